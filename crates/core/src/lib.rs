@@ -1,0 +1,10 @@
+//! The model and the computing of Slipsheet.
+//!
+//! **Invariant:** this crate touches no file, window, clock, environment or global state, and the same
+//! input gives the same bytes on every machine: transcendental functions come from `libm`, and nothing
+//! is ordered by a hash map.
+
+pub mod fold;
+pub mod geometry;
+pub mod raster;
+pub mod units;

@@ -1,0 +1,316 @@
+//! Lengths, resolutions and sheet sizes. One type per unit, so that millimetres
+//! and pixels cannot meet by accident.
+
+use serde::{Deserialize, Serialize};
+
+/// Why a number was refused as a length, a resolution or a size.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[error("{what} must be {wanted}, not {got}")]
+pub struct UnitError {
+    /// What the number was meant for.
+    pub what: &'static str,
+    /// The range allowed.
+    pub wanted: &'static str,
+    /// The number given.
+    pub got: f64,
+}
+
+/// Millimetres. Finite, within ten metres either way.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize)]
+#[serde(try_from = "f64", into = "f64")]
+pub struct Mm(f64);
+
+/// Inches of exactly 25.4 mm (ISO 80000-3).
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+pub struct Inch(pub f64);
+
+/// PostScript points, 72 to the inch (ISO 32000-1, 8.3.2.3).
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+pub struct Pt(pub f64);
+
+/// Pixels per inch, 10 to 9600.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
+#[serde(try_from = "f64", into = "f64")]
+pub struct Dpi(f64);
+
+impl Mm {
+    /// No length.
+    pub const ZERO: Self = Self(0.0);
+
+    /// A length in mm; a value that is not finite becomes 0, and ten metres are the most.
+    pub fn new(mm: f64) -> Self {
+        Self(if mm.is_finite() { mm.clamp(-10_000.0, 10_000.0) } else { 0.0 })
+    }
+
+    /// The number of millimetres.
+    pub fn get(self) -> f64 {
+        self.0
+    }
+
+    /// The same length in inches.
+    pub fn inches(self) -> Inch {
+        Inch(self.0 / 25.4)
+    }
+
+    /// The same length in points.
+    pub fn points(self) -> Pt {
+        Pt(self.0 / 25.4 * 72.0)
+    }
+
+    /// Pixels that this length covers at a resolution, not rounded.
+    pub fn pixels(self, dpi: Dpi) -> f64 {
+        self.0 * dpi.px_per_mm()
+    }
+}
+
+impl From<Inch> for Mm {
+    fn from(inch: Inch) -> Self {
+        Self::new(inch.0 * 25.4)
+    }
+}
+
+impl From<Pt> for Mm {
+    fn from(pt: Pt) -> Self {
+        Self::new(pt.0 / 72.0 * 25.4)
+    }
+}
+
+impl From<Mm> for f64 {
+    fn from(mm: Mm) -> Self {
+        mm.0
+    }
+}
+
+impl TryFrom<f64> for Mm {
+    type Error = UnitError;
+    fn try_from(got: f64) -> Result<Self, UnitError> {
+        if got.abs() <= 10_000.0 {
+            Ok(Self(got))
+        } else {
+            Err(UnitError { what: "a length in mm", wanted: "a number within 10000", got })
+        }
+    }
+}
+
+impl std::ops::Add for Mm {
+    type Output = Self;
+    fn add(self, other: Self) -> Self {
+        Self::new(self.0 + other.0)
+    }
+}
+
+impl std::ops::Sub for Mm {
+    type Output = Self;
+    fn sub(self, other: Self) -> Self {
+        Self::new(self.0 - other.0)
+    }
+}
+
+impl std::ops::Mul<f64> for Mm {
+    type Output = Self;
+    fn mul(self, by: f64) -> Self {
+        Self::new(self.0 * by)
+    }
+}
+
+impl Dpi {
+    /// A resolution.
+    ///
+    /// # Errors
+    /// When it is not a number from 10 to 9600.
+    pub fn new(dpi: f64) -> Result<Self, UnitError> {
+        Self::try_from(dpi)
+    }
+
+    /// The number of pixels per inch.
+    pub fn get(self) -> f64 {
+        self.0
+    }
+
+    /// Pixels per millimetre.
+    pub fn px_per_mm(self) -> f64 {
+        self.0 / 25.4
+    }
+}
+
+impl Default for Dpi {
+    fn default() -> Self {
+        Self(300.0)
+    }
+}
+
+impl From<Dpi> for f64 {
+    fn from(dpi: Dpi) -> Self {
+        dpi.0
+    }
+}
+
+impl TryFrom<f64> for Dpi {
+    type Error = UnitError;
+    fn try_from(got: f64) -> Result<Self, UnitError> {
+        if (10.0..=9600.0).contains(&got) {
+            Ok(Self(got))
+        } else {
+            Err(UnitError { what: "a resolution in dpi", wanted: "from 10 to 9600", got })
+        }
+    }
+}
+
+/// Width and height of a flat thing.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Size {
+    /// Width in mm.
+    pub width: Mm,
+    /// Height in mm.
+    pub height: Mm,
+}
+
+impl Size {
+    /// A size in mm.
+    pub fn mm(width: f64, height: f64) -> Self {
+        Self { width: Mm::new(width), height: Mm::new(height) }
+    }
+
+    /// Width and height exchanged.
+    #[must_use]
+    pub fn turned(self) -> Self {
+        Self { width: self.height, height: self.width }
+    }
+
+    /// Pixels at a resolution, rounded to whole ones, at least 1 each way.
+    pub fn pixels(self, dpi: Dpi) -> (u32, u32) {
+        let px = |mm: Mm| mm.pixels(dpi).round().max(1.0) as u32;
+        (px(self.width), px(self.height))
+    }
+}
+
+/// The format of a sheet, upright (portrait) unless custom.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub enum SheetFormat {
+    /// 420 x 594 mm, ISO 216.
+    A2,
+    /// 297 x 420 mm, ISO 216.
+    A3,
+    /// 210 x 297 mm, ISO 216.
+    A4,
+    /// 148 x 210 mm, ISO 216.
+    A5,
+    /// 105 x 148 mm, ISO 216.
+    A6,
+    /// 250 x 353 mm, ISO 216.
+    B4,
+    /// 176 x 250 mm, ISO 216.
+    B5,
+    /// 8.5 x 11 in, ANSI/ASME Y14.1 size A.
+    Letter,
+    /// 8.5 x 14 in, a customary North American size.
+    Legal,
+    /// 11 x 17 in, ANSI/ASME Y14.1 size B, upright.
+    Tabloid,
+    /// 17 x 11 in, ANSI/ASME Y14.1 size B, lying.
+    Ledger,
+    /// Any other size.
+    Custom(Size),
+}
+
+impl SheetFormat {
+    /// Every named format, in the order that lists show.
+    pub const NAMED: [Self; 11] = [
+        Self::Letter,
+        Self::Legal,
+        Self::Tabloid,
+        Self::Ledger,
+        Self::A2,
+        Self::A3,
+        Self::A4,
+        Self::A5,
+        Self::A6,
+        Self::B4,
+        Self::B5,
+    ];
+
+    /// The name as lists and files show it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::A2 => "A2",
+            Self::A3 => "A3",
+            Self::A4 => "A4",
+            Self::A5 => "A5",
+            Self::A6 => "A6",
+            Self::B4 => "B4",
+            Self::B5 => "B5",
+            Self::Letter => "Letter",
+            Self::Legal => "Legal",
+            Self::Tabloid => "Tabloid",
+            Self::Ledger => "Ledger",
+            Self::Custom(_) => "Custom",
+        }
+    }
+
+    /// The size as the standard gives it: upright, but for the ledger and custom sizes.
+    pub fn size(self) -> Size {
+        let inch = |w: f64, h: f64| Size::mm(w * 25.4, h * 25.4);
+        match self {
+            Self::A2 => Size::mm(420.0, 594.0),
+            Self::A3 => Size::mm(297.0, 420.0),
+            Self::A4 => Size::mm(210.0, 297.0),
+            Self::A5 => Size::mm(148.0, 210.0),
+            Self::A6 => Size::mm(105.0, 148.0),
+            Self::B4 => Size::mm(250.0, 353.0),
+            Self::B5 => Size::mm(176.0, 250.0),
+            Self::Letter => inch(8.5, 11.0),
+            Self::Legal => inch(8.5, 14.0),
+            Self::Tabloid => inch(11.0, 17.0),
+            Self::Ledger => inch(17.0, 11.0),
+            Self::Custom(size) => size,
+        }
+    }
+
+    /// A format from its name (any case) or from `WIDTHxHEIGHT` in mm, such as `210x297`.
+    ///
+    /// # Errors
+    /// A sentence that says which names there are.
+    pub fn parse(text: &str) -> Result<Self, String> {
+        let text = text.trim();
+        if let Some(named) = Self::NAMED.into_iter().find(|f| f.name().eq_ignore_ascii_case(text)) {
+            return Ok(named);
+        }
+        let sides = text.split_once(['x', 'X']).and_then(|(w, h)| {
+            let side = |s: &str| s.trim().parse::<f64>().ok().filter(|v| (20.0..=2000.0).contains(v));
+            Some(Size::mm(side(w)?, side(h)?))
+        });
+        sides.map(Self::Custom).ok_or_else(|| {
+            format!("no sheet is called “{text}”: give a name such as letter, tabloid, a4 or a3, or WIDTHxHEIGHT in mm from 20 to 2000")
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn units_convert_exactly() {
+        assert_eq!(Mm::from(Inch(1.0)), Mm::new(25.4));
+        assert_eq!(Mm::from(Pt(72.0)), Mm::new(25.4));
+        assert!((Mm::new(25.4).points().0 - 72.0).abs() < 1e-12);
+        assert_eq!(SheetFormat::Letter.size().pixels(Dpi::new(300.0).unwrap()), (2550, 3300));
+    }
+
+    #[test]
+    fn nonsense_numbers_are_refused() {
+        assert!(Mm::try_from(f64::NAN).is_err());
+        assert!(Dpi::new(0.0).is_err());
+        assert!(Dpi::new(f64::INFINITY).is_err());
+        assert_eq!(Mm::new(f64::NAN), Mm::ZERO);
+    }
+
+    #[test]
+    fn formats_are_found_by_name_or_by_size() {
+        assert_eq!(SheetFormat::parse("LETTER").unwrap(), SheetFormat::Letter);
+        assert_eq!(SheetFormat::parse("200x300").unwrap(), SheetFormat::Custom(Size::mm(200.0, 300.0)));
+        assert!(SheetFormat::parse("200xNaN").is_err());
+        assert!(SheetFormat::parse("foolscap-ish").is_err());
+    }
+}

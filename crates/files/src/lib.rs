@@ -1,0 +1,1 @@
+//! Everything of Slipsheet that crosses the disk.

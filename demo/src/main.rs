@@ -1,0 +1,2 @@
+//! Draws the demo zine's originals.
+fn main() {}
