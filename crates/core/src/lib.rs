@@ -4,7 +4,12 @@
 //! input gives the same bytes on every machine: transcendental functions come from `libm`, and nothing
 //! is ordered by a hash map.
 
+pub mod colour;
 pub mod fold;
 pub mod geometry;
+pub mod ink;
+pub mod overprint;
 pub mod raster;
+pub mod stock;
+pub mod tone;
 pub mod units;

@@ -1,0 +1,367 @@
+//! Ink over ink over paper: the colours that a set of inks makes on a stock.
+//!
+//! Inks mix in linear Rec.2020 light. A solid's transmittance is `T = solid / reference paper` per channel.
+//! Paper and ink surfaces send back a floor `r` that no ink takes away; above it densities add, an ink
+//! that lands on ink with the trapping exponent. Every subset of inks gives a *primary* (Neugebauer); a
+//! halftone mixes them by Demichel's weights in the `1/n` power space (Yule and Nielsen).
+//!
+//! For floor 0 and trapping 1 this equals `(prod (1 - a_k + a_k T_k^(1/n)))^n * paper`; a test holds
+//! both to each other.
+
+mod kernel;
+
+pub use kernel::{BLOCK, Kernel, Power};
+
+use crate::colour::{Lab, Light, Xyz};
+use crate::ink::{Ink, OverprintSwatch};
+use crate::stock::Stock;
+
+/// The most inks that one side of a sheet can have.
+pub const MAX_INKS: usize = 8;
+
+/// Default trapping: the exponent of an ink that lands on ink (fitted to open press characterisations).
+pub const TRAP: f64 = 0.9;
+
+/// What the paper and the press bring to an overprint.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Ground {
+    /// Colour of the bare paper.
+    pub paper: Lab,
+    /// Light that no ink takes away, as a share of the paper's, 0..=0.9.
+    pub floor: f64,
+    /// Exponent of an ink that lands on ink, 0.1..=1.5.
+    pub trap: f64,
+    /// Yule-Nielsen n, 1..=10.
+    pub n: f64,
+}
+
+/// One ink as a film: what the model needs of it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Film {
+    /// Colour of the solid on the reference paper.
+    pub solid: Lab,
+    /// Colour of the reference paper.
+    pub on: Lab,
+    /// Floor of the reference paper.
+    pub on_floor: f64,
+    /// 0 transparent .. 1 opaque.
+    pub opacity: f64,
+    /// Share of the excess over the reference paper that is the ink's own glow, 0..=1.
+    pub emission: f64,
+}
+
+/// Why a model could not be made.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum OverprintError {
+    /// More than [`MAX_INKS`].
+    #[error("{0} inks on one side are more than the {MAX_INKS} that can be predicted together")]
+    TooManyInks(usize),
+    /// A number is out of its range.
+    #[error("{what} must be {wanted}, not {got}")]
+    Range {
+        /// Which number.
+        what: &'static str,
+        /// The range allowed.
+        wanted: &'static str,
+        /// The number given.
+        got: f64,
+    },
+}
+
+/// The primaries of a set of inks on a stock.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Overprint {
+    primaries: Vec<Light>,
+    inks: usize,
+    n: f64,
+}
+
+impl Ground {
+    /// A stock with the default trapping.
+    pub fn of(stock: &Stock) -> Self {
+        Self { paper: stock.colour.lab(), floor: stock.floor(), trap: TRAP, n: stock.finish.yule_nielsen() }
+    }
+
+    fn check(&self) -> Result<(), OverprintError> {
+        let within = |what, wanted, got, range: std::ops::RangeInclusive<f64>| {
+            if range.contains(&got) { Ok(()) } else { Err(OverprintError::Range { what, wanted, got }) }
+        };
+        within("the floor", "from 0 to 0.9", self.floor, 0.0..=0.9)?;
+        within("the trapping", "from 0.1 to 1.5", self.trap, 0.1..=1.5)?;
+        within("n", "from 1 to 10", self.n, 1.0..=10.0)
+    }
+}
+
+impl Film {
+    /// An ink of the shelf as a film.
+    pub fn of(ink: &Ink) -> Self {
+        Self {
+            solid: ink.solid.lab(),
+            on: ink.on,
+            on_floor: ink.on_finish.floor(),
+            opacity: ink.opacity.get(),
+            emission: ink.emission.get(),
+        }
+    }
+
+    fn check(&self) -> Result<(), OverprintError> {
+        let unit = |what, got: f64| {
+            if (0.0..=1.0).contains(&got) {
+                Ok(())
+            } else {
+                Err(OverprintError::Range { what, wanted: "from 0 to 1", got })
+            }
+        };
+        unit("an ink's opacity", self.opacity)?;
+        unit("an ink's emission", self.emission)
+    }
+}
+
+/// A film reduced to one channel.
+#[derive(Clone, Copy)]
+struct Channel {
+    /// Transmittance as a share of the reference paper's floor; below 1 only for very dark channels.
+    below_floor: f64,
+    /// Transmittance with the reference paper's floor taken out, 0..=1.
+    above_floor: f64,
+    /// Own light.
+    glow: f64,
+    /// The solid itself, as light.
+    solid: f64,
+}
+
+impl Channel {
+    fn of(film: &Film, c: usize) -> Self {
+        let (solid, on) = (film.solid.light()[c].max(0.0), film.on.light()[c].max(1e-6));
+        let through = (solid / on).min(1.0);
+        let above_floor = ((through - film.on_floor) / (1.0 - film.on_floor)).max(0.0);
+        let below_floor = if film.on_floor > 0.0 { through / film.on_floor } else { 1.0 };
+        Self { below_floor, above_floor, glow: (solid - on).max(0.0) * film.emission, solid }
+    }
+}
+
+impl Overprint {
+    /// The primaries of films in printing order, first printed first.
+    ///
+    /// # Errors
+    /// When there are too many inks or a number is out of range.
+    pub fn new(ground: &Ground, films: &[Film]) -> Result<Self, OverprintError> {
+        if films.len() > MAX_INKS {
+            return Err(OverprintError::TooManyInks(films.len()));
+        }
+        ground.check()?;
+        films.iter().try_for_each(Film::check)?;
+        let paper = ground.paper.light();
+        let channels: Vec<[Channel; 3]> =
+            films.iter().map(|f| std::array::from_fn(|c| Channel::of(f, c))).collect();
+        let primary = |mask: usize| -> Light {
+            std::array::from_fn(|c| {
+                let printed = channels
+                    .iter()
+                    .zip(films)
+                    .enumerate()
+                    .filter(|(k, _)| mask >> k & 1 == 1)
+                    .map(|(_, (ch, film))| (ch[c], film.opacity));
+                primary_channel(paper[c].max(0.0), ground, printed)
+            })
+        };
+        Ok(Self { primaries: (0..1 << films.len()).map(primary).collect(), inks: films.len(), n: ground.n })
+    }
+
+    /// The primaries of inks on a stock, with the measured overprints that are known for them.
+    ///
+    /// # Errors
+    /// As [`Self::new`].
+    pub fn of(stock: &Stock, inks: &[&Ink], measured: &[OverprintSwatch]) -> Result<Self, OverprintError> {
+        let films: Vec<Film> = inks.iter().map(|i| Film::of(i)).collect();
+        let mut model = Self::new(&Ground::of(stock), &films)?;
+        for swatch in measured.iter().filter(|s| s.stock == stock.name) {
+            for mask in 0..model.primaries.len() {
+                let names = inks.iter().enumerate().filter(|(k, _)| mask >> k & 1 == 1).map(|(_, i)| &i.name);
+                if names.eq(swatch.inks.iter()) {
+                    model.replace(mask, swatch.lab);
+                }
+            }
+        }
+        Ok(model)
+    }
+
+    /// Puts a measured colour in the place of a predicted primary. Bit k of the mask is ink k in
+    /// printing order; a mask past the last primary is ignored.
+    pub fn replace(&mut self, mask: usize, measured: Lab) {
+        if let Some(p) = self.primaries.get_mut(mask) {
+            *p = measured.light().map(|v| v.max(0.0));
+        }
+    }
+
+    /// Number of inks.
+    pub fn inks(&self) -> usize {
+        self.inks
+    }
+
+    /// Yule-Nielsen n.
+    pub fn n(&self) -> f64 {
+        self.n
+    }
+
+    /// All primaries as light; bit k of the index is ink k in printing order, 0 is the bare paper.
+    pub fn primaries(&self) -> &[Light] {
+        &self.primaries
+    }
+
+    /// One primary as a colour; the paper for a mask that does not exist.
+    pub fn primary(&self, mask: usize) -> Xyz {
+        Xyz::from_light(self.primaries.get(mask).or(self.primaries.first()).copied().unwrap_or([1.0; 3]))
+    }
+
+    /// The colour of a halftone with these effective coverages, 0..=1 each, in printing order; inks
+    /// without a coverage are left out. Demichel's weights, then Yule-Nielsen.
+    pub fn mix(&self, cover: &[f64]) -> Xyz {
+        let mut light = [0.0; 3];
+        for (mask, primary) in self.primaries.iter().enumerate() {
+            let weight: f64 = (0..self.inks)
+                .map(|k| {
+                    let a = cover.get(k).copied().unwrap_or(0.0).clamp(0.0, 1.0);
+                    if mask >> k & 1 == 1 { a } else { 1.0 - a }
+                })
+                .product();
+            for (sum, p) in light.iter_mut().zip(primary) {
+                *sum += weight * libm::pow(*p, 1.0 / self.n);
+            }
+        }
+        Xyz::from_light(light.map(|v| libm::pow(v, self.n)))
+    }
+}
+
+/// One channel of a primary: paper, then each printed ink in order with its opacity.
+///
+/// One transparent ink alone is reproduced as it was measured, even where it is darker than its own
+/// paper's floor: the floor is what *further* inks cannot go below.
+fn primary_channel(paper: f64, ground: &Ground, printed: impl Iterator<Item = (Channel, f64)>) -> f64 {
+    let r = ground.floor;
+    // Transmittance above the floor, and own light, of everything printed so far.
+    let (mut above, mut glow) = (1.0, 0.0);
+    let mut alone = None;
+    for (count, (ink, opacity)) in printed.enumerate() {
+        let film = libm::pow(ink.above_floor, if count == 0 { 1.0 } else { ground.trap });
+        // An opaque ink shows its own solid whatever lies below.
+        let own = (ink.solid / paper.max(1e-6) - r) / (1.0 - r);
+        above = (1.0 - opacity) * above * film + opacity * own;
+        glow = (1.0 - opacity) * (glow * film + ink.glow);
+        alone = (count == 0 && opacity == 0.0 && ink.below_floor < 1.0).then_some(ink.below_floor);
+    }
+    let relative = match alone {
+        Some(share_of_floor) => r * share_of_floor,
+        None => r + (1.0 - r) * above,
+    };
+    (paper * relative + glow).max(0.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn lab(l: f64, a: f64, b: f64) -> Lab {
+        Lab::new(l, a, b).unwrap()
+    }
+
+    fn film(solid: Lab) -> Film {
+        Film { solid, on: lab(95.0, 0.0, -2.0), on_floor: 0.075, opacity: 0.0, emission: 1.0 }
+    }
+
+    fn ground() -> Ground {
+        Ground { paper: lab(95.0, 0.0, -2.0), floor: 0.075, trap: TRAP, n: 2.0 }
+    }
+
+    fn three() -> [Film; 3] {
+        [film(lab(55.0, -37.0, -50.0)), film(lab(48.0, 74.0, -3.0)), film(lab(89.0, -5.0, 93.0))]
+    }
+
+    #[test]
+    fn a_single_solid_on_its_own_paper_is_itself() {
+        for f in three() {
+            let m = Overprint::new(&ground(), &[f]).unwrap();
+            assert!(m.mix(&[1.0]).lab().ciede2000(f.solid) < 0.7, "{}", m.mix(&[1.0]).lab());
+            assert!(m.mix(&[0.0]).lab().ciede2000(ground().paper) < 1e-6);
+        }
+    }
+
+    #[test]
+    fn the_order_of_printing_matters() {
+        let [c, m, _] = three();
+        let mix = |films: &[Film]| Overprint::new(&ground(), films).unwrap().mix(&[1.0, 1.0]).lab();
+        assert!(mix(&[c, m]).ciede2000(mix(&[m, c])) > 0.3);
+        let opaque = Film { opacity: 1.0, ..m };
+        assert!(mix(&[c, opaque]).ciede2000(m.solid) < 1.0, "{}", mix(&[c, opaque]));
+        assert!(mix(&[opaque, c]).ciede2000(m.solid) > 10.0);
+    }
+
+    #[test]
+    fn an_ink_at_zero_coverage_changes_nothing() {
+        let [c, m, y] = three();
+        let two = Overprint::new(&ground(), &[c, y]).unwrap().mix(&[0.4, 0.7]).lab();
+        let with = Overprint::new(&ground(), &[c, m, y]).unwrap().mix(&[0.4, 0.0, 0.7]).lab();
+        assert!(two.ciede2000(with) < 1e-9);
+    }
+
+    #[test]
+    fn a_glow_is_dimmed_by_the_ink_above_it() {
+        let pink = Film { on: lab(80.0, 0.0, 0.0), ..film(lab(70.0, 85.0, 10.0)) };
+        let dark = film(lab(30.0, 10.0, -50.0));
+        let alone = Overprint::new(&ground(), &[pink]).unwrap().primaries()[1][0];
+        let dull = Overprint::new(&ground(), &[Film { emission: 0.0, ..pink }]).unwrap().primaries()[1][0];
+        assert!(alone > dull, "{alone} is not above {dull}");
+        let under = |e| Overprint::new(&ground(), &[Film { emission: e, ..pink }, dark]).unwrap().primaries()[3][0];
+        assert!(under(1.0) - under(0.0) < (alone - dull) * 0.6);
+    }
+
+    #[test]
+    fn a_measured_overprint_takes_the_place_of_the_prediction() {
+        let [c, m, _] = three();
+        let mut model = Overprint::new(&ground(), &[c, m]).unwrap();
+        let measured = lab(20.0, 5.0, -30.0);
+        model.replace(3, measured);
+        assert!(model.mix(&[1.0, 1.0]).lab().ciede2000(measured) < 1e-4);
+        model.replace(99, measured);
+    }
+
+    #[test]
+    fn numbers_out_of_range_are_refused() {
+        let bad = Ground { n: f64::NAN, ..ground() };
+        assert!(matches!(Overprint::new(&bad, &[]), Err(OverprintError::Range { what: "n", .. })));
+        let nine = [film(Lab::WHITE); 9];
+        assert_eq!(Overprint::new(&ground(), &nine), Err(OverprintError::TooManyInks(9)));
+    }
+
+    proptest! {
+        /// With floor 0 and trapping 1 the mixture of primaries is the product of single-ink factors.
+        #[test]
+        fn without_floor_the_lerps_equal_the_product(
+            a in prop::collection::vec(0.0..=1.0_f64, 3),
+            t in prop::collection::vec(0.02..=0.98_f64, 9),
+            n in 1.0..3.0_f64,
+        ) {
+            let ground = Ground { paper: lab(93.0, 1.0, 4.0), floor: 0.0, trap: 1.0, n };
+            let paper = ground.paper.light();
+            let films: Vec<Film> = t.chunks(3).map(|t| Film {
+                solid: Xyz::from_light([t[0], t[1], t[2]]).lab(),
+                on: Lab::WHITE, on_floor: 0.0, opacity: 0.0, emission: 1.0,
+            }).collect();
+            // Only colours that Lab can hold come back unchanged.
+            let white = Lab::WHITE.light();
+            for film in &films {
+                prop_assume!(film.solid.light().iter().all(|c| *c > 1e-3));
+            }
+            let got = Overprint::new(&ground, &films).unwrap().mix(&a).light();
+            for c in 0..3 {
+                let product: f64 = films.iter().zip(&a).map(|(f, a)| {
+                    1.0 - a + a * libm::pow((f.solid.light()[c] / white[c]).min(1.0), 1.0 / n)
+                }).product();
+                let glow: f64 = films.iter().map(|f| (f.solid.light()[c] - white[c]).max(0.0)).sum();
+                prop_assume!(glow == 0.0);
+                prop_assert!((got[c] - libm::pow(product, n) * paper[c]).abs() < 1e-5);
+            }
+        }
+    }
+}

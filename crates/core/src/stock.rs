@@ -1,0 +1,98 @@
+//! Stocks: the papers at hand, with what the overprint model needs of them.
+
+use serde::{Deserialize, Serialize};
+
+use crate::ink::Swatch;
+
+/// The surface of a paper, which sets the floor of the overprint model and the default Yule-Nielsen n.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum Finish {
+    /// Coated art paper.
+    Coated,
+    /// Super-calendered.
+    Calendered,
+    /// Uncoated, as most stencil printing uses.
+    #[default]
+    Uncoated,
+    /// Newsprint.
+    Newsprint,
+}
+
+impl Finish {
+    /// Every finish, smooth to rough.
+    pub const ALL: [Self; 4] = [Self::Coated, Self::Calendered, Self::Uncoated, Self::Newsprint];
+
+    /// The name as lists show it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Coated => "Coated",
+            Self::Calendered => "Calendered",
+            Self::Uncoated => "Uncoated",
+            Self::Newsprint => "Newsprint",
+        }
+    }
+
+    /// Light that no further ink takes away, as a share of the paper's: luminance of the darkest
+    /// overprint over that of the paper, read from open press characterisations of each kind of paper.
+    pub fn floor(self) -> f64 {
+        match self {
+            Self::Coated => 0.03,
+            Self::Calendered => 0.05,
+            Self::Uncoated => 0.075,
+            Self::Newsprint => 0.17,
+        }
+    }
+
+    /// Yule-Nielsen n: how far light spreads in the paper against the dots
+    /// (common practice, no source: 1.5 for coated, 2 for the rest).
+    pub fn yule_nielsen(self) -> f64 {
+        match self {
+            Self::Coated => 1.5,
+            Self::Calendered | Self::Uncoated | Self::Newsprint => 2.0,
+        }
+    }
+}
+
+/// A paper.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Stock {
+    /// A plain descriptive name.
+    pub name: String,
+    /// Colour of the bare paper.
+    pub colour: Swatch,
+    /// Surface.
+    #[serde(default)]
+    pub finish: Finish,
+    /// Weight in grams per square metre, 20 to 600.
+    #[serde(deserialize_with = "gsm")]
+    pub gsm: f64,
+    /// Floor from this stock's own darkest solid (`Y_dark / Y_paper`), in place of the finish's.
+    #[serde(default, deserialize_with = "floor")]
+    pub floor: Option<f64>,
+}
+
+fn gsm<'de, D: serde::Deserializer<'de>>(d: D) -> Result<f64, D::Error> {
+    let v = f64::deserialize(d)?;
+    if (20.0..=600.0).contains(&v) {
+        Ok(v)
+    } else {
+        Err(serde::de::Error::custom(format!("gsm must be from 20 to 600, not {v}")))
+    }
+}
+
+fn floor<'de, D: serde::Deserializer<'de>>(d: D) -> Result<Option<f64>, D::Error> {
+    match Option::<f64>::deserialize(d)? {
+        Some(v) if !(0.0..=0.9).contains(&v) => {
+            Err(serde::de::Error::custom(format!("floor must be from 0 to 0.9, not {v}")))
+        }
+        v => Ok(v),
+    }
+}
+
+impl Stock {
+    /// The floor in force: measured where known, else the finish's.
+    pub fn floor(&self) -> f64 {
+        self.floor.unwrap_or_else(|| self.finish.floor())
+    }
+}
