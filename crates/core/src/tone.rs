@@ -191,6 +191,13 @@ pub fn murray_davies(paper: f64, solid: f64, tint: f64) -> f64 {
     (paper - tint) / (paper - solid)
 }
 
+/// Effective coverage by Yule and Nielsen (TAPPI Journal 34, 1951): Murray-Davies in the `1/n` power space,
+/// for a channel of light that the ink absorbs well. Not limited to 0..=1.
+pub fn yule_nielsen(paper: f64, solid: f64, tint: f64, n: f64) -> f64 {
+    let root = |v: f64| libm::pow(v.max(0.0), 1.0 / n);
+    murray_davies(root(paper), root(solid), root(tint))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
