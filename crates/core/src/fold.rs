@@ -6,8 +6,10 @@
 //! at the top left; the back is what one sees after turning the sheet over
 //! about its vertical axis.
 
+mod motion;
 mod scheme;
 
+pub use motion::{FoldedPanel, Pose, Shown, Vec3};
 pub use scheme::{Binding, Crease, Face, Fold, GridLine, PagePlace, Panel, Scheme, SchemeError, Side, Slit, Turn};
 
 /// The schemes that come with the program, in the order that lists show.
@@ -30,4 +32,40 @@ pub fn shipped() -> Result<Vec<Scheme>, SchemeError> {
 /// The shipped scheme with this id.
 pub fn find(id: &str) -> Option<Scheme> {
     shipped().ok()?.into_iter().find(|s| s.id == id)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::Point;
+    use crate::units::Size;
+
+    #[test]
+    fn every_shipped_scheme_is_consistent() {
+        let schemes = shipped().unwrap();
+        assert_eq!(schemes.len(), 7);
+        let pages: Vec<u32> = schemes.iter().map(Scheme::pages).collect();
+        assert_eq!(pages, [8, 4, 6, 6, 8, 8, 8]);
+    }
+
+    #[test]
+    fn a_scheme_that_forgets_a_page_is_refused() {
+        let text = include_str!("../../../assets/folds/single4.ron").replace("(page: 3)", "(page: 4)");
+        assert!(matches!(Scheme::from_ron(&text), Err(SchemeError::Inconsistent { .. })));
+    }
+
+    /// Behind every odd page lies the next even one: a leaf has two sides (common practice, no source).
+    #[test]
+    fn leaves_have_consecutive_pages_back_to_back() {
+        for scheme in shipped().unwrap().into_iter().filter(|s| ["single4", "quarter8"].contains(&s.id.as_str())) {
+            let sheet = scheme.oriented(Size::mm(200.0, 300.0));
+            for front in scheme.places(sheet, Face::Front) {
+                let c = front.rect.centre();
+                let behind = Point::new(sheet.width.get() - c.x, c.y);
+                let back = scheme.places(sheet, Face::Back).into_iter().find(|p| p.rect.contains(behind)).unwrap();
+                assert_eq!((front.page.min(back.page) % 2, front.page.abs_diff(back.page)), (1, 1), "{}", scheme.id);
+                assert_eq!(front.turn, back.turn, "a leaf stands the same way on both sides");
+            }
+        }
+    }
 }

@@ -5,11 +5,15 @@
 //! is ordered by a hash map.
 
 pub mod colour;
+pub mod dummy;
 pub mod fold;
 pub mod geometry;
 pub mod ink;
+pub mod layer;
 pub mod overprint;
+pub mod project;
 pub mod raster;
+pub mod render;
 pub mod stock;
 pub mod tone;
 pub mod units;

@@ -156,6 +156,40 @@ impl TryFrom<f64> for Dpi {
     }
 }
 
+/// An angle in degrees, clockwise on a page. Finite, within ±360.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize)]
+#[serde(try_from = "f64", into = "f64")]
+pub struct Degrees(f64);
+
+impl Degrees {
+    /// An angle; what is not finite becomes 0, and a full turn is the most.
+    pub fn new(degrees: f64) -> Self {
+        Self(if degrees.is_finite() { degrees.clamp(-360.0, 360.0) } else { 0.0 })
+    }
+
+    /// The number of degrees.
+    pub fn get(self) -> f64 {
+        self.0
+    }
+}
+
+impl From<Degrees> for f64 {
+    fn from(d: Degrees) -> Self {
+        d.0
+    }
+}
+
+impl TryFrom<f64> for Degrees {
+    type Error = UnitError;
+    fn try_from(got: f64) -> Result<Self, UnitError> {
+        if got.abs() <= 360.0 {
+            Ok(Self(got))
+        } else {
+            Err(UnitError { what: "an angle in degrees", wanted: "within 360 either way", got })
+        }
+    }
+}
+
 /// Width and height of a flat thing.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]

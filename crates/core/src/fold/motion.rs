@@ -1,0 +1,422 @@
+//! How a sheet moves when it is folded, and how the folded thing opens: rigid panels in space.
+//!
+//! Space is in mm, x to the right, y up, z toward the viewer; the flat sheet shows its front. Creases stop
+//! a few degrees short of flat, as paper does, which also keeps the panels apart.
+
+use super::scheme::{Binding, Face, Fold, GridLine, Scheme, Side};
+use crate::geometry::{Point, Rect};
+use crate::units::Size;
+
+/// A point or direction in space.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Vec3 {
+    /// To the right.
+    pub x: f64,
+    /// Up.
+    pub y: f64,
+    /// Toward the viewer.
+    pub z: f64,
+}
+
+impl Vec3 {
+    /// A point.
+    pub const fn new(x: f64, y: f64, z: f64) -> Self {
+        Self { x, y, z }
+    }
+
+    /// Scalar product.
+    pub fn dot(self, o: Self) -> f64 {
+        self.x * o.x + self.y * o.y + self.z * o.z
+    }
+
+    /// Vector product.
+    pub fn cross(self, o: Self) -> Self {
+        Self::new(self.y * o.z - self.z * o.y, self.z * o.x - self.x * o.z, self.x * o.y - self.y * o.x)
+    }
+
+    /// Length.
+    pub fn length(self) -> f64 {
+        libm::sqrt(self.dot(self))
+    }
+
+    /// Turned about the upright axis, degrees; positive takes what is on the right away from the viewer.
+    #[must_use]
+    pub fn yawed(self, degrees: f64) -> Self {
+        let (sin, cos) = libm::sincos(degrees.to_radians());
+        Self::new(self.x * cos + self.z * sin, self.y, self.z * cos - self.x * sin)
+    }
+
+    fn about(self, point: Self, axis: Self, degrees: f64) -> Self {
+        // Rodrigues' rotation formula.
+        let (sin, cos) = libm::sincos(degrees.to_radians());
+        let v = self - point;
+        v * cos + axis.cross(v) * sin + axis * (axis.dot(v) * (1.0 - cos)) + point
+    }
+}
+
+impl std::ops::Add for Vec3 {
+    type Output = Self;
+    fn add(self, o: Self) -> Self {
+        Self::new(self.x + o.x, self.y + o.y, self.z + o.z)
+    }
+}
+
+impl std::ops::Sub for Vec3 {
+    type Output = Self;
+    fn sub(self, o: Self) -> Self {
+        Self::new(self.x - o.x, self.y - o.y, self.z - o.z)
+    }
+}
+
+impl std::ops::Mul<f64> for Vec3 {
+    type Output = Self;
+    fn mul(self, by: f64) -> Self {
+        Self::new(self.x * by, self.y * by, self.z * by)
+    }
+}
+
+/// What one side of a panel shows: for each of its corners the point of a face, in mm; `None` is bare paper.
+pub type Shown = Option<(Face, [Point; 4])>;
+
+/// A rigid panel in space.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FoldedPanel {
+    /// Top left, top right, bottom right, bottom left, looking at its first side.
+    pub corners: [Vec3; 4],
+    /// What the side with these corners shows.
+    pub front: Shown,
+    /// What the other side shows, at the same corners.
+    pub back: Shown,
+}
+
+/// The sheet at one moment of folding or opening, its middle at the origin.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Pose {
+    /// All panels.
+    pub panels: Vec<FoldedPanel>,
+}
+
+/// Degrees between neighbouring leaves of a closed booklet.
+const LEAF_GAP: f64 = 1.6;
+
+impl Scheme {
+    /// How many times the folded thing can be opened further: creases unfolded and the flat sheet turned
+    /// over, or leaves turned.
+    pub fn openings(&self) -> usize {
+        match self.binding {
+            Binding::Leaflet => self.creases.len() + usize::from(self.two_sided()),
+            Binding::Ring | Binding::Section => self.pages() as usize / 2,
+        }
+    }
+
+    /// The sheet with `fold` of its folding done (0 flat, 1 folded) and, once it is folded, opened `open`
+    /// times (0 closed .. [`Self::openings`]).
+    pub fn pose(&self, sheet: Size, fold: f64, open: f64) -> Pose {
+        let fold = if fold.is_nan() { 0.0 } else { fold.clamp(0.0, 1.0) };
+        let open = if open.is_nan() || fold < 1.0 { 0.0 } else { open.clamp(0.0, self.openings() as f64) };
+        let panels = match self.binding {
+            Binding::Leaflet => self.leaflet(sheet, fold, open),
+            Binding::Section if fold < 1.0 => self.leaflet(sheet, fold, 0.0),
+            Binding::Section => self.booklet(sheet, open),
+            Binding::Ring if fold < 1.0 => self.ring(sheet, fold),
+            Binding::Ring => self.booklet(sheet, open),
+        };
+        Pose { panels }.centred()
+    }
+
+    /// Creases folded one after the other, then opened last first.
+    fn leaflet(&self, sheet: Size, fold: f64, open: f64) -> Vec<FoldedPanel> {
+        let n = self.creases.len();
+        let done = |i: usize| {
+            let closed = ease(fold * n as f64 - i as f64);
+            closed * (1.0 - ease(open - (n - 1 - i) as f64))
+        };
+        let panels = self.folded(sheet, &(0..n).map(done).collect::<Vec<_>>());
+        // The reader turns the piece so that the next page faces them.
+        let stage = if fold < 1.0 { 0.0 } else { open };
+        let (low, high) = (stage.floor(), stage.ceil());
+        let (from, to) = (self.facing(sheet, low as usize), self.facing(sheet, high as usize));
+        let yaw = from + (to - from) * ease(stage - low);
+        let yaw = if fold < 1.0 { self.facing(sheet, 0) * ease(fold * n as f64 - (n as f64 - 1.0)) } else { yaw };
+        panels.into_iter().map(|p| FoldedPanel { corners: p.corners.map(|c| c.yawed(yaw)), ..p }).collect()
+    }
+
+    /// The turn (0 or -180 degrees) that makes the page to be read at an opening face the viewer.
+    fn facing(&self, sheet: Size, opening: usize) -> f64 {
+        let n = self.creases.len();
+        if opening > n {
+            // Flat, turned over to the other face.
+            return -180.0 - self.facing(sheet, n);
+        }
+        let done: Vec<f64> = (0..n).map(|i| if n - 1 - i < opening { 0.0 } else { 1.0 }).collect();
+        let page = opening as u32 + 1;
+        let Some(place) = self.place(sheet, page) else { return 0.0 };
+        let cols = self.columns.len();
+        let col = match place.face {
+            Face::Front => place.cell.0,
+            Face::Back => cols - 1 - place.cell.0,
+        };
+        let panels = self.folded(sheet, &done);
+        let Some(panel) = panels.get(place.cell.1 * cols + col) else { return 0.0 };
+        let toward = panel.normal().z > 0.0;
+        if toward == (place.face == Face::Front) { 0.0 } else { -180.0 }
+    }
+
+    /// The panels with each crease folded by a share of its way.
+    fn folded(&self, sheet: Size, done: &[f64]) -> Vec<FoldedPanel> {
+        let (xs, ys) = (self.column_lines(sheet, Face::Front), self.row_lines(sheet));
+        let cols = self.columns.len();
+        let in_space = |p: Point| Vec3::new(p.x - sheet.width.get() / 2.0, sheet.height.get() / 2.0 - p.y, 0.0);
+        let cells: Vec<(usize, usize)> = (0..cols * self.rows.len()).map(|i| (i % cols, i / cols)).collect();
+        let mut panels: Vec<FoldedPanel> = cells
+            .iter()
+            .filter_map(|&(c, r)| {
+                let (x0, x1, y0, y1) = (*xs.get(c)?, *xs.get(c + 1)?, *ys.get(r)?, *ys.get(r + 1)?);
+                let rect = Rect { x: x0, y: y0, width: x1 - x0, height: y1 - y0 };
+                let front = corners(rect);
+                let back = front.map(|p| Point::new(sheet.width.get() - p.x, p.y));
+                Some(FoldedPanel {
+                    corners: front.map(in_space),
+                    front: Some((Face::Front, front)),
+                    back: Some((Face::Back, back)),
+                })
+            })
+            .collect();
+        for (i, (crease, done)) in self.creases.iter().zip(done).enumerate() {
+            let before = |&(c, r): &(usize, usize)| match crease.line {
+                GridLine::Vertical(at) => c < at,
+                GridLine::Horizontal(at) => r < at,
+            };
+            let moving: Vec<bool> = cells.iter().map(|cell| before(cell) == (crease.moves == Side::Before)).collect();
+            let touches = |&(c, r): &(usize, usize)| match crease.line {
+                GridLine::Vertical(at) => c == at || c + 1 == at,
+                GridLine::Horizontal(at) => r == at || r + 1 == at,
+            };
+            // The crease is named as seen on a panel that has kept its front to the viewer.
+            let stays: Vec<usize> = (0..cells.len()).filter(|&p| !moving[p] && touches(&cells[p])).collect();
+            let Some(&anchor) = stays.iter().find(|&&p| panels[p].normal().z > 0.0).or(stays.first()) else { continue };
+            let [tl, tr, br, bl] = panels[anchor].corners;
+            let (from, to) = match (crease.line, crease.moves) {
+                (GridLine::Vertical(_), Side::After) => (tr, br),
+                (GridLine::Vertical(_), Side::Before) => (tl, bl),
+                (GridLine::Horizontal(_), Side::After) => (bl, br),
+                (GridLine::Horizontal(_), Side::Before) => (tl, tr),
+            };
+            let along = to - from;
+            let axis = along * (1.0 / along.length().max(1e-9));
+            let toward_front = match (crease.line, crease.moves) {
+                (GridLine::Vertical(_), Side::After) | (GridLine::Horizontal(_), Side::Before) => 1.0,
+                (GridLine::Vertical(_), Side::Before) | (GridLine::Horizontal(_), Side::After) => -1.0,
+            };
+            let sign = if crease.fold == Fold::Valley { toward_front } else { -toward_front };
+            let angle = sign * done * (180.0 - 1.5 * (i as f64 + 1.0));
+            for (panel, _) in panels.iter_mut().zip(&moving).filter(|(_, m)| **m) {
+                panel.corners = panel.corners.map(|c| c.about(from, axis, angle));
+            }
+        }
+        panels
+    }
+
+    /// The slit sheet: folded lengthwise, pushed into a cross, gathered.
+    fn ring(&self, sheet: Size, fold: f64) -> Vec<FoldedPanel> {
+        let (w, h) = (sheet.width.get() / 4.0, sheet.height.get() / 2.0);
+        let lengthwise = ease(fold / 0.35) * 180.0;
+        let push = ease((fold - 0.35) / 0.35) * 90.0;
+        let gather = ease((fold - 0.7) / 0.3);
+        if gather > 0.0 {
+            // The four arms of the cross close like a fan, away from the cover.
+            let angles = [0.0, 90.0, 180.0, 270.0].map(|a| a * (1.0 - gather));
+            let leaves: Vec<f64> = (0..4).map(|i| angles[i] + gather * LEAF_GAP * i as f64).collect();
+            return self.leaves(sheet, &leaves);
+        }
+        let (sin, cos) = libm::sincos(push.to_radians());
+        let a = w * cos;
+        // Ends of each column's panels in plan (x, z), left to right, front then back.
+        let nodes = |side: f64| {
+            [(-a - w, 0.0), (-a, 0.0), (0.0, side * w * sin), (a, 0.0), (a + w, 0.0)]
+        };
+        // The two rows lie back to back without touching.
+        let apart = 0.25 * lengthwise / 180.0;
+        let (fall_sin, fall_cos) = libm::sincos(lengthwise.to_radians());
+        let mut panels = Vec::new();
+        for place in self.places(sheet, Face::Front) {
+            let (col, row) = place.cell;
+            let plan = nodes(if row == 1 { 1.0 } else { -1.0 });
+            let (mut left, mut right) = (plan[col], plan[col + 1]);
+            let (drop, back) = if row == 1 { (-h, 0.0) } else { (h * fall_cos, -h * fall_sin) };
+            if row == 0 {
+                (left, right) = (right, left);
+            }
+            let shift = if row == 1 { apart } else { -apart };
+            let at = |(x, z): (f64, f64), down: bool| {
+                Vec3::new(x, if down { drop } else { 0.0 }, z + shift + if down { back } else { 0.0 })
+            };
+            let page = corners(Rect { x: 0.0, y: 0.0, width: place.size.width.get(), height: place.size.height.get() });
+            panels.push(FoldedPanel {
+                corners: [at(left, false), at(right, false), at(right, true), at(left, true)],
+                front: Some((Face::Front, page.map(|p| place.face_from_page * p))),
+                back: None,
+            });
+        }
+        panels
+    }
+
+    /// The finished booklet with so many leaves turned.
+    fn booklet(&self, sheet: Size, open: f64) -> Vec<FoldedPanel> {
+        let angle = |i: usize| {
+            let (closed, turned) = (LEAF_GAP * i as f64, -(180.0 - LEAF_GAP * i as f64));
+            closed + (turned - closed) * ease(open - i as f64)
+        };
+        self.leaves(sheet, &(0..self.pages() as usize / 2).map(angle).collect::<Vec<_>>())
+    }
+
+    /// Leaves about an upright spine; angles in degrees from the right, away from the viewer.
+    fn leaves(&self, sheet: Size, angles: &[f64]) -> Vec<FoldedPanel> {
+        let mut panels = Vec::new();
+        for (i, angle) in angles.iter().enumerate() {
+            let page = 2 * i as u32 + 1;
+            let (Some(recto), Some(verso)) = (self.place(sheet, page), self.place(sheet, page + 1)) else { continue };
+            let (w, h) = (recto.size.width.get(), recto.size.height.get());
+            let upright = corners(Rect { x: 0.0, y: 0.0, width: w, height: h });
+            let at = |x: f64, y: f64| Vec3::new(x, y, 0.0).yawed(*angle);
+            let [tl, tr, br, bl] = upright.map(|p| verso.face_from_page * p);
+            panels.push(FoldedPanel {
+                corners: [at(0.0, h / 2.0), at(w, h / 2.0), at(w, -h / 2.0), at(0.0, -h / 2.0)],
+                front: Some((recto.face, upright.map(|p| recto.face_from_page * p))),
+                back: Some((verso.face, [tr, tl, bl, br])),
+            });
+        }
+        panels
+    }
+}
+
+impl FoldedPanel {
+    /// Direction of its first side, not scaled.
+    pub fn normal(&self) -> Vec3 {
+        let [tl, tr, _, bl] = self.corners;
+        (tr - tl).cross(tl - bl)
+    }
+}
+
+impl Pose {
+    /// Distance from the origin to the farthest corner, in mm.
+    pub fn radius(&self) -> f64 {
+        self.panels.iter().flat_map(|p| p.corners).map(Vec3::length).fold(1.0, f64::max)
+    }
+
+    fn centred(mut self) -> Self {
+        let all = || self.panels.iter().flat_map(|p| p.corners);
+        let middle = |pick: fn(Vec3) -> f64| {
+            let (low, high) = all().map(pick).fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
+            if low <= high { (low + high) / 2.0 } else { 0.0 }
+        };
+        let centre = Vec3::new(middle(|v| v.x), middle(|v| v.y), middle(|v| v.z));
+        for panel in &mut self.panels {
+            panel.corners = panel.corners.map(|c| c - centre);
+        }
+        self
+    }
+}
+
+fn corners(r: Rect) -> [Point; 4] {
+    [
+        Point::new(r.x, r.y),
+        Point::new(r.x + r.width, r.y),
+        Point::new(r.x + r.width, r.y + r.height),
+        Point::new(r.x, r.y + r.height),
+    ]
+}
+
+/// A smooth step from 0 to 1, held outside.
+fn ease(t: f64) -> f64 {
+    let t = t.clamp(0.0, 1.0);
+    t * t * (3.0 - 2.0 * t)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::fold::shipped;
+
+    fn sheet(scheme: &Scheme) -> Size {
+        scheme.oriented(Size::mm(216.0, 280.0))
+    }
+
+    /// The page that a viewer sees: the nearest panel side at the middle of the picture that faces them.
+    fn seen(scheme: &Scheme, size: Size, pose: &Pose, at: (f64, f64)) -> Option<u32> {
+        let mut best: Option<(f64, u32)> = None;
+        for p in &pose.panels {
+            let [tl, tr, _, bl] = p.corners;
+            let (e1, e2, n) = (tr - tl, bl - tl, p.normal());
+            if n.z.abs() < 1e-6 {
+                continue;
+            }
+            let z = tl.z - (n.x * (at.0 - tl.x) + n.y * (at.1 - tl.y)) / n.z;
+            let v = Vec3::new(at.0, at.1, z) - tl;
+            let (s, t) = (v.dot(e1) / e1.dot(e1), v.dot(e2) / e2.dot(e2));
+            if !(0.0..=1.0).contains(&s) || !(0.0..=1.0).contains(&t) {
+                continue;
+            }
+            let side = if n.z > 0.0 { p.front } else { p.back };
+            let (face, c) = side?;
+            let point = Point::new(
+                c[0].x + s * (c[1].x - c[0].x) + t * (c[3].x - c[0].x),
+                c[0].y + s * (c[1].y - c[0].y) + t * (c[3].y - c[0].y),
+            );
+            let page = scheme.places(size, face).into_iter().find(|p| p.rect.contains(point)).map(|p| p.page);
+            if let Some(page) = page.filter(|_| best.is_none_or(|(d, _)| z > d)) {
+                best = Some((z, page));
+            }
+        }
+        best.map(|(_, page)| page)
+    }
+
+    #[test]
+    fn every_shipped_scheme_folds_with_page_one_on_top() {
+        for scheme in shipped().unwrap() {
+            let size = sheet(&scheme);
+            let pose = scheme.pose(size, 1.0, 0.0);
+            assert_eq!(seen(&scheme, size, &pose, (1.0, 1.0)), Some(1), "{}", scheme.id);
+        }
+    }
+
+    #[test]
+    fn opening_once_shows_page_two_on_the_left() {
+        for scheme in shipped().unwrap().into_iter().filter(|s| !s.id.starts_with('z')) {
+            let size = sheet(&scheme);
+            let pose = scheme.pose(size, 1.0, 1.0);
+            let x = pose.panels.iter().flat_map(|p| p.corners).map(|c| c.x).fold(0.0, f64::min) / 2.0;
+            assert_eq!(seen(&scheme, size, &pose, (x, 1.0)), Some(2), "{}", scheme.id);
+        }
+    }
+
+    #[test]
+    fn the_slit_sheet_reads_as_spreads_and_ends_on_page_eight() {
+        let scheme = crate::fold::find("slit8").unwrap();
+        let size = sheet(&scheme);
+        for (turned, left, right) in [(1.0, 2, 3), (2.0, 4, 5), (3.0, 6, 7)] {
+            let pose = scheme.pose(size, 1.0, turned);
+            let reach = size.width.get() / 8.0;
+            assert_eq!(seen(&scheme, size, &pose, (-reach, 1.0)), Some(left));
+            assert_eq!(seen(&scheme, size, &pose, (reach, 1.0)), Some(right));
+        }
+        assert_eq!(seen(&scheme, size, &scheme.pose(size, 1.0, 4.0), (0.0, 1.0)), Some(8));
+    }
+
+    #[test]
+    fn panels_stay_rigid_all_the_way() {
+        for scheme in shipped().unwrap() {
+            let size = sheet(&scheme);
+            let (xs, ys) = (scheme.column_lines(size, Face::Front), scheme.row_lines(size));
+            for i in 0..=40 {
+                for panel in &scheme.pose(size, f64::from(i) / 40.0, 0.0).panels {
+                    let [tl, tr, br, bl] = panel.corners;
+                    let near = |a: f64, b: f64| (a - b).abs() < 1e-6;
+                    assert!(near((tr - tl).length(), (br - bl).length()), "{}", scheme.id);
+                    assert!(near((tr - tl).length(), xs[1]) && near((bl - tl).length(), ys[1]), "{}", scheme.id);
+                    assert!(near((tr - tl).dot(bl - tl), 0.0), "{}", scheme.id);
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,294 @@
+//! The project: everything a person decides, as plain data. Pixels sit beside it, found by the contents of
+//! their scans, so that a copy of a project is cheap.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use serde::{Deserialize, Serialize};
+
+use crate::fold::{self, Face, Scheme};
+use crate::ink::OverprintSwatch;
+use crate::layer::{Layer, ScanKey};
+use crate::overprint::MAX_INKS;
+use crate::raster::Pyramid;
+use crate::stock::Stock;
+use crate::units::{Mm, SheetFormat, Size};
+
+/// The schema that this program writes.
+pub const SCHEMA: u32 = 2;
+
+/// A project.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Project {
+    /// Version of the format.
+    pub schema: u32,
+    /// Title, as the proof shows it.
+    pub title: String,
+    /// Format of the sheet.
+    pub sheet: SheetFormat,
+    /// Whether the sheet lies (landscape); a fold scheme decides it where there is one.
+    #[serde(default)]
+    pub lying: bool,
+    /// The paper.
+    pub stock: Stock,
+    /// Layers in printing order, first printed first.
+    pub layers: Vec<Layer>,
+    /// How the sheet is folded; `None` when it stays flat.
+    #[serde(default)]
+    pub fold: Option<Scheme>,
+    /// Measured overprints of the shop.
+    #[serde(default)]
+    pub overprints: Vec<OverprintSwatch>,
+    /// What is trimmed off each edge after folding, in mm.
+    #[serde(default)]
+    pub trim: Mm,
+}
+
+/// Why a project cannot be used.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum ProjectError {
+    /// The text is not a project.
+    #[error("the project cannot be read at line {line}, column {column} (“{excerpt}”): {why}")]
+    Parse {
+        /// Line, from 1.
+        line: usize,
+        /// Column, from 1.
+        column: usize,
+        /// The line itself, shortened.
+        excerpt: String,
+        /// What is wrong.
+        why: String,
+    },
+    /// Written by a newer program.
+    #[error("the project was saved by a newer Slipsheet (format {found}, this one reads up to {SCHEMA}): update the program to open it")]
+    Newer {
+        /// The format found.
+        found: u32,
+    },
+    /// The parts contradict each other.
+    #[error("the project is not consistent: {0}")]
+    Inconsistent(String),
+}
+
+#[derive(Deserialize)]
+#[serde(rename = "Project")]
+struct Header {
+    schema: u32,
+}
+
+/// Format 1 named its fold scheme instead of carrying it.
+#[derive(Deserialize)]
+#[serde(rename = "Project", deny_unknown_fields)]
+struct ProjectV1 {
+    #[serde(rename = "schema")]
+    _schema: u32,
+    title: String,
+    sheet: SheetFormat,
+    stock: Stock,
+    layers: Vec<Layer>,
+    #[serde(default)]
+    fold: Option<String>,
+}
+
+impl Project {
+    /// An empty project.
+    pub fn new(title: &str, sheet: SheetFormat, stock: Stock) -> Self {
+        Self {
+            schema: SCHEMA,
+            title: title.to_owned(),
+            sheet,
+            lying: false,
+            stock,
+            layers: Vec::new(),
+            fold: None,
+            overprints: Vec::new(),
+            trim: Mm::ZERO,
+        }
+    }
+
+    /// Reads a project, brings an older format up to date, and checks it.
+    ///
+    /// # Errors
+    /// See [`ProjectError`]; the text is never changed.
+    pub fn from_ron(text: &str) -> Result<Self, ProjectError> {
+        let header: Header = parse(text)?;
+        let project = match header.schema {
+            0 => return Err(ProjectError::Inconsistent("format 0 does not exist".to_owned())),
+            1 => from_v1(parse(text)?)?,
+            SCHEMA => parse(text)?,
+            found => return Err(ProjectError::Newer { found }),
+        };
+        project.check()?;
+        Ok(project)
+    }
+
+    /// The project as text.
+    ///
+    /// # Errors
+    /// When the serializer refuses, which no project that was checked brings about.
+    pub fn to_ron(&self) -> Result<String, ProjectError> {
+        let pretty = ron::ser::PrettyConfig::new().struct_names(true).indentor("  ");
+        let text = ron::ser::to_string_pretty(self, pretty).map_err(|e| ProjectError::Inconsistent(e.to_string()))?;
+        Ok(text + "\n")
+    }
+
+    /// Checks what the types cannot: the fold scheme, the number of inks on a face, the sheet.
+    ///
+    /// # Errors
+    /// [`ProjectError::Inconsistent`].
+    pub fn check(&self) -> Result<(), ProjectError> {
+        let fail = |why: String| Err(ProjectError::Inconsistent(why));
+        let size = self.sheet.size();
+        if !(20.0..=2000.0).contains(&size.width.get()) || !(20.0..=2000.0).contains(&size.height.get()) {
+            return fail("a side of the sheet must be from 20 to 2000 mm".to_owned());
+        }
+        if let Some(scheme) = &self.fold {
+            scheme.check().map_err(|e| ProjectError::Inconsistent(e.to_string()))?;
+        }
+        for face in [Face::Front, Face::Back] {
+            let inks = self.on(face).count();
+            if inks > MAX_INKS {
+                return fail(format!("{inks} layers on one face; {MAX_INKS} are the most"));
+            }
+        }
+        Ok(())
+    }
+
+    /// The sheet as it lies, in mm.
+    pub fn sheet_size(&self) -> Size {
+        let size = self.sheet.size();
+        match (&self.fold, self.sheet) {
+            (Some(scheme), _) => scheme.oriented(size),
+            (None, SheetFormat::Custom(_) | SheetFormat::Ledger) => size,
+            (None, _) if self.lying => size.turned(),
+            (None, _) => size,
+        }
+    }
+
+    /// The layers of one face with their index, in printing order.
+    pub fn on(&self, face: Face) -> impl Iterator<Item = (usize, &Layer)> {
+        self.layers.iter().enumerate().filter(move |(_, l)| l.face == face)
+    }
+
+    /// Whether anything is, or by its fold should be, on the back.
+    pub fn two_sided(&self) -> bool {
+        self.fold.as_ref().is_some_and(Scheme::two_sided) || self.on(Face::Back).next().is_some()
+    }
+}
+
+fn parse<T: serde::de::DeserializeOwned>(text: &str) -> Result<T, ProjectError> {
+    ron::from_str(text).map_err(|e| {
+        let at = e.span.start;
+        let excerpt: String =
+            text.lines().nth(at.line.saturating_sub(1)).unwrap_or("").trim().chars().take(60).collect();
+        ProjectError::Parse { line: at.line, column: at.col, excerpt, why: e.code.to_string() }
+    })
+}
+
+fn from_v1(old: ProjectV1) -> Result<Project, ProjectError> {
+    let fold = match old.fold {
+        None => None,
+        Some(id) => Some(
+            fold::find(&id).ok_or_else(|| ProjectError::Inconsistent(format!("it names an unknown fold, “{id}”")))?,
+        ),
+    };
+    let mut project = Project::new(&old.title, old.sheet, old.stock);
+    (project.layers, project.fold) = (old.layers, fold);
+    Ok(project)
+}
+
+/// The pixels of a project's scans.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Images(BTreeMap<ScanKey, Arc<Pyramid>>);
+
+impl Images {
+    /// The pixels of a scan, when they are loaded.
+    pub fn get(&self, key: &ScanKey) -> Option<&Arc<Pyramid>> {
+        self.0.get(key)
+    }
+
+    /// Puts the pixels of a scan in.
+    pub fn insert(&mut self, key: ScanKey, pixels: Arc<Pyramid>) {
+        self.0.insert(key, pixels);
+    }
+
+    /// Forgets the pixels that no listed project uses.
+    pub fn keep_used<'a>(&mut self, projects: impl Iterator<Item = &'a Project>) {
+        let used: std::collections::BTreeSet<&ScanKey> =
+            projects.flat_map(|p| &p.layers).flat_map(|l| &l.art).map(|a| &a.scan.key).collect();
+        self.0.retain(|key, _| used.contains(key));
+    }
+
+    /// Bytes held, halvings included.
+    pub fn bytes(&self) -> usize {
+        self.0.values().map(|p| p.bytes()).sum()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::colour::Lab;
+    use crate::ink::{Ink, Swatch};
+    use crate::stock::Finish;
+
+    fn stock() -> Stock {
+        let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
+        Stock { name: "Plain white".to_owned(), colour, finish: Finish::Uncoated, gsm: 90.0, floor: None }
+    }
+
+    fn project() -> Project {
+        let mut p = Project::new("A “quoted” title\nover two lines", SheetFormat::Letter, stock());
+        p.fold = fold::find("slit8");
+        p.layers.push(Layer {
+            name: "sea".to_owned(),
+            ink: Ink::estimated("Deep blue", Lab::new(40.0, 0.0, -40.0).unwrap()),
+            face: Face::Front,
+            art: vec![],
+            slip: crate::layer::Slip { dx: Mm::new(0.1), ..Default::default() },
+            visible: true,
+        });
+        p
+    }
+
+    #[test]
+    fn a_project_comes_back_as_it_was_saved() {
+        let p = project();
+        assert_eq!(Project::from_ron(&p.to_ron().unwrap()).unwrap(), p);
+    }
+
+    #[test]
+    fn a_newer_format_is_refused_with_advice() {
+        let text = project().to_ron().unwrap().replace("schema: 2", "schema: 99");
+        let error = Project::from_ron(&text).unwrap_err();
+        assert_eq!(error, ProjectError::Newer { found: 99 });
+        assert!(error.to_string().contains("update the program"));
+    }
+
+    #[test]
+    fn the_first_format_named_its_fold_and_is_brought_up_to_date() {
+        let stock = ron::to_string(&stock()).unwrap();
+        let text = format!(r#"(schema: 1, title: "old", sheet: A4, stock: {stock}, layers: [], fold: Some("slit8"))"#);
+        let p = Project::from_ron(&text).unwrap();
+        assert_eq!((p.schema, p.fold.as_ref().map(|f| f.id.as_str())), (SCHEMA, Some("slit8")));
+        let unknown = text.replace("slit8", "nothing");
+        assert!(Project::from_ron(&unknown).unwrap_err().to_string().contains("unknown fold"));
+    }
+
+    #[test]
+    fn a_number_that_is_none_is_pointed_at() {
+        let text = project().to_ron().unwrap().replace("dx: 0.1", "dx: NaN");
+        let error = Project::from_ron(&text).unwrap_err().to_string();
+        assert!(error.contains("dx: NaN") && error.contains("a length in mm"), "{error}");
+    }
+
+    #[test]
+    fn too_many_inks_on_a_face_are_refused() {
+        let mut p = project();
+        p.layers = vec![p.layers[0].clone(); 9];
+        assert!(p.check().unwrap_err().to_string().contains("9 layers"));
+        p.layers[8].face = Face::Back;
+        assert!(p.check().is_ok());
+    }
+}

@@ -1,0 +1,317 @@
+//! From a project to pixels. A [`Scene`] holds what one face of a project needs to be drawn at any zoom; it
+//! is a pure function of the project and its images, and drawing it is a pure function of the [`View`].
+
+mod sample;
+
+use std::sync::Arc;
+
+use rayon::prelude::*;
+
+use crate::fold::Face;
+use crate::geometry::{Affine, Rect};
+use crate::overprint::{Kernel, Overprint, OverprintError, Power};
+use crate::project::{Images, Project};
+use crate::raster::Pyramid;
+use crate::units::{Dpi, Size};
+pub use sample::Sampler;
+
+/// What of a project is drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Show {
+    /// Which face.
+    pub face: Face,
+    /// One layer alone, by its index in the project, whether it is visible or not.
+    pub solo: Option<usize>,
+    /// Draw every layer where it is meant to lie, without slips.
+    pub perfect: bool,
+}
+
+/// A window onto a face.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct View {
+    /// Width of the picture in pixels.
+    pub width: usize,
+    /// Height of the picture in pixels.
+    pub height: usize,
+    /// From pixels of the picture (corners at whole numbers) to mm on the face.
+    pub face_from_view: Affine,
+}
+
+impl View {
+    /// The whole sheet at a resolution.
+    pub fn sheet(sheet: Size, dpi: Dpi) -> Self {
+        let (width, height) = sheet.pixels(dpi);
+        Self::of_rect(Rect { x: 0.0, y: 0.0, width: sheet.width.get(), height: sheet.height.get() }, width, height)
+    }
+
+    /// A rectangle of the face in mm, stretched over a picture of this many pixels.
+    pub fn of_rect(rect: Rect, width: u32, height: u32) -> Self {
+        let (w, h) = (f64::from(width.max(1)), f64::from(height.max(1)));
+        let face_from_view = Affine::shift(rect.x, rect.y) * Affine::scale(rect.width / w, rect.height / h);
+        Self { width: width as usize, height: height as usize, face_from_view }
+    }
+
+    /// A page standing upright, at a resolution.
+    pub fn page(place: &crate::fold::PagePlace, dpi: Dpi) -> Self {
+        let (width, height) = place.size.pixels(dpi);
+        let page_from_view = Affine::scale(
+            place.size.width.get() / f64::from(width),
+            place.size.height.get() / f64::from(height),
+        );
+        Self {
+            width: width as usize,
+            height: height as usize,
+            face_from_view: place.face_from_page * page_from_view,
+        }
+    }
+
+    /// The part of this view between two rows.
+    #[must_use]
+    pub fn band(self, top: usize, height: usize) -> Self {
+        Self { height, face_from_view: self.face_from_view * Affine::shift(0.0, top as f64), ..self }
+    }
+}
+
+/// A picture in sRGB, rows from the top, four bytes a pixel; what lies off the sheet is transparent.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Picture {
+    /// Width in pixels.
+    pub width: usize,
+    /// Height in pixels.
+    pub height: usize,
+    /// Red, green, blue, opacity.
+    pub pixels: Vec<[u8; 4]>,
+}
+
+impl Picture {
+    /// The pixel at a place; transparent outside.
+    pub fn at(&self, x: usize, y: usize) -> [u8; 4] {
+        if x < self.width { self.pixels.get(y * self.width + x).copied().unwrap_or_default() } else { [0; 4] }
+    }
+}
+
+/// One piece of artwork as the scene draws it.
+#[derive(Debug, Clone)]
+struct Piece {
+    pixels: Arc<Pyramid>,
+    scan_from_face: Affine,
+    clip: Rect,
+}
+
+/// One layer as the scene draws it.
+#[derive(Debug, Clone)]
+struct SceneLayer {
+    index: usize,
+    pieces: Vec<Piece>,
+    /// From where the face's points lie to where they were meant to lie.
+    meant_from_slipped: Affine,
+}
+
+/// One face of a project, ready to be drawn.
+#[derive(Clone)]
+pub struct Scene {
+    sheet: Size,
+    layers: Vec<SceneLayer>,
+    kernel: Kernel,
+}
+
+/// The two pictures between which one layer's coverage interpolates, for a view that stands still.
+#[derive(Debug, Clone)]
+pub struct DragCache {
+    layer: usize,
+    view: View,
+    absent: Power,
+    full: Power,
+}
+
+impl Scene {
+    /// Gathers what drawing needs. Artwork whose scan is not loaded, or whose page the fold scheme does not
+    /// have, is left out.
+    ///
+    /// # Errors
+    /// When the face has more inks than can be predicted.
+    pub fn new(project: &Project, images: &Images, show: Show) -> Result<Self, OverprintError> {
+        let sheet = project.sheet_size();
+        let wanted = |i: usize, visible: bool| show.solo.map_or(visible, |solo| solo == i);
+        let shown: Vec<_> = project.on(show.face).filter(|(i, l)| wanted(*i, l.visible)).collect();
+        let inks: Vec<_> = shown.iter().map(|(_, l)| &l.ink).collect();
+        let model = Overprint::of(&project.stock, &inks, &project.overprints)?;
+        let tables: Vec<_> = inks.iter().map(|i| i.curve.table()).collect();
+        let layers = shown
+            .iter()
+            .map(|&(index, layer)| {
+                let piece = |art: &crate::layer::Art| {
+                    let pixels = Arc::clone(images.get(&art.scan.key)?);
+                    let (w, h) = (pixels.full().width(), pixels.full().height());
+                    let lie = art.lie(w, h, sheet, project.fold.as_ref(), layer.face)?;
+                    Some(Piece { pixels, scan_from_face: lie.face_from_scan.inverse()?, clip: lie.clip })
+                };
+                let slipped_from_meant =
+                    if show.perfect { Affine::IDENTITY } else { layer.slip.slipped_from_meant(sheet) };
+                SceneLayer {
+                    index,
+                    pieces: layer.art.iter().filter_map(piece).collect(),
+                    meant_from_slipped: slipped_from_meant.inverse().unwrap_or(Affine::IDENTITY),
+                }
+            })
+            .collect();
+        Ok(Self { sheet, layers, kernel: Kernel::new(&model, &tables) })
+    }
+
+    /// The sheet in mm.
+    pub fn sheet(&self) -> Size {
+        self.sheet
+    }
+
+    /// Draws a view.
+    pub fn render(&self, view: &View) -> Picture {
+        let mut picture = Picture::default();
+        self.render_into(view, &mut picture);
+        picture
+    }
+
+    /// Draws a view into a picture whose memory is used again.
+    pub fn render_into(&self, view: &View, picture: &mut Picture) {
+        picture.resize(view);
+        let samplers = self.samplers(view);
+        let rows = picture.pixels.par_chunks_mut(view.width.max(1)).enumerate();
+        rows.for_each_init(
+            || vec![vec![255_u8; view.width]; samplers.len()],
+            |grays, (y, out)| {
+                let Some((x0, x1)) = self.on_sheet(view, y, out) else { return };
+                for (gray, layer) in grays.iter_mut().zip(&samplers) {
+                    sample_layer(layer, y, x0, &mut gray[..x1 - x0]);
+                }
+                let mut lent: [&[u8]; crate::overprint::MAX_INKS] = [&[]; crate::overprint::MAX_INKS];
+                for (slot, gray) in lent.iter_mut().zip(grays.iter()) {
+                    *slot = &gray[..x1 - x0];
+                }
+                self.kernel.row(&lent[..samplers.len()], &mut out[x0..x1]);
+            },
+        );
+    }
+
+    /// One layer (by its index in the project) as a gray plate: 0 full ink, 255 none, opaque on the sheet.
+    /// `None` when this scene does not show that layer.
+    pub fn plate(&self, layer: usize, view: &View) -> Option<crate::raster::GrayRaster> {
+        let layer = self.layers.iter().find(|l| l.index == layer)?;
+        let (width, height) = (u32::try_from(view.width).ok()?, u32::try_from(view.height).ok()?);
+        let mut plate = crate::raster::GrayRaster::filled(width, height, 255).ok()?;
+        let samplers = layer.samplers(view);
+        plate
+            .pixels_mut()
+            .par_chunks_mut(view.width)
+            .enumerate()
+            .for_each(|(y, out)| sample_layer(&samplers, y, 0, out));
+        Some(plate)
+    }
+
+    /// Mean effective coverage of one layer over the sheet, 0..=1, from a small picture of it.
+    pub fn coverage(&self, layer: usize, curve: &crate::tone::ToneCurve) -> f64 {
+        let longest = self.sheet.width.get().max(self.sheet.height.get()).max(1.0);
+        let Ok(dpi) = Dpi::new((900.0 / longest * 25.4).clamp(10.0, 300.0)) else { return 0.0 };
+        let Some(plate) = self.plate(layer, &View::sheet(self.sheet, dpi)) else { return 0.0 };
+        let table = curve.table();
+        let mut counts = [0_u64; 256];
+        plate.pixels().iter().for_each(|g| counts[usize::from(*g)] += 1);
+        let sum: f64 = counts.iter().zip(table).map(|(n, a)| *n as f64 * f64::from(a)).sum();
+        sum / plate.pixels().len() as f64
+    }
+
+    /// The two pictures for dragging one layer (by its index in the project) in a view.
+    pub fn drag_cache(&self, layer: usize, view: &View) -> Option<DragCache> {
+        let ink = self.layers.iter().position(|l| l.index == layer)?;
+        let samplers = self.samplers(view);
+        let make = |cover: f32| {
+            let mut power = Power::zeroed(view.width * view.height);
+            let [r, g, b] = &mut power.channels;
+            let w = view.width.max(1);
+            let rows = r.par_chunks_mut(w).zip(g.par_chunks_mut(w)).zip(b.par_chunks_mut(w)).enumerate();
+            rows.for_each_init(
+                || vec![vec![255_u8; view.width]; samplers.len()],
+                |grays, (y, ((r, g), b))| {
+                    for (k, (gray, layer)) in grays.iter_mut().zip(&samplers).enumerate() {
+                        if k != ink {
+                            sample_layer(layer, y, 0, gray);
+                        }
+                    }
+                    let lent: Vec<&[u8]> = grays.iter().map(Vec::as_slice).collect();
+                    self.kernel.power_row(&lent, Some((ink, cover)), [r, g, b]);
+                },
+            );
+            power
+        };
+        Some(DragCache { layer, view: *view, absent: make(0.0), full: make(1.0) })
+    }
+
+    /// Draws the view of a drag cache with the dragged layer where this scene has it; every other layer is
+    /// as it was when the cache was made. Nothing is drawn when the scene does not show the layer.
+    pub fn render_drag(&self, cache: &DragCache, picture: &mut Picture) {
+        let view = &cache.view;
+        picture.resize(view);
+        let Some(ink) = self.layers.iter().position(|l| l.index == cache.layer) else { return };
+        let samplers = self.layers.get(ink).map(|l| l.samplers(view)).unwrap_or_default();
+        let rows = picture.pixels.par_chunks_mut(view.width.max(1)).enumerate();
+        rows.for_each_init(
+            || vec![255_u8; view.width],
+            |gray, (y, out)| {
+                let Some((x0, x1)) = self.on_sheet(view, y, out) else { return };
+                sample_layer(&samplers, y, x0, &mut gray[..x1 - x0]);
+                let span = y * view.width + x0..y * view.width + x1;
+                let [ar, ag, ab] = &cache.absent.channels;
+                let [fr, fg, fb] = &cache.full.channels;
+                let s = || span.clone();
+                self.kernel.between_row(
+                    ink,
+                    &gray[..x1 - x0],
+                    [&ar[s()], &ag[s()], &ab[s()]],
+                    [&fr[s()], &fg[s()], &fb[s()]],
+                    &mut out[x0..x1],
+                );
+            },
+        );
+    }
+
+    fn samplers(&self, view: &View) -> Vec<Vec<Sampler>> {
+        self.layers.iter().map(|l| l.samplers(view)).collect()
+    }
+
+    /// The pixels of a row whose middles lie on the sheet; the others are made transparent.
+    fn on_sheet(&self, view: &View, y: usize, out: &mut [[u8; 4]]) -> Option<(usize, usize)> {
+        let sheet = Rect { x: 0.0, y: 0.0, width: self.sheet.width.get(), height: self.sheet.height.get() };
+        let span = sample::span(&view.face_from_view, sheet, y, out.len());
+        match span {
+            Some((x0, x1)) => {
+                out[..x0].fill([0; 4]);
+                out[x1..].fill([0; 4]);
+            }
+            None => out.fill([0; 4]),
+        }
+        span
+    }
+}
+
+impl SceneLayer {
+    fn samplers(&self, view: &View) -> Vec<Sampler> {
+        let meant_from_view = self.meant_from_slipped * view.face_from_view;
+        self.pieces
+            .iter()
+            .map(|p| Sampler::new(Arc::clone(&p.pixels), p.scan_from_face * meant_from_view, meant_from_view, p.clip))
+            .collect()
+    }
+}
+
+impl Picture {
+    fn resize(&mut self, view: &View) {
+        (self.width, self.height) = (view.width, view.height);
+        self.pixels.resize(view.width * view.height, [0; 4]);
+    }
+}
+
+fn sample_layer(samplers: &[Sampler], y: usize, x0: usize, gray: &mut [u8]) {
+    gray.fill(255);
+    for sampler in samplers {
+        sampler.darken_row(y, x0, gray);
+    }
+}
+
