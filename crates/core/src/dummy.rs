@@ -330,7 +330,7 @@ mod tests {
         let scheme = crate::fold::find("slit8").unwrap();
         let size = Size::mm(280.0, 216.0);
         let flat = scheme.pose(size, 0.0, 0.0);
-        assert_eq!(page_at(&flat, &scheme, size, &view(0.0), 30.0, 40.0), Some(5));
+        assert_eq!(page_at(&flat, &scheme, size, &view(0.0), 55.0, 60.0), Some(5));
         let closed = scheme.pose(size, 1.0, 0.0);
         assert_eq!(page_at(&closed, &scheme, size, &view(0.0), 100.0, 80.0), Some(1));
         assert_eq!(page_at(&closed, &scheme, size, &view(0.0), 1.0, 1.0), None);

@@ -14,6 +14,7 @@ pub mod overprint;
 pub mod project;
 pub mod raster;
 pub mod render;
+pub mod shelf;
 pub mod stock;
 pub mod tone;
 pub mod units;

@@ -1,0 +1,150 @@
+//! The shelf: inks and stocks at hand, and the overprints measured from them. It starts with the
+//! program's own estimates and becomes the person's as they add, edit and measure.
+
+use serde::{Deserialize, Serialize};
+
+use crate::ink::{Ink, OverprintSwatch};
+use crate::stock::Stock;
+
+/// Inks, stocks and measured overprints at hand.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Shelf {
+    /// Inks.
+    #[serde(default)]
+    pub inks: Vec<Ink>,
+    /// Stocks.
+    #[serde(default)]
+    pub stocks: Vec<Stock>,
+    /// Measured overprints.
+    #[serde(default)]
+    pub overprints: Vec<OverprintSwatch>,
+}
+
+/// Why a shelf cannot be read.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[error("the shelf cannot be read at line {line}: {why}")]
+pub struct ShelfError {
+    /// Line, from 1.
+    pub line: usize,
+    /// What is wrong.
+    pub why: String,
+}
+
+fn parse<T: serde::de::DeserializeOwned>(text: &str) -> Result<T, ShelfError> {
+    ron::from_str(text).map_err(|e| ShelfError { line: e.span.start.line, why: e.code.to_string() })
+}
+
+impl Shelf {
+    /// The shelf that comes with the program; every colour on it is an estimate.
+    ///
+    /// # Errors
+    /// When a shipped file does not parse; a test holds them to it.
+    pub fn starter() -> Result<Self, ShelfError> {
+        Ok(Self {
+            inks: parse(include_str!("../../../assets/shelves/inks.ron"))?,
+            stocks: parse(include_str!("../../../assets/shelves/stocks.ron"))?,
+            overprints: Vec::new(),
+        })
+    }
+
+    /// Reads a shelf.
+    ///
+    /// # Errors
+    /// The line and what is wrong there.
+    pub fn from_ron(text: &str) -> Result<Self, ShelfError> {
+        parse(text)
+    }
+
+    /// The shelf as text.
+    ///
+    /// # Errors
+    /// When the serializer refuses, which no shelf that was read brings about.
+    pub fn to_ron(&self) -> Result<String, ShelfError> {
+        let pretty = ron::ser::PrettyConfig::new().indentor("  ");
+        let text = ron::ser::to_string_pretty(self, pretty).map_err(|e| ShelfError { line: 0, why: e.to_string() })?;
+        Ok(text + "\n")
+    }
+
+    /// The ink of this name.
+    pub fn ink(&self, name: &str) -> Option<&Ink> {
+        self.inks.iter().find(|i| i.name.eq_ignore_ascii_case(name))
+    }
+
+    /// The stock of this name.
+    pub fn stock(&self, name: &str) -> Option<&Stock> {
+        self.stocks.iter().find(|s| s.name.eq_ignore_ascii_case(name))
+    }
+
+    /// Takes over everything of another shelf; what has the same name is replaced.
+    pub fn merge(&mut self, other: Self) {
+        fn put<T>(all: &mut Vec<T>, item: T, same: impl Fn(&T) -> bool) {
+            match all.iter_mut().find(|i| same(i)) {
+                Some(old) => *old = item,
+                None => all.push(item),
+            }
+        }
+        for ink in other.inks {
+            let name = ink.name.clone();
+            put(&mut self.inks, ink, |i| i.name == name);
+        }
+        for stock in other.stocks {
+            let name = stock.name.clone();
+            put(&mut self.stocks, stock, |s| s.name == name);
+        }
+        for swatch in other.overprints {
+            let key = (swatch.inks.clone(), swatch.stock.clone());
+            put(&mut self.overprints, swatch, |s| (&s.inks, &s.stock) == (&key.0, &key.1));
+        }
+    }
+
+    /// A name that nothing on the list has yet: the wanted one, or it with a number.
+    pub fn free_name<'a>(wanted: &str, taken: impl Iterator<Item = &'a str> + Clone) -> String {
+        let free = |name: &str| !taken.clone().any(|t| t.eq_ignore_ascii_case(name));
+        if free(wanted) {
+            return wanted.to_owned();
+        }
+        (2..).map(|i| format!("{wanted} {i}")).find(|name| free(name)).unwrap_or_default()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_starter_shelf_is_full_and_all_estimates() {
+        let shelf = Shelf::starter().unwrap();
+        assert!(shelf.inks.len() >= 16 && shelf.stocks.len() >= 12);
+        assert!(shelf.inks.iter().all(|i| !i.solid.measured()));
+        assert!(shelf.stocks.iter().all(|s| !s.colour.measured()));
+        assert!(shelf.inks[0].solid.standing().contains("replace with a swatch from your shop"));
+        for (i, ink) in shelf.inks.iter().enumerate() {
+            assert!(shelf.inks[..i].iter().all(|other| other.name != ink.name), "{}", ink.name);
+        }
+    }
+
+    #[test]
+    fn a_shelf_round_trips_and_merges_by_name() {
+        let mut shelf = Shelf::starter().unwrap();
+        assert_eq!(Shelf::from_ron(&shelf.to_ron().unwrap()).unwrap(), shelf);
+        let mut mine = Shelf { inks: vec![shelf.inks[3].clone()], ..Shelf::default() };
+        mine.inks[0].opacity = crate::ink::Share::new(0.5);
+        let before = shelf.inks.len();
+        shelf.merge(mine.clone());
+        assert_eq!((shelf.inks.len(), &shelf.inks[3]), (before, &mine.inks[0]));
+    }
+
+    #[test]
+    fn a_bad_shelf_names_the_line() {
+        let error = Shelf::from_ron("(\n  inks: [\n (name: 3)\n ])").unwrap_err();
+        assert_eq!(error.line, 3);
+    }
+
+    #[test]
+    fn a_copy_gets_a_name_of_its_own() {
+        let taken = ["Coral", "Coral 2"];
+        assert_eq!(Shelf::free_name("Coral", taken.into_iter()), "Coral 3");
+        assert_eq!(Shelf::free_name("Brick", taken.into_iter()), "Brick");
+    }
+}
