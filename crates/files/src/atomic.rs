@@ -1,6 +1,7 @@
-//! Writing files so that nothing is lost: the new contents go to a temporary
-//! file beside the target, reach the disk, and only then take the target's name.
-//! Whatever goes wrong before that, the old file stays as it was.
+//! Writing files so that nothing is lost.
+//!
+//! The new contents go to a temporary file beside the target, reach the disk, and only then
+//! take the target's name. Whatever goes wrong before that, the old file stays as it was.
 
 use std::fs;
 use std::io::{self, BufWriter, ErrorKind, Write};
