@@ -98,10 +98,10 @@ pub fn write(path: &Path, bytes: impl FnOnce(&mut dyn Write) -> io::Result<()>) 
     replace(&target, old, bytes).map_err(|e| WriteError::from_io(path, e))
 }
 
-/// Writes these bytes as [`write`] does.
+/// Writes these bytes as [`write()`] does.
 ///
 /// # Errors
-/// As [`write`].
+/// As [`write()`].
 pub fn write_bytes(path: &Path, bytes: &[u8]) -> Result<(), WriteError> {
     write(path, |out| out.write_all(bytes))
 }

@@ -136,7 +136,9 @@ fn chunks<R: Read + Seek>(
     if chunk_width == 0 || chunk_height == 0 {
         return Err(cx.damaged("its strips are empty"));
     }
-    if u64::from(chunk_width) * 8 > MOST_ROW {
+    // The decoder takes room for a row with all its samples, however many the file claims.
+    let samples = number(decoder, Tag::SamplesPerPixel).map_or(1, |n| n as u64);
+    if u64::from(chunk_width).saturating_mul(samples.max(4) * 2) > MOST_ROW {
         return Err(cx.too_much_memory());
     }
     let (across, down) = (width.div_ceil(chunk_width), height.div_ceil(chunk_height));

@@ -11,9 +11,10 @@
 use std::sync::LazyLock;
 
 use rayon::prelude::*;
+use serde::{Deserialize, Serialize};
 
 /// Which gray a colour scan gives.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum GrayFrom {
     /// The lightness that an eye sees.
     #[default]

@@ -61,17 +61,19 @@ pub enum ColourKind {
     RgbAlpha,
     /// An index into a list of colours.
     Palette,
+    /// An index into a list of colours that may be transparent.
+    PaletteAlpha,
 }
 
 impl ColourKind {
     /// Whether pixels may be transparent.
     pub fn has_alpha(self) -> bool {
-        matches!(self, Self::GrayAlpha | Self::RgbAlpha)
+        matches!(self, Self::GrayAlpha | Self::RgbAlpha | Self::PaletteAlpha)
     }
 
     /// Whether pixels may have a hue.
     pub fn has_colour(self) -> bool {
-        matches!(self, Self::Rgb | Self::RgbAlpha | Self::Palette)
+        matches!(self, Self::Rgb | Self::RgbAlpha | Self::Palette | Self::PaletteAlpha)
     }
 }
 

@@ -34,6 +34,7 @@ use std::io::{BufReader, Cursor, Read as _};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 
+use serde::{Deserialize, Serialize};
 use slipsheet_core::raster::GrayRaster;
 
 use context::{Context, Input};
@@ -48,7 +49,8 @@ pub use orient::Orientation;
 pub use progress::Progress;
 
 /// How a scan is to be read.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
 pub struct ScanOptions {
     /// The page, from 0; only TIFF has more than one.
     pub page: u32,

@@ -102,6 +102,15 @@ fn a_short_file_that_claims_a_large_picture_is_refused_before_memory_is_asked_fo
 }
 
 #[test]
+fn a_tiff_that_claims_absurdly_many_samples_is_refused() {
+    let mut tags = tiff_tags(60_000, 1, vec![8, 8, 8], 2);
+    tags.retain(|(tag, _)| *tag != 277 && *tag != 258);
+    tags.extend([(277, vec![60_000]), (258, vec![8; 60_000]), (338, vec![0; 59_997])]);
+    let error = attempt(&tiff_by_hand(&tags, &[0; 30])).unwrap_err();
+    assert!(!matches!(error, ScanError::Io { .. }), "{error}");
+}
+
+#[test]
 fn a_cancelled_reading_stops() {
     let progress = Progress::new();
     progress.cancel();
