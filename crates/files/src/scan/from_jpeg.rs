@@ -1,0 +1,139 @@
+//! JPEG scans. The segments are walked here, because the decoder fills what is missing
+//! from a short file with gray, and does not say what resolution the file has.
+
+use std::io::Cursor;
+
+use image::ImageDecoder as _;
+use image::codecs::jpeg::JpegDecoder;
+
+use super::context::{Context, Input};
+use super::exif::{self, ExifFacts};
+use super::gray::{Channels, Depth, Layout};
+use super::resolution::Resolution;
+use super::{ColourKind, Header, ScanError};
+
+/// A block of 64 pixels takes at least one bit, so a short file cannot hold a large picture.
+const MOST_PIXELS_PER_BYTE: u64 = 512;
+
+pub(super) fn header(input: &mut dyn Input, cx: &Context<'_>) -> Result<Header, ScanError> {
+    let bytes = cx.all_bytes(input)?;
+    walk(&bytes, cx).map(|(header, _)| header)
+}
+
+pub(super) fn pixels(input: &mut dyn Input, cx: &Context<'_>) -> Result<Vec<u8>, ScanError> {
+    let bytes = cx.all_bytes(input)?;
+    let (header, scan_at) = walk(&bytes, cx)?;
+    let (width, height) = (u64::from(header.width), u64::from(header.height));
+    cx.check_size(header.width, header.height)?;
+    let most = MOST_PIXELS_PER_BYTE.saturating_mul(bytes.len() as u64);
+    if width * height > most || !reaches_its_end(&bytes, scan_at) {
+        return Err(cx.truncated());
+    }
+    let decoder = JpegDecoder::new(Cursor::new(&bytes)).map_err(|e| cx.image(e))?;
+    if decoder.dimensions() != (header.width, header.height) {
+        return Err(cx.damaged("it states two sizes"));
+    }
+    let channels = match decoder.color_type() {
+        image::ColorType::L8 => Channels::Gray,
+        image::ColorType::La8 => Channels::GrayAlpha,
+        image::ColorType::Rgb8 => Channels::Rgb,
+        image::ColorType::Rgba8 => Channels::RgbAlpha,
+        _ => return Err(cx.unsupported("more than 8 bits a sample")),
+    };
+    let layout = Layout::new(channels, Depth::Eight);
+    let row_bytes = width * layout.bytes_per_pixel();
+    let mut samples = cx.buffer(row_bytes, height)?;
+    cx.tick(1, 10)?;
+    decoder.read_image(&mut samples).map_err(|e| cx.image(e))?;
+    cx.tick(8, 10)?;
+    if channels == Channels::Gray {
+        return Ok(samples);
+    }
+    let mut gray = cx.buffer(width, height)?;
+    cx.mix.rows(layout, (&mut samples, row_bytes as usize), (&mut gray, width as usize), 0);
+    cx.tick(1, 1)?;
+    Ok(gray)
+}
+
+/// Reads the segments up to the first scan (ISO/IEC 10918-1, B.1), and where its data begin.
+fn walk(bytes: &[u8], cx: &Context<'_>) -> Result<(Header, usize), ScanError> {
+    let mut frame = None;
+    let mut jfif = None;
+    let mut facts = ExifFacts::default();
+    let mut at = 2;
+    loop {
+        let (marker, body, next) = segment(bytes, at).ok_or_else(|| cx.truncated())?;
+        match marker {
+            0xC0..=0xCF if !matches!(marker, 0xC4 | 0xC8 | 0xCC) => {
+                if !matches!(marker, 0xC0..=0xC2) {
+                    return Err(cx.unsupported("lossless or arithmetic coding"));
+                }
+                frame = body.first_chunk::<6>().copied();
+            }
+            0xE0 if body.starts_with(b"JFIF\0") => {
+                if let Some([unit, xh, xl, yh, yl]) = body.get(7..12).and_then(|b| b.first_chunk::<5>()) {
+                    let (x, y) = (u16::from_be_bytes([*xh, *xl]), u16::from_be_bytes([*yh, *yl]));
+                    jfif = Resolution::from_jfif(x, y, *unit);
+                }
+            }
+            0xE1 if body.starts_with(b"Exif\0\0") => facts = exif::facts(body),
+            0xD9 => return Err(cx.truncated()),
+            0xDA => {
+                let [bits, hh, hl, wh, wl, components] =
+                    frame.ok_or_else(|| cx.damaged("the frame header is missing"))?;
+                let colour = match components {
+                    1 => ColourKind::Gray,
+                    3 => ColourKind::Rgb,
+                    4 => return Err(ScanError::Cmyk { name: cx.name.to_owned(), format: cx.format }),
+                    n => return Err(cx.unsupported(format!("{n} colour components"))),
+                };
+                if bits != 8 {
+                    return Err(cx.unsupported(format!("{bits} bits a sample")));
+                }
+                let header = Header {
+                    width: u16::from_be_bytes([wh, wl]).into(),
+                    height: u16::from_be_bytes([hh, hl]).into(),
+                    bits,
+                    colour,
+                    resolution: jfif.or(facts.resolution),
+                    pages: 1,
+                    orientation: facts.orientation,
+                };
+                return Ok((header, next));
+            }
+            _ => {}
+        }
+        at = next;
+    }
+}
+
+/// The marker at or after `at`, its body, and where the next one begins.
+fn segment(bytes: &[u8], mut at: usize) -> Option<(u8, &[u8], usize)> {
+    // Stray bytes between segments are skipped, as decoders do.
+    while *bytes.get(at)? != 0xFF {
+        at += 1;
+    }
+    while *bytes.get(at)? == 0xFF {
+        at += 1;
+    }
+    let marker = *bytes.get(at)?;
+    at += 1;
+    if matches!(marker, 0x00 | 0x01 | 0xD0..=0xD9) {
+        return Some((marker, &[], at));
+    }
+    let [high, low] = *bytes.get(at..)?.first_chunk::<2>()?;
+    let end = at + usize::from(u16::from_be_bytes([high, low])).max(2);
+    Some((marker, bytes.get(at + 2..end)?, end))
+}
+
+/// Whether the entropy-coded data that begin at `at` are followed by the end marker.
+fn reaches_its_end(bytes: &[u8], mut at: usize) -> bool {
+    // A stuffed zero or a restart marker has no body, so the walk resumes right after it.
+    while let Some((marker, _, next)) = segment(bytes, at) {
+        if marker == 0xD9 {
+            return true;
+        }
+        at = next;
+    }
+    false
+}

@@ -1,0 +1,112 @@
+//! WebP and BMP scans, which are decoded whole.
+
+use image::codecs::bmp::BmpDecoder;
+use image::codecs::webp::WebPDecoder;
+use image::{ColorType, ImageDecoder};
+
+use super::context::{Context, Input};
+use super::exif::{self, ExifFacts};
+use super::gray::{Channels, Depth, Layout};
+use super::resolution::Resolution;
+use super::{ColourKind, Header, Orientation, ScanError};
+
+pub(super) fn webp_header(input: &mut dyn Input, cx: &Context<'_>) -> Result<Header, ScanError> {
+    let mut decoder = open_webp(input, cx)?;
+    let (width, height) = decoder.dimensions();
+    // Broken metadata do not keep the picture from being read.
+    let facts = decoder.exif_metadata().ok().flatten().map_or_else(ExifFacts::default, |b| exif::facts(&b));
+    Ok(Header {
+        width,
+        height,
+        bits: 8,
+        colour: if decoder.color_type().has_alpha() { ColourKind::RgbAlpha } else { ColourKind::Rgb },
+        resolution: facts.resolution,
+        pages: 1,
+        orientation: facts.orientation,
+    })
+}
+
+pub(super) fn webp_pixels(input: &mut dyn Input, cx: &Context<'_>) -> Result<Vec<u8>, ScanError> {
+    let decoder = open_webp(input, cx)?;
+    whole(decoder, cx)
+}
+
+fn open_webp<'i>(
+    input: &'i mut dyn Input,
+    cx: &Context<'_>,
+) -> Result<WebPDecoder<&'i mut dyn Input>, ScanError> {
+    let length = cx.rewound_length(input)?;
+    let mut riff = [0; 8];
+    std::io::Read::read_exact(input, &mut riff).map_err(|e| cx.io(e))?;
+    cx.rewound_length(input)?;
+    let [_, _, _, _, size @ ..] = riff;
+    // The decoder would be content with a file that is cut short behind the pixels.
+    if u64::from(u32::from_le_bytes(size)) + 8 > length {
+        return Err(cx.truncated());
+    }
+    let decoder = WebPDecoder::new(input).map_err(|e| cx.image(e))?;
+    if decoder.has_animation() {
+        return Err(ScanError::Animated { name: cx.name.to_owned(), format: cx.format });
+    }
+    Ok(decoder)
+}
+
+pub(super) fn bmp_header(input: &mut dyn Input, cx: &Context<'_>) -> Result<Header, ScanError> {
+    let mut start = Vec::new();
+    std::io::Read::read_to_end(&mut std::io::Read::take(&mut *input, 54), &mut start)
+        .map_err(|e| cx.io(e))?;
+    cx.rewound_length(input)?;
+    let long = |at: usize| start.get(at..).and_then(|b| b.first_chunk::<4>()).map(|b| u32::from_le_bytes(*b));
+    // The oldest header has 12 bytes and no resolution; its bits lie elsewhere.
+    let old = long(14) == Some(12);
+    if let Some((width, height)) = long(18).zip(long(22)).filter(|_| !old) {
+        // Asked before the decoder, which has no sentence for it. A negative height
+        // means that the top row comes first.
+        cx.check_size(width, height.cast_signed().unsigned_abs())?;
+    }
+    let decoder = BmpDecoder::new(input).map_err(|e| cx.image(e))?;
+    let (width, height) = decoder.dimensions();
+    let bits_at = if old { 24 } else { 28 };
+    let bits = start.get(bits_at).copied().unwrap_or(0);
+    let metre = long(38).zip(long(42)).filter(|_| !old);
+    Ok(Header {
+        width,
+        height,
+        bits: if bits <= 8 { bits } else { 8 },
+        colour: match decoder.color_type() {
+            _ if bits <= 8 => ColourKind::Palette,
+            colour if colour.has_alpha() => ColourKind::RgbAlpha,
+            _ => ColourKind::Rgb,
+        },
+        resolution: metre.map(|(x, y)| Resolution::from_metre(x, y)),
+        pages: 1,
+        orientation: Orientation::UPRIGHT,
+    })
+}
+
+pub(super) fn bmp_pixels(input: &mut dyn Input, cx: &Context<'_>) -> Result<Vec<u8>, ScanError> {
+    let decoder = BmpDecoder::new(input).map_err(|e| cx.image(e))?;
+    whole(decoder, cx)
+}
+
+fn whole(decoder: impl ImageDecoder, cx: &Context<'_>) -> Result<Vec<u8>, ScanError> {
+    let (width, height) = decoder.dimensions();
+    cx.check_size(width, height)?;
+    let channels = match decoder.color_type() {
+        ColorType::L8 => Channels::Gray,
+        ColorType::La8 => Channels::GrayAlpha,
+        ColorType::Rgb8 => Channels::Rgb,
+        ColorType::Rgba8 => Channels::RgbAlpha,
+        _ => return Err(cx.unsupported("more than 8 bits a sample")),
+    };
+    let layout = Layout::new(channels, Depth::Eight);
+    let row_bytes = u64::from(width) * layout.bytes_per_pixel();
+    let mut samples = cx.buffer(row_bytes, height.into())?;
+    cx.tick(1, 10)?;
+    decoder.read_image(&mut samples).map_err(|e| cx.image(e))?;
+    cx.tick(8, 10)?;
+    let mut gray = cx.buffer(width.into(), height.into())?;
+    cx.mix.rows(layout, (&mut samples, row_bytes as usize), (&mut gray, width as usize), 0);
+    cx.tick(1, 1)?;
+    Ok(gray)
+}

@@ -1,0 +1,190 @@
+//! What is known of a scan: its format and size, and what the person should hear about it.
+
+use slipsheet_core::raster::GrayRaster;
+use slipsheet_core::units::Dpi;
+
+use super::GrayFrom;
+use super::Orientation;
+use super::resolution::Resolution;
+
+/// A file format that scans are read from, told by the content and not by the name.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ScanFormat {
+    /// Portable network graphics.
+    Png,
+    /// JPEG, baseline or progressive.
+    Jpeg,
+    /// TIFF and its 64-bit variant.
+    Tiff,
+    /// WebP, lossy or lossless.
+    WebP,
+    /// Windows bitmap.
+    Bmp,
+}
+
+impl ScanFormat {
+    /// The format that begins with these bytes (12 are enough).
+    pub fn from_start(bytes: &[u8]) -> Option<Self> {
+        match bytes {
+            [0x89, b'P', b'N', b'G', ..] => Some(Self::Png),
+            [0xFF, 0xD8, 0xFF, ..] => Some(Self::Jpeg),
+            [b'I', b'I', 42 | 43, 0, ..] | [b'M', b'M', 0, 42 | 43, ..] => Some(Self::Tiff),
+            [b'R', b'I', b'F', b'F', _, _, _, _, b'W', b'E', b'B', b'P', ..] => Some(Self::WebP),
+            [b'B', b'M', ..] => Some(Self::Bmp),
+            _ => None,
+        }
+    }
+}
+
+impl std::fmt::Display for ScanFormat {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Self::Png => "PNG",
+            Self::Jpeg => "JPEG",
+            Self::Tiff => "TIFF",
+            Self::WebP => "WebP",
+            Self::Bmp => "BMP",
+        })
+    }
+}
+
+/// What the file stores for a pixel.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ColourKind {
+    /// One gray.
+    Gray,
+    /// Gray and transparency.
+    GrayAlpha,
+    /// Three channels.
+    Rgb,
+    /// Three channels and transparency.
+    RgbAlpha,
+    /// An index into a list of colours.
+    Palette,
+    /// An index into a list of colours that may be transparent.
+    PaletteAlpha,
+}
+
+impl ColourKind {
+    /// Whether pixels may be transparent.
+    pub fn has_alpha(self) -> bool {
+        matches!(self, Self::GrayAlpha | Self::RgbAlpha | Self::PaletteAlpha)
+    }
+
+    /// Whether pixels may have a hue.
+    pub fn has_colour(self) -> bool {
+        matches!(self, Self::Rgb | Self::RgbAlpha | Self::Palette | Self::PaletteAlpha)
+    }
+}
+
+/// What a decoder found before the pixels.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Header {
+    pub width: u32,
+    pub height: u32,
+    pub bits: u8,
+    pub colour: ColourKind,
+    pub resolution: Option<Resolution>,
+    pub pages: u32,
+    pub orientation: Orientation,
+}
+
+/// What a file says about one page of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ScanInfo {
+    /// The file format.
+    pub format: ScanFormat,
+    /// Width in pixels as stored; [`Self::upright_size`] is what a reading gives.
+    pub width: u32,
+    /// Height in pixels as stored.
+    pub height: u32,
+    /// Bits of one sample (of the index, for a palette).
+    pub bits: u8,
+    /// What a pixel holds.
+    pub colour: ColourKind,
+    /// The resolution, if the file states one from 10 to 9600 dpi that is the same both ways.
+    pub resolution: Option<Dpi>,
+    /// Across and down, where the two differ by more than 1 %; then `resolution` is `None`.
+    pub uneven: Option<(Dpi, Dpi)>,
+    /// Pages in the file, at least 1.
+    pub pages: u32,
+    /// How the picture lies.
+    pub orientation: Orientation,
+}
+
+impl ScanInfo {
+    pub(super) fn new(format: ScanFormat, header: Header) -> Self {
+        let resolution = header.resolution.and_then(Resolution::even);
+        let uneven = header.resolution.and_then(Resolution::both).filter(|_| resolution.is_none());
+        let Header { width, height, bits, colour, pages, orientation, .. } = header;
+        Self { format, width, height, bits, colour, resolution, uneven, pages, orientation }
+    }
+
+    /// Width and height in pixels once the picture is turned upright.
+    pub fn upright_size(&self) -> (u32, u32) {
+        self.orientation.size(self.width, self.height)
+    }
+}
+
+/// A scan that was read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Scan {
+    /// The gray pixels, upright.
+    pub raster: GrayRaster,
+    /// The resolution, if the file states one.
+    pub dpi: Option<Dpi>,
+    /// What the file said.
+    pub info: ScanInfo,
+    /// What the person should hear about it.
+    pub notices: Vec<ScanNotice>,
+}
+
+/// Something about a scan that was read which its owner should know. Displays as a sentence.
+#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+pub enum ScanNotice {
+    /// The file states no usable resolution.
+    #[error("the scan does not say its resolution; set it, so that sizes in mm are right")]
+    NoResolution,
+    /// The two directions differ.
+    #[error("the scan has {} dpi across but {} down; scan it again with both the same", across.get(), down.get())]
+    UnevenResolution {
+        /// Across.
+        across: Dpi,
+        /// Down.
+        down: Dpi,
+    },
+    /// Colour was turned to gray.
+    #[error("the scan is stored in colour; {} was taken as its gray", match from {
+        GrayFrom::Luminance => "the lightness",
+        GrayFrom::Red => "the red channel",
+        GrayFrom::Green => "the green channel",
+        GrayFrom::Blue => "the blue channel",
+    })]
+    Colour {
+        /// How.
+        from: GrayFrom,
+    },
+    /// Transparency was removed.
+    #[error("the scan has transparency; it was laid over white")]
+    Transparent,
+    /// The picture was turned as its file asks.
+    #[error("the scan was turned or mirrored as its file asks; see that it is upright")]
+    Turned,
+    /// There are more pages.
+    #[error("page {} of {pages} was read; choose the page if you meant another", u64::from(*page) + 1)]
+    OnePage {
+        /// The page read, from 0.
+        page: u32,
+        /// How many there are.
+        pages: u32,
+    },
+    /// The paper became white.
+    #[error("the paper's gray {from} of 255 was lifted to white")]
+    WhiteLifted {
+        /// The gray that the paper had.
+        from: u8,
+    },
+    /// There was no light paper to lift.
+    #[error("no light paper was found, so its white was left as it is")]
+    NoPaperWhite,
+}

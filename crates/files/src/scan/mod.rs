@@ -1,0 +1,207 @@
+//! Scans in: PNG, JPEG, TIFF, WebP and BMP files, or the same as bytes, into gray rasters.
+//!
+//! The format is told by the content. Sizes are checked before memory is asked for, a decoder
+//! that fails or panics gives one sentence, and gray values of gray images pass through exactly.
+
+mod context;
+mod error;
+mod exif;
+mod fingerprint;
+mod from_jpeg;
+mod from_other;
+mod from_png;
+mod from_tiff;
+mod gray;
+mod info;
+mod lift;
+mod orient;
+mod progress;
+mod resolution;
+mod tiff_rows;
+mod tiff_tags;
+
+#[cfg(test)]
+mod testing;
+#[cfg(test)]
+mod tests;
+#[cfg(test)]
+mod tests_hostile;
+#[cfg(test)]
+mod tests_tiff;
+
+use std::fs::File;
+use std::io::{BufReader, Cursor, Read as _};
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::Path;
+
+use serde::{Deserialize, Serialize};
+use slipsheet_core::raster::GrayRaster;
+
+use context::{Context, Input};
+use info::Header;
+
+pub use error::ScanError;
+pub use fingerprint::{Fingerprint, fingerprint};
+pub use gray::GrayFrom;
+pub use info::{ColourKind, Scan, ScanFormat, ScanInfo, ScanNotice};
+pub use lift::lift_white;
+pub use orient::Orientation;
+pub use progress::Progress;
+
+/// How a scan is to be read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct ScanOptions {
+    /// The page, from 0; only TIFF has more than one.
+    pub page: u32,
+    /// Which gray a colour scan gives.
+    pub gray: GrayFrom,
+    /// Whether the paper becomes white, see [`lift_white`].
+    pub lift_white: bool,
+}
+
+/// What a file says about its first page, without reading the pixels.
+///
+/// # Errors
+/// When the file cannot be opened or its header is of no kind that [`read`] reads.
+pub fn probe(path: &Path) -> Result<ScanInfo, ScanError> {
+    let name = path.display().to_string();
+    let mut file = open(path, &name)?;
+    let job = Job { name: &name, options: ScanOptions::default(), progress: &Progress::new() };
+    job.guarded(&mut file, |input, cx| job.info(input, cx))
+}
+
+/// What bytes in memory say about their first page; `name` is for the errors.
+///
+/// # Errors
+/// As [`probe`].
+pub fn probe_bytes(name: &str, bytes: &[u8]) -> Result<ScanInfo, ScanError> {
+    let job = Job { name, options: ScanOptions::default(), progress: &Progress::new() };
+    job.guarded(&mut Cursor::new(bytes), |input, cx| job.info(input, cx))
+}
+
+/// Reads a page of a file into gray.
+///
+/// # Errors
+/// One sentence for whatever keeps the file from being read; [`ScanError::Cancelled`] soon after
+/// `progress` was cancelled.
+pub fn read(path: &Path, options: &ScanOptions, progress: &Progress) -> Result<Scan, ScanError> {
+    let name = path.display().to_string();
+    let mut file = open(path, &name)?;
+    let job = Job { name: &name, options: *options, progress };
+    job.guarded(&mut file, |input, cx| job.scan(input, cx))
+}
+
+/// Reads a page of a file that is in memory, as a drop on the window hands it over.
+///
+/// # Errors
+/// As [`read`]; `name` stands for the path.
+pub fn read_bytes(
+    name: &str,
+    bytes: &[u8],
+    options: &ScanOptions,
+    progress: &Progress,
+) -> Result<Scan, ScanError> {
+    let job = Job { name, options: *options, progress };
+    job.guarded(&mut Cursor::new(bytes), |input, cx| job.scan(input, cx))
+}
+
+fn open(path: &Path, name: &str) -> Result<BufReader<File>, ScanError> {
+    // Asked before opening: opening a pipe would wait for its other end.
+    let meta = std::fs::metadata(path).map_err(|e| ScanError::from_io(name, e))?;
+    if !meta.is_file() {
+        return Err(ScanError::NotAFile { name: name.to_owned() });
+    }
+    let file = File::open(path).map_err(|e| ScanError::from_io(name, e))?;
+    Ok(BufReader::with_capacity(1 << 18, file))
+}
+
+/// One reading of one file.
+struct Job<'a> {
+    name: &'a str,
+    options: ScanOptions,
+    progress: &'a Progress,
+}
+
+impl Job<'_> {
+    /// Tells the format and does the work; a decoder's panic becomes a sentence.
+    fn guarded<T>(
+        &self,
+        input: &mut dyn Input,
+        work: impl FnOnce(&mut dyn Input, &Context<'_>) -> Result<T, ScanError>,
+    ) -> Result<T, ScanError> {
+        let mut start = Vec::new();
+        (&mut *input).take(12).read_to_end(&mut start).map_err(|e| ScanError::from_io(self.name, e))?;
+        let name = || self.name.to_owned();
+        if start.is_empty() {
+            return Err(ScanError::Empty { name: name() });
+        }
+        let format =
+            ScanFormat::from_start(&start).ok_or_else(|| ScanError::UnknownFormat { name: name() })?;
+        let mix = gray::Mix { from: self.options.gray };
+        let cx = Context { name: self.name, format, progress: self.progress, mix };
+        cx.tick(0, 1)?;
+        cx.rewound_length(input)?;
+        // Nothing of ours outlives a panic: the buffers are dropped with it.
+        catch_unwind(AssertUnwindSafe(|| work(input, &cx)))
+            .unwrap_or_else(|_| Err(cx.damaged("its decoder gave up")))
+    }
+
+    fn info(&self, input: &mut dyn Input, cx: &Context<'_>) -> Result<ScanInfo, ScanError> {
+        let header = match cx.format {
+            ScanFormat::Png => from_png::header(input, cx),
+            ScanFormat::Jpeg => from_jpeg::header(input, cx),
+            ScanFormat::Tiff => from_tiff::header(input, self.options.page, cx),
+            ScanFormat::WebP => from_other::webp_header(input, cx),
+            ScanFormat::Bmp => from_other::bmp_header(input, cx),
+        }?;
+        cx.check_size(header.width, header.height)?;
+        let (page, pages) = (self.options.page, header.pages);
+        if page >= pages {
+            return Err(ScanError::NoSuchPage { name: self.name.to_owned(), page, pages });
+        }
+        Ok(ScanInfo::new(cx.format, header))
+    }
+
+    fn scan(&self, input: &mut dyn Input, cx: &Context<'_>) -> Result<Scan, ScanError> {
+        let info = self.info(input, cx)?;
+        cx.rewound_length(input)?;
+        let pixels = match cx.format {
+            ScanFormat::Png => from_png::pixels(input, cx),
+            ScanFormat::Jpeg => from_jpeg::pixels(input, cx),
+            ScanFormat::Tiff => from_tiff::pixels(input, self.options.page, cx),
+            ScanFormat::WebP => from_other::webp_pixels(input, cx),
+            ScanFormat::Bmp => from_other::bmp_pixels(input, cx),
+        }?;
+        let (width, height) = info.upright_size();
+        let upright = info.orientation.upright(pixels, info.width as usize);
+        let mut raster = GrayRaster::new(width, height, upright).map_err(|e| cx.damaged(e))?;
+        cx.tick(1, 1)?;
+        let mut notices = self.notices(&info);
+        if self.options.lift_white {
+            match lift_white(&mut raster) {
+                Some(255) => {}
+                Some(from) => notices.push(ScanNotice::WhiteLifted { from }),
+                None => notices.push(ScanNotice::NoPaperWhite),
+            }
+        }
+        Ok(Scan { raster, dpi: info.resolution, info, notices })
+    }
+
+    fn notices(&self, info: &ScanInfo) -> Vec<ScanNotice> {
+        let resolution = match (info.resolution, info.uneven) {
+            (Some(_), _) => None,
+            (None, Some((across, down))) => Some(ScanNotice::UnevenResolution { across, down }),
+            (None, None) => Some(ScanNotice::NoResolution),
+        };
+        let page = ScanNotice::OnePage { page: self.options.page, pages: info.pages };
+        let colour = ScanNotice::Colour { from: self.options.gray };
+        let rest = [
+            (info.pages > 1, page),
+            (info.orientation != Orientation::UPRIGHT, ScanNotice::Turned),
+            (info.colour.has_colour(), colour),
+            (info.colour.has_alpha(), ScanNotice::Transparent),
+        ];
+        resolution.into_iter().chain(rest.into_iter().filter(|(said, _)| *said).map(|(_, n)| n)).collect()
+    }
+}
