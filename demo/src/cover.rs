@@ -1,0 +1,178 @@
+//! The second strip: pages 6 and 7, and the cover that pages 8 and 1 make when the booklet lies open face down.
+
+use crate::crayon::{pen, rub, solid};
+use crate::finds::{Frond, Stone, bladderwrack, pebble, scallop, scrap, spiral};
+use crate::lettering::{Case, Setting};
+use crate::noise::{Rng, fbm, smoothstep};
+use crate::pages::{PAGE_W, Strip, panel, path_dots};
+use crate::scenery::{driftwood, far_gull, foam, footprints, grit, sun, waves};
+use crate::shape::{V, shaky, smooth, v};
+use crate::wash::{Wash, dry_brush, pool};
+
+/// Pages 6, 7, 8 and 1.
+pub fn second_strip(case: &Case, px_per_mm: f32) -> Strip {
+    let mut s = Strip::new(px_per_mm);
+    pebbles(&mut s);
+    s.say(case, 0, 6, 88.0, "Six pebbles: five for the pocket, one to put back.");
+    dusk(&mut s);
+    s.say(case, 1, 7, 88.0, "Behind me the tide rubs out the page.");
+    cover(&mut s, case);
+    colophon(&mut s, case);
+    s
+}
+
+/// Page 6: six stones laid out to choose from.
+fn pebbles(s: &mut Strip) {
+    let rows = [
+        (v(21.0, 20.5), 11.0, 8.8, Stone::Ringed),
+        (v(48.5, 21.5), 10.0, 10.8, Stone::Speckled),
+        (v(22.0, 43.5), 10.4, 8.6, Stone::Both),
+        (v(48.0, 46.0), 11.2, 8.4, Stone::Banded),
+        (v(21.0, 66.5), 9.6, 9.0, Stone::Veined),
+        (v(47.5, 70.0), 7.6, 6.6, Stone::Crossed),
+    ];
+    for (i, (at, rx, ry, kind)) in rows.into_iter().enumerate() {
+        let shade: Vec<V> = (0..=12)
+            .map(|k| at + v((k as f32 / 6.0 - 1.0) * rx * 0.8, ry * 1.06 + 0.05 * rx * 0.3))
+            .collect();
+        dry_brush(&mut s.wash, &shade, 2.2, 0.4, 300 + i as u32);
+        pebble(s, at, rx, ry, kind, 310 + i as u32);
+    }
+    // The one to put back is ringed, as on a list.
+    let ring: Vec<V> = (0..=38)
+        .map(|i| {
+            v(47.5, 70.0) + {
+                let d = V::direction(-100.0 + i as f32 * 10.6);
+                v(d.x * (11.2 + i as f32 * 0.03), d.y * (9.6 + i as f32 * 0.03))
+            }
+        })
+        .collect();
+    pen(&mut s.ink, &shaky(&ring, 0.4, 33), 0.45, 34);
+}
+
+/// Page 7: the sun half down, and the sea coming for the footprints.
+fn dusk(s: &mut Strip) {
+    let mut rng = Rng::new(77);
+    let all = panel(75.5, 5.5, 134.0, 80.0);
+    let horizon = 30.0;
+    let edge = |x: f32| 50.0 + 0.16 * (x - 76.0) + 2.0 * libm::sinf(x / 9.0) + 0.9 * libm::sinf(x / 3.9);
+    let sky = Wash { wobble: 1.5, edge: 0.15, flow: 0.9, bloom: 1.2, seed: 32, ..Wash::default() };
+    pool(
+        &mut s.wash,
+        all,
+        sky,
+        |p| all.distance(p, 5.0).max(p.y - horizon),
+        |p| {
+            let band = smoothstep(0.48, 0.6, fbm(p.x / 30.0, p.y / 5.0, 73, 3));
+            (0.13 + 0.26 * smoothstep(28.0, 6.0, p.y)) * (1.0 - 0.6 * band)
+        },
+    );
+    let sea = Wash { wobble: 0.5, edge: 0.36, edge_mm: 0.8, bloom: 0.8, seed: 34, ..Wash::default() };
+    pool(
+        &mut s.wash,
+        all,
+        sea,
+        |p| all.distance(p, 5.0).max(horizon - p.y).max(p.y - edge(p.x)),
+        |p| 0.3 + 0.32 * smoothstep(50.0, 30.0, p.y),
+    );
+    waves(s, panel(78.0, 32.5, 132.0, 49.0), 0.45, &mut rng);
+    // The sun's path on the water is left white in the wash and filled with wax: it has to fit.
+    sun(s, v(105.0, horizon), 13.5, Some(horizon - 0.2));
+    for i in 0..6 {
+        let y = horizon + 2.2 + i as f32 * 2.5;
+        let half = 9.5 - i as f32 * 1.1 + rng.jitter(1.2);
+        let x = 105.0 + rng.jitter(1.6);
+        let glint = smooth(&[v(x - half, y), v(x, y - 0.75), v(x + half, y + 0.1), v(x, y + 0.65)], true, 6);
+        s.wash.knock_out(std::slice::from_ref(&glint));
+        rub(&mut s.weed, &[glint], 0.0, 0.9, 35 + i);
+    }
+    foam(s, 77.5, 132.0, |x| edge(x) - 2.3, 1.0, 36);
+    let steps: Vec<V> = (0..8)
+        .map(|i| v(84.0 + i as f32 * 5.4 + 0.25 * (i * i) as f32 * 0.2, 80.5 - i as f32 * 3.4))
+        .collect();
+    footprints(s, &steps, 5.4, 0.85);
+    far_gull(&mut s.ink, v(88.0, 15.0), 6.4, -8.0);
+    far_gull(&mut s.ink, v(124.0, 12.0), 5.0, 6.0);
+    far_gull(&mut s.ink, v(118.0, 18.5), 3.8, 0.0);
+    grit(s, panel(78.0, 70.0, 132.0, 84.0), 34, &mut rng);
+    path_dots(
+        s,
+        &[
+            v(14.0, 98.0),
+            v(34.0, 96.5),
+            v(52.0, 98.8),
+            v(70.0, 97.0),
+            v(92.0, 99.0),
+            v(108.0, 98.0),
+            v(120.0, 99.5),
+        ],
+        38,
+    );
+}
+
+/// Page 1 and its sky and sea, which run on over the spine.
+fn cover(s: &mut Strip, case: &Case) {
+    let mut rng = Rng::new(11);
+    let left = 3.0 * PAGE_W;
+    let all = panel(146.0, 5.5, 273.5, 68.0);
+    let shoreline = |x: f32| {
+        64.0 + 1.8 * libm::sinf(x / 12.0) + 0.9 * libm::sinf(x / 5.1) - 26.0 * smoothstep(205.0, 150.0, x)
+    };
+    let sea = Wash { wobble: 1.6, edge: 0.34, edge_mm: 0.9, flow: 0.85, bloom: 1.3, seed: 50 };
+    pool(
+        &mut s.wash,
+        all,
+        sea,
+        |p| all.distance(p, 6.0).max(p.y - shoreline(p.x)),
+        |p| {
+            let x = smoothstep(150.0, 225.0, p.x);
+            (0.22 + 0.34 * smoothstep(8.0, 46.0, p.y)) * (0.62 + 0.38 * x)
+                + 0.10 * smoothstep(0.5, 0.62, fbm(p.x / 20.0, p.y / 6.0, 74, 3))
+        },
+    );
+    waves(s, panel(150.0, 14.0, 270.0, 62.0), 0.30, &mut rng);
+    foam(s, 150.0, 271.0, |x| shoreline(x) - 2.6, 1.2, 52);
+    let reach = |x: f32| shoreline(x) + 9.0 + 1.5 * libm::sinf(x / 11.0 + 1.0);
+    let sand = panel(147.0, 36.0, 273.0, 79.0);
+    let wet = Wash { wobble: 0.9, edge: 0.2, flow: 0.7, bloom: 0.6, seed: 54, ..Wash::default() };
+    pool(
+        &mut s.wash,
+        sand,
+        wet,
+        |p| sand.distance(p, 3.0).max(shoreline(p.x) + 0.9 - p.y).max(p.y - reach(p.x)),
+        |_| 0.14,
+    );
+    // TIDE is cut out of the sea and filled with wax, so it must fit; WRACK is pasted over it.
+    for letter in case.cut("TIDE", v(left + 8.6, 34.0), 52.0, &mut rng) {
+        s.wash.knock_out(&letter);
+        rub(&mut s.weed, &letter, -32.0 + rng.jitter(20.0), 1.0, rng.bits() as u32);
+    }
+    for letter in case.cut("WRACK", v(left + 7.2, 56.0), 54.6, &mut rng) {
+        solid(&mut s.ink, &letter);
+    }
+    far_gull(&mut s.ink, v(left - 14.0, 17.0), 7.0, -5.0);
+    far_gull(&mut s.ink, v(left - 26.0, 23.0), 4.8, 6.0);
+    far_gull(&mut s.ink, v(left - 36.0, 15.5), 4.0, 0.0);
+    for (x, y, heading, length, forks) in
+        [(left + 44.0, 96.0, -100.0, 11.5, 3), (left + 57.0, 95.0, -66.0, 7.0, 1)]
+    {
+        bladderwrack(s, Frond { at: v(x, y), heading, length, width: 3.4, forks }, &mut rng);
+    }
+    grit(s, panel(left + 8.0, 80.0, left + 62.0, 90.0), 40, &mut rng);
+    let how = Setting { at: v(left + 9.0, 92.5), points: 12.0, measure: 34.0, centred: false };
+    case.set(&mut s.ink, "a walk along\nthe strandline", how, &mut rng);
+}
+
+/// Page 8: what this is and how it is made, above a stranded plank that crosses the spine.
+fn colophon(s: &mut Strip, case: &Case) {
+    let mut rng = Rng::new(8);
+    let left = 2.0 * PAGE_W;
+    driftwood(s, v(left + 33.0, 88.0), v(left + 98.0, 80.0), 8.6, 81);
+    let how = Setting { at: v(left + 9.5, 60.0), points: 9.5, measure: 50.0, centred: false };
+    let text = "Three inks on pale green stock. Folded, slit and trimmed by hand.\nA demonstration zine: everything in it is invented.";
+    case.set(&mut s.ink, text, how, &mut rng);
+    scallop(s, v(left + 17.0, 92.0), 7.0, -80.0, 83);
+    spiral(s, v(left + 30.0, 97.0), 3.0, 20.0, 84);
+    scrap(s, v(left + 43.0, 98.0), 6.0, &mut rng);
+    grit(s, panel(left + 8.0, 92.0, left + 66.0, 101.0), 34, &mut rng);
+}
