@@ -1,21 +1,22 @@
 //! The second strip: pages 6 and 7, and the cover that pages 8 and 1 make when the booklet lies open face down.
 
 use crate::crayon::{pen, rub, solid};
-use crate::finds::{Frond, Stone, bladderwrack, pebble, scallop, scrap, spiral};
+use crate::finds::{Stone, pebble, scallop, spiral};
 use crate::lettering::{Case, Setting};
 use crate::noise::{Rng, fbm, smoothstep};
-use crate::pages::{PAGE_W, Strip, panel, path_dots};
-use crate::scenery::{driftwood, far_gull, foam, footprints, grit, sun, waves};
+use crate::pages::{PAGE_W, Strip, panel, path_dots, points};
+use crate::scenery::{Swell, driftwood, far_gull, foam, footprints, grit, sun, waves};
 use crate::shape::{V, shaky, smooth, v};
 use crate::wash::{Wash, dry_brush, pool};
+use crate::weed::{Frond, bladderwrack, kelp};
 
 /// Pages 6, 7, 8 and 1.
 pub fn second_strip(case: &Case, px_per_mm: f32) -> Strip {
     let mut s = Strip::new(px_per_mm);
     pebbles(&mut s);
-    s.say(case, 0, 6, 88.0, "Six pebbles: five for the pocket, one to put back.");
+    s.say(case, 0, 6, 87.0, "Six pebbles: five for the pocket, one to put back.");
     dusk(&mut s);
-    s.say(case, 1, 7, 88.0, "Behind me the tide rubs out the page.");
+    s.say(case, 1, 7, 87.0, "Behind me the tide rubs out the page.");
     cover(&mut s, case);
     colophon(&mut s, case);
     s
@@ -53,10 +54,10 @@ fn pebbles(s: &mut Strip) {
 /// Page 7: the sun half down, and the sea coming for the footprints.
 fn dusk(s: &mut Strip) {
     let mut rng = Rng::new(77);
-    let all = panel(75.5, 5.5, 134.0, 80.0);
+    let all = panel(76.0, 6.5, 133.0, 90.0);
     let horizon = 30.0;
     let edge = |x: f32| 50.0 + 0.16 * (x - 76.0) + 2.0 * libm::sinf(x / 9.0) + 0.9 * libm::sinf(x / 3.9);
-    let sky = Wash { wobble: 1.5, edge: 0.15, flow: 0.9, bloom: 1.2, seed: 32, ..Wash::default() };
+    let sky = Wash { wobble: 1.5, edge: 0.18, flow: 0.9, bloom: 1.2, seed: 32, ..Wash::default() };
     pool(
         &mut s.wash,
         all,
@@ -64,48 +65,38 @@ fn dusk(s: &mut Strip) {
         |p| all.distance(p, 5.0).max(p.y - horizon),
         |p| {
             let band = smoothstep(0.48, 0.6, fbm(p.x / 30.0, p.y / 5.0, 73, 3));
-            (0.13 + 0.26 * smoothstep(28.0, 6.0, p.y)) * (1.0 - 0.6 * band)
+            (0.15 + 0.30 * smoothstep(29.0, 6.0, p.y)) * (1.0 - 0.6 * band)
         },
     );
-    let sea = Wash { wobble: 0.5, edge: 0.36, edge_mm: 0.8, bloom: 0.8, seed: 34, ..Wash::default() };
-    pool(
-        &mut s.wash,
-        all,
-        sea,
-        |p| all.distance(p, 5.0).max(horizon - p.y).max(p.y - edge(p.x)),
-        |p| 0.3 + 0.32 * smoothstep(50.0, 30.0, p.y),
-    );
-    waves(s, panel(78.0, 32.5, 132.0, 49.0), 0.45, &mut rng);
-    // The sun's path on the water is left white in the wash and filled with wax: it has to fit.
-    sun(s, v(105.0, horizon), 13.5, Some(horizon - 0.2));
+    let sea = Wash { wobble: 0.5, edge: 0.36, edge_mm: 0.8, bloom: 0.9, seed: 34, ..Wash::default() };
+    let sea_shape = |p: V| all.distance(p, 5.0).max(horizon - p.y).max(p.y - edge(p.x));
+    pool(&mut s.wash, all, sea, sea_shape, |p| 0.32 + 0.36 * smoothstep(50.0, 30.0, p.y));
+    waves(s, panel(78.0, 32.5, 131.5, 54.0), |x| edge(x) - 4.0, Swell { tone: 0.45, pen: 0.0 }, &mut rng);
+    // The sun and its path on the water are left white in the wash and filled with wax: they have to fit.
+    sun(s, v(104.5, horizon), 13.5, Some(horizon - 0.2));
     for i in 0..6 {
         let y = horizon + 2.2 + i as f32 * 2.5;
-        let half = 9.5 - i as f32 * 1.1 + rng.jitter(1.2);
-        let x = 105.0 + rng.jitter(1.6);
-        let glint = smooth(&[v(x - half, y), v(x, y - 0.75), v(x + half, y + 0.1), v(x, y + 0.65)], true, 6);
+        let half = 10.5 - i as f32 * 1.2 + rng.jitter(1.2);
+        let x = 104.5 + rng.jitter(1.6);
+        let glint = smooth(&[v(x - half, y), v(x, y - 0.8), v(x + half, y + 0.1), v(x, y + 0.7)], true, 6);
         s.wash.knock_out(std::slice::from_ref(&glint));
-        rub(&mut s.weed, &[glint], 0.0, 0.9, 35 + i);
+        rub(&mut s.weed, &[glint], 0.0, 1.0, 35 + i);
     }
-    foam(s, 77.5, 132.0, |x| edge(x) - 2.3, 1.0, 36);
-    let steps: Vec<V> = (0..8)
-        .map(|i| v(84.0 + i as f32 * 5.4 + 0.25 * (i * i) as f32 * 0.2, 80.5 - i as f32 * 3.4))
-        .collect();
-    footprints(s, &steps, 5.4, 0.85);
-    far_gull(&mut s.ink, v(88.0, 15.0), 6.4, -8.0);
-    far_gull(&mut s.ink, v(124.0, 12.0), 5.0, 6.0);
-    far_gull(&mut s.ink, v(118.0, 18.5), 3.8, 0.0);
-    grit(s, panel(78.0, 70.0, 132.0, 84.0), 34, &mut rng);
+    foam(s, 77.5, 131.5, |x| edge(x) - 2.3, 1.0, 36);
+    let reach = |x: f32| edge(x) + 8.5 + 1.4 * libm::sinf(x / 13.0);
+    let wet = Wash { wobble: 0.8, edge: 0.24, flow: 0.8, bloom: 0.7, seed: 37, ..Wash::default() };
+    let sand_shape = |p: V| all.distance(p, 4.0).max(edge(p.x) + 0.9 - p.y).max(p.y - reach(p.x));
+    pool(&mut s.wash, all, wet, sand_shape, |_| 0.17);
+    grit(s, panel(78.0, 74.0, 131.0, 82.5), 46, &mut rng);
+    let steps: Vec<V> =
+        (0..7).map(|i| i as f32).map(|i| v(81.0 + i * 7.2, 80.0 - i * 3.6 + 0.12 * i * i)).collect();
+    footprints(s, &steps, 7.6, 0.8);
+    for (x, y, span, tilt) in [(87.5, 15.5, 6.8, -8.0), (124.0, 12.5, 5.4, 6.0), (121.0, 20.0, 4.0, 0.0)] {
+        far_gull(&mut s.ink, v(x, y), span, tilt);
+    }
     path_dots(
         s,
-        &[
-            v(14.0, 98.0),
-            v(34.0, 96.5),
-            v(52.0, 98.8),
-            v(70.0, 97.0),
-            v(92.0, 99.0),
-            v(108.0, 98.0),
-            v(120.0, 99.5),
-        ],
+        &[(17.0, 98.0), (34.0, 96.8), (52.0, 98.8), (70.0, 97.0), (92.0, 98.8), (108.0, 97.5), (121.0, 98.5)],
         38,
     );
 }
@@ -114,52 +105,56 @@ fn dusk(s: &mut Strip) {
 fn cover(s: &mut Strip, case: &Case) {
     let mut rng = Rng::new(11);
     let left = 3.0 * PAGE_W;
-    let all = panel(146.0, 5.5, 273.5, 68.0);
+    let all = panel(146.5, 6.5, 272.5, 68.0);
     let shoreline = |x: f32| {
-        64.0 + 1.8 * libm::sinf(x / 12.0) + 0.9 * libm::sinf(x / 5.1) - 26.0 * smoothstep(205.0, 150.0, x)
+        64.0 + 1.8 * libm::sinf(x / 12.0) + 0.9 * libm::sinf(x / 5.1) - 29.0 * smoothstep(224.0, 164.0, x)
     };
-    let sea = Wash { wobble: 1.6, edge: 0.34, edge_mm: 0.9, flow: 0.85, bloom: 1.3, seed: 50 };
+    let sea = Wash { wobble: 1.6, edge: 0.38, edge_mm: 0.9, flow: 0.85, bloom: 1.4, seed: 50 };
     pool(
         &mut s.wash,
         all,
         sea,
         |p| all.distance(p, 6.0).max(p.y - shoreline(p.x)),
         |p| {
-            let x = smoothstep(150.0, 225.0, p.x);
-            (0.22 + 0.34 * smoothstep(8.0, 46.0, p.y)) * (0.62 + 0.38 * x)
-                + 0.10 * smoothstep(0.5, 0.62, fbm(p.x / 20.0, p.y / 6.0, 74, 3))
+            let cloud = 0.12 * smoothstep(0.5, 0.62, fbm(p.x / 20.0, p.y / 6.0, 74, 3));
+            (0.26 + 0.30 * smoothstep(8.0, 46.0, p.y)) * (0.70 + 0.30 * smoothstep(150.0, 225.0, p.x)) + cloud
         },
     );
-    waves(s, panel(150.0, 14.0, 270.0, 62.0), 0.30, &mut rng);
-    foam(s, 150.0, 271.0, |x| shoreline(x) - 2.6, 1.2, 52);
-    let reach = |x: f32| shoreline(x) + 9.0 + 1.5 * libm::sinf(x / 11.0 + 1.0);
-    let sand = panel(147.0, 36.0, 273.0, 79.0);
-    let wet = Wash { wobble: 0.9, edge: 0.2, flow: 0.7, bloom: 0.6, seed: 54, ..Wash::default() };
-    pool(
-        &mut s.wash,
-        sand,
-        wet,
-        |p| sand.distance(p, 3.0).max(shoreline(p.x) + 0.9 - p.y).max(p.y - reach(p.x)),
-        |_| 0.14,
+    waves(
+        s,
+        panel(149.0, 15.0, 270.5, 62.0),
+        |x| shoreline(x) - 4.0,
+        Swell { tone: 0.32, pen: 0.0 },
+        &mut rng,
     );
+    foam(s, 149.0, 271.0, |x| shoreline(x) - 2.6, 1.2, 52);
+    let reach = |x: f32| shoreline(x) + 9.0 + 1.5 * libm::sinf(x / 11.0 + 1.0);
+    let sand = panel(147.0, 30.0, 272.5, 79.0);
+    let wet = Wash { wobble: 0.9, edge: 0.24, flow: 0.8, bloom: 0.8, seed: 54, ..Wash::default() };
+    let sand_shape = |p: V| sand.distance(p, 3.0).max(shoreline(p.x) + 0.9 - p.y).max(p.y - reach(p.x));
+    pool(&mut s.wash, sand, wet, sand_shape, |_| 0.17);
     // TIDE is cut out of the sea and filled with wax, so it must fit; WRACK is pasted over it.
-    for letter in case.cut("TIDE", v(left + 8.6, 34.0), 52.0, &mut rng) {
+    for letter in case.cut("TIDE", v(left + 8.0, 32.5), v(53.0, 19.0), &mut rng) {
         s.wash.knock_out(&letter);
         rub(&mut s.weed, &letter, -32.0 + rng.jitter(20.0), 1.0, rng.bits() as u32);
     }
-    for letter in case.cut("WRACK", v(left + 7.2, 56.0), 54.6, &mut rng) {
+    for letter in case.cut("WRACK", v(left + 6.8, 56.0), v(54.5, 19.0), &mut rng) {
         solid(&mut s.ink, &letter);
     }
-    far_gull(&mut s.ink, v(left - 14.0, 17.0), 7.0, -5.0);
-    far_gull(&mut s.ink, v(left - 26.0, 23.0), 4.8, 6.0);
-    far_gull(&mut s.ink, v(left - 36.0, 15.5), 4.0, 0.0);
-    for (x, y, heading, length, forks) in
-        [(left + 44.0, 96.0, -100.0, 11.5, 3), (left + 57.0, 95.0, -66.0, 7.0, 1)]
-    {
-        bladderwrack(s, Frond { at: v(x, y), heading, length, width: 3.4, forks }, &mut rng);
+    for (x, y, span, tilt) in [(-14.0, 17.0, 7.4, -5.0), (-27.0, 24.0, 5.2, 6.0), (-40.0, 15.5, 4.4, 0.0)] {
+        far_gull(&mut s.ink, v(left + x, y), span, tilt);
     }
-    grit(s, panel(left + 8.0, 80.0, left + 62.0, 90.0), 40, &mut rng);
-    let how = Setting { at: v(left + 9.0, 92.5), points: 12.0, measure: 34.0, centred: false };
+    grit(s, panel(left + 28.0, 82.0, left + 62.0, 90.0), 40, &mut rng);
+    kelp(
+        s,
+        &points(&[(left + 62.0, 99.0), (left + 56.0, 95.0), (left + 58.0, 88.0), (left + 62.5, 80.0)]),
+        5.0,
+        57,
+    );
+    let main =
+        Frond { at: v(left + 49.0, 101.0), heading: -97.0, length: 10.0, width: 4.6, forks: 2, spread: 30.0 };
+    bladderwrack(s, main, &mut rng);
+    let how = Setting { at: v(left + 9.0, 94.5), points: 11.5, measure: 34.0, centred: false };
     case.set(&mut s.ink, "a walk along\nthe strandline", how, &mut rng);
 }
 
@@ -167,12 +162,17 @@ fn cover(s: &mut Strip, case: &Case) {
 fn colophon(s: &mut Strip, case: &Case) {
     let mut rng = Rng::new(8);
     let left = 2.0 * PAGE_W;
-    driftwood(s, v(left + 33.0, 88.0), v(left + 98.0, 80.0), 8.6, 81);
-    let how = Setting { at: v(left + 9.5, 60.0), points: 9.5, measure: 50.0, centred: false };
-    let text = "Three inks on pale green stock. Folded, slit and trimmed by hand.\nA demonstration zine: everything in it is invented.";
+    let how = Setting { at: v(left + 9.5, 60.5), points: 9.5, measure: 52.0, centred: false };
+    let text = "Three inks on pale green stock.\nFolded, slit and trimmed by hand.\nA demonstration zine: everything\nin it is invented.";
     case.set(&mut s.ink, text, how, &mut rng);
-    scallop(s, v(left + 17.0, 92.0), 7.0, -80.0, 83);
-    spiral(s, v(left + 30.0, 97.0), 3.0, 20.0, 84);
-    scrap(s, v(left + 43.0, 98.0), 6.0, &mut rng);
-    grit(s, panel(left + 8.0, 92.0, left + 66.0, 101.0), 34, &mut rng);
+    grit(s, panel(left + 9.0, 93.0, left + 66.0, 101.0), 44, &mut rng);
+    driftwood(s, v(left + 30.0, 90.0), v(left + 97.0, 81.0), 9.0, 81);
+    scallop(s, v(left + 17.0, 97.0), 10.0, -82.0, 83);
+    spiral(s, v(left + 31.0, 99.0), 3.4, 20.0, 84);
+    kelp(
+        s,
+        &points(&[(left + 38.0, 100.0), (left + 46.0, 97.0), (left + 54.0, 100.0), (left + 62.0, 97.0)]),
+        4.6,
+        85,
+    );
 }

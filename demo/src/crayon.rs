@@ -106,7 +106,7 @@ pub fn waxed(pressure: f32, p: V, seed: u32) -> f32 {
         return 0.0;
     }
     let height = tooth(p.x, p.y, seed);
-    smoothstep(-0.13, 0.13, pressure * 1.12 - 0.06 - height) * (0.58 + 0.42 * pressure)
+    smoothstep(-0.16, 0.2, pressure * 1.14 - 0.05 - height) * (0.6 + 0.4 * pressure)
 }
 
 /// The ink that a solid leaves: nearly all of it, with a pinhole here and there.

@@ -1,106 +1,10 @@
-//! What lies on the strandline: weed, a crab, pebbles, shells, driftwood. Each draws itself on the three sheets.
+//! What lies on the strandline: a crab, pebbles, shells. Each draws itself on the three sheets.
 
 use crate::crayon::{contour, dot, hatch, pen, rub, solid, stroke};
 use crate::noise::Rng;
 use crate::pages::Strip;
-use crate::shape::{Bounds, Outline, V, blob, distance, ellipse, placed, shaky, smooth, v};
+use crate::shape::{Bounds, Outline, V, blob, distance, placed, shaky, smooth, v};
 use crate::wash::{Wash, pool};
-
-/// One length of a bladderwrack, from which the rest forks.
-#[derive(Debug, Clone, Copy)]
-pub struct Frond {
-    /// Where it starts.
-    pub at: V,
-    /// Where it heads, degrees clockwise from the right.
-    pub heading: f32,
-    /// Length of this piece, mm.
-    pub length: f32,
-    /// Width of the strap, mm.
-    pub width: f32,
-    /// Forks still to come.
-    pub forks: u32,
-}
-
-/// Bladderwrack: flat straps that fork in two, a midrib, air bladders in pairs, swollen tips.
-pub fn bladderwrack(s: &mut Strip, f: Frond, rng: &mut Rng) {
-    let bend = rng.jitter(20.0);
-    let mut p = f.at;
-    let mut path = vec![p];
-    for i in 0..6 {
-        p = p + V::direction(f.heading + bend * (i as f32 / 5.0)) * (f.length / 6.0);
-        path.push(p);
-    }
-    let path = smooth(&path, false, 3);
-    let heading = f.heading + bend;
-    let seed = rng.bits() as u32;
-    strap(s, &path, f.width, seed);
-    pen(&mut s.ink, &path, 0.34, seed);
-    if f.forks > 0 && f.length > 6.0 {
-        if let Some(mid) = path.get(path.len() * 3 / 5) {
-            let side = V::direction(f.heading + bend * 0.6).side();
-            for k in [-1.0, 1.0] {
-                let r = f.width * rng.range(0.33, 0.42);
-                bladder(s, *mid + side * (k * (f.width * 0.42 + 0.1)), r, seed);
-            }
-        }
-    }
-    if f.forks == 0 {
-        for k in [-1.0_f32, 1.0] {
-            let turn = heading + k * rng.range(16.0, 26.0);
-            let tip =
-                ellipse(p + V::direction(turn) * (f.width * 0.8), f.width * 1.0, f.width * 0.46, turn, 22);
-            rub(&mut s.weed, std::slice::from_ref(&tip), turn, 0.8, seed);
-            contour(&mut s.ink, &tip, 0.26, seed ^ 3);
-            for _ in 0..5 {
-                let q = p
-                    + V::direction(turn) * (f.width * rng.range(0.3, 1.4))
-                    + v(rng.jitter(0.5), rng.jitter(0.5));
-                dot(&mut s.ink, q, 0.13, seed);
-            }
-        }
-        return;
-    }
-    for k in [-1.0, 1.0] {
-        let next = Frond {
-            at: p,
-            heading: heading + k * rng.range(15.0, 29.0),
-            length: f.length * rng.range(0.68, 0.92),
-            width: f.width * 0.86,
-            forks: f.forks - 1,
-        };
-        bladderwrack(s, next, rng);
-    }
-}
-
-fn strap(s: &mut Strip, path: &[V], width: f32, seed: u32) {
-    stroke(&mut s.weed, path, width * 1.15, 0.78, seed);
-    let rim = |k: f32| -> Vec<V> {
-        path.windows(2)
-            .filter_map(|w| {
-                if let [a, b] = *w { Some(a + (b - a).normal().side() * (k * width * 0.42)) } else { None }
-            })
-            .collect()
-    };
-    for k in [-1.0, 1.0] {
-        stroke(&mut s.weed, &shaky(&rim(k), 0.2, seed), 0.75, 0.85, seed ^ 1);
-    }
-}
-
-fn bladder(s: &mut Strip, at: V, r: f32, seed: u32) {
-    let o = blob(at, r, r * 0.92, 0.12, seed);
-    s.weed.knock_out(std::slice::from_ref(&o));
-    rub(&mut s.weed, std::slice::from_ref(&o), 40.0, 0.9, seed);
-    let shine = ellipse(at + v(-r * 0.3, -r * 0.35), r * 0.26, r * 0.18, -35.0, 12);
-    s.weed.knock_out(&[shine]);
-    contour(&mut s.ink, &o, 0.32, seed ^ 9);
-}
-
-/// A scrap of weed as the tide drops it.
-pub fn scrap(s: &mut Strip, at: V, size: f32, rng: &mut Rng) {
-    let forks = if rng.unit() < 0.4 { 1 } else { 0 };
-    let f = Frond { at, heading: rng.range(0.0, 360.0), length: size, width: size * 0.26, forks };
-    bladderwrack(s, f, rng);
-}
 
 /// A shore crab seen from above, `size` mm across its shell, facing up, turned by `degrees`.
 pub fn crab(s: &mut Strip, at: V, size: f32, degrees: f32) {
@@ -137,6 +41,7 @@ pub fn crab(s: &mut Strip, at: V, size: f32, degrees: f32) {
         let turn = |p: &[V]| if side { mirror(p) } else { p.to_vec() };
         stroke(&mut s.weed, &smooth(&place(&turn(&arm)), false, 6), size * 0.2, 1.0, 80);
         let pincer = smooth(&place(&turn(&claw)), true, 5);
+        s.wash.knock_out(std::slice::from_ref(&pincer));
         rub(&mut s.weed, std::slice::from_ref(&pincer), degrees + 30.0, 1.0, 81);
         contour(&mut s.ink, &pincer, 0.42, 82);
     }
@@ -157,6 +62,8 @@ pub fn crab(s: &mut Strip, at: V, size: f32, degrees: f32) {
     let left = mirror(shell.get(1..11).unwrap_or_default());
     let ring: Vec<V> = shell.iter().chain(left.iter().rev()).copied().collect();
     let shell = smooth(&place(&ring), true, 5);
+    // The shell is left white in the wash, so its orange stays clean; the legs print over the water.
+    s.wash.knock_out(std::slice::from_ref(&shell));
     s.weed.knock_out(std::slice::from_ref(&shell));
     rub(&mut s.weed, std::slice::from_ref(&shell), degrees + 12.0, 1.0, 83);
     contour(&mut s.ink, &shell, 0.55, 84);

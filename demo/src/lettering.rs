@@ -32,6 +32,8 @@ pub struct Setting {
 
 /// mm in a point, 1/72 inch.
 const MM_PER_POINT: f32 = 25.4 / 72.0;
+/// Room between cut letters, em.
+const GAP: f32 = 0.01;
 
 impl Case {
     /// Opens the faces.
@@ -47,25 +49,29 @@ impl Case {
     }
 
     /// A word cut letter by letter from coloured paper: every curve a few straight snips. The word is
-    /// `width` mm wide with its capitals standing on `at`, letters turned and shifted a little.
-    pub fn cut(&self, word: &str, at: V, width: f32, rng: &mut Rng) -> Vec<Vec<Outline>> {
-        let natural: f32 = word.chars().map(|c| advance(&self.title, c) + 0.02).sum::<f32>() - 0.02;
-        let em = width / natural.max(0.01);
+    /// `size.x` mm wide and its capitals `size.y` mm tall, standing on `at`, letters turned and shifted a little.
+    pub fn cut(&self, word: &str, at: V, size: V, rng: &mut Rng) -> Vec<Vec<Outline>> {
+        let natural = word.chars().map(|c| advance(&self.title, c) + GAP).sum::<f32>() - GAP;
+        let capital = Bounds::around(contours(&self.title, 'H').iter().flatten(), 0.0);
+        let em = v(size.x / natural.max(0.01), size.y / (capital.y1 - capital.y0).max(0.01));
         let mut x = at.x;
         let mut letters = Vec::new();
         for c in word.chars() {
             let step = advance(&self.title, c);
-            let outlines = contours(&self.title, c);
-            let middle = v(x + step * em / 2.0, at.y - 0.36 * em + rng.jitter(0.07) * em);
-            let (turn, size) = (rng.jitter(6.5), em * (1.0 + rng.jitter(0.09)));
+            let centre = v(step / 2.0, (capital.y0 + capital.y1) / 2.0);
+            let middle = v(x + step * em.x / 2.0, at.y - size.y / 2.0 + rng.jitter(0.07) * size.y);
+            let (turn, grow) = (rng.jitter(5.0), 1.0 + rng.jitter(0.07));
             let mut snip = |p: V| {
-                let nick = v(rng.jitter(0.014), rng.jitter(0.014));
-                middle + ((p - v(step / 2.0, -0.36) + nick) * size).turned(turn)
+                let p = p - centre + v(rng.jitter(0.014), rng.jitter(0.012));
+                middle + v(p.x * em.x * grow, p.y * em.y * grow).turned(turn)
             };
             letters.push(
-                outlines.iter().map(|o| faceted(o, 0.017).into_iter().map(&mut snip).collect()).collect(),
+                contours(&self.title, c)
+                    .iter()
+                    .map(|o| faceted(o, 0.017).into_iter().map(&mut snip).collect())
+                    .collect(),
             );
-            x += (step + 0.02) * em;
+            x += (step + GAP) * em.x;
         }
         letters
     }
@@ -194,7 +200,7 @@ mod tests {
 
     #[test]
     fn a_cut_word_is_as_wide_as_asked_and_has_few_corners() {
-        let letters = Case::open().unwrap().cut("TIDE", v(5.0, 30.0), 50.0, &mut Rng::new(3));
+        let letters = Case::open().unwrap().cut("TIDE", v(5.0, 30.0), v(50.0, 16.0), &mut Rng::new(3));
         let b = Bounds::around(letters.iter().flatten().flatten(), 0.0);
         assert!((b.x1 - b.x0 - 50.0).abs() < 4.0, "{b:?}");
         assert!(letters.iter().all(|l| l.iter().map(Vec::len).sum::<usize>() < 60));

@@ -14,6 +14,7 @@ mod scenery;
 mod shape;
 mod sheet;
 mod wash;
+mod weed;
 
 use std::io::Write as _;
 use std::path::PathBuf;

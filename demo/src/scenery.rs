@@ -159,7 +159,7 @@ pub fn driftwood(s: &mut Strip, a: V, b: V, width: f32, seed: u32) {
         (1..8)
             .map(|i| {
                 at(
-                    t + sign * if i % 2 == 0 { rng.range(0.0, 0.035) } else { -rng.range(0.0, 0.03) },
+                    t + sign * (rng.jitter(0.03) + if i % 3 == 0 { 0.02 } else { -0.005 }),
                     (i as f32 / 4.0 - 1.0) * 0.95,
                 )
             })
@@ -218,14 +218,15 @@ pub fn writing(s: &mut Strip, from: f32, to: f32, base: impl Fn(f32) -> f32, rng
         let mut points = vec![v(x - 1.0, base(x) + 0.4)];
         for _ in 0..letters {
             let kind = rng.unit();
+            let small = rng.range(1.9, 2.7);
             let (up, down) = if kind < 0.22 {
-                (4.6, 0.2)
-            } else if kind < 0.4 {
-                (2.0, 3.4)
+                (small + rng.range(2.4, 3.6), 0.2)
+            } else if kind < 0.36 {
+                (small, 3.2)
             } else {
-                (2.1, 0.2)
+                (small, 0.2)
             };
-            let w = rng.range(1.5, 2.4);
+            let w = rng.range(1.7, 3.0);
             let y = base(x);
             points.extend([
                 v(x + w * 0.75, y - up * 0.55),
@@ -242,9 +243,9 @@ pub fn writing(s: &mut Strip, from: f32, to: f32, base: impl Fn(f32) -> f32, rng
         points.push(v(x + 1.2, base(x) - 0.4));
         let path = smooth(&points, false, 7);
         let seed = rng.bits() as u32;
-        stroke(&mut s.weed, &path, 1.15, 0.98, seed);
+        stroke(&mut s.weed, &path, 1.45, 0.98, seed);
         let shadow: Vec<V> = path.iter().map(|p| *p + v(0.28, 0.26)).collect();
-        pen(&mut s.ink, &shaky(&shadow, 0.12, seed), 0.3, seed);
+        pen(&mut s.ink, &shaky(&shadow, 0.12, seed), 0.22, seed);
         x += rng.range(3.2, 5.0);
     }
 }
@@ -262,8 +263,17 @@ pub fn grit(s: &mut Strip, b: Bounds, count: usize, rng: &mut Rng) {
     }
 }
 
-/// Waves: strokes of the dry brush that grow and part towards the shore, and a few lines of the pen.
-pub fn waves(s: &mut Strip, b: Bounds, tone: f32, rng: &mut Rng) {
+/// How a sea is brushed in.
+#[derive(Debug, Clone, Copy)]
+pub struct Swell {
+    /// Pigment of the strokes.
+    pub tone: f32,
+    /// Share of the waves that also get a line of the pen.
+    pub pen: f32,
+}
+
+/// Waves: strokes of the dry brush that grow and part towards the shore, above the line `until`.
+pub fn waves(s: &mut Strip, b: Bounds, until: impl Fn(f32) -> f32, swell: Swell, rng: &mut Rng) {
     let rows = ((b.y1 - b.y0) / 2.6) as i32;
     for row in 0..=rows {
         let near = row as f32 / rows.max(1) as f32;
@@ -273,23 +283,45 @@ pub fn waves(s: &mut Strip, b: Bounds, tone: f32, rng: &mut Rng) {
             let length = rng.range(9.0, 24.0) * (0.6 + 0.7 * near);
             let end = (x + length).min(b.x1);
             let lift = rng.range(0.2, 0.7) * (0.4 + near);
-            let crest = smooth(
-                &[
-                    v(x, y),
-                    v(x + (end - x) * 0.3, y - lift),
-                    v(x + (end - x) * 0.65, y + lift * 0.6),
-                    v(end, y - lift * 0.3),
-                ],
-                false,
-                8,
-            );
-            dry_brush(&mut s.wash, &crest, 0.7 + 1.5 * near, tone * rng.range(0.6, 1.1), rng.bits() as u32);
-            if rng.unit() < 0.16 {
-                let line: Vec<V> = crest.iter().map(|p| *p + v(1.0, 0.7)).collect();
-                pen(&mut s.ink, &line, 0.3, rng.bits() as u32);
+            let bend = |share: f32, rise: f32| v(x + (end - x) * share, y - rise * lift);
+            let crest = smooth(&[bend(0.0, 0.0), bend(0.3, 1.0), bend(0.65, -0.6), bend(1.0, 0.3)], false, 8);
+            let (tone, seed, lined) =
+                (swell.tone * rng.range(0.6, 1.1), rng.bits() as u32, rng.unit() < swell.pen);
+            if y + 0.8 < until(x).min(until(end)) {
+                dry_brush(&mut s.wash, &crest, 0.7 + 1.5 * near, tone, seed);
+                if lined {
+                    let line: Vec<V> = crest.iter().take(20).map(|p| *p + v(1.0, 0.9)).collect();
+                    pen(&mut s.ink, &line, 0.34, seed);
+                }
             }
             x = end + rng.range(2.0, 11.0);
         }
+    }
+}
+
+/// A headland cut from dark paper, its foot on the horizon, running out to the left of `at`.
+pub fn headland(field: &mut Field, at: V, length: f32, height: f32, seed: u32) {
+    let mut rng = Rng::new(u64::from(seed));
+    let profile: [(f32, f32); 9] = [
+        (0.0, 0.62),
+        (0.10, 0.94),
+        (0.24, 1.0),
+        (0.36, 0.74),
+        (0.50, 0.70),
+        (0.62, 0.42),
+        (0.80, 0.30),
+        (0.93, 0.12),
+        (1.0, 0.0),
+    ];
+    let mut cut: Vec<V> =
+        profile.iter().map(|(x, y)| at + v(-x * length, -y * height + rng.jitter(0.5))).collect();
+    cut.push(at + v(-length, 0.25));
+    cut.push(at + v(0.0, 0.3));
+    solid(field, &[cut]);
+    // Strata, scratched out of the dark.
+    for (x, y, w) in [(0.05, 0.3, 0.36), (0.14, 0.55, 0.2), (0.46, 0.25, 0.22), (0.10, 0.78, 0.1)] {
+        let scratch = [at + v(-x * length, -y * height), at + v(-(x + w) * length, -(y - 0.06) * height)];
+        field.knock_out(&[ribbon(&shaky(&smooth(&scratch, false, 12), 0.3, seed), 0.42)]);
     }
 }
 

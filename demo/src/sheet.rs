@@ -48,8 +48,8 @@ pub fn originals(dpi: f64) -> anyhow::Result<Originals> {
         lay_out(dpi, &strips.each_ref().map(pick), |amount, p| gray(finish(amount, p, 7), levels))
     };
     Ok(Originals {
-        sea: layer(|s| &s.wash, settled, 28.0)?,
-        weed: layer(|s| &s.weed, waxed, 9.0)?,
+        sea: layer(|s| &s.wash, settled, 36.0)?,
+        weed: layer(|s| &s.weed, waxed, 14.0)?,
         ink: layer(|s| &s.ink, inked, 12.0)?,
     })
 }

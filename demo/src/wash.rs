@@ -38,6 +38,8 @@ pub fn pool(
     tone: impl Fn(V) -> f32 + Sync,
 ) {
     let s = style.seed.wrapping_mul(977);
+    let wide = style.wobble * 1.5 + 0.3;
+    let b = Bounds { x0: b.x0 - wide, y0: b.y0 - wide, x1: b.x1 + wide, y1: b.y1 + wide };
     field.paint(b, |p, before| {
         let drift = v(fbm(p.x / 6.0, p.y / 6.0, s, 3) - 0.5, fbm(p.x / 6.0, p.y / 6.0, s ^ 77, 3) - 0.5);
         let tremble = (value(p.x / 0.8, p.y / 0.8, s ^ 5) - 0.5) * 0.22;
@@ -91,6 +93,6 @@ pub fn settled(amount: f32, p: V, seed: u32) -> f32 {
     }
     let grain = tooth(p.x * 0.82, p.y * 0.82, seed) - 0.5;
     let clump = fbm(p.x / 1.7, p.y / 1.7, seed ^ 31, 2) - 0.5;
-    let depth = 0.10 + 0.34 * amount * (1.0 - 0.55 * amount);
+    let depth = 0.13 + 0.62 * amount * (1.0 - 0.5 * amount);
     amount + depth * (0.62 * grain + 0.5 * clump) * smoothstep(0.0, 0.12, amount)
 }
