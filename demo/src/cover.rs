@@ -14,9 +14,9 @@ use crate::weed::{Frond, bladderwrack, kelp};
 pub fn second_strip(case: &Case, px_per_mm: f32) -> Strip {
     let mut s = Strip::new(px_per_mm);
     pebbles(&mut s);
-    s.say(case, 0, 6, 87.0, "Six pebbles: five for the pocket, one to put back.");
+    s.say(case, 0, 6, 87.0, "Six pebbles: five for the\npocket, one to put back.");
     dusk(&mut s);
-    s.say(case, 1, 7, 87.0, "Behind me the tide rubs out the page.");
+    s.say(case, 1, 7, 87.0, "Behind me the tide\nrubs out the page.");
     cover(&mut s, case);
     colophon(&mut s, case);
     s
@@ -87,10 +87,10 @@ fn dusk(s: &mut Strip) {
     let wet = Wash { wobble: 0.8, edge: 0.24, flow: 0.8, bloom: 0.7, seed: 37, ..Wash::default() };
     let sand_shape = |p: V| all.distance(p, 4.0).max(edge(p.x) + 0.9 - p.y).max(p.y - reach(p.x));
     pool(&mut s.wash, all, wet, sand_shape, |_| 0.17);
-    grit(s, panel(78.0, 74.0, 131.0, 82.5), 46, &mut rng);
     let steps: Vec<V> =
-        (0..7).map(|i| i as f32).map(|i| v(81.0 + i * 7.2, 80.0 - i * 3.6 + 0.12 * i * i)).collect();
-    footprints(s, &steps, 7.6, 0.8);
+        (0..7).map(|i| i as f32).map(|i| v(86.0 + i * 6.6, 77.0 - i * 3.4 + 0.1 * i * i)).collect();
+    footprints(s, &steps, 8.4, 0.8);
+    grit(s, panel(78.0, 74.0, 131.0, 83.0), 80, &mut rng);
     for (x, y, span, tilt) in [(87.5, 15.5, 6.8, -8.0), (124.0, 12.5, 5.4, 6.0), (121.0, 20.0, 4.0, 0.0)] {
         far_gull(&mut s.ink, v(x, y), span, tilt);
     }
@@ -117,7 +117,7 @@ fn cover(s: &mut Strip, case: &Case) {
         |p| all.distance(p, 6.0).max(p.y - shoreline(p.x)),
         |p| {
             let cloud = 0.12 * smoothstep(0.5, 0.62, fbm(p.x / 20.0, p.y / 6.0, 74, 3));
-            (0.26 + 0.30 * smoothstep(8.0, 46.0, p.y)) * (0.70 + 0.30 * smoothstep(150.0, 225.0, p.x)) + cloud
+            (0.36 + 0.24 * smoothstep(8.0, 46.0, p.y)) * (0.62 + 0.38 * smoothstep(150.0, 225.0, p.x)) + cloud
         },
     );
     waves(
@@ -144,7 +144,6 @@ fn cover(s: &mut Strip, case: &Case) {
     for (x, y, span, tilt) in [(-14.0, 17.0, 7.4, -5.0), (-27.0, 24.0, 5.2, 6.0), (-40.0, 15.5, 4.4, 0.0)] {
         far_gull(&mut s.ink, v(left + x, y), span, tilt);
     }
-    grit(s, panel(left + 28.0, 82.0, left + 62.0, 90.0), 40, &mut rng);
     kelp(
         s,
         &points(&[(left + 62.0, 99.0), (left + 56.0, 95.0), (left + 58.0, 88.0), (left + 62.5, 80.0)]),
@@ -154,25 +153,26 @@ fn cover(s: &mut Strip, case: &Case) {
     let main =
         Frond { at: v(left + 49.0, 101.0), heading: -97.0, length: 10.0, width: 4.6, forks: 2, spread: 30.0 };
     bladderwrack(s, main, &mut rng);
-    let how = Setting { at: v(left + 9.0, 94.5), points: 11.5, measure: 34.0, centred: false };
+    let how = Setting { at: v(left + 9.0, 94.0), points: 11.5, measure: 34.0, centred: false };
     case.set(&mut s.ink, "a walk along\nthe strandline", how, &mut rng);
+    grit(s, panel(left + 8.0, 78.0, left + 64.0, 92.0), 110, &mut rng);
 }
 
 /// Page 8: what this is and how it is made, above a stranded plank that crosses the spine.
 fn colophon(s: &mut Strip, case: &Case) {
     let mut rng = Rng::new(8);
     let left = 2.0 * PAGE_W;
-    let how = Setting { at: v(left + 9.5, 60.5), points: 9.5, measure: 52.0, centred: false };
-    let text = "Three inks on pale green stock.\nFolded, slit and trimmed by hand.\nA demonstration zine: everything\nin it is invented.";
+    let how = Setting { at: v(left + 9.5, 62.0), points: 9.5, measure: 58.0, centred: false };
+    let text = "Three inks on pale green stock.\nFolded, slit, trimmed by hand.\nA demonstration zine:\neverything in it is invented.";
     case.set(&mut s.ink, text, how, &mut rng);
-    grit(s, panel(left + 9.0, 93.0, left + 66.0, 101.0), 44, &mut rng);
     driftwood(s, v(left + 30.0, 90.0), v(left + 97.0, 81.0), 9.0, 81);
     scallop(s, v(left + 17.0, 97.0), 10.0, -82.0, 83);
-    spiral(s, v(left + 31.0, 99.0), 3.4, 20.0, 84);
+    spiral(s, v(left + 57.0, 97.5), 4.0, 20.0, 84);
     kelp(
         s,
-        &points(&[(left + 38.0, 100.0), (left + 46.0, 97.0), (left + 54.0, 100.0), (left + 62.0, 97.0)]),
-        4.6,
+        &points(&[(left + 28.0, 100.0), (left + 35.0, 97.0), (left + 42.0, 100.0), (left + 50.0, 97.5)]),
+        5.0,
         85,
     );
+    grit(s, panel(left + 9.0, 93.0, left + 66.0, 102.0), 90, &mut rng);
 }

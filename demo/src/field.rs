@@ -52,6 +52,12 @@ impl Field {
         if x < self.width { self.data.get(y * self.width + x).copied().unwrap_or(0.0) } else { 0.0 }
     }
 
+    /// The amount at a point in mm; nothing outside.
+    pub fn near(&self, p: V) -> f32 {
+        let at = |mm: f32| (mm * self.px_per_mm).max(0.0) as usize;
+        self.at(at(p.x), at(p.y))
+    }
+
     fn rows(&mut self, b: Bounds, row: impl Fn(f32, std::ops::Range<usize>, &mut [f32]) + Sync) {
         let k = self.px_per_mm;
         let clip = |x: f32, n: usize| x.clamp(0.0, n as f32) as usize;

@@ -39,7 +39,10 @@ pub fn crab(s: &mut Strip, at: V, size: f32, degrees: f32) {
     ];
     for side in [false, true] {
         let turn = |p: &[V]| if side { mirror(p) } else { p.to_vec() };
-        stroke(&mut s.weed, &smooth(&place(&turn(&arm)), false, 6), size * 0.2, 1.0, 80);
+        let arm = ribbon(&smooth(&place(&turn(&arm)), false, 6), size * 0.17);
+        s.wash.knock_out(std::slice::from_ref(&arm));
+        rub(&mut s.weed, std::slice::from_ref(&arm), degrees + 80.0, 1.0, 80);
+        contour(&mut s.ink, &arm, 0.42, 80);
         let pincer = smooth(&place(&turn(&claw)), true, 5);
         s.wash.knock_out(std::slice::from_ref(&pincer));
         rub(&mut s.weed, std::slice::from_ref(&pincer), degrees + 30.0, 1.0, 81);

@@ -8,7 +8,7 @@ use crate::lettering::{Case, Setting};
 use crate::noise::{Rng, fbm, smoothstep};
 use crate::scenery::{Swell, far_gull, foam, grit, gull, headland, sun, tracks, waves, writing};
 use crate::shape::{Bounds, V, blob, distance, smooth, v};
-use crate::wash::{Wash, dry_brush, pool};
+use crate::wash::{Wash, pool};
 use crate::weed::{Frond, bladderwrack, kelp};
 
 /// Width of a page, mm: a quarter of a lying letter sheet.
@@ -66,8 +66,8 @@ pub fn path_dots(s: &mut Strip, walk: &[(f32, f32)], seed: u32) {
 pub fn first_strip(case: &Case, px_per_mm: f32) -> Strip {
     let mut s = Strip::new(px_per_mm);
     shore(&mut s);
-    s.say(case, 0, 2, 87.0, "High water leaves a line of writing.");
-    s.say(case, 1, 3, 87.0, "The gulls have read ahead.");
+    s.say(case, 0, 2, 87.0, "High water leaves\na line of writing.");
+    s.say(case, 1, 3, 87.0, "The gulls have\nread ahead.");
     weed_and_pool(&mut s);
     s.say(case, 2, 4, 87.0, "Bladderwrack packs its own breath for the climb.");
     s.say(case, 3, 5, 87.0, "In the pool a crab considers me, sideways.");
@@ -104,17 +104,17 @@ fn shore(s: &mut Strip) {
     let sand_shape = |p: V| sand.distance(p, 3.0).max(shoreline(p.x) + 0.9 - p.y).max(p.y - reach(p.x));
     pool(&mut s.wash, sand, wet, sand_shape, |_| 0.16);
     sun(s, v(25.0, 20.5), 9.5, None);
-    headland(&mut s.ink, v(133.0, 35.6), 33.0, 10.5, 91);
+    headland(&mut s.ink, v(129.5, 35.6), 34.0, 11.0, 91);
     for (x, y, span, tilt) in [(49.0, 16.0, 7.4, -6.0), (58.5, 21.5, 4.8, 5.0), (79.0, 13.5, 5.8, -2.0)] {
         far_gull(&mut s.ink, v(x, y), span, tilt);
     }
     let line = |x: f32| 75.0 + 1.2 * libm::sinf(x / 13.0);
-    grit(s, panel(9.0, 76.0, 131.0, 82.0), 90, &mut rng);
-    writing(s, 10.5, 93.0, line, &mut rng);
+    writing(s, 10.5, 91.0, line, &mut rng);
     let steps: Vec<V> =
         (0..9).map(|i| v(133.0 - 2.5 * i as f32, 78.2 + 0.5 * libm::sinf(i as f32))).collect();
     tracks(&mut s.ink, &steps, 1.6);
-    gull(s, v(109.0, 61.5), 30.0, true);
+    gull(s, v(110.0, 61.5), 30.0, true);
+    grit(s, panel(9.0, 76.0, 131.0, 83.0), 150, &mut rng);
     path_dots(s, &[(17.0, 98.0), (34.0, 96.5), (52.0, 98.5), (76.0, 96.5), (100.0, 98.5), (121.0, 97.0)], 12);
 }
 
@@ -125,7 +125,7 @@ fn weed_and_pool(s: &mut Strip) {
     let wet = Wash { wobble: 2.2, edge: 0.26, edge_mm: 0.8, flow: 1.0, bloom: 1.6, seed: 14 };
     let tone = |p: V| 0.15 + 0.22 * smoothstep(20.0, 80.0, p.y);
     pool(&mut s.wash, panel(144.5, 6.0, 206.0, 82.0), wet, |p| distance(&rock, p), tone);
-    let main = Frond { at: v(174.0, 81.5), heading: -92.0, length: 20.5, width: 7.0, forks: 3, spread: 31.0 };
+    let main = Frond { at: v(175.0, 79.0), heading: -91.0, length: 20.0, width: 5.6, forks: 3, spread: 29.0 };
     bladderwrack(s, main, &mut rng);
     let middle = v(239.5, 43.0);
     let basin = blob(middle, 30.0, 34.0, 0.22, 61);
@@ -137,11 +137,6 @@ fn weed_and_pool(s: &mut Strip) {
         |p| distance(&basin, p),
         |p| 0.24 + 0.30 * smoothstep(2.0, -16.0, distance(&basin, p)),
     );
-    for (i, k) in [0.93_f32, 0.82, 0.88].into_iter().enumerate() {
-        let ring: Vec<V> = basin.iter().map(|p| middle + (*p - middle) * k).collect();
-        let arc = ring.get(6 + i * 21..24 + i * 20).unwrap_or_default();
-        dry_brush(&mut s.wash, arc, 2.2, 0.4, 18 + i as u32);
-    }
     // Weed hangs into the pool from its rim; one blade reaches over the gutter.
     let blades: [(&[(f32, f32)], f32); 4] = [
         (&[(199.0, 24.0), (209.0, 17.0), (219.0, 19.0), (228.0, 13.0)], 6.4),
@@ -153,9 +148,9 @@ fn weed_and_pool(s: &mut Strip) {
         kelp(s, &points(blade), width, 23 + i as u32);
     }
     crab(s, v(240.0, 43.0), 21.0, -13.0);
-    grit(s, panel(147.0, 77.0, 271.0, 83.5), 80, &mut rng);
     scallop(s, v(212.0, 81.5), 9.0, -66.0, 19);
     spiral(s, v(155.0, 76.0), 4.2, 10.0, 20);
+    grit(s, panel(147.0, 76.0, 271.0, 83.5), 130, &mut rng);
     let walk = [
         (157.0, 98.0),
         (171.0, 96.8),

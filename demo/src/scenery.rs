@@ -87,6 +87,7 @@ pub fn gull(s: &mut Strip, at: V, size: f32, left: bool) {
         );
     }
     let beak = place(&[v(0.645, -0.43), v(0.80, -0.355), v(0.84, -0.30), v(0.78, -0.315), v(0.635, -0.345)]);
+    s.wash.knock_out(std::slice::from_ref(&beak));
     rub(&mut s.weed, std::slice::from_ref(&beak), 0.0, 1.0, 45);
     contour(&mut s.ink, &beak, 0.3, 46);
     for eye in place(&[v(0.565, -0.425)]) {
@@ -228,6 +229,23 @@ pub fn writing(s: &mut Strip, from: f32, to: f32, base: impl Fn(f32) -> f32, rng
             };
             let w = rng.range(1.7, 3.0);
             let y = base(x);
+            if rng.unit() < 0.3 {
+                // A letter of humps rather than loops.
+                points.extend(
+                    [
+                        (0.1, 0.0),
+                        (0.25, -1.9),
+                        (0.45, -1.7),
+                        (0.5, 0.1),
+                        (0.65, -1.8),
+                        (0.85, -1.6),
+                        (0.95, 0.1),
+                    ]
+                    .map(|(a, b)| v(x + a * (w + 1.0), y + b)),
+                );
+                x += w + 1.0;
+                continue;
+            }
             points.extend([
                 v(x + w * 0.75, y - up * 0.55),
                 v(x + w * 0.55, y - up),
@@ -250,15 +268,25 @@ pub fn writing(s: &mut Strip, from: f32, to: f32, base: impl Fn(f32) -> f32, rng
     }
 }
 
-/// Small stones, shell grit and sand hoppers' holes strewn along a line.
+/// Small stones and shell grit strewn along a line, where nothing else lies.
 pub fn grit(s: &mut Strip, b: Bounds, count: usize, rng: &mut Rng) {
     for i in 0..count {
         let p = v(rng.range(b.x0, b.x1), (b.y0 + b.y1) / 2.0 + rng.jitter((b.y1 - b.y0) / 2.0));
-        let r = rng.range(0.12, 0.5);
-        match i % 5 {
-            0 => rub(&mut s.weed, &[blob(p, r * 1.8, r * 1.4, 0.3, i as u32)], 20.0, 0.9, i as u32),
-            1 => contour(&mut s.ink, &blob(p, r * 1.6 + 0.3, r * 1.2 + 0.25, 0.3, i as u32), 0.26, i as u32),
-            _ => dot(&mut s.ink, p, r * 0.55, i as u32),
+        let (r, seed) = (rng.range(0.12, 0.5), rng.bits() as u32);
+        let around = ellipse(p, 1.5, 1.4, 0.0, 12);
+        if around.iter().any(|q| s.ink.near(*q) > 0.1 || s.weed.near(*q) > 0.1) {
+            continue;
+        }
+        match i % 6 {
+            0 | 3 => {
+                let stone = blob(p, r * 1.5 + 0.3, r * 1.1 + 0.25, 0.3, seed);
+                rub(&mut s.weed, std::slice::from_ref(&stone), 20.0, 0.9, seed);
+                if i % 6 == 3 {
+                    contour(&mut s.ink, &stone, 0.26, seed);
+                }
+            }
+            1 => contour(&mut s.ink, &blob(p, r * 1.6 + 0.3, r * 1.2 + 0.25, 0.3, seed), 0.28, seed),
+            _ => dot(&mut s.ink, p, r * 0.55, seed),
         }
     }
 }
@@ -303,7 +331,7 @@ pub fn waves(s: &mut Strip, b: Bounds, until: impl Fn(f32) -> f32, swell: Swell,
 pub fn headland(field: &mut Field, at: V, length: f32, height: f32, seed: u32) {
     let mut rng = Rng::new(u64::from(seed));
     let profile: [(f32, f32); 9] = [
-        (0.0, 0.62),
+        (0.02, 0.36),
         (0.10, 0.94),
         (0.24, 1.0),
         (0.36, 0.74),

@@ -48,7 +48,7 @@ pub fn originals(dpi: f64) -> anyhow::Result<Originals> {
         lay_out(dpi, &strips.each_ref().map(pick), |amount, p| gray(finish(amount, p, 7), levels))
     };
     Ok(Originals {
-        sea: layer(|s| &s.wash, settled, 36.0)?,
+        sea: layer(|s| &s.wash, settled, 48.0)?,
         weed: layer(|s| &s.weed, waxed, 14.0)?,
         ink: layer(|s| &s.ink, inked, 12.0)?,
     })
@@ -86,8 +86,7 @@ fn lay_out(dpi: Dpi, strips: &[&Field; 2], tone: impl Fn(f32, V) -> u8 + Sync) -
                 }
                 let p = page_from_face * Point::new(x, y);
                 let p = v(p.x as f32 + column as f32 * PAGE_W, p.y as f32);
-                let at = |mm: f32| (mm * field.px_per_mm).max(0.0) as usize;
-                *out = tone(field.at(at(p.x), at(p.y)), p);
+                *out = tone(field.near(p), p);
             }
         });
     }

@@ -94,5 +94,6 @@ pub fn settled(amount: f32, p: V, seed: u32) -> f32 {
     let grain = tooth(p.x * 0.82, p.y * 0.82, seed) - 0.5;
     let clump = fbm(p.x / 1.7, p.y / 1.7, seed ^ 31, 2) - 0.5;
     let depth = 0.13 + 0.62 * amount * (1.0 - 0.5 * amount);
-    amount + depth * (0.62 * grain + 0.5 * clump) * smoothstep(0.0, 0.12, amount)
+    let speck = value(p.x / 0.17, p.y / 0.17, seed ^ 8) - 0.5;
+    amount + depth * (0.6 * grain + 0.5 * clump + 0.22 * speck) * smoothstep(0.0, 0.12, amount)
 }

@@ -1,7 +1,7 @@
 //! Weed: bladderwrack that forks in two, and kelp with ruffled edges.
 
 use crate::crayon::{contour, dot, pen, rub, stroke};
-use crate::noise::{Rng, fbm, smoothstep};
+use crate::noise::{Rng, fbm, screen, smoothstep};
 use crate::pages::Strip;
 use crate::shape::{Outline, V, blob, ellipse, shaky, smooth, v};
 
@@ -22,9 +22,55 @@ pub struct Frond {
     pub spread: f32,
 }
 
+/// The parts of a plant, gathered before they are drawn so that they print as one.
+#[derive(Debug, Default)]
+struct Plant {
+    straps: Vec<(Vec<V>, f32)>,
+    tips: Vec<Outline>,
+    bladders: Vec<(V, f32)>,
+}
+
 /// Bladderwrack: flat straps that fork in two, a midrib, air bladders in pairs, swollen tips.
 pub fn bladderwrack(s: &mut Strip, f: Frond, rng: &mut Rng) {
-    let bend = rng.jitter(16.0);
+    let mut plant = Plant::default();
+    grow(&mut plant, f, rng);
+    let seed = rng.bits() as u32;
+    // One ground under all straps, so that no overlap shows at the forks.
+    let mut ground: Vec<Outline> = plant.tips.clone();
+    for (path, width) in &plant.straps {
+        ground.push(strap(path, *width, seed));
+        for end in [path.first(), path.last()].into_iter().flatten() {
+            ground.push(ellipse(*end, width * 0.42, width * 0.42, 0.0, 18));
+        }
+    }
+    s.weed.fill(&ground, |p, a, c| screen(a, c * (0.5 + 0.16 * fbm(p.x / 2.0, p.y / 2.0, seed, 2))));
+    for (path, width) in &plant.straps {
+        for lane in [-0.3, -0.1, 0.12, 0.32] {
+            let lane = beside(path, |t| lane * width * broad(t));
+            stroke(&mut s.weed, &shaky(&lane, 0.25, seed), width * 0.2, rng.range(0.5, 0.85), seed ^ 1);
+        }
+    }
+    for (path, _) in &plant.straps {
+        pen(&mut s.ink, path, 0.46, seed);
+    }
+    for tip in &plant.tips {
+        rub(&mut s.weed, std::slice::from_ref(tip), 50.0, 0.4, seed);
+        contour(&mut s.ink, tip, 0.28, seed ^ 3);
+        let (a, b) =
+            (tip.first().copied().unwrap_or_default(), tip.get(tip.len() / 2).copied().unwrap_or_default());
+        for _ in 0..8 {
+            let along = a - b;
+            let q = (a + b) * 0.5 + along * rng.jitter(0.4) + along.side() * rng.jitter(0.14);
+            dot(&mut s.ink, q, rng.range(0.1, 0.18), seed);
+        }
+    }
+    for (at, r) in &plant.bladders {
+        bladder(s, *at, *r, seed);
+    }
+}
+
+fn grow(plant: &mut Plant, f: Frond, rng: &mut Rng) {
+    let bend = rng.jitter(15.0);
     let mut p = f.at;
     let mut path = vec![p];
     for i in 0..6 {
@@ -33,112 +79,92 @@ pub fn bladderwrack(s: &mut Strip, f: Frond, rng: &mut Rng) {
     }
     let path = smooth(&path, false, 4);
     let heading = f.heading + bend;
-    let seed = rng.bits() as u32;
-    // The branches lie under the stem that carries them.
-    if f.forks == 0 {
-        tips(s, p, heading, f.width, seed);
-    } else {
+    if let (true, Some([a, b])) = (f.length > 5.0, path.get(path.len() / 2..path.len() / 2 + 2)) {
+        let along = (*b - *a).normal();
         for k in [-1.0, 1.0] {
+            let r = f.width * rng.range(0.25, 0.31);
+            plant.bladders.push((*a + along * rng.jitter(0.6) + along.side() * (k * (r + 0.25)), r));
+        }
+    }
+    plant.straps.push((path, f.width));
+    for k in [-1.0_f32, 1.0] {
+        if f.forks == 0 {
+            let turn = heading + k * rng.range(24.0, 32.0);
+            let half = f.width * rng.range(0.9, 1.1);
+            plant.tips.push(ellipse(p + V::direction(turn) * (half * 1.02), half, f.width * 0.42, turn, 24));
+        } else {
             let next = Frond {
                 at: p,
-                heading: heading + k * f.spread * rng.range(0.8, 1.2),
-                length: f.length * rng.range(0.70, 0.92),
+                heading: heading + k * f.spread * rng.range(0.85, 1.15),
+                length: f.length * rng.range(0.72, 0.9),
                 width: f.width * 0.84,
                 forks: f.forks - 1,
-                spread: f.spread * 0.86,
+                spread: f.spread * 0.84,
             };
-            bladderwrack(s, next, rng);
-        }
-    }
-    strap(s, &path, f.width, seed);
-    if f.length > 5.0 {
-        if let (Some(a), Some(b)) = (path.get(path.len() / 2), path.get(path.len() / 2 + 1)) {
-            let (along, side) = ((*b - *a).normal(), (*b - *a).normal().side());
-            for k in [-1.0, 1.0] {
-                let r = f.width * rng.range(0.24, 0.31);
-                let slide = along * rng.jitter(0.5);
-                bladder(s, *a + slide + side * (k * (r * 0.95 + 0.12)), r, seed);
-            }
+            grow(plant, next, rng);
         }
     }
 }
 
-fn strap(s: &mut Strip, path: &[V], width: f32, seed: u32) {
-    // Narrow where it leaves the fork, broad before the next one, its edges a little wavy.
-    let edge = |k: f32| -> Vec<V> {
-        let n = path.len().max(2) as f32 - 1.0;
-        let offset = |(i, w): (usize, &[V])| match *w {
-            [a, b] => {
-                let t = i as f32 / n;
-                let wide = 0.62 + 0.46 * smoothstep(0.0, 0.45, t) + 0.22 * (fbm(t * 5.0, k, seed, 2) - 0.5);
-                Some(a + (b - a).normal().side() * (k * width * 0.5 * wide))
-            }
-            _ => None,
-        };
-        path.windows(2).enumerate().filter_map(offset).collect()
+/// Narrow where a strap leaves its fork, broad before the next one.
+fn broad(t: f32) -> f32 {
+    0.72 + 0.34 * smoothstep(0.05, 0.5, t)
+}
+
+/// The line beside a path, `offset` mm away to its right at each share of its length.
+fn beside(path: &[V], offset: impl Fn(f32) -> f32) -> Vec<V> {
+    let n = path.len().max(2) as f32 - 1.0;
+    let moved = |(i, w): (usize, &[V])| match *w {
+        [a, b] => Some(a + (b - a).normal().side() * offset(i as f32 / n)),
+        _ => None,
     };
-    let (left, right) = (edge(1.0), edge(-1.0));
-    let outline: Outline = left.iter().chain(right.iter().rev()).copied().collect();
-    let along = path.first().zip(path.last()).map_or(v(0.0, 1.0), |(a, b)| *b - *a);
-    let degrees = libm::atan2f(along.y, along.x).to_degrees();
-    rub(&mut s.weed, &[outline], degrees + 8.0, 0.86, seed);
-    for rim in [left, right] {
-        stroke(&mut s.weed, &shaky(&rim, 0.15, seed), 0.7, 0.7, seed ^ 1);
-    }
-    pen(&mut s.ink, path, 0.42, seed);
+    path.windows(2).enumerate().filter_map(moved).collect()
 }
 
-fn tips(s: &mut Strip, p: V, heading: f32, width: f32, seed: u32) {
-    let mut rng = Rng::new(u64::from(seed));
-    for k in [-1.0_f32, 1.0] {
-        let turn = heading + k * rng.range(17.0, 27.0);
-        let at = p + V::direction(turn) * (width * 0.95);
-        let tip = ellipse(at, width * rng.range(1.0, 1.25), width * 0.46, turn, 22);
-        rub(&mut s.weed, std::slice::from_ref(&tip), turn, 0.62, seed);
-        contour(&mut s.ink, &tip, 0.26, seed ^ 3);
-        for _ in 0..7 {
-            let along = V::direction(turn);
-            let q = at + along * (width * rng.jitter(0.9)) + along.side() * (width * rng.jitter(0.3));
-            dot(&mut s.ink, q, rng.range(0.11, 0.18), seed);
-        }
-    }
+fn strap(path: &[V], width: f32, seed: u32) -> Outline {
+    let wavy = |t: f32, k: f32| k * width * 0.5 * (broad(t) + 0.2 * (fbm(t * 5.0, k * 3.0, seed, 2) - 0.5));
+    let (left, right) = (beside(path, |t| wavy(t, -1.0)), beside(path, |t| wavy(t, 1.0)));
+    left.into_iter().chain(right.into_iter().rev()).collect()
 }
 
 fn bladder(s: &mut Strip, at: V, r: f32, seed: u32) {
-    let o = blob(at, r, r * 0.92, 0.12, seed);
-    s.weed.knock_out(std::slice::from_ref(&o));
+    // A thin ring of bare paper keeps the bladder apart from the strap.
+    s.weed.knock_out(&[blob(at, r + 0.22, r + 0.18, 0.12, seed)]);
+    let o = blob(at, r, r * 0.95, 0.12, seed);
     s.ink.knock_out(std::slice::from_ref(&o));
+    s.wash.knock_out(std::slice::from_ref(&o));
     rub(&mut s.weed, std::slice::from_ref(&o), 40.0, 1.0, seed);
-    let shine = ellipse(at + v(-r * 0.28, -r * 0.34), r * 0.32, r * 0.2, -35.0, 12);
-    s.weed.knock_out(&[shine]);
-    contour(&mut s.ink, &o, 0.36, seed ^ 9);
+    s.weed.knock_out(&[ellipse(at + v(-r * 0.28, -r * 0.34), r * 0.32, r * 0.2, -35.0, 12)]);
+    contour(&mut s.ink, &o, 0.4, seed ^ 9);
 }
 
 /// A blade of kelp along a path, `width` mm across its ruffles.
 pub fn kelp(s: &mut Strip, path: &[V], width: f32, seed: u32) {
-    let path = smooth(path, false, 14);
-    let n = path.len().max(2) as f32 - 1.0;
-    let edge = |k: f32| -> Vec<V> {
-        let offset = |(i, w): (usize, &[V])| match *w {
-            [a, b] => {
-                let t = i as f32 / n;
-                let body = smoothstep(0.0, 0.22, t) * (1.0 - smoothstep(0.72, 1.0, t) * 0.94) + 0.1;
-                let ruffle = 1.0 + 0.26 * libm::sinf(t * 46.0 + k * 1.9) * smoothstep(0.08, 0.2, t);
-                Some(a + (b - a).normal().side() * (k * width * 0.5 * body * ruffle))
-            }
-            _ => None,
-        };
-        path.windows(2).enumerate().filter_map(offset).collect()
+    let path = smooth(path, false, 48);
+    let length: f32 = path.windows(2).map(|w| if let [a, b] = *w { (b - a).length() } else { 0.0 }).sum();
+    let body = |t: f32| smoothstep(-0.05, 0.28, t) * (1.0 - 0.97 * smoothstep(0.6, 1.0, t)) + 0.05;
+    let edge = |k: f32| {
+        beside(&path, |t| {
+            let slow = fbm(t * length / 5.0, k * 4.0, seed, 2) - 0.5;
+            let ruffle = libm::sinf(t * length * 2.1 + k * 1.7 + 5.0 * slow);
+            k * width * 0.5 * body(t) * (1.0 + 0.17 * ruffle * smoothstep(0.05, 0.2, t) + 0.5 * slow)
+        })
     };
-    let (left, right) = (edge(1.0), edge(-1.0));
+    let (left, right) = (edge(-1.0), edge(1.0));
     let outline: Outline = left.iter().chain(right.iter().rev()).copied().collect();
-    let along = path.first().zip(path.last()).map_or(v(0.0, 1.0), |(a, b)| *b - *a);
-    let degrees = libm::atan2f(along.y, along.x).to_degrees();
-    rub(&mut s.weed, std::slice::from_ref(&outline), degrees + 62.0, 0.72, seed);
-    stroke(&mut s.weed, &path, width * 0.28, 0.9, seed);
+    rub(&mut s.weed, std::slice::from_ref(&outline), 62.0, 0.62, seed);
+    stroke(&mut s.weed, &path, width * 0.3, 0.8, seed);
     for rim in [&left, &right] {
-        pen(&mut s.ink, &shaky(rim, 0.1, seed), 0.3, seed);
+        pen(&mut s.ink, &shaky(rim, 0.08, seed), 0.32, seed);
     }
-    let rib = path.len() * 9 / 10;
-    pen(&mut s.ink, path.get(..rib).unwrap_or_default(), 0.36, seed ^ 5);
+    for k in [-0.55, 0.55, 0.0] {
+        let from = path.len() / 12;
+        let rib = beside(&path, |t| k * width * 0.3 * body(t));
+        pen(
+            &mut s.ink,
+            rib.get(from..path.len() * 5 / 6).unwrap_or_default(),
+            0.3 - 0.16 * k.abs(),
+            seed ^ 5,
+        );
+    }
 }
