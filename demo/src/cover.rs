@@ -82,7 +82,7 @@ fn dusk(s: &mut Strip) {
         s.wash.knock_out(std::slice::from_ref(&glint));
         rub(&mut s.weed, &[glint], 0.0, 1.0, 35 + i);
     }
-    foam(s, 77.5, 131.5, |x| edge(x) - 2.3, 1.0, 36);
+    foam(s, 74.0, 136.0, |x| edge(x) - 2.3, 1.0, 36);
     let reach = |x: f32| edge(x) + 8.5 + 1.4 * libm::sinf(x / 13.0);
     let wet = Wash { wobble: 0.8, edge: 0.24, flow: 0.8, bloom: 0.7, seed: 37, ..Wash::default() };
     let sand_shape = |p: V| all.distance(p, 4.0).max(edge(p.x) + 0.9 - p.y).max(p.y - reach(p.x));
@@ -127,12 +127,20 @@ fn cover(s: &mut Strip, case: &Case) {
         Swell { tone: 0.32, pen: 0.0 },
         &mut rng,
     );
-    foam(s, 149.0, 271.0, |x| shoreline(x) - 2.6, 1.2, 52);
+    foam(s, 143.0, 276.0, |x| shoreline(x) - 2.6, 1.2, 52);
     let reach = |x: f32| shoreline(x) + 9.0 + 1.5 * libm::sinf(x / 11.0 + 1.0);
     let sand = panel(147.0, 30.0, 272.5, 79.0);
     let wet = Wash { wobble: 0.9, edge: 0.24, flow: 0.8, bloom: 0.8, seed: 54, ..Wash::default() };
     let sand_shape = |p: V| sand.distance(p, 3.0).max(shoreline(p.x) + 0.9 - p.y).max(p.y - reach(p.x));
     pool(&mut s.wash, sand, wet, sand_shape, |_| 0.17);
+    // The walk begins on the front, along the wet sand, and ends on the back at a cross.
+    let walk: Vec<(f32, f32)> =
+        (0..24).map(|i| 266.0 - i as f32 * 4.9).map(|x| (x, shoreline(x) + 4.6)).collect();
+    path_dots(s, &walk, 55);
+    let cross = v(149.5, shoreline(149.5) + 4.8);
+    for arm in [v(1.1, 1.0), v(1.0, -1.1)] {
+        pen(&mut s.ink, &[cross - arm, cross + arm], 0.7, 56);
+    }
     // TIDE is cut out of the sea and filled with wax, so it must fit; WRACK is pasted over it.
     for letter in case.cut("TIDE", v(left + 8.0, 32.5), v(53.0, 19.0), &mut rng) {
         s.wash.knock_out(&letter);
@@ -146,16 +154,15 @@ fn cover(s: &mut Strip, case: &Case) {
     }
     kelp(
         s,
-        &points(&[(left + 62.0, 99.0), (left + 56.0, 95.0), (left + 58.0, 88.0), (left + 62.5, 80.0)]),
+        &points(&[(left + 59.0, 101.0), (left + 61.5, 95.0), (left + 58.5, 89.0), (left + 61.5, 80.0)]),
         5.0,
         57,
     );
     let main =
-        Frond { at: v(left + 49.0, 101.0), heading: -97.0, length: 10.0, width: 4.6, forks: 2, spread: 30.0 };
+        Frond { at: v(left + 48.0, 101.5), heading: -95.0, length: 10.5, width: 3.7, forks: 2, spread: 27.0 };
     bladderwrack(s, main, &mut rng);
-    let how = Setting { at: v(left + 9.0, 94.0), points: 11.5, measure: 34.0, centred: false };
+    let how = Setting { at: v(left + 9.0, 95.0), points: 11.5, measure: 34.0, centred: false };
     case.set(&mut s.ink, "a walk along\nthe strandline", how, &mut rng);
-    grit(s, panel(left + 8.0, 78.0, left + 64.0, 92.0), 110, &mut rng);
 }
 
 /// Page 8: what this is and how it is made, above a stranded plank that crosses the spine.
@@ -174,5 +181,6 @@ fn colophon(s: &mut Strip, case: &Case) {
         5.0,
         85,
     );
-    grit(s, panel(left + 9.0, 93.0, left + 66.0, 102.0), 90, &mut rng);
+    grit(s, panel(left + 9.0, 92.0, left + 66.0, 102.5), 150, &mut rng);
+    grit(s, panel(left + PAGE_W + 8.0, 77.5, left + PAGE_W + 63.0, 90.5), 150, &mut rng);
 }

@@ -106,7 +106,9 @@ pub fn waxed(pressure: f32, p: V, seed: u32) -> f32 {
         return 0.0;
     }
     let height = tooth(p.x, p.y, seed);
-    smoothstep(-0.16, 0.2, pressure * 1.14 - 0.05 - height) * (0.6 + 0.4 * pressure)
+    smoothstep(-0.16, 0.24, pressure * 1.14 - 0.04 - height)
+        * (0.5 + 0.5 * pressure)
+        * (0.86 + 0.22 * value(p.x / 0.2, p.y / 0.2, seed ^ 6))
 }
 
 /// The ink that a solid leaves: nearly all of it, with a pinhole here and there.
@@ -115,5 +117,5 @@ pub fn inked(amount: f32, p: V, seed: u32) -> f32 {
         return 0.0;
     }
     let hole = value(p.x / 0.3, p.y / 0.3, seed) + 0.35 * value(p.x / 3.0, p.y / 3.0, seed ^ 4);
-    amount * (1.0 - 0.75 * smoothstep(1.14, 1.22, hole))
+    amount * (1.0 - 0.75 * smoothstep(1.17, 1.23, hole))
 }

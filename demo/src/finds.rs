@@ -82,10 +82,10 @@ pub fn crab(s: &mut Strip, at: V, size: f32, degrees: f32) {
     let mut rng = Rng::new(88);
     for _ in 0..34 {
         let p = v(rng.jitter(0.4), rng.jitter(0.3));
-        if let [q] = *place(&[p]) {
-            if distance(&shell, q) < -0.7 {
-                dot(&mut s.ink, q, rng.range(0.1, 0.24), 89);
-            }
+        if let [q] = *place(&[p])
+            && distance(&shell, q) < -0.7
+        {
+            dot(&mut s.ink, q, rng.range(0.1, 0.24), 89);
         }
     }
 }

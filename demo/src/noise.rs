@@ -56,12 +56,38 @@ pub fn value(x: f32, y: f32, seed: u32) -> f32 {
     top * (1.0 - v) + bottom * v
 }
 
-/// Value noise at `octaves` scales, each half as large and half as strong, turned so that no grid shows.
+/// Gradient noise with cells of size 1, from 0 to 1, one half at every corner of a cell. Its edges follow
+/// no grid, unlike those of [`value`].
+pub fn gradient(x: f32, y: f32, seed: u32) -> f32 {
+    let (fx, fy) = (x.floor(), y.floor());
+    let (dx, dy) = (x - fx, y - fy);
+    let corner = |i: i32, j: i32| {
+        let turn = lattice((fx as i32).wrapping_add(i), (fy as i32).wrapping_add(j), seed) * 16.0;
+        // Sixteen directions around a square, scaled to about the same length.
+        let along = (turn % 4.0).floor() / 2.0 - 0.75;
+        let (gx, gy) = match turn as u32 / 4 {
+            0 => (1.0, along),
+            1 => (-along, 1.0),
+            2 => (-1.0, -along),
+            _ => (along, -1.0),
+        };
+        let stretch = 1.0 - 0.35 * along * along;
+        stretch * (gx * (dx - i as f32) + gy * (dy - j as f32))
+    };
+    let ease = |t: f32| t * t * t * (t * (t * 6.0 - 15.0) + 10.0);
+    let (u, v) = (ease(dx), ease(dy));
+    let top = corner(0, 0) * (1.0 - u) + corner(1, 0) * u;
+    let bottom = corner(0, 1) * (1.0 - u) + corner(1, 1) * u;
+    (0.5 + 0.9 * (top * (1.0 - v) + bottom * v)).clamp(0.0, 1.0)
+}
+
+/// Gradient noise at `octaves` scales, each half as large and half as strong, each turned.
 /// From 0 to 1, mean one half.
 pub fn fbm(x: f32, y: f32, seed: u32, octaves: u32) -> f32 {
-    let (mut x, mut y, mut weight, mut sum, mut total) = (x, y, 1.0, 0.0, 0.0);
+    let (mut x, mut y, mut weight, mut sum, mut total) =
+        (0.8 * x + 0.6 * y, 0.8 * y - 0.6 * x, 1.0, 0.0, 0.0);
     for octave in 0..octaves {
-        sum += weight * value(x, y, seed.wrapping_add(octave.wrapping_mul(101)));
+        sum += weight * gradient(x, y, seed.wrapping_add(octave.wrapping_mul(101)));
         total += weight;
         weight *= 0.5;
         (x, y) = (1.6 * x - 1.2 * y + 7.3, 1.2 * x + 1.6 * y - 3.1);

@@ -97,7 +97,7 @@ fn shore(s: &mut Strip) {
         Swell { tone: 0.45, pen: 0.05 },
         &mut rng,
     );
-    foam(s, 8.0, 132.5, |x| shoreline(x) - 2.4, 1.1, 6);
+    foam(s, 4.0, 137.0, |x| shoreline(x) - 2.4, 1.1, 6);
     let reach = |x: f32| 67.5 + 1.8 * libm::sinf(x / 21.0 + 2.0) + 0.8 * libm::sinf(x / 6.3);
     let wet = Wash { wobble: 0.8, edge: 0.22, edge_mm: 0.5, flow: 0.8, bloom: 0.7, seed: 8 };
     let sand = panel(6.5, 52.0, 133.5, 74.0);
@@ -109,7 +109,7 @@ fn shore(s: &mut Strip) {
         far_gull(&mut s.ink, v(x, y), span, tilt);
     }
     let line = |x: f32| 75.0 + 1.2 * libm::sinf(x / 13.0);
-    writing(s, 10.5, 91.0, line, &mut rng);
+    writing(s, 10.5, 97.0, line, &mut rng);
     let steps: Vec<V> =
         (0..9).map(|i| v(133.0 - 2.5 * i as f32, 78.2 + 0.5 * libm::sinf(i as f32))).collect();
     tracks(&mut s.ink, &steps, 1.6);
@@ -139,8 +139,8 @@ fn weed_and_pool(s: &mut Strip) {
     );
     // Weed hangs into the pool from its rim; one blade reaches over the gutter.
     let blades: [(&[(f32, f32)], f32); 4] = [
-        (&[(199.0, 24.0), (209.0, 17.0), (219.0, 19.0), (228.0, 13.0)], 6.4),
-        (&[(205.0, 10.0), (212.0, 12.0), (219.0, 9.0)], 4.4),
+        (&[(207.5, 15.0), (214.5, 17.0), (222.0, 14.5), (231.0, 17.0)], 6.4),
+        (&[(204.0, 8.5), (211.0, 9.5), (218.0, 8.0)], 4.4),
         (&[(271.0, 73.0), (264.0, 69.0), (257.0, 72.0), (248.0, 69.0)], 6.0),
         (&[(273.0, 62.0), (268.0, 61.5), (262.0, 64.0)], 4.4),
     ];

@@ -218,6 +218,9 @@ pub fn writing(s: &mut Strip, from: f32, to: f32, base: impl Fn(f32) -> f32, rng
         let letters = 2 + (rng.unit() * 5.0) as usize;
         let mut points = vec![v(x - 1.0, base(x) + 0.4)];
         for _ in 0..letters {
+            if x > to - 3.0 {
+                break;
+            }
             let kind = rng.unit();
             let small = rng.range(1.9, 2.7);
             let (up, down) = if kind < 0.22 {

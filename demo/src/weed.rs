@@ -79,7 +79,7 @@ fn grow(plant: &mut Plant, f: Frond, rng: &mut Rng) {
     }
     let path = smooth(&path, false, 4);
     let heading = f.heading + bend;
-    if let (true, Some([a, b])) = (f.length > 5.0, path.get(path.len() / 2..path.len() / 2 + 2)) {
+    if let (true, Some([a, b])) = (f.width > 2.9, path.get(path.len() / 2..path.len() / 2 + 2)) {
         let along = (*b - *a).normal();
         for k in [-1.0, 1.0] {
             let r = f.width * rng.range(0.25, 0.31);
