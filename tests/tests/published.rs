@@ -65,7 +65,10 @@ fn sheet_sizes_are_those_of_the_standards() {
     ];
     for (format, width, height) in expected {
         let size = format.size();
-        assert!((size.width.get() - width).abs() < 1e-9 && (size.height.get() - height).abs() < 1e-9, "{format:?}");
+        assert!(
+            (size.width.get() - width).abs() < 1e-9 && (size.height.get() - height).abs() < 1e-9,
+            "{format:?}"
+        );
     }
 }
 
@@ -75,7 +78,9 @@ fn sheet_sizes_are_those_of_the_standards() {
 #[test]
 fn murray_davies_gives_the_worked_values() {
     let reflectance = |density: f64| 10.0_f64.powf(-density);
-    for (tint, solid, coverage) in [(0.30, 1.40, 0.5195), (0.70, 1.50, 0.8266), (0.0, 1.4, 0.0), (1.4, 1.4, 1.0)] {
+    for (tint, solid, coverage) in
+        [(0.30, 1.40, 0.5195), (0.70, 1.50, 0.8266), (0.0, 1.4, 0.0), (1.4, 1.4, 1.0)]
+    {
         let got = murray_davies(1.0, reflectance(solid), reflectance(tint));
         assert!((got - coverage).abs() < 1e-4, "{got} is not {coverage}");
     }

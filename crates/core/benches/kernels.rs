@@ -27,8 +27,10 @@ impl PlainMultiply {
     fn new(paper: Lab, solids: &[Lab], curve: &ToneCurve) -> Self {
         let linear = |c: Lab| {
             let l = c.light();
-            let v: Vec<f64> =
-                SRGB_FROM_LIGHT.iter().map(|r| (r[0] * l[0] + r[1] * l[1] + r[2] * l[2]).clamp(0.0, 1.0)).collect();
+            let v: Vec<f64> = SRGB_FROM_LIGHT
+                .iter()
+                .map(|r| (r[0] * l[0] + r[1] * l[1] + r[2] * l[2]).clamp(0.0, 1.0))
+                .collect();
             [v[0] as f32, v[1] as f32, v[2] as f32, 1.0]
         };
         let table = |solid: &Lab| {
@@ -66,7 +68,8 @@ fn art(inks: usize) -> Vec<Vec<u8>> {
             let mut state = 0x9e37_79b9_7f4a_7c15_u64.wrapping_mul(k as u64 + 1);
             (0..WIDTH * HEIGHT)
                 .map(|_| {
-                    state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+                    state =
+                        state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
                     (state >> 56) as u8
                 })
                 .collect()
@@ -127,9 +130,11 @@ fn main() {
                     full_t.push(each_row(&layers[..inks], &mut out, |g, o| kernel.row(g, o)));
                     portable_t.push(each_row(&layers[..inks], &mut out, |g, o| portable.row(g, o)));
                     let start = Instant::now();
-                    copy_to.par_chunks_mut(WIDTH * 4).zip(copy_from.par_chunks(WIDTH * 4)).for_each(|(t, f)| {
-                        t.copy_from_slice(f);
-                    });
+                    copy_to.par_chunks_mut(WIDTH * 4).zip(copy_from.par_chunks(WIDTH * 4)).for_each(
+                        |(t, f)| {
+                            t.copy_from_slice(f);
+                        },
+                    );
                     copy_t.push(start.elapsed().as_secs_f64());
                 });
             }

@@ -137,8 +137,9 @@ impl std::fmt::Display for Lab {
 impl Xyz {
     /// The same colour in Lab; out-of-range values are brought to the nearest that [`Lab`] holds.
     pub fn lab(self) -> Lab {
-        let v =
-            palette::Lab::<D50, f64>::from_color_unclamped(palette::Xyz::<D50, f64>::new(self.x, self.y, self.z));
+        let v = palette::Lab::<D50, f64>::from_color_unclamped(palette::Xyz::<D50, f64>::new(
+            self.x, self.y, self.z,
+        ));
         let side = |v: f64| if v.is_finite() { v.clamp(-200.0, 200.0) } else { 0.0 };
         Lab { l: if v.l.is_finite() { v.l.clamp(0.0, 150.0) } else { 0.0 }, a: side(v.a), b: side(v.b) }
     }
@@ -172,14 +173,11 @@ const D50_WHITE: [f64; 3] = [0.96422, 1.0, 0.82521];
 const D65_WHITE: [f64; 3] = [0.3127 / 0.3290, 1.0, (1.0 - 0.3127 - 0.3290) / 0.3290];
 
 /// Bradford cone responses (ICC.1:2022, Annex E).
-const BRADFORD: Matrix =
-    [[0.8951, 0.2664, -0.1614], [-0.7502, 1.7135, 0.0367], [0.0389, -0.0685, 1.0296]];
+const BRADFORD: Matrix = [[0.8951, 0.2664, -0.1614], [-0.7502, 1.7135, 0.0367], [0.0389, -0.0685, 1.0296]];
 
 /// Linear Rec.2020 to XYZ under D50.
-const XYZ_FROM_LIGHT: Matrix = times(
-    &BRADFORD_D50_FROM_D65,
-    &xyz_from_primaries([[0.708, 0.292], [0.170, 0.797], [0.131, 0.046]]),
-);
+const XYZ_FROM_LIGHT: Matrix =
+    times(&BRADFORD_D50_FROM_D65, &xyz_from_primaries([[0.708, 0.292], [0.170, 0.797], [0.131, 0.046]]));
 
 /// XYZ under D50 to linear Rec.2020.
 const LIGHT_FROM_XYZ: Matrix = inverse(&XYZ_FROM_LIGHT);
@@ -198,11 +196,8 @@ const BRADFORD_D50_FROM_D65: Matrix = {
 
 /// The matrix to XYZ of an RGB space with white D65, from the chromaticities of its primaries.
 const fn xyz_from_primaries([r, g, b]: [[f64; 2]; 3]) -> Matrix {
-    let columns = [
-        [r[0], g[0], b[0]],
-        [r[1], g[1], b[1]],
-        [1.0 - r[0] - r[1], 1.0 - g[0] - g[1], 1.0 - b[0] - b[1]],
-    ];
+    let columns =
+        [[r[0], g[0], b[0]], [r[1], g[1], b[1]], [1.0 - r[0] - r[1], 1.0 - g[0] - g[1], 1.0 - b[0] - b[1]]];
     let s = apply(&inverse(&columns), D65_WHITE);
     times(&columns, &[[s[0], 0.0, 0.0], [0.0, s[1], 0.0], [0.0, 0.0, s[2]]])
 }

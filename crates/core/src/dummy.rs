@@ -84,7 +84,14 @@ pub fn draw(pose: &Pose, faces: [Option<&Texture>; 2], paper: [u8; 3], view: &Du
 }
 
 /// The page under a point of the picture, and whether it faces the viewer; used to turn pages by clicking.
-pub fn page_at(pose: &Pose, scheme: &Scheme, sheet: crate::units::Size, view: &DummyView, x: f64, y: f64) -> Option<u32> {
+pub fn page_at(
+    pose: &Pose,
+    scheme: &Scheme,
+    sheet: crate::units::Size,
+    view: &DummyView,
+    x: f64,
+    y: f64,
+) -> Option<u32> {
     let quads = prepare(pose, [None, None], view, view.width, view.height);
     let point = [x, y, 1.0];
     let hit = quads.iter().zip(&pose.panels).filter_map(|(q, p)| {
@@ -100,7 +107,13 @@ pub fn page_at(pose: &Pose, scheme: &Scheme, sheet: crate::units::Size, view: &D
     scheme.places(sheet, face).into_iter().find(|p| p.rect.contains(at)).map(|p| p.page)
 }
 
-fn prepare<'a>(pose: &Pose, faces: [Option<&'a Texture>; 2], view: &DummyView, w: usize, h: usize) -> Vec<Quad<'a>> {
+fn prepare<'a>(
+    pose: &Pose,
+    faces: [Option<&'a Texture>; 2],
+    view: &DummyView,
+    w: usize,
+    h: usize,
+) -> Vec<Quad<'a>> {
     let radius = pose.radius();
     let distance = radius * 4.2;
     let scale = w.min(h) as f64 * 0.46 / radius * distance * view.zoom.clamp(0.1, 20.0);
@@ -150,7 +163,11 @@ impl<'a> Quad<'a> {
         let linear = |v: Vec3| [v.x * m.a, v.y * m.d, v.x * m.e + v.y * m.f - v.z];
         let ys = c.map(|p| {
             let depth = -p.z;
-            if depth > 1e-6 { (picture_from_plane * Point::new(p.x / depth, p.y / depth)).y } else { f64::NAN }
+            if depth > 1e-6 {
+                (picture_from_plane * Point::new(p.x / depth, p.y / depth)).y
+            } else {
+                f64::NAN
+            }
         });
         let rows = if ys.iter().any(|y| y.is_nan()) {
             (0, 0)
@@ -164,7 +181,16 @@ impl<'a> Quad<'a> {
         // Light from above the viewer's left shoulder; paper scatters, so no side is ever black.
         let lamp = Vec3::new(-0.35, 0.5, 0.79);
         let lit = |n: Vec3| (0.80 + 0.20 * n.dot(lamp).max(-0.6) / 0.98) as f32;
-        Self { along: linear(a), down: linear(b), det: linear(g), depth: e2.dot(q), rows, front, back, light: (lit(n), lit(n * -1.0)) }
+        Self {
+            along: linear(a),
+            down: linear(b),
+            det: linear(g),
+            depth: e2.dot(q),
+            rows,
+            front,
+            back,
+            light: (lit(n), lit(n * -1.0)),
+        }
     }
 
     /// Place on the panel (0..=1 each way) and nearness at a picture point.
@@ -256,7 +282,11 @@ impl Shadow {
 
     fn cell(&self, x: i64, y: i64) -> f32 {
         let (Ok(x), Ok(y)) = (usize::try_from(x), usize::try_from(y)) else { return 0.0 };
-        if x < self.width && y < self.height { self.cells.get(y * self.width + x).copied().unwrap_or(0.0) } else { 0.0 }
+        if x < self.width && y < self.height {
+            self.cells.get(y * self.width + x).copied().unwrap_or(0.0)
+        } else {
+            0.0
+        }
     }
 
     /// A box of 5 x 5 cells; three of them come close to a bell.
@@ -264,7 +294,11 @@ impl Shadow {
         let (w, h) = (self.width, self.height);
         let sum_at = |i: usize| {
             let (x, y) = ((i % w) as i64, (i / w) as i64);
-            (-2..=2).flat_map(|dy| (-2..=2).map(move |dx| (dx, dy))).map(|(dx, dy)| self.cell(x + dx, y + dy)).sum::<f32>() / 25.0
+            (-2..=2)
+                .flat_map(|dy| (-2..=2).map(move |dx| (dx, dy)))
+                .map(|(dx, dy)| self.cell(x + dx, y + dy))
+                .sum::<f32>()
+                / 25.0
         };
         self.cells = (0..w * h).into_par_iter().map(sum_at).collect();
     }
@@ -294,7 +328,8 @@ fn resolve(large: &Picture, s: usize, x: usize, y: usize, ground: [u8; 3], shado
     let n = (s * s) as f32;
     let cover = sum[3] as f32 / (255.0 * n);
     let dark = if cover < 1.0 { 1.0 - 0.42 * shadow.at(x, y) } else { 1.0 };
-    let channel = |i: usize| (sum[i] as f32 / n + f32::from(ground[i]) * dark * (1.0 - cover)).min(255.0) as u8;
+    let channel =
+        |i: usize| (sum[i] as f32 / n + f32::from(ground[i]) * dark * (1.0 - cover)).min(255.0) as u8;
     [channel(0), channel(1), channel(2), 255]
 }
 

@@ -10,7 +10,9 @@ mod motion;
 mod scheme;
 
 pub use motion::{FoldedPanel, Pose, Shown, Vec3};
-pub use scheme::{Binding, Crease, Face, Fold, GridLine, PagePlace, Panel, Scheme, SchemeError, Side, Slit, Turn};
+pub use scheme::{
+    Binding, Crease, Face, Fold, GridLine, PagePlace, Panel, Scheme, SchemeError, Side, Slit, Turn,
+};
 
 /// The schemes that come with the program, in the order that lists show.
 ///
@@ -57,13 +59,21 @@ mod tests {
     /// Behind every odd page lies the next even one: a leaf has two sides (common practice, no source).
     #[test]
     fn leaves_have_consecutive_pages_back_to_back() {
-        for scheme in shipped().unwrap().into_iter().filter(|s| ["single4", "quarter8"].contains(&s.id.as_str())) {
+        for scheme in
+            shipped().unwrap().into_iter().filter(|s| ["single4", "quarter8"].contains(&s.id.as_str()))
+        {
             let sheet = scheme.oriented(Size::mm(200.0, 300.0));
             for front in scheme.places(sheet, Face::Front) {
                 let c = front.rect.centre();
                 let behind = Point::new(sheet.width.get() - c.x, c.y);
-                let back = scheme.places(sheet, Face::Back).into_iter().find(|p| p.rect.contains(behind)).unwrap();
-                assert_eq!((front.page.min(back.page) % 2, front.page.abs_diff(back.page)), (1, 1), "{}", scheme.id);
+                let back =
+                    scheme.places(sheet, Face::Back).into_iter().find(|p| p.rect.contains(behind)).unwrap();
+                assert_eq!(
+                    (front.page.min(back.page) % 2, front.page.abs_diff(back.page)),
+                    (1, 1),
+                    "{}",
+                    scheme.id
+                );
                 assert_eq!(front.turn, back.turn, "a leaf stands the same way on both sides");
             }
         }

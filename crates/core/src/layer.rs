@@ -110,7 +110,11 @@ impl From<Scale> for f64 {
 impl TryFrom<f64> for Scale {
     type Error = String;
     fn try_from(v: f64) -> Result<Self, String> {
-        if (0.01..=100.0).contains(&v) { Ok(Self(v)) } else { Err(format!("a scale must be from 0.01 to 100, not {v}")) }
+        if (0.01..=100.0).contains(&v) {
+            Ok(Self(v))
+        } else {
+            Err(format!("a scale must be from 0.01 to 100, not {v}"))
+        }
     }
 }
 
@@ -221,7 +225,14 @@ pub struct Lie {
 impl Art {
     /// Where this artwork lies on the sheet, given the size of its scan in pixels; `None` when it belongs to
     /// a page that the fold scheme does not have on that face.
-    pub fn lie(&self, width: u32, height: u32, sheet: Size, fold: Option<&Scheme>, face: Face) -> Option<Lie> {
+    pub fn lie(
+        &self,
+        width: u32,
+        height: u32,
+        sheet: Size,
+        fold: Option<&Scheme>,
+        face: Face,
+    ) -> Option<Lie> {
         let whole = Rect { x: 0.0, y: 0.0, width: sheet.width.get(), height: sheet.height.get() };
         let (face_from_target, size, clip) = match self.target {
             Target::Sheet => (Affine::IDENTITY, sheet, whole),

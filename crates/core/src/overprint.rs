@@ -312,7 +312,8 @@ mod tests {
         let alone = Overprint::new(&ground(), &[pink]).unwrap().primaries()[1][0];
         let dull = Overprint::new(&ground(), &[Film { emission: 0.0, ..pink }]).unwrap().primaries()[1][0];
         assert!(alone > dull, "{alone} is not above {dull}");
-        let under = |e| Overprint::new(&ground(), &[Film { emission: e, ..pink }, dark]).unwrap().primaries()[3][0];
+        let under =
+            |e| Overprint::new(&ground(), &[Film { emission: e, ..pink }, dark]).unwrap().primaries()[3][0];
         assert!(under(1.0) - under(0.0) < (alone - dull) * 0.6);
     }
 

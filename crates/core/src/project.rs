@@ -61,7 +61,9 @@ pub enum ProjectError {
         why: String,
     },
     /// Written by a newer program.
-    #[error("the project was saved by a newer Slipsheet (format {found}, this one reads up to {SCHEMA}): update the program to open it")]
+    #[error(
+        "the project was saved by a newer Slipsheet (format {found}, this one reads up to {SCHEMA}): update the program to open it"
+    )]
     Newer {
         /// The format found.
         found: u32,
@@ -129,7 +131,8 @@ impl Project {
     /// When the serializer refuses, which no project that was checked brings about.
     pub fn to_ron(&self) -> Result<String, ProjectError> {
         let pretty = ron::ser::PrettyConfig::new().struct_names(true).indentor("  ");
-        let text = ron::ser::to_string_pretty(self, pretty).map_err(|e| ProjectError::Inconsistent(e.to_string()))?;
+        let text = ron::ser::to_string_pretty(self, pretty)
+            .map_err(|e| ProjectError::Inconsistent(e.to_string()))?;
         Ok(text + "\n")
     }
 
@@ -190,7 +193,8 @@ fn from_v1(old: ProjectV1) -> Result<Project, ProjectError> {
     let fold = match old.fold {
         None => None,
         Some(id) => Some(
-            fold::find(&id).ok_or_else(|| ProjectError::Inconsistent(format!("it names an unknown fold, “{id}”")))?,
+            fold::find(&id)
+                .ok_or_else(|| ProjectError::Inconsistent(format!("it names an unknown fold, “{id}”")))?,
         ),
     };
     let mut project = Project::new(&old.title, old.sheet, old.stock);
@@ -269,7 +273,9 @@ mod tests {
     #[test]
     fn the_first_format_named_its_fold_and_is_brought_up_to_date() {
         let stock = ron::to_string(&stock()).unwrap();
-        let text = format!(r#"(schema: 1, title: "old", sheet: A4, stock: {stock}, layers: [], fold: Some("slit8"))"#);
+        let text = format!(
+            r#"(schema: 1, title: "old", sheet: A4, stock: {stock}, layers: [], fold: Some("slit8"))"#
+        );
         let p = Project::from_ron(&text).unwrap();
         assert_eq!((p.schema, p.fold.as_ref().map(|f| f.id.as_str())), (SCHEMA, Some("slit8")));
         let unknown = text.replace("slit8", "nothing");

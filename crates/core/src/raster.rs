@@ -210,9 +210,8 @@ mod tests {
     #[test]
     fn a_pyramid_keeps_the_mean() {
         let pixels: Vec<u8> = (0..256 * 256).map(|i| ((i * 7919) % 251) as u8).collect();
-        let mean = |r: &GrayRaster| {
-            r.pixels().iter().map(|&p| f64::from(p)).sum::<f64>() / r.pixels().len() as f64
-        };
+        let mean =
+            |r: &GrayRaster| r.pixels().iter().map(|&p| f64::from(p)).sum::<f64>() / r.pixels().len() as f64;
         let p = Pyramid::new(GrayRaster::new(256, 256, pixels).unwrap(), Dpi::new(300.0).unwrap());
         assert_eq!(p.levels(), 3);
         assert!((mean(p.full()) - mean(p.level(9))).abs() < 0.6);

@@ -41,7 +41,11 @@ impl View {
     /// The whole sheet at a resolution.
     pub fn sheet(sheet: Size, dpi: Dpi) -> Self {
         let (width, height) = sheet.pixels(dpi);
-        Self::of_rect(Rect { x: 0.0, y: 0.0, width: sheet.width.get(), height: sheet.height.get() }, width, height)
+        Self::of_rect(
+            Rect { x: 0.0, y: 0.0, width: sheet.width.get(), height: sheet.height.get() },
+            width,
+            height,
+        )
     }
 
     /// A rectangle of the face in mm, stretched over a picture of this many pixels.
@@ -296,7 +300,14 @@ impl SceneLayer {
         let meant_from_view = self.meant_from_slipped * view.face_from_view;
         self.pieces
             .iter()
-            .map(|p| Sampler::new(Arc::clone(&p.pixels), p.scan_from_face * meant_from_view, meant_from_view, p.clip))
+            .map(|p| {
+                Sampler::new(
+                    Arc::clone(&p.pixels),
+                    p.scan_from_face * meant_from_view,
+                    meant_from_view,
+                    p.clip,
+                )
+            })
             .collect()
     }
 }
@@ -314,4 +325,3 @@ fn sample_layer(samplers: &[Sampler], y: usize, x0: usize, gray: &mut [u8]) {
         sampler.darken_row(y, x0, gray);
     }
 }
-

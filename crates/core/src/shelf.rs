@@ -62,7 +62,8 @@ impl Shelf {
     /// When the serializer refuses, which no shelf that was read brings about.
     pub fn to_ron(&self) -> Result<String, ShelfError> {
         let pretty = ron::ser::PrettyConfig::new().indentor("  ");
-        let text = ron::ser::to_string_pretty(self, pretty).map_err(|e| ShelfError { line: 0, why: e.to_string() })?;
+        let text = ron::ser::to_string_pretty(self, pretty)
+            .map_err(|e| ShelfError { line: 0, why: e.to_string() })?;
         Ok(text + "\n")
     }
 

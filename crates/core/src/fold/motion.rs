@@ -137,7 +137,8 @@ impl Scheme {
         let (low, high) = (stage.floor(), stage.ceil());
         let (from, to) = (self.facing(sheet, low as usize), self.facing(sheet, high as usize));
         let yaw = from + (to - from) * ease(stage - low);
-        let yaw = if fold < 1.0 { self.facing(sheet, 0) * ease(fold * n as f64 - (n as f64 - 1.0)) } else { yaw };
+        let yaw =
+            if fold < 1.0 { self.facing(sheet, 0) * ease(fold * n as f64 - (n as f64 - 1.0)) } else { yaw };
         panels.into_iter().map(|p| FoldedPanel { corners: p.corners.map(|c| c.yawed(yaw)), ..p }).collect()
     }
 
@@ -166,7 +167,8 @@ impl Scheme {
     fn folded(&self, sheet: Size, done: &[f64]) -> Vec<FoldedPanel> {
         let (xs, ys) = (self.column_lines(sheet, Face::Front), self.row_lines(sheet));
         let cols = self.columns.len();
-        let in_space = |p: Point| Vec3::new(p.x - sheet.width.get() / 2.0, sheet.height.get() / 2.0 - p.y, 0.0);
+        let in_space =
+            |p: Point| Vec3::new(p.x - sheet.width.get() / 2.0, sheet.height.get() / 2.0 - p.y, 0.0);
         let cells: Vec<(usize, usize)> = (0..cols * self.rows.len()).map(|i| (i % cols, i / cols)).collect();
         let mut panels: Vec<FoldedPanel> = cells
             .iter()
@@ -187,14 +189,17 @@ impl Scheme {
                 GridLine::Vertical(at) => c < at,
                 GridLine::Horizontal(at) => r < at,
             };
-            let moving: Vec<bool> = cells.iter().map(|cell| before(cell) == (crease.moves == Side::Before)).collect();
+            let moving: Vec<bool> =
+                cells.iter().map(|cell| before(cell) == (crease.moves == Side::Before)).collect();
             let touches = |&(c, r): &(usize, usize)| match crease.line {
                 GridLine::Vertical(at) => c == at || c + 1 == at,
                 GridLine::Horizontal(at) => r == at || r + 1 == at,
             };
             // The crease is named as seen on a panel that has kept its front to the viewer.
             let stays: Vec<usize> = (0..cells.len()).filter(|&p| !moving[p] && touches(&cells[p])).collect();
-            let Some(&anchor) = stays.iter().find(|&&p| panels[p].normal().z > 0.0).or(stays.first()) else { continue };
+            let Some(&anchor) = stays.iter().find(|&&p| panels[p].normal().z > 0.0).or(stays.first()) else {
+                continue;
+            };
             let [tl, tr, br, bl] = panels[anchor].corners;
             let (from, to) = match (crease.line, crease.moves) {
                 (GridLine::Vertical(_), Side::After) => (tr, br),
@@ -232,9 +237,7 @@ impl Scheme {
         let (sin, cos) = libm::sincos(push.to_radians());
         let a = w * cos;
         // Ends of each column's panels in plan (x, z), left to right, front then back.
-        let nodes = |side: f64| {
-            [(-a - w, 0.0), (-a, 0.0), (0.0, side * w * sin), (a, 0.0), (a + w, 0.0)]
-        };
+        let nodes = |side: f64| [(-a - w, 0.0), (-a, 0.0), (0.0, side * w * sin), (a, 0.0), (a + w, 0.0)];
         // The two rows lie back to back without touching.
         let apart = 0.25 * lengthwise / 180.0;
         let (fall_sin, fall_cos) = libm::sincos(lengthwise.to_radians());
@@ -251,7 +254,12 @@ impl Scheme {
             let at = |(x, z): (f64, f64), down: bool| {
                 Vec3::new(x, if down { drop } else { 0.0 }, z + shift + if down { back } else { 0.0 })
             };
-            let page = corners(Rect { x: 0.0, y: 0.0, width: place.size.width.get(), height: place.size.height.get() });
+            let page = corners(Rect {
+                x: 0.0,
+                y: 0.0,
+                width: place.size.width.get(),
+                height: place.size.height.get(),
+            });
             panels.push(FoldedPanel {
                 corners: [at(left, false), at(right, false), at(right, true), at(left, true)],
                 front: Some((Face::Front, page.map(|p| place.face_from_page * p))),
@@ -275,7 +283,9 @@ impl Scheme {
         let mut panels = Vec::new();
         for (i, angle) in angles.iter().enumerate() {
             let page = 2 * i as u32 + 1;
-            let (Some(recto), Some(verso)) = (self.place(sheet, page), self.place(sheet, page + 1)) else { continue };
+            let (Some(recto), Some(verso)) = (self.place(sheet, page), self.place(sheet, page + 1)) else {
+                continue;
+            };
             let (w, h) = (recto.size.width.get(), recto.size.height.get());
             let upright = corners(Rect { x: 0.0, y: 0.0, width: w, height: h });
             let at = |x: f64, y: f64| Vec3::new(x, y, 0.0).yawed(*angle);
@@ -307,7 +317,8 @@ impl Pose {
     fn centred(mut self) -> Self {
         let all = || self.panels.iter().flat_map(|p| p.corners);
         let middle = |pick: fn(Vec3) -> f64| {
-            let (low, high) = all().map(pick).fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
+            let (low, high) =
+                all().map(pick).fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
             if low <= high { (low + high) / 2.0 } else { 0.0 }
         };
         let centre = Vec3::new(middle(|v| v.x), middle(|v| v.y), middle(|v| v.z));
@@ -413,7 +424,11 @@ mod tests {
                     let [tl, tr, br, bl] = panel.corners;
                     let near = |a: f64, b: f64| (a - b).abs() < 1e-6;
                     assert!(near((tr - tl).length(), (br - bl).length()), "{}", scheme.id);
-                    assert!(near((tr - tl).length(), xs[1]) && near((bl - tl).length(), ys[1]), "{}", scheme.id);
+                    assert!(
+                        near((tr - tl).length(), xs[1]) && near((bl - tl).length(), ys[1]),
+                        "{}",
+                        scheme.id
+                    );
                     assert!(near((tr - tl).dot(bl - tl), 0.0), "{}", scheme.id);
                 }
             }

@@ -229,7 +229,8 @@ impl Scheme {
             GridLine::Vertical(i) => i > 0 && i < cols,
             GridLine::Horizontal(i) => i > 0 && i < rows,
         };
-        if !self.creases.iter().all(|c| inside(c.line)) || !self.slits.iter().all(|s| inside(s.line) && s.from < s.to)
+        if !self.creases.iter().all(|c| inside(c.line))
+            || !self.slits.iter().all(|s| inside(s.line) && s.from < s.to)
         {
             return fail("creases and slits must lie inside the sheet".to_owned());
         }
@@ -294,7 +295,15 @@ impl Scheme {
             let face_from_page = Affine::shift(c.x, c.y)
                 * Affine::turn(panel.turn.degrees())
                 * Affine::shift(-size.width.get() / 2.0, -size.height.get() / 2.0);
-            Some(PagePlace { page: panel.page, face, cell: (col, row), rect, turn: panel.turn, size, face_from_page })
+            Some(PagePlace {
+                page: panel.page,
+                face,
+                cell: (col, row),
+                rect,
+                turn: panel.turn,
+                size,
+                face_from_page,
+            })
         };
         panels.iter().enumerate().filter_map(place).collect()
     }

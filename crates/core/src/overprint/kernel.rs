@@ -132,7 +132,14 @@ impl Kernel {
 
     /// One row of pixels between two rows of the power space: `absent + cover(gray) * (full - absent)`,
     /// for the ink whose coverages the two rows hold at 0 and 1.
-    pub fn between_row(&self, ink: usize, gray: &[u8], absent: [&[f32]; 3], full: [&[f32]; 3], out: &mut [[u8; 4]]) {
+    pub fn between_row(
+        &self,
+        ink: usize,
+        gray: &[u8],
+        absent: [&[f32]; 3],
+        full: [&[f32]; 3],
+        out: &mut [[u8; 4]],
+    ) {
         let blank = [0.0; 256];
         let table = self.tables.get(ink).unwrap_or(&blank);
         let mut scratch = Scratch::new();
@@ -140,7 +147,9 @@ impl Kernel {
             let (at, len) = (i * BLOCK, block.len());
             look_up(table, gray.get(at..).unwrap_or(&[]), len, &mut scratch.cover[0]);
             for c in 0..3 {
-                let (Some(a), Some(f)) = (absent[c].get(at..at + len), full[c].get(at..at + len)) else { return };
+                let (Some(a), Some(f)) = (absent[c].get(at..at + len), full[c].get(at..at + len)) else {
+                    return;
+                };
                 for (((v, a), f), cover) in scratch.v[c].iter_mut().zip(a).zip(f).zip(&scratch.cover[0]) {
                     *v = a + cover * (f - a);
                 }
@@ -323,7 +332,13 @@ fn fold(c: &[f32], inks: &[usize], cover: &[Lane; MAX_INKS], out: &mut Lane, scr
 /// Three and more inks. Inks past the third are folded through scratch lanes, like a binary counter: a lane
 /// holds a finished half until its partner is there.
 #[inline(always)]
-fn fold_deep(c: &[f32], inks: &[usize], cover: &[Lane; MAX_INKS], out: &mut Lane, scratch: &mut [Lane; MAX_INKS]) {
+fn fold_deep(
+    c: &[f32],
+    inks: &[usize],
+    cover: &[Lane; MAX_INKS],
+    out: &mut Lane,
+    scratch: &mut [Lane; MAX_INKS],
+) {
     let (bottom, upper) = inks.split_at(3);
     let [a, b, d] = [&cover[bottom[0]], &cover[bottom[1]], &cover[bottom[2]]];
     let groups = c.len() / 8;
@@ -457,12 +472,15 @@ mod tests {
 
     fn grays(inks: usize, len: usize) -> Vec<Vec<u8>> {
         let gray = |k: usize, i: usize| ((i * (37 + 11 * k) + k * 91) ^ (i >> 3)) as u8;
-        (0..inks).map(|k| (0..len).map(|i| if (i / 256 + k) % 3 == 0 { 255 } else { gray(k, i) }).collect()).collect()
+        (0..inks)
+            .map(|k| (0..len).map(|i| if (i / 256 + k) % 3 == 0 { 255 } else { gray(k, i) }).collect())
+            .collect()
     }
 
     /// The slow, obvious twin: Demichel and Yule-Nielsen as written, one pixel at a time.
     fn slow(model: &Overprint, tables: &[[f32; 256]], grays: &[Vec<u8>], i: usize) -> [u8; 3] {
-        let cover: Vec<f64> = grays.iter().zip(tables).map(|(g, t)| f64::from(t[usize::from(g[i])])).collect();
+        let cover: Vec<f64> =
+            grays.iter().zip(tables).map(|(g, t)| f64::from(t[usize::from(g[i])])).collect();
         model.mix(&cover).shown().rgb
     }
 

@@ -36,7 +36,12 @@ impl Sampler {
     /// Darkens a row of gray, whose first pixel is column `x0` of row `y`, where the scan is darker.
     pub fn darken_row(&self, y: usize, x0: usize, gray: &mut [u8]) {
         let raster = self.pixels.level(self.level);
-        let reach = Rect { x: -0.5, y: -0.5, width: f64::from(raster.width()) + 1.0, height: f64::from(raster.height()) + 1.0 };
+        let reach = Rect {
+            x: -0.5,
+            y: -0.5,
+            width: f64::from(raster.width()) + 1.0,
+            height: f64::from(raster.height()) + 1.0,
+        };
         let end = x0 + gray.len();
         let Some((c0, c1)) = span(&self.meant_from_view, self.clip, y, end) else { return };
         let Some((r0, r1)) = span(&self.level_from_view, reach, y, end) else { return };
@@ -61,8 +66,7 @@ impl Sampler {
 pub(super) fn span(map: &Affine, rect: Rect, y: usize, end: usize) -> Option<(usize, usize)> {
     let at = *map * Point::new(0.5, y as f64 + 0.5);
     let (mut low, mut high) = (0.0, end as f64 - 1.0);
-    let axes =
-        [(at.x, map.a, rect.x, rect.x + rect.width), (at.y, map.b, rect.y, rect.y + rect.height)];
+    let axes = [(at.x, map.a, rect.x, rect.x + rect.width), (at.y, map.b, rect.y, rect.y + rect.height)];
     for (start, step, min, max) in axes {
         if step.abs() < 1e-12 {
             if start < min || start >= max {
@@ -96,8 +100,14 @@ impl Walk {
             match step.signum() {
                 0 if (0..=top).contains(&start) => (0, last),
                 0 => (1, 0),
-                1 => ((-start).div_euclid(step) + i64::from((-start).rem_euclid(step) != 0), (top - start).div_euclid(step)),
-                _ => ((start - top).div_euclid(-step) + i64::from((start - top).rem_euclid(-step) != 0), start.div_euclid(-step)),
+                1 => (
+                    (-start).div_euclid(step) + i64::from((-start).rem_euclid(step) != 0),
+                    (top - start).div_euclid(step),
+                ),
+                _ => (
+                    (start - top).div_euclid(-step) + i64::from((start - top).rem_euclid(-step) != 0),
+                    start.div_euclid(-step),
+                ),
             }
         };
         let ((a, b), (c, d)) = (inside(self.u, self.du, w), inside(self.v, self.dv, h));
@@ -223,7 +233,8 @@ mod tests {
     fn slow(raster: &GrayRaster, p: Point) -> f64 {
         let (x, y) = (p.x - 0.5, p.y - 0.5);
         let fetch = |x: f64, y: f64| {
-            let inside = x >= 0.0 && y >= 0.0 && x < f64::from(raster.width()) && y < f64::from(raster.height());
+            let inside =
+                x >= 0.0 && y >= 0.0 && x < f64::from(raster.width()) && y < f64::from(raster.height());
             if inside { f64::from(raster.row(y as u32)[x as usize]) } else { 255.0 }
         };
         let (fx, fy) = (x - x.floor(), y - y.floor());

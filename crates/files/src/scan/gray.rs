@@ -11,21 +11,7 @@
 use std::sync::LazyLock;
 
 use rayon::prelude::*;
-use serde::{Deserialize, Serialize};
-
-/// Which gray a colour scan gives.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
-pub enum GrayFrom {
-    /// The lightness that an eye sees.
-    #[default]
-    Luminance,
-    /// The red channel alone: red marks vanish.
-    Red,
-    /// The green channel alone.
-    Green,
-    /// The blue channel alone: blue guide pencil vanishes.
-    Blue,
-}
+use slipsheet_core::layer::GrayFrom;
 
 /// How the samples of a row lie.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

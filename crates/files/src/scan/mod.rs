@@ -42,11 +42,11 @@ use info::Header;
 
 pub use error::ScanError;
 pub use fingerprint::{Fingerprint, fingerprint};
-pub use gray::GrayFrom;
 pub use info::{ColourKind, Scan, ScanFormat, ScanInfo, ScanNotice};
 pub use lift::lift_white;
 pub use orient::Orientation;
 pub use progress::Progress;
+pub use slipsheet_core::layer::GrayFrom;
 
 /// How a scan is to be read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
