@@ -4,6 +4,7 @@
 //! lost, and [`png_out`] writes pictures.
 
 pub mod atomic;
+pub mod home;
 pub mod png_out;
 pub mod scan;
 

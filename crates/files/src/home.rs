@@ -1,0 +1,240 @@
+//! The person's own folder: settings, the shelf, and recovery copies of work that was not saved.
+
+use std::path::{Path, PathBuf};
+
+use serde::{Deserialize, Serialize};
+use slipsheet_core::project::Project;
+use slipsheet_core::shelf::Shelf;
+
+use crate::atomic::{self, WriteError};
+
+/// How many projects the recent list holds.
+const RECENT: usize = 10;
+
+/// What rulers and read-outs show.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum LengthUnit {
+    /// Millimetres.
+    #[default]
+    Mm,
+    /// Inches.
+    Inch,
+}
+
+/// Light or dark.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum Theme {
+    /// As the desktop has it.
+    #[default]
+    System,
+    /// Dark letters on light.
+    Light,
+    /// Light letters on dark.
+    Dark,
+}
+
+/// Settings that outlive a session.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Settings {
+    /// Projects opened lately, latest first.
+    pub recent: Vec<PathBuf>,
+    /// Unit of lengths on screen.
+    pub unit: LengthUnit,
+    /// Light or dark.
+    pub theme: Theme,
+}
+
+impl Settings {
+    /// Puts a project at the head of the recent list.
+    pub fn opened(&mut self, path: &Path) {
+        self.recent.retain(|p| p != path);
+        self.recent.insert(0, path.to_owned());
+        self.recent.truncate(RECENT);
+    }
+}
+
+/// A recovery copy: the project as it was, and the file it belongs to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Recovered {
+    /// The recovery file.
+    pub file: PathBuf,
+    /// The project file, where there was one.
+    pub project_path: Option<PathBuf>,
+    /// The work.
+    pub project: Project,
+}
+
+/// The person's folder. It need not exist; reading then gives the defaults.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Home {
+    dir: PathBuf,
+}
+
+impl Home {
+    /// A home in this folder.
+    pub fn new(dir: PathBuf) -> Self {
+        Self { dir }
+    }
+
+    /// The folder itself.
+    pub fn dir(&self) -> &Path {
+        &self.dir
+    }
+
+    /// The settings, or the defaults where none can be read.
+    pub fn settings(&self) -> Settings {
+        let text = std::fs::read_to_string(self.dir.join("settings.ron")).unwrap_or_default();
+        ron::from_str(&text).unwrap_or_default()
+    }
+
+    /// Writes the settings.
+    ///
+    /// # Errors
+    /// When the folder cannot be written.
+    pub fn save_settings(&self, settings: &Settings) -> Result<(), WriteError> {
+        let text = ron::to_string(settings).unwrap_or_default();
+        self.write(&self.dir.join("settings.ron"), text.as_bytes())
+    }
+
+    /// The shelf, or the starter shelf. A file that cannot be read is kept and its trouble returned.
+    pub fn shelf(&self) -> (Shelf, Option<String>) {
+        let path = self.dir.join("shelf.ron");
+        let starter = || Shelf::starter().unwrap_or_default();
+        match std::fs::read_to_string(&path) {
+            Err(_) => (starter(), None),
+            Ok(text) => match Shelf::from_ron(&text) {
+                Ok(shelf) => (shelf, None),
+                Err(e) => {
+                    let aside = path.with_extension("ron.unreadable");
+                    let kept = std::fs::rename(&path, &aside).is_ok();
+                    let place = if kept { aside } else { path };
+                    (starter(), Some(format!("Your shelf could not be read ({e}); the starter shelf is used, and yours is kept as {}", place.display())))
+                }
+            },
+        }
+    }
+
+    /// Writes the shelf.
+    ///
+    /// # Errors
+    /// When the folder cannot be written.
+    pub fn save_shelf(&self, shelf: &Shelf) -> Result<(), WriteError> {
+        let text = shelf.to_ron().unwrap_or_default();
+        self.write(&self.dir.join("shelf.ron"), text.as_bytes())
+    }
+
+    /// Writes a recovery copy of a running program's work; `process` tells programs apart.
+    ///
+    /// # Errors
+    /// When the folder cannot be written.
+    pub fn save_recovery(&self, process: u32, project_path: Option<&Path>, project: &Project) -> Result<(), WriteError> {
+        let note = project_path.map(|p| p.display().to_string()).unwrap_or_default();
+        let text = project.to_ron().unwrap_or_default();
+        self.write(&self.recovery_file(process), format!("// {note}\n{text}").as_bytes())
+    }
+
+    /// Removes a running program's recovery copy, if there is one.
+    pub fn drop_recovery(&self, process: u32) {
+        self.drop_recovered(&self.recovery_file(process));
+    }
+
+    /// Removes one recovery copy.
+    pub fn drop_recovered(&self, file: &Path) {
+        match std::fs::remove_file(file) {
+            // Nothing there is what was wanted; anything else shows as the copy being offered again.
+            Ok(()) | Err(_) => {}
+        }
+    }
+
+    /// Recovery copies left by programs that are not running any more, oldest first.
+    pub fn recoverable(&self, running: impl Fn(u32) -> bool) -> Vec<Recovered> {
+        let Ok(entries) = std::fs::read_dir(self.dir.join("recovery")) else { return Vec::new() };
+        let mut found: Vec<(std::time::SystemTime, Recovered)> = entries
+            .flatten()
+            .filter_map(|entry| {
+                let file = entry.path();
+                let process: u32 = file.file_stem()?.to_str()?.parse().ok()?;
+                if file.extension()? != "recovery" || running(process) {
+                    return None;
+                }
+                let text = std::fs::read_to_string(&file).ok()?;
+                let note = text.lines().next()?.strip_prefix("// ")?;
+                let project_path = (!note.is_empty()).then(|| PathBuf::from(note));
+                let project = Project::from_ron(&text).ok()?;
+                Some((entry.metadata().ok()?.modified().ok()?, Recovered { file, project_path, project }))
+            })
+            .collect();
+        found.sort_by_key(|(time, _)| *time);
+        found.into_iter().map(|(_, r)| r).collect()
+    }
+
+    fn recovery_file(&self, process: u32) -> PathBuf {
+        self.dir.join("recovery").join(format!("{process}.recovery"))
+    }
+
+    fn write(&self, path: &Path, bytes: &[u8]) -> Result<(), WriteError> {
+        if let Some(folder) = path.parent() {
+            // A folder that cannot be made shows as the write failing, with a sentence of its own.
+            match std::fs::create_dir_all(folder) {
+                Ok(()) | Err(_) => {}
+            }
+        }
+        atomic::write_bytes(path, bytes)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use slipsheet_core::units::SheetFormat;
+
+    fn home() -> (tempfile::TempDir, Home) {
+        let dir = tempfile::tempdir().unwrap();
+        let home = Home::new(dir.path().join("new"));
+        (dir, home)
+    }
+
+    #[test]
+    fn settings_and_shelf_come_back() {
+        let (_dir, home) = home();
+        assert_eq!(home.settings(), Settings::default());
+        let mut settings = Settings { unit: LengthUnit::Inch, ..Settings::default() };
+        for i in 0..12 {
+            settings.opened(Path::new(&format!("/p/{i}.slipsheet")));
+        }
+        settings.opened(Path::new("/p/5.slipsheet"));
+        home.save_settings(&settings).unwrap();
+        let back = home.settings();
+        assert_eq!((back.recent.len(), back.recent[0].as_path()), (10, Path::new("/p/5.slipsheet")));
+        let (mut shelf, trouble) = home.shelf();
+        assert!(trouble.is_none());
+        shelf.inks.truncate(2);
+        home.save_shelf(&shelf).unwrap();
+        assert_eq!(home.shelf().0, shelf);
+    }
+
+    #[test]
+    fn an_unreadable_shelf_is_kept_aside() {
+        let (_dir, home) = home();
+        home.save_shelf(&Shelf::default()).unwrap();
+        std::fs::write(home.dir().join("shelf.ron"), "(inks: [oh no").unwrap();
+        let (shelf, trouble) = home.shelf();
+        assert!(shelf.inks.len() > 10 && trouble.unwrap().contains("kept as"));
+        assert!(home.dir().join("shelf.ron.unreadable").exists());
+    }
+
+    #[test]
+    fn a_crash_leaves_a_copy_and_a_running_program_keeps_its_own() {
+        let (_dir, home) = home();
+        let stock = Shelf::starter().unwrap().stocks[0].clone();
+        let project = Project::new("Half done", SheetFormat::A3, stock);
+        home.save_recovery(41, Some(Path::new("/z/half.slipsheet")), &project).unwrap();
+        home.save_recovery(42, None, &project).unwrap();
+        let left = home.recoverable(|process| process == 42);
+        assert_eq!(left.len(), 1);
+        assert_eq!((left[0].project_path.as_deref(), &left[0].project), (Some(Path::new("/z/half.slipsheet")), &project));
+        home.drop_recovery(41);
+        assert!(home.recoverable(|p| p == 42).is_empty());
+    }
+}
