@@ -3,7 +3,6 @@
 //! asserts nothing. `cargo bench -p slipsheet-core`
 #![expect(clippy::print_stdout, reason = "a benchmark prints its figures")]
 #![expect(clippy::unwrap_used, reason = "a benchmark may stop")]
-#![expect(missing_docs, reason = "a program without an interface")]
 
 use std::time::Instant;
 

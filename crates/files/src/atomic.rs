@@ -62,7 +62,8 @@ impl WriteError {
         }
     }
 
-    fn from_io(path: &Path, source: io::Error) -> Self {
+    /// The sentence for what the system said about a file that was to be written.
+    pub(crate) fn from_io(path: &Path, source: io::Error) -> Self {
         let path = path.to_path_buf();
         match source.kind() {
             ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem => Self::Denied { path, source },

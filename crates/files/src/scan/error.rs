@@ -119,6 +119,12 @@ pub enum ScanError {
         /// How many there are.
         pages: u32,
     },
+    /// The name is no text, so a project could not refer to the file.
+    #[error("the file's name has characters that a project cannot keep; rename the file: {name}")]
+    BadName {
+        /// The file, as far as it can be shown.
+        name: String,
+    },
     /// The reading was stopped on request.
     #[error("the reading was stopped")]
     Cancelled,
@@ -126,7 +132,7 @@ pub enum ScanError {
 
 impl ScanError {
     /// The sentence for what the system said about a file.
-    pub(super) fn from_io(name: &str, source: io::Error) -> Self {
+    pub(crate) fn from_io(name: &str, source: io::Error) -> Self {
         let name = name.to_owned();
         match source.kind() {
             io::ErrorKind::NotFound | io::ErrorKind::NotADirectory => Self::Missing { name },

@@ -37,9 +37,17 @@ pub fn fingerprint(path: &Path) -> io::Result<Fingerprint> {
         hash.update(block.get(..got).unwrap_or_default());
         size += got as u64;
     }
+    Ok(Fingerprint { size, sha256: digits(&hash.finalize()) })
+}
+
+/// The fingerprint of a file that is in memory.
+pub fn fingerprint_bytes(bytes: &[u8]) -> Fingerprint {
+    Fingerprint { size: bytes.len() as u64, sha256: digits(&Sha256::digest(bytes)) }
+}
+
+fn digits(digest: &[u8]) -> String {
     let digit = |nibble: u8| char::from_digit(u32::from(nibble), 16).unwrap_or('0');
-    let sha256 = hash.finalize().iter().flat_map(|byte| [digit(byte >> 4), digit(byte & 15)]).collect();
-    Ok(Fingerprint { size, sha256 })
+    digest.iter().flat_map(|byte| [digit(byte >> 4), digit(byte & 15)]).collect()
 }
 
 fn hex_digest<'de, D: Deserializer<'de>>(deserializer: D) -> Result<String, D::Error> {
@@ -67,6 +75,7 @@ mod tests {
         std::fs::write(&path, b"abc").unwrap();
         let print = fingerprint(&path).unwrap();
         assert_eq!(print, Fingerprint { size: 3, sha256: ABC.to_owned() });
+        assert_eq!(fingerprint_bytes(b"abc"), print);
         assert!(fingerprint(&dir.path().join("missing")).is_err());
     }
 

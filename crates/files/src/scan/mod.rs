@@ -21,7 +21,7 @@ mod tiff_rows;
 mod tiff_tags;
 
 #[cfg(test)]
-mod testing;
+pub(crate) mod testing;
 #[cfg(test)]
 mod tests;
 #[cfg(test)]
@@ -41,7 +41,7 @@ use context::{Context, Input};
 use info::Header;
 
 pub use error::ScanError;
-pub use fingerprint::{Fingerprint, fingerprint};
+pub use fingerprint::{Fingerprint, fingerprint, fingerprint_bytes};
 pub use info::{ColourKind, Scan, ScanFormat, ScanInfo, ScanNotice};
 pub use lift::lift_white;
 pub use orient::Orientation;

@@ -27,7 +27,7 @@ pub(super) fn exif_block(orientation: u16, dpi: u32) -> Vec<u8> {
 }
 
 /// A JPEG of gray pixels, of best quality, with a JFIF density in dots per inch.
-pub(super) fn jpeg_gray(width: u32, height: u32, gray: &[u8], dpi: Option<u16>) -> Vec<u8> {
+pub(crate) fn jpeg_gray(width: u32, height: u32, gray: &[u8], dpi: Option<u16>) -> Vec<u8> {
     jpeg(width, height, gray, ExtendedColorType::L8, dpi)
 }
 

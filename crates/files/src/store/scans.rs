@@ -1,0 +1,177 @@
+//! A project's scans: taking a file in, and loading what a project refers to.
+
+use std::fs;
+use std::io::Read as _;
+use std::path::Path;
+use std::sync::Arc;
+
+use slipsheet_core::layer::{ScanKey, ScanRef};
+use slipsheet_core::raster::Pyramid;
+use slipsheet_core::units::Dpi;
+
+use super::paths::{relative, resolve};
+use crate::scan::{
+    self, Fingerprint, Progress, Scan, ScanError, ScanInfo, ScanNotice, ScanOptions, fingerprint_bytes,
+};
+
+/// The most bytes that a scan's file may have, as it is held in memory while it is read.
+const MAX_SCAN_BYTES: u64 = 4 << 30;
+/// Bytes read between two looks at whether to stop.
+const BLOCK: u64 = 8 << 20;
+
+/// A scan that was taken in.
+#[derive(Debug, Clone)]
+pub struct AddedScan {
+    /// How the project refers to it.
+    pub scan: ScanRef,
+    /// Its pixels.
+    pub pixels: Arc<Pyramid>,
+    /// What the person should hear about it.
+    pub notices: Vec<ScanNotice>,
+    /// Whether the resolution is known, from the file or as given; 300 dpi is assumed otherwise.
+    pub had_resolution: bool,
+    /// What the file said.
+    pub info: ScanInfo,
+}
+
+/// How a scan's file stands to what the project knows of it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum ScanState {
+    /// The file holds what was placed.
+    Unchanged,
+    /// The file holds something else.
+    Changed {
+        /// Its size in bytes now.
+        size: u64,
+        /// Its SHA-256 now, 64 hexadecimal digits.
+        sha256: String,
+    },
+    /// There is no such file.
+    Missing,
+}
+
+/// A scan that a project refers to, loaded.
+#[derive(Debug, Clone)]
+pub struct LoadedScan {
+    /// The key under which the project looks for it, also when the file has changed.
+    pub key: ScanKey,
+    /// The pixels as the file has them now.
+    pub pixels: Arc<Pyramid>,
+    /// [`ScanState::Unchanged`] or [`ScanState::Changed`].
+    pub state: ScanState,
+}
+
+/// Takes a file in. A given `dpi` overrides what the file says; where neither says anything 300 is assumed.
+/// The file is read once, so that pixels and fingerprint are of the same contents.
+///
+/// # Errors
+/// As [`scan::read`], and when the file's name cannot be kept as text.
+pub fn add_scan(
+    project_path: Option<&Path>,
+    file: &Path,
+    options: &ScanOptions,
+    dpi: Option<Dpi>,
+    progress: &Progress,
+) -> Result<AddedScan, ScanError> {
+    if file.to_str().is_none() {
+        return Err(ScanError::BadName { name: file.display().to_string() });
+    }
+    let (read, print) = read_once(file, options, progress)?;
+    let known = dpi.or(read.dpi);
+    let key = ScanKey {
+        sha256: print.sha256,
+        page: options.page,
+        gray: options.gray,
+        lift_white: options.lift_white,
+    };
+    let dpi_used = known.unwrap_or_default();
+    let mut notices = read.notices;
+    if dpi.is_some() {
+        // The person has said it, so the file need not.
+        notices.retain(|n| !matches!(n, ScanNotice::NoResolution | ScanNotice::UnevenResolution { .. }));
+    }
+    Ok(AddedScan {
+        scan: ScanRef { path: relative(project_path, file), size: print.size, key, dpi: dpi_used },
+        pixels: Arc::new(Pyramid::new(read.raster, dpi_used)),
+        notices,
+        had_resolution: known.is_some(),
+        info: read.info,
+    })
+}
+
+/// Loads a scan that a project refers to. When the file has changed, its new pixels come under the old
+/// key, so that the project shows them until the person decides.
+///
+/// # Errors
+/// As [`scan::read`]; [`ScanError::Missing`] when there is no such file.
+pub fn load_scan(
+    project_path: Option<&Path>,
+    scan: &ScanRef,
+    progress: &Progress,
+) -> Result<LoadedScan, ScanError> {
+    let key = scan.key.clone();
+    let options = ScanOptions { page: key.page, gray: key.gray, lift_white: key.lift_white };
+    let (read, print) = read_once(&resolve(project_path, scan), &options, progress)?;
+    let pixels = Arc::new(Pyramid::new(read.raster, scan.dpi));
+    Ok(LoadedScan { state: state_of(scan, print), key, pixels })
+}
+
+/// How the file of a scan stands, without reading its pixels.
+///
+/// # Errors
+/// When the file is there but cannot be read.
+pub fn scan_state(
+    project_path: Option<&Path>,
+    scan: &ScanRef,
+    progress: &Progress,
+) -> Result<ScanState, ScanError> {
+    match bytes_of(&resolve(project_path, scan), progress) {
+        Ok(bytes) => Ok(state_of(scan, fingerprint_bytes(&bytes))),
+        Err(ScanError::Missing { .. }) => Ok(ScanState::Missing),
+        Err(e) => Err(e),
+    }
+}
+
+fn state_of(scan: &ScanRef, now: Fingerprint) -> ScanState {
+    if now.sha256 == scan.key.sha256 {
+        ScanState::Unchanged
+    } else {
+        ScanState::Changed { size: now.size, sha256: now.sha256 }
+    }
+}
+
+fn read_once(
+    file: &Path,
+    options: &ScanOptions,
+    progress: &Progress,
+) -> Result<(Scan, Fingerprint), ScanError> {
+    let bytes = bytes_of(file, progress)?;
+    let name = file.display().to_string();
+    let (read, print) =
+        rayon::join(|| scan::read_bytes(&name, &bytes, options, progress), || fingerprint_bytes(&bytes));
+    Ok((read?, print))
+}
+
+fn bytes_of(path: &Path, progress: &Progress) -> Result<Vec<u8>, ScanError> {
+    let name = path.display().to_string();
+    let io = |e| ScanError::from_io(&name, e);
+    let meta = fs::metadata(path).map_err(io)?;
+    if !meta.is_file() {
+        return Err(ScanError::NotAFile { name });
+    }
+    let mut bytes = Vec::new();
+    let room = usize::try_from(meta.len()).ok().filter(|_| meta.len() <= MAX_SCAN_BYTES);
+    if room.is_none_or(|room| bytes.try_reserve_exact(room).is_err()) {
+        return Err(ScanError::TooMuchMemory { name });
+    }
+    let mut file = fs::File::open(path).map_err(io)?;
+    while (&mut file).take(BLOCK).read_to_end(&mut bytes).map_err(io)? > 0 {
+        if progress.is_cancelled() {
+            return Err(ScanError::Cancelled);
+        }
+        if bytes.len() as u64 > MAX_SCAN_BYTES {
+            return Err(ScanError::TooMuchMemory { name });
+        }
+    }
+    Ok(bytes)
+}
