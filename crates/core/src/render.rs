@@ -297,6 +297,13 @@ impl Scene {
     }
 }
 
+impl DragCache {
+    /// Whether it was made for this layer in this view.
+    pub fn fits(&self, layer: usize, view: &View) -> bool {
+        self.layer == layer && self.view == *view
+    }
+}
+
 impl SceneLayer {
     fn samplers(&self, view: &View) -> Vec<Sampler> {
         let meant_from_view = self.meant_from_slipped * view.face_from_view;

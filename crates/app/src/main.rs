@@ -1,0 +1,2 @@
+//! Slipsheet.
+fn main() {}

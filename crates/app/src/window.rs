@@ -1,0 +1,415 @@
+//! The window: a front that reads the session, draws it, and hands it commands.
+
+pub mod actions;
+mod dialogs;
+mod dummy;
+mod figures;
+mod inspector;
+mod menu;
+mod paths;
+mod pickers;
+mod sheet;
+mod shelf;
+mod stack;
+pub mod theme;
+
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use slipsheet_core::fold::Face;
+use slipsheet_editor::{Command, Effect, FacePrint, Jobs, Live, LiveOrder, Notice, Pick, Session, Snapshot};
+use slipsheet_files::home::Home;
+use slipsheet_files::proof::ProofOptions;
+
+use actions::Action;
+pub use paths::{Answer, AskedPath, DesktopDialogs, PathDialogs};
+
+/// Which view is open.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum MainView {
+    Sheet,
+    Dummy,
+}
+
+/// What the window itself remembers; none of it belongs to the project.
+pub(crate) struct WindowState {
+    pub view: MainView,
+    pub face: Face,
+    pub solo: Option<usize>,
+    /// Whether the key that shows the perfect print is held.
+    pub perfect: bool,
+    pub fold_guides: bool,
+    pub page_marks: bool,
+    pub rulers: bool,
+    pub sheet: sheet::SheetState,
+    pub dummy: dummy::DummyState,
+    pub dialog: Option<dialogs::Dialog>,
+    pub shelf: shelf::ShelfState,
+    pub thumbnails: stack::Thumbnails,
+}
+
+/// How often unsaved work is copied for recovery.
+const RECOVERY_EVERY: Duration = Duration::from_secs(20);
+
+/// The program with its window.
+pub struct SlipsheetApp {
+    session: Session,
+    jobs: Jobs,
+    live: Live,
+    home: Home,
+    paths: Box<dyn PathDialogs>,
+    state: WindowState,
+    figures: Vec<FacePrint>,
+    figures_revision: u64,
+    snapshot: Option<Snapshot>,
+    ordered: Option<(u64, LiveOrder)>,
+    recovered_revision: u64,
+    last_recovery: Instant,
+    leaving: bool,
+}
+
+impl SlipsheetApp {
+    /// A window on an empty project, or on the one given.
+    ///
+    /// # Errors
+    /// When the system gives no thread to draw on.
+    pub fn new(
+        ctx: &egui::Context,
+        home: Home,
+        paths: Box<dyn PathDialogs>,
+        project: Option<PathBuf>,
+    ) -> std::io::Result<Self> {
+        theme::install(ctx);
+        let (shelf, trouble) = home.shelf();
+        let settings = home.settings();
+        theme::follow(ctx, settings.theme);
+        let mut session = Session::new(shelf, settings);
+        if let Some(trouble) = trouble {
+            session.tell(Notice::error(trouble));
+        }
+        let (for_jobs, for_live) = (ctx.clone(), ctx.clone());
+        let mut app = Self {
+            session,
+            jobs: Jobs::new(move || for_jobs.request_repaint()),
+            live: Live::start(move || for_live.request_repaint())?,
+            paths,
+            state: WindowState {
+                view: MainView::Sheet,
+                face: Face::Front,
+                solo: None,
+                perfect: false,
+                fold_guides: true,
+                page_marks: true,
+                rulers: true,
+                sheet: sheet::SheetState::default(),
+                dummy: dummy::DummyState::default(),
+                dialog: None,
+                shelf: shelf::ShelfState::default(),
+                thumbnails: stack::Thumbnails::default(),
+            },
+            figures: Vec::new(),
+            figures_revision: 0,
+            snapshot: None,
+            ordered: None,
+            recovered_revision: 0,
+            last_recovery: Instant::now(),
+            leaving: false,
+            home,
+        };
+        let left = app.home.recoverable(is_running);
+        match (project, left.into_iter().next_back()) {
+            (Some(path), _) => app.run(ctx, Command::Open(path)),
+            (None, Some(left)) => app.state.dialog = Some(dialogs::Dialog::Recover(Box::new(left))),
+            (None, None) => {}
+        }
+        Ok(app)
+    }
+
+    /// The session, for tests.
+    pub fn session(&self) -> &Session {
+        &self.session
+    }
+
+    /// Whether every picture and job that was asked for has come.
+    pub fn is_settled(&self) -> bool {
+        self.jobs.running().is_empty()
+            && self.figures_revision == self.session.revision()
+            && self.ordered.as_ref().is_some_and(|(revision, order)| match order {
+                LiveOrder::Sheet { .. } => self.state.sheet.shows(*revision, order),
+                LiveOrder::Dummy { .. } => self.state.dummy.shows(*revision, order),
+            })
+    }
+
+    /// Hands a command to the session and carries out what it asks for.
+    pub(crate) fn run(&mut self, ctx: &egui::Context, command: Command) {
+        match self.session.apply(command) {
+            Ok(effects) => effects.into_iter().for_each(|e| self.carry_out(ctx, e)),
+            Err(e) => self.session.tell(Notice::error(sentence(&e.to_string()))),
+        }
+    }
+
+    fn carry_out(&mut self, ctx: &egui::Context, effect: Effect) {
+        match effect {
+            Effect::AskPath(pick, options) => self.ask_path(pick, options),
+            Effect::AskDiscard(command) => self.state.dialog = Some(dialogs::Dialog::Discard(command)),
+            Effect::Start(job) => {
+                self.jobs.start(job, self.session.epoch());
+            }
+            Effect::SaveHome => {
+                let settings = self.home.save_settings(self.session.settings());
+                let shelf = self.home.save_shelf(self.session.shelf());
+                if let Err(e) = settings.and(shelf) {
+                    self.session.tell(Notice::warning(format!("Your settings could not be kept: {e}")));
+                }
+            }
+            Effect::Quit => {
+                self.leaving = true;
+                ctx.send_viewport_cmd(egui::ViewportCommand::Close);
+            }
+        }
+    }
+
+    fn ask_path(&mut self, pick: Pick, options: Option<Box<ProofOptions>>) {
+        let start = self.session.path().map(PathBuf::from);
+        let title = self.session.project().title.clone();
+        self.paths.ask(AskedPath { pick, options, start, title });
+    }
+
+    fn snapshot(&mut self) -> Snapshot {
+        let revision = self.session.revision();
+        if let Some(snapshot) = self.snapshot.as_ref().filter(|s| s.revision == revision) {
+            return snapshot.clone();
+        }
+        let snapshot = Snapshot {
+            project: Arc::new(self.session.project().clone()),
+            images: self.session.images().clone(),
+            revision,
+        };
+        self.snapshot = Some(snapshot.clone());
+        snapshot
+    }
+
+    /// Asks for a picture unless it was the last one asked for.
+    pub(crate) fn order(&mut self, order: LiveOrder) {
+        let wish = (self.session.revision(), order);
+        if self.ordered.as_ref() != Some(&wish) {
+            let snapshot = self.snapshot();
+            self.live.order(snapshot, wish.1.clone());
+            self.ordered = Some(wish);
+        }
+    }
+
+    /// What came back from threads and dialogs.
+    fn poll(&mut self, ctx: &egui::Context) {
+        for command in self.jobs.poll() {
+            self.run(ctx, command);
+        }
+        if let Some((revision, figures)) = self.live.figures() {
+            self.figures = figures;
+            self.figures_revision = revision;
+        }
+        if self.figures_revision != self.session.revision() {
+            let snapshot = self.snapshot();
+            self.live.order_figures(snapshot);
+            // Asked for once; the answer carries its revision.
+            self.figures_revision = self.figures_revision.max(1);
+        }
+        if let Some(picture) = self.live.picture() {
+            match &picture.order {
+                LiveOrder::Sheet { .. } => self.state.sheet.take(ctx, picture),
+                LiveOrder::Dummy { .. } => self.state.dummy.take(ctx, picture),
+            }
+        }
+        if let Some((asked, answer)) = self.paths.poll() {
+            self.answered(ctx, asked, answer);
+        }
+    }
+
+    fn answered(&mut self, ctx: &egui::Context, asked: AskedPath, answer: Answer) {
+        match answer {
+            Answer::Paths(files) => {
+                if let Some(command) = paths::command(&asked, files) {
+                    self.run(ctx, command);
+                }
+            }
+            Answer::Cancelled => {}
+            Answer::NoDialog => self.state.dialog = Some(dialogs::Dialog::typed_path(asked)),
+        }
+    }
+
+    /// Copies unsaved work, so that a crash loses little.
+    fn keep_recovery(&mut self, ctx: &egui::Context) {
+        if !self.session.is_dirty() {
+            if self.recovered_revision != 0 {
+                self.home.drop_recovery(std::process::id());
+                self.recovered_revision = 0;
+            }
+            return;
+        }
+        ctx.request_repaint_after(RECOVERY_EVERY);
+        if self.recovered_revision == self.session.revision() || self.last_recovery.elapsed() < RECOVERY_EVERY {
+            return;
+        }
+        self.last_recovery = Instant::now();
+        self.recovered_revision = self.session.revision();
+        if let Err(e) = self.home.save_recovery(std::process::id(), self.session.path(), self.session.project()) {
+            self.session.tell(Notice::warning(format!("No recovery copy can be kept: {e}")));
+        }
+    }
+
+    fn dropped(&mut self, ctx: &egui::Context) {
+        let files: Vec<PathBuf> =
+            ctx.input(|i| i.raw.dropped_files.iter().filter_map(|f| f.path().map(PathBuf::from)).collect());
+        if !files.is_empty() {
+            self.run(ctx, Command::add_scans(files));
+        }
+    }
+
+    /// The window's own closing button asks as Quit does.
+    fn closing(&mut self, ctx: &egui::Context) {
+        if !ctx.input(|i| i.viewport().close_requested()) {
+            return;
+        }
+        if self.leaving || !self.session.is_dirty() {
+            self.home.drop_recovery(std::process::id());
+            return;
+        }
+        ctx.send_viewport_cmd(egui::ViewportCommand::CancelClose);
+        self.run(ctx, Command::Quit);
+    }
+}
+
+impl eframe::App for SlipsheetApp {
+    fn logic(&mut self, ctx: &egui::Context, _frame: &mut eframe::Frame) {
+        self.poll(ctx);
+        self.dropped(ctx);
+        self.closing(ctx);
+        self.keep_recovery(ctx);
+    }
+
+    fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut eframe::Frame) {
+        self.window_ui(ui);
+    }
+}
+
+impl SlipsheetApp {
+    /// The whole window.
+    pub fn window_ui(&mut self, ui: &mut egui::Ui) {
+        let ctx = ui.ctx().clone();
+        let p = theme::of(ui);
+        let title = format!("{} · Slipsheet", self.session.title());
+        ctx.send_viewport_cmd_if_changed(title);
+        self.state.perfect = !ctx.egui_wants_keyboard_input() && ctx.input(|i| i.key_down(egui::Key::P));
+        let mut wanted = self.keys(&ctx);
+        let bar = egui::Frame::new().fill(p.panel).inner_margin(egui::Margin::symmetric(theme::PANEL_MARGIN, 5));
+        egui::Panel::top("menu bar").frame(bar).show(ui, |ui| self.menu_ui(ui, &mut wanted));
+        let line = egui::Frame::new().fill(p.strip).inner_margin(egui::Margin::symmetric(theme::PANEL_MARGIN, 4));
+        egui::Panel::bottom("figures").frame(line).show(ui, |ui| self.figures_ui(ui, &mut wanted));
+        let side = egui::Frame::new().fill(p.panel).inner_margin(egui::Margin::same(theme::PANEL_MARGIN));
+        egui::Panel::left("stack")
+            .frame(side)
+            .resizable(false)
+            .exact_size(theme::STACK_WIDTH)
+            .show(ui, |ui| self.stack_ui(ui, &mut wanted));
+        egui::Panel::right("inspector")
+            .frame(side)
+            .resizable(false)
+            .exact_size(theme::INSPECTOR_WIDTH)
+            .show(ui, |ui| self.inspector_ui(ui, &mut wanted));
+        let canvas = egui::Frame::new().fill(p.canvas);
+        egui::CentralPanel::default().frame(canvas).show(ui, |ui| match self.state.view {
+            MainView::Sheet => self.sheet_ui(ui, &mut wanted),
+            MainView::Dummy => self.dummy_ui(ui, &mut wanted),
+        });
+        self.drop_hint(&ctx);
+        self.dialogs_ui(&ctx, &mut wanted);
+        for wish in wanted {
+            match wish {
+                Wish::Do(command) => self.run(&ctx, command),
+                Wish::Act(action) => self.act(&ctx, action),
+            }
+        }
+    }
+
+    /// Says that files may be let go.
+    fn drop_hint(&self, ctx: &egui::Context) {
+        if ctx.input(|i| i.raw.hovered_files.is_empty()) {
+            return;
+        }
+        let area = egui::Area::new(egui::Id::new("drop hint")).anchor(egui::Align2::CENTER_CENTER, egui::Vec2::ZERO);
+        area.order(egui::Order::Tooltip).show(ctx, |ui| {
+            egui::Frame::popup(ui.style()).inner_margin(18).show(ui, |ui| {
+                ui.label(theme::heading("Let go to add scans, or to open a project"));
+            });
+        });
+    }
+}
+
+/// What a part of the window wants done after the frame.
+pub(crate) enum Wish {
+    /// A command of the session.
+    Do(Command),
+    /// An action of the table.
+    Act(Action),
+}
+
+/// The wishes of a frame.
+pub(crate) type Wishes = Vec<Wish>;
+
+trait TitleIfChanged {
+    fn send_viewport_cmd_if_changed(&self, title: String);
+}
+
+impl TitleIfChanged for egui::Context {
+    /// Sets the window's title when it is another one than before.
+    fn send_viewport_cmd_if_changed(&self, title: String) {
+        let id = egui::Id::new("window title");
+        let known = self.data(|d| d.get_temp::<String>(id));
+        if known.as_ref() != Some(&title) {
+            self.data_mut(|d| d.insert_temp(id, title.clone()));
+            self.send_viewport_cmd(egui::ViewportCommand::Title(title));
+        }
+    }
+}
+
+/// Starts with a capital, for the person.
+fn sentence(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
+}
+
+/// Whether a program with this number is running; where that cannot be told, none is.
+fn is_running(process: u32) -> bool {
+    process == std::process::id() || std::path::Path::new(&format!("/proc/{process}")).exists()
+}
+
+/// Opens the window and returns when it is closed.
+///
+/// # Errors
+/// One sentence when no window can be had.
+pub fn open(project: Option<PathBuf>) -> anyhow::Result<()> {
+    let home = match std::env::var_os("SLIPSHEET_HOME") {
+        Some(dir) => Home::new(PathBuf::from(dir)),
+        None => {
+            let dirs = directories::ProjectDirs::from("", "", "slipsheet");
+            Home::new(dirs.map_or_else(|| PathBuf::from(".slipsheet"), |d| d.config_dir().to_owned()))
+        }
+    };
+    let options = eframe::NativeOptions {
+        viewport: egui::ViewportBuilder::default()
+            .with_app_id("slipsheet")
+            .with_title("Slipsheet")
+            .with_inner_size([1360.0, 860.0])
+            .with_min_inner_size([1000.0, 640.0]),
+        renderer: eframe::Renderer::Glow,
+        persist_window: false,
+        ..Default::default()
+    };
+    let app = move |cc: &eframe::CreationContext<'_>| -> Result<Box<dyn eframe::App>, Box<dyn std::error::Error + Send + Sync>> {
+        Ok(Box::new(SlipsheetApp::new(&cc.egui_ctx, home, Box::new(DesktopDialogs::default()), project)?))
+    };
+    eframe::run_native("slipsheet", options, Box::new(app)).map_err(|e| {
+        anyhow::anyhow!("no window can be opened ({e}); start Slipsheet on a desktop, or use its commands without a window: slipsheet --help")
+    })
+}

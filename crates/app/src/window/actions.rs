@@ -1,0 +1,215 @@
+//! Every action of the window: one table feeds the menus, the keys, the tooltips and the help.
+
+use egui::{Key, KeyboardShortcut, Modifiers};
+
+/// An action.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Action {
+    /// Empty project.
+    New,
+    /// Open a project.
+    Open,
+    /// Save.
+    Save,
+    /// Save elsewhere.
+    SaveAs,
+    /// Copy scans beside the project.
+    Collect,
+    /// Look for missing scans.
+    FindScans,
+    /// Accept changed scans.
+    AcceptChanged,
+    /// Add scans.
+    AddScans,
+    /// Write a proof.
+    Proof,
+    /// Leave.
+    Quit,
+    /// Undo.
+    Undo,
+    /// Redo.
+    Redo,
+    /// Add an empty layer.
+    AddLayer,
+    /// Remove the selected layer.
+    RemoveLayer,
+    /// Print the selected layer later.
+    PrintLater,
+    /// Print the selected layer earlier.
+    PrintEarlier,
+    /// Show or hide the selected layer.
+    ToggleVisible,
+    /// Show the selected layer alone.
+    Solo,
+    /// Reset the selected layer's slip.
+    ResetSlip,
+    /// Reset every slip.
+    ResetSlips,
+    /// The Sheet view.
+    SheetView,
+    /// The Dummy view.
+    DummyView,
+    /// Whole sheet.
+    Fit,
+    /// True size.
+    ActualSize,
+    /// Nearer.
+    ZoomIn,
+    /// Farther.
+    ZoomOut,
+    /// The other face.
+    OtherFace,
+    /// Fold guides on or off.
+    FoldGuides,
+    /// Page marks on or off.
+    PageMarks,
+    /// Rulers on or off.
+    Rulers,
+    /// mm or inches.
+    Units,
+    /// Next page of the dummy.
+    NextPage,
+    /// Previous page of the dummy.
+    PreviousPage,
+    /// The shelf.
+    Shelf,
+    /// Light, dark or as the desktop.
+    Theme,
+    /// Keys and gestures.
+    Help,
+}
+
+/// Which menu an action stands in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Menu {
+    /// Files.
+    File,
+    /// History and layers.
+    Edit,
+    /// What is shown.
+    View,
+    /// Keys and cautions.
+    Help,
+}
+
+/// What the table says of an action.
+#[derive(Debug, Clone, Copy)]
+pub struct Info {
+    /// The action.
+    pub action: Action,
+    /// Its menu.
+    pub menu: Menu,
+    /// Whether a line stands above it.
+    pub group: bool,
+    /// Its label.
+    pub label: &'static str,
+    /// Its tooltip.
+    pub tip: &'static str,
+    /// Its key.
+    pub key: Option<KeyboardShortcut>,
+}
+
+const fn info(action: Action, menu: Menu, label: &'static str, tip: &'static str, key: Option<KeyboardShortcut>) -> Info {
+    Info { action, menu, group: false, label, tip, key }
+}
+
+const fn grouped(info: Info) -> Info {
+    Info { group: true, ..info }
+}
+
+const fn ctrl(key: Key) -> Option<KeyboardShortcut> {
+    Some(KeyboardShortcut::new(Modifiers::COMMAND, key))
+}
+
+const fn ctrl_shift(key: Key) -> Option<KeyboardShortcut> {
+    Some(KeyboardShortcut::new(Modifiers::COMMAND.plus(Modifiers::SHIFT), key))
+}
+
+const fn plain(key: Key) -> Option<KeyboardShortcut> {
+    Some(KeyboardShortcut::new(Modifiers::NONE, key))
+}
+
+/// The table.
+pub const TABLE: &[Info] = &[
+    info(Action::New, Menu::File, "New", "Start an empty project", ctrl(Key::N)),
+    info(Action::Open, Menu::File, "Open…", "Open a project", ctrl(Key::O)),
+    info(Action::Save, Menu::File, "Save", "Save the project", ctrl(Key::S)),
+    info(Action::SaveAs, Menu::File, "Save as…", "Save the project somewhere else", ctrl_shift(Key::S)),
+    grouped(info(Action::AddScans, Menu::File, "Add scans…", "Add grayscale originals, one layer for each", ctrl(Key::I))),
+    info(Action::Collect, Menu::File, "Collect scans", "Copy every scan into a folder beside the project", None),
+    info(Action::FindScans, Menu::File, "Find missing scans…", "Look for scans that were moved", None),
+    info(Action::AcceptChanged, Menu::File, "Accept changed scans", "Take changed scans as they are now", None),
+    grouped(info(Action::Proof, Menu::File, "Export proof…", "Write a proof PNG for the print shop", ctrl(Key::E))),
+    grouped(info(Action::Quit, Menu::File, "Quit", "Leave Slipsheet", ctrl(Key::Q))),
+    info(Action::Undo, Menu::Edit, "Undo", "Take the last step back", ctrl(Key::Z)),
+    info(Action::Redo, Menu::Edit, "Redo", "Bring the step back", ctrl_shift(Key::Z)),
+    grouped(info(Action::AddLayer, Menu::Edit, "Add empty layer", "Add a layer without artwork", ctrl(Key::L))),
+    info(Action::RemoveLayer, Menu::Edit, "Remove layer", "Remove the selected layer", ctrl(Key::Delete)),
+    info(Action::PrintLater, Menu::Edit, "Print later", "Move the selected layer up the stack", ctrl(Key::ArrowUp)),
+    info(Action::PrintEarlier, Menu::Edit, "Print earlier", "Move the selected layer down the stack", ctrl(Key::ArrowDown)),
+    info(Action::ToggleVisible, Menu::Edit, "Show or hide layer", "Show or hide the selected layer", plain(Key::H)),
+    info(Action::Solo, Menu::Edit, "Layer alone", "Show the selected layer alone", plain(Key::A)),
+    grouped(info(Action::ResetSlip, Menu::Edit, "Reset slip", "Put the selected layer back where it is meant to lie", plain(Key::R))),
+    info(Action::ResetSlips, Menu::Edit, "Reset all slips", "Put every layer back", ctrl(Key::R)),
+    grouped(info(Action::Shelf, Menu::Edit, "Inks and stocks…", "Add, edit, import and export inks and stocks", ctrl(Key::K))),
+    info(Action::SheetView, Menu::View, "Sheet", "The flat print", plain(Key::F1)),
+    info(Action::DummyView, Menu::View, "Dummy", "The folded print", plain(Key::F2)),
+    grouped(info(Action::Fit, Menu::View, "Whole sheet", "Fit the sheet into the window", plain(Key::F))),
+    info(Action::ActualSize, Menu::View, "100 %", "True size on this screen", plain(Key::Num1)),
+    info(Action::ZoomIn, Menu::View, "Nearer", "Zoom in", plain(Key::Plus)),
+    info(Action::ZoomOut, Menu::View, "Farther", "Zoom out", plain(Key::Minus)),
+    info(Action::OtherFace, Menu::View, "Other face", "Turn the sheet over", plain(Key::T)),
+    grouped(info(Action::FoldGuides, Menu::View, "Fold guides", "Show creases, slits and trims", plain(Key::G))),
+    info(Action::PageMarks, Menu::View, "Page marks", "Show page numbers and which way up they stand", plain(Key::N))
+    ,
+    info(Action::Rulers, Menu::View, "Rulers", "Show rulers", plain(Key::L)),
+    info(Action::Units, Menu::View, "Millimetres or inches", "Change the unit of lengths", plain(Key::U)),
+    grouped(info(Action::PreviousPage, Menu::View, "Previous page", "Turn the dummy back", plain(Key::PageUp))),
+    info(Action::NextPage, Menu::View, "Next page", "Turn the dummy's page", plain(Key::PageDown)),
+    grouped(info(Action::Theme, Menu::View, "Light or dark", "Change between light, dark and the desktop's choice", plain(Key::F9))),
+    info(Action::Help, Menu::Help, "Keys, gestures and cautions", "Everything the keyboard and the mouse do", plain(Key::F12)),
+];
+
+/// The entry of an action.
+pub fn of(action: Action) -> &'static Info {
+    // The table holds every action; a test says so. The first stands in where it did not.
+    TABLE.iter().find(|i| i.action == action).unwrap_or(&TABLE[0])
+}
+
+/// Keys and gestures that are held or dragged rather than pressed.
+pub const GESTURES: &[(&str, &str)] = &[
+    ("Drag on the sheet", "Slip the selected layer"),
+    ("Shift + drag", "Move its artwork: placement instead of slip"),
+    ("Alt + drag", "Skew the selected layer"),
+    ("Arrow keys", "Slip by 0.1 mm"),
+    ("Shift + arrow keys", "Slip by 1 mm"),
+    ("Hold P", "See the print as it is meant, without slips"),
+    ("Wheel", "Zoom to the pointer"),
+    ("Middle button, or drag beside the sheet", "Move the view"),
+    ("Drag in the stack", "Change the printing order"),
+    ("Drag in the Dummy view", "Look around"),
+    ("Left and right arrow in the Dummy view", "Turn pages"),
+    ("Drop files anywhere", "Add scans, or open a project"),
+];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_two_actions_share_a_key() {
+        for (i, a) in TABLE.iter().enumerate() {
+            for b in &TABLE[..i] {
+                assert!(a.key.is_none() || a.key != b.key, "{} and {} share a key", a.label, b.label);
+            }
+        }
+    }
+
+    #[test]
+    fn labels_are_unique_and_tips_say_more() {
+        for (i, a) in TABLE.iter().enumerate() {
+            assert!(TABLE[..i].iter().all(|b| b.label != a.label && b.action != a.action));
+            assert!(!a.tip.is_empty() && a.tip != a.label, "{}", a.label);
+        }
+    }
+}

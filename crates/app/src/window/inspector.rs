@@ -1,0 +1,328 @@
+//! The inspector: what is selected, and the sheet it is printed on.
+
+use egui::{ComboBox, DragValue, Grid, RichText, Slider, TextEdit, Ui};
+use slipsheet_core::fold::{self, Face};
+use slipsheet_core::layer::{Art, GrayFrom, Layer, Placement, Scale, Slip, Target};
+use slipsheet_core::units::{Degrees, Dpi, Mm, SheetFormat, Size};
+use slipsheet_editor::{Command, LayerChange};
+use slipsheet_files::home::LengthUnit;
+
+use super::actions::Action;
+use super::{SlipsheetApp, Wish, Wishes, pickers, theme};
+
+impl SlipsheetApp {
+    pub(super) fn inspector_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+        egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+            // The scroll bar floats; keep fields clear of it.
+            ui.set_max_width(ui.available_width() - 6.0);
+            if let Some((i, layer)) = self.session.selected_layer().map(|(i, l)| (i, l.clone())) {
+                self.layer_fields(ui, i, &layer, wanted);
+                ui.add_space(theme::GROUP_GAP);
+                self.art_fields(ui, i, &layer, wanted);
+                ui.add_space(theme::GAP);
+                ui.separator();
+                ui.add_space(theme::GAP);
+            }
+            self.sheet_fields(ui, wanted);
+        });
+    }
+
+    fn layer_fields(&mut self, ui: &mut Ui, i: usize, layer: &Layer, wanted: &mut Wishes) {
+        let change = |change| Wish::Do(Command::Layer(i, change));
+        ui.label(theme::heading("Layer"));
+        let mut name = layer.name.clone();
+        let field = ui.add(TextEdit::singleline(&mut name).desired_width(f32::INFINITY).hint_text("Name"));
+        field.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::TextEdit, true, "Layer name"));
+        gesture(&field, "Rename a layer", wanted);
+        if field.changed() {
+            wanted.push(change(LayerChange::Name(name)));
+        }
+        let inks = &self.session.shelf().inks;
+        if let Some(ink) = pickers::ink_picker(ui, &self.session.project().stock, &layer.ink, inks) {
+            wanted.push(change(LayerChange::Ink(ink)));
+        }
+        if !layer.ink.solid.measured() {
+            ui.label(RichText::new(layer.ink.solid.standing()).small().color(theme::of(ui).faint));
+        }
+        if self.session.project().two_sided() {
+            ui.horizontal(|ui| {
+                ui.label("Printed on the");
+                for face in [Face::Front, Face::Back] {
+                    if ui.selectable_label(layer.face == face, face.name().to_lowercase()).clicked() {
+                        wanted.push(change(LayerChange::Face(face)));
+                    }
+                }
+            });
+        }
+        ui.add_space(theme::GAP);
+        ui.horizontal(|ui| {
+            ui.label(theme::heading("Slip"));
+            ui.label(RichText::new("what if it shifts?").small().color(theme::of(ui).faint));
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                let reset = ui.add_enabled(!layer.slip.is_none(), egui::Button::new("Reset"));
+                if reset.on_hover_text("Put the layer back where it is meant to lie (R)").clicked() {
+                    wanted.push(Wish::Act(Action::ResetSlip));
+                }
+            });
+        });
+        let unit = self.session.settings().unit;
+        let Slip { mut dx, mut dy, mut skew } = layer.slip;
+        Grid::new("slip").num_columns(2).show(ui, |ui| {
+            let fields = [length_field(ui, "To the right", &mut dx, unit), length_field(ui, "Down", &mut dy, unit)];
+            let turned = angle_field(ui, "Skew", &mut skew);
+            for field in fields.iter().chain([&turned]) {
+                gesture(field, "Slip a layer", wanted);
+            }
+        });
+        let slip = Slip { dx, dy, skew };
+        if slip != layer.slip {
+            wanted.push(change(LayerChange::Slip(slip)));
+        }
+    }
+
+    fn art_fields(&mut self, ui: &mut Ui, i: usize, layer: &Layer, wanted: &mut Wishes) {
+        let selected = self.session.selection().art;
+        ui.horizontal(|ui| {
+            ui.label(theme::heading("Artwork"));
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                if ui.button("Add scans…").on_hover_text("Add originals to this layer").clicked() {
+                    wanted.push(Wish::Act(Action::AddScans));
+                }
+            });
+        });
+        if layer.art.is_empty() {
+            ui.label("No artwork yet: add a scan, or drop one on the window.");
+            return;
+        }
+        for (k, art) in layer.art.iter().enumerate() {
+            let missing = self.session.missing().contains_key(&art.scan.key);
+            let name = art.scan.path.rsplit('/').next().unwrap_or(&art.scan.path);
+            let place = match art.target {
+                Target::Sheet => "whole sheet".to_owned(),
+                Target::Page(page) => format!("page {page}"),
+            };
+            let text = if missing { format!("{name} (missing)") } else { format!("{name}, {place}") };
+            let text = RichText::new(text).color(if missing { theme::of(ui).error } else { theme::of(ui).text });
+            let row = egui::Button::selectable(k == selected, text).truncate().min_size(egui::vec2(ui.available_width(), 22.0));
+            if ui.add(row).on_hover_text(&art.scan.path).clicked() {
+                wanted.push(Wish::Do(Command::Select(Some(i), k)));
+            }
+        }
+        if let Some(art) = layer.art.get(selected) {
+            ui.add_space(theme::GAP);
+            self.piece_fields(ui, i, selected, art, wanted);
+        }
+    }
+
+    fn piece_fields(&mut self, ui: &mut Ui, i: usize, k: usize, art: &Art, wanted: &mut Wishes) {
+        let change = |change| Wish::Do(Command::Layer(i, change));
+        let unit = self.session.settings().unit;
+        let pages = self.session.project().fold.as_ref().map_or(0, fold::Scheme::pages);
+        let Placement { mut dx, mut dy, mut rotation, scale, mut flip } = art.placement;
+        let mut percent = scale.get() * 100.0;
+        let (mut dpi, mut gray, mut lift) = (art.scan.dpi.get(), art.scan.key.gray, art.scan.key.lift_white);
+        let mut target = art.target;
+        Grid::new("piece").num_columns(2).show(ui, |ui| {
+            let label = ui.label("Laid on");
+            let shown = match target {
+                Target::Sheet => "Whole sheet".to_owned(),
+                Target::Page(page) => format!("Page {page}"),
+            };
+            let combo = ComboBox::from_id_salt("target").selected_text(shown).show_ui(ui, |ui| {
+                ui.selectable_value(&mut target, Target::Sheet, "Whole sheet");
+                for page in 1..=pages {
+                    ui.selectable_value(&mut target, Target::Page(page), format!("Page {page}"));
+                }
+            });
+            combo.response.labelled_by(label.id);
+            ui.end_row();
+            let mut fields = vec![length_field(ui, "To the right", &mut dx, unit), length_field(ui, "Down", &mut dy, unit)];
+            fields.push(angle_field(ui, "Rotation", &mut rotation));
+            let label = ui.label("Scale");
+            let field = ui.add(DragValue::new(&mut percent).range(1.0..=10_000.0).speed(0.2).suffix(" %").max_decimals(2));
+            fields.push(field.labelled_by(label.id));
+            ui.end_row();
+            for field in &fields {
+                gesture(field, "Place artwork", wanted);
+            }
+            let label = ui.label("Mirrored");
+            ui.checkbox(&mut flip, "left to right").labelled_by(label.id);
+            ui.end_row();
+            let label = ui.label("Resolution");
+            let field = ui.add(DragValue::new(&mut dpi).range(10.0..=9600.0).speed(1.0).suffix(" dpi").max_decimals(1));
+            gesture(&field.labelled_by(label.id), "Set a resolution", wanted);
+            ui.end_row();
+            let label = ui.label("Gray from");
+            let combo = ComboBox::from_id_salt("gray").selected_text(gray.name()).show_ui(ui, |ui| {
+                for way in GrayFrom::ALL {
+                    ui.selectable_value(&mut gray, way, way.name());
+                }
+            });
+            combo.response.labelled_by(label.id).on_hover_text("For colour scans; the blue channel drops blue guide pencil");
+            ui.end_row();
+            let label = ui.label("White");
+            ui.checkbox(&mut lift, "lift the paper's").labelled_by(label.id).on_hover_text("Makes the scanned paper white, black stays");
+            ui.end_row();
+            self.page_of_file(ui, i, k, art, wanted);
+        });
+        // The way through per cent and back must not count as a change.
+        let scale = if (percent / 100.0 - scale.get()).abs() < 1e-9 { scale } else { Scale::new(percent / 100.0) };
+        let placement = Placement { dx, dy, rotation, scale, flip };
+        if placement != art.placement {
+            wanted.push(change(LayerChange::Placement(k, placement)));
+        }
+        if target != art.target {
+            wanted.push(change(LayerChange::Target(k, target)));
+        }
+        if let Some(dpi) = Dpi::new(dpi).ok().filter(|d| *d != art.scan.dpi) {
+            wanted.push(change(LayerChange::Dpi(k, dpi)));
+        }
+        if (gray, lift) != (art.scan.key.gray, art.scan.key.lift_white) {
+            wanted.push(change(LayerChange::Gray(k, gray, lift)));
+        }
+        ui.add_space(theme::GAP);
+        ui.horizontal(|ui| {
+            if ui.button("Remove").on_hover_text("Take this artwork off the layer").clicked() {
+                wanted.push(change(LayerChange::RemoveArt(k)));
+            }
+            let others = self.session.project().layers.iter().enumerate().filter(|(j, _)| *j != i);
+            ui.menu_button("Move to layer", |ui| {
+                for (j, other) in others {
+                    if ui.button(&other.name).clicked() {
+                        wanted.push(change(LayerChange::MoveArt(k, j)));
+                        ui.close();
+                    }
+                }
+            });
+        });
+    }
+
+    /// Files of several pages: which one.
+    fn page_of_file(&self, ui: &mut Ui, i: usize, k: usize, art: &Art, wanted: &mut Wishes) {
+        let Some(pages) = self.session.pages_of(&art.scan).filter(|n| *n > 1) else { return };
+        let label = ui.label("Page of the file");
+        let mut page = art.scan.key.page;
+        let combo = ComboBox::from_id_salt("file page").selected_text(format!("{} of {pages}", page + 1)).show_ui(ui, |ui| {
+            for n in 0..pages {
+                ui.selectable_value(&mut page, n, format!("{}", n + 1));
+            }
+        });
+        combo.response.labelled_by(label.id);
+        ui.end_row();
+        if page != art.scan.key.page {
+            wanted.push(Wish::Do(Command::Layer(i, LayerChange::ScanPage(k, page))));
+        }
+    }
+
+    fn sheet_fields(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+        let project = self.session.project().clone();
+        ui.label(theme::heading("Sheet"));
+        let mut title = project.title.clone();
+        let field = ui.add(TextEdit::singleline(&mut title).desired_width(f32::INFINITY).hint_text("Title"));
+        field.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::TextEdit, true, "Title"));
+        gesture(&field, "Change the title", wanted);
+        if field.changed() {
+            wanted.push(Wish::Do(Command::Title(title)));
+        }
+        let inks: Vec<_> = project.layers.iter().map(|l| l.ink.clone()).collect();
+        if let Some(stock) = pickers::stock_picker(ui, &project.stock, &inks, &self.session.shelf().stocks) {
+            wanted.push(Wish::Do(Command::Stock(stock)));
+        }
+        let unit = self.session.settings().unit;
+        Grid::new("sheet").num_columns(2).show(ui, |ui| {
+            let label = ui.label("Format");
+            let mut format = project.sheet;
+            let size = project.sheet_size();
+            let combo = ComboBox::from_id_salt("format").selected_text(format.name()).show_ui(ui, |ui| {
+                for named in SheetFormat::NAMED {
+                    ui.selectable_value(&mut format, named, named.name());
+                }
+                let custom = matches!(format, SheetFormat::Custom(_));
+                if ui.selectable_label(custom, "Custom").clicked() && !custom {
+                    format = SheetFormat::Custom(size);
+                }
+            });
+            combo.response.labelled_by(label.id);
+            ui.end_row();
+            if let SheetFormat::Custom(Size { width, height }) = &mut format {
+                for field in [length_field(ui, "Width", width, unit), length_field(ui, "Height", height, unit)] {
+                    gesture(&field, "Change the sheet", wanted);
+                }
+            }
+            if format != project.sheet {
+                wanted.push(Wish::Do(Command::Sheet(format)));
+            }
+            if project.fold.is_none() && !matches!(project.sheet, SheetFormat::Custom(_) | SheetFormat::Ledger) {
+                let label = ui.label("Lies");
+                let mut lying = project.lying;
+                if ui.checkbox(&mut lying, "landscape").labelled_by(label.id).changed() {
+                    wanted.push(Wish::Do(Command::Lying(lying)));
+                }
+                ui.end_row();
+            }
+            let label = ui.label("Trim");
+            let mut trim = project.trim.get();
+            let slider = ui.add(Slider::new(&mut trim, 0.0..=10.0).suffix(" mm").step_by(0.5));
+            gesture(&slider, "Change the trim", wanted);
+            if slider.labelled_by(label.id).on_hover_text("Cut off each outer edge of the sheet after folding").changed() {
+                wanted.push(Wish::Do(Command::Trim(Mm::new(trim))));
+            }
+            ui.end_row();
+        });
+        ui.add_space(theme::GAP);
+        ui.label(theme::heading("Fold"));
+        let shown = project.fold.as_ref().map_or("Flat, not folded", |f| f.name.as_str());
+        let combo = ComboBox::from_id_salt("fold").width(ui.available_width() - 8.0).selected_text(shown);
+        let response = combo.show_ui(ui, |ui| {
+            if ui.selectable_label(project.fold.is_none(), "Flat, not folded").clicked() {
+                wanted.push(Wish::Do(Command::Fold(None)));
+            }
+            for scheme in fold::shipped().unwrap_or_default() {
+                let chosen = project.fold.as_ref().is_some_and(|f| f.id == scheme.id);
+                if ui.selectable_label(chosen, &scheme.name).clicked() && !chosen {
+                    wanted.push(Wish::Do(Command::Fold(Some(scheme))));
+                }
+            }
+        });
+        response.response.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::ComboBox, true, "Fold"));
+        if let Some(scheme) = &project.fold {
+            ui.label(RichText::new(&scheme.summary).small().color(theme::of(ui).faint));
+        }
+    }
+}
+
+/// While a field is dragged or typed in, its changes are one step of history.
+fn gesture(field: &egui::Response, label: &'static str, wanted: &mut Wishes) {
+    if field.drag_started() || field.gained_focus() {
+        wanted.push(Wish::Do(Command::BeginGesture(label)));
+    }
+    if field.drag_stopped() || field.lost_focus() {
+        wanted.push(Wish::Do(Command::EndGesture));
+    }
+}
+
+fn length_field(ui: &mut Ui, name: &str, value: &mut Mm, unit: LengthUnit) -> egui::Response {
+    let label = ui.label(name);
+    let (per, suffix, decimals, speed) = match unit {
+        LengthUnit::Mm => (1.0, " mm", 2, 0.05),
+        LengthUnit::Inch => (25.4, " in", 4, 0.002),
+    };
+    let mut number = value.get() / per;
+    let field = ui.add(DragValue::new(&mut number).speed(speed).suffix(suffix).max_decimals(decimals).min_decimals(1));
+    if field.changed() {
+        *value = Mm::new(number * per);
+    }
+    ui.end_row();
+    field.labelled_by(label.id)
+}
+
+fn angle_field(ui: &mut Ui, name: &str, value: &mut Degrees) -> egui::Response {
+    let label = ui.label(name);
+    let mut number = value.get();
+    let field = ui.add(DragValue::new(&mut number).speed(0.05).range(-360.0..=360.0).suffix("°").max_decimals(2).min_decimals(1));
+    if field.changed() {
+        *value = Degrees::new(number);
+    }
+    ui.end_row();
+    field.labelled_by(label.id)
+}

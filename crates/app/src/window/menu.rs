@@ -1,0 +1,235 @@
+//! The menu bar with the views, and what every action does.
+
+use egui::{Button, Ui};
+use slipsheet_core::fold::Face;
+use slipsheet_core::layer::Slip;
+use slipsheet_editor::{Command, LayerChange};
+use slipsheet_files::home::{LengthUnit, Theme};
+
+use super::actions::{self, Action, Menu, TABLE};
+use super::dialogs::Dialog;
+use super::{MainView, SlipsheetApp, Wish, Wishes, theme};
+
+impl SlipsheetApp {
+    pub(super) fn menu_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+        egui::MenuBar::new().ui(ui, |ui| {
+            for (menu, name) in [(Menu::File, "File"), (Menu::Edit, "Edit"), (Menu::View, "View"), (Menu::Help, "Help")] {
+                ui.menu_button(name, |ui| {
+                    for info in TABLE.iter().filter(|i| i.menu == menu) {
+                        if info.group {
+                            ui.separator();
+                        }
+                        self.entry_ui(ui, info, wanted);
+                        if info.action == Action::Open {
+                            self.recent_ui(ui, wanted);
+                        }
+                    }
+                });
+            }
+            ui.add_space(theme::GROUP_GAP);
+            for (view, action) in [(MainView::Sheet, Action::SheetView), (MainView::Dummy, Action::DummyView)] {
+                let info = actions::of(action);
+                let tab = Button::selectable(self.state.view == view, egui::RichText::new(info.label).family(theme::strong()));
+                if ui.add(tab.min_size(egui::vec2(72.0, 24.0))).on_hover_text(hint(ui, info)).clicked() {
+                    wanted.push(Wish::Act(action));
+                }
+            }
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                for action in [Action::Proof, Action::AddScans] {
+                    let info = actions::of(action);
+                    let button = ui.add_enabled(self.enabled(action), Button::new(info.label));
+                    if button.on_hover_text(hint(ui, info)).clicked() {
+                        wanted.push(Wish::Act(action));
+                    }
+                }
+                if self.session.project().two_sided() {
+                    let info = actions::of(Action::OtherFace);
+                    if ui.button(format!("{} ⇄", self.state.face.name())).on_hover_text(hint(ui, info)).clicked() {
+                        wanted.push(Wish::Act(Action::OtherFace));
+                    }
+                }
+            });
+        });
+    }
+
+    fn entry_ui(&self, ui: &mut Ui, info: &actions::Info, wanted: &mut Wishes) {
+        let mut label = info.label.to_owned();
+        match info.action {
+            Action::Undo => label.extend(self.session.history().undo_label().map(|l| format!(": {}", lower(l)))),
+            Action::Redo => label.extend(self.session.history().redo_label().map(|l| format!(": {}", lower(l)))),
+            _ => {}
+        }
+        let ticked = match info.action {
+            Action::FoldGuides => Some(self.state.fold_guides),
+            Action::PageMarks => Some(self.state.page_marks),
+            Action::Rulers => Some(self.state.rulers),
+            Action::Solo => Some(self.state.solo.is_some()),
+            Action::SheetView => Some(self.state.view == MainView::Sheet),
+            Action::DummyView => Some(self.state.view == MainView::Dummy),
+            _ => None,
+        };
+        let mut button = Button::selectable(ticked == Some(true), label);
+        if let Some(key) = &info.key {
+            button = button.shortcut_text(ui.ctx().format_shortcut(key));
+        }
+        if ui.add_enabled(self.enabled(info.action), button).on_hover_text(info.tip).clicked() {
+            wanted.push(Wish::Act(info.action));
+            ui.close();
+        }
+    }
+
+    fn recent_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
+        let recent = &self.session.settings().recent;
+        ui.add_enabled_ui(!recent.is_empty(), |ui| {
+            ui.menu_button("Recent projects", |ui| {
+                for path in recent {
+                    let name = path.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default();
+                    if ui.button(name).on_hover_text(path.display().to_string()).clicked() {
+                        wanted.push(Wish::Do(Command::Open(path.clone())));
+                        ui.close();
+                    }
+                }
+            });
+        });
+    }
+
+    /// Actions whose keys were pressed in this frame.
+    pub(super) fn keys(&mut self, ctx: &egui::Context) -> Wishes {
+        let mut wanted = Wishes::new();
+        if self.state.dialog.is_some() || self.state.shelf.open {
+            return wanted;
+        }
+        let typing = ctx.egui_wants_keyboard_input();
+        for info in TABLE {
+            let Some(key) = &info.key else { continue };
+            // A plain letter belongs to the field one types in.
+            if typing && !key.modifiers.command {
+                continue;
+            }
+            if self.enabled(info.action) && ctx.input_mut(|i| i.consume_shortcut(key)) {
+                wanted.push(Wish::Act(info.action));
+            }
+        }
+        wanted
+    }
+
+    pub(super) fn enabled(&self, action: Action) -> bool {
+        let layer = self.session.selected_layer();
+        let layers = self.session.project().layers.len();
+        match action {
+            Action::Undo => self.session.history().undo_label().is_some(),
+            Action::Redo => self.session.history().redo_label().is_some(),
+            Action::RemoveLayer | Action::ToggleVisible | Action::Solo => layer.is_some(),
+            Action::PrintLater => layer.is_some_and(|(i, _)| i + 1 < layers),
+            Action::PrintEarlier => layer.is_some_and(|(i, _)| i > 0),
+            Action::ResetSlip => layer.is_some_and(|(_, l)| !l.slip.is_none()),
+            Action::ResetSlips => self.session.project().layers.iter().any(|l| !l.slip.is_none()),
+            Action::OtherFace => self.session.project().two_sided(),
+            Action::Proof => layers > 0,
+            Action::Collect => layers > 0 && self.session.path().is_some(),
+            Action::FindScans => !self.session.missing().is_empty(),
+            Action::AcceptChanged => self.session.changed().next().is_some(),
+            Action::Fit | Action::ActualSize | Action::ZoomIn | Action::ZoomOut => true,
+            Action::NextPage | Action::PreviousPage => self.state.view == MainView::Dummy,
+            _ => true,
+        }
+    }
+
+    pub(super) fn act(&mut self, ctx: &egui::Context, action: Action) {
+        let layer = self.session.selection().layer;
+        let with_layer = |change| layer.map(|i| Command::Layer(i, change));
+        let command = match action {
+            Action::New => Some(Command::New),
+            Action::Open => Some(Command::AskOpen),
+            Action::Save => Some(Command::Save),
+            Action::SaveAs => Some(Command::AskSaveAs),
+            Action::Collect => Some(Command::Collect),
+            Action::FindScans => Some(Command::AskFindScans),
+            Action::AcceptChanged => Some(Command::AcceptChanged),
+            Action::AddScans => Some(Command::AskScans),
+            Action::Quit => Some(Command::Quit),
+            Action::Undo => Some(Command::Undo),
+            Action::Redo => Some(Command::Redo),
+            Action::AddLayer => Some(Command::AddLayer),
+            Action::RemoveLayer => layer.map(Command::RemoveLayer),
+            Action::PrintLater => layer.map(|i| Command::MoveLayer { from: i, to: i + 1 }),
+            Action::PrintEarlier => layer.map(|i| Command::MoveLayer { from: i, to: i.saturating_sub(1) }),
+            Action::ToggleVisible => {
+                let visible = self.session.selected_layer().is_some_and(|(_, l)| l.visible);
+                with_layer(LayerChange::Visible(!visible))
+            }
+            Action::ResetSlip => with_layer(LayerChange::Slip(Slip::default())),
+            Action::ResetSlips => Some(Command::ResetSlips),
+            _ => {
+                self.act_on_window(ctx, action);
+                None
+            }
+        };
+        if let Some(command) = command {
+            self.run(ctx, command);
+        }
+    }
+
+    fn act_on_window(&mut self, ctx: &egui::Context, action: Action) {
+        let state = &mut self.state;
+        match action {
+            Action::Proof => state.dialog = Some(Dialog::proof(state.face)),
+            Action::Solo => {
+                let selected = self.session.selection().layer;
+                state.solo = if state.solo.is_some() { None } else { selected };
+            }
+            Action::SheetView => state.view = MainView::Sheet,
+            Action::DummyView => state.view = MainView::Dummy,
+            Action::Fit if state.view == MainView::Dummy => state.dummy.face_front(),
+            Action::Fit => state.sheet.fit = true,
+            Action::ActualSize => state.sheet.wanted_zoom = Some(sheet_true_size(ctx)),
+            Action::ZoomIn if state.view == MainView::Dummy => state.dummy.zoom_by(1.25),
+            Action::ZoomOut if state.view == MainView::Dummy => state.dummy.zoom_by(0.8),
+            Action::ZoomIn => state.sheet.zoom_by(1.25),
+            Action::ZoomOut => state.sheet.zoom_by(0.8),
+            Action::OtherFace => {
+                state.face = if state.face == Face::Front { Face::Back } else { Face::Front };
+            }
+            Action::FoldGuides => state.fold_guides = !state.fold_guides,
+            Action::PageMarks => state.page_marks = !state.page_marks,
+            Action::Rulers => state.rulers = !state.rulers,
+            Action::NextPage => state.dummy.turn(1),
+            Action::PreviousPage => state.dummy.turn(-1),
+            Action::Shelf => state.shelf.open = true,
+            Action::Help => state.dialog = Some(Dialog::Help),
+            Action::Units | Action::Theme => {
+                let settings = self.session.settings_mut();
+                if action == Action::Units {
+                    settings.unit = if settings.unit == LengthUnit::Mm { LengthUnit::Inch } else { LengthUnit::Mm };
+                } else {
+                    settings.theme = match settings.theme {
+                        Theme::System => Theme::Light,
+                        Theme::Light => Theme::Dark,
+                        Theme::Dark => Theme::System,
+                    };
+                }
+                theme::follow(ctx, settings.theme);
+                self.carry_out(ctx, slipsheet_editor::Effect::SaveHome);
+            }
+            _ => {}
+        }
+    }
+}
+
+/// Points per mm at which the sheet is true to size, taking the usual 96 points to the inch.
+fn sheet_true_size(_ctx: &egui::Context) -> f32 {
+    96.0 / 25.4
+}
+
+/// A tooltip with its key.
+pub(super) fn hint(ui: &Ui, info: &actions::Info) -> String {
+    match &info.key {
+        Some(key) => format!("{} ({})", info.tip, ui.ctx().format_shortcut(key)),
+        None => info.tip.to_owned(),
+    }
+}
+
+fn lower(label: &str) -> String {
+    let mut chars = label.chars();
+    chars.next().map_or_else(String::new, |c| c.to_lowercase().chain(chars).collect())
+}

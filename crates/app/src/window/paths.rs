@@ -1,0 +1,156 @@
+//! Asking for paths. The desktop's dialog is used where one answers; where none does, the window's own path
+//! field takes its place, so that something always happens.
+
+use std::path::PathBuf;
+use std::sync::mpsc::{Receiver, channel};
+use std::time::{Duration, Instant};
+
+use slipsheet_editor::{Command, Pick, ShelfChange};
+use slipsheet_files::proof::ProofOptions;
+
+/// What is asked.
+#[derive(Debug, Clone)]
+pub struct AskedPath {
+    /// What for.
+    pub pick: Pick,
+    /// For a proof, how it is to be written.
+    pub options: Option<Box<ProofOptions>>,
+    /// The project's file, as a place to start from.
+    pub start: Option<PathBuf>,
+    /// The project's title, as a name to propose.
+    pub title: String,
+}
+
+/// What came back.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Answer {
+    /// These.
+    Paths(Vec<PathBuf>),
+    /// The person thought better of it.
+    Cancelled,
+    /// Nothing could be shown.
+    NoDialog,
+}
+
+/// Something that asks the person for paths without stopping the window.
+pub trait PathDialogs {
+    /// Starts to ask. One question at a time: an earlier one is dropped.
+    fn ask(&mut self, asked: AskedPath);
+    /// The answer, once it is there.
+    fn poll(&mut self) -> Option<(AskedPath, Answer)>;
+}
+
+/// The desktop's dialogs, on a thread of their own.
+#[derive(Default)]
+pub struct DesktopDialogs {
+    pending: Option<(AskedPath, Receiver<Answer>)>,
+}
+
+/// A dialog that is gone sooner than this was never there: nobody cancels that fast.
+const TOO_FAST: Duration = Duration::from_millis(350);
+
+impl PathDialogs for DesktopDialogs {
+    fn ask(&mut self, asked: AskedPath) {
+        let (sender, receiver) = channel();
+        self.pending = Some((asked.clone(), receiver));
+        if !has_session_bus() {
+            // The receiver was stored just above.
+            let sent = sender.send(Answer::NoDialog);
+            debug_assert!(sent.is_ok());
+            return;
+        }
+        let ask = move || {
+            let start = Instant::now();
+            let answer = match show(&asked) {
+                Some(paths) if !paths.is_empty() => Answer::Paths(paths),
+                _ if start.elapsed() < TOO_FAST => Answer::NoDialog,
+                _ => Answer::Cancelled,
+            };
+            // A newer question has replaced this one when nobody listens.
+            match sender.send(answer) {
+                Ok(()) | Err(_) => {}
+            }
+        };
+        if std::thread::Builder::new().name("file dialog".to_owned()).spawn(ask).is_err() {
+            self.pending = None;
+        }
+    }
+
+    fn poll(&mut self) -> Option<(AskedPath, Answer)> {
+        let answer = match self.pending.as_ref()?.1.try_recv() {
+            Ok(answer) => answer,
+            Err(std::sync::mpsc::TryRecvError::Empty) => return None,
+            Err(std::sync::mpsc::TryRecvError::Disconnected) => Answer::NoDialog,
+        };
+        self.pending.take().map(|(asked, _)| (asked, answer))
+    }
+}
+
+/// Without a session bus no portal can answer, and asking one could wait for half a minute.
+fn has_session_bus() -> bool {
+    if cfg!(not(target_os = "linux")) {
+        return true;
+    }
+    let runtime = std::env::var_os("XDG_RUNTIME_DIR").map(|d| PathBuf::from(d).join("bus"));
+    std::env::var_os("DBUS_SESSION_BUS_ADDRESS").is_some() || runtime.is_some_and(|bus| bus.exists())
+}
+
+fn show(asked: &AskedPath) -> Option<Vec<PathBuf>> {
+    let mut dialog = rfd::FileDialog::new().set_title(question(&asked.pick));
+    if let Some(folder) = asked.start.as_ref().and_then(|p| p.parent()) {
+        dialog = dialog.set_directory(folder);
+    }
+    let one = |path: Option<PathBuf>| path.map(|p| vec![p]);
+    match asked.pick {
+        Pick::OpenProject => one(dialog.add_filter("Slipsheet project", &["slipsheet"]).pick_file()),
+        Pick::SaveProject => {
+            one(dialog.add_filter("Slipsheet project", &["slipsheet"]).set_file_name(proposal(asked)).save_file())
+        }
+        Pick::AddScans => dialog
+            .add_filter("Scans", &["png", "jpg", "jpeg", "tif", "tiff", "webp", "bmp"])
+            .pick_files(),
+        Pick::ExportProof => one(dialog.add_filter("PNG", &["png"]).set_file_name(proposal(asked)).save_file()),
+        Pick::ImportShelf => one(dialog.add_filter("Shelf", &["ron"]).pick_file()),
+        Pick::ExportShelf => one(dialog.add_filter("Shelf", &["ron"]).set_file_name(proposal(asked)).save_file()),
+        Pick::FindScans => one(dialog.pick_folder()),
+    }
+}
+
+/// The question in words.
+pub(crate) fn question(pick: &Pick) -> &'static str {
+    match pick {
+        Pick::OpenProject => "Open a project",
+        Pick::SaveProject => "Save the project as",
+        Pick::AddScans => "Add scans",
+        Pick::ExportProof => "Write the proof to",
+        Pick::ImportShelf => "Take over a shelf",
+        Pick::ExportShelf => "Write the shelf to",
+        Pick::FindScans => "Look for missing scans in",
+    }
+}
+
+/// A name to start from.
+pub(crate) fn proposal(asked: &AskedPath) -> String {
+    let name: String = asked.title.chars().map(|c| if c.is_alphanumeric() || " -_".contains(c) { c } else { '-' }).collect();
+    let name = if name.trim().is_empty() { "untitled" } else { name.trim() };
+    match asked.pick {
+        Pick::SaveProject => format!("{name}.slipsheet"),
+        Pick::ExportProof => format!("{name} proof.png"),
+        Pick::ExportShelf => "shelf.ron".to_owned(),
+        Pick::OpenProject | Pick::AddScans | Pick::ImportShelf | Pick::FindScans => String::new(),
+    }
+}
+
+/// The command that an answer stands for.
+pub(crate) fn command(asked: &AskedPath, files: Vec<PathBuf>) -> Option<Command> {
+    let first = files.first()?.clone();
+    Some(match asked.pick {
+        Pick::OpenProject => Command::Open(first),
+        Pick::SaveProject => Command::SaveAs(first),
+        Pick::AddScans => Command::add_scans(files),
+        Pick::ExportProof => Command::ExportProof(first, asked.options.clone()?),
+        Pick::ImportShelf => Command::Shelf(ShelfChange::Import(first)),
+        Pick::ExportShelf => Command::Shelf(ShelfChange::Export(first)),
+        Pick::FindScans => Command::FindScans(first),
+    })
+}

@@ -1,0 +1,141 @@
+//! Choosing an ink or a stock from the shelf: each choice is shown printed, on the stock in use.
+
+use egui::{Color32, Pos2, Rect, Sense, Stroke, Ui, Vec2};
+use slipsheet_core::ink::Ink;
+use slipsheet_core::overprint::Overprint;
+use slipsheet_core::stock::Stock;
+
+use super::theme;
+
+/// Steps of the little ramp: asked-for coverage.
+const RAMP: [f64; 4] = [0.15, 0.4, 0.7, 1.0];
+
+/// The colours an ink gives on a stock, light to solid.
+fn ramp(stock: &Stock, ink: &Ink) -> Vec<Color32> {
+    let Ok(model) = Overprint::of(stock, &[ink], &[]) else { return Vec::new() };
+    RAMP.iter().map(|asked| theme::rgb(model.mix(&[ink.curve.effective(*asked)]).shown().rgb)).collect()
+}
+
+/// A strip of an ink printed on a stock: bare paper around a ramp of four tints.
+pub(super) fn ink_strip(ui: &Ui, rect: Rect, stock: &Stock, ink: &Ink) {
+    let p = theme::of(ui);
+    let painter = ui.painter_at(rect.expand(1.0));
+    painter.rect(rect, 3.0, theme::shown(stock.colour.lab()), Stroke::new(1.0, p.line), egui::StrokeKind::Outside);
+    let inner = rect.shrink2(Vec2::new(5.0, 4.0));
+    let width = inner.width() / RAMP.len() as f32;
+    for (k, colour) in ramp(stock, ink).into_iter().enumerate() {
+        let x = inner.left() + width * k as f32;
+        painter.rect_filled(Rect::from_min_size(Pos2::new(x, inner.top()), Vec2::new(width, inner.height())), 0.0, colour);
+    }
+}
+
+/// A strip of a stock with every ink in use printed on it.
+pub(super) fn stock_strip(ui: &Ui, rect: Rect, stock: &Stock, inks: &[Ink]) {
+    let p = theme::of(ui);
+    let painter = ui.painter_at(rect.expand(1.0));
+    painter.rect(rect, 3.0, theme::shown(stock.colour.lab()), Stroke::new(1.0, p.line), egui::StrokeKind::Outside);
+    let inner = rect.shrink2(Vec2::new(5.0, 5.0));
+    let width = (inner.width() / inks.len().max(1) as f32).min(26.0);
+    for (k, ink) in inks.iter().enumerate() {
+        let Some(solid) = ramp(stock, ink).pop() else { continue };
+        let x = inner.left() + width * k as f32;
+        painter.rect_filled(Rect::from_min_size(Pos2::new(x, inner.top()), Vec2::new(width - 2.0, inner.height())), 1.0, solid);
+    }
+}
+
+/// What a choice is called and how well its colour is known.
+struct Choice<'a> {
+    name: &'a str,
+    standing: &'a str,
+    chosen: bool,
+}
+
+/// One choice of a list; whether it was taken.
+fn choice_ui(ui: &mut Ui, choice: &Choice<'_>, strip: impl FnOnce(&Ui, Rect)) -> bool {
+    let p = theme::of(ui);
+    let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), 40.0), Sense::click());
+    response.widget_info(|| egui::WidgetInfo::selected(egui::WidgetType::SelectableLabel, true, choice.chosen, choice.name));
+    if choice.chosen {
+        ui.painter().rect_filled(rect, 4.0, theme::see_through(p.accent, 0.25));
+    } else if response.hovered() {
+        ui.painter().rect_filled(rect, 4.0, theme::see_through(p.text, 0.08));
+    }
+    strip(ui, Rect::from_min_size(rect.min + Vec2::new(5.0, 6.0), Vec2::new(104.0, 28.0)));
+    let x = rect.left() + 120.0;
+    let font = egui::FontId::proportional(13.0);
+    ui.painter().text(Pos2::new(x, rect.top() + 5.0), egui::Align2::LEFT_TOP, choice.name, font, p.text);
+    let font = egui::FontId::proportional(10.5);
+    ui.painter().text(Pos2::new(x, rect.top() + 22.0), egui::Align2::LEFT_TOP, choice.standing, font, p.faint);
+    response.on_hover_cursor(egui::CursorIcon::PointingHand).clicked()
+}
+
+fn standing(measured: bool) -> &'static str {
+    if measured { "measured" } else { "estimate" }
+}
+
+/// A button that shows the ink in use and opens the shelf's inks; the one chosen comes back.
+pub(super) fn ink_picker(ui: &mut Ui, stock: &Stock, current: &Ink, shelf: &[Ink]) -> Option<Ink> {
+    let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), 40.0), Sense::click());
+    response.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::ComboBox, true, "Choose an ink"));
+    frame(ui, rect, &response);
+    ink_strip(ui, Rect::from_min_size(rect.min + Vec2::new(6.0, 6.0), Vec2::new(104.0, 28.0)), stock, current);
+    caption(ui, rect, &current.name, standing(current.solid.measured()));
+    let mut chosen = None;
+    egui::Popup::menu(&response).width(rect.width()).show(|ui| {
+        egui::ScrollArea::vertical().max_height(420.0).show(ui, |ui| {
+            ui.spacing_mut().item_spacing.y = 1.0;
+            for ink in shelf {
+                let choice = Choice { name: &ink.name, standing: standing(ink.solid.measured()), chosen: ink.name == current.name };
+                if choice_ui(ui, &choice, |ui, rect| ink_strip(ui, rect, stock, ink)) {
+                    chosen = Some(ink.clone());
+                    ui.close();
+                }
+            }
+        });
+    });
+    response.on_hover_text(format!("{}: {}", current.name, current.solid.standing()));
+    chosen
+}
+
+/// The same for the stock, shown with the inks in use.
+pub(super) fn stock_picker(ui: &mut Ui, current: &Stock, inks: &[Ink], shelf: &[Stock]) -> Option<Stock> {
+    let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), 40.0), Sense::click());
+    response.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::ComboBox, true, "Choose a stock"));
+    frame(ui, rect, &response);
+    stock_strip(ui, Rect::from_min_size(rect.min + Vec2::new(6.0, 6.0), Vec2::new(104.0, 28.0)), current, inks);
+    caption(ui, rect, &current.name, standing(current.colour.measured()));
+    let mut chosen = None;
+    egui::Popup::menu(&response).width(rect.width()).show(|ui| {
+        egui::ScrollArea::vertical().max_height(420.0).show(ui, |ui| {
+            ui.spacing_mut().item_spacing.y = 1.0;
+            for stock in shelf {
+                let choice = Choice { name: &stock.name, standing: standing(stock.colour.measured()), chosen: stock.name == current.name };
+                if choice_ui(ui, &choice, |ui, rect| stock_strip(ui, rect, stock, inks)) {
+                    chosen = Some(stock.clone());
+                    ui.close();
+                }
+            }
+        });
+    });
+    response.on_hover_text(format!("{}: {}", current.name, current.colour.standing()));
+    chosen
+}
+
+fn frame(ui: &Ui, rect: Rect, response: &egui::Response) {
+    let visuals = ui.style().interact(response);
+    ui.painter().rect(rect, 4.0, visuals.weak_bg_fill, visuals.bg_stroke, egui::StrokeKind::Inside);
+}
+
+fn caption(ui: &Ui, rect: Rect, name: &str, standing: &str) {
+    let p = theme::of(ui);
+    let x = rect.left() + 120.0;
+    for (y, size, text, colour) in [(5.0, 13.0, name, p.text), (22.0, 10.5, standing, p.faint)] {
+        let mut job = egui::text::LayoutJob::simple_singleline(text.to_owned(), egui::FontId::proportional(size), colour);
+        job.wrap = egui::text::TextWrapping::truncate_at_width(rect.right() - x - 20.0);
+        let galley = ui.fonts_mut(|f| f.layout_job(job));
+        ui.painter().galley(Pos2::new(x, rect.top() + y), galley, colour);
+    }
+    let tip = Pos2::new(rect.right() - 13.0, rect.center().y + 2.5);
+    let arrow = vec![tip, tip + Vec2::new(-4.0, -5.0), tip + Vec2::new(4.0, -5.0)];
+    ui.painter().add(egui::Shape::convex_polygon(arrow, p.faint, Stroke::NONE));
+}

@@ -1,0 +1,430 @@
+//! The Sheet view: the flat print at any zoom, with guides, rulers, and layers that slip under the pointer.
+
+mod guides;
+mod rulers;
+
+use egui::{Align2, Color32, FontId, Key, Modifiers, PointerButton, Pos2, Rect, Response, Sense, TextureHandle, Ui, Vec2};
+use slipsheet_core::geometry::{Affine, Point};
+use slipsheet_core::layer::{Placement, Slip, Target};
+use slipsheet_core::render::{Show, View};
+use slipsheet_core::units::{Degrees, Mm, Size};
+use slipsheet_editor::{Command, LayerChange, LiveOrder, LivePicture};
+use slipsheet_files::home::LengthUnit;
+
+use super::actions::Action;
+use super::{SlipsheetApp, Wish, Wishes, theme};
+
+/// Points per mm between which one can zoom.
+const ZOOM: std::ops::RangeInclusive<f32> = 0.2..=120.0;
+
+/// Where the view looks, and what it shows.
+pub(crate) struct SheetState {
+    /// The point of the face in the middle of the canvas, mm.
+    centre: Point,
+    /// Points per mm.
+    zoom: f32,
+    /// Fit the sheet at the next frame, and keep it fitted until one moves it.
+    pub fit: bool,
+    /// Zoom to this at the next frame.
+    pub wanted_zoom: Option<f32>,
+    picture: Option<(LivePicture, TextureHandle)>,
+    drag: Option<Drag>,
+}
+
+impl Default for SheetState {
+    fn default() -> Self {
+        Self { centre: Point::default(), zoom: 2.0, fit: true, wanted_zoom: None, picture: None, drag: None }
+    }
+}
+
+/// What is being dragged, with the state it started from.
+#[derive(Clone, Copy)]
+enum Drag {
+    Pan,
+    Slip { layer: usize, start: Slip, from: Point },
+    Skew { layer: usize, start: Slip, from: Point },
+    Place { layer: usize, art: usize, start: Placement, from: Point },
+}
+
+impl SheetState {
+    /// Zooms about the middle.
+    pub fn zoom_by(&mut self, factor: f32) {
+        self.fit = false;
+        self.zoom = (self.zoom * factor).clamp(*ZOOM.start(), *ZOOM.end());
+    }
+
+    /// Whether the picture on screen is the one asked for.
+    pub fn shows(&self, revision: u64, order: &LiveOrder) -> bool {
+        self.picture.as_ref().is_some_and(|(p, _)| p.revision == revision && p.order == *order)
+    }
+
+    /// Takes a picture that is ready.
+    pub fn take(&mut self, ctx: &egui::Context, picture: LivePicture) {
+        let image = color_image(&picture.picture);
+        match &mut self.picture {
+            Some((known, texture)) => {
+                texture.set(image, egui::TextureOptions::LINEAR);
+                *known = picture;
+            }
+            None => {
+                let texture = ctx.load_texture("sheet", image, egui::TextureOptions::LINEAR);
+                self.picture = Some((picture, texture));
+            }
+        }
+    }
+}
+
+/// A picture as egui wants it.
+pub(super) fn color_image(picture: &slipsheet_core::render::Picture) -> egui::ColorImage {
+    let pixels: Vec<Color32> = picture.pixels.iter().map(|p| theme::pixel(*p)).collect();
+    let size = [picture.width, picture.height];
+    if pixels.len() == size[0] * size[1] && !pixels.is_empty() {
+        egui::ColorImage::new(size, pixels)
+    } else {
+        egui::ColorImage::filled([1, 1], Color32::TRANSPARENT)
+    }
+}
+
+/// Where the face lies on the screen.
+#[derive(Clone, Copy)]
+pub(super) struct Place {
+    pub canvas: Rect,
+    centre: Point,
+    pub zoom: f32,
+    pub sheet: Size,
+}
+
+impl Place {
+    pub fn screen(&self, p: Point) -> Pos2 {
+        let mid = self.canvas.center();
+        Pos2::new(
+            mid.x + (p.x - self.centre.x) as f32 * self.zoom,
+            mid.y + (p.y - self.centre.y) as f32 * self.zoom,
+        )
+    }
+
+    pub fn face(&self, p: Pos2) -> Point {
+        let mid = self.canvas.center();
+        Point::new(
+            self.centre.x + f64::from((p.x - mid.x) / self.zoom),
+            self.centre.y + f64::from((p.y - mid.y) / self.zoom),
+        )
+    }
+
+    pub fn sheet_rect(&self) -> Rect {
+        let end = Point::new(self.sheet.width.get(), self.sheet.height.get());
+        Rect::from_two_pos(self.screen(Point::default()), self.screen(end))
+    }
+
+    fn view(&self, pixels_per_point: f32) -> View {
+        let (w, h) = (self.canvas.width() * pixels_per_point, self.canvas.height() * pixels_per_point);
+        let (w, h) = (w.round().max(1.0) as usize, h.round().max(1.0) as usize);
+        let mm = 1.0 / f64::from(self.zoom * pixels_per_point);
+        let face_from_view = Affine::shift(self.centre.x, self.centre.y)
+            * Affine::scale(mm, mm)
+            * Affine::shift(-(w as f64) / 2.0, -(h as f64) / 2.0);
+        View { width: w, height: h, face_from_view }
+    }
+}
+
+impl SlipsheetApp {
+    pub(super) fn sheet_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+        let all = ui.available_rect_before_wrap();
+        let rulers = if self.state.rulers { theme::RULER } else { 0.0 };
+        let canvas = Rect::from_min_max(all.min + Vec2::splat(rulers), all.max);
+        let response = ui.interact(canvas, ui.id().with("canvas"), Sense::click_and_drag());
+        response.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::Image, true, "Sheet"));
+        let sheet = self.session.project().sheet_size();
+        self.frame_view(canvas, sheet);
+        self.zoom_and_pan(ui, &response, canvas);
+        let place = self.place(canvas, sheet);
+        if self.session.project().layers.is_empty() {
+            self.paint_sheet(ui, &place, None);
+            self.invitation_ui(ui, canvas, wanted);
+        } else {
+            self.drag_ui(ui, &response, &place, wanted);
+            self.nudge(ui, wanted);
+            self.live_ui(ui, &place);
+        }
+        if rulers > 0.0 {
+            rulers::paint(ui, all, &place, self.session.settings().unit);
+        }
+    }
+
+    fn place(&self, canvas: Rect, sheet: Size) -> Place {
+        Place { canvas, centre: self.state.sheet.centre, zoom: self.state.sheet.zoom, sheet }
+    }
+
+    fn frame_view(&mut self, canvas: Rect, sheet: Size) {
+        let state = &mut self.state.sheet;
+        if state.fit {
+            let (w, h) = (sheet.width.get() as f32, sheet.height.get() as f32);
+            state.zoom = ((canvas.width() - 56.0) / w).min((canvas.height() - 56.0) / h).clamp(*ZOOM.start(), *ZOOM.end());
+            state.centre = Point::new(f64::from(w) / 2.0, f64::from(h) / 2.0);
+        }
+        if let Some(zoom) = state.wanted_zoom.take() {
+            state.fit = false;
+            state.zoom = zoom.clamp(*ZOOM.start(), *ZOOM.end());
+        }
+    }
+
+    fn zoom_and_pan(&mut self, ui: &Ui, response: &Response, canvas: Rect) {
+        let sheet = self.session.project().sheet_size();
+        if response.hovered() {
+            let (pinch, scroll, by_line, pointer) = ui.input(|i| {
+                let by_line = i.raw.events.iter().any(|e| {
+                    matches!(e, egui::Event::MouseWheel { unit: egui::MouseWheelUnit::Line | egui::MouseWheelUnit::Page, .. })
+                });
+                (i.zoom_delta(), i.smooth_scroll_delta(), by_line, i.pointer.hover_pos())
+            });
+            // A wheel zooms; the two fingers of a touch pad move, and pinch to zoom.
+            let wheel = ui.data(|d| d.get_temp::<bool>(response.id)).unwrap_or(false) || by_line;
+            let moving = scroll != Vec2::ZERO;
+            ui.data_mut(|d| d.insert_temp(response.id, wheel && moving));
+            let factor = if wheel { (scroll.y / 160.0).exp() * pinch } else { pinch };
+            if let Some(pointer) = pointer.filter(|_| (factor - 1.0).abs() > 1e-4) {
+                let before = self.place(canvas, sheet).face(pointer);
+                self.state.sheet.zoom_by(factor);
+                let after = self.place(canvas, sheet).face(pointer);
+                let c = &mut self.state.sheet.centre;
+                *c = Point::new(c.x + before.x - after.x, c.y + before.y - after.y);
+            } else if moving && !wheel {
+                self.pan(scroll);
+            }
+        }
+        let panning = response.dragged_by(PointerButton::Middle)
+            || (response.dragged_by(PointerButton::Primary) && matches!(self.state.sheet.drag, Some(Drag::Pan)));
+        if panning {
+            self.pan(response.drag_delta());
+        }
+    }
+
+    fn pan(&mut self, by: Vec2) {
+        let state = &mut self.state.sheet;
+        state.fit = false;
+        state.centre.x -= f64::from(by.x / state.zoom);
+        state.centre.y -= f64::from(by.y / state.zoom);
+    }
+
+    /// Starts, follows and ends a drag; a drag is one step of history.
+    fn drag_ui(&mut self, ui: &Ui, response: &Response, place: &Place, wanted: &mut Wishes) {
+        if response.drag_started_by(PointerButton::Primary) {
+            let from = ui.input(|i| i.pointer.press_origin()).map(|p| place.face(p));
+            let modifiers = ui.input(|i| i.modifiers);
+            self.state.sheet.drag = from.and_then(|from| self.start_drag(from, modifiers, place, wanted)).or(Some(Drag::Pan));
+        }
+        let pointer = response.interact_pointer_pos().map(|p| place.face(p));
+        if let (Some(drag), Some(to)) = (self.state.sheet.drag, pointer.filter(|_| response.dragged())) {
+            wanted.extend(self.follow_drag(drag, to, place).map(Wish::Do));
+        }
+        if response.drag_stopped() {
+            if !matches!(self.state.sheet.drag.take(), None | Some(Drag::Pan)) {
+                wanted.push(Wish::Do(Command::EndGesture));
+            }
+        }
+        if response.hovered() || response.dragged() {
+            let cursor = match self.state.sheet.drag {
+                Some(Drag::Pan) => egui::CursorIcon::Grabbing,
+                Some(_) => egui::CursorIcon::Move,
+                None => egui::CursorIcon::Default,
+            };
+            ui.set_cursor_icon(cursor);
+        }
+    }
+
+    fn start_drag(&self, from: Point, modifiers: Modifiers, place: &Place, wanted: &mut Wishes) -> Option<Drag> {
+        let inside = (0.0..=place.sheet.width.get()).contains(&from.x) && (0.0..=place.sheet.height.get()).contains(&from.y);
+        let (layer, found) = self.session.selected_layer().filter(|(_, l)| inside && l.face == self.state.face && l.visible)?;
+        let art = self.session.selection().art;
+        if modifiers.shift {
+            let start = found.art.get(art)?.placement;
+            wanted.push(Wish::Do(Command::BeginGesture("Place artwork")));
+            return Some(Drag::Place { layer, art, start, from });
+        }
+        wanted.push(Wish::Do(Command::BeginGesture("Slip a layer")));
+        let start = found.slip;
+        Some(if modifiers.alt { Drag::Skew { layer, start, from } } else { Drag::Slip { layer, start, from } })
+    }
+
+    fn follow_drag(&self, drag: Drag, to: Point, place: &Place) -> Option<Command> {
+        let hundredth = |mm: f64| Mm::new((mm * 100.0).round() / 100.0);
+        match drag {
+            Drag::Pan => None,
+            Drag::Slip { layer, start, from } => {
+                let slip = Slip {
+                    dx: hundredth(start.dx.get() + to.x - from.x),
+                    dy: hundredth(start.dy.get() + to.y - from.y),
+                    ..start
+                };
+                Some(Command::Layer(layer, LayerChange::Slip(slip)))
+            }
+            Drag::Skew { layer, start, from } => {
+                let (cx, cy) = (place.sheet.width.get() / 2.0, place.sheet.height.get() / 2.0);
+                let angle = |p: Point| (p.y - cy).atan2(p.x - cx).to_degrees();
+                let turned = (angle(to) - angle(from) + 540.0).rem_euclid(360.0) - 180.0;
+                let skew = Degrees::new(((start.skew.get() + turned) * 100.0).round() / 100.0);
+                Some(Command::Layer(layer, LayerChange::Slip(Slip { skew, ..start })))
+            }
+            Drag::Place { layer, art, start, from } => {
+                let moved = self.on_target(layer, art, Point::new(to.x - from.x, to.y - from.y));
+                let placement =
+                    Placement { dx: hundredth(start.dx.get() + moved.x), dy: hundredth(start.dy.get() + moved.y), ..start };
+                Some(Command::Layer(layer, LayerChange::Placement(art, placement)))
+            }
+        }
+    }
+
+    /// A movement on the face as the artwork's own page sees it.
+    fn on_target(&self, layer: usize, art: usize, moved: Point) -> Point {
+        let project = self.session.project();
+        let target = project.layers.get(layer).and_then(|l| l.art.get(art)).map(|a| a.target);
+        let place = match (target, &project.fold) {
+            (Some(Target::Page(page)), Some(fold)) => fold.place(project.sheet_size(), page),
+            _ => None,
+        };
+        place.and_then(|p| p.face_from_page.inverse()).map_or(moved, |page_from_face| page_from_face.vector(moved))
+    }
+
+    /// Arrow keys slip the selected layer.
+    fn nudge(&self, ui: &Ui, wanted: &mut Wishes) {
+        if ui.ctx().egui_wants_keyboard_input() || self.state.dialog.is_some() || self.state.shelf.open {
+            return;
+        }
+        let Some((layer, found)) = self.session.selected_layer() else { return };
+        let mut slip = found.slip;
+        ui.input_mut(|i| {
+            for (modifiers, step) in [(Modifiers::SHIFT, 1.0), (Modifiers::NONE, 0.1)] {
+                for (key, dx, dy) in [
+                    (Key::ArrowLeft, -step, 0.0),
+                    (Key::ArrowRight, step, 0.0),
+                    (Key::ArrowUp, 0.0, -step),
+                    (Key::ArrowDown, 0.0, step),
+                ] {
+                    let times = i.count_and_consume_key(modifiers, key) as f64;
+                    let tidy = |v: f64| Mm::new((v * 1000.0).round() / 1000.0);
+                    slip.dx = tidy(slip.dx.get() + dx * times);
+                    slip.dy = tidy(slip.dy.get() + dy * times);
+                }
+            }
+        });
+        if slip != found.slip {
+            wanted.push(Wish::Do(Command::Layer(layer, LayerChange::Slip(slip))));
+        }
+    }
+
+    /// Orders the picture and paints the last one that came, moved to where it belongs by now.
+    fn live_ui(&mut self, ui: &Ui, place: &Place) {
+        let show = Show { face: self.state.face, solo: self.state.solo, perfect: self.state.perfect };
+        let dragged = match self.state.sheet.drag {
+            Some(Drag::Slip { layer, .. } | Drag::Skew { layer, .. } | Drag::Place { layer, .. }) if !show.perfect => Some(layer),
+            _ => None,
+        };
+        self.order(LiveOrder::Sheet { show, view: place.view(ui.ctx().pixels_per_point()), dragged });
+        let picture = self.state.sheet.picture.as_ref().and_then(|(picture, texture)| match &picture.order {
+            LiveOrder::Sheet { view, show, .. } if show.face == self.state.face => {
+                let corner = |x: f64, y: f64| place.screen(view.face_from_view * Point::new(x, y));
+                let rect = Rect::from_two_pos(corner(0.0, 0.0), corner(view.width as f64, view.height as f64));
+                Some((texture.id(), rect))
+            }
+            _ => None,
+        });
+        self.paint_sheet(ui, place, picture);
+        let painter = ui.painter_at(place.canvas);
+        let fold = self.session.project().fold.as_ref();
+        if self.state.fold_guides {
+            guides::creases(&painter, place, fold, self.state.face, self.session.project().trim.get(), theme::of(ui));
+        }
+        if let Some(fold) = fold.filter(|_| self.state.page_marks) {
+            guides::pages(&painter, place, fold, self.state.face, theme::of(ui));
+        }
+        self.read_out(ui, place);
+    }
+
+    fn paint_sheet(&self, ui: &Ui, place: &Place, picture: Option<(egui::TextureId, Rect)>) {
+        let p = theme::of(ui);
+        let painter = ui.painter_at(place.canvas);
+        let sheet = place.sheet_rect();
+        let shadow = egui::Shadow { offset: [0, 3], blur: 14, spread: 0, color: p.shadow };
+        painter.add(shadow.as_shape(sheet, egui::CornerRadius::ZERO));
+        painter.rect_filled(sheet, 0.0, theme::shown(self.session.project().stock.colour.lab()));
+        if let Some((texture, rect)) = picture {
+            let uv = Rect::from_min_max(Pos2::ZERO, Pos2::new(1.0, 1.0));
+            painter.image(texture, rect, uv, Color32::WHITE);
+        }
+    }
+
+    /// The figures of a drag beside the pointer, and the note that the perfect print is shown.
+    fn read_out(&self, ui: &Ui, place: &Place) {
+        let p = theme::of(ui);
+        let chip = |at: Pos2, align: Align2, text: String| {
+            let painter = ui.painter_at(place.canvas);
+            let galley = painter.layout_no_wrap(text, FontId::new(13.0, theme::strong()), p.text);
+            let rect = align.anchor_size(at, galley.size() + Vec2::new(16.0, 8.0));
+            painter.rect(rect, 4.0, theme::see_through(p.panel, 0.94), egui::Stroke::new(1.0, p.line), egui::StrokeKind::Inside);
+            painter.galley(rect.min + Vec2::new(8.0, 4.0), galley, p.text);
+        };
+        let top = place.canvas.center_top() + Vec2::new(0.0, 10.0);
+        if self.state.perfect {
+            chip(top, Align2::CENTER_TOP, "As meant, without slips".to_owned());
+        } else if let Some(layer) = self.state.solo.and_then(|i| self.session.project().layers.get(i)) {
+            chip(top, Align2::CENTER_TOP, format!("{} alone", layer.name));
+        }
+        let unit = self.session.settings().unit;
+        let layer = |i: usize| self.session.project().layers.get(i);
+        let text = match self.state.sheet.drag {
+            Some(Drag::Slip { layer: i, .. } | Drag::Skew { layer: i, .. }) => {
+                layer(i).map(|l| format!("{} slips {}", l.name, slip_text(l.slip, unit)))
+            }
+            Some(Drag::Place { layer: i, art, .. }) => layer(i).and_then(|l| l.art.get(art)).map(|a| {
+                format!("placed at {}, {}", length(a.placement.dx.get(), unit), length(a.placement.dy.get(), unit))
+            }),
+            _ => None,
+        };
+        if let (Some(text), Some(pointer)) = (text, ui.input(|i| i.pointer.hover_pos())) {
+            chip(pointer + Vec2::new(18.0, 18.0), Align2::LEFT_TOP, text);
+        }
+    }
+
+    /// What an empty project shows.
+    fn invitation_ui(&mut self, ui: &mut Ui, canvas: Rect, wanted: &mut Wishes) {
+        let size = Vec2::new(380.0, 190.0);
+        let rect = Rect::from_center_size(canvas.center(), size);
+        let mut card = ui.new_child(egui::UiBuilder::new().max_rect(rect));
+        egui::Frame::popup(card.style()).inner_margin(22).show(&mut card, |ui| {
+            ui.set_width(size.x - 44.0);
+            ui.vertical_centered(|ui| {
+                ui.label(egui::RichText::new("Drop grayscale scans here").heading());
+                ui.add_space(theme::GAP);
+                ui.label("One original for each ink. Each becomes a layer; the stack on the left is the printing order.");
+                ui.add_space(theme::GROUP_GAP);
+                ui.horizontal(|ui| {
+                    ui.add_space((ui.available_width() - 196.0).max(0.0) / 2.0);
+                    for action in [Action::AddScans, Action::Open] {
+                        let info = super::actions::of(action);
+                        let button = egui::Button::new(info.label).min_size(Vec2::new(94.0, 28.0));
+                        if ui.add(button).on_hover_text(super::menu::hint(ui, info)).clicked() {
+                            wanted.push(Wish::Act(action));
+                        }
+                    }
+                });
+            });
+        });
+    }
+}
+
+/// A length with its unit.
+pub(super) fn length(mm: f64, unit: LengthUnit) -> String {
+    match unit {
+        LengthUnit::Mm => format!("{mm:+.2} mm"),
+        LengthUnit::Inch => format!("{:+.4} in", mm / 25.4),
+    }
+}
+
+/// A slip in words.
+pub(super) fn slip_text(slip: Slip, unit: LengthUnit) -> String {
+    let mut text = format!("{}, {}", length(slip.dx.get(), unit), length(slip.dy.get(), unit));
+    if slip.skew.get() != 0.0 {
+        text += &format!(", {:+.2}°", slip.skew.get());
+    }
+    text
+}

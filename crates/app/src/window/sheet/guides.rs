@@ -1,0 +1,81 @@
+//! Creases, slits, trims and page marks over the print.
+
+use egui::{FontId, Painter, Pos2, Shape, Stroke, Vec2};
+use slipsheet_core::fold::{Face, Fold, GridLine, Scheme};
+use slipsheet_core::geometry::Point;
+
+use super::Place;
+use crate::window::theme::{self, Palette};
+
+/// Dashes for valleys, dash and dot for mountains, whole lines for slits, fine ones for trims.
+pub(super) fn creases(painter: &Painter, place: &Place, fold: Option<&Scheme>, face: Face, trim: f64, p: Palette) {
+    let sheet = place.sheet_rect();
+    let halo = Stroke::new(2.5, p.guide_halo);
+    let stroke = Stroke::new(1.2, p.guide);
+    if let Some(fold) = fold {
+        let (xs, ys) = (fold.column_lines(place.sheet, face), fold.row_lines(place.sheet));
+        let cols = fold.columns.len();
+        let ends = |line: GridLine, span: Option<(usize, usize)>| -> Option<[Pos2; 2]> {
+            let back = face == Face::Back;
+            let (a, b) = match line {
+                GridLine::Vertical(i) => {
+                    let x = *xs.get(if back { cols - i } else { i })?;
+                    let (from, to) = span.unwrap_or((0, ys.len() - 1));
+                    (Point::new(x, *ys.get(from)?), Point::new(x, *ys.get(to)?))
+                }
+                GridLine::Horizontal(i) => {
+                    let y = *ys.get(i)?;
+                    let (from, to) = span.unwrap_or((0, cols));
+                    let (from, to) = if back { (cols - to, cols - from) } else { (from, to) };
+                    (Point::new(*xs.get(from)?, y), Point::new(*xs.get(to)?, y))
+                }
+            };
+            Some([place.screen(a), place.screen(b)])
+        };
+        for crease in &fold.creases {
+            let Some(line) = ends(crease.line, crease.span) else { continue };
+            painter.line_segment(line, halo);
+            // Turned over, a mountain is a valley.
+            let mountain = (crease.fold == Fold::Mountain) == (face == Face::Front);
+            let (dashes, gaps): (&[f32], &[f32]) = if mountain { (&[9.0, 1.5], &[4.0, 4.0]) } else { (&[7.0], &[5.0]) };
+            painter.extend(Shape::dashed_line_with_offset(&line, stroke, dashes, gaps, 0.0));
+        }
+        for slit in &fold.slits {
+            if let Some(line) = ends(slit.line, Some((slit.from, slit.to))) {
+                painter.line_segment(line, Stroke::new(4.0, p.guide_halo));
+                painter.line_segment(line, Stroke::new(2.4, p.guide));
+            }
+        }
+    }
+    if trim > 0.0 {
+        let inner = sheet.shrink(trim as f32 * place.zoom);
+        painter.rect_stroke(inner, 0.0, Stroke::new(1.0, theme::see_through(p.guide, 0.7)), egui::StrokeKind::Middle);
+    }
+}
+
+/// The number of each page at its top outer corner, standing as the page stands, with an arrow to its head.
+pub(super) fn pages(painter: &Painter, place: &Place, fold: &Scheme, face: Face, p: Palette) {
+    let radius = 10.0;
+    for page in fold.places(place.sheet, face) {
+        let (w, h) = (page.size.width.get(), page.size.height.get());
+        let from_edge = f64::from((radius + 7.0) / place.zoom);
+        if w < 3.0 * from_edge || h < 3.0 * from_edge {
+            continue;
+        }
+        let at = place.screen(page.face_from_page * Point::new(w - from_edge, h - from_edge));
+        let up = page.face_from_page.vector(Point::new(0.0, -1.0));
+        let up = Vec2::new(up.x as f32, up.y as f32);
+        // To the right of someone who looks up along the page.
+        let side = Vec2::new(-up.y, up.x);
+        painter.circle(at, radius, p.guide_halo, Stroke::new(1.2, p.guide));
+        let tip = at + up * (radius + 6.0);
+        let base = at + up * (radius + 0.5);
+        painter.add(Shape::convex_polygon(vec![tip, base + side * 4.0, base - side * 4.0], p.guide, Stroke::NONE));
+        let galley = painter.layout_no_wrap(page.page.to_string(), FontId::new(12.0, theme::strong()), p.guide);
+        let half = galley.size() / 2.0;
+        // A text turns about its top left corner, so that corner is found from the middle.
+        let corner = at - side * half.x + up * half.y;
+        let text = egui::epaint::TextShape::new(corner, galley, p.guide).with_angle(page.turn.degrees().to_radians() as f32);
+        painter.add(text);
+    }
+}

@@ -1,0 +1,288 @@
+//! The shelf window: inks and stocks to add, edit, copy, import and export.
+
+use egui::{ComboBox, DragValue, Grid, RichText, Slider, TextEdit, Ui};
+use slipsheet_core::colour::Lab;
+use slipsheet_core::ink::{Ink, Share, Swatch};
+use slipsheet_core::stock::{Finish, Stock};
+use slipsheet_core::tone::ToneCurve;
+use slipsheet_editor::{Command, Pick, ShelfChange};
+
+use super::{SlipsheetApp, Wish, Wishes, pickers, theme};
+
+/// What the shelf window shows.
+#[derive(Default)]
+pub(crate) struct ShelfState {
+    pub open: bool,
+    stocks: bool,
+    selected: usize,
+    /// What is being edited, until it is kept.
+    ink: Option<(usize, Ink)>,
+    stock: Option<(usize, Stock)>,
+}
+
+impl SlipsheetApp {
+    pub(super) fn shelf_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
+        if !self.state.shelf.open || self.state.dialog.is_some() {
+            return;
+        }
+        let response = egui::Modal::new(egui::Id::new("shelf")).show(ctx, |ui| {
+            ui.set_width(680.0);
+            ui.horizontal(|ui| {
+                ui.heading("Inks and stocks");
+                ui.add_space(theme::GROUP_GAP);
+                for (stocks, name) in [(false, "Inks"), (true, "Stocks")] {
+                    if ui.selectable_label(self.state.shelf.stocks == stocks, name).clicked() {
+                        let state = &mut self.state.shelf;
+                        (state.stocks, state.selected, state.ink, state.stock) = (stocks, 0, None, None);
+                    }
+                }
+            });
+            ui.separator();
+            ui.horizontal_top(|ui| {
+                ui.allocate_ui(egui::vec2(290.0, 400.0), |ui| ui.vertical(|ui| self.shelf_list(ui, wanted)));
+                ui.separator();
+                ui.vertical(|ui| {
+                    ui.set_min_height(400.0);
+                    ui.set_width(350.0);
+                    if self.state.shelf.stocks { self.stock_form(ui, wanted) } else { self.ink_form(ui, wanted) }
+                });
+            });
+            ui.separator();
+            ui.horizontal(|ui| {
+                if ui.button("Import…").on_hover_text("Take over the inks and stocks of a shelf file").clicked() {
+                    self.ask_path(Pick::ImportShelf, None);
+                }
+                if ui.button("Export…").on_hover_text("Write this shelf to a file for others").clicked() {
+                    self.ask_path(Pick::ExportShelf, None);
+                }
+                ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                    if ui.button("Close").clicked() {
+                        self.state.shelf.open = false;
+                    }
+                });
+            });
+        });
+        if response.should_close() {
+            self.state.shelf.open = false;
+        }
+    }
+
+    fn shelf_list(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+        let shelf = self.session.shelf().clone();
+        let stock = self.session.project().stock.clone();
+        let stocks = self.state.shelf.stocks;
+        let count = if stocks { shelf.stocks.len() } else { shelf.inks.len() };
+        egui::ScrollArea::vertical().max_height(360.0).auto_shrink([false, false]).show(ui, |ui| {
+            for i in 0..count {
+                let (rect, response) = ui.allocate_exact_size(egui::vec2(ui.available_width() - 8.0, 34.0), egui::Sense::click());
+                let name = if stocks { &shelf.stocks[i].name } else { &shelf.inks[i].name };
+                let chosen = self.state.shelf.selected == i;
+                response.widget_info(|| egui::WidgetInfo::selected(egui::WidgetType::SelectableLabel, true, chosen, name));
+                let p = theme::of(ui);
+                if chosen || response.hovered() {
+                    let fill = if chosen { theme::see_through(p.accent, 0.25) } else { theme::see_through(p.text, 0.08) };
+                    ui.painter().rect_filled(rect, 4.0, fill);
+                }
+                let strip = egui::Rect::from_min_size(rect.min + egui::vec2(4.0, 5.0), egui::vec2(90.0, 24.0));
+                if stocks {
+                    pickers::stock_strip(ui, strip, &shelf.stocks[i], &shelf.inks[..shelf.inks.len().min(4)]);
+                } else {
+                    pickers::ink_strip(ui, strip, &stock, &shelf.inks[i]);
+                }
+                let at = egui::pos2(rect.left() + 104.0, rect.center().y);
+                ui.painter().text(at, egui::Align2::LEFT_CENTER, name, egui::FontId::proportional(13.0), p.text);
+                if response.clicked() {
+                    let state = &mut self.state.shelf;
+                    (state.selected, state.ink, state.stock) = (i, None, None);
+                }
+            }
+        });
+        ui.horizontal(|ui| {
+            let at = self.state.shelf.selected;
+            let change = |change| Wish::Do(Command::Shelf(change));
+            if ui.button("Add").clicked() {
+                wanted.push(change(if stocks { new_stock(&shelf.stocks) } else { new_ink(&shelf.inks) }));
+                self.state.shelf.selected = count;
+                (self.state.shelf.ink, self.state.shelf.stock) = (None, None);
+            }
+            ui.add_enabled_ui(at < count, |ui| {
+                if ui.button("Duplicate").clicked() {
+                    wanted.push(change(if stocks { ShelfChange::CopyStock(at) } else { ShelfChange::CopyInk(at) }));
+                    self.state.shelf.selected = at + 1;
+                    (self.state.shelf.ink, self.state.shelf.stock) = (None, None);
+                }
+                if ui.button("Remove").clicked() {
+                    wanted.push(change(if stocks { ShelfChange::RemoveStock(at) } else { ShelfChange::RemoveInk(at) }));
+                    self.state.shelf.selected = at.saturating_sub(1);
+                    (self.state.shelf.ink, self.state.shelf.stock) = (None, None);
+                }
+            });
+        });
+    }
+
+    fn ink_form(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+        let at = self.state.shelf.selected;
+        let Some(kept) = self.session.shelf().inks.get(at).cloned() else { return };
+        let stock = self.session.project().stock.clone();
+        let (_, mut ink) = self.state.shelf.ink.take().filter(|(i, _)| *i == at).unwrap_or((at, kept.clone()));
+        let (rect, _) = ui.allocate_exact_size(egui::vec2(340.0, 44.0), egui::Sense::hover());
+        pickers::ink_strip(ui, rect, &stock, &ink);
+        Grid::new("ink form").num_columns(2).spacing([12.0, 7.0]).show(ui, |ui| {
+            name_row(ui, &mut ink.name);
+            swatch_rows(ui, &mut ink.solid, "Solid");
+            lab_row(ui, "On paper", &mut ink.on);
+            finish_row(ui, "Its finish", &mut ink.on_finish);
+            share_row(ui, "Opacity", "How much of what lies below is hidden", &mut ink.opacity);
+            share_row(ui, "Glow", "How much of the light beyond the paper's is the ink's own", &mut ink.emission);
+            curve_rows(ui, &mut ink.curve);
+        });
+        if keep_ui(ui, ink != kept) {
+            wanted.push(Wish::Do(Command::Shelf(ShelfChange::Ink(Some(at), ink))));
+        } else {
+            self.state.shelf.ink = Some((at, ink));
+        }
+    }
+
+    fn stock_form(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+        let at = self.state.shelf.selected;
+        let Some(kept) = self.session.shelf().stocks.get(at).cloned() else { return };
+        let (_, mut stock) = self.state.shelf.stock.take().filter(|(i, _)| *i == at).unwrap_or((at, kept.clone()));
+        let inks: Vec<Ink> = self.session.shelf().inks.iter().take(8).cloned().collect();
+        let (rect, _) = ui.allocate_exact_size(egui::vec2(340.0, 44.0), egui::Sense::hover());
+        pickers::stock_strip(ui, rect, &stock, &inks);
+        Grid::new("stock form").num_columns(2).spacing([12.0, 7.0]).show(ui, |ui| {
+            name_row(ui, &mut stock.name);
+            swatch_rows(ui, &mut stock.colour, "Colour");
+            finish_row(ui, "Finish", &mut stock.finish);
+            let label = ui.label("Weight");
+            ui.add(DragValue::new(&mut stock.gsm).range(20.0..=600.0).suffix(" gsm").max_decimals(0)).labelled_by(label.id);
+            ui.end_row();
+            let label = ui.label("Floor");
+            ui.horizontal(|ui| {
+                let mut measured = stock.floor.is_some();
+                ui.checkbox(&mut measured, "measured").labelled_by(label.id).on_hover_text(
+                    "The darkest solid on this stock, as luminance over that of the bare paper; else the finish's usual value",
+                );
+                let mut floor = stock.floor();
+                let field = ui.add_enabled(measured, DragValue::new(&mut floor).range(0.0..=0.9).speed(0.002).max_decimals(3));
+                field.labelled_by(label.id);
+                stock.floor = measured.then_some(floor);
+            });
+            ui.end_row();
+        });
+        if keep_ui(ui, stock != kept) {
+            wanted.push(Wish::Do(Command::Shelf(ShelfChange::Stock(Some(at), stock))));
+        } else {
+            self.state.shelf.stock = Some((at, stock));
+        }
+    }
+}
+
+fn new_ink(all: &[Ink]) -> ShelfChange {
+    let name = slipsheet_core::shelf::Shelf::free_name("New ink", all.iter().map(|i| i.name.as_str()));
+    ShelfChange::Ink(None, Ink::estimated(&name, Lab::new(50.0, 0.0, 0.0).unwrap_or(Lab::WHITE)))
+}
+
+fn new_stock(all: &[Stock]) -> ShelfChange {
+    let name = slipsheet_core::shelf::Shelf::free_name("New stock", all.iter().map(|s| s.name.as_str()));
+    let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap_or(Lab::WHITE) };
+    ShelfChange::Stock(None, Stock { name, colour, finish: Finish::Uncoated, gsm: 90.0, floor: None })
+}
+
+fn keep_ui(ui: &mut Ui, changed: bool) -> bool {
+    ui.add_space(theme::GAP);
+    let clicked = ui.add_enabled(changed, egui::Button::new("Keep changes")).clicked();
+    let note = "Projects keep their own copy; choose it there again to take changes over.";
+    ui.label(RichText::new(note).small().color(theme::of(ui).faint));
+    clicked
+}
+
+fn name_row(ui: &mut Ui, name: &mut String) {
+    let label = ui.label("Name");
+    ui.add(TextEdit::singleline(name).desired_width(220.0)).labelled_by(label.id);
+    ui.end_row();
+}
+
+fn swatch_rows(ui: &mut Ui, swatch: &mut Swatch, name: &str) {
+    let mut lab = swatch.lab();
+    lab_row(ui, name, &mut lab);
+    ui.label("");
+    ui.horizontal(|ui| {
+        let mut measured = swatch.measured();
+        ui.checkbox(&mut measured, "measured").on_hover_text("Read from a printed swatch with an instrument");
+        let mut note = match swatch {
+            Swatch::Measured { note, .. } => note.clone(),
+            Swatch::Estimated { .. } => String::new(),
+        };
+        if measured {
+            let field = ui.add(TextEdit::singleline(&mut note).desired_width(130.0).hint_text("where, when"));
+            field.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::TextEdit, true, "Note on the measurement"));
+        }
+        *swatch = if measured { Swatch::Measured { lab, note } } else { Swatch::Estimated { lab } };
+    });
+    ui.end_row();
+}
+
+fn lab_row(ui: &mut Ui, name: &str, lab: &mut Lab) {
+    let label = ui.label(name);
+    ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = 4.0;
+        let (mut l, mut a, mut b) = (*lab).into();
+        for (letter, value, range) in [("L ", &mut l, 0.0..=150.0), ("a ", &mut a, -200.0..=200.0), ("b ", &mut b, -200.0..=200.0)] {
+            ui.add(DragValue::new(value).range(range).speed(0.3).prefix(letter).max_decimals(2)).labelled_by(label.id);
+        }
+        *lab = Lab::new(l, a, b).unwrap_or(*lab);
+        let (rect, _) = ui.allocate_exact_size(egui::vec2(20.0, 20.0), egui::Sense::hover());
+        ui.painter().rect_filled(rect, 3.0, theme::shown(*lab));
+        if lab.xyz().shown().clipped {
+            ui.label(RichText::new("!").color(theme::of(ui).warning))
+                .on_hover_text("More colourful than a screen can show; the nearest colour of its hue is shown");
+        }
+    });
+    ui.end_row();
+}
+
+fn finish_row(ui: &mut Ui, name: &str, finish: &mut Finish) {
+    let label = ui.label(name);
+    let combo = ComboBox::from_id_salt(name).selected_text(finish.name()).show_ui(ui, |ui| {
+        for each in Finish::ALL {
+            ui.selectable_value(finish, each, each.name());
+        }
+    });
+    combo.response.labelled_by(label.id);
+    ui.end_row();
+}
+
+fn share_row(ui: &mut Ui, name: &str, tip: &str, share: &mut Share) {
+    let label = ui.label(name).on_hover_text(tip);
+    let mut percent = share.get() * 100.0;
+    let slider = ui.add(Slider::new(&mut percent, 0.0..=100.0).suffix(" %").max_decimals(0));
+    if slider.labelled_by(label.id).changed() {
+        *share = Share::new(percent / 100.0);
+    }
+    ui.end_row();
+}
+
+/// The curve's half tone and limits; the points between follow.
+fn curve_rows(ui: &mut Ui, curve: &mut ToneCurve) {
+    let (mut gain, mut lightest, mut fill_in) =
+        ((curve.effective(0.5) - 0.5) * 100.0, curve.lightest() * 100.0, curve.fill_in() * 100.0);
+    let mut changed = false;
+    for (name, tip, value, range) in [
+        ("Dot gain", "How much darker than asked for the half tone prints", &mut gain, -20.0..=40.0),
+        ("Lightest tone", "Tones lighter than this do not print", &mut lightest, 0.0..=50.0),
+        ("Fill-in", "Tones darker than this fill in to a solid", &mut fill_in, 50.0..=100.0),
+    ] {
+        let label = ui.label(name).on_hover_text(tip);
+        let field = ui.add(DragValue::new(value).range(range).speed(0.2).suffix(" %").max_decimals(1));
+        changed |= field.labelled_by(label.id).changed();
+        ui.end_row();
+    }
+    if changed {
+        let point = |x: f64| (x, (x + gain / 100.0 * 4.0 * x * (1.0 - x)).clamp(0.0, 1.0));
+        let points = [0.0, 0.125, 0.25, 0.5, 0.75, 0.875, 1.0].map(point).to_vec();
+        let limited = ToneCurve::new(points).and_then(|c| c.with_limits(lightest / 100.0, fill_in / 100.0));
+        // A gain that would make the curve fall is not taken over.
+        *curve = limited.unwrap_or_else(|_| curve.clone());
+    }
+}

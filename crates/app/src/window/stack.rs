@@ -1,0 +1,243 @@
+//! The stack of layers: sheets lying on one another in printing order, the stock at the bottom.
+
+use egui::{Color32, CursorIcon, FontId, Mesh, Pos2, Rect, Sense, Shape, Stroke, TextureHandle, Ui, Vec2};
+use slipsheet_core::layer::Layer;
+use slipsheet_editor::{Command, FacePrint, LayerChange};
+
+use super::actions::{self, Action};
+use super::sheet::slip_text;
+use super::{SlipsheetApp, Wish, Wishes, theme};
+
+/// Height of one layer's row.
+const ROW: f32 = 74.0;
+/// Size of a drawn sheet before it is laid aslant.
+const LEAF: Vec2 = Vec2::new(86.0, 58.0);
+/// How far a sheet leans.
+const LEAN: f32 = 22.0;
+
+/// Small pictures of the layers in their inks.
+#[derive(Default)]
+pub(crate) struct Thumbnails(Vec<(FacePrint, [f32; 4], TextureHandle)>);
+
+impl Thumbnails {
+    /// The texture of a layer's thumbnail, made again when the print or the ink changed.
+    fn texture(&mut self, ctx: &egui::Context, i: usize, print: &FacePrint, ink: Color32) -> egui::TextureId {
+        let key = ink.to_normalized_gamma_f32();
+        if let Some((_, _, texture)) = self.0.get(i).filter(|(p, k, _)| p == print && *k == key) {
+            return texture.id();
+        }
+        let (w, h) = (print.thumbnail.width() as usize, print.thumbnail.height() as usize);
+        let pixels = print.thumbnail.pixels().iter().map(|g| theme::see_through(ink, 1.0 - f32::from(*g) / 255.0)).collect();
+        let image = egui::ColorImage::new([w, h], pixels);
+        let texture = ctx.load_texture(format!("layer {i}"), image, egui::TextureOptions::LINEAR);
+        let entry = (print.clone(), key, texture);
+        let id = entry.2.id();
+        match self.0.get_mut(i) {
+            Some(old) => *old = entry,
+            None => self.0.push(entry),
+        }
+        id
+    }
+}
+
+impl SlipsheetApp {
+    pub(super) fn stack_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+        ui.horizontal(|ui| {
+            ui.label(theme::heading("Layers"));
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                let add = actions::of(Action::AddLayer);
+                if ui.button("+").on_hover_text(super::menu::hint(ui, add)).clicked() {
+                    wanted.push(Wish::Act(Action::AddLayer));
+                }
+                ui.add_enabled_ui(self.enabled(Action::RemoveLayer), |ui| {
+                    let remove = actions::of(Action::RemoveLayer);
+                    if ui.button("−").on_hover_text(super::menu::hint(ui, remove)).clicked() {
+                        wanted.push(Wish::Act(Action::RemoveLayer));
+                    }
+                });
+            });
+        });
+        ui.label(egui::RichText::new("Printed last on top, the stock below").small().color(theme::of(ui).faint));
+        ui.add_space(theme::GAP);
+        egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+            let layers = self.session.project().layers.clone();
+            let mut rows: Vec<(usize, Rect)> = Vec::new();
+            for (i, layer) in layers.iter().enumerate().rev() {
+                let rect = self.layer_ui(ui, i, layer, wanted);
+                rows.push((i, rect));
+            }
+            self.stock_ui(ui, wanted);
+            self.reorder(ui, &rows, wanted);
+        });
+    }
+
+    fn layer_ui(&mut self, ui: &mut Ui, i: usize, layer: &Layer, wanted: &mut Wishes) -> Rect {
+        let p = theme::of(ui);
+        let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), ROW), Sense::click_and_drag());
+        let selected = self.session.selection().layer == Some(i);
+        response.widget_info(|| egui::WidgetInfo::selected(egui::WidgetType::SelectableLabel, true, selected, &layer.name));
+        if response.clicked() || response.drag_started() {
+            wanted.push(Wish::Do(Command::Select(Some(i), 0)));
+        }
+        let painter = ui.painter_at(rect.expand(2.0));
+        if selected {
+            painter.rect_filled(rect, 5.0, theme::see_through(p.accent, 0.20));
+            painter.rect_stroke(rect, 5.0, Stroke::new(1.0, p.accent), egui::StrokeKind::Inside);
+        } else if response.hovered() {
+            painter.rect_filled(rect, 5.0, theme::see_through(p.text, 0.06));
+        }
+        let ink = theme::shown(layer.ink.solid.lab());
+        let fade = if layer.visible { 1.0 } else { 0.3 };
+        let leaf = Rect::from_center_size(Pos2::new(rect.left() + 62.0, rect.center().y), LEAF);
+        let texture = self.figures.get(i).map(|print| self.state.thumbnails.texture(ui.ctx(), i, print, ink));
+        paint_leaf(&painter, leaf, p.leaf, p.line, texture, fade);
+        let x = rect.left() + 120.0;
+        let text = |y: f32, size: f32, strong: bool, text: String, colour: Color32| {
+            let font = FontId::new(size, if strong { theme::strong() } else { egui::FontFamily::Proportional });
+            let mut job = egui::text::LayoutJob::simple_singleline(text, font, colour);
+            job.wrap = egui::text::TextWrapping::truncate_at_width(rect.right() - x - 28.0);
+            painter.galley(Pos2::new(x, rect.top() + y), ui.fonts_mut(|f| f.layout_job(job)), colour);
+        };
+        text(8.0, 13.5, true, layer.name.clone(), p.text);
+        painter.rect(
+            Rect::from_min_size(Pos2::new(x, rect.top() + 31.0), Vec2::splat(10.0)),
+            2.0,
+            ink,
+            Stroke::new(1.0, p.line),
+            egui::StrokeKind::Outside,
+        );
+        let ink_font = FontId::proportional(11.5);
+        let mut job = egui::text::LayoutJob::simple_singleline(layer.ink.name.clone(), ink_font, p.faint);
+        job.wrap = egui::text::TextWrapping::truncate_at_width(rect.right() - x - 22.0);
+        painter.galley(Pos2::new(x + 15.0, rect.top() + 28.0), ui.fonts_mut(|f| f.layout_job(job)), p.faint);
+        let coverage = self.figures.get(i).map_or_else(|| "…".to_owned(), |f| format!("{:.0} % covered", f.coverage * 100.0));
+        text(43.0, 11.5, false, coverage, p.faint);
+        let face = if self.session.project().two_sided() { format!("{} · ", layer.face.name()) } else { String::new() };
+        let position = if layer.slip.is_none() {
+            format!("{face}printed {}", ordinal(i + 1))
+        } else {
+            format!("{face}{}", slip_text(layer.slip, self.session.settings().unit))
+        };
+        text(57.0, 11.5, false, position, if layer.slip.is_none() { p.faint } else { p.warning });
+        eye_ui(ui, rect, i, layer, p, wanted);
+        response.on_hover_cursor(CursorIcon::PointingHand);
+        rect
+    }
+
+    /// The stock, at the bottom of the stack.
+    fn stock_ui(&mut self, ui: &mut Ui, _wanted: &mut Wishes) {
+        let p = theme::of(ui);
+        let (rect, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), ROW), Sense::hover());
+        let painter = ui.painter_at(rect);
+        let stock = &self.session.project().stock;
+        let leaf = Rect::from_center_size(Pos2::new(rect.left() + 62.0, rect.center().y), LEAF);
+        paint_leaf(&painter, leaf, theme::shown(stock.colour.lab()), p.line, None, 1.0);
+        let x = rect.left() + 120.0;
+        let lines = [
+            (stock.name.clone(), 13.0, p.text),
+            (format!("{} · {:.0} gsm", stock.finish.name().to_lowercase(), stock.gsm), 11.5, p.faint),
+            (if stock.colour.measured() { "measured" } else { "estimate" }.to_owned(), 11.5, p.faint),
+        ];
+        for (k, (text, size, colour)) in lines.into_iter().enumerate() {
+            let mut job = egui::text::LayoutJob::simple_singleline(text, FontId::proportional(size), colour);
+            job.wrap = egui::text::TextWrapping::truncate_at_width(rect.right() - x - 4.0);
+            painter.galley(Pos2::new(x, rect.top() + 12.0 + 17.0 * k as f32), ui.fonts_mut(|f| f.layout_job(job)), colour);
+        }
+    }
+
+    /// A row that is dragged shows where it will be put, and goes there when it is let go.
+    fn reorder(&self, ui: &Ui, rows: &[(usize, Rect)], wanted: &mut Wishes) {
+        let (Some(pointer), Some(from)) = (ui.input(|i| i.pointer.interact_pos()), self.session.selection().layer) else { return };
+        let origin = ui.input(|i| i.pointer.press_origin());
+        let Some((_, row)) = rows.iter().find(|(i, _)| *i == from) else { return };
+        let held = origin.is_some_and(|at| row.contains(at)) && (pointer.y - origin.map_or(0.0, |o| o.y)).abs() > 8.0;
+        // Rows lie top down, the last printed first.
+        let above = rows.iter().filter(|(_, r)| r.center().y < pointer.y).count();
+        let to_slot = rows.len() - above;
+        let to = if to_slot > from { to_slot - 1 } else { to_slot };
+        if held && ui.input(|i| i.pointer.primary_down()) {
+            ui.set_cursor_icon(CursorIcon::Grabbing);
+            let y = rows.get(above).map(|(_, r)| r.top()).or(rows.last().map(|(_, r)| r.bottom())).unwrap_or(pointer.y);
+            let stroke = Stroke::new(3.0, theme::of(ui).accent);
+            ui.painter().hline(row.x_range(), y, stroke);
+        }
+        if held && ui.input(|i| i.pointer.primary_released()) && to != from {
+            wanted.push(Wish::Do(Command::MoveLayer { from, to }));
+        }
+    }
+}
+
+fn eye_ui(ui: &mut Ui, row: Rect, i: usize, layer: &Layer, p: theme::Palette, wanted: &mut Wishes) {
+    let rect = Rect::from_center_size(Pos2::new(row.right() - 16.0, row.top() + 17.0), Vec2::splat(22.0));
+    let response = ui.interact(rect, ui.id().with(("eye", i)), Sense::click());
+    let label = format!("{} {}", if layer.visible { "Hide" } else { "Show" }, layer.name);
+    response.widget_info(|| egui::WidgetInfo::selected(egui::WidgetType::Checkbox, true, layer.visible, &label));
+    let colour = if response.hovered() { p.accent } else if layer.visible { p.text } else { p.faint };
+    paint_eye(ui.painter(), rect.center(), colour, layer.visible);
+    if response.on_hover_text(label).clicked() {
+        wanted.push(Wish::Do(Command::Layer(i, LayerChange::Visible(!layer.visible))));
+    }
+}
+
+fn paint_eye(painter: &egui::Painter, at: Pos2, colour: Color32, open: bool) {
+    let stroke = Stroke::new(1.4, colour);
+    let lid = |lift: f32| -> Vec<Pos2> {
+        (0..=12).map(|k| {
+            let t = k as f32 / 12.0;
+            Pos2::new(at.x - 7.5 + 15.0 * t, at.y - lift * (std::f32::consts::PI * t).sin())
+        })
+        .collect()
+    };
+    painter.add(Shape::line(lid(-5.0), stroke));
+    if open {
+        painter.add(Shape::line(lid(5.0), stroke));
+        painter.circle_filled(at, 2.4, colour);
+    } else {
+        for dx in [-4.5_f32, 0.0, 4.5] {
+            painter.line_segment([at + Vec2::new(dx, 4.2), at + Vec2::new(dx * 1.4, 7.6)], stroke);
+        }
+    }
+}
+
+/// A sheet laid aslant, with the layer's picture on it.
+fn paint_leaf(painter: &egui::Painter, r: Rect, leaf: Color32, line: Color32, texture: Option<egui::TextureId>, fade: f32) {
+    let half = LEAN / 2.0;
+    let corners = [
+        r.left_top() + Vec2::new(half, 4.0),
+        r.right_top() + Vec2::new(half, 4.0),
+        r.right_bottom() - Vec2::new(half, 4.0),
+        r.left_bottom() - Vec2::new(half, 4.0),
+    ];
+    let shadow: Vec<Pos2> = corners.iter().map(|c| *c + Vec2::new(2.0, 4.0)).collect();
+    painter.add(Shape::convex_polygon(shadow, theme::see_through(Color32::BLACK, 0.16), Stroke::NONE));
+    painter.add(Shape::convex_polygon(corners.to_vec(), theme::see_through(leaf, fade.max(0.4)), Stroke::new(1.0, line)));
+    if let Some(texture) = texture {
+        let mut mesh = Mesh::with_texture(texture);
+        let tint = theme::see_through(Color32::WHITE, fade);
+        for (pos, uv) in corners.into_iter().zip([Pos2::new(0.0, 0.0), Pos2::new(1.0, 0.0), Pos2::new(1.0, 1.0), Pos2::new(0.0, 1.0)]) {
+            mesh.vertices.push(egui::epaint::Vertex { pos, uv, color: tint });
+        }
+        mesh.add_triangle(0, 1, 2);
+        mesh.add_triangle(0, 2, 3);
+        painter.add(Shape::mesh(mesh));
+    }
+}
+
+fn ordinal(n: usize) -> String {
+    let ending = match (n % 10, n % 100) {
+        (1, r) if r != 11 => "st",
+        (2, r) if r != 12 => "nd",
+        (3, r) if r != 13 => "rd",
+        _ => "th",
+    };
+    format!("{n}{ending}")
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn ordinals_end_as_english_has_them() {
+        let got: Vec<String> = [1, 2, 3, 4, 11, 12, 13, 21].map(super::ordinal).into();
+        assert_eq!(got, ["1st", "2nd", "3rd", "4th", "11th", "12th", "13th", "21st"]);
+    }
+}

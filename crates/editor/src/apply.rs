@@ -1,0 +1,216 @@
+//! What each command does to a session.
+
+mod document;
+mod jobs;
+mod shelf;
+
+use std::path::{Path, PathBuf};
+
+use slipsheet_core::layer::{ScanRef, Target};
+use slipsheet_core::project::Project;
+use slipsheet_files::{ScanOptions, store};
+
+use crate::command::{Command, CommandError, Effect, Pick};
+use crate::history::History;
+use crate::job::Job;
+use crate::notice::Notice;
+use crate::session::{Selection, Session, empty};
+
+type Applied = Result<Vec<Effect>, CommandError>;
+
+impl Session {
+    /// Carries a command out.
+    ///
+    /// # Errors
+    /// When it is refused; nothing has changed then.
+    pub fn apply(&mut self, command: Command) -> Applied {
+        let ask = |pick| Ok(vec![Effect::AskPath(pick, None)]);
+        match command {
+            Command::New | Command::Open(_) | Command::Recover(_) | Command::Quit | Command::AskOpen if self.is_dirty() => {
+                Ok(vec![Effect::AskDiscard(Box::new(command))])
+            }
+            Command::Discard(then) => self.carry_on(*then),
+            Command::New | Command::Open(_) | Command::Recover(_) | Command::Quit => self.carry_on(command),
+            Command::AskOpen => ask(Pick::OpenProject),
+            Command::Save => match self.path.clone() {
+                Some(path) => self.save(&path),
+                None => ask(Pick::SaveProject),
+            },
+            Command::AskSaveAs => ask(Pick::SaveProject),
+            Command::SaveAs(path) => self.save(&with_ending(path, "slipsheet")),
+            Command::Collect => self.collect(),
+            Command::AskScans => ask(Pick::AddScans),
+            Command::AddScans { files, layer, target } => Ok(self.add_scans(files, layer, target)),
+            Command::AskFindScans => ask(Pick::FindScans),
+            Command::FindScans(folder) => Ok(self.find_scans(folder)),
+            Command::AcceptChanged => self.accept_changed(),
+            Command::AskProof(options) => Ok(vec![Effect::AskPath(Pick::ExportProof, Some(options))]),
+            Command::ExportProof(path, options) => Ok(vec![Effect::Start(Job::Proof {
+                project: Box::new(self.project.clone()),
+                images: self.images.clone(),
+                path: with_ending(path, "png"),
+                options,
+            })]),
+            Command::Select(layer, art) => {
+                self.selection = Selection { layer: layer.filter(|i| *i < self.project.layers.len()), art };
+                Ok(vec![])
+            }
+            Command::Undo => self.step("undo", History::undo),
+            Command::Redo => self.step("redo", History::redo),
+            Command::BeginGesture(label) => {
+                self.history.open(label, &self.project);
+                Ok(vec![])
+            }
+            Command::EndGesture => {
+                self.history.close(&self.project);
+                Ok(vec![])
+            }
+            Command::Shelf(change) => self.change_shelf(change),
+            Command::Dismiss(i) => {
+                if i < self.notices.len() {
+                    self.notices.remove(i);
+                }
+                Ok(vec![])
+            }
+            Command::JobDone(epoch, done) => {
+                if epoch == self.epoch { self.job_done(&done) } else { Ok(vec![]) }
+            }
+            change => self.change_document(change),
+        }
+    }
+
+    /// Does what was asked for, whatever happens to unsaved changes.
+    fn carry_on(&mut self, command: Command) -> Applied {
+        match command {
+            Command::New => {
+                self.put(empty(&self.shelf), None);
+                Ok(vec![])
+            }
+            Command::AskOpen => Ok(vec![Effect::AskPath(Pick::OpenProject, None)]),
+            Command::Open(path) => {
+                let project = store::load(&path).map_err(|e| CommandError::File(e.to_string()))?;
+                let path = std::path::absolute(&path).unwrap_or(path);
+                self.settings.opened(&path);
+                let mut effects = self.open(project, Some(path));
+                effects.push(Effect::SaveHome);
+                Ok(effects)
+            }
+            Command::Recover(recovered) => {
+                let effects = self.open(recovered.project, recovered.project_path);
+                // What was recovered is not saved anywhere yet.
+                self.saved = empty(&self.shelf);
+                self.tell(Notice::note("This is the work that was open when Slipsheet last stopped; save it to keep it."));
+                Ok(effects)
+            }
+            Command::Quit => Ok(vec![Effect::Quit]),
+            other => self.apply(other),
+        }
+    }
+
+    /// Puts a project in the place of the present one.
+    fn put(&mut self, project: Project, path: Option<PathBuf>) {
+        self.saved = project.clone();
+        self.project = project;
+        self.path = path;
+        self.history = History::default();
+        self.selection = Selection { layer: (!self.project.layers.is_empty()).then_some(0), art: 0 };
+        self.images = Default::default();
+        self.notices.clear();
+        self.missing.clear();
+        self.changed.clear();
+        self.unsized_scans.clear();
+        self.epoch += 1;
+        self.revision += 1;
+    }
+
+    fn open(&mut self, project: Project, path: Option<PathBuf>) -> Vec<Effect> {
+        self.put(project, path);
+        let scans = self.scans_without_pixels();
+        if scans.is_empty() { vec![] } else { vec![Effect::Start(Job::LoadScans { scans, base: self.path.clone() })] }
+    }
+
+    fn save(&mut self, path: &Path) -> Applied {
+        self.history.close(&self.project);
+        let path = std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
+        let mut project = self.project.clone();
+        if self.path.as_deref() != Some(path.as_path()) {
+            store::rebase(&mut project, self.path.as_deref(), &path);
+        }
+        store::save(&project, &path).map_err(|e| CommandError::File(e.to_string()))?;
+        self.saved = project.clone();
+        self.project = project;
+        self.settings.opened(&path);
+        self.path = Some(path);
+        self.revision += 1;
+        Ok(vec![Effect::SaveHome])
+    }
+
+    fn collect(&self) -> Applied {
+        let path = self
+            .path
+            .clone()
+            .ok_or_else(|| CommandError::File("save the project first, so that its scans can be copied beside it".to_owned()))?;
+        Ok(vec![Effect::Start(Job::Collect { project: Box::new(self.project.clone()), path })])
+    }
+
+    /// Scans become layers; a project file among them is opened, for it was dropped to be opened.
+    fn add_scans(&mut self, files: Vec<PathBuf>, layer: Option<usize>, target: Target) -> Vec<Effect> {
+        let is_project = |f: &PathBuf| f.extension().is_some_and(|e| e.eq_ignore_ascii_case("slipsheet"));
+        if let Some(project) = files.iter().find(|f| is_project(f)) {
+            return match self.apply(Command::Open(project.clone())) {
+                Ok(effects) => effects,
+                Err(e) => {
+                    self.tell(Notice::error(e.to_string()));
+                    vec![]
+                }
+            };
+        }
+        if files.is_empty() {
+            return vec![];
+        }
+        let files = files.into_iter().map(|f| (f, ScanOptions::default())).collect();
+        vec![Effect::Start(Job::AddScans { files, base: self.path.clone(), layer, target })]
+    }
+
+    fn find_scans(&mut self, folder: PathBuf) -> Vec<Effect> {
+        let folder = if folder.is_file() { folder.parent().map(Path::to_owned).unwrap_or(folder) } else { folder };
+        let scans: Vec<ScanRef> = self.all_scans().filter(|s| self.missing.contains_key(&s.key)).cloned().collect();
+        vec![Effect::Start(Job::FindScans { scans, folder, base: self.path.clone() })]
+    }
+
+    fn step(&mut self, what: &'static str, walk: fn(&mut History, &Project) -> Option<Project>) -> Applied {
+        let project = walk(&mut self.history, &self.project).ok_or(CommandError::Nothing(what))?;
+        self.project = project;
+        self.revision += 1;
+        self.mend_selection();
+        let scans = self.scans_without_pixels();
+        Ok(if scans.is_empty() { vec![] } else { vec![Effect::Start(Job::LoadScans { scans, base: self.path.clone() })] })
+    }
+
+    pub(crate) fn mend_selection(&mut self) {
+        let layers = self.project.layers.len();
+        self.selection.layer = self.selection.layer.map(|i| i.min(layers.saturating_sub(1))).filter(|_| layers > 0);
+        let pieces = self.selected_layer().map_or(0, |(_, l)| l.art.len());
+        self.selection.art = self.selection.art.min(pieces.saturating_sub(1));
+    }
+
+    pub(crate) fn all_scans(&self) -> impl Iterator<Item = &ScanRef> {
+        self.project.layers.iter().flat_map(|l| &l.art).map(|a| &a.scan)
+    }
+
+    fn scans_without_pixels(&self) -> Vec<ScanRef> {
+        let mut scans: Vec<ScanRef> = Vec::new();
+        for scan in self.all_scans() {
+            let known = self.images.get(&scan.key).is_some() || scans.iter().any(|s| s.key == scan.key);
+            if !known {
+                scans.push(scan.clone());
+            }
+        }
+        scans
+    }
+}
+
+/// A path with an ending where it has none.
+fn with_ending(path: PathBuf, ending: &str) -> PathBuf {
+    if path.extension().is_some() { path } else { path.with_extension(ending) }
+}

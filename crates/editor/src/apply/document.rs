@@ -1,0 +1,191 @@
+//! Commands that change the document; each is one step of history.
+
+use slipsheet_core::fold::Face;
+use slipsheet_core::layer::{Art, Layer, Slip, Target};
+use slipsheet_core::overprint::MAX_INKS;
+use slipsheet_core::shelf::Shelf;
+use slipsheet_files::ScanOptions;
+
+use super::Applied;
+use crate::command::{Command, CommandError, Effect, LayerChange};
+use crate::job::Job;
+use crate::session::{Selection, Session};
+
+impl Session {
+    pub(super) fn change_document(&mut self, command: Command) -> Applied {
+        let before = self.project.clone();
+        let outcome = self.change(command);
+        let Ok((label, effects)) = outcome else {
+            self.project = before;
+            return outcome.map(|(_, effects)| effects);
+        };
+        if self.project != before {
+            self.history.note(label, &before);
+            self.revision += 1;
+            self.mend_selection();
+        }
+        Ok(effects)
+    }
+
+    fn change(&mut self, command: Command) -> Result<(&'static str, Vec<Effect>), CommandError> {
+        let label = match command {
+            Command::Layer(i, change) => return self.change_layer(i, change),
+            Command::AddLayer => {
+                self.room_on(Face::Front)?;
+                let layer = self.new_layer("Layer", Face::Front, vec![]);
+                self.push_layer(layer);
+                "Add a layer"
+            }
+            Command::RemoveLayer(i) => {
+                self.layer_mut(i)?;
+                self.project.layers.remove(i);
+                "Remove a layer"
+            }
+            Command::MoveLayer { from, to } => {
+                self.layer_mut(from)?;
+                let to = to.min(self.project.layers.len() - 1);
+                let layer = self.project.layers.remove(from);
+                self.project.layers.insert(to, layer);
+                if self.selection.layer == Some(from) {
+                    self.selection.layer = Some(to);
+                }
+                "Change the printing order"
+            }
+            Command::ResetSlips => {
+                self.project.layers.iter_mut().for_each(|l| l.slip = Slip::default());
+                "Reset all slips"
+            }
+            Command::Title(title) => {
+                self.project.title = title.chars().take(200).collect();
+                "Change the title"
+            }
+            Command::Sheet(sheet) => {
+                self.project.sheet = sheet;
+                self.project.check().map_err(|e| CommandError::BadName(e.to_string()))?;
+                "Change the sheet"
+            }
+            Command::Lying(lying) => {
+                self.project.lying = lying;
+                "Turn the sheet"
+            }
+            Command::Stock(stock) => {
+                self.project.stock = stock;
+                "Change the stock"
+            }
+            Command::Fold(fold) => {
+                self.project.fold = fold;
+                self.project.check().map_err(|e| CommandError::BadName(e.to_string()))?;
+                "Change the fold"
+            }
+            Command::Trim(trim) => {
+                self.project.trim = trim;
+                "Change the trim"
+            }
+            // Every other command is carried out by `apply`, which hands only the ones above on.
+            _ => "",
+        };
+        Ok((label, vec![]))
+    }
+
+    fn change_layer(&mut self, i: usize, change: LayerChange) -> Result<(&'static str, Vec<Effect>), CommandError> {
+        let base = self.path.clone();
+        let layer = self.layer_mut(i)?;
+        let label = match change {
+            LayerChange::Name(name) => {
+                layer.name = name.chars().take(80).collect();
+                "Rename a layer"
+            }
+            LayerChange::Ink(ink) => {
+                layer.ink = ink;
+                "Change an ink"
+            }
+            LayerChange::Visible(visible) => {
+                layer.visible = visible;
+                "Show or hide a layer"
+            }
+            LayerChange::Face(face) => {
+                if layer.face != face {
+                    self.room_on(face)?;
+                    self.layer_mut(i)?.face = face;
+                }
+                "Change a layer's face"
+            }
+            LayerChange::Slip(slip) => {
+                layer.slip = slip;
+                "Slip a layer"
+            }
+            LayerChange::Placement(art, placement) => {
+                piece(layer, i, art)?.placement = placement;
+                "Place artwork"
+            }
+            LayerChange::Target(art, target) => {
+                piece(layer, i, art)?.target = target;
+                "Lay artwork on a page"
+            }
+            LayerChange::Dpi(art, dpi) => {
+                let scan = &mut piece(layer, i, art)?.scan;
+                scan.dpi = dpi;
+                let key = scan.key.clone();
+                self.unsized_scans.retain(|k| *k != key);
+                "Set a resolution"
+            }
+            LayerChange::Gray(art, gray, lift_white) => {
+                let scan = piece(layer, i, art)?.scan.clone();
+                let options = ScanOptions { page: scan.key.page, gray, lift_white };
+                return Ok(("", vec![Effect::Start(Job::Reread { at: (i, art), scan, base, options })]));
+            }
+            LayerChange::ScanPage(art, page) => {
+                let scan = piece(layer, i, art)?.scan.clone();
+                let options = ScanOptions { page, gray: scan.key.gray, lift_white: scan.key.lift_white };
+                return Ok(("", vec![Effect::Start(Job::Reread { at: (i, art), scan, base, options })]));
+            }
+            LayerChange::RemoveArt(art) => {
+                piece(layer, i, art)?;
+                layer.art.remove(art);
+                "Remove artwork"
+            }
+            LayerChange::MoveArt(art, to) => {
+                piece(layer, i, art)?;
+                let moved = layer.art.remove(art);
+                self.layer_mut(to)?.art.push(moved);
+                let last = self.layer_mut(to)?.art.len() - 1;
+                self.selection = Selection { layer: Some(to), art: last };
+                "Move artwork to another layer"
+            }
+        };
+        Ok((label, vec![]))
+    }
+
+    pub(super) fn layer_mut(&mut self, i: usize) -> Result<&mut Layer, CommandError> {
+        self.project.layers.get_mut(i).ok_or(CommandError::NoLayer(i + 1))
+    }
+
+    /// Refuses when a face cannot take another layer.
+    pub(super) fn room_on(&self, face: Face) -> Result<(), CommandError> {
+        if self.project.on(face).count() < MAX_INKS { Ok(()) } else { Err(CommandError::Full) }
+    }
+
+    pub(super) fn new_layer(&self, name: &str, face: Face, art: Vec<Art>) -> Layer {
+        let name = Shelf::free_name(name, self.project.layers.iter().map(|l| l.name.as_str()));
+        Layer { name, ink: self.next_ink(), face, art, slip: Slip::default(), visible: true }
+    }
+
+    /// Puts a layer last in the printing order, and selects it.
+    pub(super) fn push_layer(&mut self, layer: Layer) {
+        self.project.layers.push(layer);
+        self.selection = Selection { layer: Some(self.project.layers.len() - 1), art: 0 };
+    }
+
+    /// Page artwork belongs to the face that its page is on.
+    pub(super) fn face_of(&self, target: Target) -> Face {
+        let place = match (target, &self.project.fold) {
+            (Target::Page(page), Some(fold)) => fold.place(self.project.sheet_size(), page),
+            _ => None,
+        };
+        place.map_or(Face::Front, |p| p.face)
+    }
+}
+
+fn piece(layer: &mut Layer, i: usize, art: usize) -> Result<&mut Art, CommandError> {
+    layer.art.get_mut(art).ok_or(CommandError::NoArt { layer: i + 1, art: art + 1 })
+}

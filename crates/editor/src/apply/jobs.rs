@@ -1,0 +1,186 @@
+//! What jobs bring back.
+
+use std::sync::Arc;
+
+use slipsheet_core::layer::{Art, Placement, ScanRef, Target};
+use slipsheet_files::store::{AddedScan, ScanState};
+
+use super::Applied;
+use crate::command::{CommandError, Effect};
+use crate::job::Done;
+use crate::notice::Notice;
+use crate::session::Session;
+
+impl Session {
+    pub(super) fn job_done(&mut self, done: &Done) -> Applied {
+        match done {
+            Done::Added { scans, layer, target, names } => self.added(scans, *layer, *target, names),
+            Done::Loaded(scans) => {
+                for (scan, loaded) in scans {
+                    match loaded {
+                        Ok(loaded) => {
+                            self.images.insert(scan.key.clone(), Arc::clone(&loaded.pixels));
+                            self.missing.remove(&scan.key);
+                            if let ScanState::Changed { size, sha256 } = &loaded.state {
+                                self.changed.insert(scan.key.clone(), (*size, sha256.clone()));
+                                self.tell(Notice::warning(format!(
+                                    "{} has changed since the project was saved; the new picture is shown. Accept it under Scans, or put the old file back.",
+                                    scan.path
+                                )));
+                            }
+                        }
+                        Err(why) => {
+                            self.missing.insert(scan.key.clone(), why.clone());
+                            self.tell(Notice::error(why.clone()));
+                        }
+                    }
+                }
+                self.revision += 1;
+                Ok(vec![])
+            }
+            Done::Reread { at: (layer, art), was, scan } => self.reread(*layer, *art, was, scan),
+            Done::Found(found) => {
+                let before = self.project.clone();
+                for (scan, path) in found {
+                    for art in self.project.layers.iter_mut().flat_map(|l| &mut l.art) {
+                        if art.scan.key.sha256 == scan.key.sha256 {
+                            art.scan.path.clone_from(path);
+                        }
+                    }
+                }
+                let left = self.missing.len().saturating_sub(found.len());
+                self.tell(match (found.len(), left) {
+                    (0, _) => Notice::warning("None of the missing scans is in that folder; choose another one."),
+                    (n, 0) => Notice::note(format!("Found all {n} missing scans.")),
+                    (n, left) => Notice::warning(format!("Found {n} of the missing scans; {left} are still missing.")),
+                });
+                if self.project != before {
+                    self.history.note("Find missing scans", &before);
+                    self.revision += 1;
+                }
+                let scans: Vec<ScanRef> = found
+                    .iter()
+                    .map(|(scan, path)| ScanRef { path: path.clone(), ..scan.clone() })
+                    .collect();
+                Ok(if scans.is_empty() {
+                    vec![]
+                } else {
+                    vec![Effect::Start(crate::job::Job::LoadScans { scans, base: self.path.clone() })]
+                })
+            }
+            Done::Proof(Ok(path)) => {
+                self.tell(Notice::note(format!("The proof is written: {}", path.display())));
+                Ok(vec![])
+            }
+            Done::Collected(Ok((count, project))) => {
+                let before = self.project.clone();
+                // Only the paths are taken over: the person may have gone on working.
+                for art in self.project.layers.iter_mut().flat_map(|l| &mut l.art) {
+                    let copied = project.layers.iter().flat_map(|l| &l.art).find(|a| a.scan.key.sha256 == art.scan.key.sha256);
+                    if let Some(copied) = copied {
+                        art.scan.path.clone_from(&copied.scan.path);
+                    }
+                }
+                if self.project != before {
+                    self.history.note("Collect scans", &before);
+                    self.revision += 1;
+                }
+                self.tell(Notice::note(format!("Copied {count} scans beside the project; save it to keep pointing at them.")));
+                Ok(vec![])
+            }
+            Done::Proof(Err(why)) | Done::Collected(Err(why)) => Err(CommandError::File(why.clone())),
+            Done::Cancelled => {
+                self.tell(Notice::note("Stopped; nothing was changed."));
+                Ok(vec![])
+            }
+        }
+    }
+
+    fn added(
+        &mut self,
+        scans: &[Result<AddedScan, String>],
+        layer: Option<usize>,
+        target: Target,
+        names: &[String],
+    ) -> Applied {
+        let before = self.project.clone();
+        for (scan, name) in scans.iter().zip(names) {
+            let added = match scan {
+                Ok(added) => added,
+                Err(why) => {
+                    self.tell(Notice::error(why.clone()));
+                    continue;
+                }
+            };
+            let art = Art { scan: added.scan.clone(), target, placement: Placement::default() };
+            if layer.is_none() && self.room_on(self.face_of(target)).is_err() {
+                self.tell(Notice::error(CommandError::Full.to_string()));
+                break;
+            }
+            self.take_pixels(added);
+            if let Some(into) = layer.and_then(|i| self.project.layers.get_mut(i)) {
+                into.art.push(art);
+                self.selection.layer = layer;
+                self.selection.art = into.art.len() - 1;
+            } else {
+                let fresh = self.new_layer(name, self.face_of(target), vec![art]);
+                self.push_layer(fresh);
+            }
+        }
+        if self.project.title.is_empty() && self.project != before {
+            self.project.title = names.first().cloned().unwrap_or_default();
+        }
+        if self.project != before {
+            self.history.note("Add scans", &before);
+            self.revision += 1;
+        }
+        Ok(vec![])
+    }
+
+    fn reread(&mut self, layer: usize, art: usize, was: &ScanRef, scan: &Result<AddedScan, String>) -> Applied {
+        let added = scan.as_ref().map_err(|why| CommandError::File(why.clone()))?;
+        let before = self.project.clone();
+        let piece = self.project.layers.get_mut(layer).and_then(|l| l.art.get_mut(art)).filter(|a| a.scan == *was);
+        // The person may have moved on meanwhile; then the answer is stale.
+        let Some(piece) = piece else { return Ok(vec![]) };
+        piece.scan = added.scan.clone();
+        self.take_pixels(added);
+        self.history.note("Read a scan another way", &before);
+        self.revision += 1;
+        Ok(vec![])
+    }
+
+    fn take_pixels(&mut self, added: &AddedScan) {
+        let key = &added.scan.key;
+        self.images.insert(key.clone(), Arc::clone(&added.pixels));
+        self.pages.insert(key.sha256.clone(), added.info.pages);
+        if !added.had_resolution && !self.unsized_scans.contains(key) {
+            self.unsized_scans.push(key.clone());
+        }
+        for notice in &added.notices {
+            self.tell(Notice::note(format!("{}: {notice}", added.scan.path)));
+        }
+    }
+
+    /// Takes changed scans as they are now: their new hash goes into the project.
+    pub(super) fn accept_changed(&mut self) -> Applied {
+        let before = self.project.clone();
+        let changed = std::mem::take(&mut self.changed);
+        for (key, (size, sha256)) in changed {
+            let mut now = key.clone();
+            now.sha256.clone_from(&sha256);
+            if let Some(pixels) = self.images.get(&key).map(Arc::clone) {
+                self.images.insert(now.clone(), pixels);
+            }
+            for art in self.project.layers.iter_mut().flat_map(|l| &mut l.art).filter(|a| a.scan.key == key) {
+                art.scan.key = now.clone();
+                art.scan.size = size;
+            }
+        }
+        if self.project != before {
+            self.history.note("Accept changed scans", &before);
+            self.revision += 1;
+        }
+        Ok(vec![])
+    }
+}

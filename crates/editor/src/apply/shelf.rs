@@ -1,0 +1,84 @@
+//! Changes to the person's shelf. They are written at once and are not part of a project's history.
+
+use slipsheet_core::ink::Ink;
+use slipsheet_core::shelf::Shelf;
+use slipsheet_core::stock::Stock;
+use slipsheet_files::atomic;
+
+use super::{Applied, with_ending};
+use crate::command::{CommandError, Effect, ShelfChange};
+use crate::notice::Notice;
+use crate::session::Session;
+
+impl Session {
+    pub(super) fn change_shelf(&mut self, change: ShelfChange) -> Applied {
+        match change {
+            ShelfChange::Ink(at, ink) => {
+                let name = checked_name(&ink.name, at, self.shelf.inks.iter().map(|i| i.name.as_str()))?;
+                put(&mut self.shelf.inks, at, Ink { name, ..ink });
+            }
+            ShelfChange::CopyInk(i) => {
+                let Some(ink) = self.shelf.inks.get(i) else { return Ok(vec![]) };
+                let name = Shelf::free_name(&ink.name, self.shelf.inks.iter().map(|i| i.name.as_str()));
+                let copy = Ink { name, ..ink.clone() };
+                self.shelf.inks.insert(i + 1, copy);
+            }
+            ShelfChange::RemoveInk(i) if i < self.shelf.inks.len() => {
+                self.shelf.inks.remove(i);
+            }
+            ShelfChange::Stock(at, stock) => {
+                let name = checked_name(&stock.name, at, self.shelf.stocks.iter().map(|s| s.name.as_str()))?;
+                put(&mut self.shelf.stocks, at, Stock { name, ..stock });
+            }
+            ShelfChange::CopyStock(i) => {
+                let Some(stock) = self.shelf.stocks.get(i) else { return Ok(vec![]) };
+                let name = Shelf::free_name(&stock.name, self.shelf.stocks.iter().map(|s| s.name.as_str()));
+                let copy = Stock { name, ..stock.clone() };
+                self.shelf.stocks.insert(i + 1, copy);
+            }
+            ShelfChange::RemoveStock(i) if i < self.shelf.stocks.len() => {
+                self.shelf.stocks.remove(i);
+            }
+            ShelfChange::RemoveInk(_) | ShelfChange::RemoveStock(_) => return Ok(vec![]),
+            ShelfChange::Import(path) => {
+                let text = std::fs::read_to_string(&path)
+                    .map_err(|e| CommandError::File(format!("the shelf cannot be read ({e}): {}", path.display())))?;
+                let other = Shelf::from_ron(&text).map_err(|e| CommandError::File(format!("{e}: {}", path.display())))?;
+                let (inks, stocks) = (other.inks.len(), other.stocks.len());
+                self.shelf.merge(other);
+                self.tell(Notice::note(format!("Took over {inks} inks and {stocks} stocks.")));
+            }
+            ShelfChange::Export(path) => {
+                let path = with_ending(path, "ron");
+                let text = self.shelf.to_ron().map_err(|e| CommandError::File(e.to_string()))?;
+                atomic::write_bytes(&path, text.as_bytes()).map_err(|e| CommandError::File(e.to_string()))?;
+                self.tell(Notice::note(format!("The shelf is written: {}", path.display())));
+                return Ok(vec![]);
+            }
+        }
+        Ok(vec![Effect::SaveHome])
+    }
+}
+
+fn put<T>(all: &mut Vec<T>, at: Option<usize>, item: T) {
+    match at.and_then(|i| all.get_mut(i)) {
+        Some(old) => *old = item,
+        None => all.push(item),
+    }
+}
+
+/// A name without spaces around it that nothing else on the list has.
+fn checked_name<'a>(
+    name: &str,
+    at: Option<usize>,
+    taken: impl Iterator<Item = &'a str>,
+) -> Result<String, CommandError> {
+    let name = name.trim();
+    if name.is_empty() {
+        return Err(CommandError::BadName("give it a name first".to_owned()));
+    }
+    if taken.enumerate().any(|(i, t)| Some(i) != at && t.eq_ignore_ascii_case(name)) {
+        return Err(CommandError::BadName(format!("the shelf already has something called “{name}”: choose another name")));
+    }
+    Ok(name.to_owned())
+}

@@ -1,0 +1,228 @@
+//! Commands in, effects out.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use slipsheet_core::fold::{Face, Scheme};
+use slipsheet_core::ink::Ink;
+use slipsheet_core::layer::{GrayFrom, Placement, Slip, Target};
+use slipsheet_core::overprint::MAX_INKS;
+use slipsheet_core::project::Project;
+use slipsheet_core::stock::Stock;
+use slipsheet_core::units::{Dpi, Mm, SheetFormat};
+use slipsheet_files::proof::ProofOptions;
+
+use crate::job::{Done, Job};
+
+/// What a path is wanted for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Pick {
+    /// A project to open.
+    OpenProject,
+    /// Where to save the project.
+    SaveProject,
+    /// Scans to add.
+    AddScans,
+    /// Where to write the proof.
+    ExportProof,
+    /// A shelf to take over.
+    ImportShelf,
+    /// Where to write the shelf.
+    ExportShelf,
+    /// The file or folder in which missing scans are looked for.
+    FindScans,
+}
+
+/// A change to one layer.
+#[derive(Debug, Clone, PartialEq)]
+pub enum LayerChange {
+    /// Another name.
+    Name(String),
+    /// Another ink.
+    Ink(Ink),
+    /// Shown or not.
+    Visible(bool),
+    /// The other face.
+    Face(Face),
+    /// A slip.
+    Slip(Slip),
+    /// Placement of one piece of artwork.
+    Placement(usize, Placement),
+    /// What one piece of artwork is laid on.
+    Target(usize, Target),
+    /// Resolution of one piece's scan.
+    Dpi(usize, Dpi),
+    /// How one piece's scan becomes gray, and whether its white is lifted.
+    Gray(usize, GrayFrom, bool),
+    /// Another page of one piece's file, from 0.
+    ScanPage(usize, u32),
+    /// Takes one piece away.
+    RemoveArt(usize),
+    /// Moves one piece to another layer, by that layer's index.
+    MoveArt(usize, usize),
+}
+
+/// A change to the person's shelf.
+#[derive(Debug, Clone, PartialEq)]
+pub enum ShelfChange {
+    /// Puts an ink at an index, or at the end.
+    Ink(Option<usize>, Ink),
+    /// Copies an ink.
+    CopyInk(usize),
+    /// Removes an ink.
+    RemoveInk(usize),
+    /// Puts a stock at an index, or at the end.
+    Stock(Option<usize>, Stock),
+    /// Copies a stock.
+    CopyStock(usize),
+    /// Removes a stock.
+    RemoveStock(usize),
+    /// Takes over everything in a file.
+    Import(PathBuf),
+    /// Writes everything to a file.
+    Export(PathBuf),
+}
+
+/// Everything that can be asked of a session.
+#[derive(Debug, Clone)]
+pub enum Command {
+    /// Starts an empty project.
+    New,
+    /// Asks for a project and opens it.
+    AskOpen,
+    /// Opens a project file.
+    Open(PathBuf),
+    /// Takes over a recovery copy.
+    Recover(Box<slipsheet_files::home::Recovered>),
+    /// Saves, asking for a path when there is none.
+    Save,
+    /// Asks for a path and saves there.
+    AskSaveAs,
+    /// Saves to a file.
+    SaveAs(PathBuf),
+    /// Copies the scans beside the project.
+    Collect,
+    /// Asks for scans.
+    AskScans,
+    /// Adds scans: each becomes a layer of its own, or a piece of a layer when one is given.
+    AddScans {
+        /// The files.
+        files: Vec<PathBuf>,
+        /// Into this layer, or each into a new one.
+        layer: Option<usize>,
+        /// Laid on this.
+        target: Target,
+    },
+    /// Asks where missing scans may be.
+    AskFindScans,
+    /// Looks for missing scans in a folder.
+    FindScans(PathBuf),
+    /// Takes changed scans as they are now.
+    AcceptChanged,
+    /// Asks where to write the proof.
+    AskProof(Box<ProofOptions>),
+    /// Writes the proof.
+    ExportProof(PathBuf, Box<ProofOptions>),
+    /// Selects a layer, and a piece of it.
+    Select(Option<usize>, usize),
+    /// Changes a layer.
+    Layer(usize, LayerChange),
+    /// Adds a layer without artwork.
+    AddLayer,
+    /// Removes a layer.
+    RemoveLayer(usize),
+    /// Moves a layer in the printing order.
+    MoveLayer {
+        /// From this index.
+        from: usize,
+        /// To this one.
+        to: usize,
+    },
+    /// Puts every layer back where it is meant to lie.
+    ResetSlips,
+    /// Another title.
+    Title(String),
+    /// Another sheet.
+    Sheet(SheetFormat),
+    /// Lying or standing.
+    Lying(bool),
+    /// Another stock.
+    Stock(Stock),
+    /// Another fold.
+    Fold(Option<Scheme>),
+    /// Another trim.
+    Trim(Mm),
+    /// Opens a gesture: what follows until it closes is one step of history.
+    BeginGesture(&'static str),
+    /// Closes the gesture.
+    EndGesture,
+    /// Takes the last step back.
+    Undo,
+    /// Brings it back.
+    Redo,
+    /// Changes the person's shelf.
+    Shelf(ShelfChange),
+    /// Removes a notice.
+    Dismiss(usize),
+    /// Asks to leave.
+    Quit,
+    /// The person has said that unsaved changes may be lost; carries on with what was asked for.
+    Discard(Box<Command>),
+    /// A job of an epoch has come back; one of an earlier project is dropped.
+    JobDone(u64, Arc<Done>),
+}
+
+/// What a front has to do for a session.
+#[derive(Debug, Clone)]
+pub enum Effect {
+    /// Ask the person for one or more paths; for the proof, these are its options.
+    AskPath(Pick, Option<Box<ProofOptions>>),
+    /// Ask whether unsaved changes may be lost; if so, hand back [`Command::Discard`] with this.
+    AskDiscard(Box<Command>),
+    /// Run a job.
+    Start(Job),
+    /// The settings, the shelf or the recent list changed; write them.
+    SaveHome,
+    /// Leave.
+    Quit,
+}
+
+/// Why a command was refused.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum CommandError {
+    /// No such layer.
+    #[error("there is no layer {0}")]
+    NoLayer(usize),
+    /// No such piece of artwork.
+    #[error("layer {layer} has no artwork {art}")]
+    NoArt {
+        /// The layer, from 1.
+        layer: usize,
+        /// The piece, from 1.
+        art: usize,
+    },
+    /// The face is full.
+    #[error("a face holds {MAX_INKS} layers at most: remove one first, or put this one on the other face")]
+    Full,
+    /// Nothing to undo or redo.
+    #[error("there is nothing to {0}")]
+    Nothing(&'static str),
+    /// A name is empty or taken.
+    #[error("{0}")]
+    BadName(String),
+    /// A file could not be read or written.
+    #[error("{0}")]
+    File(String),
+}
+
+impl Command {
+    /// Adding scans as layers of their own.
+    pub fn add_scans(files: Vec<PathBuf>) -> Self {
+        Self::AddScans { files, layer: None, target: Target::Sheet }
+    }
+}
+
+/// A convenience for fronts: the project a dialog is about.
+pub(crate) fn title_or_untitled(project: &Project) -> &str {
+    if project.title.trim().is_empty() { "Untitled" } else { &project.title }
+}

@@ -1,0 +1,264 @@
+//! Jobs: slow work on named threads. A job gets an immutable snapshot and a cancel flag, reports progress,
+//! and comes back as a command; the front never waits.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::sync::mpsc::{Receiver, Sender, channel};
+
+use slipsheet_core::layer::{ScanRef, Target};
+use slipsheet_core::project::{Images, Project};
+use slipsheet_files::proof::{self, ProofOptions};
+use slipsheet_files::store::{self, AddedScan, LoadedScan};
+use slipsheet_files::{Progress, ScanOptions};
+
+use crate::command::Command;
+
+/// Slow work, with everything it needs.
+#[derive(Debug, Clone)]
+pub enum Job {
+    /// Reads scans that are being added.
+    AddScans {
+        /// The files, with how to read each.
+        files: Vec<(PathBuf, ScanOptions)>,
+        /// The project's file, for relative paths.
+        base: Option<PathBuf>,
+        /// Into this layer.
+        layer: Option<usize>,
+        /// Laid on this.
+        target: Target,
+    },
+    /// Reads the scans of a project.
+    LoadScans {
+        /// The scans.
+        scans: Vec<ScanRef>,
+        /// The project's file.
+        base: Option<PathBuf>,
+    },
+    /// Reads one scan of a layer in another way (its page, its gray).
+    Reread {
+        /// Which layer and piece.
+        at: (usize, usize),
+        /// The scan as it was.
+        scan: ScanRef,
+        /// The project's file.
+        base: Option<PathBuf>,
+        /// The other way.
+        options: ScanOptions,
+    },
+    /// Looks for missing scans.
+    FindScans {
+        /// The missing ones.
+        scans: Vec<ScanRef>,
+        /// The folder to look in.
+        folder: PathBuf,
+        /// The project's file.
+        base: Option<PathBuf>,
+    },
+    /// Writes the proof.
+    Proof {
+        /// Snapshot.
+        project: Box<Project>,
+        /// Its pixels.
+        images: Images,
+        /// Where to.
+        path: PathBuf,
+        /// How.
+        options: Box<ProofOptions>,
+    },
+    /// Copies scans beside the project.
+    Collect {
+        /// Snapshot.
+        project: Box<Project>,
+        /// The project's file.
+        path: PathBuf,
+    },
+}
+
+/// What a job brings back.
+#[derive(Debug)]
+pub enum Done {
+    /// Scans that were added, or why one could not be.
+    Added {
+        /// Each file's outcome.
+        scans: Vec<Result<AddedScan, String>>,
+        /// Into this layer.
+        layer: Option<usize>,
+        /// Laid on this.
+        target: Target,
+        /// Names for new layers, one a file.
+        names: Vec<String>,
+    },
+    /// Scans of a project, or why one could not be read.
+    Loaded(Vec<(ScanRef, Result<LoadedScan, String>)>),
+    /// One scan read in another way.
+    Reread {
+        /// Which layer and piece.
+        at: (usize, usize),
+        /// The scan as it was.
+        was: ScanRef,
+        /// The outcome.
+        scan: Result<AddedScan, String>,
+    },
+    /// Where missing scans were found: the scan as it was, and its new relative path.
+    Found(Vec<(ScanRef, String)>),
+    /// A proof was written, or not.
+    Proof(Result<PathBuf, String>),
+    /// Scans were copied: the paths by old path, or why not.
+    Collected(Result<(usize, Box<Project>), String>),
+    /// The person stopped it.
+    Cancelled,
+}
+
+impl Job {
+    /// What the person reads while it runs.
+    pub fn label(&self) -> String {
+        let many = |n: usize| if n == 1 { "1 scan".to_owned() } else { format!("{n} scans") };
+        match self {
+            Self::AddScans { files, .. } => format!("Reading {}", many(files.len())),
+            Self::LoadScans { scans, .. } => format!("Loading {}", many(scans.len())),
+            Self::Reread { .. } => "Reading the scan again".to_owned(),
+            Self::FindScans { scans, .. } => format!("Looking for {}", many(scans.len())),
+            Self::Proof { .. } => "Writing the proof".to_owned(),
+            Self::Collect { .. } => "Copying the scans".to_owned(),
+        }
+    }
+
+    /// Does the work here and now; [`Jobs`] calls it on a thread of its own.
+    pub fn run(self, progress: &Progress) -> Done {
+        let done = self.work(progress);
+        if progress.is_cancelled() { Done::Cancelled } else { done }
+    }
+
+    fn work(self, progress: &Progress) -> Done {
+        match self {
+            Self::AddScans { files, base, layer, target } => {
+                let names = files.iter().map(|(f, _)| name_of(f)).collect();
+                let scans = files
+                    .iter()
+                    .map(|(file, options)| {
+                        store::add_scan(base.as_deref(), file, options, None, progress).map_err(|e| e.to_string())
+                    })
+                    .collect();
+                Done::Added { scans, layer, target, names }
+            }
+            Self::LoadScans { scans, base } => Done::Loaded(
+                scans
+                    .into_iter()
+                    .map(|scan| {
+                        let loaded = store::load_scan(base.as_deref(), &scan, progress).map_err(|e| e.to_string());
+                        (scan, loaded)
+                    })
+                    .collect(),
+            ),
+            Self::Reread { at, scan, base, options } => {
+                let file = store::resolve(base.as_deref(), &scan);
+                let read = store::add_scan(base.as_deref(), &file, &options, Some(scan.dpi), progress);
+                Done::Reread { at, was: scan, scan: read.map_err(|e| e.to_string()) }
+            }
+            Self::FindScans { scans, folder, base } => Done::Found(
+                scans
+                    .into_iter()
+                    .filter_map(|scan| {
+                        let found = store::find_moved(&scan, &folder, progress)?;
+                        let path = store::relative(base.as_deref(), &found);
+                        Some((scan, path))
+                    })
+                    .collect(),
+            ),
+            Self::Proof { project, images, path, options } => Done::Proof(
+                proof::write(&project, &images, &options, &path, progress).map(|()| path).map_err(|e| e.to_string()),
+            ),
+            Self::Collect { mut project, path } => Done::Collected(
+                store::collect(&mut project, &path, progress).map(|n| (n, project)).map_err(|e| e.to_string()),
+            ),
+        }
+    }
+}
+
+/// A file's name without its folder and ending.
+pub(crate) fn name_of(file: &std::path::Path) -> String {
+    file.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_else(|| "Scan".to_owned())
+}
+
+/// A running job as the front shows it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct JobInfo {
+    /// To cancel it by.
+    pub id: u64,
+    /// What it does.
+    pub label: String,
+    /// 0..=1.
+    pub fraction: f64,
+}
+
+struct Running {
+    id: u64,
+    label: String,
+    progress: Arc<Progress>,
+}
+
+/// The jobs of one session.
+pub struct Jobs {
+    running: Vec<Running>,
+    next: u64,
+    sender: Sender<(u64, u64, Done)>,
+    receiver: Receiver<(u64, u64, Done)>,
+    wake: Arc<dyn Fn() + Send + Sync>,
+}
+
+impl Jobs {
+    /// No jobs; `wake` is called from a job's thread when it is done.
+    pub fn new(wake: impl Fn() + Send + Sync + 'static) -> Self {
+        let (sender, receiver) = channel();
+        Self { running: Vec::new(), next: 1, sender, receiver, wake: Arc::new(wake) }
+    }
+
+    /// Starts a job on a thread of its own for one epoch of the session (see [`crate::Session::epoch`]).
+    /// Where no thread can be had the work is done at once.
+    pub fn start(&mut self, job: Job, epoch: u64) -> u64 {
+        let (id, label, progress) = (self.next, job.label(), Arc::new(Progress::new()));
+        self.next += 1;
+        self.running.push(Running { id, label: label.clone(), progress: Arc::clone(&progress) });
+        let (sender, wake) = (self.sender.clone(), Arc::clone(&self.wake));
+        let again = job.clone();
+        let thread = std::thread::Builder::new().name(label);
+        let spawned = thread.spawn(move || {
+            let done = job.run(&progress);
+            // A session that is gone wants no answer.
+            if sender.send((id, epoch, done)).is_ok() {
+                wake();
+            }
+        });
+        if spawned.is_err() {
+            let done = again.run(&Progress::new());
+            // The receiver is this very struct's, so the send cannot fail.
+            let sent = self.sender.send((id, epoch, done));
+            debug_assert!(sent.is_ok());
+        }
+        id
+    }
+
+    /// Asks a job to stop.
+    pub fn cancel(&self, id: u64) {
+        if let Some(job) = self.running.iter().find(|j| j.id == id) {
+            job.progress.cancel();
+        }
+    }
+
+    /// What is running.
+    pub fn running(&self) -> Vec<JobInfo> {
+        let info = |j: &Running| JobInfo { id: j.id, label: j.label.clone(), fraction: f64::from(j.progress.fraction()) };
+        self.running.iter().map(info).collect()
+    }
+
+    /// What has come back since the last call.
+    pub fn poll(&mut self) -> Vec<Command> {
+        let done: Vec<(u64, u64, Done)> = self.receiver.try_iter().collect();
+        done.into_iter()
+            .map(|(id, epoch, done)| {
+                self.running.retain(|j| j.id != id);
+                Command::JobDone(epoch, Arc::new(done))
+            })
+            .collect()
+    }
+}

@@ -1,0 +1,20 @@
+//! A working session on one project, without any window: the document, the commands that change it, its
+//! history, the jobs that run beside it, and what the person is told.
+//!
+//! **Invariant:** [`Session::apply`] is the only door for change. A front reads the session, hands it
+//! [`Command`]s, and carries out the [`Effect`]s that come back.
+
+mod apply;
+mod command;
+mod history;
+mod job;
+mod live;
+mod notice;
+mod session;
+
+pub use command::{Command, CommandError, Effect, LayerChange, Pick, ShelfChange};
+pub use history::History;
+pub use job::{Done, Job, JobInfo, Jobs};
+pub use live::{FacePrint, Live, LiveOrder, LivePicture, Snapshot};
+pub use notice::{Notice, Weight};
+pub use session::{Selection, Session};

@@ -1,0 +1,195 @@
+//! The session: one project being worked on, with its pixels, its history and what goes with it.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+use slipsheet_core::colour::Lab;
+use slipsheet_core::ink::Ink;
+use slipsheet_core::layer::{Layer, ScanKey, ScanRef};
+use slipsheet_core::project::{Images, Project};
+use slipsheet_core::shelf::Shelf;
+use slipsheet_core::stock::{Finish, Stock};
+use slipsheet_core::units::SheetFormat;
+use slipsheet_files::home::Settings;
+
+use crate::history::History;
+use crate::notice::Notice;
+
+/// What is selected; not part of history.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Selection {
+    /// A layer.
+    pub layer: Option<usize>,
+    /// A piece of its artwork.
+    pub art: usize,
+}
+
+/// A working session on one project.
+pub struct Session {
+    pub(crate) project: Project,
+    pub(crate) saved: Project,
+    pub(crate) path: Option<PathBuf>,
+    pub(crate) images: Images,
+    pub(crate) history: History,
+    pub(crate) selection: Selection,
+    pub(crate) shelf: Shelf,
+    pub(crate) settings: Settings,
+    pub(crate) notices: Vec<Notice>,
+    pub(crate) revision: u64,
+    pub(crate) epoch: u64,
+    /// Scans that could not be read, with why.
+    pub(crate) missing: BTreeMap<ScanKey, String>,
+    /// Scans whose files have changed: their present size and hash.
+    pub(crate) changed: BTreeMap<ScanKey, (u64, String)>,
+    /// Scans whose files did not say their resolution.
+    pub(crate) unsized_scans: Vec<ScanKey>,
+    /// Pages of the files seen, by hash.
+    pub(crate) pages: BTreeMap<String, u32>,
+}
+
+impl Session {
+    /// A session on an empty project.
+    pub fn new(shelf: Shelf, settings: Settings) -> Self {
+        let project = empty(&shelf);
+        Self {
+            saved: project.clone(),
+            project,
+            path: None,
+            images: Images::default(),
+            history: History::default(),
+            selection: Selection::default(),
+            shelf,
+            settings,
+            notices: Vec::new(),
+            revision: 1,
+            epoch: 1,
+            missing: BTreeMap::new(),
+            changed: BTreeMap::new(),
+            unsized_scans: Vec::new(),
+            pages: BTreeMap::new(),
+        }
+    }
+
+    /// The document.
+    pub fn project(&self) -> &Project {
+        &self.project
+    }
+
+    /// The pixels of its scans.
+    pub fn images(&self) -> &Images {
+        &self.images
+    }
+
+    /// The file it was opened from or saved to.
+    pub fn path(&self) -> Option<&Path> {
+        self.path.as_deref()
+    }
+
+    /// What is selected.
+    pub fn selection(&self) -> Selection {
+        self.selection
+    }
+
+    /// The selected layer.
+    pub fn selected_layer(&self) -> Option<(usize, &Layer)> {
+        let i = self.selection.layer?;
+        self.project.layers.get(i).map(|l| (i, l))
+    }
+
+    /// The person's shelf.
+    pub fn shelf(&self) -> &Shelf {
+        &self.shelf
+    }
+
+    /// Settings that outlive the session.
+    pub fn settings(&self) -> &Settings {
+        &self.settings
+    }
+
+    /// Settings, to be changed by the front; it writes them as well.
+    pub fn settings_mut(&mut self) -> &mut Settings {
+        &mut self.settings
+    }
+
+    /// What the person has been told and not dismissed, oldest first.
+    pub fn notices(&self) -> &[Notice] {
+        &self.notices
+    }
+
+    /// Tells the person something.
+    pub fn tell(&mut self, notice: Notice) {
+        // The same sentence twice in a row says nothing new.
+        if self.notices.last() != Some(&notice) {
+            self.notices.push(notice);
+        }
+    }
+
+    /// Grows with every change of project or pixels.
+    pub fn revision(&self) -> u64 {
+        self.revision
+    }
+
+    /// Grows with every project opened; jobs of an earlier one are dropped.
+    pub fn epoch(&self) -> u64 {
+        self.epoch
+    }
+
+    /// Whether the project differs from what is saved.
+    pub fn is_dirty(&self) -> bool {
+        self.project != self.saved
+    }
+
+    /// Past and future.
+    pub fn history(&self) -> &History {
+        &self.history
+    }
+
+    /// Scans that could not be read, with why.
+    pub fn missing(&self) -> &BTreeMap<ScanKey, String> {
+        &self.missing
+    }
+
+    /// Scans whose files have changed since the project was saved.
+    pub fn changed(&self) -> impl Iterator<Item = &ScanKey> {
+        self.changed.keys()
+    }
+
+    /// Scans of the project whose files did not say their resolution: the person is asked.
+    pub fn unsized_scans(&self) -> &[ScanKey] {
+        &self.unsized_scans
+    }
+
+    /// Pages of a scan's file, where that is known.
+    pub fn pages_of(&self, scan: &ScanRef) -> Option<u32> {
+        self.pages.get(&scan.key.sha256).copied()
+    }
+
+    /// The title for the window.
+    pub fn title(&self) -> String {
+        let mark = if self.is_dirty() { " (unsaved)" } else { "" };
+        format!("{}{mark}", crate::command::title_or_untitled(&self.project))
+    }
+
+    /// An ink of the shelf that stands out most from the paper and the inks in use.
+    pub(crate) fn next_ink(&self) -> Ink {
+        let mut used: Vec<Lab> = self.project.layers.iter().map(|l| l.ink.solid.lab()).collect();
+        used.push(self.project.stock.colour.lab());
+        let distance = |ink: &Ink| used.iter().map(|c| ink.solid.lab().ciede2000(*c)).fold(f64::INFINITY, f64::min);
+        let best = self.shelf.inks.iter().max_by(|a, b| distance(a).total_cmp(&distance(b)));
+        best.cloned().unwrap_or_else(|| Ink::estimated("Black", Lab::new(17.0, 0.0, 0.0).unwrap_or(Lab::WHITE)))
+    }
+}
+
+/// An empty project on the first stock of the shelf.
+pub(crate) fn empty(shelf: &Shelf) -> Project {
+    let stock = shelf.stocks.first().cloned().unwrap_or_else(|| Stock {
+        name: "White uncoated".to_owned(),
+        colour: slipsheet_core::ink::Swatch::Estimated { lab: Lab::WHITE },
+        finish: Finish::Uncoated,
+        gsm: 90.0,
+        floor: None,
+    });
+    let mut project = Project::new("", SheetFormat::Letter, stock);
+    project.fold = slipsheet_core::fold::find("slit8");
+    project
+}
