@@ -11,6 +11,7 @@ pub mod geometry;
 pub mod ink;
 pub mod layer;
 pub mod overprint;
+pub mod preflight;
 pub mod project;
 pub mod raster;
 pub mod render;

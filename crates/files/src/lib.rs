@@ -1,16 +1,18 @@
 //! Everything of Slipsheet that crosses the disk.
 //!
-//! [`scan`] reads originals into gray rasters, [`atomic`] writes files so that nothing is
-//! lost, [`store`] keeps projects, and [`png_out`] writes pictures.
+//! [`scan`] reads originals into gray rasters, [`store`] keeps projects, [`proof`] draws what comes off the
+//! press, [`png_out`] writes pictures, and [`atomic`] writes files so that nothing is lost.
 
 pub mod atomic;
 pub mod home;
 pub mod png_out;
+pub mod proof;
 pub mod scan;
 pub mod store;
 
 pub use atomic::WriteError;
 pub use png_out::PngMeta;
+pub use proof::{ProofError, ProofOptions, ProofPicture};
 pub use scan::{
     ColourKind, Fingerprint, GrayFrom, Orientation, Progress, Scan, ScanError, ScanFormat, ScanInfo,
     ScanNotice, ScanOptions,

@@ -1,0 +1,57 @@
+//! Findings about pages: those that no ink reaches.
+
+use super::scans::PAPER;
+use super::{Finding, Kind};
+use crate::fold::{Face, PagePlace};
+use crate::project::{Images, Project};
+use crate::render::{Scene, Show, View};
+use crate::units::Dpi;
+
+/// Resolution at which a page is looked at: fine enough for a pencil line to leave a trace.
+const LOOK_DPI: f64 = 40.0;
+
+pub(super) fn findings(project: &Project, images: &Images) -> Vec<Finding> {
+    let faces = [Face::Front, Face::Back];
+    faces.into_iter().flat_map(|face| of_face(project, images, face)).collect()
+}
+
+fn of_face(project: &Project, images: &Images, face: Face) -> Vec<Finding> {
+    let Some(scheme) = &project.fold else { return Vec::new() };
+    // What is not loaded may be anywhere on the face, so nothing can be said of its pages.
+    let loaded = |art: &crate::layer::Art| images.get(&art.scan.key).is_some();
+    if !project.on(face).all(|(_, l)| l.art.iter().all(loaded)) {
+        return Vec::new();
+    }
+    let places = scheme.places(project.sheet_size(), face);
+    // A face without any layer is one finding, not one a page.
+    if project.on(face).next().is_none() && !places.is_empty() {
+        let sentence = format!(
+            "the {} has {} pages in this fold but no layer; add one, or choose a fold that is printed on one face",
+            face.name().to_lowercase(),
+            places.len()
+        );
+        let first = places.first().map_or(1, |p| p.page);
+        return vec![Finding::new(Kind::EmptyPage, sentence).on_page(first)];
+    }
+    let mut whole = project.clone();
+    // Hidden layers count: their pages are not empty. Slips are what-ifs and do not.
+    whole.layers.iter_mut().for_each(|l| l.visible = true);
+    let Ok(scene) = Scene::new(&whole, images, Show { face, solo: None, perfect: true }) else {
+        return Vec::new();
+    };
+    let empty = |place: &PagePlace| {
+        let sentence =
+            format!("page {} has no artwork in any ink; leave it so, or lay a scan on it", place.page);
+        (!inked(&scene, &whole, place)).then(|| Finding::new(Kind::EmptyPage, sentence).on_page(place.page))
+    };
+    places.iter().filter_map(empty).collect()
+}
+
+/// Whether any layer has ink on a page.
+fn inked(scene: &Scene, project: &Project, place: &PagePlace) -> bool {
+    let Ok(dpi) = Dpi::new(LOOK_DPI) else { return true };
+    let view = View::page(place, dpi);
+    project.on(place.face).any(|(i, _)| {
+        scene.plate(i, &view).is_some_and(|plate| plate.pixels().iter().any(|gray| *gray < PAPER))
+    })
+}

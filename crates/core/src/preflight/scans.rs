@@ -1,0 +1,138 @@
+//! Findings about originals: whether they are there, where they lie, and whether they have pixels enough.
+
+use super::{Finding, Kind, ScanTrouble, Trouble};
+use crate::fold::Face;
+use crate::geometry::{Point, Rect};
+use crate::layer::{Art, Layer, Lie, Target};
+use crate::project::{Images, Project};
+
+/// Effective resolution below which a master shows the pixels (common practice, no source).
+pub const LEAST_DPI: f64 = 150.0;
+/// Grays from here on count as paper: scanned white is rarely 255 throughout.
+pub(super) const PAPER: u8 = 250;
+
+pub(super) fn findings(project: &Project, images: &Images, trouble: &[ScanTrouble]) -> Vec<Finding> {
+    let mut all = Vec::new();
+    for (i, layer) in project.layers.iter().enumerate() {
+        let mut found: Vec<Finding> =
+            layer.art.iter().flat_map(|art| of_art(project, images, trouble, (layer, art))).collect();
+        found.extend(empty(layer, images));
+        all.extend(found.into_iter().map(|f| f.on_layer(i)));
+    }
+    all
+}
+
+fn of_art(
+    project: &Project,
+    images: &Images,
+    trouble: &[ScanTrouble],
+    (layer, art): (&Layer, &Art),
+) -> Vec<Finding> {
+    let on_page = |f: Finding| match art.target {
+        Target::Sheet => f,
+        Target::Page(page) => f.on_page(page),
+    };
+    let known = trouble.iter().find(|t| t.key == art.scan.key).map(|t| of_trouble(art, &t.trouble));
+    let homeless = misplaced(project, layer, art);
+    let off = homeless.is_none().then(|| off_the_sheet(project, images, layer, art)).flatten();
+    [known, homeless, off, coarse(art)].into_iter().flatten().map(on_page).collect()
+}
+
+fn of_trouble(art: &Art, trouble: &Trouble) -> Finding {
+    let path = &art.scan.path;
+    match trouble {
+        Trouble::Missing => Finding::new(
+            Kind::ScanMissing,
+            format!("a scan is missing; put it back or say where it is now: {path}"),
+        ),
+        Trouble::Changed => Finding::new(
+            Kind::ScanChanged,
+            format!("a scan has changed since it was placed; see that it still fits: {path}"),
+        ),
+        Trouble::Unreadable(why) => Finding::new(Kind::ScanUnreadable, why.clone()),
+    }
+}
+
+/// Artwork laid on a page that is not there.
+fn misplaced(project: &Project, layer: &Layer, art: &Art) -> Option<Finding> {
+    let Target::Page(page) = art.target else { return None };
+    let path = &art.scan.path;
+    let Some(scheme) = &project.fold else {
+        let sentence = format!(
+            "a scan is laid on page {page}, but the sheet is not folded; choose a fold or lay it on the sheet: {path}"
+        );
+        return Some(Finding::new(Kind::NoSuchPage, sentence));
+    };
+    let Some(place) = scheme.place(project.sheet_size(), page) else {
+        let pages = scheme.pages();
+        let sentence = format!(
+            "a scan is laid on page {page}, but the fold has pages 1 to {pages}; lay it on one of them: {path}"
+        );
+        return Some(Finding::new(Kind::NoSuchPage, sentence));
+    };
+    let name = |f: Face| f.name().to_lowercase();
+    (place.face != layer.face).then(|| {
+        let (there, here) = (name(place.face), name(layer.face));
+        let sentence = format!(
+            "page {page} is on the {there}, but “{}” prints on the {here}; move the scan to a layer of the {there}: {path}",
+            layer.name
+        );
+        Finding::new(Kind::WrongFace, sentence)
+    })
+}
+
+fn off_the_sheet(project: &Project, images: &Images, layer: &Layer, art: &Art) -> Option<Finding> {
+    let pixels = images.get(&art.scan.key)?.full();
+    let (w, h) = (pixels.width(), pixels.height());
+    let lie = art.lie(w, h, project.sheet_size(), project.fold.as_ref(), layer.face)?;
+    let what = match art.target {
+        Target::Sheet => "the sheet".to_owned(),
+        Target::Page(page) => format!("page {page}"),
+    };
+    (!reaches(&lie, w, h)).then(|| {
+        let sentence = format!(
+            "a scan lies wholly outside {what}, so nothing of it prints; move it back: {}",
+            art.scan.path
+        );
+        Finding::new(Kind::OffTheSheet, sentence)
+    })
+}
+
+/// Whether the box around a scan meets what it may cover.
+pub(super) fn reaches(lie: &Lie, width: u32, height: u32) -> bool {
+    let (w, h) = (f64::from(width), f64::from(height));
+    let corners =
+        [(0.0, 0.0), (w, 0.0), (0.0, h), (w, h)].map(|(x, y)| lie.face_from_scan * Point::new(x, y));
+    let low = |of: fn(&Point) -> f64| corners.iter().map(of).fold(f64::INFINITY, f64::min);
+    let high = |of: fn(&Point) -> f64| corners.iter().map(of).fold(f64::NEG_INFINITY, f64::max);
+    let Rect { x, y, width, height } = lie.clip;
+    low(|p| p.x) < x + width && high(|p| p.x) > x && low(|p| p.y) < y + height && high(|p| p.y) > y
+}
+
+fn coarse(art: &Art) -> Option<Finding> {
+    let effective = art.scan.dpi.get() / art.placement.scale.get();
+    (effective < LEAST_DPI - 1e-6).then(|| {
+        let sentence = format!(
+            "a scan has only {effective:.0} dpi at the size it prints, and {LEAST_DPI:.0} are the least; scan it finer or print it smaller: {}",
+            art.scan.path
+        );
+        Finding::new(Kind::LowResolution, sentence)
+    })
+}
+
+fn empty(layer: &Layer, images: &Images) -> Option<Finding> {
+    let name = &layer.name;
+    if layer.art.is_empty() {
+        let sentence = format!("“{name}” has no artwork; add a scan or remove the layer");
+        return Some(Finding::new(Kind::EmptyLayer, sentence));
+    }
+    // What is not loaded may have ink.
+    let blank = |art: &Art| {
+        images.get(&art.scan.key).is_some_and(|p| p.full().pixels().iter().all(|gray| *gray >= PAPER))
+    };
+    layer.art.iter().all(blank).then(|| {
+        let sentence =
+            format!("“{name}” is white all over, so it prints nothing; see whether its scan is right");
+        Finding::new(Kind::BlankLayer, sentence)
+    })
+}

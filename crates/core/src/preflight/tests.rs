@@ -1,0 +1,158 @@
+//! Each finding, from a project made to have it.
+
+use std::sync::Arc;
+
+use super::*;
+use crate::fold;
+use crate::fold::Face;
+use crate::ink::Swatch;
+use crate::layer::{Art, GrayFrom, Layer, Placement, Scale, ScanRef, Slip, Target};
+use crate::raster::{GrayRaster, Pyramid};
+use crate::shelf::Shelf;
+use crate::units::{Dpi, Mm, SheetFormat};
+
+fn key(name: &str) -> ScanKey {
+    ScanKey { sha256: name.to_owned(), page: 0, gray: GrayFrom::default(), lift_white: false }
+}
+
+fn art(name: &str, target: Target) -> Art {
+    let dpi = Dpi::new(150.0).unwrap();
+    let scan = ScanRef { path: format!("{name}.png"), size: 1, key: key(name), dpi };
+    Art { scan, target, placement: Placement::default() }
+}
+
+/// A sheet of one ink that reaches every page, all of it measured: nothing to find.
+fn sound() -> (Project, Images) {
+    let shelf = Shelf::starter().unwrap();
+    let measured = |lab| Swatch::Measured { lab, note: String::new() };
+    let mut stock = shelf.stocks[0].clone();
+    stock.colour = measured(stock.colour.lab());
+    let mut ink = shelf.inks[0].clone();
+    ink.solid = measured(ink.solid.lab());
+    let mut p = Project::new("Walk", SheetFormat::Letter, stock);
+    p.fold = fold::find("slit8");
+    let layer = Layer {
+        name: "ink".to_owned(),
+        ink,
+        face: Face::Front,
+        art: vec![art("dark", Target::Sheet)],
+        slip: Slip::default(),
+        visible: true,
+    };
+    p.layers.push(layer);
+    let mut images = Images::default();
+    for (name, gray) in [("dark", 90), ("white", 254)] {
+        let raster = GrayRaster::filled(1650, 1275, gray).unwrap();
+        images.insert(key(name), Arc::new(Pyramid::new(raster, Dpi::new(150.0).unwrap())));
+    }
+    (p, images)
+}
+
+#[track_caller]
+fn check(change: impl FnOnce(&mut Project), kinds: &[Kind]) -> Vec<Finding> {
+    let (mut p, images) = sound();
+    change(&mut p);
+    let found = findings(&p, &images, &[]);
+    assert_eq!(found.iter().map(|f| f.kind).collect::<Vec<_>>(), kinds, "{found:#?}");
+    found
+}
+
+#[test]
+fn a_sound_project_has_no_findings() {
+    check(|_| {}, &[]);
+}
+
+#[test]
+fn layers_without_ink_are_found() {
+    check(|p| p.layers.push(Layer { art: vec![], ..p.layers[0].clone() }), &[Kind::EmptyLayer]);
+    let found = check(
+        |p| p.layers.push(Layer { art: vec![art("white", Target::Sheet)], ..p.layers[0].clone() }),
+        &[Kind::BlankLayer],
+    );
+    assert_eq!((found[0].layer, found[0].severity), (Some(1), Severity::Warning));
+}
+
+#[test]
+fn pages_without_ink_are_found_one_by_one() {
+    let found = check(
+        |p| p.layers[0].art = [1, 2, 3, 4, 6, 7, 8].map(|n| art("dark", Target::Page(n))).to_vec(),
+        &[Kind::EmptyPage],
+    );
+    assert_eq!(found[0].page, Some(5));
+    check(|p| p.fold = fold::find("single4"), &[Kind::EmptyPage]);
+}
+
+#[test]
+fn a_page_that_is_not_there_or_on_the_other_face_is_an_error() {
+    let at = |n| move |p: &mut Project| p.layers[0].art.push(art("dark", Target::Page(n)));
+    let found = check(at(9), &[Kind::NoSuchPage]);
+    assert!(found[0].sentence.contains("pages 1 to 8") && found[0].page == Some(9), "{found:?}");
+    check(
+        |p| {
+            p.fold = None;
+            at(1)(p);
+        },
+        &[Kind::NoSuchPage],
+    );
+    let found = check(
+        |p| {
+            p.fold = fold::find("single4");
+            p.layers.push(Layer { face: Face::Back, ..p.layers[0].clone() });
+            at(2)(p);
+        },
+        &[Kind::WrongFace],
+    );
+    assert!(found[0].sentence.contains("on the back"), "{found:?}");
+}
+
+#[test]
+fn artwork_that_was_moved_away_is_found() {
+    check(
+        |p| {
+            let mut away = art("dark", Target::Sheet);
+            away.placement.dx = Mm::new(300.0);
+            p.layers[0].art.push(away);
+        },
+        &[Kind::OffTheSheet],
+    );
+}
+
+#[test]
+fn enlarging_a_scan_lowers_its_resolution() {
+    let found = check(|p| p.layers[0].art[0].placement.scale = Scale::new(1.5), &[Kind::LowResolution]);
+    assert!(found[0].sentence.starts_with("a scan has only 100 dpi"), "{found:?}");
+}
+
+#[test]
+fn slips_hidden_layers_and_estimates_are_told_by_how_much_they_matter() {
+    let found = check(
+        |p| {
+            p.layers[0].slip.dx = Mm::new(0.3);
+            p.layers[0].visible = false;
+            let lab = p.layers[0].ink.solid.lab();
+            p.layers[0].ink.solid = Swatch::Estimated { lab };
+        },
+        &[Kind::SlipSet, Kind::HiddenLayer, Kind::Estimates],
+    );
+    assert!(found[2].sentence.starts_with("the colour of 1 ink is an estimate"));
+}
+
+#[test]
+fn more_inks_than_fit_are_an_error() {
+    let found = check(|p| p.layers = vec![p.layers[0].clone(); 9], &[Kind::TooManyInks]);
+    assert_eq!(found[0].severity, Severity::Error);
+}
+
+#[test]
+fn trouble_with_scans_comes_first_and_a_missing_scan_says_nothing_of_pages() {
+    let (p, _) = sound();
+    for (trouble, kind) in [
+        (Trouble::Missing, Kind::ScanMissing),
+        (Trouble::Changed, Kind::ScanChanged),
+        (Trouble::Unreadable("the file is empty: dark.png".to_owned()), Kind::ScanUnreadable),
+    ] {
+        let found = findings(&p, &Images::default(), &[ScanTrouble { key: key("dark"), trouble }]);
+        assert_eq!(found.iter().map(|f| f.kind).collect::<Vec<_>>(), [kind]);
+        assert!(found[0].sentence.ends_with("dark.png"));
+    }
+}

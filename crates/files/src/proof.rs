@@ -1,0 +1,244 @@
+//! The proof: one face of the sheet, or one page, as it should come off the press, in a PNG that carries
+//! its recipe, with marks and a legend in the margin.
+//!
+//! **Invariant:** without guides, the sheet in a proof is what [`Scene::render`] draws at that resolution,
+//! pixel for pixel; and the same project gives the same file, as nothing in it knows the date.
+
+mod canvas;
+mod guides;
+mod labels;
+mod legend;
+mod marks;
+mod text;
+mod words;
+
+#[cfg(test)]
+mod tests;
+
+use std::path::Path;
+
+use slipsheet_core::fold::{Face, PagePlace};
+use slipsheet_core::overprint::OverprintError;
+use slipsheet_core::project::{Images, Project};
+use slipsheet_core::raster::MAX_PIXELS;
+use slipsheet_core::render::{Picture, Scene, Show, View};
+use slipsheet_core::units::{Dpi, Size};
+
+use crate::atomic::{self, WriteError};
+use crate::png_out::{self, PngMeta};
+use crate::scan::Progress;
+use canvas::{Canvas, PxRect};
+
+/// Rows that are drawn at a time.
+const BAND: usize = 256;
+/// White around the print when there are marks, in mm.
+const MARK_MARGIN: f64 = 12.0;
+/// White around the print when there is a legend and no marks, in mm.
+const BARE_MARGIN: f64 = 8.0;
+
+/// What a proof shows.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ProofOptions {
+    /// Resolution.
+    pub dpi: Dpi,
+    /// One page, standing upright, in place of the whole face.
+    pub page: Option<u32>,
+    /// The face; a page brings its own.
+    pub face: Face,
+    /// Whether every layer lies where it is meant to, without slips.
+    pub perfect: bool,
+    /// Creases and slits over the print.
+    pub fold_guides: bool,
+    /// What is trimmed off, over the print.
+    pub trim_guides: bool,
+    /// Registration marks, corner ticks and the lead edge, in the margin.
+    pub marks: bool,
+    /// Title, inks and overprints, below the print.
+    pub legend: bool,
+}
+
+impl Default for ProofOptions {
+    fn default() -> Self {
+        Self {
+            dpi: Dpi::default(),
+            page: None,
+            face: Face::Front,
+            perfect: false,
+            fold_guides: false,
+            trim_guides: false,
+            marks: true,
+            legend: true,
+        }
+    }
+}
+
+/// A proof in memory.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ProofPicture {
+    /// Width in pixels.
+    pub width: u32,
+    /// Height in pixels.
+    pub height: u32,
+    /// sRGB, three bytes a pixel, top row first.
+    pub rgb: Vec<u8>,
+    /// Where the sheet, or the page, lies in it.
+    pub print: PxRect,
+    /// Resolution and the words that the file carries.
+    pub meta: PngMeta,
+}
+
+/// Why a proof could not be made.
+#[derive(Debug, thiserror::Error)]
+pub enum ProofError {
+    /// More than a gigapixel.
+    #[error(
+        "the proof would have {width} x {height} pixels, more than a gigapixel; choose a lower resolution"
+    )]
+    TooLarge {
+        /// Width in pixels.
+        width: u64,
+        /// Height in pixels.
+        height: u64,
+    },
+    /// There is not enough memory for the picture.
+    #[error("the proof needs more memory than there is; choose a lower resolution")]
+    TooMuchMemory,
+    /// The page is not in the fold.
+    #[error("there is no page {page}; the fold has pages 1 to {pages}")]
+    NoSuchPage {
+        /// The page asked for.
+        page: u32,
+        /// How many there are.
+        pages: u32,
+    },
+    /// Pages were asked for, but the sheet stays flat.
+    #[error("the sheet is not folded, so it has no pages; leave the page out to proof the whole sheet")]
+    NoPages,
+    /// The overprints cannot be predicted.
+    #[error(transparent)]
+    Overprint(#[from] OverprintError),
+    /// The file could not be written; what was there before is untouched.
+    #[error(transparent)]
+    Write(#[from] WriteError),
+    /// A font of the program is damaged.
+    #[error("the lettering cannot be drawn; install the program again")]
+    Font,
+    /// It was stopped on request.
+    #[error("the proof was stopped")]
+    Cancelled,
+}
+
+/// What every part of a proof is drawn from.
+struct Sheet<'a> {
+    project: &'a Project,
+    options: &'a ProofOptions,
+    face: Face,
+    place: Option<PagePlace>,
+    scene: Scene,
+    view: View,
+}
+
+impl Sheet<'_> {
+    /// What is proofed, in mm.
+    fn size(&self) -> Size {
+        self.place.map_or(self.scene.sheet(), |p| p.size)
+    }
+}
+
+/// Draws a proof.
+///
+/// # Errors
+/// See [`ProofError`]. Artwork whose scan is not among the images is left out.
+pub fn render(
+    project: &Project,
+    images: &Images,
+    options: &ProofOptions,
+    progress: &Progress,
+) -> Result<ProofPicture, ProofError> {
+    let place = page_place(project, options.page)?;
+    let face = place.map_or(options.face, |p| p.face);
+    let size = place.map_or(project.sheet_size(), |p| p.size);
+    refuse_too_large(size, options.dpi)?;
+    let scene = Scene::new(project, images, Show { face, solo: None, perfect: options.perfect })?;
+    let view = place.map_or_else(|| View::sheet(size, options.dpi), |p| View::page(&p, options.dpi));
+    let sheet = Sheet { project, options, face, place, scene, view };
+    let margin = match (options.marks, options.legend) {
+        (true, _) => MARK_MARGIN,
+        (false, true) => BARE_MARGIN,
+        (false, false) => 0.0,
+    };
+    let px = |mm: f64| (mm * options.dpi.px_per_mm()).round() as usize;
+    let side = px(margin);
+    let legend = options.legend.then(|| legend::Legend::plan(&sheet, view.width)).transpose()?;
+    let below = legend.as_ref().map_or(0, legend::Legend::height);
+    let mut canvas = Canvas::white(view.width + 2 * side, view.height + 2 * side + below, options.dpi)?;
+    let print = PxRect { x: side, y: side, width: view.width, height: view.height };
+    draw_print(&sheet, print, &mut canvas, progress)?;
+    guides::draw(&sheet, print, &mut canvas);
+    if options.marks {
+        marks::draw(&sheet, print, &mut canvas)?;
+    }
+    if margin > 0.0 {
+        canvas.outline(print);
+    }
+    if let Some(legend) = legend {
+        legend.draw(print, print.y + print.height + side, &mut canvas);
+    }
+    let meta = PngMeta { dpi: options.dpi, text: text::chunks(&sheet) };
+    let (width, height) = (canvas.width as u32, canvas.height as u32);
+    Ok(ProofPicture { width, height, rgb: canvas.rgb, print, meta })
+}
+
+/// Draws a proof and writes it as a PNG file: all of it, or nothing.
+///
+/// # Errors
+/// See [`ProofError`].
+pub fn write(
+    project: &Project,
+    images: &Images,
+    options: &ProofOptions,
+    path: &Path,
+    progress: &Progress,
+) -> Result<(), ProofError> {
+    let proof = render(project, images, options, progress)?;
+    if progress.is_cancelled() {
+        return Err(ProofError::Cancelled);
+    }
+    atomic::write(path, |out| png_out::write_rgb(out, proof.width, proof.height, &proof.rgb, &proof.meta))?;
+    progress.set_fraction(1.0);
+    Ok(())
+}
+
+fn page_place(project: &Project, page: Option<u32>) -> Result<Option<PagePlace>, ProofError> {
+    let Some(page) = page else { return Ok(None) };
+    let scheme = project.fold.as_ref().ok_or(ProofError::NoPages)?;
+    let place = scheme.place(project.sheet_size(), page);
+    place.map(Some).ok_or(ProofError::NoSuchPage { page, pages: scheme.pages() })
+}
+
+fn refuse_too_large(size: Size, dpi: Dpi) -> Result<(), ProofError> {
+    let (width, height) = size.pixels(dpi);
+    let (width, height) = (u64::from(width), u64::from(height));
+    if width * height > MAX_PIXELS { Err(ProofError::TooLarge { width, height }) } else { Ok(()) }
+}
+
+/// Draws the print by bands, so that little memory is needed beside the picture itself.
+fn draw_print(
+    sheet: &Sheet<'_>,
+    print: PxRect,
+    canvas: &mut Canvas,
+    progress: &Progress,
+) -> Result<(), ProofError> {
+    let mut picture = Picture::default();
+    for top in (0..print.height).step_by(BAND) {
+        if progress.is_cancelled() {
+            return Err(ProofError::Cancelled);
+        }
+        // Writing the file is the other part of the work.
+        progress.set_fraction(0.6 * top as f32 / print.height as f32);
+        let rows = BAND.min(print.height - top);
+        sheet.scene.render_into(&sheet.view.band(top, rows), &mut picture);
+        canvas.paste(&picture, print.x, print.y + top);
+    }
+    Ok(())
+}

@@ -1,0 +1,145 @@
+//! Guides over the print: creases, slits and what is trimmed off.
+
+use slipsheet_core::fold::{Face, Fold, GridLine, Scheme};
+use slipsheet_core::geometry::{Affine, Point, Rect};
+use slipsheet_core::units::Size;
+
+use super::Sheet;
+use super::canvas::{Canvas, GUIDE, PxRect};
+
+/// Strokes and gaps in mm, in turn.
+type Dashes = &'static [f64];
+const VALLEY: Dashes = &[3.0, 1.5];
+const MOUNTAIN: Dashes = &[4.0, 1.2, 0.4, 1.2];
+const SLIT: Dashes = &[];
+const TRIM: Dashes = &[0.8, 0.8];
+
+/// A line on the face, in mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Guide {
+    pub from: Point,
+    pub to: Point,
+    pub dashes: Dashes,
+}
+
+pub(super) fn draw(sheet: &Sheet<'_>, print: PxRect, canvas: &mut Canvas) {
+    let mut guides = Vec::new();
+    let size = sheet.scene.sheet();
+    if sheet.options.fold_guides
+        && let Some(scheme) = &sheet.project.fold
+    {
+        guides.extend(of_fold(scheme, size, sheet.face));
+    }
+    if sheet.options.trim_guides {
+        guides.extend(of_trim(sheet.project.fold.as_ref(), size, sheet.face, sheet.project.trim.get()));
+    }
+    let Some(view_from_face) = sheet.view.face_from_view.inverse() else { return };
+    let canvas_from_face = Affine::shift(print.x as f64, print.y as f64) * view_from_face;
+    let width = canvas.px(0.15).max(1.0);
+    let frame =
+        Rect { x: print.x as f64, y: print.y as f64, width: print.width as f64, height: print.height as f64 };
+    for guide in guides {
+        for (from, to) in strokes(guide) {
+            let (from, to) = (canvas_from_face * from, canvas_from_face * to);
+            if let Some((from, to)) = within(frame, width, from, to) {
+                canvas.line(from, to, width, GUIDE);
+            }
+        }
+    }
+}
+
+/// Creases and slits of a face. The back is seen from behind: columns run the other way, and what is a
+/// valley on the front is a mountain there.
+pub(super) fn of_fold(scheme: &Scheme, sheet: Size, face: Face) -> Vec<Guide> {
+    let (xs, ys) = (scheme.column_lines(sheet, face), scheme.row_lines(sheet));
+    let back = face == Face::Back;
+    let x = |i: usize| xs.get(if back { (xs.len() - 1).checked_sub(i)? } else { i }).copied();
+    let y = |i: usize| ys.get(i).copied();
+    let line = |line: GridLine, span: Option<(usize, usize)>, dashes: Dashes| {
+        let (from, to) = match line {
+            GridLine::Vertical(i) => {
+                let (a, b) = span.unwrap_or((0, ys.len() - 1));
+                (Point::new(x(i)?, y(a)?), Point::new(x(i)?, y(b)?))
+            }
+            GridLine::Horizontal(i) => {
+                let (a, b) = span.unwrap_or((0, xs.len() - 1));
+                (Point::new(x(a)?, y(i)?), Point::new(x(b)?, y(i)?))
+            }
+        };
+        Some(Guide { from, to, dashes })
+    };
+    let creases = scheme.creases.iter().filter_map(|c| {
+        let valley = (c.fold == Fold::Valley) != back;
+        line(c.line, c.span, if valley { VALLEY } else { MOUNTAIN })
+    });
+    let slits = scheme.slits.iter().filter_map(|s| line(s.line, Some((s.from, s.to)), SLIT));
+    creases.chain(slits).collect()
+}
+
+/// The edge that is left of every page, or of the sheet when it stays flat.
+fn of_trim(fold: Option<&Scheme>, sheet: Size, face: Face, trim: f64) -> Vec<Guide> {
+    let whole = Rect { x: 0.0, y: 0.0, width: sheet.width.get(), height: sheet.height.get() };
+    let pages = fold.map(|f| f.places(sheet, face)).unwrap_or_default();
+    let rects = if pages.is_empty() { vec![whole] } else { pages.iter().map(|p| p.rect).collect() };
+    let fits = |r: &Rect| trim > 0.0 && r.width > 2.0 * trim && r.height > 2.0 * trim;
+    let edges = |r: Rect| {
+        let (l, t) = (r.x + trim, r.y + trim);
+        let (r, b) = (r.x + r.width - trim, r.y + r.height - trim);
+        let corners = [Point::new(l, t), Point::new(r, t), Point::new(r, b), Point::new(l, b)];
+        (0..4).map(move |i| Guide { from: corners[i], to: corners[(i + 1) % 4], dashes: TRIM })
+    };
+    rects.into_iter().filter(fits).flat_map(edges).collect()
+}
+
+/// The strokes of a line. A pattern is laid so that both ends look alike.
+fn strokes(guide: Guide) -> Vec<(Point, Point)> {
+    let length = guide.from.distance(guide.to);
+    let period: f64 = guide.dashes.iter().sum();
+    if period <= 0.0 || length <= 0.0 {
+        return vec![(guide.from, guide.to)];
+    }
+    let at = |s: f64| {
+        let t = s / length;
+        Point::new(
+            guide.from.x + (guide.to.x - guide.from.x) * t,
+            guide.from.y + (guide.to.y - guide.from.y) * t,
+        )
+    };
+    let first = guide.dashes.first().copied().unwrap_or(period);
+    let repeats = ((length - first) / period).round().max(1.0);
+    let stretch = length / (repeats * period + first);
+    let mut out = Vec::new();
+    let mut s = 0.0;
+    for (i, part) in guide.dashes.iter().cycle().enumerate() {
+        if s >= length - 1e-6 {
+            break;
+        }
+        let end = (s + part * stretch).min(length);
+        if i % 2 == 0 {
+            out.push((at(s), at(end)));
+        }
+        s = end;
+    }
+    out
+}
+
+/// A lying or upright stroke brought wholly inside the frame, so that guides on the edge of a page are
+/// seen; `None` when it lies outside.
+fn within(frame: Rect, width: f64, from: Point, to: Point) -> Option<(Point, Point)> {
+    let reach = 1.0;
+    let half = width.round().max(1.0) / 2.0;
+    let outside = |v: f64, low: f64, size: f64| v < low - reach || v > low + size + reach;
+    let hold = |v: f64, low: f64, size: f64, by: f64| v.clamp(low + by, (low + size - by).max(low + by));
+    let (low_x, high_x) = (from.x.min(to.x), from.x.max(to.x));
+    let (low_y, high_y) = (from.y.min(to.y), from.y.max(to.y));
+    if outside(low_x, frame.x, frame.width) && outside(high_x, frame.x, frame.width)
+        || outside(low_y, frame.y, frame.height) && outside(high_y, frame.y, frame.height)
+    {
+        return None;
+    }
+    let (by_x, by_y) = if high_x - low_x < high_y - low_y { (half, 0.0) } else { (0.0, half) };
+    let held =
+        |p: Point| Point::new(hold(p.x, frame.x, frame.width, by_x), hold(p.y, frame.y, frame.height, by_y));
+    let (from, to) = (held(from), held(to));
+    (from.distance(to) > 0.0).then_some((from, to))
+}

@@ -1,0 +1,204 @@
+//! The legend below the print: what it is, each ink as a solid and a half tone on the stock, and what each
+//! pair of inks makes of one another.
+//!
+//! It is laid out in columns of equal width: the title has the first to itself where there is room for
+//! two or more, and inks and overprints fill the others row by row.
+
+use slipsheet_core::layer::Layer;
+use slipsheet_core::overprint::Overprint;
+
+use super::canvas::{Canvas, DARK, PxRect, Rgb, SOFT};
+use super::labels::{Labels, Style, Weight};
+use super::{ProofError, Sheet, words};
+
+/// Lengths in mm.
+const COLUMN: f64 = 54.0;
+const GAP: f64 = 6.0;
+const TITLE_ROWS: f64 = 20.0;
+const INK_ROW: f64 = 12.5;
+const PAIR_ROW: f64 = 9.5;
+const HALF_COLUMN: f64 = 34.0;
+const FOOT: f64 = 1.0;
+
+const TITLE: Style = Style { weight: Weight::Strong, pt: 12.0, colour: DARK };
+const NAME: Style = Style { weight: Weight::Strong, pt: 7.0, colour: DARK };
+const NOTE: Style = Style { weight: Weight::Regular, pt: 6.25, colour: SOFT };
+
+/// One ink, or one pair.
+struct Entry {
+    /// One patch or two, on the stock.
+    patches: Vec<Rgb>,
+    name: String,
+    notes: Vec<String>,
+}
+
+pub(super) struct Legend {
+    labels: Labels,
+    px_per_mm: f64,
+    title: String,
+    facts: Vec<String>,
+    stock: Rgb,
+    inks: Vec<Entry>,
+    pairs: Vec<Entry>,
+    /// Whether the title has a column of its own; it lies above the entries otherwise.
+    beside: bool,
+    /// Columns of entries.
+    columns: usize,
+    pair_columns: usize,
+    /// Width of a column in mm.
+    column: f64,
+}
+
+impl Legend {
+    pub fn plan(sheet: &Sheet<'_>, width_px: usize) -> Result<Self, ProofError> {
+        let project = sheet.project;
+        let px_per_mm = sheet.options.dpi.px_per_mm();
+        let width = width_px as f64 / px_per_mm;
+        let shown: Vec<(usize, &Layer)> = project.on(sheet.face).filter(|(_, l)| l.visible).collect();
+        let inks: Vec<_> = shown.iter().map(|(_, l)| &l.ink).collect();
+        let model = Overprint::of(&project.stock, &inks, &project.overprints)?;
+        let entry = |(k, (index, layer)): (usize, &(usize, &Layer))| ink(sheet, &model, k, *index, layer);
+        let inks = shown.iter().enumerate().map(entry).collect();
+        let pairs = (0..shown.len()).flat_map(|i| (i + 1..shown.len()).map(move |j| (i, j)));
+        let pairs: Vec<Entry> = pairs.map(|(i, j)| pair(sheet, &model, &shown, (i, j))).collect();
+        let all = (((width + GAP) / (COLUMN + GAP)).floor() as usize).max(1);
+        let column = (width + GAP) / all as f64 - GAP;
+        let beside = all > 1;
+        let columns = if beside { all - 1 } else { 1 };
+        let halves_fit = (column - GAP) / 2.0 >= HALF_COLUMN - GAP;
+        let pair_columns = if pairs.len() > columns && halves_fit { 2 * columns } else { columns };
+        let face = match sheet.place {
+            Some(place) => format!("page {}", place.page),
+            None => sheet.face.name().to_lowercase(),
+        };
+        let facts = vec![
+            format!("{}, {face}", words::sheet(project)),
+            words::fold(project).to_owned(),
+            words::stock(project),
+        ];
+        Ok(Self {
+            labels: Labels::new(sheet.options.dpi)?,
+            px_per_mm,
+            title: project.title.clone(),
+            facts,
+            stock: model.primary(0).shown().rgb,
+            inks,
+            pairs,
+            beside,
+            columns,
+            pair_columns,
+            column,
+        })
+    }
+
+    /// Height in pixels.
+    pub fn height(&self) -> usize {
+        let entries = self.ink_height() + self.pair_height();
+        let mm = if self.beside { entries.max(TITLE_ROWS) } else { TITLE_ROWS + entries };
+        ((mm + FOOT) * self.px_per_mm).round() as usize
+    }
+
+    /// Draws the legend below a print, from row `top` on.
+    pub fn draw(&self, print: PxRect, top: usize, canvas: &mut Canvas) {
+        let (left, top) = (print.x as f64 / self.px_per_mm, top as f64 / self.px_per_mm);
+        self.draw_title(canvas, left, top);
+        let (x, y) = if self.beside { (left + self.column + GAP, top) } else { (left, top + TITLE_ROWS) };
+        self.draw_entries(canvas, (x, y), &self.inks, (self.columns, INK_ROW));
+        self.draw_entries(canvas, (x, y + self.ink_height()), &self.pairs, (self.pair_columns, PAIR_ROW));
+    }
+
+    fn ink_height(&self) -> f64 {
+        self.inks.len().div_ceil(self.columns) as f64 * INK_ROW
+    }
+
+    fn pair_height(&self) -> f64 {
+        self.pairs.len().div_ceil(self.pair_columns) as f64 * PAIR_ROW
+    }
+
+    fn draw_title(&self, canvas: &mut Canvas, x: f64, y: f64) {
+        let px = |mm: f64| mm * self.px_per_mm;
+        let room = px(self.column);
+        let mut baseline = y + 3.6;
+        self.labels.draw(canvas, (px(x), px(baseline)), room, &self.title, TITLE);
+        baseline += 4.6;
+        for fact in &self.facts {
+            self.labels.draw(canvas, (px(x), px(baseline)), room, fact, NOTE);
+            baseline += 3.2;
+        }
+    }
+
+    fn draw_entries(
+        &self,
+        canvas: &mut Canvas,
+        (x, y): (f64, f64),
+        entries: &[Entry],
+        (columns, row): (usize, f64),
+    ) {
+        let whole = self.columns as f64 * (self.column + GAP) - GAP;
+        let width = (whole + GAP) / columns as f64 - GAP;
+        for (i, entry) in entries.iter().enumerate() {
+            let at_x = x + (i % columns) as f64 * (width + GAP);
+            let at_y = y + (i / columns) as f64 * row;
+            self.draw_entry(canvas, entry, (at_x, at_y), (width, row));
+        }
+    }
+
+    fn draw_entry(&self, canvas: &mut Canvas, entry: &Entry, (x, y): (f64, f64), (width, row): (f64, f64)) {
+        let px = |mm: f64| mm * self.px_per_mm;
+        let snap = |mm: f64| px(mm).round() as usize;
+        let rect = |x: f64, y: f64, w: f64, h: f64| {
+            let (x0, y0) = (snap(x), snap(y));
+            PxRect { x: x0, y: y0, width: snap(x + w) - x0, height: snap(y + h) - y0 }
+        };
+        let edge = 1.2;
+        let (patch, height) = (7.0, row - 3.0);
+        let paper = patch * entry.patches.len() as f64 + 2.0 * edge;
+        let stock = rect(x, y, paper, height);
+        canvas.fill(stock, self.stock);
+        for (i, colour) in entry.patches.iter().enumerate() {
+            let at = x + edge + patch * i as f64;
+            canvas.fill(rect(at, y + edge, patch, height - 2.0 * edge), *colour);
+        }
+        canvas.outline(stock);
+        let (text_x, room) = (x + paper + 2.2, px(width - paper - 2.2));
+        // Lines are set about the middle of the patches.
+        let lines = 1 + entry.notes.len();
+        let mut baseline = y + height / 2.0 - (lines as f64 - 1.0) * 1.45 + 0.9;
+        self.labels.draw(canvas, (px(text_x), px(baseline)), room, &entry.name, NAME);
+        for note in &entry.notes {
+            baseline += 2.9;
+            self.labels.draw(canvas, (px(text_x), px(baseline)), room, note, NOTE);
+        }
+    }
+}
+
+fn ink(sheet: &Sheet<'_>, model: &Overprint, k: usize, index: usize, layer: &Layer) -> Entry {
+    let mut cover = vec![0.0; model.inks()];
+    if let Some(c) = cover.get_mut(k) {
+        *c = layer.ink.curve.effective(0.5);
+    }
+    let patches = vec![model.primary(1 << k).shown().rgb, model.mix(&cover).shown().rgb];
+    let share = sheet.scene.coverage(index, &layer.ink.curve) * 100.0;
+    let share = if share > 0.0 && share < 1.0 { "under 1".to_owned() } else { words::number(share, 0) };
+    let mut notes = vec![format!("{share} % of the sheet, {}", words::standing(&layer.ink.solid))];
+    if !sheet.options.perfect {
+        notes.extend(words::slip(layer.slip).map(|s| format!("slip {s}")));
+    }
+    Entry { patches, name: format!("{}  {}", k + 1, layer.ink.name), notes }
+}
+
+fn pair(sheet: &Sheet<'_>, model: &Overprint, shown: &[(usize, &Layer)], (i, j): (usize, usize)) -> Entry {
+    let name = |k: usize| shown.get(k).map_or("", |(_, l)| l.ink.name.as_str());
+    let (below, above) = (name(i), name(j));
+    let project = sheet.project;
+    let measured = project
+        .overprints
+        .iter()
+        .any(|s| s.stock == project.stock.name && s.inks.iter().map(String::as_str).eq([below, above]));
+    let known = if measured { ", measured" } else { "" };
+    Entry {
+        patches: vec![model.primary(1 << i | 1 << j).shown().rgb],
+        name: format!("{} over {}{known}", j + 1, i + 1),
+        notes: vec![format!("{above} over {below}")],
+    }
+}

@@ -1,0 +1,31 @@
+//! The words that the file carries, so that a proof found later says how it was made.
+
+use super::{Sheet, words};
+
+/// Keyword and text pairs; their order and wording depend on the project alone.
+pub(super) fn chunks(sheet: &Sheet<'_>) -> Vec<(String, String)> {
+    let project = sheet.project;
+    let shown: Vec<_> = project.on(sheet.face).filter(|(_, l)| l.visible).map(|(_, l)| l).collect();
+    let list = |items: Vec<String>| if items.is_empty() { "none".to_owned() } else { items.join("; ") };
+    let inks = shown.iter().map(|l| format!("{} ({})", l.ink.name, words::standing(&l.ink.solid)));
+    let order = shown.iter().enumerate().map(|(i, l)| format!("{} {}: {}", i + 1, l.name, l.ink.name));
+    let slips = shown
+        .iter()
+        .filter(|_| !sheet.options.perfect)
+        .filter_map(|l| Some(format!("{}: {}", l.name, words::slip(l.slip)?)));
+    let page = sheet.place.map(|p| ("Page", p.page.to_string()));
+    let all = [
+        ("Title", project.title.clone()),
+        ("Inks", list(inks.collect())),
+        ("Stock", words::stock(project)),
+        ("Order", list(order.collect())),
+        ("Slips", list(slips.collect())),
+        ("Sheet size", words::sheet(project)),
+        ("Face", sheet.face.name().to_owned()),
+        ("Fold", words::fold(project).to_owned()),
+        ("Software", concat!("Slipsheet ", env!("CARGO_PKG_VERSION")).to_owned()),
+    ];
+    // A NUL would end the text early in any reader.
+    let clean = |text: String| text.replace('\0', " ");
+    all.into_iter().chain(page).map(|(k, t)| (k.to_owned(), clean(t))).collect()
+}

@@ -1,0 +1,80 @@
+//! The project's facts in words, as the legend and the file's text say them.
+
+use slipsheet_core::ink::Swatch;
+use slipsheet_core::layer::Slip;
+use slipsheet_core::project::Project;
+
+/// A number with this many decimals at most, without needless zeros, with a true minus.
+pub(super) fn number(v: f64, decimals: usize) -> String {
+    let text = format!("{v:.decimals$}");
+    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    match text.strip_prefix('-') {
+        Some("0") => "0".to_owned(),
+        Some(rest) => format!("−{rest}"),
+        None => text.to_owned(),
+    }
+}
+
+/// “0.4 mm right, 0.2 mm up, 0.1° clockwise”; `None` when there is no slip worth a word.
+pub(super) fn slip(slip: Slip) -> Option<String> {
+    let part = |v: f64, decimals, unit: &str, plus: &str, minus: &str| {
+        let size = number(v.abs(), decimals);
+        (size != "0").then(|| format!("{size}{unit} {}", if v > 0.0 { plus } else { minus }))
+    };
+    let parts: Vec<String> = [
+        part(slip.dx.get(), 2, " mm", "right", "left"),
+        part(slip.dy.get(), 2, " mm", "down", "up"),
+        part(slip.skew.get(), 2, "°", "clockwise", "counterclockwise"),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    (!parts.is_empty()).then(|| parts.join(", "))
+}
+
+/// “measured” or “estimate”.
+pub(super) fn standing(swatch: &Swatch) -> &'static str {
+    if swatch.measured() { "measured" } else { "estimate" }
+}
+
+/// “Letter, 279.4 × 215.9 mm”.
+pub(super) fn sheet(project: &Project) -> String {
+    let size = project.sheet_size();
+    let (w, h) = (number(size.width.get(), 1), number(size.height.get(), 1));
+    format!("{}, {w} × {h} mm", project.sheet.name())
+}
+
+/// “Pale green-gray, uncoated, 90 gsm, estimate”.
+pub(super) fn stock(project: &Project) -> String {
+    let s = &project.stock;
+    let finish = s.finish.name().to_lowercase();
+    let finish = if s.name.to_lowercase().contains(&finish) { String::new() } else { format!(", {finish}") };
+    format!("{}{finish}, {} gsm, {}", s.name, number(s.gsm, 1), standing(&s.colour))
+}
+
+/// The name of the fold.
+pub(super) fn fold(project: &Project) -> &str {
+    project.fold.as_ref().map_or("flat, not folded", |f| f.name.as_str())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use slipsheet_core::units::{Degrees, Mm};
+
+    #[test]
+    fn numbers_are_as_short_as_they_can_be() {
+        for (v, expected) in [(90.0, "90"), (279.4, "279.4"), (-0.25, "−0.25"), (-0.001, "0"), (100.0, "100")]
+        {
+            assert_eq!(number(v, 2), expected);
+        }
+        assert_eq!(number(100.4, 0), "100");
+    }
+
+    #[test]
+    fn a_slip_is_said_in_words() {
+        let s = Slip { dx: Mm::new(0.4), dy: Mm::new(-0.25), skew: Degrees::new(-0.1) };
+        assert_eq!(slip(s).unwrap(), "0.4 mm right, 0.25 mm up, 0.1° counterclockwise");
+        assert_eq!(slip(Slip { dx: Mm::new(0.001), ..Slip::default() }), None);
+    }
+}
