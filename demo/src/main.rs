@@ -1,5 +1,6 @@
 //! Draws the originals of “Tidewrack”, an invented zine of eight pages about a walk along the shore:
-//! three gray sheets, one for each ink, made of nothing but noise, curves and two open fonts.
+//! three gray sheets, one for each ink, made of nothing but noise, curves and two open fonts, and the project
+//! that prints them.
 //!
 //! `cargo run -p slipsheet-demo --release -- [OUTDIR] [--preview PNG]`
 
@@ -10,6 +11,7 @@ mod finds;
 mod lettering;
 mod noise;
 mod pages;
+mod project;
 mod scenery;
 mod shape;
 mod sheet;
@@ -58,5 +60,6 @@ fn main() -> anyhow::Result<()> {
         let bytes = sheet::write_png(&path, raster, DPI)?;
         writeln!(out, "{}  {} KB", path.display(), bytes / 1000)?;
     }
+    writeln!(out, "{}", project::write(&asked.folder)?.display())?;
     Ok(())
 }

@@ -1,0 +1,3 @@
+//! Slipsheet's two thin fronts: the window and the command line.
+
+pub mod window;

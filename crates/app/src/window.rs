@@ -260,7 +260,7 @@ impl SlipsheetApp {
 
     fn dropped(&mut self, ctx: &egui::Context) {
         let files: Vec<PathBuf> =
-            ctx.input(|i| i.raw.dropped_files.iter().filter_map(|f| f.path().map(PathBuf::from)).collect());
+            ctx.input(|i| i.raw.dropped_files.iter().map(|f| f.path().to_owned()).collect());
         if !files.is_empty() {
             self.run(ctx, Command::add_scans(files));
         }
@@ -337,7 +337,7 @@ impl SlipsheetApp {
         if ctx.input(|i| i.raw.hovered_files.is_empty()) {
             return;
         }
-        let area = egui::Area::new(egui::Id::new("drop hint")).anchor(egui::Align2::CENTER_CENTER, egui::Vec2::ZERO);
+        let area = egui::Area::new(egui::Id::unique("drop hint")).anchor(egui::Align2::CENTER_CENTER, egui::Vec2::ZERO);
         area.order(egui::Order::Tooltip).show(ctx, |ui| {
             egui::Frame::popup(ui.style()).inner_margin(18).show(ui, |ui| {
                 ui.label(theme::heading("Let go to add scans, or to open a project"));
@@ -364,7 +364,7 @@ trait TitleIfChanged {
 impl TitleIfChanged for egui::Context {
     /// Sets the window's title when it is another one than before.
     fn send_viewport_cmd_if_changed(&self, title: String) {
-        let id = egui::Id::new("window title");
+        let id = egui::Id::unique("window title");
         let known = self.data(|d| d.get_temp::<String>(id));
         if known.as_ref() != Some(&title) {
             self.data_mut(|d| d.insert_temp(id, title.clone()));

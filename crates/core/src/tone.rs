@@ -34,7 +34,7 @@ pub enum CurveError {
 }
 
 #[derive(Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(rename = "ToneCurve", deny_unknown_fields)]
 struct RawCurve {
     points: Vec<(f64, f64)>,
     #[serde(default)]

@@ -81,7 +81,7 @@ impl SlipsheetApp {
         }
         let Some(mut dialog) = self.state.dialog.take() else { return };
         let mut next = Next::Stay;
-        let response = Modal::new(egui::Id::new("dialog")).show(ctx, |ui| {
+        let response = Modal::new(egui::Id::unique("dialog")).show(ctx, |ui| {
             ui.set_width(460.0);
             next = self.dialog_ui(ui, &mut dialog, wanted);
         });
@@ -198,7 +198,7 @@ impl SlipsheetApp {
                 ui.selectable_value(dpi, common, format!("{common:.0}"));
             }
             let field = ui.add(DragValue::new(dpi).range(10.0..=9600.0).suffix(" dpi").max_decimals(1));
-            field.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::DragValue, true, "Resolution"));
+            field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::SpinButton, true, "Resolution"));
         });
         if let Some(pixels) = self.session.images().get(key) {
             let mm = |px: u32| f64::from(px) / *dpi * 25.4;
@@ -281,7 +281,7 @@ fn path_ui(ui: &mut Ui, asked: &AskedPath, text: &mut String, trouble: &mut Opti
         _ => ui.add(TextEdit::singleline(text).desired_width(f32::INFINITY)),
     };
     let field = field.labelled_by(label.id);
-    let first = egui::Id::new("path asked before");
+    let first = egui::Id::unique("path asked before");
     if ui.data_mut(|d| std::mem::replace(d.get_temp_mut_or(first, true), false)) {
         field.request_focus();
     }

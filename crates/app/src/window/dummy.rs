@@ -95,8 +95,8 @@ impl SlipsheetApp {
         let strip = egui::Frame::new().fill(p.strip).inner_margin(egui::Margin::symmetric(theme::PANEL_MARGIN, 8));
         egui::Panel::bottom("dummy strip").frame(strip).show(ui, |ui| self.dummy_strip_ui(ui));
         let canvas = ui.available_rect_before_wrap();
-        let response = ui.interact(canvas, ui.id().with("dummy"), Sense::click_and_drag());
-        response.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::Image, true, "Dummy"));
+        let response = ui.interact(canvas, ui.scope_id().with("dummy"), Sense::click_and_drag());
+        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Dummy"));
         self.look_around(ui, &response);
         self.page_keys(ui);
         let seconds = f64::from(ui.input(|i| i.stable_dt));
@@ -197,13 +197,13 @@ impl SlipsheetApp {
             ui.add_space(theme::GROUP_GAP);
             ui.separator();
             ui.add_space(theme::GROUP_GAP);
-            let back = ui.add_enabled(state.towards > 0.0, egui::Button::new("◀ Back"));
+            let back = ui.add_enabled(state.towards > 0.0, egui::Button::new("Back"));
             if back.on_hover_text("Turn a page back (left arrow)").clicked() {
                 state.turn(-1);
             }
             let text = stage_text(&scheme, state.towards.round() as usize);
             ui.add_sized([132.0, 24.0], egui::Label::new(text));
-            let on = ui.add_enabled(state.towards < state.openings, egui::Button::new("Turn ▶"));
+            let on = ui.add_enabled(state.towards < state.openings, egui::Button::new("Turn page"));
             if on.on_hover_text("Turn the page (right arrow)").clicked() {
                 state.turn(1);
             }

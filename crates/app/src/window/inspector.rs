@@ -32,7 +32,7 @@ impl SlipsheetApp {
         ui.label(theme::heading("Layer"));
         let mut name = layer.name.clone();
         let field = ui.add(TextEdit::singleline(&mut name).desired_width(f32::INFINITY).hint_text("Name"));
-        field.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::TextEdit, true, "Layer name"));
+        field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, "Layer name"));
         gesture(&field, "Rename a layer", wanted);
         if field.changed() {
             wanted.push(change(LayerChange::Name(name)));
@@ -219,7 +219,7 @@ impl SlipsheetApp {
         ui.label(theme::heading("Sheet"));
         let mut title = project.title.clone();
         let field = ui.add(TextEdit::singleline(&mut title).desired_width(f32::INFINITY).hint_text("Title"));
-        field.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::TextEdit, true, "Title"));
+        field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, "Title"));
         gesture(&field, "Change the title", wanted);
         if field.changed() {
             wanted.push(Wish::Do(Command::Title(title)));
@@ -261,6 +261,7 @@ impl SlipsheetApp {
                 ui.end_row();
             }
             let label = ui.label("Trim");
+            ui.spacing_mut().slider_width = 96.0;
             let mut trim = project.trim.get();
             let slider = ui.add(Slider::new(&mut trim, 0.0..=10.0).suffix(" mm").step_by(0.5));
             gesture(&slider, "Change the trim", wanted);
@@ -272,7 +273,7 @@ impl SlipsheetApp {
         ui.add_space(theme::GAP);
         ui.label(theme::heading("Fold"));
         let shown = project.fold.as_ref().map_or("Flat, not folded", |f| f.name.as_str());
-        let combo = ComboBox::from_id_salt("fold").width(ui.available_width() - 8.0).selected_text(shown);
+        let combo = ComboBox::from_id_salt("fold").width(ui.available_width() - 30.0).truncate().selected_text(shown);
         let response = combo.show_ui(ui, |ui| {
             if ui.selectable_label(project.fold.is_none(), "Flat, not folded").clicked() {
                 wanted.push(Wish::Do(Command::Fold(None)));
@@ -284,7 +285,7 @@ impl SlipsheetApp {
                 }
             }
         });
-        response.response.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::ComboBox, true, "Fold"));
+        response.response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, "Fold"));
         if let Some(scheme) = &project.fold {
             ui.label(RichText::new(&scheme.summary).small().color(theme::of(ui).faint));
         }

@@ -44,7 +44,7 @@ impl SlipsheetApp {
                 }
                 if self.session.project().two_sided() {
                     let info = actions::of(Action::OtherFace);
-                    if ui.button(format!("{} ⇄", self.state.face.name())).on_hover_text(hint(ui, info)).clicked() {
+                    if ui.button(format!("{} of the sheet", self.state.face.name())).on_hover_text(hint(ui, info)).clicked() {
                         wanted.push(Wish::Act(Action::OtherFace));
                     }
                 }

@@ -54,18 +54,14 @@ struct Choice<'a> {
 fn choice_ui(ui: &mut Ui, choice: &Choice<'_>, strip: impl FnOnce(&Ui, Rect)) -> bool {
     let p = theme::of(ui);
     let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), 40.0), Sense::click());
-    response.widget_info(|| egui::WidgetInfo::selected(egui::WidgetType::SelectableLabel, true, choice.chosen, choice.name));
+    response.widget_info(|| egui::WidgetInfo::selected(egui::Role::Button, true, choice.chosen, choice.name));
     if choice.chosen {
         ui.painter().rect_filled(rect, 4.0, theme::see_through(p.accent, 0.25));
     } else if response.hovered() {
         ui.painter().rect_filled(rect, 4.0, theme::see_through(p.text, 0.08));
     }
     strip(ui, Rect::from_min_size(rect.min + Vec2::new(5.0, 6.0), Vec2::new(104.0, 28.0)));
-    let x = rect.left() + 120.0;
-    let font = egui::FontId::proportional(13.0);
-    ui.painter().text(Pos2::new(x, rect.top() + 5.0), egui::Align2::LEFT_TOP, choice.name, font, p.text);
-    let font = egui::FontId::proportional(10.5);
-    ui.painter().text(Pos2::new(x, rect.top() + 22.0), egui::Align2::LEFT_TOP, choice.standing, font, p.faint);
+    caption(ui, rect, choice.name, choice.standing);
     response.on_hover_cursor(egui::CursorIcon::PointingHand).clicked()
 }
 
@@ -76,12 +72,13 @@ fn standing(measured: bool) -> &'static str {
 /// A button that shows the ink in use and opens the shelf's inks; the one chosen comes back.
 pub(super) fn ink_picker(ui: &mut Ui, stock: &Stock, current: &Ink, shelf: &[Ink]) -> Option<Ink> {
     let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), 40.0), Sense::click());
-    response.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::ComboBox, true, "Choose an ink"));
+    response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, "Choose an ink"));
     frame(ui, rect, &response);
     ink_strip(ui, Rect::from_min_size(rect.min + Vec2::new(6.0, 6.0), Vec2::new(104.0, 28.0)), stock, current);
     caption(ui, rect, &current.name, standing(current.solid.measured()));
+    arrow(ui, rect);
     let mut chosen = None;
-    egui::Popup::menu(&response).width(rect.width()).show(|ui| {
+    egui::Popup::menu(&response).width(rect.width().max(300.0)).show(|ui| {
         egui::ScrollArea::vertical().max_height(420.0).show(ui, |ui| {
             ui.spacing_mut().item_spacing.y = 1.0;
             for ink in shelf {
@@ -100,12 +97,13 @@ pub(super) fn ink_picker(ui: &mut Ui, stock: &Stock, current: &Ink, shelf: &[Ink
 /// The same for the stock, shown with the inks in use.
 pub(super) fn stock_picker(ui: &mut Ui, current: &Stock, inks: &[Ink], shelf: &[Stock]) -> Option<Stock> {
     let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), 40.0), Sense::click());
-    response.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::ComboBox, true, "Choose a stock"));
+    response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, "Choose a stock"));
     frame(ui, rect, &response);
     stock_strip(ui, Rect::from_min_size(rect.min + Vec2::new(6.0, 6.0), Vec2::new(104.0, 28.0)), current, inks);
     caption(ui, rect, &current.name, standing(current.colour.measured()));
+    arrow(ui, rect);
     let mut chosen = None;
-    egui::Popup::menu(&response).width(rect.width()).show(|ui| {
+    egui::Popup::menu(&response).width(rect.width().max(300.0)).show(|ui| {
         egui::ScrollArea::vertical().max_height(420.0).show(ui, |ui| {
             ui.spacing_mut().item_spacing.y = 1.0;
             for stock in shelf {
@@ -135,6 +133,11 @@ fn caption(ui: &Ui, rect: Rect, name: &str, standing: &str) {
         let galley = ui.fonts_mut(|f| f.layout_job(job));
         ui.painter().galley(Pos2::new(x, rect.top() + y), galley, colour);
     }
+}
+
+/// Says that a list opens.
+fn arrow(ui: &Ui, rect: Rect) {
+    let p = theme::of(ui);
     let tip = Pos2::new(rect.right() - 13.0, rect.center().y + 2.5);
     let arrow = vec![tip, tip + Vec2::new(-4.0, -5.0), tip + Vec2::new(4.0, -5.0)];
     ui.painter().add(egui::Shape::convex_polygon(arrow, p.faint, Stroke::NONE));

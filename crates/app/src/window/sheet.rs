@@ -132,8 +132,8 @@ impl SlipsheetApp {
         let all = ui.available_rect_before_wrap();
         let rulers = if self.state.rulers { theme::RULER } else { 0.0 };
         let canvas = Rect::from_min_max(all.min + Vec2::splat(rulers), all.max);
-        let response = ui.interact(canvas, ui.id().with("canvas"), Sense::click_and_drag());
-        response.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::Image, true, "Sheet"));
+        let response = ui.interact(canvas, ui.scope_id().with("canvas"), Sense::click_and_drag());
+        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Sheet"));
         let sheet = self.session.project().sheet_size();
         self.frame_view(canvas, sheet);
         self.zoom_and_pan(ui, &response, canvas);

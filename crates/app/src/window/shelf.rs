@@ -25,7 +25,7 @@ impl SlipsheetApp {
         if !self.state.shelf.open || self.state.dialog.is_some() {
             return;
         }
-        let response = egui::Modal::new(egui::Id::new("shelf")).show(ctx, |ui| {
+        let response = egui::Modal::new(egui::Id::unique("shelf")).show(ctx, |ui| {
             ui.set_width(680.0);
             ui.horizontal(|ui| {
                 ui.heading("Inks and stocks");
@@ -38,12 +38,12 @@ impl SlipsheetApp {
                 }
             });
             ui.separator();
-            ui.horizontal_top(|ui| {
-                ui.allocate_ui(egui::vec2(290.0, 400.0), |ui| ui.vertical(|ui| self.shelf_list(ui, wanted)));
+            let (height, row) = (440.0, egui::Layout::left_to_right(egui::Align::Min));
+            ui.allocate_ui_with_layout(egui::vec2(680.0, height), row, |ui| {
+                let column = egui::Layout::top_down(egui::Align::Min);
+                ui.allocate_ui_with_layout(egui::vec2(290.0, height), column, |ui| self.shelf_list(ui, height, wanted));
                 ui.separator();
-                ui.vertical(|ui| {
-                    ui.set_min_height(400.0);
-                    ui.set_width(350.0);
+                ui.allocate_ui_with_layout(egui::vec2(356.0, height), column, |ui| {
                     if self.state.shelf.stocks { self.stock_form(ui, wanted) } else { self.ink_form(ui, wanted) }
                 });
             });
@@ -67,17 +67,17 @@ impl SlipsheetApp {
         }
     }
 
-    fn shelf_list(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+    fn shelf_list(&mut self, ui: &mut Ui, height: f32, wanted: &mut Wishes) {
         let shelf = self.session.shelf().clone();
         let stock = self.session.project().stock.clone();
         let stocks = self.state.shelf.stocks;
         let count = if stocks { shelf.stocks.len() } else { shelf.inks.len() };
-        egui::ScrollArea::vertical().max_height(360.0).auto_shrink([false, false]).show(ui, |ui| {
+        egui::ScrollArea::vertical().max_height(height - 40.0).auto_shrink([false, false]).show(ui, |ui| {
             for i in 0..count {
                 let (rect, response) = ui.allocate_exact_size(egui::vec2(ui.available_width() - 8.0, 34.0), egui::Sense::click());
                 let name = if stocks { &shelf.stocks[i].name } else { &shelf.inks[i].name };
                 let chosen = self.state.shelf.selected == i;
-                response.widget_info(|| egui::WidgetInfo::selected(egui::WidgetType::SelectableLabel, true, chosen, name));
+                response.widget_info(|| egui::WidgetInfo::selected(egui::Role::Button, true, chosen, name));
                 let p = theme::of(ui);
                 if chosen || response.hovered() {
                     let fill = if chosen { theme::see_through(p.accent, 0.25) } else { theme::see_through(p.text, 0.08) };
@@ -216,7 +216,7 @@ fn swatch_rows(ui: &mut Ui, swatch: &mut Swatch, name: &str) {
         };
         if measured {
             let field = ui.add(TextEdit::singleline(&mut note).desired_width(130.0).hint_text("where, when"));
-            field.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::TextEdit, true, "Note on the measurement"));
+            field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, "Note on the measurement"));
         }
         *swatch = if measured { Swatch::Measured { lab, note } } else { Swatch::Estimated { lab } };
     });

@@ -75,7 +75,7 @@ impl SlipsheetApp {
         let p = theme::of(ui);
         let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), ROW), Sense::click_and_drag());
         let selected = self.session.selection().layer == Some(i);
-        response.widget_info(|| egui::WidgetInfo::selected(egui::WidgetType::SelectableLabel, true, selected, &layer.name));
+        response.widget_info(|| egui::WidgetInfo::selected(egui::Role::Button, true, selected, &layer.name));
         if response.clicked() || response.drag_started() {
             wanted.push(Wish::Do(Command::Select(Some(i), 0)));
         }
@@ -169,9 +169,9 @@ impl SlipsheetApp {
 
 fn eye_ui(ui: &mut Ui, row: Rect, i: usize, layer: &Layer, p: theme::Palette, wanted: &mut Wishes) {
     let rect = Rect::from_center_size(Pos2::new(row.right() - 16.0, row.top() + 17.0), Vec2::splat(22.0));
-    let response = ui.interact(rect, ui.id().with(("eye", i)), Sense::click());
+    let response = ui.interact(rect, ui.scope_id().with(("eye", i)), Sense::click());
     let label = format!("{} {}", if layer.visible { "Hide" } else { "Show" }, layer.name);
-    response.widget_info(|| egui::WidgetInfo::selected(egui::WidgetType::Checkbox, true, layer.visible, &label));
+    response.widget_info(|| egui::WidgetInfo::selected(egui::Role::CheckBox, true, layer.visible, &label));
     let colour = if response.hovered() { p.accent } else if layer.visible { p.text } else { p.faint };
     paint_eye(ui.painter(), rect.center(), colour, layer.visible);
     if response.on_hover_text(label).clicked() {
