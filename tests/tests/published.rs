@@ -1,5 +1,4 @@
 //! The model against published figures and open press characterisations. The source stands beside each.
-#![expect(missing_docs, reason = "a test suite has no interface")]
 
 use slipsheet_core::colour::{Lab, linear_from_srgb, srgb_from_linear};
 use slipsheet_core::overprint::{Film, Ground, Overprint, TRAP};

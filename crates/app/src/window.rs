@@ -62,6 +62,7 @@ pub struct SlipsheetApp {
     state: WindowState,
     figures: Vec<FacePrint>,
     figures_revision: u64,
+    figures_ordered: u64,
     snapshot: Option<Snapshot>,
     ordered: Option<(u64, LiveOrder)>,
     recovered_revision: u64,
@@ -110,6 +111,7 @@ impl SlipsheetApp {
             },
             figures: Vec::new(),
             figures_revision: 0,
+            figures_ordered: 0,
             snapshot: None,
             ordered: None,
             recovered_revision: 0,
@@ -135,7 +137,7 @@ impl SlipsheetApp {
     pub fn is_settled(&self) -> bool {
         self.jobs.running().is_empty()
             && self.figures_revision == self.session.revision()
-            && self.ordered.as_ref().is_some_and(|(revision, order)| match order {
+            && self.ordered.as_ref().is_none_or(|(revision, order)| match order {
                 LiveOrder::Sheet { .. } => self.state.sheet.shows(*revision, order),
                 LiveOrder::Dummy { .. } => self.state.dummy.shows(*revision, order),
             })
@@ -209,11 +211,10 @@ impl SlipsheetApp {
             self.figures = figures;
             self.figures_revision = revision;
         }
-        if self.figures_revision != self.session.revision() {
+        if self.figures_ordered != self.session.revision() {
+            self.figures_ordered = self.session.revision();
             let snapshot = self.snapshot();
             self.live.order_figures(snapshot);
-            // Asked for once; the answer carries its revision.
-            self.figures_revision = self.figures_revision.max(1);
         }
         if let Some(picture) = self.live.picture() {
             match &picture.order {

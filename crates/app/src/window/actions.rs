@@ -160,8 +160,7 @@ pub const TABLE: &[Info] = &[
     info(Action::ZoomOut, Menu::View, "Farther", "Zoom out", plain(Key::Minus)),
     info(Action::OtherFace, Menu::View, "Other face", "Turn the sheet over", plain(Key::T)),
     grouped(info(Action::FoldGuides, Menu::View, "Fold guides", "Show creases, slits and trims", plain(Key::G))),
-    info(Action::PageMarks, Menu::View, "Page marks", "Show page numbers and which way up they stand", plain(Key::N))
-    ,
+    info(Action::PageMarks, Menu::View, "Page marks", "Show page numbers and which way up they stand", plain(Key::N)),
     info(Action::Rulers, Menu::View, "Rulers", "Show rulers", plain(Key::L)),
     info(Action::Units, Menu::View, "Millimetres or inches", "Change the unit of lengths", plain(Key::U)),
     grouped(info(Action::PreviousPage, Menu::View, "Previous page", "Turn the dummy back", plain(Key::PageUp))),
@@ -185,10 +184,10 @@ pub const GESTURES: &[(&str, &str)] = &[
     ("Shift + arrow keys", "Slip by 1 mm"),
     ("Hold P", "See the print as it is meant, without slips"),
     ("Wheel", "Zoom to the pointer"),
-    ("Middle button, or drag beside the sheet", "Move the view"),
+    ("Drag beside the sheet", "Move the view; the middle button does so anywhere"),
     ("Drag in the stack", "Change the printing order"),
-    ("Drag in the Dummy view", "Look around"),
-    ("Left and right arrow in the Dummy view", "Turn pages"),
+    ("Drag the dummy", "Look around"),
+    ("Left, right arrow", "Turn pages, in the Dummy view"),
     ("Drop files anywhere", "Add scans, or open a project"),
 ];
 

@@ -81,8 +81,9 @@ impl SlipsheetApp {
         }
         let Some(mut dialog) = self.state.dialog.take() else { return };
         let mut next = Next::Stay;
-        let response = Modal::new(egui::Id::unique("dialog")).show(ctx, |ui| {
-            ui.set_width(460.0);
+        let frame = theme::dialog_frame(ctx);
+        let response = Modal::new(egui::Id::unique("dialog")).frame(frame).show(ctx, |ui| {
+            ui.set_width(500.0);
             next = self.dialog_ui(ui, &mut dialog, wanted);
         });
         let must_answer = matches!(dialog, Dialog::Resolution { .. } | Dialog::Recover(_));
@@ -334,16 +335,16 @@ fn help_ui(ui: &mut Ui) -> Next {
     ui.heading("Keys, gestures and cautions");
     egui::ScrollArea::vertical().max_height(440.0).show(ui, |ui| {
         ui.label(theme::heading("Mouse and held keys"));
-        Grid::new("gestures").num_columns(2).striped(true).show(ui, |ui| {
+        Grid::new("gestures").num_columns(2).striped(true).min_col_width(190.0).show(ui, |ui| {
             for (gesture, does) in GESTURES {
-                ui.add(egui::Label::new(*gesture).wrap());
+                ui.label(*gesture);
                 ui.label(*does);
                 ui.end_row();
             }
         });
         ui.add_space(theme::GROUP_GAP);
         ui.label(theme::heading("Keys"));
-        Grid::new("keys").num_columns(2).striped(true).show(ui, |ui| {
+        Grid::new("keys").num_columns(2).striped(true).min_col_width(190.0).show(ui, |ui| {
             for info in TABLE {
                 let Some(key) = &info.key else { continue };
                 ui.label(ui.ctx().format_shortcut(key));

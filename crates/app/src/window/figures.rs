@@ -13,6 +13,7 @@ impl SlipsheetApp {
         self.news_ui(ui, wanted);
         ui.horizontal(|ui| {
             ui.set_min_height(24.0);
+            ui.spacing_mut().item_spacing.x = 10.0;
             let project = self.session.project();
             let sheet = project.sheet_size();
             let unit = self.session.settings().unit;

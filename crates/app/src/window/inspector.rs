@@ -102,7 +102,10 @@ impl SlipsheetApp {
                 Target::Page(page) => format!("page {page}"),
             };
             let text = if missing { format!("{name} (missing)") } else { format!("{name}, {place}") };
-            let text = RichText::new(text).color(if missing { theme::of(ui).error } else { theme::of(ui).text });
+            let mut text = RichText::new(text);
+            if missing {
+                text = text.color(theme::of(ui).error);
+            }
             let row = egui::Button::selectable(k == selected, text).truncate().min_size(egui::vec2(ui.available_width(), 22.0));
             if ui.add(row).on_hover_text(&art.scan.path).clicked() {
                 wanted.push(Wish::Do(Command::Select(Some(i), k)));

@@ -420,6 +420,19 @@ pub(super) fn length(mm: f64, unit: LengthUnit) -> String {
     }
 }
 
+/// A slip in a few letters, for narrow places.
+pub(super) fn slip_short(slip: Slip, unit: LengthUnit) -> String {
+    let (dx, dy) = (slip.dx.get(), slip.dy.get());
+    let mut text = match unit {
+        LengthUnit::Mm => format!("{dx:+.1}, {dy:+.1} mm"),
+        LengthUnit::Inch => format!("{:+.2}, {:+.2} in", dx / 25.4, dy / 25.4),
+    };
+    if slip.skew.get() != 0.0 {
+        text += &format!(", {:+.1}°", slip.skew.get());
+    }
+    text
+}
+
 /// A slip in words.
 pub(super) fn slip_text(slip: Slip, unit: LengthUnit) -> String {
     let mut text = format!("{}, {}", length(slip.dx.get(), unit), length(slip.dy.get(), unit));

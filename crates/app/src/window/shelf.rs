@@ -25,7 +25,7 @@ impl SlipsheetApp {
         if !self.state.shelf.open || self.state.dialog.is_some() {
             return;
         }
-        let response = egui::Modal::new(egui::Id::unique("shelf")).show(ctx, |ui| {
+        let response = egui::Modal::new(egui::Id::unique("shelf")).frame(theme::dialog_frame(ctx)).show(ctx, |ui| {
             ui.set_width(680.0);
             ui.horizontal(|ui| {
                 ui.heading("Inks and stocks");

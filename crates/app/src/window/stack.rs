@@ -5,7 +5,7 @@ use slipsheet_core::layer::Layer;
 use slipsheet_editor::{Command, FacePrint, LayerChange};
 
 use super::actions::{self, Action};
-use super::sheet::slip_text;
+use super::sheet::slip_short;
 use super::{SlipsheetApp, Wish, Wishes, theme};
 
 /// Height of one layer's row.
@@ -116,7 +116,7 @@ impl SlipsheetApp {
         let position = if layer.slip.is_none() {
             format!("{face}printed {}", ordinal(i + 1))
         } else {
-            format!("{face}{}", slip_text(layer.slip, self.session.settings().unit))
+            format!("{face}{}", slip_short(layer.slip, self.session.settings().unit))
         };
         text(57.0, 11.5, false, position, if layer.slip.is_none() { p.faint } else { p.warning });
         eye_ui(ui, rect, i, layer, p, wanted);

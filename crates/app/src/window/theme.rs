@@ -197,6 +197,11 @@ pub fn install(ctx: &egui::Context) {
     }
 }
 
+/// The frame of dialogs.
+pub fn dialog_frame(ctx: &egui::Context) -> egui::Frame {
+    egui::Frame::window(&ctx.global_style()).inner_margin(18)
+}
+
 /// Follows the person's choice of theme.
 pub fn follow(ctx: &egui::Context, theme: home::Theme) {
     ctx.set_theme(match theme {

@@ -1,0 +1,130 @@
+//! A person at the window: a harness that drops files, clicks what has a label, drags and types, and waits
+//! until jobs and pictures have come.
+
+use std::cell::RefCell;
+use std::path::{Path, PathBuf};
+use std::rc::Rc;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use egui_kittest::Harness;
+use slipsheet::window::{Answer, AskedPath, PathDialogs, SlipsheetApp};
+use slipsheet_files::home::Home;
+
+/// Dialogs that answer with paths laid ready.
+#[derive(Clone, Default)]
+pub struct ReadyPaths {
+    answers: Rc<RefCell<Vec<Answer>>>,
+    asked: Rc<RefCell<Vec<AskedPath>>>,
+}
+
+impl ReadyPaths {
+    /// The next question is answered with this.
+    pub fn lay(&self, answer: Answer) {
+        self.answers.borrow_mut().push(answer);
+    }
+}
+
+impl PathDialogs for ReadyPaths {
+    fn ask(&mut self, asked: AskedPath) {
+        self.asked.borrow_mut().push(asked);
+    }
+
+    fn poll(&mut self) -> Option<(AskedPath, Answer)> {
+        let asked = self.asked.borrow_mut().pop()?;
+        let mut answers = self.answers.borrow_mut();
+        let answer = if answers.is_empty() { Answer::NoDialog } else { answers.remove(0) };
+        Some((asked, answer))
+    }
+}
+
+/// A file let go over the window.
+#[derive(Debug)]
+struct Dropped(PathBuf);
+
+impl egui::DroppedFile for Dropped {
+    fn path(&self) -> &Path {
+        &self.0
+    }
+
+    fn bytes(&self) -> Result<Vec<u8>, String> {
+        std::fs::read(&self.0).map_err(|e| e.to_string())
+    }
+}
+
+/// The window with someone at it.
+pub struct Person {
+    /// The window.
+    pub harness: Harness<'static, SlipsheetApp>,
+    /// Answers for path dialogs.
+    pub paths: ReadyPaths,
+    home: PathBuf,
+}
+
+impl Person {
+    /// Opens the window with an empty home in a folder.
+    pub fn at(folder: &Path, project: Option<&Path>) -> Self {
+        Self::sized(folder, project, egui::vec2(1360.0, 860.0))
+    }
+
+    /// The same at a size.
+    pub fn sized(folder: &Path, project: Option<&Path>, size: egui::Vec2) -> Self {
+        let paths = ReadyPaths::default();
+        let (dialogs, home, project) = (paths.clone(), folder.join("home"), project.map(PathBuf::from));
+        let at = home.clone();
+        let harness = Harness::builder().with_size(size).build_eframe(move |cc| {
+            SlipsheetApp::new(&cc.egui_ctx, Home::new(at), Box::new(dialogs), project).unwrap()
+        });
+        let mut person = Self { harness, paths, home };
+        person.settle();
+        person
+    }
+
+    /// The person's folder.
+    pub fn home(&self) -> Home {
+        Home::new(self.home.clone())
+    }
+
+    /// Waits until jobs are done and pictures have come; a minute is the most.
+    pub fn settle(&mut self) {
+        let start = Instant::now();
+        self.harness.run_steps(4);
+        while !self.harness.state().is_settled() {
+            assert!(start.elapsed() < Duration::from_secs(60), "the window does not settle");
+            std::thread::sleep(Duration::from_millis(5));
+            self.harness.step();
+        }
+        self.harness.run_steps(2);
+    }
+
+    /// Lets files go over the window.
+    pub fn drop_files(&mut self, files: &[PathBuf]) {
+        for file in files {
+            self.harness.input_mut().dropped_files.push(Arc::new(Dropped(file.clone())));
+        }
+        self.harness.step();
+        self.settle();
+    }
+
+    /// Presses a key with modifiers.
+    pub fn press(&mut self, modifiers: egui::Modifiers, key: egui::Key) {
+        self.harness.key_press_modifiers(modifiers, key);
+        self.harness.step();
+        self.settle();
+    }
+
+    /// Drags from one point to another in steps.
+    pub fn drag(&mut self, from: egui::Pos2, to: egui::Pos2) {
+        self.harness.hover_at(from);
+        self.harness.step();
+        self.harness.drag_at(from);
+        self.harness.step();
+        for i in 1..=5 {
+            self.harness.hover_at(from + (to - from) * (i as f32 / 5.0));
+            self.harness.step();
+        }
+        self.harness.drop_at(to);
+        self.harness.step();
+        self.settle();
+    }
+}

@@ -1,0 +1,193 @@
+//! The window driven by what a person sees: drop, pick an ink, slip, undo, save, open again, export.
+
+use egui::{Key, Modifiers, pos2};
+use egui_kittest::kittest::Queryable as _;
+use slipsheet::window::Answer;
+use slipsheet_core::layer::Slip;
+use slipsheet_core::project::Project;
+use slipsheet_tests::scans::letter_with_block;
+use slipsheet_tests::window::Person;
+
+#[test]
+fn a_whole_job_from_dropped_scans_to_a_proof() {
+    let dir = tempfile::tempdir().unwrap();
+    let scans = [
+        letter_with_block(dir.path(), "sea.png", [20.0, 20.0, 100.0, 60.0], 0),
+        letter_with_block(dir.path(), "type.png", [60.0, 40.0, 100.0, 60.0], 60),
+    ];
+    let mut person = Person::at(dir.path(), None);
+    person.drop_files(&scans);
+    let names: Vec<String> =
+        person.harness.state().session().project().layers.iter().map(|l| l.name.clone()).collect();
+    assert_eq!(names, ["sea", "type"]);
+
+    // Pick an ink for the selected layer, which is the last one dropped.
+    person.harness.get_by_label("Choose an ink").click();
+    person.settle();
+    person.harness.get_by_label("Coral").click();
+    person.settle();
+    let ink = |p: &Person| p.harness.state().session().project().layers[1].ink.name.clone();
+    assert_eq!(ink(&person), "Coral");
+
+    // Drag it on the sheet: one drag is one step of history.
+    let slip = |p: &Person| p.harness.state().session().project().layers[1].slip;
+    person.drag(pos2(680.0, 430.0), pos2(700.0, 440.0));
+    let dragged = slip(&person);
+    assert!(dragged.dx.get() > 1.0 && dragged.dy.get() > 0.5, "{dragged:?}");
+    assert!((dragged.dx.get() / dragged.dy.get() - 2.0).abs() < 0.1, "{dragged:?}");
+    person.press(Modifiers::NONE, Key::ArrowRight);
+    assert!((slip(&person).dx.get() - dragged.dx.get() - 0.1).abs() < 1e-6);
+    person.press(Modifiers::SHIFT, Key::ArrowUp);
+    assert!((slip(&person).dy.get() - dragged.dy.get() + 1.0).abs() < 1e-6);
+    for _ in 0..3 {
+        person.press(Modifiers::COMMAND, Key::Z);
+    }
+    assert_eq!(slip(&person), Slip::default());
+    assert_eq!(ink(&person), "Coral");
+    person.press(Modifiers::COMMAND | Modifiers::SHIFT, Key::Z);
+    assert_eq!(slip(&person), dragged);
+
+    // Save, open again: the same project.
+    let file = dir.path().join("job.slipsheet");
+    person.paths.lay(Answer::Paths(vec![file.clone()]));
+    person.press(Modifiers::COMMAND, Key::S);
+    let saved = Project::from_ron(&std::fs::read_to_string(&file).unwrap()).unwrap();
+    assert_eq!(&saved, person.harness.state().session().project());
+    assert!(!person.harness.state().session().is_dirty());
+    let mut again = Person::at(dir.path(), Some(&file));
+    assert_eq!(again.harness.state().session().project(), &saved);
+    assert!(again.harness.state().session().images().bytes() > 0);
+
+    // Export a proof.
+    let proof = dir.path().join("proof.png");
+    again.paths.lay(Answer::Paths(vec![proof.clone()]));
+    again.press(Modifiers::COMMAND, Key::E);
+    again.harness.get_by_label("Export…").click();
+    again.settle();
+    let picture = image::open(&proof).unwrap().to_rgb8();
+    assert!(picture.width() > 3300 && picture.height() > 2550, "{:?}", picture.dimensions());
+    let coloured = picture.pixels().filter(|p| p.0.iter().max().unwrap() - p.0.iter().min().unwrap() > 60).count();
+    assert!(coloured > 100_000, "{coloured}");
+}
+
+#[test]
+fn leaving_with_unsaved_changes_asks_first() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut person = Person::at(dir.path(), None);
+    person.harness.get_by_label("+").click();
+    person.settle();
+    person.press(Modifiers::COMMAND, Key::N);
+    person.harness.get_by_label("Keep your changes?");
+    person.harness.get_by_label("Stay here").click();
+    person.settle();
+    assert_eq!(person.harness.state().session().project().layers.len(), 1);
+    person.press(Modifiers::COMMAND, Key::N);
+    person.harness.get_by_label("Go on without saving").click();
+    person.settle();
+    assert!(person.harness.state().session().project().layers.is_empty());
+}
+
+#[test]
+fn without_a_dialog_the_window_asks_for_the_path_itself() {
+    let dir = tempfile::tempdir().unwrap();
+    let scan = letter_with_block(dir.path(), "a.png", [20.0, 20.0, 50.0, 50.0], 0);
+    let mut person = Person::at(dir.path(), None);
+    person.press(Modifiers::COMMAND, Key::I);
+    let field = person.harness.get_by_role(egui::accesskit::Role::MultilineTextInput);
+    field.focus();
+    person.harness.step();
+    person.harness.key_press_modifiers(Modifiers::COMMAND, Key::A);
+    person.harness.step();
+    person.harness.event(egui::Event::Text(scan.display().to_string()));
+    person.harness.step();
+    person.harness.get_by_label("OK").click();
+    person.settle();
+    assert_eq!(person.harness.state().session().project().layers.len(), 1);
+}
+
+#[test]
+fn a_scan_that_does_not_say_its_resolution_is_asked_for() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = dir.path().join("plain.png");
+    image::GrayImage::from_pixel(400, 300, image::Luma([30])).save(&path).unwrap();
+    let mut person = Person::at(dir.path(), None);
+    person.drop_files(&[path]);
+    person.harness.get_by_label("At what resolution was it scanned?");
+    person.harness.get_by_label("150").click();
+    person.settle();
+    person.harness.get_by_label("Use this resolution").click();
+    person.settle();
+    assert_eq!(person.harness.state().session().project().layers[0].art[0].scan.dpi.get(), 150.0);
+    assert!(person.harness.state().session().unsized_scans().is_empty());
+}
+
+#[test]
+fn work_that_was_open_in_a_crash_is_offered_again() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut person = Person::at(dir.path(), None);
+    person.harness.get_by_label("+").click();
+    person.settle();
+    let project = person.harness.state().session().project().clone();
+    // A program that is gone: process numbers end well below this one.
+    person.home().save_recovery(4_000_000_000, None, &project).unwrap();
+    let mut again = Person::at(dir.path(), None);
+    again.harness.get_by_label("Take it up").click();
+    again.settle();
+    assert_eq!(again.harness.state().session().project(), &project);
+    assert!(again.harness.state().session().is_dirty());
+    assert!(again.home().recoverable(|_| false).is_empty());
+}
+
+#[test]
+fn the_dummy_turns_its_pages_and_follows_the_fold() {
+    let dir = tempfile::tempdir().unwrap();
+    let scan = letter_with_block(dir.path(), "a.png", [5.0, 5.0, 260.0, 200.0], 0);
+    let mut person = Person::at(dir.path(), None);
+    person.drop_files(&[scan]);
+    person.press(Modifiers::NONE, Key::F2);
+    person.harness.get_by_label("Page 1");
+    person.harness.key_press(Key::ArrowRight);
+    person.harness.run_steps(80);
+    person.settle();
+    person.harness.get_by_label("Pages 2 and 3");
+    person.harness.get_by_label("Back").click();
+    person.harness.run_steps(80);
+    person.settle();
+    person.harness.get_by_label("Page 1");
+}
+
+#[test]
+fn at_the_smallest_size_nothing_lies_outside_the_window() {
+    let dir = tempfile::tempdir().unwrap();
+    let scan = letter_with_block(dir.path(), "a.png", [5.0, 5.0, 260.0, 200.0], 0);
+    let mut person = Person::sized(dir.path(), None, egui::vec2(1100.0, 700.0));
+    person.drop_files(&[scan]);
+    let window = egui::Rect::from_min_size(pos2(0.0, 0.0), egui::vec2(1100.0, 700.0));
+    for label in ["File", "Sheet", "Dummy", "Export proof…", "No slip", "8 pages", "Layers"] {
+        for node in person.harness.get_all_by_label(label) {
+            let rect = node.rect();
+            assert!(window.contains_rect(rect), "{label} lies at {rect}");
+        }
+    }
+}
+
+#[test]
+fn moving_a_layer_in_the_stack_changes_the_printing_order() {
+    let dir = tempfile::tempdir().unwrap();
+    let scans = ["a", "b", "c"].map(|n| letter_with_block(dir.path(), &format!("{n}.png"), [9.0, 9.0, 50.0, 50.0], 0));
+    let mut person = Person::at(dir.path(), None);
+    person.drop_files(&scans);
+    let names = |p: &Person| -> Vec<String> {
+        p.harness.state().session().project().layers.iter().map(|l| l.name.clone()).collect()
+    };
+    // The last printed lies on top; drag it below the others.
+    let top = person.harness.get_by_label("c").rect().center();
+    let bottom = person.harness.get_by_label("a").rect();
+    person.drag(top, pos2(top.x, bottom.bottom() - 5.0));
+    assert_eq!(names(&person), ["c", "a", "b"]);
+    person.press(Modifiers::COMMAND, Key::ArrowUp);
+    assert_eq!(names(&person), ["a", "c", "b"]);
+    person.press(Modifiers::COMMAND, Key::Z);
+    person.press(Modifiers::COMMAND, Key::Z);
+    assert_eq!(names(&person), ["a", "b", "c"]);
+}
