@@ -1,0 +1,3 @@
+//! Slipsheet: the window and the command line.
+
+pub mod cli;
