@@ -16,12 +16,13 @@ use super::{Ending, Output, mix_lines};
 /// Y = 1. sRGB is what a screen shows; colours outside it are brought inside, which is said.
 #[derive(Debug, Args)]
 #[command(after_help = "\
-With - in place of the options, one JSON object a line is read from the input, and one is answered for each:
-  {\"stock\":[93,0,2],\"inks\":[{\"solid\":[55,-37,-50],\"on\":[95,0,-2],\"curve\":[[0,0],[0.5,0.68],[1,1]],\"opacity\":0}],
-   \"cover\":[1],\"floor\":0.075,\"n\":2,\"trap\":0.9}
-  {\"lab\":[..],\"xyz\":[..],\"srgb\":[r,g,b],\"clipped\":false}
-Only stock, inks with their solid, and cover are needed. A curve leads from the coverage asked for to the one that
-prints. Blank lines are passed over. A line that cannot be used is answered with {\"error\": \"...\"}, and the exit code is 1.
+With - in place of the options, one JSON object a line is read from the input, such as
+  {\"stock\":[93,0,2],\"inks\":[{\"solid\":[55,-37,-50]},{\"solid\":[48,74,-3],\"opacity\":0.2}],\"cover\":[1,0.5]}
+and one is answered for each, in order:
+  {\"lab\":[L,a,b],\"xyz\":[X,Y,Z],\"srgb\":[r,g,b],\"clipped\":false}
+Inks come in printing order. A line may also have \"floor\", \"n\" and \"trap\", as the options; an ink may have \"on\",
+\"opacity\" (0 transparent to 1 opaque), and \"curve\", points [asked for, printed] such as [[0,0],[0.5,0.68],[1,1]].
+Blank lines are passed over. A line that cannot be used is answered with {\"error\": \"...\"}, and the exit code is 1.
 
 Example: slipsheet mix --stock 93,0,2 --ink 55,-37,-50 --ink 48,74,-3 --cover 1,0.5")]
 pub(super) struct MixArgs {
