@@ -114,8 +114,7 @@ pub fn run_with(
             );
         }
         Err(e) => {
-            let said = e.render().to_string();
-            output.problem(said.trim_start_matches("error: ").trim_end());
+            output.problem(one_sentence(&e.render().to_string()));
             return Outcome::Done(Ending::Failed);
         }
     };
@@ -126,4 +125,15 @@ pub fn run_with(
         Job::Check(args) => check::run(args, output),
         Job::New(args) => new::run(args, output),
     }))
+}
+
+/// What the parser says over several paragraphs, on one line: what is wrong, and the tip if there is one.
+fn one_sentence(said: &str) -> String {
+    let mut paragraphs = said
+        .trim_start_matches("error: ")
+        .split("\n\n")
+        .map(|p| p.lines().map(str::trim).filter(|l| !l.is_empty()).collect::<Vec<_>>().join(" "));
+    let wrong = paragraphs.next().unwrap_or_default();
+    let tip = paragraphs.find_map(|p| p.strip_prefix("tip: ").map(|tip| format!(" ({tip})")));
+    format!("{wrong}{}; see --help", tip.unwrap_or_default())
 }
