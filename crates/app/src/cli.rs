@@ -1,0 +1,147 @@
+//! The command line: the jobs of the window, for scripts.
+//!
+//! Raw arguments become checked ones before any work. What a command finds goes to the output, what went
+//! wrong is one sentence on the error output, and the exit code says which of the two it was: 0 fine, 1 done
+//! with warnings, 2 failed or called wrongly.
+
+mod check;
+mod mix;
+mod mix_lines;
+mod new;
+mod open;
+mod output;
+mod proof;
+mod values;
+
+use std::ffi::OsString;
+use std::io::{self, BufRead};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::error::ErrorKind;
+use clap::{Parser, Subcommand};
+
+pub use output::Output;
+
+/// Plan small zines for a shared stencil duplicator: one ink a layer, loose registration, folded sheets.
+#[derive(Debug, Parser)]
+#[command(
+    name = "slipsheet",
+    version,
+    args_conflicts_with_subcommands = true,
+    after_help = "Without a command the window opens.\n\n\
+        Exit codes: 0 fine, 1 done with warnings, 2 failed or called wrongly.\n\n\
+        Example: slipsheet new --sheet letter --fold slit8 -o walk.slipsheet sea.png weed.png ink.png"
+)]
+struct Arguments {
+    /// Project to open in the window
+    #[arg(value_name = "PROJECT")]
+    project: Option<PathBuf>,
+    #[command(subcommand)]
+    job: Option<Job>,
+}
+
+#[derive(Debug, Subcommand)]
+enum Job {
+    Mix(mix::MixArgs),
+    Proof(proof::ProofArgs),
+    Check(check::CheckArgs),
+    New(Box<new::NewArgs>),
+}
+
+/// How a job ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ending {
+    /// All is well.
+    Fine,
+    /// It is done, but something should be looked at.
+    Warnings,
+    /// It was not done.
+    Failed,
+}
+
+impl From<Ending> for ExitCode {
+    fn from(ending: Ending) -> Self {
+        Self::from(match ending {
+            Ending::Fine => 0_u8,
+            Ending::Warnings => 1,
+            Ending::Failed => 2,
+        })
+    }
+}
+
+/// What the arguments came to.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Outcome {
+    /// A job was done, or could not be.
+    Done(Ending),
+    /// The window is to open.
+    Window {
+        /// With this project, if one was named.
+        project: Option<PathBuf>,
+    },
+}
+
+/// Does what the arguments (the first is the program's name) ask for, with the program's own input and output.
+pub fn parse_and_run(args: impl IntoIterator<Item = OsString>) -> Outcome {
+    let (mut out, mut err) = (io::BufWriter::new(io::stdout().lock()), io::stderr().lock());
+    run_with(args, &mut io::stdin().lock(), &mut Output::new(&mut out, &mut err))
+}
+
+/// As [`parse_and_run`], for a program that has no window to open.
+pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
+    match parse_and_run(args) {
+        Outcome::Done(ending) => ending.into(),
+        Outcome::Window { project } => {
+            let opened = match project {
+                Some(path) if !path.exists() => Err(anyhow::anyhow!(
+                    "there is no project and no command called “{}”; see slipsheet --help",
+                    path.display()
+                )),
+                project => crate::window::open(project),
+            };
+            let Err(e) = opened else { return Ending::Fine.into() };
+            let (mut out, mut err) = (io::sink(), io::stderr().lock());
+            Output::new(&mut out, &mut err).problem(e.to_string());
+            Ending::Failed.into()
+        }
+    }
+}
+
+/// Does what the arguments ask for, with this input and output.
+pub fn run_with(
+    args: impl IntoIterator<Item = OsString>,
+    input: &mut dyn BufRead,
+    output: &mut Output<'_>,
+) -> Outcome {
+    let arguments = match Arguments::try_parse_from(args) {
+        Ok(arguments) => arguments,
+        Err(e) if matches!(e.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion) => {
+            return Outcome::Done(
+                output.finish(|o| Ok(o.text(&e.render().to_string()).map(|()| Ending::Fine)?)),
+            );
+        }
+        Err(e) => {
+            output.problem(one_sentence(&e.render().to_string()));
+            return Outcome::Done(Ending::Failed);
+        }
+    };
+    let Some(job) = arguments.job else { return Outcome::Window { project: arguments.project } };
+    Outcome::Done(output.finish(|output| match &job {
+        Job::Mix(args) => mix::run(args, input, output),
+        Job::Proof(args) => proof::run(args, output),
+        Job::Check(args) => check::run(args, output),
+        Job::New(args) => new::run(args, output),
+    }))
+}
+
+/// What the parser says over several paragraphs, on one line: what is wrong, and the tip if there is one.
+fn one_sentence(said: &str) -> String {
+    let mut paragraphs = said
+        .trim_start_matches("error: ")
+        .split("\n\n")
+        .map(|p| p.lines().map(str::trim).filter(|l| !l.is_empty()).collect::<Vec<_>>().join(" "));
+    let wrong = paragraphs.next().unwrap_or_default();
+    let tip = paragraphs.find_map(|p| p.strip_prefix("tip: ").map(|tip| format!(" ({tip})")));
+    format!("{wrong}{}; see --help", tip.unwrap_or_default())
+}

@@ -1,3 +1,4 @@
 //! Slipsheet's two thin fronts: the window and the command line.
 
+pub mod cli;
 pub mod window;

@@ -1,5 +1,7 @@
 //! Slipsheet: plans small zines for a shared stencil duplicator.
 
-fn main() -> anyhow::Result<()> {
-    slipsheet::window::open(std::env::args_os().nth(1).map(Into::into))
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    slipsheet::cli::run(std::env::args_os())
 }

@@ -54,6 +54,19 @@ impl Labels {
         }
     }
 
+    /// A text on one line, or broken between words over two where one is not enough. Never empty.
+    pub fn wrapped(&self, text: &str, room: f64, style: Style) -> Vec<String> {
+        let fits = |line: &str| self.set(line, style).1 <= room;
+        let gaps = text.char_indices().filter(|(_, c)| c.is_whitespace()).map(|(i, _)| i);
+        let broken = gaps.filter_map(|i| text.split_at_checked(i)).take_while(|(line, _)| fits(line)).last();
+        match broken {
+            Some((first, rest)) if !fits(text) && !first.trim().is_empty() => {
+                vec![first.trim().to_owned(), rest.trim().to_owned()]
+            }
+            _ => vec![text.to_owned()],
+        }
+    }
+
     /// The line, or as much of its beginning as fits before an ellipsis; nothing when not even that fits.
     fn fitted(&self, text: &str, style: Style, room: f64) -> Vec<Glyph> {
         let whole = self.set(text, style);

@@ -15,10 +15,13 @@ use super::{ProofError, Sheet, words};
 const COLUMN: f64 = 54.0;
 const GAP: f64 = 6.0;
 const TITLE_ROWS: f64 = 20.0;
+const TITLE_LINE: f64 = 5.2;
 const INK_ROW: f64 = 12.5;
 const PAIR_ROW: f64 = 9.5;
 const HALF_COLUMN: f64 = 34.0;
 const FOOT: f64 = 1.0;
+/// Rows of pairs above which they stand closer.
+const MANY_PAIRS: usize = 4;
 
 const TITLE: Style = Style { weight: Weight::Strong, pt: 12.0, colour: DARK };
 const NAME: Style = Style { weight: Weight::Strong, pt: 7.0, colour: DARK };
@@ -35,7 +38,8 @@ struct Entry {
 pub(super) struct Legend {
     labels: Labels,
     px_per_mm: f64,
-    title: String,
+    /// The title, on one line or two.
+    title: Vec<String>,
     facts: Vec<String>,
     stock: Rgb,
     inks: Vec<Entry>,
@@ -52,6 +56,7 @@ pub(super) struct Legend {
 impl Legend {
     pub fn plan(sheet: &Sheet<'_>, width_px: usize) -> Result<Self, ProofError> {
         let project = sheet.project;
+        let labels = Labels::new(sheet.options.dpi)?;
         let px_per_mm = sheet.options.dpi.px_per_mm();
         let width = width_px as f64 / px_per_mm;
         let shown: Vec<(usize, &Layer)> = project.on(sheet.face).filter(|(_, l)| l.visible).collect();
@@ -66,7 +71,8 @@ impl Legend {
         let beside = all > 1;
         let columns = if beside { all - 1 } else { 1 };
         let halves_fit = (column - GAP) / 2.0 >= HALF_COLUMN - GAP;
-        let pair_columns = if pairs.len() > columns && halves_fit { 2 * columns } else { columns };
+        let pair_columns =
+            if pairs.len() > MANY_PAIRS * columns && halves_fit { 2 * columns } else { columns };
         let face = match sheet.place {
             Some(place) => format!("page {}", place.page),
             None => sheet.face.name().to_lowercase(),
@@ -77,9 +83,9 @@ impl Legend {
             words::stock(project),
         ];
         Ok(Self {
-            labels: Labels::new(sheet.options.dpi)?,
+            title: labels.wrapped(&project.title, column * px_per_mm, TITLE),
+            labels,
             px_per_mm,
-            title: project.title.clone(),
             facts,
             stock: model.primary(0).shown().rgb,
             inks,
@@ -94,7 +100,7 @@ impl Legend {
     /// Height in pixels.
     pub fn height(&self) -> usize {
         let entries = self.ink_height() + self.pair_height();
-        let mm = if self.beside { entries.max(TITLE_ROWS) } else { TITLE_ROWS + entries };
+        let mm = if self.beside { entries.max(self.title_height()) } else { self.title_height() + entries };
         ((mm + FOOT) * self.px_per_mm).round() as usize
     }
 
@@ -102,9 +108,14 @@ impl Legend {
     pub fn draw(&self, print: PxRect, top: usize, canvas: &mut Canvas) {
         let (left, top) = (print.x as f64 / self.px_per_mm, top as f64 / self.px_per_mm);
         self.draw_title(canvas, left, top);
-        let (x, y) = if self.beside { (left + self.column + GAP, top) } else { (left, top + TITLE_ROWS) };
+        let (x, y) =
+            if self.beside { (left + self.column + GAP, top) } else { (left, top + self.title_height()) };
         self.draw_entries(canvas, (x, y), &self.inks, (self.columns, INK_ROW));
         self.draw_entries(canvas, (x, y + self.ink_height()), &self.pairs, (self.pair_columns, PAIR_ROW));
+    }
+
+    fn title_height(&self) -> f64 {
+        TITLE_ROWS + TITLE_LINE * self.title.len().saturating_sub(1) as f64
     }
 
     fn ink_height(&self) -> f64 {
@@ -118,8 +129,11 @@ impl Legend {
     fn draw_title(&self, canvas: &mut Canvas, x: f64, y: f64) {
         let px = |mm: f64| mm * self.px_per_mm;
         let room = px(self.column);
-        let mut baseline = y + 3.6;
-        self.labels.draw(canvas, (px(x), px(baseline)), room, &self.title, TITLE);
+        let mut baseline = y + 3.6 - TITLE_LINE;
+        for line in &self.title {
+            baseline += TITLE_LINE;
+            self.labels.draw(canvas, (px(x), px(baseline)), room, line, TITLE);
+        }
         baseline += 4.6;
         for fact in &self.facts {
             self.labels.draw(canvas, (px(x), px(baseline)), room, fact, NOTE);
@@ -136,14 +150,23 @@ impl Legend {
     ) {
         let whole = self.columns as f64 * (self.column + GAP) - GAP;
         let width = (whole + GAP) / columns as f64 - GAP;
+        // The first lines of all entries stand level, however many notes one has.
+        let lines = entries.iter().map(|e| 1 + e.notes.len()).max().unwrap_or(1);
         for (i, entry) in entries.iter().enumerate() {
             let at_x = x + (i % columns) as f64 * (width + GAP);
             let at_y = y + (i / columns) as f64 * row;
-            self.draw_entry(canvas, entry, (at_x, at_y), (width, row));
+            self.draw_entry(canvas, (entry, lines), (at_x, at_y), (width, row));
         }
     }
 
-    fn draw_entry(&self, canvas: &mut Canvas, entry: &Entry, (x, y): (f64, f64), (width, row): (f64, f64)) {
+    /// Draws an entry whose text is set for this number of lines.
+    fn draw_entry(
+        &self,
+        canvas: &mut Canvas,
+        (entry, lines): (&Entry, usize),
+        (x, y): (f64, f64),
+        (width, row): (f64, f64),
+    ) {
         let px = |mm: f64| mm * self.px_per_mm;
         let snap = |mm: f64| px(mm).round() as usize;
         let rect = |x: f64, y: f64, w: f64, h: f64| {
@@ -162,7 +185,6 @@ impl Legend {
         canvas.outline(stock);
         let (text_x, room) = (x + paper + 2.2, px(width - paper - 2.2));
         // Lines are set about the middle of the patches.
-        let lines = 1 + entry.notes.len();
         let mut baseline = y + height / 2.0 - (lines as f64 - 1.0) * 1.45 + 0.9;
         self.labels.draw(canvas, (px(text_x), px(baseline)), room, &entry.name, NAME);
         for note in &entry.notes {

@@ -206,9 +206,9 @@ fn a_written_proof_carries_its_recipe_and_is_the_same_every_time() {
     assert_eq!(text("Title").unwrap(), "Tidewrack");
     assert_eq!(text("Inks").unwrap(), "Coral (estimate); Midnight blue (estimate)");
     assert_eq!(text("Order").unwrap(), "1 layer 0: Coral; 2 layer 1: Midnight blue");
-    assert_eq!(text("Slips").unwrap(), "layer 1: 0.4 mm right, 0.2 mm up, 0.1° clockwise");
+    assert_eq!(text("Slips").unwrap(), "layer 1: 0.4 mm right, 0.2 mm up, 0.1 degrees clockwise");
     assert_eq!(text("Stock").unwrap(), "Pale green-gray, uncoated, 90 gsm, estimate");
-    assert_eq!(text("Sheet size").unwrap(), "A6, 148 × 105 mm");
+    assert_eq!(text("Sheet size").unwrap(), "A6, 148 x 105 mm");
     assert_eq!(text("Fold").unwrap(), "Slit eight-page sheet");
     assert!(text("Software").unwrap().starts_with("Slipsheet "));
 }

@@ -25,7 +25,8 @@ pub(super) fn chunks(sheet: &Sheet<'_>) -> Vec<(String, String)> {
         ("Fold", words::fold(project).to_owned()),
         ("Software", concat!("Slipsheet ", env!("CARGO_PKG_VERSION")).to_owned()),
     ];
-    // A NUL would end the text early in any reader.
-    let clean = |text: String| text.replace('\0', " ");
+    // Plain letters for the signs that many readers of these texts get wrong; a NUL would end the text early.
+    let clean =
+        |text: String| text.replace('×', "x").replace('°', " degrees").replace('−', "-").replace('\0', " ");
     all.into_iter().chain(page).map(|(k, t)| (k.to_owned(), clean(t))).collect()
 }

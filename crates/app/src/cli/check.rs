@@ -1,0 +1,77 @@
+//! `slipsheet check`: what should be looked at before masters are made.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use serde::Serialize;
+use slipsheet_core::preflight::{self, Finding, ScanTrouble, Severity, Trouble};
+use slipsheet_files::scan::ScanError;
+use slipsheet_files::store::ScanState;
+
+use super::open::{images, open};
+use super::{Ending, Output};
+
+/// Say what should be looked at before masters are made
+///
+/// The exit code is 0 when there is nothing or notes only, 1 when there are warnings, 2 when there are errors.
+#[derive(Debug, Args)]
+#[command(after_help = "Example: slipsheet check walk.slipsheet --json")]
+pub(super) struct CheckArgs {
+    /// Project
+    #[arg(value_name = "PROJECT")]
+    project: PathBuf,
+    /// Answer with a JSON array
+    #[arg(long)]
+    json: bool,
+}
+
+/// A finding as scripts read it; layers count from 1 in printing order.
+#[derive(Serialize)]
+struct Line<'a> {
+    severity: &'static str,
+    kind: &'static str,
+    sentence: &'a str,
+    layer: Option<usize>,
+    page: Option<u32>,
+}
+
+impl<'a> From<&'a Finding> for Line<'a> {
+    fn from(f: &'a Finding) -> Self {
+        Self {
+            severity: f.severity.name(),
+            kind: f.kind.id(),
+            sentence: &f.sentence,
+            layer: f.layer.map(|i| i + 1),
+            page: f.page,
+        }
+    }
+}
+
+pub(super) fn run(args: &CheckArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
+    let opened = open(&args.project)?;
+    let mut trouble = Vec::new();
+    for (scan, loaded) in &opened.scans {
+        let what = match loaded {
+            Ok(l) if l.state == ScanState::Unchanged => continue,
+            Ok(_) => Trouble::Changed,
+            Err(ScanError::Missing { .. }) => Trouble::Missing,
+            Err(e) => Trouble::Unreadable(e.to_string()),
+        };
+        trouble.push(ScanTrouble { key: scan.key.clone(), trouble: what });
+    }
+    let findings = preflight::findings(&opened.project, &images(&opened.scans), &trouble);
+    if args.json {
+        output.json(&findings.iter().map(Line::from).collect::<Vec<_>>())?;
+    } else if findings.is_empty() {
+        output.line("nothing was found")?;
+    } else {
+        for f in &findings {
+            output.line(format_args!("{}: {}", f.severity.name(), f.sentence))?;
+        }
+    }
+    Ok(match findings.iter().map(|f| f.severity).min() {
+        Some(Severity::Error) => Ending::Failed,
+        Some(Severity::Warning) => Ending::Warnings,
+        Some(Severity::Note) | None => Ending::Fine,
+    })
+}

@@ -1,0 +1,93 @@
+//! `slipsheet mix -`: one JSON object a line in, one a line out, in order.
+
+use std::io::{self, BufRead, Read as _};
+
+use serde::{Deserialize, Serialize};
+use slipsheet_core::colour::Lab;
+use slipsheet_core::overprint::{Ground, TRAP};
+use slipsheet_core::tone::ToneCurve;
+
+use super::mix::{DEFAULT_FLOOR, DEFAULT_N, Mix, Mixed, film};
+use super::{Ending, Output};
+
+/// The most bytes that a line may have.
+const MAX_LINE: usize = 1 << 20;
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Line {
+    stock: Lab,
+    inks: Vec<LineInk>,
+    cover: Vec<f64>,
+    floor: Option<f64>,
+    n: Option<f64>,
+    trap: Option<f64>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct LineInk {
+    solid: Lab,
+    on: Option<Lab>,
+    curve: Option<Vec<(f64, f64)>>,
+    opacity: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct Refused {
+    error: String,
+}
+
+pub(super) fn run(input: &mut dyn BufRead, output: &mut Output<'_>) -> anyhow::Result<Ending> {
+    let mut ending = Ending::Fine;
+    let mut line = Vec::new();
+    while let Some(whole) = next_line(input, &mut line)? {
+        if whole && line.trim_ascii().is_empty() {
+            continue;
+        }
+        let answer = if whole { answer(&line) } else { Err("the line is longer than 1 MB".to_owned()) };
+        match answer {
+            Ok(mixed) => output.json(&mixed)?,
+            Err(error) => {
+                output.json(&Refused { error })?;
+                ending = Ending::Warnings;
+            }
+        }
+    }
+    Ok(ending)
+}
+
+/// Reads a line; whether all of it fits, or `None` at the end. What does not fit is passed over.
+fn next_line(input: &mut dyn BufRead, line: &mut Vec<u8>) -> io::Result<Option<bool>> {
+    line.clear();
+    let mut whole = true;
+    loop {
+        let got = (&mut *input).take(MAX_LINE as u64).read_until(b'\n', line)?;
+        if got < MAX_LINE || line.last() == Some(&b'\n') {
+            return Ok((got > 0 || !whole).then_some(whole));
+        }
+        whole = false;
+        line.clear();
+    }
+}
+
+fn answer(line: &[u8]) -> Result<Mixed, String> {
+    let line: Line = serde_json::from_slice(line).map_err(|e| e.to_string())?;
+    let floor = line.floor.unwrap_or(DEFAULT_FLOOR);
+    let films = line
+        .inks
+        .iter()
+        .map(|ink| film(ink.solid, ink.on.unwrap_or(line.stock), floor, ink.opacity.unwrap_or(0.0)))
+        .collect();
+    if let Some(v) = line.cover.iter().find(|v| !(0.0..=1.0).contains(*v)) {
+        return Err(format!("a coverage must be from 0 to 1, not {v}"));
+    }
+    let mut cover = line.cover;
+    for (ink, cover) in line.inks.into_iter().zip(&mut cover) {
+        if let Some(points) = ink.curve {
+            *cover = ToneCurve::new(points).map_err(|e| e.to_string())?.effective(*cover);
+        }
+    }
+    let (trap, n) = (line.trap.unwrap_or(TRAP), line.n.unwrap_or(DEFAULT_N));
+    Mix { ground: Ground { paper: line.stock, floor, trap, n }, films, cover }.mixed()
+}

@@ -1,0 +1,180 @@
+//! `slipsheet new`: a project from scans, one layer each.
+
+use std::path::{Path, PathBuf};
+
+use anyhow::{Context as _, bail};
+use clap::Args;
+use slipsheet_core::fold::{self, Face, Scheme};
+use slipsheet_core::ink::Ink;
+use slipsheet_core::layer::{Art, Layer, Placement, Slip, Target};
+use slipsheet_core::overprint::MAX_INKS;
+use slipsheet_core::project::Project;
+use slipsheet_core::shelf::Shelf;
+use slipsheet_core::stock::Stock;
+use slipsheet_core::units::{Dpi, SheetFormat};
+use slipsheet_files::scan::{Progress, ScanOptions};
+use slipsheet_files::store::{self, AddedScan};
+
+use super::values::{dpi, sheet};
+use super::{Ending, Output};
+
+/// Make a project from scans: one layer each, in printing order
+///
+/// In a fold that is printed on both faces the first half of the scans is for the front and the second for the
+/// back, in the same inks; --front-only puts all of them on the front.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Example: slipsheet new --sheet letter --fold slit8 -o walk.slipsheet --ink \"Pool green-blue\" --ink Coral sea.png weed.png")]
+pub(super) struct NewArgs {
+    /// Format of the sheet by name, or width x height in mm such as 200x280
+    #[arg(long, value_parser = sheet)]
+    sheet: SheetFormat,
+    /// Fold scheme by its short name, or none
+    #[arg(long, value_parser = fold_scheme)]
+    fold: Fold,
+    /// Project file to write
+    #[arg(short, long, value_name = "PROJECT")]
+    output: PathBuf,
+    /// Title [default: the project file's name]
+    #[arg(long)]
+    title: Option<String>,
+    /// Stock by its name on the starter shelf [default: the first]
+    #[arg(long, value_name = "NAME")]
+    stock: Option<String>,
+    /// Ink by its name on the starter shelf, one a scan of a face [default: inks that differ]
+    #[arg(long = "ink", id = "inks", value_name = "NAME")]
+    inks: Vec<String>,
+    /// Resolution of the scans [default: what the files say]
+    #[arg(long, value_name = "N", value_parser = dpi)]
+    dpi: Option<Dpi>,
+    /// All scans on the front, whatever the fold
+    #[arg(long)]
+    front_only: bool,
+    /// Replace a project of that name
+    #[arg(long)]
+    force: bool,
+    /// Scans, first printed first
+    #[arg(value_name = "SCAN", required = true)]
+    scans: Vec<PathBuf>,
+}
+
+/// A fold, or none.
+#[derive(Debug, Clone)]
+struct Fold(Option<Scheme>);
+
+/// Inks that tell layers apart when none are named, for one ink and for more.
+const ONE_INK: [&str; 1] = ["Midnight blue"];
+const MORE_INKS: [&str; MAX_INKS] =
+    ["Pool green-blue", "Coral", "Midnight blue", "Egg yolk", "Meadow green", "Plum", "Rose", "Chestnut"];
+
+fn fold_scheme(id: &str) -> Result<Fold, String> {
+    if id.eq_ignore_ascii_case("none") {
+        return Ok(Fold(None));
+    }
+    let schemes = fold::shipped().map_err(|e| e.to_string())?;
+    let list: Vec<String> = schemes.iter().map(|s| format!("{} ({})", s.id, s.name)).collect();
+    let found = schemes.into_iter().find(|s| s.id.eq_ignore_ascii_case(id));
+    let list = || format!("a fold is none or one of {}", list.join(", "));
+    found.map(|s| Fold(Some(s))).ok_or_else(list)
+}
+
+/// The arguments, checked against the shelf and one another.
+struct Plan {
+    project: Project,
+    /// Each scan with its ink and face.
+    layers: Vec<(PathBuf, Ink, Face)>,
+}
+
+pub(super) fn run(args: &NewArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
+    refuse_to_replace(args)?;
+    let Plan { mut project, layers } = plan(args)?;
+    let mut ending = Ending::Fine;
+    for (file, ink, face) in layers {
+        let added =
+            store::add_scan(Some(&args.output), &file, &ScanOptions::default(), args.dpi, &Progress::new())?;
+        for notice in &added.notices {
+            output.problem(format_args!("{notice}: {}", file.display()));
+        }
+        if !added.had_resolution {
+            output
+                .problem(format_args!("300 dpi was assumed; say --dpi if that is wrong: {}", file.display()));
+            ending = Ending::Warnings;
+        }
+        project.layers.push(layer(&file, ink, face, added));
+    }
+    store::save(&project, &args.output)?;
+    Ok(ending)
+}
+
+fn layer(file: &Path, ink: Ink, face: Face, added: AddedScan) -> Layer {
+    let art = Art { scan: added.scan, target: Target::Sheet, placement: Placement::default() };
+    let name = file.file_stem().map_or_else(|| ink.name.clone(), |s| s.to_string_lossy().into_owned());
+    Layer { name, ink, face, art: vec![art], slip: Slip::default(), visible: true }
+}
+
+fn refuse_to_replace(args: &NewArgs) -> anyhow::Result<()> {
+    if !args.output.exists() {
+        return Ok(());
+    }
+    let same = |scan: &PathBuf| matches!((scan.canonicalize(), args.output.canonicalize()), (Ok(a), Ok(b)) if a == b);
+    if args.scans.iter().any(same) {
+        bail!("the project would replace one of its scans; choose another name: {}", args.output.display());
+    }
+    if !args.force {
+        bail!("there is a file of this name; say --force to replace it: {}", args.output.display());
+    }
+    Ok(())
+}
+
+fn plan(args: &NewArgs) -> anyhow::Result<Plan> {
+    let shelf = Shelf::starter()?;
+    let scheme = args.fold.0.clone();
+    let both = !args.front_only && scheme.as_ref().is_some_and(Scheme::two_sided);
+    let scans = args.scans.len();
+    if both && !scans.is_multiple_of(2) {
+        bail!(
+            "this fold is printed on both faces: give as many scans for the back as for the front, or say --front-only"
+        );
+    }
+    let a_face = if both { scans / 2 } else { scans };
+    if a_face > MAX_INKS {
+        bail!("{a_face} scans on one face are more than the {MAX_INKS} inks that it can have; give fewer");
+    }
+    let inks = inks(&shelf, &args.inks, a_face)?;
+    let stem = args.output.file_stem().map(|s| s.to_string_lossy().into_owned());
+    let title = args.title.clone().or(stem).unwrap_or_default();
+    let mut project = Project::new(&title, args.sheet, stock(&shelf, args.stock.as_deref())?);
+    project.fold = scheme;
+    let face = |i| if i < a_face { Face::Front } else { Face::Back };
+    let layers = args.scans.iter().zip(inks.into_iter().cycle()).enumerate();
+    let layers = layers.map(|(i, (file, ink))| (file.clone(), ink, face(i))).collect();
+    Ok(Plan { project, layers })
+}
+
+fn stock(shelf: &Shelf, name: Option<&str>) -> anyhow::Result<Stock> {
+    let found = match name {
+        Some(name) => shelf.stock(name),
+        None => shelf.stocks.first(),
+    };
+    let names = shelf.stocks.iter().map(|s| s.name.as_str()).collect::<Vec<_>>().join(", ");
+    found
+        .cloned()
+        .with_context(|| format!("no stock has the name “{}”; there are {names}", name.unwrap_or("")))
+}
+
+fn inks(shelf: &Shelf, named: &[String], wanted: usize) -> anyhow::Result<Vec<Ink>> {
+    if !named.is_empty() && named.len() != wanted {
+        bail!("give one ink for each scan of a face: {wanted}, not {}", named.len());
+    }
+    let default: &[&str] = if wanted == 1 { &ONE_INK } else { &MORE_INKS };
+    let names: Vec<&str> =
+        if named.is_empty() { default.to_vec() } else { named.iter().map(String::as_str).collect() };
+    let list = || shelf.inks.iter().map(|i| i.name.as_str()).collect::<Vec<_>>().join(", ");
+    let find = |name: &str| {
+        shelf
+            .ink(name)
+            .cloned()
+            .with_context(|| format!("no ink has the name “{name}”; there are {}", list()))
+    };
+    names.into_iter().take(wanted).map(find).collect()
+}

@@ -1,0 +1,41 @@
+//! A project with all its scans, as several commands need it.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use rayon::prelude::*;
+use slipsheet_core::layer::{ScanKey, ScanRef};
+use slipsheet_core::project::{Images, Project};
+use slipsheet_files::scan::{Progress, ScanError};
+use slipsheet_files::store::{self, LoadedScan, StoreError};
+
+/// What came of loading each scan of a project, once each.
+pub(super) struct Opened {
+    pub project: Project,
+    pub scans: Vec<(ScanRef, Result<LoadedScan, ScanError>)>,
+}
+
+pub(super) fn open(path: &Path) -> Result<Opened, StoreError> {
+    let project = store::load(path)?;
+    let arts = project.layers.iter().flat_map(|l| &l.art);
+    let distinct: BTreeMap<ScanKey, ScanRef> = arts.map(|a| (a.scan.key.clone(), a.scan.clone())).collect();
+    let scans = distinct
+        .into_values()
+        .collect::<Vec<_>>()
+        .into_par_iter()
+        .map(|scan| {
+            let loaded = store::load_scan(Some(path), &scan, &Progress::new());
+            (scan, loaded)
+        })
+        .collect();
+    Ok(Opened { project, scans })
+}
+
+/// The pixels of every scan that could be read.
+pub(super) fn images(scans: &[(ScanRef, Result<LoadedScan, ScanError>)]) -> Images {
+    let mut images = Images::default();
+    for loaded in scans.iter().filter_map(|(_, r)| r.as_ref().ok()) {
+        images.insert(loaded.key.clone(), std::sync::Arc::clone(&loaded.pixels));
+    }
+    images
+}

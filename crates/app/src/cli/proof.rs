@@ -1,0 +1,112 @@
+//! `slipsheet proof`: what should come off the press, as a PNG.
+
+use std::path::{Path, PathBuf};
+
+use anyhow::bail;
+use clap::Args;
+use slipsheet_core::fold::Face;
+use slipsheet_core::project::Project;
+use slipsheet_core::units::Dpi;
+use slipsheet_files::proof::{self, ProofOptions};
+use slipsheet_files::scan::Progress;
+use slipsheet_files::store::{ScanState, resolve};
+
+use super::open::{images, open};
+use super::values::{LayerSlip, dpi, layer_slip};
+use super::{Ending, Output};
+
+/// Draw a proof: one face of the sheet, or one page, as a PNG
+///
+/// The slips saved with the project are shown; --slip replaces them layer by layer, and the project itself is
+/// never changed.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Example: slipsheet proof walk.slipsheet -o walk.png --dpi 600 --slip 2=0.4,-0.2 --guides"
+)]
+pub(super) struct ProofArgs {
+    /// Project
+    #[arg(value_name = "PROJECT")]
+    project: PathBuf,
+    /// PNG file to write; one of that name is replaced
+    #[arg(short, long, value_name = "PNG")]
+    output: PathBuf,
+    /// Resolution, 10 to 9600
+    #[arg(long, value_name = "N", value_parser = dpi, default_value = "300")]
+    dpi: Dpi,
+    /// Shift of a layer in mm, right and down, and skew in degrees clockwise; layers count from 1 in printing order
+    #[arg(long = "slip", id = "slips", value_name = "N=dx,dy[,deg]", value_parser = layer_slip)]
+    slips: Vec<LayerSlip>,
+    /// One page, standing upright
+    #[arg(long, value_name = "N", conflicts_with = "back")]
+    page: Option<u32>,
+    /// The back in place of the front
+    #[arg(long)]
+    back: bool,
+    /// Every layer where it is meant to lie
+    #[arg(long, conflicts_with = "slips")]
+    perfect: bool,
+    /// Creases, slits and trimmed edges over the print
+    #[arg(long)]
+    guides: bool,
+    /// Without registration marks
+    #[arg(long)]
+    no_marks: bool,
+    /// Without title, inks and overprints
+    #[arg(long)]
+    no_legend: bool,
+}
+
+pub(super) fn run(args: &ProofArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
+    let mut opened = open(&args.project)?;
+    refuse_to_replace(&args.output, &args.project, &opened.project)?;
+    set_slips(&mut opened.project, &args.slips)?;
+    let mut ending = Ending::Fine;
+    for (scan, loaded) in &mut opened.scans {
+        match loaded {
+            Ok(loaded) if loaded.state == ScanState::Unchanged => {}
+            Ok(_) => {
+                output.problem(format_args!("the scan has changed since it was placed: {}", scan.path));
+                ending = Ending::Warnings;
+            }
+            Err(e) => bail!("{e}"),
+        }
+    }
+    let options = ProofOptions {
+        dpi: args.dpi,
+        page: args.page,
+        face: if args.back { Face::Back } else { Face::Front },
+        perfect: args.perfect,
+        fold_guides: args.guides,
+        trim_guides: args.guides,
+        marks: !args.no_marks,
+        legend: !args.no_legend,
+    };
+    let images = images(&opened.scans);
+    proof::write(&opened.project, &images, &options, &args.output, &Progress::new())?;
+    Ok(ending)
+}
+
+fn set_slips(project: &mut Project, slips: &[LayerSlip]) -> anyhow::Result<()> {
+    let layers = project.layers.len();
+    for wanted in slips {
+        let Some(layer) = project.layers.get_mut(wanted.layer - 1) else {
+            bail!("there is no layer {}; the project has {layers}, counted from 1", wanted.layer);
+        };
+        layer.slip = wanted.slip;
+    }
+    Ok(())
+}
+
+/// A picture never takes the place of what it is made from.
+pub(super) fn refuse_to_replace(target: &Path, project_path: &Path, project: &Project) -> anyhow::Result<()> {
+    let Ok(target) = target.canonicalize() else { return Ok(()) };
+    let same = |path: &Path| path.canonicalize().is_ok_and(|p| p == target);
+    let scans = project.layers.iter().flat_map(|l| &l.art).map(|a| resolve(Some(project_path), &a.scan));
+    if same(project_path) || scans.into_iter().any(|s| same(&s)) {
+        bail!(
+            "the proof would replace the project or one of its scans; choose another name: {}",
+            target.display()
+        );
+    }
+    Ok(())
+}

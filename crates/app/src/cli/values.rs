@@ -1,0 +1,117 @@
+//! Values on the command line, checked as they are read.
+
+use slipsheet_core::colour::Lab;
+use slipsheet_core::layer::Slip;
+use slipsheet_core::units::{Degrees, Dpi, Mm, SheetFormat, Size};
+
+/// Numbers with commas between.
+fn numbers(text: &str) -> Result<Vec<f64>, String> {
+    let number = |part: &str| {
+        let part = part.trim();
+        part.parse::<f64>().ok().filter(|v| v.is_finite()).ok_or_else(|| format!("“{part}” is not a number"))
+    };
+    text.split(',').map(number).collect()
+}
+
+/// `L,a,b`.
+pub(super) fn lab(text: &str) -> Result<Lab, String> {
+    match numbers(text)?.as_slice() {
+        [l, a, b] => Lab::new(*l, *a, *b).map_err(|e| e.to_string()),
+        other => Err(format!("a colour is three numbers L,a,b with commas between, not {}", other.len())),
+    }
+}
+
+/// Coverages, one an ink.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Cover(pub Vec<f64>);
+
+pub(super) fn cover(text: &str) -> Result<Cover, String> {
+    let all = numbers(text)?;
+    match all.iter().find(|v| !(0.0..=1.0).contains(*v)) {
+        Some(v) => Err(format!("a coverage must be from 0 to 1, not {v}")),
+        None => Ok(Cover(all)),
+    }
+}
+
+pub(super) fn dpi(text: &str) -> Result<Dpi, String> {
+    let v = text.trim().parse::<f64>().map_err(|_e| format!("“{text}” is not a number"))?;
+    Dpi::new(v).map_err(|e| e.to_string())
+}
+
+/// A layer, counted from 1 in printing order, and a slip for it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct LayerSlip {
+    pub layer: usize,
+    pub slip: Slip,
+}
+
+/// `N=dx,dy` or `N=dx,dy,deg`.
+pub(super) fn layer_slip(text: &str) -> Result<LayerSlip, String> {
+    let usage = || "a slip is N=dx,dy or N=dx,dy,degrees, in mm, such as 2=0.4,-0.2".to_owned();
+    let (layer, shift) = text.split_once('=').ok_or_else(usage)?;
+    let layer = layer.trim().parse::<usize>().ok().filter(|n| *n > 0).ok_or_else(usage)?;
+    let (dx, dy, skew) = match numbers(shift)?.as_slice() {
+        [dx, dy] => (*dx, *dy, 0.0),
+        [dx, dy, skew] => (*dx, *dy, *skew),
+        _ => return Err(usage()),
+    };
+    let mm = |v: f64| Mm::try_from(v).map_err(|e| e.to_string());
+    let skew = Degrees::try_from(skew).map_err(|e| e.to_string())?;
+    Ok(LayerSlip { layer, slip: Slip { dx: mm(dx)?, dy: mm(dy)?, skew } })
+}
+
+/// A named format, or width x height in mm.
+pub(super) fn sheet(text: &str) -> Result<SheetFormat, String> {
+    if let Some(format) = SheetFormat::NAMED.into_iter().find(|f| f.name().eq_ignore_ascii_case(text.trim()))
+    {
+        return Ok(format);
+    }
+    let names = SheetFormat::NAMED.map(SheetFormat::name).join(", ").to_lowercase();
+    let usage = || format!("a sheet is one of {names}, or WxH in mm");
+    let (w, h) = text.split_once(['x', '×']).ok_or_else(usage)?;
+    let side = |s: &str| s.trim().parse::<f64>().map_err(|_e| usage());
+    let (w, h) = (side(w)?, side(h)?);
+    if !(20.0..=2000.0).contains(&w) || !(20.0..=2000.0).contains(&h) {
+        return Err("a side of the sheet must be from 20 to 2000 mm".to_owned());
+    }
+    Ok(SheetFormat::Custom(Size::mm(w, h)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn colours_take_negative_numbers_and_say_what_is_wrong() {
+        assert_eq!(lab("55,-37, -50").unwrap(), Lab::new(55.0, -37.0, -50.0).unwrap());
+        for (text, expected) in [
+            ("-1,0,0", "Lab L must be from 0 to 150, not -1"),
+            ("50,0", "three numbers L,a,b"),
+            ("50,x,0", "“x” is not a number"),
+            ("nan,0,0", "“nan” is not a number"),
+            ("", "“” is not a number"),
+        ] {
+            assert!(lab(text).unwrap_err().contains(expected), "{text}");
+        }
+    }
+
+    #[test]
+    fn slips_name_a_layer_from_one() {
+        let read = layer_slip("2=0.4,-0.2,0.1").unwrap();
+        assert_eq!(
+            (read.layer, read.slip.dx.get(), read.slip.dy.get(), read.slip.skew.get()),
+            (2, 0.4, -0.2, 0.1)
+        );
+        for text in ["0=1,1", "x=1,1", "1,1", "1=1", "1=1,1,1,1", "1=99999,0", "1=0,0,999"] {
+            assert!(layer_slip(text).is_err(), "{text}");
+        }
+    }
+
+    #[test]
+    fn sheets_have_names_or_sides() {
+        assert_eq!(sheet("letter").unwrap(), SheetFormat::Letter);
+        assert_eq!(sheet("200x300.5").unwrap(), SheetFormat::Custom(Size::mm(200.0, 300.5)));
+        assert!(sheet("foolscap").unwrap_err().contains("letter, legal"));
+        assert!(sheet("1x1").unwrap_err().contains("20 to 2000"));
+    }
+}
