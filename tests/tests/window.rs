@@ -24,10 +24,10 @@ fn a_whole_job_from_dropped_scans_to_a_proof() {
     // Pick an ink for the selected layer, which is the last one dropped.
     person.harness.get_by_label("Choose an ink").click();
     person.settle();
-    person.harness.get_by_label("Coral").click();
+    person.harness.get_by_label("Clear sky blue").click();
     person.settle();
     let ink = |p: &Person| p.harness.state().session().project().layers[1].ink.name.clone();
-    assert_eq!(ink(&person), "Coral");
+    assert_eq!(ink(&person), "Clear sky blue");
 
     // Drag it on the sheet: one drag is one step of history.
     let slip = |p: &Person| p.harness.state().session().project().layers[1].slip;
@@ -43,7 +43,7 @@ fn a_whole_job_from_dropped_scans_to_a_proof() {
         person.press(Modifiers::COMMAND, Key::Z);
     }
     assert_eq!(slip(&person), Slip::default());
-    assert_eq!(ink(&person), "Coral");
+    assert_eq!(ink(&person), "Clear sky blue");
     person.press(Modifiers::COMMAND | Modifiers::SHIFT, Key::Z);
     assert_eq!(slip(&person), dragged);
 
@@ -163,7 +163,7 @@ fn at_the_smallest_size_nothing_lies_outside_the_window() {
     let mut person = Person::sized(dir.path(), None, egui::vec2(1100.0, 700.0));
     person.drop_files(&[scan]);
     let window = egui::Rect::from_min_size(pos2(0.0, 0.0), egui::vec2(1100.0, 700.0));
-    for label in ["File", "Sheet", "Dummy", "Export proof…", "No slip", "8 pages", "Layers"] {
+    for label in ["File", "Dummy", "Export proof…", "No slip", "8 pages", "Layers"] {
         for node in person.harness.get_all_by_label(label) {
             let rect = node.rect();
             assert!(window.contains_rect(rect), "{label} lies at {rect}");

@@ -100,7 +100,9 @@ impl SlipsheetApp {
             return wanted;
         }
         let typing = ctx.egui_wants_keyboard_input();
-        for info in TABLE {
+        // egui lets a key match with shift held besides, so the longer shortcuts are asked first.
+        let shifted = |i: &&actions::Info| i.key.is_some_and(|k| k.modifiers.shift);
+        for info in TABLE.iter().filter(shifted).chain(TABLE.iter().filter(|i| !shifted(i))) {
             let Some(key) = &info.key else { continue };
             // A plain letter belongs to the field one types in.
             if typing && !key.modifiers.command {

@@ -1,6 +1,6 @@
 //! The stack of layers: sheets lying on one another in printing order, the stock at the bottom.
 
-use egui::{Color32, CursorIcon, FontId, Mesh, Pos2, Rect, Sense, Shape, Stroke, TextureHandle, Ui, Vec2};
+use egui::{Color32, CursorIcon, FontId, Mesh, Pos2, Rect, Response, Sense, Shape, Stroke, TextureHandle, Ui, Vec2};
 use slipsheet_core::layer::Layer;
 use slipsheet_editor::{Command, FacePrint, LayerChange};
 
@@ -61,17 +61,17 @@ impl SlipsheetApp {
         ui.add_space(theme::GAP);
         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
             let layers = self.session.project().layers.clone();
-            let mut rows: Vec<(usize, Rect)> = Vec::new();
+            let mut rows: Vec<(usize, Response)> = Vec::new();
             for (i, layer) in layers.iter().enumerate().rev() {
-                let rect = self.layer_ui(ui, i, layer, wanted);
-                rows.push((i, rect));
+                let row = self.layer_ui(ui, i, layer, wanted);
+                rows.push((i, row));
             }
-            self.stock_ui(ui, wanted);
-            self.reorder(ui, &rows, wanted);
+            self.stock_ui(ui);
+            reorder(ui, &rows, wanted);
         });
     }
 
-    fn layer_ui(&mut self, ui: &mut Ui, i: usize, layer: &Layer, wanted: &mut Wishes) -> Rect {
+    fn layer_ui(&mut self, ui: &mut Ui, i: usize, layer: &Layer, wanted: &mut Wishes) -> Response {
         let p = theme::of(ui);
         let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), ROW), Sense::click_and_drag());
         let selected = self.session.selection().layer == Some(i);
@@ -120,12 +120,11 @@ impl SlipsheetApp {
         };
         text(57.0, 11.5, false, position, if layer.slip.is_none() { p.faint } else { p.warning });
         eye_ui(ui, rect, i, layer, p, wanted);
-        response.on_hover_cursor(CursorIcon::PointingHand);
-        rect
+        response.on_hover_cursor(CursorIcon::PointingHand)
     }
 
     /// The stock, at the bottom of the stack.
-    fn stock_ui(&mut self, ui: &mut Ui, _wanted: &mut Wishes) {
+    fn stock_ui(&self, ui: &mut Ui) {
         let p = theme::of(ui);
         let (rect, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), ROW), Sense::hover());
         let painter = ui.painter_at(rect);
@@ -144,27 +143,26 @@ impl SlipsheetApp {
             painter.galley(Pos2::new(x, rect.top() + 12.0 + 17.0 * k as f32), ui.fonts_mut(|f| f.layout_job(job)), colour);
         }
     }
+}
 
-    /// A row that is dragged shows where it will be put, and goes there when it is let go.
-    fn reorder(&self, ui: &Ui, rows: &[(usize, Rect)], wanted: &mut Wishes) {
-        let (Some(pointer), Some(from)) = (ui.input(|i| i.pointer.interact_pos()), self.session.selection().layer) else { return };
-        let origin = ui.input(|i| i.pointer.press_origin());
-        let Some((_, row)) = rows.iter().find(|(i, _)| *i == from) else { return };
-        let held = origin.is_some_and(|at| row.contains(at)) && (pointer.y - origin.map_or(0.0, |o| o.y)).abs() > 8.0;
-        // Rows lie top down, the last printed first.
-        let above = rows.iter().filter(|(_, r)| r.center().y < pointer.y).count();
-        let to_slot = rows.len() - above;
-        let to = if to_slot > from { to_slot - 1 } else { to_slot };
-        if held && ui.input(|i| i.pointer.primary_down()) {
-            ui.set_cursor_icon(CursorIcon::Grabbing);
-            let y = rows.get(above).map(|(_, r)| r.top()).or(rows.last().map(|(_, r)| r.bottom())).unwrap_or(pointer.y);
-            let stroke = Stroke::new(3.0, theme::of(ui).accent);
-            ui.painter().hline(row.x_range(), y, stroke);
+/// A row that is dragged shows where it will be put, and goes there when it is let go.
+fn reorder(ui: &Ui, rows: &[(usize, Response)], wanted: &mut Wishes) {
+    let Some((from, row)) = rows.iter().find(|(_, r)| r.dragged() || r.drag_stopped()) else { return };
+    let Some(pointer) = ui.input(|i| i.pointer.latest_pos()) else { return };
+    // Rows lie top down, the last printed first.
+    let above = rows.iter().filter(|(_, r)| r.rect.center().y < pointer.y).count();
+    let slot = rows.len() - above;
+    let to = if slot > *from { slot - 1 } else { slot };
+    if row.drag_stopped() {
+        if to != *from {
+            wanted.push(Wish::Do(Command::MoveLayer { from: *from, to }));
         }
-        if held && ui.input(|i| i.pointer.primary_released()) && to != from {
-            wanted.push(Wish::Do(Command::MoveLayer { from, to }));
-        }
+        return;
     }
+    ui.set_cursor_icon(CursorIcon::Grabbing);
+    let below = rows.get(above).map(|(_, r)| r.rect.top());
+    let y = below.or(rows.last().map(|(_, r)| r.rect.bottom())).unwrap_or(pointer.y);
+    ui.painter().hline(row.rect.x_range(), y, Stroke::new(3.0, theme::of(ui).accent));
 }
 
 fn eye_ui(ui: &mut Ui, row: Rect, i: usize, layer: &Layer, p: theme::Palette, wanted: &mut Wishes) {
