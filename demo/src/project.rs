@@ -11,8 +11,11 @@ use slipsheet_core::units::SheetFormat;
 use slipsheet_files::{Progress, ScanOptions, store};
 
 /// Layers in printing order, light to dark: name, ending of the original's file name, ink.
-const LAYERS: [(&str, &str, &str); 3] =
-    [("Sea wash", "sea", "Pool green-blue"), ("Weed crayon", "weed", "Coral"), ("Type and line", "ink", "Midnight blue")];
+const LAYERS: [(&str, &str, &str); 3] = [
+    ("Sea wash", "sea", "Pool green-blue"),
+    ("Weed crayon", "weed", "Coral"),
+    ("Type and line", "ink", "Midnight blue"),
+];
 
 /// Writes `tidewrack.slipsheet` beside the originals in a folder.
 pub fn write(folder: &Path) -> anyhow::Result<PathBuf> {

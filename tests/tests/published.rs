@@ -1,4 +1,5 @@
 //! The model against published figures and open press characterisations. The source stands beside each.
+#![expect(clippy::print_stdout, reason = "the figures of the plain multiply are shown beside ours")]
 
 use slipsheet_core::colour::{Lab, linear_from_srgb, srgb_from_linear};
 use slipsheet_core::overprint::{Film, Ground, Overprint, TRAP};
@@ -76,6 +77,7 @@ fn sheet_sizes_are_those_of_the_standards() {
 /// densities over paper 0.30 and 1.40 give 0.4988 / 0.9602 = 0.5195; 0.70 and 1.50 give 0.8005 / 0.9684 = 0.8266.
 #[test]
 fn murray_davies_gives_the_worked_values() {
+    #[expect(clippy::disallowed_methods, reason = "a test may use the platform's own power")]
     let reflectance = |density: f64| 10.0_f64.powf(-density);
     for (tint, solid, coverage) in
         [(0.30, 1.40, 0.5195), (0.70, 1.50, 0.8266), (0.0, 1.4, 0.0), (1.4, 1.4, 1.0)]

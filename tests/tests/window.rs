@@ -66,7 +66,8 @@ fn a_whole_job_from_dropped_scans_to_a_proof() {
     again.settle();
     let picture = image::open(&proof).unwrap().to_rgb8();
     assert!(picture.width() > 3300 && picture.height() > 2550, "{:?}", picture.dimensions());
-    let coloured = picture.pixels().filter(|p| p.0.iter().max().unwrap() - p.0.iter().min().unwrap() > 60).count();
+    let coloured =
+        picture.pixels().filter(|p| p.0.iter().max().unwrap() - p.0.iter().min().unwrap() > 60).count();
     assert!(coloured > 100_000, "{coloured}");
 }
 
@@ -174,7 +175,8 @@ fn at_the_smallest_size_nothing_lies_outside_the_window() {
 #[test]
 fn moving_a_layer_in_the_stack_changes_the_printing_order() {
     let dir = tempfile::tempdir().unwrap();
-    let scans = ["a", "b", "c"].map(|n| letter_with_block(dir.path(), &format!("{n}.png"), [9.0, 9.0, 50.0, 50.0], 0));
+    let scans = ["a", "b", "c"]
+        .map(|n| letter_with_block(dir.path(), &format!("{n}.png"), [9.0, 9.0, 50.0, 50.0], 0));
     let mut person = Person::at(dir.path(), None);
     person.drop_files(&scans);
     let names = |p: &Person| -> Vec<String> {

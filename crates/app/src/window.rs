@@ -249,12 +249,15 @@ impl SlipsheetApp {
             return;
         }
         ctx.request_repaint_after(RECOVERY_EVERY);
-        if self.recovered_revision == self.session.revision() || self.last_recovery.elapsed() < RECOVERY_EVERY {
+        if self.recovered_revision == self.session.revision() || self.last_recovery.elapsed() < RECOVERY_EVERY
+        {
             return;
         }
         self.last_recovery = Instant::now();
         self.recovered_revision = self.session.revision();
-        if let Err(e) = self.home.save_recovery(std::process::id(), self.session.path(), self.session.project()) {
+        if let Err(e) =
+            self.home.save_recovery(std::process::id(), self.session.path(), self.session.project())
+        {
             self.session.tell(Notice::warning(format!("No recovery copy can be kept: {e}")));
         }
     }
@@ -303,9 +306,11 @@ impl SlipsheetApp {
         ctx.send_viewport_cmd_if_changed(title);
         self.state.perfect = !ctx.egui_wants_keyboard_input() && ctx.input(|i| i.key_down(egui::Key::P));
         let mut wanted = self.keys(&ctx);
-        let bar = egui::Frame::new().fill(p.panel).inner_margin(egui::Margin::symmetric(theme::PANEL_MARGIN, 5));
+        let bar =
+            egui::Frame::new().fill(p.panel).inner_margin(egui::Margin::symmetric(theme::PANEL_MARGIN, 5));
         egui::Panel::top("menu bar").frame(bar).show(ui, |ui| self.menu_ui(ui, &mut wanted));
-        let line = egui::Frame::new().fill(p.strip).inner_margin(egui::Margin::symmetric(theme::PANEL_MARGIN, 4));
+        let line =
+            egui::Frame::new().fill(p.strip).inner_margin(egui::Margin::symmetric(theme::PANEL_MARGIN, 4));
         egui::Panel::bottom("figures").frame(line).show(ui, |ui| self.figures_ui(ui, &mut wanted));
         let side = egui::Frame::new().fill(p.panel).inner_margin(egui::Margin::same(theme::PANEL_MARGIN));
         egui::Panel::left("stack")
@@ -338,7 +343,8 @@ impl SlipsheetApp {
         if ctx.input(|i| i.raw.hovered_files.is_empty()) {
             return;
         }
-        let area = egui::Area::new(egui::Id::unique("drop hint")).anchor(egui::Align2::CENTER_CENTER, egui::Vec2::ZERO);
+        let area = egui::Area::new(egui::Id::unique("drop hint"))
+            .anchor(egui::Align2::CENTER_CENTER, egui::Vec2::ZERO);
         area.order(egui::Order::Tooltip).show(ctx, |ui| {
             egui::Frame::popup(ui.style()).inner_margin(18).show(ui, |ui| {
                 ui.label(theme::heading("Let go to add scans, or to open a project"));
@@ -348,6 +354,10 @@ impl SlipsheetApp {
 }
 
 /// What a part of the window wants done after the frame.
+#[expect(
+    clippy::large_enum_variant,
+    reason = "a handful live for one frame; boxing each would only add noise"
+)]
 pub(crate) enum Wish {
     /// A command of the session.
     Do(Command),

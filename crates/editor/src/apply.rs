@@ -26,7 +26,9 @@ impl Session {
     pub fn apply(&mut self, command: Command) -> Applied {
         let ask = |pick| Ok(vec![Effect::AskPath(pick, None)]);
         match command {
-            Command::New | Command::Open(_) | Command::Recover(_) | Command::Quit | Command::AskOpen if self.is_dirty() => {
+            Command::New | Command::Open(_) | Command::Recover(_) | Command::Quit | Command::AskOpen
+                if self.is_dirty() =>
+            {
                 Ok(vec![Effect::AskDiscard(Box::new(command))])
             }
             Command::Discard(then) => self.carry_on(*then),
@@ -73,7 +75,11 @@ impl Session {
                 Ok(vec![])
             }
             Command::JobDone(epoch, done) => {
-                if epoch == self.epoch { self.job_done(&done) } else { Ok(vec![]) }
+                if epoch == self.epoch {
+                    self.job_done(&done)
+                } else {
+                    Ok(vec![])
+                }
             }
             change => self.change_document(change),
         }
@@ -99,7 +105,9 @@ impl Session {
                 let effects = self.open(recovered.project, recovered.project_path);
                 // What was recovered is not saved anywhere yet.
                 self.saved = empty(&self.shelf);
-                self.tell(Notice::note("This is the work that was open when Slipsheet last stopped; save it to keep it."));
+                self.tell(Notice::note(
+                    "This is the work that was open when Slipsheet last stopped; save it to keep it.",
+                ));
                 Ok(effects)
             }
             Command::Quit => Ok(vec![Effect::Quit]),
@@ -126,7 +134,11 @@ impl Session {
     fn open(&mut self, project: Project, path: Option<PathBuf>) -> Vec<Effect> {
         self.put(project, path);
         let scans = self.scans_without_pixels();
-        if scans.is_empty() { vec![] } else { vec![Effect::Start(Job::LoadScans { scans, base: self.path.clone() })] }
+        if scans.is_empty() {
+            vec![]
+        } else {
+            vec![Effect::Start(Job::LoadScans { scans, base: self.path.clone() })]
+        }
     }
 
     fn save(&mut self, path: &Path) -> Applied {
@@ -146,10 +158,9 @@ impl Session {
     }
 
     fn collect(&self) -> Applied {
-        let path = self
-            .path
-            .clone()
-            .ok_or_else(|| CommandError::File("save the project first, so that its scans can be copied beside it".to_owned()))?;
+        let path = self.path.clone().ok_or_else(|| {
+            CommandError::File("save the project first, so that its scans can be copied beside it".to_owned())
+        })?;
         Ok(vec![Effect::Start(Job::Collect { project: Box::new(self.project.clone()), path })])
     }
 
@@ -172,9 +183,11 @@ impl Session {
         vec![Effect::Start(Job::AddScans { files, base: self.path.clone(), layer, target })]
     }
 
-    fn find_scans(&mut self, folder: PathBuf) -> Vec<Effect> {
-        let folder = if folder.is_file() { folder.parent().map(Path::to_owned).unwrap_or(folder) } else { folder };
-        let scans: Vec<ScanRef> = self.all_scans().filter(|s| self.missing.contains_key(&s.key)).cloned().collect();
+    fn find_scans(&self, folder: PathBuf) -> Vec<Effect> {
+        let folder =
+            if folder.is_file() { folder.parent().map(Path::to_owned).unwrap_or(folder) } else { folder };
+        let scans: Vec<ScanRef> =
+            self.all_scans().filter(|s| self.missing.contains_key(&s.key)).cloned().collect();
         vec![Effect::Start(Job::FindScans { scans, folder, base: self.path.clone() })]
     }
 
@@ -184,12 +197,17 @@ impl Session {
         self.revision += 1;
         self.mend_selection();
         let scans = self.scans_without_pixels();
-        Ok(if scans.is_empty() { vec![] } else { vec![Effect::Start(Job::LoadScans { scans, base: self.path.clone() })] })
+        Ok(if scans.is_empty() {
+            vec![]
+        } else {
+            vec![Effect::Start(Job::LoadScans { scans, base: self.path.clone() })]
+        })
     }
 
     pub(crate) fn mend_selection(&mut self) {
         let layers = self.project.layers.len();
-        self.selection.layer = self.selection.layer.map(|i| i.min(layers.saturating_sub(1))).filter(|_| layers > 0);
+        self.selection.layer =
+            self.selection.layer.map(|i| i.min(layers.saturating_sub(1))).filter(|_| layers > 0);
         let pieces = self.selected_layer().map_or(0, |(_, l)| l.art.len());
         self.selection.art = self.selection.art.min(pieces.saturating_sub(1));
     }

@@ -167,7 +167,7 @@ pub enum Command {
     /// Asks to leave.
     Quit,
     /// The person has said that unsaved changes may be lost; carries on with what was asked for.
-    Discard(Box<Command>),
+    Discard(Box<Self>),
     /// A job of an epoch has come back; one of an earlier project is dropped.
     JobDone(u64, Arc<Done>),
 }

@@ -136,7 +136,8 @@ impl Job {
                 let scans = files
                     .iter()
                     .map(|(file, options)| {
-                        store::add_scan(base.as_deref(), file, options, None, progress).map_err(|e| e.to_string())
+                        store::add_scan(base.as_deref(), file, options, None, progress)
+                            .map_err(|e| e.to_string())
                     })
                     .collect();
                 Done::Added { scans, layer, target, names }
@@ -145,7 +146,8 @@ impl Job {
                 scans
                     .into_iter()
                     .map(|scan| {
-                        let loaded = store::load_scan(base.as_deref(), &scan, progress).map_err(|e| e.to_string());
+                        let loaded =
+                            store::load_scan(base.as_deref(), &scan, progress).map_err(|e| e.to_string());
                         (scan, loaded)
                     })
                     .collect(),
@@ -166,10 +168,14 @@ impl Job {
                     .collect(),
             ),
             Self::Proof { project, images, path, options } => Done::Proof(
-                proof::write(&project, &images, &options, &path, progress).map(|()| path).map_err(|e| e.to_string()),
+                proof::write(&project, &images, &options, &path, progress)
+                    .map(|()| path)
+                    .map_err(|e| e.to_string()),
             ),
             Self::Collect { mut project, path } => Done::Collected(
-                store::collect(&mut project, &path, progress).map(|n| (n, project)).map_err(|e| e.to_string()),
+                store::collect(&mut project, &path, progress)
+                    .map(|n| (n, project))
+                    .map_err(|e| e.to_string()),
             ),
         }
     }
@@ -247,7 +253,11 @@ impl Jobs {
 
     /// What is running.
     pub fn running(&self) -> Vec<JobInfo> {
-        let info = |j: &Running| JobInfo { id: j.id, label: j.label.clone(), fraction: f64::from(j.progress.fraction()) };
+        let info = |j: &Running| JobInfo {
+            id: j.id,
+            label: j.label.clone(),
+            fraction: f64::from(j.progress.fraction()),
+        };
         self.running.iter().map(info).collect()
     }
 

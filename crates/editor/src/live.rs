@@ -195,7 +195,9 @@ impl Painter {
     fn paint(&mut self, snapshot: &Snapshot, order: &LiveOrder) -> Picture {
         let mut picture = Picture::default();
         match order {
-            LiveOrder::Sheet { show, view, dragged } => self.sheet(snapshot, *show, view, *dragged, &mut picture),
+            LiveOrder::Sheet { show, view, dragged } => {
+                self.sheet(snapshot, *show, view, *dragged, &mut picture)
+            }
             LiveOrder::Dummy { fold, open, view, perfect } => {
                 let project = &snapshot.project;
                 let sheet = project.sheet_size();
@@ -216,7 +218,14 @@ impl Painter {
         picture
     }
 
-    fn sheet(&mut self, snapshot: &Snapshot, show: Show, view: &View, dragged: Option<usize>, picture: &mut Picture) {
+    fn sheet(
+        &mut self,
+        snapshot: &Snapshot,
+        show: Show,
+        view: &View,
+        dragged: Option<usize>,
+        picture: &mut Picture,
+    ) {
         let key = (snapshot.revision, show);
         if self.scene.as_ref().is_none_or(|(revision, shown, _)| (*revision, *shown) != key) {
             let scene = Scene::new(&snapshot.project, &snapshot.images, show).ok();
@@ -230,7 +239,10 @@ impl Painter {
         };
         // The two pictures hold as long as nothing but the dragged layer's slip and placement moves.
         let rest = without_position(&snapshot.project, layer);
-        let holds = self.drag.as_ref().is_some_and(|(p, s, cache)| *p == rest && *s == show && cache.fits(layer, view));
+        let holds = self
+            .drag
+            .as_ref()
+            .is_some_and(|(p, s, cache)| *p == rest && *s == show && cache.fits(layer, view));
         if !holds {
             self.drag = scene.drag_cache(layer, view).map(|cache| (rest, show, cache));
         }
@@ -302,7 +314,8 @@ fn figures(snapshot: &Snapshot, known: &mut Vec<(FigureKey, FacePrint)>) -> Vec<
     let project = &snapshot.project;
     let sheet = project.sheet_size();
     let longest = sheet.width.get().max(sheet.height.get()).max(1.0);
-    let small = View::sheet(sheet, Dpi::new((THUMBNAIL / longest * 25.4).clamp(10.0, 300.0)).unwrap_or_default());
+    let small =
+        View::sheet(sheet, Dpi::new((THUMBNAIL / longest * 25.4).clamp(10.0, 300.0)).unwrap_or_default());
     let mut fresh: Vec<(FigureKey, FacePrint)> = Vec::new();
     for (i, layer) in project.layers.iter().enumerate() {
         let key = FigureKey {

@@ -174,9 +174,11 @@ impl Session {
     pub(crate) fn next_ink(&self) -> Ink {
         let mut used: Vec<Lab> = self.project.layers.iter().map(|l| l.ink.solid.lab()).collect();
         used.push(self.project.stock.colour.lab());
-        let distance = |ink: &Ink| used.iter().map(|c| ink.solid.lab().ciede2000(*c)).fold(f64::INFINITY, f64::min);
+        let distance =
+            |ink: &Ink| used.iter().map(|c| ink.solid.lab().ciede2000(*c)).fold(f64::INFINITY, f64::min);
         let best = self.shelf.inks.iter().max_by(|a, b| distance(a).total_cmp(&distance(b)));
-        best.cloned().unwrap_or_else(|| Ink::estimated("Black", Lab::new(17.0, 0.0, 0.0).unwrap_or(Lab::WHITE)))
+        best.cloned()
+            .unwrap_or_else(|| Ink::estimated("Black", Lab::new(17.0, 0.0, 0.0).unwrap_or(Lab::WHITE)))
     }
 }
 

@@ -109,7 +109,13 @@ impl Home {
                     let aside = path.with_extension("ron.unreadable");
                     let kept = std::fs::rename(&path, &aside).is_ok();
                     let place = if kept { aside } else { path };
-                    (starter(), Some(format!("Your shelf could not be read ({e}); the starter shelf is used, and yours is kept as {}", place.display())))
+                    (
+                        starter(),
+                        Some(format!(
+                            "Your shelf could not be read ({e}); the starter shelf is used, and yours is kept as {}",
+                            place.display()
+                        )),
+                    )
                 }
             },
         }
@@ -128,7 +134,12 @@ impl Home {
     ///
     /// # Errors
     /// When the folder cannot be written.
-    pub fn save_recovery(&self, process: u32, project_path: Option<&Path>, project: &Project) -> Result<(), WriteError> {
+    pub fn save_recovery(
+        &self,
+        process: u32,
+        project_path: Option<&Path>,
+        project: &Project,
+    ) -> Result<(), WriteError> {
         let note = project_path.map(|p| p.display().to_string()).unwrap_or_default();
         let text = project.to_ron().unwrap_or_default();
         self.write(&self.recovery_file(process), format!("// {note}\n{text}").as_bytes())
@@ -233,7 +244,10 @@ mod tests {
         home.save_recovery(42, None, &project).unwrap();
         let left = home.recoverable(|process| process == 42);
         assert_eq!(left.len(), 1);
-        assert_eq!((left[0].project_path.as_deref(), &left[0].project), (Some(Path::new("/z/half.slipsheet")), &project));
+        assert_eq!(
+            (left[0].project_path.as_deref(), &left[0].project),
+            (Some(Path::new("/z/half.slipsheet")), &project)
+        );
         home.drop_recovery(41);
         assert!(home.recoverable(|p| p == 42).is_empty());
     }

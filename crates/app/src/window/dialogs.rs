@@ -36,7 +36,12 @@ pub(crate) enum Dialog {
 impl Dialog {
     /// The window's own path field, for desktops without a dialog.
     pub fn typed_path(asked: AskedPath) -> Self {
-        let folder = asked.start.as_ref().and_then(|p| p.parent()).map(PathBuf::from).or_else(|| std::env::current_dir().ok());
+        let folder = asked
+            .start
+            .as_ref()
+            .and_then(|p| p.parent())
+            .map(PathBuf::from)
+            .or_else(|| std::env::current_dir().ok());
         let text = folder.unwrap_or_default().join(paths::proposal(&asked)).display().to_string();
         Self::Path { asked, text, trouble: None }
     }
@@ -67,17 +72,19 @@ impl SlipsheetApp {
     pub(super) fn findings(&self) -> Vec<Finding> {
         let missing = self.session.missing().keys().map(|k| (k, preflight::Trouble::Missing));
         let changed = self.session.changed().map(|k| (k, preflight::Trouble::Changed));
-        let trouble: Vec<preflight::ScanTrouble> =
-            missing.chain(changed).map(|(key, trouble)| preflight::ScanTrouble { key: key.clone(), trouble }).collect();
+        let trouble: Vec<preflight::ScanTrouble> = missing
+            .chain(changed)
+            .map(|(key, trouble)| preflight::ScanTrouble { key: key.clone(), trouble })
+            .collect();
         preflight::findings(self.session.project(), self.session.images(), &trouble)
     }
 
     pub(super) fn dialogs_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
         self.shelf_ui(ctx, wanted);
-        if self.state.dialog.is_none() {
-            if let Some(key) = self.session.unsized_scans().first() {
-                self.state.dialog = Some(Dialog::Resolution { key: key.clone(), dpi: 300.0 });
-            }
+        if self.state.dialog.is_none()
+            && let Some(key) = self.session.unsized_scans().first()
+        {
+            self.state.dialog = Some(Dialog::Resolution { key: key.clone(), dpi: 300.0 });
         }
         let Some(mut dialog) = self.state.dialog.take() else { return };
         let mut next = Next::Stay;
@@ -94,7 +101,7 @@ impl SlipsheetApp {
         }
     }
 
-    fn dialog_ui(&mut self, ui: &mut Ui, dialog: &mut Dialog, wanted: &mut Wishes) -> Next {
+    fn dialog_ui(&self, ui: &mut Ui, dialog: &mut Dialog, wanted: &mut Wishes) -> Next {
         match dialog {
             Dialog::Discard(then) => discard_ui(ui, then, wanted),
             Dialog::Path { asked, text, trouble } => path_ui(ui, asked, text, trouble, wanted),
@@ -113,7 +120,9 @@ impl SlipsheetApp {
         buttons(ui, |ui| {
             if ui.button("Take it up").clicked() {
                 self.home.drop_recovered(&recovered.file);
-                wanted.push(Wish::Do(Command::Discard(Box::new(Command::Recover(Box::new(recovered.clone()))))));
+                wanted.push(Wish::Do(Command::Discard(Box::new(Command::Recover(Box::new(
+                    recovered.clone(),
+                ))))));
                 return Next::Close;
             }
             if ui.button("Throw it away").clicked() {
@@ -175,7 +184,7 @@ impl SlipsheetApp {
         });
         buttons(ui, |ui| {
             if ui.button("Export…").clicked() {
-                wanted.push(Wish::Do(Command::AskProof(Box::new(options.clone()))));
+                wanted.push(Wish::Do(Command::AskProof(Box::new(*options))));
                 return Next::Close;
             }
             if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }
@@ -187,7 +196,9 @@ impl SlipsheetApp {
         let places: Vec<(usize, usize)> = layers
             .iter()
             .enumerate()
-            .flat_map(|(i, l)| l.art.iter().enumerate().filter(|(_, a)| a.scan.key == *key).map(move |(k, _)| (i, k)))
+            .flat_map(|(i, l)| {
+                l.art.iter().enumerate().filter(|(_, a)| a.scan.key == *key).map(move |(k, _)| (i, k))
+            })
             .collect();
         let Some(&(i, k)) = places.first() else { return Next::Close };
         let name = layers.get(i).and_then(|l| l.art.get(k)).map(|a| a.scan.path.clone()).unwrap_or_default();
@@ -239,11 +250,11 @@ impl SlipsheetApp {
                         ui.set_width(310.0);
                         ui.add(egui::Label::new(&finding.sentence).wrap());
                     });
-                    if let Some(layer) = finding.layer {
-                        if ui.button("Go there").clicked() {
-                            wanted.push(Wish::Do(Command::Select(Some(layer), 0)));
-                            next = Next::Close;
-                        }
+                    if let Some(layer) = finding.layer
+                        && ui.button("Go there").clicked()
+                    {
+                        wanted.push(Wish::Do(Command::Select(Some(layer), 0)));
+                        next = Next::Close;
                     }
                 });
                 ui.add_space(3.0);
@@ -270,7 +281,13 @@ fn discard_ui(ui: &mut Ui, then: &Command, wanted: &mut Wishes) -> Next {
     })
 }
 
-fn path_ui(ui: &mut Ui, asked: &AskedPath, text: &mut String, trouble: &mut Option<String>, wanted: &mut Wishes) -> Next {
+fn path_ui(
+    ui: &mut Ui,
+    asked: &AskedPath,
+    text: &mut String,
+    trouble: &mut Option<String>,
+    wanted: &mut Wishes,
+) -> Next {
     ui.heading(paths::question(&asked.pick));
     let label = ui.label(match asked.pick {
         Pick::AddScans => "Type the path of a scan, or several with one on each line; dropping files on the window does the same.",
@@ -289,10 +306,12 @@ fn path_ui(ui: &mut Ui, asked: &AskedPath, text: &mut String, trouble: &mut Opti
     if let Some(trouble) = trouble {
         ui.label(RichText::new(trouble.as_str()).color(theme::of(ui).error));
     }
-    let entered = asked.pick != Pick::AddScans && field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter));
+    let entered =
+        asked.pick != Pick::AddScans && field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter));
     let next = buttons(ui, |ui| {
         if ui.button("OK").clicked() || entered {
-            let files: Vec<PathBuf> = text.lines().map(|l| expanded(l.trim())).filter(|f| !f.as_os_str().is_empty()).collect();
+            let files: Vec<PathBuf> =
+                text.lines().map(|l| expanded(l.trim())).filter(|f| !f.as_os_str().is_empty()).collect();
             *trouble = paths_trouble(&asked.pick, &files);
             if trouble.is_none() {
                 wanted.extend(paths::command(asked, files).map(Wish::Do));
@@ -326,7 +345,9 @@ fn paths_trouble(pick: &Pick, files: &[PathBuf]) -> Option<String> {
         Pick::FindScans => None,
         Pick::SaveProject | Pick::ExportProof | Pick::ExportShelf => {
             let folder = first.parent().filter(|f| !f.as_os_str().is_empty());
-            folder.filter(|f| !f.is_dir()).map(|f| format!("There is no folder {}; make it first.", f.display()))
+            folder
+                .filter(|f| !f.is_dir())
+                .map(|f| format!("There is no folder {}; make it first.", f.display()))
         }
     }
 }

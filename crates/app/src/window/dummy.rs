@@ -24,7 +24,17 @@ pub(crate) struct DummyState {
 
 impl Default for DummyState {
     fn default() -> Self {
-        Self { yaw: -18.0, pitch: 12.0, zoom: 1.0, fold: 1.0, open: 0.0, towards: 0.0, folding: None, openings: 0.0, picture: None }
+        Self {
+            yaw: -18.0,
+            pitch: 12.0,
+            zoom: 1.0,
+            fold: 1.0,
+            open: 0.0,
+            towards: 0.0,
+            folding: None,
+            openings: 0.0,
+            picture: None,
+        }
     }
 }
 
@@ -92,7 +102,8 @@ impl DummyState {
 impl SlipsheetApp {
     pub(super) fn dummy_ui(&mut self, ui: &mut Ui, _wanted: &mut Wishes) {
         let p = theme::of(ui);
-        let strip = egui::Frame::new().fill(p.strip).inner_margin(egui::Margin::symmetric(theme::PANEL_MARGIN, 8));
+        let strip =
+            egui::Frame::new().fill(p.strip).inner_margin(egui::Margin::symmetric(theme::PANEL_MARGIN, 8));
         egui::Panel::bottom("dummy strip").frame(strip).show(ui, |ui| self.dummy_strip_ui(ui));
         let canvas = ui.available_rect_before_wrap();
         let response = ui.interact(canvas, ui.scope_id().with("dummy"), Sense::click_and_drag());
@@ -126,7 +137,13 @@ impl SlipsheetApp {
         }
         if self.session.project().layers.is_empty() {
             let note = "The dummy shows the stock until scans are added.";
-            ui.painter().text(canvas.center_top() + Vec2::new(0.0, 24.0), egui::Align2::CENTER_CENTER, note, egui::FontId::proportional(13.5), p.text);
+            ui.painter().text(
+                canvas.center_top() + Vec2::new(0.0, 24.0),
+                egui::Align2::CENTER_CENTER,
+                note,
+                egui::FontId::proportional(13.5),
+                p.text,
+            );
         }
     }
 
@@ -142,7 +159,11 @@ impl SlipsheetApp {
             if scroll.y != 0.0 || zoom != 1.0 {
                 state.zoom_by(f64::from((scroll.y / 200.0).exp() * zoom));
             }
-            ui.set_cursor_icon(if response.dragged() { egui::CursorIcon::Grabbing } else { egui::CursorIcon::Grab });
+            ui.set_cursor_icon(if response.dragged() {
+                egui::CursorIcon::Grabbing
+            } else {
+                egui::CursorIcon::Grab
+            });
         }
     }
 
@@ -151,7 +172,10 @@ impl SlipsheetApp {
             return;
         }
         let (next, back) = ui.input_mut(|i| {
-            (i.count_and_consume_key(Modifiers::NONE, Key::ArrowRight), i.count_and_consume_key(Modifiers::NONE, Key::ArrowLeft))
+            (
+                i.count_and_consume_key(Modifiers::NONE, Key::ArrowRight),
+                i.count_and_consume_key(Modifiers::NONE, Key::ArrowLeft),
+            )
         });
         if next != back {
             self.state.dummy.turn(next as i32 - back as i32);
@@ -160,7 +184,9 @@ impl SlipsheetApp {
 
     /// A click on the right half turns on, on the left half back.
     fn click_page(&mut self, response: &egui::Response, canvas: Rect, ppp: f32, view: &DummyView) {
-        let (Some(at), Some(scheme)) = (response.interact_pointer_pos(), &self.session.project().fold) else { return };
+        let (Some(at), Some(scheme)) = (response.interact_pointer_pos(), &self.session.project().fold) else {
+            return;
+        };
         let sheet = self.session.project().sheet_size();
         let pose = scheme.pose(sheet, self.state.dummy.fold, self.state.dummy.open);
         let local = (at - canvas.min) * ppp;
@@ -177,13 +203,20 @@ impl SlipsheetApp {
         state.towards = state.towards.min(state.openings);
         state.open = state.open.min(state.openings);
         let Some(scheme) = fold else {
-            ui.label("This sheet is not folded. Choose a fold on the right to see it as a booklet or a leaflet.");
+            ui.label(
+                "This sheet is not folded. Choose a fold on the right to see it as a booklet or a leaflet.",
+            );
             return;
         };
         ui.horizontal(|ui| {
             let label = ui.label("Fold");
             let slider = Slider::new(&mut state.fold, 0.0..=1.0).show_value(false);
-            if ui.add(slider).labelled_by(label.id).on_hover_text("From the flat sheet to the folded piece").changed() {
+            if ui
+                .add(slider)
+                .labelled_by(label.id)
+                .on_hover_text("From the flat sheet to the folded piece")
+                .changed()
+            {
                 state.folding = None;
                 if state.fold < 1.0 {
                     (state.open, state.towards) = (0.0, 0.0);
@@ -212,7 +245,9 @@ impl SlipsheetApp {
                 state.face_front();
             }
         });
-        ui.add(egui::Label::new(egui::RichText::new(&scheme.summary).small().color(theme::of(ui).faint)).wrap());
+        ui.add(
+            egui::Label::new(egui::RichText::new(&scheme.summary).small().color(theme::of(ui).faint)).wrap(),
+        );
         if !scheme.slits.is_empty() {
             let caution = "Blades: cut away from your fingers, on a mat, with a steel rule; the shop's rules come first.";
             ui.label(egui::RichText::new(caution).small().color(theme::of(ui).warning));
@@ -226,7 +261,9 @@ fn stage_text(scheme: &Scheme, opened: usize) -> String {
     let pages = scheme.pages() as usize;
     match scheme.binding {
         Binding::Leaflet if opened == 0 => "Closed".to_owned(),
-        Binding::Leaflet if opened < scheme.creases.len() => format!("Opened {opened} of {}", scheme.creases.len()),
+        Binding::Leaflet if opened < scheme.creases.len() => {
+            format!("Opened {opened} of {}", scheme.creases.len())
+        }
         Binding::Leaflet if opened == scheme.creases.len() => "Flat".to_owned(),
         Binding::Leaflet => "Other face".to_owned(),
         _ if opened == 0 => "Page 1".to_owned(),

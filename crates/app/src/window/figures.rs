@@ -19,25 +19,44 @@ impl SlipsheetApp {
             let unit = self.session.settings().unit;
             let size = match unit {
                 LengthUnit::Mm => format!("{:.0} × {:.0} mm", sheet.width.get(), sheet.height.get()),
-                LengthUnit::Inch => format!("{:.2} × {:.2} in", sheet.width.get() / 25.4, sheet.height.get() / 25.4),
+                LengthUnit::Inch => {
+                    format!("{:.2} × {:.2} in", sheet.width.get() / 25.4, sheet.height.get() / 25.4)
+                }
             };
             let pages = project.fold.as_ref().map_or(1, |f| f.pages());
-            figure(ui, &format!("{} {size}", project.sheet.name()), "Sheet format; choose another on the right").clicked().then(|| {
+            figure(
+                ui,
+                &format!("{} {size}", project.sheet.name()),
+                "Sheet format; choose another on the right",
+            )
+            .clicked()
+            .then(|| {
                 wanted.push(Wish::Do(Command::Select(None, 0)));
             });
-            figure(ui, &format!("{pages} page{}", if pages == 1 { "" } else { "s" }), "Pages of the fold; click to see it folded")
-                .clicked()
-                .then(|| wanted.push(Wish::Act(super::actions::Action::DummyView)));
+            figure(
+                ui,
+                &format!("{pages} page{}", if pages == 1 { "" } else { "s" }),
+                "Pages of the fold; click to see it folded",
+            )
+            .clicked()
+            .then(|| wanted.push(Wish::Act(super::actions::Action::DummyView)));
             for (i, layer) in project.layers.iter().enumerate() {
                 let (rect, _) = ui.allocate_exact_size(Vec2::splat(10.0), Sense::hover());
                 ui.painter().rect_filled(rect, 2.0, theme::shown(layer.ink.solid.lab()));
-                let cover = self.figures.get(i).map_or_else(|| "…".to_owned(), |f| format!("{:.0} %", f.coverage * 100.0));
+                let cover = self
+                    .figures
+                    .get(i)
+                    .map_or_else(|| "…".to_owned(), |f| format!("{:.0} %", f.coverage * 100.0));
                 let tip = format!("{}: mean coverage of the sheet by {}", layer.name, layer.ink.name);
                 if figure(ui, &cover, &tip).clicked() {
                     wanted.push(Wish::Do(Command::Select(Some(i), 0)));
                 }
             }
-            let worst = project.layers.iter().enumerate().max_by(|a, b| a.1.slip.shift().total_cmp(&b.1.slip.shift()));
+            let worst = project
+                .layers
+                .iter()
+                .enumerate()
+                .max_by(|a, b| a.1.slip.shift().total_cmp(&b.1.slip.shift()));
             if let Some((i, layer)) = worst {
                 let text = if project.layers.iter().all(|l| l.slip.is_none()) {
                     "No slip".to_owned()
@@ -62,7 +81,11 @@ impl SlipsheetApp {
                     if ui.small_button("Stop").on_hover_text(format!("Stop: {}", job.label)).clicked() {
                         self.jobs.cancel(job.id);
                     }
-                    ui.add(egui::ProgressBar::new(job.fraction as f32).desired_width(150.0).text(RichText::new(job.label).small()));
+                    ui.add(
+                        egui::ProgressBar::new(job.fraction as f32)
+                            .desired_width(150.0)
+                            .text(RichText::new(job.label).small()),
+                    );
                     ui.ctx().request_repaint_after(std::time::Duration::from_millis(100));
                 }
             });

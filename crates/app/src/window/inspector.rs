@@ -11,7 +11,7 @@ use super::actions::Action;
 use super::{SlipsheetApp, Wish, Wishes, pickers, theme};
 
 impl SlipsheetApp {
-    pub(super) fn inspector_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+    pub(super) fn inspector_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
             // The scroll bar floats; keep fields clear of it.
             ui.set_max_width(ui.available_width() - 6.0);
@@ -27,7 +27,7 @@ impl SlipsheetApp {
         });
     }
 
-    fn layer_fields(&mut self, ui: &mut Ui, i: usize, layer: &Layer, wanted: &mut Wishes) {
+    fn layer_fields(&self, ui: &mut Ui, i: usize, layer: &Layer, wanted: &mut Wishes) {
         let change = |change| Wish::Do(Command::Layer(i, change));
         ui.label(theme::heading("Layer"));
         let mut name = layer.name.clone();
@@ -68,7 +68,8 @@ impl SlipsheetApp {
         let unit = self.session.settings().unit;
         let Slip { mut dx, mut dy, mut skew } = layer.slip;
         Grid::new("slip").num_columns(2).show(ui, |ui| {
-            let fields = [length_field(ui, "To the right", &mut dx, unit), length_field(ui, "Down", &mut dy, unit)];
+            let fields =
+                [length_field(ui, "To the right", &mut dx, unit), length_field(ui, "Down", &mut dy, unit)];
             let turned = angle_field(ui, "Skew", &mut skew);
             for field in fields.iter().chain([&turned]) {
                 gesture(field, "Slip a layer", wanted);
@@ -80,7 +81,7 @@ impl SlipsheetApp {
         }
     }
 
-    fn art_fields(&mut self, ui: &mut Ui, i: usize, layer: &Layer, wanted: &mut Wishes) {
+    fn art_fields(&self, ui: &mut Ui, i: usize, layer: &Layer, wanted: &mut Wishes) {
         let selected = self.session.selection().art;
         ui.horizontal(|ui| {
             ui.label(theme::heading("Artwork"));
@@ -106,7 +107,9 @@ impl SlipsheetApp {
             if missing {
                 text = text.color(theme::of(ui).error);
             }
-            let row = egui::Button::selectable(k == selected, text).truncate().min_size(egui::vec2(ui.available_width(), 22.0));
+            let row = egui::Button::selectable(k == selected, text)
+                .truncate()
+                .min_size(egui::vec2(ui.available_width(), 22.0));
             if ui.add(row).on_hover_text(&art.scan.path).clicked() {
                 wanted.push(Wish::Do(Command::Select(Some(i), k)));
             }
@@ -117,7 +120,7 @@ impl SlipsheetApp {
         }
     }
 
-    fn piece_fields(&mut self, ui: &mut Ui, i: usize, k: usize, art: &Art, wanted: &mut Wishes) {
+    fn piece_fields(&self, ui: &mut Ui, i: usize, k: usize, art: &Art, wanted: &mut Wishes) {
         let change = |change| Wish::Do(Command::Layer(i, change));
         let unit = self.session.settings().unit;
         let pages = self.session.project().fold.as_ref().map_or(0, fold::Scheme::pages);
@@ -139,10 +142,15 @@ impl SlipsheetApp {
             });
             combo.response.labelled_by(label.id);
             ui.end_row();
-            let mut fields = vec![length_field(ui, "To the right", &mut dx, unit), length_field(ui, "Down", &mut dy, unit)];
+            let mut fields = vec![
+                length_field(ui, "To the right", &mut dx, unit),
+                length_field(ui, "Down", &mut dy, unit),
+            ];
             fields.push(angle_field(ui, "Rotation", &mut rotation));
             let label = ui.label("Scale");
-            let field = ui.add(DragValue::new(&mut percent).range(1.0..=10_000.0).speed(0.2).suffix(" %").max_decimals(2));
+            let field = ui.add(
+                DragValue::new(&mut percent).range(1.0..=10_000.0).speed(0.2).suffix(" %").max_decimals(2),
+            );
             fields.push(field.labelled_by(label.id));
             ui.end_row();
             for field in &fields {
@@ -152,7 +160,8 @@ impl SlipsheetApp {
             ui.checkbox(&mut flip, "left to right").labelled_by(label.id);
             ui.end_row();
             let label = ui.label("Resolution");
-            let field = ui.add(DragValue::new(&mut dpi).range(10.0..=9600.0).speed(1.0).suffix(" dpi").max_decimals(1));
+            let field = ui
+                .add(DragValue::new(&mut dpi).range(10.0..=9600.0).speed(1.0).suffix(" dpi").max_decimals(1));
             gesture(&field.labelled_by(label.id), "Set a resolution", wanted);
             ui.end_row();
             let label = ui.label("Gray from");
@@ -161,15 +170,21 @@ impl SlipsheetApp {
                     ui.selectable_value(&mut gray, way, way.name());
                 }
             });
-            combo.response.labelled_by(label.id).on_hover_text("For colour scans; the blue channel drops blue guide pencil");
+            combo
+                .response
+                .labelled_by(label.id)
+                .on_hover_text("For colour scans; the blue channel drops blue guide pencil");
             ui.end_row();
             let label = ui.label("White");
-            ui.checkbox(&mut lift, "lift the paper's").labelled_by(label.id).on_hover_text("Makes the scanned paper white, black stays");
+            ui.checkbox(&mut lift, "lift the paper's")
+                .labelled_by(label.id)
+                .on_hover_text("Makes the scanned paper white, black stays");
             ui.end_row();
             self.page_of_file(ui, i, k, art, wanted);
         });
         // The way through per cent and back must not count as a change.
-        let scale = if (percent / 100.0 - scale.get()).abs() < 1e-9 { scale } else { Scale::new(percent / 100.0) };
+        let scale =
+            if (percent / 100.0 - scale.get()).abs() < 1e-9 { scale } else { Scale::new(percent / 100.0) };
         let placement = Placement { dx, dy, rotation, scale, flip };
         if placement != art.placement {
             wanted.push(change(LayerChange::Placement(k, placement)));
@@ -205,11 +220,13 @@ impl SlipsheetApp {
         let Some(pages) = self.session.pages_of(&art.scan).filter(|n| *n > 1) else { return };
         let label = ui.label("Page of the file");
         let mut page = art.scan.key.page;
-        let combo = ComboBox::from_id_salt("file page").selected_text(format!("{} of {pages}", page + 1)).show_ui(ui, |ui| {
-            for n in 0..pages {
-                ui.selectable_value(&mut page, n, format!("{}", n + 1));
-            }
-        });
+        let combo = ComboBox::from_id_salt("file page")
+            .selected_text(format!("{} of {pages}", page + 1))
+            .show_ui(ui, |ui| {
+                for n in 0..pages {
+                    ui.selectable_value(&mut page, n, format!("{}", n + 1));
+                }
+            });
         combo.response.labelled_by(label.id);
         ui.end_row();
         if page != art.scan.key.page {
@@ -217,7 +234,7 @@ impl SlipsheetApp {
         }
     }
 
-    fn sheet_fields(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+    fn sheet_fields(&self, ui: &mut Ui, wanted: &mut Wishes) {
         let project = self.session.project().clone();
         ui.label(theme::heading("Sheet"));
         let mut title = project.title.clone();
@@ -248,14 +265,18 @@ impl SlipsheetApp {
             combo.response.labelled_by(label.id);
             ui.end_row();
             if let SheetFormat::Custom(Size { width, height }) = &mut format {
-                for field in [length_field(ui, "Width", width, unit), length_field(ui, "Height", height, unit)] {
+                for field in
+                    [length_field(ui, "Width", width, unit), length_field(ui, "Height", height, unit)]
+                {
                     gesture(&field, "Change the sheet", wanted);
                 }
             }
             if format != project.sheet {
                 wanted.push(Wish::Do(Command::Sheet(format)));
             }
-            if project.fold.is_none() && !matches!(project.sheet, SheetFormat::Custom(_) | SheetFormat::Ledger) {
+            if project.fold.is_none()
+                && !matches!(project.sheet, SheetFormat::Custom(_) | SheetFormat::Ledger)
+            {
                 let label = ui.label("Lies");
                 let mut lying = project.lying;
                 if ui.checkbox(&mut lying, "landscape").labelled_by(label.id).changed() {
@@ -268,7 +289,11 @@ impl SlipsheetApp {
             let mut trim = project.trim.get();
             let slider = ui.add(Slider::new(&mut trim, 0.0..=10.0).suffix(" mm").step_by(0.5));
             gesture(&slider, "Change the trim", wanted);
-            if slider.labelled_by(label.id).on_hover_text("Cut off each outer edge of the sheet after folding").changed() {
+            if slider
+                .labelled_by(label.id)
+                .on_hover_text("Cut off each outer edge of the sheet after folding")
+                .changed()
+            {
                 wanted.push(Wish::Do(Command::Trim(Mm::new(trim))));
             }
             ui.end_row();
@@ -276,7 +301,8 @@ impl SlipsheetApp {
         ui.add_space(theme::GAP);
         ui.label(theme::heading("Fold"));
         let shown = project.fold.as_ref().map_or("Flat, not folded", |f| f.name.as_str());
-        let combo = ComboBox::from_id_salt("fold").width(ui.available_width() - 30.0).truncate().selected_text(shown);
+        let combo =
+            ComboBox::from_id_salt("fold").width(ui.available_width() - 30.0).truncate().selected_text(shown);
         let response = combo.show_ui(ui, |ui| {
             if ui.selectable_label(project.fold.is_none(), "Flat, not folded").clicked() {
                 wanted.push(Wish::Do(Command::Fold(None)));
@@ -312,7 +338,8 @@ fn length_field(ui: &mut Ui, name: &str, value: &mut Mm, unit: LengthUnit) -> eg
         LengthUnit::Inch => (25.4, " in", 4, 0.002),
     };
     let mut number = value.get() / per;
-    let field = ui.add(DragValue::new(&mut number).speed(speed).suffix(suffix).max_decimals(decimals).min_decimals(1));
+    let field = ui
+        .add(DragValue::new(&mut number).speed(speed).suffix(suffix).max_decimals(decimals).min_decimals(1));
     if field.changed() {
         *value = Mm::new(number * per);
     }
@@ -323,7 +350,14 @@ fn length_field(ui: &mut Ui, name: &str, value: &mut Mm, unit: LengthUnit) -> eg
 fn angle_field(ui: &mut Ui, name: &str, value: &mut Degrees) -> egui::Response {
     let label = ui.label(name);
     let mut number = value.get();
-    let field = ui.add(DragValue::new(&mut number).speed(0.05).range(-360.0..=360.0).suffix("°").max_decimals(2).min_decimals(1));
+    let field = ui.add(
+        DragValue::new(&mut number)
+            .speed(0.05)
+            .range(-360.0..=360.0)
+            .suffix("°")
+            .max_decimals(2)
+            .min_decimals(1),
+    );
     if field.changed() {
         *value = Degrees::new(number);
     }

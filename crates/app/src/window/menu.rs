@@ -11,9 +11,11 @@ use super::dialogs::Dialog;
 use super::{MainView, SlipsheetApp, Wish, Wishes, theme};
 
 impl SlipsheetApp {
-    pub(super) fn menu_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+    pub(super) fn menu_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
         egui::MenuBar::new().ui(ui, |ui| {
-            for (menu, name) in [(Menu::File, "File"), (Menu::Edit, "Edit"), (Menu::View, "View"), (Menu::Help, "Help")] {
+            for (menu, name) in
+                [(Menu::File, "File"), (Menu::Edit, "Edit"), (Menu::View, "View"), (Menu::Help, "Help")]
+            {
                 ui.menu_button(name, |ui| {
                     for info in TABLE.iter().filter(|i| i.menu == menu) {
                         if info.group {
@@ -27,9 +29,13 @@ impl SlipsheetApp {
                 });
             }
             ui.add_space(theme::GROUP_GAP);
-            for (view, action) in [(MainView::Sheet, Action::SheetView), (MainView::Dummy, Action::DummyView)] {
+            for (view, action) in [(MainView::Sheet, Action::SheetView), (MainView::Dummy, Action::DummyView)]
+            {
                 let info = actions::of(action);
-                let tab = Button::selectable(self.state.view == view, egui::RichText::new(info.label).family(theme::strong()));
+                let tab = Button::selectable(
+                    self.state.view == view,
+                    egui::RichText::new(info.label).family(theme::strong()),
+                );
                 if ui.add(tab.min_size(egui::vec2(72.0, 24.0))).on_hover_text(hint(ui, info)).clicked() {
                     wanted.push(Wish::Act(action));
                 }
@@ -44,7 +50,11 @@ impl SlipsheetApp {
                 }
                 if self.session.project().two_sided() {
                     let info = actions::of(Action::OtherFace);
-                    if ui.button(format!("{} of the sheet", self.state.face.name())).on_hover_text(hint(ui, info)).clicked() {
+                    if ui
+                        .button(format!("{} of the sheet", self.state.face.name()))
+                        .on_hover_text(hint(ui, info))
+                        .clicked()
+                    {
                         wanted.push(Wish::Act(Action::OtherFace));
                     }
                 }
@@ -55,8 +65,12 @@ impl SlipsheetApp {
     fn entry_ui(&self, ui: &mut Ui, info: &actions::Info, wanted: &mut Wishes) {
         let mut label = info.label.to_owned();
         match info.action {
-            Action::Undo => label.extend(self.session.history().undo_label().map(|l| format!(": {}", lower(l)))),
-            Action::Redo => label.extend(self.session.history().redo_label().map(|l| format!(": {}", lower(l)))),
+            Action::Undo => {
+                label.extend(self.session.history().undo_label().map(|l| format!(": {}", lower(l))))
+            }
+            Action::Redo => {
+                label.extend(self.session.history().redo_label().map(|l| format!(": {}", lower(l))))
+            }
             _ => {}
         }
         let ticked = match info.action {
@@ -94,7 +108,7 @@ impl SlipsheetApp {
     }
 
     /// Actions whose keys were pressed in this frame.
-    pub(super) fn keys(&mut self, ctx: &egui::Context) -> Wishes {
+    pub(super) fn keys(&self, ctx: &egui::Context) -> Wishes {
         let mut wanted = Wishes::new();
         if self.state.dialog.is_some() || self.state.shelf.open {
             return wanted;
@@ -202,7 +216,8 @@ impl SlipsheetApp {
             Action::Units | Action::Theme => {
                 let settings = self.session.settings_mut();
                 if action == Action::Units {
-                    settings.unit = if settings.unit == LengthUnit::Mm { LengthUnit::Inch } else { LengthUnit::Mm };
+                    settings.unit =
+                        if settings.unit == LengthUnit::Mm { LengthUnit::Inch } else { LengthUnit::Mm };
                 } else {
                     settings.theme = match settings.theme {
                         Theme::System => Theme::Light,

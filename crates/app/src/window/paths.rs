@@ -103,15 +103,20 @@ fn show(asked: &AskedPath) -> Option<Vec<PathBuf>> {
     let one = |path: Option<PathBuf>| path.map(|p| vec![p]);
     match asked.pick {
         Pick::OpenProject => one(dialog.add_filter("Slipsheet project", &["slipsheet"]).pick_file()),
-        Pick::SaveProject => {
-            one(dialog.add_filter("Slipsheet project", &["slipsheet"]).set_file_name(proposal(asked)).save_file())
+        Pick::SaveProject => one(dialog
+            .add_filter("Slipsheet project", &["slipsheet"])
+            .set_file_name(proposal(asked))
+            .save_file()),
+        Pick::AddScans => {
+            dialog.add_filter("Scans", &["png", "jpg", "jpeg", "tif", "tiff", "webp", "bmp"]).pick_files()
         }
-        Pick::AddScans => dialog
-            .add_filter("Scans", &["png", "jpg", "jpeg", "tif", "tiff", "webp", "bmp"])
-            .pick_files(),
-        Pick::ExportProof => one(dialog.add_filter("PNG", &["png"]).set_file_name(proposal(asked)).save_file()),
+        Pick::ExportProof => {
+            one(dialog.add_filter("PNG", &["png"]).set_file_name(proposal(asked)).save_file())
+        }
         Pick::ImportShelf => one(dialog.add_filter("Shelf", &["ron"]).pick_file()),
-        Pick::ExportShelf => one(dialog.add_filter("Shelf", &["ron"]).set_file_name(proposal(asked)).save_file()),
+        Pick::ExportShelf => {
+            one(dialog.add_filter("Shelf", &["ron"]).set_file_name(proposal(asked)).save_file())
+        }
         Pick::FindScans => one(dialog.pick_folder()),
     }
 }
@@ -131,7 +136,8 @@ pub(crate) fn question(pick: &Pick) -> &'static str {
 
 /// A name to start from.
 pub(crate) fn proposal(asked: &AskedPath) -> String {
-    let name: String = asked.title.chars().map(|c| if c.is_alphanumeric() || " -_".contains(c) { c } else { '-' }).collect();
+    let name: String =
+        asked.title.chars().map(|c| if c.is_alphanumeric() || " -_".contains(c) { c } else { '-' }).collect();
     let name = if name.trim().is_empty() { "untitled" } else { name.trim() };
     match asked.pick {
         Pick::SaveProject => format!("{name}.slipsheet"),

@@ -20,12 +20,22 @@ fn ramp(stock: &Stock, ink: &Ink) -> Vec<Color32> {
 pub(super) fn ink_strip(ui: &Ui, rect: Rect, stock: &Stock, ink: &Ink) {
     let p = theme::of(ui);
     let painter = ui.painter_at(rect.expand(1.0));
-    painter.rect(rect, 3.0, theme::shown(stock.colour.lab()), Stroke::new(1.0, p.line), egui::StrokeKind::Outside);
+    painter.rect(
+        rect,
+        3.0,
+        theme::shown(stock.colour.lab()),
+        Stroke::new(1.0, p.line),
+        egui::StrokeKind::Outside,
+    );
     let inner = rect.shrink2(Vec2::new(5.0, 4.0));
     let width = inner.width() / RAMP.len() as f32;
     for (k, colour) in ramp(stock, ink).into_iter().enumerate() {
         let x = inner.left() + width * k as f32;
-        painter.rect_filled(Rect::from_min_size(Pos2::new(x, inner.top()), Vec2::new(width, inner.height())), 0.0, colour);
+        painter.rect_filled(
+            Rect::from_min_size(Pos2::new(x, inner.top()), Vec2::new(width, inner.height())),
+            0.0,
+            colour,
+        );
     }
 }
 
@@ -33,13 +43,23 @@ pub(super) fn ink_strip(ui: &Ui, rect: Rect, stock: &Stock, ink: &Ink) {
 pub(super) fn stock_strip(ui: &Ui, rect: Rect, stock: &Stock, inks: &[Ink]) {
     let p = theme::of(ui);
     let painter = ui.painter_at(rect.expand(1.0));
-    painter.rect(rect, 3.0, theme::shown(stock.colour.lab()), Stroke::new(1.0, p.line), egui::StrokeKind::Outside);
+    painter.rect(
+        rect,
+        3.0,
+        theme::shown(stock.colour.lab()),
+        Stroke::new(1.0, p.line),
+        egui::StrokeKind::Outside,
+    );
     let inner = rect.shrink2(Vec2::new(5.0, 5.0));
     let width = (inner.width() / inks.len().max(1) as f32).min(26.0);
     for (k, ink) in inks.iter().enumerate() {
         let Some(solid) = ramp(stock, ink).pop() else { continue };
         let x = inner.left() + width * k as f32;
-        painter.rect_filled(Rect::from_min_size(Pos2::new(x, inner.top()), Vec2::new(width - 2.0, inner.height())), 1.0, solid);
+        painter.rect_filled(
+            Rect::from_min_size(Pos2::new(x, inner.top()), Vec2::new(width - 2.0, inner.height())),
+            1.0,
+            solid,
+        );
     }
 }
 
@@ -74,7 +94,12 @@ pub(super) fn ink_picker(ui: &mut Ui, stock: &Stock, current: &Ink, shelf: &[Ink
     let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), 40.0), Sense::click());
     response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, "Choose an ink"));
     frame(ui, rect, &response);
-    ink_strip(ui, Rect::from_min_size(rect.min + Vec2::new(6.0, 6.0), Vec2::new(104.0, 28.0)), stock, current);
+    ink_strip(
+        ui,
+        Rect::from_min_size(rect.min + Vec2::new(6.0, 6.0), Vec2::new(104.0, 28.0)),
+        stock,
+        current,
+    );
     caption(ui, rect, &current.name, standing(current.solid.measured()));
     arrow(ui, rect);
     let mut chosen = None;
@@ -82,7 +107,11 @@ pub(super) fn ink_picker(ui: &mut Ui, stock: &Stock, current: &Ink, shelf: &[Ink
         egui::ScrollArea::vertical().max_height(420.0).show(ui, |ui| {
             ui.spacing_mut().item_spacing.y = 1.0;
             for ink in shelf {
-                let choice = Choice { name: &ink.name, standing: standing(ink.solid.measured()), chosen: ink.name == current.name };
+                let choice = Choice {
+                    name: &ink.name,
+                    standing: standing(ink.solid.measured()),
+                    chosen: ink.name == current.name,
+                };
                 if choice_ui(ui, &choice, |ui, rect| ink_strip(ui, rect, stock, ink)) {
                     chosen = Some(ink.clone());
                     ui.close();
@@ -99,7 +128,12 @@ pub(super) fn stock_picker(ui: &mut Ui, current: &Stock, inks: &[Ink], shelf: &[
     let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), 40.0), Sense::click());
     response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, "Choose a stock"));
     frame(ui, rect, &response);
-    stock_strip(ui, Rect::from_min_size(rect.min + Vec2::new(6.0, 6.0), Vec2::new(104.0, 28.0)), current, inks);
+    stock_strip(
+        ui,
+        Rect::from_min_size(rect.min + Vec2::new(6.0, 6.0), Vec2::new(104.0, 28.0)),
+        current,
+        inks,
+    );
     caption(ui, rect, &current.name, standing(current.colour.measured()));
     arrow(ui, rect);
     let mut chosen = None;
@@ -107,7 +141,11 @@ pub(super) fn stock_picker(ui: &mut Ui, current: &Stock, inks: &[Ink], shelf: &[
         egui::ScrollArea::vertical().max_height(420.0).show(ui, |ui| {
             ui.spacing_mut().item_spacing.y = 1.0;
             for stock in shelf {
-                let choice = Choice { name: &stock.name, standing: standing(stock.colour.measured()), chosen: stock.name == current.name };
+                let choice = Choice {
+                    name: &stock.name,
+                    standing: standing(stock.colour.measured()),
+                    chosen: stock.name == current.name,
+                };
                 if choice_ui(ui, &choice, |ui, rect| stock_strip(ui, rect, stock, inks)) {
                     chosen = Some(stock.clone());
                     ui.close();
@@ -128,7 +166,11 @@ fn caption(ui: &Ui, rect: Rect, name: &str, standing: &str) {
     let p = theme::of(ui);
     let x = rect.left() + 120.0;
     for (y, size, text, colour) in [(5.0, 13.0, name, p.text), (22.0, 10.5, standing, p.faint)] {
-        let mut job = egui::text::LayoutJob::simple_singleline(text.to_owned(), egui::FontId::proportional(size), colour);
+        let mut job = egui::text::LayoutJob::simple_singleline(
+            text.to_owned(),
+            egui::FontId::proportional(size),
+            colour,
+        );
         job.wrap = egui::text::TextWrapping::truncate_at_width(rect.right() - x - 20.0);
         let galley = ui.fonts_mut(|f| f.layout_job(job));
         ui.painter().galley(Pos2::new(x, rect.top() + y), galley, colour);

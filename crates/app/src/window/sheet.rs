@@ -3,7 +3,10 @@
 mod guides;
 mod rulers;
 
-use egui::{Align2, Color32, FontId, Key, Modifiers, PointerButton, Pos2, Rect, Response, Sense, TextureHandle, Ui, Vec2};
+use egui::{
+    Align2, Color32, FontId, Key, Modifiers, PointerButton, Pos2, Rect, Response, Sense, TextureHandle, Ui,
+    Vec2,
+};
 use slipsheet_core::geometry::{Affine, Point};
 use slipsheet_core::layer::{Placement, Slip, Target};
 use slipsheet_core::render::{Show, View};
@@ -159,7 +162,9 @@ impl SlipsheetApp {
         let state = &mut self.state.sheet;
         if state.fit {
             let (w, h) = (sheet.width.get() as f32, sheet.height.get() as f32);
-            state.zoom = ((canvas.width() - 56.0) / w).min((canvas.height() - 56.0) / h).clamp(*ZOOM.start(), *ZOOM.end());
+            state.zoom = ((canvas.width() - 56.0) / w)
+                .min((canvas.height() - 56.0) / h)
+                .clamp(*ZOOM.start(), *ZOOM.end());
             state.centre = Point::new(f64::from(w) / 2.0, f64::from(h) / 2.0);
         }
         if let Some(zoom) = state.wanted_zoom.take() {
@@ -173,7 +178,13 @@ impl SlipsheetApp {
         if response.hovered() {
             let (pinch, scroll, by_line, pointer) = ui.input(|i| {
                 let by_line = i.raw.events.iter().any(|e| {
-                    matches!(e, egui::Event::MouseWheel { unit: egui::MouseWheelUnit::Line | egui::MouseWheelUnit::Page, .. })
+                    matches!(
+                        e,
+                        egui::Event::MouseWheel {
+                            unit: egui::MouseWheelUnit::Line | egui::MouseWheelUnit::Page,
+                            ..
+                        }
+                    )
                 });
                 (i.zoom_delta(), i.smooth_scroll_delta(), by_line, i.pointer.hover_pos())
             });
@@ -193,7 +204,8 @@ impl SlipsheetApp {
             }
         }
         let panning = response.dragged_by(PointerButton::Middle)
-            || (response.dragged_by(PointerButton::Primary) && matches!(self.state.sheet.drag, Some(Drag::Pan)));
+            || (response.dragged_by(PointerButton::Primary)
+                && matches!(self.state.sheet.drag, Some(Drag::Pan)));
         if panning {
             self.pan(response.drag_delta());
         }
@@ -211,16 +223,15 @@ impl SlipsheetApp {
         if response.drag_started_by(PointerButton::Primary) {
             let from = ui.input(|i| i.pointer.press_origin()).map(|p| place.face(p));
             let modifiers = ui.input(|i| i.modifiers);
-            self.state.sheet.drag = from.and_then(|from| self.start_drag(from, modifiers, place, wanted)).or(Some(Drag::Pan));
+            self.state.sheet.drag =
+                from.and_then(|from| self.start_drag(from, modifiers, place, wanted)).or(Some(Drag::Pan));
         }
         let pointer = response.interact_pointer_pos().map(|p| place.face(p));
         if let (Some(drag), Some(to)) = (self.state.sheet.drag, pointer.filter(|_| response.dragged())) {
             wanted.extend(self.follow_drag(drag, to, place).map(Wish::Do));
         }
-        if response.drag_stopped() {
-            if !matches!(self.state.sheet.drag.take(), None | Some(Drag::Pan)) {
-                wanted.push(Wish::Do(Command::EndGesture));
-            }
+        if response.drag_stopped() && !matches!(self.state.sheet.drag.take(), None | Some(Drag::Pan)) {
+            wanted.push(Wish::Do(Command::EndGesture));
         }
         if response.hovered() || response.dragged() {
             let cursor = match self.state.sheet.drag {
@@ -232,9 +243,19 @@ impl SlipsheetApp {
         }
     }
 
-    fn start_drag(&self, from: Point, modifiers: Modifiers, place: &Place, wanted: &mut Wishes) -> Option<Drag> {
-        let inside = (0.0..=place.sheet.width.get()).contains(&from.x) && (0.0..=place.sheet.height.get()).contains(&from.y);
-        let (layer, found) = self.session.selected_layer().filter(|(_, l)| inside && l.face == self.state.face && l.visible)?;
+    fn start_drag(
+        &self,
+        from: Point,
+        modifiers: Modifiers,
+        place: &Place,
+        wanted: &mut Wishes,
+    ) -> Option<Drag> {
+        let inside = (0.0..=place.sheet.width.get()).contains(&from.x)
+            && (0.0..=place.sheet.height.get()).contains(&from.y);
+        let (layer, found) = self
+            .session
+            .selected_layer()
+            .filter(|(_, l)| inside && l.face == self.state.face && l.visible)?;
         let art = self.session.selection().art;
         if modifiers.shift {
             let start = found.art.get(art)?.placement;
@@ -243,7 +264,11 @@ impl SlipsheetApp {
         }
         wanted.push(Wish::Do(Command::BeginGesture("Slip a layer")));
         let start = found.slip;
-        Some(if modifiers.alt { Drag::Skew { layer, start, from } } else { Drag::Slip { layer, start, from } })
+        Some(if modifiers.alt {
+            Drag::Skew { layer, start, from }
+        } else {
+            Drag::Slip { layer, start, from }
+        })
     }
 
     fn follow_drag(&self, drag: Drag, to: Point, place: &Place) -> Option<Command> {
@@ -267,8 +292,11 @@ impl SlipsheetApp {
             }
             Drag::Place { layer, art, start, from } => {
                 let moved = self.on_target(layer, art, Point::new(to.x - from.x, to.y - from.y));
-                let placement =
-                    Placement { dx: hundredth(start.dx.get() + moved.x), dy: hundredth(start.dy.get() + moved.y), ..start };
+                let placement = Placement {
+                    dx: hundredth(start.dx.get() + moved.x),
+                    dy: hundredth(start.dy.get() + moved.y),
+                    ..start
+                };
                 Some(Command::Layer(layer, LayerChange::Placement(art, placement)))
             }
         }
@@ -282,7 +310,9 @@ impl SlipsheetApp {
             (Some(Target::Page(page)), Some(fold)) => fold.place(project.sheet_size(), page),
             _ => None,
         };
-        place.and_then(|p| p.face_from_page.inverse()).map_or(moved, |page_from_face| page_from_face.vector(moved))
+        place
+            .and_then(|p| p.face_from_page.inverse())
+            .map_or(moved, |page_from_face| page_from_face.vector(moved))
     }
 
     /// Arrow keys slip the selected layer.
@@ -316,14 +346,19 @@ impl SlipsheetApp {
     fn live_ui(&mut self, ui: &Ui, place: &Place) {
         let show = Show { face: self.state.face, solo: self.state.solo, perfect: self.state.perfect };
         let dragged = match self.state.sheet.drag {
-            Some(Drag::Slip { layer, .. } | Drag::Skew { layer, .. } | Drag::Place { layer, .. }) if !show.perfect => Some(layer),
+            Some(Drag::Slip { layer, .. } | Drag::Skew { layer, .. } | Drag::Place { layer, .. })
+                if !show.perfect =>
+            {
+                Some(layer)
+            }
             _ => None,
         };
         self.order(LiveOrder::Sheet { show, view: place.view(ui.ctx().pixels_per_point()), dragged });
         let picture = self.state.sheet.picture.as_ref().and_then(|(picture, texture)| match &picture.order {
             LiveOrder::Sheet { view, show, .. } if show.face == self.state.face => {
                 let corner = |x: f64, y: f64| place.screen(view.face_from_view * Point::new(x, y));
-                let rect = Rect::from_two_pos(corner(0.0, 0.0), corner(view.width as f64, view.height as f64));
+                let rect =
+                    Rect::from_two_pos(corner(0.0, 0.0), corner(view.width as f64, view.height as f64));
                 Some((texture.id(), rect))
             }
             _ => None,
@@ -332,7 +367,14 @@ impl SlipsheetApp {
         let painter = ui.painter_at(place.canvas);
         let fold = self.session.project().fold.as_ref();
         if self.state.fold_guides {
-            guides::creases(&painter, place, fold, self.state.face, self.session.project().trim.get(), theme::of(ui));
+            guides::creases(
+                &painter,
+                place,
+                fold,
+                self.state.face,
+                self.session.project().trim.get(),
+                theme::of(ui),
+            );
         }
         if let Some(fold) = fold.filter(|_| self.state.page_marks) {
             guides::pages(&painter, place, fold, self.state.face, theme::of(ui));
@@ -360,7 +402,13 @@ impl SlipsheetApp {
             let painter = ui.painter_at(place.canvas);
             let galley = painter.layout_no_wrap(text, FontId::new(13.0, theme::strong()), p.text);
             let rect = align.anchor_size(at, galley.size() + Vec2::new(16.0, 8.0));
-            painter.rect(rect, 4.0, theme::see_through(p.panel, 0.94), egui::Stroke::new(1.0, p.line), egui::StrokeKind::Inside);
+            painter.rect(
+                rect,
+                4.0,
+                theme::see_through(p.panel, 0.94),
+                egui::Stroke::new(1.0, p.line),
+                egui::StrokeKind::Inside,
+            );
             painter.galley(rect.min + Vec2::new(8.0, 4.0), galley, p.text);
         };
         let top = place.canvas.center_top() + Vec2::new(0.0, 10.0);
@@ -376,7 +424,11 @@ impl SlipsheetApp {
                 layer(i).map(|l| format!("{} slips {}", l.name, slip_text(l.slip, unit)))
             }
             Some(Drag::Place { layer: i, art, .. }) => layer(i).and_then(|l| l.art.get(art)).map(|a| {
-                format!("placed at {}, {}", length(a.placement.dx.get(), unit), length(a.placement.dy.get(), unit))
+                format!(
+                    "placed at {}, {}",
+                    length(a.placement.dx.get(), unit),
+                    length(a.placement.dy.get(), unit)
+                )
             }),
             _ => None,
         };
@@ -386,7 +438,7 @@ impl SlipsheetApp {
     }
 
     /// What an empty project shows.
-    fn invitation_ui(&mut self, ui: &mut Ui, canvas: Rect, wanted: &mut Wishes) {
+    fn invitation_ui(&self, ui: &mut Ui, canvas: Rect, wanted: &mut Wishes) {
         let size = Vec2::new(380.0, 190.0);
         let rect = Rect::from_center_size(canvas.center(), size);
         let mut card = ui.new_child(egui::UiBuilder::new().max_rect(rect));

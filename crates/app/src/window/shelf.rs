@@ -25,43 +25,55 @@ impl SlipsheetApp {
         if !self.state.shelf.open || self.state.dialog.is_some() {
             return;
         }
-        let response = egui::Modal::new(egui::Id::unique("shelf")).frame(theme::dialog_frame(ctx)).show(ctx, |ui| {
-            ui.set_width(680.0);
-            ui.horizontal(|ui| {
-                ui.heading("Inks and stocks");
-                ui.add_space(theme::GROUP_GAP);
-                for (stocks, name) in [(false, "Inks"), (true, "Stocks")] {
-                    if ui.selectable_label(self.state.shelf.stocks == stocks, name).clicked() {
-                        let state = &mut self.state.shelf;
-                        (state.stocks, state.selected, state.ink, state.stock) = (stocks, 0, None, None);
+        let response =
+            egui::Modal::new(egui::Id::unique("shelf")).frame(theme::dialog_frame(ctx)).show(ctx, |ui| {
+                ui.set_width(680.0);
+                ui.horizontal(|ui| {
+                    ui.heading("Inks and stocks");
+                    ui.add_space(theme::GROUP_GAP);
+                    for (stocks, name) in [(false, "Inks"), (true, "Stocks")] {
+                        if ui.selectable_label(self.state.shelf.stocks == stocks, name).clicked() {
+                            let state = &mut self.state.shelf;
+                            (state.stocks, state.selected, state.ink, state.stock) = (stocks, 0, None, None);
+                        }
                     }
-                }
-            });
-            ui.separator();
-            let (height, row) = (440.0, egui::Layout::left_to_right(egui::Align::Min));
-            ui.allocate_ui_with_layout(egui::vec2(680.0, height), row, |ui| {
-                let column = egui::Layout::top_down(egui::Align::Min);
-                ui.allocate_ui_with_layout(egui::vec2(290.0, height), column, |ui| self.shelf_list(ui, height, wanted));
+                });
                 ui.separator();
-                ui.allocate_ui_with_layout(egui::vec2(356.0, height), column, |ui| {
-                    if self.state.shelf.stocks { self.stock_form(ui, wanted) } else { self.ink_form(ui, wanted) }
+                let (height, row) = (440.0, egui::Layout::left_to_right(egui::Align::Min));
+                ui.allocate_ui_with_layout(egui::vec2(680.0, height), row, |ui| {
+                    let column = egui::Layout::top_down(egui::Align::Min);
+                    ui.allocate_ui_with_layout(egui::vec2(290.0, height), column, |ui| {
+                        self.shelf_list(ui, height, wanted)
+                    });
+                    ui.separator();
+                    ui.allocate_ui_with_layout(egui::vec2(356.0, height), column, |ui| {
+                        if self.state.shelf.stocks {
+                            self.stock_form(ui, wanted)
+                        } else {
+                            self.ink_form(ui, wanted)
+                        }
+                    });
                 });
-            });
-            ui.separator();
-            ui.horizontal(|ui| {
-                if ui.button("Import…").on_hover_text("Take over the inks and stocks of a shelf file").clicked() {
-                    self.ask_path(Pick::ImportShelf, None);
-                }
-                if ui.button("Export…").on_hover_text("Write this shelf to a file for others").clicked() {
-                    self.ask_path(Pick::ExportShelf, None);
-                }
-                ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                    if ui.button("Close").clicked() {
-                        self.state.shelf.open = false;
+                ui.separator();
+                ui.horizontal(|ui| {
+                    if ui
+                        .button("Import…")
+                        .on_hover_text("Take over the inks and stocks of a shelf file")
+                        .clicked()
+                    {
+                        self.ask_path(Pick::ImportShelf, None);
                     }
+                    if ui.button("Export…").on_hover_text("Write this shelf to a file for others").clicked()
+                    {
+                        self.ask_path(Pick::ExportShelf, None);
+                    }
+                    ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                        if ui.button("Close").clicked() {
+                            self.state.shelf.open = false;
+                        }
+                    });
                 });
             });
-        });
         if response.should_close() {
             self.state.shelf.open = false;
         }
@@ -74,23 +86,35 @@ impl SlipsheetApp {
         let count = if stocks { shelf.stocks.len() } else { shelf.inks.len() };
         egui::ScrollArea::vertical().max_height(height - 40.0).auto_shrink([false, false]).show(ui, |ui| {
             for i in 0..count {
-                let (rect, response) = ui.allocate_exact_size(egui::vec2(ui.available_width() - 8.0, 34.0), egui::Sense::click());
+                let (rect, response) = ui
+                    .allocate_exact_size(egui::vec2(ui.available_width() - 8.0, 34.0), egui::Sense::click());
                 let name = if stocks { &shelf.stocks[i].name } else { &shelf.inks[i].name };
                 let chosen = self.state.shelf.selected == i;
                 response.widget_info(|| egui::WidgetInfo::selected(egui::Role::Button, true, chosen, name));
                 let p = theme::of(ui);
                 if chosen || response.hovered() {
-                    let fill = if chosen { theme::see_through(p.accent, 0.25) } else { theme::see_through(p.text, 0.08) };
+                    let fill = if chosen {
+                        theme::see_through(p.accent, 0.25)
+                    } else {
+                        theme::see_through(p.text, 0.08)
+                    };
                     ui.painter().rect_filled(rect, 4.0, fill);
                 }
-                let strip = egui::Rect::from_min_size(rect.min + egui::vec2(4.0, 5.0), egui::vec2(90.0, 24.0));
+                let strip =
+                    egui::Rect::from_min_size(rect.min + egui::vec2(4.0, 5.0), egui::vec2(90.0, 24.0));
                 if stocks {
                     pickers::stock_strip(ui, strip, &shelf.stocks[i], &shelf.inks[..shelf.inks.len().min(4)]);
                 } else {
                     pickers::ink_strip(ui, strip, &stock, &shelf.inks[i]);
                 }
                 let at = egui::pos2(rect.left() + 104.0, rect.center().y);
-                ui.painter().text(at, egui::Align2::LEFT_CENTER, name, egui::FontId::proportional(13.0), p.text);
+                ui.painter().text(
+                    at,
+                    egui::Align2::LEFT_CENTER,
+                    name,
+                    egui::FontId::proportional(13.0),
+                    p.text,
+                );
                 if response.clicked() {
                     let state = &mut self.state.shelf;
                     (state.selected, state.ink, state.stock) = (i, None, None);
@@ -107,12 +131,20 @@ impl SlipsheetApp {
             }
             ui.add_enabled_ui(at < count, |ui| {
                 if ui.button("Duplicate").clicked() {
-                    wanted.push(change(if stocks { ShelfChange::CopyStock(at) } else { ShelfChange::CopyInk(at) }));
+                    wanted.push(change(if stocks {
+                        ShelfChange::CopyStock(at)
+                    } else {
+                        ShelfChange::CopyInk(at)
+                    }));
                     self.state.shelf.selected = at + 1;
                     (self.state.shelf.ink, self.state.shelf.stock) = (None, None);
                 }
                 if ui.button("Remove").clicked() {
-                    wanted.push(change(if stocks { ShelfChange::RemoveStock(at) } else { ShelfChange::RemoveInk(at) }));
+                    wanted.push(change(if stocks {
+                        ShelfChange::RemoveStock(at)
+                    } else {
+                        ShelfChange::RemoveInk(at)
+                    }));
                     self.state.shelf.selected = at.saturating_sub(1);
                     (self.state.shelf.ink, self.state.shelf.stock) = (None, None);
                 }
@@ -124,7 +156,8 @@ impl SlipsheetApp {
         let at = self.state.shelf.selected;
         let Some(kept) = self.session.shelf().inks.get(at).cloned() else { return };
         let stock = self.session.project().stock.clone();
-        let (_, mut ink) = self.state.shelf.ink.take().filter(|(i, _)| *i == at).unwrap_or((at, kept.clone()));
+        let (_, mut ink) =
+            self.state.shelf.ink.take().filter(|(i, _)| *i == at).unwrap_or((at, kept.clone()));
         let (rect, _) = ui.allocate_exact_size(egui::vec2(340.0, 44.0), egui::Sense::hover());
         pickers::ink_strip(ui, rect, &stock, &ink);
         Grid::new("ink form").num_columns(2).spacing([12.0, 7.0]).show(ui, |ui| {
@@ -133,7 +166,12 @@ impl SlipsheetApp {
             lab_row(ui, "On paper", &mut ink.on);
             finish_row(ui, "Its finish", &mut ink.on_finish);
             share_row(ui, "Opacity", "How much of what lies below is hidden", &mut ink.opacity);
-            share_row(ui, "Glow", "How much of the light beyond the paper's is the ink's own", &mut ink.emission);
+            share_row(
+                ui,
+                "Glow",
+                "How much of the light beyond the paper's is the ink's own",
+                &mut ink.emission,
+            );
             curve_rows(ui, &mut ink.curve);
         });
         if keep_ui(ui, ink != kept) {
@@ -146,7 +184,8 @@ impl SlipsheetApp {
     fn stock_form(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
         let at = self.state.shelf.selected;
         let Some(kept) = self.session.shelf().stocks.get(at).cloned() else { return };
-        let (_, mut stock) = self.state.shelf.stock.take().filter(|(i, _)| *i == at).unwrap_or((at, kept.clone()));
+        let (_, mut stock) =
+            self.state.shelf.stock.take().filter(|(i, _)| *i == at).unwrap_or((at, kept.clone()));
         let inks: Vec<Ink> = self.session.shelf().inks.iter().take(8).cloned().collect();
         let (rect, _) = ui.allocate_exact_size(egui::vec2(340.0, 44.0), egui::Sense::hover());
         pickers::stock_strip(ui, rect, &stock, &inks);
@@ -216,7 +255,9 @@ fn swatch_rows(ui: &mut Ui, swatch: &mut Swatch, name: &str) {
         };
         if measured {
             let field = ui.add(TextEdit::singleline(&mut note).desired_width(130.0).hint_text("where, when"));
-            field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, "Note on the measurement"));
+            field.widget_info(|| {
+                egui::WidgetInfo::labeled(egui::Role::TextInput, true, "Note on the measurement")
+            });
         }
         *swatch = if measured { Swatch::Measured { lab, note } } else { Swatch::Estimated { lab } };
     });
@@ -228,15 +269,19 @@ fn lab_row(ui: &mut Ui, name: &str, lab: &mut Lab) {
     ui.horizontal(|ui| {
         ui.spacing_mut().item_spacing.x = 4.0;
         let (mut l, mut a, mut b) = (*lab).into();
-        for (letter, value, range) in [("L ", &mut l, 0.0..=150.0), ("a ", &mut a, -200.0..=200.0), ("b ", &mut b, -200.0..=200.0)] {
-            ui.add(DragValue::new(value).range(range).speed(0.3).prefix(letter).max_decimals(2)).labelled_by(label.id);
+        for (letter, value, range) in
+            [("L ", &mut l, 0.0..=150.0), ("a ", &mut a, -200.0..=200.0), ("b ", &mut b, -200.0..=200.0)]
+        {
+            ui.add(DragValue::new(value).range(range).speed(0.3).prefix(letter).max_decimals(2))
+                .labelled_by(label.id);
         }
         *lab = Lab::new(l, a, b).unwrap_or(*lab);
         let (rect, _) = ui.allocate_exact_size(egui::vec2(20.0, 20.0), egui::Sense::hover());
         ui.painter().rect_filled(rect, 3.0, theme::shown(*lab));
         if lab.xyz().shown().clipped {
-            ui.label(RichText::new("!").color(theme::of(ui).warning))
-                .on_hover_text("More colourful than a screen can show; the nearest colour of its hue is shown");
+            ui.label(RichText::new("!").color(theme::of(ui).warning)).on_hover_text(
+                "More colourful than a screen can show; the nearest colour of its hue is shown",
+            );
         }
     });
     ui.end_row();

@@ -1,6 +1,8 @@
 //! The stack of layers: sheets lying on one another in printing order, the stock at the bottom.
 
-use egui::{Color32, CursorIcon, FontId, Mesh, Pos2, Rect, Response, Sense, Shape, Stroke, TextureHandle, Ui, Vec2};
+use egui::{
+    Color32, CursorIcon, FontId, Mesh, Pos2, Rect, Response, Sense, Shape, Stroke, TextureHandle, Ui, Vec2,
+};
 use slipsheet_core::layer::Layer;
 use slipsheet_editor::{Command, FacePrint, LayerChange};
 
@@ -27,7 +29,12 @@ impl Thumbnails {
             return texture.id();
         }
         let (w, h) = (print.thumbnail.width() as usize, print.thumbnail.height() as usize);
-        let pixels = print.thumbnail.pixels().iter().map(|g| theme::see_through(ink, 1.0 - f32::from(*g) / 255.0)).collect();
+        let pixels = print
+            .thumbnail
+            .pixels()
+            .iter()
+            .map(|g| theme::see_through(ink, 1.0 - f32::from(*g) / 255.0))
+            .collect();
         let image = egui::ColorImage::new([w, h], pixels);
         let texture = ctx.load_texture(format!("layer {i}"), image, egui::TextureOptions::LINEAR);
         let entry = (print.clone(), key, texture);
@@ -57,7 +64,9 @@ impl SlipsheetApp {
                 });
             });
         });
-        ui.label(egui::RichText::new("Printed last on top, the stock below").small().color(theme::of(ui).faint));
+        ui.label(
+            egui::RichText::new("Printed last on top, the stock below").small().color(theme::of(ui).faint),
+        );
         ui.add_space(theme::GAP);
         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
             let layers = self.session.project().layers.clone();
@@ -73,7 +82,8 @@ impl SlipsheetApp {
 
     fn layer_ui(&mut self, ui: &mut Ui, i: usize, layer: &Layer, wanted: &mut Wishes) -> Response {
         let p = theme::of(ui);
-        let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), ROW), Sense::click_and_drag());
+        let (rect, response) =
+            ui.allocate_exact_size(Vec2::new(ui.available_width(), ROW), Sense::click_and_drag());
         let selected = self.session.selection().layer == Some(i);
         response.widget_info(|| egui::WidgetInfo::selected(egui::Role::Button, true, selected, &layer.name));
         if response.clicked() || response.drag_started() {
@@ -93,7 +103,8 @@ impl SlipsheetApp {
         paint_leaf(&painter, leaf, p.leaf, p.line, texture, fade);
         let x = rect.left() + 120.0;
         let text = |y: f32, size: f32, strong: bool, text: String, colour: Color32| {
-            let font = FontId::new(size, if strong { theme::strong() } else { egui::FontFamily::Proportional });
+            let font =
+                FontId::new(size, if strong { theme::strong() } else { egui::FontFamily::Proportional });
             let mut job = egui::text::LayoutJob::simple_singleline(text, font, colour);
             job.wrap = egui::text::TextWrapping::truncate_at_width(rect.right() - x - 28.0);
             painter.galley(Pos2::new(x, rect.top() + y), ui.fonts_mut(|f| f.layout_job(job)), colour);
@@ -110,9 +121,16 @@ impl SlipsheetApp {
         let mut job = egui::text::LayoutJob::simple_singleline(layer.ink.name.clone(), ink_font, p.faint);
         job.wrap = egui::text::TextWrapping::truncate_at_width(rect.right() - x - 22.0);
         painter.galley(Pos2::new(x + 15.0, rect.top() + 28.0), ui.fonts_mut(|f| f.layout_job(job)), p.faint);
-        let coverage = self.figures.get(i).map_or_else(|| "…".to_owned(), |f| format!("{:.0} % covered", f.coverage * 100.0));
+        let coverage = self
+            .figures
+            .get(i)
+            .map_or_else(|| "…".to_owned(), |f| format!("{:.0} % covered", f.coverage * 100.0));
         text(43.0, 11.5, false, coverage, p.faint);
-        let face = if self.session.project().two_sided() { format!("{} · ", layer.face.name()) } else { String::new() };
+        let face = if self.session.project().two_sided() {
+            format!("{} · ", layer.face.name())
+        } else {
+            String::new()
+        };
         let position = if layer.slip.is_none() {
             format!("{face}printed {}", ordinal(i + 1))
         } else {
@@ -140,7 +158,11 @@ impl SlipsheetApp {
         for (k, (text, size, colour)) in lines.into_iter().enumerate() {
             let mut job = egui::text::LayoutJob::simple_singleline(text, FontId::proportional(size), colour);
             job.wrap = egui::text::TextWrapping::truncate_at_width(rect.right() - x - 4.0);
-            painter.galley(Pos2::new(x, rect.top() + 12.0 + 17.0 * k as f32), ui.fonts_mut(|f| f.layout_job(job)), colour);
+            painter.galley(
+                Pos2::new(x, rect.top() + 12.0 + 17.0 * k as f32),
+                ui.fonts_mut(|f| f.layout_job(job)),
+                colour,
+            );
         }
     }
 }
@@ -165,12 +187,18 @@ fn reorder(ui: &Ui, rows: &[(usize, Response)], wanted: &mut Wishes) {
     ui.painter().hline(row.rect.x_range(), y, Stroke::new(3.0, theme::of(ui).accent));
 }
 
-fn eye_ui(ui: &mut Ui, row: Rect, i: usize, layer: &Layer, p: theme::Palette, wanted: &mut Wishes) {
+fn eye_ui(ui: &Ui, row: Rect, i: usize, layer: &Layer, p: theme::Palette, wanted: &mut Wishes) {
     let rect = Rect::from_center_size(Pos2::new(row.right() - 16.0, row.top() + 17.0), Vec2::splat(22.0));
     let response = ui.interact(rect, ui.scope_id().with(("eye", i)), Sense::click());
     let label = format!("{} {}", if layer.visible { "Hide" } else { "Show" }, layer.name);
     response.widget_info(|| egui::WidgetInfo::selected(egui::Role::CheckBox, true, layer.visible, &label));
-    let colour = if response.hovered() { p.accent } else if layer.visible { p.text } else { p.faint };
+    let colour = if response.hovered() {
+        p.accent
+    } else if layer.visible {
+        p.text
+    } else {
+        p.faint
+    };
     paint_eye(ui.painter(), rect.center(), colour, layer.visible);
     if response.on_hover_text(label).clicked() {
         wanted.push(Wish::Do(Command::Layer(i, LayerChange::Visible(!layer.visible))));
@@ -180,11 +208,12 @@ fn eye_ui(ui: &mut Ui, row: Rect, i: usize, layer: &Layer, p: theme::Palette, wa
 fn paint_eye(painter: &egui::Painter, at: Pos2, colour: Color32, open: bool) {
     let stroke = Stroke::new(1.4, colour);
     let lid = |lift: f32| -> Vec<Pos2> {
-        (0..=12).map(|k| {
-            let t = k as f32 / 12.0;
-            Pos2::new(at.x - 7.5 + 15.0 * t, at.y - lift * (std::f32::consts::PI * t).sin())
-        })
-        .collect()
+        (0..=12)
+            .map(|k| {
+                let t = k as f32 / 12.0;
+                Pos2::new(at.x - 7.5 + 15.0 * t, at.y - lift * (std::f32::consts::PI * t).sin())
+            })
+            .collect()
     };
     painter.add(Shape::line(lid(-5.0), stroke));
     if open {
@@ -198,7 +227,14 @@ fn paint_eye(painter: &egui::Painter, at: Pos2, colour: Color32, open: bool) {
 }
 
 /// A sheet laid aslant, with the layer's picture on it.
-fn paint_leaf(painter: &egui::Painter, r: Rect, leaf: Color32, line: Color32, texture: Option<egui::TextureId>, fade: f32) {
+fn paint_leaf(
+    painter: &egui::Painter,
+    r: Rect,
+    leaf: Color32,
+    line: Color32,
+    texture: Option<egui::TextureId>,
+    fade: f32,
+) {
     let half = LEAN / 2.0;
     let corners = [
         r.left_top() + Vec2::new(half, 4.0),
@@ -208,11 +244,20 @@ fn paint_leaf(painter: &egui::Painter, r: Rect, leaf: Color32, line: Color32, te
     ];
     let shadow: Vec<Pos2> = corners.iter().map(|c| *c + Vec2::new(2.0, 4.0)).collect();
     painter.add(Shape::convex_polygon(shadow, theme::see_through(Color32::BLACK, 0.16), Stroke::NONE));
-    painter.add(Shape::convex_polygon(corners.to_vec(), theme::see_through(leaf, fade.max(0.4)), Stroke::new(1.0, line)));
+    painter.add(Shape::convex_polygon(
+        corners.to_vec(),
+        theme::see_through(leaf, fade.max(0.4)),
+        Stroke::new(1.0, line),
+    ));
     if let Some(texture) = texture {
         let mut mesh = Mesh::with_texture(texture);
         let tint = theme::see_through(Color32::WHITE, fade);
-        for (pos, uv) in corners.into_iter().zip([Pos2::new(0.0, 0.0), Pos2::new(1.0, 0.0), Pos2::new(1.0, 1.0), Pos2::new(0.0, 1.0)]) {
+        for (pos, uv) in corners.into_iter().zip([
+            Pos2::new(0.0, 0.0),
+            Pos2::new(1.0, 0.0),
+            Pos2::new(1.0, 1.0),
+            Pos2::new(0.0, 1.0),
+        ]) {
             mesh.vertices.push(egui::epaint::Vertex { pos, uv, color: tint });
         }
         mesh.add_triangle(0, 1, 2);

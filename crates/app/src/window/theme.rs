@@ -6,7 +6,9 @@
 
 use std::sync::Arc;
 
-use egui::{Color32, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, Stroke, TextStyle, Theme, Vec2};
+use egui::{
+    Color32, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, Stroke, TextStyle, Theme, Vec2,
+};
 use slipsheet_core::colour::Lab;
 use slipsheet_files::home;
 
@@ -120,7 +122,12 @@ pub fn pixel([r, g, b, a]: [u8; 4]) -> Color32 {
 
 /// A colour with an opacity of 0..=1.
 pub fn see_through(colour: Color32, opacity: f32) -> Color32 {
-    Color32::from_rgba_unmultiplied(colour.r(), colour.g(), colour.b(), (opacity.clamp(0.0, 1.0) * 255.0) as u8)
+    Color32::from_rgba_unmultiplied(
+        colour.r(),
+        colour.g(),
+        colour.b(),
+        (opacity.clamp(0.0, 1.0) * 255.0) as u8,
+    )
 }
 
 /// Black or white, whichever reads better on a colour.
@@ -173,7 +180,8 @@ pub fn install(ctx: &egui::Context) {
             let v = &mut style.visuals;
             v.panel_fill = p.panel;
             v.window_fill = p.panel;
-            v.extreme_bg_color = if theme == Theme::Dark { Color32::from_gray(0x1b) } else { Color32::from_gray(0xff) };
+            v.extreme_bg_color =
+                if theme == Theme::Dark { Color32::from_gray(0x1b) } else { Color32::from_gray(0xff) };
             v.faint_bg_color = p.strip;
             v.override_text_color = None;
             v.selection.bg_fill = p.accent;
@@ -185,7 +193,8 @@ pub fn install(ctx: &egui::Context) {
             v.widgets.noninteractive.fg_stroke = Stroke::new(1.0, p.text);
             v.widgets.noninteractive.bg_stroke = Stroke::new(1.0, p.line);
             v.widgets.inactive.fg_stroke = Stroke::new(1.0, p.text);
-            let lift = |dark: u8, light: u8| Color32::from_gray(if theme == Theme::Dark { dark } else { light });
+            let lift =
+                |dark: u8, light: u8| Color32::from_gray(if theme == Theme::Dark { dark } else { light });
             v.widgets.inactive.weak_bg_fill = lift(0x3a, 0xdf);
             v.widgets.inactive.bg_fill = lift(0x4a, 0xcf);
             v.widgets.hovered.weak_bg_fill = lift(0x46, 0xd2);
@@ -218,7 +227,8 @@ fn fonts() -> FontDefinitions {
     fonts.font_data.insert("regular".to_owned(), Arc::new(FontData::from_static(regular)));
     fonts.font_data.insert("semibold".to_owned(), Arc::new(FontData::from_static(semibold)));
     let fallback = fonts.families.get(&FontFamily::Proportional).cloned().unwrap_or_default();
-    let with = |first: &str| [first.to_owned()].into_iter().chain(fallback.iter().cloned()).collect::<Vec<_>>();
+    let with =
+        |first: &str| [first.to_owned()].into_iter().chain(fallback.iter().cloned()).collect::<Vec<_>>();
     fonts.families.insert(strong(), with("semibold"));
     fonts.families.insert(FontFamily::Proportional, with("regular"));
     fonts

@@ -87,7 +87,11 @@ impl Session {
         Ok((label, vec![]))
     }
 
-    fn change_layer(&mut self, i: usize, change: LayerChange) -> Result<(&'static str, Vec<Effect>), CommandError> {
+    fn change_layer(
+        &mut self,
+        i: usize,
+        change: LayerChange,
+    ) -> Result<(&'static str, Vec<Effect>), CommandError> {
         let base = self.path.clone();
         let layer = self.layer_mut(i)?;
         let label = match change {

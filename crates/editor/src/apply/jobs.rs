@@ -50,18 +50,20 @@ impl Session {
                 }
                 let left = self.missing.len().saturating_sub(found.len());
                 self.tell(match (found.len(), left) {
-                    (0, _) => Notice::warning("None of the missing scans is in that folder; choose another one."),
+                    (0, _) => {
+                        Notice::warning("None of the missing scans is in that folder; choose another one.")
+                    }
                     (n, 0) => Notice::note(format!("Found all {n} missing scans.")),
-                    (n, left) => Notice::warning(format!("Found {n} of the missing scans; {left} are still missing.")),
+                    (n, left) => {
+                        Notice::warning(format!("Found {n} of the missing scans; {left} are still missing."))
+                    }
                 });
                 if self.project != before {
                     self.history.note("Find missing scans", &before);
                     self.revision += 1;
                 }
-                let scans: Vec<ScanRef> = found
-                    .iter()
-                    .map(|(scan, path)| ScanRef { path: path.clone(), ..scan.clone() })
-                    .collect();
+                let scans: Vec<ScanRef> =
+                    found.iter().map(|(scan, path)| ScanRef { path: path.clone(), ..scan.clone() }).collect();
                 Ok(if scans.is_empty() {
                     vec![]
                 } else {
@@ -76,7 +78,11 @@ impl Session {
                 let before = self.project.clone();
                 // Only the paths are taken over: the person may have gone on working.
                 for art in self.project.layers.iter_mut().flat_map(|l| &mut l.art) {
-                    let copied = project.layers.iter().flat_map(|l| &l.art).find(|a| a.scan.key.sha256 == art.scan.key.sha256);
+                    let copied = project
+                        .layers
+                        .iter()
+                        .flat_map(|l| &l.art)
+                        .find(|a| a.scan.key.sha256 == art.scan.key.sha256);
                     if let Some(copied) = copied {
                         art.scan.path.clone_from(&copied.scan.path);
                     }
@@ -85,7 +91,9 @@ impl Session {
                     self.history.note("Collect scans", &before);
                     self.revision += 1;
                 }
-                self.tell(Notice::note(format!("Copied {count} scans beside the project; save it to keep pointing at them.")));
+                self.tell(Notice::note(format!(
+                    "Copied {count} scans beside the project; save it to keep pointing at them."
+                )));
                 Ok(vec![])
             }
             Done::Proof(Err(why)) | Done::Collected(Err(why)) => Err(CommandError::File(why.clone())),
@@ -137,10 +145,17 @@ impl Session {
         Ok(vec![])
     }
 
-    fn reread(&mut self, layer: usize, art: usize, was: &ScanRef, scan: &Result<AddedScan, String>) -> Applied {
+    fn reread(
+        &mut self,
+        layer: usize,
+        art: usize,
+        was: &ScanRef,
+        scan: &Result<AddedScan, String>,
+    ) -> Applied {
         let added = scan.as_ref().map_err(|why| CommandError::File(why.clone()))?;
         let before = self.project.clone();
-        let piece = self.project.layers.get_mut(layer).and_then(|l| l.art.get_mut(art)).filter(|a| a.scan == *was);
+        let piece =
+            self.project.layers.get_mut(layer).and_then(|l| l.art.get_mut(art)).filter(|a| a.scan == *was);
         // The person may have moved on meanwhile; then the answer is stale.
         let Some(piece) = piece else { return Ok(vec![]) };
         piece.scan = added.scan.clone();

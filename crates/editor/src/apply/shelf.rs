@@ -41,9 +41,11 @@ impl Session {
             }
             ShelfChange::RemoveInk(_) | ShelfChange::RemoveStock(_) => return Ok(vec![]),
             ShelfChange::Import(path) => {
-                let text = std::fs::read_to_string(&path)
-                    .map_err(|e| CommandError::File(format!("the shelf cannot be read ({e}): {}", path.display())))?;
-                let other = Shelf::from_ron(&text).map_err(|e| CommandError::File(format!("{e}: {}", path.display())))?;
+                let text = std::fs::read_to_string(&path).map_err(|e| {
+                    CommandError::File(format!("the shelf cannot be read ({e}): {}", path.display()))
+                })?;
+                let other = Shelf::from_ron(&text)
+                    .map_err(|e| CommandError::File(format!("{e}: {}", path.display())))?;
                 let (inks, stocks) = (other.inks.len(), other.stocks.len());
                 self.shelf.merge(other);
                 self.tell(Notice::note(format!("Took over {inks} inks and {stocks} stocks.")));
@@ -78,7 +80,9 @@ fn checked_name<'a>(
         return Err(CommandError::BadName("give it a name first".to_owned()));
     }
     if taken.enumerate().any(|(i, t)| Some(i) != at && t.eq_ignore_ascii_case(name)) {
-        return Err(CommandError::BadName(format!("the shelf already has something called “{name}”: choose another name")));
+        return Err(CommandError::BadName(format!(
+            "the shelf already has something called “{name}”: choose another name"
+        )));
     }
     Ok(name.to_owned())
 }

@@ -8,7 +8,14 @@ use super::Place;
 use crate::window::theme::{self, Palette};
 
 /// Dashes for valleys, dash and dot for mountains, whole lines for slits, fine ones for trims.
-pub(super) fn creases(painter: &Painter, place: &Place, fold: Option<&Scheme>, face: Face, trim: f64, p: Palette) {
+pub(super) fn creases(
+    painter: &Painter,
+    place: &Place,
+    fold: Option<&Scheme>,
+    face: Face,
+    trim: f64,
+    p: Palette,
+) {
     let sheet = place.sheet_rect();
     let halo = Stroke::new(2.5, p.guide_halo);
     let stroke = Stroke::new(1.2, p.guide);
@@ -37,7 +44,8 @@ pub(super) fn creases(painter: &Painter, place: &Place, fold: Option<&Scheme>, f
             painter.line_segment(line, halo);
             // Turned over, a mountain is a valley.
             let mountain = (crease.fold == Fold::Mountain) == (face == Face::Front);
-            let (dashes, gaps): (&[f32], &[f32]) = if mountain { (&[9.0, 1.5], &[4.0, 4.0]) } else { (&[7.0], &[5.0]) };
+            let (dashes, gaps): (&[f32], &[f32]) =
+                if mountain { (&[9.0, 1.5], &[4.0, 4.0]) } else { (&[7.0], &[5.0]) };
             painter.extend(Shape::dashed_line_with_offset(&line, stroke, dashes, gaps, 0.0));
         }
         for slit in &fold.slits {
@@ -49,7 +57,12 @@ pub(super) fn creases(painter: &Painter, place: &Place, fold: Option<&Scheme>, f
     }
     if trim > 0.0 {
         let inner = sheet.shrink(trim as f32 * place.zoom);
-        painter.rect_stroke(inner, 0.0, Stroke::new(1.0, theme::see_through(p.guide, 0.7)), egui::StrokeKind::Middle);
+        painter.rect_stroke(
+            inner,
+            0.0,
+            Stroke::new(1.0, theme::see_through(p.guide, 0.7)),
+            egui::StrokeKind::Middle,
+        );
     }
 }
 
@@ -70,12 +83,18 @@ pub(super) fn pages(painter: &Painter, place: &Place, fold: &Scheme, face: Face,
         painter.circle(at, radius, p.guide_halo, Stroke::new(1.2, p.guide));
         let tip = at + up * (radius + 6.0);
         let base = at + up * (radius + 0.5);
-        painter.add(Shape::convex_polygon(vec![tip, base + side * 4.0, base - side * 4.0], p.guide, Stroke::NONE));
-        let galley = painter.layout_no_wrap(page.page.to_string(), FontId::new(12.0, theme::strong()), p.guide);
+        painter.add(Shape::convex_polygon(
+            vec![tip, base + side * 4.0, base - side * 4.0],
+            p.guide,
+            Stroke::NONE,
+        ));
+        let galley =
+            painter.layout_no_wrap(page.page.to_string(), FontId::new(12.0, theme::strong()), p.guide);
         let half = galley.size() / 2.0;
         // A text turns about its top left corner, so that corner is found from the middle.
         let corner = at - side * half.x + up * half.y;
-        let text = egui::epaint::TextShape::new(corner, galley, p.guide).with_angle(page.turn.degrees().to_radians() as f32);
+        let text = egui::epaint::TextShape::new(corner, galley, p.guide)
+            .with_angle(page.turn.degrees().to_radians() as f32);
         painter.add(text);
     }
 }

@@ -71,7 +71,8 @@ fn label(painter: &egui::Painter, strip: Rect, at: Pos2, across: bool, text: &st
     }
     let galley = painter.layout_no_wrap(text.to_owned(), font, colour);
     let corner = Pos2::new(strip.left() + 1.0, at.y - 3.0);
-    painter.add(egui::epaint::TextShape::new(corner, galley, colour).with_angle(-std::f32::consts::FRAC_PI_2));
+    painter
+        .add(egui::epaint::TextShape::new(corner, galley, colour).with_angle(-std::f32::consts::FRAC_PI_2));
 }
 
 fn text(value: f64) -> String {
