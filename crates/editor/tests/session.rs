@@ -1,0 +1,225 @@
+//! A session without a window: commands in, effects carried out here and now.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use slipsheet_core::layer::{GrayFrom, Slip, Target};
+use slipsheet_core::shelf::Shelf;
+use slipsheet_core::units::Mm;
+use slipsheet_editor::{Command, CommandError, Done, Effect, LayerChange, Pick, Session, ShelfChange};
+use slipsheet_files::Progress;
+use slipsheet_files::home::Settings;
+
+fn session() -> Session {
+    Session::new(Shelf::starter().unwrap(), Settings::default())
+}
+
+/// Applies a command and runs the jobs it starts, and theirs; what else is asked for comes back.
+fn apply(session: &mut Session, command: Command) -> Vec<Effect> {
+    let mut left = Vec::new();
+    let mut queue = session.apply(command).unwrap();
+    while !queue.is_empty() {
+        let mut next = Vec::new();
+        for effect in queue {
+            match effect {
+                Effect::Start(job) => {
+                    let done = job.run(&Progress::new());
+                    next.extend(session.apply(Command::JobDone(session.epoch(), Arc::new(done))).unwrap());
+                }
+                other => left.push(other),
+            }
+        }
+        queue = next;
+    }
+    left
+}
+
+fn scan(folder: &Path, name: &str, gray: u8) -> PathBuf {
+    let path = folder.join(name);
+    image::GrayImage::from_pixel(60, 40, image::Luma([gray])).save(&path).unwrap();
+    path
+}
+
+fn slip(dx: f64) -> LayerChange {
+    LayerChange::Slip(Slip { dx: Mm::new(dx), ..Slip::default() })
+}
+
+fn with_layers(folder: &Path, names: &[&str]) -> Session {
+    let mut s = session();
+    let files = names.iter().enumerate().map(|(i, n)| scan(folder, n, 10 * i as u8)).collect();
+    apply(&mut s, Command::add_scans(files));
+    s
+}
+
+#[test]
+fn scans_become_layers_with_inks_of_their_own() {
+    let dir = tempfile::tempdir().unwrap();
+    let s = with_layers(dir.path(), &["a.png", "b.png", "a copy.png"]);
+    let layers = &s.project().layers;
+    assert_eq!(layers.iter().map(|l| l.name.as_str()).collect::<Vec<_>>(), ["a", "b", "a copy"]);
+    assert!(layers[0].ink.name != layers[1].ink.name && layers[1].ink.name != layers[2].ink.name);
+    assert_eq!(s.unsized_scans().len(), 3);
+    assert_eq!(s.project().title, "a");
+}
+
+#[test]
+fn a_gesture_is_one_step_of_history() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = with_layers(dir.path(), &["a.png"]);
+    apply(&mut s, Command::BeginGesture("Slip a layer"));
+    for i in 1..=9 {
+        apply(&mut s, Command::Layer(0, slip(f64::from(i) / 10.0)));
+    }
+    apply(&mut s, Command::EndGesture);
+    assert_eq!(s.history().undo_label(), Some("Slip a layer"));
+    apply(&mut s, Command::Undo);
+    assert!(s.project().layers[0].slip.is_none());
+    apply(&mut s, Command::Redo);
+    assert_eq!(s.project().layers[0].slip.dx, Mm::new(0.9));
+    apply(&mut s, Command::Undo);
+    apply(&mut s, Command::Undo);
+    assert!(s.project().layers.is_empty());
+    assert_eq!(s.apply(Command::Undo).unwrap_err(), CommandError::Nothing("undo"));
+}
+
+#[test]
+fn an_empty_gesture_leaves_no_step() {
+    let mut s = session();
+    apply(&mut s, Command::BeginGesture("Slip a layer"));
+    apply(&mut s, Command::EndGesture);
+    assert!(s.history().undo_label().is_none() && !s.is_dirty());
+}
+
+#[test]
+fn a_refused_command_changes_nothing() {
+    let mut s = session();
+    let before = s.project().clone();
+    assert_eq!(s.apply(Command::RemoveLayer(0)).unwrap_err(), CommandError::NoLayer(1));
+    assert!(s.apply(Command::Layer(3, LayerChange::Visible(false))).is_err());
+    for _ in 0..8 {
+        apply(&mut s, Command::AddLayer);
+    }
+    assert_eq!(s.apply(Command::AddLayer).unwrap_err(), CommandError::Full);
+    for _ in 0..8 {
+        apply(&mut s, Command::Undo);
+    }
+    assert_eq!(s.project(), &before);
+}
+
+#[test]
+fn saving_elsewhere_keeps_pointing_at_the_same_scans() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = with_layers(dir.path(), &["a.png"]);
+    let first = dir.path().join("one.slipsheet");
+    apply(&mut s, Command::SaveAs(first.clone()));
+    assert_eq!(s.project().layers[0].art[0].scan.path, "a.png");
+    std::fs::create_dir(dir.path().join("deep")).unwrap();
+    apply(&mut s, Command::SaveAs(dir.path().join("deep/two")));
+    assert_eq!(s.path(), Some(dir.path().join("deep/two.slipsheet").as_path()));
+    assert_eq!(s.project().layers[0].art[0].scan.path, "../a.png");
+    let mut again = session();
+    apply(&mut again, Command::Open(dir.path().join("deep/two.slipsheet")));
+    assert!(again.missing().is_empty() && again.images().bytes() > 0);
+    assert_eq!(again.settings().recent.len(), 1);
+}
+
+#[test]
+fn unsaved_changes_are_asked_about_before_they_are_lost() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = with_layers(dir.path(), &["a.png"]);
+    let effects = s.apply(Command::Quit).unwrap();
+    assert!(matches!(&effects[..], [Effect::AskDiscard(c)] if matches!(**c, Command::Quit)), "{effects:?}");
+    let effects = s.apply(Command::Discard(Box::new(Command::Quit))).unwrap();
+    assert!(matches!(&effects[..], [Effect::Quit]));
+    let effects = session().apply(Command::Save).unwrap();
+    assert!(matches!(&effects[..], [Effect::AskPath(Pick::SaveProject, _)]));
+}
+
+#[test]
+fn a_moved_scan_is_found_again_and_a_changed_one_is_noticed() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = with_layers(dir.path(), &["a.png", "b.png"]);
+    let file = dir.path().join("job.slipsheet");
+    apply(&mut s, Command::SaveAs(file.clone()));
+    std::fs::create_dir(dir.path().join("elsewhere")).unwrap();
+    std::fs::rename(dir.path().join("a.png"), dir.path().join("elsewhere/renamed.png")).unwrap();
+    scan(dir.path(), "b.png", 200);
+    let mut again = session();
+    apply(&mut again, Command::Open(file));
+    assert_eq!((again.missing().len(), again.changed().count()), (1, 1));
+    apply(&mut again, Command::FindScans(dir.path().join("elsewhere")));
+    assert!(again.missing().is_empty());
+    assert_eq!(again.project().layers[0].art[0].scan.path, "elsewhere/renamed.png");
+    let old = again.project().layers[1].art[0].scan.key.clone();
+    apply(&mut again, Command::AcceptChanged);
+    assert_eq!(again.changed().count(), 0);
+    assert_ne!(again.project().layers[1].art[0].scan.key, old);
+    apply(&mut again, Command::Undo);
+    assert_eq!(again.project().layers[1].art[0].scan.key, old);
+}
+
+#[test]
+fn jobs_of_an_earlier_project_are_dropped() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = session();
+    let effects = s.apply(Command::add_scans(vec![scan(dir.path(), "a.png", 0)])).unwrap();
+    let [Effect::Start(job)] = &effects[..] else { panic!("{effects:?}") };
+    let (epoch, done) = (s.epoch(), job.clone().run(&Progress::new()));
+    assert!(matches!(done, Done::Added { .. }));
+    apply(&mut s, Command::New);
+    apply(&mut s, Command::JobDone(epoch, Arc::new(done)));
+    assert!(s.project().layers.is_empty());
+}
+
+#[test]
+fn a_bad_file_among_good_ones_is_told_and_the_others_are_taken() {
+    let dir = tempfile::tempdir().unwrap();
+    let bad = dir.path().join("notes.png");
+    std::fs::write(&bad, "not a picture").unwrap();
+    let mut s = session();
+    apply(&mut s, Command::add_scans(vec![bad, scan(dir.path(), "a.png", 0)]));
+    assert_eq!(s.project().layers.len(), 1);
+    assert!(s.notices().iter().any(|n| n.text.contains("notes.png")), "{:?}", s.notices());
+}
+
+#[test]
+fn artwork_for_a_page_goes_to_that_pages_face() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = session();
+    apply(&mut s, Command::Fold(slipsheet_core::fold::find("single4")));
+    let files = vec![scan(dir.path(), "two.png", 0)];
+    apply(&mut s, Command::AddScans { files, layer: None, target: Target::Page(2) });
+    assert_eq!(s.project().layers[0].face, slipsheet_core::fold::Face::Back);
+}
+
+#[test]
+fn a_scan_is_read_again_when_its_gray_is_changed() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = dir.path().join("pencil.png");
+    image::RgbImage::from_pixel(30, 30, image::Rgb([90, 120, 250])).save(&path).unwrap();
+    let mut s = session();
+    apply(&mut s, Command::add_scans(vec![path]));
+    let gray = |s: &Session| s.images().get(&s.project().layers[0].art[0].scan.key).unwrap().full().pixels()[0];
+    let before = gray(&s);
+    apply(&mut s, Command::Layer(0, LayerChange::Gray(0, GrayFrom::Blue, false)));
+    assert!(before < 150 && gray(&s) == 250, "{before} {}", gray(&s));
+    apply(&mut s, Command::Undo);
+    assert_eq!(gray(&s), before);
+}
+
+#[test]
+fn the_shelf_refuses_a_name_twice_and_comes_back_from_its_file() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = session();
+    let mut ink = s.shelf().inks[0].clone();
+    assert!(matches!(s.apply(Command::Shelf(ShelfChange::Ink(None, ink.clone()))), Err(CommandError::BadName(_))));
+    ink.name = "  Mine ".to_owned();
+    let effects = apply(&mut s, Command::Shelf(ShelfChange::Ink(None, ink)));
+    assert!(matches!(&effects[..], [Effect::SaveHome]));
+    assert_eq!(s.shelf().inks.last().unwrap().name, "Mine");
+    let file = dir.path().join("shelf.ron");
+    apply(&mut s, Command::Shelf(ShelfChange::Export(file.clone())));
+    let mut other = session();
+    apply(&mut other, Command::Shelf(ShelfChange::Import(file)));
+    assert_eq!(other.shelf(), s.shelf());
+}
