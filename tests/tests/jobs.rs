@@ -37,7 +37,8 @@ fn originals_become_a_project_and_a_proof_with_the_pixels_of_the_renderer() {
     let at = |name: &str| dir.path().join(name).display().to_string();
     let (sea, weed, ink) = (demo("tidewrack-sea.png"), demo("tidewrack-weed.png"), demo("tidewrack-ink.png"));
     let job = at("walk.slipsheet");
-    let new = ["new", "--sheet", "letter", "--fold", "slit8", "--title", "Walk", "-o", &job, &sea, &weed, &ink];
+    let new =
+        ["new", "--sheet", "letter", "--fold", "slit8", "--title", "Walk", "-o", &job, &sea, &weed, &ink];
     let (ending, _, err) = slipsheet(&new);
     assert_eq!(ending, Ending::Fine, "{err}");
     let png = at("proof.png");
@@ -60,7 +61,8 @@ fn originals_become_a_project_and_a_proof_with_the_pixels_of_the_renderer() {
             assert_eq!(pixel.0, [r, g, b], "at {x}, {y}");
         }
     }
-    let info = png::Decoder::new(std::io::BufReader::new(std::fs::File::open(&png).unwrap())).read_info().unwrap();
+    let info =
+        png::Decoder::new(std::io::BufReader::new(std::fs::File::open(&png).unwrap())).read_info().unwrap();
     let info = info.info();
     assert!(info.srgb.is_some());
     assert_eq!(info.pixel_dims.unwrap().xppu, 3937);
@@ -102,9 +104,11 @@ fn every_page_of_the_demo_is_printed() {
 #[test]
 fn colours_are_mixed_line_by_line() {
     let lines = concat!(
-        r#"{"stock":[95,0,-2],"inks":[{"solid":[55,-37,-50]}],"cover":[1]}"#, "\n",
+        r#"{"stock":[95,0,-2],"inks":[{"solid":[55,-37,-50]}],"cover":[1]}"#,
+        "\n",
         "nonsense\n",
-        r#"{"stock":[95,0,-2],"inks":[],"cover":[]}"#, "\n",
+        r#"{"stock":[95,0,-2],"inks":[],"cover":[]}"#,
+        "\n",
     );
     let (mut out, mut err) = (Vec::new(), Vec::new());
     let outcome = run_with(
@@ -116,7 +120,9 @@ fn colours_are_mixed_line_by_line() {
     let answers: Vec<serde_json::Value> =
         String::from_utf8(out).unwrap().lines().map(|l| serde_json::from_str(l).unwrap()).collect();
     assert_eq!(answers.len(), 3);
-    let lab = |v: &serde_json::Value| -> Vec<f64> { v["lab"].as_array().unwrap().iter().map(|n| n.as_f64().unwrap()).collect() };
+    let lab = |v: &serde_json::Value| -> Vec<f64> {
+        v["lab"].as_array().unwrap().iter().map(|n| n.as_f64().unwrap()).collect()
+    };
     for (got, want) in lab(&answers[0]).iter().zip([55.0, -37.0, -50.0]) {
         assert!((got - want).abs() < 1.5, "{:?}", answers[0]);
     }

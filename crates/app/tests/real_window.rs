@@ -24,11 +24,14 @@ fn start(command: &mut Command) -> Running {
 
 /// Pixels of a screenshot that are clearly coloured.
 fn coloured_pixels(screenshot: &Path) -> Option<usize> {
-    let mut reader = png::Decoder::new(std::io::BufReader::new(std::fs::File::open(screenshot).ok()?)).read_info().ok()?;
+    let mut reader =
+        png::Decoder::new(std::io::BufReader::new(std::fs::File::open(screenshot).ok()?)).read_info().ok()?;
     let mut pixels = vec![0; reader.output_buffer_size()?];
     let info = reader.next_frame(&mut pixels).ok()?;
     let step = info.color_type.samples();
-    let coloured = |p: &&[u8]| p.len() >= 3 && p[..3].iter().max() > p[..3].iter().min().map(|v| v.saturating_add(60)).as_ref();
+    let coloured = |p: &&[u8]| {
+        p.len() >= 3 && p[..3].iter().max() > p[..3].iter().min().map(|v| v.saturating_add(60)).as_ref()
+    };
     Some(pixels.chunks(step).filter(coloured).count())
 }
 
@@ -64,6 +67,9 @@ fn the_demo_shows_its_colours_on_a_real_screen() {
         if coloured > 40_000 {
             return;
         }
-        assert!(begin.elapsed() < Duration::from_secs(90), "after a minute and a half only {coloured} pixels are coloured");
+        assert!(
+            begin.elapsed() < Duration::from_secs(90),
+            "after a minute and a half only {coloured} pixels are coloured"
+        );
     }
 }

@@ -199,7 +199,8 @@ fn a_scan_is_read_again_when_its_gray_is_changed() {
     image::RgbImage::from_pixel(30, 30, image::Rgb([90, 120, 250])).save(&path).unwrap();
     let mut s = session();
     apply(&mut s, Command::add_scans(vec![path]));
-    let gray = |s: &Session| s.images().get(&s.project().layers[0].art[0].scan.key).unwrap().full().pixels()[0];
+    let gray =
+        |s: &Session| s.images().get(&s.project().layers[0].art[0].scan.key).unwrap().full().pixels()[0];
     let before = gray(&s);
     apply(&mut s, Command::Layer(0, LayerChange::Gray(0, GrayFrom::Blue, false)));
     assert!(before < 150 && gray(&s) == 250, "{before} {}", gray(&s));
@@ -212,7 +213,10 @@ fn the_shelf_refuses_a_name_twice_and_comes_back_from_its_file() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = session();
     let mut ink = s.shelf().inks[0].clone();
-    assert!(matches!(s.apply(Command::Shelf(ShelfChange::Ink(None, ink.clone()))), Err(CommandError::BadName(_))));
+    assert!(matches!(
+        s.apply(Command::Shelf(ShelfChange::Ink(None, ink.clone()))),
+        Err(CommandError::BadName(_))
+    ));
     ink.name = "  Mine ".to_owned();
     let effects = apply(&mut s, Command::Shelf(ShelfChange::Ink(None, ink)));
     assert!(matches!(&effects[..], [Effect::SaveHome]));

@@ -210,6 +210,7 @@ impl SlipsheetApp {
         };
         ui.horizontal(|ui| {
             let label = ui.label("Fold");
+            ui.spacing_mut().slider_width = 72.0;
             let slider = Slider::new(&mut state.fold, 0.0..=1.0).show_value(false);
             if ui
                 .add(slider)
@@ -227,20 +228,18 @@ impl SlipsheetApp {
                 (state.open, state.towards) = (0.0, 0.0);
                 state.folding = Some(if folded { 0.0 } else { 1.0 });
             }
-            ui.add_space(theme::GROUP_GAP);
             ui.separator();
-            ui.add_space(theme::GROUP_GAP);
             let back = ui.add_enabled(state.towards > 0.0, egui::Button::new("Back"));
             if back.on_hover_text("Turn a page back (left arrow)").clicked() {
                 state.turn(-1);
             }
             let text = stage_text(&scheme, state.towards.round() as usize);
-            ui.add_sized([132.0, 24.0], egui::Label::new(text));
+            ui.add_sized([100.0, 24.0], egui::Label::new(text));
             let on = ui.add_enabled(state.towards < state.openings, egui::Button::new("Turn page"));
             if on.on_hover_text("Turn the page (right arrow)").clicked() {
                 state.turn(1);
             }
-            ui.add_space(theme::GROUP_GAP);
+            ui.separator();
             if ui.button("Face it").on_hover_text("Look straight at it (F)").clicked() {
                 state.face_front();
             }

@@ -11,11 +11,11 @@ use super::sheet::slip_short;
 use super::{SlipsheetApp, Wish, Wishes, theme};
 
 /// Height of one layer's row.
-const ROW: f32 = 74.0;
+const ROW: f32 = 66.0;
 /// Size of a drawn sheet before it is laid aslant.
-const LEAF: Vec2 = Vec2::new(86.0, 58.0);
+const LEAF: Vec2 = Vec2::new(96.0, 76.0);
 /// How far a sheet leans.
-const LEAN: f32 = 22.0;
+const LEAN: f32 = 24.0;
 
 /// Small pictures of the layers in their inks.
 #[derive(Default)]
@@ -69,13 +69,15 @@ impl SlipsheetApp {
         );
         ui.add_space(theme::GAP);
         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+            ui.add_space(10.0);
             let layers = self.session.project().layers.clone();
             let mut rows: Vec<(usize, Response)> = Vec::new();
             for (i, layer) in layers.iter().enumerate().rev() {
                 let row = self.layer_ui(ui, i, layer, wanted);
                 rows.push((i, row));
             }
-            self.stock_ui(ui);
+            let stock = self.stock_ui(ui);
+            self.leaves(ui, &layers, &rows, stock);
             reorder(ui, &rows, wanted);
         });
     }
@@ -97,10 +99,6 @@ impl SlipsheetApp {
             painter.rect_filled(rect, 5.0, theme::see_through(p.text, 0.06));
         }
         let ink = theme::shown(layer.ink.solid.lab());
-        let fade = if layer.visible { 1.0 } else { 0.3 };
-        let leaf = Rect::from_center_size(Pos2::new(rect.left() + 62.0, rect.center().y), LEAF);
-        let texture = self.figures.get(i).map(|print| self.state.thumbnails.texture(ui.ctx(), i, print, ink));
-        paint_leaf(&painter, leaf, p.leaf, p.line, texture, fade);
         let x = rect.left() + 120.0;
         let text = |y: f32, size: f32, strong: bool, text: String, colour: Color32| {
             let font =
@@ -109,9 +107,9 @@ impl SlipsheetApp {
             job.wrap = egui::text::TextWrapping::truncate_at_width(rect.right() - x - 28.0);
             painter.galley(Pos2::new(x, rect.top() + y), ui.fonts_mut(|f| f.layout_job(job)), colour);
         };
-        text(8.0, 13.5, true, layer.name.clone(), p.text);
+        text(4.0, 13.5, true, layer.name.clone(), p.text);
         painter.rect(
-            Rect::from_min_size(Pos2::new(x, rect.top() + 31.0), Vec2::splat(10.0)),
+            Rect::from_min_size(Pos2::new(x, rect.top() + 25.0), Vec2::splat(10.0)),
             2.0,
             ink,
             Stroke::new(1.0, p.line),
@@ -120,12 +118,12 @@ impl SlipsheetApp {
         let ink_font = FontId::proportional(11.5);
         let mut job = egui::text::LayoutJob::simple_singleline(layer.ink.name.clone(), ink_font, p.faint);
         job.wrap = egui::text::TextWrapping::truncate_at_width(rect.right() - x - 22.0);
-        painter.galley(Pos2::new(x + 15.0, rect.top() + 28.0), ui.fonts_mut(|f| f.layout_job(job)), p.faint);
+        painter.galley(Pos2::new(x + 15.0, rect.top() + 22.0), ui.fonts_mut(|f| f.layout_job(job)), p.faint);
         let coverage = self
             .figures
             .get(i)
             .map_or_else(|| "…".to_owned(), |f| format!("{:.0} % covered", f.coverage * 100.0));
-        text(43.0, 11.5, false, coverage, p.faint);
+        text(36.0, 11.5, false, coverage, p.faint);
         let face = if self.session.project().two_sided() {
             format!("{} · ", layer.face.name())
         } else {
@@ -136,19 +134,17 @@ impl SlipsheetApp {
         } else {
             format!("{face}{}", slip_short(layer.slip, self.session.settings().unit))
         };
-        text(57.0, 11.5, false, position, if layer.slip.is_none() { p.faint } else { p.warning });
+        text(49.0, 11.5, false, position, if layer.slip.is_none() { p.faint } else { p.warning });
         eye_ui(ui, rect, i, layer, p, wanted);
         response.on_hover_cursor(CursorIcon::PointingHand)
     }
 
     /// The stock, at the bottom of the stack.
-    fn stock_ui(&self, ui: &mut Ui) {
+    fn stock_ui(&self, ui: &mut Ui) -> Rect {
         let p = theme::of(ui);
         let (rect, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), ROW), Sense::hover());
         let painter = ui.painter_at(rect);
         let stock = &self.session.project().stock;
-        let leaf = Rect::from_center_size(Pos2::new(rect.left() + 62.0, rect.center().y), LEAF);
-        paint_leaf(&painter, leaf, theme::shown(stock.colour.lab()), p.line, None, 1.0);
         let x = rect.left() + 120.0;
         let lines = [
             (stock.name.clone(), 13.0, p.text),
@@ -164,7 +160,27 @@ impl SlipsheetApp {
                 colour,
             );
         }
+        rect
     }
+
+    /// The sheets themselves, from the stock up, so that each lies on what was printed before it.
+    fn leaves(&mut self, ui: &Ui, layers: &[Layer], rows: &[(usize, Response)], stock: Rect) {
+        let p = theme::of(ui);
+        let paper = theme::shown(self.session.project().stock.colour.lab());
+        paint_leaf(ui.painter(), leaf_of(stock), paper, p.line, None, 1.0);
+        for ((i, row), layer) in rows.iter().rev().zip(layers) {
+            let ink = theme::shown(layer.ink.solid.lab());
+            let texture =
+                self.figures.get(*i).map(|print| self.state.thumbnails.texture(ui.ctx(), *i, print, ink));
+            let fade = if layer.visible { 1.0 } else { 0.3 };
+            paint_leaf(ui.painter(), leaf_of(row.rect), p.leaf, p.line, texture, fade);
+        }
+    }
+}
+
+/// Where a row's sheet lies: it reaches over the row below.
+fn leaf_of(row: Rect) -> Rect {
+    Rect::from_center_size(Pos2::new(row.left() + 64.0, row.center().y + 2.0), LEAF)
 }
 
 /// A row that is dragged shows where it will be put, and goes there when it is let go.
@@ -237,10 +253,10 @@ fn paint_leaf(
 ) {
     let half = LEAN / 2.0;
     let corners = [
-        r.left_top() + Vec2::new(half, 4.0),
-        r.right_top() + Vec2::new(half, 4.0),
-        r.right_bottom() - Vec2::new(half, 4.0),
-        r.left_bottom() - Vec2::new(half, 4.0),
+        r.left_top() + Vec2::new(half, 0.0),
+        r.right_top() + Vec2::new(half, 0.0),
+        r.right_bottom() - Vec2::new(half, 0.0),
+        r.left_bottom() - Vec2::new(half, 0.0),
     ];
     let shadow: Vec<Pos2> = corners.iter().map(|c| *c + Vec2::new(2.0, 4.0)).collect();
     painter.add(Shape::convex_polygon(shadow, theme::see_through(Color32::BLACK, 0.16), Stroke::NONE));

@@ -68,9 +68,9 @@ pub(super) fn creases(
 
 /// The number of each page at its top outer corner, standing as the page stands, with an arrow to its head.
 pub(super) fn pages(painter: &Painter, place: &Place, fold: &Scheme, face: Face, p: Palette) {
-    let radius = 10.0;
     for page in fold.places(place.sheet, face) {
         let (w, h) = (page.size.width.get(), page.size.height.get());
+        let radius = (w as f32 * place.zoom * 0.055).clamp(6.5, 10.0);
         let from_edge = f64::from((radius + 7.0) / place.zoom);
         if w < 3.0 * from_edge || h < 3.0 * from_edge {
             continue;
@@ -88,8 +88,11 @@ pub(super) fn pages(painter: &Painter, place: &Place, fold: &Scheme, face: Face,
             p.guide,
             Stroke::NONE,
         ));
-        let galley =
-            painter.layout_no_wrap(page.page.to_string(), FontId::new(12.0, theme::strong()), p.guide);
+        let galley = painter.layout_no_wrap(
+            page.page.to_string(),
+            FontId::new(radius * 1.2, theme::strong()),
+            p.guide,
+        );
         let half = galley.size() / 2.0;
         // A text turns about its top left corner, so that corner is found from the middle.
         let corner = at - side * half.x + up * half.y;
