@@ -4,6 +4,7 @@ pub mod actions;
 mod dialogs;
 mod dummy;
 mod figures;
+mod icon;
 mod inspector;
 mod menu;
 mod paths;
@@ -411,6 +412,7 @@ pub fn open(project: Option<PathBuf>) -> anyhow::Result<()> {
         viewport: egui::ViewportBuilder::default()
             .with_app_id("slipsheet")
             .with_title("Slipsheet")
+            .with_icon(icon::icon())
             .with_inner_size([1360.0, 860.0])
             .with_min_inner_size([1000.0, 640.0]),
         renderer: eframe::Renderer::Glow,

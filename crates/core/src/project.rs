@@ -11,6 +11,7 @@ use crate::ink::OverprintSwatch;
 use crate::layer::{Layer, ScanKey};
 use crate::overprint::MAX_INKS;
 use crate::raster::Pyramid;
+use crate::shelf::Shelf;
 use crate::stock::Stock;
 use crate::units::{Mm, SheetFormat, Size};
 
@@ -172,6 +173,19 @@ impl Project {
     /// The layers of one face with their index, in printing order.
     pub fn on(&self, face: Face) -> impl Iterator<Item = (usize, &Layer)> {
         self.layers.iter().enumerate().filter(move |(_, l)| l.face == face)
+    }
+
+    /// Takes over the shelf's measured overprints of this project's inks on its stock.
+    pub fn take_overprints(&mut self, shelf: &Shelf) {
+        let used = |name: &String| self.layers.iter().any(|l| l.ink.name == *name);
+        let fitting = |s: &&OverprintSwatch| s.stock == self.stock.name && s.inks.iter().all(used);
+        let fresh: Vec<OverprintSwatch> = shelf.overprints.iter().filter(fitting).cloned().collect();
+        for swatch in fresh {
+            match self.overprints.iter_mut().find(|s| (&s.inks, &s.stock) == (&swatch.inks, &swatch.stock)) {
+                Some(known) => *known = swatch,
+                None => self.overprints.push(swatch),
+            }
+        }
     }
 
     /// Whether anything is, or by its fold should be, on the back.

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use slipsheet_core::fold::{Face, Scheme};
-use slipsheet_core::ink::Ink;
+use slipsheet_core::ink::{Ink, OverprintSwatch};
 use slipsheet_core::layer::{GrayFrom, Placement, Slip, Target};
 use slipsheet_core::overprint::MAX_INKS;
 use slipsheet_core::project::Project;
@@ -77,6 +77,10 @@ pub enum ShelfChange {
     CopyStock(usize),
     /// Removes a stock.
     RemoveStock(usize),
+    /// Puts a measured overprint at an index, or at the end.
+    Overprint(Option<usize>, OverprintSwatch),
+    /// Removes a measured overprint.
+    RemoveOverprint(usize),
     /// Takes over everything in a file.
     Import(PathBuf),
     /// Writes everything to a file.

@@ -9,15 +9,27 @@ use slipsheet_editor::{Command, Pick, ShelfChange};
 
 use super::{SlipsheetApp, Wish, Wishes, pickers, theme};
 
+mod overprints;
+
+/// What is listed.
+#[derive(Clone, Copy, PartialEq, Eq, Default)]
+enum Tab {
+    #[default]
+    Inks,
+    Stocks,
+    Overprints,
+}
+
 /// What the shelf window shows.
 #[derive(Default)]
 pub(crate) struct ShelfState {
     pub open: bool,
-    stocks: bool,
+    tab: Tab,
     selected: usize,
     /// What is being edited, until it is kept.
     ink: Option<(usize, Ink)>,
     stock: Option<(usize, Stock)>,
+    overprint: overprints::Form,
 }
 
 impl SlipsheetApp {
@@ -31,23 +43,29 @@ impl SlipsheetApp {
                 ui.horizontal(|ui| {
                     ui.heading("Inks and stocks");
                     ui.add_space(theme::GROUP_GAP);
-                    for (stocks, name) in [(false, "Inks"), (true, "Stocks")] {
-                        if ui.selectable_label(self.state.shelf.stocks == stocks, name).clicked() {
+                    let tabs =
+                        [(Tab::Inks, "Inks"), (Tab::Stocks, "Stocks"), (Tab::Overprints, "Overprints")];
+                    for (tab, name) in tabs {
+                        if ui.selectable_label(self.state.shelf.tab == tab, name).clicked() {
                             let state = &mut self.state.shelf;
-                            (state.stocks, state.selected, state.ink, state.stock) = (stocks, 0, None, None);
+                            (state.tab, state.selected, state.ink, state.stock) = (tab, 0, None, None);
                         }
                     }
                 });
                 ui.separator();
                 let (height, row) = (440.0, egui::Layout::left_to_right(egui::Align::Min));
                 ui.allocate_ui_with_layout(egui::vec2(680.0, height), row, |ui| {
+                    if self.state.shelf.tab == Tab::Overprints {
+                        self.overprints_ui(ui, height, wanted);
+                        return;
+                    }
                     let column = egui::Layout::top_down(egui::Align::Min);
                     ui.allocate_ui_with_layout(egui::vec2(290.0, height), column, |ui| {
                         self.shelf_list(ui, height, wanted)
                     });
                     ui.separator();
                     ui.allocate_ui_with_layout(egui::vec2(356.0, height), column, |ui| {
-                        if self.state.shelf.stocks {
+                        if self.state.shelf.tab == Tab::Stocks {
                             self.stock_form(ui, wanted)
                         } else {
                             self.ink_form(ui, wanted)
@@ -82,7 +100,7 @@ impl SlipsheetApp {
     fn shelf_list(&mut self, ui: &mut Ui, height: f32, wanted: &mut Wishes) {
         let shelf = self.session.shelf().clone();
         let stock = self.session.project().stock.clone();
-        let stocks = self.state.shelf.stocks;
+        let stocks = self.state.shelf.tab == Tab::Stocks;
         let count = if stocks { shelf.stocks.len() } else { shelf.inks.len() };
         egui::ScrollArea::vertical().max_height(height - 40.0).auto_shrink([false, false]).show(ui, |ui| {
             for i in 0..count {

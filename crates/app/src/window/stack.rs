@@ -82,7 +82,7 @@ impl SlipsheetApp {
         });
     }
 
-    fn layer_ui(&mut self, ui: &mut Ui, i: usize, layer: &Layer, wanted: &mut Wishes) -> Response {
+    fn layer_ui(&self, ui: &mut Ui, i: usize, layer: &Layer, wanted: &mut Wishes) -> Response {
         let p = theme::of(ui);
         let (rect, response) =
             ui.allocate_exact_size(Vec2::new(ui.available_width(), ROW), Sense::click_and_drag());

@@ -20,6 +20,7 @@ impl Session {
             return outcome.map(|(_, effects)| effects);
         };
         if self.project != before {
+            self.project.take_overprints(&self.shelf);
             self.history.note(label, &before);
             self.revision += 1;
             self.mend_selection();

@@ -1,6 +1,7 @@
 //! Changes to the person's shelf. They are written at once and are not part of a project's history.
 
-use slipsheet_core::ink::Ink;
+use slipsheet_core::ink::{Ink, OverprintSwatch};
+use slipsheet_core::project::Project;
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::stock::Stock;
 use slipsheet_files::atomic;
@@ -39,7 +40,25 @@ impl Session {
             ShelfChange::RemoveStock(i) if i < self.shelf.stocks.len() => {
                 self.shelf.stocks.remove(i);
             }
-            ShelfChange::RemoveInk(_) | ShelfChange::RemoveStock(_) => return Ok(vec![]),
+            ShelfChange::Overprint(at, swatch) => {
+                if swatch.inks.len() < 2 {
+                    return Err(CommandError::BadName("an overprint needs two inks or more".to_owned()));
+                }
+                let same = |s: &OverprintSwatch| s.inks == swatch.inks && s.stock == swatch.stock;
+                if self.shelf.overprints.iter().enumerate().any(|(i, s)| Some(i) != at && same(s)) {
+                    let why = "the shelf already has this overprint on this stock: edit that one";
+                    return Err(CommandError::BadName(why.to_owned()));
+                }
+                put(&mut self.shelf.overprints, at, swatch);
+                self.take_overprints();
+            }
+            ShelfChange::RemoveOverprint(i) if i < self.shelf.overprints.len() => {
+                let gone = self.shelf.overprints.remove(i);
+                self.drop_overprint(&gone);
+            }
+            ShelfChange::RemoveInk(_) | ShelfChange::RemoveStock(_) | ShelfChange::RemoveOverprint(_) => {
+                return Ok(vec![]);
+            }
             ShelfChange::Import(path) => {
                 let text = std::fs::read_to_string(&path).map_err(|e| {
                     CommandError::File(format!("the shelf cannot be read ({e}): {}", path.display()))
@@ -48,6 +67,7 @@ impl Session {
                     .map_err(|e| CommandError::File(format!("{e}: {}", path.display())))?;
                 let (inks, stocks) = (other.inks.len(), other.stocks.len());
                 self.shelf.merge(other);
+                self.take_overprints();
                 self.tell(Notice::note(format!("Took over {inks} inks and {stocks} stocks.")));
             }
             ShelfChange::Export(path) => {
@@ -59,6 +79,29 @@ impl Session {
             }
         }
         Ok(vec![Effect::SaveHome])
+    }
+}
+
+impl Session {
+    /// A project carries the measured overprints of its own inks on its own stock; the shelf's word is the
+    /// newest. One step of history where something changes.
+    fn take_overprints(&mut self) {
+        let before = self.project.clone();
+        self.project.take_overprints(&self.shelf);
+        self.note_overprints(&before);
+    }
+
+    fn drop_overprint(&mut self, gone: &OverprintSwatch) {
+        let before = self.project.clone();
+        self.project.overprints.retain(|s| (&s.inks, &s.stock) != (&gone.inks, &gone.stock));
+        self.note_overprints(&before);
+    }
+
+    fn note_overprints(&mut self, before: &Project) {
+        if self.project != *before {
+            self.history.note("Change measured overprints", before);
+            self.revision += 1;
+        }
     }
 }
 

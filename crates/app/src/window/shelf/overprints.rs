@@ -1,0 +1,134 @@
+//! Measured overprints: what two or more inks printed over one another really gave on a stock. They take the
+//! place of the prediction in every project with those inks on that stock.
+
+use egui::{ComboBox, RichText, Ui};
+use slipsheet_core::colour::Lab;
+use slipsheet_core::ink::{Ink, OverprintSwatch};
+use slipsheet_core::overprint::Overprint;
+use slipsheet_core::shelf::Shelf;
+use slipsheet_editor::{Command, ShelfChange};
+
+use crate::window::{SlipsheetApp, Wish, Wishes, theme};
+
+/// Inks and stock of the overprint to be added, by their place on the shelf.
+#[derive(Default)]
+pub(super) struct Form {
+    stock: usize,
+    first: usize,
+    second: usize,
+    third: Option<usize>,
+}
+
+impl SlipsheetApp {
+    pub(super) fn overprints_ui(&mut self, ui: &mut Ui, height: f32, wanted: &mut Wishes) {
+        ui.vertical(|ui| {
+            ui.set_width(670.0);
+            let note = "Measure the patch where solids lie over one another, in printing order. It replaces the prediction.";
+            ui.label(RichText::new(note).small().color(theme::of(ui).faint));
+            ui.add_space(theme::GAP);
+            let shelf = self.session.shelf().clone();
+            egui::ScrollArea::vertical().max_height(height - 110.0).auto_shrink([false, false]).show(ui, |ui| {
+                if shelf.overprints.is_empty() {
+                    ui.label("None measured yet: every overprint is predicted.");
+                }
+                for (i, swatch) in shelf.overprints.iter().enumerate() {
+                    swatch_ui(ui, &shelf, i, swatch, wanted);
+                }
+            });
+            ui.separator();
+            self.add_ui(ui, &shelf, wanted);
+        });
+    }
+
+    fn add_ui(&mut self, ui: &mut Ui, shelf: &Shelf, wanted: &mut Wishes) {
+        let form = &mut self.state.shelf.overprint;
+        ui.horizontal(|ui| {
+            ui.label("On");
+            choose(ui, "overprint stock", &mut form.stock, &names(shelf.stocks.iter().map(|s| &s.name)));
+            ui.label("first");
+            choose(ui, "overprint first", &mut form.first, &names(shelf.inks.iter().map(|i| &i.name)));
+        });
+        ui.horizontal(|ui| {
+            ui.label("then");
+            choose(ui, "overprint second", &mut form.second, &names(shelf.inks.iter().map(|i| &i.name)));
+            ui.label("then");
+            let mut with_none = vec!["nothing more".to_owned()];
+            with_none.extend(names(shelf.inks.iter().map(|i| &i.name)));
+            let mut third = form.third.map_or(0, |i| i + 1);
+            choose(ui, "overprint third", &mut third, &with_none);
+            form.third = third.checked_sub(1);
+            let picked: Vec<usize> =
+                [Some(form.first), Some(form.second), form.third].into_iter().flatten().collect();
+            let different = picked.iter().enumerate().all(|(i, p)| !picked[..i].contains(p));
+            let (inks, stock) =
+                (picked.iter().filter_map(|i| shelf.inks.get(*i)), shelf.stocks.get(form.stock));
+            let inks: Vec<&Ink> = inks.collect();
+            if let Some(stock) = stock {
+                let add = ui.add_enabled(different && inks.len() >= 2, egui::Button::new("Add"));
+                if add.on_hover_text("Starts from the predicted colour; type the measured one then").clicked()
+                {
+                    let predicted = Overprint::of(stock, &inks, &[]).map(|m| m.mix(&[1.0; 3]).lab());
+                    let swatch = OverprintSwatch {
+                        inks: inks.iter().map(|i| i.name.clone()).collect(),
+                        stock: stock.name.clone(),
+                        lab: predicted.unwrap_or(Lab::WHITE),
+                    };
+                    wanted.push(Wish::Do(Command::Shelf(ShelfChange::Overprint(None, swatch))));
+                }
+            }
+        });
+    }
+}
+
+/// One overprint: predicted beside measured.
+fn swatch_ui(ui: &mut Ui, shelf: &Shelf, i: usize, swatch: &OverprintSwatch, wanted: &mut Wishes) {
+    let change = |change| Wish::Do(Command::Shelf(change));
+    let inks: Option<Vec<&Ink>> = swatch.inks.iter().map(|name| shelf.ink(name)).collect();
+    let predicted = inks.zip(shelf.stock(&swatch.stock)).and_then(|(inks, stock)| {
+        Overprint::of(stock, &inks, &[]).ok().map(|m| m.mix(&vec![1.0; inks.len()]).lab())
+    });
+    ui.horizontal(|ui| {
+        let text = format!("{} on {}", swatch.inks.join(" + "), swatch.stock);
+        ui.add_sized([270.0, 22.0], egui::Label::new(text).truncate());
+        if let Some(predicted) = predicted {
+            patch(ui, predicted, "predicted");
+        }
+        patch(ui, swatch.lab, "measured");
+        let (mut l, mut a, mut b) = swatch.lab.into();
+        let mut done = false;
+        for (letter, value, range) in
+            [("L ", &mut l, 0.0..=150.0), ("a ", &mut a, -200.0..=200.0), ("b ", &mut b, -200.0..=200.0)]
+        {
+            let field =
+                ui.add(egui::DragValue::new(value).range(range).speed(0.3).prefix(letter).max_decimals(1));
+            field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::SpinButton, true, letter));
+            done |= field.changed();
+        }
+        if let Some(lab) = Lab::new(l, a, b).ok().filter(|_| done) {
+            wanted.push(change(ShelfChange::Overprint(Some(i), OverprintSwatch { lab, ..swatch.clone() })));
+        }
+        if ui.button("Remove").clicked() {
+            wanted.push(change(ShelfChange::RemoveOverprint(i)));
+        }
+    });
+}
+
+fn patch(ui: &mut Ui, lab: Lab, what: &str) {
+    let (rect, response) = ui.allocate_exact_size(egui::vec2(26.0, 22.0), egui::Sense::hover());
+    ui.painter().rect_filled(rect, 2.0, theme::shown(lab));
+    response.on_hover_text(format!("{what}: {lab}"));
+}
+
+fn names<'a>(all: impl Iterator<Item = &'a String>) -> Vec<String> {
+    all.cloned().collect()
+}
+
+fn choose(ui: &mut Ui, id: &str, at: &mut usize, names: &[String]) {
+    let shown = names.get(*at).cloned().unwrap_or_else(|| "Choose".to_owned());
+    let combo = ComboBox::from_id_salt(id).width(170.0).truncate().selected_text(shown).show_ui(ui, |ui| {
+        for (i, name) in names.iter().enumerate() {
+            ui.selectable_value(at, i, name);
+        }
+    });
+    combo.response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, id));
+}
