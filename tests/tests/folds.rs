@@ -1,5 +1,6 @@
 //! Fold schemes against physical facts (common practice, no source) and against the ring walk of the folded
 //! sheet itself.
+#![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
 
 use proptest::prelude::*;
 use slipsheet_core::fold::{self, Face, PagePlace, Scheme, Turn};

@@ -1,4 +1,5 @@
 //! Whole jobs without a window: real scans through `new` and `proof`, opened again, with the same pixels.
+#![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
 
 use std::ffi::OsString;
 use std::path::Path;
