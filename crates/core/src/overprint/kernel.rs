@@ -17,8 +17,8 @@ mod wide;
 use crate::colour::SRGB_FROM_LIGHT;
 use crate::overprint::{MAX_INKS, Overprint};
 use encode::encode;
-use finish::{BringIn, Expand, Linear};
-use fold::{Between, Fold, LookUp};
+use finish::{BringIn, Direct, Expand, Linear};
+use fold::{Between, DIRECT, Fold, LookUp};
 use wide::Width;
 
 /// Pixels in a block.
@@ -123,8 +123,7 @@ impl Kernel {
                 block.fill(paper);
                 continue;
             }
-            self.mix(active, &mut scratch);
-            self.finish(&mut scratch.v, block);
+            self.colour(active, &mut scratch, block);
         }
     }
 
@@ -159,11 +158,11 @@ impl Kernel {
     ) {
         let blank = [0.0; 256];
         let table = self.tables.get(ink).unwrap_or(&blank);
-        let mut scratch = Scratch::new();
+        let (mut scratch, mut copy) = (Scratch::new(), [0; BLOCK]);
         for (i, block) in out.chunks_mut(BLOCK).enumerate() {
             let (at, len) = (i * BLOCK, block.len());
             let Scratch { cover: [cover, ..], v, .. } = &mut scratch;
-            self.width.run(LookUp { table, gray: &block_of(gray, at, len), cover });
+            self.width.run(LookUp { table, gray: block_of(gray, at, len, &mut copy), cover });
             let absent = absent.map(|row| row.get(at..at + len).unwrap_or(&[]));
             let full = full.map(|row| row.get(at..at + len).unwrap_or(&[]));
             self.width.run(Between { cover, absent, full, v });
@@ -173,11 +172,15 @@ impl Kernel {
 
     /// Looks up the coverages of a block; the mask of inks that print in it comes back.
     fn load(&self, grays: &[&[u8]], at: usize, len: usize, scratch: &mut Scratch) -> usize {
-        let mut active = 0;
+        let (mut active, mut copy) = (0, [0; BLOCK]);
         for (k, cover) in scratch.cover.iter_mut().enumerate().take(self.inks) {
-            let gray = &block_of(grays.get(k).copied().unwrap_or(&[]), at, len);
-            let darkest = gray.iter().fold(255, |m, g| if *g < m { *g } else { m });
-            if u16::from(darkest) < self.blank_from[k] {
+            let gray = block_of(grays.get(k).copied().unwrap_or(&[]), at, len, &mut copy);
+            // In stretches, so that a block that prints is told early.
+            let prints = gray.chunks(BLOCK / 4).any(|stretch| {
+                let darkest = stretch.iter().fold(255, |m, g| if *g < m { *g } else { m });
+                u16::from(darkest) < self.blank_from[k]
+            });
+            if prints {
                 self.width.run(LookUp { table: &self.tables[k], gray, cover });
                 active |= 1 << k;
             }
@@ -191,10 +194,35 @@ impl Kernel {
         self.width.run(Fold { coefficients: &self.coefficients, active, cover, v, halves });
     }
 
+    /// From coverages to bytes.
+    fn colour(&self, active: usize, scratch: &mut Scratch, out: &mut [[u8; 4]]) {
+        let (inks, count) = fold::listed(active);
+        if !(1..=DIRECT).contains(&count) || !matches!(self.expand, Expand::Square) {
+            self.mix(active, scratch);
+            self.finish(&mut scratch.v, out);
+            return;
+        }
+        let mut polynomial = [[0.0; 1 << DIRECT]; 3];
+        for (to, from) in polynomial.iter_mut().zip(&self.coefficients) {
+            fold::gather(from, &inks[..count], to);
+        }
+        let Scratch { cover, v, .. } = scratch;
+        let cover = [&cover[inks[0]], &cover[inks[1]], &cover[inks[2]], &cover[inks[3]]];
+        let mut outside = false;
+        let matrix = &self.matrix;
+        self.width.run(Direct { polynomial, cover, inks: count, matrix, v, outside: &mut outside });
+        self.encode(v, outside, out);
+    }
+
     /// From the power space to bytes.
     fn finish(&self, v: &mut [Lane; 3], out: &mut [[u8; 4]]) {
         let mut outside = false;
         self.width.run(Linear { expand: &self.expand, matrix: &self.matrix, v, outside: &mut outside });
+        self.encode(v, outside, out);
+    }
+
+    /// From linear sRGB to bytes.
+    fn encode(&self, v: &mut [Lane; 3], outside: bool, out: &mut [[u8; 4]]) {
         if outside {
             self.width.run(BringIn { v });
         }
@@ -202,13 +230,17 @@ impl Kernel {
     }
 }
 
-/// The grays of a block of a row; white past `len` and past the end of the row.
-fn block_of(row: &[u8], at: usize, len: usize) -> [u8; BLOCK] {
-    let mut block = [255; BLOCK];
+/// The grays of a block of a row, where they lie if the row has them all; else copied, and white past `len`
+/// and past the end of the row.
+fn block_of<'a>(row: &'a [u8], at: usize, len: usize, copy: &'a mut [u8; BLOCK]) -> &'a [u8; BLOCK] {
     let gray = row.get(at..).unwrap_or(&[]);
+    if let Some(whole) = gray.first_chunk().filter(|_| len == BLOCK) {
+        return whole;
+    }
     let gray = &gray[..gray.len().min(len)];
-    block[..gray.len()].copy_from_slice(gray);
-    block
+    copy.fill(255);
+    copy[..gray.len()].copy_from_slice(gray);
+    copy
 }
 
 impl Scratch {

@@ -6,8 +6,8 @@
 
 use std::sync::LazyLock;
 
-use super::{BLOCK, Lane};
 use super::wide::{Step, Width};
+use super::{BLOCK, Lane};
 use crate::colour::linear_from_srgb;
 
 /// Bits of a float that a step of the table does not see.

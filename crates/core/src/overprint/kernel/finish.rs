@@ -1,6 +1,7 @@
 //! Out of the power space: `v^n`, and one matrix to linear sRGB, brought into its gamut.
 
 use super::Lane;
+use super::fold::{DIRECT, polynomial};
 use super::wide::Step;
 use crate::overprint::Overprint;
 
@@ -75,17 +76,84 @@ impl Step for Linear<'_> {
     }
 }
 
+/// Polynomial, square and matrix in one pass, for up to four inks and n = 2: by far the most blocks of a
+/// zine, and at that size the lanes in between cost more than they are worth.
+pub(super) struct Direct<'a> {
+    pub(super) polynomial: [[f32; 1 << DIRECT]; 3],
+    /// The inks that print; as many as `inks` says count.
+    pub(super) cover: [&'a Lane; DIRECT],
+    pub(super) inks: usize,
+    pub(super) matrix: &'a [[f32; 3]; 3],
+    pub(super) v: &'a mut [Lane; 3],
+    pub(super) outside: &'a mut bool,
+}
+
+impl Step for Direct<'_> {
+    #[inline(always)]
+    fn run(self) {
+        let Self { polynomial, cover, inks, matrix, v, outside } = self;
+        let square = |v: f32| v * v;
+        *outside = match inks {
+            1 => to_linear(Polynomial::<1>(&polynomial, cover), square, matrix, v),
+            2 => to_linear(Polynomial::<2>(&polynomial, cover), square, matrix, v),
+            3 => to_linear(Polynomial::<3>(&polynomial, cover), square, matrix, v),
+            _ => to_linear(Polynomial::<DIRECT>(&polynomial, cover), square, matrix, v),
+        };
+    }
+}
+
+/// Where [`to_linear`] gets its values from; a trait rather than a closure, because closures of this size are
+/// not inlined, and then nothing is vectorised.
+trait Source {
+    /// The values of pixel `i`, which at present holds `v`.
+    fn at(&self, i: usize, v: [f32; 3]) -> [f32; 3];
+}
+
+/// The lanes as they are.
+struct Present;
+
+impl Source for Present {
+    #[inline(always)]
+    fn at(&self, _: usize, v: [f32; 3]) -> [f32; 3] {
+        v
+    }
+}
+
+/// The polynomial of the first `N` of the coverages.
+struct Polynomial<'a, const N: usize>(&'a [[f32; 1 << DIRECT]; 3], [&'a Lane; DIRECT]);
+
+impl<const N: usize> Source for Polynomial<'_, N> {
+    #[inline(always)]
+    fn at(&self, i: usize, _: [f32; 3]) -> [f32; 3] {
+        let Self([red, green, blue], [a, b, d, e]) = self;
+        let a = [a[i], b[i], d[i], e[i]];
+        [polynomial::<N>(red, a), polynomial::<N>(green, a), polynomial::<N>(blue, a)]
+    }
+}
+
 /// A little over 1: white paper must not count as outside because a sum was rounded up. The encoding shows
 /// what lies between as 255.
 const BRIGHTEST: u32 = 1.000_5_f32.to_bits();
 
 #[inline(always)]
 fn matrix_of(power: impl Fn(f32) -> f32, matrix: &[[f32; 3]; 3], v: &mut [Lane; 3]) -> bool {
+    to_linear(Present, power, matrix, v)
+}
+
+/// The matrix over what `source` gives for each pixel of the block; see [`Source`].
+#[inline(always)]
+fn to_linear(
+    source: impl Source,
+    power: impl Fn(f32) -> f32,
+    matrix: &[[f32; 3]; 3],
+    v: &mut [Lane; 3],
+) -> bool {
     let [[m00, m01, m02], [m10, m11, m12], [m20, m21, m22]] = *matrix;
     let [red, green, blue] = v;
     let mut outside = 0_u32;
-    for ((r, g), b) in red.iter_mut().zip(green).zip(blue) {
-        let (x, y, z) = (power(*r), power(*g), power(*b));
+    for (i, ((r, g), b)) in red.iter_mut().zip(green).zip(blue).enumerate() {
+        let [x, y, z] = source.at(i, [*r, *g, *b]);
+        let (x, y, z) = (power(x), power(y), power(z));
         *r = m00 * x + m01 * y + m02 * z;
         *g = m10 * x + m11 * y + m12 * z;
         *b = m20 * x + m21 * y + m22 * z;

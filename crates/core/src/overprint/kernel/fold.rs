@@ -40,80 +40,102 @@ pub(super) struct Fold<'a> {
 impl Step for Fold<'_> {
     #[inline(always)]
     fn run(self) {
-        let mut inks = [0_usize; MAX_INKS];
-        let mut count = 0;
-        for k in (0..MAX_INKS).filter(|k| self.active >> k & 1 == 1) {
-            inks[count] = k;
-            count += 1;
-        }
-        let inks = &inks[..count];
-        let mut gathered = [0.0_f32; 1 << MAX_INKS];
+        let (inks, count) = listed(self.active);
+        let Self { cover, .. } = self;
+        let bottom = [&cover[inks[0]], &cover[inks[1]], &cover[inks[2]], &cover[inks[3]]];
+        let mut c = [0.0_f32; 1 << MAX_INKS];
         for (coefficients, v) in self.coefficients.iter().zip(self.v) {
-            let coefficients = if coefficients.len() == 1 << count {
-                &coefficients[..]
-            } else {
-                for (sub, g) in gathered[..1 << count].iter_mut().enumerate() {
-                    let mask = inks.iter().enumerate().fold(0, |m, (i, k)| m | ((sub >> i & 1) << k));
-                    *g = coefficients[mask];
-                }
-                &gathered[..1 << count]
-            };
-            fold(coefficients, inks, self.cover, v, self.halves);
+            gather(coefficients, &inks[..count], &mut c);
+            let Some(first) = c.first_chunk() else { return };
+            match count {
+                0 => fold::<0>(first, bottom, v),
+                1 => fold::<1>(first, bottom, v),
+                2 => fold::<2>(first, bottom, v),
+                3 => fold::<3>(first, bottom, v),
+                4 => fold::<4>(first, bottom, v),
+                _ => fold_deep(&c[..1 << count], bottom, &inks[DIRECT..count], cover, v, self.halves),
+            }
         }
     }
 }
 
-/// Horner over the inks: the last ink's half of the coefficients first, three inks at once at the bottom.
+/// The inks of a mask, and how many they are.
+pub(super) fn listed(active: usize) -> ([usize; MAX_INKS], usize) {
+    let mut inks = [0; MAX_INKS];
+    let mut count = 0;
+    for k in (0..MAX_INKS).filter(|k| active >> k & 1 == 1) {
+        inks[count] = k;
+        count += 1;
+    }
+    (inks, count)
+}
+
+/// The coefficients of these inks alone.
+pub(super) fn gather(coefficients: &[f32], inks: &[usize], out: &mut [f32]) {
+    if coefficients.len() == 1 << inks.len() {
+        out[..coefficients.len()].copy_from_slice(coefficients);
+        return;
+    }
+    for (sub, o) in out[..1 << inks.len()].iter_mut().enumerate() {
+        let mask = inks.iter().enumerate().fold(0, |m, (i, k)| m | ((sub >> i & 1) << k));
+        *o = coefficients[mask];
+    }
+}
+
+/// Inks whose polynomial is computed in one expression.
+pub(super) const DIRECT: usize = 4;
+
+/// Horner over the first `N` inks: the last one's half of the coefficients is multiplied by its coverage.
 #[inline(always)]
-fn fold(c: &[f32], inks: &[usize], cover: &[Lane; MAX_INKS], out: &mut Lane, halves: &mut [Lane; MAX_INKS]) {
-    match *inks {
-        [] => out.fill(c[0]),
-        [i] => {
-            let (c0, c1) = (c[0], c[1]);
-            for (o, a) in out.iter_mut().zip(&cover[i]) {
-                *o = c0 + c1 * a;
-            }
-        }
-        [i, j] => {
-            let &[c0, c1, c2, c3] = c else { return };
-            for ((o, a), b) in out.iter_mut().zip(&cover[i]).zip(&cover[j]) {
-                *o = (c0 + c1 * a) + (c2 + c3 * a) * b;
-            }
-        }
-        _ => fold_deep(c, inks, cover, out, halves),
+pub(super) fn polynomial<const N: usize>(c: &[f32; 1 << DIRECT], [a, b, d, e]: [f32; DIRECT]) -> f32 {
+    let two = |i: usize| (c[i] + c[i + 1] * a) + (c[i + 2] + c[i + 3] * a) * b;
+    match N {
+        0 => c[0],
+        1 => c[0] + c[1] * a,
+        2 => two(0),
+        3 => two(0) + two(4) * d,
+        _ => (two(0) + two(4) * d) + (two(8) + two(12) * d) * e,
     }
 }
 
-/// Three and more inks. Inks past the third are folded through spare lanes, like a binary counter: a lane
+/// The first `N` inks of a block.
+#[inline(always)]
+fn fold<const N: usize>(c: &[f32; 1 << DIRECT], [a, b, d, e]: [&Lane; DIRECT], out: &mut Lane) {
+    for (i, o) in out.iter_mut().enumerate() {
+        *o = polynomial::<N>(c, [a[i], b[i], d[i], e[i]]);
+    }
+}
+
+/// More inks than [`DIRECT`]. Those past it are folded through spare lanes, like a binary counter: a lane
 /// holds a finished half until its partner is there.
 #[inline(always)]
 fn fold_deep(
     c: &[f32],
-    inks: &[usize],
+    bottom: [&Lane; DIRECT],
+    upper: &[usize],
     cover: &[Lane; MAX_INKS],
     out: &mut Lane,
     halves: &mut [Lane; MAX_INKS],
 ) {
-    let (bottom, upper) = inks.split_at(3);
-    let [a, b, d] = [&cover[bottom[0]], &cover[bottom[1]], &cover[bottom[2]]];
-    let groups = c.len() / 8;
-    for (group, c) in c.chunks_exact(8).enumerate() {
-        let &[c0, c1, c2, c3, c4, c5, c6, c7] = c else { return };
-        for (((o, a), b), d) in out.iter_mut().zip(a).zip(b).zip(d) {
-            *o = ((c0 + c1 * a) + (c2 + c3 * a) * b) + ((c4 + c5 * a) + (c6 + c7 * a) * b) * d;
-        }
+    let (groups, _) = c.as_chunks();
+    for (group, c) in groups.iter().enumerate() {
+        fold::<DIRECT>(c, bottom, out);
         // Join with every half that was waiting for this one.
         let mut level = 0;
         while group >> level & 1 == 1 {
-            let (half, a) = (&halves[level], &cover[upper[level]]);
-            for ((o, h), a) in out.iter_mut().zip(half).zip(a) {
-                *o = h + *o * a;
-            }
+            join(&halves[level], &cover[upper[level]], out);
             level += 1;
         }
-        if group + 1 < groups {
+        if group + 1 < groups.len() {
             halves[level] = *out;
         }
+    }
+}
+
+#[inline(always)]
+fn join(half: &Lane, cover: &Lane, out: &mut Lane) {
+    for ((o, h), a) in out.iter_mut().zip(half).zip(cover) {
+        *o = h + *o * a;
     }
 }
 
