@@ -19,7 +19,7 @@ use slipsheet_core::tone::ToneCurve;
 
 const WIDTH: usize = 5100;
 const HEIGHT: usize = 6600;
-const ROUNDS: usize = 12;
+const ROUNDS: usize = 8;
 
 /// Inks whose overprints a screen can show, and inks it cannot, which costs an extra step.
 const SETS: [(&str, [(f64, f64, f64); 6]); 2] = [
@@ -48,6 +48,14 @@ const SETS: [(&str, [(f64, f64, f64); 6]); 2] = [
 ];
 
 fn main() {
+    // `views` alone, for whoever works on those.
+    if !std::env::args().any(|a| a == "views") {
+        kernels_beside_plain();
+    }
+    views::run();
+}
+
+fn kernels_beside_plain() {
     let layers = art(6);
     let mut out = vec![[0_u8; 4]; WIDTH * HEIGHT];
     let pixels = (WIDTH * HEIGHT) as f64;
@@ -78,8 +86,6 @@ fn main() {
             );
         }
     }
-    drop((layers, out));
-    views::run();
 }
 
 fn kernels(solids: &[Lab]) -> (Kernel, PlainMultiply) {
