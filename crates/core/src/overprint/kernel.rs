@@ -7,19 +7,18 @@
 //! block without any is one colour.
 //!
 //! **Invariant:** every processor gives the same bytes. The steps are plain loops, compiled once more for
-//! each [`wide::Width`]; none fuses a multiplication with an addition or takes an approximate root.
+//! each [`Width`]; none fuses a multiplication with an addition or takes an approximate root.
 
 mod encode;
 mod finish;
 mod fold;
-mod wide;
 
 use crate::colour::SRGB_FROM_LIGHT;
+use crate::overprint::wide::Width;
 use crate::overprint::{MAX_INKS, Overprint};
 use encode::encode;
 use finish::{BringIn, Direct, Expand, Linear};
 use fold::{Between, DIRECT, Fold, LookUp};
-use wide::Width;
 
 /// Pixels in a block.
 pub const BLOCK: usize = 256;

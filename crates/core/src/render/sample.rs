@@ -4,6 +4,7 @@
 use std::sync::Arc;
 
 use crate::geometry::{Affine, Point, Rect};
+use crate::overprint::wide::{Step, Width};
 use crate::raster::{GrayRaster, Pyramid};
 
 /// Positions are fixed-point numbers with this many bits after the point.
@@ -164,7 +165,7 @@ impl Walk {
             self.fetch_each(raster, n, &mut pairs);
         }
         let mut grays = [255; BLOCK];
-        weigh(self, &pairs.tops, &pairs.bottoms, &mut grays);
+        Width::widest().run(Weigh { walk: self, pairs: &pairs, grays: &mut grays });
         for (o, g) in out.iter_mut().zip(grays) {
             *o = if g < *o { g } else { *o };
         }
@@ -243,19 +244,36 @@ fn join_neighbours(pixels: &[u8], at: usize, out: &mut [u16]) {
     }
 }
 
+/// The leading eight bits of the fractions of a block of positions.
+#[inline(always)]
+fn fractions(start: i64, step: i64) -> [u16; BLOCK] {
+    // Only the fractions matter here, and those do not mind that 32 bits wrap.
+    let (mut at, step) = (start as u32, step as u32);
+    let mut out = [0; BLOCK];
+    for o in &mut out {
+        *o = (at >> (FRACTION - 8) & 0xff) as u16;
+        at = at.wrapping_add(step);
+    }
+    out
+}
+
+struct Weigh<'a> {
+    walk: Walk,
+    pairs: &'a Pairs,
+    grays: &'a mut [u8; BLOCK],
+}
+
+impl Step for Weigh<'_> {
+    #[inline(always)]
+    fn run(self) {
+        weigh(self.walk, &self.pairs.tops, &self.pairs.bottoms, self.grays);
+    }
+}
+
 /// Bilinear means of a block. Sums have 16 bits throughout, so that a vector holds many: across exactly, down
 /// to within a sixteenth of a gray.
+#[inline(always)]
 fn weigh(walk: Walk, tops: &[u16; BLOCK], bottoms: &[u16; BLOCK], grays: &mut [u8; BLOCK]) {
-    // Only the fractions matter here, and those do not mind that 32 bits wrap.
-    let fractions = |start: i64, step: i64| {
-        let (mut at, step) = (start as u32, step as u32);
-        let mut out = [0_u16; BLOCK];
-        for o in &mut out {
-            *o = (at >> (FRACTION - 8) & 0xff) as u16;
-            at = at.wrapping_add(step);
-        }
-        out
-    };
     let (fx, fy) = (fractions(walk.u, walk.du), fractions(walk.v, walk.dv));
     for ((((gray, top), bottom), fx), fy) in grays.iter_mut().zip(tops).zip(bottoms).zip(&fx).zip(&fy) {
         let across = |pair: u16| (((pair & 0xff) * (256 - fx) + (pair >> 8) * fx) >> 1) as i16;

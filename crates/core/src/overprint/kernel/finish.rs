@@ -2,8 +2,8 @@
 
 use super::Lane;
 use super::fold::{DIRECT, polynomial};
-use super::wide::Step;
 use crate::overprint::Overprint;
+use crate::overprint::wide::Step;
 
 /// How the power space is left.
 #[derive(Clone)]

@@ -1,8 +1,8 @@
 //! Coverages and the polynomial in them.
 
-use super::wide::Step;
 use super::{BLOCK, Lane};
 use crate::overprint::MAX_INKS;
+use crate::overprint::wide::Step;
 
 /// Looks up the coverages of a block from its grays.
 pub(super) struct LookUp<'a> {

@@ -1,16 +1,16 @@
-//! The one place where the kernel asks what the processor can do. A step of the kernel is a plain loop; it is
+//! The one place that asks what the processor can do. A step is a plain loop over a block of pixels; it is
 //! compiled once for every processor of the target and once more for each set of wider instructions, and
 //! computes the same bytes with each.
 
 /// A loop over the lanes of a block.
-pub(super) trait Step {
+pub(crate) trait Step {
     /// Must be `#[inline(always)]`, so that it takes on the instructions of whoever calls it.
     fn run(self);
 }
 
 /// How wide the instructions are.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Width {
+pub(crate) enum Width {
     /// What every processor of the target has.
     Portable,
     /// Eight floats at once.
@@ -23,7 +23,7 @@ pub(super) enum Width {
 
 impl Width {
     /// The widest that this processor has.
-    pub(super) fn widest() -> Self {
+    pub(crate) fn widest() -> Self {
         #[cfg(target_arch = "x86_64")]
         {
             if is_x86_feature_detected!("avx512f") && is_x86_feature_detected!("avx512bw") {
@@ -38,7 +38,7 @@ impl Width {
 
     /// Every width that this processor has.
     #[cfg(test)]
-    pub(super) fn all() -> Vec<Self> {
+    pub(crate) fn all() -> Vec<Self> {
         match Self::widest() {
             #[cfg(target_arch = "x86_64")]
             Self::Avx512 => vec![Self::Portable, Self::Avx2, Self::Avx512],
@@ -50,7 +50,7 @@ impl Width {
 
     /// Runs a step with these instructions.
     #[expect(unsafe_code, reason = "calls functions compiled for instructions that not every processor has")]
-    pub(super) fn run(self, step: impl Step) {
+    pub(crate) fn run(self, step: impl Step) {
         match self {
             Self::Portable => step.run(),
             // SAFETY: `widest` and `all` give this only where the processor has AVX2.
