@@ -1,4 +1,6 @@
-//! From a project to pixels. A [`Scene`] holds what one face of a project needs to be drawn at any zoom; it
+//! From a project to pixels.
+//!
+//! A [`Scene`] holds what one face of a project needs to be drawn at any zoom; it
 //! is a pure function of the project and its images, and drawing it is a pure function of the [`View`].
 
 mod sample;

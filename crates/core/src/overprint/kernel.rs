@@ -60,6 +60,15 @@ struct Scratch {
     cover: [Lane; MAX_INKS],
     v: [Lane; 3],
     halves: [Lane; MAX_INKS],
+    direct: DirectInks,
+}
+
+/// The polynomial of the inks of the last block that had few.
+#[derive(Default)]
+struct DirectInks {
+    active: usize,
+    inks: [usize; MAX_INKS],
+    polynomial: [[f32; 1 << DIRECT]; 3],
 }
 
 impl Kernel {
@@ -189,23 +198,28 @@ impl Kernel {
 
     /// The polynomial of the active inks.
     fn mix(&self, active: usize, scratch: &mut Scratch) {
-        let Scratch { cover, v, halves } = scratch;
+        let Scratch { cover, v, halves, .. } = scratch;
         self.width.run(Fold { coefficients: &self.coefficients, active, cover, v, halves });
     }
 
     /// From coverages to bytes.
     fn colour(&self, active: usize, scratch: &mut Scratch, out: &mut [[u8; 4]]) {
-        let (inks, count) = fold::listed(active);
+        let count = active.count_ones() as usize;
         if !(1..=DIRECT).contains(&count) || !matches!(self.expand, Expand::Square) {
             self.mix(active, scratch);
             self.finish(&mut scratch.v, out);
             return;
         }
-        let mut polynomial = [[0.0; 1 << DIRECT]; 3];
-        for (to, from) in polynomial.iter_mut().zip(&self.coefficients) {
-            fold::gather(from, &inks[..count], to);
+        let Scratch { cover, v, direct, .. } = scratch;
+        // The inks of a block are mostly those of the block before.
+        if direct.active != active {
+            direct.active = active;
+            (direct.inks, _) = fold::listed(active);
+            for (to, from) in direct.polynomial.iter_mut().zip(&self.coefficients) {
+                fold::gather(from, &direct.inks[..count], to);
+            }
         }
-        let Scratch { cover, v, .. } = scratch;
+        let (inks, polynomial) = (&direct.inks, &direct.polynomial);
         let cover = [&cover[inks[0]], &cover[inks[1]], &cover[inks[2]], &cover[inks[3]]];
         let mut outside = false;
         let matrix = &self.matrix;
@@ -244,7 +258,12 @@ fn block_of<'a>(row: &'a [u8], at: usize, len: usize, copy: &'a mut [u8; BLOCK])
 
 impl Scratch {
     fn new() -> Self {
-        Self { cover: [[0.0; BLOCK]; MAX_INKS], v: [[0.0; BLOCK]; 3], halves: [[0.0; BLOCK]; MAX_INKS] }
+        Self {
+            cover: [[0.0; BLOCK]; MAX_INKS],
+            v: [[0.0; BLOCK]; 3],
+            halves: [[0.0; BLOCK]; MAX_INKS],
+            direct: DirectInks::default(),
+        }
     }
 }
 

@@ -32,41 +32,45 @@ static TABLE: LazyLock<Box<[u32; STEPS]>> = LazyLock::new(|| {
     table
 });
 
-/// Encodes a block of linear sRGB, each channel in 0..=1.
+/// Encodes a block of linear sRGB (or its first pixels, where `out` is shorter), each channel in 0..=1.
 pub(super) fn encode(width: Width, v: &[Lane; 3], out: &mut [[u8; 4]]) {
     let table = &**TABLE;
-    let mut words = [0; BLOCK];
-    let step = Encode { table, v, words: &mut words };
+    let mut part = [[0; 4]; BLOCK];
+    let (whole, pixels) = match out.first_chunk_mut() {
+        Some(pixels) => (true, pixels),
+        None => (false, &mut part),
+    };
+    let step = Encode { table, v, pixels };
     match width {
         // Sixteen look-ups at once are a gain, eight are not.
         #[cfg(target_arch = "x86_64")]
         Width::Avx512 => width.run(step),
         _ => step.run(),
     }
-    for (o, word) in out.iter_mut().zip(words) {
-        *o = word.to_le_bytes();
+    if !whole {
+        out.copy_from_slice(&part[..out.len()]);
     }
 }
 
 struct Encode<'a> {
     table: &'a [u32; STEPS],
     v: &'a [Lane; 3],
-    words: &'a mut [u32; BLOCK],
+    pixels: &'a mut [[u8; 4]; BLOCK],
 }
 
 impl Step for Encode<'_> {
     #[inline(always)]
     fn run(self) {
-        look_up(self.table, self.v, self.words);
+        look_up(self.table, self.v, self.pixels);
     }
 }
 
 /// Apart from its step because only arguments are known not to overlap, without which nothing is gathered.
 #[inline(always)]
-fn look_up(table: &[u32; STEPS], [red, green, blue]: &[Lane; 3], words: &mut [u32; BLOCK]) {
-    for (((r, g), b), word) in red.iter().zip(green).zip(blue).zip(words) {
+fn look_up(table: &[u32; STEPS], [red, green, blue]: &[Lane; 3], pixels: &mut [[u8; 4]; BLOCK]) {
+    for (((r, g), b), pixel) in red.iter().zip(green).zip(blue).zip(pixels) {
         let byte = |c: &f32| table[(c.to_bits() >> UNSEEN) as usize % STEPS];
-        *word = byte(r) | byte(g) << 8 | byte(b) << 16 | 0xff00_0000;
+        *pixel = (byte(r) | byte(g) << 8 | byte(b) << 16 | 0xff00_0000).to_le_bytes();
     }
 }
 

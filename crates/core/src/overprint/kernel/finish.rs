@@ -79,7 +79,7 @@ impl Step for Linear<'_> {
 /// Polynomial, square and matrix in one pass, for up to four inks and n = 2: by far the most blocks of a
 /// zine, and at that size the lanes in between cost more than they are worth.
 pub(super) struct Direct<'a> {
-    pub(super) polynomial: [[f32; 1 << DIRECT]; 3],
+    pub(super) polynomial: &'a [[f32; 1 << DIRECT]; 3],
     /// The inks that print; as many as `inks` says count.
     pub(super) cover: [&'a Lane; DIRECT],
     pub(super) inks: usize,
@@ -94,10 +94,10 @@ impl Step for Direct<'_> {
         let Self { polynomial, cover, inks, matrix, v, outside } = self;
         let square = |v: f32| v * v;
         *outside = match inks {
-            1 => to_linear(Polynomial::<1>(&polynomial, cover), square, matrix, v),
-            2 => to_linear(Polynomial::<2>(&polynomial, cover), square, matrix, v),
-            3 => to_linear(Polynomial::<3>(&polynomial, cover), square, matrix, v),
-            _ => to_linear(Polynomial::<DIRECT>(&polynomial, cover), square, matrix, v),
+            1 => to_linear(Polynomial::<1>(polynomial, cover), square, matrix, v),
+            2 => to_linear(Polynomial::<2>(polynomial, cover), square, matrix, v),
+            3 => to_linear(Polynomial::<3>(polynomial, cover), square, matrix, v),
+            _ => to_linear(Polynomial::<DIRECT>(polynomial, cover), square, matrix, v),
         };
     }
 }
