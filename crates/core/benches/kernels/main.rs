@@ -4,7 +4,6 @@
 //! `cargo bench -p slipsheet-core --bench kernels`
 #![expect(clippy::print_stdout, reason = "a benchmark prints its figures")]
 #![expect(clippy::unwrap_used, reason = "a benchmark may stop")]
-#![expect(missing_docs, reason = "a program without an interface")]
 
 mod plain;
 mod views;
@@ -19,10 +18,13 @@ use slipsheet_core::tone::ToneCurve;
 
 const WIDTH: usize = 5100;
 const HEIGHT: usize = 6600;
-const ROUNDS: usize = 8;
+const ROUNDS: usize = 10;
+
+/// L, a, b.
+type Solid = (f64, f64, f64);
 
 /// Inks whose overprints a screen can show, and inks it cannot, which costs an extra step.
-const SETS: [(&str, [(f64, f64, f64); 6]); 2] = [
+const SETS: [(&str, [Solid; 6]); 2] = [
     (
         "muted",
         [

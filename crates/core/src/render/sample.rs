@@ -257,6 +257,7 @@ fn fractions(start: i64, step: i64) -> [u16; BLOCK] {
     out
 }
 
+/// [`weigh`] as a step.
 struct Weigh<'a> {
     walk: Walk,
     pairs: &'a Pairs,
@@ -344,6 +345,24 @@ mod tests {
                 let inside = got.is_some_and(|(a, b)| (a..b).contains(&x));
                 prop_assert!(edge || inside == rect.contains(p));
             }
+        }
+    }
+
+    #[test]
+    fn every_width_weighs_to_the_same_grays() {
+        let noise = |i: usize, by: usize| (i.wrapping_mul(by) >> 3) as u16;
+        let pairs = Pairs {
+            tops: std::array::from_fn(|i| noise(i, 40_503)),
+            bottoms: std::array::from_fn(|i| noise(i, 30_011)),
+        };
+        let walk = Walk { u: 123_456, v: 765_432, du: ONE - 7919, dv: -5501 };
+        let weighed = |width: Width| {
+            let mut grays = [0; BLOCK];
+            width.run(Weigh { walk, pairs: &pairs, grays: &mut grays });
+            grays
+        };
+        for width in Width::all() {
+            assert_eq!(weighed(width), weighed(Width::Portable), "{width:?}");
         }
     }
 
