@@ -12,6 +12,7 @@
 mod encode;
 mod finish;
 mod fold;
+mod permute;
 
 use crate::colour::SRGB_FROM_LIGHT;
 use crate::overprint::wide::Width;
@@ -32,6 +33,9 @@ pub struct Kernel {
     inks: usize,
     /// Coverage by gray, per ink.
     tables: Vec<[f32; 256]>,
+    /// The same for processors that permute, see [`permute`]; empty for others.
+    #[cfg(target_arch = "x86_64")]
+    planes: Vec<permute::Planes>,
     /// Per ink, the darkest gray from which on nothing prints; 256 when white prints too.
     blank_from: Vec<u16>,
     /// Moebius coefficients per channel.
@@ -96,6 +100,8 @@ impl Kernel {
         let matrix = SRGB_FROM_LIGHT.map(|row| row.map(|v| v as f32));
         Self {
             inks,
+            #[cfg(target_arch = "x86_64")]
+            planes: tables.iter().filter_map(permute::Planes::new).collect(),
             tables,
             blank_from,
             coefficients,
@@ -114,6 +120,8 @@ impl Kernel {
     #[must_use]
     pub fn portable(mut self) -> Self {
         self.width = Width::Portable;
+        #[cfg(target_arch = "x86_64")]
+        self.planes.clear();
         self
     }
 
@@ -164,13 +172,11 @@ impl Kernel {
         full: [&[f32]; 3],
         out: &mut [[u8; 4]],
     ) {
-        let blank = [0.0; 256];
-        let table = self.tables.get(ink).unwrap_or(&blank);
         let (mut scratch, mut copy) = (Scratch::new(), [0; BLOCK]);
         for (i, block) in out.chunks_mut(BLOCK).enumerate() {
             let (at, len) = (i * BLOCK, block.len());
             let Scratch { cover: [cover, ..], v, .. } = &mut scratch;
-            self.width.run(LookUp { table, gray: block_of(gray, at, len, &mut copy), cover });
+            self.look_up(ink, block_of(gray, at, len, &mut copy), cover);
             let absent = absent.map(|row| row.get(at..at + len).unwrap_or(&[]));
             let full = full.map(|row| row.get(at..at + len).unwrap_or(&[]));
             self.width.run(Between { cover, absent, full, v });
@@ -189,11 +195,25 @@ impl Kernel {
                 u16::from(darkest) < self.blank_from[k]
             });
             if prints {
-                self.width.run(LookUp { table: &self.tables[k], gray, cover });
+                self.look_up(k, gray, cover);
                 active |= 1 << k;
             }
         }
         active
+    }
+
+    /// Coverages of one ink.
+    fn look_up(&self, ink: usize, gray: &[u8; BLOCK], cover: &mut Lane) {
+        #[cfg(target_arch = "x86_64")]
+        if let Some(planes) = self.planes.get(ink) {
+            planes.look_up(gray, cover);
+            return;
+        }
+        let Some(table) = self.tables.get(ink) else {
+            cover.fill(0.0);
+            return;
+        };
+        self.width.run(LookUp { table, gray, cover });
     }
 
     /// The polynomial of the active inks.
@@ -335,7 +355,7 @@ mod tests {
                 }
                 for width in Width::all() {
                     let mut other = vec![[0; 4]; len];
-                    Kernel { width, ..kernel.clone() }.row(&rows, &mut other);
+                    Kernel { width, ..kernel.clone().portable() }.row(&rows, &mut other);
                     assert!(out == other, "{width:?} gives other bytes");
                 }
             }
