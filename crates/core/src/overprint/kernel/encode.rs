@@ -1,8 +1,8 @@
 //! From linear sRGB to bytes. The transfer curve is a table over the leading bits of the float: 256 steps an
 //! octave, so that dark tones, where the curve is steep, have the finest ones.
 //!
-//! A table beat a polynomial in the square root (degree 5) on every kind of processor in the benchmark: roots
-//! are the one slow thing that vectors do.
+//! A polynomial of degree 5 in the square root took 1.8, 0.9 and 0.9 ns a pixel (without AVX, with AVX2, with
+//! AVX-512, one thread), because roots are the one slow thing that vectors do; the table takes 1.0, 0.9, 0.5.
 
 use std::sync::LazyLock;
 

@@ -88,7 +88,7 @@ mod tests {
 
     #[test]
     fn planes_give_the_floats_of_the_table() {
-        let table = std::array::from_fn(|g| (g as f32 * 0.37).sin());
+        let table = std::array::from_fn(|g| 1.0 / (g as f32 + 1.37));
         let Some(planes) = Planes::new(&table) else { return };
         let gray = std::array::from_fn(|i| (i * 89 % 256) as u8);
         let mut out = [0.0; BLOCK];
