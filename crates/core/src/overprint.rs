@@ -9,6 +9,7 @@
 //! both to each other.
 
 mod kernel;
+pub(crate) mod wide;
 
 pub use kernel::{BLOCK, Kernel, Power};
 

@@ -127,13 +127,12 @@ impl GrayRaster {
         pixels.par_chunks_mut(w as usize).enumerate().for_each(|(y, out)| {
             let top = self.row(2 * y as u32);
             let bottom = self.row((2 * y as u32 + 1).min(self.height - 1));
-            for (o, (t, b)) in out.iter_mut().zip(top.chunks(2).zip(bottom.chunks(2))) {
-                let sum = |p: &[u8]| match p {
-                    [a, b] => u32::from(*a) + u32::from(*b),
-                    [a] => 2 * u32::from(*a),
-                    _ => 0,
-                };
-                *o = ((sum(t) + sum(b) + 2) / 4) as u8;
+            let ((tops, top), (bottoms, bottom)) = (top.as_chunks::<2>(), bottom.as_chunks::<2>());
+            for ((o, [a, b]), [c, d]) in out.iter_mut().zip(tops).zip(bottoms) {
+                *o = ((u16::from(*a) + u16::from(*b) + u16::from(*c) + u16::from(*d) + 2) / 4) as u8;
+            }
+            if let (Some(o), [a], [c]) = (out.last_mut(), top, bottom) {
+                *o = ((2 * (u16::from(*a) + u16::from(*c)) + 2) / 4) as u8;
             }
         });
         Self { width: w, height: h, pixels }

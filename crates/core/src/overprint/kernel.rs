@@ -3,10 +3,23 @@
 //! The mixture of primaries is multilinear in the coverages, so for a block of pixels it is evaluated as a
 //! polynomial: with `c_S` the Moebius transform of the primaries in the `1/n` power space,
 //! `v = sum_S c_S prod_{k in S} a_k`, folded ink by ink (Horner). Then `v^n`, one matrix to linear sRGB,
-//! the transfer curve, and bytes. Inks that are absent from a block are left out of the polynomial.
+//! the transfer curve, and bytes. Inks that are absent from a block are left out of the polynomial, and a
+//! block without any is one colour.
+//!
+//! **Invariant:** every processor gives the same bytes. The steps are plain loops, compiled once more for
+//! each [`Width`]; none fuses a multiplication with an addition or takes an approximate root.
 
-use crate::colour::{SRGB_FROM_LIGHT, into_gamut};
+mod encode;
+mod finish;
+mod fold;
+mod permute;
+
+use crate::colour::SRGB_FROM_LIGHT;
+use crate::overprint::wide::Width;
 use crate::overprint::{MAX_INKS, Overprint};
+use encode::encode;
+use finish::{BringIn, Direct, Expand, Linear};
+use fold::{Between, DIRECT, Fold, LookUp};
 
 /// Pixels in a block.
 pub const BLOCK: usize = 256;
@@ -14,32 +27,22 @@ pub const BLOCK: usize = 256;
 /// One value a pixel of a block.
 type Lane = [f32; BLOCK];
 
-/// How the power space is left again.
-#[derive(Clone)]
-enum Expand {
-    /// n = 1.
-    Linear,
-    /// n = 1.5.
-    OneAndHalf,
-    /// n = 2.
-    Square,
-    /// Any other n: `v^n` in 1024 steps of `v` up to the brightest primary, interpolated.
-    Table { steps: Box<[f32; 1026]>, per_unit: f32 },
-}
-
 /// Everything a row needs, made once per model and set of tone curves.
 #[derive(Clone)]
 pub struct Kernel {
     inks: usize,
     /// Coverage by gray, per ink.
     tables: Vec<[f32; 256]>,
+    /// The same for processors that permute, see [`permute`]; empty for others.
+    #[cfg(target_arch = "x86_64")]
+    planes: Vec<permute::Planes>,
     /// Per ink, the darkest gray from which on nothing prints; 256 when white prints too.
     blank_from: Vec<u16>,
     /// Moebius coefficients per channel.
     coefficients: [Vec<f32>; 3],
     expand: Expand,
     matrix: [[f32; 3]; 3],
-    wide: bool,
+    width: Width,
 }
 
 /// Rows of the power space `v`, one value a pixel and channel: what the kernel makes before `v^n`.
@@ -60,7 +63,16 @@ impl Power {
 struct Scratch {
     cover: [Lane; MAX_INKS],
     v: [Lane; 3],
-    fold: [Lane; MAX_INKS],
+    halves: [Lane; MAX_INKS],
+    direct: DirectInks,
+}
+
+/// The polynomial of the inks of the last block that had few.
+#[derive(Default)]
+struct DirectInks {
+    active: usize,
+    inks: [usize; MAX_INKS],
+    polynomial: [[f32; 1 << DIRECT]; 3],
 }
 
 impl Kernel {
@@ -86,7 +98,17 @@ impl Kernel {
             values.into_iter().map(|v| v as f32).collect()
         });
         let matrix = SRGB_FROM_LIGHT.map(|row| row.map(|v| v as f32));
-        Self { inks, tables, blank_from, coefficients, expand: Expand::new(model), matrix, wide: has_avx2() }
+        Self {
+            inks,
+            #[cfg(target_arch = "x86_64")]
+            planes: tables.iter().filter_map(permute::Planes::new).collect(),
+            tables,
+            blank_from,
+            coefficients,
+            expand: Expand::new(model),
+            matrix,
+            width: Width::widest(),
+        }
     }
 
     /// Number of inks.
@@ -97,7 +119,9 @@ impl Kernel {
     /// The same kernel without the instructions of newer processors; the bytes are the same.
     #[must_use]
     pub fn portable(mut self) -> Self {
-        self.wide = false;
+        self.width = Width::Portable;
+        #[cfg(target_arch = "x86_64")]
+        self.planes.clear();
         self
     }
 
@@ -105,8 +129,16 @@ impl Kernel {
     /// A row of gray shorter than `out` is white beyond its end.
     pub fn row(&self, grays: &[&[u8]], out: &mut [[u8; 4]]) {
         let mut scratch = Scratch::new();
+        let mut paper = [[0; 4]];
+        self.mix(0, &mut scratch);
+        self.finish(&mut scratch.v, &mut paper);
+        let [paper] = paper;
         for (i, block) in out.chunks_mut(BLOCK).enumerate() {
             let active = self.load(grays, i * BLOCK, block.len(), &mut scratch);
+            if active == 0 {
+                block.fill(paper);
+                continue;
+            }
             self.colour(active, &mut scratch, block);
         }
     }
@@ -140,304 +172,125 @@ impl Kernel {
         full: [&[f32]; 3],
         out: &mut [[u8; 4]],
     ) {
-        let blank = [0.0; 256];
-        let table = self.tables.get(ink).unwrap_or(&blank);
-        let mut scratch = Scratch::new();
+        let (mut scratch, mut copy) = (Scratch::new(), [0; BLOCK]);
         for (i, block) in out.chunks_mut(BLOCK).enumerate() {
             let (at, len) = (i * BLOCK, block.len());
-            look_up(table, gray.get(at..).unwrap_or(&[]), len, &mut scratch.cover[0]);
-            for c in 0..3 {
-                let (Some(a), Some(f)) = (absent[c].get(at..at + len), full[c].get(at..at + len)) else {
-                    return;
-                };
-                for (((v, a), f), cover) in scratch.v[c].iter_mut().zip(a).zip(f).zip(&scratch.cover[0]) {
-                    *v = a + cover * (f - a);
-                }
-            }
-            self.finish(&mut scratch, block);
+            let Scratch { cover: [cover, ..], v, .. } = &mut scratch;
+            self.look_up(ink, block_of(gray, at, len, &mut copy), cover);
+            let absent = absent.map(|row| row.get(at..at + len).unwrap_or(&[]));
+            let full = full.map(|row| row.get(at..at + len).unwrap_or(&[]));
+            self.width.run(Between { cover, absent, full, v });
+            self.finish(v, block);
         }
     }
 
     /// Looks up the coverages of a block; the mask of inks that print in it comes back.
     fn load(&self, grays: &[&[u8]], at: usize, len: usize, scratch: &mut Scratch) -> usize {
-        let mut active = 0;
-        for k in 0..self.inks {
-            let gray = grays.get(k).and_then(|g| g.get(at..)).unwrap_or(&[]);
-            let gray = &gray[..gray.len().min(len)];
-            let darkest = gray.iter().fold(255, |m, g| if *g < m { *g } else { m });
-            // A short row counts as white beyond its end, which prints only if white does.
-            if u16::from(darkest) < self.blank_from[k] {
-                look_up(&self.tables[k], gray, len, &mut scratch.cover[k]);
+        let (mut active, mut copy) = (0, [0; BLOCK]);
+        for (k, cover) in scratch.cover.iter_mut().enumerate().take(self.inks) {
+            let gray = block_of(grays.get(k).copied().unwrap_or(&[]), at, len, &mut copy);
+            // In stretches, so that a block that prints is told early.
+            let prints = gray.chunks(BLOCK / 4).any(|stretch| {
+                let darkest = stretch.iter().fold(255, |m, g| if *g < m { *g } else { m });
+                u16::from(darkest) < self.blank_from[k]
+            });
+            if prints {
+                self.look_up(k, gray, cover);
                 active |= 1 << k;
             }
         }
         active
     }
 
-    fn colour(&self, active: usize, scratch: &mut Scratch, out: &mut [[u8; 4]]) {
+    /// Coverages of one ink.
+    fn look_up(&self, ink: usize, gray: &[u8; BLOCK], cover: &mut Lane) {
         #[cfg(target_arch = "x86_64")]
-        if self.wide {
-            #[expect(unsafe_code, reason = "the processor was asked for AVX2 when the kernel was made")]
-            // SAFETY: `wide` is only set when AVX2 was detected.
-            unsafe {
-                colour_avx2(self, active, scratch, out);
-            }
+        if let Some(planes) = self.planes.get(ink) {
+            planes.look_up(gray, cover);
             return;
         }
-        self.mix_here(active, scratch);
-        self.finish_here(scratch, out);
+        let Some(table) = self.tables.get(ink) else {
+            cover.fill(0.0);
+            return;
+        };
+        self.width.run(LookUp { table, gray, cover });
     }
 
+    /// The polynomial of the active inks.
     fn mix(&self, active: usize, scratch: &mut Scratch) {
-        #[cfg(target_arch = "x86_64")]
-        if self.wide {
-            #[expect(unsafe_code, reason = "the processor was asked for AVX2 when the kernel was made")]
-            // SAFETY: `wide` is only set when AVX2 was detected.
-            unsafe {
-                mix_avx2(self, active, scratch);
-            }
+        let Scratch { cover, v, halves, .. } = scratch;
+        self.width.run(Fold { coefficients: &self.coefficients, active, cover, v, halves });
+    }
+
+    /// From coverages to bytes.
+    fn colour(&self, active: usize, scratch: &mut Scratch, out: &mut [[u8; 4]]) {
+        let count = active.count_ones() as usize;
+        if !(1..=DIRECT).contains(&count) || !matches!(self.expand, Expand::Square) {
+            self.mix(active, scratch);
+            self.finish(&mut scratch.v, out);
             return;
         }
-        self.mix_here(active, scratch);
-    }
-
-    fn finish(&self, scratch: &mut Scratch, out: &mut [[u8; 4]]) {
-        #[cfg(target_arch = "x86_64")]
-        if self.wide {
-            #[expect(unsafe_code, reason = "the processor was asked for AVX2 when the kernel was made")]
-            // SAFETY: `wide` is only set when AVX2 was detected.
-            unsafe {
-                finish_avx2(self, scratch, out);
+        let Scratch { cover, v, direct, .. } = scratch;
+        // The inks of a block are mostly those of the block before.
+        if direct.active != active {
+            direct.active = active;
+            (direct.inks, _) = fold::listed(active);
+            for (to, from) in direct.polynomial.iter_mut().zip(&self.coefficients) {
+                fold::gather(from, &direct.inks[..count], to);
             }
-            return;
         }
-        self.finish_here(scratch, out);
+        let (inks, polynomial) = (&direct.inks, &direct.polynomial);
+        let cover = [&cover[inks[0]], &cover[inks[1]], &cover[inks[2]], &cover[inks[3]]];
+        let mut outside = false;
+        let matrix = &self.matrix;
+        self.width.run(Direct { polynomial, cover, inks: count, matrix, v, outside: &mut outside });
+        self.encode(v, outside, out);
     }
 
-    /// The polynomial of the active inks, per channel.
-    #[inline(always)]
-    fn mix_here(&self, active: usize, scratch: &mut Scratch) {
-        let mut inks = [0_usize; MAX_INKS];
-        let mut count = 0;
-        for k in (0..self.inks).filter(|k| active >> k & 1 == 1) {
-            inks[count] = k;
-            count += 1;
-        }
-        let inks = &inks[..count];
-        let mut gathered = [0.0_f32; 1 << MAX_INKS];
-        for c in 0..3 {
-            let coefficients = if count == self.inks {
-                &self.coefficients[c][..]
-            } else {
-                for (sub, g) in gathered[..1 << count].iter_mut().enumerate() {
-                    let mask = inks.iter().enumerate().fold(0, |m, (i, k)| m | ((sub >> i & 1) << k));
-                    *g = self.coefficients[c][mask];
-                }
-                &gathered[..1 << count]
-            };
-            fold(coefficients, inks, &scratch.cover, &mut scratch.v[c], &mut scratch.fold);
-        }
+    /// From the power space to bytes.
+    fn finish(&self, v: &mut [Lane; 3], out: &mut [[u8; 4]]) {
+        let mut outside = false;
+        self.width.run(Linear { expand: &self.expand, matrix: &self.matrix, v, outside: &mut outside });
+        self.encode(v, outside, out);
     }
 
-    /// `v^n`, matrix, transfer curve, bytes.
-    #[inline(always)]
-    fn finish_here(&self, scratch: &mut Scratch, out: &mut [[u8; 4]]) {
-        for lane in &mut scratch.v {
-            self.expand.apply(lane);
+    /// From linear sRGB to bytes.
+    fn encode(&self, v: &mut [Lane; 3], outside: bool, out: &mut [[u8; 4]]) {
+        if outside {
+            self.width.run(BringIn { v });
         }
-        let [[m00, m01, m02], [m10, m11, m12], [m20, m21, m22]] = self.matrix;
-        let [red, green, blue] = &mut scratch.v;
-        let mut outside = 0_u32;
-        for ((r, g), b) in red.iter_mut().zip(green.iter_mut()).zip(blue.iter_mut()) {
-            let (x, y, z) = (*r, *g, *b);
-            *r = m00 * x + m01 * y + m02 * z;
-            *g = m10 * x + m11 * y + m12 * z;
-            *b = m20 * x + m21 * y + m22 * z;
-            // The sign bits of c and 1 - c: one is set when a channel leaves 0..=1.
-            outside |= r.to_bits() | g.to_bits() | b.to_bits();
-            outside |= (1.0 - *r).to_bits() | (1.0 - *g).to_bits() | (1.0 - *b).to_bits();
-        }
-        if outside >> 31 == 1 {
-            bring_in(red, green, blue);
-        }
-        for (((r, g), b), o) in red.iter().zip(green.iter()).zip(blue.iter()).zip(out.iter_mut()) {
-            let word = encode(*r) | encode(*g) << 8 | encode(*b) << 16 | 0xff00_0000;
-            *o = word.to_le_bytes();
-        }
+        encode(self.width, v, out);
     }
+}
+
+/// The grays of a block of a row, where they lie if the row has them all; else copied, and white past `len`
+/// and past the end of the row.
+fn block_of<'a>(row: &'a [u8], at: usize, len: usize, copy: &'a mut [u8; BLOCK]) -> &'a [u8; BLOCK] {
+    let gray = row.get(at..).unwrap_or(&[]);
+    if let Some(whole) = gray.first_chunk().filter(|_| len == BLOCK) {
+        return whole;
+    }
+    let gray = &gray[..gray.len().min(len)];
+    copy.fill(255);
+    copy[..gray.len()].copy_from_slice(gray);
+    copy
 }
 
 impl Scratch {
     fn new() -> Self {
-        Self { cover: [[0.0; BLOCK]; MAX_INKS], v: [[0.0; BLOCK]; 3], fold: [[0.0; BLOCK]; MAX_INKS] }
-    }
-}
-
-#[cfg(target_arch = "x86_64")]
-#[target_feature(enable = "avx2")]
-fn colour_avx2(kernel: &Kernel, active: usize, scratch: &mut Scratch, out: &mut [[u8; 4]]) {
-    kernel.mix_here(active, scratch);
-    kernel.finish_here(scratch, out);
-}
-
-#[cfg(target_arch = "x86_64")]
-#[target_feature(enable = "avx2")]
-fn mix_avx2(kernel: &Kernel, active: usize, scratch: &mut Scratch) {
-    kernel.mix_here(active, scratch);
-}
-
-#[cfg(target_arch = "x86_64")]
-#[target_feature(enable = "avx2")]
-fn finish_avx2(kernel: &Kernel, scratch: &mut Scratch, out: &mut [[u8; 4]]) {
-    kernel.finish_here(scratch, out);
-}
-
-fn has_avx2() -> bool {
-    #[cfg(target_arch = "x86_64")]
-    return std::is_x86_feature_detected!("avx2");
-    #[cfg(not(target_arch = "x86_64"))]
-    return false;
-}
-
-/// Coverages of a block from its grays; white beyond the end of a short row.
-fn look_up(table: &[f32; 256], gray: &[u8], len: usize, out: &mut Lane) {
-    let n = gray.len().min(len).min(BLOCK);
-    for (o, g) in out.iter_mut().zip(&gray[..n]) {
-        *o = table[usize::from(*g)];
-    }
-    out[n..].fill(table[255]);
-}
-
-/// Horner over the inks: the last ink's half of the coefficients first, three inks at once at the bottom.
-#[inline(always)]
-fn fold(c: &[f32], inks: &[usize], cover: &[Lane; MAX_INKS], out: &mut Lane, scratch: &mut [Lane; MAX_INKS]) {
-    match *inks {
-        [] => out.fill(c[0]),
-        [i] => {
-            let (c0, c1) = (c[0], c[1]);
-            for (o, a) in out.iter_mut().zip(&cover[i]) {
-                *o = c0 + c1 * a;
-            }
-        }
-        [i, j] => {
-            let &[c0, c1, c2, c3] = c else { return };
-            for ((o, a), b) in out.iter_mut().zip(&cover[i]).zip(&cover[j]) {
-                *o = (c0 + c1 * a) + (c2 + c3 * a) * b;
-            }
-        }
-        _ => fold_deep(c, inks, cover, out, scratch),
-    }
-}
-
-/// Three and more inks. Inks past the third are folded through scratch lanes, like a binary counter: a lane
-/// holds a finished half until its partner is there.
-#[inline(always)]
-fn fold_deep(
-    c: &[f32],
-    inks: &[usize],
-    cover: &[Lane; MAX_INKS],
-    out: &mut Lane,
-    scratch: &mut [Lane; MAX_INKS],
-) {
-    let (bottom, upper) = inks.split_at(3);
-    let [a, b, d] = [&cover[bottom[0]], &cover[bottom[1]], &cover[bottom[2]]];
-    let groups = c.len() / 8;
-    for (group, c) in c.chunks_exact(8).enumerate() {
-        let &[c0, c1, c2, c3, c4, c5, c6, c7] = c else { return };
-        for (((o, a), b), d) in out.iter_mut().zip(a).zip(b).zip(d) {
-            *o = ((c0 + c1 * a) + (c2 + c3 * a) * b) + ((c4 + c5 * a) + (c6 + c7 * a) * b) * d;
-        }
-        // Join with every half that was waiting for this one.
-        let mut level = 0;
-        while group >> level & 1 == 1 {
-            let (half, a) = (&scratch[level], &cover[upper[level]]);
-            for ((o, h), a) in out.iter_mut().zip(half).zip(a) {
-                *o = h + *o * a;
-            }
-            level += 1;
-        }
-        if group + 1 < groups {
-            scratch[level] = *out;
+        Self {
+            cover: [[0.0; BLOCK]; MAX_INKS],
+            v: [[0.0; BLOCK]; 3],
+            halves: [[0.0; BLOCK]; MAX_INKS],
+            direct: DirectInks::default(),
         }
     }
-}
-
-impl Expand {
-    fn new(model: &Overprint) -> Self {
-        let n = model.n();
-        let near = |v: f64| (n - v).abs() < 1e-9;
-        if near(1.0) {
-            return Self::Linear;
-        }
-        if near(1.5) {
-            return Self::OneAndHalf;
-        }
-        if near(2.0) {
-            return Self::Square;
-        }
-        let brightest = model.primaries().iter().flatten().copied().fold(1.0, f64::max);
-        let per_unit = 1024.0 / libm::pow(brightest, 1.0 / n);
-        let steps = std::array::from_fn(|i| libm::pow(i as f64 / per_unit, n) as f32);
-        Self::Table { steps: Box::new(steps), per_unit: per_unit as f32 }
-    }
-
-    #[inline(always)]
-    fn apply(&self, lane: &mut Lane) {
-        match self {
-            Self::Linear => {}
-            Self::Square => lane.iter_mut().for_each(|v| *v *= *v),
-            // Rounding can leave a value a hair below nothing, which has no root.
-            Self::OneAndHalf => lane.iter_mut().for_each(|v| {
-                let positive = if *v > 0.0 { *v } else { 0.0 };
-                *v = positive * positive.sqrt();
-            }),
-            Self::Table { steps, per_unit } => lane.iter_mut().for_each(|v| {
-                let at = (*v * per_unit).clamp(0.0, 1024.0);
-                let i = at as usize;
-                *v = steps[i] + (steps[i + 1] - steps[i]) * (at - i as f32);
-            }),
-        }
-    }
-}
-
-/// Brings every pixel of a block into sRGB, keeping its hue; see [`into_gamut`].
-#[cold]
-fn bring_in(red: &mut Lane, green: &mut Lane, blue: &mut Lane) {
-    for ((r, g), b) in red.iter_mut().zip(green).zip(blue) {
-        let low = r.min(*g).min(*b);
-        let high = r.max(*g).max(*b);
-        if low < 0.0 || high > 1.0 {
-            let (inside, _) = into_gamut([f64::from(*r), f64::from(*g), f64::from(*b)]);
-            [*r, *g, *b] = inside.map(|v| v as f32);
-        }
-    }
-}
-
-/// The sRGB transfer curve times 255, rounded, for 0..=1: above the linear part a polynomial of degree 5 in
-/// the square root, within 0.09 of a level of `255 (1.055 c^(1/2.4) - 0.055)` (fitted; a test holds it).
-#[inline(always)]
-fn encode(c: f32) -> u32 {
-    const P: [f32; 6] = [
-        -0.040_109_61 * 255.0,
-        1.517_950_9 * 255.0,
-        -1.402_737_5 * 255.0,
-        2.031_578_7 * 255.0,
-        -1.623_663_9 * 255.0,
-        0.517_305_2 * 255.0,
-    ];
-    let s = c.sqrt();
-    let s2 = c;
-    let curve = (P[0] + P[1] * s) + s2 * ((P[2] + P[3] * s) + s2 * (P[4] + P[5] * s));
-    let line = c * (12.92 * 255.0);
-    let v = if c <= 0.003_130_8 { line } else { curve };
-    // Adding 2^23 leaves the rounded number in the low bits, in one instruction on every processor.
-    (v + 8_388_608.0).to_bits() & 0xff
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::colour::{Lab, srgb_from_linear};
+    use crate::colour::Lab;
     use crate::overprint::{Film, Ground, TRAP};
 
     fn model(inks: usize, n: f64) -> Overprint {
@@ -500,9 +353,11 @@ mod tests {
                     let near = out[i].iter().zip(want).all(|(a, b)| a.abs_diff(b) <= 1);
                     assert!(near, "{inks} inks, n {n}, pixel {i}: {:?} is not {want:?}", out[i]);
                 }
-                let mut portable = vec![[0; 4]; len];
-                kernel.portable().row(&rows, &mut portable);
-                assert!(out == portable, "every processor gives the same bytes");
+                for width in Width::all() {
+                    let mut other = vec![[0; 4]; len];
+                    Kernel { width, ..kernel.clone().portable() }.row(&rows, &mut other);
+                    assert!(out == other, "{width:?} gives other bytes");
+                }
             }
         }
     }
@@ -529,16 +384,5 @@ mod tests {
         kernel.between_row(1, rows[1], [&a[0], &a[1], &a[2]], [&f[0], &f[1], &f[2]], &mut between);
         let near = whole.iter().flatten().zip(between.iter().flatten()).all(|(a, b)| a.abs_diff(*b) <= 1);
         assert!(near);
-    }
-
-    #[test]
-    fn the_encoding_is_the_published_curve() {
-        for i in 0..=20_000 {
-            let c = i as f32 / 20_000.0;
-            let exact = srgb_from_linear(f64::from(c)) * 255.0;
-            assert!((f64::from(encode(c)) - exact).abs() < 0.6, "{c}");
-        }
-        assert_eq!(encode(1.0), 255);
-        assert_eq!(encode(0.0), 0);
     }
 }

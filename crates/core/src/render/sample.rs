@@ -4,11 +4,14 @@
 use std::sync::Arc;
 
 use crate::geometry::{Affine, Point, Rect};
+use crate::overprint::wide::{Step, Width};
 use crate::raster::{GrayRaster, Pyramid};
 
 /// Positions are fixed-point numbers with this many bits after the point.
 const FRACTION: u32 = 20;
 const ONE: i64 = 1 << FRACTION;
+/// Samples that are fetched before they are weighted.
+const BLOCK: usize = 256;
 
 /// Draws one scan into rows of gray.
 #[derive(Debug, Clone)]
@@ -119,11 +122,13 @@ impl Walk {
         let (from, to) = (from as usize, to as usize);
         self.edge(raster, 0, &mut out[..from]);
         self.edge(raster, to, &mut out[to..]);
-        let inner = self.at(from);
-        if self.dv == 0 {
-            inner.run(raster, &mut out[from..to]);
-        } else {
-            inner.runs(raster, &mut out[from..to]);
+        let inner = &mut out[from..to];
+        if self.du == ONE && self.dv == 0 {
+            self.at(from).run_whole(raster, inner);
+            return;
+        }
+        for (i, block) in inner.chunks_mut(BLOCK).enumerate() {
+            self.at(from + i * BLOCK).block(raster, block);
         }
     }
 
@@ -148,53 +153,69 @@ impl Walk {
         }
     }
 
-    /// Stretches over which the row of the scan stays the same.
-    fn runs(self, raster: &GrayRaster, out: &mut [u8]) {
+    /// Up to a block of samples, every one inside: first the neighbours of each are fetched, then weighed,
+    /// which vectorises.
+    fn block(self, raster: &GrayRaster, out: &mut [u8]) {
+        let mut pairs = Pairs { tops: [u16::MAX; BLOCK], bottoms: [u16::MAX; BLOCK] };
+        let n = out.len().min(BLOCK);
+        // Stretches of at least a few samples lie side by side in the scan if the map hardly turns or scales.
+        if self.dv.abs() < ONE / 16 && (self.du - ONE).abs() < ONE / 16 {
+            self.fetch_stretches(raster, n, &mut pairs);
+        } else {
+            self.fetch_each(raster, n, &mut pairs);
+        }
+        let mut grays = [255; BLOCK];
+        Width::widest().run(Weigh { walk: self, pairs: &pairs, grays: &mut grays });
+        for (o, g) in out.iter_mut().zip(grays) {
+            *o = if g < *o { g } else { *o };
+        }
+    }
+
+    /// Fetches sample by sample.
+    fn fetch_each(self, raster: &GrayRaster, n: usize, pairs: &mut Pairs) {
+        let width = raster.width() as usize;
+        let below = raster.pixels().get(width..).unwrap_or(&[]);
+        // Of one length, so that one check serves both.
+        let above = &raster.pixels()[..below.len()];
+        let (mut u, mut v) = (self.u, self.v);
+        for (top, bottom) in pairs.tops.iter_mut().zip(&mut pairs.bottoms).take(n) {
+            let at = (v >> FRACTION) as usize * width + (u >> FRACTION) as usize;
+            if at + 1 < below.len() {
+                *top = u16::from_le_bytes([above[at], above[at + 1]]);
+                *bottom = u16::from_le_bytes([below[at], below[at + 1]]);
+            }
+            (u, v) = (u + self.du, v + self.dv);
+        }
+    }
+
+    /// Fetches stretches over which the samples advance by one pixel in one row of the scan.
+    fn fetch_stretches(self, raster: &GrayRaster, n: usize, pairs: &mut Pairs) {
+        let width = raster.width() as usize;
+        let steps = |at: i64, step: i64| {
+            let below = at & (ONE - 1);
+            match step.signum() {
+                0 => i64::MAX,
+                1 => (ONE - 1 - below) / step + 1,
+                _ => below / -step + 1,
+            }
+        };
         let mut done = 0;
-        while done < out.len() {
+        while done < n {
             let w = self.at(done);
-            let below = w.v & (ONE - 1);
-            // Steps until the next row is entered.
-            let steps = if w.dv > 0 { (ONE - 1 - below) / w.dv + 1 } else { below / -w.dv + 1 };
-            let len = usize::try_from(steps).unwrap_or(1).clamp(1, out.len() - done);
-            w.run(raster, &mut out[done..done + len]);
+            let len = steps(w.v, w.dv).min(steps(w.u, w.du - ONE));
+            let len = usize::try_from(len).unwrap_or(1).min(n - done);
+            let at = (w.v >> FRACTION) as usize * width + (w.u >> FRACTION) as usize;
+            let stretch = done..done + len;
+            join_neighbours(raster.pixels(), at, &mut pairs.tops[stretch.clone()]);
+            join_neighbours(raster.pixels(), at + width, &mut pairs.bottoms[stretch]);
             done += len;
         }
     }
 
-    /// One stretch within one pair of rows, every sample inside.
-    fn run(self, raster: &GrayRaster, out: &mut [u8]) {
+    /// A run at the scan's own scale: the same weights for every pixel, so that it vectorises.
+    fn run_whole(self, raster: &GrayRaster, out: &mut [u8]) {
         let Ok(y) = u32::try_from(self.v >> FRACTION) else { return };
         let (top, bottom) = (raster.row(y), raster.row((y + 1).min(raster.height() - 1)));
-        let n = top.len().min(bottom.len());
-        let (top, bottom) = (&top[..n], &bottom[..n]);
-        if self.du == ONE && self.dv == 0 {
-            self.run_whole(top, bottom, out);
-            return;
-        }
-        // Within a run everything fits 32 bits: rows have fewer than 2^31 pixels, so the whole part is kept apart.
-        let base = (self.u >> FRACTION) as usize;
-        let mut u = self.u & (ONE - 1);
-        let mut v = self.v & (ONE - 1);
-        for o in out {
-            let x = base.wrapping_add_signed((u >> FRACTION) as isize);
-            let fx = ((u & (ONE - 1)) >> (FRACTION - 8)) as i32;
-            let fy = (v >> (FRACTION - 8)) as i32;
-            if let (Some([a, b]), Some([c, d])) = (pair(top, x), pair(bottom, x)) {
-                let (a, b, c, d) = (i32::from(a), i32::from(b), i32::from(c), i32::from(d));
-                let upper = (a << 8) + (b - a) * fx;
-                let lower = (c << 8) + (d - c) * fx;
-                let g = ((upper << 8) + (lower - upper) * fy + (1 << 15)) >> 16;
-                let g = g as u8;
-                *o = if g < *o { g } else { *o };
-            }
-            u += self.du;
-            v += self.dv;
-        }
-    }
-
-    /// A run at the scan's own scale: the same weights for every pixel, so that it vectorises.
-    fn run_whole(self, top: &[u8], bottom: &[u8], out: &mut [u8]) {
         let x = (self.u >> FRACTION) as usize;
         let fx = ((self.u & (ONE - 1)) >> (FRACTION - 8)) as i32;
         let fy = ((self.v & (ONE - 1)) >> (FRACTION - 8)) as i32;
@@ -210,11 +231,56 @@ impl Walk {
     }
 }
 
+/// The four neighbours of each sample of a block; the left one is in the low byte.
+struct Pairs {
+    tops: [u16; BLOCK],
+    bottoms: [u16; BLOCK],
+}
+
+fn join_neighbours(pixels: &[u8], at: usize, out: &mut [u16]) {
+    let Some(pixels) = pixels.get(at..at + out.len() + 1) else { return };
+    for ((o, a), b) in out.iter_mut().zip(pixels).zip(&pixels[1..]) {
+        *o = u16::from_le_bytes([*a, *b]);
+    }
+}
+
+/// The leading eight bits of the fractions of a block of positions.
 #[inline(always)]
-fn pair(row: &[u8], x: usize) -> Option<[u8; 2]> {
-    match row.get(x..x + 2)? {
-        &[a, b] => Some([a, b]),
-        _ => None,
+fn fractions(start: i64, step: i64) -> [u16; BLOCK] {
+    // Only the fractions matter here, and those do not mind that 32 bits wrap.
+    let (mut at, step) = (start as u32, step as u32);
+    let mut out = [0; BLOCK];
+    for o in &mut out {
+        *o = (at >> (FRACTION - 8) & 0xff) as u16;
+        at = at.wrapping_add(step);
+    }
+    out
+}
+
+/// [`weigh`] as a step.
+struct Weigh<'a> {
+    walk: Walk,
+    pairs: &'a Pairs,
+    grays: &'a mut [u8; BLOCK],
+}
+
+impl Step for Weigh<'_> {
+    #[inline(always)]
+    fn run(self) {
+        weigh(self.walk, &self.pairs.tops, &self.pairs.bottoms, self.grays);
+    }
+}
+
+/// Bilinear means of a block. Sums have 16 bits throughout, so that a vector holds many: across exactly, down
+/// to within a sixteenth of a gray.
+#[inline(always)]
+fn weigh(walk: Walk, tops: &[u16; BLOCK], bottoms: &[u16; BLOCK], grays: &mut [u8; BLOCK]) {
+    let (fx, fy) = (fractions(walk.u, walk.du), fractions(walk.v, walk.dv));
+    for ((((gray, top), bottom), fx), fy) in grays.iter_mut().zip(tops).zip(bottoms).zip(&fx).zip(&fy) {
+        let across = |pair: u16| (((pair & 0xff) * (256 - fx) + (pair >> 8) * fx) >> 1) as i16;
+        let (upper, lower) = (across(*top), across(*bottom));
+        let down = (i32::from(lower - upper) * i32::from((fy << 7) as i16)) >> 16;
+        *gray = ((upper + 2 * down as i16 + 64) >> 7) as u8;
     }
 }
 
@@ -279,6 +345,24 @@ mod tests {
                 let inside = got.is_some_and(|(a, b)| (a..b).contains(&x));
                 prop_assert!(edge || inside == rect.contains(p));
             }
+        }
+    }
+
+    #[test]
+    fn every_width_weighs_to_the_same_grays() {
+        let noise = |i: usize, by: usize| (i.wrapping_mul(by) >> 3) as u16;
+        let pairs = Pairs {
+            tops: std::array::from_fn(|i| noise(i, 40_503)),
+            bottoms: std::array::from_fn(|i| noise(i, 30_011)),
+        };
+        let walk = Walk { u: 123_456, v: 765_432, du: ONE - 7919, dv: -5501 };
+        let weighed = |width: Width| {
+            let mut grays = [0; BLOCK];
+            width.run(Weigh { walk, pairs: &pairs, grays: &mut grays });
+            grays
+        };
+        for width in Width::all() {
+            assert_eq!(weighed(width), weighed(Width::Portable), "{width:?}");
         }
     }
 
