@@ -6,9 +6,11 @@
 //! at the top left; the back is what one sees after turning the sheet over
 //! about its vertical axis.
 
+mod guides;
 mod motion;
 mod scheme;
 
+pub use guides::{LineKind, SheetLine, trim_lines};
 pub use motion::{FoldedPanel, Pose, Shown, Vec3};
 pub use scheme::{
     Binding, Crease, Face, Fold, GridLine, PagePlace, Panel, Scheme, SchemeError, Side, Slit, Turn,

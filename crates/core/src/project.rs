@@ -175,14 +175,16 @@ impl Project {
         self.layers.iter().enumerate().filter(move |(_, l)| l.face == face)
     }
 
-    /// Takes over the shelf's measured overprints of this project's inks on its stock.
-    pub fn take_overprints(&mut self, shelf: &Shelf) {
+    /// Takes over the shelf's measured overprints of this project's inks on its stock; those that the project
+    /// has already are replaced only when asked.
+    pub fn take_overprints(&mut self, shelf: &Shelf, replace: bool) {
         let used = |name: &String| self.layers.iter().any(|l| l.ink.name == *name);
         let fitting = |s: &&OverprintSwatch| s.stock == self.stock.name && s.inks.iter().all(used);
         let fresh: Vec<OverprintSwatch> = shelf.overprints.iter().filter(fitting).cloned().collect();
         for swatch in fresh {
             match self.overprints.iter_mut().find(|s| (&s.inks, &s.stock) == (&swatch.inks, &swatch.stock)) {
-                Some(known) => *known = swatch,
+                Some(known) if replace => *known = swatch,
+                Some(_) => {}
                 None => self.overprints.push(swatch),
             }
         }

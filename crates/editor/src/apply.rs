@@ -8,11 +8,12 @@ use std::path::{Path, PathBuf};
 
 use slipsheet_core::layer::{ScanRef, Target};
 use slipsheet_core::project::Project;
+use slipsheet_files::proof::ProofOptions;
 use slipsheet_files::{ScanOptions, store};
 
 use crate::command::{Command, CommandError, Effect, Pick};
 use crate::history::History;
-use crate::job::Job;
+use crate::job::{Done, Job};
 use crate::notice::Notice;
 use crate::session::{Selection, Session, empty};
 
@@ -26,33 +27,33 @@ impl Session {
     pub fn apply(&mut self, command: Command) -> Applied {
         let ask = |pick| Ok(vec![Effect::AskPath(pick, None)]);
         match command {
-            Command::New | Command::Open(_) | Command::Recover(_) | Command::Quit | Command::AskOpen
-                if self.is_dirty() =>
-            {
+            Command::New | Command::Open(_) | Command::Recover(_) | Command::Quit if self.is_dirty() => {
                 Ok(vec![Effect::AskDiscard(Box::new(command))])
             }
             Command::Discard(then) => self.carry_on(*then),
             Command::New | Command::Open(_) | Command::Recover(_) | Command::Quit => self.carry_on(command),
             Command::AskOpen => ask(Pick::OpenProject),
-            Command::Save => match self.path.clone() {
-                Some(path) => self.save(&path),
-                None => ask(Pick::SaveProject),
-            },
-            Command::AskSaveAs => ask(Pick::SaveProject),
+            Command::Save | Command::AskSaveAs | Command::SaveThen(_) => {
+                let elsewhere = matches!(command, Command::AskSaveAs);
+                self.after_save = if let Command::SaveThen(then) = command { Some(then) } else { None };
+                match self.path.clone().filter(|_| !elsewhere) {
+                    Some(path) => self.save(&path),
+                    None => ask(Pick::SaveProject),
+                }
+            }
+            Command::PathCancelled => {
+                self.after_save = None;
+                Ok(vec![])
+            }
             Command::SaveAs(path) => self.save(&with_ending(path, "slipsheet")),
             Command::Collect => self.collect(),
-            Command::AskScans => ask(Pick::AddScans),
+            Command::AskScans(layer) => ask(Pick::AddScans(layer)),
             Command::AddScans { files, layer, target } => Ok(self.add_scans(files, layer, target)),
             Command::AskFindScans => ask(Pick::FindScans),
             Command::FindScans(folder) => Ok(self.find_scans(folder)),
             Command::AcceptChanged => self.accept_changed(),
             Command::AskProof(options) => Ok(vec![Effect::AskPath(Pick::ExportProof, Some(options))]),
-            Command::ExportProof(path, options) => Ok(vec![Effect::Start(Job::Proof {
-                project: Box::new(self.project.clone()),
-                images: self.images.clone(),
-                path: with_ending(path, "png"),
-                options,
-            })]),
+            Command::ExportProof(path, options) => self.export_proof(path, options),
             Command::Select(layer, art) => {
                 self.selection = Selection { layer: layer.filter(|i| *i < self.project.layers.len()), art };
                 Ok(vec![])
@@ -75,11 +76,14 @@ impl Session {
                 Ok(vec![])
             }
             Command::JobDone(epoch, done) => {
-                if epoch == self.epoch {
-                    self.job_done(&done)
-                } else {
-                    Ok(vec![])
+                // What a job of an earlier project brings is stale, but for the word on a file it wrote.
+                if epoch != self.epoch && !matches!(*done, Done::Proof(_)) {
+                    return Ok(vec![]);
                 }
+                let outcome = self.job_done(&done);
+                // Pixels that no step of history can bring back are let go.
+                self.images.keep_used(self.history.states().chain([&self.project]));
+                outcome
             }
             change => self.change_document(change),
         }
@@ -98,7 +102,7 @@ impl Session {
                 let path = std::path::absolute(&path).unwrap_or(path);
                 self.settings.opened(&path);
                 let mut effects = self.open(project, Some(path));
-                effects.push(Effect::SaveHome);
+                effects.push(Effect::SaveSettings);
                 Ok(effects)
             }
             Command::Recover(recovered) => {
@@ -124,6 +128,8 @@ impl Session {
         self.selection = Selection { layer: (!self.project.layers.is_empty()).then_some(0), art: 0 };
         self.images = Default::default();
         self.notices.clear();
+        self.after_save = None;
+        self.loading.clear();
         self.missing.clear();
         self.changed.clear();
         self.unsized_scans.clear();
@@ -133,28 +139,50 @@ impl Session {
 
     fn open(&mut self, project: Project, path: Option<PathBuf>) -> Vec<Effect> {
         self.put(project, path);
-        let scans = self.scans_without_pixels();
-        if scans.is_empty() {
-            vec![]
-        } else {
-            vec![Effect::Start(Job::LoadScans { scans, base: self.path.clone() })]
-        }
+        self.load_scans()
     }
 
     fn save(&mut self, path: &Path) -> Applied {
         self.history.close(&self.project);
         let path = std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
+        let file = |e: store::StoreError| CommandError::File(e.to_string());
+        let moves = self.path.as_deref() != Some(path.as_path());
         let mut project = self.project.clone();
-        if self.path.as_deref() != Some(path.as_path()) {
+        if moves {
             store::rebase(&mut project, self.path.as_deref(), &path);
+            store::refuse_to_save_over_scans(&path, &project).map_err(file)?;
         }
-        store::save(&project, &path).map_err(|e| CommandError::File(e.to_string()))?;
+        store::save(&project, &path).map_err(file)?;
+        if moves {
+            // Undo must not bring back paths that only made sense from the old folder.
+            let old = self.path.clone();
+            for state in self.history.each_mut() {
+                store::rebase(state, old.as_deref(), &path);
+            }
+        }
         self.saved = project.clone();
         self.project = project;
         self.settings.opened(&path);
         self.path = Some(path);
         self.revision += 1;
-        Ok(vec![Effect::SaveHome])
+        let mut effects = vec![Effect::SaveSettings];
+        if let Some(then) = self.after_save.take() {
+            effects.extend(self.apply(*then)?);
+        }
+        Ok(effects)
+    }
+
+    fn export_proof(&mut self, path: PathBuf, options: Box<ProofOptions>) -> Applied {
+        let path = with_ending(path, "png");
+        if let Some(scan) = self.all_scans().find(|s| self.images.get(&s.key).is_none()) {
+            let why =
+                "a scan is not loaded, so the proof would miss it; wait until it is read, or find it first";
+            return Err(CommandError::File(format!("{why}: {}", scan.path)));
+        }
+        store::refuse_to_replace(&path, self.path.as_deref(), &self.project)
+            .map_err(|e| CommandError::File(e.to_string()))?;
+        let (project, images) = (Box::new(self.project.clone()), self.images.clone());
+        Ok(vec![Effect::Start(Job::Proof { project, images, path, options })])
     }
 
     fn collect(&self) -> Applied {
@@ -180,7 +208,7 @@ impl Session {
             return vec![];
         }
         let files = files.into_iter().map(|f| (f, ScanOptions::default())).collect();
-        vec![Effect::Start(Job::AddScans { files, base: self.path.clone(), layer, target })]
+        vec![Effect::Start(Job::AddScans { files, layer, target })]
     }
 
     fn find_scans(&self, folder: PathBuf) -> Vec<Effect> {
@@ -188,7 +216,7 @@ impl Session {
             if folder.is_file() { folder.parent().map(Path::to_owned).unwrap_or(folder) } else { folder };
         let scans: Vec<ScanRef> =
             self.all_scans().filter(|s| self.missing.contains_key(&s.key)).cloned().collect();
-        vec![Effect::Start(Job::FindScans { scans, folder, base: self.path.clone() })]
+        vec![Effect::Start(Job::FindScans { scans, folder })]
     }
 
     fn step(&mut self, what: &'static str, walk: fn(&mut History, &Project) -> Option<Project>) -> Applied {
@@ -196,12 +224,7 @@ impl Session {
         self.project = project;
         self.revision += 1;
         self.mend_selection();
-        let scans = self.scans_without_pixels();
-        Ok(if scans.is_empty() {
-            vec![]
-        } else {
-            vec![Effect::Start(Job::LoadScans { scans, base: self.path.clone() })]
-        })
+        Ok(self.load_scans())
     }
 
     pub(crate) fn mend_selection(&mut self) {
@@ -216,19 +239,33 @@ impl Session {
         self.project.layers.iter().flat_map(|l| &l.art).map(|a| &a.scan)
     }
 
-    fn scans_without_pixels(&self) -> Vec<ScanRef> {
+    /// Starts to read what has no pixels yet, is not being read, and is not known to be missing.
+    pub(crate) fn load_scans(&mut self) -> Vec<Effect> {
         let mut scans: Vec<ScanRef> = Vec::new();
         for scan in self.all_scans() {
-            let known = self.images.get(&scan.key).is_some() || scans.iter().any(|s| s.key == scan.key);
+            let known = self.images.get(&scan.key).is_some()
+                || self.loading.contains(&scan.key)
+                || self.missing.contains_key(&scan.key)
+                || scans.iter().any(|s| s.key == scan.key);
             if !known {
                 scans.push(scan.clone());
             }
         }
-        scans
+        if scans.is_empty() {
+            return vec![];
+        }
+        self.loading.extend(scans.iter().map(|s| s.key.clone()));
+        vec![Effect::Start(Job::LoadScans { scans, base: self.path.clone() })]
     }
 }
 
-/// A path with an ending where it has none.
-fn with_ending(path: PathBuf, ending: &str) -> PathBuf {
-    if path.extension().is_some() { path } else { path.with_extension(ending) }
+/// A path with this ending, added where it has another or none: `zine v1.2` keeps its dot.
+pub fn with_ending(path: PathBuf, ending: &str) -> PathBuf {
+    if path.extension().is_some_and(|e| e.eq_ignore_ascii_case(ending)) {
+        return path;
+    }
+    let mut name = path.into_os_string();
+    name.push(".");
+    name.push(ending);
+    PathBuf::from(name)
 }

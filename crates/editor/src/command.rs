@@ -21,8 +21,8 @@ pub enum Pick {
     OpenProject,
     /// Where to save the project.
     SaveProject,
-    /// Scans to add.
-    AddScans,
+    /// Scans to add, into this layer or each into a new one.
+    AddScans(Option<usize>),
     /// Where to write the proof.
     ExportProof,
     /// A shelf to take over.
@@ -100,14 +100,18 @@ pub enum Command {
     Recover(Box<slipsheet_files::home::Recovered>),
     /// Saves, asking for a path when there is none.
     Save,
+    /// Saves, then does what was asked for.
+    SaveThen(Box<Command>),
+    /// A path that was asked for did not come.
+    PathCancelled,
     /// Asks for a path and saves there.
     AskSaveAs,
     /// Saves to a file.
     SaveAs(PathBuf),
     /// Copies the scans beside the project.
     Collect,
-    /// Asks for scans.
-    AskScans,
+    /// Asks for scans, into this layer or each into a new one.
+    AskScans(Option<usize>),
     /// Adds scans: each becomes a layer of its own, or a piece of a layer when one is given.
     AddScans {
         /// The files.
@@ -185,8 +189,10 @@ pub enum Effect {
     AskDiscard(Box<Command>),
     /// Run a job.
     Start(Job),
-    /// The settings, the shelf or the recent list changed; write them.
-    SaveHome,
+    /// The settings or the recent list changed; write them.
+    SaveSettings,
+    /// The shelf changed; write it.
+    SaveShelf,
     /// Leave.
     Quit,
 }

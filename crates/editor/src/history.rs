@@ -67,6 +67,11 @@ impl History {
         self.future.last().map(|(label, _)| label.as_str())
     }
 
+    /// Every state kept, to be changed alike; used where the meaning of all of them moves, as paths do.
+    pub fn each_mut(&mut self) -> impl Iterator<Item = &mut Project> {
+        self.past.iter_mut().chain(&mut self.future).chain(&mut self.open).map(|(_, p)| p)
+    }
+
     /// Every state kept, so that their pixels are kept as well.
     pub fn states(&self) -> impl Iterator<Item = &Project> {
         self.past.iter().chain(&self.future).chain(&self.open).map(|(_, p)| p)

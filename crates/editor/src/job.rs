@@ -20,8 +20,6 @@ pub enum Job {
     AddScans {
         /// The files, with how to read each.
         files: Vec<(PathBuf, ScanOptions)>,
-        /// The project's file, for relative paths.
-        base: Option<PathBuf>,
         /// Into this layer.
         layer: Option<usize>,
         /// Laid on this.
@@ -34,25 +32,12 @@ pub enum Job {
         /// The project's file.
         base: Option<PathBuf>,
     },
-    /// Reads one scan of a layer in another way (its page, its gray).
-    Reread {
-        /// Which layer and piece.
-        at: (usize, usize),
-        /// The scan as it was.
-        scan: ScanRef,
-        /// The project's file.
-        base: Option<PathBuf>,
-        /// The other way.
-        options: ScanOptions,
-    },
     /// Looks for missing scans.
     FindScans {
         /// The missing ones.
         scans: Vec<ScanRef>,
         /// The folder to look in.
         folder: PathBuf,
-        /// The project's file.
-        base: Option<PathBuf>,
     },
     /// Writes the proof.
     Proof {
@@ -90,21 +75,12 @@ pub enum Done {
     },
     /// Scans of a project, or why one could not be read.
     Loaded(Vec<(ScanRef, Result<LoadedScan, String>)>),
-    /// One scan read in another way.
-    Reread {
-        /// Which layer and piece.
-        at: (usize, usize),
-        /// The scan as it was.
-        was: ScanRef,
-        /// The outcome.
-        scan: Result<AddedScan, String>,
-    },
-    /// Where missing scans were found: the scan as it was, and its new relative path.
-    Found(Vec<(ScanRef, String)>),
+    /// Where missing scans were found.
+    Found(Vec<(ScanRef, PathBuf)>),
     /// A proof was written, or not.
     Proof(Result<PathBuf, String>),
-    /// Scans were copied: the paths by old path, or why not.
-    Collected(Result<(usize, Box<Project>), String>),
+    /// Scans were copied: the project's file, how many, and the paths as seen from that file; or why not.
+    Collected(PathBuf, Result<(usize, Box<Project>), String>),
     /// The person stopped it.
     Cancelled,
 }
@@ -116,7 +92,6 @@ impl Job {
         match self {
             Self::AddScans { files, .. } => format!("Reading {}", many(files.len())),
             Self::LoadScans { scans, .. } => format!("Loading {}", many(scans.len())),
-            Self::Reread { .. } => "Reading the scan again".to_owned(),
             Self::FindScans { scans, .. } => format!("Looking for {}", many(scans.len())),
             Self::Proof { .. } => "Writing the proof".to_owned(),
             Self::Collect { .. } => "Copying the scans".to_owned(),
@@ -131,13 +106,12 @@ impl Job {
 
     fn work(self, progress: &Progress) -> Done {
         match self {
-            Self::AddScans { files, base, layer, target } => {
+            Self::AddScans { files, layer, target } => {
                 let names = files.iter().map(|(f, _)| name_of(f)).collect();
                 let scans = files
                     .iter()
                     .map(|(file, options)| {
-                        store::add_scan(base.as_deref(), file, options, None, progress)
-                            .map_err(|e| e.to_string())
+                        store::add_scan(None, file, options, None, progress).map_err(|e| e.to_string())
                     })
                     .collect();
                 Done::Added { scans, layer, target, names }
@@ -152,19 +126,10 @@ impl Job {
                     })
                     .collect(),
             ),
-            Self::Reread { at, scan, base, options } => {
-                let file = store::resolve(base.as_deref(), &scan);
-                let read = store::add_scan(base.as_deref(), &file, &options, Some(scan.dpi), progress);
-                Done::Reread { at, was: scan, scan: read.map_err(|e| e.to_string()) }
-            }
-            Self::FindScans { scans, folder, base } => Done::Found(
+            Self::FindScans { scans, folder } => Done::Found(
                 scans
                     .into_iter()
-                    .filter_map(|scan| {
-                        let found = store::find_moved(&scan, &folder, progress)?;
-                        let path = store::relative(base.as_deref(), &found);
-                        Some((scan, path))
-                    })
+                    .filter_map(|scan| store::find_moved(&scan, &folder, progress).map(|found| (scan, found)))
                     .collect(),
             ),
             Self::Proof { project, images, path, options } => Done::Proof(
@@ -172,11 +137,10 @@ impl Job {
                     .map(|()| path)
                     .map_err(|e| e.to_string()),
             ),
-            Self::Collect { mut project, path } => Done::Collected(
-                store::collect(&mut project, &path, progress)
-                    .map(|n| (n, project))
-                    .map_err(|e| e.to_string()),
-            ),
+            Self::Collect { mut project, path } => {
+                let copied = store::collect(&mut project, &path, progress);
+                Done::Collected(path, copied.map(|n| (n, project)).map_err(|e| e.to_string()))
+            }
         }
     }
 }

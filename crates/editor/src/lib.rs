@@ -12,6 +12,7 @@ mod live;
 mod notice;
 mod session;
 
+pub use apply::with_ending;
 pub use command::{Command, CommandError, Effect, LayerChange, Pick, ShelfChange};
 pub use history::History;
 pub use job::{Done, Job, JobInfo, Jobs};

@@ -1,6 +1,6 @@
 //! The session: one project being worked on, with its pixels, its history and what goes with it.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 use slipsheet_core::colour::Lab;
@@ -37,6 +37,10 @@ pub struct Session {
     pub(crate) notices: Vec<Notice>,
     pub(crate) revision: u64,
     pub(crate) epoch: u64,
+    /// What is to be done once the project is saved.
+    pub(crate) after_save: Option<Box<crate::command::Command>>,
+    /// Scans that are being read.
+    pub(crate) loading: BTreeSet<ScanKey>,
     /// Scans that could not be read, with why.
     pub(crate) missing: BTreeMap<ScanKey, String>,
     /// Scans whose files have changed: their present size and hash.
@@ -63,6 +67,8 @@ impl Session {
             notices: Vec::new(),
             revision: 1,
             epoch: 1,
+            after_save: None,
+            loading: BTreeSet::new(),
             missing: BTreeMap::new(),
             changed: BTreeMap::new(),
             unsized_scans: Vec::new(),

@@ -220,7 +220,7 @@ fn the_shelf_refuses_a_name_twice_and_comes_back_from_its_file() {
     ));
     ink.name = "  Mine ".to_owned();
     let effects = apply(&mut s, Command::Shelf(ShelfChange::Ink(None, ink)));
-    assert!(matches!(&effects[..], [Effect::SaveHome]));
+    assert!(matches!(&effects[..], [Effect::SaveShelf]));
     assert_eq!(s.shelf().inks.last().unwrap().name, "Mine");
     let file = dir.path().join("shelf.ron");
     apply(&mut s, Command::Shelf(ShelfChange::Export(file.clone())));
@@ -260,4 +260,98 @@ fn a_measured_overprint_reaches_the_project_and_undo_takes_it_back() {
     assert_eq!(s.project().overprints, [swatch]);
     apply(&mut s, Command::Shelf(ShelfChange::RemoveOverprint(0)));
     assert!(s.project().overprints.is_empty());
+}
+
+#[test]
+fn undo_after_saving_elsewhere_still_finds_the_scans() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = with_layers(dir.path(), &["a.png"]);
+    apply(&mut s, Command::SaveAs(dir.path().join("one.slipsheet")));
+    apply(&mut s, Command::Layer(0, slip(1.0)));
+    std::fs::create_dir(dir.path().join("deep")).unwrap();
+    apply(&mut s, Command::SaveAs(dir.path().join("deep/two.slipsheet")));
+    apply(&mut s, Command::Undo);
+    assert_eq!(s.project().layers[0].art[0].scan.path, "../a.png");
+}
+
+#[test]
+fn a_name_with_a_dot_gets_the_ending_all_the_same() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = session();
+    apply(&mut s, Command::SaveAs(dir.path().join("zine v1.2")));
+    assert_eq!(s.path(), Some(dir.path().join("zine v1.2.slipsheet").as_path()));
+}
+
+#[test]
+fn nothing_is_written_over_an_original() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = with_layers(dir.path(), &["a.png"]);
+    let bytes = std::fs::read(dir.path().join("a.png")).unwrap();
+    let options = Box::new(slipsheet_files::proof::ProofOptions::default());
+    let refused = s.apply(Command::ExportProof(dir.path().join("a.png"), options)).unwrap_err();
+    assert!(refused.to_string().contains("choose another name"), "{refused}");
+    assert_eq!(std::fs::read(dir.path().join("a.png")).unwrap(), bytes);
+}
+
+#[test]
+fn a_proof_waits_for_every_scan() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = with_layers(dir.path(), &["a.png"]);
+    let file = dir.path().join("job.slipsheet");
+    apply(&mut s, Command::SaveAs(file.clone()));
+    std::fs::remove_file(dir.path().join("a.png")).unwrap();
+    let mut again = session();
+    apply(&mut again, Command::Open(file));
+    let options = Box::new(slipsheet_files::proof::ProofOptions::default());
+    let refused = again.apply(Command::ExportProof(dir.path().join("p.png"), options)).unwrap_err();
+    assert!(refused.to_string().contains("not loaded"), "{refused}");
+}
+
+#[test]
+fn saving_first_then_does_what_was_asked_for() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = with_layers(dir.path(), &["a.png"]);
+    let effects = s.apply(Command::SaveThen(Box::new(Command::Quit))).unwrap();
+    assert!(matches!(&effects[..], [Effect::AskPath(Pick::SaveProject, _)]));
+    let effects = s.apply(Command::SaveAs(dir.path().join("job"))).unwrap();
+    assert!(effects.iter().any(|e| matches!(e, Effect::Quit)), "{effects:?}");
+    // Without an answer nothing is remembered.
+    apply(&mut s, Command::Layer(0, slip(1.0)));
+    let mut fresh = session();
+    apply(&mut fresh, Command::AddLayer);
+    fresh.apply(Command::SaveThen(Box::new(Command::Quit))).unwrap();
+    fresh.apply(Command::PathCancelled).unwrap();
+    let effects = fresh.apply(Command::SaveAs(dir.path().join("other"))).unwrap();
+    assert!(!effects.iter().any(|e| matches!(e, Effect::Quit)));
+}
+
+#[test]
+fn undo_does_not_ask_again_for_scans_that_are_missing() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = with_layers(dir.path(), &["a.png"]);
+    let file = dir.path().join("job.slipsheet");
+    apply(&mut s, Command::SaveAs(file.clone()));
+    std::fs::remove_file(dir.path().join("a.png")).unwrap();
+    let mut again = session();
+    apply(&mut again, Command::Open(file));
+    apply(&mut again, Command::Layer(0, slip(1.0)));
+    let told = again.notices().len();
+    assert!(again.apply(Command::Undo).unwrap().is_empty());
+    assert_eq!(again.notices().len(), told);
+}
+
+#[test]
+fn scans_are_added_to_the_layer_that_is_named() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = with_layers(dir.path(), &["a.png"]);
+    let files = vec![scan(dir.path(), "b.png", 9)];
+    apply(&mut s, Command::AddScans { files, layer: Some(0), target: Target::Sheet });
+    assert_eq!((s.project().layers.len(), s.project().layers[0].art.len()), (1, 2));
+    // A layer that is gone by then does not let a ninth one in.
+    for _ in 0..7 {
+        apply(&mut s, Command::AddLayer);
+    }
+    let files = vec![scan(dir.path(), "c.png", 9)];
+    apply(&mut s, Command::AddScans { files, layer: Some(12), target: Target::Sheet });
+    assert_eq!(s.project().layers.len(), 8);
 }

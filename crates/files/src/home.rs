@@ -1,5 +1,6 @@
 //! The person's own folder: settings, the shelf, and recovery copies of work that was not saved.
 
+use std::fs::File;
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
@@ -65,6 +66,14 @@ pub struct Recovered {
     pub project: Project,
 }
 
+/// A running program's place for recovery copies. The system lets go of it when the program ends, however
+/// it ends, so that what is left there can be offered.
+#[derive(Debug)]
+pub struct RecoveryClaim {
+    file: PathBuf,
+    _lock: File,
+}
+
 /// The person's folder. It need not exist; reading then gives the defaults.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Home {
@@ -93,32 +102,29 @@ impl Home {
     /// # Errors
     /// When the folder cannot be written.
     pub fn save_settings(&self, settings: &Settings) -> Result<(), WriteError> {
-        let text = ron::to_string(settings).unwrap_or_default();
-        self.write(&self.dir.join("settings.ron"), text.as_bytes())
+        self.write(&self.dir.join("settings.ron"), ron::to_string(settings).ok())
     }
 
-    /// The shelf, or the starter shelf. A file that cannot be read is kept and its trouble returned.
+    /// The shelf, or the starter shelf. A file that cannot be read is kept aside and its trouble returned.
     pub fn shelf(&self) -> (Shelf, Option<String>) {
         let path = self.dir.join("shelf.ron");
         let starter = || Shelf::starter().unwrap_or_default();
-        match std::fs::read_to_string(&path) {
-            Err(_) => (starter(), None),
+        let why = match std::fs::read_to_string(&path) {
+            Err(e) if e.kind() == std::io::ErrorKind::NotFound => return (starter(), None),
+            Err(e) => e.to_string(),
             Ok(text) => match Shelf::from_ron(&text) {
-                Ok(shelf) => (shelf, None),
-                Err(e) => {
-                    let aside = path.with_extension("ron.unreadable");
-                    let kept = std::fs::rename(&path, &aside).is_ok();
-                    let place = if kept { aside } else { path };
-                    (
-                        starter(),
-                        Some(format!(
-                            "Your shelf could not be read ({e}); the starter shelf is used, and yours is kept as {}",
-                            place.display()
-                        )),
-                    )
-                }
+                Ok(shelf) => return (shelf, None),
+                Err(e) => e.to_string(),
             },
-        }
+        };
+        let aside = path.with_extension("ron.unreadable");
+        let kept = std::fs::rename(&path, &aside).is_ok();
+        let place = if kept { aside } else { path };
+        let trouble = format!(
+            "your shelf could not be read ({why}); the starter shelf is used, and yours is kept as {}",
+            place.display()
+        );
+        (starter(), Some(trouble))
     }
 
     /// Writes the shelf.
@@ -126,28 +132,39 @@ impl Home {
     /// # Errors
     /// When the folder cannot be written.
     pub fn save_shelf(&self, shelf: &Shelf) -> Result<(), WriteError> {
-        let text = shelf.to_ron().unwrap_or_default();
-        self.write(&self.dir.join("shelf.ron"), text.as_bytes())
+        self.write(&self.dir.join("shelf.ron"), shelf.to_ron().ok())
     }
 
-    /// Writes a recovery copy of a running program's work; `process` tells programs apart.
+    /// A place of one's own for recovery copies, held as long as the claim lives.
+    pub fn claim_recovery(&self) -> Option<RecoveryClaim> {
+        let folder = self.dir.join("recovery");
+        std::fs::create_dir_all(&folder).ok()?;
+        (0..1000).find_map(|n| {
+            let lock =
+                File::options().create(true).append(true).open(folder.join(format!("{n}.lock"))).ok()?;
+            let file = folder.join(format!("{n}.recovery"));
+            // Work that a program left behind must be offered first; its place is not used again before that.
+            (lock.try_lock().is_ok() && !file.exists()).then_some(RecoveryClaim { file, _lock: lock })
+        })
+    }
+
+    /// Writes a recovery copy of work that is not saved.
     ///
     /// # Errors
     /// When the folder cannot be written.
     pub fn save_recovery(
         &self,
-        process: u32,
+        claim: &RecoveryClaim,
         project_path: Option<&Path>,
         project: &Project,
     ) -> Result<(), WriteError> {
         let note = project_path.map(|p| p.display().to_string()).unwrap_or_default();
-        let text = project.to_ron().unwrap_or_default();
-        self.write(&self.recovery_file(process), format!("// {note}\n{text}").as_bytes())
+        self.write(&claim.file, project.to_ron().ok().map(|text| format!("// {note}\n{text}")))
     }
 
-    /// Removes a running program's recovery copy, if there is one.
-    pub fn drop_recovery(&self, process: u32) {
-        self.drop_recovered(&self.recovery_file(process));
+    /// Removes one's own recovery copy, if there is one.
+    pub fn drop_recovery(&self, claim: &RecoveryClaim) {
+        self.drop_recovered(&claim.file);
     }
 
     /// Removes one recovery copy.
@@ -158,15 +175,14 @@ impl Home {
         }
     }
 
-    /// Recovery copies left by programs that are not running any more, oldest first.
-    pub fn recoverable(&self, running: impl Fn(u32) -> bool) -> Vec<Recovered> {
+    /// Recovery copies whose place no running program holds, oldest first.
+    pub fn recoverable(&self) -> Vec<Recovered> {
         let Ok(entries) = std::fs::read_dir(self.dir.join("recovery")) else { return Vec::new() };
         let mut found: Vec<(std::time::SystemTime, Recovered)> = entries
             .flatten()
             .filter_map(|entry| {
                 let file = entry.path();
-                let process: u32 = file.file_stem()?.to_str()?.parse().ok()?;
-                if file.extension()? != "recovery" || running(process) {
+                if file.extension()? != "recovery" || is_held(&file.with_extension("lock")) {
                     return None;
                 }
                 let text = std::fs::read_to_string(&file).ok()?;
@@ -180,19 +196,22 @@ impl Home {
         found.into_iter().map(|(_, r)| r).collect()
     }
 
-    fn recovery_file(&self, process: u32) -> PathBuf {
-        self.dir.join("recovery").join(format!("{process}.recovery"))
-    }
-
-    fn write(&self, path: &Path, bytes: &[u8]) -> Result<(), WriteError> {
+    /// Writes a file of the home; text that could not be made leaves the old file alone.
+    fn write(&self, path: &Path, text: Option<String>) -> Result<(), WriteError> {
+        let Some(text) = text else { return Ok(()) };
         if let Some(folder) = path.parent() {
             // A folder that cannot be made shows as the write failing, with a sentence of its own.
             match std::fs::create_dir_all(folder) {
                 Ok(()) | Err(_) => {}
             }
         }
-        atomic::write_bytes(path, bytes)
+        atomic::write_bytes(path, text.as_bytes())
     }
+}
+
+/// Whether a running program holds this lock.
+fn is_held(lock: &Path) -> bool {
+    File::options().append(true).open(lock).is_ok_and(|file| file.try_lock().is_err())
 }
 
 #[cfg(test)]
@@ -236,19 +255,34 @@ mod tests {
     }
 
     #[test]
+    fn a_shelf_that_is_not_text_is_kept_aside_too() {
+        let (_dir, home) = home();
+        home.save_shelf(&Shelf::default()).unwrap();
+        std::fs::write(home.dir().join("shelf.ron"), b"(inks: [\xff\xfe])").unwrap();
+        assert!(home.shelf().1.is_some());
+        assert!(home.dir().join("shelf.ron.unreadable").exists());
+    }
+
+    #[test]
     fn a_crash_leaves_a_copy_and_a_running_program_keeps_its_own() {
         let (_dir, home) = home();
         let stock = Shelf::starter().unwrap().stocks[0].clone();
         let project = Project::new("Half done", SheetFormat::A3, stock);
-        home.save_recovery(41, Some(Path::new("/z/half.slipsheet")), &project).unwrap();
-        home.save_recovery(42, None, &project).unwrap();
-        let left = home.recoverable(|process| process == 42);
+        let crashed = home.claim_recovery().unwrap();
+        home.save_recovery(&crashed, Some(Path::new("/z/half.slipsheet")), &project).unwrap();
+        let running = home.claim_recovery().unwrap();
+        home.save_recovery(&running, None, &project).unwrap();
+        assert!(home.recoverable().is_empty(), "both are running");
+        drop(crashed);
+        let left = home.recoverable();
         assert_eq!(left.len(), 1);
-        assert_eq!(
-            (left[0].project_path.as_deref(), &left[0].project),
-            (Some(Path::new("/z/half.slipsheet")), &project)
-        );
-        home.drop_recovery(41);
-        assert!(home.recoverable(|p| p == 42).is_empty());
+        let path = Path::new("/z/half.slipsheet");
+        assert_eq!((left[0].project_path.as_deref(), &left[0].project), (Some(path), &project));
+        // A new program does not take the place of what was left.
+        let newcomer = home.claim_recovery().unwrap();
+        home.save_recovery(&newcomer, None, &project).unwrap();
+        assert_eq!(home.recoverable().len(), 1);
+        home.drop_recovered(&left[0].file);
+        assert!(home.recoverable().is_empty());
     }
 }

@@ -78,6 +78,12 @@ pub enum StoreError {
         /// What is wrong, and where.
         source: ProjectError,
     },
+    /// The file is one that the project is made of.
+    #[error("this would replace the project or one of its scans; choose another name: {}", path.display())]
+    WouldReplace {
+        /// The file that was to be written.
+        path: PathBuf,
+    },
     /// A file could not be written; what was there before is untouched.
     #[error(transparent)]
     Write(#[from] WriteError),
@@ -119,6 +125,38 @@ pub fn load(path: &Path) -> Result<Project, StoreError> {
     };
     Project::from_ron(text.trim_start_matches('\u{feff}'))
         .map_err(|source| StoreError::Project { path: path.to_path_buf(), source })
+}
+
+/// Refuses to write over what a project is made of: its scans and, where it is given, its own file.
+///
+/// # Errors
+/// [`StoreError::WouldReplace`].
+pub fn refuse_to_replace(
+    target: &Path,
+    project_path: Option<&Path>,
+    project: &Project,
+) -> Result<(), StoreError> {
+    let Ok(target) = target.canonicalize() else { return Ok(()) };
+    let same = |path: &Path| path.canonicalize().is_ok_and(|p| p == target);
+    let mut scans = project.layers.iter().flat_map(|l| &l.art).map(|a| resolve(project_path, &a.scan));
+    if project_path.is_some_and(same) || scans.any(|s| same(&s)) {
+        return Err(StoreError::WouldReplace { path: target });
+    }
+    Ok(())
+}
+
+/// Refuses to save a project over one of its own scans; `path` is where it will be, and its references are
+/// already seen from there.
+///
+/// # Errors
+/// [`StoreError::WouldReplace`].
+pub fn refuse_to_save_over_scans(path: &Path, project: &Project) -> Result<(), StoreError> {
+    let Ok(target) = path.canonicalize() else { return Ok(()) };
+    let mut scans = project.layers.iter().flat_map(|l| &l.art).map(|a| resolve(Some(path), &a.scan));
+    if scans.any(|s| s.canonicalize().is_ok_and(|s| s == target)) {
+        return Err(StoreError::WouldReplace { path: target });
+    }
+    Ok(())
 }
 
 /// Saves a project: the file holds all of it afterwards, or what it held before.

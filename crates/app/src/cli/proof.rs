@@ -1,6 +1,6 @@
 //! `slipsheet proof`: what should come off the press, as a PNG.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use anyhow::bail;
 use clap::Args;
@@ -9,7 +9,7 @@ use slipsheet_core::project::Project;
 use slipsheet_core::units::Dpi;
 use slipsheet_files::proof::{self, ProofOptions};
 use slipsheet_files::scan::Progress;
-use slipsheet_files::store::{ScanState, resolve};
+use slipsheet_files::store::{self, ScanState};
 
 use super::open::{images, open};
 use super::values::{LayerSlip, dpi, layer_slip};
@@ -58,7 +58,7 @@ pub(super) struct ProofArgs {
 
 pub(super) fn run(args: &ProofArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
     let mut opened = open(&args.project)?;
-    refuse_to_replace(&args.output, &args.project, &opened.project)?;
+    store::refuse_to_replace(&args.output, Some(&args.project), &opened.project)?;
     set_slips(&mut opened.project, &args.slips)?;
     let mut ending = Ending::Fine;
     for (scan, loaded) in &mut opened.scans {
@@ -93,20 +93,6 @@ fn set_slips(project: &mut Project, slips: &[LayerSlip]) -> anyhow::Result<()> {
             bail!("there is no layer {}; the project has {layers}, counted from 1", wanted.layer);
         };
         layer.slip = wanted.slip;
-    }
-    Ok(())
-}
-
-/// A picture never takes the place of what it is made from.
-pub(super) fn refuse_to_replace(target: &Path, project_path: &Path, project: &Project) -> anyhow::Result<()> {
-    let Ok(target) = target.canonicalize() else { return Ok(()) };
-    let same = |path: &Path| path.canonicalize().is_ok_and(|p| p == target);
-    let scans = project.layers.iter().flat_map(|l| &l.art).map(|a| resolve(Some(project_path), &a.scan));
-    if same(project_path) || scans.into_iter().any(|s| same(&s)) {
-        bail!(
-            "the proof would replace the project or one of its scans; choose another name: {}",
-            target.display()
-        );
     }
     Ok(())
 }

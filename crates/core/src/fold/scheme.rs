@@ -229,8 +229,15 @@ impl Scheme {
             GridLine::Vertical(i) => i > 0 && i < cols,
             GridLine::Horizontal(i) => i > 0 && i < rows,
         };
-        if !self.creases.iter().all(|c| inside(c.line))
-            || !self.slits.iter().all(|s| inside(s.line) && s.from < s.to)
+        let spans = |line: GridLine, span: Option<(usize, usize)>| {
+            let end = match line {
+                GridLine::Vertical(_) => rows,
+                GridLine::Horizontal(_) => cols,
+            };
+            span.is_none_or(|(from, to)| from < to && to <= end)
+        };
+        if !self.creases.iter().all(|c| inside(c.line) && spans(c.line, c.span))
+            || !self.slits.iter().all(|s| inside(s.line) && spans(s.line, Some((s.from, s.to))))
         {
             return fail("creases and slits must lie inside the sheet".to_owned());
         }

@@ -4,11 +4,9 @@ use slipsheet_core::fold::Face;
 use slipsheet_core::layer::{Art, Layer, Slip, Target};
 use slipsheet_core::overprint::MAX_INKS;
 use slipsheet_core::shelf::Shelf;
-use slipsheet_files::ScanOptions;
 
 use super::Applied;
 use crate::command::{Command, CommandError, Effect, LayerChange};
-use crate::job::Job;
 use crate::session::{Selection, Session};
 
 impl Session {
@@ -20,7 +18,6 @@ impl Session {
             return outcome.map(|(_, effects)| effects);
         };
         if self.project != before {
-            self.project.take_overprints(&self.shelf);
             self.history.note(label, &before);
             self.revision += 1;
             self.mend_selection();
@@ -71,6 +68,7 @@ impl Session {
             }
             Command::Stock(stock) => {
                 self.project.stock = stock;
+                self.project.take_overprints(&self.shelf, false);
                 "Change the stock"
             }
             Command::Fold(fold) => {
@@ -93,7 +91,6 @@ impl Session {
         i: usize,
         change: LayerChange,
     ) -> Result<(&'static str, Vec<Effect>), CommandError> {
-        let base = self.path.clone();
         let layer = self.layer_mut(i)?;
         let label = match change {
             LayerChange::Name(name) => {
@@ -102,6 +99,7 @@ impl Session {
             }
             LayerChange::Ink(ink) => {
                 layer.ink = ink;
+                self.project.take_overprints(&self.shelf, false);
                 "Change an ink"
             }
             LayerChange::Visible(visible) => {
@@ -135,14 +133,13 @@ impl Session {
                 "Set a resolution"
             }
             LayerChange::Gray(art, gray, lift_white) => {
-                let scan = piece(layer, i, art)?.scan.clone();
-                let options = ScanOptions { page: scan.key.page, gray, lift_white };
-                return Ok(("", vec![Effect::Start(Job::Reread { at: (i, art), scan, base, options })]));
+                let key = &mut piece(layer, i, art)?.scan.key;
+                (key.gray, key.lift_white) = (gray, lift_white);
+                return Ok(("Read a scan another way", self.load_scans()));
             }
             LayerChange::ScanPage(art, page) => {
-                let scan = piece(layer, i, art)?.scan.clone();
-                let options = ScanOptions { page, gray: scan.key.gray, lift_white: scan.key.lift_white };
-                return Ok(("", vec![Effect::Start(Job::Reread { at: (i, art), scan, base, options })]));
+                piece(layer, i, art)?.scan.key.page = page;
+                return Ok(("Choose a page of a file", self.load_scans()));
             }
             LayerChange::RemoveArt(art) => {
                 piece(layer, i, art)?;

@@ -3,13 +3,13 @@
 use std::sync::Arc;
 
 use slipsheet_core::layer::{Art, Placement, ScanRef, Target};
-use slipsheet_files::store::{AddedScan, ScanState};
+use slipsheet_files::store::{self, AddedScan, ScanState};
 
 use super::Applied;
 use crate::command::{CommandError, Effect};
 use crate::job::Done;
 use crate::notice::Notice;
-use crate::session::Session;
+use crate::session::{Selection, Session};
 
 impl Session {
     pub(super) fn job_done(&mut self, done: &Done) -> Applied {
@@ -17,6 +17,7 @@ impl Session {
             Done::Added { scans, layer, target, names } => self.added(scans, *layer, *target, names),
             Done::Loaded(scans) => {
                 for (scan, loaded) in scans {
+                    self.loading.remove(&scan.key);
                     match loaded {
                         Ok(loaded) => {
                             self.images.insert(scan.key.clone(), Arc::clone(&loaded.pixels));
@@ -38,17 +39,20 @@ impl Session {
                 self.revision += 1;
                 Ok(vec![])
             }
-            Done::Reread { at: (layer, art), was, scan } => self.reread(*layer, *art, was, scan),
             Done::Found(found) => {
                 let before = self.project.clone();
-                for (scan, path) in found {
+                for (scan, file) in found {
+                    let path = store::relative(self.path.as_deref(), file);
                     for art in self.project.layers.iter_mut().flat_map(|l| &mut l.art) {
                         if art.scan.key.sha256 == scan.key.sha256 {
-                            art.scan.path.clone_from(path);
+                            art.scan.path.clone_from(&path);
                         }
                     }
                 }
-                let left = self.missing.len().saturating_sub(found.len());
+                for (scan, _) in found {
+                    self.missing.remove(&scan.key);
+                }
+                let left = self.missing.len();
                 self.tell(match (found.len(), left) {
                     (0, _) => {
                         Notice::warning("None of the missing scans is in that folder; choose another one.")
@@ -62,19 +66,13 @@ impl Session {
                     self.history.note("Find missing scans", &before);
                     self.revision += 1;
                 }
-                let scans: Vec<ScanRef> =
-                    found.iter().map(|(scan, path)| ScanRef { path: path.clone(), ..scan.clone() }).collect();
-                Ok(if scans.is_empty() {
-                    vec![]
-                } else {
-                    vec![Effect::Start(crate::job::Job::LoadScans { scans, base: self.path.clone() })]
-                })
+                Ok(self.load_scans())
             }
             Done::Proof(Ok(path)) => {
                 self.tell(Notice::note(format!("The proof is written: {}", path.display())));
                 Ok(vec![])
             }
-            Done::Collected(Ok((count, project))) => {
+            Done::Collected(from, Ok((count, project))) => {
                 let before = self.project.clone();
                 // Only the paths are taken over: the person may have gone on working.
                 for art in self.project.layers.iter_mut().flat_map(|l| &mut l.art) {
@@ -84,7 +82,8 @@ impl Session {
                         .flat_map(|l| &l.art)
                         .find(|a| a.scan.key.sha256 == art.scan.key.sha256);
                     if let Some(copied) = copied {
-                        art.scan.path.clone_from(&copied.scan.path);
+                        let file = store::resolve(Some(from), &copied.scan);
+                        art.scan.path = store::relative(self.path.as_deref(), &file);
                     }
                 }
                 if self.project != before {
@@ -96,8 +95,12 @@ impl Session {
                 )));
                 Ok(vec![])
             }
-            Done::Proof(Err(why)) | Done::Collected(Err(why)) => Err(CommandError::File(why.clone())),
+            Done::Proof(Err(why)) | Done::Collected(_, Err(why)) => Err(CommandError::File(why.clone())),
             Done::Cancelled => {
+                for key in std::mem::take(&mut self.loading) {
+                    self.missing.insert(key, "reading it was stopped".to_owned());
+                }
+                self.revision += 1;
                 self.tell(Notice::note("Stopped; nothing was changed."));
                 Ok(vec![])
             }
@@ -120,16 +123,19 @@ impl Session {
                     continue;
                 }
             };
-            let art = Art { scan: added.scan.clone(), target, placement: Placement::default() };
-            if layer.is_none() && self.room_on(self.face_of(target)).is_err() {
+            // Jobs give absolute paths: the project may have been saved elsewhere meanwhile.
+            let path = store::relative(self.path.as_deref(), std::path::Path::new(&added.scan.path));
+            let scan = ScanRef { path, ..added.scan.clone() };
+            let art = Art { scan, target, placement: Placement::default() };
+            let into = layer.filter(|i| *i < self.project.layers.len());
+            if into.is_none() && self.room_on(self.face_of(target)).is_err() {
                 self.tell(Notice::error(CommandError::Full.to_string()));
                 break;
             }
             self.take_pixels(added);
-            if let Some(into) = layer.and_then(|i| self.project.layers.get_mut(i)) {
-                into.art.push(art);
-                self.selection.layer = layer;
-                self.selection.art = into.art.len() - 1;
+            if let Some((i, layer)) = into.and_then(|i| self.project.layers.get_mut(i).map(|l| (i, l))) {
+                layer.art.push(art);
+                self.selection = Selection { layer: Some(i), art: layer.art.len() - 1 };
             } else {
                 let fresh = self.new_layer(name, self.face_of(target), vec![art]);
                 self.push_layer(fresh);
@@ -145,26 +151,6 @@ impl Session {
         Ok(vec![])
     }
 
-    fn reread(
-        &mut self,
-        layer: usize,
-        art: usize,
-        was: &ScanRef,
-        scan: &Result<AddedScan, String>,
-    ) -> Applied {
-        let added = scan.as_ref().map_err(|why| CommandError::File(why.clone()))?;
-        let before = self.project.clone();
-        let piece =
-            self.project.layers.get_mut(layer).and_then(|l| l.art.get_mut(art)).filter(|a| a.scan == *was);
-        // The person may have moved on meanwhile; then the answer is stale.
-        let Some(piece) = piece else { return Ok(vec![]) };
-        piece.scan = added.scan.clone();
-        self.take_pixels(added);
-        self.history.note("Read a scan another way", &before);
-        self.revision += 1;
-        Ok(vec![])
-    }
-
     fn take_pixels(&mut self, added: &AddedScan) {
         let key = &added.scan.key;
         self.images.insert(key.clone(), Arc::clone(&added.pixels));
@@ -173,7 +159,8 @@ impl Session {
             self.unsized_scans.push(key.clone());
         }
         for notice in &added.notices {
-            self.tell(Notice::note(format!("{}: {notice}", added.scan.path)));
+            let name = added.scan.path.rsplit(['/', '\\']).next().unwrap_or(&added.scan.path);
+            self.tell(Notice::note(format!("{name}: {notice}")));
         }
     }
 

@@ -78,7 +78,7 @@ impl Session {
                 return Ok(vec![]);
             }
         }
-        Ok(vec![Effect::SaveHome])
+        Ok(vec![Effect::SaveShelf])
     }
 }
 
@@ -87,7 +87,7 @@ impl Session {
     /// newest. One step of history where something changes.
     fn take_overprints(&mut self) {
         let before = self.project.clone();
-        self.project.take_overprints(&self.shelf);
+        self.project.take_overprints(&self.shelf, true);
         self.note_overprints(&before);
     }
 

@@ -1,8 +1,7 @@
 //! Guides over the print: creases, slits and what is trimmed off.
 
-use slipsheet_core::fold::{Face, Fold, GridLine, Scheme};
+use slipsheet_core::fold::{LineKind, SheetLine, trim_lines};
 use slipsheet_core::geometry::{Affine, Point, Rect};
-use slipsheet_core::units::Size;
 
 use super::Sheet;
 use super::canvas::{Canvas, GUIDE, PxRect};
@@ -22,16 +21,28 @@ pub(super) struct Guide {
     pub dashes: Dashes,
 }
 
+impl Guide {
+    pub(super) fn of(line: SheetLine) -> Self {
+        let dashes = match line.kind {
+            LineKind::Valley => VALLEY,
+            LineKind::Mountain => MOUNTAIN,
+            LineKind::Slit => SLIT,
+            LineKind::Trim => TRIM,
+        };
+        Self { from: line.from, to: line.to, dashes }
+    }
+}
+
 pub(super) fn draw(sheet: &Sheet<'_>, print: PxRect, canvas: &mut Canvas) {
     let mut guides = Vec::new();
     let size = sheet.scene.sheet();
     if sheet.options.fold_guides
         && let Some(scheme) = &sheet.project.fold
     {
-        guides.extend(of_fold(scheme, size, sheet.face));
+        guides.extend(scheme.sheet_lines(size, sheet.face).into_iter().map(Guide::of));
     }
     if sheet.options.trim_guides {
-        guides.extend(of_trim(sheet.project.fold.as_ref(), size, sheet.face, sheet.project.trim.get()));
+        guides.extend(trim_lines(size, sheet.project.trim.get()).into_iter().map(Guide::of));
     }
     let Some(view_from_face) = sheet.view.face_from_view.inverse() else { return };
     let canvas_from_face = Affine::shift(print.x as f64, print.y as f64) * view_from_face;
@@ -46,49 +57,6 @@ pub(super) fn draw(sheet: &Sheet<'_>, print: PxRect, canvas: &mut Canvas) {
             }
         }
     }
-}
-
-/// Creases and slits of a face. The back is seen from behind: columns run the other way, and what is a
-/// valley on the front is a mountain there.
-pub(super) fn of_fold(scheme: &Scheme, sheet: Size, face: Face) -> Vec<Guide> {
-    let (xs, ys) = (scheme.column_lines(sheet, face), scheme.row_lines(sheet));
-    let back = face == Face::Back;
-    let x = |i: usize| xs.get(if back { (xs.len() - 1).checked_sub(i)? } else { i }).copied();
-    let y = |i: usize| ys.get(i).copied();
-    let line = |line: GridLine, span: Option<(usize, usize)>, dashes: Dashes| {
-        let (from, to) = match line {
-            GridLine::Vertical(i) => {
-                let (a, b) = span.unwrap_or((0, ys.len() - 1));
-                (Point::new(x(i)?, y(a)?), Point::new(x(i)?, y(b)?))
-            }
-            GridLine::Horizontal(i) => {
-                let (a, b) = span.unwrap_or((0, xs.len() - 1));
-                (Point::new(x(a)?, y(i)?), Point::new(x(b)?, y(i)?))
-            }
-        };
-        Some(Guide { from, to, dashes })
-    };
-    let creases = scheme.creases.iter().filter_map(|c| {
-        let valley = (c.fold == Fold::Valley) != back;
-        line(c.line, c.span, if valley { VALLEY } else { MOUNTAIN })
-    });
-    let slits = scheme.slits.iter().filter_map(|s| line(s.line, Some((s.from, s.to)), SLIT));
-    creases.chain(slits).collect()
-}
-
-/// The edge that is left of every page, or of the sheet when it stays flat.
-fn of_trim(fold: Option<&Scheme>, sheet: Size, face: Face, trim: f64) -> Vec<Guide> {
-    let whole = Rect { x: 0.0, y: 0.0, width: sheet.width.get(), height: sheet.height.get() };
-    let pages = fold.map(|f| f.places(sheet, face)).unwrap_or_default();
-    let rects = if pages.is_empty() { vec![whole] } else { pages.iter().map(|p| p.rect).collect() };
-    let fits = |r: &Rect| trim > 0.0 && r.width > 2.0 * trim && r.height > 2.0 * trim;
-    let edges = |r: Rect| {
-        let (l, t) = (r.x + trim, r.y + trim);
-        let (r, b) = (r.x + r.width - trim, r.y + r.height - trim);
-        let corners = [Point::new(l, t), Point::new(r, t), Point::new(r, b), Point::new(l, b)];
-        (0..4).map(move |i| Guide { from: corners[i], to: corners[(i + 1) % 4], dashes: TRIM })
-    };
-    rects.into_iter().filter(fits).flat_map(edges).collect()
 }
 
 /// The strokes of a line. A pattern is laid so that both ends look alike.

@@ -147,8 +147,8 @@ fn a_silly_size_is_refused_with_advice_before_memory_is_asked_for() {
 fn guides_follow_the_creases_and_the_back_is_seen_from_behind() {
     let scheme = fold::find("slit8").unwrap();
     let size = Size::mm(280.0, 200.0);
-    let front = guides::of_fold(&scheme, size, Face::Front);
-    let back = guides::of_fold(&scheme, size, Face::Back);
+    let front = fold_guides(&scheme, size, Face::Front);
+    let back = fold_guides(&scheme, size, Face::Back);
     assert_eq!(front.len(), 7);
     // The first crease runs along the left column only, so along the right one from behind.
     assert_eq!((front[0].from, front[0].to), (Point::new(0.0, 100.0), Point::new(70.0, 100.0)));
@@ -225,4 +225,12 @@ fn a_stopped_proof_writes_nothing() {
         Err(ProofError::Cancelled)
     ));
     assert!(!at.exists());
+}
+
+fn fold_guides(
+    scheme: &slipsheet_core::fold::Scheme,
+    size: slipsheet_core::units::Size,
+    face: Face,
+) -> Vec<guides::Guide> {
+    scheme.sheet_lines(size, face).into_iter().map(guides::Guide::of).collect()
 }
