@@ -129,14 +129,20 @@ fn work_that_was_open_in_a_crash_is_offered_again() {
     person.harness.get_by_label("+").click();
     person.settle();
     let project = person.harness.state().session().project().clone();
-    // A program that is gone: process numbers end well below this one.
-    person.home().save_recovery(4_000_000_000, None, &project).unwrap();
+    // A program that ends without a word leaves its copy, and its claim with it.
+    let home = person.home();
+    let claim = home.claim_recovery().unwrap();
+    home.save_recovery(&claim, None, &project).unwrap();
+    drop(claim);
     let mut again = Person::at(dir.path(), None);
     again.harness.get_by_label("Take it up").click();
     again.settle();
     assert_eq!(again.harness.state().session().project(), &project);
     assert!(again.harness.state().session().is_dirty());
-    assert!(again.home().recoverable(|_| false).is_empty());
+    // The old copy is gone, and the work already has a new one, which the running window holds.
+    let copies = std::fs::read_dir(home.dir().join("recovery")).unwrap().flatten();
+    assert_eq!(copies.filter(|f| f.path().extension().is_some_and(|e| e == "recovery")).count(), 1);
+    assert!(home.recoverable().is_empty());
 }
 
 #[test]

@@ -19,8 +19,10 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use slipsheet_core::fold::Face;
+use slipsheet_core::layer::Target;
+use slipsheet_core::preflight::Finding;
 use slipsheet_editor::{Command, Effect, FacePrint, Jobs, Live, LiveOrder, Notice, Pick, Session, Snapshot};
-use slipsheet_files::home::Home;
+use slipsheet_files::home::{Home, Recovered, RecoveryClaim};
 use slipsheet_files::proof::ProofOptions;
 
 use actions::Action;
@@ -37,7 +39,8 @@ pub(crate) enum MainView {
 pub(crate) struct WindowState {
     pub view: MainView,
     pub face: Face,
-    pub solo: Option<usize>,
+    /// Whether the selected layer is shown alone.
+    pub alone: bool,
     /// Whether the key that shows the perfect print is held.
     pub perfect: bool,
     pub fold_guides: bool,
@@ -62,10 +65,13 @@ pub struct SlipsheetApp {
     paths: Box<dyn PathDialogs>,
     state: WindowState,
     figures: Vec<FacePrint>,
+    findings: Vec<Finding>,
     figures_revision: u64,
     figures_ordered: u64,
     snapshot: Option<Snapshot>,
     ordered: Option<(u64, LiveOrder)>,
+    /// Where recovery copies go; none where the home cannot be written.
+    recovery: Option<RecoveryClaim>,
     recovered_revision: u64,
     last_recovery: Instant,
     leaving: bool,
@@ -88,7 +94,7 @@ impl SlipsheetApp {
         theme::follow(ctx, settings.theme);
         let mut session = Session::new(shelf, settings);
         if let Some(trouble) = trouble {
-            session.tell(Notice::error(trouble));
+            session.tell(Notice::error(sentence(&trouble)));
         }
         let (for_jobs, for_live) = (ctx.clone(), ctx.clone());
         let mut app = Self {
@@ -99,7 +105,7 @@ impl SlipsheetApp {
             state: WindowState {
                 view: MainView::Sheet,
                 face: Face::Front,
-                solo: None,
+                alone: false,
                 perfect: false,
                 fold_guides: true,
                 page_marks: true,
@@ -111,27 +117,40 @@ impl SlipsheetApp {
                 thumbnails: stack::Thumbnails::default(),
             },
             figures: Vec::new(),
+            findings: Vec::new(),
             figures_revision: 0,
             figures_ordered: 0,
             snapshot: None,
             ordered: None,
+            recovery: None,
             recovered_revision: 0,
             last_recovery: Instant::now(),
             leaving: false,
             home,
         };
-        let left = app.home.recoverable(is_running);
-        match (project, left.into_iter().next_back()) {
-            (Some(path), _) => app.run(ctx, Command::Open(path)),
-            (None, Some(left)) => app.state.dialog = Some(dialogs::Dialog::Recover(Box::new(left))),
-            (None, None) => {}
+        // What a crash left is offered: with a project, only the work on that very project.
+        let left =
+            app.home.recoverable().into_iter().rev().find(|left| match (&project, &left.project_path) {
+                (None, _) => true,
+                (Some(open), Some(path)) => std::path::absolute(open).is_ok_and(|open| open == *path),
+                (Some(_), None) => false,
+            });
+        app.recovery = app.home.claim_recovery();
+        if let Some(path) = project {
+            app.run(ctx, Command::Open(path));
         }
+        app.state.dialog = left.map(|left| dialogs::Dialog::Recover(Box::new(left)));
         Ok(app)
     }
 
     /// The session, for tests.
     pub fn session(&self) -> &Session {
         &self.session
+    }
+
+    /// The layer that is shown alone.
+    pub(crate) fn solo(&self) -> Option<usize> {
+        self.session.selection().layer.filter(|_| self.state.alone)
     }
 
     /// Whether every picture and job that was asked for has come.
@@ -159,11 +178,14 @@ impl SlipsheetApp {
             Effect::Start(job) => {
                 self.jobs.start(job, self.session.epoch());
             }
-            Effect::SaveHome => {
-                let settings = self.home.save_settings(self.session.settings());
-                let shelf = self.home.save_shelf(self.session.shelf());
-                if let Err(e) = settings.and(shelf) {
+            Effect::SaveSettings => {
+                if let Err(e) = self.home.save_settings(self.session.settings()) {
                     self.session.tell(Notice::warning(format!("Your settings could not be kept: {e}")));
+                }
+            }
+            Effect::SaveShelf => {
+                if let Err(e) = self.home.save_shelf(self.session.shelf()) {
+                    self.session.tell(Notice::warning(format!("Your shelf could not be kept: {e}")));
                 }
             }
             Effect::Quit => {
@@ -205,17 +227,19 @@ impl SlipsheetApp {
 
     /// What came back from threads and dialogs.
     fn poll(&mut self, ctx: &egui::Context) {
+        self.jobs.cancel_older(self.session.epoch());
         for command in self.jobs.poll() {
             self.run(ctx, command);
         }
-        if let Some((revision, figures)) = self.live.figures() {
-            self.figures = figures;
-            self.figures_revision = revision;
+        if let Some(figures) = self.live.figures() {
+            self.figures = figures.prints;
+            self.findings = figures.findings;
+            self.figures_revision = figures.revision;
         }
         if self.figures_ordered != self.session.revision() {
             self.figures_ordered = self.session.revision();
             let snapshot = self.snapshot();
-            self.live.order_figures(snapshot);
+            self.live.order_figures(snapshot, self.session.scan_troubles());
         }
         if let Some(picture) = self.live.picture() {
             match &picture.order {
@@ -230,12 +254,16 @@ impl SlipsheetApp {
 
     fn answered(&mut self, ctx: &egui::Context, asked: AskedPath, answer: Answer) {
         match answer {
-            Answer::Paths(files) => {
-                if let Some(command) = paths::command(&asked, files) {
-                    self.run(ctx, command);
+            Answer::Paths(files) => match paths::replaces_unasked(&asked, &files) {
+                // The desktop asked about the name it was given, not about the one with its ending.
+                Some(path) => self.state.dialog = Some(dialogs::Dialog::replace(asked, &path)),
+                None => {
+                    if let Some(command) = paths::command(&asked, files) {
+                        self.run(ctx, command);
+                    }
                 }
-            }
-            Answer::Cancelled => {}
+            },
+            Answer::Cancelled => self.run(ctx, Command::PathCancelled),
             Answer::NoDialog => self.state.dialog = Some(dialogs::Dialog::typed_path(asked)),
         }
     }
@@ -243,10 +271,7 @@ impl SlipsheetApp {
     /// Copies unsaved work, so that a crash loses little.
     fn keep_recovery(&mut self, ctx: &egui::Context) {
         if !self.session.is_dirty() {
-            if self.recovered_revision != 0 {
-                self.home.drop_recovery(std::process::id());
-                self.recovered_revision = 0;
-            }
+            self.drop_recovery();
             return;
         }
         ctx.request_repaint_after(RECOVERY_EVERY);
@@ -256,19 +281,42 @@ impl SlipsheetApp {
         }
         self.last_recovery = Instant::now();
         self.recovered_revision = self.session.revision();
-        if let Err(e) =
-            self.home.save_recovery(std::process::id(), self.session.path(), self.session.project())
-        {
+        self.save_recovery();
+    }
+
+    fn save_recovery(&mut self) {
+        let Some(claim) = &self.recovery else { return };
+        if let Err(e) = self.home.save_recovery(claim, self.session.path(), self.session.project()) {
             self.session.tell(Notice::warning(format!("No recovery copy can be kept: {e}")));
         }
+    }
+
+    fn drop_recovery(&mut self) {
+        if let Some(claim) = self.recovery.as_ref().filter(|_| self.recovered_revision != 0) {
+            self.home.drop_recovery(claim);
+            self.recovered_revision = 0;
+        }
+    }
+
+    /// Takes up what a crash left. Its copy goes only when the work has a new one.
+    pub(crate) fn take_up(&mut self, ctx: &egui::Context, left: Recovered) {
+        let file = left.file.clone();
+        self.run(ctx, Command::Discard(Box::new(Command::Recover(Box::new(left)))));
+        self.recovered_revision = self.session.revision();
+        self.save_recovery();
+        self.home.drop_recovered(&file);
     }
 
     fn dropped(&mut self, ctx: &egui::Context) {
         let files: Vec<PathBuf> =
             ctx.input(|i| i.raw.dropped_files.iter().map(|f| f.path().to_owned()).collect());
-        if !files.is_empty() {
-            self.run(ctx, Command::add_scans(files));
+        if files.is_empty() {
+            return;
         }
+        // One scan let go while an empty layer is selected is meant for that layer.
+        let empty = self.session.selected_layer().filter(|(_, l)| l.art.is_empty() && files.len() == 1);
+        let layer = empty.map(|(i, _)| i);
+        self.run(ctx, Command::AddScans { files, layer, target: Target::Sheet });
     }
 
     /// The window's own closing button asks as Quit does.
@@ -277,7 +325,7 @@ impl SlipsheetApp {
             return;
         }
         if self.leaving || !self.session.is_dirty() {
-            self.home.drop_recovery(std::process::id());
+            self.drop_recovery();
             return;
         }
         ctx.send_viewport_cmd(egui::ViewportCommand::CancelClose);
@@ -302,11 +350,18 @@ impl SlipsheetApp {
     /// The whole window.
     pub fn window_ui(&mut self, ui: &mut egui::Ui) {
         let ctx = ui.ctx().clone();
+        if !self.session.project().two_sided() {
+            self.state.face = Face::Front;
+        }
         let p = theme::of(ui);
         let title = format!("{} · Slipsheet", self.session.title());
         ctx.send_viewport_cmd_if_changed(title);
         self.state.perfect = !ctx.egui_wants_keyboard_input() && ctx.input(|i| i.key_down(egui::Key::P));
         let mut wanted = self.keys(&ctx);
+        // A drag whose end was not seen, because the view changed under it, ends here.
+        if self.state.sheet.lost_its_drag(&ctx) {
+            wanted.push(Wish::Do(Command::EndGesture));
+        }
         let bar =
             egui::Frame::new().fill(p.panel).inner_margin(egui::Margin::symmetric(theme::PANEL_MARGIN, 5));
         egui::Panel::top("menu bar").frame(bar).show(ui, |ui| self.menu_ui(ui, &mut wanted));
@@ -335,6 +390,7 @@ impl SlipsheetApp {
             match wish {
                 Wish::Do(command) => self.run(&ctx, command),
                 Wish::Act(action) => self.act(&ctx, action),
+                Wish::TakeUp(left) => self.take_up(&ctx, *left),
             }
         }
     }
@@ -364,6 +420,8 @@ pub(crate) enum Wish {
     Do(Command),
     /// An action of the table.
     Act(Action),
+    /// Taking up what a crash left.
+    TakeUp(Box<Recovered>),
 }
 
 /// The wishes of a frame.
@@ -389,11 +447,6 @@ impl TitleIfChanged for egui::Context {
 fn sentence(text: &str) -> String {
     let mut chars = text.chars();
     chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
-}
-
-/// Whether a program with this number is running; where that cannot be told, none is.
-fn is_running(process: u32) -> bool {
-    process == std::process::id() || std::path::Path::new(&format!("/proc/{process}")).exists()
 }
 
 /// Opens the window and returns when it is closed.

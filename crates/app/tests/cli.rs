@@ -247,7 +247,10 @@ fn a_proof_never_takes_the_place_of_the_project_or_a_scan() {
     let project = desk.at("walk.slipsheet");
     for target in [&project, &desk.at("sea.png")] {
         let before = std::fs::read(target).unwrap();
-        assert!(failing(&["proof", &project, "-o", target]).starts_with("the proof would replace"));
+        assert!(
+            failing(&["proof", &project, "-o", target])
+                .starts_with("this would replace the project or one of its scans")
+        );
         assert_eq!(std::fs::read(target).unwrap(), before);
     }
 }

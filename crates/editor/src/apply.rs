@@ -172,7 +172,7 @@ impl Session {
         Ok(effects)
     }
 
-    fn export_proof(&mut self, path: PathBuf, options: Box<ProofOptions>) -> Applied {
+    fn export_proof(&self, path: PathBuf, options: Box<ProofOptions>) -> Applied {
         let path = with_ending(path, "png");
         if let Some(scan) = self.all_scans().find(|s| self.images.get(&s.key).is_none()) {
             let why =

@@ -101,7 +101,7 @@ pub enum Command {
     /// Saves, asking for a path when there is none.
     Save,
     /// Saves, then does what was asked for.
-    SaveThen(Box<Command>),
+    SaveThen(Box<Self>),
     /// A path that was asked for did not come.
     PathCancelled,
     /// Asks for a path and saves there.

@@ -165,6 +165,9 @@ struct Running {
     id: u64,
     label: String,
     progress: Arc<Progress>,
+    epoch: u64,
+    /// Whether it goes on when another project is opened.
+    outlives: bool,
 }
 
 /// The jobs of one session.
@@ -188,7 +191,14 @@ impl Jobs {
     pub fn start(&mut self, job: Job, epoch: u64) -> u64 {
         let (id, label, progress) = (self.next, job.label(), Arc::new(Progress::new()));
         self.next += 1;
-        self.running.push(Running { id, label: label.clone(), progress: Arc::clone(&progress) });
+        let outlives = matches!(job, Job::Proof { .. });
+        self.running.push(Running {
+            id,
+            label: label.clone(),
+            progress: Arc::clone(&progress),
+            epoch,
+            outlives,
+        });
         let (sender, wake) = (self.sender.clone(), Arc::clone(&self.wake));
         let again = job.clone();
         let thread = std::thread::Builder::new().name(label);
@@ -213,6 +223,11 @@ impl Jobs {
         if let Some(job) = self.running.iter().find(|j| j.id == id) {
             job.progress.cancel();
         }
+    }
+
+    /// Asks the jobs of earlier projects to stop, but for those that write a file.
+    pub fn cancel_older(&self, epoch: u64) {
+        self.running.iter().filter(|j| j.epoch != epoch && !j.outlives).for_each(|j| j.progress.cancel());
     }
 
     /// What is running.

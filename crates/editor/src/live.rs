@@ -8,6 +8,7 @@ use std::sync::{Arc, Condvar, Mutex};
 use slipsheet_core::dummy::{self, DummyView, Texture};
 use slipsheet_core::fold::Face;
 use slipsheet_core::layer::{Art, Slip};
+use slipsheet_core::preflight::{self, Finding, ScanTrouble};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::render::{DragCache, Picture, Scene, Show, View};
@@ -69,6 +70,17 @@ pub struct FacePrint {
     pub thumbnail: GrayRaster,
 }
 
+/// What is known of a project at a revision.
+#[derive(Debug, Clone)]
+pub struct Figures {
+    /// The session's revision.
+    pub revision: u64,
+    /// One a layer.
+    pub prints: Vec<FacePrint>,
+    /// What should be looked at before printing.
+    pub findings: Vec<Finding>,
+}
+
 /// A place for the latest wish; a new one takes the place of one that was not begun.
 struct Slot<T> {
     wish: Mutex<(Option<T>, bool)>,
@@ -111,8 +123,8 @@ impl<T> Slot<T> {
 pub struct Live {
     orders: Arc<Slot<(Snapshot, LiveOrder)>>,
     pictures: Receiver<LivePicture>,
-    figures_wanted: Arc<Slot<Snapshot>>,
-    figures: Receiver<(u64, Vec<FacePrint>)>,
+    figures_wanted: Arc<Slot<(Snapshot, Vec<ScanTrouble>)>>,
+    figures: Receiver<Figures>,
 }
 
 impl Live {
@@ -122,7 +134,8 @@ impl Live {
     /// When the system gives no thread.
     pub fn start(wake: impl Fn() + Send + Sync + 'static) -> std::io::Result<Self> {
         let wake = Arc::new(wake);
-        let (orders, figures_wanted) = (Slot::new(), Slot::new());
+        let orders: Arc<Slot<(Snapshot, LiveOrder)>> = Slot::new();
+        let figures_wanted: Arc<Slot<(Snapshot, Vec<ScanTrouble>)>> = Slot::new();
         let (picture_sender, pictures) = channel();
         let (figure_sender, figures_ready) = channel();
         let (slot, bell) = (Arc::clone(&orders), Arc::clone(&wake));
@@ -139,9 +152,13 @@ impl Live {
         let (slot, bell) = (Arc::clone(&figures_wanted), wake);
         std::thread::Builder::new().name("layer figures".to_owned()).spawn(move || {
             let mut known = Vec::new();
-            while let Some(snapshot) = slot.take() {
-                let prints = figures(&snapshot, &mut known);
-                if figure_sender.send((snapshot.revision, prints)).is_err() {
+            while let Some((snapshot, troubles)) = slot.take() {
+                let figures = Figures {
+                    revision: snapshot.revision,
+                    prints: figures(&snapshot, &mut known),
+                    findings: preflight::findings(&snapshot.project, &snapshot.images, &troubles),
+                };
+                if figure_sender.send(figures).is_err() {
                     return;
                 }
                 bell();
@@ -160,13 +177,13 @@ impl Live {
         self.pictures.try_iter().last()
     }
 
-    /// Asks for coverage and thumbnails of every layer.
-    pub fn order_figures(&self, snapshot: Snapshot) {
-        self.figures_wanted.put(snapshot);
+    /// Asks for coverage and thumbnails of every layer, and for what should be looked at before printing.
+    pub fn order_figures(&self, snapshot: Snapshot, troubles: Vec<ScanTrouble>) {
+        self.figures_wanted.put((snapshot, troubles));
     }
 
-    /// The latest coverages and thumbnails that are ready, one a layer, with their revision.
-    pub fn figures(&self) -> Option<(u64, Vec<FacePrint>)> {
+    /// The latest figures that are ready.
+    pub fn figures(&self) -> Option<Figures> {
         self.figures.try_iter().last()
     }
 }

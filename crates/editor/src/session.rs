@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use slipsheet_core::colour::Lab;
 use slipsheet_core::ink::Ink;
 use slipsheet_core::layer::{Layer, ScanKey, ScanRef};
+use slipsheet_core::preflight::{ScanTrouble, Trouble};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::stock::{Finish, Stock};
@@ -158,6 +159,16 @@ impl Session {
     /// Scans whose files have changed since the project was saved.
     pub fn changed(&self) -> impl Iterator<Item = &ScanKey> {
         self.changed.keys()
+    }
+
+    /// What is wrong with scans, for the findings.
+    pub fn scan_troubles(&self) -> Vec<ScanTrouble> {
+        let unread = self.missing.iter().map(|(key, why)| {
+            let gone = why.starts_with("there is no");
+            (key, if gone { Trouble::Missing } else { Trouble::Unreadable(why.clone()) })
+        });
+        let changed = self.changed.keys().map(|key| (key, Trouble::Changed));
+        unread.chain(changed).map(|(key, trouble)| ScanTrouble { key: key.clone(), trouble }).collect()
     }
 
     /// Scans of the project whose files did not say their resolution: the person is asked.

@@ -238,7 +238,7 @@ fn a_measured_overprint_reaches_the_project_and_undo_takes_it_back() {
     let lab = slipsheet_core::colour::Lab::new(20.0, 5.0, -5.0).unwrap();
     let swatch = slipsheet_core::ink::OverprintSwatch { inks: inks.clone(), stock, lab };
     apply(&mut s, Command::Shelf(ShelfChange::Overprint(None, swatch.clone())));
-    assert_eq!(s.project().overprints, [swatch.clone()]);
+    assert_eq!(s.project().overprints, std::slice::from_ref(&swatch));
     assert!(matches!(
         s.apply(Command::Shelf(ShelfChange::Overprint(None, swatch.clone()))),
         Err(CommandError::BadName(_))

@@ -1,11 +1,11 @@
 //! Questions and short lists that lie over the window until they are answered.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use egui::{ComboBox, DragValue, Grid, Key, Modal, RichText, TextEdit, Ui};
 use slipsheet_core::fold::Face;
 use slipsheet_core::layer::ScanKey;
-use slipsheet_core::preflight::{self, Finding, Severity};
+use slipsheet_core::preflight::Severity;
 use slipsheet_core::units::Dpi;
 use slipsheet_editor::{Command, LayerChange, Pick};
 use slipsheet_files::home::Recovered;
@@ -20,7 +20,13 @@ pub(crate) enum Dialog {
     /// Whether unsaved changes may be lost.
     Discard(Box<Command>),
     /// A path, typed.
-    Path { asked: AskedPath, text: String, trouble: Option<String> },
+    Path {
+        asked: AskedPath,
+        text: String,
+        trouble: Option<String>,
+        /// A file that the person has been told would be replaced.
+        replaces: Option<PathBuf>,
+    },
     /// Whether work from before a crash is taken up.
     Recover(Box<Recovered>),
     /// How a proof is written.
@@ -43,7 +49,13 @@ impl Dialog {
             .map(PathBuf::from)
             .or_else(|| std::env::current_dir().ok());
         let text = folder.unwrap_or_default().join(paths::proposal(&asked)).display().to_string();
-        Self::Path { asked, text, trouble: None }
+        Self::Path { asked, text, trouble: None, replaces: None }
+    }
+
+    /// The same for a file that is there already: to be said once more, or changed.
+    pub fn replace(asked: AskedPath, path: &Path) -> Self {
+        let trouble = Some(REPLACE.to_owned());
+        Self::Path { asked, text: path.display().to_string(), trouble, replaces: Some(path.to_owned()) }
     }
 
     /// The proof's options, as most shops want them.
@@ -61,6 +73,9 @@ impl Dialog {
     }
 }
 
+/// Said before a file is replaced.
+const REPLACE: &str = "This file is there already. OK once more replaces it.";
+
 /// What becomes of a dialog after a frame.
 enum Next {
     Stay,
@@ -68,17 +83,6 @@ enum Next {
 }
 
 impl SlipsheetApp {
-    /// What should be looked at before printing.
-    pub(super) fn findings(&self) -> Vec<Finding> {
-        let missing = self.session.missing().keys().map(|k| (k, preflight::Trouble::Missing));
-        let changed = self.session.changed().map(|k| (k, preflight::Trouble::Changed));
-        let trouble: Vec<preflight::ScanTrouble> = missing
-            .chain(changed)
-            .map(|(key, trouble)| preflight::ScanTrouble { key: key.clone(), trouble })
-            .collect();
-        preflight::findings(self.session.project(), self.session.images(), &trouble)
-    }
-
     pub(super) fn dialogs_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
         self.shelf_ui(ctx, wanted);
         if self.state.dialog.is_none()
@@ -104,7 +108,9 @@ impl SlipsheetApp {
     fn dialog_ui(&self, ui: &mut Ui, dialog: &mut Dialog, wanted: &mut Wishes) -> Next {
         match dialog {
             Dialog::Discard(then) => discard_ui(ui, then, wanted),
-            Dialog::Path { asked, text, trouble } => path_ui(ui, asked, text, trouble, wanted),
+            Dialog::Path { asked, text, trouble, replaces } => {
+                path_ui(ui, asked, text, (trouble, replaces), wanted)
+            }
             Dialog::Recover(recovered) => self.recover_ui(ui, recovered, wanted),
             Dialog::Proof(options) => self.proof_ui(ui, options, wanted),
             Dialog::Resolution { key, dpi } => self.resolution_ui(ui, key, dpi, wanted),
@@ -119,10 +125,7 @@ impl SlipsheetApp {
         ui.label(format!("Slipsheet stopped before “{title}” was saved. A copy of the work was kept."));
         buttons(ui, |ui| {
             if ui.button("Take it up").clicked() {
-                self.home.drop_recovered(&recovered.file);
-                wanted.push(Wish::Do(Command::Discard(Box::new(Command::Recover(Box::new(
-                    recovered.clone(),
-                ))))));
+                wanted.push(Wish::TakeUp(Box::new(recovered.clone())));
                 return Next::Close;
             }
             if ui.button("Throw it away").clicked() {
@@ -231,14 +234,14 @@ impl SlipsheetApp {
 
     fn findings_ui(&self, ui: &mut Ui, wanted: &mut Wishes) -> Next {
         ui.heading("Before printing");
-        let findings = self.findings();
+        let findings = &self.findings;
         if findings.is_empty() {
             ui.label("Nothing was found. The print shop's own look at the job still comes first.");
         }
         let p = theme::of(ui);
         let mut next = Next::Stay;
         egui::ScrollArea::vertical().max_height(380.0).show(ui, |ui| {
-            for finding in &findings {
+            for finding in findings {
                 let (word, colour) = match finding.severity {
                     Severity::Error => ("Error", p.error),
                     Severity::Warning => ("Warning", p.warning),
@@ -270,7 +273,7 @@ fn discard_ui(ui: &mut Ui, then: &Command, wanted: &mut Wishes) -> Next {
     ui.label("The project has changes that are not saved.");
     buttons(ui, |ui| {
         if ui.button("Save first").clicked() {
-            wanted.push(Wish::Do(Command::Save));
+            wanted.push(Wish::Do(Command::SaveThen(Box::new(then.clone()))));
             return Next::Close;
         }
         if ui.button("Go on without saving").clicked() {
@@ -285,17 +288,17 @@ fn path_ui(
     ui: &mut Ui,
     asked: &AskedPath,
     text: &mut String,
-    trouble: &mut Option<String>,
+    (trouble, replaces): (&mut Option<String>, &mut Option<PathBuf>),
     wanted: &mut Wishes,
 ) -> Next {
     ui.heading(paths::question(&asked.pick));
     let label = ui.label(match asked.pick {
-        Pick::AddScans => "Type the path of a scan, or several with one on each line; dropping files on the window does the same.",
+        Pick::AddScans(_) => "Type the path of a scan, or several with one on each line; dropping files on the window does the same.",
         Pick::FindScans => "Type the path of the folder.",
         _ => "Type the path of the file.",
     });
     let field = match asked.pick {
-        Pick::AddScans => ui.add(TextEdit::multiline(text).desired_width(f32::INFINITY).desired_rows(3)),
+        Pick::AddScans(_) => ui.add(TextEdit::multiline(text).desired_width(f32::INFINITY).desired_rows(3)),
         _ => ui.add(TextEdit::singleline(text).desired_width(f32::INFINITY)),
     };
     let field = field.labelled_by(label.id);
@@ -306,19 +309,28 @@ fn path_ui(
     if let Some(trouble) = trouble {
         ui.label(RichText::new(trouble.as_str()).color(theme::of(ui).error));
     }
-    let entered =
-        asked.pick != Pick::AddScans && field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter));
+    let entered = !matches!(asked.pick, Pick::AddScans(_))
+        && field.lost_focus()
+        && ui.input(|i| i.key_pressed(Key::Enter));
     let next = buttons(ui, |ui| {
         if ui.button("OK").clicked() || entered {
             let files: Vec<PathBuf> =
                 text.lines().map(|l| expanded(l.trim())).filter(|f| !f.as_os_str().is_empty()).collect();
             *trouble = paths_trouble(&asked.pick, &files);
-            if trouble.is_none() {
+            let target = paths::target(asked, &files).filter(|t| t.exists() && replaces.as_ref() != Some(t));
+            if let Some(target) = target.filter(|_| trouble.is_none()) {
+                *trouble = Some(REPLACE.to_owned());
+                *replaces = Some(target);
+            } else if trouble.is_none() {
                 wanted.extend(paths::command(asked, files).map(Wish::Do));
                 return Next::Close;
             }
         }
-        if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }
+        if ui.button("Cancel").clicked() {
+            wanted.push(Wish::Do(Command::PathCancelled));
+            return Next::Close;
+        }
+        Next::Stay
     });
     if matches!(next, Next::Close) {
         ui.data_mut(|d| d.remove::<bool>(first));
@@ -337,7 +349,7 @@ fn expanded(path: &str) -> PathBuf {
 fn paths_trouble(pick: &Pick, files: &[PathBuf]) -> Option<String> {
     let Some(first) = files.first() else { return Some("Type a path first.".to_owned()) };
     match pick {
-        Pick::OpenProject | Pick::AddScans | Pick::ImportShelf => files
+        Pick::OpenProject | Pick::AddScans(_) | Pick::ImportShelf => files
             .iter()
             .find(|f| !f.is_file())
             .map(|f| format!("There is no such file; check the spelling: {}", f.display())),

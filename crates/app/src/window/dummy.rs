@@ -1,6 +1,6 @@
 //! The Dummy view: the sheet folds under a slider, its pages turn, and one looks around it by dragging.
 
-use egui::{Color32, Key, Modifiers, Pos2, Rect, Sense, Slider, TextureHandle, Ui, Vec2};
+use egui::{Key, Modifiers, Pos2, Rect, Sense, Slider, TextureHandle, Ui, Vec2};
 use slipsheet_core::dummy::{self, DummyView};
 use slipsheet_core::fold::Scheme;
 use slipsheet_editor::{LiveOrder, LivePicture};
@@ -133,7 +133,7 @@ impl SlipsheetApp {
         self.order(LiveOrder::Dummy { fold, open, view, perfect: self.state.perfect });
         if let Some((_, texture)) = &self.state.dummy.picture {
             let uv = Rect::from_min_max(Pos2::ZERO, Pos2::new(1.0, 1.0));
-            ui.painter_at(canvas).image(texture.id(), canvas, uv, Color32::WHITE);
+            ui.painter_at(canvas).image(texture.id(), canvas, uv, theme::UNTINTED);
         }
         if self.session.project().layers.is_empty() {
             let note = "The dummy shows the stock until scans are added.";

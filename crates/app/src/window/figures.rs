@@ -68,8 +68,7 @@ impl SlipsheetApp {
                 }
             }
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                let findings = self.findings();
-                let text = match findings.len() {
+                let text = match self.findings.len() {
                     0 => "No findings".to_owned(),
                     1 => "1 finding".to_owned(),
                     n => format!("{n} findings"),

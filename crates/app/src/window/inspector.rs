@@ -86,13 +86,13 @@ impl SlipsheetApp {
         ui.horizontal(|ui| {
             ui.label(theme::heading("Artwork"));
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                if ui.button("Add scans…").on_hover_text("Add originals to this layer").clicked() {
-                    wanted.push(Wish::Act(Action::AddScans));
+                if ui.button("Add to layer…").on_hover_text("Add originals to this layer").clicked() {
+                    wanted.push(Wish::Do(Command::AskScans(Some(i))));
                 }
             });
         });
         if layer.art.is_empty() {
-            ui.label("No artwork yet: add a scan, or drop one on the window.");
+            ui.label("No artwork yet: add a scan, or drop one on the window while this layer is selected.");
             return;
         }
         for (k, art) in layer.art.iter().enumerate() {
@@ -265,9 +265,7 @@ impl SlipsheetApp {
             combo.response.labelled_by(label.id);
             ui.end_row();
             if let SheetFormat::Custom(Size { width, height }) = &mut format {
-                for field in
-                    [length_field(ui, "Width", width, unit), length_field(ui, "Height", height, unit)]
-                {
+                for field in [side_field(ui, "Width", width, unit), side_field(ui, "Height", height, unit)] {
                     gesture(&field, "Change the sheet", wanted);
                 }
             }
@@ -331,15 +329,37 @@ fn gesture(field: &egui::Response, label: &'static str, wanted: &mut Wishes) {
     }
 }
 
+/// A length of any sign.
 fn length_field(ui: &mut Ui, name: &str, value: &mut Mm, unit: LengthUnit) -> egui::Response {
+    ranged_field(ui, name, value, unit, -10_000.0..=10_000.0)
+}
+
+/// A side of a sheet.
+fn side_field(ui: &mut Ui, name: &str, value: &mut Mm, unit: LengthUnit) -> egui::Response {
+    ranged_field(ui, name, value, unit, 20.0..=2000.0)
+}
+
+fn ranged_field(
+    ui: &mut Ui,
+    name: &str,
+    value: &mut Mm,
+    unit: LengthUnit,
+    mm: std::ops::RangeInclusive<f64>,
+) -> egui::Response {
     let label = ui.label(name);
     let (per, suffix, decimals, speed) = match unit {
         LengthUnit::Mm => (1.0, " mm", 2, 0.05),
         LengthUnit::Inch => (25.4, " in", 4, 0.002),
     };
     let mut number = value.get() / per;
-    let field = ui
-        .add(DragValue::new(&mut number).speed(speed).suffix(suffix).max_decimals(decimals).min_decimals(1));
+    let field = ui.add(
+        DragValue::new(&mut number)
+            .range(mm.start() / per..=mm.end() / per)
+            .speed(speed)
+            .suffix(suffix)
+            .max_decimals(decimals)
+            .min_decimals(1),
+    );
     if field.changed() {
         *value = Mm::new(number * per);
     }

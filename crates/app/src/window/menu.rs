@@ -77,7 +77,7 @@ impl SlipsheetApp {
             Action::FoldGuides => Some(self.state.fold_guides),
             Action::PageMarks => Some(self.state.page_marks),
             Action::Rulers => Some(self.state.rulers),
-            Action::Solo => Some(self.state.solo.is_some()),
+            Action::Solo => Some(self.state.alone),
             Action::SheetView => Some(self.state.view == MainView::Sheet),
             Action::DummyView => Some(self.state.view == MainView::Dummy),
             _ => None,
@@ -110,7 +110,7 @@ impl SlipsheetApp {
     /// Actions whose keys were pressed in this frame.
     pub(super) fn keys(&self, ctx: &egui::Context) -> Wishes {
         let mut wanted = Wishes::new();
-        if self.state.dialog.is_some() || self.state.shelf.open {
+        if self.state.dialog.is_some() || self.state.shelf.open || self.state.sheet.is_dragging() {
             return wanted;
         }
         let typing = ctx.egui_wants_keyboard_input();
@@ -118,8 +118,10 @@ impl SlipsheetApp {
         let shifted = |i: &&actions::Info| i.key.is_some_and(|k| k.modifiers.shift);
         for info in TABLE.iter().filter(shifted).chain(TABLE.iter().filter(|i| !shifted(i))) {
             let Some(key) = &info.key else { continue };
-            // A plain letter belongs to the field one types in.
-            if typing && !key.modifiers.command {
+            // Most keys belong to the field one types in: letters, but also undo and delete.
+            let always = [Action::New, Action::Open, Action::Save, Action::SaveAs, Action::Quit]
+                .contains(&info.action);
+            if typing && !always {
                 continue;
             }
             if self.enabled(info.action) && ctx.input_mut(|i| i.consume_shortcut(key)) {
@@ -145,7 +147,6 @@ impl SlipsheetApp {
             Action::Collect => layers > 0 && self.session.path().is_some(),
             Action::FindScans => !self.session.missing().is_empty(),
             Action::AcceptChanged => self.session.changed().next().is_some(),
-            Action::Fit | Action::ActualSize | Action::ZoomIn | Action::ZoomOut => true,
             Action::NextPage | Action::PreviousPage => self.state.view == MainView::Dummy,
             _ => true,
         }
@@ -162,7 +163,7 @@ impl SlipsheetApp {
             Action::Collect => Some(Command::Collect),
             Action::FindScans => Some(Command::AskFindScans),
             Action::AcceptChanged => Some(Command::AcceptChanged),
-            Action::AddScans => Some(Command::AskScans),
+            Action::AddScans => Some(Command::AskScans(None)),
             Action::Quit => Some(Command::Quit),
             Action::Undo => Some(Command::Undo),
             Action::Redo => Some(Command::Redo),
@@ -190,15 +191,12 @@ impl SlipsheetApp {
         let state = &mut self.state;
         match action {
             Action::Proof => state.dialog = Some(Dialog::proof(state.face)),
-            Action::Solo => {
-                let selected = self.session.selection().layer;
-                state.solo = if state.solo.is_some() { None } else { selected };
-            }
+            Action::Solo => state.alone = !state.alone,
             Action::SheetView => state.view = MainView::Sheet,
             Action::DummyView => state.view = MainView::Dummy,
             Action::Fit if state.view == MainView::Dummy => state.dummy.face_front(),
             Action::Fit => state.sheet.fit = true,
-            Action::ActualSize => state.sheet.wanted_zoom = Some(sheet_true_size(ctx)),
+            Action::ActualSize => state.sheet.wanted_zoom = Some(TRUE_SIZE),
             Action::ZoomIn if state.view == MainView::Dummy => state.dummy.zoom_by(1.25),
             Action::ZoomOut if state.view == MainView::Dummy => state.dummy.zoom_by(0.8),
             Action::ZoomIn => state.sheet.zoom_by(1.25),
@@ -226,17 +224,15 @@ impl SlipsheetApp {
                     };
                 }
                 theme::follow(ctx, settings.theme);
-                self.carry_out(ctx, slipsheet_editor::Effect::SaveHome);
+                self.carry_out(ctx, slipsheet_editor::Effect::SaveSettings);
             }
             _ => {}
         }
     }
 }
 
-/// Points per mm at which the sheet is true to size, taking the usual 96 points to the inch.
-fn sheet_true_size(_ctx: &egui::Context) -> f32 {
-    96.0 / 25.4
-}
+/// Points per mm at 96 points to the inch, which most desktops keep to.
+const TRUE_SIZE: f32 = 96.0 / 25.4;
 
 /// A tooltip with its key.
 pub(super) fn hint(ui: &Ui, info: &actions::Info) -> String {

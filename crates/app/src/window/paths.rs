@@ -5,7 +5,8 @@ use std::path::PathBuf;
 use std::sync::mpsc::{Receiver, channel};
 use std::time::{Duration, Instant};
 
-use slipsheet_editor::{Command, Pick, ShelfChange};
+use slipsheet_core::layer::Target;
+use slipsheet_editor::{Command, Pick, ShelfChange, with_ending};
 use slipsheet_files::proof::ProofOptions;
 
 /// What is asked.
@@ -107,7 +108,7 @@ fn show(asked: &AskedPath) -> Option<Vec<PathBuf>> {
             .add_filter("Slipsheet project", &["slipsheet"])
             .set_file_name(proposal(asked))
             .save_file()),
-        Pick::AddScans => {
+        Pick::AddScans(_) => {
             dialog.add_filter("Scans", &["png", "jpg", "jpeg", "tif", "tiff", "webp", "bmp"]).pick_files()
         }
         Pick::ExportProof => {
@@ -126,7 +127,7 @@ pub(crate) fn question(pick: &Pick) -> &'static str {
     match pick {
         Pick::OpenProject => "Open a project",
         Pick::SaveProject => "Save the project as",
-        Pick::AddScans => "Add scans",
+        Pick::AddScans(_) => "Add scans",
         Pick::ExportProof => "Write the proof to",
         Pick::ImportShelf => "Take over a shelf",
         Pick::ExportShelf => "Write the shelf to",
@@ -143,8 +144,24 @@ pub(crate) fn proposal(asked: &AskedPath) -> String {
         Pick::SaveProject => format!("{name}.slipsheet"),
         Pick::ExportProof => format!("{name} proof.png"),
         Pick::ExportShelf => "shelf.ron".to_owned(),
-        Pick::OpenProject | Pick::AddScans | Pick::ImportShelf | Pick::FindScans => String::new(),
+        Pick::OpenProject | Pick::AddScans(_) | Pick::ImportShelf | Pick::FindScans => String::new(),
     }
+}
+
+/// The file that would be written, with its ending.
+pub(crate) fn target(asked: &AskedPath, files: &[PathBuf]) -> Option<PathBuf> {
+    let ending = match asked.pick {
+        Pick::SaveProject => "slipsheet",
+        Pick::ExportProof => "png",
+        Pick::ExportShelf => "ron",
+        Pick::OpenProject | Pick::AddScans(_) | Pick::ImportShelf | Pick::FindScans => return None,
+    };
+    files.first().map(|f| with_ending(f.clone(), ending))
+}
+
+/// A file that would be replaced although the person gave another name, to which the ending was added.
+pub(crate) fn replaces_unasked(asked: &AskedPath, files: &[PathBuf]) -> Option<PathBuf> {
+    target(asked, files).filter(|t| files.first() != Some(t) && t.exists())
 }
 
 /// The command that an answer stands for.
@@ -153,7 +170,7 @@ pub(crate) fn command(asked: &AskedPath, files: Vec<PathBuf>) -> Option<Command>
     Some(match asked.pick {
         Pick::OpenProject => Command::Open(first),
         Pick::SaveProject => Command::SaveAs(first),
-        Pick::AddScans => Command::add_scans(files),
+        Pick::AddScans(layer) => Command::AddScans { files, layer, target: Target::Sheet },
         Pick::ExportProof => Command::ExportProof(first, asked.options.clone()?),
         Pick::ImportShelf => Command::Shelf(ShelfChange::Import(first)),
         Pick::ExportShelf => Command::Shelf(ShelfChange::Export(first)),

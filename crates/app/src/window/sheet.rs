@@ -32,11 +32,23 @@ pub(crate) struct SheetState {
     pub wanted_zoom: Option<f32>,
     picture: Option<(LivePicture, TextureHandle)>,
     drag: Option<Drag>,
+    /// Whether arrow keys are held that slip a layer.
+    nudging: bool,
 }
+
+const ARROWS: [Key; 4] = [Key::ArrowLeft, Key::ArrowRight, Key::ArrowUp, Key::ArrowDown];
 
 impl Default for SheetState {
     fn default() -> Self {
-        Self { centre: Point::default(), zoom: 2.0, fit: true, wanted_zoom: None, picture: None, drag: None }
+        Self {
+            centre: Point::default(),
+            zoom: 2.0,
+            fit: true,
+            wanted_zoom: None,
+            picture: None,
+            drag: None,
+            nudging: false,
+        }
     }
 }
 
@@ -54,6 +66,25 @@ impl SheetState {
     pub fn zoom_by(&mut self, factor: f32) {
         self.fit = false;
         self.zoom = (self.zoom * factor).clamp(*ZOOM.start(), *ZOOM.end());
+    }
+
+    /// Whether something is held on the sheet.
+    pub fn is_dragging(&self) -> bool {
+        self.drag.is_some()
+    }
+
+    /// Forgets a drag whose button is up; whether that ends a gesture. The view's own end of it comes first,
+    /// in the frame in which the button goes up.
+    pub fn lost_its_drag(&mut self, ctx: &egui::Context) -> bool {
+        let held = ctx.input(|i| i.pointer.any_down() || i.pointer.any_released());
+        if held {
+            return false;
+        }
+        let nudged = self.nudging && ctx.input(|i| ARROWS.iter().all(|key| !i.key_down(*key)));
+        if nudged {
+            self.nudging = false;
+        }
+        !matches!(self.drag.take(), None | Some(Drag::Pan)) || nudged
     }
 
     /// Whether the picture on screen is the one asked for.
@@ -316,11 +347,13 @@ impl SlipsheetApp {
     }
 
     /// Arrow keys slip the selected layer.
-    fn nudge(&self, ui: &Ui, wanted: &mut Wishes) {
+    fn nudge(&mut self, ui: &Ui, wanted: &mut Wishes) {
         if ui.ctx().egui_wants_keyboard_input() || self.state.dialog.is_some() || self.state.shelf.open {
             return;
         }
-        let Some((layer, found)) = self.session.selected_layer() else { return };
+        let face = self.state.face;
+        let shown = self.session.selected_layer().filter(|(_, l)| l.face == face && l.visible);
+        let Some((layer, found)) = shown else { return };
         let mut slip = found.slip;
         ui.input_mut(|i| {
             for (modifiers, step) in [(Modifiers::SHIFT, 1.0), (Modifiers::NONE, 0.1)] {
@@ -338,13 +371,18 @@ impl SlipsheetApp {
             }
         });
         if slip != found.slip {
+            if !self.state.sheet.nudging {
+                // Keys that are held repeat; until they are let go they are one step.
+                self.state.sheet.nudging = true;
+                wanted.push(Wish::Do(Command::BeginGesture("Slip a layer")));
+            }
             wanted.push(Wish::Do(Command::Layer(layer, LayerChange::Slip(slip))));
         }
     }
 
     /// Orders the picture and paints the last one that came, moved to where it belongs by now.
     fn live_ui(&mut self, ui: &Ui, place: &Place) {
-        let show = Show { face: self.state.face, solo: self.state.solo, perfect: self.state.perfect };
+        let show = Show { face: self.state.face, solo: self.solo(), perfect: self.state.perfect };
         let dragged = match self.state.sheet.drag {
             Some(Drag::Slip { layer, .. } | Drag::Skew { layer, .. } | Drag::Place { layer, .. })
                 if !show.perfect =>
@@ -391,7 +429,7 @@ impl SlipsheetApp {
         painter.rect_filled(sheet, 0.0, theme::shown(self.session.project().stock.colour.lab()));
         if let Some((texture, rect)) = picture {
             let uv = Rect::from_min_max(Pos2::ZERO, Pos2::new(1.0, 1.0));
-            painter.image(texture, rect, uv, Color32::WHITE);
+            painter.image(texture, rect, uv, theme::UNTINTED);
         }
     }
 
@@ -414,7 +452,7 @@ impl SlipsheetApp {
         let top = place.canvas.center_top() + Vec2::new(0.0, 10.0);
         if self.state.perfect {
             chip(top, Align2::CENTER_TOP, "As meant, without slips".to_owned());
-        } else if let Some(layer) = self.state.solo.and_then(|i| self.session.project().layers.get(i)) {
+        } else if let Some(layer) = self.solo().and_then(|i| self.session.project().layers.get(i)) {
             chip(top, Align2::CENTER_TOP, format!("{} alone", layer.name));
         }
         let unit = self.session.settings().unit;

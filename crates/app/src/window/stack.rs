@@ -259,7 +259,7 @@ fn paint_leaf(
         r.left_bottom() - Vec2::new(half, 0.0),
     ];
     let shadow: Vec<Pos2> = corners.iter().map(|c| *c + Vec2::new(2.0, 4.0)).collect();
-    painter.add(Shape::convex_polygon(shadow, theme::see_through(Color32::BLACK, 0.16), Stroke::NONE));
+    painter.add(Shape::convex_polygon(shadow, theme::see_through(theme::SHADE, 0.16), Stroke::NONE));
     painter.add(Shape::convex_polygon(
         corners.to_vec(),
         theme::see_through(leaf, fade.max(0.4)),
@@ -267,7 +267,7 @@ fn paint_leaf(
     ));
     if let Some(texture) = texture {
         let mut mesh = Mesh::with_texture(texture);
-        let tint = theme::see_through(Color32::WHITE, fade);
+        let tint = theme::see_through(theme::UNTINTED, fade);
         for (pos, uv) in corners.into_iter().zip([
             Pos2::new(0.0, 0.0),
             Pos2::new(1.0, 0.0),

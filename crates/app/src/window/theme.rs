@@ -135,6 +135,11 @@ pub fn reads_on(lab: Lab) -> Color32 {
     if lab.l() > 58.0 { Color32::from_gray(0x10) } else { Color32::from_gray(0xfa) }
 }
 
+/// Pure shade, to be made see-through.
+pub const SHADE: Color32 = Color32::BLACK;
+/// The tint of a picture that is shown as it is.
+pub const UNTINTED: Color32 = Color32::WHITE;
+
 /// The semibold face, for headings.
 pub fn strong() -> FontFamily {
     FontFamily::Name("strong".into())

@@ -6,7 +6,7 @@ use slipsheet_core::layer::{Art, Placement, ScanRef, Target};
 use slipsheet_files::store::{self, AddedScan, ScanState};
 
 use super::Applied;
-use crate::command::{CommandError, Effect};
+use crate::command::CommandError;
 use crate::job::Done;
 use crate::notice::Notice;
 use crate::session::{Selection, Session};

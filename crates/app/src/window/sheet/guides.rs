@@ -1,7 +1,7 @@
 //! Creases, slits, trims and page marks over the print.
 
-use egui::{FontId, Painter, Pos2, Shape, Stroke, Vec2};
-use slipsheet_core::fold::{Face, Fold, GridLine, Scheme};
+use egui::{FontId, Painter, Shape, Stroke, Vec2};
+use slipsheet_core::fold::{Face, LineKind, Scheme, trim_lines};
 use slipsheet_core::geometry::Point;
 
 use super::Place;
@@ -16,53 +16,24 @@ pub(super) fn creases(
     trim: f64,
     p: Palette,
 ) {
-    let sheet = place.sheet_rect();
-    let halo = Stroke::new(2.5, p.guide_halo);
-    let stroke = Stroke::new(1.2, p.guide);
-    if let Some(fold) = fold {
-        let (xs, ys) = (fold.column_lines(place.sheet, face), fold.row_lines(place.sheet));
-        let cols = fold.columns.len();
-        let ends = |line: GridLine, span: Option<(usize, usize)>| -> Option<[Pos2; 2]> {
-            let back = face == Face::Back;
-            let (a, b) = match line {
-                GridLine::Vertical(i) => {
-                    let x = *xs.get(if back { cols - i } else { i })?;
-                    let (from, to) = span.unwrap_or((0, ys.len() - 1));
-                    (Point::new(x, *ys.get(from)?), Point::new(x, *ys.get(to)?))
-                }
-                GridLine::Horizontal(i) => {
-                    let y = *ys.get(i)?;
-                    let (from, to) = span.unwrap_or((0, cols));
-                    let (from, to) = if back { (cols - to, cols - from) } else { (from, to) };
-                    (Point::new(*xs.get(from)?, y), Point::new(*xs.get(to)?, y))
-                }
-            };
-            Some([place.screen(a), place.screen(b)])
-        };
-        for crease in &fold.creases {
-            let Some(line) = ends(crease.line, crease.span) else { continue };
-            painter.line_segment(line, halo);
-            // Turned over, a mountain is a valley.
-            let mountain = (crease.fold == Fold::Mountain) == (face == Face::Front);
-            let (dashes, gaps): (&[f32], &[f32]) =
-                if mountain { (&[9.0, 1.5], &[4.0, 4.0]) } else { (&[7.0], &[5.0]) };
-            painter.extend(Shape::dashed_line_with_offset(&line, stroke, dashes, gaps, 0.0));
-        }
-        for slit in &fold.slits {
-            if let Some(line) = ends(slit.line, Some((slit.from, slit.to))) {
-                painter.line_segment(line, Stroke::new(4.0, p.guide_halo));
-                painter.line_segment(line, Stroke::new(2.4, p.guide));
+    let lines = fold.map(|f| f.sheet_lines(place.sheet, face)).unwrap_or_default();
+    for line in lines.into_iter().chain(trim_lines(place.sheet, trim)) {
+        let ends = [place.screen(line.from), place.screen(line.to)];
+        let (dashes, gaps): (&[f32], &[f32]) = match line.kind {
+            LineKind::Valley => (&[7.0], &[5.0]),
+            LineKind::Mountain => (&[9.0, 1.5], &[4.0, 4.0]),
+            LineKind::Slit => {
+                painter.line_segment(ends, Stroke::new(4.0, p.guide_halo));
+                painter.line_segment(ends, Stroke::new(2.4, p.guide));
+                continue;
             }
-        }
-    }
-    if trim > 0.0 {
-        let inner = sheet.shrink(trim as f32 * place.zoom);
-        painter.rect_stroke(
-            inner,
-            0.0,
-            Stroke::new(1.0, theme::see_through(p.guide, 0.7)),
-            egui::StrokeKind::Middle,
-        );
+            LineKind::Trim => {
+                painter.line_segment(ends, Stroke::new(1.0, theme::see_through(p.guide, 0.7)));
+                continue;
+            }
+        };
+        painter.line_segment(ends, Stroke::new(2.5, p.guide_halo));
+        painter.extend(Shape::dashed_line_with_offset(&ends, Stroke::new(1.2, p.guide), dashes, gaps, 0.0));
     }
 }
 

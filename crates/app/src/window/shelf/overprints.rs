@@ -17,6 +17,8 @@ pub(super) struct Form {
     first: usize,
     second: usize,
     third: Option<usize>,
+    /// The overprint whose colour is being edited, until the field is left.
+    editing: Option<(usize, Lab)>,
 }
 
 impl SlipsheetApp {
@@ -31,8 +33,9 @@ impl SlipsheetApp {
                 if shelf.overprints.is_empty() {
                     ui.label("None measured yet: every overprint is predicted.");
                 }
+                let editing = &mut self.state.shelf.overprint.editing;
                 for (i, swatch) in shelf.overprints.iter().enumerate() {
-                    swatch_ui(ui, &shelf, i, swatch, wanted);
+                    swatch_ui(ui, &shelf, (i, swatch), editing, wanted);
                 }
             });
             ui.separator();
@@ -81,7 +84,13 @@ impl SlipsheetApp {
 }
 
 /// One overprint: predicted beside measured.
-fn swatch_ui(ui: &mut Ui, shelf: &Shelf, i: usize, swatch: &OverprintSwatch, wanted: &mut Wishes) {
+fn swatch_ui(
+    ui: &mut Ui,
+    shelf: &Shelf,
+    (i, swatch): (usize, &OverprintSwatch),
+    editing: &mut Option<(usize, Lab)>,
+    wanted: &mut Wishes,
+) {
     let change = |change| Wish::Do(Command::Shelf(change));
     let inks: Option<Vec<&Ink>> = swatch.inks.iter().map(|name| shelf.ink(name)).collect();
     let predicted = inks.zip(shelf.stock(&swatch.stock)).and_then(|(inks, stock)| {
@@ -93,18 +102,23 @@ fn swatch_ui(ui: &mut Ui, shelf: &Shelf, i: usize, swatch: &OverprintSwatch, wan
         if let Some(predicted) = predicted {
             patch(ui, predicted, "predicted");
         }
-        patch(ui, swatch.lab, "measured");
-        let (mut l, mut a, mut b) = swatch.lab.into();
-        let mut done = false;
+        let shown = editing.filter(|(at, _)| *at == i).map_or(swatch.lab, |(_, lab)| lab);
+        patch(ui, shown, "measured");
+        let (mut l, mut a, mut b) = shown.into();
+        let (mut changed, mut done) = (false, false);
         for (letter, value, range) in
             [("L ", &mut l, 0.0..=150.0), ("a ", &mut a, -200.0..=200.0), ("b ", &mut b, -200.0..=200.0)]
         {
             let field =
                 ui.add(egui::DragValue::new(value).range(range).speed(0.3).prefix(letter).max_decimals(1));
             field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::SpinButton, true, letter));
-            done |= field.changed();
+            changed |= field.changed();
+            done |= field.drag_stopped() || field.lost_focus();
         }
-        if let Some(lab) = Lab::new(l, a, b).ok().filter(|_| done) {
+        if let Some(lab) = Lab::new(l, a, b).ok().filter(|_| changed) {
+            *editing = Some((i, lab));
+        }
+        if let Some((_, lab)) = editing.take_if(|(at, _)| *at == i && done) {
             wanted.push(change(ShelfChange::Overprint(Some(i), OverprintSwatch { lab, ..swatch.clone() })));
         }
         if ui.button("Remove").clicked() {
