@@ -7,6 +7,7 @@ mod figures;
 mod icon;
 mod inspector;
 mod menu;
+mod opening;
 mod paths;
 mod pickers;
 mod sheet;
@@ -26,6 +27,7 @@ use slipsheet_files::home::{Home, Recovered, RecoveryClaim};
 use slipsheet_files::proof::ProofOptions;
 
 use actions::Action;
+pub use opening::open;
 pub use paths::{Answer, AskedPath, DesktopDialogs, PathDialogs};
 
 /// Which view is open.
@@ -447,35 +449,4 @@ impl TitleIfChanged for egui::Context {
 fn sentence(text: &str) -> String {
     let mut chars = text.chars();
     chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
-}
-
-/// Opens the window and returns when it is closed.
-///
-/// # Errors
-/// One sentence when no window can be had.
-pub fn open(project: Option<PathBuf>) -> anyhow::Result<()> {
-    let home = match std::env::var_os("SLIPSHEET_HOME") {
-        Some(dir) => Home::new(PathBuf::from(dir)),
-        None => {
-            let dirs = directories::ProjectDirs::from("", "", "slipsheet");
-            Home::new(dirs.map_or_else(|| PathBuf::from(".slipsheet"), |d| d.config_dir().to_owned()))
-        }
-    };
-    let options = eframe::NativeOptions {
-        viewport: egui::ViewportBuilder::default()
-            .with_app_id("slipsheet")
-            .with_title("Slipsheet")
-            .with_icon(icon::icon())
-            .with_inner_size([1360.0, 860.0])
-            .with_min_inner_size([1000.0, 640.0]),
-        renderer: eframe::Renderer::Glow,
-        persist_window: false,
-        ..Default::default()
-    };
-    let app = move |cc: &eframe::CreationContext<'_>| -> Result<Box<dyn eframe::App>, Box<dyn std::error::Error + Send + Sync>> {
-        Ok(Box::new(SlipsheetApp::new(&cc.egui_ctx, home, Box::new(DesktopDialogs::default()), project)?))
-    };
-    eframe::run_native("slipsheet", options, Box::new(app)).map_err(|e| {
-        anyhow::anyhow!("no window can be opened ({e}); start Slipsheet on a desktop, or use its commands without a window: slipsheet --help")
-    })
 }

@@ -9,12 +9,14 @@
 mod guides;
 mod motion;
 mod scheme;
+mod space;
 
 pub use guides::{LineKind, SheetLine, trim_lines};
-pub use motion::{FoldedPanel, Pose, Shown, Vec3};
+pub use motion::{FoldedPanel, Pose, Shown};
 pub use scheme::{
     Binding, Crease, Face, Fold, GridLine, PagePlace, Panel, Scheme, SchemeError, Side, Slit, Turn,
 };
+pub use space::Vec3;
 
 /// The schemes that come with the program, in the order that lists show.
 ///

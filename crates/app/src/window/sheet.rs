@@ -1,17 +1,17 @@
 //! The Sheet view: the flat print at any zoom, with guides, rulers, and layers that slip under the pointer.
 
+mod drag;
 mod guides;
 mod rulers;
 
 use egui::{
-    Align2, Color32, FontId, Key, Modifiers, PointerButton, Pos2, Rect, Response, Sense, TextureHandle, Ui,
-    Vec2,
+    Align2, Color32, FontId, Key, PointerButton, Pos2, Rect, Response, Sense, TextureHandle, Ui, Vec2,
 };
 use slipsheet_core::geometry::{Affine, Point};
-use slipsheet_core::layer::{Placement, Slip, Target};
+use slipsheet_core::layer::{Placement, Slip};
 use slipsheet_core::render::{Show, View};
-use slipsheet_core::units::{Degrees, Mm, Size};
-use slipsheet_editor::{Command, LayerChange, LiveOrder, LivePicture};
+use slipsheet_core::units::Size;
+use slipsheet_editor::{LiveOrder, LivePicture};
 use slipsheet_files::home::LengthUnit;
 
 use super::actions::Action;
@@ -247,137 +247,6 @@ impl SlipsheetApp {
         state.fit = false;
         state.centre.x -= f64::from(by.x / state.zoom);
         state.centre.y -= f64::from(by.y / state.zoom);
-    }
-
-    /// Starts, follows and ends a drag; a drag is one step of history.
-    fn drag_ui(&mut self, ui: &Ui, response: &Response, place: &Place, wanted: &mut Wishes) {
-        if response.drag_started_by(PointerButton::Primary) {
-            let from = ui.input(|i| i.pointer.press_origin()).map(|p| place.face(p));
-            let modifiers = ui.input(|i| i.modifiers);
-            self.state.sheet.drag =
-                from.and_then(|from| self.start_drag(from, modifiers, place, wanted)).or(Some(Drag::Pan));
-        }
-        let pointer = response.interact_pointer_pos().map(|p| place.face(p));
-        if let (Some(drag), Some(to)) = (self.state.sheet.drag, pointer.filter(|_| response.dragged())) {
-            wanted.extend(self.follow_drag(drag, to, place).map(Wish::Do));
-        }
-        if response.drag_stopped() && !matches!(self.state.sheet.drag.take(), None | Some(Drag::Pan)) {
-            wanted.push(Wish::Do(Command::EndGesture));
-        }
-        if response.hovered() || response.dragged() {
-            let cursor = match self.state.sheet.drag {
-                Some(Drag::Pan) => egui::CursorIcon::Grabbing,
-                Some(_) => egui::CursorIcon::Move,
-                None => egui::CursorIcon::Default,
-            };
-            ui.set_cursor_icon(cursor);
-        }
-    }
-
-    fn start_drag(
-        &self,
-        from: Point,
-        modifiers: Modifiers,
-        place: &Place,
-        wanted: &mut Wishes,
-    ) -> Option<Drag> {
-        let inside = (0.0..=place.sheet.width.get()).contains(&from.x)
-            && (0.0..=place.sheet.height.get()).contains(&from.y);
-        let (layer, found) = self
-            .session
-            .selected_layer()
-            .filter(|(_, l)| inside && l.face == self.state.face && l.visible)?;
-        let art = self.session.selection().art;
-        if modifiers.shift {
-            let start = found.art.get(art)?.placement;
-            wanted.push(Wish::Do(Command::BeginGesture("Place artwork")));
-            return Some(Drag::Place { layer, art, start, from });
-        }
-        wanted.push(Wish::Do(Command::BeginGesture("Slip a layer")));
-        let start = found.slip;
-        Some(if modifiers.alt {
-            Drag::Skew { layer, start, from }
-        } else {
-            Drag::Slip { layer, start, from }
-        })
-    }
-
-    fn follow_drag(&self, drag: Drag, to: Point, place: &Place) -> Option<Command> {
-        let hundredth = |mm: f64| Mm::new((mm * 100.0).round() / 100.0);
-        match drag {
-            Drag::Pan => None,
-            Drag::Slip { layer, start, from } => {
-                let slip = Slip {
-                    dx: hundredth(start.dx.get() + to.x - from.x),
-                    dy: hundredth(start.dy.get() + to.y - from.y),
-                    ..start
-                };
-                Some(Command::Layer(layer, LayerChange::Slip(slip)))
-            }
-            Drag::Skew { layer, start, from } => {
-                let (cx, cy) = (place.sheet.width.get() / 2.0, place.sheet.height.get() / 2.0);
-                let angle = |p: Point| (p.y - cy).atan2(p.x - cx).to_degrees();
-                let turned = (angle(to) - angle(from) + 540.0).rem_euclid(360.0) - 180.0;
-                let skew = Degrees::new(((start.skew.get() + turned) * 100.0).round() / 100.0);
-                Some(Command::Layer(layer, LayerChange::Slip(Slip { skew, ..start })))
-            }
-            Drag::Place { layer, art, start, from } => {
-                let moved = self.on_target(layer, art, Point::new(to.x - from.x, to.y - from.y));
-                let placement = Placement {
-                    dx: hundredth(start.dx.get() + moved.x),
-                    dy: hundredth(start.dy.get() + moved.y),
-                    ..start
-                };
-                Some(Command::Layer(layer, LayerChange::Placement(art, placement)))
-            }
-        }
-    }
-
-    /// A movement on the face as the artwork's own page sees it.
-    fn on_target(&self, layer: usize, art: usize, moved: Point) -> Point {
-        let project = self.session.project();
-        let target = project.layers.get(layer).and_then(|l| l.art.get(art)).map(|a| a.target);
-        let place = match (target, &project.fold) {
-            (Some(Target::Page(page)), Some(fold)) => fold.place(project.sheet_size(), page),
-            _ => None,
-        };
-        place
-            .and_then(|p| p.face_from_page.inverse())
-            .map_or(moved, |page_from_face| page_from_face.vector(moved))
-    }
-
-    /// Arrow keys slip the selected layer.
-    fn nudge(&mut self, ui: &Ui, wanted: &mut Wishes) {
-        if ui.ctx().egui_wants_keyboard_input() || self.state.dialog.is_some() || self.state.shelf.open {
-            return;
-        }
-        let face = self.state.face;
-        let shown = self.session.selected_layer().filter(|(_, l)| l.face == face && l.visible);
-        let Some((layer, found)) = shown else { return };
-        let mut slip = found.slip;
-        ui.input_mut(|i| {
-            for (modifiers, step) in [(Modifiers::SHIFT, 1.0), (Modifiers::NONE, 0.1)] {
-                for (key, dx, dy) in [
-                    (Key::ArrowLeft, -step, 0.0),
-                    (Key::ArrowRight, step, 0.0),
-                    (Key::ArrowUp, 0.0, -step),
-                    (Key::ArrowDown, 0.0, step),
-                ] {
-                    let times = i.count_and_consume_key(modifiers, key) as f64;
-                    let tidy = |v: f64| Mm::new((v * 1000.0).round() / 1000.0);
-                    slip.dx = tidy(slip.dx.get() + dx * times);
-                    slip.dy = tidy(slip.dy.get() + dy * times);
-                }
-            }
-        });
-        if slip != found.slip {
-            if !self.state.sheet.nudging {
-                // Keys that are held repeat; until they are let go they are one step.
-                self.state.sheet.nudging = true;
-                wanted.push(Wish::Do(Command::BeginGesture("Slip a layer")));
-            }
-            wanted.push(Wish::Do(Command::Layer(layer, LayerChange::Slip(slip))));
-        }
     }
 
     /// Orders the picture and paints the last one that came, moved to where it belongs by now.
