@@ -16,6 +16,7 @@ pub mod overprint;
 pub mod preflight;
 pub mod project;
 pub mod raster;
+pub mod reading;
 pub mod render;
 pub mod screen;
 pub mod shelf;
