@@ -221,13 +221,22 @@ impl Reading {
     /// coarser scan stay stairs.
     #[must_use]
     pub fn tones(&self, raster: &GrayRaster, dpi: Dpi) -> GrayRaster {
+        match (self.table(raster), self.mode) {
+            _ if self.keeps_gray() => raster.clone(),
+            (Some(table), _) => mapped(raster, &table),
+            (None, Mode::Faint) => faint::tones(self, raster, dpi),
+            (None, _) => mixed::tones(self, raster, dpi),
+        }
+    }
+
+    /// The reading as one table for all pixels; `None` where it looks at a pixel's surroundings.
+    fn table(&self, raster: &GrayRaster) -> Option<[u8; 256]> {
         match self.mode {
             Mode::Continuous | Mode::Screened { .. } | Mode::Stochastic { .. } => {
-                mapped(raster, &curve(self.density, self.contrast, self.background))
+                Some(curve(self.density, self.contrast, self.background))
             }
-            Mode::Line => mapped(raster, &line::table(raster, self.density, self.background)),
-            Mode::Mixed { .. } => mixed::tones(self, raster, dpi),
-            Mode::Faint => faint::tones(self, raster, dpi),
+            Mode::Line => Some(line::table(raster, self.density, self.background)),
+            Mode::Mixed { .. } | Mode::Faint => None,
         }
     }
 
@@ -264,7 +273,31 @@ impl Reading {
         press_dpi: Dpi,
         window: Option<Window>,
     ) -> Result<GrayRaster, RasterError> {
-        master::draw(&self.screen(press_dpi, 0), toned, scan_dpi, press_dpi, window)
+        master::draw(&self.screen(press_dpi, 0), toned, None, [scan_dpi, press_dpi], window)
+    }
+
+    /// The master of an untreated raster: [`Reading::tones`] and [`Reading::master`] in one, and in one walk
+    /// through memory where that can be. The same bytes as one after the other.
+    ///
+    /// # Errors
+    /// When the window is empty or too large.
+    pub fn read(
+        &self,
+        raster: &GrayRaster,
+        scan_dpi: Dpi,
+        press_dpi: Dpi,
+        window: Option<Window>,
+    ) -> Result<GrayRaster, RasterError> {
+        if self.keeps_gray() {
+            return self.master(raster, scan_dpi, press_dpi, window);
+        }
+        match self.table(raster) {
+            Some(table) if master::same(scan_dpi, press_dpi) => {
+                let screen = self.screen(press_dpi, 0);
+                master::draw(&screen, raster, Some(&table), [scan_dpi, press_dpi], window)
+            }
+            _ => self.master(&self.tones(raster, scan_dpi), scan_dpi, press_dpi, window),
+        }
     }
 }
 
@@ -277,13 +310,13 @@ pub fn coverage(raster: &GrayRaster) -> f64 {
 
 /// Every pixel through a table.
 fn mapped(raster: &GrayRaster, table: &[u8; 256]) -> GrayRaster {
-    let mut out = raster.clone();
-    if table.iter().enumerate().any(|(i, &t)| i != usize::from(t)) {
-        out.pixels_mut().par_chunks_mut(1 << 16).for_each(|chunk| {
-            for g in chunk {
-                *g = table[usize::from(*g)];
+    let mut out = raster.blank();
+    out.pixels_mut().par_chunks_mut(1 << 16).zip(raster.pixels().par_chunks(1 << 16)).for_each(
+        |(to, from)| {
+            for (t, f) in to.iter_mut().zip(from) {
+                *t = table[usize::from(*f)];
             }
-        });
-    }
+        },
+    );
     out
 }

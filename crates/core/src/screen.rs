@@ -61,20 +61,33 @@ impl Screen {
         sample: impl Fn(u32, u32, &mut [u8]) + Sync,
     ) -> Vec<u8> {
         let width = window.width as usize;
-        let mut out = vec![255_u8; width * window.height as usize];
-        if out.is_empty() {
-            return out;
+        let mut out = vec![0_u8; width * window.height as usize];
+        self.draw_into(master_width, window, sample, &mut out);
+        out
+    }
+
+    /// As [`Screen::draw`], into a buffer of the window's pixels that is kept from frame to frame: fresh memory
+    /// costs more than the dots. Rows that the buffer has no room for are left out.
+    pub fn draw_into(
+        &self,
+        master_width: u32,
+        window: Window,
+        sample: impl Fn(u32, u32, &mut [u8]) + Sync,
+        out: &mut [u8],
+    ) {
+        let width = window.width as usize;
+        if width == 0 {
+            return;
         }
         if matches!(self, Self::Diffusion) {
-            diffusion::draw(master_width, window, &sample, &mut out);
-            return out;
+            diffusion::draw(master_width, window, &sample, out);
+            return;
         }
         out.par_chunks_mut(width).enumerate().for_each(|(row, out)| {
             let y = window.y + row as u32;
             sample(y, window.x, out);
             self.row(y, window.x, out);
         });
-        out
     }
 
     /// Screens a row of gray in place, whose first pixel is column `x0` of row `y` of the master.

@@ -46,19 +46,20 @@ fn reaches(radius: usize) -> Vec<usize> {
 
 fn rows(pixels: &mut [u8], width: usize, radius: usize, pick: impl Fn(u8, u8) -> u8 + Sync, idle: u8) {
     let reaches = reaches(radius);
-    pixels.par_chunks_mut(width).for_each_init(Vec::new, |line: &mut Vec<u8>, row| {
+    type Lines = (Vec<u8>, Vec<u8>);
+    pixels.par_chunks_mut(width).for_each_init(Lines::default, |(line, next), row| {
         // The row between two margins; a window then starts `radius` before its pixel.
         line.clear();
         line.resize(radius, idle);
         line.extend_from_slice(row);
         line.resize(width + 2 * radius, idle);
-        let mut next = vec![0; line.len()];
+        next.resize(line.len(), idle);
         for &reach in &reaches {
             let shifted = line.get(reach..).unwrap_or(&[]);
             for ((n, a), b) in next.iter_mut().zip(line.iter()).zip(shifted) {
                 *n = pick(*a, *b);
             }
-            std::mem::swap(line, &mut next);
+            std::mem::swap(line, next);
         }
         row.iter_mut().zip(line.iter()).for_each(|(o, v)| *o = *v);
     });

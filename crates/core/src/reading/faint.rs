@@ -59,16 +59,30 @@ fn gain(counts: &[u64; 256]) -> f64 {
 fn flattened(raster: &GrayRaster, dpi: Dpi) -> GrayRaster {
     let cell = (libm::round(CELL_MM * dpi.px_per_mm()) as usize).max(1);
     let shade = Shade::of(raster, cell);
-    let mut out = raster.clone();
+    let parts: Vec<f32> = (0..cell).map(|j| ((cell / 2 + j) as f32 + 0.5) / cell as f32 - 0.5).collect();
+    let mut out = raster.blank();
     let width = raster.width() as usize;
-    out.pixels_mut().par_chunks_mut(width).enumerate().for_each_init(Vec::new, |line, (y, row)| {
+    out.pixels_mut().par_chunks_mut(width).enumerate().for_each_init(Vec::new, |line, (y, out)| {
         shade.line(y, line);
-        for (x, g) in row.iter_mut().enumerate() {
-            let paper = between(line, x, cell);
-            *g = (f32::from(*g) * 255.0 / paper + 0.5).min(255.0) as u8;
+        let row = raster.row(y as u32);
+        // Up to the first cell's middle its own shade holds; from there on straight lines run to the next.
+        let (first, rest) = out.split_at_mut((cell / 2).min(width));
+        let (first_row, row) = row.split_at(first.len());
+        let start = line.first().copied().unwrap_or(255.0);
+        divide(first, first_row, &parts, start, start);
+        let ends = line.iter().zip(line.iter().skip(1).chain(line.last()));
+        for ((out, row), (&a, &b)) in rest.chunks_mut(cell).zip(row.chunks(cell)).zip(ends) {
+            divide(out, row, &parts, a, b);
         }
     });
     out
+}
+
+fn divide(out: &mut [u8], row: &[u8], parts: &[f32], a: f32, b: f32) {
+    for ((o, g), part) in out.iter_mut().zip(row).zip(parts) {
+        let paper = a + (b - a) * part;
+        *o = (f32::from(*g) * 255.0 / paper + 0.5).min(255.0) as u8;
+    }
 }
 
 /// The paper's gray, one value a cell.
@@ -142,16 +156,6 @@ fn sums(cells: &[u32], columns: usize) -> Vec<u32> {
             (0..row.len()).map(|i| row.iter().take(i + NEAR + 1).skip(i.saturating_sub(NEAR)).sum())
         })
         .collect()
-}
-
-/// The shade at a pixel of a line of cells.
-fn between(line: &[f32], x: usize, cell: usize) -> f32 {
-    let at = (x as f32 + 0.5) / cell as f32 - 0.5;
-    let left = at.max(0.0) as usize;
-    let part = (at - left as f32).clamp(0.0, 1.0);
-    let a = line.get(left).copied().unwrap_or(255.0);
-    let b = line.get(left + 1).copied().unwrap_or(a);
-    a + (b - a) * part
 }
 
 /// The least gray that at least this share of the counts does not exceed.

@@ -23,8 +23,10 @@ pub fn histogram(pixels: &[u8]) -> [u64; 256] {
         .reduce(|| [0; 256], |a, b| std::array::from_fn(|g| a[g] + b[g]))
 }
 
-/// The gray up to which, inclusive, pixels belong to the darker class, so that the variance between the two
-/// classes is largest; the middle one where several do equally well. `None` when there are fewer than two grays.
+/// The gray up to which, inclusive, pixels belong to the darker class.
+///
+/// It is where the variance between the two classes is largest, or the middle of such a stretch. `None` when
+/// there are fewer than two grays.
 pub fn otsu(histogram: &[u64; 256]) -> Option<u8> {
     let total: u64 = histogram.iter().sum();
     let moment: f64 = histogram.iter().enumerate().map(|(g, &n)| g as f64 * n as f64).sum();

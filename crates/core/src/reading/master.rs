@@ -4,12 +4,17 @@ use crate::raster::{GrayRaster, RasterError, check_size};
 use crate::screen::{Screen, Window};
 use crate::units::Dpi;
 
-/// Draws a window of the master of one raster.
+/// Whether a pixel of the scan is a pixel of the press.
+pub(super) fn same(scan_dpi: Dpi, press_dpi: Dpi) -> bool {
+    (scan_dpi.get() / press_dpi.get() - 1.0).abs() < 1e-9
+}
+
+/// Draws a window of the master of one raster; a table is looked up only where the resolutions are the same.
 pub(super) fn draw(
     screen: &Screen,
     toned: &GrayRaster,
-    scan_dpi: Dpi,
-    press_dpi: Dpi,
+    table: Option<&[u8; 256]>,
+    [scan_dpi, press_dpi]: [Dpi; 2],
     window: Option<Window>,
 ) -> Result<GrayRaster, RasterError> {
     let step = scan_dpi.get() / press_dpi.get();
@@ -20,12 +25,15 @@ pub(super) fn draw(
     if matches!(screen, Screen::Diffusion) {
         check_size(width.max(window.x.saturating_add(window.width)), window.y.saturating_add(window.height))?;
     }
-    let out = if (step - 1.0).abs() < 1e-9 {
+    let out = if same(scan_dpi, press_dpi) {
         screen.draw(width, window, |y, x0, row| {
             let from = toned.row(y).get(x0 as usize..).unwrap_or(&[]);
             let n = from.len().min(row.len());
             let (inside, outside) = row.split_at_mut(n);
-            inside.copy_from_slice(&from[..n]);
+            match table {
+                None => inside.copy_from_slice(&from[..n]),
+                Some(table) => inside.iter_mut().zip(from).for_each(|(o, g)| *o = table[usize::from(*g)]),
+            }
             outside.fill(255);
         })
     } else {

@@ -70,28 +70,25 @@ fn split(reading: &Reading, g: &GrayRaster, radii: Radii) -> Vec<u8> {
     let greatest = extent(g, radii.edge, Keep::Greatest);
     // A darker scan takes more of the blurred rim into a stroke: half of it, three twentieths to either side.
     let cut = 128 - libm::round(reading.density.get() * 90.0) as i32;
-    let cell = |r: &GrayRaster, i: usize| r.pixels().get(i).copied().unwrap_or(255);
-    g.pixels()
-        .iter()
-        .enumerate()
-        .map(|(i, &v)| {
-            let (stroke, glint) = (cell(&dark, i), cell(&light, i));
-            let (low, high) = (cell(&least, i), cell(&greatest, i));
-            let beyond = |part: u8, whole: u8, cut: i32| i32::from(part) * 256 > i32::from(whole) * cut;
-            if stroke >= CONTRAST && stroke >= glint {
-                let ground = cell(&closed, i);
-                if beyond(ground - v, stroke, cut) { 0 } else { tone[usize::from(ground)] }
-            } else if glint >= CONTRAST {
-                let ground = cell(&opened, i);
-                if beyond(v - ground, glint, 256 - cut) { 255 } else { tone[usize::from(ground)] }
-            } else if high - low >= CONTRAST {
-                let side = if beyond(high - v, high - low, cut) { low } else { high };
-                tone[usize::from(side)]
-            } else {
-                tone[usize::from(v)]
-            }
-        })
-        .collect()
+    let beyond = |part: u8, whole: u8, cut: i32| i32::from(part) * 256 > i32::from(whole) * cut;
+    let mut out = g.pixels().to_vec();
+    let strokes = dark.pixels().iter().zip(light.pixels());
+    let grounds = closed.pixels().iter().zip(opened.pixels());
+    let edges = least.pixels().iter().zip(greatest.pixels());
+    for (o, ((strokes, grounds), edges)) in out.iter_mut().zip(strokes.zip(grounds).zip(edges)) {
+        let ((&stroke, &glint), (&closed, &opened), (&low, &high)) = (strokes, grounds, edges);
+        let v = *o;
+        *o = if stroke >= CONTRAST && stroke >= glint {
+            if beyond(closed - v, stroke, cut) { 0 } else { tone[usize::from(closed)] }
+        } else if glint >= CONTRAST {
+            if beyond(v - opened, glint, 256 - cut) { 255 } else { tone[usize::from(opened)] }
+        } else if high - low >= CONTRAST {
+            tone[usize::from(if beyond(high - v, high - low, cut) { low } else { high })]
+        } else {
+            tone[usize::from(v)]
+        };
+    }
+    out
 }
 
 /// The first less the second, which is nowhere greater.

@@ -131,3 +131,16 @@ fn readings_are_read_from_files_with_their_ranges_checked() {
         assert_eq!(read(&ron::to_string(&reading).unwrap()).unwrap(), reading);
     }
 }
+
+#[test]
+fn reading_at_once_is_reading_and_then_drawing() {
+    let raster = ramp(200, 150);
+    for mode in modes() {
+        let reading = Reading { contrast: Swing::new(0.2), ..Reading::of(mode) };
+        for press in [300.0, 600.0] {
+            let toned = reading.tones(&raster, dpi(300.0));
+            let apart = reading.master(&toned, dpi(300.0), dpi(press), None).unwrap();
+            assert!(reading.read(&raster, dpi(300.0), dpi(press), None).unwrap() == apart, "{mode:?}");
+        }
+    }
+}

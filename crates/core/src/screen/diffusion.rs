@@ -17,64 +17,69 @@ const BAND: usize = 64;
 pub struct Diffusion {
     /// For the row to come, in sixteenths of a gray level; one spare at each end swallows what leaves.
     carried: Vec<i32>,
+    /// Room for the row after it.
+    gathered: Vec<i32>,
     backwards: bool,
 }
 
 impl Diffusion {
     /// Errors of nothing, for rows of this many pixels.
     pub fn new(width: usize) -> Self {
-        Self { carried: vec![0; width + 2], backwards: false }
+        Self { carried: vec![0; width + 2], gathered: vec![0; width + 2], backwards: false }
     }
 
     /// Turns the next row, of the width given, into ink (0) and none (255).
     pub fn row(&mut self, gray: &mut [u8]) {
-        // Row by row the errors are read and, two steps behind, written over; `under` and `behind` hold
-        // what is still being gathered for the pixel below and the one before it.
-        let (mut ahead, mut under, mut behind) = (0, 0, 0);
-        let width = gray.len().min(self.carried.len().saturating_sub(2));
-        let (Some(gray), Some(carried)) = (gray.get_mut(..width), self.carried.get_mut(..width + 2)) else {
-            return;
-        };
-        let mut step = |g: &mut u8, old: i32, gathered: &mut i32| {
-            let value = (i32::from(*g) << 4) + old + ahead;
-            let white = value >= 128 << 4;
-            *g = if white { 255 } else { 0 };
-            let error = if white { value - (255 << 4) } else { value };
-            let [next, back, below] = [WEIGHTS[0], WEIGHTS[1], WEIGHTS[2]].map(|w| (error * w) >> 4);
-            ahead = next;
-            *gathered = behind + back;
-            behind = under + below;
-            // The last sixteenth takes what rounding left over, so that no gray is lost.
-            under = error - next - back - below;
-        };
-        if self.backwards {
-            for i in (0..width).rev() {
-                let mut done = 0;
-                let (Some(g), Some(&old)) = (gray.get_mut(i), carried.get(i + 1)) else { return };
-                step(g, old, &mut done);
-                if let Some(c) = carried.get_mut(i + 2) {
-                    *c = done;
-                }
-            }
-            if let Some([a, b]) = carried.get_mut(..2) {
-                (*b, *a) = (behind, under);
-            }
+        let width = self.carried.len() - 2;
+        let old = self.carried.iter().skip(1).take(width);
+        // What is gathered lags one pixel behind; the last two places take what is left at the end.
+        let left = if self.backwards {
+            let (ends, lagging) = self.gathered.split_at_mut(2);
+            let left = walk(gray.iter_mut().zip(old).zip(lagging).rev());
+            ends.iter_mut().rev().zip([left.behind, left.under]).for_each(|(e, v)| *e = v);
+            left
         } else {
-            for i in 0..width {
-                let mut done = 0;
-                let (Some(g), Some(&old)) = (gray.get_mut(i), carried.get(i + 1)) else { return };
-                step(g, old, &mut done);
-                if let Some(c) = carried.get_mut(i) {
-                    *c = done;
-                }
-            }
-            if let Some([a, b]) = carried.get_mut(width..) {
-                (*a, *b) = (behind, under);
-            }
-        }
+            let (lagging, ends) = self.gathered.split_at_mut(width);
+            let left = walk(gray.iter_mut().zip(old).zip(lagging));
+            ends.iter_mut().zip([left.behind, left.under]).for_each(|(e, v)| *e = v);
+            left
+        };
+        debug_assert!(left.ahead.abs() <= 255 << 4, "no error is larger than a pixel");
+        std::mem::swap(&mut self.carried, &mut self.gathered);
         self.backwards = !self.backwards;
     }
 }
+
+/// Errors on the way: to the next pixel, to the one below this and to the one below the last.
+#[derive(Clone, Copy, Default)]
+struct Way {
+    ahead: i32,
+    under: i32,
+    behind: i32,
+}
+
+/// One row, in the order given: a pixel, what was carried to it, and where to put what the pixel below the last
+/// one has gathered.
+fn walk<'a>(row: impl Iterator<Item = ((&'a mut u8, &'a i32), &'a mut i32)>) -> Way {
+    let mut way = Way::default();
+    for ((gray, old), gathered) in row {
+        let value = (i32::from(*gray) << 4) + old + way.ahead;
+        // Which one is as good as chance, so both are computed and neither is guessed.
+        let white = value >= 128 << 4;
+        let part =
+            |w: i32| std::hint::select_unpredictable(white, ((value - FULL) * w) >> 4, (value * w) >> 4);
+        let [next, back, below] = [part(WEIGHTS[0]), part(WEIGHTS[1]), part(WEIGHTS[2])];
+        let error = std::hint::select_unpredictable(white, value - FULL, value);
+        *gray = std::hint::select_unpredictable(white, 255, 0);
+        *gathered = way.behind + back;
+        // The last sixteenth takes what rounding left over, so that no gray is lost.
+        way = Way { ahead: next, behind: way.under + below, under: error - next - back - below };
+    }
+    way
+}
+
+/// White, in sixteenths.
+const FULL: i32 = 255 << 4;
 
 /// Draws a window by diffusing everything above it, over the whole width.
 pub(super) fn draw(
@@ -122,7 +127,7 @@ mod tests {
                 let ink = value < 128 * 16;
                 out[y * width + x] = if ink { 0 } else { 255 };
                 let error = if ink { value } else { value - 255 * 16 };
-                let parts = [error * 7 >> 4, error * 3 >> 4, error * 5 >> 4];
+                let parts = [7, 3, 5].map(|w| (error * w) >> 4);
                 let last = error - parts.iter().sum::<i32>();
                 let mut give = |dx: i64, dy: usize, e: i32| {
                     let x = x as i64 + dx;
