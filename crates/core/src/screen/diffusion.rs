@@ -2,6 +2,8 @@
 //! the SID 17(2), 1976): each pixel takes ink or none, and what it got too much or too little of is passed on
 //! to the four neighbours not yet decided. Rows run to and fro, which keeps the dots from lining up in worms.
 
+use std::hint::select_unpredictable;
+
 use rayon::prelude::*;
 
 use super::Window;
@@ -15,7 +17,8 @@ const BAND: usize = 64;
 /// The errors carried from row to row.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Diffusion {
-    /// For the row to come, in sixteenths of a gray level; one spare at each end swallows what leaves.
+    /// For the row to come, in sixteenths of a gray level, in the order in which it will be walked; one spare at
+    /// each end swallows what leaves.
     carried: Vec<i32>,
     /// Room for the row after it.
     gathered: Vec<i32>,
@@ -30,52 +33,52 @@ impl Diffusion {
 
     /// Turns the next row, of the width given, into ink (0) and none (255).
     pub fn row(&mut self, gray: &mut [u8]) {
-        let width = self.carried.len() - 2;
-        let old = self.carried.iter().skip(1).take(width);
-        // What is gathered lags one pixel behind; the last two places take what is left at the end.
-        let left = if self.backwards {
-            let (ends, lagging) = self.gathered.split_at_mut(2);
-            let left = walk(gray.iter_mut().zip(old).zip(lagging).rev());
-            ends.iter_mut().rev().zip([left.behind, left.under]).for_each(|(e, v)| *e = v);
-            left
-        } else {
-            let (lagging, ends) = self.gathered.split_at_mut(width);
-            let left = walk(gray.iter_mut().zip(old).zip(lagging));
-            ends.iter_mut().zip([left.behind, left.under]).for_each(|(e, v)| *e = v);
-            left
-        };
-        debug_assert!(left.ahead.abs() <= 255 << 4, "no error is larger than a pixel");
+        // Turning rows around costs less than walking them backwards.
+        if self.backwards {
+            gray.reverse();
+        }
+        walk(gray, &mut self.carried, &mut self.gathered);
+        if self.backwards {
+            gray.reverse();
+        }
+        self.gathered.reverse();
         std::mem::swap(&mut self.carried, &mut self.gathered);
         self.backwards = !self.backwards;
     }
 }
 
-/// Errors on the way: to the next pixel, to the one below this and to the one below the last.
-#[derive(Clone, Copy, Default)]
-struct Way {
-    ahead: i32,
-    under: i32,
-    behind: i32,
-}
-
-/// One row, in the order given: a pixel, what was carried to it, and where to put what the pixel below the last
-/// one has gathered.
-fn walk<'a>(row: impl Iterator<Item = ((&'a mut u8, &'a i32), &'a mut i32)>) -> Way {
-    let mut way = Way::default();
-    for ((gray, old), gathered) in row {
-        let value = (i32::from(*gray) << 4) + old + way.ahead;
-        // Which one is as good as chance, so both are computed and neither is guessed.
-        let white = value >= 128 << 4;
-        let part =
-            |w: i32| std::hint::select_unpredictable(white, ((value - FULL) * w) >> 4, (value * w) >> 4);
-        let [next, back, below] = [part(WEIGHTS[0]), part(WEIGHTS[1]), part(WEIGHTS[2])];
-        let error = std::hint::select_unpredictable(white, value - FULL, value);
-        *gray = std::hint::select_unpredictable(white, 255, 0);
-        *gathered = way.behind + back;
-        // The last sixteenth takes what rounding left over, so that no gray is lost.
-        way = Way { ahead: next, behind: way.under + below, under: error - next - back - below };
+/// One row from left to right. Place `i + 1` of the errors belongs to pixel `i`; what was carried is used up.
+fn walk(gray: &mut [u8], carried: &mut [i32], gathered: &mut [i32]) {
+    let (Some(start), Some((lagging, ends))) =
+        (carried.get_mut(1..), gathered.split_at_mut_checked(gray.len()))
+    else {
+        return;
+    };
+    for (sum, gray) in start.iter_mut().zip(gray.iter()) {
+        *sum += i32::from(*gray) << 4;
     }
-    way
+    let Some((first, rest)) = start.split_first() else { return };
+    let mut value = *first;
+    // Errors on the way to the pixel below this one and to the one below the last.
+    let (mut under, mut behind) = (0, 0);
+    for ((gray, next), gathered) in gray.iter_mut().zip(rest).zip(lagging) {
+        // Which way it falls is as good as chance, so nothing here is guessed; and each pixel waits for the last, so
+        // white's share of the error is taken from the next pixel while this one's is being worked out: FULL is a
+        // whole number of sixteenths, so the rounding is the same.
+        let white = value >= 128 << 4;
+        let next = select_unpredictable(white, *next - ((FULL * WEIGHTS[0]) >> 4), *next);
+        let following = next + ((value * WEIGHTS[0]) >> 4);
+        let error = value - select_unpredictable(white, FULL, 0);
+        *gray = select_unpredictable(white, 255, 0);
+        let [ahead, back, below] = [WEIGHTS[0], WEIGHTS[1], WEIGHTS[2]].map(|w| (error * w) >> 4);
+        *gathered = behind + back;
+        behind = under + below;
+        // The last sixteenth takes what rounding left over, so that no gray is lost.
+        under = error - ahead - back - below;
+        value = following;
+    }
+    // What is gathered lags one pixel behind; the last two places take what is left.
+    ends.iter_mut().zip([behind, under]).for_each(|(e, v)| *e = v);
 }
 
 /// White, in sixteenths.
@@ -90,6 +93,16 @@ pub(super) fn draw(
 ) {
     let width = (master_width as usize).max(window.x as usize + window.width as usize).max(1);
     let mut state = Diffusion::new(width);
+    if (window.x, window.y, window.width as usize) == (0, 0, width) {
+        // The whole width from the top: rows are diffused where they lie.
+        for (i, rows) in out.chunks_mut(width * BAND).enumerate() {
+            rows.par_chunks_mut(width).enumerate().for_each(|(row, gray)| {
+                sample((i * BAND + row) as u32, 0, gray);
+            });
+            rows.chunks_mut(width).for_each(|row| state.row(row));
+        }
+        return;
+    }
     let mut band = vec![255_u8; width * BAND];
     let bottom = window.y as usize + window.height as usize;
     for top in (0..bottom).step_by(BAND) {
@@ -162,7 +175,7 @@ mod tests {
         let mut row = [0, 0, 0, 0, 16, 0, 0, 0, 0];
         state.row(&mut row);
         assert_eq!(row, [0; 9]);
-        let below = &state.carried[1..];
+        let below: Vec<i32> = state.carried.iter().rev().skip(1).copied().collect();
         assert_eq!(below[3], 16 * WEIGHTS[1]);
         assert_eq!(below[4], 16 * WEIGHTS[2] + ((7 * 16 * WEIGHTS[1]) >> 4));
         assert_eq!(WEIGHTS, [7, 3, 5, 1]);
