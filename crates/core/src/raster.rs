@@ -91,6 +91,12 @@ impl GrayRaster {
         Ok(Self { width, height, pixels: vec![gray; width as usize * height as usize] })
     }
 
+    /// A black raster of the same size, its memory not yet touched.
+    #[must_use]
+    pub(crate) fn blank(&self) -> Self {
+        Self { width: self.width, height: self.height, pixels: vec![0; self.pixels.len()] }
+    }
+
     /// Width in pixels.
     pub fn width(&self) -> u32 {
         self.width

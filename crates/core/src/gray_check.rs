@@ -1,0 +1,187 @@
+//! The gray check: which grays of a layer print, which are too light to print and which fill in.
+
+use crate::ink::Ink;
+use crate::raster::GrayRaster;
+use crate::reading::histogram;
+use crate::tone::ToneCurve;
+
+/// Grays from here up are bare paper (a coverage below 1.6 %), so that a scan's noise is not counted as drawn.
+pub const PAPER: u8 = 252;
+/// Grays up to here are meant as a solid (a coverage from 98.4 %), so that a solid is not counted as clogged.
+pub const SOLID: u8 = 4;
+
+/// What becomes of a gray.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Fate {
+    /// Bare paper, as meant.
+    #[default]
+    Blank,
+    /// Lighter than the lightest printable tone: nothing prints.
+    Vanishes,
+    /// Prints as a tone, or as a solid that is meant.
+    Prints,
+    /// Darker than the fill-in shadow without being meant as a solid: detail is lost.
+    Clogs,
+}
+
+impl Fate {
+    /// Whether a pixel of a view belongs to the hatch that marks this fate.
+    ///
+    /// Thin lines that rise mark what vanishes, crossed lines what clogs: they differ in shape, not in colour.
+    pub fn hatched(self, x: usize, y: usize) -> bool {
+        let (rising, falling) = ((x + y) % 8 < 2, (x + 8 - y % 8) % 8 < 2);
+        match self {
+            Self::Blank | Self::Prints => false,
+            Self::Vanishes => rising,
+            Self::Clogs => rising || falling,
+        }
+    }
+}
+
+/// What becomes of every gray, 0 (black) to 255 (white).
+pub fn fates(curve: &ToneCurve) -> [Fate; 256] {
+    std::array::from_fn(|g| {
+        let asked = 1.0 - g as f64 / 255.0;
+        if g >= usize::from(PAPER) {
+            Fate::Blank
+        } else if asked < curve.lightest() {
+            Fate::Vanishes
+        } else if g > usize::from(SOLID) && asked > curve.fill_in() {
+            Fate::Clogs
+        } else {
+            Fate::Prints
+        }
+    })
+}
+
+/// The fate of each pixel of a row of gray, such as a view's.
+pub fn fate_row(gray: &[u8], fates: &[Fate; 256], out: &mut [Fate]) {
+    for (o, g) in out.iter_mut().zip(gray) {
+        *o = fates[usize::from(*g)];
+    }
+}
+
+/// A layer's grays against what its ink can print.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GrayCheck {
+    /// How many pixels have each gray.
+    pub histogram: [u64; 256],
+    /// Pixels that are drawn, that is, no bare paper.
+    pub drawn: u64,
+    /// Share of the drawn pixels that vanish, 0..=1.
+    pub vanishes: f64,
+    /// Share of the drawn pixels that clog, 0..=1.
+    pub clogs: f64,
+    /// Coverage that is asked for on the mean over all pixels, 0..=1.
+    pub coverage: f64,
+    /// Coverage that the darkest hundredth of the drawn pixels asks for at least, 0..=1; 0 when nothing is drawn.
+    pub strongest: f64,
+}
+
+impl GrayCheck {
+    /// Checks one raster, as it is after the reading's tones.
+    pub fn of(toned: &GrayRaster, curve: &ToneCurve) -> Self {
+        Self::of_histogram(histogram(toned.pixels()), curve)
+    }
+
+    /// Checks counted grays; add up those of all a layer's originals.
+    pub fn of_histogram(histogram: [u64; 256], curve: &ToneCurve) -> Self {
+        let fates = fates(curve);
+        let count = |wanted: fn(Fate) -> bool| -> u64 {
+            histogram.iter().zip(&fates).filter(|(_, f)| wanted(**f)).map(|(n, _)| n).sum()
+        };
+        let drawn = count(|f| f != Fate::Blank);
+        let share = |n: u64| n as f64 / drawn.max(1) as f64;
+        let asked: f64 =
+            histogram.iter().enumerate().map(|(g, &n)| (255 - g) as f64 / 255.0 * n as f64).sum();
+        let total: u64 = histogram.iter().sum();
+        let mut seen = 0;
+        let strongest = histogram.iter().take(usize::from(PAPER)).position(|n| {
+            seen += n;
+            seen > 0 && seen * 100 >= drawn
+        });
+        Self {
+            histogram,
+            drawn,
+            vanishes: share(count(|f| f == Fate::Vanishes)),
+            clogs: share(count(|f| f == Fate::Clogs)),
+            coverage: asked / total.max(1) as f64,
+            strongest: strongest.map_or(0.0, |g| (255 - g) as f64 / 255.0),
+        }
+    }
+
+    /// The caution for an original that was drawn as pale as its ink is, when it looks like that: a pale
+    /// ink, and no part of the original near black (common practice, no source).
+    pub fn drawn_pale(&self, ink: &Ink) -> Option<String> {
+        let pale = ink.solid.lab().l() >= PALE_INK;
+        (pale && self.drawn > 0 && self.strongest < PALE_ORIGINAL).then(|| {
+            format!(
+                "A pale ink still needs black on the original for full strength: this original asks for {:.0} % of {} at most.",
+                self.strongest * 100.0,
+                ink.name
+            )
+        })
+    }
+}
+
+/// L* of a solid from which on an ink is pale.
+const PALE_INK: f64 = 65.0;
+/// Strongest coverage below which an original looks drawn in its ink's own lightness.
+const PALE_ORIGINAL: f64 = 0.6;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::colour::Lab;
+
+    fn curve() -> ToneCurve {
+        ToneCurve::identity().with_limits(0.1, 0.9).unwrap()
+    }
+
+    #[test]
+    fn grays_are_sorted_by_what_the_curve_can_print() {
+        let f = fates(&curve());
+        assert_eq!(
+            [f[255], f[252], f[251], f[230]],
+            [Fate::Blank, Fate::Blank, Fate::Vanishes, Fate::Vanishes]
+        );
+        assert_eq!([f[229], f[128], f[26]], [Fate::Prints; 3]);
+        assert_eq!([f[25], f[5], f[4], f[0]], [Fate::Clogs, Fate::Clogs, Fate::Prints, Fate::Prints]);
+        // What the curve prints nothing for is what vanishes.
+        for (g, fate) in f.iter().enumerate().take(252) {
+            assert_eq!(*fate == Fate::Vanishes, curve().effective(1.0 - g as f64 / 255.0) == 0.0);
+        }
+    }
+
+    #[test]
+    fn shares_count_drawn_pixels_only() {
+        let mut pixels = vec![255_u8; 600];
+        pixels.extend([240; 100]);
+        pixels.extend([128; 200]);
+        pixels.extend([10; 50]);
+        pixels.extend([0; 50]);
+        let check = GrayCheck::of(&GrayRaster::new(100, 10, pixels).unwrap(), &curve());
+        assert_eq!((check.drawn, check.vanishes, check.clogs), (400, 0.25, 0.125));
+        let mean = (100.0 * 15.0 + 200.0 * 127.0 + 50.0 * 245.0 + 50.0 * 255.0) / 255_000.0;
+        assert!((check.coverage - mean).abs() < 1e-12);
+        assert_eq!(check.strongest, 1.0);
+    }
+
+    #[test]
+    fn a_pale_original_for_a_pale_ink_is_told_and_others_are_not() {
+        let ink = |l: f64| Ink::estimated("lemon", Lab::new(l, 0.0, 60.0).unwrap());
+        let check = |g| GrayCheck::of(&GrayRaster::filled(9, 9, g).unwrap(), &curve());
+        let told = check(180).drawn_pale(&ink(88.0)).unwrap();
+        assert!(told.contains("29 % of lemon"), "{told}");
+        assert!(check(180).drawn_pale(&ink(30.0)).is_none());
+        assert!(check(20).drawn_pale(&ink(88.0)).is_none());
+        assert!(check(255).drawn_pale(&ink(88.0)).is_none());
+        assert_eq!(check(255).strongest, 0.0);
+    }
+
+    #[test]
+    fn the_two_hatches_differ_in_shape() {
+        let area = |f: Fate| (0..64).filter(|i| f.hatched(i % 8, i / 8)).count();
+        assert_eq!([Fate::Blank, Fate::Vanishes, Fate::Prints, Fate::Clogs].map(area), [0, 16, 0, 28]);
+    }
+}

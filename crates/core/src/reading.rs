@@ -1,0 +1,322 @@
+//! The reading: how the duplicator turns a gray original into a master.
+//!
+//! [`Reading::tones`] gives the gray that the master aims at, at the scan's own resolution: what a view that
+//! is zoomed out shows. [`Reading::screen`] and [`Reading::master`] turn that gray into true dots, for a view
+//! that is zoomed in and for plates. The two agree: over a patch, the dots cover what the gray asks for.
+
+mod adjust;
+mod extent;
+mod faint;
+mod line;
+mod master;
+mod mixed;
+#[cfg(test)]
+mod tests;
+
+use rayon::prelude::*;
+use serde::{Deserialize, Serialize};
+
+use crate::raster::{GrayRaster, RasterError};
+use crate::screen::{Clustered, Screen, Window};
+use crate::units::{Degrees, Dpi, UnitError};
+pub use adjust::curve;
+pub use line::{histogram, otsu};
+
+/// Where a slider stands: -1 to 1, 0 in the middle.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize)]
+#[serde(try_from = "f64", into = "f64")]
+pub struct Swing(f64);
+
+impl Swing {
+    /// A place, brought within -1 to 1; what is not a number becomes 0.
+    pub fn new(v: f64) -> Self {
+        Self(if v.is_nan() { 0.0 } else { v.clamp(-1.0, 1.0) })
+    }
+
+    /// The number, -1..=1.
+    pub fn get(self) -> f64 {
+        self.0
+    }
+}
+
+impl From<Swing> for f64 {
+    fn from(s: Swing) -> Self {
+        s.0
+    }
+}
+
+impl TryFrom<f64> for Swing {
+    type Error = UnitError;
+    fn try_from(got: f64) -> Result<Self, UnitError> {
+        if (-1.0..=1.0).contains(&got) {
+            Ok(Self(got))
+        } else {
+            Err(UnitError { what: "density and contrast", wanted: "from -1 to 1", got })
+        }
+    }
+}
+
+/// The coverage up to which everything counts as background: 0 to 0.5.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize)]
+#[serde(try_from = "f64", into = "f64")]
+pub struct DropOut(f64);
+
+impl DropOut {
+    /// A coverage, brought within 0 to 0.5; what is not a number becomes 0.
+    pub fn new(v: f64) -> Self {
+        Self(if v.is_nan() { 0.0 } else { v.clamp(0.0, 0.5) })
+    }
+
+    /// The number, 0..=0.5.
+    pub fn get(self) -> f64 {
+        self.0
+    }
+}
+
+impl From<DropOut> for f64 {
+    fn from(d: DropOut) -> Self {
+        d.0
+    }
+}
+
+impl TryFrom<f64> for DropOut {
+    type Error = UnitError;
+    fn try_from(got: f64) -> Result<Self, UnitError> {
+        if (0.0..=0.5).contains(&got) {
+            Ok(Self(got))
+        } else {
+            Err(UnitError { what: "the background drop-out", wanted: "from 0 to 0.5", got })
+        }
+    }
+}
+
+/// A screen ruling, 20 to 200 lines per inch.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
+#[serde(try_from = "f64", into = "f64")]
+pub struct Ruling(f64);
+
+impl Ruling {
+    /// A ruling, brought within 20 to 200 lines per inch; what is not a number becomes the default.
+    pub fn new(lpi: f64) -> Self {
+        if lpi.is_nan() { Self::default() } else { Self(lpi.clamp(20.0, 200.0)) }
+    }
+
+    /// Lines per inch.
+    pub fn get(self) -> f64 {
+        self.0
+    }
+}
+
+impl Default for Ruling {
+    /// 75 lines per inch (common practice, no source).
+    fn default() -> Self {
+        Self(75.0)
+    }
+}
+
+impl From<Ruling> for f64 {
+    fn from(r: Ruling) -> Self {
+        r.0
+    }
+}
+
+impl TryFrom<f64> for Ruling {
+    type Error = UnitError;
+    fn try_from(got: f64) -> Result<Self, UnitError> {
+        if (20.0..=200.0).contains(&got) {
+            Ok(Self(got))
+        } else {
+            Err(UnitError { what: "a screen ruling", wanted: "from 20 to 200 lines per inch", got })
+        }
+    }
+}
+
+/// How scattered dots are laid.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum Scatter {
+    /// By a threshold tile: even, and any part can be drawn by itself.
+    #[default]
+    Tile,
+    /// By error diffusion: crisper edges.
+    Diffusion,
+}
+
+/// What kind of master is made.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub enum Mode {
+    /// The gray as it is, without dots: a picture of tones alone.
+    #[default]
+    Continuous,
+    /// Ink or none by a threshold, found in the original and moved by the density; contrast does nothing.
+    Line,
+    /// Clustered dots.
+    Screened {
+        /// Lines per inch.
+        #[serde(default)]
+        ruling: Ruling,
+        /// Screen angle, clockwise.
+        #[serde(default = "upright")]
+        angle: Degrees,
+    },
+    /// Scattered dots.
+    Stochastic {
+        /// How they are laid.
+        #[serde(default)]
+        scatter: Scatter,
+    },
+    /// Type, thin strokes and hard edges as line, all else in clustered dots.
+    Mixed {
+        /// Lines per inch.
+        #[serde(default)]
+        ruling: Ruling,
+        /// Screen angle, clockwise.
+        #[serde(default = "upright")]
+        angle: Degrees,
+    },
+    /// Soft pencil: the paper's own shade is taken out place by place, the stroke is brought to strength with
+    /// its grain kept, and dots are scattered.
+    Faint,
+}
+
+/// Half a right angle, where a single screen shows least.
+fn upright() -> Degrees {
+    Degrees::new(45.0)
+}
+
+/// A layer's reading: the mode and the scan's settings. The default changes nothing.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Reading {
+    /// What kind of master is made.
+    #[serde(default)]
+    pub mode: Mode,
+    /// Scan density: -1 lighter to 1 darker.
+    #[serde(default)]
+    pub density: Swing,
+    /// Contrast about the half tone: -1 softer to 1 harder.
+    #[serde(default)]
+    pub contrast: Swing,
+    /// Coverage up to which everything counts as background.
+    #[serde(default)]
+    pub background: DropOut,
+}
+
+impl Reading {
+    /// A reading of this mode, nothing else changed.
+    pub fn of(mode: Mode) -> Self {
+        Self { mode, ..Self::default() }
+    }
+
+    /// Whether the raster's gray is taken as it is: [`Reading::tones`] would give a copy.
+    pub fn keeps_gray(&self) -> bool {
+        let plain = Self { mode: Mode::Continuous, ..*self } == Self::default();
+        plain && matches!(self.mode, Mode::Continuous | Mode::Screened { .. } | Mode::Stochastic { .. })
+    }
+
+    /// The gray that the master aims at, of the raster's own size. `dpi` is the raster's resolution: what is
+    /// local (paper shade, stroke width) is measured in mm.
+    ///
+    /// For Line every pixel comes out 0 or 255. Scan line work at the press's resolution or finer: stairs of a
+    /// coarser scan stay stairs.
+    #[must_use]
+    pub fn tones(&self, raster: &GrayRaster, dpi: Dpi) -> GrayRaster {
+        match (self.table(raster), self.mode) {
+            _ if self.keeps_gray() => raster.clone(),
+            (Some(table), _) => mapped(raster, &table),
+            (None, Mode::Faint) => faint::tones(self, raster, dpi),
+            (None, _) => mixed::tones(self, raster, dpi),
+        }
+    }
+
+    /// The reading as one table for all pixels; `None` where it looks at a pixel's surroundings.
+    fn table(&self, raster: &GrayRaster) -> Option<[u8; 256]> {
+        match self.mode {
+            Mode::Continuous | Mode::Screened { .. } | Mode::Stochastic { .. } => {
+                Some(curve(self.density, self.contrast, self.background))
+            }
+            Mode::Line => Some(line::table(raster, self.density, self.background)),
+            Mode::Mixed { .. } | Mode::Faint => None,
+        }
+    }
+
+    /// The screen that draws this reading's dots on a master of a resolution. `layer` is the layer's index:
+    /// layers with scattered dots get tiles that are shifted apart, so that their dots do not fall together.
+    pub fn screen(&self, press_dpi: Dpi, layer: usize) -> Screen {
+        match self.mode {
+            Mode::Continuous => Screen::None,
+            Mode::Line => Screen::Threshold,
+            Mode::Screened { ruling, angle } | Mode::Mixed { ruling, angle } => {
+                Screen::Clustered(Clustered::new(ruling.get(), angle.get(), press_dpi.get()))
+            }
+            Mode::Stochastic { scatter: Scatter::Tile } | Mode::Faint => {
+                // Shifts share no divisor with the tile's side and lie apart for the first layers.
+                let shift = |step: usize| (layer * step % crate::screen::TILE_SIDE) as u32;
+                Screen::Tile { dx: shift(47), dy: shift(29) }
+            }
+            Mode::Stochastic { scatter: Scatter::Diffusion } => Screen::Diffusion,
+        }
+    }
+
+    /// The master of a raster by itself, as it lies on the press with its top left corner at the master's:
+    /// 0 for ink, 255 for none (gray for Continuous). `toned` comes from [`Reading::tones`]; `window` is in
+    /// pixels of the master, the whole when `None`; what lies outside the raster has no ink.
+    ///
+    /// Artwork that is turned or enlarged is drawn by [`Screen::draw`] with the caller's own sampling.
+    ///
+    /// # Errors
+    /// When the window is empty or too large.
+    pub fn master(
+        &self,
+        toned: &GrayRaster,
+        scan_dpi: Dpi,
+        press_dpi: Dpi,
+        window: Option<Window>,
+    ) -> Result<GrayRaster, RasterError> {
+        master::draw(&self.screen(press_dpi, 0), toned, None, [scan_dpi, press_dpi], window)
+    }
+
+    /// The master of an untreated raster: [`Reading::tones`] and [`Reading::master`] in one, and in one walk
+    /// through memory where that can be. The same bytes as one after the other.
+    ///
+    /// # Errors
+    /// When the window is empty or too large.
+    pub fn read(
+        &self,
+        raster: &GrayRaster,
+        scan_dpi: Dpi,
+        press_dpi: Dpi,
+        window: Option<Window>,
+    ) -> Result<GrayRaster, RasterError> {
+        if self.keeps_gray() {
+            return self.master(raster, scan_dpi, press_dpi, window);
+        }
+        match self.table(raster) {
+            Some(table) if master::same(scan_dpi, press_dpi) => {
+                let screen = self.screen(press_dpi, 0);
+                master::draw(&screen, raster, Some(&table), [scan_dpi, press_dpi], window)
+            }
+            _ => self.master(&self.tones(raster, scan_dpi), scan_dpi, press_dpi, window),
+        }
+    }
+}
+
+/// Share of full ink that a raster of gray asks for on the mean, 0..=1.
+pub fn coverage(raster: &GrayRaster) -> f64 {
+    let sum: u64 =
+        raster.pixels().par_chunks(1 << 16).map(|c| c.iter().map(|&g| u64::from(255 - g)).sum::<u64>()).sum();
+    sum as f64 / 255.0 / raster.pixels().len() as f64
+}
+
+/// Every pixel through a table.
+fn mapped(raster: &GrayRaster, table: &[u8; 256]) -> GrayRaster {
+    let mut out = raster.blank();
+    out.pixels_mut().par_chunks_mut(1 << 16).zip(raster.pixels().par_chunks(1 << 16)).for_each(
+        |(to, from)| {
+            for (t, f) in to.iter_mut().zip(from) {
+                *t = table[usize::from(*f)];
+            }
+        },
+    );
+    out
+}
