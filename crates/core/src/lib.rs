@@ -14,6 +14,7 @@ pub mod overprint;
 pub mod preflight;
 pub mod project;
 pub mod raster;
+pub mod register;
 pub mod render;
 pub mod shelf;
 pub mod stock;
