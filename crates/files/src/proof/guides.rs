@@ -8,7 +8,7 @@ use super::Sheet;
 use super::canvas::{Canvas, GUIDE, PxRect};
 
 /// Strokes and gaps in mm, in turn.
-type Dashes = &'static [f64];
+pub(crate) type Dashes = &'static [f64];
 const VALLEY: Dashes = &[3.0, 1.5];
 const MOUNTAIN: Dashes = &[4.0, 1.2, 0.4, 1.2];
 const SLIT: Dashes = &[];
@@ -16,7 +16,7 @@ const TRIM: Dashes = &[0.8, 0.8];
 
 /// A line on the face, in mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Guide {
+pub(crate) struct Guide {
     pub from: Point,
     pub to: Point,
     pub dashes: Dashes,
@@ -50,7 +50,7 @@ pub(super) fn draw(sheet: &Sheet<'_>, print: PxRect, canvas: &mut Canvas) {
 
 /// Creases and slits of a face. The back is seen from behind: columns run the other way, and what is a
 /// valley on the front is a mountain there.
-pub(super) fn of_fold(scheme: &Scheme, sheet: Size, face: Face) -> Vec<Guide> {
+pub(crate) fn of_fold(scheme: &Scheme, sheet: Size, face: Face) -> Vec<Guide> {
     let (xs, ys) = (scheme.column_lines(sheet, face), scheme.row_lines(sheet));
     let back = face == Face::Back;
     let x = |i: usize| xs.get(if back { (xs.len() - 1).checked_sub(i)? } else { i }).copied();
@@ -92,7 +92,7 @@ fn of_trim(fold: Option<&Scheme>, sheet: Size, face: Face, trim: f64) -> Vec<Gui
 }
 
 /// The strokes of a line. A pattern is laid so that both ends look alike.
-fn strokes(guide: Guide) -> Vec<(Point, Point)> {
+pub(crate) fn strokes(guide: Guide) -> Vec<(Point, Point)> {
     let length = guide.from.distance(guide.to);
     let period: f64 = guide.dashes.iter().sum();
     if period <= 0.0 || length <= 0.0 {
