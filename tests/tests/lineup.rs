@@ -79,5 +79,5 @@ fn two_different_pages_are_not_trusted() {
 #[test]
 fn a_page_lies_on_itself() {
     let found = line_up(&picture("page"), &picture("page"), LineUpLimits::default());
-    assert!(found.shift_mm.distance(Point::default()) < 1e-3 && found.confidence > 0.95, "{found:?}");
+    assert!(found.shift_mm.distance(Point::default()) < 1e-3 && found.confidence > 0.9, "{found:?}");
 }

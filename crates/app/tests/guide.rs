@@ -22,7 +22,17 @@ fn new_project(folder: &Path) -> String {
     let meta = slipsheet_files::PngMeta::default();
     slipsheet_files::png_out::write_gray(file, 8, 8, &[120; 64], &meta).unwrap();
     let project = folder.join("walk.slipsheet").to_str().unwrap().to_owned();
-    let args = ["new", "--sheet", "a4", "--fold", "quarter8", "-o", &project, scan.to_str().unwrap()];
+    let args = [
+        "new",
+        "--front-only",
+        "--sheet",
+        "a4",
+        "--fold",
+        "quarter8",
+        "-o",
+        &project,
+        scan.to_str().unwrap(),
+    ];
     assert_eq!(slipsheet(&args), (Ending::Fine, String::new()));
     project
 }

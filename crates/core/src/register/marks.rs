@@ -41,6 +41,8 @@ pub const LEAST_SCORE: f64 = 0.5;
 pub const LEAST_EXPECTED: f64 = 0.3;
 /// Line widths looked for, in mm; the fit finds the true one.
 const WIDTHS: [f64; 2] = [0.25, 0.7];
+/// The share of the score asked for in the end that a place must reach on every copy.
+const PROMISING: f64 = 0.7;
 /// The most places of a kind that are fitted.
 const MOST_PLACES: usize = 48;
 /// Two marks are at least this far apart, in mm.
@@ -171,6 +173,10 @@ impl<'a> MarkSearch<'a> {
                 None if level + 1 == self.levels.len() && level > 0 => (pose, score),
                 None => return None,
             };
+            // Finer copies add grain and take away blur; they do not make a mark of what is far from one.
+            if score < PROMISING * least {
+                return None;
+            }
             if level == 0 || px_per_mm * 2.0 * 25.4 > 400.0 {
                 break;
             }

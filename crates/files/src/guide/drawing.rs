@@ -146,7 +146,10 @@ impl Drawing {
             let tick = if i % 4 == 0 { 2.0 } else { 1.2 };
             self.line(Point::new(at, y), Point::new(at, y + tick), HAIR);
         }
-        let first = format!("Print at 100 % and measure: {mm} mm above, {inches} in below.");
+        let end = x + f64::from(inches) * 25.4 + 1.5;
+        self.words(&format!("{mm} mm"), 6.5, Affine::shift(end, y - 0.4));
+        self.words(&format!("{inches} in"), 6.5, Affine::shift(end, y + 2.0));
+        let first = "Print at 100 % and measure this ruler.".to_owned();
         let all = std::iter::once(&first).chain(lines);
         for (i, text) in all.enumerate() {
             let up = 3.2 + 2.7 * (lines.len() - i) as f64;
@@ -180,12 +183,16 @@ impl Drawing {
 fn words(project: &Project, original: Size, options: &GuideOptions) -> Vec<String> {
     let sheet = project.sheet_size();
     let size = |s: Size| format!("{:.1} × {:.1} mm", s.width.get(), s.height.get());
-    let face =
-        if project.two_sided() { format!(", {}", options.face.name().to_lowercase()) } else { String::new() };
+    let face = if project.two_sided() {
+        format!(" ({})", options.face.name().to_lowercase())
+    } else {
+        String::new()
+    };
     let mut lines =
         vec![format!("{} {}{face} on paper of {}.", project.sheet.name(), size(sheet), size(original))];
-    if project.fold.is_some() && !options.marks_only {
-        lines.push("Dashes: valley fold. Dash and dot: mountain fold. Heavy line: slit.".to_owned());
+    if let Some(fold) = project.fold.as_ref().filter(|_| !options.marks_only) {
+        let slit = if fold.slits.is_empty() { "" } else { " Heavy line: slit." };
+        lines.push(format!("Dashes: valley fold. Dash and dot: mountain fold.{slit}"));
     }
     lines
 }
