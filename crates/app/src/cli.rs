@@ -5,6 +5,7 @@
 //! with warnings, 2 failed or called wrongly.
 
 mod check;
+mod guide;
 mod mix;
 mod mix_lines;
 mod new;
@@ -46,6 +47,7 @@ enum Job {
     Mix(mix::MixArgs),
     Proof(proof::ProofArgs),
     Check(check::CheckArgs),
+    Guide(guide::GuideArgs),
     New(Box<new::NewArgs>),
 }
 
@@ -131,6 +133,7 @@ pub fn run_with(
         Job::Mix(args) => mix::run(args, input, output),
         Job::Proof(args) => proof::run(args, output),
         Job::Check(args) => check::run(args, output),
+        Job::Guide(args) => guide::run(args, output),
         Job::New(args) => new::run(args, output),
     }))
 }

@@ -17,6 +17,7 @@ pub mod preflight;
 pub mod project;
 pub mod raster;
 pub mod reading;
+pub mod register;
 pub mod render;
 pub mod screen;
 pub mod shelf;

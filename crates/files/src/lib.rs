@@ -1,9 +1,10 @@
 //! Everything of Slipsheet that crosses the disk.
 //!
 //! [`scan`] reads originals into gray rasters, [`store`] keeps projects, [`proof`] draws what comes off the
-//! press, [`png_out`] writes pictures, and [`atomic`] writes files so that nothing is lost.
+//! press, [`guide`] what to draw originals on, [`png_out`] writes pictures, and [`atomic`] writes files so that nothing is lost.
 
 pub mod atomic;
+pub mod guide;
 pub mod home;
 pub mod png_out;
 pub mod proof;
@@ -11,6 +12,7 @@ pub mod scan;
 pub mod store;
 
 pub use atomic::WriteError;
+pub use guide::{GuideError, GuideOptions, guide_pdf, guide_png};
 pub use png_out::PngMeta;
 pub use proof::{ProofError, ProofOptions, ProofPicture};
 pub use scan::{

@@ -5,7 +5,7 @@
 //! pixel for pixel; and the same project gives the same file, as nothing in it knows the date.
 
 mod canvas;
-mod guides;
+pub(crate) mod guides;
 mod labels;
 mod legend;
 mod marks;

@@ -38,6 +38,14 @@ pub(super) fn dpi(text: &str) -> Result<Dpi, String> {
     Dpi::new(v).map_err(|e| e.to_string())
 }
 
+/// A length in mm, not below 0.
+pub(super) fn length(text: &str) -> Result<Mm, String> {
+    match numbers(text)?.as_slice() {
+        [v] if (0.0..=1000.0).contains(v) => Ok(Mm::new(*v)),
+        _ => Err(format!("a length is a number of mm from 0 to 1000, not “{text}”")),
+    }
+}
+
 /// A layer, counted from 1 in printing order, and a slip for it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct LayerSlip {

@@ -7,7 +7,7 @@ use super::Sheet;
 use super::canvas::{Canvas, GUIDE, PxRect};
 
 /// Strokes and gaps in mm, in turn.
-type Dashes = &'static [f64];
+pub(crate) type Dashes = &'static [f64];
 const VALLEY: Dashes = &[3.0, 1.5];
 const MOUNTAIN: Dashes = &[4.0, 1.2, 0.4, 1.2];
 const SLIT: Dashes = &[];
@@ -15,14 +15,14 @@ const TRIM: Dashes = &[0.8, 0.8];
 
 /// A line on the face, in mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Guide {
+pub(crate) struct Guide {
     pub from: Point,
     pub to: Point,
     pub dashes: Dashes,
 }
 
 impl Guide {
-    pub(super) fn of(line: SheetLine) -> Self {
+    pub(crate) fn of(line: SheetLine) -> Self {
         let dashes = match line.kind {
             LineKind::Valley => VALLEY,
             LineKind::Mountain => MOUNTAIN,
@@ -60,7 +60,7 @@ pub(super) fn draw(sheet: &Sheet<'_>, print: PxRect, canvas: &mut Canvas) {
 }
 
 /// The strokes of a line. A pattern is laid so that both ends look alike.
-fn strokes(guide: Guide) -> Vec<(Point, Point)> {
+pub(crate) fn strokes(guide: Guide) -> Vec<(Point, Point)> {
     let length = guide.from.distance(guide.to);
     let period: f64 = guide.dashes.iter().sum();
     if period <= 0.0 || length <= 0.0 {

@@ -1,0 +1,27 @@
+//! Lining originals up: by registration marks drawn on them, or by what is drawn where there are none.
+//!
+//! [`marks`] finds marks in a scan to a fraction of a pixel, [`solve`] turns pairs of points into a map with a
+//! residual for each, [`sheet_finder`] puts the two together to find the sheet in a larger original, and
+//! [`phase`] lines one layer up on another without marks. [`layout`] says where the marks of our own guide
+//! sheet lie, so that whoever prints the guide and whoever finds its marks agree.
+
+mod correlation;
+mod fft;
+pub mod layout;
+mod log_polar;
+pub mod marks;
+pub mod phase;
+mod plane;
+mod refine;
+pub mod shape;
+pub mod sheet_finder;
+pub mod solve;
+mod template;
+mod tiles;
+
+pub use layout::{LayoutMark, MarkLayout};
+pub use marks::{ExpectedMark, Mark, MarkSearch, find_marks};
+pub use phase::{LineUp, LineUpLimits, line_up};
+pub use shape::{Corner, MarkKind, Stroke};
+pub use sheet_finder::{FoundSheet, MatchedMark, SheetFinderError, find_sheet};
+pub use solve::{Fit, FitKind, SolveError, solve, solve_rejecting};

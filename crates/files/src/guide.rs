@@ -1,0 +1,135 @@
+//! The guide: a sheet of registration marks, folds and page numbers at true size, printed once and laid under
+//! every original on a light table, so that all of them line up. As a PDF, or as a PNG.
+//!
+//! **Invariant:** the marks lie where [`MarkLayout::guide`] says, and the same project gives the same bytes.
+
+mod drawing;
+mod lettering;
+mod pdf;
+mod picture;
+
+#[cfg(test)]
+mod tests;
+
+use std::io;
+use std::path::Path;
+
+use slipsheet_core::fold::Face;
+use slipsheet_core::project::Project;
+use slipsheet_core::raster::MAX_PIXELS;
+use slipsheet_core::register::MarkLayout;
+use slipsheet_core::register::layout::{LEAST_MARGIN, usual_original, with_margin};
+use slipsheet_core::units::{Dpi, Mm, Size};
+
+use crate::atomic::{self, WriteError};
+use crate::png_out::{self, PngMeta};
+use drawing::Drawing;
+
+/// What a guide shows.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct GuideOptions {
+    /// Resolution of a PNG.
+    pub dpi: Dpi,
+    /// Paper around the sheet, on every side; `None` for the paper that is usual for such a sheet.
+    pub margin: Option<Mm>,
+    /// The face whose folds and pages are shown.
+    pub face: Face,
+    /// Marks and ruler alone, without folds and pages.
+    pub marks_only: bool,
+    /// Everything but the marks in a pale blue, which the blue channel of a scan all but loses.
+    pub pale: bool,
+    /// What the press cannot print along each edge of the sheet; 0 for no line.
+    pub unprintable: Mm,
+}
+
+impl Default for GuideOptions {
+    fn default() -> Self {
+        Self {
+            dpi: Dpi::default(),
+            margin: None,
+            face: Face::Front,
+            marks_only: false,
+            pale: false,
+            // Common practice, no source; the press's own figure is better.
+            unprintable: Mm::new(5.0),
+        }
+    }
+}
+
+/// Why a guide could not be made.
+#[derive(Debug, thiserror::Error)]
+pub enum GuideError {
+    /// The marks do not fit.
+    #[error("a margin of {got} mm leaves no room for the marks; give at least {LEAST_MARGIN} mm")]
+    NarrowMargin {
+        /// The margin asked for, in mm.
+        got: f64,
+    },
+    /// More than a gigapixel.
+    #[error(
+        "the guide would have {width} x {height} pixels, more than a gigapixel; choose a lower resolution"
+    )]
+    TooLarge {
+        /// Width in pixels.
+        width: u32,
+        /// Height in pixels.
+        height: u32,
+    },
+    /// The built-in font cannot be read.
+    #[error("the program's own font cannot be read; install the program again")]
+    Font,
+    /// The file cannot be written.
+    #[error(transparent)]
+    Write(#[from] WriteError),
+}
+
+/// The size of the paper that a project's originals are drawn on, lying as its sheet does.
+///
+/// # Errors
+/// When the margin asked for is too narrow for the marks.
+pub fn original_size(project: &Project, options: &GuideOptions) -> Result<Size, GuideError> {
+    let sheet = project.sheet_size();
+    match options.margin {
+        None => Ok(usual_original(project.sheet, sheet)),
+        Some(margin) if margin.get() >= LEAST_MARGIN => Ok(with_margin(sheet, margin.get())),
+        Some(margin) => Err(GuideError::NarrowMargin { got: margin.get() }),
+    }
+}
+
+/// The marks of a project's guide, for finding the sheet in scans of what was drawn on it.
+///
+/// # Errors
+/// As [`original_size`].
+pub fn mark_layout(project: &Project, options: &GuideOptions) -> Result<MarkLayout, GuideError> {
+    Ok(MarkLayout::guide(project.sheet_size(), original_size(project, options)?))
+}
+
+/// Writes the guide as a PDF of one page, at true size.
+///
+/// # Errors
+/// When the margin is too narrow or the file cannot be written.
+pub fn guide_pdf(project: &Project, options: &GuideOptions, path: &Path) -> Result<(), GuideError> {
+    let drawing = Drawing::new(project, options)?;
+    let bytes = pdf::document(&drawing, &format!("{}: guide", project.title));
+    Ok(atomic::write_bytes(path, &bytes)?)
+}
+
+/// Writes the guide as a PNG that carries its resolution.
+///
+/// # Errors
+/// When the margin is too narrow, the picture would be too large, or the file cannot be written.
+pub fn guide_png(project: &Project, options: &GuideOptions, path: &Path) -> Result<(), GuideError> {
+    let drawing = Drawing::new(project, options)?;
+    let (width, height) = drawing.original.pixels(options.dpi);
+    if u64::from(width) * u64::from(height) > MAX_PIXELS {
+        return Err(GuideError::TooLarge { width, height });
+    }
+    let rgb = picture::rgb(&drawing, options.dpi, (width, height));
+    let text = vec![
+        ("Title".to_owned(), format!("{}: guide", project.title).replace('\0', " ")),
+        ("Software".to_owned(), concat!("Slipsheet ", env!("CARGO_PKG_VERSION")).to_owned()),
+    ];
+    let meta = PngMeta { dpi: options.dpi, text };
+    let write = |w: &mut dyn io::Write| png_out::write_rgb(w, width, height, &rgb, &meta);
+    Ok(atomic::write(path, write)?)
+}

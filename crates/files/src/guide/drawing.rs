@@ -1,0 +1,205 @@
+//! What is on a guide, as lines, rings and outlines in mm; the PDF and the picture draw the same list.
+
+use slipsheet_core::geometry::{Affine, Point, Rect};
+use slipsheet_core::project::Project;
+use slipsheet_core::register::{MarkLayout, Stroke};
+use slipsheet_core::units::Size;
+
+use super::lettering::{Curve, Letters};
+use super::{GuideError, GuideOptions, original_size};
+use crate::proof::guides::{Guide, strokes};
+
+/// An sRGB colour.
+pub(super) type Rgb = [u8; 3];
+const DARK: Rgb = [30, 30, 32];
+const SOFT: Rgb = [128, 128, 132];
+const PALE: Rgb = [158, 202, 240];
+
+/// Line widths in mm.
+const MARK: f64 = 0.2;
+const HAIR: f64 = 0.12;
+/// Strokes and gaps of the unprintable margin's line, in mm.
+const DOTS: &[f64] = &[0.5, 1.5];
+
+/// One thing drawn, in mm from the top left of the original.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Item {
+    Line { from: Point, to: Point, width: f64 },
+    Ring { centre: Point, radius: f64, width: f64 },
+    Outline(Vec<Curve>),
+}
+
+/// A whole guide.
+pub(super) struct Drawing {
+    pub original: Size,
+    pub items: Vec<(Rgb, Item)>,
+    letters: Letters,
+    /// Colour of all but the marks.
+    quiet: Rgb,
+    /// The sheet on the original.
+    sheet: Rect,
+}
+
+impl Drawing {
+    pub fn new(project: &Project, options: &GuideOptions) -> Result<Self, GuideError> {
+        let original = original_size(project, options)?;
+        let size = project.sheet_size();
+        let (width, height) = (size.width.get(), size.height.get());
+        let sheet = Rect {
+            x: (original.width.get() - width) / 2.0,
+            y: (original.height.get() - height) / 2.0,
+            width,
+            height,
+        };
+        let quiet = if options.pale { PALE } else { SOFT };
+        let mut drawing = Self { original, items: Vec::new(), letters: Letters::new()?, quiet, sheet };
+        if !options.marks_only {
+            drawing.frame(options.unprintable.get());
+            drawing.folds(project, options);
+            drawing.pages(project, options);
+        }
+        drawing.ruler(&words(project, original, options));
+        drawing.marks(&MarkLayout::guide(size, original));
+        Ok(drawing)
+    }
+
+    fn line(&mut self, from: Point, to: Point, width: f64) {
+        self.items.push((self.quiet, Item::Line { from, to, width }));
+    }
+
+    fn dashed(&mut self, guide: Guide, width: f64) {
+        for (from, to) in strokes(guide) {
+            self.line(from, to, width);
+        }
+    }
+
+    /// A line of words whose baseline begins at a point.
+    fn words(&mut self, text: &str, pt: f64, from_line: Affine) {
+        let outline = self.letters.outlines(text, pt, from_line);
+        self.items.push((self.quiet, Item::Outline(outline)));
+    }
+
+    /// The sheet's outline, left open at the corners where the crosses are, and what cannot be printed.
+    fn frame(&mut self, unprintable: f64) {
+        for (from, to) in sides(self.sheet) {
+            let (fx, fy) = ((to.x - from.x).signum(), (to.y - from.y).signum());
+            let open = 5.0;
+            let (sx, sy) = if from.x == to.x { (0.0, open * fy) } else { (open * fx, 0.0) };
+            self.line(Point::new(from.x + sx, from.y + sy), Point::new(to.x - sx, to.y - sy), HAIR);
+        }
+        let s = self.sheet;
+        if unprintable > 0.0 && s.width.min(s.height) > 4.0 * unprintable {
+            let inner = Rect {
+                x: s.x + unprintable,
+                y: s.y + unprintable,
+                width: s.width - 2.0 * unprintable,
+                height: s.height - 2.0 * unprintable,
+            };
+            for (from, to) in sides(inner) {
+                self.dashed(Guide { from, to, dashes: DOTS }, HAIR);
+            }
+            let at = Affine::shift(inner.x + 2.0, inner.y - 1.0);
+            self.words(&format!("unprintable margin, {unprintable} mm"), 5.5, at);
+        }
+    }
+
+    fn folds(&mut self, project: &Project, options: &GuideOptions) {
+        let Some(scheme) = &project.fold else { return };
+        let on = Affine::shift(self.sheet.x, self.sheet.y);
+        for guide in scheme.sheet_lines(project.sheet_size(), options.face).into_iter().map(Guide::of) {
+            let width = if guide.dashes.is_empty() { 3.0 * HAIR } else { 1.5 * HAIR };
+            self.dashed(Guide { from: on * guide.from, to: on * guide.to, ..guide }, width);
+        }
+    }
+
+    /// Page numbers, each with an arrow to its page's head.
+    fn pages(&mut self, project: &Project, options: &GuideOptions) {
+        let Some(scheme) = &project.fold else { return };
+        let on = Affine::shift(self.sheet.x, self.sheet.y);
+        for place in scheme.places(project.sheet_size(), options.face) {
+            let (w, h) = (place.size.width.get(), place.size.height.get());
+            let from_page = on * place.face_from_page * Affine::shift(w / 2.0, h / 2.0);
+            let text = place.page.to_string();
+            let pt = (0.9 * w.min(h)).min(36.0);
+            let wide = self.letters.width(&text, pt);
+            self.words(&text, pt, from_page * Affine::shift(-wide / 2.0, 0.15 * pt));
+            let (tip, tail, barb) = (-0.38 * pt, -0.19 * pt, 0.06 * pt);
+            for (x, y) in [(0.0, tail), (-barb, tip + barb), (barb, tip + barb)] {
+                self.line(from_page * Point::new(0.0, tip), from_page * Point::new(x, y), 2.0 * HAIR);
+            }
+        }
+    }
+
+    /// A ruler in mm and inches with what to do about it, near the foot of the sheet.
+    fn ruler(&mut self, lines: &[String]) {
+        let long = self.sheet.width >= 130.0;
+        let (mm, inches) = if long { (100, 4) } else { (50, 2) };
+        let (x, y) = (self.sheet.x + 9.0, self.sheet.y + self.sheet.height - 11.0);
+        self.line(Point::new(x, y), Point::new(x + f64::from(inches) * 25.4, y), HAIR);
+        for i in 0..=mm / 5 {
+            let at = x + f64::from(i) * 5.0;
+            let tick = if i % 2 == 0 { 2.0 } else { 1.2 };
+            self.line(Point::new(at, y), Point::new(at, y - tick), HAIR);
+        }
+        for i in 0..=inches * 4 {
+            let at = x + f64::from(i) * 25.4 / 4.0;
+            let tick = if i % 4 == 0 { 2.0 } else { 1.2 };
+            self.line(Point::new(at, y), Point::new(at, y + tick), HAIR);
+        }
+        let end = x + f64::from(inches) * 25.4 + 1.5;
+        self.words(&format!("{mm} mm"), 6.5, Affine::shift(end, y - 0.4));
+        self.words(&format!("{inches} in"), 6.5, Affine::shift(end, y + 2.0));
+        let first = "Print at 100 % and measure this ruler.".to_owned();
+        let all = std::iter::once(&first).chain(lines);
+        for (i, text) in all.enumerate() {
+            let up = 3.2 + 2.7 * (lines.len() - i) as f64;
+            self.words(text, 6.5, Affine::shift(x, y - up));
+        }
+    }
+
+    fn marks(&mut self, layout: &MarkLayout) {
+        let on = Affine::shift(self.sheet.x, self.sheet.y);
+        for mark in &layout.marks {
+            let at = on * mark.at;
+            let strokes = mark.kind.strokes(mark.size);
+            for stroke in &strokes {
+                if let Stroke::Line { from, to } = stroke {
+                    let (from, to) =
+                        (Point::new(at.x + from.x, at.y + from.y), Point::new(at.x + to.x, at.y + to.y));
+                    self.items.push((DARK, Item::Line { from, to, width: MARK }));
+                }
+            }
+            // The four quarters of a circle are drawn as one.
+            if let Some(Stroke::Arc { radius, .. }) = strokes.iter().find(|s| matches!(s, Stroke::Arc { .. }))
+            {
+                self.items.push((DARK, Item::Ring { centre: at, radius: *radius, width: MARK }));
+            }
+        }
+        let middle = self.sheet.x + self.sheet.width / 2.0;
+        self.words("lead edge", 5.5, Affine::shift(middle + 3.0, self.sheet.y - 1.2));
+    }
+}
+
+fn words(project: &Project, original: Size, options: &GuideOptions) -> Vec<String> {
+    let sheet = project.sheet_size();
+    let size = |s: Size| format!("{:.1} × {:.1} mm", s.width.get(), s.height.get());
+    let face = if project.two_sided() {
+        format!(" ({})", options.face.name().to_lowercase())
+    } else {
+        String::new()
+    };
+    let mut lines =
+        vec![format!("{} {}{face} on paper of {}.", project.sheet.name(), size(sheet), size(original))];
+    if let Some(fold) = project.fold.as_ref().filter(|_| !options.marks_only) {
+        let slit = if fold.slits.is_empty() { "" } else { " Heavy line: slit." };
+        lines.push(format!("Dashes: valley fold. Dash and dot: mountain fold.{slit}"));
+    }
+    lines
+}
+
+/// The sides of a rectangle, clockwise.
+fn sides(r: Rect) -> [(Point, Point); 4] {
+    let (x1, y1) = (r.x + r.width, r.y + r.height);
+    let [a, b, c, d] = [(r.x, r.y), (x1, r.y), (x1, y1), (r.x, y1)].map(|(x, y)| Point::new(x, y));
+    [(a, b), (b, c), (c, d), (d, a)]
+}

@@ -1,0 +1,108 @@
+//! A guide as a PDF (ISO 32000-1) of one page. Millimetres become points; y runs up there.
+
+use pdf_writer::types::LineCapStyle;
+use pdf_writer::{Content, Name, Pdf, Rect, Ref, TextStr};
+use slipsheet_core::geometry::{Affine, Point};
+
+use super::drawing::{Drawing, Item, Rgb};
+use super::lettering::Curve;
+
+const PT_PER_MM: f64 = 72.0 / 25.4;
+/// How far the controls of a quarter circle's cubic reach, of its radius.
+const ROUND: f64 = 0.552_284_749_830_793_6;
+
+pub(super) fn document(drawing: &Drawing, title: &str) -> Vec<u8> {
+    let [catalog, pages, page, content, info] = [1, 2, 3, 4, 5].map(Ref::new);
+    let (width, height) = (drawing.original.width.get(), drawing.original.height.get());
+    let page_from_mm = Affine::shift(0.0, height * PT_PER_MM) * Affine::scale(PT_PER_MM, -PT_PER_MM);
+    let mut pdf = Pdf::new();
+    // A viewer that obeys does not offer to fit the page to the paper.
+    pdf.catalog(catalog).pages(pages).viewer_preferences().pair(Name(b"PrintScaling"), Name(b"None"));
+    pdf.document_info(info)
+        .title(TextStr(title))
+        .producer(TextStr(concat!("Slipsheet ", env!("CARGO_PKG_VERSION"))));
+    pdf.pages(pages).kids([page]).count(1);
+    let size = Rect::new(0.0, 0.0, (width * PT_PER_MM) as f32, (height * PT_PER_MM) as f32);
+    pdf.page(page).media_box(size).parent(pages).contents(content).resources();
+    pdf.stream(content, &drawn(drawing, page_from_mm));
+    pdf.finish()
+}
+
+fn drawn(drawing: &Drawing, page_from_mm: Affine) -> Vec<u8> {
+    let mut content = Content::new();
+    content.set_line_cap(LineCapStyle::ButtCap);
+    let at = |p: Point| {
+        let p = page_from_mm * p;
+        (p.x as f32, p.y as f32)
+    };
+    let mut colour: Option<Rgb> = None;
+    for (rgb, item) in &drawing.items {
+        if colour != Some(*rgb) {
+            let [r, g, b] = rgb.map(|v| f32::from(v) / 255.0);
+            content.set_stroke_rgb(r, g, b).set_fill_rgb(r, g, b);
+            colour = Some(*rgb);
+        }
+        match item {
+            Item::Line { from, to, width } => {
+                let ((x0, y0), (x1, y1)) = (at(*from), at(*to));
+                content.set_line_width((width * PT_PER_MM) as f32).move_to(x0, y0).line_to(x1, y1).stroke();
+            }
+            Item::Ring { centre, radius, width } => {
+                content.set_line_width((width * PT_PER_MM) as f32);
+                path(&mut content, &circle(*centre, *radius), at);
+                content.close_and_stroke();
+            }
+            Item::Outline(curves) => {
+                if !curves.is_empty() {
+                    path(&mut content, curves, at);
+                    content.fill_nonzero();
+                }
+            }
+        }
+    }
+    content.finish().into_vec()
+}
+
+fn path(content: &mut Content, curves: &[Curve], at: impl Fn(Point) -> (f32, f32)) {
+    let mut pen: Option<Point> = None;
+    for curve in curves {
+        if pen != Some(curve.start()) {
+            let (x, y) = at(curve.start());
+            content.move_to(x, y);
+        }
+        let mut cubic = |b: Point, c: Point, d: Point| {
+            let ((x1, y1), (x2, y2), (x3, y3)) = (at(b), at(c), at(d));
+            content.cubic_to(x1, y1, x2, y2, x3, y3);
+        };
+        match *curve {
+            Curve::Line(_, b) => {
+                let (x, y) = at(b);
+                content.line_to(x, y);
+            }
+            // A quadratic as a cubic: its controls lie two thirds of the way to the quadratic's.
+            Curve::Quad(a, b, c) => {
+                let third =
+                    |e: Point| Point::new(e.x + (b.x - e.x) * 2.0 / 3.0, e.y + (b.y - e.y) * 2.0 / 3.0);
+                cubic(third(a), third(c), c);
+            }
+            Curve::Cubic(_, b, c, d) => cubic(b, c, d),
+        }
+        pen = Some(curve.end());
+    }
+}
+
+/// A circle as four cubics, clockwise on the page.
+pub(super) fn circle(centre: Point, radius: f64) -> Vec<Curve> {
+    let at = |x: f64, y: f64| Point::new(centre.x + radius * x, centre.y + radius * y);
+    let quarter = |(x, y): (f64, f64)| {
+        // Each quarter begins at (x, y) and ends a quarter turn on.
+        let (ex, ey) = (-y, x);
+        Curve::Cubic(
+            at(x, y),
+            at(x + ROUND * ex, y + ROUND * ey),
+            at(ex + ROUND * x, ey + ROUND * y),
+            at(ex, ey),
+        )
+    };
+    [(1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)].map(quarter).to_vec()
+}
