@@ -9,7 +9,6 @@ use slipsheet_core::units::{Dpi, Mm};
 use slipsheet_files::guide::{GuideOptions, guide_pdf, guide_png};
 use slipsheet_files::store;
 
-use super::proof::refuse_to_replace;
 use super::values::{dpi, length};
 use super::{Ending, Output};
 
@@ -49,7 +48,7 @@ pub(super) struct GuideArgs {
 pub(super) fn run(args: &GuideArgs, _output: &mut Output<'_>) -> anyhow::Result<Ending> {
     let ending = args.output.extension().and_then(|e| e.to_str()).unwrap_or_default().to_ascii_lowercase();
     let project = store::load(&args.project)?;
-    refuse_to_replace(&args.output, &args.project, &project)?;
+    slipsheet_files::store::refuse_to_replace(&args.output, Some(&args.project), &project)?;
     let options = GuideOptions {
         dpi: args.dpi,
         margin: args.margin,
