@@ -1,6 +1,8 @@
 //! Line-up without marks, held to scikit-image on scanned pages: `tests/fixtures/make_lineup.py` moved them by
 //! known amounts, and wrote down what that library's phase correlation finds beside the truth.
 
+#![expect(clippy::unwrap_used, reason = "a test may stop")]
+
 use slipsheet_core::geometry::Point;
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::register::{LineUp, LineUpLimits, line_up};

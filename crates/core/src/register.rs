@@ -1,6 +1,6 @@
 //! Lining originals up: by registration marks drawn on them, or by what is drawn where there are none.
 //!
-//! [`marks`] finds marks in a scan to a fraction of a pixel, [`solve`] turns pairs of points into a map with a
+//! [`marks`] finds marks in a scan to a fraction of a pixel, [`mod@solve`] turns pairs of points into a map with a
 //! residual for each, [`sheet_finder`] puts the two together to find the sheet in a larger original, and
 //! [`phase`] lines one layer up on another without marks. [`layout`] says where the marks of our own guide
 //! sheet lie, so that whoever prints the guide and whoever finds its marks agree.
