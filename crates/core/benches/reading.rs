@@ -12,7 +12,7 @@ use slipsheet_core::gray_check::GrayCheck;
 use slipsheet_core::moire::textures;
 use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::reading::{Mode, Reading, Ruling, Scatter, Swing};
-use slipsheet_core::screen::Screen;
+use slipsheet_core::screen::{Screen, Window};
 use slipsheet_core::tone::ToneCurve;
 use slipsheet_core::units::{Degrees, Dpi};
 
@@ -34,10 +34,18 @@ fn art() -> GrayRaster {
     GrayRaster::new(WIDTH, HEIGHT, pixels).unwrap()
 }
 
-fn seconds(work: impl FnOnce()) -> f64 {
-    let start = Instant::now();
+/// Seconds by the wall clock and of this thread alone.
+fn seconds(work: impl FnOnce()) -> (f64, f64) {
+    let (start, cpu) = (Instant::now(), on_cpu());
     work();
-    start.elapsed().as_secs_f64()
+    let wall = start.elapsed().as_secs_f64();
+    (wall, cpu.zip(on_cpu()).map_or(f64::NAN, |(from, to)| (to - from) * 1e-9))
+}
+
+/// Nanoseconds that this thread has run, where the system tells: on a busy machine the wall clock also counts
+/// others' work.
+fn on_cpu() -> Option<f64> {
+    std::fs::read_to_string("/proc/thread-self/schedstat").ok()?.split(' ').next()?.parse().ok()
 }
 
 fn median(mut v: Vec<f64>) -> f64 {
@@ -46,14 +54,6 @@ fn median(mut v: Vec<f64>) -> f64 {
 }
 
 type Work<'a> = (&'a str, Box<dyn Fn(&mut [u8]) + Sync + 'a>);
-
-/// Screens in place of a copy into a buffer that is kept, as a view does that draws frame after frame.
-fn in_place(screen: &Screen, raster: &GrayRaster, out: &mut [u8]) {
-    out.par_chunks_mut(WIDTH as usize).enumerate().for_each(|(y, row)| {
-        row.copy_from_slice(raster.row(y as u32));
-        screen.row(y as u32, 0, row);
-    });
-}
 
 fn main() {
     let raster = art();
@@ -64,16 +64,22 @@ fn main() {
     let diffused = Reading::of(Mode::Stochastic { scatter: Scatter::Diffusion });
     let denser = |r: Reading| Reading { density: Swing::new(0.3), ..r };
     let (dots, scattered) = (screened.screen(dpi, 0), tile.screen(dpi, 0));
+    let page = Window { x: 0, y: 0, width: WIDTH, height: HEIGHT };
+    let copy_row = |y: u32, _: u32, row: &mut [u8]| row.copy_from_slice(raster.row(y));
     let whole = |r: &Reading| drop(black_box(r.master(&raster, dpi, dpi, None)));
     let read = |r: &Reading| drop(black_box(r.read(&raster, dpi, dpi, None)));
     let tones = |mode: Mode| drop(black_box(Reading::of(mode).tones(&raster, dpi)));
     let jobs: Vec<Work<'_>> = vec![
-        ("Screened, buffer kept", Box::new(|out| in_place(&dots, &raster, out))),
+        ("Screened, buffer kept", Box::new(|out| dots.draw_into(WIDTH, page, copy_row, out))),
         ("Screened, new master", Box::new(|_| whole(&screened))),
         ("Screened, read and screened", Box::new(|_| read(&denser(screened)))),
-        ("Stochastic tile, buffer kept", Box::new(|out| in_place(&scattered, &raster, out))),
+        ("Stochastic tile, buffer kept", Box::new(|out| scattered.draw_into(WIDTH, page, copy_row, out))),
         ("Stochastic tile, new master", Box::new(|_| whole(&tile))),
         ("Stochastic tile, read and screened", Box::new(|_| read(&denser(tile)))),
+        (
+            "Error diffusion, buffer kept",
+            Box::new(|out| Screen::Diffusion.draw_into(WIDTH, page, copy_row, out)),
+        ),
         ("Error diffusion, new master", Box::new(|_| whole(&diffused))),
         ("Error diffusion, read and screened", Box::new(|_| read(&denser(diffused)))),
         ("Line tones", Box::new(|_| tones(Mode::Line))),
@@ -106,15 +112,24 @@ fn main() {
                 }
             }
         });
-        let ns = |v: Vec<f64>| v.iter().fold(f64::INFINITY, |a, b| a.min(*b)) * 1e9 / pixels;
-        let middle = |v: &[f64]| median(v.to_vec()) * 1e9 / pixels;
-        println!("{threads} thread(s): copy {:.3} (least {:.3})", middle(&copy), ns(copy.clone()));
-        for ((name, _), times) in jobs.iter().zip(times) {
-            let t = middle(&times);
-            println!("  {name}: {t:.3} (least {:.3}, {:.1} x copy)", ns(times), t / middle(&copy));
+        let wall = |v: &[(f64, f64)]| median(v.iter().map(|t| t.0).collect()) * 1e9 / pixels;
+        let least = |v: &[(f64, f64)]| v.iter().fold(f64::INFINITY, |a, t| a.min(t.0)) * 1e9 / pixels;
+        let cpu = |v: &[(f64, f64)]| match threads {
+            1 => format!(", on the CPU {:.3}", median(v.iter().map(|t| t.1).collect()) * 1e9 / pixels),
+            _ => String::new(),
+        };
+        println!("{threads} thread(s): copy {:.3} (least {:.3}{})", wall(&copy), least(&copy), cpu(&copy));
+        for ((name, _), times) in jobs.iter().zip(&times) {
+            let ratio = wall(times) / wall(&copy);
+            println!(
+                "  {name}: {:.3} (least {:.3}{}), {ratio:.1} x copy",
+                wall(times),
+                least(times),
+                cpu(times)
+            );
         }
     }
-    let once = seconds(|| drop(black_box(screened.screen(dpi, 0)))) * 1e3;
-    let found = seconds(|| drop(black_box(textures(&raster, dpi)))) * 1e3;
+    let once = seconds(|| drop(black_box(screened.screen(dpi, 0)))).0 * 1e3;
+    let found = seconds(|| drop(black_box(textures(&raster, dpi)))).0 * 1e3;
     println!("once: making the clustered screen {once:.1} ms, looking for textures {found:.0} ms");
 }

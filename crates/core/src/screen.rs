@@ -84,7 +84,7 @@ impl Screen {
             return;
         }
         out.par_chunks_mut(width).enumerate().for_each(|(row, out)| {
-            let y = window.y + row as u32;
+            let y = window.y.saturating_add(row as u32);
             sample(y, window.x, out);
             self.row(y, window.x, out);
         });
