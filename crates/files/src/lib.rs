@@ -1,7 +1,7 @@
 //! Everything of Slipsheet that crosses the disk.
 //!
 //! [`scan`] reads originals into gray rasters, [`store`] keeps projects, [`proof`] draws what comes off the
-//! press, [`png_out`] writes pictures, and [`atomic`] writes files so that nothing is lost.
+//! press, [`png_out`] writes pictures, [`wedge`] draws calibration sheets, and [`atomic`] writes files so that nothing is lost.
 
 pub mod atomic;
 pub mod home;
@@ -9,6 +9,7 @@ pub mod png_out;
 pub mod proof;
 pub mod scan;
 pub mod store;
+pub mod wedge;
 
 pub use atomic::WriteError;
 pub use png_out::PngMeta;
@@ -18,3 +19,4 @@ pub use scan::{
     ScanNotice, ScanOptions,
 };
 pub use store::{AddedScan, LoadedScan, ScanState, StoreError};
+pub use wedge::WedgeError;
