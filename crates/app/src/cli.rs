@@ -12,6 +12,7 @@ mod open;
 mod output;
 mod proof;
 mod values;
+mod wedge;
 
 use std::ffi::OsString;
 use std::io::{self, BufRead};
@@ -47,6 +48,7 @@ enum Job {
     Proof(proof::ProofArgs),
     Check(check::CheckArgs),
     New(Box<new::NewArgs>),
+    Wedge(Box<wedge::WedgeArgs>),
 }
 
 /// How a job ended.
@@ -132,6 +134,7 @@ pub fn run_with(
         Job::Proof(args) => proof::run(args, output),
         Job::Check(args) => check::run(args, output),
         Job::New(args) => new::run(args, output),
+        Job::Wedge(args) => wedge::run(args, output),
     }))
 }
 
