@@ -13,6 +13,7 @@ mod open;
 mod output;
 mod proof;
 mod values;
+mod wedge;
 
 use std::ffi::OsString;
 use std::io::{self, BufRead};
@@ -49,6 +50,7 @@ enum Job {
     Check(check::CheckArgs),
     Guide(guide::GuideArgs),
     New(Box<new::NewArgs>),
+    Wedge(Box<wedge::WedgeArgs>),
 }
 
 /// How a job ended.
@@ -135,6 +137,7 @@ pub fn run_with(
         Job::Check(args) => check::run(args, output),
         Job::Guide(args) => guide::run(args, output),
         Job::New(args) => new::run(args, output),
+        Job::Wedge(args) => wedge::run(args, output),
     }))
 }
 

@@ -56,7 +56,7 @@ fn without_a_command_the_window_is_asked_for() {
 fn help_and_version_are_no_errors() {
     assert!(fine(&["--help"]).contains("Exit codes"));
     assert!(fine(&["--version"]).starts_with("slipsheet "));
-    for job in ["mix", "proof", "check", "new"] {
+    for job in ["mix", "proof", "check", "new", "wedge"] {
         assert!(fine(&[job, "--help"]).contains("Example: slipsheet"), "{job}");
     }
     assert!(failing(&["proof", "a", "--no-mark"]).contains("--no-marks"));
@@ -320,4 +320,28 @@ fn a_new_project_names_what_there_is_when_a_name_is_wrong() {
     let faces: Vec<&str> =
         store::load(Path::new(&out)).unwrap().layers.iter().map(|l| l.face.name()).collect();
     assert_eq!(faces, ["Front", "Back"]);
+}
+
+#[test]
+fn a_calibration_sheet_is_made_read_back_and_saved() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let inks = ["--ink", "Coral", "--ink", "Midnight blue"];
+    let dir = at("plates");
+    let made = fine(&[&["wedge"], &inks[..], &["-o", &dir, "--dpi", "100"]].concat());
+    assert!(made.contains("wedge-plate-2.png") && made.contains("wedge-preview.png"));
+    fine(&[&["wedge"], &inks[..], &["--pdf", "-o", &at("wedge.pdf")]].concat());
+    assert!(std::fs::read(at("wedge.pdf")).unwrap().starts_with(b"%PDF-"));
+
+    let preview = Path::new(&dir).join("wedge-preview.png");
+    let stock = slipsheet_core::shelf::Shelf::starter().unwrap().stocks[0].name.clone();
+    let read = [&["wedge", "read", preview.to_str().unwrap()], &inks[..], &["--stock", &stock]].concat();
+    assert!(fine(&read).contains("an estimate from a scan, relative to the known paper"));
+    let saved = at("mine.ron");
+    let json = fine(&[&read[..], &["--json", "--save", &saved]].concat());
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(json["trap"]["count"], 1);
+    let shelf = slipsheet_core::shelf::Shelf::from_ron(&std::fs::read_to_string(saved).unwrap()).unwrap();
+    assert!(shelf.inks.iter().all(|i| i.solid.measured()) && shelf.overprints.len() == 1);
+    assert!(failing(&["wedge"]).contains("--ink"));
 }

@@ -155,6 +155,16 @@ impl Xyz {
         Self { x, y, z }
     }
 
+    /// From linear sRGB light, 0..=1 a channel, by way of Bradford.
+    pub fn from_linear_srgb(linear: [f64; 3]) -> Self {
+        Self::from_light(apply(&LIGHT_FROM_SRGB, linear))
+    }
+
+    /// As linear sRGB light; channels outside 0..=1 are colours that sRGB does not hold.
+    pub fn linear_srgb(self) -> [f64; 3] {
+        apply(&SRGB_FROM_LIGHT, self.light())
+    }
+
     /// The colour as a screen shows it: colours outside sRGB move toward the gray of their own luminance,
     /// in linear light, until they fit, which keeps their hue (dominant wavelength); [`Shown::clipped`] says so.
     pub fn shown(self) -> Shown {
@@ -187,6 +197,9 @@ pub const SRGB_FROM_LIGHT: Matrix = times(
     &inverse(&xyz_from_primaries([[0.64, 0.33], [0.30, 0.60], [0.15, 0.06]])),
     &xyz_from_primaries([[0.708, 0.292], [0.170, 0.797], [0.131, 0.046]]),
 );
+
+/// Linear sRGB to linear Rec.2020.
+const LIGHT_FROM_SRGB: Matrix = inverse(&SRGB_FROM_LIGHT);
 
 const BRADFORD_D50_FROM_D65: Matrix = {
     let (from, to) = (apply(&BRADFORD, D65_WHITE), apply(&BRADFORD, D50_WHITE));

@@ -4,6 +4,8 @@
 //! input gives the same bytes on every machine: transcendental functions come from `libm`, and nothing
 //! is ordered by a hash map.
 
+pub mod calibrate;
+pub mod cgats;
 pub mod colour;
 pub mod dummy;
 pub mod fold;

@@ -1,7 +1,8 @@
 //! Everything of Slipsheet that crosses the disk.
 //!
 //! [`scan`] reads originals into gray rasters, [`store`] keeps projects, [`proof`] draws what comes off the
-//! press, [`guide`] what to draw originals on, [`png_out`] writes pictures, and [`atomic`] writes files so that nothing is lost.
+//! press, [`guide`] what to draw originals on, and [`wedge`] calibration sheets; [`png_out`] writes pictures,
+//! and [`atomic`] writes files so that nothing is lost.
 
 pub mod atomic;
 pub mod guide;
@@ -10,6 +11,7 @@ pub mod png_out;
 pub mod proof;
 pub mod scan;
 pub mod store;
+pub mod wedge;
 
 pub use atomic::WriteError;
 pub use guide::{GuideError, GuideOptions, guide_pdf, guide_png};
@@ -20,3 +22,4 @@ pub use scan::{
     ScanNotice, ScanOptions,
 };
 pub use store::{AddedScan, LoadedScan, ScanState, StoreError};
+pub use wedge::WedgeError;

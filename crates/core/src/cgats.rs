@@ -1,0 +1,376 @@
+//! Reads measured data: text after CGATS.17 and ISO 28178, and its kin that begin with another word (`CTI3`).
+//!
+//! A table has keywords, the names of its fields between `BEGIN_DATA_FORMAT` and `END_DATA_FORMAT`, and rows
+//! between `BEGIN_DATA` and `END_DATA`. Colours come as Lab, XYZ or spectra; coverages in per cent.
+
+mod spectral;
+
+use crate::colour::{Lab, Xyz};
+
+/// The most values that a table may have.
+const MOST: usize = 2_000_000;
+
+/// A table as it stands in the file.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Table {
+    /// Keywords and their values, in order.
+    pub keywords: Vec<(String, String)>,
+    /// Names of the fields.
+    pub fields: Vec<String>,
+    /// Rows, each with as many values as there are fields.
+    pub rows: Vec<Vec<String>>,
+}
+
+/// One measured patch.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MeasuredPatch {
+    /// Name or number of the sample.
+    pub name: String,
+    /// Coverage asked for of each ink, 0..=1, in the order of the channels.
+    pub cover: Vec<f64>,
+    /// Colour under D50, 2 degree observer.
+    pub lab: Lab,
+}
+
+/// Patches with the names of their channels.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Measurements {
+    /// Names of the channels, such as `C`, `M`, `Y`, `K`.
+    pub channels: Vec<String>,
+    /// Patches, in the file's order.
+    pub patches: Vec<MeasuredPatch>,
+    /// Where the colours were taken from.
+    pub colours: ColourFields,
+}
+
+/// Which fields gave the colours.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ColourFields {
+    /// `LAB_L`, `LAB_A`, `LAB_B`.
+    Lab,
+    /// `XYZ_X`, `XYZ_Y`, `XYZ_Z`, the white's Y = 100.
+    Xyz,
+    /// Reflectances, summed over D50 and the 2 degree observer from 400 to 700 nm.
+    Spectra,
+}
+
+/// Why a table cannot be read.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum CgatsError {
+    /// No `BEGIN_DATA_FORMAT` with names.
+    #[error("there is no list of fields; give a text file that has BEGIN_DATA_FORMAT and BEGIN_DATA")]
+    NoFields,
+    /// No row between `BEGIN_DATA` and `END_DATA`.
+    #[error("there are no measurements between BEGIN_DATA and END_DATA; export the file again")]
+    NoRows,
+    /// The values do not fill the rows.
+    #[error("line {line} has {got} values for {wanted} fields; export the file again")]
+    Uneven {
+        /// Line, from 1.
+        line: usize,
+        /// Values found.
+        got: usize,
+        /// Fields.
+        wanted: usize,
+    },
+    /// Too long.
+    #[error("the file has more than {MOST} values; leave out what is not needed")]
+    TooLong,
+    /// No usable colour.
+    #[error("there is no Lab, XYZ or spectrum from 400 to 700 nm among the fields; export one of them")]
+    NoColour,
+    /// No coverages.
+    #[error("no field says how much of each ink was asked for, such as CMYK_C; export them")]
+    NoChannels,
+    /// A value is not a number or cannot be.
+    #[error("row {row}: {field} cannot be “{value}”; correct it or leave the row out")]
+    Value {
+        /// Row, from 1.
+        row: usize,
+        /// Field.
+        field: String,
+        /// The text there.
+        value: String,
+    },
+}
+
+/// Words of a line, what stands in quotes as one; `#` outside quotes begins a comment.
+fn words(line: &str) -> Vec<String> {
+    let (mut all, mut word, mut quoted, mut started) = (Vec::new(), String::new(), false, false);
+    for c in line.chars() {
+        match c {
+            '"' => (quoted, started) = (!quoted, true),
+            '#' if !quoted => break,
+            c if c.is_whitespace() && !quoted => {
+                if started {
+                    all.push(std::mem::take(&mut word));
+                }
+                started = false;
+            }
+            c => {
+                word.push(c);
+                started = true;
+            }
+        }
+    }
+    if started {
+        all.push(word);
+    }
+    all
+}
+
+/// Where in the file a line stands.
+#[derive(PartialEq)]
+enum Part {
+    Head,
+    Fields,
+    Rows,
+}
+
+impl Table {
+    /// Reads the first table of a text; line ends of any system.
+    ///
+    /// # Errors
+    /// See [`CgatsError`].
+    pub fn parse(text: &str) -> Result<Self, CgatsError> {
+        let (mut table, mut part, mut values) = (Self::default(), Part::Head, 0);
+        let mut row: Vec<String> = Vec::new();
+        let text = text.trim_start_matches('\u{feff}');
+        let mut last = 0;
+        for (i, line) in text.split(['\n', '\r']).enumerate() {
+            // "\r\n" gives an empty piece between its two characters, which counts as no line.
+            last = if text.contains("\r\n") { i / 2 + 1 } else { i + 1 };
+            let found = words(line);
+            let Some(first) = found.first() else { continue };
+            match (&part, first.to_ascii_uppercase().as_str()) {
+                (Part::Head, "BEGIN_DATA_FORMAT") => part = Part::Fields,
+                (Part::Fields, "END_DATA_FORMAT") => part = Part::Head,
+                (Part::Head, "BEGIN_DATA") if table.fields.is_empty() => return Err(CgatsError::NoFields),
+                (Part::Head, "BEGIN_DATA") => part = Part::Rows,
+                (Part::Rows, "END_DATA") => break,
+                (Part::Head, _) => {
+                    table.keywords.push((first.clone(), found.get(1..).unwrap_or_default().join(" ")));
+                }
+                (Part::Fields, _) => table.fields.extend(found),
+                (Part::Rows, _) => {
+                    // A row may run over several lines, but does not begin in the middle of one.
+                    row.extend(found);
+                    let (got, wanted) = (row.len(), table.fields.len());
+                    if got > wanted {
+                        return Err(CgatsError::Uneven { line: last, got, wanted });
+                    }
+                    if got == wanted {
+                        table.rows.push(std::mem::take(&mut row));
+                    }
+                }
+            }
+            values += 1 + row.len() + table.fields.len();
+            if values / 2 > MOST {
+                return Err(CgatsError::TooLong);
+            }
+        }
+        match (table.fields.len(), row.len(), table.rows.len()) {
+            (0, _, _) => Err(CgatsError::NoFields),
+            (wanted, got @ 1.., _) => Err(CgatsError::Uneven { line: last, got, wanted }),
+            (_, _, 0) => Err(CgatsError::NoRows),
+            _ => Ok(table),
+        }
+    }
+
+    /// The value of a keyword.
+    pub fn keyword(&self, name: &str) -> Option<&str> {
+        self.keywords.iter().find(|(k, _)| k.eq_ignore_ascii_case(name)).map(|(_, v)| v.as_str())
+    }
+
+    fn field(&self, name: &str) -> Option<usize> {
+        self.fields.iter().position(|f| f.eq_ignore_ascii_case(name))
+    }
+
+    fn number(&self, row: usize, field: usize) -> Result<f64, CgatsError> {
+        let value = self.rows.get(row).and_then(|r| r.get(field)).map_or("", String::as_str);
+        // Some programs write decimal commas.
+        let number = value.replace(',', ".").parse::<f64>().ok().filter(|v| v.is_finite());
+        number.ok_or_else(|| self.refused(row, field))
+    }
+
+    fn refused(&self, row: usize, field: usize) -> CgatsError {
+        CgatsError::Value {
+            row: row + 1,
+            field: self.fields.get(field).cloned().unwrap_or_default(),
+            value: self.rows.get(row).and_then(|r| r.get(field)).cloned().unwrap_or_default(),
+        }
+    }
+
+    /// Fields of coverages and the names of their channels: what stands after the last underscore.
+    fn channels(&self) -> Vec<(usize, String)> {
+        let named = self.keyword("COLOR_REP").and_then(|v| v.split('_').next()).unwrap_or_default();
+        let inked = |prefix: &str| {
+            let prefix = prefix.to_ascii_uppercase();
+            let counted = prefix.strip_suffix("CLR").or_else(|| prefix.strip_prefix("PC"));
+            prefix == "CMYK"
+                || prefix == "CMY"
+                || prefix.starts_with("CMYK")
+                || counted.is_some_and(|n| !n.is_empty() && n.chars().all(|c| c.is_ascii_hexdigit()))
+                || (!named.is_empty()
+                    && prefix.eq_ignore_ascii_case(named)
+                    && !matches!(prefix.as_str(), "RGB" | "IRGB" | "LAB" | "XYZ"))
+        };
+        let channel = |(i, f): (usize, &String)| {
+            let (prefix, name) = f.rsplit_once('_')?;
+            inked(prefix).then(|| (i, name.to_owned()))
+        };
+        self.fields.iter().enumerate().filter_map(channel).collect()
+    }
+
+    /// The patches that the rows are: Lab where there is Lab, else XYZ, else spectra.
+    ///
+    /// # Errors
+    /// When there is no colour or no coverage, or a value is none.
+    pub fn measurements(&self) -> Result<Measurements, CgatsError> {
+        let channels = self.channels();
+        if channels.is_empty() {
+            return Err(CgatsError::NoChannels);
+        }
+        let (colours, lab) = self.colours()?;
+        let name = ["SAMPLE_NAME", "SAMPLE_ID"].into_iter().find_map(|n| self.field(n));
+        let patch = |row: usize| {
+            let cover = channels
+                .iter()
+                .map(|(field, _)| {
+                    let v = self.number(row, *field)?;
+                    if (-0.001..=100.001).contains(&v) {
+                        Ok((v / 100.0).clamp(0.0, 1.0))
+                    } else {
+                        Err(self.refused(row, *field))
+                    }
+                })
+                .collect::<Result<_, CgatsError>>()?;
+            let name = name.and_then(|n| self.rows.get(row)?.get(n)).cloned().unwrap_or_default();
+            Ok(MeasuredPatch { name, cover, lab: lab(row)? })
+        };
+        let patches = (0..self.rows.len()).map(patch).collect::<Result<_, CgatsError>>()?;
+        Ok(Measurements { channels: channels.into_iter().map(|c| c.1).collect(), patches, colours })
+    }
+
+    /// How the colour of a row is found.
+    #[expect(clippy::type_complexity, reason = "one closure in one place")]
+    fn colours(
+        &self,
+    ) -> Result<(ColourFields, Box<dyn Fn(usize) -> Result<Lab, CgatsError> + '_>), CgatsError> {
+        let three = |names: [&str; 3]| {
+            let [a, b, c] = names.map(|n| self.field(n));
+            Some([a?, b?, c?])
+        };
+        let read = move |row: usize, [a, b, c]: [usize; 3]| {
+            Ok::<_, CgatsError>([self.number(row, a)?, self.number(row, b)?, self.number(row, c)?])
+        };
+        if let Some(at) = three(["LAB_L", "LAB_A", "LAB_B"]) {
+            let lab = move |row| {
+                let [l, a, b] = read(row, at)?;
+                // Black may be measured a trifle below nothing.
+                Lab::new(if l > -0.5 { l.max(0.0) } else { l }, a, b).map_err(|e| match e.what {
+                    "L" => self.refused(row, at[0]),
+                    "a" => self.refused(row, at[1]),
+                    _ => self.refused(row, at[2]),
+                })
+            };
+            return Ok((ColourFields::Lab, Box::new(lab)));
+        }
+        if let Some(at) = three(["XYZ_X", "XYZ_Y", "XYZ_Z"]) {
+            let lab = move |row| {
+                let [x, y, z] = read(row, at)?;
+                if [x, y, z].iter().any(|v| !(-0.5..=400.0).contains(v)) {
+                    return Err(self.refused(row, at[1]));
+                }
+                Ok(Xyz { x: x / 100.0, y: y / 100.0, z: z / 100.0 }.lab())
+            };
+            return Ok((ColourFields::Xyz, Box::new(lab)));
+        }
+        let bands = spectral::Bands::of(self)?.ok_or(CgatsError::NoColour)?;
+        Ok((ColourFields::Spectra, Box::new(move |row| bands.lab(self, row))))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const LAB: &str = "CGATS.17\r\nORIGINATOR \"a # in quotes\"  # a comment\r\nNUMBER_OF_FIELDS 6\r\n\
+        BEGIN_DATA_FORMAT\r\nSAMPLE_ID\tSAMPLE_NAME CMYK_C LAB_L LAB_A LAB_B\r\nEND_DATA_FORMAT\r\nBEGIN_DATA\r\n\
+        1 \"bare paper\" 0 95 0 -2\r\n2 solid 100 55,5 -37\r\n -50\r\nEND_DATA\r\n";
+
+    #[test]
+    fn quotes_comments_line_ends_and_broken_rows_are_understood() {
+        let table = Table::parse(LAB).unwrap();
+        assert_eq!(table.keyword("originator"), Some("a # in quotes"));
+        let m = table.measurements().unwrap();
+        assert_eq!((m.channels[0].as_str(), m.colours), ("C", ColourFields::Lab));
+        assert_eq!(m.patches[0].name, "bare paper");
+        assert_eq!((m.patches[1].cover[0], m.patches[1].lab.l()), (1.0, 55.5));
+    }
+
+    #[test]
+    fn what_is_wrong_is_said_with_its_place() {
+        let check = |text: String, expected: &str| {
+            let error = Table::parse(&text).and_then(|t| t.measurements()).unwrap_err().to_string();
+            assert!(error.contains(expected), "{error}");
+        };
+        check(String::new(), "no list of fields");
+        check(LAB.replace("95 0 -2", "95 0"), "values for 6 fields");
+        check(LAB.replace("95 0 -2", "95 zero -2"), "row 1: LAB_A cannot be “zero”");
+        check(LAB.replace("95 0 -2", "195 0 -2"), "LAB_L cannot be “195”");
+        check(LAB.replace("CMYK_C", "RGB_R"), "how much of each ink");
+        check(LAB.replace("LAB_L", "D_RED"), "no Lab, XYZ or spectrum");
+        check(LAB.replace(" 100 ", " 300 "), "CMYK_C cannot be “300”");
+        check(
+            LAB.replace("1 \"bare paper\" 0 95 0 -2\r\n", "").replace("2 solid 100 55,5 -37\r\n -50\r\n", ""),
+            "no measurements",
+        );
+        check(LAB.replace("\r\n -50", "\r\n -50 7"), "line 10 has 7 values");
+    }
+
+    #[test]
+    fn xyz_and_spectra_give_the_same_white() {
+        let table = |fields: &str, values: &str| {
+            let text = format!(
+                "CTI3\nBEGIN_DATA_FORMAT\nCMYK_C {fields}\nEND_DATA_FORMAT\nBEGIN_DATA\n0 {values}\nEND_DATA\n"
+            );
+            Table::parse(&text).unwrap().measurements().unwrap().patches[0].lab
+        };
+        let xyz = table("XYZ_X XYZ_Y XYZ_Z", "96.422 100 82.521");
+        assert!(xyz.ciede2000(Lab::WHITE) < 0.01, "{xyz}");
+        for prefix in ["nm", "SPECTRAL_NM_", "SPECTRAL_NM", "SPEC_", "R_"] {
+            let names: Vec<String> = (38..=73).map(|n| format!("{prefix}{}", n * 10)).collect();
+            for (value, l) in [("100", 100.0), ("1.0", 100.0), ("18.4187", 50.0)] {
+                let got = table(&names.join(" "), &vec![value; names.len()].join(" "));
+                assert!(got.ciede2000(Lab::new(l, 0.0, 0.0).unwrap()) < 0.01, "{prefix}: {got}");
+            }
+        }
+        let pairs = vec!["SPECTRAL_NM SPECTRAL_PCT"; 16].join(" ");
+        let values: Vec<String> = (0..16).map(|i| format!("{} 100", 400 + 20 * i)).collect();
+        assert!(table(&pairs, &values.join(" ")).ciede2000(Lab::WHITE) < 0.01);
+    }
+
+    proptest! {
+        #[test]
+        fn no_bytes_make_the_reader_fall_over(bytes in prop::collection::vec(any::<u8>(), 0..400)) {
+            let text = String::from_utf8_lossy(&bytes).into_owned();
+            if let Ok(table) = Table::parse(&text) {
+                prop_assert!(table.measurements().is_ok() || !table.rows.is_empty());
+            }
+        }
+
+        #[test]
+        fn a_table_with_anything_in_it_is_read_or_refused(
+            cut in 0..230_usize, put in "[A-Z_0-9 \"#\r\n.,-]{0,12}", at in 0..230_usize,
+        ) {
+            let mut text: String = LAB.chars().take(cut.max(at)).collect();
+            text.insert_str(at.min(text.len()), &put);
+            text.push_str("\r\nEND_DATA");
+            if let Ok(m) = Table::parse(&text).and_then(|t| t.measurements()) {
+                prop_assert!(m.patches.iter().all(|p| p.cover.iter().all(|c| (0.0..=1.0).contains(c))));
+            }
+        }
+    }
+}

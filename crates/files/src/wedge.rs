@@ -1,0 +1,296 @@
+//! Calibration sheets out, as plates and a preview in PNG or as a PDF at true size; and scans of them in.
+
+use std::path::{Path, PathBuf};
+
+use image::ImageDecoder as _;
+use pdf_writer::{Content, Finish as _, Name, Pdf, Rect as PdfRect, Ref, Str};
+use slipsheet_core::calibrate::{Mark, WedgeSheet};
+use slipsheet_core::geometry::Point;
+use slipsheet_core::overprint::{Overprint, OverprintError};
+use slipsheet_core::units::{Dpi, Mm};
+
+use crate::atomic::{self, WriteError};
+use crate::png_out::{self, PngMeta};
+
+/// Why a calibration sheet could not be drawn or a scan of it read.
+#[derive(Debug, thiserror::Error)]
+pub enum WedgeError {
+    /// The picture would be too large.
+    #[error("a sheet at this resolution has more than 400 million pixels; choose fewer dpi")]
+    TooLarge,
+    /// A file could not be written.
+    #[error(transparent)]
+    Write(#[from] WriteError),
+    /// The inks cannot be predicted together.
+    #[error(transparent)]
+    Model(#[from] OverprintError),
+    /// The scan could not be read.
+    #[error("the scan cannot be read ({why}); save it as PNG, JPEG or TIFF in colour: {}", path.display())]
+    Scan {
+        /// The scan.
+        path: PathBuf,
+        /// What went wrong.
+        why: String,
+    },
+}
+
+/// A colour scan: sRGB, three bytes a pixel.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ColourScan {
+    /// Width in pixels.
+    pub width: usize,
+    /// Height in pixels.
+    pub height: usize,
+    /// Pixels, top row first.
+    pub rgb: Vec<u8>,
+}
+
+/// The most pixels of a sheet that is drawn or read.
+const MOST: u64 = 400_000_000;
+
+/// Columns and rows of the samples that make a pixel.
+const SAMPLES: u32 = 3;
+
+/// The plate of one ink: 0 full ink to 255 none, with its width and height in pixels.
+///
+/// # Errors
+/// [`WedgeError::TooLarge`].
+pub fn plate(sheet: &WedgeSheet, ink: usize, dpi: Dpi) -> Result<(u32, u32, Vec<u8>), WedgeError> {
+    let (width, height) = sheet.size.pixels(dpi);
+    if u64::from(width) * u64::from(height) > MOST {
+        return Err(WedgeError::TooLarge);
+    }
+    let mut gray = vec![255_u8; width as usize * height as usize];
+    for mark in sheet.marks(ink) {
+        draw(&mut gray, (width, height), &mark, dpi);
+    }
+    Ok((width, height, gray))
+}
+
+/// One shape, its edges softened by how much of each pixel it covers.
+fn draw(gray: &mut [u8], (width, height): (u32, u32), mark: &Mark, dpi: Dpi) {
+    let scale = dpi.px_per_mm();
+    let (x, y, w, h, cover) = match mark {
+        Mark::Box { area, cover } => (area.x, area.y, area.width, area.height, *cover),
+        Mark::Disc { centre, radius, cover } => {
+            (centre.x - radius, centre.y - radius, 2.0 * radius, 2.0 * radius, *cover)
+        }
+    };
+    let hit = |p: Point| match mark {
+        Mark::Box { area, .. } => area.contains(p),
+        Mark::Disc { centre, radius, .. } => centre.distance(p) <= *radius,
+    };
+    let ink = 255.0 * (1.0 - cover);
+    let span = |from: f64, long: f64, most: u32| {
+        (((from * scale).floor().max(0.0)) as u32)
+            ..((((from + long) * scale).ceil().max(0.0) as u32).min(most))
+    };
+    for row in span(y, h, height) {
+        for column in span(x, w, width) {
+            let inside = (0..SAMPLES * SAMPLES)
+                .filter(|i| {
+                    let part =
+                        |n: u32, i: u32| (f64::from(n) + (f64::from(i) + 0.5) / f64::from(SAMPLES)) / scale;
+                    hit(Point::new(part(column, i % SAMPLES), part(row, i / SAMPLES)))
+                })
+                .count();
+            let share = inside as f64 / f64::from(SAMPLES * SAMPLES);
+            if let Some(px) = gray.get_mut(row as usize * width as usize + column as usize) {
+                *px = (f64::from(*px) * (1.0 - share) + ink * share).round() as u8;
+            }
+        }
+    }
+}
+
+/// Writes one plate as a PNG at true size.
+///
+/// # Errors
+/// When it is too large or cannot be written.
+pub fn write_plate(sheet: &WedgeSheet, ink: usize, dpi: Dpi, path: &Path) -> Result<(), WedgeError> {
+    let (width, height, gray) = plate(sheet, ink, dpi)?;
+    let name = sheet.inks.get(ink).cloned().unwrap_or_default();
+    let text = vec![
+        ("Title".to_owned(), format!("Calibration sheet, plate {}", ink + 1)),
+        ("Inks".to_owned(), name),
+    ];
+    let meta = PngMeta { dpi, text };
+    atomic::write(path, |out| png_out::write_gray(out, width, height, &gray, &meta))?;
+    Ok(())
+}
+
+/// The sheet as the model predicts it with what is known so far, with width and height in pixels.
+///
+/// # Errors
+/// [`WedgeError::TooLarge`].
+pub fn preview(
+    sheet: &WedgeSheet,
+    model: &Overprint,
+    curves: &[slipsheet_core::tone::ToneCurve],
+    dpi: Dpi,
+) -> Result<(u32, u32, Vec<u8>), WedgeError> {
+    let plates: Vec<(u32, u32, Vec<u8>)> =
+        (0..sheet.inks.len()).map(|k| plate(sheet, k, dpi)).collect::<Result<_, _>>()?;
+    let (width, height) = sheet.size.pixels(dpi);
+    let mut known = std::collections::BTreeMap::new();
+    let mut rgb = Vec::with_capacity(width as usize * height as usize * 3);
+    for i in 0..width as usize * height as usize {
+        let grays: Vec<u8> = plates.iter().map(|(_, _, gray)| gray.get(i).copied().unwrap_or(255)).collect();
+        let colour = known.entry(grays).or_insert_with_key(|grays| {
+            let asked = grays.iter().map(|g| 1.0 - f64::from(*g) / 255.0);
+            let cover: Vec<f64> = asked.zip(curves).map(|(a, c)| c.effective(a)).collect();
+            model.mix(&cover).shown().rgb
+        });
+        rgb.extend_from_slice(colour);
+    }
+    Ok((width, height, rgb))
+}
+
+/// Writes the predicted sheet as a PNG.
+///
+/// # Errors
+/// When it is too large or cannot be written.
+pub fn write_preview(
+    sheet: &WedgeSheet,
+    model: &Overprint,
+    curves: &[slipsheet_core::tone::ToneCurve],
+    (dpi, path): (Dpi, &Path),
+) -> Result<(), WedgeError> {
+    let (width, height, rgb) = preview(sheet, model, curves, dpi)?;
+    let text =
+        vec![("Title".to_owned(), "Calibration sheet, as predicted before it was measured".to_owned())];
+    let meta = PngMeta { dpi, text };
+    atomic::write(path, |out| png_out::write_rgb(out, width, height, &rgb, &meta))?;
+    Ok(())
+}
+
+/// The plates as a PDF of vector shapes, one page each, at true size, with the ink's name at the foot.
+pub fn pdf(sheet: &WedgeSheet) -> Vec<u8> {
+    let (catalog, tree, font) = (Ref::new(1), Ref::new(2), Ref::new(3));
+    let page_ref = |ink: usize| Ref::new(4 + 2 * ink as i32);
+    let content_ref = |ink: usize| Ref::new(5 + 2 * ink as i32);
+    let points = |mm: f64| Mm::new(mm).points().0 as f32;
+    let (width, height) = (points(sheet.size.width.get()), points(sheet.size.height.get()));
+    let inks = sheet.inks.len();
+    let mut pdf = Pdf::new();
+    pdf.catalog(catalog).pages(tree);
+    pdf.pages(tree).kids((0..inks).map(page_ref)).count(inks as i32);
+    for (ink, name) in sheet.inks.iter().enumerate() {
+        let mut page = pdf.page(page_ref(ink));
+        page.media_box(PdfRect::new(0.0, 0.0, width, height)).parent(tree).contents(content_ref(ink));
+        page.resources().fonts().pair(Name(b"F"), font);
+        page.finish();
+        let mut content = Content::new();
+        for mark in sheet.marks(ink) {
+            match mark {
+                Mark::Box { area, cover } => {
+                    let (w, h) = (points(area.width), points(area.height));
+                    content.set_fill_gray(1.0 - cover as f32);
+                    content.rect(points(area.x), height - points(area.y) - h, w, h).fill_nonzero();
+                }
+                Mark::Disc { centre, radius, cover } => {
+                    content.set_fill_gray(1.0 - cover as f32);
+                    disc(&mut content, (points(centre.x), height - points(centre.y)), points(radius));
+                }
+            }
+        }
+        // Letters that the font has; the small ones of its first half are the same in every encoding.
+        let label: String = format!("Plate {} of {inks}: {name}", ink + 1)
+            .chars()
+            .map(|c| if c.is_ascii_graphic() || c == ' ' { c } else { '?' })
+            .collect();
+        content.set_fill_gray(0.0).begin_text().set_font(Name(b"F"), 8.0);
+        content.next_line(points(26.0), points(8.0)).show(Str(label.as_bytes())).end_text();
+        pdf.stream(content_ref(ink), &content.finish());
+    }
+    pdf.type1_font(font).base_font(Name(b"Helvetica"));
+    pdf.finish()
+}
+
+/// A disc of four cubic arcs; 0.5523 puts their middles on the circle.
+fn disc(content: &mut Content, (x, y): (f32, f32), r: f32) {
+    let k = 0.5523 * r;
+    content.move_to(x + r, y);
+    content.cubic_to(x + r, y + k, x + k, y + r, x, y + r);
+    content.cubic_to(x - k, y + r, x - r, y + k, x - r, y);
+    content.cubic_to(x - r, y - k, x - k, y - r, x, y - r);
+    content.cubic_to(x + k, y - r, x + r, y - k, x + r, y);
+    content.close_path().fill_nonzero();
+}
+
+/// Writes [`pdf`] to a file.
+///
+/// # Errors
+/// When it cannot be written.
+pub fn write_pdf(sheet: &WedgeSheet, path: &Path) -> Result<(), WedgeError> {
+    Ok(atomic::write_bytes(path, &pdf(sheet))?)
+}
+
+/// Reads a scan in colour. Its bytes are taken as sRGB; a colour profile in the file is not looked at.
+///
+/// # Errors
+/// When it cannot be opened or decoded, or is too large.
+pub fn read_colour(path: &Path) -> Result<ColourScan, WedgeError> {
+    let trouble = |why: String| WedgeError::Scan { path: path.to_owned(), why };
+    let open = || -> Result<ColourScan, String> {
+        let said = |e: &dyn std::error::Error| e.to_string();
+        let reader = image::ImageReader::open(path).map_err(|e| said(&e))?;
+        let reader = reader.with_guessed_format().map_err(|e| said(&e))?;
+        let mut decoder = reader.into_decoder().map_err(|e| said(&e))?;
+        let (width, height) = decoder.dimensions();
+        if u64::from(width) * u64::from(height) > MOST {
+            return Err("it has more than 400 million pixels".to_owned());
+        }
+        let orientation = decoder.orientation().map_err(|e| said(&e))?;
+        let mut picture = image::DynamicImage::from_decoder(decoder).map_err(|e| said(&e))?;
+        picture.apply_orientation(orientation);
+        let rgb = picture.into_rgb8();
+        let (width, height) = rgb.dimensions();
+        Ok(ColourScan { width: width as usize, height: height as usize, rgb: rgb.into_raw() })
+    };
+    // A decoder that panics on a damaged file must not take the program with it.
+    let opened = std::panic::catch_unwind(std::panic::AssertUnwindSafe(open));
+    opened.unwrap_or_else(|_| Err("it is damaged".to_owned())).map_err(trouble)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use slipsheet_core::calibrate::PatchKind;
+    use slipsheet_core::units::SheetFormat;
+
+    fn sheet() -> WedgeSheet {
+        let names = ["Reed", "Brick"].map(str::to_owned);
+        WedgeSheet::new(SheetFormat::Letter.size(), &names, 1).unwrap()
+    }
+
+    #[test]
+    fn a_plate_has_its_own_steps_and_leaves_the_other_inks_out() {
+        let sheet = sheet();
+        let (w, h, gray) = plate(&sheet, 0, Dpi::new(100.0).unwrap()).unwrap();
+        assert_eq!((w, h), (850, 1100));
+        for patch in &sheet.patches {
+            let p = patch.area.centre();
+            let at = (p.y * 100.0 / 25.4) as usize * 850 + (p.x * 100.0 / 25.4) as usize;
+            let wanted = 255.0 * (1.0 - patch.kind.asked(0));
+            assert!((f64::from(gray[at]) - wanted).abs() <= 1.0, "{:?}", patch.kind);
+        }
+        assert!(sheet.patches.iter().any(|p| p.kind == PatchKind::Overprint { mask: 3 }));
+    }
+
+    #[test]
+    fn the_pdf_has_a_page_of_true_size_for_each_plate() {
+        let bytes = pdf(&sheet());
+        let text = String::from_utf8_lossy(&bytes);
+        assert!(text.starts_with("%PDF-") && text.contains("/Count 2"));
+        assert!(text.contains("/MediaBox [0 0 612 792]"), "{text}");
+        assert!(text.contains("(Plate 2 of 2: Brick)"));
+    }
+
+    #[test]
+    fn what_is_no_picture_is_refused_in_a_sentence() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("scan.png");
+        std::fs::write(&path, b"no picture").unwrap();
+        assert!(read_colour(&path).unwrap_err().to_string().contains("save it as PNG"));
+    }
+}
