@@ -20,10 +20,20 @@ pub enum ScanFormat {
     WebP,
     /// Windows bitmap.
     Bmp,
+    /// PDF, whose pages are rasterised.
+    Pdf,
 }
 
+/// Bytes from a file's beginning in which its format shows.
+pub(super) const SNIFF: usize = 1024;
+
 impl ScanFormat {
-    /// The format that begins with these bytes (12 are enough).
+    /// Whether it has no pixels of its own, so that a resolution is chosen for it.
+    pub fn is_vector(self) -> bool {
+        self == Self::Pdf
+    }
+
+    /// The format that begins with these bytes (1024 are enough).
     pub fn from_start(bytes: &[u8]) -> Option<Self> {
         match bytes {
             [0x89, b'P', b'N', b'G', ..] => Some(Self::Png),
@@ -31,7 +41,8 @@ impl ScanFormat {
             [b'I', b'I', 42 | 43, 0, ..] | [b'M', b'M', 0, 42 | 43, ..] => Some(Self::Tiff),
             [b'R', b'I', b'F', b'F', _, _, _, _, b'W', b'E', b'B', b'P', ..] => Some(Self::WebP),
             [b'B', b'M', ..] => Some(Self::Bmp),
-            _ => None,
+            // Readers of PDF accept its mark anywhere in the first 1024 bytes (ISO 32000-1, annex H).
+            _ => bytes.get(..bytes.len().min(SNIFF))?.windows(5).any(|w| w == b"%PDF-").then_some(Self::Pdf),
         }
     }
 }
@@ -44,6 +55,7 @@ impl std::fmt::Display for ScanFormat {
             Self::Tiff => "TIFF",
             Self::WebP => "WebP",
             Self::Bmp => "BMP",
+            Self::Pdf => "PDF",
         })
     }
 }

@@ -1,4 +1,4 @@
-//! Scans in: PNG, JPEG, TIFF, WebP and BMP files, or the same as bytes, into gray rasters.
+//! Scans in: PNG, JPEG, TIFF, WebP, BMP and PDF files, or the same as bytes, into gray rasters.
 //!
 //! The format is told by the content. Sizes are checked before memory is asked for, a decoder
 //! that fails or panics gives one sentence, and gray values of gray images pass through exactly.
@@ -9,6 +9,7 @@ mod exif;
 mod fingerprint;
 mod from_jpeg;
 mod from_other;
+mod from_pdf;
 mod from_png;
 mod from_tiff;
 mod gray;
@@ -27,6 +28,8 @@ mod tests;
 #[cfg(test)]
 mod tests_hostile;
 #[cfg(test)]
+mod tests_pdf;
+#[cfg(test)]
 mod tests_tiff;
 
 use std::fs::File;
@@ -36,9 +39,10 @@ use std::path::Path;
 
 use serde::{Deserialize, Serialize};
 use slipsheet_core::raster::GrayRaster;
+use slipsheet_core::units::Dpi;
 
 use context::{Context, Input};
-use info::Header;
+use info::{Header, SNIFF};
 
 pub use error::ScanError;
 pub use fingerprint::{Fingerprint, fingerprint, fingerprint_bytes};
@@ -52,12 +56,16 @@ pub use slipsheet_core::layer::GrayFrom;
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct ScanOptions {
-    /// The page, from 0; only TIFF has more than one.
+    /// The page, from 0; of TIFF, PDF and other files that may have several.
     pub page: u32,
     /// Which gray a colour scan gives.
     pub gray: GrayFrom,
     /// Whether the paper becomes white, see [`lift_white`].
     pub lift_white: bool,
+    /// How fine a page without pixels of its own (PDF) is rasterised, 600 dpi where this is `None`; other
+    /// formats have the resolution that they have.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub resolution: Option<Dpi>,
 }
 
 /// What a file says about its first page, without reading the pixels.
@@ -131,7 +139,10 @@ impl Job<'_> {
         work: impl FnOnce(&mut dyn Input, &Context<'_>) -> Result<T, ScanError>,
     ) -> Result<T, ScanError> {
         let mut start = Vec::new();
-        (&mut *input).take(12).read_to_end(&mut start).map_err(|e| ScanError::from_io(self.name, e))?;
+        (&mut *input)
+            .take(SNIFF as u64)
+            .read_to_end(&mut start)
+            .map_err(|e| ScanError::from_io(self.name, e))?;
         let name = || self.name.to_owned();
         if start.is_empty() {
             return Err(ScanError::Empty { name: name() });
@@ -154,6 +165,7 @@ impl Job<'_> {
             ScanFormat::Tiff => from_tiff::header(input, self.options.page, cx),
             ScanFormat::WebP => from_other::webp_header(input, cx),
             ScanFormat::Bmp => from_other::bmp_header(input, cx),
+            ScanFormat::Pdf => from_pdf::header(input, self.pdf_page(), cx),
         }?;
         cx.check_size(header.width, header.height)?;
         let (page, pages) = (self.options.page, header.pages);
@@ -164,7 +176,7 @@ impl Job<'_> {
     }
 
     fn scan(&self, input: &mut dyn Input, cx: &Context<'_>) -> Result<Scan, ScanError> {
-        let info = self.info(input, cx)?;
+        let mut info = self.info(input, cx)?;
         cx.rewound_length(input)?;
         let pixels = match cx.format {
             ScanFormat::Png => from_png::pixels(input, cx),
@@ -172,6 +184,11 @@ impl Job<'_> {
             ScanFormat::Tiff => from_tiff::pixels(input, self.options.page, cx),
             ScanFormat::WebP => from_other::webp_pixels(input, cx),
             ScanFormat::Bmp => from_other::bmp_pixels(input, cx),
+            ScanFormat::Pdf => from_pdf::pixels(input, self.pdf_page(), cx).map(|(pixels, coloured)| {
+                // Known once the page is drawn: most are black on white.
+                info.colour = if coloured { ColourKind::Rgb } else { ColourKind::Gray };
+                pixels
+            }),
         }?;
         let (width, height) = info.upright_size();
         let upright = info.orientation.upright(pixels, info.width as usize);
@@ -186,6 +203,10 @@ impl Job<'_> {
             }
         }
         Ok(Scan { raster, dpi: info.resolution, info, notices })
+    }
+
+    fn pdf_page(&self) -> from_pdf::Wanted {
+        from_pdf::Wanted::new(self.options.page, self.options.resolution)
     }
 
     fn notices(&self, info: &ScanInfo) -> Vec<ScanNotice> {
