@@ -1,7 +1,7 @@
 //! Jobs: slow work on named threads. A job gets an immutable snapshot and a cancel flag, reports progress,
 //! and comes back as a command; the front never waits.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, Sender, channel};
 
@@ -9,7 +9,7 @@ use slipsheet_core::layer::{ScanRef, Target};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_files::proof::{self, ProofOptions};
 use slipsheet_files::store::{self, AddedScan, LoadedScan};
-use slipsheet_files::{Progress, ScanOptions};
+use slipsheet_files::{Progress, ScanFormat, ScanOptions};
 
 use crate::command::Command;
 
@@ -107,13 +107,7 @@ impl Job {
     fn work(self, progress: &Progress) -> Done {
         match self {
             Self::AddScans { files, layer, target } => {
-                let names = files.iter().map(|(f, _)| name_of(f)).collect();
-                let scans = files
-                    .iter()
-                    .map(|(file, options)| {
-                        store::add_scan(None, file, options, None, progress).map_err(|e| e.to_string())
-                    })
-                    .collect();
+                let (scans, names) = files.iter().flat_map(|(f, o)| added(f, o, progress)).unzip();
                 Done::Added { scans, layer, target, names }
             }
             Self::LoadScans { scans, base } => Done::Loaded(
@@ -143,6 +137,26 @@ impl Job {
             }
         }
     }
+}
+
+/// What a file gives, each with a name for its layer: one scan, or one for each layer of a layered file.
+fn added(
+    file: &Path,
+    options: &ScanOptions,
+    progress: &Progress,
+) -> Vec<(Result<AddedScan, String>, String)> {
+    let read = |page: u32| {
+        let options = ScanOptions { page, ..*options };
+        let scan = store::add_scan(None, file, &options, None, progress).map_err(|e| e.to_string());
+        let layer = scan.as_ref().ok().and_then(AddedScan::layer_name);
+        let name = layer.map_or_else(|| name_of(file), str::to_owned);
+        (scan, name)
+    };
+    let first = read(options.page);
+    let layered = first.0.as_ref().is_ok_and(|a| a.info.format == ScanFormat::OpenRaster);
+    let pages = first.0.as_ref().map_or(0, |a| if layered { a.info.pages } else { 0 });
+    let rest = (options.page.saturating_add(1)..pages).take_while(|_| !progress.is_cancelled());
+    std::iter::once(first).chain(rest.map(read)).collect()
 }
 
 /// A file's name without its folder and ending.

@@ -109,7 +109,7 @@ fn show(asked: &AskedPath) -> Option<Vec<PathBuf>> {
             .set_file_name(proposal(asked))
             .save_file()),
         Pick::AddScans(_) => dialog
-            .add_filter("Scans", &["png", "jpg", "jpeg", "tif", "tiff", "webp", "bmp", "pdf"])
+            .add_filter("Scans", &["png", "jpg", "jpeg", "tif", "tiff", "webp", "bmp", "pdf", "ora"])
             .pick_files(),
         Pick::ExportProof => {
             one(dialog.add_filter("PNG", &["png"]).set_file_name(proposal(asked)).save_file())

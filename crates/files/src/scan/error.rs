@@ -40,7 +40,9 @@ pub enum ScanError {
         name: String,
     },
     /// The content is of no kind that can be read.
-    #[error("this is no PNG, JPEG, TIFF, WebP, BMP or PDF file; save the scan as one of these: {name}")]
+    #[error(
+        "this is no PNG, JPEG, TIFF, WebP, BMP, PDF or OpenRaster file; save the scan as one of these: {name}"
+    )]
     UnknownFormat {
         /// The file.
         name: String,

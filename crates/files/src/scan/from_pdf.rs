@@ -8,8 +8,8 @@ use std::thread;
 
 use hayro::hayro_interpret::InterpreterSettings;
 use hayro::hayro_interpret::util::TransformExt as _;
-use hayro::hayro_syntax::Pdf;
 use hayro::hayro_syntax::page::Page;
+use hayro::hayro_syntax::{LoadPdfError, Pdf};
 use hayro::kurbo::Affine;
 use hayro::vello_cpu::color::palette::css::WHITE;
 use hayro::vello_cpu::{Pixmap, RasterizerSettings, RenderContext, Resources, TargetInit};
@@ -79,7 +79,7 @@ fn with_page<T: Send>(
 ) -> Result<T, ScanError> {
     let bytes = cx.all_bytes(input)?;
     let open = || {
-        let pdf = Pdf::new(bytes).map_err(|e| trouble(cx, &e))?;
+        let pdf = Pdf::new(bytes).map_err(|e| trouble(cx, e))?;
         let pages = pdf.pages();
         let count = u32::try_from(pages.len()).unwrap_or(u32::MAX);
         if count == 0 {
@@ -99,12 +99,10 @@ fn with_page<T: Send>(
     })
 }
 
-/// The rasteriser's crate does not name this error's type, so it is told by how it displays itself.
-fn trouble(cx: &Context<'_>, error: &impl std::fmt::Debug) -> ScanError {
-    if format!("{error:?}").starts_with("Decryption") {
-        ScanError::Encrypted { name: cx.name.to_owned(), format: cx.format }
-    } else {
-        cx.damaged("its pages cannot be found")
+fn trouble(cx: &Context<'_>, error: LoadPdfError) -> ScanError {
+    match error {
+        LoadPdfError::Decryption(_) => ScanError::Encrypted { name: cx.name.to_owned(), format: cx.format },
+        LoadPdfError::Invalid => cx.damaged("its pages cannot be found"),
     }
 }
 

@@ -1,4 +1,4 @@
-//! Scans in: PNG, JPEG, TIFF, WebP, BMP and PDF files, or the same as bytes, into gray rasters.
+//! Scans in: PNG, JPEG, TIFF, WebP, BMP, PDF and OpenRaster files, or the same as bytes, into gray rasters.
 //!
 //! The format is told by the content. Sizes are checked before memory is asked for, a decoder
 //! that fails or panics gives one sentence, and gray values of gray images pass through exactly.
@@ -8,6 +8,7 @@ mod error;
 mod exif;
 mod fingerprint;
 mod from_jpeg;
+mod from_ora;
 mod from_other;
 mod from_pdf;
 mod from_png;
@@ -27,6 +28,8 @@ pub(crate) mod testing;
 mod tests;
 #[cfg(test)]
 mod tests_hostile;
+#[cfg(test)]
+mod tests_ora;
 #[cfg(test)]
 mod tests_pdf;
 #[cfg(test)]
@@ -159,6 +162,7 @@ impl Job<'_> {
     }
 
     fn info(&self, input: &mut dyn Input, cx: &Context<'_>) -> Result<ScanInfo, ScanError> {
+        let mut page_names = Vec::new();
         let header = match cx.format {
             ScanFormat::Png => from_png::header(input, cx),
             ScanFormat::Jpeg => from_jpeg::header(input, cx),
@@ -166,13 +170,19 @@ impl Job<'_> {
             ScanFormat::WebP => from_other::webp_header(input, cx),
             ScanFormat::Bmp => from_other::bmp_header(input, cx),
             ScanFormat::Pdf => from_pdf::header(input, self.pdf_page(), cx),
+            ScanFormat::OpenRaster => {
+                from_ora::header(input, self.options.page, cx).map(|(header, names)| {
+                    page_names = names;
+                    header
+                })
+            }
         }?;
         cx.check_size(header.width, header.height)?;
         let (page, pages) = (self.options.page, header.pages);
         if page >= pages {
             return Err(ScanError::NoSuchPage { name: self.name.to_owned(), page, pages });
         }
-        Ok(ScanInfo::new(cx.format, header))
+        Ok(ScanInfo { page_names, ..ScanInfo::new(cx.format, header) })
     }
 
     fn scan(&self, input: &mut dyn Input, cx: &Context<'_>) -> Result<Scan, ScanError> {
@@ -184,6 +194,7 @@ impl Job<'_> {
             ScanFormat::Tiff => from_tiff::pixels(input, self.options.page, cx),
             ScanFormat::WebP => from_other::webp_pixels(input, cx),
             ScanFormat::Bmp => from_other::bmp_pixels(input, cx),
+            ScanFormat::OpenRaster => from_ora::pixels(input, self.options.page, cx),
             ScanFormat::Pdf => from_pdf::pixels(input, self.pdf_page(), cx).map(|(pixels, coloured)| {
                 // Known once the page is drawn: most are black on white.
                 info.colour = if coloured { ColourKind::Rgb } else { ColourKind::Gray };
@@ -217,11 +228,13 @@ impl Job<'_> {
         };
         let page = ScanNotice::OnePage { page: self.options.page, pages: info.pages };
         let colour = ScanNotice::Colour { from: self.options.gray };
+        // Layers are many and see-through by nature.
+        let layered = info.format == ScanFormat::OpenRaster;
         let rest = [
-            (info.pages > 1, page),
+            (info.pages > 1 && !layered, page),
             (info.orientation != Orientation::UPRIGHT, ScanNotice::Turned),
             (info.colour.has_colour(), colour),
-            (info.colour.has_alpha(), ScanNotice::Transparent),
+            (info.colour.has_alpha() && !layered, ScanNotice::Transparent),
         ];
         resolution.into_iter().chain(rest.into_iter().filter(|(said, _)| *said).map(|(_, n)| n)).collect()
     }

@@ -205,3 +205,21 @@ pub(crate) fn pdf_of(page_box: [i32; 4], contents: &[&str]) -> Vec<u8> {
     );
     file.into_bytes()
 }
+
+/// An OpenRaster file of this `stack.xml` and these other entries, the XML deflated.
+pub(crate) fn ora_of(stack: &str, entries: &[(&str, &[u8])]) -> Vec<u8> {
+    use std::io::Write as _;
+    use zip::write::SimpleFileOptions;
+    let mut archive = zip::ZipWriter::new(Cursor::new(Vec::new()));
+    let stored = SimpleFileOptions::default().compression_method(zip::CompressionMethod::Stored);
+    let deflated = SimpleFileOptions::default().compression_method(zip::CompressionMethod::Deflated);
+    archive.start_file("mimetype", stored).unwrap();
+    archive.write_all(b"image/openraster").unwrap();
+    archive.start_file("stack.xml", deflated).unwrap();
+    archive.write_all(stack.as_bytes()).unwrap();
+    for (name, bytes) in entries {
+        archive.start_file(*name, stored).unwrap();
+        archive.write_all(bytes).unwrap();
+    }
+    archive.finish().unwrap().into_inner()
+}

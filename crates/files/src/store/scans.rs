@@ -34,6 +34,14 @@ pub struct AddedScan {
     pub info: ScanInfo,
 }
 
+impl AddedScan {
+    /// The name of the layer that was read, where the file is one of layers with names.
+    pub fn layer_name(&self) -> Option<&str> {
+        let name = self.info.page_names.get(self.scan.key.page as usize)?;
+        Some(name.as_str()).filter(|n| !n.is_empty())
+    }
+}
+
 /// How a scan's file stands to what the project knows of it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum ScanState {
