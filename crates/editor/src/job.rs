@@ -265,3 +265,42 @@ impl Jobs {
             .collect()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use std::io::Write as _;
+
+    use super::*;
+
+    /// One black pixel on a canvas of 2 x 1, and a stack of two layers of it.
+    fn layered() -> Vec<u8> {
+        let mut png = Vec::new();
+        let mut encoder = png::Encoder::new(&mut png, 1, 1);
+        encoder.set_color(png::ColorType::Grayscale);
+        encoder.write_header().unwrap().write_image_data(&[0]).unwrap();
+        let xml = "<image w='2' h='1'><stack><layer name='Coral' src='a.png' x='1'/><layer src='a.png'/></stack></image>";
+        let mut archive = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
+        let stored =
+            zip::write::SimpleFileOptions::default().compression_method(zip::CompressionMethod::Stored);
+        let entries =
+            [("mimetype", &b"image/openraster"[..]), ("stack.xml", xml.as_bytes()), ("a.png", &png)];
+        for (name, bytes) in entries {
+            archive.start_file(name, stored).unwrap();
+            archive.write_all(bytes).unwrap();
+        }
+        archive.finish().unwrap().into_inner()
+    }
+
+    #[test]
+    fn a_layered_file_gives_an_original_for_each_layer_from_the_bottom() {
+        let dir = tempfile::tempdir().unwrap();
+        let file = dir.path().join("poster.ora");
+        std::fs::write(&file, layered()).unwrap();
+        let job =
+            Job::AddScans { files: vec![(file, ScanOptions::default())], layer: None, target: Target::Sheet };
+        let Done::Added { scans, names, .. } = job.run(&Progress::new()) else { panic!("not added") };
+        assert_eq!(names, ["poster", "Coral"]);
+        let pages: Vec<u32> = scans.iter().map(|s| s.as_ref().unwrap().scan.key.page).collect();
+        assert_eq!(pages, [0, 1]);
+    }
+}

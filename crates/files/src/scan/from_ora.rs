@@ -1,4 +1,4 @@
-//! OpenRaster files (freedesktop's layered image format, 0.0.x): each layer is a page of the file.
+//! `OpenRaster` files (freedesktop's layered image format, 0.0.x): each layer is a page of the file.
 //!
 //! The archive holds `stack.xml` and a PNG for each layer. Groups are flattened in order and the bottom
 //! layer is page 0, as it is printed first. A layer is laid on the white canvas at its place and its own

@@ -22,7 +22,7 @@ pub enum ScanFormat {
     Bmp,
     /// PDF, whose pages are rasterised.
     Pdf,
-    /// OpenRaster, each layer of which is a page.
+    /// `OpenRaster`, each layer of which is a page.
     OpenRaster,
 }
 
@@ -64,7 +64,7 @@ impl std::fmt::Display for ScanFormat {
     }
 }
 
-/// Whether an archive's first entry, stored as it is, names this format (OpenRaster, "file layout").
+/// Whether an archive's first entry, stored as it is, names this format (`OpenRaster`, "file layout").
 fn is_open_raster(bytes: &[u8]) -> bool {
     let name = |at: usize| bytes.get(at..).is_some_and(|b| b.starts_with(b"mimetype"));
     let extra = bytes.get(28..30).and_then(|b| b.first_chunk::<2>()).map_or(0, |b| u16::from_le_bytes(*b));
@@ -132,7 +132,7 @@ pub struct ScanInfo {
     pub uneven: Option<(Dpi, Dpi)>,
     /// Pages in the file, at least 1.
     pub pages: u32,
-    /// The pages' names where the format has such (layers of OpenRaster), else empty.
+    /// The pages' names where the format has such (layers of `OpenRaster`), else empty.
     pub page_names: Vec<String>,
     /// How the picture lies.
     pub orientation: Orientation,

@@ -1,4 +1,4 @@
-//! Scans in: PNG, JPEG, TIFF, WebP, BMP, PDF and OpenRaster files, or the same as bytes, into gray rasters.
+//! Scans in: PNG, JPEG, TIFF, WebP, BMP, PDF and `OpenRaster` files, or the same as bytes, into gray rasters.
 //!
 //! The format is told by the content. Sizes are checked before memory is asked for, a decoder
 //! that fails or panics gives one sentence, and gray values of gray images pass through exactly.

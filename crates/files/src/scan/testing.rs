@@ -206,7 +206,7 @@ pub(crate) fn pdf_of(page_box: [i32; 4], contents: &[&str]) -> Vec<u8> {
     file.into_bytes()
 }
 
-/// An OpenRaster file of this `stack.xml` and these other entries, the XML deflated.
+/// An `OpenRaster` file of this `stack.xml` and these other entries, the XML deflated.
 pub(crate) fn ora_of(stack: &str, entries: &[(&str, &[u8])]) -> Vec<u8> {
     use std::io::Write as _;
     use zip::write::SimpleFileOptions;

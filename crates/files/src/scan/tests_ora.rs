@@ -1,4 +1,4 @@
-//! OpenRaster files read back, layer by layer.
+//! `OpenRaster` files read back, layer by layer.
 
 use png::{BitDepth, ColorType};
 
