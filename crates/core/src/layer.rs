@@ -52,6 +52,9 @@ pub struct ScanKey {
     /// Whether the paper's white is lifted to 255.
     #[serde(default)]
     pub lift_white: bool,
+    /// The resolution at which a page without pixels of its own is rasterised, where one was chosen.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub resolution: Option<Dpi>,
 }
 
 /// A scan that a layer uses.
@@ -258,9 +261,26 @@ mod tests {
     use super::*;
 
     fn art(target: Target) -> Art {
-        let key = ScanKey { sha256: "0".repeat(64), page: 0, gray: GrayFrom::default(), lift_white: false };
+        let key = ScanKey {
+            sha256: "0".repeat(64),
+            page: 0,
+            gray: GrayFrom::default(),
+            lift_white: false,
+            resolution: None,
+        };
         let scan = ScanRef { path: "a.png".to_owned(), size: 1, key, dpi: Dpi::new(254.0).unwrap() };
         Art { scan, target, placement: Placement::default() }
+    }
+
+    #[test]
+    fn a_key_without_a_resolution_is_written_as_it_always_was() {
+        let old = format!("(sha256:\"{}\",page:0,gray:Luminance,lift_white:false)", "0".repeat(64));
+        let key = art(Target::Sheet).scan.key;
+        assert_eq!(ron::to_string(&key).unwrap(), old);
+        assert_eq!(ron::from_str::<ScanKey>(&old).unwrap(), key);
+        let finer = ScanKey { resolution: Dpi::new(1200.0).ok(), ..key.clone() };
+        let again: ScanKey = ron::from_str(&ron::to_string(&finer).unwrap()).unwrap();
+        assert!(again == finer && again != key);
     }
 
     #[test]

@@ -29,9 +29,37 @@ pub struct Inch(pub f64);
 pub struct Pt(pub f64);
 
 /// Pixels per inch, 10 to 9600.
-#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
+///
+/// **Invariant:** never NaN and never zero, so that it can be part of a key.
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
 #[serde(try_from = "f64", into = "f64")]
 pub struct Dpi(f64);
+
+impl Ord for Dpi {
+    fn cmp(&self, other: &Self) -> std::cmp::Ordering {
+        self.0.total_cmp(&other.0)
+    }
+}
+
+impl PartialOrd for Dpi {
+    fn partial_cmp(&self, other: &Self) -> Option<std::cmp::Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl PartialEq for Dpi {
+    fn eq(&self, other: &Self) -> bool {
+        self.cmp(other).is_eq()
+    }
+}
+
+impl Eq for Dpi {}
+
+impl std::hash::Hash for Dpi {
+    fn hash<H: std::hash::Hasher>(&self, state: &mut H) {
+        self.0.to_bits().hash(state);
+    }
+}
 
 impl Mm {
     /// No length.

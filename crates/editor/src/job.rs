@@ -1,7 +1,7 @@
 //! Jobs: slow work on named threads. A job gets an immutable snapshot and a cancel flag, reports progress,
 //! and comes back as a command; the front never waits.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, Sender, channel};
 
@@ -9,7 +9,7 @@ use slipsheet_core::layer::{ScanRef, Target};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_files::proof::{self, ProofOptions};
 use slipsheet_files::store::{self, AddedScan, LoadedScan};
-use slipsheet_files::{Progress, ScanOptions};
+use slipsheet_files::{Progress, ScanFormat, ScanOptions};
 
 use crate::command::Command;
 
@@ -107,13 +107,7 @@ impl Job {
     fn work(self, progress: &Progress) -> Done {
         match self {
             Self::AddScans { files, layer, target } => {
-                let names = files.iter().map(|(f, _)| name_of(f)).collect();
-                let scans = files
-                    .iter()
-                    .map(|(file, options)| {
-                        store::add_scan(None, file, options, None, progress).map_err(|e| e.to_string())
-                    })
-                    .collect();
+                let (scans, names) = files.iter().flat_map(|(f, o)| added(f, o, progress)).unzip();
                 Done::Added { scans, layer, target, names }
             }
             Self::LoadScans { scans, base } => Done::Loaded(
@@ -143,6 +137,26 @@ impl Job {
             }
         }
     }
+}
+
+/// What a file gives, each with a name for its layer: one scan, or one for each layer of a layered file.
+fn added(
+    file: &Path,
+    options: &ScanOptions,
+    progress: &Progress,
+) -> Vec<(Result<AddedScan, String>, String)> {
+    let read = |page: u32| {
+        let options = ScanOptions { page, ..*options };
+        let scan = store::add_scan(None, file, &options, None, progress).map_err(|e| e.to_string());
+        let layer = scan.as_ref().ok().and_then(AddedScan::layer_name);
+        let name = layer.map_or_else(|| name_of(file), str::to_owned);
+        (scan, name)
+    };
+    let first = read(options.page);
+    let layered = first.0.as_ref().is_ok_and(|a| a.info.format == ScanFormat::OpenRaster);
+    let pages = first.0.as_ref().map_or(0, |a| if layered { a.info.pages } else { 0 });
+    let rest = (options.page.saturating_add(1)..pages).take_while(|_| !progress.is_cancelled());
+    std::iter::once(first).chain(rest.map(read)).collect()
 }
 
 /// A file's name without its folder and ending.
@@ -249,5 +263,44 @@ impl Jobs {
                 Command::JobDone(epoch, Arc::new(done))
             })
             .collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::io::Write as _;
+
+    use super::*;
+
+    /// One black pixel on a canvas of 2 x 1, and a stack of two layers of it.
+    fn layered() -> Vec<u8> {
+        let mut png = Vec::new();
+        let mut encoder = png::Encoder::new(&mut png, 1, 1);
+        encoder.set_color(png::ColorType::Grayscale);
+        encoder.write_header().unwrap().write_image_data(&[0]).unwrap();
+        let xml = "<image w='2' h='1'><stack><layer name='Coral' src='a.png' x='1'/><layer src='a.png'/></stack></image>";
+        let mut archive = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
+        let stored =
+            zip::write::SimpleFileOptions::default().compression_method(zip::CompressionMethod::Stored);
+        let entries =
+            [("mimetype", &b"image/openraster"[..]), ("stack.xml", xml.as_bytes()), ("a.png", &png)];
+        for (name, bytes) in entries {
+            archive.start_file(name, stored).unwrap();
+            archive.write_all(bytes).unwrap();
+        }
+        archive.finish().unwrap().into_inner()
+    }
+
+    #[test]
+    fn a_layered_file_gives_an_original_for_each_layer_from_the_bottom() {
+        let dir = tempfile::tempdir().unwrap();
+        let file = dir.path().join("poster.ora");
+        std::fs::write(&file, layered()).unwrap();
+        let job =
+            Job::AddScans { files: vec![(file, ScanOptions::default())], layer: None, target: Target::Sheet };
+        let Done::Added { scans, names, .. } = job.run(&Progress::new()) else { panic!("not added") };
+        assert_eq!(names, ["poster", "Coral"]);
+        let pages: Vec<u32> = scans.iter().map(|s| s.as_ref().unwrap().scan.key.page).collect();
+        assert_eq!(pages, [0, 1]);
     }
 }

@@ -12,7 +12,7 @@ use slipsheet_core::project::Project;
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, SheetFormat};
-use slipsheet_files::scan::{Progress, ScanOptions};
+use slipsheet_files::scan::{self, Progress, ScanFormat, ScanOptions};
 use slipsheet_files::store::{self, AddedScan};
 
 use super::values::{dpi, sheet};
@@ -21,7 +21,8 @@ use super::{Ending, Output};
 /// Make a project from scans: one layer each, in printing order
 ///
 /// In a fold that is printed on both faces the first half of the scans is for the front and the second for the
-/// back, in the same inks; --front-only puts all of them on the front.
+/// back, in the same inks; --front-only puts all of them on the front. Each layer of an .ora file counts as a
+/// scan, the bottom one first; of a PDF the first page is taken.
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Example: slipsheet new --sheet letter --fold slit8 -o walk.slipsheet --ink \"Pool green-blue\" --ink Coral sea.png weed.png")]
@@ -44,7 +45,7 @@ pub(super) struct NewArgs {
     /// Ink by its name on the starter shelf, one a scan of a face [default: inks that differ]
     #[arg(long = "ink", id = "inks", value_name = "NAME")]
     inks: Vec<String>,
-    /// Resolution of the scans [default: what the files say]
+    /// Resolution of the scans [default: what the files say, and 600 for PDF]
     #[arg(long, value_name = "N", value_parser = dpi)]
     dpi: Option<Dpi>,
     /// All scans on the front, whatever the fold
@@ -81,17 +82,17 @@ fn fold_scheme(id: &str) -> Result<Fold, String> {
 /// The arguments, checked against the shelf and one another.
 struct Plan {
     project: Project,
-    /// Each scan with its ink and face.
-    layers: Vec<(PathBuf, Ink, Face)>,
+    /// Each scan with its page, ink and face.
+    layers: Vec<(PathBuf, u32, Ink, Face)>,
 }
 
 pub(super) fn run(args: &NewArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
     refuse_to_replace(args)?;
     let Plan { mut project, layers } = plan(args)?;
     let mut ending = Ending::Fine;
-    for (file, ink, face) in layers {
-        let added =
-            store::add_scan(Some(&args.output), &file, &ScanOptions::default(), args.dpi, &Progress::new())?;
+    for (file, page, ink, face) in layers {
+        let options = ScanOptions { page, resolution: args.dpi, ..ScanOptions::default() };
+        let added = store::add_scan(Some(&args.output), &file, &options, args.dpi, &Progress::new())?;
         for notice in &added.notices {
             output.problem(format_args!("{notice}: {}", file.display()));
         }
@@ -107,8 +108,9 @@ pub(super) fn run(args: &NewArgs, output: &mut Output<'_>) -> anyhow::Result<End
 }
 
 fn layer(file: &Path, ink: Ink, face: Face, added: AddedScan) -> Layer {
+    let stem = || file.file_stem().map_or_else(|| ink.name.clone(), |s| s.to_string_lossy().into_owned());
+    let name = added.layer_name().map_or_else(stem, str::to_owned);
     let art = Art { scan: added.scan, target: Target::Sheet, placement: Placement::default() };
-    let name = file.file_stem().map_or_else(|| ink.name.clone(), |s| s.to_string_lossy().into_owned());
     Layer { name, ink, face, art: vec![art], slip: Slip::default(), visible: true }
 }
 
@@ -130,7 +132,8 @@ fn plan(args: &NewArgs) -> anyhow::Result<Plan> {
     let shelf = Shelf::starter()?;
     let scheme = args.fold.0.clone();
     let both = !args.front_only && scheme.as_ref().is_some_and(Scheme::two_sided);
-    let scans = args.scans.len();
+    let originals: Vec<(&Path, u32)> = args.scans.iter().flat_map(|f| originals(f)).collect();
+    let scans = originals.len();
     if both && !scans.is_multiple_of(2) {
         bail!(
             "this fold is printed on both faces: give as many scans for the back as for the front, or say --front-only"
@@ -146,9 +149,15 @@ fn plan(args: &NewArgs) -> anyhow::Result<Plan> {
     let mut project = Project::new(&title, args.sheet, stock(&shelf, args.stock.as_deref())?);
     project.fold = scheme;
     let face = |i| if i < a_face { Face::Front } else { Face::Back };
-    let layers = args.scans.iter().zip(inks.into_iter().cycle()).enumerate();
-    let layers = layers.map(|(i, (file, ink))| (file.clone(), ink, face(i))).collect();
+    let layers = originals.into_iter().zip(inks.into_iter().cycle()).enumerate();
+    let layers = layers.map(|(i, ((file, page), ink))| (file.to_owned(), page, ink, face(i))).collect();
     Ok(Plan { project, layers })
+}
+
+/// A file with each of its pages that becomes a layer. What cannot be read is said when it is taken in.
+fn originals(file: &Path) -> impl Iterator<Item = (&Path, u32)> {
+    let layered = scan::probe(file).ok().filter(|info| info.format == ScanFormat::OpenRaster);
+    (0..layered.map_or(1, |info| info.pages)).map(move |page| (file, page))
 }
 
 fn stock(shelf: &Shelf, name: Option<&str>) -> anyhow::Result<Stock> {

@@ -108,9 +108,9 @@ fn show(asked: &AskedPath) -> Option<Vec<PathBuf>> {
             .add_filter("Slipsheet project", &["slipsheet"])
             .set_file_name(proposal(asked))
             .save_file()),
-        Pick::AddScans(_) => {
-            dialog.add_filter("Scans", &["png", "jpg", "jpeg", "tif", "tiff", "webp", "bmp"]).pick_files()
-        }
+        Pick::AddScans(_) => dialog
+            .add_filter("Scans", &["png", "jpg", "jpeg", "tif", "tiff", "webp", "bmp", "pdf", "ora"])
+            .pick_files(),
         Pick::ExportProof => {
             one(dialog.add_filter("PNG", &["png"]).set_file_name(proposal(asked)).save_file())
         }

@@ -129,7 +129,13 @@ impl Sheet {
 }
 
 fn key(k: usize) -> ScanKey {
-    ScanKey { sha256: format!("{k:064}"), page: 0, gray: GrayFrom::Luminance, lift_white: false }
+    ScanKey {
+        sha256: format!("{k:064}"),
+        page: 0,
+        gray: GrayFrom::Luminance,
+        lift_white: false,
+        resolution: None,
+    }
 }
 
 fn read(path: &Path) -> GrayRaster {

@@ -12,7 +12,13 @@ use crate::shelf::Shelf;
 use crate::units::{Dpi, Mm, SheetFormat};
 
 fn key(name: &str) -> ScanKey {
-    ScanKey { sha256: name.to_owned(), page: 0, gray: GrayFrom::default(), lift_white: false }
+    ScanKey {
+        sha256: name.to_owned(),
+        page: 0,
+        gray: GrayFrom::default(),
+        lift_white: false,
+        resolution: None,
+    }
 }
 
 fn art(name: &str, target: Target) -> Art {

@@ -292,7 +292,13 @@ mod tests {
         let scan = ScanRef {
             path: "a.png".to_owned(),
             size: 1,
-            key: ScanKey { sha256: "0".repeat(64), page: 0, gray: GrayFrom::default(), lift_white: false },
+            key: ScanKey {
+                sha256: "0".repeat(64),
+                page: 0,
+                gray: GrayFrom::default(),
+                lift_white: false,
+                resolution: None,
+            },
             dpi,
         };
         let art = Art { scan, target: Target::Sheet, placement: found.placement };

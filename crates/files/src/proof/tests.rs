@@ -24,7 +24,13 @@ fn project(sheet: SheetFormat, inks: &[&str]) -> (Project, Images) {
     let mut images = Images::default();
     for (k, name) in inks.iter().enumerate() {
         let gray = (0..w * h).map(|i| ((i % w) * (3 + k as u32) + (i / w) * 5) as u8).collect();
-        let key = ScanKey { sha256: k.to_string(), page: 0, gray: GrayFrom::default(), lift_white: false };
+        let key = ScanKey {
+            sha256: k.to_string(),
+            page: 0,
+            gray: GrayFrom::default(),
+            lift_white: false,
+            resolution: None,
+        };
         let pixels = Pyramid::new(GrayRaster::new(w, h, gray).unwrap(), dpi(60.0));
         images.insert(key.clone(), Arc::new(pixels));
         let scan = ScanRef { path: format!("{k}.png"), size: 1, key, dpi: dpi(60.0) };

@@ -40,7 +40,9 @@ pub enum ScanError {
         name: String,
     },
     /// The content is of no kind that can be read.
-    #[error("this is no PNG, JPEG, TIFF, WebP or BMP image; save the scan as one of these: {name}")]
+    #[error(
+        "this is no PNG, JPEG, TIFF, WebP, BMP, PDF or OpenRaster file; save the scan as one of these: {name}"
+    )]
     UnknownFormat {
         /// The file.
         name: String,
@@ -80,6 +82,22 @@ pub enum ScanError {
         name: String,
         /// Its format.
         format: ScanFormat,
+    },
+    /// A password keeps it shut.
+    #[error("this {format} file is locked with a password; save it without one: {name}")]
+    Encrypted {
+        /// The file.
+        name: String,
+        /// Its format.
+        format: ScanFormat,
+    },
+    /// Wider than a page can be rasterised.
+    #[error("the page would be {width} pixels wide, more than 65535; choose a lower resolution: {name}")]
+    TooWide {
+        /// The file.
+        name: String,
+        /// Width in pixels.
+        width: u32,
     },
     /// Several pictures that move.
     #[error("this {format} file is an animation; save one picture of it: {name}")]

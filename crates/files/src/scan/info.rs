@@ -20,10 +20,22 @@ pub enum ScanFormat {
     WebP,
     /// Windows bitmap.
     Bmp,
+    /// PDF, whose pages are rasterised.
+    Pdf,
+    /// `OpenRaster`, each layer of which is a page.
+    OpenRaster,
 }
 
+/// Bytes from a file's beginning in which its format shows.
+pub(super) const SNIFF: usize = 1024;
+
 impl ScanFormat {
-    /// The format that begins with these bytes (12 are enough).
+    /// Whether it has no pixels of its own, so that a resolution is chosen for it.
+    pub fn is_vector(self) -> bool {
+        self == Self::Pdf
+    }
+
+    /// The format that begins with these bytes (1024 are enough).
     pub fn from_start(bytes: &[u8]) -> Option<Self> {
         match bytes {
             [0x89, b'P', b'N', b'G', ..] => Some(Self::Png),
@@ -31,7 +43,9 @@ impl ScanFormat {
             [b'I', b'I', 42 | 43, 0, ..] | [b'M', b'M', 0, 42 | 43, ..] => Some(Self::Tiff),
             [b'R', b'I', b'F', b'F', _, _, _, _, b'W', b'E', b'B', b'P', ..] => Some(Self::WebP),
             [b'B', b'M', ..] => Some(Self::Bmp),
-            _ => None,
+            [b'P', b'K', 3, 4, ..] => is_open_raster(bytes).then_some(Self::OpenRaster),
+            // Readers of PDF accept its mark anywhere in the first 1024 bytes (ISO 32000-1, annex H).
+            _ => bytes.get(..bytes.len().min(SNIFF))?.windows(5).any(|w| w == b"%PDF-").then_some(Self::Pdf),
         }
     }
 }
@@ -44,8 +58,18 @@ impl std::fmt::Display for ScanFormat {
             Self::Tiff => "TIFF",
             Self::WebP => "WebP",
             Self::Bmp => "BMP",
+            Self::Pdf => "PDF",
+            Self::OpenRaster => "OpenRaster",
         })
     }
+}
+
+/// Whether an archive's first entry, stored as it is, names this format (`OpenRaster`, "file layout").
+fn is_open_raster(bytes: &[u8]) -> bool {
+    let name = |at: usize| bytes.get(at..).is_some_and(|b| b.starts_with(b"mimetype"));
+    let extra = bytes.get(28..30).and_then(|b| b.first_chunk::<2>()).map_or(0, |b| u16::from_le_bytes(*b));
+    let content = bytes.get(38 + usize::from(extra)..);
+    name(30) && content.is_some_and(|b| b.starts_with(b"image/openraster"))
 }
 
 /// What the file stores for a pixel.
@@ -108,6 +132,8 @@ pub struct ScanInfo {
     pub uneven: Option<(Dpi, Dpi)>,
     /// Pages in the file, at least 1.
     pub pages: u32,
+    /// The pages' names where the format has such (layers of `OpenRaster`), else empty.
+    pub page_names: Vec<String>,
     /// How the picture lies.
     pub orientation: Orientation,
 }
@@ -117,7 +143,18 @@ impl ScanInfo {
         let resolution = header.resolution.and_then(Resolution::even);
         let uneven = header.resolution.and_then(Resolution::both).filter(|_| resolution.is_none());
         let Header { width, height, bits, colour, pages, orientation, .. } = header;
-        Self { format, width, height, bits, colour, resolution, uneven, pages, orientation }
+        Self {
+            format,
+            width,
+            height,
+            bits,
+            colour,
+            resolution,
+            uneven,
+            pages,
+            page_names: Vec::new(),
+            orientation,
+        }
     }
 
     /// Width and height in pixels once the picture is turned upright.

@@ -1,4 +1,4 @@
-//! Scans in: PNG, JPEG, TIFF, WebP and BMP files, or the same as bytes, into gray rasters.
+//! Scans in: PNG, JPEG, TIFF, WebP, BMP, PDF and `OpenRaster` files, or the same as bytes, into gray rasters.
 //!
 //! The format is told by the content. Sizes are checked before memory is asked for, a decoder
 //! that fails or panics gives one sentence, and gray values of gray images pass through exactly.
@@ -8,7 +8,9 @@ mod error;
 mod exif;
 mod fingerprint;
 mod from_jpeg;
+mod from_ora;
 mod from_other;
+mod from_pdf;
 mod from_png;
 mod from_tiff;
 mod gray;
@@ -27,6 +29,10 @@ mod tests;
 #[cfg(test)]
 mod tests_hostile;
 #[cfg(test)]
+mod tests_ora;
+#[cfg(test)]
+mod tests_pdf;
+#[cfg(test)]
 mod tests_tiff;
 
 use std::fs::File;
@@ -36,9 +42,10 @@ use std::path::Path;
 
 use serde::{Deserialize, Serialize};
 use slipsheet_core::raster::GrayRaster;
+use slipsheet_core::units::Dpi;
 
 use context::{Context, Input};
-use info::Header;
+use info::{Header, SNIFF};
 
 pub use error::ScanError;
 pub use fingerprint::{Fingerprint, fingerprint, fingerprint_bytes};
@@ -52,12 +59,16 @@ pub use slipsheet_core::layer::GrayFrom;
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct ScanOptions {
-    /// The page, from 0; only TIFF has more than one.
+    /// The page, from 0; of TIFF, PDF and other files that may have several.
     pub page: u32,
     /// Which gray a colour scan gives.
     pub gray: GrayFrom,
     /// Whether the paper becomes white, see [`lift_white`].
     pub lift_white: bool,
+    /// How fine a page without pixels of its own (PDF) is rasterised, 600 dpi where this is `None`; other
+    /// formats have the resolution that they have.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub resolution: Option<Dpi>,
 }
 
 /// What a file says about its first page, without reading the pixels.
@@ -131,7 +142,10 @@ impl Job<'_> {
         work: impl FnOnce(&mut dyn Input, &Context<'_>) -> Result<T, ScanError>,
     ) -> Result<T, ScanError> {
         let mut start = Vec::new();
-        (&mut *input).take(12).read_to_end(&mut start).map_err(|e| ScanError::from_io(self.name, e))?;
+        (&mut *input)
+            .take(SNIFF as u64)
+            .read_to_end(&mut start)
+            .map_err(|e| ScanError::from_io(self.name, e))?;
         let name = || self.name.to_owned();
         if start.is_empty() {
             return Err(ScanError::Empty { name: name() });
@@ -148,23 +162,31 @@ impl Job<'_> {
     }
 
     fn info(&self, input: &mut dyn Input, cx: &Context<'_>) -> Result<ScanInfo, ScanError> {
+        let mut page_names = Vec::new();
         let header = match cx.format {
             ScanFormat::Png => from_png::header(input, cx),
             ScanFormat::Jpeg => from_jpeg::header(input, cx),
             ScanFormat::Tiff => from_tiff::header(input, self.options.page, cx),
             ScanFormat::WebP => from_other::webp_header(input, cx),
             ScanFormat::Bmp => from_other::bmp_header(input, cx),
+            ScanFormat::Pdf => from_pdf::header(input, self.pdf_page(), cx),
+            ScanFormat::OpenRaster => {
+                from_ora::header(input, self.options.page, cx).map(|(header, names)| {
+                    page_names = names;
+                    header
+                })
+            }
         }?;
         cx.check_size(header.width, header.height)?;
         let (page, pages) = (self.options.page, header.pages);
         if page >= pages {
             return Err(ScanError::NoSuchPage { name: self.name.to_owned(), page, pages });
         }
-        Ok(ScanInfo::new(cx.format, header))
+        Ok(ScanInfo { page_names, ..ScanInfo::new(cx.format, header) })
     }
 
     fn scan(&self, input: &mut dyn Input, cx: &Context<'_>) -> Result<Scan, ScanError> {
-        let info = self.info(input, cx)?;
+        let mut info = self.info(input, cx)?;
         cx.rewound_length(input)?;
         let pixels = match cx.format {
             ScanFormat::Png => from_png::pixels(input, cx),
@@ -172,6 +194,12 @@ impl Job<'_> {
             ScanFormat::Tiff => from_tiff::pixels(input, self.options.page, cx),
             ScanFormat::WebP => from_other::webp_pixels(input, cx),
             ScanFormat::Bmp => from_other::bmp_pixels(input, cx),
+            ScanFormat::OpenRaster => from_ora::pixels(input, self.options.page, cx),
+            ScanFormat::Pdf => from_pdf::pixels(input, self.pdf_page(), cx).map(|(pixels, coloured)| {
+                // Known once the page is drawn: most are black on white.
+                info.colour = if coloured { ColourKind::Rgb } else { ColourKind::Gray };
+                pixels
+            }),
         }?;
         let (width, height) = info.upright_size();
         let upright = info.orientation.upright(pixels, info.width as usize);
@@ -188,6 +216,10 @@ impl Job<'_> {
         Ok(Scan { raster, dpi: info.resolution, info, notices })
     }
 
+    fn pdf_page(&self) -> from_pdf::Wanted {
+        from_pdf::Wanted::new(self.options.page, self.options.resolution)
+    }
+
     fn notices(&self, info: &ScanInfo) -> Vec<ScanNotice> {
         let resolution = match (info.resolution, info.uneven) {
             (Some(_), _) => None,
@@ -196,11 +228,13 @@ impl Job<'_> {
         };
         let page = ScanNotice::OnePage { page: self.options.page, pages: info.pages };
         let colour = ScanNotice::Colour { from: self.options.gray };
+        // Layers are many and see-through by nature.
+        let layered = info.format == ScanFormat::OpenRaster;
         let rest = [
-            (info.pages > 1, page),
+            (info.pages > 1 && !layered, page),
             (info.orientation != Orientation::UPRIGHT, ScanNotice::Turned),
             (info.colour.has_colour(), colour),
-            (info.colour.has_alpha(), ScanNotice::Transparent),
+            (info.colour.has_alpha() && !layered, ScanNotice::Transparent),
         ];
         resolution.into_iter().chain(rest.into_iter().filter(|(said, _)| *said).map(|(_, n)| n)).collect()
     }

@@ -177,3 +177,49 @@ pub(super) fn tiff_tags(width: u32, height: u32, bits: Vec<u32>, photometric: u3
         (278, vec![height]),
     ]
 }
+
+/// A PDF with a page of this box (in points) for each content stream, and a table of where its objects lie.
+pub(crate) fn pdf_of(page_box: [i32; 4], contents: &[&str]) -> Vec<u8> {
+    let [x0, y0, x1, y1] = page_box;
+    let kids: Vec<String> = (0..contents.len()).map(|i| format!("{} 0 R", 3 + 2 * i)).collect();
+    let mut objects = vec![
+        "<< /Type /Catalog /Pages 2 0 R >>".to_owned(),
+        format!("<< /Type /Pages /Kids [{}] /Count {} >>", kids.join(" "), contents.len()),
+    ];
+    for (i, content) in contents.iter().enumerate() {
+        objects.push(format!(
+            "<< /Type /Page /Parent 2 0 R /MediaBox [{x0} {y0} {x1} {y1}] /Resources << >> /Contents {} 0 R >>",
+            4 + 2 * i
+        ));
+        objects.push(format!("<< /Length {} >>\nstream\n{content}\nendstream", content.len()));
+    }
+    let mut file = "%PDF-1.4\n".to_owned();
+    let mut table = "0000000000 65535 f \n".to_owned();
+    for (i, object) in objects.iter().enumerate() {
+        table += &format!("{:010} 00000 n \n", file.len());
+        file += &format!("{} 0 obj\n{object}\nendobj\n", i + 1);
+    }
+    let (at, count) = (file.len(), objects.len() + 1);
+    file += &format!(
+        "xref\n0 {count}\n{table}trailer\n<< /Size {count} /Root 1 0 R >>\nstartxref\n{at}\n%%EOF\n"
+    );
+    file.into_bytes()
+}
+
+/// An `OpenRaster` file of this `stack.xml` and these other entries, the XML deflated.
+pub(crate) fn ora_of(stack: &str, entries: &[(&str, &[u8])]) -> Vec<u8> {
+    use std::io::Write as _;
+    use zip::write::SimpleFileOptions;
+    let mut archive = zip::ZipWriter::new(Cursor::new(Vec::new()));
+    let stored = SimpleFileOptions::default().compression_method(zip::CompressionMethod::Stored);
+    let deflated = SimpleFileOptions::default().compression_method(zip::CompressionMethod::Deflated);
+    archive.start_file("mimetype", stored).unwrap();
+    archive.write_all(b"image/openraster").unwrap();
+    archive.start_file("stack.xml", deflated).unwrap();
+    archive.write_all(stack.as_bytes()).unwrap();
+    for (name, bytes) in entries {
+        archive.start_file(*name, stored).unwrap();
+        archive.write_all(bytes).unwrap();
+    }
+    archive.finish().unwrap().into_inner()
+}

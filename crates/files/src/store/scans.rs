@@ -34,6 +34,14 @@ pub struct AddedScan {
     pub info: ScanInfo,
 }
 
+impl AddedScan {
+    /// The name of the layer that was read, where the file is one of layers with names.
+    pub fn layer_name(&self) -> Option<&str> {
+        let name = self.info.page_names.get(self.scan.key.page as usize)?;
+        Some(name.as_str()).filter(|n| !n.is_empty())
+    }
+}
+
 /// How a scan's file stands to what the project knows of it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum ScanState {
@@ -61,7 +69,7 @@ pub struct LoadedScan {
     pub state: ScanState,
 }
 
-/// Takes a file in. A given `dpi` overrides what the file says; where neither says anything 300 is assumed.
+/// Takes a file in. A given `dpi` overrides what a file of pixels says; where neither says anything 300 is assumed.
 /// The file is read once, so that pixels and fingerprint are of the same contents.
 ///
 /// # Errors
@@ -77,12 +85,15 @@ pub fn add_scan(
         return Err(ScanError::BadName { name: file.display().to_string() });
     }
     let (read, print) = read_once(file, options, progress)?;
+    // A page that was rasterised has the resolution it was rasterised at, whatever is said.
+    let dpi = dpi.filter(|_| !read.info.format.is_vector());
     let known = dpi.or(read.dpi);
     let key = ScanKey {
         sha256: print.sha256,
         page: options.page,
         gray: options.gray,
         lift_white: options.lift_white,
+        resolution: options.resolution.filter(|_| read.info.format.is_vector()),
     };
     let dpi_used = known.unwrap_or_default();
     let mut notices = read.notices;
@@ -110,7 +121,12 @@ pub fn load_scan(
     progress: &Progress,
 ) -> Result<LoadedScan, ScanError> {
     let key = scan.key.clone();
-    let options = ScanOptions { page: key.page, gray: key.gray, lift_white: key.lift_white };
+    let options = ScanOptions {
+        page: key.page,
+        gray: key.gray,
+        lift_white: key.lift_white,
+        resolution: key.resolution,
+    };
     let (read, print) = read_once(&resolve(project_path, scan), &options, progress)?;
     let pixels = Arc::new(Pyramid::new(read.raster, scan.dpi));
     Ok(LoadedScan { state: state_of(scan, print), key, pixels })
