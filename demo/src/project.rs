@@ -36,6 +36,7 @@ pub fn write(folder: &Path) -> anyhow::Result<PathBuf> {
             art: vec![art],
             slip: Slip::default(),
             visible: true,
+            reading: Default::default(),
         });
     }
     store::save(&project, &path)?;

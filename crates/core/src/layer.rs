@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use crate::fold::{Face, Scheme};
 use crate::geometry::{Affine, Point, Rect};
 use crate::ink::Ink;
+use crate::reading::Reading;
 use crate::units::{Degrees, Dpi, Mm, Size};
 
 /// How a colour scan becomes gray.
@@ -210,6 +211,9 @@ pub struct Layer {
     /// Whether it is shown.
     #[serde(default = "shown")]
     pub visible: bool,
+    /// How the original becomes a master.
+    #[serde(default)]
+    pub reading: Reading,
 }
 
 fn shown() -> bool {

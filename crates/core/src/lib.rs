@@ -11,6 +11,7 @@ pub mod dummy;
 pub mod fold;
 pub mod geometry;
 pub mod gray_check;
+pub mod images;
 pub mod ink;
 pub mod layer;
 pub mod moire;

@@ -1,19 +1,16 @@
 //! The project: everything a person decides, as plain data. Pixels sit beside it, found by the contents of
 //! their scans, so that a copy of a project is cheap.
 
-use std::collections::BTreeMap;
-use std::sync::Arc;
-
 use serde::{Deserialize, Serialize};
 
 use crate::fold::{self, Face, Scheme};
+pub use crate::images::Images;
 use crate::ink::OverprintSwatch;
-use crate::layer::{Layer, ScanKey};
+use crate::layer::Layer;
 use crate::overprint::MAX_INKS;
-use crate::raster::Pyramid;
 use crate::shelf::Shelf;
 use crate::stock::Stock;
-use crate::units::{Mm, SheetFormat, Size};
+use crate::units::{Dpi, Mm, SheetFormat, Size};
 
 /// The schema that this program writes.
 pub const SCHEMA: u32 = 2;
@@ -44,6 +41,14 @@ pub struct Project {
     /// What is trimmed off each edge after folding, in mm.
     #[serde(default)]
     pub trim: Mm,
+    /// Resolution of the press's masters.
+    #[serde(default = "press_dpi")]
+    pub press_dpi: Dpi,
+}
+
+/// 600 dpi, as most machines have today (common practice, no source).
+fn press_dpi() -> Dpi {
+    Dpi::new(600.0).unwrap_or_default()
 }
 
 /// Why a project cannot be used.
@@ -107,6 +112,7 @@ impl Project {
             fold: None,
             overprints: Vec::new(),
             trim: Mm::ZERO,
+            press_dpi: press_dpi(),
         }
     }
 
@@ -218,34 +224,6 @@ fn from_v1(old: ProjectV1) -> Result<Project, ProjectError> {
     Ok(project)
 }
 
-/// The pixels of a project's scans.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct Images(BTreeMap<ScanKey, Arc<Pyramid>>);
-
-impl Images {
-    /// The pixels of a scan, when they are loaded.
-    pub fn get(&self, key: &ScanKey) -> Option<&Arc<Pyramid>> {
-        self.0.get(key)
-    }
-
-    /// Puts the pixels of a scan in.
-    pub fn insert(&mut self, key: ScanKey, pixels: Arc<Pyramid>) {
-        self.0.insert(key, pixels);
-    }
-
-    /// Forgets the pixels that no listed project uses.
-    pub fn keep_used<'a>(&mut self, projects: impl Iterator<Item = &'a Project>) {
-        let used: std::collections::BTreeSet<&ScanKey> =
-            projects.flat_map(|p| &p.layers).flat_map(|l| &l.art).map(|a| &a.scan.key).collect();
-        self.0.retain(|key, _| used.contains(key));
-    }
-
-    /// Bytes held, halvings included.
-    pub fn bytes(&self) -> usize {
-        self.0.values().map(|p| p.bytes()).sum()
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -268,6 +246,7 @@ mod tests {
             art: vec![],
             slip: crate::layer::Slip { dx: Mm::new(0.1), ..Default::default() },
             visible: true,
+            reading: Default::default(),
         });
         p
     }

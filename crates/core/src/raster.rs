@@ -123,6 +123,13 @@ impl GrayRaster {
         self.pixels.get(y as usize * w..(y as usize + 1) * w).unwrap_or(&[])
     }
 
+    /// Every pixel through a table.
+    #[must_use]
+    pub fn mapped(&self, table: &[u8; 256]) -> Self {
+        let pixels = self.pixels.iter().map(|g| table[usize::from(*g)]).collect();
+        Self { pixels, ..*self }
+    }
+
     /// Half the size in each direction, each pixel the mean of the (up to four) under it.
     ///
     /// An odd side keeps its last column or row, so the far edge never loses ink.

@@ -214,6 +214,26 @@ impl Reading {
         plain && matches!(self.mode, Mode::Continuous | Mode::Screened { .. } | Mode::Stochastic { .. })
     }
 
+    /// The reading as one table of grays, the same for every scan; `None` where it looks at the scan itself.
+    pub fn gray_table(&self) -> Option<[u8; 256]> {
+        match self.mode {
+            Mode::Continuous | Mode::Screened { .. } | Mode::Stochastic { .. } => {
+                Some(curve(self.density, self.contrast, self.background))
+            }
+            Mode::Line | Mode::Mixed { .. } | Mode::Faint => None,
+        }
+    }
+
+    /// The same reading without what only its dots depend on: two readings with the same tones are equal.
+    #[must_use]
+    pub fn tones_only(&self) -> Self {
+        let mode = match self.mode {
+            Mode::Mixed { .. } => Mode::Mixed { ruling: Ruling::default(), angle: Degrees::default() },
+            mode => mode,
+        };
+        Self { mode, ..*self }
+    }
+
     /// The gray that the master aims at, of the raster's own size. `dpi` is the raster's resolution: what is
     /// local (paper shade, stroke width) is measured in mm.
     ///

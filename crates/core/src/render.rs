@@ -3,6 +3,7 @@
 //! A [`Scene`] holds what one face of a project needs to be drawn at any zoom; it
 //! is a pure function of the project and its images, and drawing it is a pure function of the [`View`].
 
+mod dots;
 mod sample;
 
 use std::sync::Arc;
@@ -11,9 +12,11 @@ use rayon::prelude::*;
 
 use crate::fold::Face;
 use crate::geometry::{Affine, Rect};
+use crate::layer::Layer;
 use crate::overprint::{Kernel, Overprint, OverprintError, Power};
 use crate::project::{Images, Project};
 use crate::raster::Pyramid;
+use crate::screen::Screen;
 use crate::units::{Dpi, Size};
 pub use sample::Sampler;
 
@@ -26,6 +29,8 @@ pub struct Show {
     pub solo: Option<usize>,
     /// Draw every layer where it is meant to lie, without slips.
     pub perfect: bool,
+    /// Draw the masters' true dots where the view is near enough to see them.
+    pub dots: bool,
 }
 
 /// A window onto a face.
@@ -111,6 +116,8 @@ struct SceneLayer {
     pieces: Vec<Piece>,
     /// From where the face's points lie to where they were meant to lie.
     meant_from_slipped: Affine,
+    /// The screen of its master.
+    screen: Arc<Screen>,
 }
 
 /// One face of a project, ready to be drawn.
@@ -119,6 +126,10 @@ pub struct Scene {
     sheet: Size,
     layers: Vec<SceneLayer>,
     kernel: Kernel,
+    model: Overprint,
+    tables: Vec<[f32; 256]>,
+    press_dpi: Dpi,
+    dots: bool,
 }
 
 /// The two pictures between which one layer's coverage interpolates, for a view that stands still.
@@ -142,12 +153,12 @@ impl Scene {
         let shown: Vec<_> = project.on(show.face).filter(|(i, l)| wanted(*i, l.visible)).collect();
         let inks: Vec<_> = shown.iter().map(|(_, l)| &l.ink).collect();
         let model = Overprint::of(&project.stock, &inks, &project.overprints)?;
-        let tables: Vec<_> = inks.iter().map(|i| i.curve.table()).collect();
+        let tables: Vec<_> = shown.iter().map(|(_, l)| coverage_table(l)).collect();
         let layers = shown
             .iter()
             .map(|&(index, layer)| {
                 let piece = |art: &crate::layer::Art| {
-                    let pixels = Arc::clone(images.get(&art.scan.key)?);
+                    let pixels = images.toned(&art.scan.key, art.scan.dpi, &layer.reading)?;
                     let (w, h) = (pixels.full().width(), pixels.full().height());
                     let lie = art.lie(w, h, sheet, project.fold.as_ref(), layer.face)?;
                     Some(Piece { pixels, scan_from_face: lie.face_from_scan.inverse()?, clip: lie.clip })
@@ -158,10 +169,16 @@ impl Scene {
                     index,
                     pieces: layer.art.iter().filter_map(piece).collect(),
                     meant_from_slipped: slipped_from_meant.inverse().unwrap_or(Affine::IDENTITY),
+                    screen: if show.dots {
+                        images.screen(&layer.reading, project.press_dpi, index)
+                    } else {
+                        Arc::new(Screen::None)
+                    },
                 }
             })
             .collect();
-        Ok(Self { sheet, layers, kernel: Kernel::new(&model, &tables) })
+        let kernel = Kernel::new(&model, &tables);
+        Ok(Self { sheet, layers, kernel, model, tables, press_dpi: project.press_dpi, dots: show.dots })
     }
 
     /// The sheet in mm.
@@ -178,6 +195,9 @@ impl Scene {
 
     /// Draws a view into a picture whose memory is used again.
     pub fn render_into(&self, view: &View, picture: &mut Picture) {
+        if let Some(dotted) = self.dotted(view) {
+            return dotted.render_into(view, picture);
+        }
         picture.resize(view);
         let samplers = self.samplers(view);
         let rows = picture.pixels.par_chunks_mut(view.width.max(1)).enumerate();
@@ -213,14 +233,15 @@ impl Scene {
     }
 
     /// Mean effective coverage of one layer over the sheet, 0..=1, from a small picture of it.
-    pub fn coverage(&self, layer: usize, curve: &crate::tone::ToneCurve) -> f64 {
+    pub fn coverage(&self, layer: usize) -> f64 {
         let longest = self.sheet.width.get().max(self.sheet.height.get()).max(1.0);
         let Ok(dpi) = Dpi::new((900.0 / longest * 25.4).clamp(10.0, 300.0)) else { return 0.0 };
         let Some(plate) = self.plate(layer, &View::sheet(self.sheet, dpi)) else { return 0.0 };
-        let table = curve.table();
+        let at = self.layers.iter().position(|l| l.index == layer);
+        let Some(table) = at.and_then(|i| self.tables.get(i)) else { return 0.0 };
         let mut counts = [0_u64; 256];
         plate.pixels().iter().for_each(|g| counts[usize::from(*g)] += 1);
-        let sum: f64 = counts.iter().zip(table).map(|(n, a)| *n as f64 * f64::from(a)).sum();
+        let sum: f64 = counts.iter().zip(table).map(|(n, a)| *n as f64 * f64::from(*a)).sum();
         sum / plate.pixels().len() as f64
     }
 
@@ -325,6 +346,15 @@ impl Picture {
     fn resize(&mut self, view: &View) {
         (self.width, self.height) = (view.width, view.height);
         self.pixels.resize(view.width * view.height, [0; 4]);
+    }
+}
+
+/// Effective coverage by gray of the scan: the reading's table where it has one, then the ink's curve.
+fn coverage_table(layer: &Layer) -> [f32; 256] {
+    let curve = layer.ink.curve.table();
+    match layer.reading.gray_table() {
+        Some(grays) => std::array::from_fn(|g| curve[usize::from(grays[g])]),
+        None => curve,
     }
 }
 

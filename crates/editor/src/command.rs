@@ -8,6 +8,7 @@ use slipsheet_core::ink::{Ink, OverprintSwatch};
 use slipsheet_core::layer::{GrayFrom, Placement, Slip, Target};
 use slipsheet_core::overprint::MAX_INKS;
 use slipsheet_core::project::Project;
+use slipsheet_core::reading::Reading;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, Mm, SheetFormat};
 use slipsheet_files::proof::ProofOptions;
@@ -46,6 +47,8 @@ pub enum LayerChange {
     Face(Face),
     /// A slip.
     Slip(Slip),
+    /// How the original becomes a master.
+    Reading(Reading),
     /// Placement of one piece of artwork.
     Placement(usize, Placement),
     /// What one piece of artwork is laid on.
@@ -160,6 +163,8 @@ pub enum Command {
     Fold(Option<Scheme>),
     /// Another trim.
     Trim(Mm),
+    /// Another resolution of the press's masters.
+    PressDpi(Dpi),
     /// Opens a gesture: what follows until it closes is one step of history.
     BeginGesture(&'static str),
     /// Closes the gesture.

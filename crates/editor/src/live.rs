@@ -7,6 +7,7 @@ use std::sync::{Arc, Condvar, Mutex};
 
 use slipsheet_core::dummy::{self, DummyView, Texture};
 use slipsheet_core::fold::Face;
+use slipsheet_core::gray_check::GrayCheck;
 use slipsheet_core::layer::{Art, Slip};
 use slipsheet_core::preflight::{self, Finding, ScanTrouble};
 use slipsheet_core::project::{Images, Project};
@@ -68,6 +69,10 @@ pub struct FacePrint {
     pub coverage: f64,
     /// The plate in small, 0 full ink.
     pub thumbnail: GrayRaster,
+    /// Its grays against what its ink can print, from a picture of some 900 pixels.
+    pub check: GrayCheck,
+    /// Said when a pale ink's original was prepared pale.
+    pub pale: Option<String>,
 }
 
 /// What is known of a project at a revision.
@@ -249,7 +254,8 @@ impl Painter {
             self.scene = Some((key.0, key.1, scene));
         }
         let Some((_, _, Some(scene))) = &self.scene else { return };
-        let Some(layer) = dragged else {
+        // Dots are drawn anew with every move; the two pictures only hold tones.
+        let Some(layer) = dragged.filter(|_| !scene.shows_dots(view)) else {
             self.drag = None;
             scene.render_into(view, picture);
             return;
@@ -274,7 +280,7 @@ impl Painter {
         if !holds {
             let dpi = print_dpi(snapshot.project.sheet_size());
             let print = |face| {
-                let show = Show { face, solo: None, perfect };
+                let show = Show { face, solo: None, perfect, dots: false };
                 let scene = Scene::new(&snapshot.project, &snapshot.images, show).ok()?;
                 let picture = scene.render(&View::sheet(scene.sheet(), dpi));
                 Some(Texture { picture, px_per_mm: dpi.px_per_mm() })
@@ -319,6 +325,7 @@ struct FigureKey {
     art: Vec<Art>,
     loaded: Vec<bool>,
     curve: slipsheet_core::tone::ToneCurve,
+    reading: slipsheet_core::reading::Reading,
     sheet: Size,
     fold: Option<slipsheet_core::fold::Scheme>,
     face: Face,
@@ -333,12 +340,15 @@ fn figures(snapshot: &Snapshot, known: &mut Vec<(FigureKey, FacePrint)>) -> Vec<
     let longest = sheet.width.get().max(sheet.height.get()).max(1.0);
     let small =
         View::sheet(sheet, Dpi::new((THUMBNAIL / longest * 25.4).clamp(10.0, 300.0)).unwrap_or_default());
+    let medium =
+        View::sheet(sheet, Dpi::new((900.0 / longest * 25.4).clamp(10.0, 300.0)).unwrap_or_default());
     let mut fresh: Vec<(FigureKey, FacePrint)> = Vec::new();
     for (i, layer) in project.layers.iter().enumerate() {
         let key = FigureKey {
             art: layer.art.clone(),
             loaded: layer.art.iter().map(|a| snapshot.images.get(&a.scan.key).is_some()).collect(),
             curve: layer.ink.curve.clone(),
+            reading: layer.reading,
             sheet,
             fold: project.fold.clone(),
             face: layer.face,
@@ -347,10 +357,17 @@ fn figures(snapshot: &Snapshot, known: &mut Vec<(FigureKey, FacePrint)>) -> Vec<
             fresh.push(same.clone());
             continue;
         }
-        let show = Show { face: layer.face, solo: Some(i), perfect: true };
+        let show = Show { face: layer.face, solo: Some(i), perfect: true, dots: false };
         let Ok(scene) = Scene::new(project, &snapshot.images, show) else { continue };
         let Some(thumbnail) = scene.plate(i, &small) else { continue };
-        fresh.push((key, FacePrint { coverage: scene.coverage(i, &layer.ink.curve), thumbnail }));
+        let Some(grays) = scene.plate(i, &medium) else { continue };
+        let grays = match layer.reading.gray_table() {
+            Some(table) => grays.mapped(&table),
+            None => grays,
+        };
+        let check = GrayCheck::of(&grays, &layer.ink.curve);
+        let pale = check.drawn_pale(&layer.ink);
+        fresh.push((key, FacePrint { coverage: scene.coverage(i), thumbnail, check, pale }));
     }
     *known = fresh;
     known.iter().map(|(_, print)| print.clone()).collect()

@@ -159,7 +159,8 @@ pub fn render(
     let face = place.map_or(options.face, |p| p.face);
     let size = place.map_or(project.sheet_size(), |p| p.size);
     refuse_too_large(size, options.dpi)?;
-    let scene = Scene::new(project, images, Show { face, solo: None, perfect: options.perfect })?;
+    let scene =
+        Scene::new(project, images, Show { face, solo: None, perfect: options.perfect, dots: false })?;
     let view = place.map_or_else(|| View::sheet(size, options.dpi), |p| View::page(&p, options.dpi));
     let sheet = Sheet { project, options, face, place, scene, view };
     let margin = match (options.marks, options.legend) {

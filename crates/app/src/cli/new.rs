@@ -111,7 +111,15 @@ fn layer(file: &Path, ink: Ink, face: Face, added: AddedScan) -> Layer {
     let stem = || file.file_stem().map_or_else(|| ink.name.clone(), |s| s.to_string_lossy().into_owned());
     let name = added.layer_name().map_or_else(stem, str::to_owned);
     let art = Art { scan: added.scan, target: Target::Sheet, placement: Placement::default() };
-    Layer { name, ink, face, art: vec![art], slip: Slip::default(), visible: true }
+    Layer {
+        name,
+        ink,
+        face,
+        art: vec![art],
+        slip: Slip::default(),
+        visible: true,
+        reading: Default::default(),
+    }
 }
 
 fn refuse_to_replace(args: &NewArgs) -> anyhow::Result<()> {

@@ -253,8 +253,8 @@ fn save(
 ) -> anyhow::Result<()> {
     let place = stock.map_or_else(String::new, |s| format!(" on {}", s.name));
     let note = format!("calibration sheet{place}, {}", r.source.standing());
-    let mut fresh = Shelf::default();
-    fresh.inks = r.inks.iter().map(|fit| r.ink(fit, known.ink(&fit.name), &note)).collect();
+    let inks = r.inks.iter().map(|fit| r.ink(fit, known.ink(&fit.name), &note)).collect();
+    let mut fresh = Shelf { inks, ..Shelf::default() };
     if let Some(stock) = stock {
         let floor = r.floor_measured.then_some(r.floor).or(stock.floor);
         fresh.stocks.push(Stock { floor, ..stock.clone() });

@@ -10,6 +10,8 @@ use slipsheet_files::home::LengthUnit;
 use super::actions::Action;
 use super::{SlipsheetApp, Wish, Wishes, pickers, theme};
 
+mod reading;
+
 impl SlipsheetApp {
     pub(super) fn inspector_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
@@ -17,6 +19,8 @@ impl SlipsheetApp {
             ui.set_max_width(ui.available_width() - 6.0);
             if let Some((i, layer)) = self.session.selected_layer().map(|(i, l)| (i, l.clone())) {
                 self.layer_fields(ui, i, &layer, wanted);
+                ui.add_space(theme::GROUP_GAP);
+                self.reading_fields(ui, i, &layer, wanted);
                 ui.add_space(theme::GROUP_GAP);
                 self.art_fields(ui, i, &layer, wanted);
                 ui.add_space(theme::GAP);
@@ -282,6 +286,19 @@ impl SlipsheetApp {
                 }
                 ui.end_row();
             }
+            let label = ui.label("Master");
+            let mut dpi = project.press_dpi;
+            let shown = format!("{:.0} dpi", dpi.get());
+            let combo = ComboBox::from_id_salt("press dpi").selected_text(shown).show_ui(ui, |ui| {
+                for each in [300.0, 400.0, 600.0].map(|v| Dpi::new(v).unwrap_or_default()) {
+                    ui.selectable_value(&mut dpi, each, format!("{:.0} dpi", each.get()));
+                }
+            });
+            combo.response.labelled_by(label.id).on_hover_text("Resolution of the press's masters");
+            if dpi != project.press_dpi {
+                wanted.push(Wish::Do(Command::PressDpi(dpi)));
+            }
+            ui.end_row();
             let label = ui.label("Trim");
             ui.spacing_mut().slider_width = 96.0;
             let mut trim = project.trim.get();

@@ -251,7 +251,7 @@ impl SlipsheetApp {
 
     /// Orders the picture and paints the last one that came, moved to where it belongs by now.
     fn live_ui(&mut self, ui: &Ui, place: &Place) {
-        let show = Show { face: self.state.face, solo: self.solo(), perfect: self.state.perfect };
+        let show = Show { face: self.state.face, solo: self.solo(), perfect: self.state.perfect, dots: true };
         let dragged = match self.state.sheet.drag {
             Some(Drag::Slip { layer, .. } | Drag::Skew { layer, .. } | Drag::Place { layer, .. })
                 if !show.perfect =>

@@ -103,6 +103,7 @@ impl Sheet {
                     skew: Degrees::new(0.3 - 0.2 * slip),
                 },
                 visible: true,
+                reading: Default::default(),
             });
             images.insert(key(k), Arc::new(Pyramid::new(raster, dpi)));
         }

@@ -44,6 +44,7 @@ fn sound() -> (Project, Images) {
         art: vec![art("dark", Target::Sheet)],
         slip: Slip::default(),
         visible: true,
+        reading: Default::default(),
     };
     p.layers.push(layer);
     let mut images = Images::default();

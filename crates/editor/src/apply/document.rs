@@ -76,6 +76,10 @@ impl Session {
                 self.project.check().map_err(|e| CommandError::BadName(e.to_string()))?;
                 "Change the fold"
             }
+            Command::PressDpi(dpi) => {
+                self.project.press_dpi = dpi;
+                "Change the press's resolution"
+            }
             Command::Trim(trim) => {
                 self.project.trim = trim;
                 "Change the trim"
@@ -116,6 +120,10 @@ impl Session {
             LayerChange::Slip(slip) => {
                 layer.slip = slip;
                 "Slip a layer"
+            }
+            LayerChange::Reading(reading) => {
+                layer.reading = reading;
+                "Change a reading"
             }
             LayerChange::Placement(art, placement) => {
                 piece(layer, i, art)?.placement = placement;
@@ -169,7 +177,15 @@ impl Session {
 
     pub(super) fn new_layer(&self, name: &str, face: Face, art: Vec<Art>) -> Layer {
         let name = Shelf::free_name(name, self.project.layers.iter().map(|l| l.name.as_str()));
-        Layer { name, ink: self.next_ink(), face, art, slip: Slip::default(), visible: true }
+        Layer {
+            name,
+            ink: self.next_ink(),
+            face,
+            art,
+            slip: Slip::default(),
+            visible: true,
+            reading: Default::default(),
+        }
     }
 
     /// Puts a layer last in the printing order, and selects it.

@@ -200,7 +200,7 @@ fn ink(sheet: &Sheet<'_>, model: &Overprint, k: usize, index: usize, layer: &Lay
         *c = layer.ink.curve.effective(0.5);
     }
     let patches = vec![model.primary(1 << k).shown().rgb, model.mix(&cover).shown().rgb];
-    let share = sheet.scene.coverage(index, &layer.ink.curve) * 100.0;
+    let share = sheet.scene.coverage(index) * 100.0;
     let share = if share > 0.0 && share < 1.0 { "under 1".to_owned() } else { words::number(share, 0) };
     let mut notes = vec![format!("{share} % of the sheet, {}", words::standing(&layer.ink.solid))];
     if !sheet.options.perfect {

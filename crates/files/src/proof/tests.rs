@@ -42,7 +42,15 @@ fn project(sheet: SheetFormat, inks: &[&str]) -> (Project, Images) {
             skew: Degrees::new(0.1 * k as f64),
         };
         let name = format!("layer {k}");
-        p.layers.push(Layer { name, ink, face: Face::Front, art, slip, visible: true });
+        p.layers.push(Layer {
+            name,
+            ink,
+            face: Face::Front,
+            art,
+            slip,
+            visible: true,
+            reading: Default::default(),
+        });
     }
     (p, images)
 }

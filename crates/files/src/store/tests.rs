@@ -44,6 +44,7 @@ fn project_with(scans: Vec<ScanRef>) -> Project {
         art,
         slip: Slip::default(),
         visible: true,
+        reading: Default::default(),
     });
     p
 }

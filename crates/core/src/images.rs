@@ -1,0 +1,106 @@
+//! The pixels beside a project: the scans as they were read, and what readings make of them.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::{Arc, Mutex, PoisonError};
+
+use crate::layer::ScanKey;
+use crate::project::Project;
+use crate::raster::Pyramid;
+use crate::reading::Reading;
+use crate::screen::Screen;
+use crate::units::Dpi;
+
+/// How many derived things are kept; the oldest go first.
+const KEPT: usize = 24;
+
+/// The pixels of a project's scans. Copies share them, and what was derived from them.
+#[derive(Debug, Clone, Default)]
+pub struct Images {
+    scans: BTreeMap<ScanKey, Arc<Pyramid>>,
+    derived: Arc<Mutex<Derived>>,
+}
+
+/// Things that follow from scans and readings alone, kept by what they depend on and never edited.
+#[derive(Debug, Default)]
+struct Derived {
+    toned: Vec<(ScanKey, Dpi, Reading, Arc<Pyramid>)>,
+    screens: Vec<(Reading, Dpi, usize, Arc<Screen>)>,
+}
+
+impl PartialEq for Images {
+    fn eq(&self, other: &Self) -> bool {
+        self.scans == other.scans
+    }
+}
+
+impl Images {
+    /// The pixels of a scan, when they are loaded.
+    pub fn get(&self, key: &ScanKey) -> Option<&Arc<Pyramid>> {
+        self.scans.get(key)
+    }
+
+    /// Puts the pixels of a scan in.
+    pub fn insert(&mut self, key: ScanKey, pixels: Arc<Pyramid>) {
+        self.scans.insert(key, pixels);
+    }
+
+    /// A scan as a reading sees it. Readings that are one table for all grays leave the scan as it is (see
+    /// [`Reading::gray_table`]); the others are worked out once, which takes a while for a large scan.
+    pub fn toned(&self, key: &ScanKey, dpi: Dpi, reading: &Reading) -> Option<Arc<Pyramid>> {
+        let scan = Arc::clone(self.scans.get(key)?);
+        if reading.gray_table().is_some() {
+            return Some(scan);
+        }
+        let reading = reading.tones_only();
+        let known = |d: &Derived| {
+            d.toned
+                .iter()
+                .find(|(k, r, g, _)| k == key && *r == dpi && *g == reading)
+                .map(|t| Arc::clone(&t.3))
+        };
+        if let Some(toned) = known(&self.derived()) {
+            return Some(toned);
+        }
+        // Worked out without holding the lock, so that other pictures go on; twice the same is no harm.
+        let toned = Arc::new(Pyramid::new(reading.tones(scan.full(), dpi), scan.dpi()));
+        let mut derived = self.derived();
+        derived.toned.push((key.clone(), dpi, reading, Arc::clone(&toned)));
+        if derived.toned.len() > KEPT {
+            derived.toned.remove(0);
+        }
+        Some(toned)
+    }
+
+    /// The screen of a reading for a layer.
+    pub fn screen(&self, reading: &Reading, press: Dpi, layer: usize) -> Arc<Screen> {
+        let reading = Reading::of(reading.mode);
+        let same = |s: &&(Reading, Dpi, usize, Arc<Screen>)| (s.0, s.1, s.2) == (reading, press, layer);
+        if let Some(known) = self.derived().screens.iter().find(same) {
+            return Arc::clone(&known.3);
+        }
+        let screen = Arc::new(reading.screen(press, layer));
+        let mut derived = self.derived();
+        derived.screens.push((reading, press, layer, Arc::clone(&screen)));
+        if derived.screens.len() > KEPT {
+            derived.screens.remove(0);
+        }
+        screen
+    }
+
+    /// Forgets the pixels that no listed project uses.
+    pub fn keep_used<'a>(&mut self, projects: impl Iterator<Item = &'a Project>) {
+        let used: BTreeSet<&ScanKey> =
+            projects.flat_map(|p| &p.layers).flat_map(|l| &l.art).map(|a| &a.scan.key).collect();
+        self.scans.retain(|key, _| used.contains(key));
+        self.derived().toned.retain(|(key, ..)| used.contains(key));
+    }
+
+    /// Bytes held by the scans, halvings included.
+    pub fn bytes(&self) -> usize {
+        self.scans.values().map(|p| p.bytes()).sum()
+    }
+
+    fn derived(&self) -> std::sync::MutexGuard<'_, Derived> {
+        self.derived.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
