@@ -4,6 +4,7 @@
 //! window and the command line show the same list.
 
 mod inks;
+mod moire;
 mod pages;
 mod scans;
 
@@ -60,6 +61,8 @@ pub enum Kind {
     EmptyPage,
     /// Fewer pixels than a master can show.
     LowResolution,
+    /// Two screens, or a screen and a texture, beat visibly.
+    Beat,
     /// A what-if slip was left in place.
     SlipSet,
     /// A layer is not shown, and so not in the proof.
@@ -83,6 +86,7 @@ impl Kind {
             Self::BlankLayer => "blank-layer",
             Self::EmptyPage => "empty-page",
             Self::LowResolution => "low-resolution",
+            Self::Beat => "beat",
             Self::SlipSet => "slip-set",
             Self::HiddenLayer => "hidden-layer",
             Self::Estimates => "estimates",
@@ -103,6 +107,7 @@ impl Kind {
             | Self::BlankLayer
             | Self::EmptyPage
             | Self::LowResolution
+            | Self::Beat
             | Self::SlipSet => Severity::Warning,
             Self::HiddenLayer | Self::Estimates => Severity::Note,
         }
@@ -163,6 +168,7 @@ pub fn findings(project: &Project, images: &Images, trouble: &[ScanTrouble]) -> 
     let mut all = inks::findings(project);
     all.extend(scans::findings(project, images, trouble));
     all.extend(pages::findings(project, images));
+    all.extend(moire::findings(project, images));
     all.sort_by_key(|f| (f.severity, f.kind, f.layer, f.page));
     all
 }

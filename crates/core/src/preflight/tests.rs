@@ -163,3 +163,30 @@ fn trouble_with_scans_comes_first_and_a_missing_scan_says_nothing_of_pages() {
         assert!(found[0].sentence.ends_with("dark.png"));
     }
 }
+
+#[test]
+fn screens_at_one_angle_are_warned_of_with_better_angles() {
+    use crate::reading::{Mode, Reading, Ruling};
+    use crate::units::Degrees;
+    let read = |lpi: f64, angle: f64| {
+        Reading::of(Mode::Screened { ruling: Ruling::new(lpi), angle: Degrees::new(angle) })
+    };
+    let beating = |second: Reading| {
+        let (mut p, images) = sound();
+        let mut other = p.layers[0].clone();
+        p.layers[0].reading = read(75.0, 45.0);
+        other.reading = second;
+        "other".clone_into(&mut other.name);
+        p.layers.push(other);
+        findings(&p, &images, &[]).into_iter().find(|f| f.kind == Kind::Beat)
+    };
+    let found = beating(read(70.0, 45.0)).expect("75 and 70 lpi at one angle beat");
+    // Their difference is 5 lines an inch, so the beat is 25.4 / 5 = 5.1 mm long.
+    assert!(
+        found.sentence.contains("5.1 mm") && found.sentence.contains("Angles that beat least"),
+        "{}",
+        found.sentence
+    );
+    assert!(beating(read(75.0, 15.0)).is_none());
+    assert!(beating(Reading::default()).is_none());
+}
