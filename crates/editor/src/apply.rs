@@ -5,11 +5,13 @@ mod jobs;
 mod shelf;
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
-use slipsheet_core::layer::{ScanRef, Target};
+use slipsheet_core::layer::{Art, ScanRef, Target};
 use slipsheet_core::project::Project;
+use slipsheet_core::raster::Pyramid;
 use slipsheet_files::proof::ProofOptions;
-use slipsheet_files::{ScanOptions, store};
+use slipsheet_files::{GuideOptions, ScanOptions, guide, store};
 
 use crate::command::{Command, CommandError, Effect, Pick};
 use crate::history::History;
@@ -54,6 +56,26 @@ impl Session {
             Command::AcceptChanged => self.accept_changed(),
             Command::AskProof(options) => Ok(vec![Effect::AskPath(Pick::ExportProof, Some(options))]),
             Command::ExportProof(path, options) => self.export_proof(path, options),
+            Command::AskExport(pick) => ask(pick),
+            Command::ExportGuide(path) => {
+                let png = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("png"));
+                let path = if png { path } else { with_ending(path, "pdf") };
+                self.may_write(&path)?;
+                Ok(vec![Effect::Start(Job::Guide { project: Box::new(self.project.clone()), path })])
+            }
+            Command::ExportWedge(path) => {
+                let path = with_ending(path, "pdf");
+                self.may_write(&path)?;
+                let mut inks: Vec<String> = Vec::new();
+                for layer in &self.project.layers {
+                    if !inks.contains(&layer.ink.name) {
+                        inks.push(layer.ink.name.clone());
+                    }
+                }
+                Ok(vec![Effect::Start(Job::Wedge { sheet: self.project.sheet.size(), inks, path })])
+            }
+            Command::LineUp(layer, art) => self.line_up(layer, art),
+            Command::PlaceByMarks(layer, art) => self.place_by_marks(layer, art),
             Command::Select(layer, art) => {
                 self.selection = Selection { layer: layer.filter(|i| *i < self.project.layers.len()), art };
                 Ok(vec![])
@@ -179,10 +201,57 @@ impl Session {
                 "a scan is not loaded, so the proof would miss it; wait until it is read, or find it first";
             return Err(CommandError::File(format!("{why}: {}", scan.path)));
         }
-        store::refuse_to_replace(&path, self.path.as_deref(), &self.project)
-            .map_err(|e| CommandError::File(e.to_string()))?;
+        self.may_write(&path)?;
         let (project, images) = (Box::new(self.project.clone()), self.images.clone());
         Ok(vec![Effect::Start(Job::Proof { project, images, path, options })])
+    }
+
+    /// Refuses a file that the project is made of.
+    fn may_write(&self, path: &Path) -> Result<(), CommandError> {
+        store::refuse_to_replace(path, self.path.as_deref(), &self.project)
+            .map_err(|e| CommandError::File(e.to_string()))
+    }
+
+    fn art(&self, layer: usize, art: usize) -> Result<&Art, CommandError> {
+        let found = self.project.layers.get(layer).ok_or(CommandError::NoLayer(layer + 1))?;
+        found.art.get(art).ok_or(CommandError::NoArt { layer: layer + 1, art: art + 1 })
+    }
+
+    fn pixels(&self, art: &Art) -> Result<Arc<Pyramid>, CommandError> {
+        let pixels = self.images.get(&art.scan.key).map(Arc::clone);
+        pixels.ok_or_else(|| CommandError::File(format!("this scan is not loaded: {}", art.scan.path)))
+    }
+
+    /// The layer printed before it on the same face, with artwork on the same place, is what it moves onto.
+    fn line_up(&self, layer: usize, art: usize) -> Applied {
+        let moved = self.art(layer, art)?;
+        let face = self.project.layers.get(layer).map(|l| l.face);
+        let before = self.project.layers.iter().take(layer).rev().filter(|l| Some(l.face) == face);
+        let below =
+            before.flat_map(|l| l.art.iter().map(move |a| (l, a))).find(|(_, a)| a.target == moved.target);
+        let (under, fixed) = below.ok_or_else(|| {
+            let why = "no layer is printed before this one with artwork on the same place; line that one up instead";
+            CommandError::File(why.to_owned())
+        })?;
+        let job = Job::LineUp {
+            at: (layer, art),
+            art: Box::new(moved.clone()),
+            fixed: (self.pixels(fixed)?, fixed.placement, under.name.clone()),
+            moved: self.pixels(moved)?,
+        };
+        Ok(vec![Effect::Start(job)])
+    }
+
+    fn place_by_marks(&self, layer: usize, art: usize) -> Applied {
+        let piece = self.art(layer, art)?;
+        if piece.target != Target::Sheet {
+            let why = "marks are those of the whole sheet; lay this artwork on the sheet first";
+            return Err(CommandError::File(why.to_owned()));
+        }
+        let layout = guide::mark_layout(&self.project, &GuideOptions::default());
+        let layout = Box::new(layout.map_err(|e| CommandError::File(e.to_string()))?);
+        let (at, pixels) = ((layer, art), self.pixels(piece)?);
+        Ok(vec![Effect::Start(Job::FindMarks { at, art: Box::new(piece.clone()), pixels, layout })])
     }
 
     fn collect(&self) -> Applied {

@@ -26,6 +26,10 @@ pub enum Pick {
     AddScans(Option<usize>),
     /// Where to write the proof.
     ExportProof,
+    /// Where to write the guide to draw originals on.
+    ExportGuide,
+    /// Where to write the calibration sheet.
+    ExportWedge,
     /// A shelf to take over.
     ImportShelf,
     /// Where to write the shelf.
@@ -134,6 +138,16 @@ pub enum Command {
     AskProof(Box<ProofOptions>),
     /// Writes the proof.
     ExportProof(PathBuf, Box<ProofOptions>),
+    /// Asks where to write the page guide or the calibration sheet.
+    AskExport(Pick),
+    /// Writes the guide to draw originals on: a PDF, or a PNG when the name says so.
+    ExportGuide(PathBuf),
+    /// Writes a calibration sheet of the project's inks as a PDF.
+    ExportWedge(PathBuf),
+    /// Lays one piece of artwork on the layer printed before it, by what both show.
+    LineUp(usize, usize),
+    /// Places one piece of artwork by the marks drawn on its original.
+    PlaceByMarks(usize, usize),
     /// Selects a layer, and a piece of it.
     Select(Option<usize>, usize),
     /// Changes a layer.

@@ -5,11 +5,15 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, Sender, channel};
 
-use slipsheet_core::layer::{ScanRef, Target};
+use slipsheet_core::calibrate::WedgeSheet;
+use slipsheet_core::layer::{Art, Placement, ScanRef, Target};
 use slipsheet_core::project::{Images, Project};
+use slipsheet_core::raster::Pyramid;
+use slipsheet_core::register::{self, LineUpLimits, MarkLayout};
+use slipsheet_core::units::Size;
 use slipsheet_files::proof::{self, ProofOptions};
 use slipsheet_files::store::{self, AddedScan, LoadedScan};
-use slipsheet_files::{Progress, ScanFormat, ScanOptions};
+use slipsheet_files::{GuideOptions, Progress, ScanFormat, ScanOptions, guide_pdf, guide_png, wedge};
 
 use crate::command::Command;
 
@@ -50,6 +54,44 @@ pub enum Job {
         /// How.
         options: Box<ProofOptions>,
     },
+    /// Writes the page guide.
+    Guide {
+        /// Snapshot.
+        project: Box<Project>,
+        /// Where to.
+        path: PathBuf,
+    },
+    /// Writes a calibration sheet.
+    Wedge {
+        /// Format of the sheet.
+        sheet: Size,
+        /// Its inks, in printing order.
+        inks: Vec<String>,
+        /// Where to.
+        path: PathBuf,
+    },
+    /// Finds where a piece of artwork lies on another one.
+    LineUp {
+        /// Layer and piece that move.
+        at: (usize, usize),
+        /// The scan as it is placed now; a change meanwhile makes the answer stale.
+        art: Box<Art>,
+        /// What it moves onto, and where that lies.
+        fixed: (Arc<Pyramid>, Placement, String),
+        /// Its own pixels.
+        moved: Arc<Pyramid>,
+    },
+    /// Finds the marks on an original.
+    FindMarks {
+        /// Layer and piece.
+        at: (usize, usize),
+        /// The scan as it is placed now.
+        art: Box<Art>,
+        /// Its pixels.
+        pixels: Arc<Pyramid>,
+        /// Where marks are drawn.
+        layout: Box<MarkLayout>,
+    },
     /// Copies scans beside the project.
     Collect {
         /// Snapshot.
@@ -77,8 +119,17 @@ pub enum Done {
     Loaded(Vec<(ScanRef, Result<LoadedScan, String>)>),
     /// Where missing scans were found.
     Found(Vec<(ScanRef, PathBuf)>),
-    /// A proof was written, or not.
+    /// A proof, a guide or a calibration sheet was written, or not.
     Proof(Result<PathBuf, String>),
+    /// A placement was found for a piece of artwork, with a sentence about it; or why not.
+    Placed {
+        /// Layer and piece.
+        at: (usize, usize),
+        /// The piece as it was.
+        was: Box<Art>,
+        /// The outcome.
+        found: Result<(Placement, String), String>,
+    },
     /// Scans were copied: the project's file, how many, and the paths as seen from that file; or why not.
     Collected(PathBuf, Result<(usize, Box<Project>), String>),
     /// The person stopped it.
@@ -94,6 +145,10 @@ impl Job {
             Self::LoadScans { scans, .. } => format!("Loading {}", many(scans.len())),
             Self::FindScans { scans, .. } => format!("Looking for {}", many(scans.len())),
             Self::Proof { .. } => "Writing the proof".to_owned(),
+            Self::Guide { .. } => "Writing the page guide".to_owned(),
+            Self::Wedge { .. } => "Writing the calibration sheet".to_owned(),
+            Self::LineUp { .. } => "Lining up".to_owned(),
+            Self::FindMarks { .. } => "Looking for marks".to_owned(),
             Self::Collect { .. } => "Copying the scans".to_owned(),
         }
     }
@@ -131,6 +186,40 @@ impl Job {
                     .map(|()| path)
                     .map_err(|e| e.to_string()),
             ),
+            Self::Guide { project, path } => {
+                let options = GuideOptions::default();
+                let png = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("png"));
+                let write = if png { guide_png } else { guide_pdf };
+                Done::Proof(write(&project, &options, &path).map(|()| path).map_err(|e| e.to_string()))
+            }
+            Self::Wedge { sheet, inks, path } => {
+                let plan = WedgeSheet::new(sheet, &inks, 0).map_err(|e| e.to_string());
+                let written = plan.and_then(|plan| wedge::write_pdf(&plan, &path).map_err(|e| e.to_string()));
+                Done::Proof(written.map(|()| path))
+            }
+            Self::LineUp { at, art, fixed: (fixed, lies, name), moved } => {
+                let found = register::line_up(&fixed, &moved, LineUpLimits::default());
+                let found = if found.confidence < SURE {
+                    Err(format!(
+                        "nothing in it matches “{name}” well enough ({:.0} % sure); line it up by its marks or by hand",
+                        found.confidence * 100.0
+                    ))
+                } else {
+                    let placement = found.placement_on(&lies);
+                    Ok((placement, format!("Lined up on “{name}”, {:.0} % sure.", found.confidence * 100.0)))
+                };
+                Done::Placed { at, was: art, found }
+            }
+            Self::FindMarks { at, art, pixels, layout } => {
+                let found = register::find_sheet(pixels.full(), art.scan.dpi, &layout);
+                let found = found.map_err(|e| e.to_string()).map(|f| {
+                    let (marks, rms) = (f.marks.len(), f.fit.rms_mm);
+                    let assumed =
+                        if f.lead_known { "" } else { " The lead edge was not marked and is assumed." };
+                    (f.placement, format!("Placed by {marks} marks, within {rms:.2} mm.{assumed}"))
+                });
+                Done::Placed { at, was: art, found }
+            }
             Self::Collect { mut project, path } => {
                 let copied = store::collect(&mut project, &path, progress);
                 Done::Collected(path, copied.map(|n| (n, project)).map_err(|e| e.to_string()))
@@ -158,6 +247,9 @@ fn added(
     let rest = (options.page.saturating_add(1)..pages).take_while(|_| !progress.is_cancelled());
     std::iter::once(first).chain(rest.map(read)).collect()
 }
+
+/// Below this confidence a line-up is not taken over: unrelated pictures stay under it in the tests.
+const SURE: f64 = 0.25;
 
 /// A file's name without its folder and ending.
 pub(crate) fn name_of(file: &std::path::Path) -> String {
@@ -205,7 +297,7 @@ impl Jobs {
     pub fn start(&mut self, job: Job, epoch: u64) -> u64 {
         let (id, label, progress) = (self.next, job.label(), Arc::new(Progress::new()));
         self.next += 1;
-        let outlives = matches!(job, Job::Proof { .. });
+        let outlives = matches!(job, Job::Proof { .. } | Job::Guide { .. } | Job::Wedge { .. });
         self.running.push(Running {
             id,
             label: label.clone(),

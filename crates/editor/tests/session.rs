@@ -355,3 +355,77 @@ fn scans_are_added_to_the_layer_that_is_named() {
     apply(&mut s, Command::AddScans { files, layer: Some(12), target: Target::Sheet });
     assert_eq!(s.project().layers.len(), 8);
 }
+
+/// A drawing of blots at 100 dpi, shifted by some pixels.
+fn blots(folder: &Path, name: &str, dx: i64, dy: i64) -> PathBuf {
+    use slipsheet_files::png_out::{PngMeta, write_gray};
+    let (w, h) = (800_u32, 600_u32);
+    let mut pixels = vec![255_u8; (w * h) as usize];
+    let mut state = 7_u64;
+    let mut chance = |n: i64| {
+        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        ((state >> 33) % n as u64) as i64
+    };
+    for _ in 0..90 {
+        let (x, y, r, g) = (60 + chance(680), 60 + chance(480), 4 + chance(22), chance(160) as u8);
+        for v in -r..=r {
+            for u in -r..=r {
+                if u * u + v * v <= r * r {
+                    let at = (y + v + dy) * i64::from(w) + x + u + dx;
+                    pixels[at as usize] = g;
+                }
+            }
+        }
+    }
+    let path = folder.join(name);
+    let meta = PngMeta { dpi: slipsheet_core::units::Dpi::new(100.0).unwrap(), text: vec![] };
+    write_gray(std::fs::File::create(&path).unwrap(), w, h, &pixels, &meta).unwrap();
+    path
+}
+
+#[test]
+fn a_layer_is_lined_up_on_the_one_below_by_what_both_show() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = session();
+    let files = vec![blots(dir.path(), "a.png", 0, 0), blots(dir.path(), "b.png", 8, -4)];
+    apply(&mut s, Command::add_scans(files));
+    apply(&mut s, Command::LineUp(1, 0));
+    let placed = s.project().layers[1].art[0].placement;
+    // 8 and 4 pixels at 100 dpi are 2.03 and 1.02 mm; the layer moves back by as much.
+    assert!((placed.dx.get() + 2.03).abs() < 0.1 && (placed.dy.get() - 1.02).abs() < 0.1, "{placed:?}");
+    apply(&mut s, Command::Undo);
+    assert_eq!(s.project().layers[1].art[0].placement, Default::default());
+    assert!(s.apply(Command::LineUp(0, 0)).unwrap_err().to_string().contains("no layer is printed before"));
+}
+
+#[test]
+fn unrelated_layers_are_not_moved() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = session();
+    let files = vec![blots(dir.path(), "a.png", 0, 0), scan(dir.path(), "plain.png", 90)];
+    apply(&mut s, Command::add_scans(files));
+    let effects = s.apply(Command::LineUp(1, 0)).unwrap();
+    let [Effect::Start(job)] = &effects[..] else { panic!("{effects:?}") };
+    let done = job.clone().run(&Progress::new());
+    let refused = s.apply(Command::JobDone(s.epoch(), Arc::new(done))).unwrap_err();
+    assert!(refused.to_string().contains("by its marks or by hand"), "{refused}");
+    assert_eq!(s.project().layers[1].art[0].placement, Default::default());
+}
+
+#[test]
+fn a_printed_guide_that_is_scanned_is_placed_by_its_marks() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = session();
+    let guide = dir.path().join("guide.png");
+    apply(&mut s, Command::ExportGuide(guide.clone()));
+    apply(&mut s, Command::add_scans(vec![guide]));
+    apply(&mut s, Command::ExportWedge(dir.path().join("wedge")));
+    assert!(std::fs::read(dir.path().join("wedge.pdf")).unwrap().starts_with(b"%PDF-"));
+    // Laid down by hand, it lies wrong by some millimetres.
+    let wrong = slipsheet_core::layer::Placement { dx: Mm::new(4.0), ..Default::default() };
+    apply(&mut s, Command::Layer(0, LayerChange::Placement(0, wrong)));
+    apply(&mut s, Command::PlaceByMarks(0, 0));
+    let placed = s.project().layers[0].art[0].placement;
+    assert!(placed.dx.get().abs() < 0.1 && placed.dy.get().abs() < 0.1, "{placed:?}");
+    assert!(s.notices().iter().any(|n| n.text.contains("Placed by")), "{:?}", s.notices());
+}

@@ -23,6 +23,10 @@ pub enum Action {
     AddScans,
     /// Write a proof.
     Proof,
+    /// Write the page guide.
+    Guide,
+    /// Write a calibration sheet.
+    Wedge,
     /// Leave.
     Quit,
     /// Undo.
@@ -170,6 +174,20 @@ pub const TABLE: &[Info] = &[
         "Write a proof PNG for the print shop",
         ctrl(Key::E),
     )),
+    info(
+        Action::Guide,
+        Menu::File,
+        "Export page guide…",
+        "Write a sheet of marks and pages to draw originals on, true to size",
+        None,
+    ),
+    info(
+        Action::Wedge,
+        Menu::File,
+        "Export calibration sheet…",
+        "Write a sheet of steps and overprints in this project's inks, to measure the press",
+        None,
+    ),
     grouped(info(Action::Quit, Menu::File, "Quit", "Leave Slipsheet", ctrl(Key::Q))),
     info(Action::Undo, Menu::Edit, "Undo", "Take the last step back", ctrl(Key::Z)),
     info(Action::Redo, Menu::Edit, "Redo", "Bring the step back", ctrl_shift(Key::Z)),

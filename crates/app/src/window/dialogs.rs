@@ -355,7 +355,7 @@ fn paths_trouble(pick: &Pick, files: &[PathBuf]) -> Option<String> {
             .map(|f| format!("There is no such file; check the spelling: {}", f.display())),
         Pick::FindScans if !first.exists() => Some(format!("There is no such folder: {}", first.display())),
         Pick::FindScans => None,
-        Pick::SaveProject | Pick::ExportProof | Pick::ExportShelf => {
+        Pick::SaveProject | Pick::ExportProof | Pick::ExportGuide | Pick::ExportWedge | Pick::ExportShelf => {
             let folder = first.parent().filter(|f| !f.as_os_str().is_empty());
             folder
                 .filter(|f| !f.is_dir())

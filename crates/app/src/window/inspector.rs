@@ -204,6 +204,16 @@ impl SlipsheetApp {
         }
         ui.add_space(theme::GAP);
         ui.horizontal(|ui| {
+            ui.label("Line up");
+            let below = ui.add_enabled(i > 0, egui::Button::new("On layer below"));
+            if below.on_hover_text("Move it onto the layer printed before it, by what both show").clicked() {
+                wanted.push(Wish::Do(Command::LineUp(i, k)));
+            }
+            if ui.button("By its marks").on_hover_text("Place it by the marks of the page guide").clicked() {
+                wanted.push(Wish::Do(Command::PlaceByMarks(i, k)));
+            }
+        });
+        ui.horizontal(|ui| {
             if ui.button("Remove").on_hover_text("Take this artwork off the layer").clicked() {
                 wanted.push(change(LayerChange::RemoveArt(k)));
             }

@@ -3,7 +3,7 @@
 use egui::{Button, Ui};
 use slipsheet_core::fold::Face;
 use slipsheet_core::layer::Slip;
-use slipsheet_editor::{Command, LayerChange};
+use slipsheet_editor::{Command, LayerChange, Pick};
 use slipsheet_files::home::{LengthUnit, Theme};
 
 use super::actions::{self, Action, Menu, TABLE};
@@ -143,7 +143,7 @@ impl SlipsheetApp {
             Action::ResetSlip => layer.is_some_and(|(_, l)| !l.slip.is_none()),
             Action::ResetSlips => self.session.project().layers.iter().any(|l| !l.slip.is_none()),
             Action::OtherFace => self.session.project().two_sided(),
-            Action::Proof => layers > 0,
+            Action::Proof | Action::Wedge => layers > 0,
             Action::Collect => layers > 0 && self.session.path().is_some(),
             Action::FindScans => !self.session.missing().is_empty(),
             Action::AcceptChanged => self.session.changed().next().is_some(),
@@ -164,6 +164,8 @@ impl SlipsheetApp {
             Action::FindScans => Some(Command::AskFindScans),
             Action::AcceptChanged => Some(Command::AcceptChanged),
             Action::AddScans => Some(Command::AskScans(None)),
+            Action::Guide => Some(Command::AskExport(Pick::ExportGuide)),
+            Action::Wedge => Some(Command::AskExport(Pick::ExportWedge)),
             Action::Quit => Some(Command::Quit),
             Action::Undo => Some(Command::Undo),
             Action::Redo => Some(Command::Redo),

@@ -114,6 +114,12 @@ fn show(asked: &AskedPath) -> Option<Vec<PathBuf>> {
         Pick::ExportProof => {
             one(dialog.add_filter("PNG", &["png"]).set_file_name(proposal(asked)).save_file())
         }
+        Pick::ExportGuide => {
+            one(dialog.add_filter("PDF or PNG", &["pdf", "png"]).set_file_name(proposal(asked)).save_file())
+        }
+        Pick::ExportWedge => {
+            one(dialog.add_filter("PDF", &["pdf"]).set_file_name(proposal(asked)).save_file())
+        }
         Pick::ImportShelf => one(dialog.add_filter("Shelf", &["ron"]).pick_file()),
         Pick::ExportShelf => {
             one(dialog.add_filter("Shelf", &["ron"]).set_file_name(proposal(asked)).save_file())
@@ -129,6 +135,8 @@ pub(crate) fn question(pick: &Pick) -> &'static str {
         Pick::SaveProject => "Save the project as",
         Pick::AddScans(_) => "Add scans",
         Pick::ExportProof => "Write the proof to",
+        Pick::ExportGuide => "Write the page guide to",
+        Pick::ExportWedge => "Write the calibration sheet to",
         Pick::ImportShelf => "Take over a shelf",
         Pick::ExportShelf => "Write the shelf to",
         Pick::FindScans => "Look for missing scans in",
@@ -143,6 +151,8 @@ pub(crate) fn proposal(asked: &AskedPath) -> String {
     match asked.pick {
         Pick::SaveProject => format!("{name}.slipsheet"),
         Pick::ExportProof => format!("{name} proof.png"),
+        Pick::ExportGuide => format!("{name} guide.pdf"),
+        Pick::ExportWedge => format!("{name} calibration.pdf"),
         Pick::ExportShelf => "shelf.ron".to_owned(),
         Pick::OpenProject | Pick::AddScans(_) | Pick::ImportShelf | Pick::FindScans => String::new(),
     }
@@ -154,6 +164,10 @@ pub(crate) fn target(asked: &AskedPath, files: &[PathBuf]) -> Option<PathBuf> {
         Pick::SaveProject => "slipsheet",
         Pick::ExportProof => "png",
         Pick::ExportShelf => "ron",
+        Pick::ExportGuide if files.first()?.extension().is_some_and(|e| e.eq_ignore_ascii_case("png")) => {
+            "png"
+        }
+        Pick::ExportGuide | Pick::ExportWedge => "pdf",
         Pick::OpenProject | Pick::AddScans(_) | Pick::ImportShelf | Pick::FindScans => return None,
     };
     files.first().map(|f| with_ending(f.clone(), ending))
@@ -172,6 +186,8 @@ pub(crate) fn command(asked: &AskedPath, files: Vec<PathBuf>) -> Option<Command>
         Pick::SaveProject => Command::SaveAs(first),
         Pick::AddScans(layer) => Command::AddScans { files, layer, target: Target::Sheet },
         Pick::ExportProof => Command::ExportProof(first, asked.options.clone()?),
+        Pick::ExportGuide => Command::ExportGuide(first),
+        Pick::ExportWedge => Command::ExportWedge(first),
         Pick::ImportShelf => Command::Shelf(ShelfChange::Import(first)),
         Pick::ExportShelf => Command::Shelf(ShelfChange::Export(first)),
         Pick::FindScans => Command::FindScans(first),

@@ -69,7 +69,7 @@ impl Session {
                 Ok(self.load_scans())
             }
             Done::Proof(Ok(path)) => {
-                self.tell(Notice::note(format!("The proof is written: {}", path.display())));
+                self.tell(Notice::note(format!("Written: {}", path.display())));
                 Ok(vec![])
             }
             Done::Collected(from, Ok((count, project))) => {
@@ -96,6 +96,20 @@ impl Session {
                 Ok(vec![])
             }
             Done::Proof(Err(why)) | Done::Collected(_, Err(why)) => Err(CommandError::File(why.clone())),
+            Done::Placed { at: (layer, art), was, found } => {
+                let (placement, sentence) = found.as_ref().map_err(|why| CommandError::File(why.clone()))?;
+                let before = self.project.clone();
+                let piece = self.project.layers.get_mut(*layer).and_then(|l| l.art.get_mut(*art));
+                // The person may have moved on meanwhile; then the answer is stale.
+                let Some(piece) = piece.filter(|a| **a == **was) else { return Ok(vec![]) };
+                piece.placement = *placement;
+                if self.project != before {
+                    self.history.note("Line up", &before);
+                    self.revision += 1;
+                }
+                self.tell(Notice::note(sentence.clone()));
+                Ok(vec![])
+            }
             Done::Cancelled => {
                 for key in std::mem::take(&mut self.loading) {
                     self.missing.insert(key, "reading it was stopped".to_owned());
