@@ -13,8 +13,8 @@ use slipsheet_files::{Progress, ScanOptions, store};
 /// Layers in printing order, light to dark: name, ending of the original's file name, ink.
 const LAYERS: [(&str, &str, &str); 3] = [
     ("Sea wash", "sea", "Pool green-blue"),
-    ("Weed crayon", "weed", "Coral"),
-    ("Type and line", "ink", "Midnight blue"),
+    ("Weed crayon", "weed", "Rosehip"),
+    ("Type and line", "ink", "Bottled-ink blue"),
 ];
 
 /// Writes `tidewrack.slipsheet` beside the originals in a folder.

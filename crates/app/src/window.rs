@@ -10,6 +10,7 @@ mod menu;
 mod opening;
 mod paths;
 mod pickers;
+mod recovery;
 mod sheet;
 mod shelf;
 mod stack;
@@ -17,7 +18,7 @@ pub mod theme;
 
 use std::path::PathBuf;
 use std::sync::Arc;
-use std::time::{Duration, Instant};
+use std::time::Instant;
 
 use slipsheet_core::fold::Face;
 use slipsheet_core::layer::Target;
@@ -54,9 +55,6 @@ pub(crate) struct WindowState {
     pub shelf: shelf::ShelfState,
     pub thumbnails: stack::Thumbnails,
 }
-
-/// How often unsaved work is copied for recovery.
-const RECOVERY_EVERY: Duration = Duration::from_secs(20);
 
 /// The program with its window.
 pub struct SlipsheetApp {
@@ -130,13 +128,7 @@ impl SlipsheetApp {
             leaving: false,
             home,
         };
-        // What a crash left is offered: with a project, only the work on that very project.
-        let left =
-            app.home.recoverable().into_iter().rev().find(|left| match (&project, &left.project_path) {
-                (None, _) => true,
-                (Some(open), Some(path)) => std::path::absolute(open).is_ok_and(|open| open == *path),
-                (Some(_), None) => false,
-            });
+        let left = recovery::offered(&app.home, project.as_deref());
         app.recovery = app.home.claim_recovery();
         if let Some(path) = project {
             app.run(ctx, Command::Open(path));
@@ -238,7 +230,9 @@ impl SlipsheetApp {
             self.findings = figures.findings;
             self.figures_revision = figures.revision;
         }
-        if self.figures_ordered != self.session.revision() {
+        // Figures are for reading; while something is dragged the picture comes first.
+        let still = !self.state.sheet.is_dragging();
+        if still && self.figures_ordered != self.session.revision() {
             self.figures_ordered = self.session.revision();
             let snapshot = self.snapshot();
             self.live.order_figures(snapshot, self.session.scan_troubles());
@@ -268,45 +262,6 @@ impl SlipsheetApp {
             Answer::Cancelled => self.run(ctx, Command::PathCancelled),
             Answer::NoDialog => self.state.dialog = Some(dialogs::Dialog::typed_path(asked)),
         }
-    }
-
-    /// Copies unsaved work, so that a crash loses little.
-    fn keep_recovery(&mut self, ctx: &egui::Context) {
-        if !self.session.is_dirty() {
-            self.drop_recovery();
-            return;
-        }
-        ctx.request_repaint_after(RECOVERY_EVERY);
-        if self.recovered_revision == self.session.revision() || self.last_recovery.elapsed() < RECOVERY_EVERY
-        {
-            return;
-        }
-        self.last_recovery = Instant::now();
-        self.recovered_revision = self.session.revision();
-        self.save_recovery();
-    }
-
-    fn save_recovery(&mut self) {
-        let Some(claim) = &self.recovery else { return };
-        if let Err(e) = self.home.save_recovery(claim, self.session.path(), self.session.project()) {
-            self.session.tell(Notice::warning(format!("No recovery copy can be kept: {e}")));
-        }
-    }
-
-    fn drop_recovery(&mut self) {
-        if let Some(claim) = self.recovery.as_ref().filter(|_| self.recovered_revision != 0) {
-            self.home.drop_recovery(claim);
-            self.recovered_revision = 0;
-        }
-    }
-
-    /// Takes up what a crash left. Its copy goes only when the work has a new one.
-    pub(crate) fn take_up(&mut self, ctx: &egui::Context, left: Recovered) {
-        let file = left.file.clone();
-        self.run(ctx, Command::Discard(Box::new(Command::Recover(Box::new(left)))));
-        self.recovered_revision = self.session.revision();
-        self.save_recovery();
-        self.home.drop_recovered(&file);
     }
 
     fn dropped(&mut self, ctx: &egui::Context) {

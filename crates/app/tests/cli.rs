@@ -311,9 +311,12 @@ fn a_new_project_names_what_there_is_when_a_name_is_wrong() {
     };
     assert!(failing("a4", "slit9", &[]).contains("slit8 (Slit eight-page sheet)"));
     assert!(failing("folio", "none", &[]).contains("letter, legal"));
-    assert!(failing("a4", "none", &["--ink", "Mauve"]).contains("Soot black"));
+    assert!(failing("a4", "none", &["--ink", "Mauve"]).contains("Warm black"));
     assert!(failing("a4", "none", &["--stock", "Mauve"]).contains("Newsprint"));
-    assert!(failing("a4", "none", &["--ink", "Coral", "--ink", "Rose"]).contains("one ink for each scan"));
+    assert!(
+        failing("a4", "none", &["--ink", "Rosehip", "--ink", "Sweet-pea pink"])
+            .contains("one ink for each scan")
+    );
     assert!(failing("a4", "single4", &[]).contains("--front-only"));
     assert!(!Path::new(&out).exists());
     fine(&["new", "--sheet", "a4", "--fold", "single4", "-o", &out, &scan, &desk.at("ink.png")]);
@@ -326,7 +329,7 @@ fn a_new_project_names_what_there_is_when_a_name_is_wrong() {
 fn a_calibration_sheet_is_made_read_back_and_saved() {
     let folder = tempfile::tempdir().unwrap();
     let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
-    let inks = ["--ink", "Coral", "--ink", "Midnight blue"];
+    let inks = ["--ink", "Rosehip", "--ink", "Bottled-ink blue"];
     let dir = at("plates");
     let made = fine(&[&["wedge"], &inks[..], &["-o", &dir, "--dpi", "100"]].concat());
     assert!(made.contains("wedge-plate-2.png") && made.contains("wedge-preview.png"));

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use crate::layer::ScanKey;
+use crate::moire::{self, Texture};
 use crate::project::Project;
 use crate::raster::Pyramid;
 use crate::reading::Reading;
@@ -25,6 +26,7 @@ pub struct Images {
 struct Derived {
     toned: Vec<(ScanKey, Dpi, Reading, Arc<Pyramid>)>,
     screens: Vec<(Reading, Dpi, usize, Arc<Screen>)>,
+    textures: Vec<(ScanKey, Dpi, Arc<Vec<Texture>>)>,
 }
 
 impl PartialEq for Images {
@@ -87,12 +89,29 @@ impl Images {
         screen
     }
 
+    /// What repeats in a scan.
+    pub fn textures(&self, key: &ScanKey, dpi: Dpi) -> Option<Arc<Vec<Texture>>> {
+        let scan = Arc::clone(self.scans.get(key)?);
+        if let Some(known) = self.derived().textures.iter().find(|(k, r, _)| k == key && *r == dpi) {
+            return Some(Arc::clone(&known.2));
+        }
+        let textures = Arc::new(moire::textures(scan.full(), dpi));
+        let mut derived = self.derived();
+        derived.textures.push((key.clone(), dpi, Arc::clone(&textures)));
+        if derived.textures.len() > KEPT {
+            derived.textures.remove(0);
+        }
+        Some(textures)
+    }
+
     /// Forgets the pixels that no listed project uses.
     pub fn keep_used<'a>(&mut self, projects: impl Iterator<Item = &'a Project>) {
         let used: BTreeSet<&ScanKey> =
             projects.flat_map(|p| &p.layers).flat_map(|l| &l.art).map(|a| &a.scan.key).collect();
         self.scans.retain(|key, _| used.contains(key));
-        self.derived().toned.retain(|(key, ..)| used.contains(key));
+        let mut derived = self.derived();
+        derived.toned.retain(|(key, ..)| used.contains(key));
+        derived.textures.retain(|(key, ..)| used.contains(key));
     }
 
     /// Bytes held by the scans, halvings included.

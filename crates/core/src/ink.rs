@@ -3,6 +3,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::bounded::bounded;
 use crate::colour::Lab;
 use crate::stock::Finish;
 use crate::tone::ToneCurve;
@@ -47,34 +48,9 @@ impl Swatch {
     }
 }
 
-/// A number from 0 to 1, checked when it is read.
-#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize)]
-#[serde(try_from = "f64", into = "f64")]
-pub struct Share(f64);
-
-impl Share {
-    /// A share; what is not a number becomes 0.
-    pub fn new(v: f64) -> Self {
-        Self(if v.is_nan() { 0.0 } else { v.clamp(0.0, 1.0) })
-    }
-
-    /// The number, 0..=1.
-    pub fn get(self) -> f64 {
-        self.0
-    }
-}
-
-impl TryFrom<f64> for Share {
-    type Error = String;
-    fn try_from(v: f64) -> Result<Self, String> {
-        if (0.0..=1.0).contains(&v) { Ok(Self(v)) } else { Err(format!("must be from 0 to 1, not {v}")) }
-    }
-}
-
-impl From<Share> for f64 {
-    fn from(s: Share) -> Self {
-        s.0
-    }
+bounded! {
+    /// A share, 0 to 1.
+    Share, 0.0..=1.0, default 0.0, "a share", "from 0 to 1"
 }
 
 /// An ink.
@@ -102,7 +78,7 @@ pub struct Ink {
 }
 
 fn full() -> Share {
-    Share(1.0)
+    Share::new(1.0)
 }
 
 impl Ink {
@@ -113,7 +89,7 @@ impl Ink {
             solid: Swatch::Estimated { lab: solid },
             on: Lab::WHITE,
             on_finish: Finish::Uncoated,
-            opacity: Share(0.0),
+            opacity: Share::new(0.0),
             emission: full(),
             curve: ToneCurve::default(),
         }

@@ -3,6 +3,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::bounded::bounded;
 use crate::fold::{Face, Scheme};
 use crate::geometry::{Affine, Point, Rect};
 use crate::ink::Ink;
@@ -82,44 +83,9 @@ pub enum Target {
     Page(u32),
 }
 
-/// A scale factor, 0.01 to 100.
-#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
-#[serde(try_from = "f64", into = "f64")]
-pub struct Scale(f64);
-
-impl Scale {
-    /// A factor, brought within 0.01 to 100; what is not a number becomes 1.
-    pub fn new(factor: f64) -> Self {
-        Self(if factor.is_nan() { 1.0 } else { factor.clamp(0.01, 100.0) })
-    }
-
-    /// The factor.
-    pub fn get(self) -> f64 {
-        self.0
-    }
-}
-
-impl Default for Scale {
-    fn default() -> Self {
-        Self(1.0)
-    }
-}
-
-impl From<Scale> for f64 {
-    fn from(s: Scale) -> Self {
-        s.0
-    }
-}
-
-impl TryFrom<f64> for Scale {
-    type Error = String;
-    fn try_from(v: f64) -> Result<Self, String> {
-        if (0.01..=100.0).contains(&v) {
-            Ok(Self(v))
-        } else {
-            Err(format!("a scale must be from 0.01 to 100, not {v}"))
-        }
-    }
+bounded! {
+    /// A scale factor, 0.01 to 100.
+    Scale, 0.01..=100.0, default 1.0, "a scale", "from 0.01 to 100"
 }
 
 /// Where artwork is meant to lie: its middle against the middle of the sheet or page. Machines line

@@ -4,11 +4,13 @@
 //! input gives the same bytes on every machine: transcendental functions come from `libm`, and nothing
 //! is ordered by a hash map.
 
+mod bounded;
 pub mod calibrate;
 pub mod cgats;
 pub mod colour;
 pub mod dummy;
 pub mod fold;
+mod fourier;
 pub mod geometry;
 pub mod gray_check;
 pub mod images;

@@ -126,8 +126,13 @@ impl GrayRaster {
     /// Every pixel through a table.
     #[must_use]
     pub fn mapped(&self, table: &[u8; 256]) -> Self {
-        let pixels = self.pixels.iter().map(|g| table[usize::from(*g)]).collect();
-        Self { pixels, ..*self }
+        let mut out = self.blank();
+        out.pixels.par_chunks_mut(1 << 16).zip(self.pixels.par_chunks(1 << 16)).for_each(|(to, from)| {
+            for (t, f) in to.iter_mut().zip(from) {
+                *t = table[usize::from(*f)];
+            }
+        });
+        out
     }
 
     /// Half the size in each direction, each pixel the mean of the (up to four) under it.

@@ -16,119 +16,26 @@ mod tests;
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
+use crate::bounded::bounded;
 use crate::raster::{GrayRaster, RasterError};
 use crate::screen::{Clustered, Screen, Window};
-use crate::units::{Degrees, Dpi, UnitError};
+use crate::units::{Degrees, Dpi};
 pub use adjust::curve;
 pub use line::{histogram, otsu};
 
-/// Where a slider stands: -1 to 1, 0 in the middle.
-#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize)]
-#[serde(try_from = "f64", into = "f64")]
-pub struct Swing(f64);
-
-impl Swing {
-    /// A place, brought within -1 to 1; what is not a number becomes 0.
-    pub fn new(v: f64) -> Self {
-        Self(if v.is_nan() { 0.0 } else { v.clamp(-1.0, 1.0) })
-    }
-
-    /// The number, -1..=1.
-    pub fn get(self) -> f64 {
-        self.0
-    }
+bounded! {
+    /// Where a slider stands: -1 to 1, 0 in the middle.
+    Swing, -1.0..=1.0, default 0.0, "density and contrast", "from -1 to 1"
 }
 
-impl From<Swing> for f64 {
-    fn from(s: Swing) -> Self {
-        s.0
-    }
+bounded! {
+    /// The coverage up to which everything counts as background: 0 to 0.5.
+    DropOut, 0.0..=0.5, default 0.0, "the background drop-out", "from 0 to 0.5"
 }
 
-impl TryFrom<f64> for Swing {
-    type Error = UnitError;
-    fn try_from(got: f64) -> Result<Self, UnitError> {
-        if (-1.0..=1.0).contains(&got) {
-            Ok(Self(got))
-        } else {
-            Err(UnitError { what: "density and contrast", wanted: "from -1 to 1", got })
-        }
-    }
-}
-
-/// The coverage up to which everything counts as background: 0 to 0.5.
-#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize)]
-#[serde(try_from = "f64", into = "f64")]
-pub struct DropOut(f64);
-
-impl DropOut {
-    /// A coverage, brought within 0 to 0.5; what is not a number becomes 0.
-    pub fn new(v: f64) -> Self {
-        Self(if v.is_nan() { 0.0 } else { v.clamp(0.0, 0.5) })
-    }
-
-    /// The number, 0..=0.5.
-    pub fn get(self) -> f64 {
-        self.0
-    }
-}
-
-impl From<DropOut> for f64 {
-    fn from(d: DropOut) -> Self {
-        d.0
-    }
-}
-
-impl TryFrom<f64> for DropOut {
-    type Error = UnitError;
-    fn try_from(got: f64) -> Result<Self, UnitError> {
-        if (0.0..=0.5).contains(&got) {
-            Ok(Self(got))
-        } else {
-            Err(UnitError { what: "the background drop-out", wanted: "from 0 to 0.5", got })
-        }
-    }
-}
-
-/// A screen ruling, 20 to 200 lines per inch.
-#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
-#[serde(try_from = "f64", into = "f64")]
-pub struct Ruling(f64);
-
-impl Ruling {
-    /// A ruling, brought within 20 to 200 lines per inch; what is not a number becomes the default.
-    pub fn new(lpi: f64) -> Self {
-        if lpi.is_nan() { Self::default() } else { Self(lpi.clamp(20.0, 200.0)) }
-    }
-
-    /// Lines per inch.
-    pub fn get(self) -> f64 {
-        self.0
-    }
-}
-
-impl Default for Ruling {
-    /// 75 lines per inch (common practice, no source).
-    fn default() -> Self {
-        Self(75.0)
-    }
-}
-
-impl From<Ruling> for f64 {
-    fn from(r: Ruling) -> Self {
-        r.0
-    }
-}
-
-impl TryFrom<f64> for Ruling {
-    type Error = UnitError;
-    fn try_from(got: f64) -> Result<Self, UnitError> {
-        if (20.0..=200.0).contains(&got) {
-            Ok(Self(got))
-        } else {
-            Err(UnitError { what: "a screen ruling", wanted: "from 20 to 200 lines per inch", got })
-        }
-    }
+bounded! {
+    /// A screen ruling, 20 to 200 lines per inch; 75 where none is given (common practice, no source).
+    Ruling, 20.0..=200.0, default 75.0, "a screen ruling", "from 20 to 200 lines per inch"
 }
 
 /// How scattered dots are laid.
@@ -243,20 +150,17 @@ impl Reading {
     pub fn tones(&self, raster: &GrayRaster, dpi: Dpi) -> GrayRaster {
         match (self.table(raster), self.mode) {
             _ if self.keeps_gray() => raster.clone(),
-            (Some(table), _) => mapped(raster, &table),
+            (Some(table), _) => raster.mapped(&table),
             (None, Mode::Faint) => faint::tones(self, raster, dpi),
             (None, _) => mixed::tones(self, raster, dpi),
         }
     }
 
-    /// The reading as one table for all pixels; `None` where it looks at a pixel's surroundings.
+    /// The reading as one table for all pixels of one raster; `None` where it looks at a pixel's surroundings.
     fn table(&self, raster: &GrayRaster) -> Option<[u8; 256]> {
         match self.mode {
-            Mode::Continuous | Mode::Screened { .. } | Mode::Stochastic { .. } => {
-                Some(curve(self.density, self.contrast, self.background))
-            }
             Mode::Line => Some(line::table(raster, self.density, self.background)),
-            Mode::Mixed { .. } | Mode::Faint => None,
+            _ => self.gray_table(),
         }
     }
 
@@ -326,17 +230,4 @@ pub fn coverage(raster: &GrayRaster) -> f64 {
     let sum: u64 =
         raster.pixels().par_chunks(1 << 16).map(|c| c.iter().map(|&g| u64::from(255 - g)).sum::<u64>()).sum();
     sum as f64 / 255.0 / raster.pixels().len() as f64
-}
-
-/// Every pixel through a table.
-fn mapped(raster: &GrayRaster, table: &[u8; 256]) -> GrayRaster {
-    let mut out = raster.blank();
-    out.pixels_mut().par_chunks_mut(1 << 16).zip(raster.pixels().par_chunks(1 << 16)).for_each(
-        |(to, from)| {
-            for (t, f) in to.iter_mut().zip(from) {
-                *t = table[usize::from(*f)];
-            }
-        },
-    );
-    out
 }

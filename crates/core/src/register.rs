@@ -6,7 +6,6 @@
 //! sheet lie, so that whoever prints the guide and whoever finds its marks agree.
 
 mod correlation;
-mod fft;
 pub mod layout;
 mod log_polar;
 pub mod marks;

@@ -15,7 +15,7 @@ use crate::geometry::{Affine, Rect};
 use crate::layer::Layer;
 use crate::overprint::{Kernel, Overprint, OverprintError, Power};
 use crate::project::{Images, Project};
-use crate::raster::Pyramid;
+use crate::raster::{GrayRaster, Pyramid};
 use crate::screen::Screen;
 use crate::units::{Dpi, Size};
 pub use sample::Sampler;
@@ -219,10 +219,10 @@ impl Scene {
 
     /// One layer (by its index in the project) as a gray plate: 0 full ink, 255 none, opaque on the sheet.
     /// `None` when this scene does not show that layer.
-    pub fn plate(&self, layer: usize, view: &View) -> Option<crate::raster::GrayRaster> {
+    pub fn plate(&self, layer: usize, view: &View) -> Option<GrayRaster> {
         let layer = self.layers.iter().find(|l| l.index == layer)?;
         let (width, height) = (u32::try_from(view.width).ok()?, u32::try_from(view.height).ok()?);
-        let mut plate = crate::raster::GrayRaster::filled(width, height, 255).ok()?;
+        let mut plate = GrayRaster::filled(width, height, 255).ok()?;
         let samplers = layer.samplers(view);
         plate
             .pixels_mut()
@@ -236,11 +236,15 @@ impl Scene {
     pub fn coverage(&self, layer: usize) -> f64 {
         let longest = self.sheet.width.get().max(self.sheet.height.get()).max(1.0);
         let Ok(dpi) = Dpi::new((900.0 / longest * 25.4).clamp(10.0, 300.0)) else { return 0.0 };
-        let Some(plate) = self.plate(layer, &View::sheet(self.sheet, dpi)) else { return 0.0 };
+        let plate = self.plate(layer, &View::sheet(self.sheet, dpi));
+        plate.map_or(0.0, |plate| self.coverage_of(layer, &plate))
+    }
+
+    /// The same from a plate of the layer that is there already.
+    pub fn coverage_of(&self, layer: usize, plate: &GrayRaster) -> f64 {
         let at = self.layers.iter().position(|l| l.index == layer);
         let Some(table) = at.and_then(|i| self.tables.get(i)) else { return 0.0 };
-        let mut counts = [0_u64; 256];
-        plate.pixels().iter().for_each(|g| counts[usize::from(*g)] += 1);
+        let counts = crate::reading::histogram(plate.pixels());
         let sum: f64 = counts.iter().zip(table).map(|(n, a)| *n as f64 * f64::from(*a)).sum();
         sum / plate.pixels().len() as f64
     }

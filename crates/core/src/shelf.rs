@@ -144,8 +144,8 @@ mod tests {
 
     #[test]
     fn a_copy_gets_a_name_of_its_own() {
-        let taken = ["Coral", "Coral 2"];
-        assert_eq!(Shelf::free_name("Coral", taken.into_iter()), "Coral 3");
-        assert_eq!(Shelf::free_name("Brick", taken.into_iter()), "Brick");
+        let taken = ["Rosehip", "Rosehip 2"];
+        assert_eq!(Shelf::free_name("Rosehip", taken.into_iter()), "Rosehip 3");
+        assert_eq!(Shelf::free_name("Roof tile", taken.into_iter()), "Roof tile");
     }
 }

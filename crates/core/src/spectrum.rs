@@ -1,9 +1,6 @@
 //! Power spectra of square patches, to measure screens and to find textures that repeat.
-//!
-//! A plain radix-2 transform (Cooley and Tukey, Mathematics of Computation 19, 1965), because libraries that
-//! pick instructions by machine do not give the same bits everywhere.
 
-use rayon::prelude::*;
+use crate::fourier::{Complex, Fft};
 
 /// How the rim of a patch is treated.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -46,17 +43,15 @@ impl Spectrum {
             })
             .collect();
         let mean = samples.iter().sum::<f64>() / samples.len() as f64;
-        let mut plane: Vec<Complex> = samples
+        let plane: Vec<Complex> = samples
             .chunks(side)
             .zip(&weight)
-            .flat_map(|(row, wy)| row.iter().zip(&weight).map(move |(s, wx)| ((s - mean) * wx * wy, 0.0)))
+            .flat_map(|(row, wy)| {
+                row.iter().zip(&weight).map(move |(s, wx)| Complex::new((s - mean) * wx * wy, 0.0))
+            })
             .collect();
-        let turns = turns(side);
-        plane.par_chunks_mut(side).for_each(|row| transform(row, &turns));
-        let mut plane = transposed(&plane, side);
-        plane.par_chunks_mut(side).for_each(|row| transform(row, &turns));
-        let plane = transposed(&plane, side);
-        Some(Self { side, power: plane.iter().map(|(re, im)| re * re + im * im).collect() })
+        let plane = Fft::new(side).square(&plane, false);
+        Some(Self { side, power: plane.iter().map(|c| c.re * c.re + c.im * c.im).collect() })
     }
 
     /// Pixels along a side, and bins.
@@ -133,52 +128,12 @@ impl Spectrum {
     }
 }
 
-type Complex = (f64, f64);
-
 /// Where the top of a parabola through three logarithms lies, -0.5..=0.5 from the middle one.
 fn parabola(left: f64, middle: f64, right: f64) -> f64 {
     let log = |v: f64| libm::log(v.max(middle * 1e-12).max(f64::MIN_POSITIVE));
     let (l, m, r) = (log(left), log(middle), log(right));
     let bend = l - 2.0 * m + r;
     if bend < -1e-12 { (0.5 * (l - r) / bend).clamp(-0.5, 0.5) } else { 0.0 }
-}
-
-fn turns(side: usize) -> Vec<Complex> {
-    (0..side / 2)
-        .map(|i| {
-            let (sin, cos) = libm::sincos(-std::f64::consts::TAU * i as f64 / side as f64);
-            (cos, sin)
-        })
-        .collect()
-}
-
-/// In place: bits reversed, then butterflies of growing size.
-fn transform(row: &mut [Complex], turns: &[Complex]) {
-    let n = row.len();
-    let shift = usize::BITS - n.trailing_zeros();
-    for i in 0..n {
-        let j = i.reverse_bits() >> shift;
-        if i < j {
-            row.swap(i, j);
-        }
-    }
-    let mut half = 1;
-    while half < n {
-        let stride = n / (2 * half);
-        for block in row.chunks_exact_mut(2 * half) {
-            let (low, high) = block.split_at_mut(half);
-            for ((a, b), t) in low.iter_mut().zip(high).zip(turns.iter().step_by(stride)) {
-                let turned = (b.0 * t.0 - b.1 * t.1, b.0 * t.1 + b.1 * t.0);
-                *b = (a.0 - turned.0, a.1 - turned.1);
-                *a = (a.0 + turned.0, a.1 + turned.1);
-            }
-        }
-        half *= 2;
-    }
-}
-
-fn transposed(plane: &[Complex], side: usize) -> Vec<Complex> {
-    (0..side).flat_map(|x| plane.iter().skip(x).step_by(side).copied()).collect()
 }
 
 #[cfg(test)]

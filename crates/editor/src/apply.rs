@@ -171,8 +171,8 @@ impl Session {
         let moves = self.path.as_deref() != Some(path.as_path());
         let mut project = self.project.clone();
         if moves {
+            store::refuse_to_replace_scans(&path, self.path.as_deref(), &project).map_err(file)?;
             store::rebase(&mut project, self.path.as_deref(), &path);
-            store::refuse_to_save_over_scans(&path, &project).map_err(file)?;
         }
         store::save(&project, &path).map_err(file)?;
         if moves {

@@ -13,7 +13,9 @@ use slipsheet_core::register::{self, LineUpLimits, MarkLayout};
 use slipsheet_core::units::Size;
 use slipsheet_files::proof::{self, ProofOptions};
 use slipsheet_files::store::{self, AddedScan, LoadedScan};
-use slipsheet_files::{GuideOptions, Progress, ScanFormat, ScanOptions, guide_pdf, guide_png, wedge};
+use slipsheet_files::{
+    GuideOptions, Progress, ScanError, ScanFormat, ScanOptions, guide_pdf, guide_png, wedge,
+};
 
 use crate::command::Command;
 
@@ -101,6 +103,21 @@ pub enum Job {
     },
 }
 
+/// A scan that could not be read.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Lost {
+    /// Whether its file is gone, rather than unreadable.
+    pub gone: bool,
+    /// The sentence.
+    pub why: String,
+}
+
+impl Lost {
+    fn of(error: &ScanError) -> Self {
+        Self { gone: matches!(error, ScanError::Missing { .. }), why: error.to_string() }
+    }
+}
+
 /// What a job brings back.
 #[derive(Debug)]
 pub enum Done {
@@ -116,7 +133,7 @@ pub enum Done {
         names: Vec<String>,
     },
     /// Scans of a project, or why one could not be read.
-    Loaded(Vec<(ScanRef, Result<LoadedScan, String>)>),
+    Loaded(Vec<(ScanRef, Result<LoadedScan, Lost>)>),
     /// Where missing scans were found.
     Found(Vec<(ScanRef, PathBuf)>),
     /// A proof, a guide or a calibration sheet was written, or not.
@@ -169,8 +186,8 @@ impl Job {
                 scans
                     .into_iter()
                     .map(|scan| {
-                        let loaded =
-                            store::load_scan(base.as_deref(), &scan, progress).map_err(|e| e.to_string());
+                        let loaded = store::load_scan(base.as_deref(), &scan, progress);
+                        let loaded = loaded.map_err(|e| Lost::of(&e));
                         (scan, loaded)
                     })
                     .collect(),
@@ -370,7 +387,7 @@ mod tests {
         let mut encoder = png::Encoder::new(&mut png, 1, 1);
         encoder.set_color(png::ColorType::Grayscale);
         encoder.write_header().unwrap().write_image_data(&[0]).unwrap();
-        let xml = "<image w='2' h='1'><stack><layer name='Coral' src='a.png' x='1'/><layer src='a.png'/></stack></image>";
+        let xml = "<image w='2' h='1'><stack><layer name='Rosehip' src='a.png' x='1'/><layer src='a.png'/></stack></image>";
         let mut archive = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
         let stored =
             zip::write::SimpleFileOptions::default().compression_method(zip::CompressionMethod::Stored);
@@ -391,7 +408,7 @@ mod tests {
         let job =
             Job::AddScans { files: vec![(file, ScanOptions::default())], layer: None, target: Target::Sheet };
         let Done::Added { scans, names, .. } = job.run(&Progress::new()) else { panic!("not added") };
-        assert_eq!(names, ["poster", "Coral"]);
+        assert_eq!(names, ["poster", "Rosehip"]);
         let pages: Vec<u32> = scans.iter().map(|s| s.as_ref().unwrap().scan.key.page).collect();
         assert_eq!(pages, [0, 1]);
     }

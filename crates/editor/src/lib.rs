@@ -15,7 +15,7 @@ mod session;
 pub use apply::with_ending;
 pub use command::{Command, CommandError, Effect, LayerChange, Pick, ShelfChange};
 pub use history::History;
-pub use job::{Done, Job, JobInfo, Jobs};
+pub use job::{Done, Job, JobInfo, Jobs, Lost};
 pub use live::{FacePrint, Figures, Live, LiveOrder, LivePicture, Snapshot};
 pub use notice::{Notice, Weight};
 pub use session::{Selection, Session};

@@ -361,13 +361,14 @@ fn figures(snapshot: &Snapshot, known: &mut Vec<(FigureKey, FacePrint)>) -> Vec<
         let Ok(scene) = Scene::new(project, &snapshot.images, show) else { continue };
         let Some(thumbnail) = scene.plate(i, &small) else { continue };
         let Some(grays) = scene.plate(i, &medium) else { continue };
+        let coverage = scene.coverage_of(i, &grays);
         let grays = match layer.reading.gray_table() {
             Some(table) => grays.mapped(&table),
             None => grays,
         };
         let check = GrayCheck::of(&grays, &layer.ink.curve);
         let pale = check.drawn_pale(&layer.ink);
-        fresh.push((key, FacePrint { coverage: scene.coverage(i), thumbnail, check, pale }));
+        fresh.push((key, FacePrint { coverage, thumbnail, check, pale }));
     }
     *known = fresh;
     known.iter().map(|(_, print)| print.clone()).collect()

@@ -14,6 +14,7 @@ use slipsheet_core::units::SheetFormat;
 use slipsheet_files::home::Settings;
 
 use crate::history::History;
+use crate::job::Lost;
 use crate::notice::Notice;
 
 /// What is selected; not part of history.
@@ -43,7 +44,7 @@ pub struct Session {
     /// Scans that are being read.
     pub(crate) loading: BTreeSet<ScanKey>,
     /// Scans that could not be read, with why.
-    pub(crate) missing: BTreeMap<ScanKey, String>,
+    pub(crate) missing: BTreeMap<ScanKey, Lost>,
     /// Scans whose files have changed: their present size and hash.
     pub(crate) changed: BTreeMap<ScanKey, (u64, String)>,
     /// Scans whose files did not say their resolution.
@@ -152,7 +153,7 @@ impl Session {
     }
 
     /// Scans that could not be read, with why.
-    pub fn missing(&self) -> &BTreeMap<ScanKey, String> {
+    pub fn missing(&self) -> &BTreeMap<ScanKey, Lost> {
         &self.missing
     }
 
@@ -163,9 +164,8 @@ impl Session {
 
     /// What is wrong with scans, for the findings.
     pub fn scan_troubles(&self) -> Vec<ScanTrouble> {
-        let unread = self.missing.iter().map(|(key, why)| {
-            let gone = why.starts_with("there is no");
-            (key, if gone { Trouble::Missing } else { Trouble::Unreadable(why.clone()) })
+        let unread = self.missing.iter().map(|(key, lost)| {
+            (key, if lost.gone { Trouble::Missing } else { Trouble::Unreadable(lost.why.clone()) })
         });
         let changed = self.changed.keys().map(|key| (key, Trouble::Changed));
         unread.chain(changed).map(|(key, trouble)| ScanTrouble { key: key.clone(), trouble }).collect()

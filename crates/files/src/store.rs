@@ -127,7 +127,7 @@ pub fn load(path: &Path) -> Result<Project, StoreError> {
         .map_err(|source| StoreError::Project { path: path.to_path_buf(), source })
 }
 
-/// Refuses to write over what a project is made of: its scans and, where it is given, its own file.
+/// Refuses to write over what a project is made of: its scans and, where it has one, its own file.
 ///
 /// # Errors
 /// [`StoreError::WouldReplace`].
@@ -136,27 +136,31 @@ pub fn refuse_to_replace(
     project_path: Option<&Path>,
     project: &Project,
 ) -> Result<(), StoreError> {
-    let Ok(target) = target.canonicalize() else { return Ok(()) };
-    let same = |path: &Path| path.canonicalize().is_ok_and(|p| p == target);
+    if project_path.is_some_and(|p| same_file(p, target)) {
+        return Err(StoreError::WouldReplace { path: target.to_path_buf() });
+    }
+    refuse_to_replace_scans(target, project_path, project)
+}
+
+/// Refuses to write over a scan of a project; its own file may be saved over.
+///
+/// # Errors
+/// [`StoreError::WouldReplace`].
+pub fn refuse_to_replace_scans(
+    target: &Path,
+    project_path: Option<&Path>,
+    project: &Project,
+) -> Result<(), StoreError> {
     let mut scans = project.layers.iter().flat_map(|l| &l.art).map(|a| resolve(project_path, &a.scan));
-    if project_path.is_some_and(same) || scans.any(|s| same(&s)) {
-        return Err(StoreError::WouldReplace { path: target });
+    if scans.any(|s| same_file(&s, target)) {
+        return Err(StoreError::WouldReplace { path: target.to_path_buf() });
     }
     Ok(())
 }
 
-/// Refuses to save a project over one of its own scans; `path` is where it will be, and its references are
-/// already seen from there.
-///
-/// # Errors
-/// [`StoreError::WouldReplace`].
-pub fn refuse_to_save_over_scans(path: &Path, project: &Project) -> Result<(), StoreError> {
-    let Ok(target) = path.canonicalize() else { return Ok(()) };
-    let mut scans = project.layers.iter().flat_map(|l| &l.art).map(|a| resolve(Some(path), &a.scan));
-    if scans.any(|s| s.canonicalize().is_ok_and(|s| s == target)) {
-        return Err(StoreError::WouldReplace { path: target });
-    }
-    Ok(())
+/// Whether two paths lead to one file that is there.
+fn same_file(a: &Path, b: &Path) -> bool {
+    matches!((a.canonicalize(), b.canonicalize()), (Ok(a), Ok(b)) if a == b)
 }
 
 /// Saves a project: the file holds all of it afterwards, or what it held before.

@@ -259,7 +259,7 @@ mod tests {
     use slipsheet_core::units::SheetFormat;
 
     fn sheet() -> WedgeSheet {
-        let names = ["Reed", "Brick"].map(str::to_owned);
+        let names = ["Reed", "Roof tile"].map(str::to_owned);
         WedgeSheet::new(SheetFormat::Letter.size(), &names, 1).unwrap()
     }
 
@@ -283,7 +283,7 @@ mod tests {
         let text = String::from_utf8_lossy(&bytes);
         assert!(text.starts_with("%PDF-") && text.contains("/Count 2"));
         assert!(text.contains("/MediaBox [0 0 612 792]"), "{text}");
-        assert!(text.contains("(Plate 2 of 2: Brick)"));
+        assert!(text.contains("(Plate 2 of 2: Roof tile)"));
     }
 
     #[test]

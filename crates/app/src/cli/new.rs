@@ -25,7 +25,7 @@ use super::{Ending, Output};
 /// scan, the bottom one first; of a PDF the first page is taken.
 #[derive(Debug, Args)]
 #[command(after_help = "\
-Example: slipsheet new --sheet letter --fold slit8 -o walk.slipsheet --ink \"Pool green-blue\" --ink Coral sea.png weed.png")]
+Example: slipsheet new --sheet letter --fold slit8 -o walk.slipsheet --ink \"Pool green-blue\" --ink Rosehip sea.png weed.png")]
 pub(super) struct NewArgs {
     /// Format of the sheet by name, or width x height in mm such as 200x280
     #[arg(long, value_parser = sheet)]
@@ -64,9 +64,17 @@ pub(super) struct NewArgs {
 struct Fold(Option<Scheme>);
 
 /// Inks that tell layers apart when none are named, for one ink and for more.
-const ONE_INK: [&str; 1] = ["Midnight blue"];
-const MORE_INKS: [&str; MAX_INKS] =
-    ["Pool green-blue", "Coral", "Midnight blue", "Egg yolk", "Meadow green", "Plum", "Rose", "Chestnut"];
+const ONE_INK: [&str; 1] = ["Bottled-ink blue"];
+const MORE_INKS: [&str; MAX_INKS] = [
+    "Pool green-blue",
+    "Rosehip",
+    "Bottled-ink blue",
+    "Egg yolk",
+    "Meadow green",
+    "Beetroot",
+    "Sweet-pea pink",
+    "Chestnut",
+];
 
 fn fold_scheme(id: &str) -> Result<Fold, String> {
     if id.eq_ignore_ascii_case("none") {

@@ -25,9 +25,9 @@ use super::{Ending, Output};
 #[command(
     args_conflicts_with_subcommands = true,
     after_help = "\
-Example: slipsheet wedge --ink Coral --ink \"Midnight blue\" -o wedge-plates
-Example: slipsheet wedge --ink Coral --pdf -o wedge.pdf
-Example: slipsheet wedge read scan.png --ink Coral --stock \"Cream uncoated\" --save measured.ron"
+Example: slipsheet wedge --ink Rosehip --ink \"Bottled-ink blue\" -o wedge-plates
+Example: slipsheet wedge --ink Rosehip --pdf -o wedge.pdf
+Example: slipsheet wedge read scan.png --ink Rosehip --stock \"Cream uncoated\" --save measured.ron"
 )]
 pub(super) struct WedgeArgs {
     #[command(subcommand)]
@@ -74,7 +74,7 @@ struct PlanArgs {
 /// A text file (CGATS.17, ISO 28178 or CTI3) is read as measured data. Colours from a scan are estimates.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Example: slipsheet wedge read scan.png --ink Coral --stock \"Cream uncoated\" --save measured.ron"
+    after_help = "Example: slipsheet wedge read scan.png --ink Rosehip --stock \"Cream uncoated\" --save measured.ron"
 )]
 struct ReadArgs {
     /// Scan, or a table ending in .txt, .ti3 or .cgats

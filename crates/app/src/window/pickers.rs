@@ -1,7 +1,7 @@
 //! Choosing an ink or a stock from the shelf: each choice is shown printed, on the stock in use.
 
 use egui::{Color32, Pos2, Rect, Sense, Stroke, Ui, Vec2};
-use slipsheet_core::ink::Ink;
+use slipsheet_core::ink::{Ink, Swatch};
 use slipsheet_core::overprint::Overprint;
 use slipsheet_core::stock::Stock;
 
@@ -89,71 +89,73 @@ fn standing(measured: bool) -> &'static str {
     if measured { "measured" } else { "estimate" }
 }
 
+/// Something of the shelf that can be chosen by how it looks printed.
+trait Printed {
+    fn name(&self) -> &str;
+    fn colour(&self) -> &Swatch;
+}
+
+impl Printed for Ink {
+    fn name(&self) -> &str {
+        &self.name
+    }
+
+    fn colour(&self) -> &Swatch {
+        &self.solid
+    }
+}
+
+impl Printed for Stock {
+    fn name(&self) -> &str {
+        &self.name
+    }
+
+    fn colour(&self) -> &Swatch {
+        &self.colour
+    }
+}
+
 /// A button that shows the ink in use and opens the shelf's inks; the one chosen comes back.
 pub(super) fn ink_picker(ui: &mut Ui, stock: &Stock, current: &Ink, shelf: &[Ink]) -> Option<Ink> {
-    let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), 40.0), Sense::click());
-    response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, "Choose an ink"));
-    frame(ui, rect, &response);
-    ink_strip(
-        ui,
-        Rect::from_min_size(rect.min + Vec2::new(6.0, 6.0), Vec2::new(104.0, 28.0)),
-        stock,
-        current,
-    );
-    caption(ui, rect, &current.name, standing(current.solid.measured()));
-    arrow(ui, rect);
-    let mut chosen = None;
-    egui::Popup::menu(&response).width(rect.width().max(300.0)).show(|ui| {
-        egui::ScrollArea::vertical().max_height(420.0).show(ui, |ui| {
-            ui.spacing_mut().item_spacing.y = 1.0;
-            for ink in shelf {
-                let choice = Choice {
-                    name: &ink.name,
-                    standing: standing(ink.solid.measured()),
-                    chosen: ink.name == current.name,
-                };
-                if choice_ui(ui, &choice, |ui, rect| ink_strip(ui, rect, stock, ink)) {
-                    chosen = Some(ink.clone());
-                    ui.close();
-                }
-            }
-        });
-    });
-    response.on_hover_text(format!("{}: {}", current.name, current.solid.standing()));
-    chosen
+    picker(ui, "Choose an ink", current, shelf, |ui, rect, ink| ink_strip(ui, rect, stock, ink))
 }
 
 /// The same for the stock, shown with the inks in use.
 pub(super) fn stock_picker(ui: &mut Ui, current: &Stock, inks: &[Ink], shelf: &[Stock]) -> Option<Stock> {
+    picker(ui, "Choose a stock", current, shelf, |ui, rect, stock| stock_strip(ui, rect, stock, inks))
+}
+
+fn picker<T: Printed + Clone>(
+    ui: &mut Ui,
+    label: &str,
+    current: &T,
+    shelf: &[T],
+    strip: impl Fn(&Ui, Rect, &T),
+) -> Option<T> {
     let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), 40.0), Sense::click());
-    response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, "Choose a stock"));
+    response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, label));
     frame(ui, rect, &response);
-    stock_strip(
-        ui,
-        Rect::from_min_size(rect.min + Vec2::new(6.0, 6.0), Vec2::new(104.0, 28.0)),
-        current,
-        inks,
-    );
-    caption(ui, rect, &current.name, standing(current.colour.measured()));
+    strip(ui, Rect::from_min_size(rect.min + Vec2::new(6.0, 6.0), Vec2::new(104.0, 28.0)), current);
+    caption(ui, rect, current.name(), standing(current.colour().measured()));
     arrow(ui, rect);
     let mut chosen = None;
     egui::Popup::menu(&response).width(rect.width().max(300.0)).show(|ui| {
         egui::ScrollArea::vertical().max_height(420.0).show(ui, |ui| {
             ui.spacing_mut().item_spacing.y = 1.0;
-            for stock in shelf {
+            for item in shelf {
                 let choice = Choice {
-                    name: &stock.name,
-                    standing: standing(stock.colour.measured()),
-                    chosen: stock.name == current.name,
+                    name: item.name(),
+                    standing: standing(item.colour().measured()),
+                    chosen: item.name() == current.name(),
                 };
-                if choice_ui(ui, &choice, |ui, rect| stock_strip(ui, rect, stock, inks)) {
-                    chosen = Some(stock.clone());
+                if choice_ui(ui, &choice, |ui, rect| strip(ui, rect, item)) {
+                    chosen = Some(item.clone());
                     ui.close();
                 }
             }
         });
     });
-    response.on_hover_text(format!("{}: {}", current.name, current.colour.standing()));
+    response.on_hover_text(format!("{}: {}", current.name(), current.colour().standing()));
     chosen
 }
 

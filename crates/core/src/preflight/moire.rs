@@ -53,7 +53,8 @@ fn textures(project: &Project, images: &Images, i: usize, layer: &Layer) -> Vec<
             art.lie(full.width(), full.height(), project.sheet_size(), project.fold.as_ref(), layer.face);
         let Some(lie) = lie else { continue };
         let of_texture = |t: &moire::Texture| Pattern::texture(i, t, art.scan.dpi, lie.face_from_scan);
-        found.extend(moire::textures(full, art.scan.dpi).iter().filter_map(of_texture));
+        let textures = images.textures(&art.scan.key, art.scan.dpi).unwrap_or_default();
+        found.extend(textures.iter().filter_map(of_texture));
     }
     found
 }

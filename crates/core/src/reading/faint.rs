@@ -3,7 +3,7 @@
 
 use rayon::prelude::*;
 
-use super::{DropOut, Reading, curve, line::histogram, mapped};
+use super::{DropOut, Reading, curve, line::histogram};
 use crate::raster::GrayRaster;
 use crate::units::Dpi;
 
@@ -34,7 +34,7 @@ pub(super) fn tones(reading: &Reading, raster: &GrayRaster, dpi: Dpi) -> GrayRas
         let stronger = 255.0 - (255.0 - g as f64) * gain;
         settings[libm::round(stronger).clamp(0.0, 255.0) as usize]
     });
-    mapped(&flat, &table)
+    flat.mapped(&table)
 }
 
 /// How much coverage is multiplied by, so that the darkest twentieth of what is drawn becomes full ink.

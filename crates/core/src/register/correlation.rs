@@ -3,7 +3,7 @@
 
 use rayon::prelude::*;
 
-use super::fft::{Complex, Fft};
+use crate::fourier::{Complex, Fft};
 
 /// The highest place of a correlation.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -2,10 +2,10 @@
 //! of them exactly, and how many tiles agree says how far to trust it.
 
 use super::correlation::{Peak, correlate, peak};
-use super::fft::{Complex, Fft};
 use super::log_polar::{Spin, spin};
 use super::plane::{Grid, edges};
 use super::tiles::{Agreement, agreement};
+use crate::fourier::{Complex, Fft};
 use crate::geometry::{Affine, Point};
 use crate::layer::{Placement, Scale};
 use crate::raster::Pyramid;

@@ -3,7 +3,7 @@
 
 use rayon::prelude::*;
 
-use super::fft::Complex;
+use crate::fourier::Complex;
 use crate::geometry::{Affine, Point};
 use crate::raster::{GrayRaster, Pyramid};
 

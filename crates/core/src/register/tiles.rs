@@ -4,9 +4,9 @@
 use rayon::prelude::*;
 
 use super::correlation::{correlate, peak};
-use super::fft::Fft;
 use super::plane::{Grid, edges};
 use super::solve::{FitKind, solve_rejecting};
+use crate::fourier::Fft;
 use crate::geometry::{Affine, Point};
 use crate::raster::Pyramid;
 

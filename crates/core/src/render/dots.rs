@@ -43,7 +43,8 @@ impl Scene {
             .map(|(l, table)| if *l.screen == Screen::None { *table } else { inked })
             .collect();
         let kernel = Kernel::new(&self.model, &tables);
-        Some(Self { layers, kernel, tables, dots: false, ..self.clone() })
+        let (sheet, model, press_dpi) = (self.sheet, self.model.clone(), self.press_dpi);
+        Some(Self { sheet, layers, kernel, model, tables, press_dpi, dots: false })
     }
 
     /// One layer as its master; `None` when it has no screen.

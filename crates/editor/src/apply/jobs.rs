@@ -7,7 +7,7 @@ use slipsheet_files::store::{self, AddedScan, ScanState};
 
 use super::Applied;
 use crate::command::CommandError;
-use crate::job::Done;
+use crate::job::{Done, Lost};
 use crate::notice::Notice;
 use crate::session::{Selection, Session};
 
@@ -30,9 +30,9 @@ impl Session {
                                 )));
                             }
                         }
-                        Err(why) => {
-                            self.missing.insert(scan.key.clone(), why.clone());
-                            self.tell(Notice::error(why.clone()));
+                        Err(lost) => {
+                            self.missing.insert(scan.key.clone(), lost.clone());
+                            self.tell(Notice::error(lost.why.clone()));
                         }
                     }
                 }
@@ -112,7 +112,11 @@ impl Session {
             }
             Done::Cancelled => {
                 for key in std::mem::take(&mut self.loading) {
-                    self.missing.insert(key, "reading it was stopped".to_owned());
+                    let lost = Lost {
+                        gone: false,
+                        why: "reading it was stopped; find missing scans reads it again".to_owned(),
+                    };
+                    self.missing.insert(key, lost);
                 }
                 self.revision += 1;
                 self.tell(Notice::note("Stopped; nothing was changed."));

@@ -5,7 +5,7 @@ use rayon::prelude::*;
 
 /// A complex number.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub(super) struct Complex {
+pub(crate) struct Complex {
     pub re: f64,
     pub im: f64,
 }
@@ -30,7 +30,7 @@ impl Complex {
 }
 
 /// A plan for lines of one length.
-pub(super) struct Fft {
+pub(crate) struct Fft {
     n: usize,
     /// `exp(-2 pi i k / n)` for the first half turn.
     turns: Vec<Complex>,

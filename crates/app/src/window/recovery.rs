@@ -1,0 +1,68 @@
+//! Copies of unsaved work, and taking up what a crash left.
+
+use std::path::Path;
+use std::time::{Duration, Instant};
+
+use slipsheet_editor::{Command, Notice};
+use slipsheet_files::home::{Home, Recovered};
+
+use super::SlipsheetApp;
+
+/// How often unsaved work is copied for recovery.
+const RECOVERY_EVERY: Duration = Duration::from_secs(20);
+
+/// The latest work that a crash left: with a project, only the work on that very project.
+pub(super) fn offered(home: &Home, project: Option<&Path>) -> Option<Recovered> {
+    home.recoverable().into_iter().rev().find(|left| match (project, &left.project_path) {
+        (None, _) => true,
+        (Some(open), Some(path)) => std::path::absolute(open).is_ok_and(|open| open == *path),
+        (Some(_), None) => false,
+    })
+}
+
+impl SlipsheetApp {
+    /// Copies unsaved work, so that a crash loses little.
+    pub(super) fn keep_recovery(&mut self, ctx: &egui::Context) {
+        if !self.session.is_dirty() {
+            self.drop_recovery();
+            return;
+        }
+        ctx.request_repaint_after(RECOVERY_EVERY);
+        if self.recovered_revision == self.session.revision() || self.last_recovery.elapsed() < RECOVERY_EVERY
+        {
+            return;
+        }
+        self.last_recovery = Instant::now();
+        self.recovered_revision = self.session.revision();
+        self.save_recovery();
+    }
+
+    /// Writes the copy; whether there is one now.
+    fn save_recovery(&mut self) -> bool {
+        let Some(claim) = &self.recovery else { return false };
+        match self.home.save_recovery(claim, self.session.path(), self.session.project()) {
+            Ok(()) => true,
+            Err(e) => {
+                self.session.tell(Notice::warning(format!("No recovery copy can be kept: {e}")));
+                false
+            }
+        }
+    }
+
+    pub(super) fn drop_recovery(&mut self) {
+        if let Some(claim) = self.recovery.as_ref().filter(|_| self.recovered_revision != 0) {
+            self.home.drop_recovery(claim);
+            self.recovered_revision = 0;
+        }
+    }
+
+    /// Takes up what a crash left. Its copy goes only when the work has a new one.
+    pub(crate) fn take_up(&mut self, ctx: &egui::Context, left: Recovered) {
+        let file = left.file.clone();
+        self.run(ctx, Command::Discard(Box::new(Command::Recover(Box::new(left)))));
+        self.recovered_revision = self.session.revision();
+        if self.save_recovery() {
+            self.home.drop_recovered(&file);
+        }
+    }
+}
