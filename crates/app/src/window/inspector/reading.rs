@@ -131,10 +131,7 @@ fn gray_check_ui(ui: &mut Ui, check: &GrayCheck, curve: &ToneCurve) {
         "Dark grays left, light right. Grays in the marked bands vanish (right) or fill in (left).",
     );
     let percent = |share: f64| format!("{:.0} %", share * 100.0);
-    let text = format!(
-        "{} of what is drawn is too light to print, {} fills in",
-        percent(check.vanishes),
-        percent(check.clogs)
-    );
+    let text =
+        format!("{} of it is too light to print, {} fills in", percent(check.vanishes), percent(check.clogs));
     ui.label(RichText::new(text).small().color(p.faint));
 }
