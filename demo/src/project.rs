@@ -37,6 +37,7 @@ pub fn write(folder: &Path) -> anyhow::Result<PathBuf> {
             slip: Slip::default(),
             visible: true,
             reading: Default::default(),
+            with_previous: false,
         });
     }
     store::save(&project, &path)?;

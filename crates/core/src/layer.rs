@@ -180,6 +180,9 @@ pub struct Layer {
     /// How the original becomes a master.
     #[serde(default)]
     pub reading: Reading,
+    /// Whether it prints in one pass with the layer before it, where the press has a drum free.
+    #[serde(default)]
+    pub with_previous: bool,
 }
 
 fn shown() -> bool {

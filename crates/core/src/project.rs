@@ -8,12 +8,13 @@ pub use crate::images::Images;
 use crate::ink::OverprintSwatch;
 use crate::layer::Layer;
 use crate::overprint::MAX_INKS;
+use crate::press::Press;
 use crate::shelf::Shelf;
 use crate::stock::Stock;
 use crate::units::{Dpi, Mm, SheetFormat, Size};
 
 /// The schema that this program writes.
-pub const SCHEMA: u32 = 2;
+pub const SCHEMA: u32 = 3;
 
 /// A project.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -44,6 +45,9 @@ pub struct Project {
     /// Resolution of the press's masters.
     #[serde(default = "press_dpi")]
     pub press_dpi: Dpi,
+    /// The press it is planned for.
+    #[serde(default)]
+    pub press: Press,
 }
 
 /// 600 dpi, as most machines have today (common practice, no source).
@@ -113,6 +117,7 @@ impl Project {
             overprints: Vec::new(),
             trim: Mm::ZERO,
             press_dpi: press_dpi(),
+            press: Press::default(),
         }
     }
 
@@ -125,6 +130,7 @@ impl Project {
         let project = match header.schema {
             0 => return Err(ProjectError::Inconsistent("format 0 does not exist".to_owned())),
             1 => from_v1(parse(text)?)?,
+            2 => Self { schema: SCHEMA, ..parse(text)? },
             SCHEMA => parse(text)?,
             found => return Err(ProjectError::Newer { found }),
         };
@@ -247,6 +253,7 @@ mod tests {
             slip: crate::layer::Slip { dx: Mm::new(0.1), ..Default::default() },
             visible: true,
             reading: Default::default(),
+            with_previous: false,
         });
         p
     }
@@ -259,7 +266,7 @@ mod tests {
 
     #[test]
     fn a_newer_format_is_refused_with_advice() {
-        let text = project().to_ron().unwrap().replace("schema: 2", "schema: 99");
+        let text = project().to_ron().unwrap().replace("schema: 3", "schema: 99");
         let error = Project::from_ron(&text).unwrap_err();
         assert_eq!(error, ProjectError::Newer { found: 99 });
         assert!(error.to_string().contains("update the program"));
@@ -275,6 +282,15 @@ mod tests {
         assert_eq!((p.schema, p.fold.as_ref().map(|f| f.id.as_str())), (SCHEMA, Some("slit8")));
         let unknown = text.replace("slit8", "nothing");
         assert!(Project::from_ron(&unknown).unwrap_err().to_string().contains("unknown fold"));
+    }
+
+    #[test]
+    fn the_second_format_is_read_with_a_press_of_estimates() {
+        let text = project().to_ron().unwrap().replace("schema: 3", "schema: 2");
+        let start = text.find("  press: ").unwrap();
+        let end = text[start..].find("\n  ),").unwrap() + start + 5;
+        let old = format!("{}{}", &text[..start], &text[end..]);
+        assert_eq!(Project::from_ron(&old).unwrap(), project());
     }
 
     #[test]

@@ -4,6 +4,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::ink::{Ink, OverprintSwatch};
+use crate::press::Press;
 use crate::stock::Stock;
 
 /// Inks, stocks and measured overprints at hand.
@@ -19,6 +20,9 @@ pub struct Shelf {
     /// Measured overprints.
     #[serde(default)]
     pub overprints: Vec<OverprintSwatch>,
+    /// Presses.
+    #[serde(default)]
+    pub presses: Vec<Press>,
 }
 
 /// Why a shelf cannot be read.
@@ -45,6 +49,7 @@ impl Shelf {
             inks: parse(include_str!("../../../assets/shelves/inks.ron"))?,
             stocks: parse(include_str!("../../../assets/shelves/stocks.ron"))?,
             overprints: Vec::new(),
+            presses: vec![Press::default(), Press::single_drum()],
         })
     }
 
@@ -92,6 +97,10 @@ impl Shelf {
         for stock in other.stocks {
             let name = stock.name.clone();
             put(&mut self.stocks, stock, |s| s.name == name);
+        }
+        for press in other.presses {
+            let name = press.name.clone();
+            put(&mut self.presses, press, |p| p.name == name);
         }
         for swatch in other.overprints {
             let key = (swatch.inks.clone(), swatch.stock.clone());

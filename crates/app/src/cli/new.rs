@@ -127,6 +127,7 @@ fn layer(file: &Path, ink: Ink, face: Face, added: AddedScan) -> Layer {
         slip: Slip::default(),
         visible: true,
         reading: Default::default(),
+        with_previous: false,
     }
 }
 

@@ -104,6 +104,7 @@ impl Sheet {
                 },
                 visible: true,
                 reading: Default::default(),
+                with_previous: false,
             });
             images.insert(key(k), Arc::new(Pyramid::new(raster, dpi)));
         }

@@ -45,6 +45,7 @@ fn sound() -> (Project, Images) {
         slip: Slip::default(),
         visible: true,
         reading: Default::default(),
+        with_previous: false,
     };
     p.layers.push(layer);
     let mut images = Images::default();

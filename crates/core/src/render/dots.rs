@@ -131,6 +131,7 @@ mod tests {
             slip: Slip { dx: Mm::new(0.3), skew: Degrees::new(0.4), ..Slip::default() },
             visible: true,
             reading: Reading::of(mode),
+            with_previous: false,
         });
         (project, images)
     }

@@ -185,6 +185,7 @@ impl Session {
             slip: Slip::default(),
             visible: true,
             reading: Default::default(),
+            with_previous: false,
         }
     }
 

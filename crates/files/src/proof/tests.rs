@@ -50,6 +50,7 @@ fn project(sheet: SheetFormat, inks: &[&str]) -> (Project, Images) {
             slip,
             visible: true,
             reading: Default::default(),
+            with_previous: false,
         });
     }
     (p, images)

@@ -45,6 +45,7 @@ fn project_with(scans: Vec<ScanRef>) -> Project {
         slip: Slip::default(),
         visible: true,
         reading: Default::default(),
+        with_previous: false,
     });
     p
 }

@@ -1,0 +1,177 @@
+//! Presses: the duplicator as the project knows it, with how far its prints wander.
+//!
+//! Every figure of the default press is an estimate (common practice, no source) and says so until the
+//! spread has been measured from printed mark sheets.
+
+use serde::{Deserialize, Serialize};
+
+use crate::bounded::bounded;
+use crate::units::Size;
+
+bounded! {
+    /// A standard deviation in mm.
+    SpreadMm, 0.0..=20.0, default 0.0, "a spread in mm", "from 0 to 20"
+}
+
+bounded! {
+    /// A standard deviation in degrees.
+    SpreadDegrees, 0.0..=5.0, default 0.0, "a spread of the skew in degrees", "from 0 to 5"
+}
+
+bounded! {
+    /// A standard deviation in percent of a length.
+    SpreadPercent, 0.0..=5.0, default 0.0, "a spread of the stretch in percent", "from 0 to 5"
+}
+
+bounded! {
+    /// A distance from an edge in mm that the press cannot print.
+    MarginMm, 0.0..=100.0, default 5.0, "a margin in mm", "from 0 to 100"
+}
+
+bounded! {
+    /// Sheets a minute.
+    Speed, 1.0..=600.0, default 90.0, "a speed in sheets a minute", "from 1 to 600"
+}
+
+bounded! {
+    /// Weight in grams per square metre.
+    Gsm, 20.0..=600.0, default 90.0, "gsm", "from 20 to 600"
+}
+
+bounded! {
+    /// Drift in mm over a thousand sheets, either way.
+    Drift, -50.0..=50.0, default 0.0, "a drift in mm per 1000 sheets", "from -50 to 50"
+}
+
+/// How far prints wander about their mean: standard deviations of a normal distribution.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Spread {
+    /// Across the sheet's travel.
+    #[serde(default)]
+    pub dx: SpreadMm,
+    /// Along the sheet's travel.
+    #[serde(default)]
+    pub dy: SpreadMm,
+    /// Turn about the sheet's centre.
+    #[serde(default)]
+    pub skew: SpreadDegrees,
+    /// Lengthening along the sheet's travel, about the centre.
+    #[serde(default)]
+    pub stretch: SpreadPercent,
+}
+
+impl Spread {
+    /// A spread from plain numbers: mm, mm, degrees, percent; each is held in its range.
+    pub fn of(dx: f64, dy: f64, skew: f64, stretch: f64) -> Self {
+        Self {
+            dx: SpreadMm::new(dx),
+            dy: SpreadMm::new(dy),
+            skew: SpreadDegrees::new(skew),
+            stretch: SpreadPercent::new(stretch),
+        }
+    }
+}
+
+/// Edges that the press cannot print, as seen on the front of the sheet with the lead edge up.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Margins {
+    /// At the lead edge.
+    pub lead: MarginMm,
+    /// At the tail edge.
+    pub tail: MarginMm,
+    /// At either side.
+    pub side: MarginMm,
+}
+
+/// A stencil duplicator.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Press {
+    /// A plain descriptive name.
+    pub name: String,
+    /// Drums that print in one pass, 1 or 2.
+    #[serde(deserialize_with = "drums")]
+    pub drums: u8,
+    /// The smallest sheet it takes, standing.
+    pub smallest: Size,
+    /// The largest sheet it takes, standing.
+    pub largest: Size,
+    /// The lightest stock it takes.
+    pub lightest: Gsm,
+    /// The heaviest stock it takes.
+    pub heaviest: Gsm,
+    /// What it cannot print.
+    pub margins: Margins,
+    /// Spread between the inks of one pass.
+    pub within_pass: Spread,
+    /// Spread between passes.
+    pub between_passes: Spread,
+    /// Drift of one pass against the other along the sheet's travel.
+    #[serde(default)]
+    pub drift: Drift,
+    /// Printing speed.
+    pub speed: Speed,
+    /// Whether the spreads were measured from printed mark sheets, rather than estimated.
+    #[serde(default)]
+    pub measured: bool,
+}
+
+fn drums<'de, D: serde::Deserializer<'de>>(d: D) -> Result<u8, D::Error> {
+    match u8::deserialize(d)? {
+        v @ (1 | 2) => Ok(v),
+        v => Err(serde::de::Error::custom(format!("drums must be 1 or 2, not {v}"))),
+    }
+}
+
+impl Default for Press {
+    /// A two-drum press with estimated figures (common practice, no source).
+    fn default() -> Self {
+        Self {
+            name: "Two-drum duplicator".to_owned(),
+            drums: 2,
+            smallest: Size::mm(100.0, 148.0),
+            largest: Size::mm(310.0, 432.0),
+            lightest: Gsm::new(46.0),
+            heaviest: Gsm::new(210.0),
+            margins: Margins { lead: MarginMm::new(5.0), tail: MarginMm::new(5.0), side: MarginMm::new(5.0) },
+            within_pass: Spread::of(0.1, 0.15, 0.03, 0.02),
+            between_passes: Spread::of(0.4, 0.6, 0.1, 0.05),
+            drift: Drift::default(),
+            speed: Speed::new(90.0),
+            measured: false,
+        }
+    }
+}
+
+impl Press {
+    /// A press with one drum, with estimated figures (common practice, no source).
+    pub fn single_drum() -> Self {
+        Self { name: "One-drum duplicator".to_owned(), drums: 1, ..Self::default() }
+    }
+
+    /// What the figures rest on, for the person.
+    pub fn standing(&self) -> &'static str {
+        if self.measured {
+            "measured from printed mark sheets"
+        } else {
+            "estimated: measure it from a handful of printed mark sheets"
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_press_comes_back_as_it_was_written() {
+        let press = Press::default();
+        let text = ron::to_string(&press).unwrap();
+        assert_eq!(ron::from_str::<Press>(&text).unwrap(), press);
+        let three = ron::from_str::<Press>(&text.replace("drums:2", "drums:3")).unwrap_err();
+        assert!(three.to_string().contains("drums must be 1 or 2"), "{three}");
+        assert!(ron::from_str::<Press>(&text.replace("dx:0.1", "dx:NaN")).is_err());
+    }
+}
