@@ -144,7 +144,7 @@ impl Session {
             // Jobs give absolute paths: the project may have been saved elsewhere meanwhile.
             let path = store::relative(self.path.as_deref(), std::path::Path::new(&added.scan.path));
             let scan = ScanRef { path, ..added.scan.clone() };
-            let art = Art { scan, target, placement: Placement::default() };
+            let art = Art { scan, target, placement: Placement::default(), crop: None };
             let into = layer.filter(|i| *i < self.project.layers.len());
             if into.is_none() && self.room_on(self.face_of(target)).is_err() {
                 self.tell(Notice::error(CommandError::Full.to_string()));
