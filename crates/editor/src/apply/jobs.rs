@@ -6,7 +6,7 @@ use slipsheet_core::layer::{Art, Placement, ScanRef, Target};
 use slipsheet_files::store::{self, AddedScan, ScanState};
 
 use super::Applied;
-use crate::command::CommandError;
+use crate::command::{CommandError, Effect};
 use crate::job::{Done, Lost};
 use crate::notice::Notice;
 use crate::session::{Selection, Session};
@@ -109,6 +109,12 @@ impl Session {
                 }
                 self.tell(Notice::note(sentence.clone()));
                 Ok(vec![])
+            }
+            Done::Marks(marks) => {
+                // Marks of what has changed meanwhile say nothing.
+                let (layer, art) = marks.at;
+                let same = self.art(layer, art).is_ok_and(|piece| *piece == marks.art);
+                Ok(if same { vec![Effect::ShowMarks(marks.clone())] } else { vec![] })
             }
             Done::Cancelled => {
                 for key in std::mem::take(&mut self.loading) {
