@@ -509,7 +509,7 @@ fn two_layers_are_compared_live_and_follow_a_slip() {
     let live = Live::start(|| ()).unwrap();
     let view = View { width: 280, height: 216, face_from_view: Affine::scale(1.0, 1.0) };
     let pair = Pair { first: 1, second: 0 };
-    let mut coloured = |s: &Session| {
+    let coloured = |s: &Session| {
         let snapshot = Snapshot {
             project: Arc::new(s.project().clone()),
             images: s.images().clone(),
@@ -527,20 +527,14 @@ fn two_layers_are_compared_live_and_follow_a_slip() {
         };
         assert_eq!((picture.width, picture.height), (280, 216));
         let [r, g, b] = FIRST_ALONE;
-        picture.pixels.iter().filter(|p| p.abs_diff_eq([r, g, b])).count()
+        picture.pixels.iter().filter(|p| nearly(**p, [r, g, b])).count()
     };
     assert_eq!(coloured(&s), 0);
     apply(&mut s, Command::Layer(1, slip(3.0)));
     assert!(coloured(&s) > 20);
 }
 
-trait Near {
-    fn abs_diff_eq(&self, colour: [u8; 3]) -> bool;
-}
-
-impl Near for [u8; 4] {
-    /// Whether a pixel is nearly of this colour.
-    fn abs_diff_eq(&self, colour: [u8; 3]) -> bool {
-        self.iter().zip(colour).all(|(a, b)| a.abs_diff(b) < 60)
-    }
+/// Whether a pixel is nearly of a colour.
+fn nearly(pixel: [u8; 4], colour: [u8; 3]) -> bool {
+    pixel.iter().zip(colour).all(|(a, b)| a.abs_diff(b) < 60)
 }
