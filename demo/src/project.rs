@@ -27,7 +27,8 @@ pub fn write(folder: &Path) -> anyhow::Result<PathBuf> {
     for (name, file, ink) in LAYERS {
         let scan = folder.join(format!("tidewrack-{file}.png"));
         let added = store::add_scan(Some(&path), &scan, &ScanOptions::default(), None, &Progress::new())?;
-        let art = Art { scan: added.scan, target: Target::Sheet, placement: Placement::default() };
+        let art =
+            Art { scan: added.scan, target: Target::Sheet, placement: Placement::default(), crop: None };
         let ink = shelf.ink(ink).with_context(|| format!("the starter shelf has lost {ink}"))?.clone();
         project.layers.push(Layer {
             name: name.to_owned(),

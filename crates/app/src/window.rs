@@ -1,11 +1,13 @@
 //! The window: a front that reads the session, draws it, and hands it commands.
 
 pub mod actions;
+mod compare;
 mod dialogs;
 mod dummy;
 mod figures;
 mod icon;
 mod inspector;
+mod lineup;
 mod menu;
 mod opening;
 mod paths;
@@ -54,6 +56,10 @@ pub(crate) struct WindowState {
     pub dialog: Option<dialogs::Dialog>,
     pub shelf: shelf::ShelfState,
     pub thumbnails: stack::Thumbnails,
+    /// The marks that are being looked over.
+    pub lineup: Option<lineup::LineUpState>,
+    /// Two layers that are held against each other.
+    pub compare: Option<compare::CompareState>,
 }
 
 /// The program with its window.
@@ -115,6 +121,8 @@ impl SlipsheetApp {
                 dialog: None,
                 shelf: shelf::ShelfState::default(),
                 thumbnails: stack::Thumbnails::default(),
+                lineup: None,
+                compare: None,
             },
             figures: Vec::new(),
             findings: Vec::new(),
@@ -152,7 +160,9 @@ impl SlipsheetApp {
         self.jobs.running().is_empty()
             && self.figures_revision == self.session.revision()
             && self.ordered.as_ref().is_none_or(|(revision, order)| match order {
-                LiveOrder::Sheet { .. } => self.state.sheet.shows(*revision, order),
+                LiveOrder::Sheet { .. } | LiveOrder::Compare { .. } => {
+                    self.state.sheet.shows(*revision, order)
+                }
                 LiveOrder::Dummy { .. } => self.state.dummy.shows(*revision, order),
             })
     }
@@ -172,6 +182,7 @@ impl SlipsheetApp {
             Effect::Start(job) => {
                 self.jobs.start(job, self.session.epoch());
             }
+            Effect::ShowMarks(marks) => self.show_marks(*marks),
             Effect::SaveSettings => {
                 if let Err(e) = self.home.save_settings(self.session.settings()) {
                     self.session.tell(Notice::warning(format!("Your settings could not be kept: {e}")));
@@ -239,7 +250,7 @@ impl SlipsheetApp {
         }
         if let Some(picture) = self.live.picture() {
             match &picture.order {
-                LiveOrder::Sheet { .. } => self.state.sheet.take(ctx, picture),
+                LiveOrder::Sheet { .. } | LiveOrder::Compare { .. } => self.state.sheet.take(ctx, picture),
                 LiveOrder::Dummy { .. } => self.state.dummy.take(ctx, picture),
             }
         }

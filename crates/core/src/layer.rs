@@ -88,6 +88,70 @@ bounded! {
     Scale, 0.01..=100.0, default 1.0, "a scale", "from 0.01 to 100"
 }
 
+bounded! {
+    /// How much more the width is enlarged than the height, as a factor: 0.5 to 2.
+    Stretch, 0.5..=2.0, default 1.0, "a stretch", "from 0.5 to 2"
+}
+
+bounded! {
+    /// How far a point moves sideways for each mm that it lies lower: -1 to 1.
+    Shear, -1.0..=1.0, default 0.0, "a shear", "from -1 to 1"
+}
+
+bounded! {
+    /// An edge or a side of a crop in mm, 0 to 10000.
+    CropMm, 0.0..=10_000.0, default 0.0, "an edge of a crop in mm", "from 0 to 10000"
+}
+
+impl Stretch {
+    fn is_none(&self) -> bool {
+        *self == Self::default()
+    }
+}
+
+impl Shear {
+    fn is_none(&self) -> bool {
+        *self == Self::default()
+    }
+}
+
+/// The part of a scan that may print; it belongs to the original and moves with it.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Crop {
+    /// From the left edge of the scan, in mm at the scan's own resolution.
+    pub x: CropMm,
+    /// From its top edge, in mm.
+    pub y: CropMm,
+    /// Width in mm.
+    pub width: CropMm,
+    /// Height in mm.
+    pub height: CropMm,
+}
+
+impl Crop {
+    /// A part of a scan given in its pixels.
+    pub fn of_pixels(part: Rect, dpi: Dpi) -> Self {
+        let mm = |px: f64| CropMm::new(px / dpi.px_per_mm());
+        Self { x: mm(part.x), y: mm(part.y), width: mm(part.width), height: mm(part.height) }
+    }
+
+    /// The part in pixels of a scan of this size, no larger than the scan.
+    pub fn pixels(self, width: u32, height: u32, dpi: Dpi) -> Rect {
+        let px = |mm: CropMm| mm.get() * dpi.px_per_mm();
+        let (w, h) = (f64::from(width), f64::from(height));
+        let (x, y) = (px(self.x).min(w), px(self.y).min(h));
+        Rect { x, y, width: px(self.width).min(w - x), height: px(self.height).min(h - y) }
+    }
+
+    /// The same pixels where the scan turns out to have another resolution.
+    #[must_use]
+    pub fn at_resolution(self, was: Dpi, now: Dpi) -> Self {
+        let mm = |v: CropMm| CropMm::new(v.get() * was.get() / now.get());
+        Self { x: mm(self.x), y: mm(self.y), width: mm(self.width), height: mm(self.height) }
+    }
+}
+
 /// Where artwork is meant to lie: its middle against the middle of the sheet or page. Machines line
 /// originals up on a centre line, so offsets count from there.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
@@ -108,6 +172,46 @@ pub struct Placement {
     /// Mirrored left to right, before it is turned.
     #[serde(default)]
     pub flip: bool,
+    /// How much more the width is enlarged than the height; the scale is their geometric mean.
+    #[serde(default, skip_serializing_if = "Stretch::is_none")]
+    pub stretch: Stretch,
+    /// Sideways slant, before it is turned: an original that was fed crookedly past a scanner's line.
+    #[serde(default, skip_serializing_if = "Shear::is_none")]
+    pub shear: Shear,
+}
+
+impl Placement {
+    /// From mm on the original to mm on the sheet or page, both from their middles.
+    pub fn target_from_original(&self) -> Affine {
+        let mirror = if self.flip { -1.0 } else { 1.0 };
+        let (scale, side) = (self.scale.get(), libm::sqrt(self.stretch.get()));
+        Affine::shift(self.dx.get(), self.dy.get())
+            * Affine::turn(self.rotation.get())
+            * Affine { c: self.shear.get(), ..Affine::IDENTITY }
+            * Affine::scale(mirror * scale * side, scale / side)
+    }
+
+    /// The placement that such a map amounts to; what a placement cannot hold is brought within its range.
+    pub fn of_map(target_from_original: Affine) -> Self {
+        let map = target_from_original;
+        let flip = map.a * map.d - map.b * map.c < 0.0;
+        // Without the mirror the map is a turn after a slant after an enlargement: its first column is turned alone.
+        let (a, b) = if flip { (-map.a, -map.b) } else { (map.a, map.b) };
+        let across = libm::hypot(a, b).max(1e-9);
+        let (cos, sin) = (a / across, b / across);
+        let (sideways, down) = (cos * map.c + sin * map.d, (cos * map.d - sin * map.c).max(1e-9));
+        // What is only the noise of the arithmetic is no stretch and no shear.
+        let tidy = |v: f64, plain: f64| if (v - plain).abs() < 1e-9 { plain } else { v };
+        Self {
+            dx: Mm::new(map.e),
+            dy: Mm::new(map.f),
+            rotation: Degrees::new(libm::atan2(b, a).to_degrees()),
+            scale: Scale::new(libm::sqrt(across * down)),
+            flip,
+            stretch: Stretch::new(tidy(across / down, 1.0)),
+            shear: Shear::new(tidy(sideways / down, 0.0)),
+        }
+    }
 }
 
 /// A what-if shift and skew of a layer against the sheet; never part of the intent.
@@ -155,6 +259,9 @@ pub struct Art {
     /// Where on that.
     #[serde(default)]
     pub placement: Placement,
+    /// The part of the scan that may print; all of it when there is none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub crop: Option<Crop>,
 }
 
 /// One ink on one face. Where several pieces of artwork overlap, the darkest counts: they end on one master.
@@ -196,6 +303,8 @@ pub struct Lie {
     pub face_from_scan: Affine,
     /// The part of the face it may cover: the sheet, or its page.
     pub clip: Rect,
+    /// The part of the scan that may print, in its pixels.
+    pub part: Rect,
 }
 
 impl Art {
@@ -217,15 +326,16 @@ impl Art {
                 (place.face_from_page, place.size, place.rect)
             }
         };
-        let p = &self.placement;
-        let mm_per_px = 1.0 / self.scan.dpi.px_per_mm() * p.scale.get();
-        let mirror = if p.flip { -1.0 } else { 1.0 };
+        let mm_per_px = 1.0 / self.scan.dpi.px_per_mm();
+        let (w, h) = (f64::from(width), f64::from(height));
         let face_from_scan = face_from_target
-            * Affine::shift(size.width.get() / 2.0 + p.dx.get(), size.height.get() / 2.0 + p.dy.get())
-            * Affine::turn(p.rotation.get())
-            * Affine::scale(mirror * mm_per_px, mm_per_px)
-            * Affine::shift(-f64::from(width) / 2.0, -f64::from(height) / 2.0);
-        Some(Lie { face_from_scan, clip })
+            * Affine::shift(size.width.get() / 2.0, size.height.get() / 2.0)
+            * self.placement.target_from_original()
+            * Affine::scale(mm_per_px, mm_per_px)
+            * Affine::shift(-w / 2.0, -h / 2.0);
+        let all = Rect { x: 0.0, y: 0.0, width: w, height: h };
+        let part = self.crop.map_or(all, |crop| crop.pixels(width, height, self.scan.dpi));
+        Some(Lie { face_from_scan, clip, part })
     }
 }
 
@@ -242,7 +352,7 @@ mod tests {
             resolution: None,
         };
         let scan = ScanRef { path: "a.png".to_owned(), size: 1, key, dpi: Dpi::new(254.0).unwrap() };
-        Art { scan, target, placement: Placement::default() }
+        Art { scan, target, placement: Placement::default(), crop: None }
     }
 
     #[test]
@@ -272,6 +382,50 @@ mod tests {
         assert!((lie.face_from_scan * Point::new(0.0, 0.0)).distance(Point::new(70.0, 100.0)) < 1e-9);
         assert!(art(Target::Page(9)).lie(7, 7, sheet, Some(&scheme), Face::Front).is_none());
         assert!(art(Target::Page(5)).lie(7, 7, sheet, Some(&scheme), Face::Back).is_none());
+    }
+
+    #[test]
+    fn a_map_becomes_the_placement_that_gives_it_back() {
+        let map = Affine { a: -0.98, b: 0.11, c: 0.07, d: 1.03, e: 4.0, f: -2.5 };
+        for map in [map, Affine { a: 0.98, ..map }, Affine::turn(30.0) * Affine::scale(1.1, 1.1)] {
+            let placement = Placement::of_map(map);
+            let back = placement.target_from_original();
+            for p in [(0.0, 0.0), (100.0, 0.0), (0.0, 100.0)].map(|(x, y)| Point::new(x, y)) {
+                assert!((back * p).distance(map * p) < 1e-9, "{placement:?}");
+            }
+        }
+        let plain = Placement::of_map(Affine::turn(30.0) * Affine::scale(1.1, 1.1));
+        assert!(!plain.flip && plain.stretch.is_none() && plain.shear.is_none(), "{plain:?}");
+        assert!(Placement::of_map(map).flip);
+    }
+
+    #[test]
+    fn artwork_that_is_neither_cropped_nor_stretched_is_written_as_it_always_was() {
+        let text = ron::to_string(&art(Target::Sheet)).unwrap();
+        assert!(!["crop", "stretch", "shear"].iter().any(|word| text.contains(word)), "{text}");
+        let mut cut = art(Target::Sheet);
+        cut.crop = Some(Crop { width: CropMm::new(30.0), height: CropMm::new(40.0), ..Crop::default() });
+        cut.placement.shear = Shear::new(0.01);
+        assert_eq!(ron::from_str::<Art>(&ron::to_string(&cut).unwrap()).unwrap(), cut);
+        for (name, value) in [("stretch", "NaN"), ("stretch", "0.0"), ("shear", "NaN")] {
+            assert!(ron::from_str::<Placement>(&format!("({name}: {value})")).is_err(), "{name} {value}");
+        }
+        assert!(ron::from_str::<Crop>("(x: -1.0, y: 0.0, width: 1.0, height: 1.0)").is_err());
+    }
+
+    #[test]
+    fn a_crop_stays_on_its_pixels_and_within_the_scan() {
+        let dpi = |v: f64| Dpi::new(v).unwrap();
+        let part = Rect { x: 30.0, y: 40.0, width: 900.0, height: 100.0 };
+        let crop = Crop::of_pixels(part, dpi(254.0));
+        assert_eq!(crop.x, CropMm::new(3.0));
+        let again = crop.at_resolution(dpi(254.0), dpi(127.0)).pixels(500, 500, dpi(127.0));
+        assert!((again.x - 30.0).abs() < 1e-9 && (again.width - 470.0).abs() < 1e-9, "{again:?}");
+        assert!((again.y + again.height - 140.0).abs() < 1e-9);
+        let mut cut = art(Target::Sheet);
+        cut.crop = Some(crop);
+        let lie = cut.lie(1000, 500, Size::mm(100.0, 50.0), None, Face::Front).unwrap();
+        assert!((lie.part.x - 30.0).abs() < 1e-9 && lie.clip.width == 100.0, "{lie:?}");
     }
 
     #[test]

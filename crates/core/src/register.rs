@@ -15,6 +15,7 @@ mod refine;
 pub mod shape;
 pub mod sheet_finder;
 pub mod solve;
+pub mod table;
 mod template;
 mod tiles;
 
@@ -24,3 +25,4 @@ pub use phase::{LineUp, LineUpLimits, line_up};
 pub use shape::{Corner, MarkKind, Stroke};
 pub use sheet_finder::{FoundSheet, MatchedMark, SheetFinderError, find_sheet};
 pub use solve::{Fit, FitKind, SolveError, solve, solve_rejecting};
+pub use table::{HeldMark, MarkTable, Seen, TableFit};

@@ -3,6 +3,7 @@
 //! A [`Scene`] holds what one face of a project needs to be drawn at any zoom; it
 //! is a pure function of the project and its images, and drawing it is a pure function of the [`View`].
 
+pub mod compare;
 mod dots;
 mod sample;
 
@@ -107,6 +108,8 @@ struct Piece {
     pixels: Arc<Pyramid>,
     scan_from_face: Affine,
     clip: Rect,
+    /// The part of the scan that may print, in its pixels, where it is cropped.
+    part: Option<Rect>,
 }
 
 /// One layer as the scene draws it.
@@ -161,7 +164,13 @@ impl Scene {
                     let pixels = images.toned(&art.scan.key, art.scan.dpi, &layer.reading)?;
                     let (w, h) = (pixels.full().width(), pixels.full().height());
                     let lie = art.lie(w, h, sheet, project.fold.as_ref(), layer.face)?;
-                    Some(Piece { pixels, scan_from_face: lie.face_from_scan.inverse()?, clip: lie.clip })
+                    let part = art.crop.map(|_| lie.part);
+                    Some(Piece {
+                        pixels,
+                        scan_from_face: lie.face_from_scan.inverse()?,
+                        clip: lie.clip,
+                        part,
+                    })
                 };
                 let slipped_from_meant =
                     if show.perfect { Affine::IDENTITY } else { layer.slip.slipped_from_meant(sheet) };
@@ -341,6 +350,7 @@ impl SceneLayer {
                     meant_from_view,
                     p.clip,
                 )
+                .cropped(p.part)
             })
             .collect()
     }

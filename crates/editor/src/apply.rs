@@ -7,9 +7,12 @@ mod shelf;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use slipsheet_core::fold::Face;
+use slipsheet_core::geometry::Affine;
 use slipsheet_core::layer::{Art, ScanRef, Target};
 use slipsheet_core::project::Project;
 use slipsheet_core::raster::Pyramid;
+use slipsheet_core::register::MarkLayout;
 use slipsheet_files::proof::ProofOptions;
 use slipsheet_files::{GuideOptions, ScanOptions, guide, store};
 
@@ -76,6 +79,7 @@ impl Session {
             }
             Command::LineUp(layer, art) => self.line_up(layer, art),
             Command::PlaceByMarks(layer, art) => self.place_by_marks(layer, art),
+            Command::LookOverMarks(layer, art) => self.look_over_marks(layer, art),
             Command::Select(layer, art) => {
                 self.selection = Selection { layer: layer.filter(|i| *i < self.project.layers.len()), art };
                 Ok(vec![])
@@ -212,7 +216,7 @@ impl Session {
             .map_err(|e| CommandError::File(e.to_string()))
     }
 
-    fn art(&self, layer: usize, art: usize) -> Result<&Art, CommandError> {
+    pub(crate) fn art(&self, layer: usize, art: usize) -> Result<&Art, CommandError> {
         let found = self.project.layers.get(layer).ok_or(CommandError::NoLayer(layer + 1))?;
         found.art.get(art).ok_or(CommandError::NoArt { layer: layer + 1, art: art + 1 })
     }
@@ -243,6 +247,22 @@ impl Session {
     }
 
     fn place_by_marks(&self, layer: usize, art: usize) -> Applied {
+        let (piece, layout, pixels) = self.marked(layer, art)?;
+        Ok(vec![Effect::Start(Job::FindMarks { at: (layer, art), art: Box::new(piece), pixels, layout })])
+    }
+
+    fn look_over_marks(&self, layer: usize, art: usize) -> Applied {
+        let (piece, layout, pixels) = self.marked(layer, art)?;
+        let (full, sheet) = (pixels.full(), self.project.sheet_size());
+        // Artwork on the whole sheet lies somewhere whatever the fold.
+        let lie = piece.lie(full.width(), full.height(), sheet, None, Face::Front);
+        let lie = lie.map_or(Affine::IDENTITY, |l| l.face_from_scan);
+        let job = Job::LookOverMarks { at: (layer, art), art: Box::new(piece), pixels, layout, lie };
+        Ok(vec![Effect::Start(job)])
+    }
+
+    /// A piece of artwork on the whole sheet, the marks that its original should have, and its pixels.
+    fn marked(&self, layer: usize, art: usize) -> Result<(Art, Box<MarkLayout>, Arc<Pyramid>), CommandError> {
         let piece = self.art(layer, art)?;
         if piece.target != Target::Sheet {
             let why = "marks are those of the whole sheet; lay this artwork on the sheet first";
@@ -250,8 +270,7 @@ impl Session {
         }
         let layout = guide::mark_layout(&self.project, &GuideOptions::default());
         let layout = Box::new(layout.map_err(|e| CommandError::File(e.to_string()))?);
-        let (at, pixels) = ((layer, art), self.pixels(piece)?);
-        Ok(vec![Effect::Start(Job::FindMarks { at, art: Box::new(piece.clone()), pixels, layout })])
+        Ok((piece.clone(), layout, self.pixels(piece)?))
     }
 
     fn collect(&self) -> Applied {

@@ -5,10 +5,11 @@ use std::sync::Arc;
 
 use slipsheet_core::fold::{Face, Scheme};
 use slipsheet_core::ink::{Ink, OverprintSwatch};
-use slipsheet_core::layer::{GrayFrom, Placement, Slip, Target};
+use slipsheet_core::layer::{Art, Crop, GrayFrom, Placement, Slip, Target};
 use slipsheet_core::overprint::MAX_INKS;
 use slipsheet_core::project::Project;
 use slipsheet_core::reading::Reading;
+use slipsheet_core::register::MarkTable;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, Mm, SheetFormat};
 use slipsheet_files::proof::ProofOptions;
@@ -55,6 +56,10 @@ pub enum LayerChange {
     Reading(Reading),
     /// Placement of one piece of artwork.
     Placement(usize, Placement),
+    /// The part of one piece's scan that may print.
+    Crop(usize, Option<Crop>),
+    /// Placement and crop of one piece of artwork, as its marks have it.
+    LinedUp(usize, Placement, Option<Crop>),
     /// What one piece of artwork is laid on.
     Target(usize, Target),
     /// Resolution of one piece's scan.
@@ -148,6 +153,8 @@ pub enum Command {
     LineUp(usize, usize),
     /// Places one piece of artwork by the marks drawn on its original.
     PlaceByMarks(usize, usize),
+    /// Looks for the marks of one piece of artwork and shows them, to be looked over before it is placed.
+    LookOverMarks(usize, usize),
     /// Selects a layer, and a piece of it.
     Select(Option<usize>, usize),
     /// Changes a layer.
@@ -199,6 +206,19 @@ pub enum Command {
     JobDone(u64, Arc<Done>),
 }
 
+/// The marks of one piece of artwork, to be looked over.
+#[derive(Debug, Clone)]
+pub struct MarksToShow {
+    /// Layer and piece.
+    pub at: (usize, usize),
+    /// The piece as it was when they were looked for.
+    pub art: Art,
+    /// The marks.
+    pub table: MarkTable,
+    /// Why none were found.
+    pub why: Option<String>,
+}
+
 /// What a front has to do for a session.
 #[derive(Debug, Clone)]
 pub enum Effect {
@@ -208,6 +228,8 @@ pub enum Effect {
     AskDiscard(Box<Command>),
     /// Run a job.
     Start(Job),
+    /// Show the marks of a piece of artwork; [`LayerChange::LinedUp`] hands back what comes of them.
+    ShowMarks(Box<MarksToShow>),
     /// The settings or the recent list changed; write them.
     SaveSettings,
     /// The shelf changed; write it.

@@ -6,10 +6,11 @@ use std::sync::Arc;
 use std::sync::mpsc::{Receiver, Sender, channel};
 
 use slipsheet_core::calibrate::WedgeSheet;
+use slipsheet_core::geometry::Affine;
 use slipsheet_core::layer::{Art, Placement, ScanRef, Target};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::raster::Pyramid;
-use slipsheet_core::register::{self, LineUpLimits, MarkLayout};
+use slipsheet_core::register::{self, LineUpLimits, MarkLayout, MarkTable};
 use slipsheet_core::units::Size;
 use slipsheet_files::proof::{self, ProofOptions};
 use slipsheet_files::store::{self, AddedScan, LoadedScan};
@@ -17,7 +18,7 @@ use slipsheet_files::{
     GuideOptions, Progress, ScanError, ScanFormat, ScanOptions, guide_pdf, guide_png, wedge,
 };
 
-use crate::command::Command;
+use crate::command::{Command, MarksToShow};
 
 /// Slow work, with everything it needs.
 #[derive(Debug, Clone)]
@@ -94,6 +95,19 @@ pub enum Job {
         /// Where marks are drawn.
         layout: Box<MarkLayout>,
     },
+    /// Finds the marks on an original, to be looked over.
+    LookOverMarks {
+        /// Layer and piece.
+        at: (usize, usize),
+        /// The scan as it is placed now.
+        art: Box<Art>,
+        /// Its pixels.
+        pixels: Arc<Pyramid>,
+        /// Where marks are drawn.
+        layout: Box<MarkLayout>,
+        /// Where the artwork lies now: from pixels of the scan to mm on the sheet.
+        lie: Affine,
+    },
     /// Copies scans beside the project.
     Collect {
         /// Snapshot.
@@ -147,6 +161,8 @@ pub enum Done {
         /// The outcome.
         found: Result<(Placement, String), String>,
     },
+    /// Marks of an original, to be looked over.
+    Marks(Box<MarksToShow>),
     /// Scans were copied: the project's file, how many, and the paths as seen from that file; or why not.
     Collected(PathBuf, Result<(usize, Box<Project>), String>),
     /// The person stopped it.
@@ -165,7 +181,7 @@ impl Job {
             Self::Guide { .. } => "Writing the page guide".to_owned(),
             Self::Wedge { .. } => "Writing the calibration sheet".to_owned(),
             Self::LineUp { .. } => "Lining up".to_owned(),
-            Self::FindMarks { .. } => "Looking for marks".to_owned(),
+            Self::FindMarks { .. } | Self::LookOverMarks { .. } => "Looking for marks".to_owned(),
             Self::Collect { .. } => "Copying the scans".to_owned(),
         }
     }
@@ -236,6 +252,10 @@ impl Job {
                     (f.placement, format!("Placed by {marks} marks, within {rms:.2} mm.{assumed}"))
                 });
                 Done::Placed { at, was: art, found }
+            }
+            Self::LookOverMarks { at, art, pixels, layout, lie } => {
+                let (table, why) = MarkTable::look(pixels.full(), art.scan.dpi, &layout, lie);
+                Done::Marks(Box::new(MarksToShow { at, art: *art, table, why: why.map(|e| e.to_string()) }))
             }
             Self::Collect { mut project, path } => {
                 let copied = store::collect(&mut project, &path, progress);

@@ -13,7 +13,7 @@ mod notice;
 mod session;
 
 pub use apply::with_ending;
-pub use command::{Command, CommandError, Effect, LayerChange, Pick, ShelfChange};
+pub use command::{Command, CommandError, Effect, LayerChange, MarksToShow, Pick, ShelfChange};
 pub use history::History;
 pub use job::{Done, Job, JobInfo, Jobs, Lost};
 pub use live::{FacePrint, Figures, Live, LiveOrder, LivePicture, Snapshot};

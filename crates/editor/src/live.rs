@@ -12,6 +12,7 @@ use slipsheet_core::layer::{Art, Slip};
 use slipsheet_core::preflight::{self, Finding, ScanTrouble};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::raster::GrayRaster;
+use slipsheet_core::render::compare::{Compared, Comparison, Pair, Plates};
 use slipsheet_core::render::{DragCache, Picture, Scene, Show, View};
 use slipsheet_core::units::{Dpi, Size};
 
@@ -37,6 +38,19 @@ pub enum LiveOrder {
         view: View,
         /// The layer under the pointer.
         dragged: Option<usize>,
+    },
+    /// Two layers held against each other.
+    Compare {
+        /// The face they are on.
+        face: Face,
+        /// Which two.
+        pair: Pair,
+        /// What of them is shown.
+        compared: Compared,
+        /// The window onto it.
+        view: View,
+        /// Draw without slips.
+        perfect: bool,
     },
     /// The folded thing.
     Dummy {
@@ -211,6 +225,10 @@ struct Painter {
     scene: Option<(u64, Show, Option<Scene>)>,
     drag: Option<(Project, Show, DragCache)>,
     prints: Option<(u64, bool, [Option<Texture>; 2])>,
+    /// What is compared at a revision, and its plates in the view they were last drawn in: a blink asks for
+    /// the same two again and again.
+    comparison: Option<((u64, Face, Pair, bool), Option<Comparison>)>,
+    plates: Option<(View, Plates)>,
 }
 
 impl Painter {
@@ -220,6 +238,13 @@ impl Painter {
             LiveOrder::Sheet { show, view, dragged } => {
                 self.sheet(snapshot, *show, view, *dragged, &mut picture)
             }
+            LiveOrder::Compare { face, pair, compared, view, perfect } => self.compare(
+                snapshot,
+                (snapshot.revision, *face, *pair, *perfect),
+                *compared,
+                view,
+                &mut picture,
+            ),
             LiveOrder::Dummy { fold, open, view, perfect } => {
                 let project = &snapshot.project;
                 let sheet = project.sheet_size();
@@ -272,6 +297,29 @@ impl Painter {
         match &self.drag {
             Some((_, _, cache)) => scene.render_drag(cache, picture),
             None => scene.render_into(view, picture),
+        }
+    }
+
+    fn compare(
+        &mut self,
+        snapshot: &Snapshot,
+        key: (u64, Face, Pair, bool),
+        compared: Compared,
+        view: &View,
+        picture: &mut Picture,
+    ) {
+        if self.comparison.as_ref().is_none_or(|(known, _)| *known != key) {
+            let (_, face, pair, perfect) = key;
+            let made = Comparison::new(&snapshot.project, &snapshot.images, face, pair, perfect);
+            self.comparison = Some((key, made.ok().flatten()));
+            self.plates = None;
+        }
+        let Some((_, Some(comparison))) = &self.comparison else { return };
+        if self.plates.as_ref().is_none_or(|(known, _)| known != view) {
+            self.plates = comparison.plates(view).map(|plates| (*view, plates));
+        }
+        if let Some((_, plates)) = &self.plates {
+            comparison.draw(plates, compared, view, picture);
         }
     }
 

@@ -118,7 +118,7 @@ pub(super) fn run(args: &NewArgs, output: &mut Output<'_>) -> anyhow::Result<End
 fn layer(file: &Path, ink: Ink, face: Face, added: AddedScan) -> Layer {
     let stem = || file.file_stem().map_or_else(|| ink.name.clone(), |s| s.to_string_lossy().into_owned());
     let name = added.layer_name().map_or_else(stem, str::to_owned);
-    let art = Art { scan: added.scan, target: Target::Sheet, placement: Placement::default() };
+    let art = Art { scan: added.scan, target: Target::Sheet, placement: Placement::default(), crop: None };
     Layer {
         name,
         ink,

@@ -45,6 +45,8 @@ pub enum Action {
     ToggleVisible,
     /// Show the selected layer alone.
     Solo,
+    /// Look over the marks of the selected artwork.
+    LineUpByMarks,
     /// Reset the selected layer's slip.
     ResetSlip,
     /// Reset every slip.
@@ -69,6 +71,10 @@ pub enum Action {
     PageMarks,
     /// Rulers on or off.
     Rulers,
+    /// Two layers one after the other.
+    Blink,
+    /// Where two layers differ.
+    Difference,
     /// mm or inches.
     Units,
     /// Next page of the dummy.
@@ -222,6 +228,13 @@ pub const TABLE: &[Info] = &[
     ),
     info(Action::Solo, Menu::Edit, "Layer alone", "Show the selected layer alone", plain(Key::A)),
     grouped(info(
+        Action::LineUpByMarks,
+        Menu::Edit,
+        "Line up by marks…",
+        "Look over the marks on the selected artwork, set them by hand, then place it",
+        plain(Key::M),
+    )),
+    grouped(info(
         Action::ResetSlip,
         Menu::Edit,
         "Reset slip",
@@ -264,6 +277,20 @@ pub const TABLE: &[Info] = &[
         plain(Key::N),
     ),
     info(Action::Rulers, Menu::View, "Rulers", "Show rulers", plain(Key::L)),
+    grouped(info(
+        Action::Blink,
+        Menu::View,
+        "Blink two layers",
+        "Show the selected layer and another one in turn, to judge how they lie",
+        plain(Key::B),
+    )),
+    info(
+        Action::Difference,
+        Menu::View,
+        "Difference of two layers",
+        "Show where the selected layer and another one differ",
+        plain(Key::D),
+    ),
     info(Action::Units, Menu::View, "Millimetres or inches", "Change the unit of lengths", plain(Key::U)),
     grouped(info(
         Action::PreviousPage,
@@ -303,6 +330,7 @@ pub const GESTURES: &[(&str, &str)] = &[
     ("Arrow keys", "Slip by 0.1 mm"),
     ("Shift + arrow keys", "Slip by 1 mm"),
     ("Hold P", "See the print as it is meant, without slips"),
+    ("Escape", "End the blink or the difference of two layers"),
     ("Wheel", "Zoom to the pointer"),
     ("Drag beside the sheet", "Move the view; the middle button does so anywhere"),
     ("Drag in the stack", "Change the printing order"),

@@ -85,6 +85,7 @@ enum Next {
 impl SlipsheetApp {
     pub(super) fn dialogs_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
         self.shelf_ui(ctx, wanted);
+        self.lineup_ui(ctx, wanted);
         if self.state.dialog.is_none()
             && let Some(key) = self.session.unsized_scans().first()
         {

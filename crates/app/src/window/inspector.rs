@@ -10,6 +10,7 @@ use slipsheet_files::home::LengthUnit;
 use super::actions::Action;
 use super::{SlipsheetApp, Wish, Wishes, pickers, theme};
 
+mod crop;
 mod reading;
 
 impl SlipsheetApp {
@@ -128,7 +129,7 @@ impl SlipsheetApp {
         let change = |change| Wish::Do(Command::Layer(i, change));
         let unit = self.session.settings().unit;
         let pages = self.session.project().fold.as_ref().map_or(0, fold::Scheme::pages);
-        let Placement { mut dx, mut dy, mut rotation, scale, mut flip } = art.placement;
+        let Placement { mut dx, mut dy, mut rotation, scale, mut flip, .. } = art.placement;
         let mut percent = scale.get() * 100.0;
         let (mut dpi, mut gray, mut lift) = (art.scan.dpi.get(), art.scan.key.gray, art.scan.key.lift_white);
         let mut target = art.target;
@@ -185,11 +186,12 @@ impl SlipsheetApp {
                 .on_hover_text("Makes the scanned paper white, black stays");
             ui.end_row();
             self.page_of_file(ui, i, k, art, wanted);
+            self.crop_fields(ui, i, k, art, wanted);
         });
         // The way through per cent and back must not count as a change.
         let scale =
             if (percent / 100.0 - scale.get()).abs() < 1e-9 { scale } else { Scale::new(percent / 100.0) };
-        let placement = Placement { dx, dy, rotation, scale, flip };
+        let placement = Placement { dx, dy, rotation, scale, flip, ..art.placement };
         if placement != art.placement {
             wanted.push(change(LayerChange::Placement(k, placement)));
         }
@@ -213,6 +215,10 @@ impl SlipsheetApp {
                 wanted.push(Wish::Do(Command::PlaceByMarks(i, k)));
             }
         });
+        let over = super::actions::of(Action::LineUpByMarks);
+        if ui.button(over.label).on_hover_text(super::menu::hint(ui, over)).clicked() {
+            wanted.push(Wish::Do(Command::LookOverMarks(i, k)));
+        }
         ui.horizontal(|ui| {
             if ui.button("Remove").on_hover_text("Take this artwork off the layer").clicked() {
                 wanted.push(change(LayerChange::RemoveArt(k)));

@@ -7,6 +7,7 @@ use slipsheet_editor::{Command, LayerChange, Pick};
 use slipsheet_files::home::{LengthUnit, Theme};
 
 use super::actions::{self, Action, Menu, TABLE};
+use super::compare::How;
 use super::dialogs::Dialog;
 use super::{MainView, SlipsheetApp, Wish, Wishes, theme};
 
@@ -77,6 +78,8 @@ impl SlipsheetApp {
             Action::FoldGuides => Some(self.state.fold_guides),
             Action::PageMarks => Some(self.state.page_marks),
             Action::Rulers => Some(self.state.rulers),
+            Action::Blink => Some(self.compares(How::Blink)),
+            Action::Difference => Some(self.compares(How::Difference)),
             Action::Solo => Some(self.state.alone),
             Action::SheetView => Some(self.state.view == MainView::Sheet),
             Action::DummyView => Some(self.state.view == MainView::Dummy),
@@ -110,7 +113,8 @@ impl SlipsheetApp {
     /// Actions whose keys were pressed in this frame.
     pub(super) fn keys(&self, ctx: &egui::Context) -> Wishes {
         let mut wanted = Wishes::new();
-        if self.state.dialog.is_some() || self.state.shelf.open || self.state.sheet.is_dragging() {
+        let covered = self.state.dialog.is_some() || self.state.shelf.open || self.state.lineup.is_some();
+        if covered || self.state.sheet.is_dragging() {
             return wanted;
         }
         let typing = ctx.egui_wants_keyboard_input();
@@ -140,10 +144,15 @@ impl SlipsheetApp {
             Action::RemoveLayer | Action::ToggleVisible | Action::Solo => layer.is_some(),
             Action::PrintLater => layer.is_some_and(|(i, _)| i + 1 < layers),
             Action::PrintEarlier => layer.is_some_and(|(i, _)| i > 0),
+            Action::LineUpByMarks => {
+                let art = self.session.selection().art;
+                layer.is_some_and(|(_, l)| l.art.get(art).is_some())
+            }
             Action::ResetSlip => layer.is_some_and(|(_, l)| !l.slip.is_none()),
             Action::ResetSlips => self.session.project().layers.iter().any(|l| !l.slip.is_none()),
             Action::OtherFace => self.session.project().two_sided(),
             Action::Proof | Action::Wedge => layers > 0,
+            Action::Blink | Action::Difference => self.can_compare(),
             Action::Collect => layers > 0 && self.session.path().is_some(),
             Action::FindScans => !self.session.missing().is_empty(),
             Action::AcceptChanged => self.session.changed().next().is_some(),
@@ -177,6 +186,7 @@ impl SlipsheetApp {
                 let visible = self.session.selected_layer().is_some_and(|(_, l)| l.visible);
                 with_layer(LayerChange::Visible(!visible))
             }
+            Action::LineUpByMarks => layer.map(|i| Command::LookOverMarks(i, self.session.selection().art)),
             Action::ResetSlip => with_layer(LayerChange::Slip(Slip::default())),
             Action::ResetSlips => Some(Command::ResetSlips),
             _ => {
@@ -192,6 +202,8 @@ impl SlipsheetApp {
     fn act_on_window(&mut self, ctx: &egui::Context, action: Action) {
         let state = &mut self.state;
         match action {
+            Action::Blink => self.compare(How::Blink),
+            Action::Difference => self.compare(How::Difference),
             Action::Proof => state.dialog = Some(Dialog::proof(state.face)),
             Action::Solo => state.alone = !state.alone,
             Action::SheetView => state.view = MainView::Sheet,

@@ -15,7 +15,7 @@ use slipsheet_editor::{LiveOrder, LivePicture};
 use slipsheet_files::home::LengthUnit;
 
 use super::actions::Action;
-use super::{SlipsheetApp, Wish, Wishes, theme};
+use super::{SlipsheetApp, Wish, Wishes, compare, theme};
 
 /// Points per mm between which one can zoom.
 const ZOOM: std::ops::RangeInclusive<f32> = 0.2..=120.0;
@@ -89,7 +89,9 @@ impl SheetState {
 
     /// Whether the picture on screen is the one asked for.
     pub fn shows(&self, revision: u64, order: &LiveOrder) -> bool {
-        self.picture.as_ref().is_some_and(|(p, _)| p.revision == revision && p.order == *order)
+        self.picture.as_ref().is_some_and(|(p, _)| {
+            p.revision == revision && (p.order == *order || compare::phases_of_one(&p.order, order))
+        })
     }
 
     /// Takes a picture that is ready.
@@ -260,9 +262,14 @@ impl SlipsheetApp {
             }
             _ => None,
         };
-        self.order(LiveOrder::Sheet { show, view: place.view(ui.ctx().pixels_per_point()), dragged });
+        let view = place.view(ui.ctx().pixels_per_point());
+        let order = self.compare_order(ui, view);
+        self.order(order.unwrap_or(LiveOrder::Sheet { show, view, dragged }));
         let picture = self.state.sheet.picture.as_ref().and_then(|(picture, texture)| match &picture.order {
-            LiveOrder::Sheet { view, show, .. } if show.face == self.state.face => {
+            LiveOrder::Sheet { view, show: Show { face, .. }, .. }
+            | LiveOrder::Compare { view, face, .. }
+                if *face == self.state.face =>
+            {
                 let corner = |x: f64, y: f64| place.screen(view.face_from_view * Point::new(x, y));
                 let rect =
                     Rect::from_two_pos(corner(0.0, 0.0), corner(view.width as f64, view.height as f64));
@@ -287,6 +294,7 @@ impl SlipsheetApp {
             guides::pages(&painter, place, fold, self.state.face, theme::of(ui));
         }
         self.read_out(ui, place);
+        self.compare_legend(ui, place.canvas);
     }
 
     fn paint_sheet(&self, ui: &Ui, place: &Place, picture: Option<(egui::TextureId, Rect)>) {
@@ -318,10 +326,13 @@ impl SlipsheetApp {
             );
             painter.galley(rect.min + Vec2::new(8.0, 4.0), galley, p.text);
         };
-        let top = place.canvas.center_top() + Vec2::new(0.0, 10.0);
+        let comparing = self.state.compare.is_some();
+        let top = place.canvas.center_top() + Vec2::new(0.0, if comparing { 58.0 } else { 10.0 });
         if self.state.perfect {
             chip(top, Align2::CENTER_TOP, "As meant, without slips".to_owned());
-        } else if let Some(layer) = self.solo().and_then(|i| self.session.project().layers.get(i)) {
+        } else if let Some(layer) =
+            self.solo().filter(|_| !comparing).and_then(|i| self.session.project().layers.get(i))
+        {
             chip(top, Align2::CENTER_TOP, format!("{} alone", layer.name));
         }
         let unit = self.session.settings().unit;

@@ -96,7 +96,7 @@ impl Sheet {
                 name: format!("layer {k}"),
                 ink: Ink::estimated("Ink", Lab::new(l, a, b).unwrap()),
                 face: Face::Front,
-                art: vec![Art { scan, target: Target::Sheet, placement: Placement::default() }],
+                art: vec![Art { scan, target: Target::Sheet, placement: Placement::default(), crop: None }],
                 slip: Slip {
                     dx: Mm::new(1.3 * slip),
                     dy: Mm::new(-0.9 * slip),

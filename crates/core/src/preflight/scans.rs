@@ -89,7 +89,7 @@ fn off_the_sheet(project: &Project, images: &Images, layer: &Layer, art: &Art) -
         Target::Sheet => "the sheet".to_owned(),
         Target::Page(page) => format!("page {page}"),
     };
-    (!reaches(&lie, w, h)).then(|| {
+    (!reaches(&lie)).then(|| {
         let sentence = format!(
             "a scan lies wholly outside {what}, so nothing of it prints; move it back: {}",
             art.scan.path
@@ -99,10 +99,11 @@ fn off_the_sheet(project: &Project, images: &Images, layer: &Layer, art: &Art) -
 }
 
 /// Whether the box around a scan meets what it may cover.
-pub(super) fn reaches(lie: &Lie, width: u32, height: u32) -> bool {
-    let (w, h) = (f64::from(width), f64::from(height));
+pub(super) fn reaches(lie: &Lie) -> bool {
+    let part = lie.part;
+    let (x0, y0, x1, y1) = (part.x, part.y, part.x + part.width, part.y + part.height);
     let corners =
-        [(0.0, 0.0), (w, 0.0), (0.0, h), (w, h)].map(|(x, y)| lie.face_from_scan * Point::new(x, y));
+        [(x0, y0), (x1, y0), (x0, y1), (x1, y1)].map(|(x, y)| lie.face_from_scan * Point::new(x, y));
     let low = |of: fn(&Point) -> f64| corners.iter().map(of).fold(f64::INFINITY, f64::min);
     let high = |of: fn(&Point) -> f64| corners.iter().map(of).fold(f64::NEG_INFINITY, f64::max);
     let Rect { x, y, width, height } = lie.clip;

@@ -24,7 +24,7 @@ fn key(name: &str) -> ScanKey {
 fn art(name: &str, target: Target) -> Art {
     let dpi = Dpi::new(150.0).unwrap();
     let scan = ScanRef { path: format!("{name}.png"), size: 1, key: key(name), dpi };
-    Art { scan, target, placement: Placement::default() }
+    Art { scan, target, placement: Placement::default(), crop: None }
 }
 
 /// A sheet of one ink that reaches every page, all of it measured: nothing to find.

@@ -7,9 +7,8 @@ use super::plane::{Grid, edges};
 use super::tiles::{Agreement, agreement};
 use crate::fourier::{Complex, Fft};
 use crate::geometry::{Affine, Point};
-use crate::layer::{Placement, Scale};
+use crate::layer::Placement;
 use crate::raster::Pyramid;
-use crate::units::{Degrees, Mm};
 
 /// Cells along a side of the grid that the whole pictures are compared on.
 const GRID: usize = 512;
@@ -61,19 +60,7 @@ impl LineUp {
 
     /// The placement that lays the moved picture on the fixed one, where that has a placement of its own.
     pub fn placement_on(&self, fixed: &Placement) -> Placement {
-        let mirror = if fixed.flip { -1.0 } else { 1.0 };
-        let sheet_from_fixed = Affine::shift(fixed.dx.get(), fixed.dy.get())
-            * Affine::turn(fixed.rotation.get())
-            * Affine::scale(mirror * fixed.scale.get(), fixed.scale.get());
-        let middle = sheet_from_fixed * self.shift_mm;
-        let turn = fixed.rotation.get() + mirror * self.rotation_deg;
-        Placement {
-            dx: Mm::new(middle.x),
-            dy: Mm::new(middle.y),
-            rotation: Degrees::new(turn - 360.0 * libm::round(turn / 360.0)),
-            scale: Scale::new(fixed.scale.get() * self.scale),
-            flip: fixed.flip,
-        }
+        Placement::of_map(fixed.target_from_original() * self.fixed_from_moved())
     }
 }
 

@@ -6,9 +6,9 @@ use super::marks::{ExpectedMark, LEAST_SCORE, Mark, MarkSearch};
 use super::shape::MarkKind;
 use super::solve::{Fit, FitKind, SolveError, solve, solve_rejecting};
 use crate::geometry::{Affine, Point, Rect};
-use crate::layer::{Placement, Scale};
+use crate::layer::Placement;
 use crate::raster::GrayRaster;
-use crate::units::{Degrees, Dpi, Mm};
+use crate::units::Dpi;
 
 /// How much larger or smaller than its resolution says a scan may be.
 const SCALE_ERROR: f64 = 0.03;
@@ -235,19 +235,17 @@ fn found_sheet(
     })
 }
 
-/// The placement that a similarity amounts to: where the scan's middle lies against the middle of the sheet.
+/// The placement that a map amounts to: where the scan's middle lies against the middle of the sheet.
 pub(super) fn placement_of(sheet_from_scan: Affine, scan: Rect, dpi: Dpi, middle: Point) -> Placement {
-    let centre = sheet_from_scan * scan.centre();
-    Placement {
-        dx: Mm::new(centre.x - middle.x),
-        dy: Mm::new(centre.y - middle.y),
-        rotation: Degrees::new(libm::atan2(sheet_from_scan.b, sheet_from_scan.a).to_degrees()),
-        scale: Scale::new(sheet_from_scan.growth() * dpi.px_per_mm()),
-        flip: false,
-    }
+    let centre = scan.centre();
+    let from_middles = Affine::shift(-middle.x, -middle.y)
+        * sheet_from_scan
+        * Affine::shift(centre.x, centre.y)
+        * Affine::scale(dpi.px_per_mm(), dpi.px_per_mm());
+    Placement::of_map(from_middles)
 }
 
-fn within(r: Rect, whole: Rect) -> Rect {
+pub(super) fn within(r: Rect, whole: Rect) -> Rect {
     let (x0, y0) = (r.x.clamp(0.0, whole.width), r.y.clamp(0.0, whole.height));
     let x1 = (r.x + r.width).clamp(x0, whole.width);
     let y1 = (r.y + r.height).clamp(y0, whole.height);
@@ -301,7 +299,7 @@ mod tests {
             },
             dpi,
         };
-        let art = Art { scan, target: Target::Sheet, placement: found.placement };
+        let art = Art { scan, target: Target::Sheet, placement: found.placement, crop: None };
         let lie = art.lie(raster.width(), raster.height(), layout.sheet, None, Face::Front).unwrap();
         for p in [(0.0, 0.0), (215.9, 0.0), (0.0, 279.4), (100.0, 140.0)].map(|(x, y)| Point::new(x, y)) {
             let back = lie.face_from_scan * (scan_from_sheet * p);

@@ -83,7 +83,7 @@ impl Scene {
         let scan_from_face = Affine::shift(-f64::from(x), -f64::from(y)) * Affine::scale(px, px);
         let clip = Rect { x: 0.0, y: 0.0, width: self.sheet.width.get(), height: self.sheet.height.get() };
         let pixels = Arc::new(Pyramid::new(raster, self.press_dpi));
-        Some(SceneLayer { pieces: vec![Piece { pixels, scan_from_face, clip }], ..layer.clone() })
+        Some(SceneLayer { pieces: vec![Piece { pixels, scan_from_face, clip, part: None }], ..layer.clone() })
     }
 }
 
@@ -127,7 +127,7 @@ mod tests {
             name: "ramp".to_owned(),
             ink: Ink::estimated("Black", Lab::new(17.0, 0.0, 0.0).unwrap()),
             face: Face::Front,
-            art: vec![Art { scan, target: Target::Sheet, placement: Placement::default() }],
+            art: vec![Art { scan, target: Target::Sheet, placement: Placement::default(), crop: None }],
             slip: Slip { dx: Mm::new(0.3), skew: Degrees::new(0.4), ..Slip::default() },
             visible: true,
             reading: Reading::of(mode),

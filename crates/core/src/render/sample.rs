@@ -23,6 +23,8 @@ pub struct Sampler {
     /// From pixels of the picture to mm on the face, before any slip, which is where the clip lies.
     meant_from_view: Affine,
     clip: Rect,
+    /// The part of the level that may print.
+    part: Option<Rect>,
 }
 
 impl Sampler {
@@ -33,18 +35,31 @@ impl Sampler {
         let level = level.min(pixels.levels() - 1);
         let shrink = 1.0 / (1_u64 << level) as f64;
         let level_from_view = Affine::scale(shrink, shrink) * scan_from_view;
-        Self { pixels, level, level_from_view, meant_from_view, clip }
+        Self { pixels, level, level_from_view, meant_from_view, clip, part: None }
+    }
+
+    /// The same where only a part of the scan, given in its pixels, may print.
+    #[must_use]
+    pub fn cropped(self, part: Option<Rect>) -> Self {
+        let shrink = 1.0 / (1_u64 << self.level) as f64;
+        let part = part.map(|r| Rect {
+            x: r.x * shrink,
+            y: r.y * shrink,
+            width: r.width * shrink,
+            height: r.height * shrink,
+        });
+        Self { part, ..self }
     }
 
     /// Darkens a row of gray, whose first pixel is column `x0` of row `y`, where the scan is darker.
     pub fn darken_row(&self, y: usize, x0: usize, gray: &mut [u8]) {
         let raster = self.pixels.level(self.level);
-        let reach = Rect {
+        let reach = self.part.unwrap_or(Rect {
             x: -0.5,
             y: -0.5,
             width: f64::from(raster.width()) + 1.0,
             height: f64::from(raster.height()) + 1.0,
-        };
+        });
         let end = x0 + gray.len();
         let Some((c0, c1)) = span(&self.meant_from_view, self.clip, y, end) else { return };
         let Some((r0, r1)) = span(&self.level_from_view, reach, y, end) else { return };
@@ -363,6 +378,26 @@ mod tests {
         };
         for width in Width::all() {
             assert_eq!(weighed(width), weighed(Width::Portable), "{width:?}");
+        }
+    }
+
+    #[test]
+    fn nothing_outside_a_crop_is_drawn_at_any_zoom() {
+        let black = Arc::new(Pyramid::new(GrayRaster::filled(64, 64, 0).unwrap(), Dpi::default()));
+        let everywhere = Rect { x: -1e6, y: -1e6, width: 2e6, height: 2e6 };
+        let part = Rect { x: 16.0, y: 8.0, width: 32.0, height: 40.0 };
+        for zoom in [1.0, 2.0, 4.0] {
+            let s = Sampler::new(Arc::clone(&black), Affine::scale(zoom, zoom), Affine::IDENTITY, everywhere);
+            let s = s.cropped(Some(part));
+            let side = (64.0 / zoom) as usize;
+            for y in 0..side {
+                let mut row = vec![255; side];
+                s.darken_row(y, 0, &mut row);
+                for (x, gray) in row.iter().enumerate() {
+                    let at = Point::new((x as f64 + 0.5) * zoom, (y as f64 + 0.5) * zoom);
+                    assert_eq!(*gray, if part.contains(at) { 0 } else { 255 }, "{at:?} at {zoom}");
+                }
+            }
         }
     }
 

@@ -129,14 +129,25 @@ impl Session {
                 piece(layer, i, art)?.placement = placement;
                 "Place artwork"
             }
+            LayerChange::Crop(art, crop) => {
+                piece(layer, i, art)?.crop = crop;
+                "Crop artwork"
+            }
+            LayerChange::LinedUp(art, placement, crop) => {
+                let piece = piece(layer, i, art)?;
+                (piece.placement, piece.crop) = (placement, crop);
+                "Line up by marks"
+            }
             LayerChange::Target(art, target) => {
                 piece(layer, i, art)?.target = target;
                 "Lay artwork on a page"
             }
             LayerChange::Dpi(art, dpi) => {
-                let scan = &mut piece(layer, i, art)?.scan;
-                scan.dpi = dpi;
-                let key = scan.key.clone();
+                let piece = piece(layer, i, art)?;
+                // The crop stays on its pixels.
+                piece.crop = piece.crop.map(|crop| crop.at_resolution(piece.scan.dpi, dpi));
+                piece.scan.dpi = dpi;
+                let key = piece.scan.key.clone();
                 self.unsized_scans.retain(|k| *k != key);
                 "Set a resolution"
             }

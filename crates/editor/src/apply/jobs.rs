@@ -6,7 +6,7 @@ use slipsheet_core::layer::{Art, Placement, ScanRef, Target};
 use slipsheet_files::store::{self, AddedScan, ScanState};
 
 use super::Applied;
-use crate::command::CommandError;
+use crate::command::{CommandError, Effect};
 use crate::job::{Done, Lost};
 use crate::notice::Notice;
 use crate::session::{Selection, Session};
@@ -110,6 +110,12 @@ impl Session {
                 self.tell(Notice::note(sentence.clone()));
                 Ok(vec![])
             }
+            Done::Marks(marks) => {
+                // Marks of what has changed meanwhile say nothing.
+                let (layer, art) = marks.at;
+                let same = self.art(layer, art).is_ok_and(|piece| *piece == marks.art);
+                Ok(if same { vec![Effect::ShowMarks(marks.clone())] } else { vec![] })
+            }
             Done::Cancelled => {
                 for key in std::mem::take(&mut self.loading) {
                     let lost = Lost {
@@ -144,7 +150,7 @@ impl Session {
             // Jobs give absolute paths: the project may have been saved elsewhere meanwhile.
             let path = store::relative(self.path.as_deref(), std::path::Path::new(&added.scan.path));
             let scan = ScanRef { path, ..added.scan.clone() };
-            let art = Art { scan, target, placement: Placement::default() };
+            let art = Art { scan, target, placement: Placement::default(), crop: None };
             let into = layer.filter(|i| *i < self.project.layers.len());
             if into.is_none() && self.room_on(self.face_of(target)).is_err() {
                 self.tell(Notice::error(CommandError::Full.to_string()));

@@ -34,7 +34,7 @@ fn project(sheet: SheetFormat, inks: &[&str]) -> (Project, Images) {
         let pixels = Pyramid::new(GrayRaster::new(w, h, gray).unwrap(), dpi(60.0));
         images.insert(key.clone(), Arc::new(pixels));
         let scan = ScanRef { path: format!("{k}.png"), size: 1, key, dpi: dpi(60.0) };
-        let art = vec![Art { scan, target: Target::Sheet, placement: Placement::default() }];
+        let art = vec![Art { scan, target: Target::Sheet, placement: Placement::default(), crop: None }];
         let ink = shelf.ink(name).unwrap().clone();
         let slip = Slip {
             dx: Mm::new(0.4 * k as f64),

@@ -35,7 +35,7 @@ fn project_with(scans: Vec<ScanRef>) -> Project {
     p.fold = fold::find("slit8");
     let art = scans
         .into_iter()
-        .map(|scan| Art { scan, target: Target::Sheet, placement: Placement::default() })
+        .map(|scan| Art { scan, target: Target::Sheet, placement: Placement::default(), crop: None })
         .collect();
     p.layers.push(Layer {
         name: "sea".to_owned(),

@@ -109,7 +109,8 @@ impl SlipsheetApp {
 
     /// Arrow keys slip the selected layer.
     pub(super) fn nudge(&mut self, ui: &Ui, wanted: &mut Wishes) {
-        if ui.ctx().egui_wants_keyboard_input() || self.state.dialog.is_some() || self.state.shelf.open {
+        let covered = self.state.dialog.is_some() || self.state.shelf.open || self.state.lineup.is_some();
+        if ui.ctx().egui_wants_keyboard_input() || covered {
             return;
         }
         let face = self.state.face;

@@ -1,6 +1,8 @@
 use super::*;
+use crate::layer::Scale;
 use crate::raster::GrayRaster;
 use crate::units::Dpi;
+use crate::units::{Degrees, Mm};
 
 /// An even stream of numbers from 0 to 1.
 fn stream(seed: u64) -> impl FnMut() -> f64 {
@@ -132,6 +134,7 @@ fn a_placement_follows_the_one_it_is_laid_on() {
         rotation: Degrees::new(90.0),
         scale: Scale::new(2.0),
         flip: true,
+        ..Placement::default()
     };
     let placed = found.placement_on(&fixed);
     let sheet_from = |p: &Placement| {

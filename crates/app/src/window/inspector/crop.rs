@@ -1,0 +1,62 @@
+//! The part of a scan that may print, and what a line-up stretched or slanted.
+
+use egui::{RichText, Ui};
+use slipsheet_core::layer::{Art, Crop, CropMm, Placement, Shear, Stretch};
+use slipsheet_core::units::Mm;
+use slipsheet_editor::{Command, LayerChange};
+
+use super::{gesture, ranged_field};
+use crate::window::{SlipsheetApp, Wish, Wishes, theme};
+
+/// The least a person can crop to, in mm.
+const LEAST: f64 = 1.0;
+
+impl SlipsheetApp {
+    /// Rows of the grid of a piece of artwork.
+    pub(super) fn crop_fields(&self, ui: &mut Ui, i: usize, k: usize, art: &Art, wanted: &mut Wishes) {
+        let change = |change| Wish::Do(Command::Layer(i, change));
+        let plain = Placement { stretch: Stretch::default(), shear: Shear::default(), ..art.placement };
+        if plain != art.placement {
+            ui.label("Affine");
+            ui.horizontal(|ui| {
+                let (stretch, shear) = (art.placement.stretch.get(), art.placement.shear.get());
+                let text = format!("{:.3}, {:+.2}°", stretch, shear.atan().to_degrees());
+                let label = ui.label(RichText::new(text).color(theme::of(ui).faint));
+                label.on_hover_text("Width against height, and slant, as the marks had it");
+                if ui.small_button("Undo it").on_hover_text("Neither stretched nor slanted").clicked() {
+                    wanted.push(change(LayerChange::Placement(k, plain)));
+                }
+            });
+            ui.end_row();
+        }
+        let Some(pixels) = self.session.images().get(&art.scan.key) else { return };
+        let mm = |px: u32| f64::from(px) / art.scan.dpi.px_per_mm();
+        let (w, h) = (mm(pixels.full().width()), mm(pixels.full().height()));
+        let label = ui.label("Crop");
+        let mut cropped = art.crop.is_some();
+        let tick = ui.checkbox(&mut cropped, "only a part prints").labelled_by(label.id);
+        if tick.on_hover_text("What lies outside this part of the scan does not print").changed() {
+            let all = Crop { width: CropMm::new(w), height: CropMm::new(h), ..Crop::default() };
+            wanted.push(change(LayerChange::Crop(k, cropped.then_some(all))));
+        }
+        ui.end_row();
+        let Some(crop) = art.crop else { return };
+        let unit = self.session.settings().unit;
+        let [mut x, mut y, mut width, mut height] =
+            [crop.x, crop.y, crop.width, crop.height].map(|v| Mm::new(v.get()));
+        let (least_w, least_h) = (LEAST.min(w), LEAST.min(h));
+        for field in [
+            ranged_field(ui, "From its left", &mut x, unit, 0.0..=(w - least_w)),
+            ranged_field(ui, "From its top", &mut y, unit, 0.0..=(h - least_h)),
+            ranged_field(ui, "Part, width", &mut width, unit, least_w..=w),
+            ranged_field(ui, "Part, height", &mut height, unit, least_h..=h),
+        ] {
+            gesture(&field, "Crop artwork", wanted);
+        }
+        let [x, y, width, height] = [x, y, width, height].map(|v| CropMm::new(v.get()));
+        let now = Crop { x, y, width, height };
+        if now != crop {
+            wanted.push(change(LayerChange::Crop(k, Some(now))));
+        }
+    }
+}

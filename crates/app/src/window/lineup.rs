@@ -1,0 +1,266 @@
+//! Lining one original up by its marks: the whole scan with the marks that were found, a loupe in which a mark
+//! is set by hand to a fraction of a pixel, what each is off, and a placement that comes of it.
+
+mod list;
+mod loupe;
+mod overview;
+
+use std::sync::Arc;
+
+use egui::{Key, Modal, Modifiers, Rect, RichText, TextureHandle, Ui, UiBuilder, Vec2};
+use slipsheet_core::geometry::Point;
+use slipsheet_core::raster::Pyramid;
+use slipsheet_core::register::{FitKind, MarkTable, Seen, SolveError, TableFit};
+use slipsheet_editor::{Command, LayerChange, MarksToShow};
+
+use super::{SlipsheetApp, Wish, Wishes, theme};
+
+/// What the dialog works on; nothing of it reaches the project before it is placed.
+pub(crate) struct LineUpState {
+    at: (usize, usize),
+    name: String,
+    why: Option<String>,
+    pixels: Arc<Pyramid>,
+    /// The marks as they were found, to go back to.
+    found: MarkTable,
+    table: MarkTable,
+    kind: FitKind,
+    fit: Result<TableFit, SolveError>,
+    crop: bool,
+    selected: usize,
+    /// A mark being dragged over the whole scan.
+    held: bool,
+    overview: Option<TextureHandle>,
+    loupe: loupe::Loupe,
+}
+
+/// What becomes of the dialog after a frame.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Next {
+    Stay,
+    Place,
+    Cancel,
+}
+
+/// Width of the column beside the scan.
+const COLUMN: f32 = 344.0;
+/// What the dialog leaves of the window around it, and the most it takes.
+const AROUND: Vec2 = Vec2::new(56.0, 48.0);
+const MOST: Vec2 = Vec2::new(1240.0, 860.0);
+
+impl LineUpState {
+    fn new(shown: MarksToShow, pixels: Arc<Pyramid>) -> Self {
+        let kind = FitKind::Similarity;
+        let fit = shown.table.fit(kind);
+        // What was not found wants looking at first.
+        let selected = shown.table.marks.iter().position(|m| m.seen == Seen::Missing).unwrap_or(0);
+        let path = &shown.art.scan.path;
+        let mut state = Self {
+            at: shown.at,
+            name: path.rsplit('/').next().unwrap_or(path).to_owned(),
+            why: shown.why,
+            pixels,
+            found: shown.table.clone(),
+            table: shown.table,
+            kind,
+            fit,
+            crop: false,
+            selected,
+            held: false,
+            overview: None,
+            loupe: loupe::Loupe::default(),
+        };
+        state.select(selected);
+        state
+    }
+
+    fn select(&mut self, mark: usize) {
+        self.selected = mark;
+        if let Some(mark) = self.table.marks.get(mark) {
+            self.loupe.look_at(mark.in_scan);
+        }
+    }
+
+    /// Sets the selected mark by hand.
+    fn set(&mut self, in_scan: Point) {
+        self.table.set(self.selected, in_scan);
+        self.solve();
+    }
+
+    /// What follows from the marks, after any change.
+    fn solve(&mut self) {
+        self.fit = self.table.fit(self.kind);
+        if let Ok(fit) = &self.fit {
+            self.table.expect(fit);
+        }
+    }
+
+    /// Arrow keys move the selected mark by a tenth of a pixel, with Shift by a whole one.
+    fn nudge(&mut self, ui: &Ui) {
+        if ui.ctx().egui_wants_keyboard_input() {
+            return;
+        }
+        let Some(at) = self.table.marks.get(self.selected).map(|m| m.in_scan) else { return };
+        let mut to = at;
+        ui.input_mut(|i| {
+            for (modifiers, step) in [(Modifiers::SHIFT, 1.0), (Modifiers::NONE, 0.1)] {
+                for (key, dx, dy) in [
+                    (Key::ArrowLeft, -step, 0.0),
+                    (Key::ArrowRight, step, 0.0),
+                    (Key::ArrowUp, 0.0, -step),
+                    (Key::ArrowDown, 0.0, step),
+                ] {
+                    let times = i.count_and_consume_key(modifiers, key) as f64;
+                    to = Point::new(to.x + dx * times, to.y + dy * times);
+                }
+            }
+        });
+        if to != at {
+            self.set(to);
+        }
+    }
+
+    fn ui(&mut self, ui: &mut Ui, size: Vec2) -> Next {
+        self.head_ui(ui);
+        ui.add_space(theme::GAP);
+        let left = Vec2::new(size.x, (size.y - ui.min_rect().height()).max(300.0));
+        let (body, _) = ui.allocate_exact_size(left, egui::Sense::hover());
+        let scan = Rect::from_min_max(body.min, body.max - Vec2::new(COLUMN + theme::GROUP_GAP, 0.0));
+        let column = Rect::from_min_max(egui::pos2(body.right() - COLUMN, body.top()), body.max);
+        ui.scope_builder(UiBuilder::new().max_rect(scan), |ui| self.overview_ui(ui, scan));
+        ui.scope_builder(UiBuilder::new().max_rect(column), |ui| self.column_ui(ui, column)).inner
+    }
+
+    fn head_ui(&self, ui: &mut Ui) {
+        let p = theme::of(ui);
+        ui.horizontal(|ui| {
+            ui.heading("Line up by marks");
+            ui.label(RichText::new(&self.name).color(p.faint));
+        });
+        let untouched = self.table == self.found;
+        let (text, colour) = match &self.why {
+            Some(why) if untouched => (super::sentence(why) + ".", p.warning),
+            _ if !self.table.lead_known && self.why.is_none() => (
+                "No mark says which edge leads, so the sheet is taken to be turned as little as possible; see that it stands the right way up."
+                    .to_owned(),
+                p.warning,
+            ),
+            _ => (
+                "Drag in the loupe to set a mark by hand, or use the arrow keys (0.1 pixel, with Shift 1). Untick a mark that was drawn wrongly."
+                    .to_owned(),
+                p.faint,
+            ),
+        };
+        ui.add(egui::Label::new(RichText::new(text).color(colour)).wrap());
+    }
+
+    fn column_ui(&mut self, ui: &mut Ui, column: Rect) -> Next {
+        let side = (column.height() * 0.42).clamp(180.0, COLUMN);
+        self.loupe_ui(ui, Vec2::new(COLUMN, side));
+        self.loupe_bar_ui(ui);
+        ui.separator();
+        let foot = 132.0;
+        let room = (column.bottom() - ui.cursor().top() - foot).max(60.0);
+        self.list_ui(ui, room);
+        let rest = Rect::from_min_max(egui::pos2(column.left(), column.bottom() - foot), column.max);
+        ui.scope_builder(UiBuilder::new().max_rect(rest), |ui| self.foot_ui(ui)).inner
+    }
+
+    fn foot_ui(&mut self, ui: &mut Ui) -> Next {
+        let p = theme::of(ui);
+        ui.separator();
+        ui.horizontal(|ui| {
+            ui.label("Fit");
+            for (kind, name, tip) in [
+                (
+                    FitKind::Similarity,
+                    "Similarity",
+                    "Shift, turn and scale: for scans that are true to shape",
+                ),
+                (
+                    FitKind::Affine,
+                    "Affine",
+                    "Also stretch and slant: for originals that a scanner drew out of shape",
+                ),
+            ] {
+                if ui.selectable_value(&mut self.kind, kind, name).on_hover_text(tip).changed() {
+                    self.solve();
+                }
+            }
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                let reset = ui.add_enabled(self.table != self.found, egui::Button::new("Reset marks"));
+                if reset.on_hover_text("Put every mark back to where it was found").clicked() {
+                    self.table = self.found.clone();
+                    self.solve();
+                    self.select(self.selected);
+                }
+            });
+        });
+        match &self.fit {
+            Ok(fit) if fit.exact => {
+                let text = format!("{} marks fix it exactly; one more would say how well it fits.", fit.used);
+                ui.label(RichText::new(text).color(p.faint));
+            }
+            Ok(fit) => {
+                ui.label(format!("RMS residual {:.2} mm over {} marks", fit.rms_mm, fit.used));
+            }
+            Err(why) => {
+                ui.add(
+                    egui::Label::new(RichText::new(super::sentence(&why.to_string())).color(p.error)).wrap(),
+                );
+            }
+        }
+        ui.checkbox(&mut self.crop, "Crop to the sheet found")
+            .on_hover_text("What the scan shows outside the sheet will not print; the crop can be changed on the right later");
+        let mut next = Next::Stay;
+        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+            let place = ui.add_enabled(self.fit.is_ok(), egui::Button::new("Place"));
+            if place.on_hover_text("Lay the artwork on the sheet as its marks have it").clicked() {
+                next = Next::Place;
+            }
+            if ui.button("Cancel").clicked() {
+                next = Next::Cancel;
+            }
+        });
+        next
+    }
+}
+
+impl SlipsheetApp {
+    /// Opens the dialog on marks that were looked for.
+    pub(super) fn show_marks(&mut self, shown: MarksToShow) {
+        if let Some(pixels) = self.session.images().get(&shown.art.scan.key).map(Arc::clone) {
+            self.state.lineup = Some(LineUpState::new(shown, pixels));
+        }
+    }
+
+    pub(super) fn lineup_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
+        if self.state.dialog.is_some() || self.state.shelf.open {
+            return;
+        }
+        let Some(mut state) = self.state.lineup.take() else { return };
+        let frame = theme::dialog_frame(ctx);
+        let size = (ctx.content_rect().size() - AROUND).min(MOST) - frame.total_margin().sum();
+        let response = Modal::new(egui::Id::unique("line up")).frame(frame).show(ctx, |ui| {
+            ui.set_width(size.x);
+            state.nudge(ui);
+            state.ui(ui, size)
+        });
+        // A click beside the dialog must not throw away what was set by hand.
+        let escaped = response.should_close() && !response.backdrop_response.clicked();
+        match response.inner {
+            Next::Place => {
+                let (layer, art) = state.at;
+                if let Ok(fit) = state.fit {
+                    let kept = self.session.project().layers.get(layer).and_then(|l| l.art.get(art));
+                    let crop = if state.crop { Some(fit.crop) } else { kept.and_then(|a| a.crop) };
+                    let change = LayerChange::LinedUp(art, fit.placement, crop);
+                    wanted.push(Wish::Do(Command::Layer(layer, change)));
+                }
+            }
+            Next::Cancel => {}
+            Next::Stay if escaped => {}
+            Next::Stay => self.state.lineup = Some(state),
+        }
+    }
+}
