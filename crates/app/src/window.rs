@@ -1,6 +1,7 @@
 //! The window: a front that reads the session, draws it, and hands it commands.
 
 pub mod actions;
+mod calibrate;
 mod dialogs;
 mod dummy;
 mod figures;
@@ -54,6 +55,7 @@ pub(crate) struct WindowState {
     pub dialog: Option<dialogs::Dialog>,
     pub shelf: shelf::ShelfState,
     pub thumbnails: stack::Thumbnails,
+    pub calibration: calibrate::CalibrationState,
 }
 
 /// The program with its window.
@@ -115,6 +117,7 @@ impl SlipsheetApp {
                 dialog: None,
                 shelf: shelf::ShelfState::default(),
                 thumbnails: stack::Thumbnails::default(),
+                calibration: calibrate::CalibrationState::default(),
             },
             figures: Vec::new(),
             findings: Vec::new(),
@@ -169,6 +172,8 @@ impl SlipsheetApp {
         match effect {
             Effect::AskPath(pick, options) => self.ask_path(pick, options),
             Effect::AskDiscard(command) => self.state.dialog = Some(dialogs::Dialog::Discard(command)),
+            Effect::AskCalibration(offer) => self.ask_calibration(*offer),
+            Effect::ShowCalibration(outcome) => self.state.calibration.show(outcome),
             Effect::Start(job) => {
                 self.jobs.start(job, self.session.epoch());
             }

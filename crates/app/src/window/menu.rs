@@ -110,7 +110,8 @@ impl SlipsheetApp {
     /// Actions whose keys were pressed in this frame.
     pub(super) fn keys(&self, ctx: &egui::Context) -> Wishes {
         let mut wanted = Wishes::new();
-        if self.state.dialog.is_some() || self.state.shelf.open || self.state.sheet.is_dragging() {
+        let asked = self.state.dialog.is_some() || self.state.calibration.is_open();
+        if asked || self.state.shelf.open || self.state.sheet.is_dragging() {
             return wanted;
         }
         let typing = ctx.egui_wants_keyboard_input();
@@ -166,6 +167,8 @@ impl SlipsheetApp {
             Action::AddScans => Some(Command::AskScans(None)),
             Action::Guide => Some(Command::AskExport(Pick::ExportGuide)),
             Action::Wedge => Some(Command::AskExport(Pick::ExportWedge)),
+            Action::ReadWedge => Some(Command::AskExport(Pick::ReadWedge)),
+            Action::ImportMeasured => Some(Command::AskExport(Pick::ImportMeasured)),
             Action::Quit => Some(Command::Quit),
             Action::Undo => Some(Command::Undo),
             Action::Redo => Some(Command::Redo),

@@ -51,6 +51,21 @@ pub struct InkFit {
     pub weights: [f64; 3],
 }
 
+impl InkFit {
+    /// Which channels the one curve was taken from, and how far they disagree with it.
+    pub fn curve_from(&self) -> String {
+        let names = ["red", "green", "blue"];
+        let most = (0..3).max_by(|a, b| self.weights[*a].total_cmp(&self.weights[*b])).unwrap_or(0);
+        let off = self.channels.iter().flatten().map(|c| c.off).fold(0.0, f64::max);
+        format!(
+            "one curve for all channels, {:.0} % by {}; single channels lie up to {:.3} off it",
+            self.weights[most] * 100.0,
+            names[most],
+            off
+        )
+    }
+}
+
 /// What one channel of linear Rec.2020 says of an ink's tones.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ChannelFit {
@@ -168,6 +183,13 @@ impl CalibrationResult {
             n: Some(self.n),
             ..before.clone()
         }
+    }
+
+    /// What is kept beside every measured colour: where it comes from.
+    pub fn note(&self, stock: Option<&str>) -> String {
+        let place = stock.map_or_else(String::new, |s| format!(" on {s}"));
+        let what = if self.source == Source::Instrument { "table" } else { "calibration sheet" };
+        format!("{what}{place}, {}", self.source.standing())
     }
 
     /// What goes onto a shelf: the inks, and the stock with its overprints where one is named.
