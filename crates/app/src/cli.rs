@@ -4,8 +4,10 @@
 //! wrong is one sentence on the error output, and the exit code says which of the two it was: 0 fine, 1 done
 //! with warnings, 2 failed or called wrongly.
 
+mod calibration;
 mod check;
 mod guide;
+mod measured;
 mod mix;
 mod mix_lines;
 mod new;
@@ -49,6 +51,7 @@ enum Job {
     Proof(proof::ProofArgs),
     Check(check::CheckArgs),
     Guide(guide::GuideArgs),
+    Measured(Box<measured::MeasuredArgs>),
     New(Box<new::NewArgs>),
     Wedge(Box<wedge::WedgeArgs>),
 }
@@ -136,6 +139,7 @@ pub fn run_with(
         Job::Proof(args) => proof::run(args, output),
         Job::Check(args) => check::run(args, output),
         Job::Guide(args) => guide::run(args, output),
+        Job::Measured(args) => measured::run(args, output),
         Job::New(args) => new::run(args, output),
         Job::Wedge(args) => wedge::run(args, output),
     }))

@@ -1,6 +1,7 @@
 //! The window: a front that reads the session, draws it, and hands it commands.
 
 pub mod actions;
+mod calibrate;
 mod compare;
 mod dialogs;
 mod dummy;
@@ -60,6 +61,7 @@ pub(crate) struct WindowState {
     pub lineup: Option<lineup::LineUpState>,
     /// Two layers that are held against each other.
     pub compare: Option<compare::CompareState>,
+    pub calibration: calibrate::CalibrationState,
 }
 
 /// The program with its window.
@@ -123,6 +125,7 @@ impl SlipsheetApp {
                 thumbnails: stack::Thumbnails::default(),
                 lineup: None,
                 compare: None,
+                calibration: calibrate::CalibrationState::default(),
             },
             figures: Vec::new(),
             findings: Vec::new(),
@@ -179,6 +182,8 @@ impl SlipsheetApp {
         match effect {
             Effect::AskPath(pick, options) => self.ask_path(pick, options),
             Effect::AskDiscard(command) => self.state.dialog = Some(dialogs::Dialog::Discard(command)),
+            Effect::AskCalibration(offer) => self.ask_calibration(*offer),
+            Effect::ShowCalibration(outcome) => self.state.calibration.show(outcome),
             Effect::Start(job) => {
                 self.jobs.start(job, self.session.epoch());
             }

@@ -10,12 +10,17 @@ mod fiducials;
 mod fit;
 mod homography;
 mod read;
+mod recognise;
+mod result;
 mod sheet;
 #[cfg(test)]
 mod tests;
+mod tones;
 
-pub use fit::{CalibrationResult, InkFit, StepFit, TrapFit, fit, fit_measured};
+pub use fit::{fit, fit_measured};
 pub use read::{Encoding, KnownPatches, PatchReading, ScanPixels, SheetReading, Source, read_sheet};
+pub use recognise::{Recognised, recognise};
+pub use result::{CalibrationResult, ChannelFit, Compared, InkFit, StepFit, TintFit, TrapFit};
 pub use sheet::{Mark, Patch, PatchKind, STEPS, WedgeSheet};
 
 /// Why a sheet could not be planned, read or fitted.
@@ -58,6 +63,11 @@ pub enum CalibrateError {
         "the corner marks do not form a sheet of this format; check the sheet's size and that nothing covers a corner"
     )]
     Shape,
+    /// The corner marks run together.
+    #[error(
+        "the scan is too blurred to read; lay the sheet flat on clean glass and scan it at 150 dpi or more, without smoothing"
+    )]
+    Blurred,
     /// The row of squares does not say what the sheet should.
     #[error("the row of squares of ink {ink} does not read as it should; check the inks' number and order")]
     Code {

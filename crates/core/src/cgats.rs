@@ -37,10 +37,33 @@ pub struct MeasuredPatch {
 pub struct Measurements {
     /// Names of the channels, such as `C`, `M`, `Y`, `K`.
     pub channels: Vec<String>,
+    /// Names of the channels' fields as they stand in the file, such as `CMYK_C`.
+    pub fields: Vec<String>,
     /// Patches, in the file's order.
     pub patches: Vec<MeasuredPatch>,
     /// Where the colours were taken from.
     pub colours: ColourFields,
+}
+
+impl Measurements {
+    /// The channel of this name, as the file has it (`CMYK_C`) or without its family (`C`).
+    pub fn channel(&self, name: &str) -> Option<usize> {
+        let same = |n: &String| n.eq_ignore_ascii_case(name.trim());
+        self.fields.iter().position(same).or_else(|| self.channels.iter().position(same))
+    }
+
+    /// The patches that are printed with these channels alone, their coverages in the order given.
+    pub fn of(&self, channels: &[usize]) -> Vec<MeasuredPatch> {
+        let alone = |p: &&MeasuredPatch| {
+            p.cover.iter().enumerate().all(|(c, cover)| *cover <= 0.0 || channels.contains(&c))
+        };
+        let picked = |p: &MeasuredPatch| MeasuredPatch {
+            name: p.name.clone(),
+            cover: channels.iter().map(|c| p.cover.get(*c).copied().unwrap_or(0.0)).collect(),
+            lab: p.lab,
+        };
+        self.patches.iter().filter(alone).map(picked).collect()
+    }
 }
 
 /// Which fields gave the colours.
@@ -249,7 +272,9 @@ impl Table {
             Ok(MeasuredPatch { name, cover, lab: lab(row)? })
         };
         let patches = (0..self.rows.len()).map(patch).collect::<Result<_, CgatsError>>()?;
-        Ok(Measurements { channels: channels.into_iter().map(|c| c.1).collect(), patches, colours })
+        let fields = channels.iter().filter_map(|(field, _)| self.fields.get(*field).cloned()).collect();
+        let channels = channels.into_iter().map(|c| c.1).collect();
+        Ok(Measurements { channels, fields, patches, colours })
     }
 
     /// How the colour of a row is found.
@@ -308,6 +333,18 @@ mod tests {
         assert_eq!((m.channels[0].as_str(), m.colours), ("C", ColourFields::Lab));
         assert_eq!(m.patches[0].name, "bare paper");
         assert_eq!((m.patches[1].cover[0], m.patches[1].lab.l()), (1.0, 55.5));
+    }
+
+    #[test]
+    fn patches_of_chosen_channels_come_in_the_order_asked_for() {
+        let rows = "0 0 0 95 0 0\n100 0 0 55 -30 -40\n0 50 0 70 40 0\n0 0 100 20 0 0\n100 100 0 25 10 -40\n";
+        let text = format!(
+            "CTI3\nBEGIN_DATA_FORMAT\nCMYK_C CMYK_M CMYK_K LAB_L LAB_A LAB_B\nEND_DATA_FORMAT\nBEGIN_DATA\n{rows}END_DATA\n"
+        );
+        let m = Table::parse(&text).unwrap().measurements().unwrap();
+        assert_eq!((m.channel("cmyk_m"), m.channel("K"), m.channel("Y")), (Some(1), Some(2), None));
+        let covers: Vec<Vec<f64>> = m.of(&[1, 0]).into_iter().map(|p| p.cover).collect();
+        assert_eq!(covers, [[0.0, 0.0], [0.0, 1.0], [0.5, 0.0], [1.0, 1.0]]);
     }
 
     #[test]

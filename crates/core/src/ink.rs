@@ -66,6 +66,9 @@ pub struct Ink {
     /// Finish of the reference paper.
     #[serde(default)]
     pub on_finish: Finish,
+    /// Floor of the reference paper where it was measured, in place of its finish's.
+    #[serde(default, deserialize_with = "floor", skip_serializing_if = "Option::is_none")]
+    pub on_floor: Option<f64>,
     /// How much of what lies below is hidden: 0 transparent, 1 opaque.
     #[serde(default)]
     pub opacity: Share,
@@ -75,6 +78,10 @@ pub struct Ink {
     /// From asked-for to effective coverage.
     #[serde(default)]
     pub curve: ToneCurve,
+}
+
+fn floor<'de, D: serde::Deserializer<'de>>(d: D) -> Result<Option<f64>, D::Error> {
+    crate::stock::within(d, "on_floor", 0.0..=0.9)
 }
 
 fn full() -> Share {
@@ -89,6 +96,7 @@ impl Ink {
             solid: Swatch::Estimated { lab: solid },
             on: Lab::WHITE,
             on_finish: Finish::Uncoated,
+            on_floor: None,
             opacity: Share::new(0.0),
             emission: full(),
             curve: ToneCurve::default(),

@@ -78,9 +78,10 @@ pub struct Overprint {
 }
 
 impl Ground {
-    /// A stock with the default trapping.
+    /// A stock, with the trapping that was fitted to it or else the default.
     pub fn of(stock: &Stock) -> Self {
-        Self { paper: stock.colour.lab(), floor: stock.floor(), trap: TRAP, n: stock.finish.yule_nielsen() }
+        let trap = stock.trap.unwrap_or(TRAP);
+        Self { paper: stock.colour.lab(), floor: stock.floor(), trap, n: stock.yule_nielsen() }
     }
 
     fn check(&self) -> Result<(), OverprintError> {
@@ -99,7 +100,7 @@ impl Film {
         Self {
             solid: ink.solid.lab(),
             on: ink.on,
-            on_floor: ink.on_finish.floor(),
+            on_floor: ink.on_floor.unwrap_or_else(|| ink.on_finish.floor()),
             opacity: ink.opacity.get(),
             emission: ink.emission.get(),
         }

@@ -30,8 +30,15 @@ mod tests {
     #[test]
     fn a_pass_holds_no_more_inks_than_the_press_has_drums() {
         let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
-        let stock =
-            Stock { name: "White".to_owned(), colour, finish: Finish::Uncoated, gsm: 90.0, floor: None };
+        let stock = Stock {
+            name: "White".to_owned(),
+            colour,
+            finish: Finish::Uncoated,
+            gsm: 90.0,
+            floor: None,
+            n: None,
+            trap: None,
+        };
         let mut project = Project::new("p", SheetFormat::A4, stock);
         let layer = |with_previous| Layer {
             name: "a".to_owned(),

@@ -239,7 +239,15 @@ mod tests {
 
     fn stock() -> Stock {
         let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
-        Stock { name: "Plain white".to_owned(), colour, finish: Finish::Uncoated, gsm: 90.0, floor: None }
+        Stock {
+            name: "Plain white".to_owned(),
+            colour,
+            finish: Finish::Uncoated,
+            gsm: 90.0,
+            floor: None,
+            trap: None,
+            n: None,
+        }
     }
 
     fn project() -> Project {

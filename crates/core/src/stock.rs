@@ -70,6 +70,12 @@ pub struct Stock {
     /// Floor from this stock's own darkest solid (`Y_dark / Y_paper`), in place of the finish's.
     #[serde(default, deserialize_with = "floor")]
     pub floor: Option<f64>,
+    /// Trapping fitted to overprints on this stock, in place of the usual one.
+    #[serde(default, deserialize_with = "trap", skip_serializing_if = "Option::is_none")]
+    pub trap: Option<f64>,
+    /// Yule-Nielsen n fitted to tints on this stock, in place of the finish's.
+    #[serde(default, deserialize_with = "yule_nielsen", skip_serializing_if = "Option::is_none")]
+    pub n: Option<f64>,
 }
 
 fn gsm<'de, D: serde::Deserializer<'de>>(d: D) -> Result<f64, D::Error> {
@@ -82,9 +88,27 @@ fn gsm<'de, D: serde::Deserializer<'de>>(d: D) -> Result<f64, D::Error> {
 }
 
 fn floor<'de, D: serde::Deserializer<'de>>(d: D) -> Result<Option<f64>, D::Error> {
+    within(d, "floor", 0.0..=0.9)
+}
+
+fn trap<'de, D: serde::Deserializer<'de>>(d: D) -> Result<Option<f64>, D::Error> {
+    within(d, "trap", 0.1..=1.5)
+}
+
+fn yule_nielsen<'de, D: serde::Deserializer<'de>>(d: D) -> Result<Option<f64>, D::Error> {
+    within(d, "n", 1.0..=10.0)
+}
+
+/// A measured number within its range, or none.
+pub(crate) fn within<'de, D: serde::Deserializer<'de>>(
+    d: D,
+    what: &str,
+    range: std::ops::RangeInclusive<f64>,
+) -> Result<Option<f64>, D::Error> {
     match Option::<f64>::deserialize(d)? {
-        Some(v) if !(0.0..=0.9).contains(&v) => {
-            Err(serde::de::Error::custom(format!("floor must be from 0 to 0.9, not {v}")))
+        Some(v) if !range.contains(&v) => {
+            let (low, high) = (range.start(), range.end());
+            Err(serde::de::Error::custom(format!("{what} must be from {low} to {high}, not {v}")))
         }
         v => Ok(v),
     }
@@ -94,5 +118,10 @@ impl Stock {
     /// The floor in force: measured where known, else the finish's.
     pub fn floor(&self) -> f64 {
         self.floor.unwrap_or_else(|| self.finish.floor())
+    }
+
+    /// Yule-Nielsen n in force: fitted where known, else the finish's.
+    pub fn yule_nielsen(&self) -> f64 {
+        self.n.unwrap_or_else(|| self.finish.yule_nielsen())
     }
 }

@@ -1,5 +1,6 @@
 //! What each command does to a session.
 
+mod calibration;
 mod document;
 mod jobs;
 mod shelf;
@@ -16,6 +17,7 @@ use slipsheet_core::register::MarkLayout;
 use slipsheet_files::proof::ProofOptions;
 use slipsheet_files::{GuideOptions, ScanOptions, guide, store};
 
+use crate::calibration::CalibrationOffer;
 use crate::command::{Command, CommandError, Effect, Pick};
 use crate::history::History;
 use crate::job::{Done, Job};
@@ -53,7 +55,15 @@ impl Session {
             Command::SaveAs(path) => self.save(&with_ending(path, "slipsheet")),
             Command::Collect => self.collect(),
             Command::AskScans(layer) => ask(Pick::AddScans(layer)),
-            Command::AddScans { files, layer, target } => Ok(self.add_scans(files, layer, target)),
+            Command::AddScans { files, layer, target } => Ok(self.add_scans(files, layer, target, true)),
+            Command::AddAsLayers { files, layer, target } => Ok(self.add_scans(files, layer, target, false)),
+            Command::OfferWedge(path) => {
+                let offer = CalibrationOffer::Scan { path, dropped: None };
+                Ok(vec![Effect::AskCalibration(Box::new(offer))])
+            }
+            Command::OfferMeasured(path) => Ok(vec![Effect::Start(Job::ReadTable(path))]),
+            Command::Calibrate(order) => self.calibrate(order),
+            Command::TakeCalibration(calibrated) => self.take_calibration(&calibrated),
             Command::AskFindScans => ask(Pick::FindScans),
             Command::FindScans(folder) => Ok(self.find_scans(folder)),
             Command::AcceptChanged => self.accept_changed(),
@@ -281,7 +291,13 @@ impl Session {
     }
 
     /// Scans become layers; a project file among them is opened, for it was dropped to be opened.
-    fn add_scans(&mut self, files: Vec<PathBuf>, layer: Option<usize>, target: Target) -> Vec<Effect> {
+    fn add_scans(
+        &mut self,
+        files: Vec<PathBuf>,
+        layer: Option<usize>,
+        target: Target,
+        look: bool,
+    ) -> Vec<Effect> {
         let is_project = |f: &PathBuf| f.extension().is_some_and(|e| e.eq_ignore_ascii_case("slipsheet"));
         if let Some(project) = files.iter().find(|f| is_project(f)) {
             return match self.apply(Command::Open(project.clone())) {
@@ -296,7 +312,8 @@ impl Session {
             return vec![];
         }
         let files = files.into_iter().map(|f| (f, ScanOptions::default())).collect();
-        vec![Effect::Start(Job::AddScans { files, layer, target })]
+        let sheets = if look { self.sheet_formats() } else { Vec::new() };
+        vec![Effect::Start(Job::AddScans { files, layer, target, sheets })]
     }
 
     fn find_scans(&self, folder: PathBuf) -> Vec<Effect> {

@@ -14,6 +14,7 @@ use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, Mm, SheetFormat};
 use slipsheet_files::proof::ProofOptions;
 
+use crate::calibration::{Calibrated, CalibrationOffer, CalibrationOrder};
 use crate::job::{Done, Job};
 
 /// What a path is wanted for.
@@ -31,6 +32,10 @@ pub enum Pick {
     ExportGuide,
     /// Where to write the calibration sheet.
     ExportWedge,
+    /// The scan of a printed calibration sheet.
+    ReadWedge,
+    /// An instrument's table.
+    ImportMeasured,
     /// A shelf to take over.
     ImportShelf,
     /// Where to write the shelf.
@@ -133,6 +138,15 @@ pub enum Command {
         /// Laid on this.
         target: Target,
     },
+    /// The same without a look whether a scan is a calibration sheet.
+    AddAsLayers {
+        /// The files.
+        files: Vec<PathBuf>,
+        /// Into this layer, or each into a new one.
+        layer: Option<usize>,
+        /// Laid on this.
+        target: Target,
+    },
     /// Asks where missing scans may be.
     AskFindScans,
     /// Looks for missing scans in a folder.
@@ -149,6 +163,14 @@ pub enum Command {
     ExportGuide(PathBuf),
     /// Writes a calibration sheet of the project's inks as a PDF.
     ExportWedge(PathBuf),
+    /// Asks about the scan of a printed calibration sheet.
+    OfferWedge(PathBuf),
+    /// Reads an instrument's table and asks about it.
+    OfferMeasured(PathBuf),
+    /// Reads a calibration; nothing changes.
+    Calibrate(Box<CalibrationOrder>),
+    /// Takes a calibration over into the shelf and the project.
+    TakeCalibration(Arc<Calibrated>),
     /// Lays one piece of artwork on the layer printed before it, by what both show.
     LineUp(usize, usize),
     /// Places one piece of artwork by the marks drawn on its original.
@@ -226,6 +248,10 @@ pub enum Effect {
     AskPath(Pick, Option<Box<ProofOptions>>),
     /// Ask whether unsaved changes may be lost; if so, hand back [`Command::Discard`] with this.
     AskDiscard(Box<Command>),
+    /// Ask what is to be known before a calibration is read.
+    AskCalibration(Box<CalibrationOffer>),
+    /// Show what a calibration says, or why it could not be read.
+    ShowCalibration(Result<Arc<Calibrated>, String>),
     /// Run a job.
     Start(Job),
     /// Show the marks of a piece of artwork; [`LayerChange::LinedUp`] hands back what comes of them.

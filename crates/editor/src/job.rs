@@ -5,19 +5,21 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, Sender, channel};
 
-use slipsheet_core::calibrate::WedgeSheet;
+use slipsheet_core::calibrate::{self, Recognised, WedgeSheet};
+use slipsheet_core::cgats::Measurements;
 use slipsheet_core::geometry::Affine;
 use slipsheet_core::layer::{Art, Placement, ScanRef, Target};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::raster::Pyramid;
 use slipsheet_core::register::{self, LineUpLimits, MarkLayout, MarkTable};
-use slipsheet_core::units::Size;
+use slipsheet_core::units::{SheetFormat, Size};
 use slipsheet_files::proof::{self, ProofOptions};
 use slipsheet_files::store::{self, AddedScan, LoadedScan};
 use slipsheet_files::{
     GuideOptions, Progress, ScanError, ScanFormat, ScanOptions, guide_pdf, guide_png, wedge,
 };
 
+use crate::calibration::{self, Calibrated, CalibrationOrder};
 use crate::command::{Command, MarksToShow};
 
 /// Slow work, with everything it needs.
@@ -31,7 +33,13 @@ pub enum Job {
         layer: Option<usize>,
         /// Laid on this.
         target: Target,
+        /// Formats of calibration sheets that a scan may turn out to be; none where that was asked already.
+        sheets: Vec<SheetFormat>,
     },
+    /// Reads an instrument's table.
+    ReadTable(PathBuf),
+    /// Reads a calibration.
+    Calibrate(Box<CalibrationOrder>),
     /// Reads the scans of a project.
     LoadScans {
         /// The scans.
@@ -145,7 +153,13 @@ pub enum Done {
         target: Target,
         /// Names for new layers, one a file.
         names: Vec<String>,
+        /// Scans that turned out to be calibration sheets; they are not among the others.
+        sheets: Vec<(PathBuf, Recognised)>,
     },
+    /// An instrument's table was read, or not.
+    Table(PathBuf, Result<Arc<Measurements>, String>),
+    /// A calibration was read, or why not.
+    Calibrated(Result<Arc<Calibrated>, String>),
     /// Scans of a project, or why one could not be read.
     Loaded(Vec<(ScanRef, Result<LoadedScan, Lost>)>),
     /// Where missing scans were found.
@@ -175,6 +189,8 @@ impl Job {
         let many = |n: usize| if n == 1 { "1 scan".to_owned() } else { format!("{n} scans") };
         match self {
             Self::AddScans { files, .. } => format!("Reading {}", many(files.len())),
+            Self::ReadTable(_) => "Reading the measurements".to_owned(),
+            Self::Calibrate(_) => CALIBRATING.to_owned(),
             Self::LoadScans { scans, .. } => format!("Loading {}", many(scans.len())),
             Self::FindScans { scans, .. } => format!("Looking for {}", many(scans.len())),
             Self::Proof { .. } => "Writing the proof".to_owned(),
@@ -194,10 +210,25 @@ impl Job {
 
     fn work(self, progress: &Progress) -> Done {
         match self {
-            Self::AddScans { files, layer, target } => {
-                let (scans, names) = files.iter().flat_map(|(f, o)| added(f, o, progress)).unzip();
-                Done::Added { scans, layer, target, names }
+            Self::AddScans { files, layer, target, sheets: formats } => {
+                let mut sheets = Vec::new();
+                let read = files.iter().flat_map(|(f, o)| added(f, o, progress));
+                let (scans, names) = read
+                    .filter(|(scan, _)| match calibration_sheet(scan, &formats) {
+                        Some(found) => {
+                            sheets.push(found);
+                            false
+                        }
+                        None => true,
+                    })
+                    .unzip();
+                Done::Added { scans, layer, target, names, sheets }
             }
+            Self::ReadTable(path) => {
+                let table = calibration::read_table(&path);
+                Done::Table(path, table)
+            }
+            Self::Calibrate(order) => Done::Calibrated(order.read().map(Arc::new)),
             Self::LoadScans { scans, base } => Done::Loaded(
                 scans
                     .into_iter()
@@ -284,6 +315,21 @@ fn added(
     let rest = (options.page.saturating_add(1)..pages).take_while(|_| !progress.is_cancelled());
     std::iter::once(first).chain(rest.map(read)).collect()
 }
+
+/// A calibration sheet among scans that are being added: only in pictures that can be read again in colour.
+fn calibration_sheet(
+    scan: &Result<AddedScan, String>,
+    formats: &[SheetFormat],
+) -> Option<(PathBuf, Recognised)> {
+    let added = scan.as_ref().ok().filter(|_| !formats.is_empty())?;
+    if matches!(added.info.format, ScanFormat::Pdf | ScanFormat::OpenRaster) {
+        return None;
+    }
+    Some((PathBuf::from(&added.scan.path), calibrate::recognise(&added.pixels, formats)?))
+}
+
+/// What a person reads while a calibration is read.
+pub const CALIBRATING: &str = "Reading the calibration";
 
 /// Below this confidence a line-up is not taken over: unrelated pictures stay under it in the tests.
 const SURE: f64 = 0.25;
@@ -425,8 +471,8 @@ mod tests {
         let dir = tempfile::tempdir().unwrap();
         let file = dir.path().join("poster.ora");
         std::fs::write(&file, layered()).unwrap();
-        let job =
-            Job::AddScans { files: vec![(file, ScanOptions::default())], layer: None, target: Target::Sheet };
+        let files = vec![(file, ScanOptions::default())];
+        let job = Job::AddScans { files, layer: None, target: Target::Sheet, sheets: vec![] };
         let Done::Added { scans, names, .. } = job.run(&Progress::new()) else { panic!("not added") };
         assert_eq!(names, ["poster", "Rosehip"]);
         let pages: Vec<u32> = scans.iter().map(|s| s.as_ref().unwrap().scan.key.page).collect();

@@ -5,6 +5,7 @@
 //! [`Command`]s, and carries out the [`Effect`]s that come back.
 
 mod apply;
+mod calibration;
 mod command;
 mod history;
 mod job;
@@ -13,9 +14,10 @@ mod notice;
 mod session;
 
 pub use apply::with_ending;
+pub use calibration::{Calibrated, CalibrationOffer, CalibrationOrder, CalibrationSource};
 pub use command::{Command, CommandError, Effect, LayerChange, MarksToShow, Pick, ShelfChange};
 pub use history::History;
-pub use job::{Done, Job, JobInfo, Jobs, Lost};
+pub use job::{CALIBRATING, Done, Job, JobInfo, Jobs, Lost};
 pub use live::{FacePrint, Figures, Live, LiveOrder, LivePicture, Snapshot};
 pub use notice::{Notice, Weight};
 pub use session::{Selection, Session};

@@ -1,6 +1,7 @@
 //! Values on the command line, checked as they are read.
 
 use slipsheet_core::colour::Lab;
+use slipsheet_core::geometry::Rect;
 use slipsheet_core::layer::Slip;
 use slipsheet_core::units::{Degrees, Dpi, Mm, SheetFormat, Size};
 
@@ -18,6 +19,26 @@ pub(super) fn lab(text: &str) -> Result<Lab, String> {
     match numbers(text)?.as_slice() {
         [l, a, b] => Lab::new(*l, *a, *b).map_err(|e| e.to_string()),
         other => Err(format!("a colour is three numbers L,a,b with commas between, not {}", other.len())),
+    }
+}
+
+/// A gray patch of known colour on a calibration sheet.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Gray {
+    pub area: Rect,
+    pub lab: Lab,
+}
+
+/// `X,Y,SIDE=L,a,b`, lengths in mm.
+pub(super) fn gray(text: &str) -> Result<Gray, String> {
+    let usage = || "a gray is X,Y,SIDE=L,a,b in mm, such as 40,240,8=52,0,0".to_owned();
+    let (place, colour) = text.split_once('=').ok_or_else(usage)?;
+    match numbers(place)?.as_slice() {
+        [x, y, side] if *side > 0.0 => {
+            let area = Rect { x: *x, y: *y, width: *side, height: *side };
+            Ok(Gray { area, lab: lab(colour)? })
+        }
+        _ => Err(usage()),
     }
 }
 

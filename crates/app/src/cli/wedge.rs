@@ -4,7 +4,6 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, bail};
 use clap::{Args, Subcommand};
-use serde_json::json;
 use slipsheet_core::calibrate::{self, CalibrationResult, Encoding, KnownPatches, ScanPixels, WedgeSheet};
 use slipsheet_core::cgats::Table;
 use slipsheet_core::ink::Ink;
@@ -12,9 +11,10 @@ use slipsheet_core::overprint::{Film, Ground, Overprint};
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, SheetFormat};
-use slipsheet_files::{atomic, wedge};
+use slipsheet_files::wedge;
 
-use super::values::{dpi, sheet};
+use super::calibration::{Shelves, as_json, show};
+use super::values::{Gray, dpi, gray, sheet};
 use super::{Ending, Output};
 
 /// Make a calibration sheet, or read the scan of a printed one
@@ -85,6 +85,9 @@ struct ReadArgs {
     /// Stock by its name, whose colour is the paper's
     #[arg(long, value_name = "NAME")]
     stock: Option<String>,
+    /// Gray patch of known colour lying on the sheet, in mm from its upper left corner; repeat for more
+    #[arg(long = "gray", value_name = "X,Y,SIDE=L,a,b", value_parser = gray)]
+    grays: Vec<Gray>,
     /// Answer with one JSON object
     #[arg(long)]
     json: bool,
@@ -140,21 +143,9 @@ fn make_sheet(args: &MakeArgs, to: &Path, output: &mut Output<'_>) -> anyhow::Re
 }
 
 fn read_scan(args: &ReadArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
-    let mut shelf = Shelf::starter()?;
-    let mut kept = Shelf::default();
-    if let Some(path) = args.save.as_ref().filter(|p| p.exists()) {
-        let text = std::fs::read_to_string(path)
-            .with_context(|| format!("the shelf cannot be read: {}", path.display()))?;
-        kept = Shelf::from_ron(&text)?;
-        shelf.merge(kept.clone());
-    }
-    let stock = match &args.stock {
-        Some(name) => Some(shelf.stock(name).with_context(|| {
-            let names = shelf.stocks.iter().map(|s| s.name.as_str()).collect::<Vec<_>>().join(", ");
-            format!("no stock has the name “{name}”; there are {names}")
-        })?),
-        None => None,
-    };
+    let shelves = Shelves::with(args.save.as_deref())?;
+    let stock = shelves.stock(args.stock.as_deref())?;
+    let stock = stock.as_ref();
     if args.save.is_some() && args.plan.inks.len() > 1 && stock.is_none() {
         bail!("overprints belong to a stock; name it with --stock to save them");
     }
@@ -165,7 +156,7 @@ fn read_scan(args: &ReadArgs, output: &mut Output<'_>) -> anyhow::Result<Ending>
         show(&result, output)?;
     }
     if let Some(path) = &args.save {
-        save(&result, &shelf, kept, (stock, path))?;
+        shelves.save(&result, stock, path)?;
     }
     Ok(Ending::Fine)
 }
@@ -189,77 +180,10 @@ fn result(args: &ReadArgs, stock: Option<&Stock>) -> anyhow::Result<CalibrationR
     let scan = wedge::read_colour(&args.scan)?;
     let pixels =
         ScanPixels { width: scan.width, height: scan.height, rgb: &scan.rgb, encoding: Encoding::Srgb };
-    let known = KnownPatches { paper: stock.map(|s| s.colour.lab()), finish, grays: Vec::new() };
+    let known = KnownPatches {
+        paper: stock.map(|s| s.colour.lab()),
+        finish,
+        grays: args.grays.iter().map(|g| (g.area, g.lab)).collect(),
+    };
     Ok(calibrate::fit(&calibrate::read_sheet(&pixels, &plan(&args.plan)?, &known)?)?)
-}
-
-fn show(r: &CalibrationResult, output: &mut Output<'_>) -> anyhow::Result<()> {
-    output.line(format_args!("{}", r.source.standing()))?;
-    output.line(format_args!("paper  {}", r.paper))?;
-    let (low, high) = r.n_range;
-    output.line(format_args!("n      {:.2}  ({low:.2} to {high:.2} do nearly as well)", r.n))?;
-    let from = if r.floor_measured { "measured" } else { "that of the finish" };
-    output.line(format_args!("floor  {:.3}  {from}; darkest patch {:.3}", r.floor, r.darkest))?;
-    match &r.trap {
-        Some(t) => output.line(format_args!(
-            "trap   {:.2}  {} overprints, mean CIEDE2000 {:.2} before, {:.2} after",
-            t.trap, t.count, t.before, t.after
-        ))?,
-        None => output.line("trap   no overprints on the sheet")?,
-    }
-    for ink in &r.inks {
-        output.line(format_args!("\n{}  solid {}  rms residual {:.4}", ink.name, ink.solid, ink.rms))?;
-        output.line("  asked  Murray-Davies  effective  curve   residual  CIEDE2000")?;
-        for s in &ink.steps {
-            output.line(format_args!(
-                "  {:5.2}  {:13.3}  {:9.3}  {:5.3}  {:+9.4}  {:9.2}",
-                s.asked,
-                s.murray_davies,
-                s.effective,
-                s.fitted,
-                s.residual(),
-                s.delta_e
-            ))?;
-        }
-    }
-    for swatch in r.swatches("") {
-        output.line(format_args!("\noverprint {}  {}", swatch.inks.join(" + "), swatch.lab))?;
-    }
-    Ok(())
-}
-
-fn as_json(r: &CalibrationResult) -> serde_json::Value {
-    let inks = r.inks.iter().map(|ink| {
-        let steps = ink.steps.iter().map(|s| {
-            json!({ "asked": s.asked, "murray_davies": s.murray_davies, "effective": s.effective,
-                "channels": s.channels, "fitted": s.fitted, "residual": s.residual(), "delta_e": s.delta_e })
-        });
-        json!({ "name": ink.name, "solid": ink.solid, "curve": ink.curve.points(), "rms": ink.rms,
-            "lightest": ink.curve.lightest(), "fill_in": ink.curve.fill_in(), "steps": steps.collect::<Vec<_>>() })
-    });
-    let trap =
-        r.trap.map(|t| json!({ "trap": t.trap, "before": t.before, "after": t.after, "count": t.count }));
-    let overprints = r.swatches("").into_iter().map(|s| json!({ "inks": s.inks, "lab": s.lab }));
-    json!({ "source": r.source.standing(), "paper": r.paper, "n": r.n, "n_range": r.n_range, "floor": r.floor,
-        "floor_measured": r.floor_measured, "darkest": r.darkest, "trap": trap,
-        "inks": inks.collect::<Vec<_>>(), "overprints": overprints.collect::<Vec<_>>() })
-}
-
-fn save(
-    r: &CalibrationResult,
-    known: &Shelf,
-    mut kept: Shelf,
-    (stock, path): (Option<&Stock>, &Path),
-) -> anyhow::Result<()> {
-    let place = stock.map_or_else(String::new, |s| format!(" on {}", s.name));
-    let note = format!("calibration sheet{place}, {}", r.source.standing());
-    let inks = r.inks.iter().map(|fit| r.ink(fit, known.ink(&fit.name), &note)).collect();
-    let mut fresh = Shelf { inks, ..Shelf::default() };
-    if let Some(stock) = stock {
-        let floor = r.floor_measured.then_some(r.floor).or(stock.floor);
-        fresh.stocks.push(Stock { floor, ..stock.clone() });
-        fresh.overprints = r.swatches(&stock.name);
-    }
-    kept.merge(fresh);
-    Ok(atomic::write_bytes(path, kept.to_ron()?.as_bytes())?)
 }

@@ -27,6 +27,10 @@ pub enum Action {
     Guide,
     /// Write a calibration sheet.
     Wedge,
+    /// Read the scan of a printed one.
+    ReadWedge,
+    /// Read an instrument's table.
+    ImportMeasured,
     /// Leave.
     Quit,
     /// Undo.
@@ -194,6 +198,20 @@ pub const TABLE: &[Info] = &[
         "Write a sheet of steps and overprints in this project's inks, to measure the press",
         None,
     ),
+    info(
+        Action::ReadWedge,
+        Menu::File,
+        "Read calibration scan…",
+        "Measure inks, tones and overprints from the scan of a printed calibration sheet",
+        None,
+    ),
+    info(
+        Action::ImportMeasured,
+        Menu::File,
+        "Import measured data…",
+        "Measure inks, tones and overprints from an instrument's table (CGATS.17, ISO 28178)",
+        None,
+    ),
     grouped(info(Action::Quit, Menu::File, "Quit", "Leave Slipsheet", ctrl(Key::Q))),
     info(Action::Undo, Menu::Edit, "Undo", "Take the last step back", ctrl(Key::Z)),
     info(Action::Redo, Menu::Edit, "Redo", "Bring the step back", ctrl_shift(Key::Z)),
@@ -336,7 +354,7 @@ pub const GESTURES: &[(&str, &str)] = &[
     ("Drag in the stack", "Change the printing order"),
     ("Drag the dummy", "Look around"),
     ("Left, right arrow", "Turn pages, in the Dummy view"),
-    ("Drop files anywhere", "Add scans, or open a project"),
+    ("Drop files anywhere", "Add scans, read a calibration sheet, or open a project"),
 ];
 
 #[cfg(test)]

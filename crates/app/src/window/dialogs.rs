@@ -86,6 +86,7 @@ impl SlipsheetApp {
     pub(super) fn dialogs_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
         self.shelf_ui(ctx, wanted);
         self.lineup_ui(ctx, wanted);
+        self.calibration_ui(ctx, wanted);
         if self.state.dialog.is_none()
             && let Some(key) = self.session.unsized_scans().first()
         {
@@ -350,7 +351,11 @@ fn expanded(path: &str) -> PathBuf {
 fn paths_trouble(pick: &Pick, files: &[PathBuf]) -> Option<String> {
     let Some(first) = files.first() else { return Some("Type a path first.".to_owned()) };
     match pick {
-        Pick::OpenProject | Pick::AddScans(_) | Pick::ImportShelf => files
+        Pick::OpenProject
+        | Pick::AddScans(_)
+        | Pick::ImportShelf
+        | Pick::ReadWedge
+        | Pick::ImportMeasured => files
             .iter()
             .find(|f| !f.is_file())
             .map(|f| format!("There is no such file; check the spelling: {}", f.display())),

@@ -113,8 +113,9 @@ impl SlipsheetApp {
     /// Actions whose keys were pressed in this frame.
     pub(super) fn keys(&self, ctx: &egui::Context) -> Wishes {
         let mut wanted = Wishes::new();
-        let covered = self.state.dialog.is_some() || self.state.shelf.open || self.state.lineup.is_some();
-        if covered || self.state.sheet.is_dragging() {
+        let state = &self.state;
+        let asked = state.dialog.is_some() || state.shelf.open || state.lineup.is_some();
+        if asked || state.calibration.is_open() || state.sheet.is_dragging() {
             return wanted;
         }
         let typing = ctx.egui_wants_keyboard_input();
@@ -175,6 +176,8 @@ impl SlipsheetApp {
             Action::AddScans => Some(Command::AskScans(None)),
             Action::Guide => Some(Command::AskExport(Pick::ExportGuide)),
             Action::Wedge => Some(Command::AskExport(Pick::ExportWedge)),
+            Action::ReadWedge => Some(Command::AskExport(Pick::ReadWedge)),
+            Action::ImportMeasured => Some(Command::AskExport(Pick::ImportMeasured)),
             Action::Quit => Some(Command::Quit),
             Action::Undo => Some(Command::Undo),
             Action::Redo => Some(Command::Redo),

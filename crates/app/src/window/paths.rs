@@ -120,6 +120,12 @@ fn show(asked: &AskedPath) -> Option<Vec<PathBuf>> {
         Pick::ExportWedge => {
             one(dialog.add_filter("PDF", &["pdf"]).set_file_name(proposal(asked)).save_file())
         }
+        Pick::ReadWedge => one(dialog
+            .add_filter("Scans in colour", &["png", "jpg", "jpeg", "tif", "tiff", "webp", "bmp"])
+            .pick_file()),
+        Pick::ImportMeasured => {
+            one(dialog.add_filter("Measurements", &["txt", "ti3", "cgats", "it8"]).pick_file())
+        }
         Pick::ImportShelf => one(dialog.add_filter("Shelf", &["ron"]).pick_file()),
         Pick::ExportShelf => {
             one(dialog.add_filter("Shelf", &["ron"]).set_file_name(proposal(asked)).save_file())
@@ -137,6 +143,8 @@ pub(crate) fn question(pick: &Pick) -> &'static str {
         Pick::ExportProof => "Write the proof to",
         Pick::ExportGuide => "Write the page guide to",
         Pick::ExportWedge => "Write the calibration sheet to",
+        Pick::ReadWedge => "Read the scan of a calibration sheet",
+        Pick::ImportMeasured => "Import measured data",
         Pick::ImportShelf => "Take over a shelf",
         Pick::ExportShelf => "Write the shelf to",
         Pick::FindScans => "Look for missing scans in",
@@ -154,7 +162,12 @@ pub(crate) fn proposal(asked: &AskedPath) -> String {
         Pick::ExportGuide => format!("{name} guide.pdf"),
         Pick::ExportWedge => format!("{name} calibration.pdf"),
         Pick::ExportShelf => "shelf.ron".to_owned(),
-        Pick::OpenProject | Pick::AddScans(_) | Pick::ImportShelf | Pick::FindScans => String::new(),
+        Pick::OpenProject
+        | Pick::AddScans(_)
+        | Pick::ImportShelf
+        | Pick::ReadWedge
+        | Pick::ImportMeasured
+        | Pick::FindScans => String::new(),
     }
 }
 
@@ -168,7 +181,12 @@ pub(crate) fn target(asked: &AskedPath, files: &[PathBuf]) -> Option<PathBuf> {
             "png"
         }
         Pick::ExportGuide | Pick::ExportWedge => "pdf",
-        Pick::OpenProject | Pick::AddScans(_) | Pick::ImportShelf | Pick::FindScans => return None,
+        Pick::OpenProject
+        | Pick::AddScans(_)
+        | Pick::ImportShelf
+        | Pick::ReadWedge
+        | Pick::ImportMeasured
+        | Pick::FindScans => return None,
     };
     files.first().map(|f| with_ending(f.clone(), ending))
 }
@@ -188,6 +206,8 @@ pub(crate) fn command(asked: &AskedPath, files: Vec<PathBuf>) -> Option<Command>
         Pick::ExportProof => Command::ExportProof(first, asked.options.clone()?),
         Pick::ExportGuide => Command::ExportGuide(first),
         Pick::ExportWedge => Command::ExportWedge(first),
+        Pick::ReadWedge => Command::OfferWedge(first),
+        Pick::ImportMeasured => Command::OfferMeasured(first),
         Pick::ImportShelf => Command::Shelf(ShelfChange::Import(first)),
         Pick::ExportShelf => Command::Shelf(ShelfChange::Export(first)),
         Pick::FindScans => Command::FindScans(first),

@@ -135,6 +135,8 @@ pub fn reads_on(lab: Lab) -> Color32 {
     if lab.l() > 58.0 { Color32::from_gray(0x10) } else { Color32::from_gray(0xfa) }
 }
 
+/// Lines of the red, green and blue channel, readable on both themes.
+pub const CHANNELS: [[u8; 3]; 3] = [[0xd0, 0x50, 0x48], [0x4c, 0x96, 0x50], [0x4c, 0x7c, 0xd8]];
 /// Pure shade, to be made see-through.
 pub const SHADE: Color32 = Color32::BLACK;
 /// The tint of a picture that is shown as it is.

@@ -4,7 +4,7 @@
 //! the stock, or is the scanner's own), and bent through gray patches where some are known. The reading says so.
 
 use super::homography::{Homography, solve};
-use super::sheet::{Patch, PatchKind, WedgeSheet, code_bits};
+use super::sheet::{Patch, PatchKind, RING, WedgeSheet, code_bits};
 use super::{CalibrateError, fiducials};
 use crate::colour::{Lab, SRGB_LUMINANCE, Xyz, linear_from_srgb};
 use crate::geometry::{Point, Rect};
@@ -107,6 +107,9 @@ pub struct SheetReading {
     pub turned: f64,
 }
 
+/// The white between dot and ring of a corner mark must come up this far from the ink to the paper.
+const SHARP: f64 = 0.5;
+
 /// Finds the sheet in a scan and reads its patches.
 ///
 /// The sheet may lie turned by any quarter and 10 degrees more, larger or smaller, and in slight perspective.
@@ -135,7 +138,9 @@ pub fn read_sheet(
         }
         let Some(view) = View::new(scan, sheet, turned) else { continue };
         match view.codes(sheet) {
+            Ok(_) if view.sharpness(sheet) < SHARP => trouble = CalibrateError::Blurred,
             Ok(readings) => return view.reading(sheet, known, readings),
+            Err(_) if view.sharpness(sheet) < SHARP => trouble = CalibrateError::Blurred,
             Err(e) => trouble = e,
         }
     }
@@ -143,7 +148,7 @@ pub fn read_sheet(
 }
 
 /// Whether the sides of the quadrilateral stand to one another as the sheet's do, within 12 %.
-fn fits(sheet: &WedgeSheet, corners: [Point; 4]) -> bool {
+pub(super) fn fits(sheet: &WedgeSheet, corners: [Point; 4]) -> bool {
     let ratio: Vec<f64> = (0..4)
         .map(|i| {
             let j = (i + 1) % 4;
@@ -155,7 +160,7 @@ fn fits(sheet: &WedgeSheet, corners: [Point; 4]) -> bool {
 }
 
 /// A scan with the sheet found in it.
-struct View<'a> {
+pub(super) struct View<'a> {
     scan: &'a ScanPixels<'a>,
     linear: [f64; 256],
     px_from_mm: Homography,
@@ -176,7 +181,7 @@ struct Seen {
 }
 
 impl<'a> View<'a> {
-    fn new(scan: &'a ScanPixels<'a>, sheet: &WedgeSheet, corners: [Point; 4]) -> Option<Self> {
+    pub(super) fn new(scan: &'a ScanPixels<'a>, sheet: &WedgeSheet, corners: [Point; 4]) -> Option<Self> {
         let px_from_mm = Homography::through(sheet.fiducials, corners)?;
         let linear = std::array::from_fn(|i| match scan.encoding {
             Encoding::Srgb => linear_from_srgb(i as f64 / 255.0),
@@ -304,8 +309,30 @@ impl<'a> View<'a> {
         Some(Seen { light, spread, kept: n / 36.0, clipped: ends > 0.02 })
     }
 
+    /// How far the white inside the corner marks comes up from the ink to the paper, 0..=1: the middle one of
+    /// the four. Inks that lie a little apart narrow the white on one side only, so the lightest place counts.
+    fn sharpness(&self, sheet: &WedgeSheet) -> f64 {
+        let [_, inner, dot] = RING;
+        let light = |centre: Point, radius: f64| {
+            let spot = |i: i32| {
+                let (s, c) = libm::sincos(f64::from(i) / 16.0 * std::f64::consts::TAU);
+                let at = Point::new(centre.x + radius * c, centre.y + radius * s);
+                let seen = self.mean(Rect { x: at.x - 0.2, y: at.y - 0.2, width: 0.4, height: 0.4 });
+                let (light, paper) = (seen.map_or([0.0; 3], |s| s.0), self.paper_at(at));
+                (0..3).map(|c| light[c] / paper[c]).fold(f64::INFINITY, f64::min)
+            };
+            (0..16).map(spot).collect::<Vec<f64>>()
+        };
+        let marks = sheet.fiducials.map(|centre| {
+            let ink = median(light(centre, dot / 2.0)).min(0.95);
+            let white = light(centre, f64::midpoint(inner, dot)).into_iter().fold(0.0, f64::max);
+            (white - ink) / (1.0 - ink)
+        });
+        median(marks.to_vec())
+    }
+
     /// Reads every ink's code and gives the readings that they name.
-    fn codes(&self, sheet: &WedgeSheet) -> Result<Vec<u8>, CalibrateError> {
+    pub(super) fn codes(&self, sheet: &WedgeSheet) -> Result<Vec<u8>, CalibrateError> {
         (0..sheet.inks.len())
             .map(|ink| self.code(sheet, ink).ok_or(CalibrateError::Code { ink: ink + 1 }))
             .collect()

@@ -4,10 +4,13 @@ use super::homography::Homography;
 use super::*;
 use crate::colour::{Lab, srgb_from_linear};
 use crate::geometry::{Point, Rect};
+use crate::ink::Ink;
 use crate::overprint::{Film, Ground, Overprint};
-use crate::stock::Finish;
+use crate::raster::{GrayRaster, Pyramid};
+use crate::shelf::Shelf;
+use crate::stock::{Finish, Stock};
 use crate::tone::ToneCurve;
-use crate::units::SheetFormat;
+use crate::units::{Dpi, SheetFormat};
 
 const TRUE_N: f64 = 1.7;
 
@@ -150,6 +153,104 @@ fn a_picture_without_the_sheet_is_refused_in_a_sentence() {
     let error = read(&vec![230; SIZE.0 * SIZE.1 * 3]).unwrap_err();
     assert!(error.to_string().contains("0 of the 4 ringed corner marks"), "{error}");
     assert!(matches!(read(&[0; 3]), Err(CalibrateError::Pixels { .. })));
+}
+
+#[test]
+fn what_is_measured_is_taken_over_and_what_is_not_stays() {
+    let result = fit(&read(&print(&plan(), corners(0.0), SIZE, 0.8)).unwrap()).unwrap();
+    let mut before = Ink::estimated("Green", lab(60.0, 0.0, 0.0));
+    before.opacity = crate::ink::Share::new(0.3);
+    let known = Shelf { inks: vec![before], ..Shelf::default() };
+    let colour = crate::ink::Swatch::Estimated { lab: paper() };
+    let (name, finish) = ("Cream".to_owned(), Finish::Uncoated);
+    let stock = Stock { name, colour: colour.clone(), finish, gsm: 90.0, floor: None, trap: None, n: None };
+    let fresh = result.shelf(&known, Some(&stock), "a test");
+    assert!(fresh.inks[0].solid.measured() && fresh.inks[0].opacity.get() > 0.29);
+    assert_eq!((fresh.inks[0].on, &fresh.inks[0].curve), (result.paper, &result.inks[0].curve));
+    let measured = &fresh.stocks[0];
+    assert_eq!((measured.n, measured.trap), (Some(result.n), result.trap.map(|t| t.trap)));
+    assert_eq!(&measured.colour, &colour, "a scan does not measure the paper");
+    // The model that the shelf now gives is the one that was fitted.
+    let inks: Vec<&Ink> = fresh.inks.iter().collect();
+    let (shelf, fitted) = (Overprint::of(measured, &inks, &[]).unwrap(), result.model().unwrap());
+    for mask in 0..8 {
+        let off = shelf.primary(mask).lab().ciede2000(fitted.primary(mask).lab());
+        // The paper patch was read with its noise.
+        assert!(off < 0.3, "{mask}: {off}");
+    }
+    let compared = result.compare(measured, &inks, &fresh.overprints).unwrap();
+    assert_eq!(compared.len(), 7);
+    assert!(compared.iter().all(|c| c.before.ciede2000(c.measured) < 0.7));
+    // One curve does for all channels of these inks, and the channels that tell say so.
+    for ink in &result.inks {
+        assert!((ink.weights.iter().sum::<f64>() - 1.0).abs() < 1e-9);
+        assert!(ink.channels.iter().flatten().count() > 0);
+        for (channel, weight) in ink.channels.iter().zip(ink.weights) {
+            let off = channel.as_ref().map_or(0.0, |c| c.off);
+            assert!(weight < 0.4 || off < 0.02, "{}: {off} at weight {weight}", ink.name);
+        }
+    }
+    assert!(result.tints.after <= result.tints.before, "{:?}", result.tints);
+}
+
+/// Each pixel the mean of a square around it, twice.
+fn blurred(rgb: &[u8], radius: usize) -> Vec<u8> {
+    let side = |from: &[u8], step: usize, length: usize, start: usize| -> Vec<u8> {
+        (0..length)
+            .map(|i| {
+                let (low, high) = (i.saturating_sub(radius), (i + radius).min(length - 1));
+                let sum: usize = (low..=high).map(|k| usize::from(from[start + k * step])).sum();
+                (sum / (high - low + 1)) as u8
+            })
+            .collect()
+    };
+    let mut now = rgb.to_vec();
+    for _ in 0..2 {
+        for c in 0..3 {
+            for y in 0..SIZE.1 {
+                let row = side(&now, 3, SIZE.0, y * SIZE.0 * 3 + c);
+                (0..SIZE.0).for_each(|x| now[(y * SIZE.0 + x) * 3 + c] = row[x]);
+            }
+            for x in 0..SIZE.0 {
+                let column = side(&now, SIZE.0 * 3, SIZE.1, x * 3 + c);
+                (0..SIZE.1).for_each(|y| now[(y * SIZE.0 + x) * 3 + c] = column[y]);
+            }
+        }
+    }
+    now
+}
+
+#[test]
+fn a_blurred_scan_is_read_only_while_its_marks_stay_apart() {
+    let sharp = print(&plan(), corners(0.0), SIZE, 0.9);
+    assert!(read(&blurred(&sharp, 1)).is_ok());
+    let mut said = Vec::new();
+    for radius in 2..12 {
+        said.push(read(&blurred(&sharp, radius)).map(|_| ()));
+    }
+    let first = said.iter().position(Result::is_err).expect("a blur of 2 mm was read");
+    assert!(said[first..].iter().all(Result::is_err), "{said:?}");
+    assert!(said.contains(&Err(CalibrateError::Blurred)), "{said:?}");
+}
+
+#[test]
+fn a_quick_look_tells_the_sheet_from_other_originals() {
+    let formats = [SheetFormat::A4, SheetFormat::Letter];
+    let look = |rgb: &[u8]| {
+        let gray: Vec<u8> = rgb
+            .chunks_exact(3)
+            .map(|p| ((u32::from(p[0]) + 2 * u32::from(p[1]) + u32::from(p[2])) / 4) as u8)
+            .collect();
+        let raster = GrayRaster::new(SIZE.0 as u32, SIZE.1 as u32, gray).unwrap();
+        recognise(&Pyramid::new(raster, Dpi::new(120.0).unwrap()), &formats)
+    };
+    let found = look(&print(&plan(), corners(2.0), SIZE, 0.9));
+    assert_eq!(found, Some(Recognised { sheet: SheetFormat::Letter, inks: 3 }));
+    assert_eq!(look(&vec![230; SIZE.0 * SIZE.1 * 3]), None);
+    // Rings alone are no calibration sheet.
+    let mut rings = plan();
+    rings.code.iter_mut().for_each(Vec::clear);
+    assert_eq!(look(&print(&rings, corners(0.0), SIZE, 0.9)), None);
 }
 
 #[test]

@@ -151,6 +151,8 @@ mod tests {
             finish: Finish::Uncoated,
             gsm: 90.0,
             floor: None,
+            n: None,
+            trap: None,
         };
         let mut project = Project::new("", SheetFormat::Custom(Size::mm(100.0, 100.0)), stock);
         let dpi = Dpi::new(25.4).unwrap();
@@ -179,6 +181,7 @@ mod tests {
                 slip: Slip { dx: Mm::new(dx), ..Slip::default() },
                 visible: false,
                 reading: Default::default(),
+                with_previous: false,
             });
         }
         (project, images)

@@ -2,10 +2,12 @@
 
 use std::sync::Arc;
 
+use slipsheet_core::calibrate::Recognised;
 use slipsheet_core::layer::{Art, Placement, ScanRef, Target};
 use slipsheet_files::store::{self, AddedScan, ScanState};
 
 use super::Applied;
+use crate::calibration::CalibrationOffer;
 use crate::command::{CommandError, Effect};
 use crate::job::{Done, Lost};
 use crate::notice::Notice;
@@ -14,7 +16,22 @@ use crate::session::{Selection, Session};
 impl Session {
     pub(super) fn job_done(&mut self, done: &Done) -> Applied {
         match done {
-            Done::Added { scans, layer, target, names } => self.added(scans, *layer, *target, names),
+            Done::Added { scans, layer, target, names, sheets } => {
+                let mut effects = self.added(scans, *layer, *target, names)?;
+                let offer = |(path, found): &(std::path::PathBuf, Recognised)| {
+                    let dropped = Some((*found, *layer, *target));
+                    let offer = CalibrationOffer::Scan { path: path.clone(), dropped };
+                    Effect::AskCalibration(Box::new(offer))
+                };
+                effects.extend(sheets.iter().map(offer));
+                Ok(effects)
+            }
+            Done::Table(path, table) => {
+                let table = table.clone().map_err(CommandError::File)?;
+                let offer = CalibrationOffer::Table { path: path.clone(), table };
+                Ok(vec![Effect::AskCalibration(Box::new(offer))])
+            }
+            Done::Calibrated(outcome) => self.calibrated(outcome),
             Done::Loaded(scans) => {
                 for (scan, loaded) in scans {
                     self.loading.remove(&scan.key);

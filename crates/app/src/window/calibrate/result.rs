@@ -1,0 +1,211 @@
+//! What a calibration says, shown before it is taken over.
+
+use std::sync::Arc;
+
+use egui::{Grid, RichText, ScrollArea, Ui, vec2};
+use slipsheet_core::calibrate::{CalibrationResult, Compared, InkFit};
+use slipsheet_editor::{Calibrated, Command};
+
+use super::super::{Wish, Wishes, theme};
+use super::{Next, ask::chip, plot};
+
+/// A calibration on show.
+pub(super) struct Shown {
+    calibrated: Arc<Calibrated>,
+    /// Which ink's tones are shown.
+    ink: usize,
+    /// Whether each channel's curve is drawn too.
+    channels: bool,
+}
+
+impl Shown {
+    /// The first ink of a calibration.
+    pub fn of(calibrated: Arc<Calibrated>) -> Self {
+        Self { calibrated, ink: 0, channels: false }
+    }
+}
+
+/// Width and height of the plot.
+const PLOT: egui::Vec2 = vec2(410.0, 400.0);
+/// Width of the figures.
+const FIGURES: f32 = 470.0;
+
+/// The calibration with what may be done about it; the name of the project's stock.
+pub(super) fn shown_ui(ui: &mut Ui, shown: &mut Shown, project_stock: &str, wanted: &mut Wishes) -> Next {
+    let calibrated = Arc::clone(&shown.calibrated);
+    let (result, stock) = (&calibrated.result, &calibrated.order.stock);
+    let p = theme::of(ui);
+    ui.set_width(PLOT.x + FIGURES + theme::GROUP_GAP);
+    ui.heading("What was measured");
+    let standing = format!("On {}: {}.", stock.name, result.source.standing());
+    ui.label(RichText::new(standing).color(p.faint));
+    ui.add_space(theme::GAP);
+    ui.horizontal_wrapped(|ui| {
+        for (k, ink) in result.inks.iter().enumerate() {
+            chip(ui, Some(ink.solid));
+            if ui.selectable_label(shown.ink == k, &ink.name).clicked() {
+                shown.ink = k;
+            }
+            ui.add_space(theme::GAP);
+        }
+    });
+    ui.add_space(theme::GAP);
+    let row = egui::Layout::left_to_right(egui::Align::Min);
+    ui.allocate_ui_with_layout(vec2(PLOT.x + FIGURES + theme::GROUP_GAP, PLOT.y + 28.0), row, |ui| {
+        let Some(ink) = result.inks.get(shown.ink) else { return };
+        ui.vertical(|ui| {
+            ui.set_width(PLOT.x);
+            plot::plot_ui(ui, ink, shown.channels, PLOT);
+            ui.checkbox(&mut shown.channels, "The red, green and blue channel by itself");
+        });
+        ui.add_space(theme::GROUP_GAP);
+        ui.vertical(|ui| {
+            ui.set_width(FIGURES);
+            ScrollArea::vertical().max_height(PLOT.y + 24.0).auto_shrink([false, false]).show(ui, |ui| {
+                ui.set_width(FIGURES - 14.0);
+                ink_figures_ui(ui, ink);
+                ui.add_space(theme::GROUP_GAP);
+                press_figures_ui(ui, result);
+                ui.add_space(theme::GROUP_GAP);
+                swatches_ui(ui, &calibrated.compared);
+            });
+        });
+    });
+    ui.add_space(theme::GAP);
+    let what = if stock.name == project_stock {
+        "Take over puts this onto the shelf and into this project's layers and stock; undo brings the project back."
+    } else {
+        "Take over puts this onto the shelf, and the inks into this project's layers; the project is on another stock, which stays as it is."
+    };
+    ui.horizontal(|ui| {
+        ui.allocate_ui(vec2(FIGURES + 190.0, 34.0), |ui| {
+            ui.add(egui::Label::new(RichText::new(what).color(p.faint).small()).wrap());
+        });
+        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+            if ui.button("Take over").clicked() {
+                wanted.push(Wish::Do(Command::TakeCalibration(Arc::clone(&calibrated))));
+                return Next::Close;
+            }
+            if ui.button("Leave").on_hover_text("Close this; nothing changes").clicked() {
+                Next::Close
+            } else {
+                Next::Stay
+            }
+        })
+        .inner
+    })
+    .inner
+}
+
+fn figures(ui: &mut Ui, id: &str, rows: &[(&str, String)]) {
+    let p = theme::of(ui);
+    Grid::new(id).num_columns(2).spacing([12.0, 4.0]).show(ui, |ui| {
+        for (name, value) in rows {
+            ui.add_sized(
+                [150.0, 16.0],
+                egui::Label::new(RichText::new(*name).color(p.faint)).halign(egui::Align::Min),
+            );
+            ui.allocate_ui(vec2(FIGURES - 186.0, 16.0), |ui| ui.add(egui::Label::new(value).wrap()));
+            ui.end_row();
+        }
+    });
+}
+
+fn ink_figures_ui(ui: &mut Ui, ink: &InkFit) {
+    ui.label(theme::heading(&ink.name));
+    let percent = |v: f64| format!("{:.0} %", v * 100.0);
+    let lightest = ink.steps.iter().map(|s| s.asked).find(|a| *a > ink.curve.lightest());
+    let rows = [
+        ("Solid", ink.solid.to_string()),
+        ("RMS residual", format!("{:.2} % points of coverage", ink.rms * 100.0)),
+        (
+            "Lightest tone",
+            match lightest {
+                Some(first) if ink.curve.lightest() > 0.0 => {
+                    format!("{}; nothing prints up to {}", percent(first), percent(ink.curve.lightest()))
+                }
+                _ => "every step prints".to_owned(),
+            },
+        ),
+        (
+            "Fill-in shadow",
+            if ink.curve.fill_in() < 1.0 {
+                format!("solid from {}", percent(ink.curve.fill_in()))
+            } else {
+                "no step fills in before the solid".to_owned()
+            },
+        ),
+        ("Taken from", ink.curve_from()),
+    ];
+    figures(ui, "ink figures", &rows);
+}
+
+fn press_figures_ui(ui: &mut Ui, r: &CalibrationResult) {
+    ui.label(theme::heading("The press on this stock"));
+    let (low, high) = r.n_range;
+    let t = &r.tints;
+    let floor = if r.floor_measured {
+        format!("{:.3}, from the darkest solid", r.floor)
+    } else {
+        format!("{:.3}, the finish's; the darkest solid is {:.3}", r.floor, r.darkest)
+    };
+    let trap = r.trap.map_or_else(
+        || "not measured: there are no overprints".to_owned(),
+        |f| {
+            format!(
+                "{:.2}; {} overprints, mean ΔE {:.2} before, {:.2} after",
+                f.trap, f.count, f.before, f.after
+            )
+        },
+    );
+    let rows = [
+        ("Paper", r.paper.to_string()),
+        ("Floor", floor),
+        ("Trapping", trap),
+        (
+            "Yule-Nielsen n",
+            format!(
+                "{:.2} ({low:.2} to {high:.2} do nearly as well); {} steps, mean ΔE {:.2} before, {:.2} after",
+                r.n, t.count, t.before, t.after
+            ),
+        ),
+    ];
+    figures(ui, "press figures", &rows);
+}
+
+/// Solids and overprints: foreseen by the shelf, measured, and as the fitted press has them.
+fn swatches_ui(ui: &mut Ui, compared: &[Compared]) {
+    let p = theme::of(ui);
+    ui.label(theme::heading("Solids and overprints"));
+    Grid::new("swatches").num_columns(6).spacing([10.0, 3.0]).show(ui, |ui| {
+        for head in ["", "shelf", "measured", "fitted", "ΔE shelf", "ΔE fitted"] {
+            ui.label(RichText::new(head).small().color(p.faint));
+        }
+        ui.end_row();
+        for c in compared {
+            let name = c.inks.join(" + ");
+            ui.add_sized([176.0, 20.0], egui::Label::new(&name).truncate().halign(egui::Align::Min))
+                .on_hover_text(name);
+            for lab in [c.before, c.measured, c.after] {
+                chip(ui, Some(lab));
+            }
+            for lab in [c.before, c.after] {
+                ui.label(format!("{:.1}", lab.ciede2000(c.measured)));
+            }
+            ui.end_row();
+        }
+    });
+    let mean = |of: fn(&Compared) -> f64| {
+        let all: Vec<f64> = compared.iter().filter(|c| c.inks.len() > 1).map(of).collect();
+        (!all.is_empty()).then(|| all.iter().sum::<f64>() / all.len() as f64)
+    };
+    let before = mean(|c| c.before.ciede2000(c.measured));
+    let after = mean(|c| c.after.ciede2000(c.measured));
+    if let (Some(before), Some(after)) = (before, after) {
+        ui.label(format!(
+            "Overprints, mean ΔE: {before:.1} as the shelf had them, {after:.1} as the fitted press has them."
+        ));
+        let word = "Once taken over, the measured overprints stand in for both.";
+        ui.label(RichText::new(word).color(p.faint).small());
+    }
+}
