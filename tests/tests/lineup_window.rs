@@ -1,6 +1,8 @@
 //! Lining originals up in the window, as a person would: marks that are looked over and moved by hand, a crop,
 //! and two layers held against each other.
 
+#![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
+
 use egui::accesskit::Role;
 use egui::{Key, Modifiers, vec2};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
