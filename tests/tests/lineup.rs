@@ -83,3 +83,21 @@ fn a_page_lies_on_itself() {
     let found = line_up(&picture("page"), &picture("page"), LineUpLimits::default());
     assert!(found.shift_mm.distance(Point::default()) < 1e-3 && found.confidence > 0.9, "{found:?}");
 }
+
+/// Crayon, cut type, discs and rings may look like a mark here and there; no sheet may be read out of them.
+#[test]
+fn drawings_without_marks_are_not_placed() {
+    use slipsheet_core::register::layout::usual_original;
+    use slipsheet_core::register::{MarkLayout, SheetFinderError, find_sheet};
+    use slipsheet_core::units::SheetFormat;
+    let demo = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../demo/tidewrack");
+    let sheet = SheetFormat::Letter.size().turned();
+    let layout = MarkLayout::guide(sheet, usual_original(SheetFormat::Letter, sheet));
+    for name in ["tidewrack-sea.png", "tidewrack-weed.png", "tidewrack-ink.png"] {
+        let gray = image::open(demo.join(name)).unwrap().to_luma8();
+        let dpi = Dpi::new(f64::from(gray.width()) / 11.0).unwrap();
+        let raster = GrayRaster::new(gray.width(), gray.height(), gray.into_raw()).unwrap();
+        let found = find_sheet(&raster, dpi, &layout);
+        assert!(matches!(found, Err(SheetFinderError::TooFewMarks { .. })), "{name}: {found:?}");
+    }
+}

@@ -1,6 +1,8 @@
 //! Lining originals up in the window, as a person would: marks that are looked over and moved by hand, a crop,
 //! and two layers held against each other.
 
+#![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
+
 use egui::accesskit::Role;
 use egui::{Key, Modifiers, vec2};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
@@ -162,8 +164,7 @@ fn two_layers_blink_and_differ_until_escape() {
         person.harness.get_by_label(label);
     }
     // Another layer to compare with.
-    person.harness.get_all_by_role(Role::ComboBox).next().unwrap();
-    person.harness.get_by_role_and_label(Role::ComboBox, "against").click();
+    person.harness.get_by_role_and_label(Role::ComboBox, "Against").click();
     person.settle();
     let choices: Vec<_> = person.harness.get_all_by_label("sea").collect();
     choices.last().unwrap().click();
@@ -176,7 +177,7 @@ fn two_layers_blink_and_differ_until_escape() {
     // The other way of comparing keeps the choice.
     person.press(Modifiers::NONE, Key::B);
     assert!(person.harness.query_by_label("sea alone").is_none());
-    person.harness.get_by_role_and_label(Role::ComboBox, "against");
+    person.harness.get_by_role_and_label(Role::ComboBox, "Against");
     person.press(Modifiers::NONE, Key::Escape);
     assert!(person.harness.query_by_label("End").is_none());
     // The same key ends it as well, and so does taking the layers away.
@@ -205,4 +206,14 @@ fn at_the_smallest_size_the_whole_dialog_lies_in_the_window() {
         person.harness.get_by_label("Place").rect(),
     );
     assert!(list.bottom() < place.top());
+    // So does the legend of a comparison, beside the stack and the inspector.
+    click(&mut person, "Cancel");
+    let scan = letter_with_block(dir.path(), "a rather long name.png", [9.0, 9.0, 90.0, 60.0], 0);
+    person.drop_files(&[scan]);
+    person.press(Modifiers::NONE, Key::D);
+    let canvas = person.harness.get_by_role_and_label(Role::Image, "Sheet").rect();
+    for label in ["a rather long n… alone", "both", "original alone", "End"] {
+        let rect = person.harness.get_by_label(label).rect();
+        assert!(canvas.contains_rect(rect), "{label} lies at {rect}");
+    }
 }

@@ -220,6 +220,9 @@ fn print_dpi(sheet: Size) -> Dpi {
     Dpi::new((1800.0 / longest * 25.4).clamp(10.0, 300.0)).unwrap_or_default()
 }
 
+/// What a comparison depends on: revision, face, layers, and whether slips are left away.
+type CompareKey = (u64, Face, Pair, bool);
+
 #[derive(Default)]
 struct Painter {
     scene: Option<(u64, Show, Option<Scene>)>,
@@ -227,7 +230,7 @@ struct Painter {
     prints: Option<(u64, bool, [Option<Texture>; 2])>,
     /// What is compared at a revision, and its plates in the view they were last drawn in: a blink asks for
     /// the same two again and again.
-    comparison: Option<((u64, Face, Pair, bool), Option<Comparison>)>,
+    comparison: Option<(CompareKey, Option<Comparison>)>,
     plates: Option<(View, Plates)>,
 }
 
@@ -303,7 +306,7 @@ impl Painter {
     fn compare(
         &mut self,
         snapshot: &Snapshot,
-        key: (u64, Face, Pair, bool),
+        key: CompareKey,
         compared: Compared,
         view: &View,
         picture: &mut Picture,

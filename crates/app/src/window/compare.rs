@@ -127,32 +127,27 @@ impl SlipsheetApp {
             .constrain_to(canvas);
         area.show(ui.ctx(), |ui| {
             egui::Frame::popup(ui.style()).inner_margin(egui::Margin::symmetric(10, 6)).show(ui, |ui| {
-                ui.horizontal(|ui| {
-                    match state.how {
-                        How::Difference => {
-                            key_ui(
-                                ui,
-                                core_compare::FIRST_ALONE,
-                                &format!("{} alone", short(name(pair.first))),
-                            );
-                            key_ui(ui, core_compare::BOTH, "both");
-                            key_ui(
-                                ui,
-                                core_compare::SECOND_ALONE,
-                                &format!("{} alone", short(name(pair.second))),
-                            );
-                        }
-                        How::Blink => {
-                            let seen = if state.turn.0 { pair.second } else { pair.first };
-                            turn_ui(ui, &short(name(pair.first)), seen == pair.first);
-                            turn_ui(ui, &short(name(pair.second)), seen == pair.second);
-                        }
+                ui.horizontal(|ui| match state.how {
+                    How::Difference => {
+                        key_ui(ui, core_compare::FIRST_ALONE, &format!("{} alone", short(name(pair.first))));
+                        key_ui(ui, core_compare::BOTH, "both");
+                        key_ui(
+                            ui,
+                            core_compare::SECOND_ALONE,
+                            &format!("{} alone", short(name(pair.second))),
+                        );
                     }
-                    ui.separator();
-                    let label = ui.label("against");
+                    How::Blink => {
+                        let seen = if state.turn.0 { pair.second } else { pair.first };
+                        turn_ui(ui, &short(name(pair.first)), seen == pair.first);
+                        turn_ui(ui, &short(name(pair.second)), seen == pair.second);
+                    }
+                });
+                ui.horizontal(|ui| {
+                    let label = ui.label("Against");
                     let mut against = pair.second;
                     let combo = ComboBox::from_id_salt("compare against")
-                        .width(96.0)
+                        .width(120.0)
                         .truncate()
                         .selected_text(name(against))
                         .show_ui(ui, |ui| {
@@ -194,7 +189,7 @@ fn turn_ui(ui: &mut Ui, name: &str, seen: bool) {
 
 /// A name that fits into the legend.
 fn short(name: &str) -> String {
-    const MOST: usize = 18;
+    const MOST: usize = 16;
     if name.chars().count() <= MOST {
         return name.to_owned();
     }

@@ -327,7 +327,7 @@ impl SlipsheetApp {
             painter.galley(rect.min + Vec2::new(8.0, 4.0), galley, p.text);
         };
         let comparing = self.state.compare.is_some();
-        let top = place.canvas.center_top() + Vec2::new(0.0, if comparing { 58.0 } else { 10.0 });
+        let top = place.canvas.center_top() + Vec2::new(0.0, if comparing { 92.0 } else { 10.0 });
         if self.state.perfect {
             chip(top, Align2::CENTER_TOP, "As meant, without slips".to_owned());
         } else if let Some(layer) =

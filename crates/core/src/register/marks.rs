@@ -39,7 +39,7 @@ pub struct ExpectedMark {
 pub const LEAST_SCORE: f64 = 0.5;
 /// A mark at an expected place must score at least this.
 pub const LEAST_EXPECTED: f64 = 0.3;
-/// Line widths looked for, in mm; the fit finds the true one, up to some 0.4 mm.
+/// Line widths looked for, in mm; the fit finds the true one, from a hard pencil's to a felt pen's.
 const WIDTHS: [f64; 2] = [0.25, 0.7];
 /// The share of the score asked for in the end that a place must reach on every copy.
 const PROMISING: f64 = 0.7;

@@ -23,8 +23,9 @@ const ROUNDS: usize = 10;
 /// The most a mark is turned against the raster, in radians.
 const MOST_TURN: f64 = 0.2;
 
-/// The widest line of a mark against its size: anything wider is a blot.
-const MOST_WIDTH: f64 = 0.35;
+/// The widest line of a mark against its size: anything wider is a blot. Half the radius of a crossed circle
+/// still leaves four open quarters.
+const MOST_WIDTH: f64 = 0.5;
 
 struct Patch {
     /// Middles of pixels, in pixels from where the search began.

@@ -1,5 +1,6 @@
-//! The marks of one original as a person works on them: found by the search, set by hand, left out. From what
-//! is left follows at any time where the scan lies, and how far each mark is from where the sheet has it.
+//! The marks of one original as a person works on them: found by the search, set by hand, left out.
+//!
+//! From what is left follows at any time where the scan lies, and how far each mark is off.
 
 use super::layout::MarkLayout;
 use super::shape::MarkKind;

@@ -71,7 +71,8 @@ impl LineUpState {
                 egui::Label::new(RichText::new(off).color(colour)).halign(Align::RIGHT),
             );
             ui.label(RichText::new(how).small().color(p.faint));
-            let row = Button::selectable(i == self.selected, RichText::new(text).size(12.5))
+            let text = (RichText::new(text).size(12.5), egui::Atom::grow());
+            let row = Button::selectable(i == self.selected, text)
                 .truncate()
                 .min_size(Vec2::new(ui.available_width(), 20.0));
             ui.with_layout(Layout::left_to_right(Align::Center), |ui| {

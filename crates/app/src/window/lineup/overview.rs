@@ -36,7 +36,7 @@ impl Spot {
 }
 
 impl LineUpState {
-    pub(super) fn overview_ui(&mut self, ui: &mut Ui, rect: Rect) {
+    pub(super) fn overview_ui(&mut self, ui: &Ui, rect: Rect) {
         let p = theme::of(ui);
         let response = ui.interact(rect, ui.scope_id().with("scan"), Sense::click_and_drag());
         response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Scan"));

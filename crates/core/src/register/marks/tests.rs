@@ -157,3 +157,25 @@ fn a_tiny_or_blank_raster_has_no_marks() {
         assert_eq!(find_marks(&raster, dpi(d), &kinds, None), []);
     }
 }
+
+#[test]
+fn marks_drawn_with_a_thick_pen_are_found() {
+    let kinds = [
+        (MarkKind::Cross, 4.0),
+        (MarkKind::CrossedCircle, 1.6),
+        (MarkKind::CrossedCircle, 2.2),
+        (MarkKind::Arrow(Turn::None), 4.0),
+        (MarkKind::CornerTicks(Corner::TopLeft), 4.0),
+    ];
+    for (kind, size) in kinds {
+        for (k, width) in [0.4, 0.5, 0.6, 0.7].into_iter().enumerate() {
+            let mut drawing = Drawing::new(300, 300, 300.0);
+            let at = Point::new(140.3 + 7.7 * k as f64, 150.6);
+            drawing.strokes(&kind.strokes(size), at, k as f64 - 1.5, width, 40 + 25 * k as u8);
+            drawing.grain(6.0, k as u64);
+            let marks = find_marks(&drawing.raster, dpi(300.0), &[kind], None);
+            assert_eq!(marks.len(), 1, "{} of {size} mm in lines of {width} mm: {marks:?}", kind.name());
+            assert!(marks[0].at.distance(at) < 0.15, "{marks:?} instead of {at:?}");
+        }
+    }
+}
