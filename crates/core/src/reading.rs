@@ -10,6 +10,7 @@ mod faint;
 mod line;
 mod master;
 mod mixed;
+mod prepared;
 #[cfg(test)]
 mod tests;
 
@@ -22,6 +23,7 @@ use crate::screen::{Clustered, Screen, Window};
 use crate::units::{Degrees, Dpi};
 pub use adjust::curve;
 pub use line::{histogram, otsu};
+pub use prepared::{Prepared, Whole};
 
 bounded! {
     /// Where a slider stands: -1 to 1, 0 in the middle.

@@ -4,6 +4,7 @@
 //! is a pure function of the project and its images, and drawing it is a pure function of the [`View`].
 
 mod dots;
+mod hatch;
 mod sample;
 
 use std::sync::Arc;
@@ -118,6 +119,8 @@ struct SceneLayer {
     meant_from_slipped: Affine,
     /// The screen of its master.
     screen: Arc<Screen>,
+    /// What becomes of its grays.
+    check: hatch::Check,
 }
 
 /// One face of a project, ready to be drawn.
@@ -174,6 +177,7 @@ impl Scene {
                     } else {
                         Arc::new(Screen::None)
                     },
+                    check: hatch::Check::of(layer),
                 }
             })
             .collect();
