@@ -246,8 +246,7 @@ mod tests {
         let opened = extent(&extent(g, radii.stroke, Keep::Least), radii.stroke, Keep::Greatest);
         let dark = extent(&difference(&closed, g), radii.rim, Keep::Greatest);
         let light = extent(&difference(g, &opened), radii.rim, Keep::Greatest);
-        let (least, greatest) =
-            (extent(g, radii.edge, Keep::Least), extent(g, radii.edge, Keep::Greatest));
+        let (least, greatest) = (extent(g, radii.edge, Keep::Least), extent(g, radii.edge, Keep::Greatest));
         let cut = 128 - libm::round(reading.density.get() * 90.0) as i32;
         let beyond = |part: u8, whole: u8, cut: i32| i32::from(part) * 256 > i32::from(whole) * cut;
         let at = |r: &GrayRaster, i: usize| r.pixels()[i];

@@ -91,7 +91,13 @@ mod tests {
                 let (x, y) = (i % width, i / width);
                 let noise = (i.wrapping_mul(2_654_435_761) >> 27) % 12;
                 let paper = 235 - x * 30 / width;
-                let ink = if x % 61 < 5 || y % 83 < 4 { 150 } else if x > width / 2 { y * 90 / height } else { 0 };
+                let ink = if x % 61 < 5 || y % 83 < 4 {
+                    150
+                } else if x > width / 2 {
+                    y * 90 / height
+                } else {
+                    0
+                };
                 (paper - ink.min(paper) + noise) as u8
             })
             .collect();
