@@ -139,7 +139,7 @@ impl GrayCheck {
         let pale = ink.solid.lab().l() >= PALE_INK;
         (pale && self.drawn > 0 && self.strongest < PALE_ORIGINAL).then(|| {
             format!(
-                "A pale ink still needs black on the original for full strength: this original asks for {:.0} % of {} at most.",
+                "a pale ink still needs black on the original for full strength: this one asks for {:.0} % of {} at most, so redraw it darker or raise the density",
                 self.strongest * 100.0,
                 ink.name
             )

@@ -41,12 +41,15 @@ pub struct Images {
     derived: Arc<Mutex<Derived>>,
 }
 
+/// What a part was prepared from, and for which mode.
+type KnownPart = (ScanKey, Dpi, Discriminant<Mode>, Part, Arc<Prepared>);
+
 /// Things that follow from scans and readings alone, kept by what they depend on and never edited.
 #[derive(Debug, Default)]
 struct Derived {
     toned: Vec<(ScanKey, Dpi, Reading, Arc<Pyramid>)>,
     wholes: Vec<(ScanKey, Dpi, Discriminant<Mode>, Whole)>,
-    parts: Vec<(ScanKey, Dpi, Discriminant<Mode>, Part, Arc<Prepared>)>,
+    parts: Vec<KnownPart>,
     screens: Vec<(Reading, Dpi, usize, Arc<Screen>)>,
     textures: Vec<(ScanKey, Dpi, Arc<Vec<Texture>>)>,
 }

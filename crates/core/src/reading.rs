@@ -5,6 +5,7 @@
 //! that is zoomed in and for plates. The two agree: over a patch, the dots cover what the gray asks for.
 
 mod adjust;
+mod alternatives;
 mod extent;
 mod faint;
 mod line;

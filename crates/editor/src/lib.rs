@@ -11,6 +11,7 @@ mod job;
 mod live;
 mod notice;
 mod session;
+mod strip;
 
 pub use apply::with_ending;
 pub use command::{Command, CommandError, Effect, LayerChange, Pick, ShelfChange};
@@ -19,3 +20,4 @@ pub use job::{Done, Job, JobInfo, Jobs, Lost};
 pub use live::{FacePrint, Figures, Live, LiveOrder, LivePicture, Snapshot};
 pub use notice::{Notice, Weight};
 pub use session::{Selection, Session};
+pub use strip::{Strip, StripFigures, StripNews, StripOrder};

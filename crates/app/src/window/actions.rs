@@ -69,6 +69,10 @@ pub enum Action {
     PageMarks,
     /// Rulers on or off.
     Rulers,
+    /// Hatches over tones that are lost, on or off.
+    LostTones,
+    /// Readings side by side.
+    CompareReadings,
     /// mm or inches.
     Units,
     /// Next page of the dummy.
@@ -264,6 +268,20 @@ pub const TABLE: &[Info] = &[
         plain(Key::N),
     ),
     info(Action::Rulers, Menu::View, "Rulers", "Show rulers", plain(Key::L)),
+    info(
+        Action::LostTones,
+        Menu::View,
+        "Lost tones",
+        "Hatch what of the selected layer vanishes or clogs",
+        plain(Key::V),
+    ),
+    info(
+        Action::CompareReadings,
+        Menu::View,
+        "Compare readings…",
+        "See the selected layer in several readings side by side",
+        plain(Key::D),
+    ),
     info(Action::Units, Menu::View, "Millimetres or inches", "Change the unit of lengths", plain(Key::U)),
     grouped(info(
         Action::PreviousPage,

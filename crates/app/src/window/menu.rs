@@ -77,6 +77,7 @@ impl SlipsheetApp {
             Action::FoldGuides => Some(self.state.fold_guides),
             Action::PageMarks => Some(self.state.page_marks),
             Action::Rulers => Some(self.state.rulers),
+            Action::LostTones => Some(self.state.lost_tones),
             Action::Solo => Some(self.state.alone),
             Action::SheetView => Some(self.state.view == MainView::Sheet),
             Action::DummyView => Some(self.state.view == MainView::Dummy),
@@ -110,7 +111,11 @@ impl SlipsheetApp {
     /// Actions whose keys were pressed in this frame.
     pub(super) fn keys(&self, ctx: &egui::Context) -> Wishes {
         let mut wanted = Wishes::new();
-        if self.state.dialog.is_some() || self.state.shelf.open || self.state.sheet.is_dragging() {
+        if self.state.dialog.is_some()
+            || self.state.shelf.open
+            || self.state.strip.is_open()
+            || self.state.sheet.is_dragging()
+        {
             return wanted;
         }
         let typing = ctx.egui_wants_keyboard_input();
@@ -138,6 +143,7 @@ impl SlipsheetApp {
             Action::Undo => self.session.history().undo_label().is_some(),
             Action::Redo => self.session.history().redo_label().is_some(),
             Action::RemoveLayer | Action::ToggleVisible | Action::Solo => layer.is_some(),
+            Action::CompareReadings => layer.is_some_and(|(_, l)| !l.art.is_empty()),
             Action::PrintLater => layer.is_some_and(|(i, _)| i + 1 < layers),
             Action::PrintEarlier => layer.is_some_and(|(i, _)| i > 0),
             Action::ResetSlip => layer.is_some_and(|(_, l)| !l.slip.is_none()),
@@ -190,6 +196,9 @@ impl SlipsheetApp {
     }
 
     fn act_on_window(&mut self, ctx: &egui::Context, action: Action) {
+        if action == Action::CompareReadings {
+            return self.open_strip(ctx);
+        }
         let state = &mut self.state;
         match action {
             Action::Proof => state.dialog = Some(Dialog::proof(state.face)),
@@ -209,6 +218,7 @@ impl SlipsheetApp {
             Action::FoldGuides => state.fold_guides = !state.fold_guides,
             Action::PageMarks => state.page_marks = !state.page_marks,
             Action::Rulers => state.rulers = !state.rulers,
+            Action::LostTones => state.lost_tones = !state.lost_tones,
             Action::NextPage => state.dummy.turn(1),
             Action::PreviousPage => state.dummy.turn(-1),
             Action::Shelf => state.shelf.open = true,

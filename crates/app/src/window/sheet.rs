@@ -2,6 +2,7 @@
 
 mod drag;
 mod guides;
+mod legend;
 mod rulers;
 
 use egui::{
@@ -90,6 +91,11 @@ impl SheetState {
     /// Whether the picture on screen is the one asked for.
     pub fn shows(&self, revision: u64, order: &LiveOrder) -> bool {
         self.picture.as_ref().is_some_and(|(p, _)| p.revision == revision && p.order == *order)
+    }
+
+    /// The picture on screen.
+    pub fn picture(&self) -> Option<&slipsheet_core::render::Picture> {
+        self.picture.as_ref().map(|(p, _)| &p.picture)
     }
 
     /// Takes a picture that is ready.
@@ -260,7 +266,9 @@ impl SlipsheetApp {
             }
             _ => None,
         };
-        self.order(LiveOrder::Sheet { show, view: place.view(ui.ctx().pixels_per_point()), dragged });
+        let view = place.view(ui.ctx().pixels_per_point());
+        let (tuned, hatched) = (super::strip::tuned(ui.ctx()), self.hatched());
+        self.order(LiveOrder::Sheet { show, view, dragged, tuned, hatched });
         let picture = self.state.sheet.picture.as_ref().and_then(|(picture, texture)| match &picture.order {
             LiveOrder::Sheet { view, show, .. } if show.face == self.state.face => {
                 let corner = |x: f64, y: f64| place.screen(view.face_from_view * Point::new(x, y));
@@ -286,6 +294,7 @@ impl SlipsheetApp {
         if let Some(fold) = fold.filter(|_| self.state.page_marks) {
             guides::pages(&painter, place, fold, self.state.face, theme::of(ui));
         }
+        self.legend_ui(ui, place.canvas);
         self.read_out(ui, place);
     }
 

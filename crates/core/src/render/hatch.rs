@@ -45,7 +45,7 @@ impl Scene {
             for (x, (pixel, gray)) in out.iter_mut().zip(grays.row(y as u32)).enumerate() {
                 let fate = found.check.fates[usize::from(*gray)];
                 let Some(stroke) = fate.hatch(x, y).filter(|_| pixel[3] != 0) else { continue };
-                if on_edge(&grays, x, y) {
+                if on_edge(&grays, x, y) || alone(&grays, &found.check.fates, x, y) {
                     continue;
                 }
                 let [r, g, b] = match stroke {
@@ -56,6 +56,15 @@ impl Scene {
             }
         });
     }
+}
+
+/// Whether a pixel is a speck: fewer than two of the eight around it share its fate, where even a thin line has two.
+fn alone(grays: &GrayRaster, fates: &[Fate; 256], x: usize, y: usize) -> bool {
+    let fate = |x: usize, y: usize| Some(fates[usize::from(*grays.row(u32::try_from(y).ok()?).get(x)?)]);
+    let own = fate(x, y);
+    let rows = y.saturating_sub(1)..=y + 1;
+    let alike = rows.flat_map(|v| (x.saturating_sub(1)..=x + 1).map(move |u| fate(u, v)));
+    alike.filter(|f| *f == own).count() < 3
 }
 
 /// Whether a pixel lies on a steep edge: what it has is a mean of the two sides, not a tone of its own.

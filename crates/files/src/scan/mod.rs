@@ -48,6 +48,7 @@ use context::{Context, Input};
 use info::{Header, SNIFF};
 
 pub use error::ScanError;
+pub use from_pdf::DEFAULT_DPI as DEFAULT_PDF_DPI;
 pub use fingerprint::{Fingerprint, fingerprint, fingerprint_bytes};
 pub use info::{ColourKind, Scan, ScanFormat, ScanInfo, ScanNotice};
 pub use lift::lift_white;

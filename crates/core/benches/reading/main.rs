@@ -4,6 +4,8 @@
 #![expect(clippy::print_stdout, reason = "a benchmark prints its figures")]
 #![expect(clippy::unwrap_used, reason = "a benchmark may stop")]
 
+mod slider;
+
 use std::hint::black_box;
 use std::time::Instant;
 
@@ -132,4 +134,5 @@ fn main() {
     let once = seconds(|| drop(black_box(screened.screen(dpi, 0)))).0 * 1e3;
     let found = seconds(|| drop(black_box(textures(&raster, dpi)))).0 * 1e3;
     println!("once: making the clustered screen {once:.1} ms, looking for textures {found:.0} ms");
+    slider::run(&raster);
 }
