@@ -59,6 +59,7 @@ type Work<'a> = (&'a str, Box<dyn Fn(&mut [u8]) + Sync + 'a>);
 
 fn main() {
     let raster = art();
+    slider::run(&raster);
     let dpi = Dpi::new(600.0).unwrap();
     let (ruling, angle) = (Ruling::new(75.0), Degrees::new(15.0));
     let screened = Reading::of(Mode::Screened { ruling, angle });
@@ -134,5 +135,4 @@ fn main() {
     let once = seconds(|| drop(black_box(screened.screen(dpi, 0)))).0 * 1e3;
     let found = seconds(|| drop(black_box(textures(&raster, dpi)))).0 * 1e3;
     println!("once: making the clustered screen {once:.1} ms, looking for textures {found:.0} ms");
-    slider::run(&raster);
 }
