@@ -113,6 +113,20 @@ impl Person {
         self.settle();
     }
 
+    /// Where a field for numbers lies.
+    pub fn spin(&self, label: &str) -> egui::Pos2 {
+        use egui_kittest::kittest::Queryable as _;
+        self.harness.get_by_role_and_label(egui::accesskit::Role::SpinButton, label).rect().center()
+    }
+
+    /// Drags a slider from where it stands in the middle of its range.
+    pub fn drag_slider(&mut self, label: &str, by: f32) {
+        use egui_kittest::kittest::Queryable as _;
+        let slider = egui::accesskit::Role::Slider;
+        let middle = self.harness.get_by_role_and_label(slider, label).rect().center();
+        self.drag(middle, middle + egui::vec2(by, 0.0));
+    }
+
     /// Drags from one point to another in steps.
     pub fn drag(&mut self, from: egui::Pos2, to: egui::Pos2) {
         self.harness.hover_at(from);

@@ -17,6 +17,7 @@ mod recovery;
 mod sheet;
 mod shelf;
 mod stack;
+mod strip;
 pub mod theme;
 
 use std::path::PathBuf;
@@ -52,6 +53,9 @@ pub(crate) struct WindowState {
     pub fold_guides: bool,
     pub page_marks: bool,
     pub rulers: bool,
+    /// Whether lost tones of the selected layer are hatched.
+    pub lost_tones: bool,
+    pub strip: strip::StripState,
     pub sheet: sheet::SheetState,
     pub dummy: dummy::DummyState,
     pub dialog: Option<dialogs::Dialog>,
@@ -118,6 +122,8 @@ impl SlipsheetApp {
                 fold_guides: true,
                 page_marks: true,
                 rulers: true,
+                lost_tones: false,
+                strip: strip::StripState::default(),
                 sheet: sheet::SheetState::default(),
                 dummy: dummy::DummyState::default(),
                 dialog: None,
@@ -153,6 +159,11 @@ impl SlipsheetApp {
         &self.session
     }
 
+    /// The picture of the Sheet view that came last, for tests.
+    pub fn sheet_picture(&self) -> Option<&slipsheet_core::render::Picture> {
+        self.state.sheet.picture()
+    }
+
     /// The layer that is shown alone.
     pub(crate) fn solo(&self) -> Option<usize> {
         self.session.selection().layer.filter(|_| self.state.alone)
@@ -162,6 +173,7 @@ impl SlipsheetApp {
     pub fn is_settled(&self) -> bool {
         self.jobs.running().is_empty()
             && self.figures_revision == self.session.revision()
+            && self.state.strip.is_settled(self.session.revision())
             && self.ordered.as_ref().is_none_or(|(revision, order)| match order {
                 LiveOrder::Sheet { .. } | LiveOrder::Compare { .. } => {
                     self.state.sheet.shows(*revision, order)
@@ -247,7 +259,7 @@ impl SlipsheetApp {
             self.figures_revision = figures.revision;
         }
         // Figures are for reading; while something is dragged the picture comes first.
-        let still = !self.state.sheet.is_dragging();
+        let still = !self.state.sheet.is_dragging() && strip::tuned(ctx).is_none();
         if still && self.figures_ordered != self.session.revision() {
             self.figures_ordered = self.session.revision();
             let snapshot = self.snapshot();
@@ -259,6 +271,7 @@ impl SlipsheetApp {
                 LiveOrder::Dummy { .. } => self.state.dummy.take(ctx, picture),
             }
         }
+        self.poll_strip(ctx);
         if let Some((asked, answer)) = self.paths.poll() {
             self.answered(ctx, asked, answer);
         }
@@ -358,6 +371,7 @@ impl SlipsheetApp {
             MainView::Dummy => self.dummy_ui(ui, &mut wanted),
         });
         self.drop_hint(&ctx);
+        self.strip_ui(&ctx, &mut wanted);
         self.dialogs_ui(&ctx, &mut wanted);
         for wish in wanted {
             match wish {

@@ -348,3 +348,45 @@ fn a_calibration_sheet_is_made_read_back_and_saved() {
     assert!(shelf.inks.iter().all(|i| i.solid.measured()) && shelf.overprints.len() == 1);
     assert!(failing(&["wedge"]).contains("--ink"));
 }
+
+#[test]
+fn a_pdf_is_read_at_the_resolution_asked_for_and_keeps_its_size() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let (page, project) = (at("page.pdf"), at("job.slipsheet"));
+    fine(&["wedge", "--ink", "Rosehip", "--pdf", "-o", &page]);
+    let mm_wide = |dpi: &[&str]| {
+        let new = ["new", "--sheet", "letter", "--fold", "none", "--force", "-o", &project];
+        // The page says nothing that the person must hear, but a PDF of more pages or in colour may.
+        let said = slipsheet(&[&new[..], dpi, &[&page]].concat());
+        assert!(matches!(said.0, Outcome::Done(Ending::Fine)), "{}", said.2);
+        let scan = store::load(Path::new(&project)).unwrap().layers[0].art[0].scan.clone();
+        let loaded = store::load_scan(Some(Path::new(&project)), &scan, &Progress::new()).unwrap();
+        (scan.key.resolution, f64::from(loaded.pixels.full().width()) / scan.dpi.px_per_mm())
+    };
+    let (unset, wide) = mm_wide(&[]);
+    let (set, again) = mm_wide(&["--pdf-dpi", "200", "--dpi", "300"]);
+    assert_eq!((unset, set), (None, Dpi::new(200.0).ok()));
+    assert!((wide - again).abs() < 0.2, "{wide} and {again} mm");
+    let coarse = failing_parse(&[
+        "new",
+        "--sheet",
+        "letter",
+        "--fold",
+        "none",
+        "--pdf-dpi",
+        "90",
+        "-o",
+        &project,
+        &page,
+    ]);
+    assert!(coarse.contains("150 to 1200 dpi"), "{coarse}");
+}
+
+/// What is said of arguments that are wrong.
+#[track_caller]
+fn failing_parse(args: &[&str]) -> String {
+    let Said(outcome, out, err) = slipsheet(args);
+    assert!(outcome != Outcome::Done(Ending::Fine), "{out}");
+    err
+}

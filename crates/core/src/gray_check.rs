@@ -24,16 +24,39 @@ pub enum Fate {
     Clogs,
 }
 
+/// How one pixel of a hatch is drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Stroke {
+    /// In the fate's own colour.
+    Line,
+    /// In white beside the line, so that it is seen on any ink and stock.
+    Halo,
+}
+
 impl Fate {
-    /// Whether a pixel of a view belongs to the hatch that marks this fate.
+    /// What a pixel of a view belongs to in the hatch that marks this fate, if to anything.
     ///
-    /// Thin lines that rise mark what vanishes, crossed lines what clogs: they differ in shape, not in colour.
-    pub fn hatched(self, x: usize, y: usize) -> bool {
-        let (rising, falling) = ((x + y) % 8 < 2, (x + 8 - y % 8) % 8 < 2);
+    /// Wide-set lines that rise mark what vanishes, close-set lines that fall what clogs: they differ in
+    /// direction and spacing, so that they are told apart without seeing colour.
+    pub fn hatch(self, x: usize, y: usize) -> Option<Stroke> {
+        let at = match self {
+            Self::Blank | Self::Prints => return None,
+            Self::Vanishes => (x % 12 + y % 12) % 12,
+            Self::Clogs => (x % 6 + 6 - y % 6) % 6,
+        };
+        match at {
+            0 | 1 => Some(Stroke::Line),
+            2 => Some(Stroke::Halo),
+            _ => None,
+        }
+    }
+
+    /// The colour of the hatch, sRGB: blue and vermilion of the palette that Okabe and Ito proposed for all
+    /// kinds of colour vision ("Color universal design", 2008).
+    pub fn colour(self) -> [u8; 3] {
         match self {
-            Self::Blank | Self::Prints => false,
-            Self::Vanishes => rising,
-            Self::Clogs => rising || falling,
+            Self::Blank | Self::Vanishes => [0, 114, 178],
+            Self::Prints | Self::Clogs => [213, 94, 0],
         }
     }
 }
@@ -116,7 +139,7 @@ impl GrayCheck {
         let pale = ink.solid.lab().l() >= PALE_INK;
         (pale && self.drawn > 0 && self.strongest < PALE_ORIGINAL).then(|| {
             format!(
-                "A pale ink still needs black on the original for full strength: this original asks for {:.0} % of {} at most.",
+                "a pale ink still needs black on the original for full strength: this one asks for {:.0} % of {} at most, so redraw it darker or raise the density",
                 self.strongest * 100.0,
                 ink.name
             )
@@ -180,8 +203,16 @@ mod tests {
     }
 
     #[test]
-    fn the_two_hatches_differ_in_shape() {
-        let area = |f: Fate| (0..64).filter(|i| f.hatched(i % 8, i / 8)).count();
-        assert_eq!([Fate::Blank, Fate::Vanishes, Fate::Prints, Fate::Clogs].map(area), [0, 16, 0, 28]);
+    fn the_two_hatches_differ_in_direction_and_spacing() {
+        let line = |f: Fate, x: usize, y: usize| f.hatch(x, y) == Some(Stroke::Line);
+        let area = |f: Fate| (0..144).filter(|i| line(f, i % 12, i / 12)).count();
+        assert_eq!([Fate::Blank, Fate::Vanishes, Fate::Prints, Fate::Clogs].map(area), [0, 24, 0, 48]);
+        for i in 0..36 {
+            // One step to the right and one up stays on a rising line, one down on a falling one.
+            assert_eq!(line(Fate::Vanishes, i, 50), line(Fate::Vanishes, i + 1, 49));
+            assert_eq!(line(Fate::Clogs, i, 50), line(Fate::Clogs, i + 1, 51));
+        }
+        assert!((0..36).any(|i| line(Fate::Vanishes, i, 50) != line(Fate::Vanishes, i + 1, 51)));
+        assert!((0..36).any(|i| line(Fate::Clogs, i, 50) != line(Fate::Clogs, i + 1, 49)));
     }
 }

@@ -1,18 +1,38 @@
 //! The pixels beside a project: the scans as they were read, and what readings make of them.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::mem::{Discriminant, discriminant};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use crate::layer::ScanKey;
 use crate::moire::{self, Texture};
 use crate::project::Project;
 use crate::raster::Pyramid;
-use crate::reading::Reading;
+use crate::reading::{Mode, Prepared, Reading, Whole};
 use crate::screen::Screen;
 use crate::units::Dpi;
 
 /// How many derived things are kept; the oldest go first.
 const KEPT: usize = 24;
+/// The most bytes of scans as readings see them; those used last are kept.
+const TONED_BYTES: usize = 512 << 20;
+/// How many prepared parts are kept: one for each piece of a layer, or of the readings that are compared.
+const PARTS: usize = 8;
+
+/// A part of one halving of a scan, in pixels of that halving (0 is the scan).
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Part {
+    /// Which halving.
+    pub level: usize,
+    /// First column.
+    pub x: u32,
+    /// First row.
+    pub y: u32,
+    /// Columns.
+    pub width: u32,
+    /// Rows.
+    pub height: u32,
+}
 
 /// The pixels of a project's scans. Copies share them, and what was derived from them.
 #[derive(Debug, Clone, Default)]
@@ -21,10 +41,15 @@ pub struct Images {
     derived: Arc<Mutex<Derived>>,
 }
 
+/// What a part was prepared from, and for which mode.
+type KnownPart = (ScanKey, Dpi, Discriminant<Mode>, Part, Arc<Prepared>);
+
 /// Things that follow from scans and readings alone, kept by what they depend on and never edited.
 #[derive(Debug, Default)]
 struct Derived {
     toned: Vec<(ScanKey, Dpi, Reading, Arc<Pyramid>)>,
+    wholes: Vec<(ScanKey, Dpi, Discriminant<Mode>, Whole)>,
+    parts: Vec<KnownPart>,
     screens: Vec<(Reading, Dpi, usize, Arc<Screen>)>,
     textures: Vec<(ScanKey, Dpi, Arc<Vec<Texture>>)>,
 }
@@ -54,23 +79,52 @@ impl Images {
             return Some(scan);
         }
         let reading = reading.tones_only();
-        let known = |d: &Derived| {
-            d.toned
-                .iter()
-                .find(|(k, r, g, _)| k == key && *r == dpi && *g == reading)
-                .map(|t| Arc::clone(&t.3))
+        let known = |d: &mut Derived| {
+            let at = d.toned.iter().position(|(k, r, g, _)| k == key && *r == dpi && *g == reading)?;
+            // What was used last is let go last.
+            let used = d.toned.remove(at);
+            let toned = Arc::clone(&used.3);
+            d.toned.push(used);
+            Some(toned)
         };
-        if let Some(toned) = known(&self.derived()) {
+        if let Some(toned) = known(&mut self.derived()) {
             return Some(toned);
         }
         // Worked out without holding the lock, so that other pictures go on; twice the same is no harm.
         let toned = Arc::new(Pyramid::new(reading.tones(scan.full(), dpi), scan.dpi()));
         let mut derived = self.derived();
         derived.toned.push((key.clone(), dpi, reading, Arc::clone(&toned)));
-        if derived.toned.len() > KEPT {
+        while derived.toned.len() > 1
+            && derived.toned.iter().map(|t| t.3.bytes()).sum::<usize>() > TONED_BYTES
+        {
             derived.toned.remove(0);
         }
         Some(toned)
+    }
+
+    /// A part of a scan prepared for a mode, so that each setting of it is read quickly. `dpi` is the scan's.
+    /// What depends on the whole scan is looked for once.
+    pub fn prepared(&self, key: &ScanKey, dpi: Dpi, reading: &Reading, part: Part) -> Option<Arc<Prepared>> {
+        let scan = Arc::clone(self.scans.get(key)?);
+        let mode = discriminant(&reading.mode);
+        let same = |(k, r, m): (&ScanKey, &Dpi, &Discriminant<Mode>)| k == key && *r == dpi && *m == mode;
+        if let Some(known) = self.derived().parts.iter().find(|p| same((&p.0, &p.1, &p.2)) && p.3 == part) {
+            return Some(Arc::clone(&known.4));
+        }
+        let known = self.derived().wholes.iter().find(|w| same((&w.0, &w.1, &w.2))).map(|w| w.3);
+        let whole = known.unwrap_or_else(|| reading.learn(scan.full(), dpi));
+        let pixels = scan.level(part.level).part(part.x, part.y, part.width, part.height)?;
+        let part_dpi = Dpi::new(dpi.get() / (1_u64 << part.level.min(32)) as f64).ok()?;
+        let prepared = Arc::new(reading.prepare(pixels, part_dpi, &whole));
+        let mut derived = self.derived();
+        if known.is_none() {
+            derived.wholes.push((key.clone(), dpi, mode, whole));
+        }
+        derived.parts.push((key.clone(), dpi, mode, part, Arc::clone(&prepared)));
+        if derived.parts.len() > PARTS {
+            derived.parts.remove(0);
+        }
+        Some(prepared)
     }
 
     /// The screen of a reading for a layer.
@@ -111,6 +165,8 @@ impl Images {
         self.scans.retain(|key, _| used.contains(key));
         let mut derived = self.derived();
         derived.toned.retain(|(key, ..)| used.contains(key));
+        derived.wholes.retain(|(key, ..)| used.contains(key));
+        derived.parts.retain(|(key, ..)| used.contains(key));
         derived.textures.retain(|(key, ..)| used.contains(key));
     }
 

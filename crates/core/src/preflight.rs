@@ -11,6 +11,8 @@ mod scans;
 #[cfg(test)]
 mod tests;
 
+pub use inks::drawn_pale;
+
 use crate::layer::ScanKey;
 use crate::project::{Images, Project};
 
@@ -61,6 +63,8 @@ pub enum Kind {
     EmptyPage,
     /// Fewer pixels than a master can show.
     LowResolution,
+    /// A pale ink's original was prepared pale.
+    PaleOriginal,
     /// Two screens, or a screen and a texture, beat visibly.
     Beat,
     /// A what-if slip was left in place.
@@ -86,6 +90,7 @@ impl Kind {
             Self::BlankLayer => "blank-layer",
             Self::EmptyPage => "empty-page",
             Self::LowResolution => "low-resolution",
+            Self::PaleOriginal => "pale-original",
             Self::Beat => "beat",
             Self::SlipSet => "slip-set",
             Self::HiddenLayer => "hidden-layer",
@@ -107,6 +112,7 @@ impl Kind {
             | Self::BlankLayer
             | Self::EmptyPage
             | Self::LowResolution
+            | Self::PaleOriginal
             | Self::Beat
             | Self::SlipSet => Severity::Warning,
             Self::HiddenLayer | Self::Estimates => Severity::Note,
@@ -165,7 +171,7 @@ pub struct ScanTrouble {
 
 /// Everything that is found in a project, what matters most first.
 pub fn findings(project: &Project, images: &Images, trouble: &[ScanTrouble]) -> Vec<Finding> {
-    let mut all = inks::findings(project);
+    let mut all = inks::findings(project, images);
     all.extend(scans::findings(project, images, trouble));
     all.extend(pages::findings(project, images));
     all.extend(moire::findings(project, images));

@@ -123,6 +123,16 @@ impl GrayRaster {
         self.pixels.get(y as usize * w..(y as usize + 1) * w).unwrap_or(&[])
     }
 
+    /// The part from column `x` and row `y` on, of this size at most; `None` when nothing is left.
+    pub fn part(&self, x: u32, y: u32, width: u32, height: u32) -> Option<Self> {
+        let width = width.min(self.width.checked_sub(x)?);
+        let height = height.min(self.height.checked_sub(y)?);
+        let columns = x as usize..x as usize + width as usize;
+        let rows = (y..y + height).filter_map(|y| self.row(y).get(columns.clone()));
+        let pixels = rows.flatten().copied().collect();
+        Self::new(width, height, pixels).ok()
+    }
+
     /// Every pixel through a table.
     #[must_use]
     pub fn mapped(&self, table: &[u8; 256]) -> Self {
@@ -167,8 +177,13 @@ pub struct Pyramid {
 impl Pyramid {
     /// Builds every halving down to a side of at most 64 pixels.
     pub fn new(raster: GrayRaster, dpi: Dpi) -> Self {
+        Self::of_levels(raster, dpi, usize::MAX)
+    }
+
+    /// The same with this many levels at most, where it is known how far one zooms out.
+    pub fn of_levels(raster: GrayRaster, dpi: Dpi, most: usize) -> Self {
         let mut levels = vec![raster];
-        while let Some(last) = levels.last() {
+        while let Some(last) = levels.last().filter(|_| levels.len() < most) {
             if last.width.max(last.height) <= 64 {
                 break;
             }
@@ -214,6 +229,13 @@ mod tests {
         assert!(matches!(GrayRaster::filled(0, 4, 0), Err(RasterError::Empty { .. })));
         assert!(matches!(GrayRaster::filled(u32::MAX, 9, 0), Err(RasterError::TooLarge { .. })));
         assert!(matches!(GrayRaster::new(2, 2, vec![0; 3]), Err(RasterError::WrongLength { got: 3, .. })));
+    }
+
+    #[test]
+    fn a_part_is_cut_where_it_was_asked_for_and_ends_with_the_raster() {
+        let r = GrayRaster::new(3, 3, (0..9).collect()).unwrap();
+        assert_eq!(r.part(1, 1, 9, 1), Some(GrayRaster::new(2, 1, vec![4, 5]).unwrap()));
+        assert_eq!((r.part(3, 0, 1, 1), r.part(0, 9, 1, 1), r.part(0, 0, 0, 1)), (None, None, None));
     }
 
     #[test]

@@ -5,11 +5,13 @@
 //! that is zoomed in and for plates. The two agree: over a patch, the dots cover what the gray asks for.
 
 mod adjust;
+mod alternatives;
 mod extent;
 mod faint;
 mod line;
 mod master;
 mod mixed;
+mod prepared;
 #[cfg(test)]
 mod tests;
 
@@ -22,6 +24,7 @@ use crate::screen::{Clustered, Screen, Window};
 use crate::units::{Degrees, Dpi};
 pub use adjust::curve;
 pub use line::{histogram, otsu};
+pub use prepared::{Prepared, Whole};
 
 bounded! {
     /// Where a slider stands: -1 to 1, 0 in the middle.

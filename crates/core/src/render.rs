@@ -5,6 +5,8 @@
 
 pub mod compare;
 mod dots;
+mod hatch;
+mod quick;
 mod sample;
 
 use std::sync::Arc;
@@ -121,6 +123,8 @@ struct SceneLayer {
     meant_from_slipped: Affine,
     /// The screen of its master.
     screen: Arc<Screen>,
+    /// What becomes of its grays.
+    check: hatch::Check,
 }
 
 /// One face of a project, ready to be drawn.
@@ -151,6 +155,17 @@ impl Scene {
     /// # Errors
     /// When the face has more inks than can be predicted.
     pub fn new(project: &Project, images: &Images, show: Show) -> Result<Self, OverprintError> {
+        Self::gather(project, images, show, |_, _, _| None)
+    }
+
+    /// The same, but for the pieces that `instead` gives, from a layer's index, its piece and the way from what is
+    /// drawn to where that was meant to lie.
+    fn gather(
+        project: &Project,
+        images: &Images,
+        show: Show,
+        instead: impl Fn(usize, &crate::layer::Art, Affine) -> Option<Vec<Piece>>,
+    ) -> Result<Self, OverprintError> {
         let sheet = project.sheet_size();
         let wanted = |i: usize, visible: bool| show.solo.map_or(visible, |solo| solo == i);
         let shown: Vec<_> = project.on(show.face).filter(|(i, l)| wanted(*i, l.visible)).collect();
@@ -174,15 +189,21 @@ impl Scene {
                 };
                 let slipped_from_meant =
                     if show.perfect { Affine::IDENTITY } else { layer.slip.slipped_from_meant(sheet) };
+                let meant_from_slipped = slipped_from_meant.inverse().unwrap_or(Affine::IDENTITY);
+                let pieces = layer.art.iter().flat_map(|art| {
+                    instead(index, art, meant_from_slipped)
+                        .unwrap_or_else(|| piece(art).into_iter().collect())
+                });
                 SceneLayer {
                     index,
-                    pieces: layer.art.iter().filter_map(piece).collect(),
-                    meant_from_slipped: slipped_from_meant.inverse().unwrap_or(Affine::IDENTITY),
+                    pieces: pieces.collect(),
+                    meant_from_slipped,
                     screen: if show.dots {
                         images.screen(&layer.reading, project.press_dpi, index)
                     } else {
                         Arc::new(Screen::None)
                     },
+                    check: hatch::Check::of(layer),
                 }
             })
             .collect();

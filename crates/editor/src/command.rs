@@ -69,6 +69,8 @@ pub enum LayerChange {
     Target(usize, Target),
     /// Resolution of one piece's scan.
     Dpi(usize, Dpi),
+    /// How finely one piece's page without pixels of its own (PDF) is read; it keeps its size.
+    Rasterise(usize, Dpi),
     /// How one piece's scan becomes gray, and whether its white is lifted.
     Gray(usize, GrayFrom, bool),
     /// Another page of one piece's file, from 0.

@@ -12,6 +12,7 @@ mod job;
 mod live;
 mod notice;
 mod session;
+mod strip;
 
 pub use apply::with_ending;
 pub use calibration::{Calibrated, CalibrationOffer, CalibrationOrder, CalibrationSource};
@@ -21,3 +22,4 @@ pub use job::{CALIBRATING, Done, Job, JobInfo, Jobs, Lost};
 pub use live::{FacePrint, Figures, Live, LiveOrder, LivePicture, Snapshot};
 pub use notice::{Notice, Weight};
 pub use session::{Selection, Session};
+pub use strip::{Strip, StripFigures, StripNews, StripOrder};

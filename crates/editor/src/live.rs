@@ -8,10 +8,11 @@ use std::sync::{Arc, Condvar, Mutex};
 use slipsheet_core::dummy::{self, DummyView, Texture};
 use slipsheet_core::fold::Face;
 use slipsheet_core::gray_check::GrayCheck;
-use slipsheet_core::layer::{Art, Slip};
+use slipsheet_core::layer::{Art, Layer, Slip};
 use slipsheet_core::preflight::{self, Finding, ScanTrouble};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::raster::GrayRaster;
+use slipsheet_core::reading::Mode;
 use slipsheet_core::render::compare::{Compared, Comparison, Pair, Plates};
 use slipsheet_core::render::{DragCache, Picture, Scene, Show, View};
 use slipsheet_core::units::{Dpi, Size};
@@ -38,6 +39,10 @@ pub enum LiveOrder {
         view: View,
         /// The layer under the pointer.
         dragged: Option<usize>,
+        /// The layer whose reading is under a slider: it is read for this view alone, quickly.
+        tuned: Option<usize>,
+        /// The layer whose lost tones are hatched.
+        hatched: Option<usize>,
     },
     /// Two layers held against each other.
     Compare {
@@ -101,30 +106,36 @@ pub struct Figures {
 }
 
 /// A place for the latest wish; a new one takes the place of one that was not begun.
-struct Slot<T> {
+pub(crate) struct Slot<T> {
     wish: Mutex<(Option<T>, bool)>,
     bell: Condvar,
 }
 
 impl<T> Slot<T> {
-    fn new() -> Arc<Self> {
+    pub fn new() -> Arc<Self> {
         Arc::new(Self { wish: Mutex::new((None, false)), bell: Condvar::new() })
     }
 
-    fn put(&self, wish: T) {
+    pub fn put(&self, wish: T) {
         let mut slot = self.wish.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
         slot.0 = Some(wish);
         self.bell.notify_one();
     }
 
-    fn close(&self) {
+    pub fn close(&self) {
         let mut slot = self.wish.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
         slot.1 = true;
         self.bell.notify_one();
     }
 
+    /// Whether there is something newer to do than what was taken, or nothing more at all.
+    pub fn is_overtaken(&self) -> bool {
+        let slot = self.wish.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+        slot.0.is_some() || slot.1
+    }
+
     /// Waits for a wish; `None` when the slot was closed.
-    fn take(&self) -> Option<T> {
+    pub fn take(&self) -> Option<T> {
         let mut slot = self.wish.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
         loop {
             if slot.1 {
@@ -238,8 +249,14 @@ impl Painter {
     fn paint(&mut self, snapshot: &Snapshot, order: &LiveOrder) -> Picture {
         let mut picture = Picture::default();
         match order {
-            LiveOrder::Sheet { show, view, dragged } => {
-                self.sheet(snapshot, *show, view, *dragged, &mut picture)
+            LiveOrder::Sheet { show, view, dragged: _, tuned: Some(layer), hatched } => {
+                self.tune(snapshot, *show, view, (*layer, *hatched), &mut picture);
+            }
+            LiveOrder::Sheet { show, view, dragged, tuned: None, hatched } => {
+                self.sheet(snapshot, *show, view, *dragged, &mut picture);
+                if let (Some(layer), Some((_, _, Some(scene)))) = (hatched, &self.scene) {
+                    scene.hatch(*layer, view, &mut picture);
+                }
             }
             LiveOrder::Compare { face, pair, compared, view, perfect } => self.compare(
                 snapshot,
@@ -326,6 +343,38 @@ impl Painter {
         }
     }
 
+    /// One layer's reading follows a slider: the others stand still in two pictures, and it is read anew.
+    fn tune(
+        &mut self,
+        snapshot: &Snapshot,
+        show: Show,
+        view: &View,
+        (layer, hatched): (usize, Option<usize>),
+        picture: &mut Picture,
+    ) {
+        let Ok(scene) = Scene::quick(&snapshot.project, &snapshot.images, show, view, layer) else { return };
+        let rest = without_position(&snapshot.project, layer);
+        let holds = self
+            .drag
+            .as_ref()
+            .is_some_and(|(p, s, cache)| *p == rest && *s == show && cache.fits(layer, view));
+        if !holds {
+            let near = scene.with_dots(view, None);
+            self.drag = near.as_ref().unwrap_or(&scene).drag_cache(layer, view).map(|c| (rest, show, c));
+        }
+        match &self.drag {
+            Some((_, _, cache)) => {
+                let near = scene.with_dots(view, Some(layer));
+                near.as_ref().unwrap_or(&scene).render_drag(cache, picture);
+            }
+            // The layer is not shown.
+            None => scene.render_into(view, picture),
+        }
+        if let Some(hatched) = hatched {
+            scene.hatch(hatched, view, picture);
+        }
+    }
+
     fn prints(&mut self, snapshot: &Snapshot, perfect: bool) -> &[Option<Texture>; 2] {
         let holds = self.prints.as_ref().is_some_and(|(r, p, _)| (*r, *p) == (snapshot.revision, perfect));
         if !holds {
@@ -361,10 +410,12 @@ fn flat_scheme(sheet: Size) -> slipsheet_core::fold::Scheme {
     }
 }
 
+/// The project but for what the pictures of a drag do not hold: where a layer lies and how it is read.
 fn without_position(project: &Project, layer: usize) -> Project {
     let mut rest = project.clone();
     if let Some(layer) = rest.layers.get_mut(layer) {
         layer.slip = Slip::default();
+        layer.reading = Default::default();
         layer.art.iter_mut().for_each(|a| a.placement = Default::default());
     }
     rest
@@ -372,54 +423,71 @@ fn without_position(project: &Project, layer: usize) -> Project {
 
 /// What a layer's figures depend on.
 #[derive(PartialEq, Clone)]
-struct FigureKey {
+pub(crate) struct FigureKey {
     art: Vec<Art>,
     loaded: Vec<bool>,
-    curve: slipsheet_core::tone::ToneCurve,
+    ink: slipsheet_core::ink::Ink,
     reading: slipsheet_core::reading::Reading,
     sheet: Size,
     fold: Option<slipsheet_core::fold::Scheme>,
     face: Face,
 }
 
-/// Thumbnails are this many pixels along the sheet's longer side.
-const THUMBNAIL: f64 = 220.0;
-
-fn figures(snapshot: &Snapshot, known: &mut Vec<(FigureKey, FacePrint)>) -> Vec<FacePrint> {
-    let project = &snapshot.project;
-    let sheet = project.sheet_size();
-    let longest = sheet.width.get().max(sheet.height.get()).max(1.0);
-    let small =
-        View::sheet(sheet, Dpi::new((THUMBNAIL / longest * 25.4).clamp(10.0, 300.0)).unwrap_or_default());
-    let medium =
-        View::sheet(sheet, Dpi::new((900.0 / longest * 25.4).clamp(10.0, 300.0)).unwrap_or_default());
-    let mut fresh: Vec<(FigureKey, FacePrint)> = Vec::new();
-    for (i, layer) in project.layers.iter().enumerate() {
-        let key = FigureKey {
+impl FigureKey {
+    pub fn of(project: &Project, images: &Images, layer: &Layer) -> Self {
+        Self {
             art: layer.art.clone(),
-            loaded: layer.art.iter().map(|a| snapshot.images.get(&a.scan.key).is_some()).collect(),
-            curve: layer.ink.curve.clone(),
+            loaded: layer.art.iter().map(|a| images.get(&a.scan.key).is_some()).collect(),
+            ink: layer.ink.clone(),
             reading: layer.reading,
-            sheet,
+            sheet: project.sheet_size(),
             fold: project.fold.clone(),
             face: layer.face,
-        };
-        if let Some(same) = known.iter().find(|(k, _)| *k == key) {
-            fresh.push(same.clone());
-            continue;
         }
+    }
+}
+
+/// Thumbnails are this many pixels along the sheet's longer side, and what figures are taken from.
+const THUMBNAIL: f64 = 220.0;
+const MEDIUM: f64 = 900.0;
+
+impl FacePrint {
+    /// Looks at one layer as it is meant to lie.
+    pub(crate) fn of(project: &Project, images: &Images, i: usize) -> Option<Self> {
+        let sheet = project.sheet_size();
+        let longest = sheet.width.get().max(sheet.height.get()).max(1.0);
+        let view = |side: f64| {
+            View::sheet(sheet, Dpi::new((side / longest * 25.4).clamp(10.0, 300.0)).unwrap_or_default())
+        };
+        let layer = project.layers.get(i)?;
         let show = Show { face: layer.face, solo: Some(i), perfect: true, dots: false };
-        let Ok(scene) = Scene::new(project, &snapshot.images, show) else { continue };
-        let Some(thumbnail) = scene.plate(i, &small) else { continue };
-        let Some(grays) = scene.plate(i, &medium) else { continue };
+        let scene = Scene::new(project, images, show).ok()?;
+        let thumbnail = scene.plate(i, &view(THUMBNAIL))?;
+        let grays = scene.plate(i, &view(MEDIUM))?;
         let coverage = scene.coverage_of(i, &grays);
         let grays = match layer.reading.gray_table() {
             Some(table) => grays.mapped(&table),
             None => grays,
         };
-        let check = GrayCheck::of(&grays, &layer.ink.curve);
-        let pale = check.drawn_pale(&layer.ink);
-        fresh.push((key, FacePrint { coverage, thumbnail, check, pale }));
+        let mut check = GrayCheck::of(&grays, &layer.ink.curve);
+        if matches!(layer.reading.mode, Mode::Line) {
+            // A line reading asks for no tones; what lies between is the picture's own averaging of edges.
+            (check.vanishes, check.clogs) = (0.0, 0.0);
+        }
+        Some(Self { coverage, thumbnail, check, pale: preflight::drawn_pale(layer, images) })
+    }
+}
+
+fn figures(snapshot: &Snapshot, known: &mut Vec<(FigureKey, FacePrint)>) -> Vec<FacePrint> {
+    let (project, images) = (&snapshot.project, &snapshot.images);
+    let mut fresh: Vec<(FigureKey, FacePrint)> = Vec::new();
+    for (i, layer) in project.layers.iter().enumerate() {
+        let key = FigureKey::of(project, images, layer);
+        if let Some(same) = known.iter().find(|(k, _)| *k == key) {
+            fresh.push(same.clone());
+        } else if let Some(print) = FacePrint::of(project, images, i) {
+            fresh.push((key, print));
+        }
     }
     *known = fresh;
     known.iter().map(|(_, print)| print.clone()).collect()

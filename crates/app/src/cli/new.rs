@@ -48,6 +48,9 @@ pub(super) struct NewArgs {
     /// Resolution of the scans [default: what the files say, and 600 for PDF]
     #[arg(long, value_name = "N", value_parser = dpi)]
     dpi: Option<Dpi>,
+    /// Resolution at which PDF pages are read, 150 to 1200 [default: --dpi, or 600]
+    #[arg(long, value_name = "N", value_parser = pdf_dpi)]
+    pdf_dpi: Option<Dpi>,
     /// All scans on the front, whatever the fold
     #[arg(long)]
     front_only: bool,
@@ -76,6 +79,15 @@ const MORE_INKS: [&str; MAX_INKS] = [
     "Chestnut",
 ];
 
+fn pdf_dpi(text: &str) -> Result<Dpi, String> {
+    let within = dpi(text)?;
+    if (150.0..=1200.0).contains(&within.get()) {
+        Ok(within)
+    } else {
+        Err("a PDF is read at 150 to 1200 dpi".to_owned())
+    }
+}
+
 fn fold_scheme(id: &str) -> Result<Fold, String> {
     if id.eq_ignore_ascii_case("none") {
         return Ok(Fold(None));
@@ -99,7 +111,7 @@ pub(super) fn run(args: &NewArgs, output: &mut Output<'_>) -> anyhow::Result<End
     let Plan { mut project, layers } = plan(args)?;
     let mut ending = Ending::Fine;
     for (file, page, ink, face) in layers {
-        let options = ScanOptions { page, resolution: args.dpi, ..ScanOptions::default() };
+        let options = ScanOptions { page, resolution: args.pdf_dpi.or(args.dpi), ..ScanOptions::default() };
         let added = store::add_scan(Some(&args.output), &file, &options, args.dpi, &Progress::new())?;
         for notice in &added.notices {
             output.problem(format_args!("{notice}: {}", file.display()));

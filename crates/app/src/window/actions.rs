@@ -79,6 +79,10 @@ pub enum Action {
     Blink,
     /// Where two layers differ.
     Difference,
+    /// Hatches over tones that are lost, on or off.
+    LostTones,
+    /// Readings side by side.
+    CompareReadings,
     /// mm or inches.
     Units,
     /// Next page of the dummy.
@@ -308,6 +312,20 @@ pub const TABLE: &[Info] = &[
         "Difference of two layers",
         "Show where the selected layer and another one differ",
         plain(Key::D),
+    ),
+    info(
+        Action::LostTones,
+        Menu::View,
+        "Lost tones",
+        "Hatch what of the selected layer vanishes or clogs",
+        plain(Key::V),
+    ),
+    info(
+        Action::CompareReadings,
+        Menu::View,
+        "Compare readings…",
+        "See the selected layer in several readings side by side",
+        plain(Key::C),
     ),
     info(Action::Units, Menu::View, "Millimetres or inches", "Change the unit of lengths", plain(Key::U)),
     grouped(info(

@@ -11,7 +11,10 @@ use super::actions::Action;
 use super::{SlipsheetApp, Wish, Wishes, pickers, theme};
 
 mod crop;
+mod pdf;
 mod reading;
+
+pub(super) use reading::{modes, name as mode_name};
 
 impl SlipsheetApp {
     pub(super) fn inspector_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
@@ -164,11 +167,17 @@ impl SlipsheetApp {
             let label = ui.label("Mirrored");
             ui.checkbox(&mut flip, "left to right").labelled_by(label.id);
             ui.end_row();
-            let label = ui.label("Resolution");
-            let field = ui
-                .add(DragValue::new(&mut dpi).range(10.0..=9600.0).speed(1.0).suffix(" dpi").max_decimals(1));
-            gesture(&field.labelled_by(label.id), "Set a resolution", wanted);
-            ui.end_row();
+            if pdf::is_page(&art.scan) {
+                if let Some(change) = pdf::resolution_ui(ui, k, &art.scan) {
+                    wanted.push(Wish::Do(Command::Layer(i, change)));
+                }
+            } else {
+                let label = ui.label("Resolution");
+                let field = DragValue::new(&mut dpi).range(10.0..=9600.0).speed(1.0).suffix(" dpi");
+                let field = ui.add(field.max_decimals(1));
+                gesture(&field.labelled_by(label.id), "Set a resolution", wanted);
+                ui.end_row();
+            }
             let label = ui.label("Gray from");
             let combo = ComboBox::from_id_salt("gray").selected_text(gray.name()).show_ui(ui, |ui| {
                 for way in GrayFrom::ALL {

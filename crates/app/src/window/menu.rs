@@ -80,6 +80,7 @@ impl SlipsheetApp {
             Action::Rulers => Some(self.state.rulers),
             Action::Blink => Some(self.compares(How::Blink)),
             Action::Difference => Some(self.compares(How::Difference)),
+            Action::LostTones => Some(self.state.lost_tones),
             Action::Solo => Some(self.state.alone),
             Action::SheetView => Some(self.state.view == MainView::Sheet),
             Action::DummyView => Some(self.state.view == MainView::Dummy),
@@ -115,7 +116,7 @@ impl SlipsheetApp {
         let mut wanted = Wishes::new();
         let state = &self.state;
         let asked = state.dialog.is_some() || state.shelf.open || state.lineup.is_some();
-        if asked || state.calibration.is_open() || state.sheet.is_dragging() {
+        if asked || state.calibration.is_open() || state.strip.is_open() || state.sheet.is_dragging() {
             return wanted;
         }
         let typing = ctx.egui_wants_keyboard_input();
@@ -143,6 +144,7 @@ impl SlipsheetApp {
             Action::Undo => self.session.history().undo_label().is_some(),
             Action::Redo => self.session.history().redo_label().is_some(),
             Action::RemoveLayer | Action::ToggleVisible | Action::Solo => layer.is_some(),
+            Action::CompareReadings => layer.is_some_and(|(_, l)| !l.art.is_empty()),
             Action::PrintLater => layer.is_some_and(|(i, _)| i + 1 < layers),
             Action::PrintEarlier => layer.is_some_and(|(i, _)| i > 0),
             Action::LineUpByMarks => {
@@ -203,6 +205,9 @@ impl SlipsheetApp {
     }
 
     fn act_on_window(&mut self, ctx: &egui::Context, action: Action) {
+        if action == Action::CompareReadings {
+            return self.open_strip(ctx);
+        }
         let state = &mut self.state;
         match action {
             Action::Blink => self.compare(How::Blink),
@@ -224,6 +229,7 @@ impl SlipsheetApp {
             Action::FoldGuides => state.fold_guides = !state.fold_guides,
             Action::PageMarks => state.page_marks = !state.page_marks,
             Action::Rulers => state.rulers = !state.rulers,
+            Action::LostTones => state.lost_tones = !state.lost_tones,
             Action::NextPage => state.dummy.turn(1),
             Action::PreviousPage => state.dummy.turn(-1),
             Action::Shelf => state.shelf.open = true,

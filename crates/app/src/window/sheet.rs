@@ -2,6 +2,7 @@
 
 mod drag;
 mod guides;
+mod legend;
 mod rulers;
 
 use egui::{
@@ -92,6 +93,11 @@ impl SheetState {
         self.picture.as_ref().is_some_and(|(p, _)| {
             p.revision == revision && (p.order == *order || compare::phases_of_one(&p.order, order))
         })
+    }
+
+    /// The picture on screen.
+    pub fn picture(&self) -> Option<&slipsheet_core::render::Picture> {
+        self.picture.as_ref().map(|(p, _)| &p.picture)
     }
 
     /// Takes a picture that is ready.
@@ -264,7 +270,8 @@ impl SlipsheetApp {
         };
         let view = place.view(ui.ctx().pixels_per_point());
         let order = self.compare_order(ui, view);
-        self.order(order.unwrap_or(LiveOrder::Sheet { show, view, dragged }));
+        let (tuned, hatched) = (super::strip::tuned(ui.ctx()), self.hatched());
+        self.order(order.unwrap_or(LiveOrder::Sheet { show, view, dragged, tuned, hatched }));
         let picture = self.state.sheet.picture.as_ref().and_then(|(picture, texture)| match &picture.order {
             LiveOrder::Sheet { view, show: Show { face, .. }, .. }
             | LiveOrder::Compare { view, face, .. }
@@ -293,6 +300,7 @@ impl SlipsheetApp {
         if let Some(fold) = fold.filter(|_| self.state.page_marks) {
             guides::pages(&painter, place, fold, self.state.face, theme::of(ui));
         }
+        self.legend_ui(ui, place.canvas);
         self.read_out(ui, place);
         self.compare_legend(ui, place.canvas);
     }

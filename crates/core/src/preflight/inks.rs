@@ -2,10 +2,37 @@
 
 use super::{Finding, Kind, count};
 use crate::fold::Face;
+use crate::gray_check::GrayCheck;
+use crate::layer::Layer;
 use crate::overprint::MAX_INKS;
-use crate::project::Project;
+use crate::project::{Images, Project};
+use crate::reading::histogram;
 
-pub(super) fn findings(project: &Project) -> Vec<Finding> {
+/// The caution for a pale ink whose originals were prepared in its own lightness (common practice, no source).
+///
+/// It looks at every pixel of the layer's scans as they are read; `None` as well where a scan is not loaded.
+pub fn drawn_pale(layer: &Layer, images: &Images) -> Option<String> {
+    let mut counts = [0; 256];
+    for art in &layer.art {
+        let toned = images.toned(&art.scan.key, art.scan.dpi, &layer.reading)?;
+        let table = layer.reading.gray_table();
+        for (gray, n) in histogram(toned.full().pixels()).into_iter().enumerate() {
+            counts[table.map_or(gray, |t| usize::from(t[gray]))] += n;
+        }
+    }
+    GrayCheck::of_histogram(counts, &layer.ink.curve).drawn_pale(&layer.ink)
+}
+
+fn pale(project: &Project, images: &Images) -> Vec<Finding> {
+    let found = project.layers.iter().enumerate().filter_map(|(i, layer)| {
+        let caution = drawn_pale(layer, images)?;
+        let sentence = format!("“{}”: {}", layer.name, caution);
+        Some(Finding::new(Kind::PaleOriginal, sentence).on_layer(i))
+    });
+    found.collect()
+}
+
+pub(super) fn findings(project: &Project, images: &Images) -> Vec<Finding> {
     let mut all: Vec<Finding> =
         [Face::Front, Face::Back].into_iter().filter_map(|f| too_many(project, f)).collect();
     for (i, layer) in project.layers.iter().enumerate() {
@@ -24,6 +51,7 @@ pub(super) fn findings(project: &Project) -> Vec<Finding> {
             all.push(Finding::new(Kind::HiddenLayer, sentence).on_layer(i));
         }
     }
+    all.extend(pale(project, images));
     all.extend(estimates(project));
     all
 }

@@ -191,3 +191,31 @@ fn screens_at_one_angle_are_warned_of_with_better_angles() {
     assert!(beating(read(75.0, 15.0)).is_none());
     assert!(beating(Reading::default()).is_none());
 }
+
+#[test]
+fn a_pale_ink_whose_original_was_prepared_pale_is_warned_of() {
+    let shelf = Shelf::starter().unwrap();
+    let pale = shelf.inks.iter().find(|i| i.solid.lab().l() > 75.0).expect("the shelf has a yellow");
+    let with = |change: fn(&mut Project)| {
+        let (mut p, mut images) = sound();
+        p.layers[0].ink.solid = Swatch::Measured { lab: pale.solid.lab(), note: String::new() };
+        let raster = GrayRaster::filled(1650, 1275, 190).unwrap();
+        images.insert(key("pale"), Arc::new(Pyramid::new(raster, Dpi::new(150.0).unwrap())));
+        p.layers[0].art = vec![art("pale", Target::Sheet)];
+        change(&mut p);
+        findings(&p, &images, &[]).into_iter().filter(|f| f.kind == Kind::PaleOriginal).collect::<Vec<_>>()
+    };
+    let found = with(|_| {});
+    assert_eq!((found.len(), found[0].layer, found[0].severity), (1, Some(0), Severity::Warning));
+    assert!(found[0].sentence.contains("still needs black on the original"), "{}", found[0].sentence);
+    // Black somewhere on the layer, a darker reading or a dark ink leave nothing to warn of.
+    // What is not loaded may be black.
+    assert!(with(|p| p.layers[0].art.push(art("black", Target::Page(1)))).is_empty());
+    assert!(with(|p| p.layers[0].art.push(art("dark", Target::Page(1)))).is_empty());
+    assert!(with(|p| p.layers[0].reading.density = crate::reading::Swing::new(1.0)).is_empty());
+    assert!(
+        with(|p| p.layers[0].ink.solid =
+            Swatch::Measured { lab: crate::colour::Lab::new(30.0, 0.0, 0.0).unwrap(), note: String::new() })
+        .is_empty()
+    );
+}

@@ -24,18 +24,51 @@ const NOISE: f64 = 0.04;
 /// Strokes are strengthened threefold at most.
 const MOST_GAIN: f64 = 3.0;
 
+/// What only the whole sheet tells.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Sheet {
+    /// The darkest gray that may be paper.
+    floor: f32,
+    /// How much coverage is multiplied by.
+    gain: f64,
+}
+
+impl Sheet {
+    pub fn of(raster: &GrayRaster, dpi: Dpi) -> Self {
+        flat_sheet(raster, dpi).1
+    }
+}
+
 /// The gray that a faint reading aims at.
 pub(super) fn tones(reading: &Reading, raster: &GrayRaster, dpi: Dpi) -> GrayRaster {
-    let flat = flattened(raster, dpi);
-    let gain = gain(&histogram(flat.pixels()));
+    let (flat, sheet) = flat_sheet(raster, dpi);
+    flat.mapped(&table(reading, sheet))
+}
+
+/// From gray with the paper's shade divided out to gray that is asked for.
+pub(super) fn table(reading: &Reading, sheet: Sheet) -> [u8; 256] {
     let background = DropOut::new(reading.background.get().max(NOISE));
     let settings = curve(reading.density, reading.contrast, background);
-    let table = std::array::from_fn(|g| {
-        let stronger = 255.0 - (255.0 - g as f64) * gain;
+    std::array::from_fn(|g| {
+        let stronger = 255.0 - (255.0 - g as f64) * sheet.gain;
         settings[libm::round(stronger).clamp(0.0, 255.0) as usize]
-    });
-    flat.mapped(&table)
+    })
 }
+
+fn flat_sheet(raster: &GrayRaster, dpi: Dpi) -> (GrayRaster, Sheet) {
+    let (flat, floor) = flattened(raster, dpi, None);
+    let gain = gain(&histogram(flat.pixels()));
+    (flat, Sheet { floor, gain })
+}
+
+/// A part of the sheet with the paper's shade divided out. What lies nearer to the part's rim than [`MARGIN_MM`]
+/// may differ from what the whole would give.
+pub(super) fn flat_part(part: &GrayRaster, dpi: Dpi, sheet: Sheet) -> GrayRaster {
+    flattened(part, dpi, Some(sheet.floor)).0
+}
+
+/// How far a pixel's surroundings count: the reach for paper and the mean over it, and a cell.
+pub(super) const MARGIN_MM: f64 = CELL_MM * (REACH + NEAR + 2) as f64;
 
 /// How much coverage is multiplied by, so that the darkest twentieth of what is drawn becomes full ink.
 fn gain(counts: &[u64; 256]) -> f64 {
@@ -55,10 +88,11 @@ fn gain(counts: &[u64; 256]) -> f64 {
     1.0
 }
 
-/// The raster with the paper's shade divided out, so that paper is white all over.
-fn flattened(raster: &GrayRaster, dpi: Dpi) -> GrayRaster {
+/// The raster with the paper's shade divided out, so that paper is white all over, and the darkest gray that may
+/// be paper: the one given, or else the one found.
+fn flattened(raster: &GrayRaster, dpi: Dpi, floor: Option<f32>) -> (GrayRaster, f32) {
     let cell = (libm::round(CELL_MM * dpi.px_per_mm()) as usize).max(1);
-    let shade = Shade::of(raster, cell);
+    let (shade, floor) = Shade::of(raster, cell, floor);
     let parts: Vec<f32> = (0..cell).map(|j| ((cell / 2 + j) as f32 + 0.5) / cell as f32 - 0.5).collect();
     let mut out = raster.blank();
     let width = raster.width() as usize;
@@ -75,7 +109,7 @@ fn flattened(raster: &GrayRaster, dpi: Dpi) -> GrayRaster {
             divide(out, row, &parts, a, b);
         }
     });
-    out
+    (out, floor)
 }
 
 fn divide(out: &mut [u8], row: &[u8], parts: &[f32], a: f32, b: f32) {
@@ -93,7 +127,7 @@ struct Shade {
 }
 
 impl Shade {
-    fn of(raster: &GrayRaster, cell: usize) -> Self {
+    fn of(raster: &GrayRaster, cell: usize, floor: Option<f32>) -> (Self, f32) {
         let (width, height) = (raster.width() as usize, raster.height() as usize);
         let (columns, rows) = (width.div_ceil(cell), height.div_ceil(cell));
         let mut cells = vec![0_u8; columns * rows];
@@ -112,11 +146,13 @@ impl Shade {
         let bright = running(&cells, columns);
         let turned = transposed(&bright, columns);
         let bright = transposed(&running(&turned, rows), rows);
-        let mut sheet = [0_u32; 256];
-        bright.iter().for_each(|g| sheet[usize::from(*g)] += 1);
-        let floor = (f64::from(quantile(&sheet, 0.9)) * DARKEST_PAPER) as f32;
+        let floor = floor.unwrap_or_else(|| {
+            let mut sheet = [0_u32; 256];
+            bright.iter().for_each(|g| sheet[usize::from(*g)] += 1);
+            (f64::from(quantile(&sheet, 0.9)) * DARKEST_PAPER) as f32
+        });
         let bright: Vec<f32> = bright.iter().map(|&g| f32::from(g).max(floor).max(1.0)).collect();
-        Self { cell, columns, cells: nearer(&cells, &bright, columns) }
+        (Self { cell, columns, cells: nearer(&cells, &bright, columns) }, floor)
     }
 
     /// The shade along a row of pixels, still one value a cell.

@@ -57,17 +57,25 @@ pub fn otsu(histogram: &[u64; 256]) -> Option<u8> {
 /// Classes nearer to one another than this many grays are paper and its noise, not ink and paper.
 const APART: f64 = 32.0;
 
-/// Black and white for every gray: ink up to Otsu's threshold, moved by the density over nine tenths of the
-/// grays on that side; background drop-out keeps what is lighter from ever counting as ink. An original of one
-/// tone is split at the half tone.
-pub(super) fn table(raster: &GrayRaster, density: Swing, background: DropOut) -> [u8; 256] {
-    let counts = histogram(raster.pixels());
-    let found = otsu(&counts).filter(|&t| class_distance(&counts, t) >= APART);
-    let t = f64::from(found.unwrap_or(127));
+/// The gray up to which an original of these counts is ink before the density moves it: Otsu's threshold. An
+/// original of one tone is split at the half tone.
+pub(super) fn threshold(counts: &[u64; 256]) -> u8 {
+    otsu(counts).filter(|&t| class_distance(counts, t) >= APART).unwrap_or(127)
+}
+
+/// Black and white for every gray: ink up to the threshold, moved by the density over nine tenths of the grays
+/// on that side; background drop-out keeps what is lighter from ever counting as ink.
+pub(super) fn table_at(threshold: u8, density: Swing, background: DropOut) -> [u8; 256] {
+    let t = f64::from(threshold);
     let d = density.get() * 0.9;
     let moved = if d >= 0.0 { t + d * (254.0 - t) } else { t + d * (t + 1.0) };
     let limit = moved.min(254.0 - background.get() * 255.0);
     std::array::from_fn(|g| if g as f64 <= limit { 0 } else { 255 })
+}
+
+/// The same for a raster.
+pub(super) fn table(raster: &GrayRaster, density: Swing, background: DropOut) -> [u8; 256] {
+    table_at(threshold(&histogram(raster.pixels())), density, background)
 }
 
 fn class_distance(counts: &[u64; 256], t: u8) -> f64 {

@@ -7,6 +7,8 @@
 //! likewise by the opening. Edges of large shapes are steep within a tenth of a millimetre, and snap to the
 //! nearer side.
 
+use std::hint::select_unpredictable;
+
 use rayon::prelude::*;
 
 use super::extent::{Keep, extent};
@@ -32,63 +34,149 @@ struct Radii {
     edge: usize,
 }
 
+impl Radii {
+    fn at(dpi: Dpi) -> Self {
+        let px = |mm: f64| (libm::round(mm * dpi.px_per_mm()) as usize).max(1);
+        Self {
+            stroke: px(STROKE_MM).div_ceil(2).min(STRIP),
+            rim: px(RIM_MM).min(64),
+            edge: px(EDGE_MM).min(64),
+        }
+    }
+}
+
+/// How far a pixel's surroundings count.
+pub(super) const MARGIN_MM: f64 = STROKE_MM + RIM_MM + 0.1;
+
+/// What a pixel is, whatever the settings: it takes the first gray where the cut of the density is at most
+/// `turn`, the second above it. Both then go through the settings' curve, which keeps black and white.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+struct Cell {
+    turn: u8,
+    darker: u8,
+    lighter: u8,
+}
+
+/// An original sorted into strokes, edges and tones: what does not depend on density, contrast and drop-out.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Sorted {
+    /// A raster of the same size.
+    room: GrayRaster,
+    cells: Vec<Cell>,
+}
+
+impl Sorted {
+    pub fn of(raster: &GrayRaster, dpi: Dpi) -> Self {
+        let mut cells = vec![Cell::default(); raster.pixels().len()];
+        // Strips as thin as this keep both threads busy in a view as well.
+        let strip = (raster.height() as usize).div_ceil(8).clamp(32, STRIP);
+        each_strip(raster, Radii::at(dpi), strip, &mut cells, |out, cells| out.copy_from_slice(cells));
+        Self { room: raster.blank(), cells }
+    }
+
+    /// The gray that a mixed reading aims at.
+    pub fn tones(&self, reading: &Reading) -> GrayRaster {
+        let settings = Settings::of(reading);
+        let mut out = self.room.blank();
+        out.pixels_mut()
+            .par_chunks_mut(1 << 16)
+            .zip(self.cells.par_chunks(1 << 16))
+            .for_each(|(out, cells)| settings.apply(cells, out));
+        out
+    }
+}
+
+/// Density, contrast and drop-out as a mixed reading takes them.
+struct Settings {
+    tone: [u8; 256],
+    /// A darker scan takes more of the blurred rim into a stroke: half of it, three twentieths to either side;
+    /// in 256ths.
+    cut: u8,
+}
+
+impl Settings {
+    fn of(reading: &Reading) -> Self {
+        let tone = curve(reading.density, reading.contrast, reading.background);
+        let cut = 128 - libm::round(reading.density.get() * 90.0) as i32;
+        Self { tone, cut: cut.clamp(0, 255) as u8 }
+    }
+
+    fn apply(&self, cells: &[Cell], out: &mut [u8]) {
+        for (o, c) in out.iter_mut().zip(cells) {
+            let gray = select_unpredictable(c.turn >= self.cut, c.darker, c.lighter);
+            *o = self.tone[usize::from(gray)];
+        }
+    }
+}
+
 /// The gray that a mixed reading aims at.
 pub(super) fn tones(reading: &Reading, raster: &GrayRaster, dpi: Dpi) -> GrayRaster {
-    let px = |mm: f64| (libm::round(mm * dpi.px_per_mm()) as usize).max(1);
-    let radii = Radii {
-        stroke: px(STROKE_MM).div_ceil(2).min(STRIP),
-        rim: px(RIM_MM).min(64),
-        edge: px(EDGE_MM).min(64),
-    };
-    strips(reading, raster, radii, STRIP)
+    strips(reading, raster, Radii::at(dpi), STRIP)
 }
 
 fn strips(reading: &Reading, raster: &GrayRaster, radii: Radii, strip: usize) -> GrayRaster {
+    let settings = Settings::of(reading);
+    let mut out = raster.blank();
+    each_strip(raster, radii, strip, out.pixels_mut(), |out, cells| settings.apply(cells, out));
+    out
+}
+
+/// Sorts strip by strip and hands each strip's cells on with its part of `out`.
+fn each_strip<T: Send>(
+    raster: &GrayRaster,
+    radii: Radii,
+    strip: usize,
+    out: &mut [T],
+    put: impl Fn(&mut [T], &[Cell]) + Sync,
+) {
     let (width, height) = (raster.width() as usize, raster.height() as usize);
     let margin = 2 * radii.stroke + radii.rim.max(radii.edge);
-    let mut out = raster.clone();
-    out.pixels_mut().par_chunks_mut(width * strip).enumerate().for_each(|(i, out)| {
+    out.par_chunks_mut(width * strip).enumerate().for_each(|(i, out)| {
         let top = (i * strip).saturating_sub(margin);
         let bottom = ((i + 1) * strip + margin).min(height);
         let rows = raster.pixels().get(top * width..bottom * width).unwrap_or(&[]).to_vec();
         if let Ok(part) = GrayRaster::new(raster.width(), (bottom - top) as u32, rows) {
-            let done = split(reading, &part, radii);
             let skip = (i * strip - top) * width;
-            out.iter_mut().zip(done.iter().skip(skip)).for_each(|(o, d)| *o = *d);
+            let cells = sort(&part, radii, skip, out.len());
+            put(out, &cells);
         }
     });
-    out
 }
 
-fn split(reading: &Reading, g: &GrayRaster, radii: Radii) -> Vec<u8> {
-    let tone = curve(reading.density, reading.contrast, reading.background);
+/// What `count` pixels are, after the first `skip`.
+fn sort(g: &GrayRaster, radii: Radii, skip: usize, count: usize) -> Vec<Cell> {
     let closed = extent(&extent(g, radii.stroke, Keep::Greatest), radii.stroke, Keep::Least);
     let opened = extent(&extent(g, radii.stroke, Keep::Least), radii.stroke, Keep::Greatest);
     let dark = extent(&difference(&closed, g), radii.rim, Keep::Greatest);
     let light = extent(&difference(g, &opened), radii.rim, Keep::Greatest);
     let least = extent(g, radii.edge, Keep::Least);
     let greatest = extent(g, radii.edge, Keep::Greatest);
-    // A darker scan takes more of the blurred rim into a stroke: half of it, three twentieths to either side.
-    let cut = 128 - libm::round(reading.density.get() * 90.0) as i32;
-    let beyond = |part: u8, whole: u8, cut: i32| i32::from(part) * 256 > i32::from(whole) * cut;
-    let mut out = g.pixels().to_vec();
-    let strokes = dark.pixels().iter().zip(light.pixels());
-    let grounds = closed.pixels().iter().zip(opened.pixels());
-    let edges = least.pixels().iter().zip(greatest.pixels());
-    for (o, ((strokes, grounds), edges)) in out.iter_mut().zip(strokes.zip(grounds).zip(edges)) {
-        let ((&stroke, &glint), (&closed, &opened), (&low, &high)) = (strokes, grounds, edges);
-        let v = *o;
-        *o = if stroke >= CONTRAST && stroke >= glint {
-            if beyond(closed - v, stroke, cut) { 0 } else { tone[usize::from(closed)] }
-        } else if glint >= CONTRAST {
-            if beyond(v - opened, glint, 256 - cut) { 255 } else { tone[usize::from(opened)] }
-        } else if high - low >= CONTRAST {
-            tone[usize::from(if beyond(high - v, high - low, cut) { low } else { high })]
-        } else {
-            tone[usize::from(v)]
-        };
+    fn wanted(r: &GrayRaster, skip: usize, count: usize) -> impl Iterator<Item = &u8> {
+        r.pixels().iter().skip(skip).take(count)
     }
-    out
+    let of = |r| wanted(r, skip, count);
+    of(g)
+        .zip(of(&dark).zip(of(&light)))
+        .zip(of(&closed).zip(of(&opened)))
+        .zip(of(&least).zip(of(&greatest)))
+        .map(|(((&v, (&stroke, &glint)), (&closed, &opened)), (&low, &high))| {
+            if stroke >= CONTRAST && stroke >= glint {
+                Cell { turn: depth(closed - v, stroke), darker: 0, lighter: closed }
+            } else if glint >= CONTRAST {
+                // Light strokes are the mirror image: a high cut opens them.
+                Cell { turn: 255 - depth(v - opened, glint), darker: opened, lighter: 255 }
+            } else if high - low >= CONTRAST {
+                Cell { turn: depth(high - v, high - low), darker: low, lighter: high }
+            } else {
+                Cell { turn: 0, darker: v, lighter: v }
+            }
+        })
+        .collect()
+}
+
+/// The greatest cut, in 256ths of the whole, that a part still exceeds.
+fn depth(part: u8, whole: u8) -> u8 {
+    (u32::from(part) * 256).div_ceil(u32::from(whole).max(1)).saturating_sub(1).min(255) as u8
 }
 
 /// The first less the second, which is nowhere greater.
@@ -149,6 +237,52 @@ mod tests {
             r.tones(&page(), Dpi::new(300.0).unwrap()).row(100)[40..70].iter().filter(|&&g| g == 0).count()
         };
         assert!(ink(-1.0) < ink(1.0), "{} {}", ink(-1.0), ink(1.0));
+    }
+
+    /// The obvious twin of a cell and its settings: the parts compared as they are.
+    fn slow(reading: &Reading, g: &GrayRaster, radii: Radii) -> Vec<u8> {
+        let tone = curve(reading.density, reading.contrast, reading.background);
+        let closed = extent(&extent(g, radii.stroke, Keep::Greatest), radii.stroke, Keep::Least);
+        let opened = extent(&extent(g, radii.stroke, Keep::Least), radii.stroke, Keep::Greatest);
+        let dark = extent(&difference(&closed, g), radii.rim, Keep::Greatest);
+        let light = extent(&difference(g, &opened), radii.rim, Keep::Greatest);
+        let (least, greatest) = (extent(g, radii.edge, Keep::Least), extent(g, radii.edge, Keep::Greatest));
+        let cut = 128 - libm::round(reading.density.get() * 90.0) as i32;
+        let beyond = |part: u8, whole: u8, cut: i32| i32::from(part) * 256 > i32::from(whole) * cut;
+        let at = |r: &GrayRaster, i: usize| r.pixels()[i];
+        (0..g.pixels().len())
+            .map(|i| {
+                let (v, stroke, glint) = (at(g, i), at(&dark, i), at(&light, i));
+                let (low, high) = (at(&least, i), at(&greatest, i));
+                if stroke >= CONTRAST && stroke >= glint {
+                    let c = at(&closed, i);
+                    if beyond(c - v, stroke, cut) { 0 } else { tone[usize::from(c)] }
+                } else if glint >= CONTRAST {
+                    let o = at(&opened, i);
+                    if beyond(v - o, glint, 256 - cut) { 255 } else { tone[usize::from(o)] }
+                } else if high - low >= CONTRAST {
+                    tone[usize::from(if beyond(high - v, high - low, cut) { low } else { high })]
+                } else {
+                    tone[usize::from(v)]
+                }
+            })
+            .collect()
+    }
+
+    #[test]
+    fn sorted_pixels_read_as_their_parts_compare() {
+        let pixels = (0..120 * 160_u32)
+            .map(|i| {
+                let noise = ((i / 2).wrapping_mul(2_654_435_761) >> 24) as u8;
+                if i / 120 % 40 < 20 { noise } else { noise / 3 + (i % 120) as u8 }
+            })
+            .collect();
+        let noise = GrayRaster::new(120, 160, pixels).unwrap();
+        for (d, stroke, rim) in [(0.0, 4, 1), (1.0, 7, 2), (-1.0, 3, 1), (0.37, 5, 2)] {
+            let reading = Reading { density: Swing::new(d), ..mixed() };
+            let radii = Radii { stroke, rim, edge: 1 };
+            assert_eq!(strips(&reading, &noise, radii, 64).pixels(), slow(&reading, &noise, radii));
+        }
     }
 
     #[test]

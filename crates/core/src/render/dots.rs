@@ -26,14 +26,24 @@ impl Scene {
 
     /// This scene with every screened layer replaced by its master around the view.
     pub(super) fn dotted(&self, view: &View) -> Option<Self> {
+        self.with_dots(view, None)
+    }
+
+    /// The same with the dots of one layer alone, by its index in the project: for [`Scene::render_drag`], which
+    /// draws no other.
+    pub fn with_dots(&self, view: &View, only: Option<usize>) -> Option<Self> {
         if !self.shows_dots(view) {
             return None;
         }
+        let wanted = |l: &SceneLayer| only.is_none_or(|only| only == l.index);
         let layers: Vec<SceneLayer> = self
             .layers
             .iter()
             .enumerate()
-            .map(|(k, l)| self.master_layer(k, l, view).unwrap_or_else(|| l.clone()))
+            .map(|(k, l)| {
+                let master = if wanted(l) { self.master_layer(k, l, view) } else { None };
+                master.unwrap_or_else(|| l.clone())
+            })
             .collect();
         let inked: [f32; 256] = std::array::from_fn(|g| 1.0 - g as f32 / 255.0);
         let tables: Vec<[f32; 256]> = self
@@ -88,7 +98,7 @@ impl Scene {
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
     use crate::colour::Lab;
     use crate::fold::Face;
@@ -100,7 +110,8 @@ mod tests {
     use crate::stock::{Finish, Stock};
     use crate::units::{Degrees, Dpi, Mm, SheetFormat, Size};
 
-    fn job(mode: Mode) -> (Project, Images) {
+    /// A ramp on a small sheet, slipped and skewed a little.
+    pub fn job(mode: Mode) -> (Project, Images) {
         let stock = Stock {
             name: "White".to_owned(),
             colour: Swatch::Estimated { lab: Lab::new(95.0, 0.0, 0.0).unwrap() },

@@ -4,6 +4,8 @@ use slipsheet_core::fold::Face;
 use slipsheet_core::layer::{Art, Layer, Slip, Target};
 use slipsheet_core::overprint::MAX_INKS;
 use slipsheet_core::shelf::Shelf;
+use slipsheet_core::units::Dpi;
+use slipsheet_files::scan::DEFAULT_PDF_DPI;
 
 use super::Applied;
 use crate::command::{Command, CommandError, Effect, LayerChange};
@@ -150,6 +152,15 @@ impl Session {
                 let key = piece.scan.key.clone();
                 self.unsized_scans.retain(|k| *k != key);
                 "Set a resolution"
+            }
+            LayerChange::Rasterise(art, dpi) => {
+                let scan = &mut piece(layer, i, art)?.scan;
+                let before = scan.key.resolution.map_or(DEFAULT_PDF_DPI, Dpi::get);
+                // A resolution that the person gave besides scales the page: its share is kept.
+                let said = scan.dpi.get() * dpi.get() / before;
+                scan.dpi = Dpi::new(said).map_err(|e| CommandError::BadName(e.to_string()))?;
+                scan.key.resolution = Some(dpi);
+                return Ok(("Read a page at another resolution", self.load_scans()));
             }
             LayerChange::Gray(art, gray, lift_white) => {
                 let key = &mut piece(layer, i, art)?.scan.key;

@@ -22,7 +22,7 @@ use super::resolution::Resolution;
 use super::{ColourKind, Header, Orientation, ScanError};
 
 /// The resolution where none was chosen: that of a fine duplicator.
-pub(super) const DEFAULT_DPI: f64 = 600.0;
+pub const DEFAULT_DPI: f64 = 600.0;
 /// Points to the inch (ISO 32000-1, 8.3.2.3).
 const POINTS: f64 = 72.0;
 /// Pixels that are rasterised at a time, four bytes each.

@@ -1,6 +1,6 @@
 //! The reading of a layer, and the check of its grays.
 
-use egui::{ComboBox, DragValue, Grid, Pos2, Rect, RichText, Sense, Slider, Stroke, Ui, Vec2};
+use egui::{Button, ComboBox, DragValue, Grid, Pos2, Rect, RichText, Sense, Slider, Stroke, Ui, Vec2};
 use slipsheet_core::gray_check::GrayCheck;
 use slipsheet_core::layer::Layer;
 use slipsheet_core::reading::{DropOut, Mode, Reading, Ruling, Scatter, Swing};
@@ -9,10 +9,12 @@ use slipsheet_core::units::Degrees;
 use slipsheet_editor::{Command, LayerChange};
 
 use super::gesture;
-use crate::window::{SlipsheetApp, Wish, Wishes, theme};
+use crate::window::actions::{self, Action};
+use crate::window::menu::hint;
+use crate::window::{SlipsheetApp, Wish, Wishes, sentence, strip, theme};
 
-/// The modes as the list shows them, each with what a fresh one starts from and what it is for.
-fn modes() -> [(&'static str, Mode, &'static str); 7] {
+/// The modes as lists show them, each with what a fresh one starts from and what it is for.
+pub(in crate::window) fn modes() -> [(&'static str, Mode, &'static str); 7] {
     let (ruling, angle) = (Ruling::default(), Degrees::new(45.0));
     [
         ("Continuous", Mode::Continuous, "Tones without dots: for looking, not for a master"),
@@ -25,7 +27,8 @@ fn modes() -> [(&'static str, Mode, &'static str); 7] {
     ]
 }
 
-fn name(mode: Mode) -> &'static str {
+/// A mode's name.
+pub(in crate::window) fn name(mode: Mode) -> &'static str {
     match mode {
         Mode::Continuous => "Continuous",
         Mode::Line => "Line",
@@ -40,6 +43,7 @@ fn name(mode: Mode) -> &'static str {
 impl SlipsheetApp {
     pub(super) fn reading_fields(&self, ui: &mut Ui, i: usize, layer: &Layer, wanted: &mut Wishes) {
         let mut reading = layer.reading;
+        let mut held = false;
         ui.horizontal(|ui| {
             ui.label(theme::heading("Reading"));
             ui.label(RichText::new("dots show from near").small().color(theme::of(ui).faint));
@@ -81,6 +85,7 @@ impl SlipsheetApp {
             ] {
                 let label = ui.label(text).on_hover_text(tip);
                 let slider = ui.add(Slider::new(value, range).suffix(" %").max_decimals(0));
+                held |= slider.dragged();
                 gesture(&slider.labelled_by(label.id), "Change a reading", wanted);
                 ui.end_row();
             }
@@ -92,12 +97,25 @@ impl SlipsheetApp {
                 ..reading
             };
         });
+        strip::tune(ui.ctx(), held.then_some(i));
         if reading != layer.reading {
             wanted.push(Wish::Do(Command::Layer(i, LayerChange::Reading(reading))));
         }
+        let info = actions::of(Action::CompareReadings);
+        let compare = ui.add_enabled(self.enabled(Action::CompareReadings), Button::new(info.label));
+        if compare.on_hover_text(hint(ui, info)).clicked() {
+            wanted.push(Wish::Act(Action::CompareReadings));
+        }
         if let Some(print) = self.figures.get(i) {
             gray_check_ui(ui, &print.check, &layer.ink.curve);
+            let mut shown = self.state.lost_tones;
+            let info = actions::of(Action::LostTones);
+            let tick = ui.checkbox(&mut shown, "Hatch lost tones on the sheet");
+            if tick.on_hover_text(hint(ui, info)).changed() {
+                wanted.push(Wish::Act(Action::LostTones));
+            }
             if let Some(pale) = &print.pale {
+                let pale = sentence(pale);
                 ui.add(egui::Label::new(RichText::new(pale).small().color(theme::of(ui).warning)).wrap());
             }
         }

@@ -4,6 +4,8 @@
 #![expect(clippy::print_stdout, reason = "a benchmark prints its figures")]
 #![expect(clippy::unwrap_used, reason = "a benchmark may stop")]
 
+mod slider;
+
 use std::hint::black_box;
 use std::time::Instant;
 
@@ -57,6 +59,7 @@ type Work<'a> = (&'a str, Box<dyn Fn(&mut [u8]) + Sync + 'a>);
 
 fn main() {
     let raster = art();
+    slider::run(&raster);
     let dpi = Dpi::new(600.0).unwrap();
     let (ruling, angle) = (Ruling::new(75.0), Degrees::new(15.0));
     let screened = Reading::of(Mode::Screened { ruling, angle });

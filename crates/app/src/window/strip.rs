@@ -1,0 +1,348 @@
+//! The contact strip: the selected layer in several readings side by side. Each can be changed; dragging a
+//! picture moves the crop of all, and a click takes its reading over.
+
+mod crop;
+
+use egui::{Button, ComboBox, DragValue, Grid, Modal, RichText, Sense, TextureHandle, Ui, Vec2};
+use slipsheet_core::geometry::Point;
+use slipsheet_core::layer::Layer;
+use slipsheet_core::reading::{DropOut, Reading, Swing};
+use slipsheet_editor::{Command, LayerChange, Notice, Strip, StripFigures, StripNews, StripOrder};
+
+use super::inspector::{mode_name, modes};
+use super::sheet::color_image;
+use super::{SlipsheetApp, Wish, Wishes, theme};
+
+/// The fewest and the most readings side by side.
+const CELLS: std::ops::RangeInclusive<usize> = 3..=6;
+/// Points per mm: at first near enough for the dots of a fine master, and how far one may zoom.
+const NEAR: f32 = 18.0;
+const ZOOM: std::ops::RangeInclusive<f32> = 1.5..=80.0;
+
+/// The strip, open or not.
+#[derive(Default)]
+pub(crate) struct StripState {
+    open: Option<Open>,
+    /// Its thread, once it was needed.
+    strip: Option<Strip>,
+}
+
+struct Open {
+    layer: usize,
+    /// The readings, the layer's own first.
+    readings: Vec<Reading>,
+    /// The point of the face in the middle of every picture, mm.
+    centre: Point,
+    /// Points per mm.
+    zoom: f32,
+    ordered: Option<(u64, StripOrder)>,
+    shown: Option<(u64, StripOrder, Vec<TextureHandle>)>,
+    figures: Vec<(u64, Reading, StripFigures)>,
+}
+
+impl StripState {
+    /// Whether it lies over the window.
+    pub fn is_open(&self) -> bool {
+        self.open.is_some()
+    }
+
+    /// Whether every picture and figure that was asked for has come.
+    pub fn is_settled(&self, revision: u64) -> bool {
+        self.open.as_ref().is_none_or(|open| {
+            let pictures = open.shown.as_ref().map(|(r, order, _)| (r, order));
+            let known = |r: &Reading| open.figures.iter().any(|(at, of, _)| *at == revision && of == r);
+            pictures == open.ordered.as_ref().map(|(r, order)| (r, order)) && open.readings.iter().all(known)
+        })
+    }
+}
+
+/// The layer whose reading is under a slider that is held now.
+pub(crate) fn tuned(ctx: &egui::Context) -> Option<usize> {
+    let held = ctx.data(|d| d.get_temp::<Option<usize>>(egui::Id::unique("tuned layer"))).flatten();
+    held.filter(|_| ctx.input(|i| i.pointer.any_down()))
+}
+
+/// Notes which layer that is.
+pub(crate) fn tune(ctx: &egui::Context, layer: Option<usize>) {
+    ctx.data_mut(|d| d.insert_temp(egui::Id::unique("tuned layer"), layer));
+}
+
+/// What a person did with the strip in a frame.
+#[derive(Default)]
+struct Done {
+    take: Option<Reading>,
+    moved: Vec2,
+    zoomed: f32,
+    add: bool,
+    remove: Option<usize>,
+    close: bool,
+}
+
+impl SlipsheetApp {
+    pub(super) fn open_strip(&mut self, ctx: &egui::Context) {
+        let Some((layer, found)) = self.session.selected_layer() else { return };
+        let readings = found.reading.alternatives();
+        let zoom = NEAR / ctx.pixels_per_point().max(1.0);
+        let thumbnail = self.figures.get(layer).map(|f| &f.thumbnail);
+        let centre = crop::busiest(thumbnail, self.session.project().sheet_size());
+        if self.state.strip.strip.is_none() {
+            let wake = ctx.clone();
+            match Strip::start(move || wake.request_repaint()) {
+                Ok(strip) => self.state.strip.strip = Some(strip),
+                Err(e) => {
+                    let why = format!("The readings cannot be drawn side by side ({e}); try again.");
+                    return self.session.tell(Notice::error(why));
+                }
+            }
+        }
+        self.state.strip.open =
+            Some(Open { layer, readings, centre, zoom, ordered: None, shown: None, figures: Vec::new() });
+    }
+
+    pub(super) fn poll_strip(&mut self, ctx: &egui::Context) {
+        let StripState { open, strip } = &mut self.state.strip;
+        for news in strip.iter().flat_map(Strip::news) {
+            let Some(open) = open else { continue };
+            match news {
+                StripNews::Pictures { order, revision, pictures } if order.layer == open.layer => {
+                    let mut textures = open.shown.take().map(|s| s.2).unwrap_or_default();
+                    textures.truncate(pictures.len());
+                    for (i, picture) in pictures.iter().enumerate() {
+                        let (image, how) = (color_image(picture), egui::TextureOptions::NEAREST);
+                        match textures.get_mut(i) {
+                            Some(texture) => texture.set(image, how),
+                            None => textures.push(ctx.load_texture("reading", image, how)),
+                        }
+                    }
+                    open.shown = Some((revision, order, textures));
+                }
+                StripNews::Figures { layer, revision, reading, figures } if layer == open.layer => {
+                    open.figures.retain(|(at, of, _)| *at == revision && *of != reading);
+                    open.figures.push((revision, reading, figures));
+                }
+                StripNews::Pictures { .. } | StripNews::Figures { .. } => {}
+            }
+        }
+    }
+
+    pub(super) fn strip_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
+        if self.state.dialog.is_some() {
+            return;
+        }
+        let Some(mut open) = self.state.strip.open.take() else { return };
+        // Undo or a removal may have taken the layer away under it.
+        let Some(layer) = self.session.project().layers.get(open.layer).cloned() else { return };
+        let screen = ctx.content_rect().size();
+        let width = (screen.x - 96.0).clamp(560.0, 1360.0);
+        let cell = cell_size(width, screen.y, open.readings.len());
+        let mut done = Done { zoomed: 1.0, ..Done::default() };
+        let response = Modal::new(egui::Id::unique("compare readings")).frame(theme::dialog_frame(ctx)).show(
+            ctx,
+            |ui| {
+                ui.set_width(width);
+                head_ui(ui, &layer, &open, cell, &mut done);
+                ui.add_space(theme::GAP);
+                ui.horizontal_top(|ui| {
+                    ui.spacing_mut().item_spacing.x = GUTTER;
+                    for i in 0..open.readings.len() {
+                        ui.vertical(|ui| {
+                            ui.set_width(cell.x);
+                            open.cell_ui(ui, i, cell, &layer, self.session.revision(), &mut done);
+                        });
+                    }
+                });
+                ui.add_space(theme::GAP);
+                foot_ui(ui, &open, &mut done);
+            },
+        );
+        let mm = f64::from(open.zoom);
+        open.centre.x -= f64::from(done.moved.x) / mm;
+        open.centre.y -= f64::from(done.moved.y) / mm;
+        open.zoom = (open.zoom * done.zoomed).clamp(*ZOOM.start(), *ZOOM.end());
+        if done.add
+            && let Some(last) = open.readings.last().copied()
+        {
+            open.readings.push(last);
+        }
+        if let Some(i) = done.remove.filter(|i| *i < open.readings.len()) {
+            open.readings.remove(i);
+        }
+        if let Some(reading) = done.take {
+            wanted.push(Wish::Do(Command::Layer(open.layer, LayerChange::Reading(reading))));
+            return;
+        }
+        if done.close || response.should_close() {
+            return;
+        }
+        let cell = cell_size(width, screen.y, open.readings.len());
+        self.order_strip(ctx, &mut open, cell);
+        self.state.strip.open = Some(open);
+    }
+
+    fn order_strip(&mut self, ctx: &egui::Context, open: &mut Open, cell: Vec2) {
+        let view = crop::view(open.centre, open.zoom, cell, ctx.pixels_per_point());
+        let order = StripOrder { layer: open.layer, readings: open.readings.clone(), view };
+        let wish = (self.session.revision(), order);
+        if open.ordered.as_ref() == Some(&wish) {
+            return;
+        }
+        let snapshot = self.snapshot();
+        if let Some(strip) = &self.state.strip.strip {
+            strip.order(snapshot, wish.1.clone());
+        }
+        open.ordered = Some(wish);
+    }
+}
+
+/// Space between two readings.
+const GUTTER: f32 = 12.0;
+
+/// The size of one picture in points.
+fn cell_size(width: f32, screen: f32, cells: usize) -> Vec2 {
+    let n = cells.max(1) as f32;
+    let across = ((width - GUTTER * (n - 1.0)) / n).floor();
+    Vec2::new(across, (screen - 390.0).clamp(120.0, 460.0).min(across * 1.5).floor())
+}
+
+fn head_ui(ui: &mut Ui, layer: &Layer, open: &Open, cell: Vec2, done: &mut Done) {
+    ui.horizontal(|ui| {
+        ui.heading(format!("Readings of {}", layer.name));
+        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+            if ui.button("Nearer").clicked() {
+                done.zoomed *= 1.5;
+            }
+            if ui.button("Farther").clicked() {
+                done.zoomed /= 1.5;
+            }
+            let wide = f64::from(cell.x / open.zoom);
+            let wide = if wide < 20.0 { format!("{wide:.1}") } else { format!("{wide:.0}") };
+            ui.label(RichText::new(format!("{wide} mm across")).color(theme::of(ui).faint));
+        });
+    });
+    let text = "The same place of the layer in each reading, alone, in its ink on the stock. Drag to look elsewhere; click one to take it over.";
+    ui.label(RichText::new(text).color(theme::of(ui).faint));
+}
+
+fn foot_ui(ui: &mut Ui, open: &Open, done: &mut Done) {
+    ui.horizontal(|ui| {
+        let room = open.readings.len() < *CELLS.end();
+        if ui.add_enabled(room, Button::new("Add a reading")).clicked() {
+            done.add = true;
+        }
+        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+            if ui.button("Close").clicked() {
+                done.close = true;
+            }
+        });
+    });
+}
+
+impl Open {
+    fn cell_ui(&mut self, ui: &mut Ui, i: usize, size: Vec2, layer: &Layer, revision: u64, done: &mut Done) {
+        let Some(mut reading) = self.readings.get(i).copied() else { return };
+        let p = theme::of(ui);
+        let now = reading == layer.reading;
+        ui.horizontal(|ui| {
+            let title = if now { "As it is".to_owned() } else { format!("Reading {}", i + 1) };
+            ui.label(theme::heading(&title));
+            let spare = self.readings.len() > *CELLS.start();
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                let remove = ui.add_enabled(spare, Button::new("×").small());
+                remove.widget_info(|| {
+                    egui::WidgetInfo::labeled(
+                        egui::Role::Button,
+                        spare,
+                        format!("Take reading {} off", i + 1),
+                    )
+                });
+                if remove.on_hover_text("Take this reading off the strip").clicked() {
+                    done.remove = Some(i);
+                }
+            });
+        });
+        self.picture_ui(ui, i, size, now, done);
+        let figures = self.figures.iter().find(|(at, of, _)| *at == revision && *of == reading);
+        let text = match figures {
+            Some((_, _, f)) => format!(
+                "covers {:.0} %\nvanishes {:.0} %, clogs {:.0} %",
+                f.coverage * 100.0,
+                f.vanishes * 100.0,
+                f.clogs * 100.0
+            ),
+            None => "covers …\n".to_owned(),
+        };
+        ui.label(RichText::new(text).small().color(p.faint))
+            .on_hover_text("Of the whole sheet; what vanishes and clogs are shares of what is drawn");
+        settings_ui(ui, i, size.x, &mut reading);
+        if let Some(kept) = self.readings.get_mut(i) {
+            *kept = reading;
+        }
+        let width = ui.available_width();
+        let take = Button::new(if now { "In use" } else { "Use this" });
+        let take = ui.add_enabled_ui(!now, |ui| ui.add_sized([width, 26.0], take)).inner;
+        take.widget_info(|| {
+            egui::WidgetInfo::labeled(egui::Role::Button, !now, format!("Use reading {}", i + 1))
+        });
+        if take.clicked() {
+            done.take = Some(reading);
+        }
+    }
+
+    fn picture_ui(&self, ui: &mut Ui, i: usize, size: Vec2, now: bool, done: &mut Done) {
+        let p = theme::of(ui);
+        let (rect, response) = ui.allocate_exact_size(size, Sense::click_and_drag());
+        response.widget_info(|| {
+            egui::WidgetInfo::labeled(egui::Role::Image, true, format!("Print of reading {}", i + 1))
+        });
+        let painter = ui.painter_at(rect);
+        painter.rect_filled(rect, 0.0, p.canvas);
+        if let Some((_, order, textures)) = &self.shown
+            && let Some(texture) = textures.get(i)
+        {
+            // Until the next picture comes, the last one is moved to where it belongs by now.
+            let painted = crop::placed(&order.view, self.centre, self.zoom, rect);
+            let uv = egui::Rect::from_min_max(egui::Pos2::ZERO, egui::Pos2::new(1.0, 1.0));
+            painter.image(texture.id(), painted, uv, theme::UNTINTED);
+        }
+        let (wide, colour) = if response.hovered() || now { (2.0, p.accent) } else { (1.0, p.line) };
+        painter.rect_stroke(rect, 0.0, egui::Stroke::new(wide, colour), egui::StrokeKind::Inside);
+        if response.dragged() {
+            done.moved += response.drag_delta();
+        }
+        if response.hovered() {
+            let scroll = ui.input(|i| i.smooth_scroll_delta().y);
+            done.zoomed *= (scroll / 160.0).exp() * ui.input(egui::InputState::zoom_delta);
+        }
+        if response.clicked() {
+            done.take = self.readings.get(i).copied().filter(|_| !now);
+        }
+    }
+}
+
+fn settings_ui(ui: &mut Ui, i: usize, width: f32, reading: &mut Reading) {
+    let combo = ComboBox::from_id_salt(("strip mode", i)).width(width).selected_text(mode_name(reading.mode));
+    let shown = combo.show_ui(ui, |ui| {
+        for (text, mode, tip) in modes() {
+            let chosen = mode_name(reading.mode) == text;
+            if ui.selectable_label(chosen, text).on_hover_text(tip).clicked() && !chosen {
+                reading.mode = mode;
+            }
+        }
+    });
+    shown.response.widget_info(|| {
+        egui::WidgetInfo::labeled(egui::Role::ComboBox, true, format!("Mode of reading {}", i + 1))
+    });
+    Grid::new(("strip settings", i)).num_columns(2).spacing([8.0, 4.0]).show(ui, |ui| {
+        let mut field = |name: &str, value: f64, range: std::ops::RangeInclusive<f64>| {
+            let label = ui.label(name);
+            let mut percent = value * 100.0;
+            let field = DragValue::new(&mut percent).range(range).speed(0.5).suffix(" %").max_decimals(0);
+            ui.add(field).labelled_by(label.id);
+            ui.end_row();
+            if (percent / 100.0 - value).abs() < 1e-9 { value } else { percent / 100.0 }
+        };
+        reading.density = Swing::new(field("Density", reading.density.get(), -100.0..=100.0));
+        reading.contrast = Swing::new(field("Contrast", reading.contrast.get(), -100.0..=100.0));
+        reading.background = DropOut::new(field("Drop-out", reading.background.get(), 0.0..=50.0));
+    });
+}
