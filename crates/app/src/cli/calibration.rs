@@ -55,7 +55,7 @@ pub(super) fn show(r: &CalibrationResult, output: &mut Output<'_>) -> anyhow::Re
     output.line(format_args!("n      {:.2}  ({low:.2} to {high:.2} do nearly as well)", r.n))?;
     let t = &r.tints;
     output.line(format_args!(
-        "       {} steps, mean CIEDE2000 {:.2} before, {:.2} after",
+        "       {} steps, rms CIEDE2000 {:.2} before, {:.2} after",
         t.count, t.before, t.after
     ))?;
     let from = if r.floor_measured { "measured" } else { "that of the finish" };

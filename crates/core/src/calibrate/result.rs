@@ -78,7 +78,7 @@ pub struct ChannelFit {
 /// How well tints are predicted before and after n was fitted, each with its own curve.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct TintFit {
-    /// Mean CIEDE2000 of the steps with the finish's usual n.
+    /// Root mean square CIEDE2000 of the steps with the finish's usual n.
     pub before: f64,
     /// The same with the fitted n.
     pub after: f64,

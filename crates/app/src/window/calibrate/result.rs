@@ -25,8 +25,8 @@ impl Shown {
     }
 }
 
-/// Width and height of the plot.
-const PLOT: egui::Vec2 = vec2(410.0, 400.0);
+/// Width of the plot; its height follows the window's.
+const PLOT_WIDTH: f32 = 410.0;
 /// Width of the figures.
 const FIGURES: f32 = 470.0;
 
@@ -35,7 +35,8 @@ pub(super) fn shown_ui(ui: &mut Ui, shown: &mut Shown, project_stock: &str, want
     let calibrated = Arc::clone(&shown.calibrated);
     let (result, stock) = (&calibrated.result, &calibrated.order.stock);
     let p = theme::of(ui);
-    ui.set_width(PLOT.x + FIGURES + theme::GROUP_GAP);
+    let plot_size = vec2(PLOT_WIDTH, (ui.ctx().content_rect().height() - 290.0).clamp(300.0, 560.0));
+    ui.set_width(PLOT_WIDTH + FIGURES + theme::GROUP_GAP);
     ui.heading("What was measured");
     let standing = format!("On {}: {}.", stock.name, result.source.standing());
     ui.label(RichText::new(standing).color(p.faint));
@@ -51,26 +52,33 @@ pub(super) fn shown_ui(ui: &mut Ui, shown: &mut Shown, project_stock: &str, want
     });
     ui.add_space(theme::GAP);
     let row = egui::Layout::left_to_right(egui::Align::Min);
-    ui.allocate_ui_with_layout(vec2(PLOT.x + FIGURES + theme::GROUP_GAP, PLOT.y + 28.0), row, |ui| {
-        let Some(ink) = result.inks.get(shown.ink) else { return };
-        ui.vertical(|ui| {
-            ui.set_width(PLOT.x);
-            plot::plot_ui(ui, ink, shown.channels, PLOT);
-            ui.checkbox(&mut shown.channels, "The red, green and blue channel by itself");
-        });
-        ui.add_space(theme::GROUP_GAP);
-        ui.vertical(|ui| {
-            ui.set_width(FIGURES);
-            ScrollArea::vertical().max_height(PLOT.y + 24.0).auto_shrink([false, false]).show(ui, |ui| {
-                ui.set_width(FIGURES - 14.0);
-                ink_figures_ui(ui, ink);
-                ui.add_space(theme::GROUP_GAP);
-                press_figures_ui(ui, result);
-                ui.add_space(theme::GROUP_GAP);
-                swatches_ui(ui, &calibrated.compared);
+    ui.allocate_ui_with_layout(
+        vec2(PLOT_WIDTH + FIGURES + theme::GROUP_GAP, plot_size.y + 28.0),
+        row,
+        |ui| {
+            let Some(ink) = result.inks.get(shown.ink) else { return };
+            ui.vertical(|ui| {
+                ui.set_width(PLOT_WIDTH);
+                plot::plot_ui(ui, ink, shown.channels, plot_size);
+                ui.checkbox(&mut shown.channels, "The red, green and blue channel by itself");
             });
-        });
-    });
+            ui.add_space(theme::GROUP_GAP);
+            ui.vertical(|ui| {
+                ui.set_width(FIGURES);
+                ScrollArea::vertical().max_height(plot_size.y + 24.0).auto_shrink([false, false]).show(
+                    ui,
+                    |ui| {
+                        ui.set_width(FIGURES - 14.0);
+                        ink_figures_ui(ui, ink);
+                        ui.add_space(theme::GROUP_GAP);
+                        press_figures_ui(ui, result);
+                        ui.add_space(theme::GROUP_GAP);
+                        swatches_ui(ui, &calibrated.compared);
+                    },
+                );
+            });
+        },
+    );
     ui.add_space(theme::GAP);
     let what = if stock.name == project_stock {
         "Take over puts this onto the shelf and into this project's layers and stock; undo brings the project back."
@@ -101,11 +109,15 @@ fn figures(ui: &mut Ui, id: &str, rows: &[(&str, String)]) {
     let p = theme::of(ui);
     Grid::new(id).num_columns(2).spacing([12.0, 4.0]).show(ui, |ui| {
         for (name, value) in rows {
-            ui.add_sized(
-                [150.0, 16.0],
-                egui::Label::new(RichText::new(*name).color(p.faint)).halign(egui::Align::Min),
-            );
-            ui.allocate_ui(vec2(FIGURES - 186.0, 16.0), |ui| ui.add(egui::Label::new(value).wrap()));
+            let left = egui::Layout::left_to_right(egui::Align::Min);
+            let cell = |ui: &mut Ui, width: f32, text: RichText| {
+                ui.allocate_ui_with_layout(vec2(width, 16.0), left, |ui| {
+                    ui.set_min_width(width);
+                    ui.add(egui::Label::new(text).wrap());
+                });
+            };
+            cell(ui, 104.0, RichText::new(*name).color(p.faint));
+            cell(ui, FIGURES - 136.0, RichText::new(value));
             ui.end_row();
         }
     });
@@ -165,7 +177,7 @@ fn press_figures_ui(ui: &mut Ui, r: &CalibrationResult) {
         (
             "Yule-Nielsen n",
             format!(
-                "{:.2} ({low:.2} to {high:.2} do nearly as well); {} steps, mean ΔE {:.2} before, {:.2} after",
+                "{:.2} ({low:.2} to {high:.2} do nearly as well); {} steps, RMS ΔE {:.2} before, {:.2} after",
                 r.n, t.count, t.before, t.after
             ),
         ),
@@ -184,8 +196,11 @@ fn swatches_ui(ui: &mut Ui, compared: &[Compared]) {
         ui.end_row();
         for c in compared {
             let name = c.inks.join(" + ");
-            ui.add_sized([176.0, 20.0], egui::Label::new(&name).truncate().halign(egui::Align::Min))
-                .on_hover_text(name);
+            let left = egui::Layout::left_to_right(egui::Align::Center);
+            ui.allocate_ui_with_layout(vec2(176.0, 20.0), left, |ui| {
+                ui.set_min_width(176.0);
+                ui.add(egui::Label::new(&name).truncate()).on_hover_text(&name);
+            });
             for lab in [c.before, c.measured, c.after] {
                 chip(ui, Some(lab));
             }
