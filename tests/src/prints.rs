@@ -22,7 +22,7 @@ pub fn scan_of_sheet(
 ) -> PathBuf {
     let (w, h, flat) = wedge::preview(sheet, model, curves, Dpi::new(DPI).unwrap()).unwrap();
     let (width, height) = (w + 80, h + 80);
-    let (sin, cos) = 2.0_f64.to_radians().sin_cos();
+    let (sin, cos) = libm::sincos(2.0_f64.to_radians());
     let mut noise = 7_u32;
     let picture = image::RgbImage::from_fn(width, height, |x, y| {
         let (dx, dy) = (f64::from(x) - f64::from(width) / 2.0, f64::from(y) - f64::from(height) / 2.0);

@@ -1,4 +1,5 @@
 //! Measured data against the model that is fitted to it.
+#![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
 #![expect(clippy::print_stdout, reason = "the fitted figures are shown")]
 
 use std::path::{Path, PathBuf};
@@ -82,6 +83,7 @@ fn project_and_scan(folder: &Path) -> (PathBuf, Project, PathBuf, Truth) {
             slip: Default::default(),
             visible: true,
             reading: Default::default(),
+            with_previous: false,
         });
     }
     let file = folder.join("job.slipsheet");
@@ -154,7 +156,7 @@ fn a_calibration_sheet_may_be_left_or_become_a_layer_after_all() {
     let dir = tempfile::tempdir().unwrap();
     let (file, before, scan, _) = project_and_scan(dir.path());
     let mut person = Person::at(dir.path(), Some(&file));
-    person.drop_files(&[scan.clone()]);
+    person.drop_files(std::slice::from_ref(&scan));
     person.harness.get_by_label("Read").click();
     person.settle();
     person.harness.get_by_label("Leave").click();

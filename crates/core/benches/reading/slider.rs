@@ -75,6 +75,8 @@ fn sheet(raster: &GrayRaster) -> (Project, Images) {
         finish: Finish::Uncoated,
         gsm: 90.0,
         floor: None,
+        n: None,
+        trap: None,
     };
     let mut project = Project::new("Bench", SheetFormat::Letter, stock);
     let (mut images, dpi) = (Images::default(), Dpi::new(600.0).unwrap());
@@ -94,9 +96,10 @@ fn sheet(raster: &GrayRaster) -> (Project, Images) {
             name: format!("layer {k}"),
             ink: Ink::estimated("Ink", Lab::new(lab.0, lab.1, lab.2).unwrap()),
             face: Face::Front,
-            art: vec![Art { scan, target: Target::Sheet, placement: Placement::default() }],
+            art: vec![Art { scan, target: Target::Sheet, placement: Placement::default(), crop: None }],
             slip: Slip { dx: Mm::new(0.4 * k as f64), skew: Degrees::new(0.1 * k as f64), ..Slip::default() },
             visible: true,
+            with_previous: false,
             reading: Reading::of(Mode::Screened { ruling: Ruling::default(), angle: Degrees::new(45.0) }),
         });
     }
