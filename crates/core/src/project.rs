@@ -3,6 +3,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::edition::Edition;
 use crate::fold::{self, Face, Scheme};
 pub use crate::images::Images;
 use crate::ink::OverprintSwatch;
@@ -44,6 +45,9 @@ pub struct Project {
     /// Resolution of the press's masters.
     #[serde(default = "press_dpi")]
     pub press_dpi: Dpi,
+    /// The same artwork in other inks on other stocks.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub editions: Vec<Edition>,
 }
 
 /// 600 dpi, as most machines have today (common practice, no source).
@@ -113,6 +117,7 @@ impl Project {
             overprints: Vec::new(),
             trim: Mm::ZERO,
             press_dpi: press_dpi(),
+            editions: Vec::new(),
         }
     }
 
