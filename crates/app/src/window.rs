@@ -1,8 +1,10 @@
 //! The window: a front that reads the session, draws it, and hands it commands.
 
 pub mod actions;
+mod colourways;
 mod dialogs;
 mod dummy;
+mod editions;
 mod figures;
 mod icon;
 mod inspector;
@@ -53,6 +55,7 @@ pub(crate) struct WindowState {
     pub dummy: dummy::DummyState,
     pub dialog: Option<dialogs::Dialog>,
     pub shelf: shelf::ShelfState,
+    pub series: editions::SeriesState,
     pub thumbnails: stack::Thumbnails,
 }
 
@@ -96,7 +99,7 @@ impl SlipsheetApp {
         if let Some(trouble) = trouble {
             session.tell(Notice::error(sentence(&trouble)));
         }
-        let (for_jobs, for_live) = (ctx.clone(), ctx.clone());
+        let (for_jobs, for_live, for_previews) = (ctx.clone(), ctx.clone(), ctx.clone());
         let mut app = Self {
             session,
             jobs: Jobs::new(move || for_jobs.request_repaint()),
@@ -114,6 +117,7 @@ impl SlipsheetApp {
                 dummy: dummy::DummyState::default(),
                 dialog: None,
                 shelf: shelf::ShelfState::default(),
+                series: editions::SeriesState::new(for_previews)?,
                 thumbnails: stack::Thumbnails::default(),
             },
             figures: Vec::new(),
@@ -150,6 +154,7 @@ impl SlipsheetApp {
     /// Whether every picture and job that was asked for has come.
     pub fn is_settled(&self) -> bool {
         self.jobs.running().is_empty()
+            && self.state.series.is_settled(self.session.revision())
             && self.figures_revision == self.session.revision()
             && self.ordered.as_ref().is_none_or(|(revision, order)| match order {
                 LiveOrder::Sheet { .. } => self.state.sheet.shows(*revision, order),

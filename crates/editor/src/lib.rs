@@ -10,12 +10,14 @@ mod history;
 mod job;
 mod live;
 mod notice;
+mod previews;
 mod session;
 
 pub use apply::with_ending;
-pub use command::{Command, CommandError, Effect, LayerChange, Pick, ShelfChange};
+pub use command::{Command, CommandError, EditionChange, Effect, LayerChange, Pick, ShelfChange};
 pub use history::History;
 pub use job::{Done, Job, JobInfo, Jobs, Lost};
 pub use live::{FacePrint, Figures, Live, LiveOrder, LivePicture, Snapshot};
 pub use notice::{Notice, Weight};
+pub use previews::{Preview, Previews, Wanted};
 pub use session::{Selection, Session};

@@ -72,8 +72,11 @@ pub enum DummyPictureError {
         height: u32,
     },
     /// Too few or too many frames.
-    #[error("a turn-around has {} to {} frames, not {0}", FRAMES.start(), FRAMES.end())]
-    Frames(u32),
+    #[error("a turn-around has {} to {} frames, not {frames}", FRAMES.start(), FRAMES.end())]
+    Frames {
+        /// Frames asked for.
+        frames: u32,
+    },
     /// The person stopped it.
     #[error("the picture was stopped")]
     Stopped,
@@ -97,7 +100,7 @@ pub fn write(
         return Err(DummyPictureError::Size { width: shot.width, height: shot.height });
     }
     if let Some(frames) = shot.turn_around.filter(|n| !FRAMES.contains(n)) {
-        return Err(DummyPictureError::Frames(frames));
+        return Err(DummyPictureError::Frames { frames });
     }
     let photographer = Photographer::new(project, images, shot);
     let written = atomic::write(path, |file| photographer.shoot(file, progress));

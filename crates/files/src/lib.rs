@@ -1,6 +1,6 @@
 //! Everything of Slipsheet that crosses the disk.
 //!
-//! [`scan`] reads originals into gray rasters, [`store`] keeps projects, [`proof`] draws what comes off the
+//! [`scan`] reads originals into gray rasters, [`store`] keeps projects, [`proof`] and [`proof_series`] draw what comes off the
 //! press, [`guide`] what to draw originals on, [`wedge`] calibration sheets, and [`dummy_picture`] the folded piece; [`png_out`] writes pictures,
 //! and [`atomic`] writes files so that nothing is lost.
 
@@ -10,6 +10,7 @@ pub mod guide;
 pub mod home;
 pub mod png_out;
 pub mod proof;
+pub mod proof_series;
 pub mod scan;
 pub mod store;
 pub mod wedge;

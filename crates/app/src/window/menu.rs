@@ -75,6 +75,7 @@ impl SlipsheetApp {
         }
         let ticked = match info.action {
             Action::FoldGuides => Some(self.state.fold_guides),
+            Action::PageMarks if self.state.view == MainView::Dummy => Some(self.state.dummy.numbers),
             Action::PageMarks => Some(self.state.page_marks),
             Action::Rulers => Some(self.state.rulers),
             Action::Solo => Some(self.state.alone),
@@ -110,7 +111,11 @@ impl SlipsheetApp {
     /// Actions whose keys were pressed in this frame.
     pub(super) fn keys(&self, ctx: &egui::Context) -> Wishes {
         let mut wanted = Wishes::new();
-        if self.state.dialog.is_some() || self.state.shelf.open || self.state.sheet.is_dragging() {
+        if self.state.dialog.is_some()
+            || self.state.shelf.open
+            || self.state.series.is_open()
+            || self.state.sheet.is_dragging()
+        {
             return wanted;
         }
         let typing = ctx.egui_wants_keyboard_input();
@@ -143,7 +148,7 @@ impl SlipsheetApp {
             Action::ResetSlip => layer.is_some_and(|(_, l)| !l.slip.is_none()),
             Action::ResetSlips => self.session.project().layers.iter().any(|l| !l.slip.is_none()),
             Action::OtherFace => self.session.project().two_sided(),
-            Action::Proof | Action::Wedge => layers > 0,
+            Action::Proof | Action::Wedge | Action::Editions | Action::Colourways => layers > 0,
             Action::Collect => layers > 0 && self.session.path().is_some(),
             Action::FindScans => !self.session.missing().is_empty(),
             Action::AcceptChanged => self.session.changed().next().is_some(),
@@ -190,6 +195,12 @@ impl SlipsheetApp {
     }
 
     fn act_on_window(&mut self, ctx: &egui::Context, action: Action) {
+        if action == Action::DummyPicture {
+            let form = super::dummy::PictureForm::new(self);
+            self.state.dialog = Some(Dialog::DummyPicture(Box::new(form)));
+            return;
+        }
+        let fold = self.session.project().fold.clone();
         let state = &mut self.state;
         match action {
             Action::Proof => state.dialog = Some(Dialog::proof(state.face)),
@@ -207,10 +218,16 @@ impl SlipsheetApp {
                 state.face = if state.face == Face::Front { Face::Back } else { Face::Front };
             }
             Action::FoldGuides => state.fold_guides = !state.fold_guides,
+            Action::PageMarks if state.view == MainView::Dummy => state.dummy.numbers = !state.dummy.numbers,
             Action::PageMarks => state.page_marks = !state.page_marks,
             Action::Rulers => state.rulers = !state.rulers,
-            Action::NextPage => state.dummy.turn(1),
-            Action::PreviousPage => state.dummy.turn(-1),
+            Action::NextPage | Action::PreviousPage => {
+                if let Some(fold) = &fold {
+                    state.dummy.turn(fold, if action == Action::NextPage { 1 } else { -1 });
+                }
+            }
+            Action::Editions => state.series.open_editions(),
+            Action::Colourways => state.series.open_colourways(),
             Action::Shelf => state.shelf.open = true,
             Action::Help => state.dialog = Some(Dialog::Help),
             Action::Units | Action::Theme => {
