@@ -6,6 +6,7 @@
 
 mod calibration;
 mod check;
+mod dummy;
 mod guide;
 mod measured;
 mod mix;
@@ -50,6 +51,7 @@ enum Job {
     Mix(mix::MixArgs),
     Proof(proof::ProofArgs),
     Check(check::CheckArgs),
+    Dummy(dummy::DummyArgs),
     Guide(guide::GuideArgs),
     Measured(Box<measured::MeasuredArgs>),
     New(Box<new::NewArgs>),
@@ -138,6 +140,7 @@ pub fn run_with(
         Job::Mix(args) => mix::run(args, input, output),
         Job::Proof(args) => proof::run(args, output),
         Job::Check(args) => check::run(args, output),
+        Job::Dummy(args) => dummy::run(args, output),
         Job::Guide(args) => guide::run(args, output),
         Job::Measured(args) => measured::run(args, output),
         Job::New(args) => new::run(args, output),

@@ -2,9 +2,11 @@
 
 pub mod actions;
 mod calibrate;
+mod colourways;
 mod compare;
 mod dialogs;
 mod dummy;
+mod editions;
 mod figures;
 mod icon;
 mod inspector;
@@ -60,6 +62,7 @@ pub(crate) struct WindowState {
     pub dummy: dummy::DummyState,
     pub dialog: Option<dialogs::Dialog>,
     pub shelf: shelf::ShelfState,
+    pub series: editions::SeriesState,
     pub thumbnails: stack::Thumbnails,
     /// The marks that are being looked over.
     pub lineup: Option<lineup::LineUpState>,
@@ -108,7 +111,7 @@ impl SlipsheetApp {
         if let Some(trouble) = trouble {
             session.tell(Notice::error(sentence(&trouble)));
         }
-        let (for_jobs, for_live) = (ctx.clone(), ctx.clone());
+        let (for_jobs, for_live, for_previews) = (ctx.clone(), ctx.clone(), ctx.clone());
         let mut app = Self {
             session,
             jobs: Jobs::new(move || for_jobs.request_repaint()),
@@ -128,6 +131,7 @@ impl SlipsheetApp {
                 dummy: dummy::DummyState::default(),
                 dialog: None,
                 shelf: shelf::ShelfState::default(),
+                series: editions::SeriesState::new(for_previews)?,
                 thumbnails: stack::Thumbnails::default(),
                 lineup: None,
                 compare: None,
@@ -172,6 +176,7 @@ impl SlipsheetApp {
     /// Whether every picture and job that was asked for has come.
     pub fn is_settled(&self) -> bool {
         self.jobs.running().is_empty()
+            && self.state.series.is_settled(self.session.revision())
             && self.figures_revision == self.session.revision()
             && self.state.strip.is_settled(self.session.revision())
             && self.ordered.as_ref().is_none_or(|(revision, order)| match order {

@@ -3,6 +3,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::edition::Edition;
 use crate::fold::{self, Face, Scheme};
 pub use crate::images::Images;
 use crate::ink::OverprintSwatch;
@@ -48,6 +49,9 @@ pub struct Project {
     /// The press it is planned for.
     #[serde(default)]
     pub press: Press,
+    /// The same artwork in other inks on other stocks.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub editions: Vec<Edition>,
 }
 
 /// 600 dpi, as most machines have today (common practice, no source).
@@ -118,6 +122,7 @@ impl Project {
             trim: Mm::ZERO,
             press_dpi: press_dpi(),
             press: Press::default(),
+            editions: Vec::new(),
         }
     }
 

@@ -2,6 +2,7 @@
 
 mod calibration;
 mod document;
+mod editions;
 mod jobs;
 mod shelf;
 
@@ -14,6 +15,7 @@ use slipsheet_core::layer::{Art, ScanRef, Target};
 use slipsheet_core::project::Project;
 use slipsheet_core::raster::Pyramid;
 use slipsheet_core::register::MarkLayout;
+use slipsheet_files::dummy_picture::DummyShot;
 use slipsheet_files::proof::ProofOptions;
 use slipsheet_files::{GuideOptions, ScanOptions, guide, store};
 
@@ -69,6 +71,10 @@ impl Session {
             Command::AcceptChanged => self.accept_changed(),
             Command::AskProof(options) => Ok(vec![Effect::AskPath(Pick::ExportProof, Some(options))]),
             Command::ExportProof(path, options) => self.export_proof(path, options),
+            Command::AskProofs(options) => Ok(vec![Effect::AskPath(Pick::ExportProofs, Some(options))]),
+            Command::ExportProofs(folder, options) => self.export_proofs(folder, options),
+            Command::AskDummy(shot) => ask(Pick::ExportDummy(shot)),
+            Command::ExportDummy(path, shot) => self.export_dummy(path, shot),
             Command::AskExport(pick) => ask(pick),
             Command::ExportGuide(path) => {
                 let png = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("png"));
@@ -210,14 +216,34 @@ impl Session {
 
     fn export_proof(&self, path: PathBuf, options: Box<ProofOptions>) -> Applied {
         let path = with_ending(path, "png");
-        if let Some(scan) = self.all_scans().find(|s| self.images.get(&s.key).is_none()) {
-            let why =
-                "a scan is not loaded, so the proof would miss it; wait until it is read, or find it first";
-            return Err(CommandError::File(format!("{why}: {}", scan.path)));
-        }
+        self.all_loaded("proof")?;
         self.may_write(&path)?;
         let (project, images) = (Box::new(self.project.clone()), self.images.clone());
         Ok(vec![Effect::Start(Job::Proof { project, images, path, options })])
+    }
+
+    fn export_proofs(&self, folder: PathBuf, options: Box<ProofOptions>) -> Applied {
+        self.all_loaded("proof")?;
+        let (project, images, file) =
+            (Box::new(self.project.clone()), self.images.clone(), self.path.clone());
+        Ok(vec![Effect::Start(Job::Proofs { project, images, folder, file, options })])
+    }
+
+    fn export_dummy(&self, path: PathBuf, shot: Box<DummyShot>) -> Applied {
+        let path = with_ending(path, "png");
+        self.all_loaded("picture")?;
+        self.may_write(&path)?;
+        let (project, images) = (Box::new(self.project.clone()), self.images.clone());
+        Ok(vec![Effect::Start(Job::Dummy { project, images, path, shot })])
+    }
+
+    /// Refuses while a scan has no pixels.
+    fn all_loaded(&self, what: &str) -> Result<(), CommandError> {
+        let Some(scan) = self.all_scans().find(|s| self.images.get(&s.key).is_none()) else { return Ok(()) };
+        Err(CommandError::File(format!(
+            "a scan is not loaded, so the {what} would miss it; wait until it is read, or find it first: {}",
+            scan.path
+        )))
     }
 
     /// Refuses a file that the project is made of.

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use slipsheet_core::edition::Edition;
 use slipsheet_core::fold::{Face, Scheme};
 use slipsheet_core::ink::{Ink, OverprintSwatch};
 use slipsheet_core::layer::{Art, Crop, GrayFrom, Placement, Slip, Target};
@@ -12,13 +13,14 @@ use slipsheet_core::reading::Reading;
 use slipsheet_core::register::MarkTable;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, Mm, SheetFormat};
+use slipsheet_files::dummy_picture::DummyShot;
 use slipsheet_files::proof::ProofOptions;
 
 use crate::calibration::{Calibrated, CalibrationOffer, CalibrationOrder};
 use crate::job::{Done, Job};
 
 /// What a path is wanted for.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Pick {
     /// A project to open.
     OpenProject,
@@ -28,6 +30,10 @@ pub enum Pick {
     AddScans(Option<usize>),
     /// Where to write the proof.
     ExportProof,
+    /// The folder for a proof of every edition.
+    ExportProofs,
+    /// Where to write this picture of the dummy.
+    ExportDummy(Box<DummyShot>),
     /// Where to write the guide to draw originals on.
     ExportGuide,
     /// Where to write the calibration sheet.
@@ -79,6 +85,25 @@ pub enum LayerChange {
     RemoveArt(usize),
     /// Moves one piece to another layer, by that layer's index.
     MoveArt(usize, usize),
+}
+
+/// A change to the project's editions.
+#[derive(Debug, Clone, PartialEq)]
+pub enum EditionChange {
+    /// Adds one of this name from the present inks and stock.
+    Add(String),
+    /// Adds a colourway as one.
+    Keep(Box<Edition>),
+    /// Another name.
+    Rename(usize, String),
+    /// Removes one.
+    Remove(usize),
+    /// Takes the present inks and stock into one.
+    Update(usize),
+    /// Prints in the inks and on the stock of one.
+    TakeOver(usize),
+    /// The same for a colourway.
+    Apply(Box<Edition>),
 }
 
 /// A change to the person's shelf.
@@ -159,6 +184,14 @@ pub enum Command {
     AskProof(Box<ProofOptions>),
     /// Writes the proof.
     ExportProof(PathBuf, Box<ProofOptions>),
+    /// Asks for a folder for a proof of every edition.
+    AskProofs(Box<ProofOptions>),
+    /// Writes a proof of every edition into a folder.
+    ExportProofs(PathBuf, Box<ProofOptions>),
+    /// Asks where to write a picture of the dummy.
+    AskDummy(Box<DummyShot>),
+    /// Writes a picture of the dummy.
+    ExportDummy(PathBuf, Box<DummyShot>),
     /// Asks where to write the page guide or the calibration sheet.
     AskExport(Pick),
     /// Writes the guide to draw originals on: a PDF, or a PNG when the name says so.
@@ -210,6 +243,8 @@ pub enum Command {
     Trim(Mm),
     /// Another resolution of the press's masters.
     PressDpi(Dpi),
+    /// Changes the editions.
+    Edition(EditionChange),
     /// Opens a gesture: what follows until it closes is one step of history.
     BeginGesture(&'static str),
     /// Closes the gesture.
@@ -280,6 +315,9 @@ pub enum CommandError {
         /// The piece, from 1.
         art: usize,
     },
+    /// No such edition.
+    #[error("there is no edition {0}")]
+    NoEdition(usize),
     /// The face is full.
     #[error("a face holds {MAX_INKS} layers at most: remove one first, or put this one on the other face")]
     Full,

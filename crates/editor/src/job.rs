@@ -13,7 +13,9 @@ use slipsheet_core::project::{Images, Project};
 use slipsheet_core::raster::Pyramid;
 use slipsheet_core::register::{self, LineUpLimits, MarkLayout, MarkTable};
 use slipsheet_core::units::{SheetFormat, Size};
+use slipsheet_files::dummy_picture::{self, DummyShot};
 use slipsheet_files::proof::{self, ProofOptions};
+use slipsheet_files::proof_series;
 use slipsheet_files::store::{self, AddedScan, LoadedScan};
 use slipsheet_files::{
     GuideOptions, Progress, ScanError, ScanFormat, ScanOptions, guide_pdf, guide_png, wedge,
@@ -64,6 +66,30 @@ pub enum Job {
         path: PathBuf,
         /// How.
         options: Box<ProofOptions>,
+    },
+    /// Writes a proof of every edition.
+    Proofs {
+        /// Snapshot.
+        project: Box<Project>,
+        /// Its pixels.
+        images: Images,
+        /// The folder.
+        folder: PathBuf,
+        /// The project's file.
+        file: Option<PathBuf>,
+        /// How.
+        options: Box<ProofOptions>,
+    },
+    /// Writes a picture of the dummy.
+    Dummy {
+        /// Snapshot.
+        project: Box<Project>,
+        /// Its pixels.
+        images: Images,
+        /// Where to.
+        path: PathBuf,
+        /// What is pictured.
+        shot: Box<DummyShot>,
     },
     /// Writes the page guide.
     Guide {
@@ -194,6 +220,8 @@ impl Job {
             Self::LoadScans { scans, .. } => format!("Loading {}", many(scans.len())),
             Self::FindScans { scans, .. } => format!("Looking for {}", many(scans.len())),
             Self::Proof { .. } => "Writing the proof".to_owned(),
+            Self::Proofs { .. } => "Writing the proofs".to_owned(),
+            Self::Dummy { .. } => "Picturing the dummy".to_owned(),
             Self::Guide { .. } => "Writing the page guide".to_owned(),
             Self::Wedge { .. } => "Writing the calibration sheet".to_owned(),
             Self::LineUp { .. } => "Lining up".to_owned(),
@@ -247,6 +275,16 @@ impl Job {
             ),
             Self::Proof { project, images, path, options } => Done::Proof(
                 proof::write(&project, &images, &options, &path, progress)
+                    .map(|()| path)
+                    .map_err(|e| e.to_string()),
+            ),
+            Self::Proofs { project, images, folder, file, options } => Done::Proof(
+                proof_series::write(&project, &images, &options, (&folder, file.as_deref()), progress)
+                    .map(|_| folder)
+                    .map_err(|e| e.to_string()),
+            ),
+            Self::Dummy { project, images, path, shot } => Done::Proof(
+                dummy_picture::write(&project, &images, &shot, &path, progress)
                     .map(|()| path)
                     .map_err(|e| e.to_string()),
             ),
@@ -380,7 +418,14 @@ impl Jobs {
     pub fn start(&mut self, job: Job, epoch: u64) -> u64 {
         let (id, label, progress) = (self.next, job.label(), Arc::new(Progress::new()));
         self.next += 1;
-        let outlives = matches!(job, Job::Proof { .. } | Job::Guide { .. } | Job::Wedge { .. });
+        let outlives = matches!(
+            job,
+            Job::Proof { .. }
+                | Job::Proofs { .. }
+                | Job::Dummy { .. }
+                | Job::Guide { .. }
+                | Job::Wedge { .. }
+        );
         self.running.push(Running {
             id,
             label: label.clone(),

@@ -11,15 +11,19 @@ mod history;
 mod job;
 mod live;
 mod notice;
+mod previews;
 mod session;
 mod strip;
 
 pub use apply::with_ending;
 pub use calibration::{Calibrated, CalibrationOffer, CalibrationOrder, CalibrationSource};
-pub use command::{Command, CommandError, Effect, LayerChange, MarksToShow, Pick, ShelfChange};
+pub use command::{
+    Command, CommandError, EditionChange, Effect, LayerChange, MarksToShow, Pick, ShelfChange,
+};
 pub use history::History;
 pub use job::{CALIBRATING, Done, Job, JobInfo, Jobs, Lost};
 pub use live::{FacePrint, Figures, Live, LiveOrder, LivePicture, Snapshot};
 pub use notice::{Notice, Weight};
+pub use previews::{Preview, Previews, Wanted};
 pub use session::{Selection, Session};
 pub use strip::{Strip, StripFigures, StripNews, StripOrder};

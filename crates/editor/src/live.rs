@@ -5,7 +5,7 @@
 use std::sync::mpsc::{Receiver, channel};
 use std::sync::{Arc, Condvar, Mutex};
 
-use slipsheet_core::dummy::{self, DummyView, Texture};
+use slipsheet_core::dummy::{self, DummyView, Folded, Texture};
 use slipsheet_core::fold::Face;
 use slipsheet_core::gray_check::GrayCheck;
 use slipsheet_core::layer::{Art, Layer, Slip};
@@ -225,11 +225,8 @@ impl Drop for Live {
     }
 }
 
-/// Resolution of the prints on the dummy: about 1800 pixels along the sheet.
-fn print_dpi(sheet: Size) -> Dpi {
-    let longest = sheet.width.get().max(sheet.height.get()).max(1.0);
-    Dpi::new((1800.0 / longest * 25.4).clamp(10.0, 300.0)).unwrap_or_default()
-}
+/// Length of the prints on the dummy along the sheet's longer side, in pixels.
+const PRINT: f64 = 2600.0;
 
 /// What a comparison depends on: revision, face, layers, and whether slips are left away.
 type CompareKey = (u64, Face, Pair, bool);
@@ -272,14 +269,15 @@ impl Painter {
                 let scheme = match &project.fold {
                     Some(scheme) => scheme,
                     None => {
-                        flat = flat_scheme(sheet);
+                        flat = dummy::flat_scheme(sheet);
                         &flat
                     }
                 };
-                let pose = scheme.pose(sheet, *fold, *open);
-                let paper = project.stock.colour.lab().xyz().shown().rgb;
+                let thickness = dummy::paper_thickness(&project.stock);
+                let folded = Folded::new(scheme, sheet, *fold, *open, thickness);
+                let paper = dummy::paper_of(project);
                 let [front, back] = self.prints(snapshot, *perfect);
-                dummy::draw(&pose, [front.as_ref(), back.as_ref()], paper, view, &mut picture);
+                dummy::draw(&folded, [front.as_ref(), back.as_ref()], paper, view, &mut picture);
             }
         }
         picture
@@ -378,35 +376,12 @@ impl Painter {
     fn prints(&mut self, snapshot: &Snapshot, perfect: bool) -> &[Option<Texture>; 2] {
         let holds = self.prints.as_ref().is_some_and(|(r, p, _)| (*r, *p) == (snapshot.revision, perfect));
         if !holds {
-            let dpi = print_dpi(snapshot.project.sheet_size());
-            let print = |face| {
-                let show = Show { face, solo: None, perfect, dots: false };
-                let scene = Scene::new(&snapshot.project, &snapshot.images, show).ok()?;
-                let picture = scene.render(&View::sheet(scene.sheet(), dpi));
-                Some(Texture { picture, px_per_mm: dpi.px_per_mm() })
-            };
-            let back = if snapshot.project.two_sided() { print(Face::Back) } else { None };
-            self.prints = Some((snapshot.revision, perfect, [print(Face::Front), back]));
+            let dpi = dummy::print_dpi(snapshot.project.sheet_size(), PRINT);
+            let prints = dummy::prints(&snapshot.project, &snapshot.images, perfect, dpi);
+            self.prints = Some((snapshot.revision, perfect, prints));
         }
         const NONE: &[Option<Texture>; 2] = &[None, None];
         self.prints.as_ref().map_or(NONE, |(_, _, prints)| prints)
-    }
-}
-
-/// A sheet without folds, so that the dummy of an unfolded project is the sheet itself.
-fn flat_scheme(sheet: Size) -> slipsheet_core::fold::Scheme {
-    slipsheet_core::fold::Scheme {
-        id: "flat".to_owned(),
-        name: "Flat sheet".to_owned(),
-        summary: String::new(),
-        lying: sheet.width.get() > sheet.height.get(),
-        columns: vec![1.0],
-        rows: vec![1.0],
-        front: vec![slipsheet_core::fold::Panel { page: 1, turn: Default::default() }],
-        back: vec![],
-        creases: vec![],
-        slits: vec![],
-        binding: slipsheet_core::fold::Binding::Leaflet,
     }
 }
 

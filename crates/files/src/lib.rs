@@ -1,19 +1,22 @@
 //! Everything of Slipsheet that crosses the disk.
 //!
-//! [`scan`] reads originals into gray rasters, [`store`] keeps projects, [`proof`] draws what comes off the
-//! press, [`guide`] what to draw originals on, and [`wedge`] calibration sheets; [`png_out`] writes pictures,
+//! [`scan`] reads originals into gray rasters, [`store`] keeps projects, [`proof`] and [`proof_series`] draw what comes off the
+//! press, [`guide`] what to draw originals on, [`wedge`] calibration sheets, and [`dummy_picture`] the folded piece; [`png_out`] writes pictures,
 //! and [`atomic`] writes files so that nothing is lost.
 
 pub mod atomic;
+pub mod dummy_picture;
 pub mod guide;
 pub mod home;
 pub mod png_out;
 pub mod proof;
+pub mod proof_series;
 pub mod scan;
 pub mod store;
 pub mod wedge;
 
 pub use atomic::WriteError;
+pub use dummy_picture::{DummyPictureError, DummyShot};
 pub use guide::{GuideError, GuideOptions, guide_pdf, guide_png};
 pub use png_out::PngMeta;
 pub use proof::{ProofError, ProofOptions, ProofPicture};

@@ -5,11 +5,13 @@ use std::path::PathBuf;
 use anyhow::bail;
 use clap::Args;
 use slipsheet_core::fold::Face;
+use slipsheet_core::layer::ScanRef;
 use slipsheet_core::project::Project;
 use slipsheet_core::units::Dpi;
 use slipsheet_files::proof::{self, ProofOptions};
-use slipsheet_files::scan::Progress;
-use slipsheet_files::store::{self, ScanState};
+use slipsheet_files::proof_series;
+use slipsheet_files::scan::{Progress, ScanError};
+use slipsheet_files::store::{self, LoadedScan, ScanState};
 
 use super::open::{images, open};
 use super::values::{LayerSlip, dpi, layer_slip};
@@ -27,7 +29,7 @@ pub(super) struct ProofArgs {
     /// Project
     #[arg(value_name = "PROJECT")]
     project: PathBuf,
-    /// PNG file to write; one of that name is replaced
+    /// PNG file to write, or with --all-editions a folder; what has that name is replaced
     #[arg(short, long, value_name = "PNG")]
     output: PathBuf,
     /// Resolution, 10 to 9600
@@ -42,6 +44,12 @@ pub(super) struct ProofArgs {
     /// The back in place of the front
     #[arg(long)]
     back: bool,
+    /// An edition of the project, by its name
+    #[arg(long, value_name = "NAME")]
+    edition: Option<String>,
+    /// A proof of every edition, each named after it, into the folder -o
+    #[arg(long, conflicts_with = "edition")]
+    all_editions: bool,
     /// Every layer where it is meant to lie
     #[arg(long, conflicts_with = "slips")]
     perfect: bool,
@@ -60,17 +68,8 @@ pub(super) fn run(args: &ProofArgs, output: &mut Output<'_>) -> anyhow::Result<E
     let mut opened = open(&args.project)?;
     store::refuse_to_replace(&args.output, Some(&args.project), &opened.project)?;
     set_slips(&mut opened.project, &args.slips)?;
-    let mut ending = Ending::Fine;
-    for (scan, loaded) in &mut opened.scans {
-        match loaded {
-            Ok(loaded) if loaded.state == ScanState::Unchanged => {}
-            Ok(_) => {
-                output.problem(format_args!("the scan has changed since it was placed: {}", scan.path));
-                ending = Ending::Warnings;
-            }
-            Err(e) => bail!("{e}"),
-        }
-    }
+    let project = with_edition(&opened.project, args.edition.as_deref())?;
+    let ending = check_scans(&opened.scans, output)?;
     let options = ProofOptions {
         dpi: args.dpi,
         page: args.page,
@@ -82,8 +81,47 @@ pub(super) fn run(args: &ProofArgs, output: &mut Output<'_>) -> anyhow::Result<E
         legend: !args.no_legend,
     };
     let images = images(&opened.scans);
-    proof::write(&opened.project, &images, &options, &args.output, &Progress::new())?;
+    if args.all_editions {
+        let into = (args.output.as_path(), Some(args.project.as_path()));
+        for file in proof_series::write(&project, &images, &options, into, &Progress::new())? {
+            output.line(file.display())?;
+        }
+    } else {
+        proof::write(&project, &images, &options, &args.output, &Progress::new())?;
+    }
     Ok(ending)
+}
+
+/// Fails when a scan could not be read; warns of those that have changed.
+pub(super) fn check_scans(
+    scans: &[(ScanRef, Result<LoadedScan, ScanError>)],
+    output: &mut Output<'_>,
+) -> anyhow::Result<Ending> {
+    let mut ending = Ending::Fine;
+    for (scan, loaded) in scans {
+        match loaded {
+            Ok(loaded) if loaded.state == ScanState::Unchanged => {}
+            Ok(_) => {
+                output.problem(format_args!("the scan has changed since it was placed: {}", scan.path));
+                ending = Ending::Warnings;
+            }
+            Err(e) => bail!("{e}"),
+        }
+    }
+    Ok(ending)
+}
+
+/// The project as one of its editions prints it, or as it is.
+pub(super) fn with_edition(project: &Project, name: Option<&str>) -> anyhow::Result<Project> {
+    let Some(name) = name else { return Ok(project.clone()) };
+    let names: Vec<&str> = project.editions.iter().map(|e| e.name.as_str()).collect();
+    match project.editions.iter().find(|e| e.name.eq_ignore_ascii_case(name)) {
+        Some(edition) => Ok(edition.applied_to(project)),
+        None if names.is_empty() => {
+            bail!("there is no edition “{name}”: the project has none; leave --edition out")
+        }
+        None => bail!("there is no edition “{name}”; the project has {}", names.join(", ")),
+    }
 }
 
 fn set_slips(project: &mut Project, slips: &[LayerSlip]) -> anyhow::Result<()> {

@@ -23,6 +23,8 @@ pub enum Action {
     AddScans,
     /// Write a proof.
     Proof,
+    /// Write a picture of the dummy.
+    DummyPicture,
     /// Write the page guide.
     Guide,
     /// Write a calibration sheet.
@@ -91,6 +93,10 @@ pub enum Action {
     PreviousPage,
     /// The shelf.
     Shelf,
+    /// The editions.
+    Editions,
+    /// Every colourway of some inks and stocks.
+    Colourways,
     /// Light, dark or as the desktop.
     Theme,
     /// Keys and gestures.
@@ -189,6 +195,13 @@ pub const TABLE: &[Info] = &[
         ctrl(Key::E),
     )),
     info(
+        Action::DummyPicture,
+        Menu::File,
+        "Export dummy picture…",
+        "Write the dummy as a picture, or as one that turns round",
+        ctrl_shift(Key::D),
+    ),
+    info(
         Action::Guide,
         Menu::File,
         "Export page guide…",
@@ -271,6 +284,20 @@ pub const TABLE: &[Info] = &[
         "Add, edit, import and export inks and stocks",
         ctrl(Key::K),
     )),
+    info(
+        Action::Editions,
+        Menu::Edit,
+        "Editions…",
+        "Keep the same artwork in other inks on other stocks, and see them side by side",
+        ctrl_shift(Key::E),
+    ),
+    info(
+        Action::Colourways,
+        Menu::Edit,
+        "Colourways…",
+        "See every way to give some inks to the layers, on some stocks",
+        ctrl_shift(Key::K),
+    ),
     info(Action::SheetView, Menu::View, "Sheet", "The flat print", plain(Key::F1)),
     info(Action::DummyView, Menu::View, "Dummy", "The folded print", plain(Key::F2)),
     grouped(info(Action::Fit, Menu::View, "Whole sheet", "Fit the sheet into the window", plain(Key::F))),
@@ -371,8 +398,10 @@ pub const GESTURES: &[(&str, &str)] = &[
     ("Drag beside the sheet", "Move the view; the middle button does so anywhere"),
     ("Drag in the stack", "Change the printing order"),
     ("Drag the dummy", "Look around"),
+    ("Shift + drag the dummy", "Move it; the middle button does so too"),
     ("Left, right arrow", "Turn pages, in the Dummy view"),
     ("Drop files anywhere", "Add scans, read a calibration sheet, or open a project"),
+    ("Space", "Play or stop, in the Dummy view"),
 ];
 
 #[cfg(test)]

@@ -12,6 +12,7 @@ use slipsheet_files::home::Recovered;
 use slipsheet_files::proof::ProofOptions;
 
 use super::actions::{GESTURES, TABLE};
+use super::dummy::{PictureForm, picture_ui};
 use super::paths::{self, AskedPath};
 use super::{SlipsheetApp, Wish, Wishes, theme};
 
@@ -29,8 +30,10 @@ pub(crate) enum Dialog {
     },
     /// Whether work from before a crash is taken up.
     Recover(Box<Recovered>),
-    /// How a proof is written.
-    Proof(Box<ProofOptions>),
+    /// How a proof is written, and whether one of every edition is.
+    Proof(Box<ProofOptions>, bool),
+    /// How a picture of the dummy is written.
+    DummyPicture(Box<PictureForm>),
     /// The resolution of a scan that does not say it.
     Resolution { key: ScanKey, dpi: f64 },
     /// Keys, gestures and cautions.
@@ -60,7 +63,7 @@ impl Dialog {
 
     /// The proof's options, as most shops want them.
     pub fn proof(face: Face) -> Self {
-        Self::Proof(Box::new(ProofOptions {
+        let options = ProofOptions {
             dpi: Dpi::default(),
             page: None,
             face,
@@ -69,7 +72,8 @@ impl Dialog {
             trim_guides: false,
             marks: true,
             legend: true,
-        }))
+        };
+        Self::Proof(Box::new(options), false)
     }
 }
 
@@ -87,6 +91,7 @@ impl SlipsheetApp {
         self.shelf_ui(ctx, wanted);
         self.lineup_ui(ctx, wanted);
         self.calibration_ui(ctx, wanted);
+        self.series_ui(ctx, wanted);
         if self.state.dialog.is_none()
             && let Some(key) = self.session.unsized_scans().first()
         {
@@ -114,7 +119,8 @@ impl SlipsheetApp {
                 path_ui(ui, asked, text, (trouble, replaces), wanted)
             }
             Dialog::Recover(recovered) => self.recover_ui(ui, recovered, wanted),
-            Dialog::Proof(options) => self.proof_ui(ui, options, wanted),
+            Dialog::Proof(options, every) => self.proof_ui(ui, options, every, wanted),
+            Dialog::DummyPicture(form) => dummy_picture_ui(ui, form, wanted),
             Dialog::Resolution { key, dpi } => self.resolution_ui(ui, key, dpi, wanted),
             Dialog::Help => help_ui(ui),
             Dialog::Findings => self.findings_ui(ui, wanted),
@@ -138,7 +144,13 @@ impl SlipsheetApp {
         })
     }
 
-    fn proof_ui(&self, ui: &mut Ui, options: &mut ProofOptions, wanted: &mut Wishes) -> Next {
+    fn proof_ui(
+        &self,
+        ui: &mut Ui,
+        options: &mut ProofOptions,
+        every: &mut bool,
+        wanted: &mut Wishes,
+    ) -> Next {
         ui.heading("Export proof");
         ui.label("A picture of the print as it is predicted, for the print shop.");
         ui.add_space(theme::GAP);
@@ -186,10 +198,23 @@ impl SlipsheetApp {
                 ui.checkbox(flag, what);
                 ui.end_row();
             }
+            let editions = project.editions.len();
+            if editions > 0 {
+                ui.label("Editions");
+                let text = if editions == 1 {
+                    "a proof of the one edition".to_owned()
+                } else {
+                    format!("a proof of each of the {editions} editions, into a folder")
+                };
+                ui.checkbox(every, text);
+                ui.end_row();
+            }
         });
         buttons(ui, |ui| {
             if ui.button("Export…").clicked() {
-                wanted.push(Wish::Do(Command::AskProof(Box::new(*options))));
+                let options = Box::new(*options);
+                let ask = if *every { Command::AskProofs(options) } else { Command::AskProof(options) };
+                wanted.push(Wish::Do(ask));
                 return Next::Close;
             }
             if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }
@@ -270,6 +295,17 @@ impl SlipsheetApp {
     }
 }
 
+fn dummy_picture_ui(ui: &mut Ui, form: &mut PictureForm, wanted: &mut Wishes) -> Next {
+    picture_ui(ui, form);
+    buttons(ui, |ui| {
+        if ui.button("Export…").clicked() {
+            wanted.push(Wish::Do(Command::AskDummy(form.wish())));
+            return Next::Close;
+        }
+        if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }
+    })
+}
+
 fn discard_ui(ui: &mut Ui, then: &Command, wanted: &mut Wishes) -> Next {
     ui.heading("Keep your changes?");
     ui.label("The project has changes that are not saved.");
@@ -296,7 +332,7 @@ fn path_ui(
     ui.heading(paths::question(&asked.pick));
     let label = ui.label(match asked.pick {
         Pick::AddScans(_) => "Type the path of a scan, or several with one on each line; dropping files on the window does the same.",
-        Pick::FindScans => "Type the path of the folder.",
+        Pick::FindScans | Pick::ExportProofs => "Type the path of the folder.",
         _ => "Type the path of the file.",
     });
     let field = match asked.pick {
@@ -361,7 +397,13 @@ fn paths_trouble(pick: &Pick, files: &[PathBuf]) -> Option<String> {
             .map(|f| format!("There is no such file; check the spelling: {}", f.display())),
         Pick::FindScans if !first.exists() => Some(format!("There is no such folder: {}", first.display())),
         Pick::FindScans => None,
-        Pick::SaveProject | Pick::ExportProof | Pick::ExportGuide | Pick::ExportWedge | Pick::ExportShelf => {
+        Pick::SaveProject
+        | Pick::ExportProof
+        | Pick::ExportProofs
+        | Pick::ExportDummy(_)
+        | Pick::ExportGuide
+        | Pick::ExportWedge
+        | Pick::ExportShelf => {
             let folder = first.parent().filter(|f| !f.as_os_str().is_empty());
             folder
                 .filter(|f| !f.is_dir())

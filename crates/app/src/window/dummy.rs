@@ -1,24 +1,34 @@
-//! The Dummy view: the sheet folds under a slider, its pages turn, and one looks around it by dragging.
+//! The Dummy view: one line of time folds the sheet and turns its pages, and one looks around by dragging.
 
-use egui::{Key, Modifiers, Pos2, Rect, Sense, Slider, TextureHandle, Ui, Vec2};
-use slipsheet_core::dummy::{self, DummyView};
+mod picture;
+mod strip;
+
+use egui::{Key, Modifiers, PointerButton, Pos2, Rect, Sense, TextureHandle, Ui, Vec2};
+use slipsheet_core::dummy::{self, DummyView, Folded};
 use slipsheet_core::fold::Scheme;
 use slipsheet_editor::{LiveOrder, LivePicture};
 
 use super::{SlipsheetApp, Wishes, theme};
+pub(super) use picture::{PictureForm, picture_ui};
 
-/// Where one looks from, and how far the sheet is folded and opened.
+/// Steps of time in a second while it plays, and while a page turns.
+const PLAYING: f64 = 0.7;
+const TURNING: f64 = 1.5;
+
+/// Where one looks from, and what time it is in the dummy.
 pub(crate) struct DummyState {
     yaw: f64,
     pitch: f64,
     zoom: f64,
-    fold: f64,
-    open: f64,
-    /// Openings that the pages are turning to.
-    towards: f64,
-    /// The fold that a button is moving to.
-    folding: Option<f64>,
-    openings: f64,
+    pan: [f64; 2],
+    /// Time in steps; see [`dummy::steps`]. Folded and closed when the view is first seen.
+    time: Option<f64>,
+    /// Where time runs by itself, and how fast.
+    goal: Option<(f64, f64)>,
+    /// Whether page numbers lie over the picture.
+    pub numbers: bool,
+    /// The scheme that time belongs to.
+    scheme: String,
     picture: Option<(LivePicture, TextureHandle)>,
 }
 
@@ -28,11 +38,11 @@ impl Default for DummyState {
             yaw: -18.0,
             pitch: 12.0,
             zoom: 1.0,
-            fold: 1.0,
-            open: 0.0,
-            towards: 0.0,
-            folding: None,
-            openings: 0.0,
+            pan: [0.0; 2],
+            time: None,
+            goal: None,
+            numbers: false,
+            scheme: String::new(),
             picture: None,
         }
     }
@@ -41,7 +51,7 @@ impl Default for DummyState {
 impl DummyState {
     /// Looks straight at it.
     pub fn face_front(&mut self) {
-        (self.yaw, self.pitch, self.zoom) = (0.0, 0.0, 1.0);
+        (self.yaw, self.pitch, self.zoom, self.pan) = (0.0, 0.0, 1.0, [0.0; 2]);
     }
 
     /// Nearer or farther.
@@ -49,12 +59,41 @@ impl DummyState {
         self.zoom = (self.zoom * factor).clamp(0.3, 6.0);
     }
 
-    /// Turns pages.
-    pub fn turn(&mut self, by: i32) {
-        self.towards = (self.towards.round() + f64::from(by)).clamp(0.0, self.openings);
-        if self.fold < 1.0 {
-            self.folding = Some(1.0);
+    /// Keeps time within a scheme's; another scheme starts folded.
+    fn settle(&mut self, scheme: &Scheme) {
+        let closed = dummy::time_of_opening(scheme, 0.0);
+        if self.scheme != scheme.id {
+            self.scheme.clone_from(&scheme.id);
+            (self.time, self.goal) = (Some(closed), None);
         }
+        let end = dummy::steps(scheme).len() as f64;
+        self.time = Some(self.time.unwrap_or(closed).clamp(0.0, end));
+    }
+
+    fn time(&self) -> f64 {
+        self.time.unwrap_or(0.0)
+    }
+
+    /// Turns pages; folds first what is not folded yet.
+    pub fn turn(&mut self, scheme: &Scheme, by: i32) {
+        self.settle(scheme);
+        let closed = dummy::time_of_opening(scheme, 0.0);
+        let end = dummy::steps(scheme).len() as f64;
+        let from = self.goal.map_or(self.time(), |(goal, _)| goal);
+        let to = if from < closed { closed } else { (from.round() + f64::from(by)).clamp(closed, end) };
+        self.goal = Some((to, TURNING));
+    }
+
+    /// Runs through the time that is left, from the start when there is none; or stops.
+    fn play(&mut self, scheme: &Scheme) {
+        if self.goal.take().is_some() {
+            return;
+        }
+        let end = dummy::steps(scheme).len() as f64;
+        if self.time() >= end {
+            self.time = Some(0.0);
+        }
+        self.goal = Some((end, PLAYING));
     }
 
     /// Whether the picture on screen is the one asked for.
@@ -79,37 +118,40 @@ impl DummyState {
 
     /// One step of whatever moves by itself; whether anything does.
     fn animate(&mut self, seconds: f64) -> bool {
-        let toward = |value: &mut f64, goal: f64, speed: f64| {
-            let step = speed * seconds.min(0.1);
-            *value += (goal - *value).clamp(-step, step);
-            (*value - goal).abs() > 1e-9
-        };
-        let mut moving = false;
-        if let Some(goal) = self.folding {
-            let going = toward(&mut self.fold, goal, 0.45);
-            if !going {
-                self.folding = None;
-            }
-            moving |= going;
+        let Some((goal, speed)) = self.goal else { return false };
+        let time = self.time();
+        let step = speed * seconds.clamp(0.0, 0.1);
+        let now = time + (goal - time).clamp(-step, step);
+        self.time = Some(now);
+        if (now - goal).abs() < 1e-9 {
+            self.goal = None;
         }
-        if self.fold >= 1.0 {
-            moving |= toward(&mut self.open, self.towards, 1.6);
-        }
-        moving
+        true
     }
 }
 
 impl SlipsheetApp {
-    pub(super) fn dummy_ui(&mut self, ui: &mut Ui, _wanted: &mut Wishes) {
+    pub(super) fn dummy_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
         let p = theme::of(ui);
+        let sheet = self.session.project().sheet_size();
+        let scheme = self.session.project().fold.clone();
+        let flat = scheme.is_none();
+        let scheme = scheme.unwrap_or_else(|| dummy::flat_scheme(sheet));
+        self.state.dummy.settle(&scheme);
         let strip =
             egui::Frame::new().fill(p.strip).inner_margin(egui::Margin::symmetric(theme::PANEL_MARGIN, 8));
-        egui::Panel::bottom("dummy strip").frame(strip).show(ui, |ui| self.dummy_strip_ui(ui));
+        egui::Panel::bottom("dummy strip").frame(strip).show(ui, |ui| {
+            if flat {
+                ui.label("This sheet is not folded. Choose a fold on the right to see it as a booklet or a leaflet.");
+            } else {
+                self.dummy_strip_ui(ui, &scheme, wanted);
+            }
+        });
         let canvas = ui.available_rect_before_wrap();
         let response = ui.interact(canvas, ui.scope_id().with("dummy"), Sense::click_and_drag());
         response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Dummy"));
         self.look_around(ui, &response);
-        self.page_keys(ui);
+        self.dummy_keys(ui, &scheme);
         let seconds = f64::from(ui.input(|i| i.stable_dt));
         let moving = self.state.dummy.animate(seconds) || response.dragged();
         if moving {
@@ -123,17 +165,22 @@ impl SlipsheetApp {
             yaw: state.yaw,
             pitch: state.pitch,
             zoom: state.zoom,
+            pan: state.pan,
             ground: [p.canvas.r(), p.canvas.g(), p.canvas.b()],
+            // While things move the picture comes first.
             samples: if moving { 1 } else { 2 },
         };
-        let (fold, open) = (state.fold, state.open);
+        let (fold, open) = dummy::moment(&scheme, state.time());
         if response.clicked() {
-            self.click_page(&response, canvas, ppp, &view);
+            self.click_page(&response, canvas, ppp, &view, &scheme);
         }
         self.order(LiveOrder::Dummy { fold, open, view, perfect: self.state.perfect });
         if let Some((_, texture)) = &self.state.dummy.picture {
             let uv = Rect::from_min_max(Pos2::ZERO, Pos2::new(1.0, 1.0));
             ui.painter_at(canvas).image(texture.id(), canvas, uv, theme::UNTINTED);
+        }
+        if self.state.dummy.numbers && !flat {
+            self.numbers_ui(ui, canvas, ppp, &scheme);
         }
         if self.session.project().layers.is_empty() {
             let note = "The dummy shows the stock until scans are added.";
@@ -151,8 +198,15 @@ impl SlipsheetApp {
         let state = &mut self.state.dummy;
         if response.dragged() {
             let d = response.drag_delta();
-            state.yaw = (state.yaw + f64::from(d.x) * 0.45 + 540.0).rem_euclid(360.0) - 180.0;
-            state.pitch = (state.pitch + f64::from(d.y) * 0.45).clamp(-85.0, 85.0);
+            let shift = ui.input(|i| i.modifiers.shift);
+            if shift || response.dragged_by(PointerButton::Middle) {
+                let shorter = f64::from(response.rect.width().min(response.rect.height()).max(1.0));
+                state.pan[0] = (state.pan[0] + f64::from(d.x) / shorter).clamp(-3.0, 3.0);
+                state.pan[1] = (state.pan[1] + f64::from(d.y) / shorter).clamp(-3.0, 3.0);
+            } else {
+                state.yaw = (state.yaw + f64::from(d.x) * 0.45 + 540.0).rem_euclid(360.0) - 180.0;
+                state.pitch = (state.pitch + f64::from(d.y) * 0.45).clamp(-85.0, 85.0);
+            }
         }
         if response.hovered() {
             let (zoom, scroll) = ui.input(|i| (i.zoom_delta(), i.smooth_scroll_delta()));
@@ -167,106 +221,72 @@ impl SlipsheetApp {
         }
     }
 
-    fn page_keys(&mut self, ui: &Ui) {
-        if ui.ctx().egui_wants_keyboard_input() || self.state.dialog.is_some() || self.state.shelf.open {
+    fn dummy_keys(&mut self, ui: &Ui, scheme: &Scheme) {
+        let elsewhere = self.state.dialog.is_some() || self.state.shelf.open || self.state.series.is_open();
+        if ui.ctx().egui_wants_keyboard_input() || elsewhere {
             return;
         }
-        let (next, back) = ui.input_mut(|i| {
+        let (next, back, play) = ui.input_mut(|i| {
             (
                 i.count_and_consume_key(Modifiers::NONE, Key::ArrowRight),
                 i.count_and_consume_key(Modifiers::NONE, Key::ArrowLeft),
+                i.count_and_consume_key(Modifiers::NONE, Key::Space) % 2 == 1,
             )
         });
         if next != back {
-            self.state.dummy.turn(next as i32 - back as i32);
+            self.state.dummy.turn(scheme, next as i32 - back as i32);
+        }
+        // With a button in focus the key presses that button.
+        if play && ui.memory(|m| m.focused().is_none()) {
+            self.state.dummy.play(scheme);
         }
     }
 
     /// A click on the right half turns on, on the left half back.
-    fn click_page(&mut self, response: &egui::Response, canvas: Rect, ppp: f32, view: &DummyView) {
-        let (Some(at), Some(scheme)) = (response.interact_pointer_pos(), &self.session.project().fold) else {
-            return;
-        };
-        let sheet = self.session.project().sheet_size();
-        let pose = scheme.pose(sheet, self.state.dummy.fold, self.state.dummy.open);
+    fn click_page(
+        &mut self,
+        response: &egui::Response,
+        canvas: Rect,
+        ppp: f32,
+        view: &DummyView,
+        scheme: &Scheme,
+    ) {
+        let Some(at) = response.interact_pointer_pos() else { return };
+        let project = self.session.project();
+        let sheet = project.sheet_size();
+        let (fold, open) = dummy::moment(scheme, self.state.dummy.time());
+        let folded = Folded::new(scheme, sheet, fold, open, dummy::paper_thickness(&project.stock));
         let local = (at - canvas.min) * ppp;
-        if dummy::page_at(&pose, scheme, sheet, view, f64::from(local.x), f64::from(local.y)).is_some() {
-            let on = at.x > canvas.center().x || self.state.dummy.towards == 0.0;
-            self.state.dummy.turn(if on { 1 } else { -1 });
+        let point = (f64::from(local.x), f64::from(local.y));
+        if dummy::page_at(&folded, scheme, sheet, view, point).is_some() {
+            let on = at.x > canvas.center().x || open == 0.0;
+            self.state.dummy.turn(scheme, if on { 1 } else { -1 });
         }
     }
 
-    fn dummy_strip_ui(&mut self, ui: &mut Ui) {
-        let fold = self.session.project().fold.clone();
-        let state = &mut self.state.dummy;
-        state.openings = fold.as_ref().map_or(0.0, |f| f.openings() as f64);
-        state.towards = state.towards.min(state.openings);
-        state.open = state.open.min(state.openings);
-        let Some(scheme) = fold else {
-            ui.label(
-                "This sheet is not folded. Choose a fold on the right to see it as a booklet or a leaflet.",
-            );
+    /// Page numbers where the picture on screen shows the pages.
+    fn numbers_ui(&self, ui: &Ui, canvas: Rect, ppp: f32, scheme: &Scheme) {
+        let Some((LivePicture { order: LiveOrder::Dummy { fold, open, view, .. }, .. }, _)) =
+            &self.state.dummy.picture
+        else {
             return;
         };
-        ui.horizontal(|ui| {
-            let label = ui.label("Fold");
-            ui.spacing_mut().slider_width = 72.0;
-            let slider = Slider::new(&mut state.fold, 0.0..=1.0).show_value(false);
-            if ui
-                .add(slider)
-                .labelled_by(label.id)
-                .on_hover_text("From the flat sheet to the folded piece")
-                .changed()
-            {
-                state.folding = None;
-                if state.fold < 1.0 {
-                    (state.open, state.towards) = (0.0, 0.0);
-                }
-            }
-            let folded = state.fold >= 1.0;
-            if ui.button(if folded { "Unfold" } else { "Fold up" }).clicked() {
-                (state.open, state.towards) = (0.0, 0.0);
-                state.folding = Some(if folded { 0.0 } else { 1.0 });
-            }
-            ui.separator();
-            let back = ui.add_enabled(state.towards > 0.0, egui::Button::new("Back"));
-            if back.on_hover_text("Turn a page back (left arrow)").clicked() {
-                state.turn(-1);
-            }
-            let text = stage_text(&scheme, state.towards.round() as usize);
-            ui.add_sized([100.0, 24.0], egui::Label::new(text));
-            let on = ui.add_enabled(state.towards < state.openings, egui::Button::new("Turn page"));
-            if on.on_hover_text("Turn the page (right arrow)").clicked() {
-                state.turn(1);
-            }
-            ui.separator();
-            if ui.button("Face it").on_hover_text("Look straight at it (F)").clicked() {
-                state.face_front();
-            }
-        });
-        ui.add(
-            egui::Label::new(egui::RichText::new(&scheme.summary).small().color(theme::of(ui).faint)).wrap(),
-        );
-        if !scheme.slits.is_empty() {
-            let caution = "Blades: cut away from your fingers, on a mat, with a steel rule; the shop's rules come first.";
-            ui.label(egui::RichText::new(caution).small().color(theme::of(ui).warning));
+        let project = self.session.project();
+        let sheet = project.sheet_size();
+        let folded = Folded::new(scheme, sheet, *fold, *open, dummy::paper_thickness(&project.stock));
+        let p = theme::of(ui);
+        let painter = ui.painter_at(canvas);
+        for mark in dummy::page_marks(&folded, scheme, sheet, view) {
+            let at = canvas.min + Vec2::new(mark.x as f32, mark.y as f32) / ppp;
+            painter.circle_filled(at, 15.0, p.guide_halo);
+            painter.circle_stroke(at, 15.0, egui::Stroke::new(1.5, p.guide));
+            painter.text(
+                at,
+                egui::Align2::CENTER_CENTER,
+                mark.page,
+                egui::FontId::new(15.0, theme::strong()),
+                p.guide,
+            );
         }
-    }
-}
-
-/// Which pages lie open.
-fn stage_text(scheme: &Scheme, opened: usize) -> String {
-    use slipsheet_core::fold::Binding;
-    let pages = scheme.pages() as usize;
-    match scheme.binding {
-        Binding::Leaflet if opened == 0 => "Closed".to_owned(),
-        Binding::Leaflet if opened < scheme.creases.len() => {
-            format!("Opened {opened} of {}", scheme.creases.len())
-        }
-        Binding::Leaflet if opened == scheme.creases.len() => "Flat".to_owned(),
-        Binding::Leaflet => "Other face".to_owned(),
-        _ if opened == 0 => "Page 1".to_owned(),
-        _ if opened * 2 >= pages => format!("Page {pages}"),
-        _ => format!("Pages {} and {}", opened * 2, opened * 2 + 1),
     }
 }

@@ -76,6 +76,7 @@ impl SlipsheetApp {
         }
         let ticked = match info.action {
             Action::FoldGuides => Some(self.state.fold_guides),
+            Action::PageMarks if self.state.view == MainView::Dummy => Some(self.state.dummy.numbers),
             Action::PageMarks => Some(self.state.page_marks),
             Action::Rulers => Some(self.state.rulers),
             Action::Blink => Some(self.compares(How::Blink)),
@@ -116,7 +117,8 @@ impl SlipsheetApp {
         let mut wanted = Wishes::new();
         let state = &self.state;
         let asked = state.dialog.is_some() || state.shelf.open || state.lineup.is_some();
-        if asked || state.calibration.is_open() || state.strip.is_open() || state.sheet.is_dragging() {
+        let asked = asked || state.calibration.is_open() || state.strip.is_open() || state.series.is_open();
+        if asked || state.sheet.is_dragging() {
             return wanted;
         }
         let typing = ctx.egui_wants_keyboard_input();
@@ -154,8 +156,8 @@ impl SlipsheetApp {
             Action::ResetSlip => layer.is_some_and(|(_, l)| !l.slip.is_none()),
             Action::ResetSlips => self.session.project().layers.iter().any(|l| !l.slip.is_none()),
             Action::OtherFace => self.session.project().two_sided(),
-            Action::Proof | Action::Wedge => layers > 0,
             Action::Blink | Action::Difference => self.can_compare(),
+            Action::Proof | Action::Wedge | Action::Editions | Action::Colourways => layers > 0,
             Action::Collect => layers > 0 && self.session.path().is_some(),
             Action::FindScans => !self.session.missing().is_empty(),
             Action::AcceptChanged => self.session.changed().next().is_some(),
@@ -208,6 +210,12 @@ impl SlipsheetApp {
         if action == Action::CompareReadings {
             return self.open_strip(ctx);
         }
+        if action == Action::DummyPicture {
+            let form = super::dummy::PictureForm::new(self);
+            self.state.dialog = Some(Dialog::DummyPicture(Box::new(form)));
+            return;
+        }
+        let fold = self.session.project().fold.clone();
         let state = &mut self.state;
         match action {
             Action::Blink => self.compare(How::Blink),
@@ -227,11 +235,17 @@ impl SlipsheetApp {
                 state.face = if state.face == Face::Front { Face::Back } else { Face::Front };
             }
             Action::FoldGuides => state.fold_guides = !state.fold_guides,
+            Action::PageMarks if state.view == MainView::Dummy => state.dummy.numbers = !state.dummy.numbers,
             Action::PageMarks => state.page_marks = !state.page_marks,
             Action::Rulers => state.rulers = !state.rulers,
             Action::LostTones => state.lost_tones = !state.lost_tones,
-            Action::NextPage => state.dummy.turn(1),
-            Action::PreviousPage => state.dummy.turn(-1),
+            Action::NextPage | Action::PreviousPage => {
+                if let Some(fold) = &fold {
+                    state.dummy.turn(fold, if action == Action::NextPage { 1 } else { -1 });
+                }
+            }
+            Action::Editions => state.series.open_editions(),
+            Action::Colourways => state.series.open_colourways(),
             Action::Shelf => state.shelf.open = true,
             Action::Help => state.dialog = Some(Dialog::Help),
             Action::Units | Action::Theme => {

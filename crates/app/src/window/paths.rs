@@ -114,6 +114,9 @@ fn show(asked: &AskedPath) -> Option<Vec<PathBuf>> {
         Pick::ExportProof => {
             one(dialog.add_filter("PNG", &["png"]).set_file_name(proposal(asked)).save_file())
         }
+        Pick::ExportDummy(_) => {
+            one(dialog.add_filter("PNG", &["png"]).set_file_name(proposal(asked)).save_file())
+        }
         Pick::ExportGuide => {
             one(dialog.add_filter("PDF or PNG", &["pdf", "png"]).set_file_name(proposal(asked)).save_file())
         }
@@ -130,7 +133,7 @@ fn show(asked: &AskedPath) -> Option<Vec<PathBuf>> {
         Pick::ExportShelf => {
             one(dialog.add_filter("Shelf", &["ron"]).set_file_name(proposal(asked)).save_file())
         }
-        Pick::FindScans => one(dialog.pick_folder()),
+        Pick::FindScans | Pick::ExportProofs => one(dialog.pick_folder()),
     }
 }
 
@@ -141,6 +144,8 @@ pub(crate) fn question(pick: &Pick) -> &'static str {
         Pick::SaveProject => "Save the project as",
         Pick::AddScans(_) => "Add scans",
         Pick::ExportProof => "Write the proof to",
+        Pick::ExportProofs => "Write a proof of every edition into",
+        Pick::ExportDummy(_) => "Write the picture to",
         Pick::ExportGuide => "Write the page guide to",
         Pick::ExportWedge => "Write the calibration sheet to",
         Pick::ReadWedge => "Read the scan of a calibration sheet",
@@ -159,6 +164,8 @@ pub(crate) fn proposal(asked: &AskedPath) -> String {
     match asked.pick {
         Pick::SaveProject => format!("{name}.slipsheet"),
         Pick::ExportProof => format!("{name} proof.png"),
+        Pick::ExportProofs => format!("{name} editions"),
+        Pick::ExportDummy(_) => format!("{name} dummy.png"),
         Pick::ExportGuide => format!("{name} guide.pdf"),
         Pick::ExportWedge => format!("{name} calibration.pdf"),
         Pick::ExportShelf => "shelf.ron".to_owned(),
@@ -175,7 +182,7 @@ pub(crate) fn proposal(asked: &AskedPath) -> String {
 pub(crate) fn target(asked: &AskedPath, files: &[PathBuf]) -> Option<PathBuf> {
     let ending = match asked.pick {
         Pick::SaveProject => "slipsheet",
-        Pick::ExportProof => "png",
+        Pick::ExportProof | Pick::ExportDummy(_) => "png",
         Pick::ExportShelf => "ron",
         Pick::ExportGuide if files.first()?.extension().is_some_and(|e| e.eq_ignore_ascii_case("png")) => {
             "png"
@@ -186,6 +193,7 @@ pub(crate) fn target(asked: &AskedPath, files: &[PathBuf]) -> Option<PathBuf> {
         | Pick::ImportShelf
         | Pick::ReadWedge
         | Pick::ImportMeasured
+        | Pick::ExportProofs
         | Pick::FindScans => return None,
     };
     files.first().map(|f| with_ending(f.clone(), ending))
@@ -199,11 +207,13 @@ pub(crate) fn replaces_unasked(asked: &AskedPath, files: &[PathBuf]) -> Option<P
 /// The command that an answer stands for.
 pub(crate) fn command(asked: &AskedPath, files: Vec<PathBuf>) -> Option<Command> {
     let first = files.first()?.clone();
-    Some(match asked.pick {
+    Some(match &asked.pick {
         Pick::OpenProject => Command::Open(first),
         Pick::SaveProject => Command::SaveAs(first),
-        Pick::AddScans(layer) => Command::AddScans { files, layer, target: Target::Sheet },
+        Pick::AddScans(layer) => Command::AddScans { files, layer: *layer, target: Target::Sheet },
         Pick::ExportProof => Command::ExportProof(first, asked.options.clone()?),
+        Pick::ExportProofs => Command::ExportProofs(first, asked.options.clone()?),
+        Pick::ExportDummy(shot) => Command::ExportDummy(first, shot.clone()),
         Pick::ExportGuide => Command::ExportGuide(first),
         Pick::ExportWedge => Command::ExportWedge(first),
         Pick::ReadWedge => Command::OfferWedge(first),

@@ -1,5 +1,6 @@
 //! Commands that change the document; each is one step of history.
 
+use slipsheet_core::edition;
 use slipsheet_core::fold::Face;
 use slipsheet_core::layer::{Art, Layer, Slip, Target};
 use slipsheet_core::overprint::MAX_INKS;
@@ -38,14 +39,25 @@ impl Session {
             }
             Command::RemoveLayer(i) => {
                 self.layer_mut(i)?;
+                let before = self.project.layers.clone();
                 self.project.layers.remove(i);
+                self.editions_follow(&before, |was| match was.cmp(&i) {
+                    std::cmp::Ordering::Less => Some(was),
+                    std::cmp::Ordering::Equal => None,
+                    std::cmp::Ordering::Greater => Some(was - 1),
+                });
                 "Remove a layer"
             }
             Command::MoveLayer { from, to } => {
                 self.layer_mut(from)?;
                 let to = to.min(self.project.layers.len() - 1);
+                let before = self.project.layers.clone();
+                let mut order: Vec<usize> = (0..before.len()).collect();
+                let moved = order.remove(from);
+                order.insert(to, moved);
                 let layer = self.project.layers.remove(from);
                 self.project.layers.insert(to, layer);
+                self.editions_follow(&before, |was| order.iter().position(|o| *o == was));
                 if self.selection.layer == Some(from) {
                     self.selection.layer = Some(to);
                 }
@@ -78,6 +90,7 @@ impl Session {
                 self.project.check().map_err(|e| CommandError::BadName(e.to_string()))?;
                 "Change the fold"
             }
+            Command::Edition(change) => self.change_edition(change)?,
             Command::PressDpi(dpi) => {
                 self.project.press_dpi = dpi;
                 "Change the press's resolution"
@@ -100,7 +113,9 @@ impl Session {
         let layer = self.layer_mut(i)?;
         let label = match change {
             LayerChange::Name(name) => {
-                layer.name = name.chars().take(80).collect();
+                let before = self.project.layers.clone();
+                self.layer_mut(i)?.name = name.chars().take(80).collect();
+                self.editions_follow(&before, Some);
                 "Rename a layer"
             }
             LayerChange::Ink(ink) => {
@@ -186,6 +201,11 @@ impl Session {
             }
         };
         Ok((label, vec![]))
+    }
+
+    /// Keeps the editions with their layers.
+    fn editions_follow(&mut self, before: &[Layer], place: impl Fn(usize) -> Option<usize>) {
+        edition::follow(&mut self.project.editions, before, &self.project.layers, place);
     }
 
     pub(super) fn layer_mut(&mut self, i: usize) -> Result<&mut Layer, CommandError> {

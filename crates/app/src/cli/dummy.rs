@@ -1,0 +1,103 @@
+//! `slipsheet dummy`: the folded thing as a picture, or turning as an animated one.
+
+use std::path::PathBuf;
+
+use anyhow::bail;
+use clap::Args;
+use slipsheet_core::dummy;
+use slipsheet_core::project::Project;
+use slipsheet_files::dummy_picture::{self, DummyShot};
+use slipsheet_files::scan::Progress;
+use slipsheet_files::store;
+
+use super::open::{images, open};
+use super::proof::with_edition;
+use super::{Ending, Output};
+
+/// Picture the dummy: the folded piece, closed or open, as a PNG
+///
+/// With --turn-around it turns once about its upright axis, as an animated PNG that browsers play.
+#[derive(Debug, Args)]
+#[command(after_help = "Example: slipsheet dummy walk.slipsheet -o dummy.png --open 3\n\
+                        Example: slipsheet dummy walk.slipsheet -o round.png --turn-around 36 --size 640x480")]
+pub(super) struct DummyArgs {
+    /// Project
+    #[arg(value_name = "PROJECT")]
+    project: PathBuf,
+    /// PNG file to write; one of that name is replaced
+    #[arg(short, long, value_name = "PNG")]
+    output: PathBuf,
+    /// Opened where this page lies, with the page beside it
+    #[arg(long, value_name = "PAGE")]
+    open: Option<u32>,
+    /// How far the sheet is folded: 0 flat, 1 folded
+    #[arg(long, value_name = "SHARE", value_parser = share, conflicts_with = "open")]
+    fold: Option<f64>,
+    /// Width and height in pixels; 1200x900, or 640x480 for a turn-around
+    #[arg(long, value_name = "WxH", value_parser = size)]
+    size: Option<(u32, u32)>,
+    /// A whole turn in this many frames, 2 to 360
+    #[arg(long, value_name = "FRAMES")]
+    turn_around: Option<u32>,
+    /// Turn to the side, degrees
+    #[arg(long, value_name = "DEG", value_parser = degrees, allow_negative_numbers = true, default_value = "-18")]
+    yaw: f64,
+    /// Tilt, degrees; more looks down on it
+    #[arg(long, value_name = "DEG", value_parser = degrees, allow_negative_numbers = true, default_value = "12")]
+    pitch: f64,
+    /// Every layer where it is meant to lie
+    #[arg(long)]
+    perfect: bool,
+    /// An edition of the project, by its name
+    #[arg(long, value_name = "NAME")]
+    edition: Option<String>,
+}
+
+pub(super) fn run(args: &DummyArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
+    let opened = open(&args.project)?;
+    store::refuse_to_replace(&args.output, Some(&args.project), &opened.project)?;
+    let ending = super::proof::check_scans(&opened.scans, output)?;
+    let project = with_edition(&opened.project, args.edition.as_deref())?;
+    let (width, height) =
+        args.size.unwrap_or(if args.turn_around.is_some() { (640, 480) } else { (1200, 900) });
+    let shot = DummyShot {
+        width,
+        height,
+        fold: args.fold.unwrap_or(1.0),
+        open: args.open.map_or(Ok(0.0), |page| opening(&project, page))?,
+        yaw: args.yaw,
+        pitch: args.pitch,
+        turn_around: args.turn_around,
+        perfect: args.perfect,
+        ..DummyShot::default()
+    };
+    dummy_picture::write(&project, &images(&opened.scans), &shot, &args.output, &Progress::new())?;
+    Ok(ending)
+}
+
+fn opening(project: &Project, page: u32) -> anyhow::Result<f64> {
+    let Some(fold) = &project.fold else {
+        bail!("this sheet is not folded, so it has no pages to open; leave --open out");
+    };
+    match dummy::opening_of_page(project, page) {
+        Some(opening) => Ok(opening as f64),
+        None => bail!("there is no page {page}; the fold has pages 1 to {}", fold.pages()),
+    }
+}
+
+fn size(text: &str) -> Result<(u32, u32), String> {
+    let read = |side: &str| side.trim().parse::<u32>().ok();
+    text.split_once(['x', '×'])
+        .and_then(|(w, h)| Some((read(w)?, read(h)?)))
+        .ok_or_else(|| format!("a size is WIDTHxHEIGHT in pixels, such as 1200x900, not “{text}”"))
+}
+
+fn share(text: &str) -> Result<f64, String> {
+    let v = text.trim().parse::<f64>().ok().filter(|v| (0.0..=1.0).contains(v));
+    v.ok_or_else(|| format!("a share is a number from 0 to 1, not “{text}”"))
+}
+
+fn degrees(text: &str) -> Result<f64, String> {
+    let v = text.trim().parse::<f64>().ok().filter(|v| v.abs() <= 360.0);
+    v.ok_or_else(|| format!("an angle is a number of degrees from -360 to 360, not “{text}”"))
+}

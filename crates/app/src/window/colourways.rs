@@ -1,0 +1,321 @@
+//! Colourways: inks and stocks are ticked, and a contact sheet shows every way to give them to the layers,
+//! best contrast of the type first, or colours farthest apart first; a click prints in one.
+
+use egui::{ComboBox, Rect, RichText, ScrollArea, Sense, Ui, Vec2};
+use slipsheet_core::colourway::{self, Choice, Colourway, Explored, MAX_CHOSEN, Order};
+use slipsheet_core::edition::Edition;
+use slipsheet_core::project::Project;
+use slipsheet_editor::{Command, EditionChange, Wanted};
+
+use super::editions::{CARD, card_ui, inks_ui, trouble_ui, undo_ui};
+use super::{SlipsheetApp, Wish, Wishes, pickers, theme};
+
+/// How many colourways are shown.
+const SHOWN: usize = 200;
+/// Width of the ticks on the left.
+const TICKS: f32 = 250.0;
+
+/// What is ticked, and what came of it.
+#[derive(Default)]
+pub(crate) struct ColourwayState {
+    /// Names of what is ticked.
+    inks: Vec<String>,
+    stocks: Vec<String>,
+    /// The layer with the type; the darkest where none was chosen.
+    type_layer: Option<usize>,
+    order: Order,
+    /// The choice that was explored last.
+    explored: Option<Choice>,
+    found: Option<Result<Explored, String>>,
+    stopped: bool,
+}
+
+impl ColourwayState {
+    /// Forgets what was found; ticks stay.
+    pub fn forget(&mut self) {
+        (self.explored, self.found, self.stopped) = (None, None, false);
+    }
+
+    /// Takes what was found.
+    pub fn take(&mut self, explored: Result<Explored, String>) {
+        self.found = Some(explored);
+    }
+
+    /// Whether the last choice has its answer.
+    pub fn is_settled(&self) -> bool {
+        self.explored.is_none() || self.found.is_some() || self.stopped
+    }
+
+    /// Ticks the inks and the stock in use where nothing is ticked yet.
+    fn begin(&mut self, project: &Project) {
+        if self.inks.is_empty() {
+            for layer in &project.layers {
+                if !self.inks.contains(&layer.ink.name) && self.inks.len() < MAX_CHOSEN {
+                    self.inks.push(layer.ink.name.clone());
+                }
+            }
+        }
+        // Settled once, so that taking a colourway over does not sort the sheet anew.
+        self.type_layer = self.type_layer.or_else(|| colourway::darkest_layer(project));
+        if self.stocks.is_empty() {
+            self.stocks.push(project.stock.name.clone());
+        }
+    }
+}
+
+impl SlipsheetApp {
+    pub(super) fn colourways_ui(&mut self, ui: &mut Ui, size: Vec2, wanted: &mut Wishes) {
+        let project = self.session.project().clone();
+        self.state.series.colourways.begin(&project);
+        ui.set_width(size.x);
+        ui.heading("Colourways");
+        let height = (size.y - 90.0).max(280.0);
+        let row = egui::Layout::left_to_right(egui::Align::Min);
+        ui.allocate_ui_with_layout(Vec2::new(size.x, height), row, |ui| {
+            let column = egui::Layout::top_down(egui::Align::Min);
+            ui.allocate_ui_with_layout(Vec2::new(TICKS, height), column, |ui| {
+                self.ticks_ui(ui, &project, height);
+            });
+            ui.separator();
+            ui.allocate_ui_with_layout(ui.available_size(), column, |ui| {
+                self.explore(ui.ctx().pixels_per_point(), &project);
+                self.contact_sheet_ui(ui, &project, height, wanted);
+            });
+        });
+        ui.separator();
+        ui.horizontal(|ui| {
+            if ui.button("Keep as edition").on_hover_text("Keep the present inks and stock").clicked() {
+                let edition = Edition::of(&project, &project.stock.name);
+                wanted.push(Wish::Do(Command::Edition(EditionChange::Keep(Box::new(edition)))));
+            }
+            if ui.button("Editions…").clicked() {
+                self.state.series.open_editions();
+            }
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                if ui.button("Close").clicked() {
+                    self.state.series.close();
+                }
+                undo_ui(ui, self.session.history().undo_label().is_some(), wanted);
+            });
+        });
+        trouble_ui(ui, self.session.notices());
+    }
+
+    /// What is ticked, as a choice, from the shelf and from the project's own inks and stock.
+    fn choice(&self, project: &Project) -> Choice {
+        let state = &self.state.series.colourways;
+        let shelf = self.session.shelf();
+        let own = project.layers.iter().map(|l| &l.ink);
+        let mut inks = Vec::new();
+        for ink in shelf.inks.iter().chain(own) {
+            if state.inks.contains(&ink.name)
+                && !inks.iter().any(|i: &slipsheet_core::ink::Ink| i.name == ink.name)
+            {
+                inks.push(ink.clone());
+            }
+        }
+        // In an order of their own, so that taking a colourway over does not shuffle the sheet.
+        inks.sort_by(|a, b| a.name.cmp(&b.name));
+        let mut stocks = Vec::new();
+        for stock in shelf.stocks.iter().chain([&project.stock]) {
+            let known = |s: &slipsheet_core::stock::Stock| s.name == stock.name;
+            if state.stocks.contains(&stock.name) && !stocks.iter().any(known) {
+                stocks.push(stock.clone());
+            }
+        }
+        stocks.sort_by(|a, b| a.name.cmp(&b.name));
+        let type_layer = state.type_layer.filter(|i| *i < project.layers.len());
+        Choice { inks, stocks, type_layer: type_layer.unwrap_or(0), order: state.order, limit: SHOWN }
+    }
+
+    /// Explores a choice that is new.
+    fn explore(&mut self, ppp: f32, project: &Project) {
+        let choice = self.choice(project);
+        if self.state.series.colourways.explored.as_ref() == Some(&choice) {
+            return;
+        }
+        let snapshot = self.snapshot();
+        let series = &mut self.state.series;
+        series.colourways.forget();
+        series.pictures.clear();
+        series.colourways.explored = Some(choice.clone());
+        match colourway::count(project, &choice) {
+            Ok(_) => {
+                let wanted = Wanted::Colourways(Box::new(choice));
+                series.previews.order(snapshot, wanted, f64::from(CARD * ppp));
+            }
+            Err(why) => {
+                series.previews.stop();
+                series.colourways.found = Some(Err(why.to_string()));
+            }
+        }
+    }
+
+    fn ticks_ui(&mut self, ui: &mut Ui, project: &Project, height: f32) {
+        let shelf = self.session.shelf().clone();
+        let state = &mut self.state.series.colourways;
+        let p = theme::of(ui);
+        ui.label(theme::heading("Inks")).on_hover_text("Those that the shop has");
+        let mut inks = shelf.inks;
+        for layer in &project.layers {
+            if !inks.iter().any(|i| i.name == layer.ink.name) {
+                inks.insert(0, layer.ink.clone());
+            }
+        }
+        ui.label(
+            RichText::new(format!("{} of at most {MAX_CHOSEN} ticked", state.inks.len()))
+                .small()
+                .color(p.faint),
+        );
+        ScrollArea::vertical().id_salt("inks").max_height(height * 0.44).auto_shrink([false, false]).show(
+            ui,
+            |ui| {
+                for ink in &inks {
+                    let full = state.inks.len() >= MAX_CHOSEN;
+                    tick_ui(ui, &ink.name, &mut state.inks, full, |ui, rect| {
+                        pickers::ink_strip(ui, rect, &project.stock, ink);
+                    });
+                }
+            },
+        );
+        ui.add_space(theme::GAP);
+        ui.label(theme::heading("Stocks"));
+        let mut stocks = shelf.stocks;
+        if !stocks.iter().any(|s| s.name == project.stock.name) {
+            stocks.insert(0, project.stock.clone());
+        }
+        let used: Vec<_> = project.layers.iter().map(|l| l.ink.clone()).collect();
+        ScrollArea::vertical().id_salt("stocks").max_height(height * 0.28).auto_shrink([false, false]).show(
+            ui,
+            |ui| {
+                for stock in &stocks {
+                    tick_ui(ui, &stock.name, &mut state.stocks, false, |ui, rect| {
+                        pickers::stock_strip(ui, rect, stock, &used);
+                    });
+                }
+            },
+        );
+    }
+
+    fn contact_sheet_ui(&mut self, ui: &mut Ui, project: &Project, height: f32, wanted: &mut Wishes) {
+        let p = theme::of(ui);
+        let chosen_layer = self.choice(project).type_layer;
+        ui.horizontal(|ui| {
+            let state = &mut self.state.series.colourways;
+            let label = ui.label("Type is on");
+            let name = project.layers.get(chosen_layer).map(|l| l.name.clone()).unwrap_or_default();
+            let combo = ComboBox::from_id_salt("type layer").selected_text(name).show_ui(ui, |ui| {
+                for (i, layer) in project.layers.iter().enumerate() {
+                    ui.selectable_value(&mut state.type_layer, Some(i), &layer.name);
+                }
+            });
+            combo.response.labelled_by(label.id);
+            ui.label("First").on_hover_text("What comes first");
+            ui.selectable_value(&mut state.order, Order::Contrast, "Contrast of type").on_hover_text(
+                "Contrast ratio of WCAG 2.1 between the type's ink on the stock and the bare stock",
+            );
+            ui.selectable_value(&mut state.order, Order::Distance, "Colours far apart")
+                .on_hover_text("The least CIEDE2000 difference between paper, inks and overprints of two");
+        });
+        ui.horizontal(|ui| {
+            let series = &mut self.state.series;
+            ui.label(
+                RichText::new(said(series.colourways.found.as_ref(), series.colourways.order)).color(p.faint),
+            );
+            if series.previews.is_busy() {
+                if ui.small_button("Stop").clicked() {
+                    series.previews.stop();
+                    series.colourways.stopped = true;
+                }
+                ui.add(egui::ProgressBar::new(series.previews.fraction()).desired_width(120.0));
+                ui.ctx().request_repaint_after(std::time::Duration::from_millis(100));
+            }
+        });
+        let Some(Ok(found)) = &self.state.series.colourways.found else { return };
+        let (count, width) = (found.ways.len(), ui.available_width());
+        let columns = ((width + 10.0) / (CARD + 10.0)).floor().max(1.0) as usize;
+        let sheet = project.sheet_size();
+        let shape = sheet.height.get() / sheet.width.get().max(sheet.height.get()).max(1.0);
+        let row_height = CARD * shape as f32 + 52.0;
+        ScrollArea::vertical()
+            .id_salt("contact sheet")
+            .max_height(height - 66.0)
+            .auto_shrink([false, false])
+            .show_rows(ui, row_height, count.div_ceil(columns), |ui, rows| {
+                for row in rows {
+                    ui.horizontal_top(|ui| {
+                        ui.spacing_mut().item_spacing.x = 10.0;
+                        for i in (row * columns..(row + 1) * columns).take_while(|i| *i < count) {
+                            self.way_ui(ui, i, project, row_height, wanted);
+                        }
+                    });
+                }
+            });
+    }
+
+    fn way_ui(&self, ui: &mut Ui, i: usize, project: &Project, height: f32, wanted: &mut Wishes) {
+        let series = &self.state.series;
+        let Some(Ok(found)) = &series.colourways.found else { return };
+        let Some(way) = found.ways.get(i) else { return };
+        let size = Vec2::new(CARD, height - ui.spacing().item_spacing.y);
+        ui.allocate_ui_with_layout(size, egui::Layout::top_down(egui::Align::Min), |ui| {
+            ui.set_min_size(size);
+            ui.spacing_mut().item_spacing.y = 3.0;
+            let picture = series.pictures.get(i).and_then(Option::as_ref);
+            let chosen = way.edition.is_shown(project);
+            let response = card_ui(ui, picture, project, &way.edition.name, chosen);
+            if response.on_hover_text(format!("Print in {}", way.edition.name)).clicked() && !chosen {
+                wanted.push(Wish::Do(Command::Edition(EditionChange::Apply(Box::new(way.edition.clone())))));
+            }
+            inks_ui(ui, &way.edition);
+            ui.label(RichText::new(figures(way)).small());
+        });
+    }
+}
+
+/// "Contrast 8.2 : 1 · apart 14.0".
+fn figures(way: &Colourway) -> String {
+    format!("Contrast {:.1} : 1 · apart {:.1}", way.contrast, way.distance)
+}
+
+/// What was found, in words.
+fn said(found: Option<&Result<Explored, String>>, order: Order) -> String {
+    let found = match found {
+        None => return "Looking…".to_owned(),
+        Some(Err(why)) => return super::sentence(why) + ".",
+        Some(Ok(found)) => found,
+    };
+    let (total, shown) = (found.total, found.ways.len());
+    let ways = if total == 1 { "1 combination".to_owned() } else { format!("{total} combinations") };
+    let by = match order {
+        Order::Contrast => "by contrast",
+        Order::Distance => "by distance",
+    };
+    if order == Order::Distance && found.weighed < total {
+        return format!(
+            "{ways}; of the {} with the most contrast, the first {shown} {by} are shown",
+            found.weighed
+        );
+    }
+    if shown < total {
+        return format!("{ways}; the first {shown} {by} are shown");
+    }
+    ways
+}
+
+/// One thing that can be ticked, shown as it prints.
+fn tick_ui(ui: &mut Ui, name: &str, ticked: &mut Vec<String>, full: bool, strip: impl FnOnce(&Ui, Rect)) {
+    ui.horizontal(|ui| {
+        let mut on = ticked.iter().any(|t| t == name);
+        let (rect, _) = ui.allocate_exact_size(Vec2::new(70.0, 22.0), Sense::hover());
+        strip(ui, Rect::from_min_max(rect.min + Vec2::new(1.0, 1.0), rect.max - Vec2::new(1.0, 1.0)));
+        let tick = ui.add_enabled(on || !full, egui::Checkbox::new(&mut on, RichText::new(name).small()));
+        if tick.changed() {
+            if on {
+                ticked.push(name.to_owned());
+            } else {
+                ticked.retain(|t| t != name);
+            }
+        }
+    });
+}

@@ -1,0 +1,338 @@
+//! Editions side by side: the project in every edition's inks, rendered beside the window; a click prints in
+//! one. Colourways share the pictures' thread and live in [`super::colourways`].
+
+use egui::{RichText, TextEdit, TextureHandle, Ui, Vec2};
+use slipsheet_core::edition::Edition;
+use slipsheet_core::project::Project;
+use slipsheet_editor::{Command, EditionChange, Preview, Previews, Wanted};
+use slipsheet_files::proof::ProofOptions;
+
+use super::actions::Action;
+use super::colourways::ColourwayState;
+use super::{SlipsheetApp, Wish, Wishes, theme};
+
+/// Points of a card's picture along its longer side.
+pub(super) const CARD: f32 = 196.0;
+
+/// Which window of the series is open.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Opened {
+    Nothing,
+    Editions,
+    Colourways,
+}
+
+/// What the windows of editions and colourways show.
+pub(crate) struct SeriesState {
+    pub(super) previews: Previews,
+    opened: Opened,
+    /// The revision that the editions' pictures show.
+    revision: u64,
+    /// Pictures, one a card.
+    pub(super) pictures: Vec<Option<TextureHandle>>,
+    /// Name for the next edition.
+    name: String,
+    /// An edition that is being renamed, and its name so far.
+    naming: Option<(usize, String)>,
+    pub(super) colourways: ColourwayState,
+}
+
+impl SeriesState {
+    /// Nothing open.
+    ///
+    /// # Errors
+    /// When the system gives no thread to draw on.
+    pub fn new(ctx: egui::Context) -> std::io::Result<Self> {
+        Ok(Self {
+            previews: Previews::start(move || ctx.request_repaint())?,
+            opened: Opened::Nothing,
+            revision: 0,
+            pictures: Vec::new(),
+            name: String::new(),
+            naming: None,
+            colourways: ColourwayState::default(),
+        })
+    }
+
+    /// Whether one of its windows is open.
+    pub fn is_open(&self) -> bool {
+        self.opened != Opened::Nothing
+    }
+
+    /// Whether every picture that was asked for has come.
+    pub fn is_settled(&self, revision: u64) -> bool {
+        match self.opened {
+            Opened::Nothing => true,
+            Opened::Editions => self.revision == revision && !self.previews.is_busy(),
+            Opened::Colourways => self.colourways.is_settled() && !self.previews.is_busy(),
+        }
+    }
+
+    /// Opens the editions.
+    pub fn open_editions(&mut self) {
+        (self.opened, self.revision, self.naming) = (Opened::Editions, 0, None);
+        self.pictures.clear();
+    }
+
+    /// Opens the colourways.
+    pub fn open_colourways(&mut self) {
+        self.opened = Opened::Colourways;
+        self.pictures.clear();
+        self.colourways.forget();
+    }
+
+    /// Closes either.
+    pub fn close(&mut self) {
+        self.opened = Opened::Nothing;
+        self.previews.stop();
+        self.pictures.clear();
+    }
+
+    /// Takes what has come.
+    pub(super) fn take(&mut self, ctx: &egui::Context) {
+        for preview in self.previews.poll() {
+            match preview {
+                Preview::Painted(i, picture) => {
+                    let image = super::sheet::color_image(&picture);
+                    let options = egui::TextureOptions::LINEAR;
+                    if self.pictures.len() <= i {
+                        self.pictures.resize_with(i + 1, || None);
+                    }
+                    if let Some(slot) = self.pictures.get_mut(i) {
+                        match slot {
+                            Some(texture) => texture.set(image, options),
+                            None => *slot = Some(ctx.load_texture("preview", image, options)),
+                        }
+                    }
+                }
+                Preview::Explored(explored) => self.colourways.take(explored),
+                Preview::Finished => {}
+            }
+        }
+    }
+}
+
+impl SlipsheetApp {
+    /// The window of the series that is open.
+    pub(super) fn series_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
+        self.state.series.take(ctx);
+        if self.state.dialog.is_some() {
+            return;
+        }
+        let frame = theme::dialog_frame(ctx);
+        let modal = |name: &'static str| egui::Modal::new(egui::Id::unique(name)).frame(frame);
+        // The window may be as small as 1100 x 700.
+        let room = ctx.content_rect().size() - Vec2::new(90.0, 110.0);
+        let size = Vec2::new(room.x.min(1010.0), room.y.min(660.0));
+        let closes = match self.state.series.opened {
+            Opened::Nothing => return,
+            Opened::Editions => {
+                modal("editions").show(ctx, |ui| self.editions_ui(ui, size, wanted)).should_close()
+            }
+            Opened::Colourways => {
+                modal("colourways").show(ctx, |ui| self.colourways_ui(ui, size, wanted)).should_close()
+            }
+        };
+        if closes {
+            self.state.series.close();
+        }
+    }
+
+    /// Asks for pictures when the project has changed since.
+    fn order_editions(&mut self, ppp: f32) {
+        let revision = self.session.revision();
+        if self.state.series.revision == revision {
+            return;
+        }
+        let snapshot = self.snapshot();
+        let series = &mut self.state.series;
+        series.revision = revision;
+        let editions = snapshot.project.editions.clone();
+        series.pictures.truncate(editions.len() + 1);
+        series.previews.order(snapshot, Wanted::Editions(editions), f64::from(CARD * ppp));
+    }
+
+    fn editions_ui(&mut self, ui: &mut Ui, size: Vec2, wanted: &mut Wishes) {
+        self.order_editions(ui.ctx().pixels_per_point());
+        ui.set_width(size.x);
+        ui.heading("Editions");
+        let note = "The same artwork in other inks on other stocks. Click one to print in it; placement, readings and slips stay as they are.";
+        ui.add(egui::Label::new(RichText::new(note).color(theme::of(ui).faint)).wrap());
+        ui.separator();
+        let project = self.session.project().clone();
+        let height = (size.y - 150.0).max(220.0);
+        egui::ScrollArea::vertical().max_height(height).auto_shrink([false, false]).show(ui, |ui| {
+            ui.horizontal_wrapped(|ui| {
+                ui.spacing_mut().item_spacing = Vec2::new(14.0, 14.0);
+                let now = Edition::of(&project, "As it is now");
+                self.edition_card(ui, (0, None), &now, &project, wanted);
+                for (i, edition) in project.editions.iter().enumerate() {
+                    self.edition_card(ui, (i + 1, Some(i)), edition, &project, wanted);
+                }
+            });
+        });
+        ui.separator();
+        self.editions_foot_ui(ui, &project, wanted);
+    }
+
+    /// One card: the picture, its name and inks, and for an edition what can be done with it.
+    fn edition_card(
+        &mut self,
+        ui: &mut Ui,
+        (card, edition): (usize, Option<usize>),
+        shown: &Edition,
+        project: &Project,
+        wanted: &mut Wishes,
+    ) {
+        let chosen = edition.is_none() || shown.is_shown(project);
+        ui.allocate_ui_with_layout(
+            Vec2::new(CARD, CARD + 100.0),
+            egui::Layout::top_down(egui::Align::Min),
+            |ui| {
+                ui.set_width(CARD);
+                ui.spacing_mut().item_spacing.y = 4.0;
+                let picture = self.state.series.pictures.get(card).and_then(Option::as_ref);
+                let marked = edition.is_some() && chosen;
+                let label = shown.name.as_str();
+                let response = card_ui(ui, picture, project, label, marked);
+                if let Some(i) = edition
+                    && response.on_hover_text("Print in this edition").clicked()
+                    && !chosen
+                {
+                    wanted.push(Wish::Do(Command::Edition(EditionChange::TakeOver(i))));
+                }
+                match edition {
+                    None => drop(ui.label(theme::heading("As it is now"))),
+                    Some(i) => self.edition_name_ui(ui, i, shown, wanted),
+                }
+                inks_ui(ui, shown);
+                let Some(i) = edition else { return };
+                ui.horizontal(|ui| {
+                    let update = ui.add_enabled(!chosen, egui::Button::new("Update").small());
+                    if update.on_hover_text("Take the present inks and stock into it").clicked() {
+                        wanted.push(Wish::Do(Command::Edition(EditionChange::Update(i))));
+                    }
+                    if ui.small_button("Remove").clicked() {
+                        wanted.push(Wish::Do(Command::Edition(EditionChange::Remove(i))));
+                    }
+                });
+            },
+        );
+    }
+
+    /// The name in a field; it is kept when the field is left.
+    fn edition_name_ui(&mut self, ui: &mut Ui, i: usize, edition: &Edition, wanted: &mut Wishes) {
+        let naming = &mut self.state.series.naming;
+        let mut name = match naming {
+            Some((at, name)) if *at == i => name.clone(),
+            _ => edition.name.clone(),
+        };
+        let field = ui.add(TextEdit::singleline(&mut name).desired_width(CARD - 10.0));
+        let label = format!("Name of edition {}", i + 1);
+        field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, &label));
+        if field.changed() {
+            *naming = Some((i, name.clone()));
+        }
+        if field.lost_focus() && naming.take_if(|(at, _)| *at == i).is_some() && name != edition.name {
+            wanted.push(Wish::Do(Command::Edition(EditionChange::Rename(i, name))));
+        }
+    }
+
+    fn editions_foot_ui(&mut self, ui: &mut Ui, project: &Project, wanted: &mut Wishes) {
+        ui.horizontal(|ui| {
+            let series = &mut self.state.series;
+            let label = ui.label("New edition");
+            let field = TextEdit::singleline(&mut series.name).desired_width(150.0).hint_text("Spring");
+            let field = ui.add(field).labelled_by(label.id);
+            let entered = field.lost_focus() && ui.input(|i| i.key_pressed(egui::Key::Enter));
+            let add = ui.add_enabled(!series.name.trim().is_empty(), egui::Button::new("Add as it is now"));
+            let tip = "Keep the present inks and stock under this name";
+            if add.on_hover_text(tip).clicked() || (entered && !series.name.trim().is_empty()) {
+                let name = std::mem::take(&mut series.name);
+                wanted.push(Wish::Do(Command::Edition(EditionChange::Add(name))));
+            }
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                if ui.button("Close").clicked() {
+                    self.state.series.close();
+                }
+                let proofs =
+                    ui.add_enabled(!project.editions.is_empty(), egui::Button::new("Export proofs…"));
+                if proofs.on_hover_text("A proof of every edition, into a folder").clicked() {
+                    let options = Box::new(ProofOptions::default());
+                    wanted.push(Wish::Do(Command::AskProofs(options)));
+                }
+                if ui.button("Colourways…").clicked() {
+                    wanted.push(Wish::Act(Action::Colourways));
+                }
+                undo_ui(ui, self.session.history().undo_label().is_some(), wanted);
+            });
+        });
+        trouble_ui(ui, self.session.notices());
+    }
+}
+
+/// A picture that can be clicked, framed when it is the one in use.
+pub(super) fn card_ui(
+    ui: &mut Ui,
+    picture: Option<&TextureHandle>,
+    project: &Project,
+    label: &str,
+    chosen: bool,
+) -> egui::Response {
+    let p = theme::of(ui);
+    let sheet = project.sheet_size();
+    let (w, h) = (sheet.width.get() as f32, sheet.height.get() as f32);
+    let size = Vec2::new(w, h) * (CARD / w.max(h).max(1.0));
+    let (rect, response) = ui.allocate_exact_size(size, egui::Sense::click());
+    response.widget_info(|| egui::WidgetInfo::selected(egui::Role::Button, true, chosen, label));
+    match picture {
+        Some(texture) => {
+            let uv = egui::Rect::from_min_max(egui::Pos2::ZERO, egui::Pos2::new(1.0, 1.0));
+            ui.painter().image(texture.id(), rect, uv, theme::UNTINTED);
+        }
+        None => drop(ui.painter().rect_filled(rect, 2.0, p.strip)),
+    }
+    let stroke = if chosen {
+        egui::Stroke::new(3.0, p.accent)
+    } else if response.hovered() {
+        egui::Stroke::new(2.0, p.faint)
+    } else {
+        egui::Stroke::new(1.0, p.line)
+    };
+    ui.painter().rect_stroke(rect, 2.0, stroke, egui::StrokeKind::Outside);
+    response.on_hover_cursor(egui::CursorIcon::PointingHand)
+}
+
+/// The inks as chips on the stock, and the stock's name.
+pub(super) fn inks_ui(ui: &mut Ui, edition: &Edition) {
+    let p = theme::of(ui);
+    let mut names: Vec<&str> = Vec::new();
+    let row = ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = 5.0;
+        for ink in &edition.inks {
+            if names.contains(&ink.ink.name.as_str()) {
+                continue;
+            }
+            names.push(&ink.ink.name);
+            let (rect, _) = ui.allocate_exact_size(Vec2::splat(12.0), egui::Sense::hover());
+            ui.painter().rect_filled(rect, 2.0, theme::shown(ink.ink.solid.lab()));
+        }
+        let stock = RichText::new(format!("on {}", edition.stock.name)).small().color(p.faint);
+        ui.add(egui::Label::new(stock).truncate());
+    });
+    row.response.on_hover_text(format!("{} on {}", names.join(", "), edition.stock.name));
+}
+
+/// Undo, for windows that lie over the menu.
+pub(super) fn undo_ui(ui: &mut Ui, enabled: bool, wanted: &mut Wishes) {
+    if ui.add_enabled(enabled, egui::Button::new("Undo")).on_hover_text("Take the last step back").clicked() {
+        wanted.push(Wish::Act(Action::Undo));
+    }
+}
+
+/// The latest trouble, which the line at the foot of the window would show behind this one.
+pub(super) fn trouble_ui(ui: &mut Ui, notices: &[slipsheet_editor::Notice]) {
+    if let Some(notice) = notices.last().filter(|n| n.weight != slipsheet_editor::Weight::Note) {
+        ui.label(RichText::new(&notice.text).color(theme::of(ui).error));
+    }
+}

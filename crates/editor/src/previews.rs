@@ -1,0 +1,184 @@
+//! Small pictures of editions and colourways, made beside the window: one named thread that takes the latest
+//! wish, drops what was overtaken, and can be stopped at any picture.
+
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU32, AtomicU64, Ordering};
+use std::sync::mpsc::{Receiver, Sender, channel};
+
+use slipsheet_core::colourway::{self, Choice, Explored};
+use slipsheet_core::edition::Edition;
+use slipsheet_core::fold::Face;
+use slipsheet_core::project::Project;
+use slipsheet_core::render::{Picture, Scene, Show, View};
+use slipsheet_core::units::Dpi;
+
+use crate::live::Snapshot;
+
+/// What is wanted.
+#[derive(Debug, Clone)]
+pub enum Wanted {
+    /// The project as it is, then these editions of it.
+    Editions(Vec<Edition>),
+    /// The colourways of a choice, and a picture of each.
+    Colourways(Box<Choice>),
+}
+
+/// What has come.
+#[derive(Debug)]
+pub enum Preview {
+    /// The colourways, or why there are none.
+    Explored(Result<Explored, String>),
+    /// The picture of one, counted from 0.
+    Painted(usize, Picture),
+    /// No more will come.
+    Finished,
+}
+
+/// A wish with its number.
+struct Order {
+    number: u64,
+    snapshot: Snapshot,
+    wanted: Wanted,
+    pixels: f64,
+}
+
+/// What window and thread share.
+#[derive(Default)]
+struct Shared {
+    /// Number of the wish that is wanted now.
+    wanted: AtomicU64,
+    per_mille: AtomicU32,
+}
+
+/// The thread that paints previews.
+pub struct Previews {
+    orders: Sender<Order>,
+    ready: Receiver<(u64, Preview)>,
+    shared: Arc<Shared>,
+    next: u64,
+    busy: bool,
+}
+
+impl Previews {
+    /// Starts the thread; `wake` is called from it when something is ready.
+    ///
+    /// # Errors
+    /// When the system gives no thread.
+    pub fn start(wake: impl Fn() + Send + 'static) -> std::io::Result<Self> {
+        let (orders, wishes) = channel::<Order>();
+        let (sender, ready) = channel();
+        let shared = Arc::new(Shared::default());
+        let theirs = Arc::clone(&shared);
+        std::thread::Builder::new().name("previews".to_owned()).spawn(move || {
+            for order in wishes {
+                let done = order.paint(&theirs, &|preview| {
+                    let sent = sender.send((order.number, preview)).is_ok();
+                    wake();
+                    sent
+                });
+                if !done {
+                    return;
+                }
+            }
+        })?;
+        Ok(Self { orders, ready, shared, next: 1, busy: false })
+    }
+
+    /// Asks for pictures of `pixels` along the sheet's longer side; an earlier wish is dropped.
+    pub fn order(&mut self, snapshot: Snapshot, wanted: Wanted, pixels: f64) {
+        let number = self.next;
+        self.next += 1;
+        self.shared.per_mille.store(0, Ordering::Relaxed);
+        self.shared.wanted.store(number, Ordering::Relaxed);
+        self.busy = self.orders.send(Order { number, snapshot, wanted, pixels }).is_ok();
+    }
+
+    /// Drops the present wish; what has come of it stays.
+    pub fn stop(&mut self) {
+        self.shared.wanted.store(0, Ordering::Relaxed);
+        self.busy = false;
+    }
+
+    /// What has come of the present wish since the last call.
+    pub fn poll(&mut self) -> Vec<Preview> {
+        let wanted = self.shared.wanted.load(Ordering::Relaxed);
+        let come: Vec<Preview> =
+            self.ready.try_iter().filter(|(number, _)| *number == wanted).map(|(_, p)| p).collect();
+        if come.iter().any(|p| matches!(p, Preview::Finished)) {
+            self.busy = false;
+        }
+        come
+    }
+
+    /// Whether more will come.
+    pub fn is_busy(&self) -> bool {
+        self.busy
+    }
+
+    /// The part done, 0..=1.
+    pub fn fraction(&self) -> f32 {
+        self.shared.per_mille.load(Ordering::Relaxed) as f32 / 1000.0
+    }
+}
+
+impl Drop for Previews {
+    fn drop(&mut self) {
+        self.stop();
+    }
+}
+
+impl Order {
+    /// Does the work; whether anyone still listens.
+    fn paint(&self, shared: &Shared, send: &dyn Fn(Preview) -> bool) -> bool {
+        let wanted = || shared.wanted.load(Ordering::Relaxed) == self.number;
+        let told = |share: f64| {
+            shared.per_mille.store((share.clamp(0.0, 1.0) * 1000.0) as u32, Ordering::Relaxed);
+        };
+        if !wanted() {
+            return true;
+        }
+        let project = &self.snapshot.project;
+        let editions: Vec<Option<Edition>> = match &self.wanted {
+            Wanted::Editions(editions) => {
+                std::iter::once(None).chain(editions.iter().cloned().map(Some)).collect()
+            }
+            Wanted::Colourways(choice) => {
+                let explored = colourway::explore(project, choice, &|share| {
+                    told(share * 0.3);
+                    wanted()
+                });
+                let editions = match &explored {
+                    Ok(found) => found.ways.iter().map(|w| Some(w.edition.clone())).collect(),
+                    Err(_) => Vec::new(),
+                };
+                if !send(Preview::Explored(explored.map_err(|e| e.to_string()))) {
+                    return false;
+                }
+                editions
+            }
+        };
+        for (i, edition) in editions.iter().enumerate() {
+            if !wanted() {
+                return true;
+            }
+            let shown = edition.as_ref().map(|e| e.applied_to(project));
+            if let Some(picture) = self.picture(shown.as_ref().unwrap_or(project))
+                && !send(Preview::Painted(i, picture))
+            {
+                return false;
+            }
+            told(0.3 + 0.7 * (i + 1) as f64 / editions.len() as f64);
+        }
+        send(Preview::Finished)
+    }
+
+    fn picture(&self, project: &Project) -> Option<Picture> {
+        let face = if project.on(Face::Front).next().is_some() { Face::Front } else { Face::Back };
+        let show = Show { face, solo: None, perfect: true, dots: false };
+        let scene = Scene::new(project, &self.snapshot.images, show).ok()?;
+        let sheet = scene.sheet();
+        let longest = sheet.width.get().max(sheet.height.get()).max(1.0);
+        let dpi = Dpi::new((self.pixels / longest * 25.4).clamp(10.0, 300.0)).ok()?;
+        Some(scene.render(&View::sheet(sheet, dpi)))
+    }
+}
