@@ -29,8 +29,7 @@ fn click(person: &mut Person, label: &str) {
 
 /// Types into the field with this label, in place of what is there.
 fn type_into(person: &mut Person, label: &str, text: &str) {
-    let all = person.harness.get_all_by_label(label);
-    let field = all.into_iter().find(|n| n.accesskit_node().role() == Role::TextInput).unwrap();
+    let field = person.harness.get_by_role_and_label(Role::TextInput, label);
     field.focus();
     person.harness.step();
     person.harness.key_press_modifiers(Modifiers::COMMAND, Key::A);
@@ -102,7 +101,7 @@ fn editions_are_added_taken_over_renamed_and_undone() {
     person.harness.key_press(Key::Enter);
     person.settle();
     assert_eq!(project(&person).editions[0].name, "Winter");
-    click(&mut person, "Remove");
+    click(&mut person, "Remove edition");
     assert!(project(&person).editions.is_empty());
 }
 

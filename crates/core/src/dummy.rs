@@ -1,5 +1,4 @@
-//! The folded thing as a picture: panels in space, textured with the print and drawn in true perspective,
-//! with the paper's thickness, the curl of leaves, soft shading, and a soft shadow on the ground behind.
+//! The folded thing as a picture, in true perspective, with thickness, curl, shading and a soft shadow.
 //!
 //! [`Folded`] is the geometry of one moment, [`prints`] are its textures, [`draw`] makes the picture. Every
 //! piece of paper is a flat rectangle; a depth buffer of several samples a pixel says which one is seen,
@@ -50,8 +49,10 @@ impl DummyView {
     }
 }
 
-/// Thickness of one sheet of a stock in mm, from its weight: grams per square metre over 1000 are mm at the
-/// density of water, and uncoated papers take 1.3 times that (an estimate; common practice, no source).
+/// Thickness of one sheet of a stock in mm, from its weight.
+///
+/// Grams per square metre over 1000 are mm at the density of water; uncoated papers take 1.3 times that (an
+/// estimate; common practice, no source).
 pub fn paper_thickness(stock: &Stock) -> f64 {
     const BULK: f64 = 1.3;
     stock.gsm / 1000.0 * BULK

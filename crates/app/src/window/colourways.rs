@@ -167,7 +167,7 @@ impl SlipsheetApp {
                 .small()
                 .color(p.faint),
         );
-        ScrollArea::vertical().id_salt("inks").max_height(height * 0.44).auto_shrink([false, false]).show(
+        ScrollArea::vertical().id_salt("inks").max_height(height * 0.48).auto_shrink([false, false]).show(
             ui,
             |ui| {
                 for ink in &inks {
@@ -185,7 +185,7 @@ impl SlipsheetApp {
             stocks.insert(0, project.stock.clone());
         }
         let used: Vec<_> = project.layers.iter().map(|l| l.ink.clone()).collect();
-        ScrollArea::vertical().id_salt("stocks").max_height(height * 0.28).auto_shrink([false, false]).show(
+        ScrollArea::vertical().id_salt("stocks").max_height(height * 0.34).auto_shrink([false, false]).show(
             ui,
             |ui| {
                 for stock in &stocks {

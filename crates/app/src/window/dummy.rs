@@ -124,7 +124,7 @@ impl DummyState {
         let now = time + (goal - time).clamp(-step, step);
         self.time = Some(now);
         if (now - goal).abs() < 1e-9 {
-            self.goal = None;
+            (self.time, self.goal) = (Some(goal), None);
         }
         true
     }

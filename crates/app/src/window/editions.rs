@@ -212,7 +212,7 @@ impl SlipsheetApp {
                     if update.on_hover_text("Take the present inks and stock into it").clicked() {
                         wanted.push(Wish::Do(Command::Edition(EditionChange::Update(i))));
                     }
-                    if ui.small_button("Remove").clicked() {
+                    if ui.small_button("Remove edition").clicked() {
                         wanted.push(Wish::Do(Command::Edition(EditionChange::Remove(i))));
                     }
                 });

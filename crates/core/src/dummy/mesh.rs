@@ -47,7 +47,7 @@ pub(super) struct Rim {
 /// Where a bound leaf is cut into strips, from the hinge to the free edge: finer where it darkens.
 const CUTS: [f64; 11] = [0.0, 0.025, 0.06, 0.11, 0.18, 0.28, 0.4, 0.54, 0.7, 0.85, 1.0];
 /// Darkest shade in the gutter of an open spread.
-const GUTTER: f64 = 0.34;
+const GUTTER: f64 = 0.28;
 /// The shade falls to a third over this many mm.
 const GUTTER_WIDTH: f64 = 4.5;
 /// Corners nearer than this are one, mm: the two rows of a slit sheet lie a little apart.

@@ -24,6 +24,13 @@ const BAND: usize = 8;
 const BLOCK: usize = 16;
 /// Pieces reach this far over their edges, in samples, so that no line shows between neighbours.
 const OVERLAP: f64 = 1e-3;
+/// Bayer's pattern of 4 x 4 thresholds.
+const PATTERN: [[f32; 4]; 4] = [
+    [0.03125, 0.53125, 0.15625, 0.65625],
+    [0.78125, 0.28125, 0.90625, 0.40625],
+    [0.21875, 0.71875, 0.09375, 0.59375],
+    [0.96875, 0.46875, 0.84375, 0.34375],
+];
 /// Shade of a cut edge: fibres catch less light than the surface.
 const EDGE_SHADE: f32 = 0.84;
 
@@ -193,7 +200,7 @@ fn outline(camera: &Camera, eyes: [Vec3; 4]) -> Option<[(f64, f64); 4]> {
 /// Light on a surface, 1 where it faces the viewer; paper scatters, so no side is ever black.
 fn lit(normal: Vec3) -> f32 {
     let lamp = unit(LAMP);
-    (1.0 + 0.5 * (normal.dot(lamp) - lamp.z)).clamp(0.52, 1.0) as f32
+    (1.0 + 0.36 * (normal.dot(lamp) - lamp.z)).clamp(0.6, 1.0) as f32
 }
 
 fn side<'a>(
@@ -373,14 +380,19 @@ impl Stage<'_> {
             let (u, v) = place.at(i);
             self.shadows.on_ground(u, v)
         };
-        let colour = u32::from_le_bytes(bare);
+        let ground = self.colour.map(f32::from);
+        // Where a soft shadow fades out its levels would show as lines; the pattern breaks them up.
+        let (column, row) = ((from.0 / step) as usize + first, (from.1 / step) as usize);
+        let pattern = PATTERN[row % 4];
         // A shadow is soft: every fourth place is looked up and the rest lie between.
         let mut here = dark(0);
         for (k, four) in out.chunks_mut(4).enumerate() {
             let next = dark(4 * k + 4);
             for (i, o) in four.iter_mut().enumerate() {
-                let dark = here + (next - here) * (i as f32 * 0.25);
-                *o = lit_by(colour, 1.0 - dark);
+                let light = 1.0 - here - (next - here) * (i as f32 * 0.25);
+                let threshold = pattern[(column + 4 * k + i) % 4];
+                let [r, g, b] = ground.map(|c| (c * light + threshold) as u8);
+                *o = [r, g, b, 255];
             }
             here = next;
         }

@@ -25,12 +25,11 @@ impl SlipsheetApp {
                 state.turn(scheme, -1);
             }
             let text = RichText::new(now_text(scheme, &steps, state.time())).family(theme::strong());
-            ui.add_sized([150.0, 24.0], egui::Label::new(text).truncate());
+            ui.add_sized([124.0, 24.0], egui::Label::new(text).truncate());
             let on = ui.add_enabled(time < end, egui::Button::new("Turn page"));
             if on.on_hover_text("Turn the page (right arrow)").clicked() {
                 state.turn(scheme, 1);
             }
-            ui.separator();
             if ui.button("Face it").on_hover_text("Look straight at it (F)").clicked() {
                 state.face_front();
             }
