@@ -307,6 +307,8 @@ fn flat_scheme(sheet: Size) -> slipsheet_core::fold::Scheme {
         creases: vec![],
         slits: vec![],
         binding: slipsheet_core::fold::Binding::Leaflet,
+        order: None,
+        shorter: vec![],
     }
 }
 
