@@ -3,7 +3,9 @@
 #![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
 
 use proptest::prelude::*;
-use slipsheet_core::fold::{self, Face, PagePlace, Scheme, Turn};
+use slipsheet_core::fold::{
+    self, Binding, Face, Fold, Folding, GridLine, PagePlace, Scheme, Side, Turn, flat,
+};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::units::Size;
 
@@ -97,6 +99,165 @@ proptest! {
                     prop_assert!(p.rect.y - 1e-6 <= corner.y && corner.y <= p.rect.y + p.rect.height + 1e-6);
                 }
             }
+        }
+    }
+}
+
+/// All schemes: those that are kept in files and every accordion.
+fn all() -> Vec<Scheme> {
+    let accordions = fold::PANELS.map(|n| fold::accordion(n).unwrap());
+    fold::shipped().unwrap().into_iter().chain(accordions).collect()
+}
+
+fn flat_folded() -> impl Iterator<Item = (Scheme, Size, Folding)> {
+    all().into_iter().filter(|s| s.binding != Binding::Ring).map(|s| {
+        let sheet = s.oriented(Size::mm(210.0, 297.0));
+        let folding = Folding::of(&s, sheet).unwrap();
+        (s, sheet, folding)
+    })
+}
+
+#[test]
+fn every_page_of_every_scheme_appears_once_where_folding_puts_it() {
+    for scheme in all() {
+        let mut pages: Vec<u32> = scheme.read().unwrap().iter().map(|p| p.page).collect();
+        pages.sort_unstable();
+        assert_eq!(pages, (1..=scheme.pages()).collect::<Vec<_>>(), "{}", scheme.id);
+        scheme.verify().unwrap();
+    }
+}
+
+#[test]
+fn unfolding_step_by_step_restores_the_flat_sheet() {
+    for (scheme, _, folding) in flat_folded() {
+        for i in (0..folding.steps.len()).rev() {
+            let back = folding.unfold(&folding.steps[i]);
+            assert!(folding.same(&back, folding.after(i)), "{} step {}", scheme.id, i + 1);
+            assert!(!folding.same(&back, folding.after(i + 1)), "{} step {}", scheme.id, i + 1);
+        }
+    }
+}
+
+/// What the engine folds must also pass the general condition for layers of equal panels, which knows nothing
+/// of steps.
+#[test]
+fn folded_stacks_of_equal_panels_nest() {
+    for (scheme, _, folding) in flat_folded().filter(|(s, ..)| s.id != "roll8") {
+        let cols = scheme.columns.len();
+        let order: Vec<usize> = folding.folded().layers.iter().map(|p| p.cell.1 * cols + p.cell.0).collect();
+        let here = folding.rect(&folding.folded().layers[0]);
+        if folding.folded().layers.iter().all(|p| folding.rect(p).centre().distance(here.centre()) < 1e-6) {
+            assert!(flat::layers_nest(cols, scheme.rows.len(), &order), "{} {order:?}", scheme.id);
+        }
+    }
+}
+
+/// The outer forme of an octavo reads 8 9 12 5 upside down over 1 16 13 4 (the layout of hand-press printing,
+/// as in P. Gaskell, "A New Introduction to Bibliography", 1972; from memory).
+#[test]
+fn an_octavo_has_the_outer_forme_of_the_hand_press() {
+    let scheme = fold::find("octavo16").unwrap();
+    let pages: Vec<u32> = scheme.front.iter().map(|p| p.page).collect();
+    assert_eq!(pages, [5, 12, 9, 8, 4, 13, 16, 1]);
+    let gutter = |sum: u32, pair: &[u32]| pair[0] + pair[1] == sum;
+    assert!(pages.chunks(2).all(|pair| gutter(17, pair)));
+}
+
+#[test]
+fn facing_pages_of_sections_stand_upright_together() {
+    for scheme in all().into_iter().filter(|s| s.binding != Binding::Leaflet) {
+        let sheet = scheme.oriented(Size::mm(210.0, 297.0));
+        let leaves = scheme.pages() as usize / 2;
+        for open in 1..leaves {
+            let pose = scheme.pose(sheet, 1.0, open as f64);
+            let heads: Vec<f64> = pose.panels.iter().map(|p| (p.corners[0] - p.corners[3]).y).collect();
+            assert!(heads.iter().all(|y| *y > 0.0), "{} {open}: {heads:?}", scheme.id);
+        }
+    }
+}
+
+#[test]
+fn the_inner_panels_of_a_roll_fold_are_shorter() {
+    let scheme = fold::find("roll8").unwrap();
+    let xs = scheme.column_lines(Size::mm(297.0, 210.0), Face::Front);
+    let widths: Vec<f64> = xs.windows(2).map(|w| w[1] - w[0]).collect();
+    for (width, wanted) in widths.iter().zip([73.0, 74.0, 75.0, 75.0]) {
+        assert!((width - wanted).abs() < 1e-9, "{widths:?}");
+    }
+}
+
+fn refused(change: impl Fn(&mut Scheme), id: &str, words: &[&str]) {
+    let mut scheme = fold::find(id).unwrap();
+    change(&mut scheme);
+    let said = scheme.check().err().map(|e| e.to_string()).unwrap_or_default();
+    assert!(words.iter().all(|w| said.contains(w)), "{id}: {said}, not {words:?}");
+}
+
+#[test]
+fn schemes_that_do_not_fold_into_their_pages_are_refused_with_the_reason() {
+    // Two pages swapped.
+    refused(|s| s.front.swap(0, 2), "quarter8", &["ends as page", "not as page"]);
+    // A page upside down.
+    refused(|s| s.front[0].turn = Turn::None, "octavo16", &["page 5 must be turned by 180°"]);
+    // A flap that is too long for what it is rolled into.
+    refused(|s| s.shorter = vec![-2.0, 0.0, 0.0, 0.0], "roll8", &["already reaches past the crease"]);
+    // The second fold goes the other way and buries the cover.
+    refused(|s| s.creases[2].fold = Fold::Valley, "roll8", &["page 1"]);
+    // A crease along a slit.
+    refused(
+        |s| s.slits.push(fold::Slit { line: GridLine::Vertical(1), from: 0, to: 1 }),
+        "single4",
+        &["creases along a slit"],
+    );
+    // A crease that stops inside the sheet.
+    refused(|s| s.creases[0].span = Some((0, 1)), "quarter8", &["ends inside the paper"]);
+    // A fold done twice.
+    refused(|s| s.creases[1] = s.creases[0], "letter6", &["folded already"]);
+    // A panel pushed up through one that lies on it.
+    let accordion = |s: &mut Scheme| {
+        *s = fold::accordion(4).unwrap();
+        s.columns = vec![2.0, 0.5, 1.0, 1.0];
+        let valley = |line, moves| fold::Crease {
+            line: GridLine::Vertical(line),
+            fold: Fold::Valley,
+            moves,
+            span: None,
+        };
+        s.creases = vec![valley(2, Side::Before), valley(3, Side::After)];
+    };
+    refused(accordion, "single4", &["step 2", "column 4, row 1 through the one in column 1, row 1"]);
+}
+
+proptest! {
+    /// Random orders and directions of a strip's creases either fold into a stack that nests, or are refused.
+    #[test]
+    fn random_folds_of_a_strip_nest_or_are_refused(
+        panels in 2_usize..7,
+        picks in prop::collection::vec((any::<u8>(), any::<bool>(), any::<bool>()), 6)
+    ) {
+        let mut scheme = fold::accordion(panels.max(3)).unwrap();
+        let panels = scheme.columns.len();
+        let mut lines: Vec<usize> = (1..panels).collect();
+        scheme.creases = picks.iter().take(panels - 1).map(|(pick, valley, after)| {
+            let line = lines.remove(usize::from(*pick) % lines.len());
+            fold::Crease {
+                line: GridLine::Vertical(line),
+                fold: if *valley { Fold::Valley } else { Fold::Mountain },
+                moves: if *after { Side::After } else { Side::Before },
+                span: None,
+            }
+        }).collect();
+        let sheet = scheme.oriented(Size::mm(210.0, 297.0));
+        if let Ok(folding) = Folding::of(&scheme, sheet) {
+            let stack = folding.folded();
+            let order: Vec<usize> = stack.layers.iter().map(|p| p.cell.0).collect();
+            prop_assert!(flat::layers_nest(panels, 1, &order), "{order:?}");
+            let mut again = stack.clone();
+            for (i, step) in folding.steps.iter().enumerate().rev() {
+                again = folding.unfold(step);
+                prop_assert!(folding.same(&again, folding.after(i)));
+            }
+            prop_assert!(folding.same(&again, &folding.flat));
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use egui::accesskit::Role;
 use egui::{Key, Modifiers};
-use egui_kittest::kittest::{NodeT as _, Queryable as _};
+use egui_kittest::kittest::Queryable as _;
 use slipsheet::window::Answer;
 use slipsheet_core::project::Project;
 use slipsheet_tests::scans::letter_with_block;

@@ -6,15 +6,25 @@
 //! at the top left; the back is what one sees after turning the sheet over
 //! about its vertical axis.
 
+mod engine;
+mod engine_error;
+mod engine_read;
+mod engine_ring;
+pub mod flat;
+mod generated;
 mod guides;
 mod motion;
 mod scheme;
 mod space;
 
+pub use engine::{CreaseEdge, Folding, Over, Placed, Stack, Step};
+pub use engine_error::FoldError;
+pub use engine_read::ReadPage;
+pub use generated::{PANELS, accordion};
 pub use guides::{LineKind, SheetLine, trim_lines};
 pub use motion::{FoldedPanel, Pose, Shown};
 pub use scheme::{
-    Binding, Crease, Face, Fold, GridLine, PagePlace, Panel, Scheme, SchemeError, Side, Slit, Turn,
+    Binding, Crease, Face, Fold, GridLine, PageOrder, PagePlace, Panel, Scheme, SchemeError, Side, Slit, Turn,
 };
 pub use space::Vec3;
 
@@ -23,7 +33,7 @@ pub use space::Vec3;
 /// # Errors
 /// When a shipped scheme does not parse or is not consistent; a test holds them to it.
 pub fn shipped() -> Result<Vec<Scheme>, SchemeError> {
-    const SOURCES: [&str; 7] = [
+    const SOURCES: [&str; 11] = [
         include_str!("../../../assets/folds/slit8.ron"),
         include_str!("../../../assets/folds/single4.ron"),
         include_str!("../../../assets/folds/letter6.ron"),
@@ -31,13 +41,21 @@ pub fn shipped() -> Result<Vec<Scheme>, SchemeError> {
         include_str!("../../../assets/folds/z8.ron"),
         include_str!("../../../assets/folds/gate8.ron"),
         include_str!("../../../assets/folds/quarter8.ron"),
+        include_str!("../../../assets/folds/octavo16.ron"),
+        include_str!("../../../assets/folds/french4.ron"),
+        include_str!("../../../assets/folds/roll8.ron"),
+        include_str!("../../../assets/folds/map16.ron"),
     ];
     SOURCES.into_iter().map(Scheme::from_ron).collect()
 }
 
-/// The shipped scheme with this id.
+/// The shipped scheme with this id; `accordion3` to `accordion16` are made as asked for.
 pub fn find(id: &str) -> Option<Scheme> {
-    shipped().ok()?.into_iter().find(|s| s.id == id)
+    let panels = id.strip_prefix("accordion").and_then(|n| n.parse().ok());
+    match panels {
+        Some(panels) => accordion(panels).ok(),
+        None => shipped().ok()?.into_iter().find(|s| s.id == id),
+    }
 }
 
 #[cfg(test)]
@@ -49,9 +67,9 @@ mod tests {
     #[test]
     fn every_shipped_scheme_is_consistent() {
         let schemes = shipped().unwrap();
-        assert_eq!(schemes.len(), 7);
+        assert_eq!(schemes.len(), 11);
         let pages: Vec<u32> = schemes.iter().map(Scheme::pages).collect();
-        assert_eq!(pages, [8, 4, 6, 6, 8, 8, 8]);
+        assert_eq!(pages, [8, 4, 6, 6, 8, 8, 8, 16, 4, 8, 16]);
     }
 
     #[test]
@@ -63,8 +81,10 @@ mod tests {
     /// Behind every odd page lies the next even one: a leaf has two sides (common practice, no source).
     #[test]
     fn leaves_have_consecutive_pages_back_to_back() {
-        for scheme in
-            shipped().unwrap().into_iter().filter(|s| ["single4", "quarter8"].contains(&s.id.as_str()))
+        for scheme in shipped()
+            .unwrap()
+            .into_iter()
+            .filter(|s| ["single4", "quarter8", "octavo16"].contains(&s.id.as_str()))
         {
             let sheet = scheme.oriented(Size::mm(200.0, 300.0));
             for front in scheme.places(sheet, Face::Front) {

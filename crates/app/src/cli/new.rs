@@ -94,8 +94,8 @@ fn fold_scheme(id: &str) -> Result<Fold, String> {
     }
     let schemes = fold::shipped().map_err(|e| e.to_string())?;
     let list: Vec<String> = schemes.iter().map(|s| format!("{} ({})", s.id, s.name)).collect();
-    let found = schemes.into_iter().find(|s| s.id.eq_ignore_ascii_case(id));
-    let list = || format!("a fold is none or one of {}", list.join(", "));
+    let found = fold::find(&id.to_ascii_lowercase());
+    let list = || format!("a fold is none, accordion3 to accordion16, or one of {}", list.join(", "));
     found.map(|s| Fold(Some(s))).ok_or_else(list)
 }
 

@@ -353,12 +353,34 @@ impl SlipsheetApp {
                     wanted.push(Wish::Do(Command::Fold(Some(scheme))));
                 }
             }
+            if ui.selectable_label(panels_of(project.fold.as_ref()).is_some(), "Accordion").clicked() {
+                wanted.push(Wish::Do(Command::Fold(fold::accordion(5).ok())));
+            }
         });
         response.response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, "Fold"));
+        accordion_ui(ui, project.fold.as_ref(), wanted);
         if let Some(scheme) = &project.fold {
             ui.label(RichText::new(&scheme.summary).small().color(theme::of(ui).faint));
         }
     }
+}
+
+/// How many panels the fold has when it is an accordion.
+fn panels_of(fold: Option<&fold::Scheme>) -> Option<usize> {
+    fold?.id.strip_prefix("accordion")?.parse().ok()
+}
+
+/// The number of an accordion's panels.
+fn accordion_ui(ui: &mut Ui, fold: Option<&fold::Scheme>, wanted: &mut Wishes) {
+    let Some(mut panels) = panels_of(fold) else { return };
+    ui.horizontal(|ui| {
+        let label = ui.label("Panels");
+        let field = ui.add(DragValue::new(&mut panels).range(fold::PANELS).speed(0.05)).labelled_by(label.id);
+        gesture(&field, "Panels", wanted);
+        if field.changed() {
+            wanted.push(Wish::Do(Command::Fold(fold::accordion(panels).ok())));
+        }
+    });
 }
 
 /// While a field is dragged or typed in, its changes are one step of history.

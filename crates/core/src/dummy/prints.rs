@@ -80,5 +80,7 @@ pub fn flat_scheme(sheet: Size) -> Scheme {
         creases: vec![],
         slits: vec![],
         binding: Binding::Leaflet,
+        order: None,
+        shorter: vec![],
     }
 }

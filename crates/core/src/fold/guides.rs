@@ -1,6 +1,7 @@
 //! The lines of a sheet: where it is creased, slit and trimmed, as each face is seen.
 
-use super::scheme::{Face, Fold, GridLine, Scheme};
+use super::engine::Folding;
+use super::scheme::{Binding, Face, Fold, GridLine, Scheme};
 use crate::geometry::Point;
 use crate::units::Size;
 
@@ -49,12 +50,37 @@ impl Scheme {
             };
             Some(SheetLine { from, to, kind })
         };
-        let creases = self.creases.iter().filter_map(|c| {
-            let valley = (c.fold == Fold::Valley) != back;
-            line(c.line, c.span, if valley { LineKind::Valley } else { LineKind::Mountain })
+        let bent = self.bends(sheet);
+        let creases = bent.into_iter().filter_map(|(at, span, fold)| {
+            let valley = (fold == Fold::Valley) != back;
+            line(at, Some(span), if valley { LineKind::Valley } else { LineKind::Mountain })
         });
         let slits = self.slits.iter().filter_map(|s| line(s.line, Some((s.from, s.to)), LineKind::Slit));
         creases.chain(slits).collect()
+    }
+
+    /// Every stretch of crease with the way it bends there on the front. A crease through several layers bends
+    /// one way in one layer and the other way in the next, which only folding tells.
+    pub(super) fn bends(&self, sheet: Size) -> Vec<(GridLine, (usize, usize), Fold)> {
+        let folding = if self.binding == Binding::Ring { None } else { Folding::of(self, sheet).ok() };
+        let Some(folding) = folding else {
+            let whole = |line| match line {
+                GridLine::Vertical(_) => (0, self.rows.len()),
+                GridLine::Horizontal(_) => (0, self.columns.len()),
+            };
+            return self.creases.iter().map(|c| (c.line, c.span.unwrap_or(whole(c.line)), c.fold)).collect();
+        };
+        let mut bends: Vec<(GridLine, (usize, usize), Fold)> = Vec::new();
+        for edge in folding.creases() {
+            let joins = |(line, span, fold): &(GridLine, (usize, usize), Fold)| {
+                (*line, *fold) == (edge.line, edge.fold) && span.1 == edge.at
+            };
+            match bends.iter_mut().find(|b| joins(b)) {
+                Some((_, span, _)) => span.1 += 1,
+                None => bends.push((edge.line, (edge.at, edge.at + 1), edge.fold)),
+            }
+        }
+        bends
     }
 }
 

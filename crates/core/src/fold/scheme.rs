@@ -127,6 +127,23 @@ pub enum Binding {
     Section,
 }
 
+/// In which order the pages of a leaflet are read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum PageOrder {
+    /// As it opens, last crease first: outer panels that come to light on the left are read next, those on the
+    /// right on the way out, and the inside from left to right once all of it lies open.
+    Opening,
+    /// Along the face of page 1, then along the other.
+    Along,
+    /// Page 1, then everything on the other face, then the rest.
+    Inside,
+}
+
+impl PageOrder {
+    /// Every order.
+    pub const ALL: [Self; 3] = [Self::Opening, Self::Along, Self::Inside];
+}
+
 /// A fold scheme.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -155,6 +172,13 @@ pub struct Scheme {
     pub slits: Vec<Slit>,
     /// How the pages turn.
     pub binding: Binding,
+    /// The order in which a leaflet is read; the first that fits when absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub order: Option<PageOrder>,
+    /// How many mm each column is shorter than its share of the sheet, left to right on the front; what folds
+    /// inside other panels must be a little shorter. Empty when none is.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub shorter: Vec<f64>,
 }
 
 /// What is wrong with a scheme.
@@ -170,6 +194,14 @@ pub enum SchemeError {
         id: String,
         /// What is wrong.
         why: String,
+    },
+    /// It does not fold into what it states.
+    #[error("the fold scheme “{id}” does not fold into its pages: {why}")]
+    DoesNotFold {
+        /// The scheme.
+        id: String,
+        /// What is wrong.
+        why: super::FoldError,
     },
 }
 
@@ -241,14 +273,15 @@ impl Scheme {
         {
             return fail("creases and slits must lie inside the sheet".to_owned());
         }
-        let ring_slit = [Slit { line: GridLine::Horizontal(1), from: 1, to: 3 }];
-        if self.binding == Binding::Ring && ((cols, rows) != (4, 2) || self.slits != ring_slit) {
-            return fail("a ring needs 4 x 2 panels with the two middle ones slit apart".to_owned());
+        if self.binding == Binding::Section && self.back.is_empty() {
+            return fail("a section is printed on both faces".to_owned());
         }
-        if self.binding == Binding::Section && ((cols, rows) != (2, 2) || self.back.is_empty()) {
-            return fail("a section needs 2 x 2 panels printed on both faces".to_owned());
+        if !(self.shorter.is_empty() || self.shorter.len() == cols)
+            || !self.shorter.iter().all(|mm| (-20.0..=20.0).contains(mm))
+        {
+            return fail("what columns are shorter by is one number a column, within 20 mm".to_owned());
         }
-        Ok(())
+        self.verify().map_err(|why| SchemeError::DoesNotFold { id: self.id.clone(), why })
     }
 
     /// Number of pages.
@@ -268,7 +301,12 @@ impl Scheme {
 
     /// Positions of the grid's upright lines in mm, `columns + 1` of them, in the frame of a face.
     pub fn column_lines(&self, sheet: Size, face: Face) -> Vec<f64> {
-        let mut widths = self.columns.clone();
+        let total: f64 = self.columns.iter().sum();
+        let short: f64 = self.shorter.iter().sum();
+        let short_of = |i: usize| self.shorter.get(i).copied().unwrap_or(0.0);
+        let share = (sheet.width.get() + short) / total;
+        let mut widths: Vec<f64> =
+            self.columns.iter().enumerate().map(|(i, part)| part * share - short_of(i)).collect();
         if face == Face::Back {
             widths.reverse();
         }
