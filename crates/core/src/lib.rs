@@ -28,6 +28,7 @@ pub mod register;
 pub mod render;
 pub mod screen;
 pub mod shelf;
+pub mod slip;
 pub mod spectrum;
 pub mod stock;
 pub mod tone;
