@@ -12,6 +12,9 @@ mod new;
 mod open;
 mod output;
 mod proof;
+mod run;
+mod spread;
+mod study;
 mod values;
 mod wedge;
 
@@ -50,6 +53,9 @@ enum Job {
     Check(check::CheckArgs),
     Guide(guide::GuideArgs),
     New(Box<new::NewArgs>),
+    Study(study::StudyArgs),
+    Run(run::RunArgs),
+    Spread(spread::SpreadArgs),
     Wedge(Box<wedge::WedgeArgs>),
 }
 
@@ -137,6 +143,9 @@ pub fn run_with(
         Job::Check(args) => check::run(args, output),
         Job::Guide(args) => guide::run(args, output),
         Job::New(args) => new::run(args, output),
+        Job::Study(args) => study::run(args, output),
+        Job::Run(args) => run::run(args, output),
+        Job::Spread(args) => spread::run(args, output),
         Job::Wedge(args) => wedge::run(args, output),
     }))
 }

@@ -25,6 +25,7 @@ pub mod project;
 pub mod raster;
 pub mod reading;
 pub mod register;
+pub mod remedy;
 pub mod render;
 pub mod screen;
 pub mod shelf;

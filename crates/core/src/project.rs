@@ -254,6 +254,7 @@ mod tests {
             visible: true,
             reading: Default::default(),
             with_previous: false,
+            remedies: vec![],
         });
         p
     }

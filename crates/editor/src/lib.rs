@@ -10,7 +10,9 @@ mod history;
 mod job;
 mod live;
 mod notice;
+mod run_desk;
 mod session;
+mod slot;
 
 pub use apply::with_ending;
 pub use command::{Command, CommandError, Effect, LayerChange, Pick, ShelfChange};
@@ -18,4 +20,5 @@ pub use history::History;
 pub use job::{Done, Job, JobInfo, Jobs, Lost};
 pub use live::{FacePrint, Figures, Live, LiveOrder, LivePicture, Snapshot};
 pub use notice::{Notice, Weight};
+pub use run_desk::{CopyWanted, PLACE, RunDesk, RunNews, RunWanted, RunWish, SHOWN};
 pub use session::{Selection, Session};

@@ -2,8 +2,8 @@
 //! was overtaken. What can be kept between two pictures (the scene, the two pictures of a drag, the prints
 //! of the faces) is kept by what it depends on.
 
+use std::sync::Arc;
 use std::sync::mpsc::{Receiver, channel};
-use std::sync::{Arc, Condvar, Mutex};
 
 use slipsheet_core::dummy::{self, DummyView, Texture};
 use slipsheet_core::fold::Face;
@@ -14,6 +14,8 @@ use slipsheet_core::project::{Images, Project};
 use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::render::{DragCache, Picture, Scene, Show, View};
 use slipsheet_core::units::{Dpi, Size};
+
+use crate::slot::Slot;
 
 /// A snapshot to draw from.
 #[derive(Clone)]
@@ -84,44 +86,6 @@ pub struct Figures {
     pub prints: Vec<FacePrint>,
     /// What should be looked at before printing.
     pub findings: Vec<Finding>,
-}
-
-/// A place for the latest wish; a new one takes the place of one that was not begun.
-struct Slot<T> {
-    wish: Mutex<(Option<T>, bool)>,
-    bell: Condvar,
-}
-
-impl<T> Slot<T> {
-    fn new() -> Arc<Self> {
-        Arc::new(Self { wish: Mutex::new((None, false)), bell: Condvar::new() })
-    }
-
-    fn put(&self, wish: T) {
-        let mut slot = self.wish.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
-        slot.0 = Some(wish);
-        self.bell.notify_one();
-    }
-
-    fn close(&self) {
-        let mut slot = self.wish.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
-        slot.1 = true;
-        self.bell.notify_one();
-    }
-
-    /// Waits for a wish; `None` when the slot was closed.
-    fn take(&self) -> Option<T> {
-        let mut slot = self.wish.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
-        loop {
-            if slot.1 {
-                return None;
-            }
-            if let Some(wish) = slot.0.take() {
-                return Some(wish);
-            }
-            slot = self.bell.wait(slot).unwrap_or_else(std::sync::PoisonError::into_inner);
-        }
-    }
 }
 
 /// The two threads that draw beside the window.
@@ -326,9 +290,17 @@ struct FigureKey {
     loaded: Vec<bool>,
     curve: slipsheet_core::tone::ToneCurve,
     reading: slipsheet_core::reading::Reading,
+    remedies: Vec<slipsheet_core::remedy::Remedy>,
+    under: Vec<Art>,
     sheet: Size,
     fold: Option<slipsheet_core::fold::Scheme>,
     face: Face,
+}
+
+/// The artwork of other layers that a layer's remedies look at.
+fn looked_at(project: &Project, layer: &slipsheet_core::layer::Layer) -> Vec<Art> {
+    let others = layer.remedies.iter().filter_map(slipsheet_core::remedy::Remedy::other);
+    others.filter_map(|i| project.layers.get(i)).flat_map(|l| l.art.clone()).collect()
 }
 
 /// Thumbnails are this many pixels along the sheet's longer side.
@@ -349,6 +321,8 @@ fn figures(snapshot: &Snapshot, known: &mut Vec<(FigureKey, FacePrint)>) -> Vec<
             loaded: layer.art.iter().map(|a| snapshot.images.get(&a.scan.key).is_some()).collect(),
             curve: layer.ink.curve.clone(),
             reading: layer.reading,
+            remedies: layer.remedies.clone(),
+            under: looked_at(project, layer),
             sheet,
             fold: project.fold.clone(),
             face: layer.face,

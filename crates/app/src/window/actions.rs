@@ -53,6 +53,10 @@ pub enum Action {
     SheetView,
     /// The Dummy view.
     DummyView,
+    /// The Run view.
+    RunView,
+    /// Tight edges on the sheet, or not.
+    TightEdges,
     /// Whole sheet.
     Fit,
     /// True size.
@@ -238,6 +242,13 @@ pub const TABLE: &[Info] = &[
     )),
     info(Action::SheetView, Menu::View, "Sheet", "The flat print", plain(Key::F1)),
     info(Action::DummyView, Menu::View, "Dummy", "The folded print", plain(Key::F2)),
+    info(
+        Action::RunView,
+        Menu::View,
+        "Run",
+        "How far it may slip, and what copies will look like",
+        plain(Key::F3),
+    ),
     grouped(info(Action::Fit, Menu::View, "Whole sheet", "Fit the sheet into the window", plain(Key::F))),
     info(
         Action::ActualSize,
@@ -262,6 +273,13 @@ pub const TABLE: &[Info] = &[
         "Page marks",
         "Show page numbers and which way up they stand",
         plain(Key::N),
+    ),
+    info(
+        Action::TightEdges,
+        Menu::View,
+        "Tight edges",
+        "Show on the sheet where inks abut, and with how much trap",
+        plain(Key::E),
     ),
     info(Action::Rulers, Menu::View, "Rulers", "Show rulers", plain(Key::L)),
     info(Action::Units, Menu::View, "Millimetres or inches", "Change the unit of lengths", plain(Key::U)),
@@ -307,7 +325,7 @@ pub const GESTURES: &[(&str, &str)] = &[
     ("Drag beside the sheet", "Move the view; the middle button does so anywhere"),
     ("Drag in the stack", "Change the printing order"),
     ("Drag the dummy", "Look around"),
-    ("Left, right arrow", "Turn pages, in the Dummy view"),
+    ("Left, right arrow", "Turn pages, in the Dummy view; copies, in the Run view"),
     ("Drop files anywhere", "Add scans, or open a project"),
 ];
 

@@ -132,6 +132,7 @@ mod tests {
             visible: true,
             reading: Reading::of(mode),
             with_previous: false,
+            remedies: vec![],
         });
         (project, images)
     }

@@ -3,6 +3,8 @@
 use slipsheet_core::fold::Face;
 use slipsheet_core::layer::{Art, Layer, Slip, Target};
 use slipsheet_core::overprint::MAX_INKS;
+use slipsheet_core::plan;
+use slipsheet_core::remedy;
 use slipsheet_core::shelf::Shelf;
 
 use super::Applied;
@@ -37,6 +39,8 @@ impl Session {
             Command::RemoveLayer(i) => {
                 self.layer_mut(i)?;
                 self.project.layers.remove(i);
+                let now = |was: usize| (was != i).then(|| if was > i { was - 1 } else { was });
+                remedy::follow(&mut self.project.layers, now);
                 "Remove a layer"
             }
             Command::MoveLayer { from, to } => {
@@ -44,6 +48,14 @@ impl Session {
                 let to = to.min(self.project.layers.len() - 1);
                 let layer = self.project.layers.remove(from);
                 self.project.layers.insert(to, layer);
+                remedy::follow(&mut self.project.layers, |was| {
+                    Some(match was {
+                        _ if was == from => to,
+                        _ if (from..=to).contains(&was) => was - 1,
+                        _ if (to..=from).contains(&was) => was + 1,
+                        _ => was,
+                    })
+                });
                 if self.selection.layer == Some(from) {
                     self.selection.layer = Some(to);
                 }
@@ -79,6 +91,20 @@ impl Session {
             Command::PressDpi(dpi) => {
                 self.project.press_dpi = dpi;
                 "Change the press's resolution"
+            }
+            Command::Press(press) => {
+                self.project.press = *press;
+                "Change the press"
+            }
+            Command::Passes(face, passes) => {
+                let from = plan::arrange(&mut self.project, face, &passes).ok_or_else(|| {
+                    let why = "the layers have changed since these passes were planned; plan them again";
+                    CommandError::BadName(why.to_owned())
+                })?;
+                let now = |was: usize| from.iter().position(|f| *f == was);
+                remedy::follow(&mut self.project.layers, now);
+                self.selection.layer = self.selection.layer.and_then(now);
+                "Change the passes"
             }
             Command::Trim(trim) => {
                 self.project.trim = trim;
@@ -124,6 +150,10 @@ impl Session {
             LayerChange::Reading(reading) => {
                 layer.reading = reading;
                 "Change a reading"
+            }
+            LayerChange::Remedies(remedies) => {
+                layer.remedies = remedies;
+                "Change the remedies"
             }
             LayerChange::Placement(art, placement) => {
                 piece(layer, i, art)?.placement = placement;
@@ -186,6 +216,7 @@ impl Session {
             visible: true,
             reading: Default::default(),
             with_previous: false,
+            remedies: vec![],
         }
     }
 

@@ -46,6 +46,7 @@ fn project_with(scans: Vec<ScanRef>) -> Project {
         visible: true,
         reading: Default::default(),
         with_previous: false,
+        remedies: vec![],
     });
     p
 }
