@@ -39,6 +39,7 @@ pub fn write(folder: &Path) -> anyhow::Result<PathBuf> {
             visible: true,
             reading: Default::default(),
             with_previous: false,
+            remedies: vec![],
         });
     }
     store::save(&project, &path)?;

@@ -84,6 +84,7 @@ fn project_and_scan(folder: &Path) -> (PathBuf, Project, PathBuf, Truth) {
             visible: true,
             reading: Default::default(),
             with_previous: false,
+            remedies: vec![],
         });
     }
     let file = folder.join("job.slipsheet");

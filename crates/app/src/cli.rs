@@ -15,6 +15,9 @@ mod new;
 mod open;
 mod output;
 mod proof;
+mod run;
+mod spread;
+mod study;
 mod values;
 mod wedge;
 
@@ -55,6 +58,9 @@ enum Job {
     Guide(guide::GuideArgs),
     Measured(Box<measured::MeasuredArgs>),
     New(Box<new::NewArgs>),
+    Study(study::StudyArgs),
+    Run(run::RunArgs),
+    Spread(spread::SpreadArgs),
     Wedge(Box<wedge::WedgeArgs>),
 }
 
@@ -144,6 +150,9 @@ pub fn run_with(
         Job::Guide(args) => guide::run(args, output),
         Job::Measured(args) => measured::run(args, output),
         Job::New(args) => new::run(args, output),
+        Job::Study(args) => study::run(args, output),
+        Job::Run(args) => run::run(args, output),
+        Job::Spread(args) => spread::run(args, output),
         Job::Wedge(args) => wedge::run(args, output),
     }))
 }

@@ -16,6 +16,7 @@ mod opening;
 mod paths;
 mod pickers;
 mod recovery;
+mod run;
 mod sheet;
 mod shelf;
 mod stack;
@@ -29,7 +30,9 @@ use std::time::Instant;
 use slipsheet_core::fold::Face;
 use slipsheet_core::layer::Target;
 use slipsheet_core::preflight::Finding;
-use slipsheet_editor::{Command, Effect, FacePrint, Jobs, Live, LiveOrder, Notice, Pick, Session, Snapshot};
+use slipsheet_editor::{
+    Command, Effect, FacePrint, Jobs, Live, LiveOrder, Notice, Pick, RunDesk, Session, Snapshot,
+};
 use slipsheet_files::home::{Home, Recovered, RecoveryClaim};
 use slipsheet_files::proof::ProofOptions;
 
@@ -42,6 +45,7 @@ pub use paths::{Answer, AskedPath, DesktopDialogs, PathDialogs};
 pub(crate) enum MainView {
     Sheet,
     Dummy,
+    Run,
 }
 
 /// What the window itself remembers; none of it belongs to the project.
@@ -60,6 +64,7 @@ pub(crate) struct WindowState {
     pub strip: strip::StripState,
     pub sheet: sheet::SheetState,
     pub dummy: dummy::DummyState,
+    pub run: run::RunState,
     pub dialog: Option<dialogs::Dialog>,
     pub shelf: shelf::ShelfState,
     pub series: editions::SeriesState,
@@ -76,6 +81,7 @@ pub struct SlipsheetApp {
     session: Session,
     jobs: Jobs,
     live: Live,
+    run_desk: RunDesk,
     home: Home,
     paths: Box<dyn PathDialogs>,
     state: WindowState,
@@ -111,11 +117,13 @@ impl SlipsheetApp {
         if let Some(trouble) = trouble {
             session.tell(Notice::error(sentence(&trouble)));
         }
-        let (for_jobs, for_live, for_previews) = (ctx.clone(), ctx.clone(), ctx.clone());
+        let (for_jobs, for_live) = (ctx.clone(), ctx.clone());
+        let (for_previews, for_runs) = (ctx.clone(), ctx.clone());
         let mut app = Self {
             session,
             jobs: Jobs::new(move || for_jobs.request_repaint()),
             live: Live::start(move || for_live.request_repaint())?,
+            run_desk: RunDesk::start(move || for_runs.request_repaint())?,
             paths,
             state: WindowState {
                 view: MainView::Sheet,
@@ -129,6 +137,7 @@ impl SlipsheetApp {
                 strip: strip::StripState::default(),
                 sheet: sheet::SheetState::default(),
                 dummy: dummy::DummyState::default(),
+                run: run::RunState::default(),
                 dialog: None,
                 shelf: shelf::ShelfState::default(),
                 series: editions::SeriesState::new(for_previews)?,
@@ -179,6 +188,7 @@ impl SlipsheetApp {
             && self.state.series.is_settled(self.session.revision())
             && self.figures_revision == self.session.revision()
             && self.state.strip.is_settled(self.session.revision())
+            && self.state.run.is_settled()
             && self.ordered.as_ref().is_none_or(|(revision, order)| match order {
                 LiveOrder::Sheet { .. } | LiveOrder::Compare { .. } => {
                     self.state.sheet.shows(*revision, order)
@@ -277,6 +287,7 @@ impl SlipsheetApp {
             }
         }
         self.poll_strip(ctx);
+        self.take_run_news(ctx);
         if let Some((asked, answer)) = self.paths.poll() {
             self.answered(ctx, asked, answer);
         }
@@ -374,6 +385,7 @@ impl SlipsheetApp {
         egui::CentralPanel::default().frame(canvas).show(ui, |ui| match self.state.view {
             MainView::Sheet => self.sheet_ui(ui, &mut wanted),
             MainView::Dummy => self.dummy_ui(ui, &mut wanted),
+            MainView::Run => self.run_ui(ui, &mut wanted),
         });
         self.drop_hint(&ctx);
         self.strip_ui(&ctx, &mut wanted);
@@ -385,6 +397,7 @@ impl SlipsheetApp {
                 Wish::TakeUp(left) => self.take_up(&ctx, *left),
             }
         }
+        self.wish_for_runs(&ctx);
     }
 
     /// Says that files may be let go.

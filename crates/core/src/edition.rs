@@ -132,6 +132,7 @@ mod tests {
             visible: true,
             reading: Default::default(),
             with_previous: false,
+            remedies: vec![],
         }
     }
 

@@ -4,13 +4,14 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::mem::{Discriminant, discriminant};
 use std::sync::{Arc, Mutex, PoisonError};
 
-use crate::layer::ScanKey;
+use crate::fold::Scheme;
+use crate::layer::{Layer, ScanKey};
 use crate::moire::{self, Texture};
 use crate::project::Project;
 use crate::raster::Pyramid;
 use crate::reading::{Mode, Prepared, Reading, Whole};
 use crate::screen::Screen;
-use crate::units::Dpi;
+use crate::units::{Dpi, Size};
 
 /// How many derived things are kept; the oldest go first.
 const KEPT: usize = 24;
@@ -52,7 +53,24 @@ struct Derived {
     parts: Vec<KnownPart>,
     screens: Vec<(Reading, Dpi, usize, Arc<Screen>)>,
     textures: Vec<(ScanKey, Dpi, Arc<Vec<Texture>>)>,
+    remedied: Vec<(RemediedKey, Arc<Pyramid>)>,
 }
+
+/// What a layer's plate with its remedies depends on.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct RemediedKey {
+    /// The layer, and those that its remedies look at, with everything left out that does not count.
+    pub layers: Vec<Layer>,
+    /// The sheet.
+    pub sheet: Size,
+    /// The fold.
+    pub fold: Option<Scheme>,
+    /// Resolution of the plate.
+    pub dpi: Dpi,
+}
+
+/// Plates with remedies that are kept; they are large.
+const REMEDIED: usize = 6;
 
 impl PartialEq for Images {
     fn eq(&self, other: &Self) -> bool {
@@ -68,6 +86,8 @@ impl Images {
 
     /// Puts the pixels of a scan in.
     pub fn insert(&mut self, key: ScanKey, pixels: Arc<Pyramid>) {
+        // A plate with remedies was made of the scans that were there.
+        self.derived().remedied.clear();
         self.scans.insert(key, pixels);
     }
 
@@ -143,6 +163,24 @@ impl Images {
         screen
     }
 
+    /// A layer's plate with its remedies, made once.
+    pub(crate) fn remedied(
+        &self,
+        key: RemediedKey,
+        make: impl FnOnce() -> Option<Pyramid>,
+    ) -> Option<Arc<Pyramid>> {
+        if let Some(known) = self.derived().remedied.iter().find(|(k, _)| *k == key) {
+            return Some(Arc::clone(&known.1));
+        }
+        let made = Arc::new(make()?);
+        let mut derived = self.derived();
+        derived.remedied.push((key, Arc::clone(&made)));
+        if derived.remedied.len() > REMEDIED {
+            derived.remedied.remove(0);
+        }
+        Some(made)
+    }
+
     /// What repeats in a scan.
     pub fn textures(&self, key: &ScanKey, dpi: Dpi) -> Option<Arc<Vec<Texture>>> {
         let scan = Arc::clone(self.scans.get(key)?);
@@ -168,6 +206,7 @@ impl Images {
         derived.wholes.retain(|(key, ..)| used.contains(key));
         derived.parts.retain(|(key, ..)| used.contains(key));
         derived.textures.retain(|(key, ..)| used.contains(key));
+        derived.remedied.clear();
     }
 
     /// Bytes held by the scans, halvings included.

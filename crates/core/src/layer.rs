@@ -290,6 +290,9 @@ pub struct Layer {
     /// Whether it prints in one pass with the layer before it, where the press has a drum free.
     #[serde(default)]
     pub with_previous: bool,
+    /// Steps against slips, in order.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub remedies: Vec<crate::remedy::Remedy>,
 }
 
 fn shown() -> bool {

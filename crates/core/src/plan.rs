@@ -1,5 +1,14 @@
 //! Passes: which inks print together. The stack of layers is the printing order; a layer that goes with
 //! the one before it shares that one's pass.
+//!
+//! [`best`] tries every order and pairing of a face's inks and keeps the three that cost least.
+
+mod score;
+mod search;
+mod words;
+
+pub use score::{Costs, Figures, Weights};
+pub use search::{PassPlan, best, evaluate};
 
 use crate::fold::Face;
 use crate::project::Project;
@@ -16,6 +25,32 @@ pub fn passes(project: &Project, face: Face) -> Vec<Vec<usize>> {
         }
     }
     passes
+}
+
+/// Puts a face's layers in the order of a plan, those of a pass together; other faces stay where they are.
+/// What is planned must name every layer of the face once, or nothing changes and the answer is false.
+/// For each layer, where it was before comes back.
+pub fn arrange(project: &mut Project, face: Face, passes: &[Vec<usize>]) -> Option<Vec<usize>> {
+    let places: Vec<usize> = project.on(face).map(|(i, _)| i).collect();
+    let order: Vec<usize> = passes.iter().flatten().copied().collect();
+    let mut sorted = order.clone();
+    sorted.sort_unstable();
+    if sorted != places {
+        return None;
+    }
+    let mut from: Vec<usize> = (0..project.layers.len()).collect();
+    let firsts: Vec<usize> = passes.iter().filter_map(|p| p.first().copied()).collect();
+    let old = project.layers.clone();
+    for (place, layer) in places.iter().zip(&order) {
+        if let (Some(to), Some(moved), Some(f)) =
+            (project.layers.get_mut(*place), old.get(*layer), from.get_mut(*place))
+        {
+            *to = moved.clone();
+            to.with_previous = !firsts.contains(layer);
+            *f = *layer;
+        }
+    }
+    Some(from)
 }
 
 #[cfg(test)]
@@ -49,11 +84,21 @@ mod tests {
             visible: true,
             reading: Default::default(),
             with_previous,
+            remedies: vec![],
         };
         project.layers = vec![layer(true), layer(true), layer(true), layer(false)];
         assert_eq!(passes(&project, Face::Front), [vec![0, 1], vec![2], vec![3]]);
         project.press.drums = 1;
         assert_eq!(passes(&project, Face::Front).len(), 4);
         assert!(passes(&project, Face::Back).is_empty());
+        project.press.drums = 2;
+        project.layers[2].name = "c".to_owned();
+        assert_eq!(
+            arrange(&mut project, Face::Front, &[vec![2, 0], vec![3], vec![1]]),
+            Some(vec![2, 0, 3, 1])
+        );
+        assert_eq!(project.layers[0].name, "c");
+        assert_eq!(passes(&project, Face::Front), [vec![0, 1], vec![2], vec![3]]);
+        assert_eq!(arrange(&mut project, Face::Front, &[vec![0, 1], vec![1, 3]]), None);
     }
 }

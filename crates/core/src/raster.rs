@@ -117,6 +117,11 @@ impl GrayRaster {
         &mut self.pixels
     }
 
+    /// The bytes alone.
+    pub fn into_pixels(self) -> Vec<u8> {
+        self.pixels
+    }
+
     /// One row, top row is 0; an empty slice past the end.
     pub fn row(&self, y: u32) -> &[u8] {
         let w = self.width as usize;

@@ -7,6 +7,7 @@ pub mod compare;
 mod dots;
 mod hatch;
 mod quick;
+mod remedied;
 mod sample;
 
 use std::sync::Arc;
@@ -175,28 +176,22 @@ impl Scene {
         let layers = shown
             .iter()
             .map(|&(index, layer)| {
-                let piece = |art: &crate::layer::Art| {
-                    let pixels = images.toned(&art.scan.key, art.scan.dpi, &layer.reading)?;
-                    let (w, h) = (pixels.full().width(), pixels.full().height());
-                    let lie = art.lie(w, h, sheet, project.fold.as_ref(), layer.face)?;
-                    let part = art.crop.map(|_| lie.part);
-                    Some(Piece {
-                        pixels,
-                        scan_from_face: lie.face_from_scan.inverse()?,
-                        clip: lie.clip,
-                        part,
-                    })
-                };
                 let slipped_from_meant =
                     if show.perfect { Affine::IDENTITY } else { layer.slip.slipped_from_meant(sheet) };
                 let meant_from_slipped = slipped_from_meant.inverse().unwrap_or(Affine::IDENTITY);
-                let pieces = layer.art.iter().flat_map(|art| {
-                    instead(index, art, meant_from_slipped)
-                        .unwrap_or_else(|| piece(art).into_iter().collect())
-                });
+                let plain = |art| remedied::piece(project, images, layer, art).into_iter().collect();
+                // Remedies look at a whole plate, so nothing less can take its place.
+                let pieces = if layer.remedies.is_empty() {
+                    let pieces = layer.art.iter().flat_map(|art| {
+                        instead(index, art, meant_from_slipped).unwrap_or_else(|| plain(art))
+                    });
+                    pieces.collect()
+                } else {
+                    remedied::pieces(project, images, index, layer)
+                };
                 SceneLayer {
                     index,
-                    pieces: pieces.collect(),
+                    pieces,
                     meant_from_slipped,
                     screen: if show.dots {
                         images.screen(&layer.reading, project.press_dpi, index)
@@ -260,6 +255,28 @@ impl Scene {
             .enumerate()
             .for_each(|(y, out)| sample_layer(&samplers, y, 0, out));
         Some(plate)
+    }
+
+    /// The model of the inks that this scene shows, in printing order.
+    pub fn model(&self) -> &Overprint {
+        &self.model
+    }
+
+    /// The kernel of the inks that this scene shows.
+    pub fn kernel(&self) -> &Kernel {
+        &self.kernel
+    }
+
+    /// The same scene with its layers elsewhere: for each layer (by its index in the project) from where a
+    /// point was meant to lie to where it lies, on the face in mm.
+    #[must_use]
+    pub fn moved(&self, slipped_from_meant: impl Fn(usize) -> Affine) -> Self {
+        let mut moved = self.clone();
+        for layer in &mut moved.layers {
+            let map = slipped_from_meant(layer.index);
+            layer.meant_from_slipped = map.inverse().unwrap_or(Affine::IDENTITY);
+        }
+        moved
     }
 
     /// Mean effective coverage of one layer over the sheet, 0..=1, from a small picture of it.
@@ -361,20 +378,16 @@ impl DragCache {
 
 impl SceneLayer {
     fn samplers(&self, view: &View) -> Vec<Sampler> {
-        let meant_from_view = self.meant_from_slipped * view.face_from_view;
-        self.pieces
-            .iter()
-            .map(|p| {
-                Sampler::new(
-                    Arc::clone(&p.pixels),
-                    p.scan_from_face * meant_from_view,
-                    meant_from_view,
-                    p.clip,
-                )
-                .cropped(p.part)
-            })
-            .collect()
+        samplers_of(&self.pieces, self.meant_from_slipped * view.face_from_view)
     }
+}
+
+fn samplers_of(pieces: &[Piece], meant_from_view: Affine) -> Vec<Sampler> {
+    let sampler = |p: &Piece| {
+        Sampler::new(Arc::clone(&p.pixels), p.scan_from_face * meant_from_view, meant_from_view, p.clip)
+            .cropped(p.part)
+    };
+    pieces.iter().map(sampler).collect()
 }
 
 impl Picture {

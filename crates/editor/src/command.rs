@@ -8,9 +8,11 @@ use slipsheet_core::fold::{Face, Scheme};
 use slipsheet_core::ink::{Ink, OverprintSwatch};
 use slipsheet_core::layer::{Art, Crop, GrayFrom, Placement, Slip, Target};
 use slipsheet_core::overprint::MAX_INKS;
+use slipsheet_core::press::Press;
 use slipsheet_core::project::Project;
 use slipsheet_core::reading::Reading;
 use slipsheet_core::register::MarkTable;
+use slipsheet_core::remedy::Remedy;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, Mm, SheetFormat};
 use slipsheet_files::dummy_picture::DummyShot;
@@ -65,6 +67,8 @@ pub enum LayerChange {
     Slip(Slip),
     /// How the original becomes a master.
     Reading(Reading),
+    /// Steps against slips.
+    Remedies(Vec<Remedy>),
     /// Placement of one piece of artwork.
     Placement(usize, Placement),
     /// The part of one piece's scan that may print.
@@ -245,6 +249,10 @@ pub enum Command {
     PressDpi(Dpi),
     /// Changes the editions.
     Edition(EditionChange),
+    /// Another press, or other figures of it.
+    Press(Box<Press>),
+    /// The layers of a face in other passes, in printing order.
+    Passes(Face, Vec<Vec<usize>>),
     /// Opens a gesture: what follows until it closes is one step of history.
     BeginGesture(&'static str),
     /// Closes the gesture.

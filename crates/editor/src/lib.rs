@@ -12,7 +12,9 @@ mod job;
 mod live;
 mod notice;
 mod previews;
+mod run_desk;
 mod session;
+mod slot;
 mod strip;
 
 pub use apply::with_ending;
@@ -25,5 +27,6 @@ pub use job::{CALIBRATING, Done, Job, JobInfo, Jobs, Lost};
 pub use live::{FacePrint, Figures, Live, LiveOrder, LivePicture, Snapshot};
 pub use notice::{Notice, Weight};
 pub use previews::{Preview, Previews, Wanted};
+pub use run_desk::{CopyWanted, PLACE, RunDesk, RunNews, RunWanted, RunWish, SHOWN};
 pub use session::{Selection, Session};
 pub use strip::{Strip, StripFigures, StripNews, StripOrder};

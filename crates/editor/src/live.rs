@@ -2,8 +2,8 @@
 //! was overtaken. What can be kept between two pictures (the scene, the two pictures of a drag, the prints
 //! of the faces) is kept by what it depends on.
 
+use std::sync::Arc;
 use std::sync::mpsc::{Receiver, channel};
-use std::sync::{Arc, Condvar, Mutex};
 
 use slipsheet_core::dummy::{self, DummyView, Folded, Texture};
 use slipsheet_core::fold::Face;
@@ -16,6 +16,8 @@ use slipsheet_core::reading::Mode;
 use slipsheet_core::render::compare::{Compared, Comparison, Pair, Plates};
 use slipsheet_core::render::{DragCache, Picture, Scene, Show, View};
 use slipsheet_core::units::{Dpi, Size};
+
+use crate::slot::Slot;
 
 /// A snapshot to draw from.
 #[derive(Clone)]
@@ -103,50 +105,6 @@ pub struct Figures {
     pub prints: Vec<FacePrint>,
     /// What should be looked at before printing.
     pub findings: Vec<Finding>,
-}
-
-/// A place for the latest wish; a new one takes the place of one that was not begun.
-pub(crate) struct Slot<T> {
-    wish: Mutex<(Option<T>, bool)>,
-    bell: Condvar,
-}
-
-impl<T> Slot<T> {
-    pub fn new() -> Arc<Self> {
-        Arc::new(Self { wish: Mutex::new((None, false)), bell: Condvar::new() })
-    }
-
-    pub fn put(&self, wish: T) {
-        let mut slot = self.wish.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
-        slot.0 = Some(wish);
-        self.bell.notify_one();
-    }
-
-    pub fn close(&self) {
-        let mut slot = self.wish.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
-        slot.1 = true;
-        self.bell.notify_one();
-    }
-
-    /// Whether there is something newer to do than what was taken, or nothing more at all.
-    pub fn is_overtaken(&self) -> bool {
-        let slot = self.wish.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
-        slot.0.is_some() || slot.1
-    }
-
-    /// Waits for a wish; `None` when the slot was closed.
-    pub fn take(&self) -> Option<T> {
-        let mut slot = self.wish.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
-        loop {
-            if slot.1 {
-                return None;
-            }
-            if let Some(wish) = slot.0.take() {
-                return Some(wish);
-            }
-            slot = self.bell.wait(slot).unwrap_or_else(std::sync::PoisonError::into_inner);
-        }
-    }
 }
 
 /// The two threads that draw beside the window.
@@ -403,9 +361,17 @@ pub(crate) struct FigureKey {
     loaded: Vec<bool>,
     ink: slipsheet_core::ink::Ink,
     reading: slipsheet_core::reading::Reading,
+    remedies: Vec<slipsheet_core::remedy::Remedy>,
+    under: Vec<Art>,
     sheet: Size,
     fold: Option<slipsheet_core::fold::Scheme>,
     face: Face,
+}
+
+/// The artwork of other layers that a layer's remedies look at.
+fn looked_at(project: &Project, layer: &Layer) -> Vec<Art> {
+    let others = layer.remedies.iter().filter_map(slipsheet_core::remedy::Remedy::other);
+    others.filter_map(|i| project.layers.get(i)).flat_map(|l| l.art.clone()).collect()
 }
 
 impl FigureKey {
@@ -416,6 +382,8 @@ impl FigureKey {
             ink: layer.ink.clone(),
             reading: layer.reading,
             sheet: project.sheet_size(),
+            remedies: layer.remedies.clone(),
+            under: looked_at(project, layer),
             fold: project.fold.clone(),
             face: layer.face,
         }

@@ -8,7 +8,8 @@ use slipsheet_core::project::Project;
 use slipsheet_core::reading::Reading;
 use slipsheet_core::render::{Picture, Scene, Show, View};
 
-use crate::live::{FacePrint, FigureKey, Slot, Snapshot};
+use crate::live::{FacePrint, FigureKey, Snapshot};
+use crate::slot::Slot;
 
 /// What is to be drawn.
 #[derive(Debug, Clone, PartialEq)]

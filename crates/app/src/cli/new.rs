@@ -140,6 +140,7 @@ fn layer(file: &Path, ink: Ink, face: Face, added: AddedScan) -> Layer {
         visible: true,
         reading: Default::default(),
         with_previous: false,
+        remedies: vec![],
     }
 }
 

@@ -1,7 +1,7 @@
 //! Values on the command line, checked as they are read.
 
 use slipsheet_core::colour::Lab;
-use slipsheet_core::geometry::Rect;
+use slipsheet_core::geometry::{Point, Rect};
 use slipsheet_core::layer::Slip;
 use slipsheet_core::units::{Degrees, Dpi, Mm, SheetFormat, Size};
 
@@ -64,6 +64,22 @@ pub(super) fn length(text: &str) -> Result<Mm, String> {
     match numbers(text)?.as_slice() {
         [v] if (0.0..=1000.0).contains(v) => Ok(Mm::new(*v)),
         _ => Err(format!("a length is a number of mm from 0 to 1000, not “{text}”")),
+    }
+}
+
+/// A share, 0 to 1.
+pub(super) fn share(text: &str) -> Result<f64, String> {
+    match numbers(text)?.as_slice() {
+        [v] if (0.0..=1.0).contains(v) => Ok(*v),
+        _ => Err(format!("a share is a number from 0 to 1, not “{text}”")),
+    }
+}
+
+/// `X,Y` in mm.
+pub(super) fn mm_point(text: &str) -> Result<Point, String> {
+    match numbers(text)?.as_slice() {
+        [x, y] => Ok(Point::new(*x, *y)),
+        _ => Err(format!("a place is two numbers X,Y in mm, not “{text}”")),
     }
 }
 

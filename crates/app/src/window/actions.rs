@@ -61,6 +61,10 @@ pub enum Action {
     SheetView,
     /// The Dummy view.
     DummyView,
+    /// The Run view.
+    RunView,
+    /// Tight edges on the sheet, or not.
+    TightEdges,
     /// Whole sheet.
     Fit,
     /// True size.
@@ -300,6 +304,13 @@ pub const TABLE: &[Info] = &[
     ),
     info(Action::SheetView, Menu::View, "Sheet", "The flat print", plain(Key::F1)),
     info(Action::DummyView, Menu::View, "Dummy", "The folded print", plain(Key::F2)),
+    info(
+        Action::RunView,
+        Menu::View,
+        "Run",
+        "How far it may slip, and what copies will look like",
+        plain(Key::F3),
+    ),
     grouped(info(Action::Fit, Menu::View, "Whole sheet", "Fit the sheet into the window", plain(Key::F))),
     info(
         Action::ActualSize,
@@ -324,6 +335,13 @@ pub const TABLE: &[Info] = &[
         "Page marks",
         "Show page numbers and which way up they stand",
         plain(Key::N),
+    ),
+    info(
+        Action::TightEdges,
+        Menu::View,
+        "Tight edges",
+        "Show on the sheet where inks abut, and with how much trap",
+        plain(Key::E),
     ),
     info(Action::Rulers, Menu::View, "Rulers", "Show rulers", plain(Key::L)),
     grouped(info(
@@ -399,9 +417,9 @@ pub const GESTURES: &[(&str, &str)] = &[
     ("Drag in the stack", "Change the printing order"),
     ("Drag the dummy", "Look around"),
     ("Shift + drag the dummy", "Move it; the middle button does so too"),
-    ("Left, right arrow", "Turn pages, in the Dummy view"),
-    ("Drop files anywhere", "Add scans, read a calibration sheet, or open a project"),
+    ("Left, right arrow", "Turn pages, in the Dummy view; copies, in the Run view"),
     ("Space", "Play or stop, in the Dummy view"),
+    ("Drop files anywhere", "Add scans, read a calibration sheet, or open a project"),
 ];
 
 #[cfg(test)]

@@ -67,6 +67,15 @@ impl SlipsheetApp {
                     wanted.push(Wish::Do(Command::Select(Some(i), 0)));
                 }
             }
+            if let Some(study) = self.state.run.study.as_ref().filter(|_| !project.layers.is_empty()) {
+                let text = match study.tolerance() {
+                    Some((slip, _)) => format!("Tolerance {}", super::run::plain(slip, unit)),
+                    None => "No tight edges".to_owned(),
+                };
+                if figure(ui, &text, "How far an ink may slip before a gap shows").clicked() {
+                    wanted.push(Wish::Act(super::actions::Action::RunView));
+                }
+            }
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 let text = match self.findings.len() {
                     0 => "No findings".to_owned(),

@@ -384,7 +384,7 @@ fn accordion_ui(ui: &mut Ui, fold: Option<&fold::Scheme>, wanted: &mut Wishes) {
 }
 
 /// While a field is dragged or typed in, its changes are one step of history.
-fn gesture(field: &egui::Response, label: &'static str, wanted: &mut Wishes) {
+pub(super) fn gesture(field: &egui::Response, label: &'static str, wanted: &mut Wishes) {
     if field.drag_started() || field.gained_focus() {
         wanted.push(Wish::Do(Command::BeginGesture(label)));
     }

@@ -30,8 +30,11 @@ impl SlipsheetApp {
                 });
             }
             ui.add_space(theme::GROUP_GAP);
-            for (view, action) in [(MainView::Sheet, Action::SheetView), (MainView::Dummy, Action::DummyView)]
-            {
+            for (view, action) in [
+                (MainView::Sheet, Action::SheetView),
+                (MainView::Dummy, Action::DummyView),
+                (MainView::Run, Action::RunView),
+            ] {
                 let info = actions::of(action);
                 let tab = Button::selectable(
                     self.state.view == view,
@@ -85,6 +88,8 @@ impl SlipsheetApp {
             Action::Solo => Some(self.state.alone),
             Action::SheetView => Some(self.state.view == MainView::Sheet),
             Action::DummyView => Some(self.state.view == MainView::Dummy),
+            Action::RunView => Some(self.state.view == MainView::Run),
+            Action::TightEdges => Some(self.state.run.heat),
             _ => None,
         };
         let mut button = Button::selectable(ticked == Some(true), label);
@@ -224,6 +229,8 @@ impl SlipsheetApp {
             Action::Solo => state.alone = !state.alone,
             Action::SheetView => state.view = MainView::Sheet,
             Action::DummyView => state.view = MainView::Dummy,
+            Action::RunView => state.view = MainView::Run,
+            Action::TightEdges => state.run.heat = !state.run.heat,
             Action::Fit if state.view == MainView::Dummy => state.dummy.face_front(),
             Action::Fit => state.sheet.fit = true,
             Action::ActualSize => state.sheet.wanted_zoom = Some(TRUE_SIZE),

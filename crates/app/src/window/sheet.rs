@@ -69,6 +69,13 @@ impl SheetState {
         self.zoom = (self.zoom * factor).clamp(*ZOOM.start(), *ZOOM.end());
     }
 
+    /// Looks at a place of the face, at so many points per mm.
+    pub fn look_at(&mut self, at: Point, zoom: f32) {
+        self.fit = false;
+        self.centre = at;
+        self.zoom = zoom.clamp(*ZOOM.start(), *ZOOM.end());
+    }
+
     /// Whether something is held on the sheet.
     pub fn is_dragging(&self) -> bool {
         self.drag.is_some()
@@ -271,7 +278,14 @@ impl SlipsheetApp {
         let view = place.view(ui.ctx().pixels_per_point());
         let order = self.compare_order(ui, view);
         let (tuned, hatched) = (super::strip::tuned(ui.ctx()), self.hatched());
-        self.order(order.unwrap_or(LiveOrder::Sheet { show, view, dragged, tuned, hatched }));
+        let flat = |dragged| LiveOrder::Sheet { show, view, dragged, tuned, hatched };
+        let played = self.state.run.play.map(|p| flat(Some(p.layer)));
+        let time = ui.input(|i| i.time);
+        if played.is_some_and(|order| self.order_played(order, time)) {
+            ui.ctx().request_repaint();
+        } else {
+            self.order(order.unwrap_or_else(|| flat(dragged)));
+        }
         let picture = self.state.sheet.picture.as_ref().and_then(|(picture, texture)| match &picture.order {
             LiveOrder::Sheet { view, show: Show { face, .. }, .. }
             | LiveOrder::Compare { view, face, .. }
@@ -286,6 +300,9 @@ impl SlipsheetApp {
         });
         self.paint_sheet(ui, place, picture);
         let painter = ui.painter_at(place.canvas);
+        if let Some(study) = self.state.run.study.as_ref().filter(|_| self.state.run.heat) {
+            super::run::heat::paint(&painter, place, study, theme::of(ui));
+        }
         let fold = self.session.project().fold.as_ref();
         if self.state.fold_guides {
             guides::creases(

@@ -48,6 +48,8 @@ pub struct Palette {
     pub warning: Color32,
     /// Errors.
     pub error: Color32,
+    /// What is well.
+    pub good: Color32,
     /// Fold guides and page marks over the print.
     pub guide: Color32,
     /// A pale copy of the guide colour, under it.
@@ -73,6 +75,7 @@ pub fn palette(dark: bool) -> Palette {
             on_accent: Color32::from_gray(0x14),
             warning: Color32::from_rgb(0xe3, 0xb3, 0x41),
             error: Color32::from_rgb(0xf0, 0x82, 0x72),
+            good: Color32::from_rgb(0x7c, 0xbf, 0x8e),
             guide: guide.0,
             guide_halo: guide.1,
             leaf: Color32::from_rgba_unmultiplied(0xf2, 0xf2, 0xf2, 0xd8),
@@ -90,6 +93,7 @@ pub fn palette(dark: bool) -> Palette {
             on_accent: Color32::from_gray(0xff),
             warning: Color32::from_rgb(0x8a, 0x5a, 0x00),
             error: Color32::from_rgb(0xa8, 0x2a, 0x1c),
+            good: Color32::from_rgb(0x2c, 0x76, 0x4a),
             guide: guide.0,
             guide_halo: guide.1,
             leaf: Color32::from_rgba_unmultiplied(0xff, 0xff, 0xff, 0xe6),
@@ -128,6 +132,27 @@ pub fn see_through(colour: Color32, opacity: f32) -> Color32 {
         colour.b(),
         (opacity.clamp(0.0, 1.0) * 255.0) as u8,
     )
+}
+
+/// The colour of an edge by its trap, as a share of what is plenty: red, amber, green.
+pub fn trap_colour(share: f64) -> Color32 {
+    let stops = [[0xd6, 0x2f, 0x2a], [0xf0, 0xa8, 0x2c], [0x4f, 0xa8, 0x5f]];
+    between(&stops, share)
+}
+
+/// The colour of a change on a slip map, as a share of the strongest: pale to deep.
+pub fn change_colour(share: f64) -> [u8; 4] {
+    let stops = [[0xf4, 0xf1, 0xe8], [0xe3, 0xa8, 0x6a], [0xa2, 0x3b, 0x55], [0x3a, 0x16, 0x45]];
+    between(&stops, share).to_array()
+}
+
+/// A colour between stops at even distances.
+fn between(stops: &[[u8; 3]], share: f64) -> Color32 {
+    let at = share.clamp(0.0, 1.0) * stops.len().saturating_sub(1) as f64;
+    let low = (at as usize).min(stops.len().saturating_sub(2));
+    let (Some(a), Some(b)) = (stops.get(low), stops.get(low + 1)) else { return SHADE };
+    let mix = |i: usize| (f64::from(a[i]) + (f64::from(b[i]) - f64::from(a[i])) * (at - low as f64)) as u8;
+    Color32::from_rgb(mix(0), mix(1), mix(2))
 }
 
 /// Black or white, whichever reads better on a colour.

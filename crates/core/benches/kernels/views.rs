@@ -107,6 +107,7 @@ impl Sheet {
                 visible: true,
                 reading: Default::default(),
                 with_previous: false,
+                remedies: vec![],
             });
             images.insert(key(k), Arc::new(Pyramid::new(raster, dpi)));
         }

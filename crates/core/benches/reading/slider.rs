@@ -101,6 +101,7 @@ fn sheet(raster: &GrayRaster) -> (Project, Images) {
             visible: true,
             with_previous: false,
             reading: Reading::of(Mode::Screened { ruling: Ruling::default(), angle: Degrees::new(45.0) }),
+            remedies: vec![],
         });
     }
     (project, images)

@@ -46,6 +46,7 @@ fn sound() -> (Project, Images) {
         visible: true,
         reading: Default::default(),
         with_previous: false,
+        remedies: vec![],
     };
     p.layers.push(layer);
     let mut images = Images::default();

@@ -182,6 +182,7 @@ mod tests {
                 visible: false,
                 reading: Default::default(),
                 with_previous: false,
+                remedies: vec![],
             });
         }
         (project, images)

@@ -145,6 +145,7 @@ pub(super) mod tests {
             visible: true,
             reading: Reading::of(mode),
             with_previous: false,
+            remedies: vec![],
         });
         (project, images)
     }

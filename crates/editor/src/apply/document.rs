@@ -4,6 +4,8 @@ use slipsheet_core::edition;
 use slipsheet_core::fold::Face;
 use slipsheet_core::layer::{Art, Layer, Slip, Target};
 use slipsheet_core::overprint::MAX_INKS;
+use slipsheet_core::plan;
+use slipsheet_core::remedy;
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::Dpi;
 use slipsheet_files::scan::DEFAULT_PDF_DPI;
@@ -46,6 +48,8 @@ impl Session {
                     std::cmp::Ordering::Equal => None,
                     std::cmp::Ordering::Greater => Some(was - 1),
                 });
+                let now = |was: usize| (was != i).then(|| if was > i { was - 1 } else { was });
+                remedy::follow(&mut self.project.layers, now);
                 "Remove a layer"
             }
             Command::MoveLayer { from, to } => {
@@ -58,6 +62,7 @@ impl Session {
                 let layer = self.project.layers.remove(from);
                 self.project.layers.insert(to, layer);
                 self.editions_follow(&before, |was| order.iter().position(|o| *o == was));
+                remedy::follow(&mut self.project.layers, |was| order.iter().position(|o| *o == was));
                 if self.selection.layer == Some(from) {
                     self.selection.layer = Some(to);
                 }
@@ -94,6 +99,22 @@ impl Session {
             Command::PressDpi(dpi) => {
                 self.project.press_dpi = dpi;
                 "Change the press's resolution"
+            }
+            Command::Press(press) => {
+                self.project.press = *press;
+                "Change the press"
+            }
+            Command::Passes(face, passes) => {
+                let before = self.project.layers.clone();
+                let from = plan::arrange(&mut self.project, face, &passes).ok_or_else(|| {
+                    let why = "the layers have changed since these passes were planned; plan them again";
+                    CommandError::BadName(why.to_owned())
+                })?;
+                let now = |was: usize| from.iter().position(|f| *f == was);
+                remedy::follow(&mut self.project.layers, now);
+                self.editions_follow(&before, now);
+                self.selection.layer = self.selection.layer.and_then(now);
+                "Change the passes"
             }
             Command::Trim(trim) => {
                 self.project.trim = trim;
@@ -141,6 +162,10 @@ impl Session {
             LayerChange::Reading(reading) => {
                 layer.reading = reading;
                 "Change a reading"
+            }
+            LayerChange::Remedies(remedies) => {
+                layer.remedies = remedies;
+                "Change the remedies"
             }
             LayerChange::Placement(art, placement) => {
                 piece(layer, i, art)?.placement = placement;
@@ -228,6 +253,7 @@ impl Session {
             visible: true,
             reading: Default::default(),
             with_previous: false,
+            remedies: vec![],
         }
     }
 

@@ -51,6 +51,7 @@ fn project(sheet: SheetFormat, inks: &[&str]) -> (Project, Images) {
             visible: true,
             reading: Default::default(),
             with_previous: false,
+            remedies: vec![],
         });
     }
     (p, images)

@@ -53,6 +53,7 @@ fn project_with(scans: Vec<ScanRef>) -> Project {
         visible: true,
         reading: Default::default(),
         with_previous: false,
+        remedies: vec![],
     });
     p
 }

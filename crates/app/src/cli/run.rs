@@ -1,0 +1,169 @@
+//! `slipsheet run`: copies as the press will make them, as a contact sheet and in figures.
+
+use std::path::PathBuf;
+
+use anyhow::bail;
+use clap::Args;
+use serde_json::json;
+use slipsheet_core::fold::Face;
+use slipsheet_core::geometry::Point;
+use slipsheet_core::slip::run::{contact_sheet, histogram};
+use slipsheet_core::slip::{Copied, Good, RunOptions, RunSummary, SimulatedRun, Study, StudyOptions};
+use slipsheet_core::units::Dpi;
+use slipsheet_files::{PngMeta, atomic, png_out, store};
+
+use super::open::{images, open};
+use super::values::{dpi, mm_point};
+use super::{Ending, Output};
+
+/// Simulate a run: copies with random slips by the press's figures
+///
+/// The same seed gives the same copies on every machine. A copy is good when no more than 5 % of any pair's
+/// abutting edges show a gap, or with --difference when 95 % of the sheet differ by less than that.
+#[derive(Debug, Args)]
+#[command(after_help = "Example: slipsheet run walk.slipsheet --copies 200 --seed 7 -o run.png")]
+pub(super) struct RunArgs {
+    /// Project
+    #[arg(value_name = "PROJECT")]
+    project: PathBuf,
+    /// Copies to simulate, 1 to 5000
+    #[arg(long, value_name = "N", default_value_t = 200, value_parser = clap::value_parser!(u32).range(1..=5000))]
+    copies: u32,
+    /// Seed of the random slips
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    seed: u64,
+    /// Good copies wanted, to say how many to print
+    #[arg(long, value_name = "N", default_value_t = 100, value_parser = clap::value_parser!(u64).range(1..=100_000))]
+    wanted: u64,
+    /// Judge copies by their colour difference (CIEDE2000) instead of by gaps
+    #[arg(long, value_name = "DE")]
+    difference: Option<f64>,
+    /// PNG file for a contact sheet of the first copies; one of that name is replaced
+    #[arg(short, long, value_name = "PNG")]
+    output: Option<PathBuf>,
+    /// Middle of the place that the contact sheet shows, in mm; without it the tightest place
+    #[arg(long, value_name = "X,Y", value_parser = mm_point)]
+    at: Option<Point>,
+    /// Resolution of the simulation, 10 to 300
+    #[arg(long, value_name = "N", value_parser = dpi, default_value = "100")]
+    dpi: Dpi,
+    /// Answer with one JSON object
+    #[arg(long)]
+    json: bool,
+    /// The back in place of the front
+    #[arg(long)]
+    back: bool,
+}
+
+/// Copies on a contact sheet.
+const SHOWN: usize = 60;
+/// Side in mm of the place shown, and of a cell in pixels.
+const CELL: (f64, usize) = (24.0, 150);
+/// Green for good copies, red for bad ones, gray around.
+const COLOURS: [[u8; 4]; 3] = [[58, 140, 86, 255], [196, 62, 50, 255], [120, 120, 120, 255]];
+
+pub(super) fn run(args: &RunArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
+    let opened = open(&args.project)?;
+    if let Some((_, Err(e))) = opened.scans.iter().find(|(_, r)| r.is_err()) {
+        bail!("{e}");
+    }
+    if args.dpi.get() > 300.0 {
+        bail!("a run is simulated at 300 dpi at most; choose --dpi 100 to see what the eye sees");
+    }
+    if let Some(path) = &args.output {
+        store::refuse_to_replace(path, Some(&args.project), &opened.project)?;
+    }
+    let (project, images) = (&opened.project, images(&opened.scans));
+    let face = if args.back { Face::Back } else { Face::Front };
+    let study = Study::of(project, &images, &StudyOptions::of(&project.press, face))?;
+    let good = match args.difference {
+        Some(most) if most > 0.0 => Good::DifferenceBelow(most),
+        Some(most) => bail!("a colour difference is a number above 0, not {most}"),
+        None => Good::GapHidden,
+    };
+    let options = RunOptions {
+        face,
+        copies: args.copies as usize,
+        seed: args.seed,
+        dpi: args.dpi,
+        good,
+        ..RunOptions::default()
+    };
+    let place = args.at.or_else(|| study.worst(1).first().map(|w| w.tight.at));
+    let run = SimulatedRun::new(project, &images, study, options)?;
+    let mut copies: Vec<Copied> = Vec::with_capacity(options.copies);
+    let summary = run.each(&|| false, &mut |copy| copies.push(copy.clone()))?;
+    if let Some(path) = &args.output {
+        let sheet = project.sheet_size();
+        let middle = Point::new(sheet.width.get() / 2.0, sheet.height.get() / 2.0);
+        let shown = copies.get(..SHOWN.min(copies.len())).unwrap_or(&[]);
+        let picture = contact_sheet(&run, shown, (place.unwrap_or(middle), CELL.0), (10, CELL.1), COLOURS);
+        let dpi = Dpi::new(CELL.1 as f64 / CELL.0 * 25.4).unwrap_or_default();
+        let meta = PngMeta { dpi, text: vec![("Software".to_owned(), "Slipsheet".to_owned())] };
+        let (width, height) = (u32::try_from(picture.width)?, u32::try_from(picture.height)?);
+        let bytes: Vec<u8> = picture.pixels.into_iter().flatten().collect();
+        atomic::write(path, |w| png_out::write_rgba(w, width, height, &bytes, &meta))?;
+    }
+    let (likely, safe) = summary.to_print(args.wanted);
+    if args.json {
+        output.json(&as_json(args, &copies, &summary))?;
+    } else {
+        say(args, &summary, output)?;
+    }
+    Ok(if likely.is_none() || safe.is_none() { Ending::Warnings } else { Ending::Fine })
+}
+
+fn say(args: &RunArgs, summary: &RunSummary, output: &mut Output<'_>) -> anyhow::Result<()> {
+    let i = summary.wilson;
+    output.line(format_args!(
+        "good copies: {} of {} ({:.0} %; the true share is likely {:.0} to {:.0} %)",
+        summary.good,
+        summary.copies,
+        summary.share() * 100.0,
+        i.low * 100.0,
+        i.high * 100.0
+    ))?;
+    let (likely, safe) = summary.to_print(args.wanted);
+    match (likely, safe) {
+        (Some(likely), Some(safe)) => output.line(format_args!(
+            "copies to print for {} good ones at 95 %: {likely}; to be safe {safe}",
+            args.wanted
+        ))?,
+        (Some(likely), None) => output.line(format_args!(
+            "copies to print for {} good ones at 95 %: {likely}, but the share is too uncertain: simulate more copies",
+            args.wanted
+        ))?,
+        (None, _) => output.line(
+            "next to no copy comes out good on this press: add trap, or print the inks that abut in one pass",
+        )?,
+    }
+    let [best, middle, worst] = summary.ranked.map(|i| i + 1);
+    output.line(format_args!("best copy {best}, middle {middle}, worst {worst} of this run"))?;
+    Ok(())
+}
+
+/// A run as scripts read it; copies and layers count from 1.
+fn as_json(args: &RunArgs, copies: &[Copied], summary: &RunSummary) -> serde_json::Value {
+    let (likely, safe) = summary.to_print(args.wanted);
+    let (width, counts) = histogram(copies.iter().map(|c| c.opened.gap), 20);
+    let each: Vec<_> = copies
+        .iter()
+        .map(|c| {
+            let slips: Vec<_> = c
+                .slips
+                .iter()
+                .map(|s| json!({"layer": s.layer + 1, "dx": s.dx, "dy": s.dy, "skew": s.skew, "stretch": s.stretch}))
+                .collect();
+            json!({
+                "copy": c.index + 1, "good": c.good, "gap_mm": c.opened.gap, "open_share": c.opened.share,
+                "mean_difference": c.change.mean, "most_difference": c.change.most, "slips": slips,
+            })
+        })
+        .collect();
+    json!({
+        "copies": summary.copies, "good": summary.good, "share": summary.share(),
+        "wilson": [summary.wilson.low, summary.wilson.high], "exact": [summary.exact.low, summary.exact.high],
+        "wanted": args.wanted, "to_print": likely, "to_print_safe": safe, "seed": args.seed,
+        "gap_histogram": {"bin_mm": width, "copies": counts}, "each": each,
+    })
+}

@@ -1,0 +1,183 @@
+//! `slipsheet study`: how far the design may slip before it shows, and where it shows first.
+
+use std::path::PathBuf;
+
+use anyhow::bail;
+use clap::Args;
+use serde_json::{Value, json};
+use slipsheet_core::fold::Face;
+use slipsheet_core::project::Project;
+use slipsheet_core::slip::{Rose, Shows, Study, StudyOptions};
+use slipsheet_core::units::{Dpi, Mm};
+
+use super::open::{images, open};
+use super::values::{dpi, length, share};
+use super::{Ending, Output};
+
+/// Say how far the inks may slip before it shows
+///
+/// Edges where one ink abuts another are found on the screen-free coverage. The tolerance is the slip that opens
+/// a visible gap along more than a share of them. The exit code is 1 when the press is likely to slip farther.
+#[derive(Debug, Args)]
+#[command(after_help = "Example: slipsheet study walk.slipsheet --json")]
+pub(super) struct StudyArgs {
+    /// Project
+    #[arg(value_name = "PROJECT")]
+    project: PathBuf,
+    /// Answer with one JSON object
+    #[arg(long)]
+    json: bool,
+    /// The narrowest gap that shows, in mm
+    #[arg(long, value_name = "MM", value_parser = length, default_value = "0.15")]
+    gap: Mm,
+    /// The share of the abutting edges that may open, 0 to 1
+    #[arg(long, value_name = "SHARE", value_parser = share, default_value = "0.05")]
+    share: f64,
+    /// Resolution, 10 to 9600
+    #[arg(long, value_name = "N", value_parser = dpi, default_value = "300")]
+    dpi: Dpi,
+    /// Places in the table
+    #[arg(long, value_name = "N", default_value_t = 12)]
+    places: usize,
+    /// The back in place of the front
+    #[arg(long)]
+    back: bool,
+}
+
+pub(super) fn run(args: &StudyArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
+    let opened = open(&args.project)?;
+    if let Some((_, Err(e))) = opened.scans.iter().find(|(_, r)| r.is_err()) {
+        bail!("{e}");
+    }
+    let project = &opened.project;
+    let face = if args.back { Face::Back } else { Face::Front };
+    let options = StudyOptions {
+        dpi: args.dpi,
+        visible_gap: args.gap.get(),
+        share: args.share,
+        ..StudyOptions::of(&project.press, face)
+    };
+    let study = Study::of(project, &images(&opened.scans), &options)?;
+    if args.json {
+        output.json(&as_json(project, &study, args.places))?;
+    } else {
+        say(project, &study, args.places, output)?;
+    }
+    // What one copy in three exceeds along the sheet's travel between two passes.
+    let spread = project.press.between_passes.dy.get() * std::f64::consts::SQRT_2;
+    let passes = slipsheet_core::plan::passes(project, face).len();
+    let risky = passes > 1 && study.tolerance().is_some_and(|(slip, _)| slip < spread);
+    Ok(if risky { Ending::Warnings } else { Ending::Fine })
+}
+
+/// The name of a layer, as the person knows it.
+fn name(project: &Project, layer: usize) -> &str {
+    project.layers.get(layer).map_or("", |l| l.name.as_str())
+}
+
+fn shows(project: &Project, shows: Shows) -> &str {
+    match shows {
+        Shows::Paper => "paper",
+        Shows::Ink(layer) => name(project, layer),
+    }
+}
+
+fn say(project: &Project, study: &Study, places: usize, output: &mut Output<'_>) -> anyhow::Result<()> {
+    match study.tolerance() {
+        Some((slip, degrees)) => output.line(format_args!(
+            "tolerance: {slip:.2} mm; a gap shows first when an ink slips toward {degrees:.0} degrees (clockwise from the right)"
+        ))?,
+        None => output.line("tolerance: no slip up to the widest trap looked for opens a gap that shows")?,
+    }
+    for pair in &study.pairs {
+        let least = pair.rose.least().map_or("no slip".to_owned(), |(slip, _)| format!("{slip:.2} mm"));
+        output.line(format_args!(
+            "{} against {}: {:.0} mm of edge abut; tolerance {least}",
+            name(project, pair.upper),
+            name(project, pair.lower),
+            pair.length
+        ))?;
+    }
+    let worst = study.worst(places);
+    if !worst.is_empty() {
+        output.line("")?;
+        output.line("      x       y  trap mm  normal  length     dE  shows")?;
+    }
+    for w in &worst {
+        let t = &w.tight;
+        let normal = t.normal.y.atan2(t.normal.x).to_degrees().rem_euclid(360.0);
+        output.line(format_args!(
+            "{:7.1} {:7.1} {:8.2} {:7.0} {:7.1} {:6.1}  {} between {} and {}",
+            t.at.x,
+            t.at.y,
+            t.trap,
+            normal,
+            w.length,
+            t.difference,
+            shows(project, t.shows),
+            name(project, t.lower),
+            name(project, t.upper)
+        ))?;
+    }
+    for thin in study.thin.iter().take(places) {
+        output.line(format_args!(
+            "{:.1}, {:.1}: {}, {:.2} mm wide, {} with {}",
+            thin.at.x,
+            thin.at.y,
+            thin.kind.name(),
+            thin.size,
+            name(project, thin.upper),
+            name(project, thin.lower)
+        ))?;
+    }
+    Ok(())
+}
+
+/// A study as scripts read it; layers count from 1 in printing order.
+fn as_json(project: &Project, study: &Study, places: usize) -> Value {
+    let rose = |rose: &Rose| -> Vec<Value> {
+        rose.tolerance
+            .iter()
+            .enumerate()
+            .map(|(i, t)| json!({"degrees": Rose::degrees(i), "mm": t}))
+            .collect()
+    };
+    let pairs: Vec<Value> = study
+        .pairs
+        .iter()
+        .map(|p| {
+            json!({
+                "lower": p.lower + 1, "upper": p.upper + 1, "length_mm": p.length,
+                "tolerance_mm": p.rose.least().map(|l| l.0), "rose": rose(&p.rose),
+            })
+        })
+        .collect();
+    let worst: Vec<Value> = study
+        .worst(places)
+        .iter()
+        .map(|w| {
+            let t = &w.tight;
+            json!({
+                "x_mm": t.at.x, "y_mm": t.at.y, "lower": t.lower + 1, "upper": t.upper + 1, "trap_mm": t.trap,
+                "normal": [t.normal.x, t.normal.y], "length_mm": w.length, "difference": t.difference,
+                "shows": shows(project, t.shows),
+            })
+        })
+        .collect();
+    let thin: Vec<Value> = study
+        .thin
+        .iter()
+        .take(places)
+        .map(|t| {
+            json!({
+                "kind": t.kind.name(), "x_mm": t.at.x, "y_mm": t.at.y, "lower": t.lower + 1,
+                "upper": t.upper + 1, "width_mm": t.size, "length_mm": t.length,
+            })
+        })
+        .collect();
+    let (slip, degrees) = study.tolerance().unzip();
+    json!({
+        "tolerance_mm": slip, "degrees": degrees, "visible_gap_mm": study.options.visible_gap,
+        "share": study.options.share, "rose": rose(&study.rose), "pairs": pairs, "worst": worst, "thin": thin,
+    })
+}

@@ -1,0 +1,270 @@
+//! The Run view: how far the design may slip, what the copies will look like, and what helps.
+
+mod copies;
+mod desk;
+pub(super) mod heat;
+mod passes;
+mod places;
+mod play;
+mod press;
+mod remedies;
+mod rose;
+mod slip_map;
+
+use std::sync::Arc;
+
+use egui::{Button, RichText, TextureHandle, Ui};
+use slipsheet_core::geometry::Point;
+use slipsheet_core::plan::PassPlan;
+use slipsheet_core::slip::map::SlipMap;
+use slipsheet_core::slip::{Copied, RunSummary, Study};
+use slipsheet_editor::{CopyWanted, RunWish};
+use slipsheet_files::home::LengthUnit;
+
+use super::{SlipsheetApp, Wishes, theme};
+pub(super) use play::Play;
+
+/// The parts of the view below its head.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Part {
+    Places,
+    Copies,
+    Map,
+    Passes,
+    Remedies,
+    Press,
+}
+
+impl Part {
+    const ALL: [Self; 6] = [Self::Places, Self::Copies, Self::Map, Self::Passes, Self::Remedies, Self::Press];
+
+    fn name(self) -> &'static str {
+        match self {
+            Self::Places => "Tight places",
+            Self::Copies => "Copies",
+            Self::Map => "Slip map",
+            Self::Passes => "Passes",
+            Self::Remedies => "Remedies",
+            Self::Press => "Press",
+        }
+    }
+
+    fn tip(self) -> &'static str {
+        match self {
+            Self::Places => "Where a gap shows first",
+            Self::Copies => "What the press is likely to print",
+            Self::Map => "How much one layer's slip changes the picture",
+            Self::Passes => "Which inks print together, and in which order",
+            Self::Remedies => "Spread, choke, knock out or print on under",
+            Self::Press => "How far its prints wander",
+        }
+    }
+}
+
+/// What the Run view knows and shows.
+pub(crate) struct RunState {
+    pub part: Part,
+    pub study: Option<Arc<Study>>,
+    pub failed: Option<String>,
+    pub copies: Vec<Copied>,
+    pub summary: Option<RunSummary>,
+    contact: Option<(TextureHandle, Point)>,
+    near: Option<(CopyWanted, TextureHandle)>,
+    map: Option<(SlipMap, TextureHandle)>,
+    plans: Vec<PassPlan>,
+    present: Option<PassPlan>,
+    suggesting: Option<f64>,
+    suggested: Option<String>,
+    /// What was asked for last, and what was answered last.
+    ordered: Option<(u64, RunWish)>,
+    done: Option<(u64, RunWish)>,
+    number: usize,
+    seed: u64,
+    wanted: u64,
+    /// The place that copies are looked at; without it the tightest.
+    place: Option<Point>,
+    chosen: usize,
+    /// The slip that the map's point stands for, in mm.
+    point: (f64, f64),
+    /// The tolerance wanted of a suggestion, in mm.
+    goal: f64,
+    /// Tolerances before and after the last change that mattered.
+    tolerances: [Option<f64>; 2],
+    /// Whether tight edges are drawn on the sheet.
+    pub heat: bool,
+    pub play: Option<Play>,
+}
+
+impl Default for RunState {
+    fn default() -> Self {
+        Self {
+            part: Part::Places,
+            study: None,
+            failed: None,
+            copies: Vec::new(),
+            summary: None,
+            contact: None,
+            near: None,
+            map: None,
+            plans: Vec::new(),
+            present: None,
+            suggesting: None,
+            suggested: None,
+            ordered: None,
+            done: None,
+            number: 200,
+            seed: 1,
+            wanted: 100,
+            place: None,
+            chosen: 0,
+            point: (0.5, -0.3),
+            goal: 0.5,
+            tolerances: [None; 2],
+            heat: false,
+            play: None,
+        }
+    }
+}
+
+impl RunState {
+    /// Whether what was asked for last has come.
+    pub fn is_settled(&self) -> bool {
+        self.ordered == self.done && self.play.is_none()
+    }
+}
+
+impl SlipsheetApp {
+    pub(super) fn run_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+        let p = theme::of(ui);
+        let frame = egui::Frame::new().fill(p.panel).inner_margin(egui::Margin::same(16));
+        frame.show(ui, |ui| {
+            ui.set_min_size(ui.available_size());
+            if self.session.project().layers.is_empty() {
+                ui.label(theme::heading("Nothing to slip yet"));
+                ui.label("Add scans first: this view then says how far they may slip before it shows.");
+                return;
+            }
+            self.head_ui(ui, wanted);
+            ui.add_space(theme::GAP);
+            ui.horizontal(|ui| {
+                for part in Part::ALL {
+                    let text = RichText::new(part.name()).family(theme::strong());
+                    let tab = Button::selectable(self.state.run.part == part, text);
+                    if ui.add(tab).on_hover_text(part.tip()).clicked() {
+                        self.state.run.part = part;
+                    }
+                }
+            });
+            ui.separator();
+            egui::ScrollArea::vertical().auto_shrink(false).show(ui, |ui| match self.state.run.part {
+                Part::Places => self.places_ui(ui, wanted),
+                Part::Copies => self.copies_ui(ui),
+                Part::Map => self.slip_map_ui(ui, wanted),
+                Part::Passes => self.passes_ui(ui, wanted),
+                Part::Remedies => self.remedies_ui(ui, wanted),
+                Part::Press => self.press_ui(ui, wanted),
+            });
+        });
+    }
+
+    /// The rose, the tolerance and the share of good copies.
+    fn head_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+        ui.horizontal_top(|ui| {
+            self.rose_ui(ui);
+            ui.add_space(theme::GROUP_GAP);
+            ui.vertical(|ui| {
+                self.tolerance_ui(ui);
+                ui.add_space(theme::GAP);
+                self.pairs_ui(ui, wanted);
+                ui.add_space(theme::GAP);
+                self.good_ui(ui);
+            });
+        });
+    }
+
+    fn tolerance_ui(&self, ui: &mut Ui) {
+        let p = theme::of(ui);
+        let unit = self.session.settings().unit;
+        if let Some(why) = &self.state.run.failed {
+            ui.label(RichText::new(why).color(p.error));
+            return;
+        }
+        let Some(study) = &self.state.run.study else {
+            ui.label("Looking for edges that abut…");
+            return;
+        };
+        match study.tolerance() {
+            Some((slip, degrees)) => {
+                ui.label(RichText::new(format!("Tolerance {}", plain(slip, unit))).heading());
+                let gap = plain(study.options.visible_gap, unit);
+                ui.label(format!(
+                    "A slip {} opens a gap wider than {gap} along {:.0} % of an edge.",
+                    toward(degrees),
+                    study.options.share * 100.0
+                ));
+            }
+            None => {
+                ui.label(RichText::new("No tight edges").heading());
+                ui.label("No two inks abut where a gap would show, so this design forgives any slip.");
+            }
+        }
+    }
+
+    fn good_ui(&mut self, ui: &mut Ui) {
+        let p = theme::of(ui);
+        let state = &mut self.state.run;
+        let Some(summary) = &state.summary else {
+            ui.label(
+                RichText::new(format!("Printing copies… {} of {}", state.copies.len(), state.number))
+                    .color(p.faint),
+            );
+            return;
+        };
+        let i = summary.wilson;
+        ui.horizontal(|ui| {
+            ui.label(RichText::new(format!("{:.0} % good copies", summary.share() * 100.0)).heading());
+            let range = format!("likely {:.0} to {:.0} %", i.low * 100.0, i.high * 100.0);
+            ui.label(RichText::new(range).color(p.faint))
+                .on_hover_text("Wilson's interval at 95 %, from the copies simulated");
+        });
+        let (likely, safe) = summary.to_print(state.wanted);
+        ui.horizontal(|ui| {
+            let label = ui.label("For");
+            let field = egui::DragValue::new(&mut state.wanted).range(1..=5000).speed(1.0);
+            ui.add(field).labelled_by(label.id).on_hover_text("Good copies wanted");
+            match (likely, safe) {
+                (Some(likely), Some(safe)) => {
+                    ui.label(format!("good ones print {likely}, to be safe {safe}.")).on_hover_text(
+                        "So that there are enough in 95 of 100 runs; to be safe, with the least likely share",
+                    );
+                }
+                _ => {
+                    let text =
+                        "good ones no sensible number is enough: add trap, or print what abuts in one pass.";
+                    ui.label(RichText::new(text).color(p.warning));
+                }
+            }
+        });
+    }
+}
+
+/// A length without a sign.
+pub(super) fn plain(mm: f64, unit: LengthUnit) -> String {
+    super::sheet::length(mm, unit).trim_start_matches('+').to_owned()
+}
+
+/// A direction in words.
+fn toward(degrees: f64) -> &'static str {
+    const WORDS: [&str; 8] = [
+        "to the right",
+        "right and down",
+        "down",
+        "left and down",
+        "to the left",
+        "left and up",
+        "up",
+        "right and up",
+    ];
+    let i = (degrees / 45.0).round() as usize % 8;
+    WORDS.get(i).copied().unwrap_or("to the right")
+}

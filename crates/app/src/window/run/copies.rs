@@ -1,0 +1,184 @@
+//! The simulated run: a contact sheet, one copy from near, and how far the gaps open.
+
+use egui::{Align2, FontId, Key, Modifiers, Pos2, Rect, RichText, Sense, Stroke, Ui, Vec2};
+use slipsheet_core::slip::run::histogram;
+use slipsheet_editor::SHOWN;
+
+use super::desk::{CELLS, NEAR};
+use super::plain;
+use crate::window::{SlipsheetApp, theme};
+
+/// Points around a cell of the contact sheet, and the height of the rule under it.
+const GAP: f32 = 6.0;
+const RULE: f32 = 3.0;
+/// Side of the near picture.
+const SIDE: f32 = 236.0;
+
+impl SlipsheetApp {
+    pub(super) fn copies_ui(&mut self, ui: &mut Ui) {
+        self.copy_keys(ui);
+        ui.horizontal_top(|ui| {
+            ui.vertical(|ui| {
+                self.contact_ui(ui);
+                self.run_fields(ui);
+            });
+            ui.add_space(theme::GAP);
+            ui.vertical(|ui| {
+                self.near_ui(ui);
+                self.histogram_ui(ui);
+            });
+        });
+    }
+
+    fn contact_ui(&mut self, ui: &mut Ui) {
+        let p = theme::of(ui);
+        let Some((texture, place)) = &self.state.run.contact else {
+            ui.allocate_ui(Vec2::new(486.0, 100.0), |ui| ui.label("The first copies come in a moment."));
+            return;
+        };
+        let size = texture.size_vec2();
+        let (rect, response) = ui.allocate_exact_size(size, Sense::click());
+        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Contact sheet"));
+        let uv = Rect::from_min_max(Pos2::ZERO, Pos2::new(1.0, 1.0));
+        ui.painter().image(texture.id(), rect, uv, theme::UNTINTED);
+        let (columns, cell) = (CELLS.0, CELLS.1 as f32);
+        let step = Vec2::new(cell + GAP, cell + RULE + GAP);
+        let shown = self.state.run.copies.len().min(SHOWN);
+        let place_text = format!("around {:.0}, {:.0} mm", place.x, place.y);
+        if let Some(at) = response.interact_pointer_pos().filter(|_| response.clicked()) {
+            let local = (at - rect.min - Vec2::splat(GAP)) / step;
+            let i = local.y.max(0.0) as usize * columns + (local.x.max(0.0) as usize).min(columns - 1);
+            if i < shown {
+                self.state.run.chosen = i;
+            }
+        }
+        if self.state.run.chosen < shown {
+            let i = self.state.run.chosen;
+            let corner =
+                rect.min + Vec2::splat(GAP) + step * Vec2::new((i % columns) as f32, (i / columns) as f32);
+            let frame = Rect::from_min_size(corner, Vec2::new(cell, cell + RULE)).expand(2.0);
+            ui.painter().rect_stroke(frame, 2.0, Stroke::new(2.0, p.accent), egui::StrokeKind::Outside);
+        }
+        let text = format!("The first {shown} copies {place_text}; green is good, red shows a gap.");
+        ui.label(RichText::new(text).small().color(p.faint));
+    }
+
+    fn run_fields(&mut self, ui: &mut Ui) {
+        let state = &mut self.state.run;
+        ui.horizontal(|ui| {
+            let label = ui.label("Copies");
+            ui.add(egui::DragValue::new(&mut state.number).range(20..=2000).speed(5.0))
+                .labelled_by(label.id)
+                .on_hover_text("Copies that are simulated; more make the share surer");
+            if ui.button("Another run").on_hover_text("The same press with other luck").clicked() {
+                state.seed = state.seed.wrapping_add(1);
+            }
+            if state.place.is_some()
+                && ui.button("Tightest place").on_hover_text("Look at the tightest place again").clicked()
+            {
+                state.place = None;
+            }
+        });
+    }
+
+    fn near_ui(&mut self, ui: &mut Ui) {
+        let p = theme::of(ui);
+        let (rect, response) = ui.allocate_exact_size(Vec2::splat(SIDE), Sense::hover());
+        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Copy from near"));
+        ui.painter().rect_filled(rect, 0.0, p.canvas);
+        if let Some((_, texture)) = &self.state.run.near {
+            let uv = Rect::from_min_max(Pos2::ZERO, Pos2::new(1.0, 1.0));
+            ui.painter().image(texture.id(), rect, uv, theme::UNTINTED);
+        }
+        let count = self.state.run.copies.len();
+        ui.horizontal(|ui| {
+            if ui.button("Back").on_hover_text("The copy before (left arrow)").clicked() {
+                self.flip(-1);
+            }
+            if ui.button("Next").on_hover_text("The next copy (right arrow)").clicked() {
+                self.flip(1);
+            }
+            ui.label(format!("Copy {} of {count}", self.state.run.chosen + 1));
+        });
+        let ranked = self.state.run.summary.as_ref().map(|s| s.ranked);
+        ui.horizontal(|ui| {
+            let Some(ranked) = ranked else { return };
+            for (name, index) in ["Best", "Middle", "Worst"].into_iter().zip(ranked) {
+                if ui.selectable_label(self.state.run.chosen == index, name).clicked() {
+                    self.state.run.chosen = index;
+                }
+            }
+        });
+        let unit = self.session.settings().unit;
+        if let Some(copy) = self.state.run.copies.get(self.state.run.chosen) {
+            let (word, colour) = if copy.good { ("Good", p.good) } else { ("Shows a gap", p.error) };
+            ui.horizontal(|ui| {
+                ui.label(RichText::new(word).family(theme::strong()).color(colour));
+                ui.label(format!("widest gap {}", plain(copy.opened.gap, unit)));
+            });
+            let text = format!(
+                "Colour change {:.1} on the mean, {:.1} at most on 95 % of the sheet; {NEAR:.0} mm shown.",
+                copy.change.mean, copy.change.most
+            );
+            ui.add(egui::Label::new(RichText::new(text).small().color(p.faint)).wrap());
+        }
+    }
+
+    fn flip(&mut self, by: isize) {
+        let count = self.state.run.copies.len().max(1);
+        self.state.run.chosen = (self.state.run.chosen + count).saturating_add_signed(by) % count;
+    }
+
+    fn copy_keys(&mut self, ui: &Ui) {
+        if ui.ctx().egui_wants_keyboard_input() || self.state.dialog.is_some() || self.state.shelf.open {
+            return;
+        }
+        let (next, back) = ui.input_mut(|i| {
+            (
+                i.count_and_consume_key(Modifiers::NONE, Key::ArrowRight),
+                i.count_and_consume_key(Modifiers::NONE, Key::ArrowLeft),
+            )
+        });
+        if next != back {
+            self.flip(next as isize - back as isize);
+        }
+    }
+
+    /// How many copies open how wide a gap.
+    fn histogram_ui(&self, ui: &mut Ui) {
+        let p = theme::of(ui);
+        let state = &self.state.run;
+        if state.copies.is_empty() {
+            return;
+        }
+        let (bin, counts) = histogram(state.copies.iter().map(|c| c.opened.gap), 24);
+        let most = counts.iter().copied().max().unwrap_or(1).max(1) as f32;
+        ui.add_space(theme::GAP);
+        ui.label(RichText::new("Widest gap of each copy").small().color(p.faint));
+        let (rect, response) = ui.allocate_exact_size(Vec2::new(SIDE, 84.0), Sense::hover());
+        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Histogram of gaps"));
+        let painter = ui.painter_at(rect);
+        let floor = rect.bottom() - 16.0;
+        let visible = state.study.as_ref().map_or(0.15, |s| s.options.visible_gap);
+        let width = rect.width() / counts.len() as f32;
+        for (i, count) in counts.iter().enumerate() {
+            let height = *count as f32 / most * (floor - rect.top() - 2.0);
+            let left = rect.left() + i as f32 * width;
+            let bar = Rect::from_min_max(
+                Pos2::new(left + 0.5, floor - height),
+                Pos2::new(left + width - 0.5, floor),
+            );
+            let opens = (i as f64 + 0.5) * bin > visible;
+            painter.rect_filled(bar, 0.0, if opens { p.error } else { p.good });
+        }
+        painter.line_segment(
+            [Pos2::new(rect.left(), floor), Pos2::new(rect.right(), floor)],
+            Stroke::new(1.0, p.line),
+        );
+        let font = FontId::proportional(11.0);
+        let unit = self.session.settings().unit;
+        painter.text(rect.left_bottom(), Align2::LEFT_BOTTOM, "none", font.clone(), p.faint);
+        let end = plain(bin * counts.len() as f64, unit);
+        painter.text(rect.right_bottom(), Align2::RIGHT_BOTTOM, end, font, p.faint);
+    }
+}

@@ -1,0 +1,139 @@
+//! What the Run view asks of the desk, and what comes back.
+
+use egui::Context;
+use slipsheet_core::render::Picture;
+use slipsheet_core::slip::map::SlipMap;
+use slipsheet_editor::{CopyWanted, LiveOrder, RunNews, RunWanted, RunWish};
+
+use super::Part;
+use crate::window::sheet::color_image;
+use crate::window::{MainView, SlipsheetApp, theme};
+
+/// Columns of the contact sheet, and pixels a cell.
+pub(super) const CELLS: (usize, usize) = (8, 54);
+/// Side in mm of the place at which one copy is looked at.
+pub(super) const NEAR: f64 = 32.0;
+
+impl SlipsheetApp {
+    /// Takes what has come.
+    pub(in crate::window) fn take_run_news(&mut self, ctx: &Context) {
+        let news: Vec<RunNews> = self.run_desk.news().collect();
+        for one in news {
+            self.take_one(ctx, one);
+        }
+    }
+
+    fn take_one(&mut self, ctx: &Context, news: RunNews) {
+        let state = &mut self.state.run;
+        match news {
+            RunNews::Study(study) => {
+                let tolerance = study.tolerance().map(|t| t.0);
+                if state.tolerances[1] != tolerance {
+                    state.tolerances = [state.tolerances[1], tolerance];
+                }
+                (state.study, state.failed) = (Some(study), None);
+            }
+            RunNews::Copies(copies) => {
+                if copies.first().is_some_and(|c| c.index == 0) {
+                    state.copies.clear();
+                    state.summary = None;
+                }
+                state.copies.extend(copies);
+            }
+            RunNews::Summary(summary) => state.summary = Some(summary),
+            RunNews::Contact(picture, place) => {
+                state.contact = Some((texture(ctx, "contact sheet", &picture), place));
+            }
+            RunNews::Copy(which, picture) => state.near = Some((which, texture(ctx, "copy", &picture))),
+            RunNews::Map(map) => {
+                let picture = heat_picture(&map);
+                state.map = Some((map, texture(ctx, "slip map", &picture)));
+            }
+            RunNews::Plans(plans, present) => (state.plans, state.present) = (plans, Some(present)),
+            RunNews::Suggested(found) => {
+                state.suggesting = None;
+                self.take_suggestion(ctx, found);
+            }
+            RunNews::Failed(why) => (state.study, state.failed) = (None, Some(why)),
+            RunNews::Done(revision, wish) => state.done = Some((revision, *wish)),
+        }
+    }
+
+    /// Asks for what the window shows now, unless that was asked for already.
+    pub(in crate::window) fn wish_for_runs(&mut self, ctx: &Context) {
+        // A slip that nobody watches ends all the same.
+        let time = ctx.input(|i| i.time);
+        if self.state.run.play.is_some_and(|p| p.at(time).is_none()) {
+            self.state.run.play = None;
+        } else if self.state.run.play.is_some() {
+            ctx.request_repaint();
+        }
+        // While something is dragged the sheet's picture comes first; slips change no study anyway.
+        if self.state.sheet.is_dragging() || self.session.project().layers.is_empty() {
+            return;
+        }
+        let state = &self.state.run;
+        let open = self.state.view == MainView::Run;
+        let p = theme::palette(ctx.global_style().visuals.dark_mode);
+        let run = RunWanted {
+            copies: state.number,
+            seed: state.seed,
+            wanted: state.wanted,
+            place: state.place,
+            cells: CELLS,
+            colours: [p.good, p.error, p.panel].map(|c| [c.r(), c.g(), c.b(), 255]),
+        };
+        let copy = CopyWanted {
+            index: state.chosen,
+            seed: state.seed,
+            place: state.place,
+            side: NEAR,
+            pixels: (260.0 * ctx.pixels_per_point()) as u32,
+        };
+        let layer = self.session.selection().layer;
+        let wish = RunWish {
+            face: self.state.face,
+            run: open.then_some(run),
+            copy: (open && state.part == Part::Copies).then_some(copy),
+            map: layer.filter(|_| open && state.part == Part::Map),
+            plans: open && state.part == Part::Passes,
+            suggest: state.suggesting.filter(|_| open),
+        };
+        let order = (self.session.revision(), wish);
+        if self.state.run.ordered.as_ref() != Some(&order) {
+            let snapshot = self.snapshot();
+            self.run_desk.wish(snapshot, order.1.clone());
+            self.state.run.ordered = Some(order);
+        }
+    }
+
+    /// Asks for the sheet's picture with a layer slipped that the project leaves where it is.
+    pub(in crate::window) fn order_played(&mut self, order: LiveOrder, time: f64) -> bool {
+        let Some(play) = self.state.run.play else { return false };
+        let Some(slip) = play.at(time) else {
+            self.state.run.play = None;
+            return false;
+        };
+        let mut snapshot = self.snapshot();
+        let mut project = (*snapshot.project).clone();
+        let Some(layer) = project.layers.get_mut(play.layer) else { return false };
+        layer.slip = slip;
+        snapshot.project = std::sync::Arc::new(project);
+        // A revision of its own, which no change of the project ever reaches.
+        snapshot.revision = u64::MAX - (time * 1000.0) as u64;
+        self.live.order(snapshot, order);
+        self.ordered = None;
+        true
+    }
+}
+
+fn texture(ctx: &Context, name: &str, picture: &Picture) -> egui::TextureHandle {
+    ctx.load_texture(name, color_image(picture), egui::TextureOptions::LINEAR)
+}
+
+/// A slip map in colours, a pixel a shift.
+fn heat_picture(map: &SlipMap) -> Picture {
+    let most = map.changes.iter().map(|c| c.mean).fold(1e-9, f64::max);
+    let pixels = map.changes.iter().map(|c| theme::change_colour(c.mean / most)).collect();
+    Picture { width: map.side, height: map.side, pixels }
+}

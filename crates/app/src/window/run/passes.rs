@@ -1,0 +1,178 @@
+//! The pass plan: the three that cost least, with why, and the person's own by dragging.
+
+use egui::{Frame, RichText, Ui};
+use slipsheet_core::plan::{self, PassPlan};
+use slipsheet_editor::Command;
+
+use crate::window::{SlipsheetApp, Wish, Wishes, theme};
+
+/// A layer under way to another pass.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Carried(usize);
+
+impl SlipsheetApp {
+    pub(super) fn passes_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+        let p = theme::of(ui);
+        ui.horizontal_top(|ui| {
+            ui.vertical(|ui| {
+                ui.set_width(250.0);
+                self.own_passes_ui(ui, wanted);
+            });
+            ui.separator();
+            ui.vertical(|ui| {
+                ui.label(theme::heading("Plans that cost least"));
+                if self.state.run.plans.is_empty() {
+                    ui.label(RichText::new("Trying every order and pairing…").color(p.faint));
+                }
+                for (i, plan) in self.state.run.plans.iter().enumerate() {
+                    self.plan_ui(ui, i, plan, wanted);
+                }
+                let text = "Minutes of booked time: making ready, drums, drying, printing, and what other colours or a dark ink under a light one are worth. Common practice, not measured.";
+                ui.add(egui::Label::new(RichText::new(text).small().color(p.faint)).wrap());
+            });
+        });
+    }
+
+    fn plan_ui(&self, ui: &mut Ui, i: usize, plan: &PassPlan, wanted: &mut Wishes) {
+        let p = theme::of(ui);
+        let face = self.state.face;
+        let shown: Vec<Vec<usize>> = plan::passes(self.session.project(), face);
+        let in_use = shown == plan.passes;
+        Frame::new().fill(p.strip).corner_radius(5.0).inner_margin(10).show(ui, |ui| {
+            ui.set_width(ui.available_width());
+            ui.horizontal(|ui| {
+                let names: Vec<String> = plan.passes.iter().map(|pass| self.names(pass)).collect();
+                let text = RichText::new(names.join("  →  ")).family(theme::strong());
+                ui.add(egui::Label::new(text).wrap());
+            });
+            ui.horizontal(|ui| {
+                ui.label(
+                    RichText::new(format!(
+                        "{:.0} minutes, {:.0} % good",
+                        plan.costs.total(),
+                        plan.good * 100.0
+                    ))
+                    .color(p.faint),
+                );
+                ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                    if in_use {
+                        ui.label(RichText::new("in use").color(p.good));
+                    } else if ui
+                        .button(format!("Use plan {}", i + 1))
+                        .on_hover_text("Order the layers and their passes so")
+                        .clicked()
+                    {
+                        wanted.push(Wish::Do(Command::Passes(face, plan.passes.clone())));
+                    }
+                });
+            });
+            for reason in &plan.reasons {
+                ui.add(egui::Label::new(RichText::new(format!("· {reason}")).small()).wrap());
+            }
+        });
+    }
+
+    fn names(&self, pass: &[usize]) -> String {
+        let layers = &self.session.project().layers;
+        let names: Vec<&str> = pass.iter().filter_map(|i| layers.get(*i)).map(|l| l.name.as_str()).collect();
+        names.join(" + ")
+    }
+
+    /// The passes as they are: drag an ink to another pass.
+    fn own_passes_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
+        let p = theme::of(ui);
+        let (project, face) = (self.session.project(), self.state.face);
+        let passes = plan::passes(project, face);
+        let drums = usize::from(project.press.drums);
+        ui.label(theme::heading("Passes now"));
+        if let Some(present) = &self.state.run.present {
+            let text = format!("{:.0} minutes, {:.0} % good", present.costs.total(), present.good * 100.0);
+            ui.label(RichText::new(text).color(p.faint));
+        }
+        let mut moved = None;
+        for at in 0..=passes.len() {
+            let pass = passes.get(at);
+            let frame = Frame::new().fill(p.strip).corner_radius(5.0).inner_margin(8);
+            let (_, dropped) = ui.dnd_drop_zone::<Carried, ()>(frame, |ui| {
+                ui.set_min_size(egui::vec2(226.0, 26.0));
+                ui.horizontal_wrapped(|ui| {
+                    let Some(pass) = pass else {
+                        ui.label(RichText::new("Drop here for a pass of its own").small().color(p.faint));
+                        return;
+                    };
+                    ui.label(RichText::new(format!("{}", at + 1)).color(p.faint));
+                    for layer in pass {
+                        let id = egui::Id::unique(("pass chip", *layer));
+                        ui.dnd_drag_source(id, Carried(*layer), |ui| self.chip(ui, *layer));
+                    }
+                });
+            });
+            if let Some(carried) = dropped {
+                moved = Some((carried.0, at));
+            }
+        }
+        let time = ui.input(|i| i.time);
+        if let Some((layer, to)) = moved {
+            match moved_to(&passes, layer, to, drums) {
+                Some(passes) => wanted.push(Wish::Do(Command::Passes(face, passes))),
+                None => ui.ctx().data_mut(|d| {
+                    d.insert_temp(full_id(), time);
+                }),
+            }
+        }
+        let refused = ui.ctx().data(|d| d.get_temp::<f64>(full_id()));
+        if refused.is_some_and(|t| time - t < 4.0) {
+            let text =
+                format!("A pass holds {drums} ink{} on this press.", if drums == 1 { "" } else { "s" });
+            ui.label(RichText::new(text).color(p.warning));
+            ui.ctx().request_repaint_after(std::time::Duration::from_millis(500));
+        }
+    }
+
+    fn chip(&self, ui: &mut Ui, layer: usize) {
+        let p = theme::of(ui);
+        let Some(l) = self.session.project().layers.get(layer) else { return };
+        Frame::new().fill(p.panel).corner_radius(4.0).inner_margin(egui::Margin::symmetric(7, 3)).show(
+            ui,
+            |ui| {
+                ui.horizontal(|ui| {
+                    let (rect, _) = ui.allocate_exact_size(egui::Vec2::splat(10.0), egui::Sense::hover());
+                    ui.painter().rect_filled(rect, 2.0, theme::shown(l.ink.solid.lab()));
+                    ui.label(&l.name);
+                });
+            },
+        );
+    }
+}
+
+fn full_id() -> egui::Id {
+    egui::Id::unique("pass is full")
+}
+
+/// Passes after an ink was dropped on one, or past the last for one of its own; `None` where it is full.
+fn moved_to(passes: &[Vec<usize>], layer: usize, to: usize, drums: usize) -> Option<Vec<Vec<usize>>> {
+    let mut passes = passes.to_vec();
+    if passes.get(to).is_some_and(|p| p.len() >= drums && !p.contains(&layer)) {
+        return None;
+    }
+    passes.iter_mut().for_each(|p| p.retain(|l| *l != layer));
+    match passes.get_mut(to) {
+        Some(pass) => pass.push(layer),
+        None => passes.push(vec![layer]),
+    }
+    passes.retain(|p| !p.is_empty());
+    Some(passes)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_ink_dropped_on_a_pass_joins_it_where_there_is_room() {
+        let passes = [vec![0], vec![1], vec![2]];
+        assert_eq!(moved_to(&passes, 2, 0, 2), Some(vec![vec![0, 2], vec![1]]));
+        assert_eq!(moved_to(&passes, 2, 0, 1), None);
+        assert_eq!(moved_to(&passes, 0, 3, 2), Some(vec![vec![1], vec![2], vec![0]]));
+    }
+}

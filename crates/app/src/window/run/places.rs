@@ -1,0 +1,138 @@
+//! The table of tight places and of what is too thin. A click shows the place on the sheet, and the slip that
+//! breaks it.
+
+use egui::{Align2, FontId, Pos2, Rect, RichText, Sense, Ui, Vec2};
+use slipsheet_core::geometry::Point;
+use slipsheet_core::slip::Shows;
+
+use super::{Play, plain};
+use crate::window::{MainView, SlipsheetApp, Wish, Wishes, theme};
+
+/// Rows of the table.
+const ROWS: usize = 24;
+const ROW: f32 = 24.0;
+/// Points per mm at which a place is looked at.
+const NEAR: f32 = 22.0;
+
+impl SlipsheetApp {
+    pub(super) fn places_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+        let p = theme::of(ui);
+        let Some(study) = self.state.run.study.clone() else { return };
+        let unit = self.session.settings().unit;
+        let names: Vec<String> = self.session.project().layers.iter().map(|l| l.name.clone()).collect();
+        let name = |i: usize| names.get(i).cloned().unwrap_or_default();
+        let worst = study.worst(ROWS);
+        if worst.is_empty() {
+            ui.label("No place is tight.");
+        } else {
+            ui.horizontal(|ui| {
+                ui.label(RichText::new("Click a place to see it slip.").color(p.faint));
+                ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                    let info = crate::window::actions::of(crate::window::actions::Action::TightEdges);
+                    let mut on = self.state.run.heat;
+                    let hint = crate::window::menu::hint(ui, info);
+                    if ui.checkbox(&mut on, "Tight edges on the sheet").on_hover_text(hint).changed() {
+                        wanted.push(Wish::Act(info.action));
+                    }
+                });
+            });
+            row(
+                ui,
+                None,
+                ["Where", "Inks", "Trap", "Edge", "Shows", "Colour step"].map(str::to_owned),
+                p.faint,
+            );
+        }
+        let mut go = None;
+        for (i, w) in worst.iter().enumerate() {
+            let t = &w.tight;
+            let shows = match t.shows {
+                Shows::Paper => "paper".to_owned(),
+                Shows::Ink(layer) => name(layer),
+            };
+            let cells = [
+                format!("{:.0}, {:.0} mm", t.at.x, t.at.y),
+                format!("{} · {}", name(t.lower), name(t.upper)),
+                plain(t.trap, unit),
+                format!("{:.0} mm", w.length),
+                shows,
+                format!("{:.0}", t.difference),
+            ];
+            if row(ui, Some(i + 1), cells, p.text) {
+                go = Some(*w);
+            }
+        }
+        if let Some(w) = go {
+            let slip = w.breaking_slip(study.options.visible_gap + 0.25);
+            self.go_to(ui, w.tight.at, Some((w.tight.upper, slip)));
+        }
+        let thin = study.thin.iter().take(12).copied().collect::<Vec<_>>();
+        if thin.is_empty() {
+            return;
+        }
+        ui.add_space(theme::GROUP_GAP);
+        ui.label(theme::heading("Thinner than the press slips"));
+        row(ui, None, ["Where", "Inks", "Width", "Edge", "What", ""].map(str::to_owned), p.faint);
+        let mut go = None;
+        for (i, t) in thin.iter().enumerate() {
+            let cells = [
+                format!("{:.0}, {:.0} mm", t.at.x, t.at.y),
+                format!("{} · {}", name(t.lower), name(t.upper)),
+                plain(t.size, unit),
+                format!("{:.0} mm", t.length),
+                t.kind.name().to_owned(),
+                String::new(),
+            ];
+            if row(ui, Some(ROWS + i + 1), cells, p.text) {
+                go = Some(t.at);
+            }
+        }
+        if let Some(at) = go {
+            self.go_to(ui, at, None);
+        }
+    }
+
+    /// Shows a place on the sheet, and a layer slipping there.
+    fn go_to(&mut self, ui: &Ui, at: Point, slip: Option<(usize, slipsheet_core::layer::Slip)>) {
+        self.state.view = MainView::Sheet;
+        self.state.sheet.look_at(at, NEAR);
+        self.state.run.heat = true;
+        self.state.run.place = Some(at);
+        let began = ui.input(|i| i.time) + 0.4;
+        self.state.run.play = slip.and_then(|(layer, by)| {
+            let from = self.session.project().layers.get(layer)?.slip;
+            Some(Play { layer, from, by, began })
+        });
+    }
+}
+
+/// One row; whether it was clicked. A head has no number.
+fn row(ui: &mut Ui, number: Option<usize>, cells: [String; 6], colour: egui::Color32) -> bool {
+    let width = ui.available_width();
+    let sense = if number.is_some() { Sense::click() } else { Sense::hover() };
+    let (rect, response) = ui.allocate_exact_size(Vec2::new(width, ROW), sense);
+    let p = theme::of(ui);
+    if let Some(n) = number {
+        let label = format!("Place {n}: {}", cells.join(", "));
+        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, label.clone()));
+        if response.hovered() {
+            ui.painter().rect_filled(rect, 4.0, p.strip);
+            ui.set_cursor_icon(egui::CursorIcon::PointingHand);
+        }
+    }
+    let shares = [0.0, 0.16, 0.52, 0.64, 0.74, 0.90];
+    for (i, (cell, share)) in cells.iter().zip(shares).enumerate() {
+        let left = rect.left() + 8.0 + share * (width - 16.0);
+        let end = shares.get(i + 1).map_or(rect.right(), |next| rect.left() + 2.0 + next * (width - 16.0));
+        let clip = Rect::from_min_max(Pos2::new(left, rect.top()), Pos2::new(end, rect.bottom()));
+        let at = Pos2::new(left, rect.center().y);
+        ui.painter().with_clip_rect(clip).text(
+            at,
+            Align2::LEFT_CENTER,
+            cell,
+            FontId::proportional(12.5),
+            colour,
+        );
+    }
+    response.clicked()
+}

@@ -1,0 +1,104 @@
+//! The press of the project: picked from the shelf, its figures edited.
+
+use egui::{ComboBox, DragValue, Grid, RichText, Ui};
+use slipsheet_core::press::{Drift, Press, Spread};
+use slipsheet_editor::Command;
+
+use crate::window::{SlipsheetApp, Wish, Wishes, theme};
+
+impl SlipsheetApp {
+    pub(super) fn press_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
+        let p = theme::of(ui);
+        let before = &self.session.project().press;
+        let mut press = before.clone();
+        ui.horizontal(|ui| {
+            let label = ui.label("Press");
+            let combo =
+                ComboBox::from_id_salt("press").selected_text(&press.name).width(220.0).show_ui(ui, |ui| {
+                    for known in &self.session.shelf().presses {
+                        if ui.selectable_label(known.name == press.name, &known.name).clicked() {
+                            press = known.clone();
+                        }
+                    }
+                });
+            combo.response.labelled_by(label.id);
+            for (drums, text) in [(1, "1 drum"), (2, "2 drums")] {
+                if ui.selectable_label(press.drums == drums, text).clicked() {
+                    press.drums = drums;
+                }
+            }
+        });
+        ui.label(RichText::new(format!("Its figures are {}.", press.standing())).color(if press.measured {
+            p.faint
+        } else {
+            p.warning
+        }));
+        ui.add_space(theme::GAP);
+        let mut fields = Fields { wanted: &mut *wanted };
+        Grid::new("press figures").num_columns(5).spacing([14.0, 6.0]).show(ui, |ui| {
+            ui.label("");
+            for head in ["Across", "Along", "Skew", "Stretch"] {
+                ui.label(RichText::new(head).small().color(p.faint));
+            }
+            ui.end_row();
+            fields.spread(ui, "Between passes", &mut press.between_passes);
+            fields.spread(ui, "Within a pass", &mut press.within_pass);
+            ui.label("Drift");
+            let mut drift = press.drift.get();
+            fields.number(ui, "Drift", &mut drift, (-20.0..=20.0, 0.05, " mm / 1000"));
+            press.drift = Drift::new(drift);
+            ui.end_row();
+        });
+        let changed = |a: &Press, b: &Press| {
+            a.between_passes != b.between_passes || a.within_pass != b.within_pass || a.drift != b.drift
+        };
+        if press.name == before.name && changed(&press, before) {
+            press.measured = false;
+        }
+        if press != *before {
+            wanted.push(Wish::Do(Command::Press(Box::new(press))));
+        }
+        ui.add_space(theme::GROUP_GAP);
+        let text = "Standard deviations about the mean: each pass lands with the spread between passes, and the inks of one pass wander against each other within it. To measure them, print the plates of slipsheet spread --plates, scan some twenty copies, and give the scans to slipsheet spread --save press.";
+        ui.add(egui::Label::new(RichText::new(text).color(p.faint)).wrap());
+        let caution =
+            "The press's manual and the people who run it come first: never reach into a running machine.";
+        ui.add(egui::Label::new(RichText::new(caution).small().color(p.warning)).wrap());
+    }
+}
+
+struct Fields<'a> {
+    wanted: &'a mut Wishes,
+}
+
+impl Fields<'_> {
+    fn spread(&mut self, ui: &mut Ui, name: &str, spread: &mut Spread) {
+        ui.label(name);
+        let (mut dx, mut dy) = (spread.dx.get(), spread.dy.get());
+        let (mut skew, mut stretch) = (spread.skew.get(), spread.stretch.get());
+        self.number(ui, &format!("{name}, across"), &mut dx, (0.0..=5.0, 0.01, " mm"));
+        self.number(ui, &format!("{name}, along"), &mut dy, (0.0..=5.0, 0.01, " mm"));
+        self.number(ui, &format!("{name}, skew"), &mut skew, (0.0..=2.0, 0.005, "°"));
+        self.number(ui, &format!("{name}, stretch"), &mut stretch, (0.0..=2.0, 0.005, " %"));
+        *spread = Spread::of(dx, dy, skew, stretch);
+        ui.end_row();
+    }
+
+    fn number(
+        &mut self,
+        ui: &mut Ui,
+        name: &str,
+        value: &mut f64,
+        (range, speed, unit): (std::ops::RangeInclusive<f64>, f64, &str),
+    ) {
+        let before = *value;
+        let field = ui.add(DragValue::new(value).range(range).speed(speed).max_decimals(3).suffix(unit));
+        // Clamping alone is no change of the person's.
+        if !field.changed() {
+            *value = before;
+        }
+        let named = name.to_owned();
+        field.widget_info(move || egui::WidgetInfo::labeled(egui::Role::SpinButton, true, named.clone()));
+        crate::window::inspector::gesture(&field, "Change the press", self.wanted);
+    }
+}

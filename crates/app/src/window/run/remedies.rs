@@ -1,0 +1,163 @@
+//! Remedies for the selected layer, with the tolerance before and after.
+
+use egui::{Context, DragValue, RichText, Ui};
+use slipsheet_core::plan;
+use slipsheet_core::remedy::{Growth, Remedy, Suggestion};
+use slipsheet_editor::{Command, LayerChange};
+
+use super::plain;
+use crate::window::{SlipsheetApp, Wish, Wishes, theme};
+
+impl SlipsheetApp {
+    pub(super) fn remedies_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+        let p = theme::of(ui);
+        let unit = self.session.settings().unit;
+        let said = |t: Option<f64>| t.map_or("any slip".to_owned(), |mm| plain(mm, unit));
+        let [before, after] = self.state.run.tolerances;
+        if before != after && before.is_some() {
+            ui.label(
+                RichText::new(format!("Tolerance {} before, {} now", said(before), said(after)))
+                    .family(theme::strong()),
+            );
+        }
+        ui.horizontal(|ui| {
+            let label = ui.label("To reach");
+            let goal = DragValue::new(&mut self.state.run.goal).range(0.2..=1.6).speed(0.01).suffix(" mm");
+            ui.add(goal).labelled_by(label.id).on_hover_text("The tolerance wanted");
+            let busy = self.state.run.suggesting.is_some();
+            let text = if busy { "Trying…" } else { "Suggest a spread" };
+            let button = ui.add_enabled(!busy, egui::Button::new(text));
+            if button.on_hover_text("The smallest spread of the lighter ink of the tightest pair").clicked() {
+                self.state.run.suggesting = Some(self.state.run.goal);
+                self.state.run.suggested = None;
+            }
+            self.merge_ui(ui, wanted);
+        });
+        if let Some(text) = &self.state.run.suggested {
+            ui.label(RichText::new(text).color(p.faint));
+        }
+        ui.add_space(theme::GROUP_GAP);
+        let Some((i, layer)) = self.session.selected_layer() else {
+            ui.label("Select a layer on the left to give it a remedy.");
+            return;
+        };
+        ui.label(theme::heading(&format!("Remedies of {}", layer.name)));
+        let mut remedies = layer.remedies.clone();
+        let mut gone = None;
+        for (at, remedy) in remedies.iter_mut().enumerate() {
+            ui.horizontal(|ui| {
+                if remedy_ui(ui, (i, at), remedy, &self.session.project().layers, wanted) {
+                    gone = Some(at);
+                }
+            });
+        }
+        if let Some(at) = gone {
+            remedies.remove(at);
+        }
+        if remedies.is_empty() {
+            ui.label(RichText::new("None. The plate is the artwork as it was drawn.").color(p.faint));
+        }
+        ui.add_space(theme::GAP);
+        ui.horizontal_wrapped(|ui| {
+            if ui.button("Spread").on_hover_text("Let its shapes grow all around").clicked() {
+                remedies.push(Remedy::Spread(Growth::new(0.2)));
+            }
+            if ui.button("Choke").on_hover_text("Let its shapes shrink all around").clicked() {
+                remedies.push(Remedy::Choke(Growth::new(0.2)));
+            }
+            for (under, other) in self.session.project().on(layer.face).filter(|(k, _)| *k != i) {
+                let cut = format!("Knock out {}", other.name);
+                if ui
+                    .button(cut)
+                    .on_hover_text("Leave this layer out where the other prints, with a trap")
+                    .clicked()
+                {
+                    remedies.push(Remedy::Knockout { under, trap: Growth::new(0.3) });
+                }
+                let fill = format!("Print on under {}", other.name);
+                if ui.button(fill).on_hover_text("Fill the other's knockout, so that it overprints").clicked()
+                {
+                    remedies.push(Remedy::Fill { under });
+                }
+            }
+        });
+        if remedies != layer.remedies {
+            wanted.push(Wish::Do(Command::Layer(i, LayerChange::Remedies(remedies))));
+        }
+    }
+
+    /// Prints the tightest pair in one pass, where the press has two drums.
+    fn merge_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
+        let (project, face) = (self.session.project(), self.state.face);
+        let Some(study) = self.state.run.study.as_ref().filter(|_| project.press.drums > 1) else { return };
+        let least = |p: &slipsheet_core::slip::PairStudy| p.rose.least().map_or(f64::INFINITY, |l| l.0);
+        let Some(pair) = study.counted().min_by(|a, b| least(a).total_cmp(&least(b))) else { return };
+        let name = |i: usize| project.layers.get(i).map_or("", |l| l.name.as_str());
+        let passes = plan::passes(project, face);
+        if passes.iter().any(|p| p.contains(&pair.lower) && p.contains(&pair.upper)) {
+            return;
+        }
+        let text = format!("Print {} and {} in one pass", name(pair.lower), name(pair.upper));
+        if ui.button(text).on_hover_text("Inks of one pass move together").clicked() {
+            let mut joined: Vec<Vec<usize>> = Vec::new();
+            for pass in passes {
+                let kept: Vec<usize> =
+                    pass.iter().copied().filter(|l| *l != pair.lower && *l != pair.upper).collect();
+                if pass.contains(&pair.upper) {
+                    joined.push(vec![pair.lower, pair.upper]);
+                }
+                if !kept.is_empty() {
+                    joined.push(kept);
+                }
+            }
+            wanted.push(Wish::Do(Command::Passes(face, joined)));
+        }
+    }
+
+    /// Puts a suggested remedy in, or says that there is none.
+    pub(super) fn take_suggestion(&mut self, ctx: &Context, found: Option<Suggestion>) {
+        let unit = self.session.settings().unit;
+        let Some(found) = found else {
+            self.state.run.suggested =
+                Some("The design has that tolerance already, or no spread of one ink reaches it.".to_owned());
+            return;
+        };
+        let Some(layer) = self.session.project().layers.get(found.layer) else { return };
+        let words = found.remedy.words(&self.session.project().layers).to_lowercase();
+        let after = found.after.map_or("any slip".to_owned(), |mm| plain(mm, unit));
+        self.state.run.suggested =
+            Some(format!("{}: {words}. Its tightest pair then takes {after}.", layer.name));
+        let mut remedies = layer.remedies.clone();
+        remedies.push(found.remedy);
+        self.run(ctx, Command::Layer(found.layer, LayerChange::Remedies(remedies)));
+        self.run(ctx, Command::Select(Some(found.layer), 0));
+    }
+}
+
+/// One remedy with its figure; whether it is to go.
+fn remedy_ui(
+    ui: &mut Ui,
+    (layer, at): (usize, usize),
+    remedy: &mut Remedy,
+    layers: &[slipsheet_core::layer::Layer],
+    wanted: &mut Wishes,
+) -> bool {
+    let words = remedy.words(layers);
+    let by = match remedy {
+        Remedy::Spread(by) | Remedy::Choke(by) => Some(by),
+        Remedy::Knockout { trap, .. } => Some(trap),
+        Remedy::Fill { .. } => None,
+    };
+    let gone = ui.push_id((layer, at), |ui| ui.small_button("Remove").clicked()).inner;
+    let label = ui.label(&words);
+    if let Some(by) = by {
+        let mut mm = by.get();
+        let field = DragValue::new(&mut mm).range(0.0..=3.0).speed(0.01).max_decimals(2).suffix(" mm");
+        let field = ui.add(field).labelled_by(label.id);
+        if field.changed() {
+            *by = Growth::new(mm);
+        }
+        crate::window::inspector::gesture(&field, "Change a remedy", wanted);
+    }
+    gone
+}

@@ -1,0 +1,132 @@
+//! The slip rose: tolerance by direction, with the press's own spread beside it.
+
+use egui::epaint::Mesh;
+use egui::{Align2, FontId, Pos2, RichText, Sense, Shape, Stroke, Ui, Vec2};
+use slipsheet_core::slip::Rose;
+use slipsheet_editor::Command;
+
+use super::plain;
+use crate::window::{SlipsheetApp, Wish, Wishes, theme};
+
+/// Side of the rose in points.
+const SIDE: f32 = 236.0;
+
+impl SlipsheetApp {
+    pub(super) fn rose_ui(&self, ui: &mut Ui) {
+        let p = theme::of(ui);
+        let (rect, response) = ui.allocate_exact_size(Vec2::splat(SIDE), Sense::hover());
+        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Slip rose"));
+        let painter = ui.painter_at(rect.expand(2.0));
+        let centre = rect.center();
+        let radius = SIDE / 2.0 - 16.0;
+        let rose = self.state.run.study.as_ref().map(|s| &s.rose);
+        let press = &self.session.project().press;
+        let apart = |v: f64| v * std::f64::consts::SQRT_2 * 1.96;
+        let (sx, sy) = (apart(press.between_passes.dx.get()), apart(press.between_passes.dy.get()));
+        let known = rose.into_iter().flat_map(|r| r.tolerance.iter().flatten());
+        let least = known.clone().copied().fold(f64::INFINITY, f64::min);
+        // What matters lies around the least tolerance and the press's spread.
+        let wanted = sx.max(sy).max(if least.is_finite() { least * 2.0 } else { 0.0 }).clamp(0.3, 5.0);
+        let step = [0.1, 0.25, 0.5, 1.0].into_iter().find(|s| wanted / s <= 4.0).unwrap_or(2.0);
+        let reach = (wanted / step).ceil() * step;
+        let px = |mm: f64| (mm / reach) as f32 * radius;
+        let mut ring = step;
+        painter.circle_filled(centre, radius, theme::see_through(p.strip, 1.0));
+        while ring <= reach + 1e-9 {
+            painter.circle_stroke(centre, px(ring), Stroke::new(1.0, p.line));
+            ring += step;
+        }
+        for d in [Vec2::X, Vec2::Y] {
+            painter.line_segment([centre - d * radius, centre + d * radius], Stroke::new(1.0, p.line));
+        }
+        if let Some(rose) = rose {
+            fan(&painter, centre, rose, |mm| px(mm.min(reach)), radius, p.accent);
+        }
+        // Where 95 % of the slips between two passes lie.
+        let spread: Vec<Pos2> = (0..72)
+            .map(|i| {
+                let (sin, cos) = (f64::from(i) * std::f64::consts::TAU / 72.0).sin_cos();
+                centre + Vec2::new(px(cos * sx), px(sin * sy))
+            })
+            .collect();
+        painter.add(
+            Shape::dashed_line(
+                &spread.iter().copied().chain(spread.first().copied()).collect::<Vec<_>>(),
+                Stroke::new(1.5, p.warning),
+                4.0,
+                3.0,
+            )
+            .into_iter()
+            .collect::<Vec<_>>(),
+        );
+        let unit = self.session.settings().unit;
+        let text = |at: Pos2, align: Align2, text: String, colour| {
+            painter.text(at, align, text, FontId::proportional(11.0), colour);
+        };
+        text(centre + Vec2::new(radius - 3.0, 3.0), Align2::RIGHT_TOP, plain(reach, unit), p.faint);
+        text(rect.left_bottom(), Align2::LEFT_BOTTOM, "Press".to_owned(), p.warning);
+        text(rect.right_bottom(), Align2::RIGHT_BOTTOM, "Tolerance".to_owned(), p.accent);
+        response.on_hover_text(
+            "How far an ink may slip in each direction before a gap shows. The dashed line holds 95 % of what the press slips either way.",
+        );
+    }
+
+    /// The pairs that abut, with the tolerance of each.
+    pub(super) fn pairs_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
+        let p = theme::of(ui);
+        let Some(study) = &self.state.run.study else { return };
+        let unit = self.session.settings().unit;
+        for pair in study.pairs.iter().take(4) {
+            ui.horizontal(|ui| {
+                let layers = &self.session.project().layers;
+                let (Some(lower), Some(upper)) = (layers.get(pair.lower), layers.get(pair.upper)) else {
+                    return;
+                };
+                for layer in [lower, upper] {
+                    let (rect, _) = ui.allocate_exact_size(Vec2::splat(10.0), Sense::hover());
+                    ui.painter().rect_filled(rect, 2.0, theme::shown(layer.ink.solid.lab()));
+                }
+                let names = format!("{} and {}", lower.name, upper.name);
+                if ui.link(RichText::new(names).color(p.text)).on_hover_text("Select the later one").clicked()
+                {
+                    wanted.push(Wish::Do(Command::Select(Some(pair.upper), 0)));
+                }
+                let least = pair.rose.least().map_or("any slip".to_owned(), |l| plain(l.0, unit));
+                let text = format!("{} abut, tolerance {least}", plain_long(pair.length));
+                ui.label(RichText::new(text).small().color(p.faint));
+            });
+        }
+    }
+}
+
+/// A length of edge, which needs no fractions.
+fn plain_long(mm: f64) -> String {
+    if mm >= 1000.0 { format!("{:.1} m", mm / 1000.0) } else { format!("{mm:.0} mm") }
+}
+
+/// The rose as a fan: each direction is a wedge out to its tolerance, or to the rim where there is none.
+fn fan(
+    painter: &egui::Painter,
+    centre: Pos2,
+    rose: &Rose,
+    px: impl Fn(f64) -> f32,
+    rim: f32,
+    colour: egui::Color32,
+) {
+    let n = rose.tolerance.len();
+    let at = |i: usize| {
+        let (sin, cos) = (Rose::degrees(i % n.max(1)).to_radians() as f32).sin_cos();
+        let tolerance = rose.tolerance.get(i % n.max(1)).copied().flatten();
+        centre + Vec2::new(cos, sin) * tolerance.map_or(rim, &px)
+    };
+    let mut mesh = Mesh::default();
+    let fill = theme::see_through(colour, 0.22);
+    mesh.colored_vertex(centre, fill);
+    (0..n).for_each(|i| mesh.colored_vertex(at(i), fill));
+    for i in 0..n as u32 {
+        mesh.add_triangle(0, 1 + i, 1 + (i + 1) % n as u32);
+    }
+    painter.add(mesh);
+    let outline: Vec<Pos2> = (0..=n).map(at).collect();
+    painter.add(Shape::line(outline, Stroke::new(2.0, colour)));
+}

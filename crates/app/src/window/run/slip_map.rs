@@ -1,0 +1,77 @@
+//! The slip map: how much the picture changes by the slip of the selected layer, with a point to drag.
+
+use egui::{Pos2, Rect, RichText, Sense, Stroke, Ui, Vec2};
+use slipsheet_core::layer::Slip;
+use slipsheet_core::units::{Degrees, Mm};
+use slipsheet_editor::{Command, LayerChange};
+
+use crate::window::sheet::length;
+use crate::window::{MainView, SlipsheetApp, Wish, Wishes, theme};
+
+/// Side of the map in points.
+const SIDE: f32 = 330.0;
+
+impl SlipsheetApp {
+    pub(super) fn slip_map_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+        let p = theme::of(ui);
+        let Some((selected, layer)) = self.session.selected_layer().map(|(i, l)| (i, l.name.clone())) else {
+            ui.label("Select a layer on the left: the map shows what its slip changes.");
+            return;
+        };
+        let unit = self.session.settings().unit;
+        ui.horizontal_top(|ui| {
+            let (rect, response) = ui.allocate_exact_size(Vec2::splat(SIDE), Sense::click_and_drag());
+            response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Slip map"));
+            ui.painter().rect_filled(rect, 0.0, p.strip);
+            let Some((map, texture)) = self.state.run.map.as_ref().filter(|(m, _)| m.layer == selected)
+            else {
+                ui.label(format!("Slipping {layer}…"));
+                return;
+            };
+            // The outermost shifts lie on the map's edge, so half a pixel of the picture is left out.
+            let inset = 0.5 / map.side as f32;
+            let uv = Rect::from_min_max(Pos2::new(inset, inset), Pos2::new(1.0 - inset, 1.0 - inset));
+            ui.painter().image(texture.id(), rect, uv, theme::UNTINTED);
+            let px = SIDE / 2.0 / map.reach as f32;
+            if let Some(at) = response.interact_pointer_pos() {
+                let d = (at - rect.center()) / px;
+                let hold = |v: f32| f64::from(v).clamp(-map.reach, map.reach);
+                self.state.run.point = (hold(d.x), hold(d.y));
+            }
+            let (dx, dy) = self.state.run.point;
+            let at = rect.center() + Vec2::new(dx as f32, dy as f32) * px;
+            let painter = ui.painter_at(rect);
+            let cross = Stroke::new(1.0, theme::see_through(theme::SHADE, 0.4));
+            painter.line_segment([rect.center_top(), rect.center_bottom()], cross);
+            painter.line_segment([rect.left_center(), rect.right_center()], cross);
+            painter.circle(at, 6.0, theme::UNTINTED, Stroke::new(2.0, theme::SHADE));
+            let mean = map.mean_at(dx, dy);
+            let most = map.changes.iter().map(|c| c.mean).fold(0.0, f64::max);
+            ui.add_space(theme::GROUP_GAP);
+            ui.vertical(|ui| {
+                ui.label(theme::heading(&format!(
+                    "{layer} slips {}, {}",
+                    length(dx, unit),
+                    length(dy, unit)
+                )));
+                ui.label(format!("Mean colour change {mean:.2} (CIEDE2000, at reading distance)"));
+                let text = format!(
+                    "The map runs to {} each way; the strongest change on it is {most:.2}.",
+                    length(map.reach, unit).trim_start_matches('+')
+                );
+                ui.add(egui::Label::new(RichText::new(text).color(p.faint)).wrap());
+                ui.add_space(theme::GAP);
+                if ui
+                    .button("See it on the sheet")
+                    .on_hover_text("Slip the layer so, and open the Sheet view")
+                    .clicked()
+                {
+                    let slip = Slip { dx: Mm::new(dx), dy: Mm::new(dy), skew: Degrees::default() };
+                    wanted.push(Wish::Do(Command::Layer(selected, LayerChange::Slip(slip))));
+                    self.state.view = MainView::Sheet;
+                }
+                ui.label(RichText::new("Drag the point over the map.").small().color(p.faint));
+            });
+        });
+    }
+}

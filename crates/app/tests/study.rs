@@ -1,0 +1,155 @@
+//! `slipsheet study`, `run` and `spread`, from scans to figures and pictures.
+
+#![expect(clippy::unwrap_used, reason = "a test may stop")]
+
+use std::ffi::OsString;
+use std::path::Path;
+
+use slipsheet::cli::{Ending, Outcome, Output, run_with};
+use slipsheet_core::geometry::Point;
+use slipsheet_core::press::Spread;
+use slipsheet_core::slip::run::Slipper;
+use slipsheet_core::slip::spread::{SpreadSheet, station_plate};
+use slipsheet_core::units::Dpi;
+use slipsheet_files::{PngMeta, png_out, store};
+
+/// How it ended, the output, the error output.
+fn slipsheet(args: &[&str]) -> (Ending, String, String) {
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let args = std::iter::once("slipsheet").chain(args.iter().copied()).map(OsString::from);
+    let outcome = run_with(args, &mut std::io::empty(), &mut Output::new(&mut out, &mut err));
+    let Outcome::Done(ending) = outcome else { panic!("a window was asked for") };
+    (ending, String::from_utf8(out).unwrap(), String::from_utf8(err).unwrap())
+}
+
+fn gray_png(path: &Path, width: u32, height: u32, pixels: &[u8], dpi: f64) {
+    let meta = PngMeta { dpi: Dpi::new(dpi).unwrap(), ..PngMeta::default() };
+    png_out::write_gray(std::fs::File::create(path).unwrap(), width, height, pixels, &meta).unwrap();
+}
+
+/// Two boxes on a sheet of 120 x 100 mm: the first from x = 60 mm to 100, the second from 20 to 60.4.
+fn project(folder: &Path) -> String {
+    let mut scans = Vec::new();
+    for (i, (x0, x1)) in [(600, 1000), (200, 604)].into_iter().enumerate() {
+        let pixels: Vec<u8> = (0..1200 * 1000)
+            .map(|p| if (x0..x1).contains(&(p % 1200)) && (200..800).contains(&(p / 1200)) { 0 } else { 255 })
+            .collect();
+        let path = folder.join(format!("ink{i}.png"));
+        gray_png(&path, 1200, 1000, &pixels, 254.0);
+        scans.push(path.to_str().unwrap().to_owned());
+    }
+    let project = folder.join("walk.slipsheet").to_str().unwrap().to_owned();
+    let args = ["new", "--sheet", "120x100", "--fold", "none", "-o", &project, &scans[0], &scans[1]];
+    let (ending, out, err) = slipsheet(&args);
+    assert_eq!((ending, err.as_str()), (Ending::Fine, ""), "{out}");
+    project
+}
+
+fn json(args: &[&str]) -> serde_json::Value {
+    let (_, out, err) = slipsheet(args);
+    assert_eq!(err, "");
+    serde_json::from_str(&out).unwrap()
+}
+
+#[test]
+fn a_study_tells_the_tolerance_and_the_place() {
+    let folder = tempfile::tempdir().unwrap();
+    let project = project(folder.path());
+    let study = json(&["study", &project, "--json"]);
+    // Trap 0.4 mm as drawn, and 0.15 mm that do not show yet.
+    let tolerance = study["tolerance_mm"].as_f64().unwrap();
+    assert!((tolerance - 0.55).abs() < 0.02, "{study}");
+    let worst = &study["worst"][0];
+    assert!((worst["x_mm"].as_f64().unwrap() - 60.4).abs() < 0.1, "{worst}");
+    assert!((worst["trap_mm"].as_f64().unwrap() - 0.4).abs() < 0.02 && worst["shows"] == "paper", "{worst}");
+    assert_eq!((study["rose"].as_array().unwrap().len(), &worst["upper"]), (72, &2.into()));
+    let wider = json(&["study", &project, "--json", "--gap", "0.3"])["tolerance_mm"].as_f64().unwrap();
+    assert!((wider - 0.7).abs() < 0.02, "{wider}");
+    let (ending, out, _) = slipsheet(&["study", &project]);
+    // The estimated press slips farther between its passes than this design takes.
+    assert!(ending == Ending::Warnings && out.starts_with("tolerance: 0.5"), "{out}");
+    let (ending, _, err) = slipsheet(&["study", &project, "--share", "2"]);
+    assert!(ending == Ending::Failed && err.contains("from 0 to 1"), "{err}");
+}
+
+#[test]
+fn a_run_is_the_same_for_a_seed_and_draws_its_copies() {
+    let folder = tempfile::tempdir().unwrap();
+    let project = project(folder.path());
+    let sheet = folder.path().join("run.png");
+    let args = ["run", &project, "--copies", "40", "--seed", "7", "--json", "-o", sheet.to_str().unwrap()];
+    let first = json(&args);
+    assert_eq!(first, json(&args));
+    assert_ne!(first["each"], json(&["run", &project, "--copies", "40", "--seed", "8", "--json"])["each"]);
+    let each = first["each"].as_array().unwrap();
+    assert_eq!(each.len(), 40);
+    let good = each.iter().filter(|c| c["good"] == true).count() as u64;
+    assert_eq!(first["good"].as_u64().unwrap(), good);
+    // One straight edge: a copy is good when the gap between the inks stays below the visible one.
+    for copy in each {
+        assert_eq!(copy["good"].as_bool().unwrap(), copy["gap_mm"].as_f64().unwrap() <= 0.15, "{copy}");
+    }
+    assert!(first["to_print"].as_u64().unwrap() >= 100, "{first}");
+    let reader = png::Decoder::new(std::io::BufReader::new(std::fs::File::open(&sheet).unwrap()));
+    let info = reader.read_info().unwrap();
+    assert_eq!(info.info().width, 10 * 156 + 6);
+    let (_, out, _) = slipsheet(&["run", &project, "--copies", "40", "--wanted", "50"]);
+    assert!(out.contains("good copies:") && out.contains("for 50 good ones"), "{out}");
+    let (ending, _, err) = slipsheet(&["run", &project, "-o", &project]);
+    assert!(ending == Ending::Failed && !err.is_empty());
+}
+
+#[test]
+fn a_spread_is_measured_from_scans_and_kept() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = project(folder.path());
+    let plates = folder.path().join("marks");
+    let (ending, out, err) =
+        slipsheet(&["spread", &file, "--plates", plates.to_str().unwrap(), "--dpi", "200"]);
+    assert_eq!((ending, err.as_str(), out.lines().count()), (Ending::Fine, "", 2));
+    // Copies as a press of known spread prints them, scanned at 200 dpi.
+    let mut of_press = store::load(Path::new(&file)).unwrap();
+    of_press.press.between_passes = Spread::of(0.3, 0.5, 0.0, 0.0);
+    let slipper = Slipper::of(&of_press, slipsheet_core::fold::Face::Front, 3);
+    let size = of_press.sheet_size();
+    let layout = SpreadSheet::new(size, 2);
+    let dpi = Dpi::new(200.0).unwrap();
+    let mut scans = Vec::new();
+    for copy in 0..12 {
+        let slips = slipper.slips(copy);
+        let mut scan: Option<slipsheet_core::raster::GrayRaster> = None;
+        for (marks, slip) in layout.marks.iter().zip(&slips) {
+            let plate =
+                station_plate(size, marks, dpi, |p| Point::new(p.x + slip.dx, p.y + slip.dy)).unwrap();
+            match &mut scan {
+                Some(scan) => {
+                    for (s, p) in scan.pixels_mut().iter_mut().zip(plate.pixels()) {
+                        *s = (*s).min(*p);
+                    }
+                }
+                None => scan = Some(plate),
+            }
+        }
+        let scan = scan.unwrap();
+        let path = folder.path().join(format!("copy{copy}.png"));
+        gray_png(&path, scan.width(), scan.height(), scan.pixels(), 200.0);
+        scans.push(path.to_str().unwrap().to_owned());
+    }
+    let args: Vec<&str> = ["spread", &file, "--json", "--save", "press"]
+        .into_iter()
+        .chain(scans.iter().map(String::as_str))
+        .collect();
+    let found = json(&args);
+    let between = &found["between_passes"];
+    for (i, wanted) in [(0, 0.3), (1, 0.5)] {
+        let (low, high) = (between[i]["low"].as_f64().unwrap(), between[i]["high"].as_f64().unwrap());
+        assert!(low < wanted && wanted < high, "{wanted} is not from {low} to {high}");
+    }
+    let press = store::load(Path::new(&file)).unwrap().press;
+    assert!(press.measured);
+    assert!((press.between_passes.dy.get() - between[1]["value"].as_f64().unwrap()).abs() < 1e-9);
+    let (ending, _, err) = slipsheet(&["spread", &file, &scans[0], &scans[1]]);
+    assert!(ending == Ending::Failed && err.contains("at least 3"), "{err}");
+    let (ending, _, err) = slipsheet(&["spread", &file]);
+    assert!(ending == Ending::Failed && err.contains("--help"), "{err}");
+}

@@ -1,0 +1,89 @@
+//! The pieces of a layer: its artwork as it is, or one plate on the sheet with the layer's remedies.
+
+use rayon::prelude::*;
+
+use super::{Piece, View, sample_layer};
+use crate::geometry::Rect;
+use crate::images::RemediedKey;
+use crate::layer::{Art, Layer, Slip};
+use crate::project::{Images, Project};
+use crate::raster::{GrayRaster, Pyramid};
+use crate::remedy;
+use crate::units::Dpi;
+
+/// The finest plate that remedies are worked out on; finer masters are drawn from it.
+const FINEST: f64 = 600.0;
+
+/// What is drawn of a layer.
+pub(super) fn pieces(project: &Project, images: &Images, index: usize, layer: &Layer) -> Vec<Piece> {
+    if layer.remedies.is_empty() {
+        return artwork(project, images, layer);
+    }
+    let dpi = Dpi::new(project.press_dpi.get().min(FINEST)).unwrap_or_default();
+    let sheet = project.sheet_size();
+    let key = RemediedKey {
+        layers: std::iter::once(index)
+            .chain(layer.remedies.iter().filter_map(remedy::Remedy::other))
+            .enumerate()
+            .filter_map(|(at, i)| project.layers.get(i).map(|l| counted(l, at == 0)))
+            .collect(),
+        sheet,
+        fold: project.fold.clone(),
+        dpi,
+    };
+    let view = View::sheet(sheet, dpi);
+    let made = images.remedied(key, || {
+        let plate_of = |l: &Layer| plate(&artwork(project, images, l), &view);
+        let other = |i: usize| {
+            project.layers.get(i).filter(|l| i != index && l.face == layer.face).and_then(plate_of)
+        };
+        let plate = remedy::remedied(plate_of(layer)?, &layer.remedies, dpi.px_per_mm(), other);
+        Some(Pyramid::new(plate, dpi))
+    });
+    let Some(pixels) = made else { return artwork(project, images, layer) };
+    let clip = Rect { x: 0.0, y: 0.0, width: sheet.width.get(), height: sheet.height.get() };
+    view.face_from_view
+        .inverse()
+        .map(|scan_from_face| Piece { pixels, scan_from_face, clip, part: None })
+        .into_iter()
+        .collect()
+}
+
+/// A layer with what its plate depends on alone.
+fn counted(layer: &Layer, own: bool) -> Layer {
+    let mut layer = Layer {
+        name: String::new(),
+        slip: Slip::default(),
+        visible: true,
+        with_previous: false,
+        ..layer.clone()
+    };
+    layer.ink = crate::ink::Ink::estimated("", crate::colour::Lab::WHITE);
+    if !own {
+        layer.remedies.clear();
+    }
+    layer
+}
+
+fn artwork(project: &Project, images: &Images, layer: &Layer) -> Vec<Piece> {
+    layer.art.iter().filter_map(|art| piece(project, images, layer, art)).collect()
+}
+
+/// One piece of a layer's artwork as its reading has it.
+pub(super) fn piece(project: &Project, images: &Images, layer: &Layer, art: &Art) -> Option<Piece> {
+    let pixels = images.toned(&art.scan.key, art.scan.dpi, &layer.reading)?;
+    let (w, h) = (pixels.full().width(), pixels.full().height());
+    let lie = art.lie(w, h, project.sheet_size(), project.fold.as_ref(), layer.face)?;
+    let part = art.crop.map(|_| lie.part);
+    Some(Piece { pixels, scan_from_face: lie.face_from_scan.inverse()?, clip: lie.clip, part })
+}
+
+/// A layer's plate where it is meant to lie.
+fn plate(pieces: &[Piece], view: &View) -> Option<GrayRaster> {
+    let (width, height) = (u32::try_from(view.width).ok()?, u32::try_from(view.height).ok()?);
+    let mut plate = GrayRaster::filled(width, height, 255).ok()?;
+    let samplers = super::samplers_of(pieces, view.face_from_view);
+    let rows = plate.pixels_mut().par_chunks_mut(view.width.max(1)).enumerate();
+    rows.for_each(|(y, out)| sample_layer(&samplers, y, 0, out));
+    Some(plate)
+}

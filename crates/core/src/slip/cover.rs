@@ -1,0 +1,105 @@
+//! The screen-free coverage of every visible ink over the sheet: what the study and the run look at.
+
+use rayon::prelude::*;
+
+use crate::fold::Face;
+use crate::overprint::{Overprint, OverprintError};
+use crate::project::{Images, Project};
+use crate::render::{Scene, Show, View};
+use crate::units::{Dpi, Size};
+
+use super::SlipError;
+use super::distance::MAX_SIDE;
+
+/// The coverages of one face, every layer where it is meant to lie.
+#[derive(Debug, Clone)]
+pub struct Covers {
+    /// The sheet in mm.
+    pub sheet: Size,
+    /// Width in pixels.
+    pub width: usize,
+    /// Height in pixels.
+    pub height: usize,
+    /// Pixels per mm.
+    pub px_per_mm: f64,
+    /// The inks in printing order.
+    pub inks: Vec<InkCover>,
+    /// What their overprints look like.
+    pub model: Overprint,
+}
+
+/// The coverage of one ink.
+#[derive(Debug, Clone, PartialEq)]
+pub struct InkCover {
+    /// Index of its layer in the project.
+    pub layer: usize,
+    /// Name of its layer.
+    pub name: String,
+    /// Coverage as asked for, 0 none to 255 full, row by row. Edges are looked for here: the ink's curve would
+    /// move them by the blur of the scan.
+    pub plane: Vec<u8>,
+    /// Effective coverage, 0..=1, by the coverage asked for.
+    pub curve: Vec<f32>,
+}
+
+impl Covers {
+    /// The visible layers of a face at a resolution, which is lowered where the sheet is too large for it.
+    ///
+    /// # Errors
+    /// When there are more inks than can be predicted, or memory for a plate is not to be had.
+    pub fn of(project: &Project, images: &Images, face: Face, dpi: Dpi) -> Result<Self, SlipError> {
+        let show = Show { face, perfect: true, ..Show::default() };
+        let scene = Scene::new(project, images, show)?;
+        let sheet = project.sheet_size();
+        let longest = sheet.width.get().max(sheet.height.get()).max(1.0);
+        let most = (MAX_SIDE - 1) as f64 / longest * 25.4;
+        let dpi = Dpi::new(dpi.get().min(most)).unwrap_or(dpi);
+        let view = View::sheet(sheet, dpi);
+        let mut inks = Vec::new();
+        for (layer, l) in project.on(face).filter(|(_, l)| l.visible) {
+            let plate = scene.plate(layer, &view).ok_or(SlipError::TooLarge)?;
+            let table = l.reading.gray_table().unwrap_or_else(|| std::array::from_fn(|g| g as u8));
+            let mut plane = plate.into_pixels();
+            plane.par_chunks_mut(1 << 16).for_each(|part| {
+                part.iter_mut().for_each(|v| *v = 255 - table[usize::from(*v)]);
+            });
+            let curve = l.ink.curve.table().iter().rev().copied().collect();
+            inks.push(InkCover { layer, name: l.name.clone(), plane, curve });
+        }
+        Ok(Self {
+            sheet,
+            width: view.width,
+            height: view.height,
+            px_per_mm: dpi.px_per_mm(),
+            inks,
+            model: scene.model().clone(),
+        })
+    }
+
+    /// Effective coverage of an ink (by its place in `inks`) at a pixel, 0..=1; none outside.
+    pub fn at(&self, ink: usize, x: f64, y: f64) -> f64 {
+        if x < 0.0 || y < 0.0 || x >= self.width as f64 || y >= self.height as f64 {
+            return 0.0;
+        }
+        let at = y as usize * self.width + x as usize;
+        self.inks.get(ink).map_or(0.0, |i| i.plane.get(at).map_or(0.0, |v| i.effective(*v)))
+    }
+
+    /// All effective coverages at a pixel.
+    pub fn all(&self, x: f64, y: f64) -> Vec<f64> {
+        (0..self.inks.len()).map(|k| self.at(k, x, y)).collect()
+    }
+}
+
+impl InkCover {
+    /// The effective coverage of a coverage asked for, 0..=1.
+    pub fn effective(&self, asked: u8) -> f64 {
+        self.curve.get(usize::from(asked)).map_or(0.0, |a| f64::from(*a))
+    }
+}
+
+impl From<OverprintError> for SlipError {
+    fn from(e: OverprintError) -> Self {
+        Self::Overprint(e)
+    }
+}

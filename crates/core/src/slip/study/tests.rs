@@ -1,0 +1,106 @@
+use super::*;
+use crate::slip::testing::{Drawn, covers};
+
+const PPM: f64 = 300.0 / 25.4;
+
+fn study(shapes: &[Drawn]) -> Study {
+    Study::of_covers(&covers(60.0, 40.0, PPM, shapes), &StudyOptions::default())
+}
+
+/// Two squares side by side, the second printed over the first's edge by a trap.
+fn squares(trap: f64) -> [Drawn; 2] {
+    [Drawn::Box(25.07, 5.0, 50.0, 35.0, 1.0), Drawn::Box(5.0, 5.0, 25.07 + trap, 35.0, 1.0)]
+}
+
+#[test]
+fn two_squares_open_at_their_trap_and_the_visible_gap() {
+    // Closed form: straight edges open at (trap + visible gap) / cos of the angle to their normal.
+    for trap in [0.0, 0.1, 0.31, 0.8] {
+        let s = study(&squares(trap));
+        let pair = &s.pairs[0];
+        assert_eq!((s.pairs.len(), pair.lower, pair.upper), (1, 0, 1));
+        // Near the corners the nearest edge is the one around the corner.
+        assert!((30.0 - pair.length - trap * 2.0).abs() < 0.6 + trap, "{}", pair.length);
+        // The last pixels before a corner have the corner's normal.
+        for t in s.tight.iter().filter(|t| t.length > 0.4) {
+            assert!((t.trap - trap).abs() < 0.02 && t.normal.x > 0.98, "{t:?}");
+            assert!(t.shows == Shows::Paper && t.difference > 20.0, "{t:?}");
+        }
+        // The later ink moves left, 180 degrees, to open the gap.
+        let at = |degrees: usize| pair.rose.tolerance[degrees / 5];
+        assert!((at(180).unwrap() - (trap + 0.15)).abs() < 0.02, "{:?}", at(180));
+        assert!((at(120).unwrap() - (trap + 0.15) / 0.5).abs() < 0.04, "{:?}", at(120));
+        assert!(at(0).is_none() && at(90).is_none());
+        // Either ink may slip, so the whole sheet breaks both ways.
+        assert!((s.rose.tolerance[0].unwrap() - (trap + 0.15)).abs() < 0.02);
+        assert!((s.tolerance().unwrap().0 - (trap + 0.15)).abs() < 0.02);
+    }
+}
+
+#[test]
+fn a_disc_in_a_knockout_opens_alike_in_every_direction() {
+    // Closed form: with normals all around, the share s of the length within pi s of the slip opens at
+    // (trap + visible gap) / cos(pi s).
+    let (r, trap) = (12.0, 0.25);
+    let hole = Drawn::Holed([4.0, 4.0, 56.0, 36.0], [30.0, 20.0, r - trap]);
+    let s = study(&[hole, Drawn::Disc(30.0, 20.0, r, 1.0)]);
+    let wanted = (trap + 0.15) / libm::cos(std::f64::consts::PI * 0.05);
+    for (i, t) in s.pairs[0].rose.tolerance.iter().enumerate() {
+        assert!((t.unwrap() - wanted).abs() < 0.02, "{t:?} is not {wanted} at {}", Rose::degrees(i));
+    }
+    let around = 2.0 * std::f64::consts::PI * r;
+    assert!((s.pairs[0].length / around - 1.0).abs() < 0.03, "{} of {around}", s.pairs[0].length);
+    // The widest gap of a slip of 1 mm is 1 - trap, by the circles themselves.
+    let opened = s.opened(|layer, _| Point::new(f64::from(layer as u32), 0.0));
+    assert!((opened.gap - (1.0 - trap)).abs() < 0.02, "{opened:?}");
+    assert!(!s.holds(&opened));
+    // cos of the half angle at which the gap is still visible.
+    let share = libm::acos((trap + 0.15) / 1.0) / std::f64::consts::PI;
+    assert!((opened.share - share).abs() < 0.02, "{opened:?} {share}");
+}
+
+#[test]
+fn inks_that_lie_apart_or_inside_one_another_have_no_tight_edge() {
+    let apart = [Drawn::Box(5.0, 5.0, 20.0, 35.0, 1.0), Drawn::Box(25.0, 5.0, 50.0, 35.0, 1.0)];
+    let inside = [Drawn::Box(5.0, 5.0, 50.0, 35.0, 1.0), Drawn::Box(15.0, 10.0, 40.0, 30.0, 1.0)];
+    for shapes in [apart, inside] {
+        let s = study(&shapes);
+        assert!(s.tight.is_empty() && s.tolerance().is_none(), "{:?}", s.tight);
+        assert!(s.holds(&s.opened(|layer, _| Point::new(layer as f64 * 9.0, 0.0))));
+    }
+}
+
+#[test]
+fn a_gap_over_a_third_ink_shows_that_ink() {
+    let [a, b] = squares(0.2);
+    let s = study(&[Drawn::Box(2.0, 2.0, 58.0, 38.0, 0.6), a, b]);
+    let pair = s.tight.iter().find(|t| (t.lower, t.upper) == (1, 2)).unwrap();
+    assert_eq!(pair.shows, Shows::Ink(0));
+}
+
+#[test]
+fn thin_strokes_are_found_with_their_width() {
+    let stroke = Drawn::Box(20.0, 5.0, 20.5, 35.0, 1.0);
+    let s = study(&[stroke, stroke]);
+    let two = s.thin.iter().find(|t| t.kind == ThinKind::TwoInkStroke).unwrap();
+    assert!((two.size - 0.5).abs() < 0.1 && (two.at.x - 20.25).abs() < 0.1, "{two:?}");
+    // A light stroke of 0.6 mm that fills a knockout of the same width.
+    let hole = Drawn::Holed([4.0, 4.0, 56.0, 36.0], [30.0, 20.0, 0.3]);
+    let s = study(&[hole, Drawn::Disc(30.0, 20.0, 0.3, 1.0)]);
+    let lost = s.thin.iter().find(|t| t.kind == ThinKind::Stroke);
+    assert!(lost.is_none_or(|t| t.length < 2.5));
+    let [left, right] = [Drawn::Box(5.0, 5.0, 20.0, 35.0, 1.0), Drawn::Box(20.0, 5.0, 20.6, 35.0, 1.0)];
+    let s = study(&[left, right]);
+    let lost = s.thin.iter().find(|t| t.kind == ThinKind::Stroke).unwrap();
+    assert!((lost.size - 0.6).abs() < 0.1, "{lost:?}");
+}
+
+#[test]
+fn the_worst_place_comes_with_the_slip_that_breaks_it() {
+    let s = study(&squares(0.3));
+    let worst = s.worst(10)[0];
+    let slip = worst.breaking_slip(0.15);
+    assert!((slip.dx.get() + 0.45).abs() < 0.02 && slip.dy.get().abs() < 0.02, "{slip:?}");
+    let gap = worst.tight.gap(Point::new(slip.dx.get(), slip.dy.get()));
+    assert!((gap - 0.15).abs() < 1e-9);
+}

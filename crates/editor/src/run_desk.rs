@@ -1,0 +1,319 @@
+//! Studies, runs, slip maps and pass plans, worked out beside the window: one named thread takes the latest
+//! wish, answers piece by piece, and leaves what was overtaken.
+
+use std::sync::Arc;
+use std::sync::mpsc::{Receiver, Sender, channel};
+
+use slipsheet_core::fold::Face;
+use slipsheet_core::geometry::{Affine, Point, Rect};
+use slipsheet_core::layer::Slip;
+use slipsheet_core::plan::{self, Figures, PassPlan, Weights};
+use slipsheet_core::project::Project;
+use slipsheet_core::remedy::{Suggestion, suggest};
+use slipsheet_core::render::{Picture, Scene, Show, View};
+use slipsheet_core::slip::map::SlipMap;
+use slipsheet_core::slip::painter::Painter;
+use slipsheet_core::slip::run::{Slipper, contact_sheet};
+use slipsheet_core::slip::{
+    Copied, Covers, RunOptions, RunSummary, SimulatedRun, SlipError, Study, StudyOptions,
+};
+use slipsheet_core::units::Dpi;
+
+use crate::live::Snapshot;
+use crate::slot::Slot;
+
+/// What a front wants to know about slips.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RunWish {
+    /// Which face.
+    pub face: Face,
+    /// A simulated run, with a contact sheet; the study alone without.
+    pub run: Option<RunWanted>,
+    /// One copy of the run from near.
+    pub copy: Option<CopyWanted>,
+    /// The slip map of this layer.
+    pub map: Option<usize>,
+    /// The best pass plans.
+    pub plans: bool,
+    /// A remedy that brings the tolerance to so many mm.
+    pub suggest: Option<f64>,
+}
+
+/// How a run is to be drawn.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RunWanted {
+    /// Copies.
+    pub copies: usize,
+    /// Seed of their slips.
+    pub seed: u64,
+    /// Good copies wanted.
+    pub wanted: u64,
+    /// Middle of the place that the contact sheet shows, in mm; without it the tightest place.
+    pub place: Option<Point>,
+    /// Columns of the contact sheet, and pixels a cell.
+    pub cells: (usize, usize),
+    /// Colours of the rule under good copies, under others, and of the ground.
+    pub colours: [[u8; 4]; 3],
+}
+
+/// One copy from near.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CopyWanted {
+    /// Its number, from 0.
+    pub index: usize,
+    /// Seed of the run's slips.
+    pub seed: u64,
+    /// Middle of the place, in mm; without it the tightest place.
+    pub place: Option<Point>,
+    /// Side of the place in mm.
+    pub side: f64,
+    /// Side of the picture in pixels.
+    pub pixels: u32,
+}
+
+/// Side in mm of the place that a contact sheet shows.
+pub const PLACE: f64 = 22.0;
+/// Copies on a contact sheet.
+pub const SHOWN: usize = 48;
+
+/// What the desk found out. Everything is about the revision that the wish was made at.
+#[derive(Debug, Clone)]
+pub enum RunNews {
+    /// The study.
+    Study(Arc<Study>),
+    /// Copies, in order; the first ones begin a new run.
+    Copies(Vec<Copied>),
+    /// The run is complete.
+    Summary(RunSummary),
+    /// The first copies side by side, and which place they show.
+    Contact(Picture, Point),
+    /// One copy from near.
+    Copy(CopyWanted, Picture),
+    /// A slip map.
+    Map(SlipMap),
+    /// The best pass plans, and what the present passes come to.
+    Plans(Vec<PassPlan>, PassPlan),
+    /// A remedy, or none that helps.
+    Suggested(Option<Suggestion>),
+    /// Nothing can be said, and why.
+    Failed(String),
+    /// The wish of this revision is fulfilled.
+    Done(u64, Box<RunWish>),
+}
+
+/// The desk: a thread that waits for wishes.
+pub struct RunDesk {
+    wishes: Arc<Slot<(Snapshot, RunWish)>>,
+    news: Receiver<RunNews>,
+}
+
+impl RunDesk {
+    /// Starts the thread; `wake` is called from it when there are news.
+    ///
+    /// # Errors
+    /// When the system gives no thread.
+    pub fn start(wake: impl Fn() + Send + 'static) -> std::io::Result<Self> {
+        let wishes: Arc<Slot<(Snapshot, RunWish)>> = Slot::new();
+        let (sender, news) = channel();
+        let slot = Arc::clone(&wishes);
+        std::thread::Builder::new().name("run desk".to_owned()).spawn(move || {
+            let mut desk = Desk { known: None, sender, wake, slot: Arc::clone(&slot) };
+            while let Some((snapshot, wish)) = slot.take() {
+                if desk.fulfil(&snapshot, &wish).is_none() {
+                    return;
+                }
+            }
+        })?;
+        Ok(Self { wishes, news })
+    }
+
+    /// Asks for something; what was asked for before and is not done is left.
+    pub fn wish(&self, snapshot: Snapshot, wish: RunWish) {
+        self.wishes.put((snapshot, wish));
+    }
+
+    /// What has come since it was last asked.
+    pub fn news(&self) -> impl Iterator<Item = RunNews> + '_ {
+        self.news.try_iter()
+    }
+}
+
+impl Drop for RunDesk {
+    fn drop(&mut self) {
+        self.wishes.close();
+    }
+}
+
+/// What the answers depend on: the project without what does not count, and which scans are there.
+#[derive(PartialEq)]
+struct Key(Project, Vec<bool>);
+
+impl Key {
+    fn of(snapshot: &Snapshot) -> Self {
+        let mut project = Project::clone(&snapshot.project);
+        project.title = String::new();
+        project.layers.iter_mut().for_each(|l| l.slip = Slip::default());
+        let art = project.layers.iter().flat_map(|l| &l.art);
+        let loaded = art.map(|a| snapshot.images.get(&a.scan.key).is_some()).collect();
+        Self(project, loaded)
+    }
+}
+
+/// What is known about the last project looked at.
+struct Known {
+    key: Key,
+    face: Face,
+    study: Arc<Study>,
+    ran: Option<RunWanted>,
+    map: Option<usize>,
+    plans: Option<u64>,
+}
+
+struct Desk<W> {
+    known: Option<Known>,
+    sender: Sender<RunNews>,
+    wake: W,
+    slot: Arc<Slot<(Snapshot, RunWish)>>,
+}
+
+impl<W: Fn()> Desk<W> {
+    fn tell(&self, news: RunNews) -> Option<()> {
+        self.sender.send(news).ok()?;
+        (self.wake)();
+        Some(())
+    }
+
+    /// `None` when nobody listens any more.
+    fn fulfil(&mut self, snapshot: &Snapshot, wish: &RunWish) -> Option<()> {
+        match self.work(snapshot, wish) {
+            Err(SlipError::Cancelled) => Some(()),
+            Err(e) => {
+                self.known = None;
+                self.tell(RunNews::Failed(e.to_string()))?;
+                self.tell(RunNews::Done(snapshot.revision, Box::new(wish.clone())))
+            }
+            Ok(gone) => {
+                gone?;
+                self.tell(RunNews::Done(snapshot.revision, Box::new(wish.clone())))
+            }
+        }
+    }
+
+    fn work(&mut self, snapshot: &Snapshot, wish: &RunWish) -> Result<Option<()>, SlipError> {
+        let key = Key::of(snapshot);
+        let known = self.known.take().filter(|k| k.key == key && k.face == wish.face);
+        let mut known = match known {
+            Some(known) => known,
+            None => {
+                let options = StudyOptions::of(&key.0.press, wish.face);
+                let study = Arc::new(Study::of(&key.0, &snapshot.images, &options)?);
+                Known { key, face: wish.face, study, ran: None, map: None, plans: None }
+            }
+        };
+        // Told every time: a front may have looked at another face meanwhile.
+        let told = self.tell(RunNews::Study(Arc::clone(&known.study)));
+        let done = told.map(|()| self.more(snapshot, wish, &mut known)).transpose();
+        self.known = Some(known);
+        done.map(Option::flatten)
+    }
+
+    fn more(&self, snapshot: &Snapshot, wish: &RunWish, known: &mut Known) -> Result<Option<()>, SlipError> {
+        let images = &snapshot.images;
+        let face = wish.face;
+        let overtaken = || self.slot.is_overtaken();
+        if let Some(copy) = wish.copy {
+            let show = Show { face, perfect: true, ..Show::default() };
+            let scene = Scene::new(&known.key.0, images, show)?;
+            let slips = Slipper::of(&known.key.0, face, copy.seed).slips(copy.index as u64);
+            let sheet = known.study.sheet;
+            let moved = scene.moved(|layer| {
+                let slip = slips.iter().find(|s| s.layer == layer);
+                slip.map_or(Affine::IDENTITY, |s| s.slipped_from_meant(sheet))
+            });
+            let view = place_view(&known.study, copy.place, copy.side, copy.pixels);
+            if self.tell(RunNews::Copy(copy, moved.render(&view))).is_none() {
+                return Ok(None);
+            }
+        }
+        if let Some(wanted) = wish.run.filter(|w| known.ran != Some(*w)) {
+            let options =
+                RunOptions { face, copies: wanted.copies, seed: wanted.seed, ..RunOptions::default() };
+            let run = SimulatedRun::new(&known.key.0, images, Study::clone(&known.study), options)?;
+            let mut all: Vec<Copied> = Vec::new();
+            let mut fresh: Vec<Copied> = Vec::new();
+            let mut listening = true;
+            let summary = run.each(&overtaken, &mut |copy| {
+                fresh.push(copy.clone());
+                all.push(copy.clone());
+                if fresh.len() >= 8 {
+                    listening &= self.tell(RunNews::Copies(std::mem::take(&mut fresh))).is_some();
+                }
+            })?;
+            if !listening || self.tell(RunNews::Copies(fresh)).is_none() {
+                return Ok(None);
+            }
+            if self.tell(RunNews::Summary(summary)).is_none() {
+                return Ok(None);
+            }
+            let place = middle_of(&known.study, wanted.place);
+            let shown = all.get(..SHOWN.min(all.len())).unwrap_or(&[]);
+            let picture = contact_sheet(&run, shown, (place, PLACE), wanted.cells, wanted.colours);
+            if self.tell(RunNews::Contact(picture, place)).is_none() {
+                return Ok(None);
+            }
+            known.ran = Some(wanted);
+        }
+        if let Some(layer) = wish.map.filter(|l| known.map != Some(*l)) {
+            let dpi = Dpi::new(60.0).unwrap_or_default();
+            let distance = slipsheet_core::slip::vision::READING_DISTANCE;
+            let painter = Painter::new(&known.key.0, images, face, dpi, distance)?;
+            let slot = &self.slot;
+            let stop = || slot.is_overtaken();
+            if let Some(map) = SlipMap::of(&painter, layer, 1.5, 13, &stop)? {
+                if self.tell(RunNews::Map(map)).is_none() {
+                    return Ok(None);
+                }
+            }
+            known.map = Some(layer);
+        }
+        let wanted = wish.run.map_or(Weights::default().wanted, |r| r.wanted);
+        if wish.plans && known.plans != Some(wanted) {
+            let dpi = Dpi::new(50.0).unwrap_or_default();
+            let covers = Covers::of(&known.key.0, images, face, dpi)?;
+            let weights = Weights { wanted, ..Weights::default() };
+            let figures = Figures::new(&known.key.0, &covers, &known.study, face, weights);
+            let plans = plan::best(&figures);
+            let shown = figures.layers();
+            let present: Vec<Vec<usize>> = plan::passes(&known.key.0, face)
+                .into_iter()
+                .map(|p| p.into_iter().filter(|l| shown.contains(l)).collect::<Vec<_>>())
+                .filter(|p| !p.is_empty())
+                .collect();
+            if self.tell(RunNews::Plans(plans, plan::evaluate(&figures, &present))).is_none() {
+                return Ok(None);
+            }
+            known.plans = Some(wanted);
+        }
+        if let Some(wanted) = wish.suggest {
+            let found = suggest(&known.key.0, images, &known.study.options, wanted, &overtaken)?;
+            return Ok(self.tell(RunNews::Suggested(found)));
+        }
+        Ok(Some(()))
+    }
+}
+
+/// The place asked for, the tightest one, or the middle of the sheet.
+fn middle_of(study: &Study, place: Option<Point>) -> Point {
+    let middle = Point::new(study.sheet.width.get() / 2.0, study.sheet.height.get() / 2.0);
+    place.or_else(|| study.worst(1).first().map(|w| w.tight.at)).unwrap_or(middle)
+}
+
+/// A square around a place, moved onto the sheet where it would hang over.
+fn place_view(study: &Study, place: Option<Point>, side: f64, pixels: u32) -> View {
+    let place = middle_of(study, place);
+    let within =
+        |c: f64, most: f64| if side < most { c.clamp(side / 2.0, most - side / 2.0) } else { most / 2.0 };
+    let x = within(place.x, study.sheet.width.get()) - side / 2.0;
+    let y = within(place.y, study.sheet.height.get()) - side / 2.0;
+    View::of_rect(Rect { x, y, width: side, height: side }, pixels, pixels)
+}
