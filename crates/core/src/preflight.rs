@@ -11,6 +11,8 @@ mod scans;
 #[cfg(test)]
 mod tests;
 
+use serde::{Deserialize, Serialize};
+
 use crate::layer::ScanKey;
 use crate::project::{Images, Project};
 
@@ -141,6 +143,20 @@ impl Finding {
     fn on_page(self, page: u32) -> Self {
         Self { page: Some(page), ..self }
     }
+}
+
+/// A finding that the person has seen and lives with.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Accepted {
+    /// Name of its kind, see [`Kind::id`].
+    pub kind: String,
+    /// Where it is, see [`Finding::place_key`].
+    #[serde(default)]
+    pub place: String,
+    /// Why it is fine.
+    #[serde(default)]
+    pub note: String,
 }
 
 /// What is wrong with a scan's file.

@@ -3,11 +3,13 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::cost::JobTerms;
 use crate::fold::{self, Face, Scheme};
 pub use crate::images::Images;
 use crate::ink::OverprintSwatch;
 use crate::layer::Layer;
 use crate::overprint::MAX_INKS;
+use crate::preflight::Accepted;
 use crate::press::Press;
 use crate::shelf::Shelf;
 use crate::stock::Stock;
@@ -48,6 +50,12 @@ pub struct Project {
     /// The press it is planned for.
     #[serde(default)]
     pub press: Press,
+    /// What is agreed with the shop.
+    #[serde(default)]
+    pub job: JobTerms,
+    /// Findings that the person has seen and lives with.
+    #[serde(default)]
+    pub accepted: Vec<Accepted>,
 }
 
 /// 600 dpi, as most machines have today (common practice, no source).
@@ -118,6 +126,8 @@ impl Project {
             trim: Mm::ZERO,
             press_dpi: press_dpi(),
             press: Press::default(),
+            job: JobTerms::default(),
+            accepted: Vec::new(),
         }
     }
 

@@ -1,0 +1,13 @@
+//! What a job costs, from the shop's own prices: masters, impressions, stock with overs and cutting, set-up and
+//! drum changes, time on the machine, work by hand, ink. Prices are the person's; every default is zero.
+
+mod cut;
+mod sum;
+mod terms;
+
+#[cfg(test)]
+mod tests;
+
+pub use cut::{Cut, best_cut};
+pub use sum::{Cost, CostKind, CostLine, break_even, budget, cost, curve};
+pub use terms::{Grain, Hand, ImpressionsBy, JobTerms, LayDown, Minutes, Money, Parent, PriceList};
