@@ -11,6 +11,7 @@ mod mix_lines;
 mod new;
 mod open;
 mod output;
+mod plates;
 mod proof;
 mod values;
 mod wedge;
@@ -49,6 +50,7 @@ enum Job {
     Proof(proof::ProofArgs),
     Check(check::CheckArgs),
     Guide(guide::GuideArgs),
+    Plates(plates::PlatesArgs),
     New(Box<new::NewArgs>),
     Wedge(Box<wedge::WedgeArgs>),
 }
@@ -136,6 +138,7 @@ pub fn run_with(
         Job::Proof(args) => proof::run(args, output),
         Job::Check(args) => check::run(args, output),
         Job::Guide(args) => guide::run(args, output),
+        Job::Plates(args) => plates::run(args, output),
         Job::New(args) => new::run(args, output),
         Job::Wedge(args) => wedge::run(args, output),
     }))
