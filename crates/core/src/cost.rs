@@ -1,5 +1,7 @@
-//! What a job costs, from the shop's own prices: masters, impressions, stock with overs and cutting, set-up and
-//! drum changes, time on the machine, work by hand, ink. Prices are the person's; every default is zero.
+//! What a job costs, from the shop's own prices; every default is zero.
+//!
+//! Masters, impressions, stock with overs and cutting, set-up and drum changes, time on the machine, work by
+//! hand, ink and sleeves.
 
 mod cut;
 mod sum;
