@@ -14,8 +14,12 @@ use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::reading::Reading;
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::{Dpi, Mm, SheetFormat};
+use slipsheet_files::pack::{self, PackOptions};
+use slipsheet_files::plates::with_crisp_vectors;
 use slipsheet_files::scan::Progress;
-use slipsheet_files::{PlateFormat, PlateOptions, plates, spot_pdf};
+use slipsheet_files::{
+    GuideOptions, PlateFormat, PlateOptions, ScanOptions, guide_pdf, plates, spot_pdf, store,
+};
 
 /// Runs a program and gives its output; it must be there and must be content.
 fn outside(program: &str, args: &[&str]) -> String {
@@ -157,4 +161,70 @@ fn ghostscript_splits_the_spot_pdf_back_into_our_plates() {
         let apart = ours.as_raw().iter().zip(theirs.as_raw()).map(|(a, b)| a.abs_diff(*b)).max();
         assert!(apart <= Some(1), "{ink}: {apart:?} levels apart");
     }
+}
+
+#[test]
+fn every_pdf_of_a_pack_is_sound_and_its_words_can_be_read() {
+    let (mut p, images) = job(9.0);
+    (p.job.copies, p.job.overs) = (80, 12);
+    let home = tempfile::tempdir().unwrap();
+    let folder = home.path().join("pack");
+    pack::write(&p, &images, &PackOptions::default(), &folder, &Progress::new()).unwrap();
+    for name in ["ticket.pdf", "proof.pdf", "dummy.pdf", "guide.pdf", "separations.pdf"] {
+        let said = outside("qpdf", &["--check", text(&folder.join(name))]);
+        assert!(
+            said.contains("No syntax or stream encoding errors found") && !said.contains("WARNING"),
+            "{said}"
+        );
+    }
+    let ticket = folder.join("ticket.pdf");
+    let words = outside("pdftotext", &["-layout", text(&ticket), "-"]);
+    for wanted in ["Café & <tide>", "Pass 1, front", "Bottled-ink blue", "92 sheets", "To fill in"] {
+        assert!(words.contains(wanted), "no “{wanted}” in {words}");
+    }
+    let fonts = outside("pdffonts", &[text(&ticket)]);
+    let ours: Vec<&str> = fonts.lines().filter(|l| l.contains("PublicSans")).collect();
+    // Columns: name, type, encoding, embedded, subset, unicode.
+    assert!(ours.len() == 2 && ours.iter().all(|l| l.contains("yes yes yes")), "{fonts}");
+    let pages = outside("pdfinfo", &[text(&ticket)]);
+    assert!(pages.lines().any(|l| l.starts_with("Pages:") && l.trim_end().ends_with('2')), "{pages}");
+    let proof = outside("pdftotext", &["-layout", text(&folder.join("proof.pdf")), "-"]);
+    assert!(proof.contains("Ink over ink, as it occurs") && proof.contains("1 + 2"), "{proof}");
+}
+
+/// Share of pixels that are neither paper nor solid: rims of strokes.
+fn rims(path: &Path) -> f64 {
+    let gray = image::open(path).unwrap().into_luma8();
+    let mid = gray.as_raw().iter().filter(|g| (30..225).contains(*g)).count();
+    let dark = gray.as_raw().iter().filter(|g| **g < 225).count();
+    mid as f64 / dark as f64
+}
+
+#[test]
+fn outlines_that_came_in_coarse_are_crisp_on_the_plate() {
+    let (mut p, _) = job(0.0);
+    let home = tempfile::tempdir().unwrap();
+    let pdf = home.path().join("type.pdf");
+    let page = "<< /PageSize [595 420] >> setpagedevice /Helvetica 14 selectfont \
+        60 300 moveto (Type that came in as outlines) show 60 200 moveto (stays crisp) show showpage";
+    outside("gs", &["-q", "-dSAFER", "-sDEVICE=pdfwrite", "-o", text(&pdf), "-c", page]);
+    let coarse = Some(Dpi::new(75.0).unwrap());
+    let options = ScanOptions { resolution: coarse, ..ScanOptions::default() };
+    let added = store::add_scan(None, &pdf, &options, None, &Progress::new()).unwrap();
+    p.layers.truncate(1);
+    p.layers[0].art[0].scan = added.scan.clone();
+    p.press_dpi = Dpi::new(600.0).unwrap();
+    let mut images = Images::default();
+    images.insert(added.scan.key.clone(), added.pixels);
+    let (crisp, sharp) = with_crisp_vectors(&p, &images, None, p.press_dpi, &Progress::new()).unwrap();
+    let write = |p: &Project, images: &Images, name: &str| {
+        let folder = home.path().join(name);
+        std::fs::create_dir(&folder).unwrap();
+        plates::write(p, images, &options(PlateFormat::Png), &folder, &Progress::new())
+            .unwrap()
+            .remove(0)
+            .path
+    };
+    let (before, after) = (rims(&write(&p, &images, "a")), rims(&write(&crisp, &sharp, "b")));
+    assert!(after < 0.5 * before, "rims of {before:.2} before and {after:.2} after");
 }

@@ -5,14 +5,17 @@
 //! with warnings, 2 failed or called wrongly.
 
 mod check;
+mod cost;
 mod guide;
 mod mix;
 mod mix_lines;
 mod new;
 mod open;
 mod output;
+mod pack;
 mod plates;
 mod proof;
+mod ticket;
 mod values;
 mod wedge;
 
@@ -51,6 +54,9 @@ enum Job {
     Check(check::CheckArgs),
     Guide(guide::GuideArgs),
     Plates(plates::PlatesArgs),
+    Ticket(ticket::TicketArgs),
+    Pack(pack::PackArgs),
+    Cost(cost::CostArgs),
     New(Box<new::NewArgs>),
     Wedge(Box<wedge::WedgeArgs>),
 }
@@ -139,6 +145,9 @@ pub fn run_with(
         Job::Check(args) => check::run(args, output),
         Job::Guide(args) => guide::run(args, output),
         Job::Plates(args) => plates::run(args, output),
+        Job::Ticket(args) => ticket::run(args, output),
+        Job::Pack(args) => pack::run(args, output),
+        Job::Cost(args) => cost::run(args, output),
         Job::New(args) => new::run(args, output),
         Job::Wedge(args) => wedge::run(args, output),
     }))

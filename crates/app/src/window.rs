@@ -1,6 +1,7 @@
 //! The window: a front that reads the session, draws it, and hands it commands.
 
 pub mod actions;
+mod booking;
 mod dialogs;
 mod dummy;
 mod figures;
@@ -36,6 +37,7 @@ pub use paths::{Answer, AskedPath, DesktopDialogs, PathDialogs};
 pub(crate) enum MainView {
     Sheet,
     Dummy,
+    Booking,
 }
 
 /// What the window itself remembers; none of it belongs to the project.
@@ -51,6 +53,7 @@ pub(crate) struct WindowState {
     pub rulers: bool,
     pub sheet: sheet::SheetState,
     pub dummy: dummy::DummyState,
+    pub booking: booking::BookingState,
     pub dialog: Option<dialogs::Dialog>,
     pub shelf: shelf::ShelfState,
     pub thumbnails: stack::Thumbnails,
@@ -112,6 +115,7 @@ impl SlipsheetApp {
                 rulers: true,
                 sheet: sheet::SheetState::default(),
                 dummy: dummy::DummyState::default(),
+                booking: booking::BookingState::default(),
                 dialog: None,
                 shelf: shelf::ShelfState::default(),
                 thumbnails: stack::Thumbnails::default(),
@@ -150,6 +154,7 @@ impl SlipsheetApp {
     /// Whether every picture and job that was asked for has come.
     pub fn is_settled(&self) -> bool {
         self.jobs.running().is_empty()
+            && self.state.booking.is_settled()
             && self.figures_revision == self.session.revision()
             && self.ordered.as_ref().is_none_or(|(revision, order)| match order {
                 LiveOrder::Sheet { .. } => self.state.sheet.shows(*revision, order),
@@ -331,15 +336,18 @@ impl SlipsheetApp {
             .resizable(false)
             .exact_size(theme::STACK_WIDTH)
             .show(ui, |ui| self.stack_ui(ui, &mut wanted));
-        egui::Panel::right("inspector")
-            .frame(side)
-            .resizable(false)
-            .exact_size(theme::INSPECTOR_WIDTH)
-            .show(ui, |ui| self.inspector_ui(ui, &mut wanted));
+        egui::Panel::right("inspector").frame(side).resizable(false).exact_size(theme::INSPECTOR_WIDTH).show(
+            ui,
+            |ui| match self.state.view {
+                MainView::Booking => self.terms_ui(ui, &mut wanted),
+                MainView::Sheet | MainView::Dummy => self.inspector_ui(ui, &mut wanted),
+            },
+        );
         let canvas = egui::Frame::new().fill(p.canvas);
         egui::CentralPanel::default().frame(canvas).show(ui, |ui| match self.state.view {
             MainView::Sheet => self.sheet_ui(ui, &mut wanted),
             MainView::Dummy => self.dummy_ui(ui, &mut wanted),
+            MainView::Booking => self.booking_ui(ui, &mut wanted),
         });
         self.drop_hint(&ctx);
         self.dialogs_ui(&ctx, &mut wanted);

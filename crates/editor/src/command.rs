@@ -3,10 +3,12 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use slipsheet_core::cost::{JobTerms, PriceList};
 use slipsheet_core::fold::{Face, Scheme};
 use slipsheet_core::ink::{Ink, OverprintSwatch};
 use slipsheet_core::layer::{GrayFrom, Placement, Slip, Target};
 use slipsheet_core::overprint::MAX_INKS;
+use slipsheet_core::preflight::Accepted;
 use slipsheet_core::project::Project;
 use slipsheet_core::reading::Reading;
 use slipsheet_core::stock::Stock;
@@ -30,6 +32,8 @@ pub enum Pick {
     ExportGuide,
     /// Where to write the calibration sheet.
     ExportWedge,
+    /// The folder that the booking pack is made in.
+    MakePack,
     /// A shelf to take over.
     ImportShelf,
     /// Where to write the shelf.
@@ -88,6 +92,8 @@ pub enum ShelfChange {
     Overprint(Option<usize>, OverprintSwatch),
     /// Removes a measured overprint.
     RemoveOverprint(usize),
+    /// Puts a shop's prices on the shelf, in place of those of the same name.
+    Prices(PriceList),
     /// Takes over everything in a file.
     Import(PathBuf),
     /// Writes everything to a file.
@@ -144,6 +150,8 @@ pub enum Command {
     ExportGuide(PathBuf),
     /// Writes a calibration sheet of the project's inks as a PDF.
     ExportWedge(PathBuf),
+    /// Makes the booking pack in a folder.
+    MakePack(PathBuf),
     /// Lays one piece of artwork on the layer printed before it, by what both show.
     LineUp(usize, usize),
     /// Places one piece of artwork by the marks drawn on its original.
@@ -179,6 +187,12 @@ pub enum Command {
     Trim(Mm),
     /// Another resolution of the press's masters.
     PressDpi(Dpi),
+    /// Other terms of the job.
+    Terms(Box<JobTerms>),
+    /// Takes a finding as it is, with a note.
+    Accept(Accepted),
+    /// Lists an accepted finding again: its kind and place.
+    Reopen(String, String),
     /// Opens a gesture: what follows until it closes is one step of history.
     BeginGesture(&'static str),
     /// Closes the gesture.

@@ -53,6 +53,10 @@ pub enum Action {
     SheetView,
     /// The Dummy view.
     DummyView,
+    /// The Booking view.
+    BookingView,
+    /// Make the booking pack.
+    Pack,
     /// Whole sheet.
     Fit,
     /// True size.
@@ -175,6 +179,13 @@ pub const TABLE: &[Info] = &[
         ctrl(Key::E),
     )),
     info(
+        Action::Pack,
+        Menu::File,
+        "Make pack…",
+        "Make the folder for the print shop: proof, plates, separations, ticket, dummy and guide",
+        ctrl(Key::B),
+    ),
+    info(
         Action::Guide,
         Menu::File,
         "Export page guide…",
@@ -238,6 +249,13 @@ pub const TABLE: &[Info] = &[
     )),
     info(Action::SheetView, Menu::View, "Sheet", "The flat print", plain(Key::F1)),
     info(Action::DummyView, Menu::View, "Dummy", "The folded print", plain(Key::F2)),
+    info(
+        Action::BookingView,
+        Menu::View,
+        "Booking",
+        "Costs, schedule, findings and what is handed over",
+        plain(Key::F4),
+    ),
     grouped(info(Action::Fit, Menu::View, "Whole sheet", "Fit the sheet into the window", plain(Key::F))),
     info(
         Action::ActualSize,

@@ -294,7 +294,7 @@ fn path_ui(
     ui.heading(paths::question(&asked.pick));
     let label = ui.label(match asked.pick {
         Pick::AddScans(_) => "Type the path of a scan, or several with one on each line; dropping files on the window does the same.",
-        Pick::FindScans => "Type the path of the folder.",
+        Pick::FindScans | Pick::MakePack => "Type the path of the folder.",
         _ => "Type the path of the file.",
     });
     let field = match asked.pick {
@@ -355,7 +355,12 @@ fn paths_trouble(pick: &Pick, files: &[PathBuf]) -> Option<String> {
             .map(|f| format!("There is no such file; check the spelling: {}", f.display())),
         Pick::FindScans if !first.exists() => Some(format!("There is no such folder: {}", first.display())),
         Pick::FindScans => None,
-        Pick::SaveProject | Pick::ExportProof | Pick::ExportGuide | Pick::ExportWedge | Pick::ExportShelf => {
+        Pick::SaveProject
+        | Pick::ExportProof
+        | Pick::ExportGuide
+        | Pick::ExportWedge
+        | Pick::MakePack
+        | Pick::ExportShelf => {
             let folder = first.parent().filter(|f| !f.as_os_str().is_empty());
             folder
                 .filter(|f| !f.is_dir())

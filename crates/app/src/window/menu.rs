@@ -29,8 +29,11 @@ impl SlipsheetApp {
                 });
             }
             ui.add_space(theme::GROUP_GAP);
-            for (view, action) in [(MainView::Sheet, Action::SheetView), (MainView::Dummy, Action::DummyView)]
-            {
+            for (view, action) in [
+                (MainView::Sheet, Action::SheetView),
+                (MainView::Dummy, Action::DummyView),
+                (MainView::Booking, Action::BookingView),
+            ] {
                 let info = actions::of(action);
                 let tab = Button::selectable(
                     self.state.view == view,
@@ -80,6 +83,7 @@ impl SlipsheetApp {
             Action::Solo => Some(self.state.alone),
             Action::SheetView => Some(self.state.view == MainView::Sheet),
             Action::DummyView => Some(self.state.view == MainView::Dummy),
+            Action::BookingView => Some(self.state.view == MainView::Booking),
             _ => None,
         };
         let mut button = Button::selectable(ticked == Some(true), label);
@@ -143,6 +147,7 @@ impl SlipsheetApp {
             Action::ResetSlip => layer.is_some_and(|(_, l)| !l.slip.is_none()),
             Action::ResetSlips => self.session.project().layers.iter().any(|l| !l.slip.is_none()),
             Action::OtherFace => self.session.project().two_sided(),
+            Action::Pack => self.session.project().layers.iter().any(|l| l.visible),
             Action::Proof | Action::Wedge => layers > 0,
             Action::Collect => layers > 0 && self.session.path().is_some(),
             Action::FindScans => !self.session.missing().is_empty(),
@@ -166,6 +171,7 @@ impl SlipsheetApp {
             Action::AddScans => Some(Command::AskScans(None)),
             Action::Guide => Some(Command::AskExport(Pick::ExportGuide)),
             Action::Wedge => Some(Command::AskExport(Pick::ExportWedge)),
+            Action::Pack => Some(Command::AskExport(Pick::MakePack)),
             Action::Quit => Some(Command::Quit),
             Action::Undo => Some(Command::Undo),
             Action::Redo => Some(Command::Redo),
@@ -196,6 +202,7 @@ impl SlipsheetApp {
             Action::Solo => state.alone = !state.alone,
             Action::SheetView => state.view = MainView::Sheet,
             Action::DummyView => state.view = MainView::Dummy,
+            Action::BookingView => state.view = MainView::Booking,
             Action::Fit if state.view == MainView::Dummy => state.dummy.face_front(),
             Action::Fit => state.sheet.fit = true,
             Action::ActualSize => state.sheet.wanted_zoom = Some(TRUE_SIZE),

@@ -120,6 +120,8 @@ fn show(asked: &AskedPath) -> Option<Vec<PathBuf>> {
         Pick::ExportWedge => {
             one(dialog.add_filter("PDF", &["pdf"]).set_file_name(proposal(asked)).save_file())
         }
+        // A new folder is named as a file would be.
+        Pick::MakePack => one(dialog.set_file_name(proposal(asked)).save_file()),
         Pick::ImportShelf => one(dialog.add_filter("Shelf", &["ron"]).pick_file()),
         Pick::ExportShelf => {
             one(dialog.add_filter("Shelf", &["ron"]).set_file_name(proposal(asked)).save_file())
@@ -137,6 +139,7 @@ pub(crate) fn question(pick: &Pick) -> &'static str {
         Pick::ExportProof => "Write the proof to",
         Pick::ExportGuide => "Write the page guide to",
         Pick::ExportWedge => "Write the calibration sheet to",
+        Pick::MakePack => "Make the pack in a new folder",
         Pick::ImportShelf => "Take over a shelf",
         Pick::ExportShelf => "Write the shelf to",
         Pick::FindScans => "Look for missing scans in",
@@ -153,6 +156,7 @@ pub(crate) fn proposal(asked: &AskedPath) -> String {
         Pick::ExportProof => format!("{name} proof.png"),
         Pick::ExportGuide => format!("{name} guide.pdf"),
         Pick::ExportWedge => format!("{name} calibration.pdf"),
+        Pick::MakePack => format!("{name} pack"),
         Pick::ExportShelf => "shelf.ron".to_owned(),
         Pick::OpenProject | Pick::AddScans(_) | Pick::ImportShelf | Pick::FindScans => String::new(),
     }
@@ -168,7 +172,9 @@ pub(crate) fn target(asked: &AskedPath, files: &[PathBuf]) -> Option<PathBuf> {
             "png"
         }
         Pick::ExportGuide | Pick::ExportWedge => "pdf",
-        Pick::OpenProject | Pick::AddScans(_) | Pick::ImportShelf | Pick::FindScans => return None,
+        Pick::OpenProject | Pick::AddScans(_) | Pick::MakePack | Pick::ImportShelf | Pick::FindScans => {
+            return None;
+        }
     };
     files.first().map(|f| with_ending(f.clone(), ending))
 }
@@ -188,6 +194,7 @@ pub(crate) fn command(asked: &AskedPath, files: Vec<PathBuf>) -> Option<Command>
         Pick::ExportProof => Command::ExportProof(first, asked.options.clone()?),
         Pick::ExportGuide => Command::ExportGuide(first),
         Pick::ExportWedge => Command::ExportWedge(first),
+        Pick::MakePack => Command::MakePack(first),
         Pick::ImportShelf => Command::Shelf(ShelfChange::Import(first)),
         Pick::ExportShelf => Command::Shelf(ShelfChange::Export(first)),
         Pick::FindScans => Command::FindScans(first),

@@ -62,6 +62,13 @@ enum Drag {
 }
 
 impl SheetState {
+    /// Moves the view to a place in mm, near enough to see it.
+    pub fn look_at(&mut self, place: Point) {
+        self.centre = place;
+        self.zoom = self.zoom.max(4.0);
+        self.fit = false;
+    }
+
     /// Zooms about the middle.
     pub fn zoom_by(&mut self, factor: f32) {
         self.fit = false;

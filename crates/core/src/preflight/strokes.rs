@@ -42,7 +42,7 @@ fn of_face(project: &Project, images: &Images, face: Face) -> Vec<Finding> {
         let Some(plate) = scene.plate(index, &view) else { continue };
         let px = |mm: f64| libm::round(mm * dpi.px_per_mm()).max(2.0) as usize;
         // Full strokes: anything that is more ink than not.
-        if let Some(rect) = thin(&plate, 1, 96, px(HAIRLINE)) {
+        if let Some(rect) = thin(&plate, 1, 160, px(HAIRLINE)) {
             let sentence = format!(
                 "“{}” has strokes thinner than {HAIRLINE:.1} mm, which may not print; draw them thicker",
                 layer.name

@@ -64,15 +64,19 @@ pub(super) fn pages(document: &mut Document, project: &Project, face: Face, [x, 
     }
 }
 
-/// What the lines of a drawing mean, in one row.
-pub(super) fn key(document: &mut Document, (x, y): (f64, f64)) {
+/// What the lines of a drawing mean, in one row; kinds that do not occur are left out.
+pub(super) fn key(document: &mut Document, project: &Project, (x, y): (f64, f64)) {
+    let sheet = project.sheet_size();
+    let mut lines = project.fold.as_ref().map(|f| f.sheet_lines(sheet, Face::Front)).unwrap_or_default();
+    lines.extend(trim_lines(sheet, project.trim.get()));
     let kinds = [
         (LineKind::Valley, "valley fold"),
         (LineKind::Mountain, "mountain fold"),
         (LineKind::Slit, "slit"),
         (LineKind::Trim, "trim"),
     ];
-    for (i, (kind, name)) in kinds.into_iter().enumerate() {
+    let occurs = |kind: &LineKind| lines.iter().any(|l| l.kind == *kind);
+    for (i, (kind, name)) in kinds.into_iter().filter(|k| occurs(&k.0)).enumerate() {
         let x = x + 29.0 * i as f64;
         stroke(document, kind, (x, y), (x + 8.0, y));
         document.line((x + 9.5, y + 0.8), 19.0, name, NOTE);

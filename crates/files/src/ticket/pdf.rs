@@ -110,12 +110,12 @@ fn pictures(d: &mut Document, project: &Project, images: &Images, y: f64, room: 
         d.line((x, y + side + 2.0), column, "Folded", NOTE);
         lowest = lowest.max(side - 2.0);
     }
-    y + lowest + 9.0
+    y + lowest + 13.0
 }
 
 fn facts(d: &mut Document, t: &Ticket, y: f64, room: f64) -> f64 {
     let booked = if t.booked_minutes > 0.0 {
-        format!("{} min, {} min booked", number(t.slot_minutes, 0), number(t.booked_minutes, 0))
+        format!("{} min; {} min are booked", number(t.slot_minutes, 0), number(t.booked_minutes, 0))
     } else {
         format!("{} min with the waits between passes", number(t.slot_minutes, 0))
     };
@@ -193,7 +193,7 @@ fn finishing(d: &mut Document, t: &Ticket, project: &Project, y: f64, room: f64)
     let area = [MARGIN, at - 2.0, column, 64.0];
     let height = drawing::flat(d, project, Face::Front, area);
     drawing::pages(d, project, Face::Front, area);
-    drawing::key(d, (MARGIN, at + height + 2.5));
+    drawing::key(d, project, (MARGIN, at + height + 2.5));
     let x = MARGIN + column + gap;
     let mut right = at + 1.0;
     if t.finishing.is_empty() {
