@@ -6,6 +6,7 @@
 
 mod calibration;
 mod check;
+mod cost;
 mod dummy;
 mod guide;
 mod measured;
@@ -14,10 +15,13 @@ mod mix_lines;
 mod new;
 mod open;
 mod output;
+mod pack;
+mod plates;
 mod proof;
 mod run;
 mod spread;
 mod study;
+mod ticket;
 mod values;
 mod wedge;
 
@@ -57,6 +61,10 @@ enum Job {
     Dummy(dummy::DummyArgs),
     Guide(guide::GuideArgs),
     Measured(Box<measured::MeasuredArgs>),
+    Plates(plates::PlatesArgs),
+    Ticket(ticket::TicketArgs),
+    Pack(pack::PackArgs),
+    Cost(cost::CostArgs),
     New(Box<new::NewArgs>),
     Study(study::StudyArgs),
     Run(run::RunArgs),
@@ -149,6 +157,10 @@ pub fn run_with(
         Job::Dummy(args) => dummy::run(args, output),
         Job::Guide(args) => guide::run(args, output),
         Job::Measured(args) => measured::run(args, output),
+        Job::Plates(args) => plates::run(args, output),
+        Job::Ticket(args) => ticket::run(args, output),
+        Job::Pack(args) => pack::run(args, output),
+        Job::Cost(args) => cost::run(args, output),
         Job::New(args) => new::run(args, output),
         Job::Study(args) => study::run(args, output),
         Job::Run(args) => run::run(args, output),

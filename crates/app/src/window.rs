@@ -1,6 +1,7 @@
 //! The window: a front that reads the session, draws it, and hands it commands.
 
 pub mod actions;
+mod booking;
 mod calibrate;
 mod colourways;
 mod compare;
@@ -46,6 +47,7 @@ pub(crate) enum MainView {
     Sheet,
     Dummy,
     Run,
+    Booking,
 }
 
 /// What the window itself remembers; none of it belongs to the project.
@@ -65,6 +67,7 @@ pub(crate) struct WindowState {
     pub sheet: sheet::SheetState,
     pub dummy: dummy::DummyState,
     pub run: run::RunState,
+    pub booking: booking::BookingState,
     pub dialog: Option<dialogs::Dialog>,
     pub shelf: shelf::ShelfState,
     pub series: editions::SeriesState,
@@ -138,6 +141,7 @@ impl SlipsheetApp {
                 sheet: sheet::SheetState::default(),
                 dummy: dummy::DummyState::default(),
                 run: run::RunState::default(),
+                booking: booking::BookingState::default(),
                 dialog: None,
                 shelf: shelf::ShelfState::default(),
                 series: editions::SeriesState::new(for_previews)?,
@@ -186,6 +190,7 @@ impl SlipsheetApp {
     pub fn is_settled(&self) -> bool {
         self.jobs.running().is_empty()
             && self.state.series.is_settled(self.session.revision())
+            && self.state.booking.is_settled()
             && self.figures_revision == self.session.revision()
             && self.state.strip.is_settled(self.session.revision())
             && self.state.run.is_settled()
@@ -376,16 +381,19 @@ impl SlipsheetApp {
             .resizable(false)
             .exact_size(theme::STACK_WIDTH)
             .show(ui, |ui| self.stack_ui(ui, &mut wanted));
-        egui::Panel::right("inspector")
-            .frame(side)
-            .resizable(false)
-            .exact_size(theme::INSPECTOR_WIDTH)
-            .show(ui, |ui| self.inspector_ui(ui, &mut wanted));
+        egui::Panel::right("inspector").frame(side).resizable(false).exact_size(theme::INSPECTOR_WIDTH).show(
+            ui,
+            |ui| match self.state.view {
+                MainView::Booking => self.terms_ui(ui, &mut wanted),
+                MainView::Sheet | MainView::Dummy | MainView::Run => self.inspector_ui(ui, &mut wanted),
+            },
+        );
         let canvas = egui::Frame::new().fill(p.canvas);
         egui::CentralPanel::default().frame(canvas).show(ui, |ui| match self.state.view {
             MainView::Sheet => self.sheet_ui(ui, &mut wanted),
             MainView::Dummy => self.dummy_ui(ui, &mut wanted),
             MainView::Run => self.run_ui(ui, &mut wanted),
+            MainView::Booking => self.booking_ui(ui, &mut wanted),
         });
         self.drop_hint(&ctx);
         self.strip_ui(&ctx, &mut wanted);

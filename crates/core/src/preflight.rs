@@ -3,18 +3,30 @@
 //! The findings are a pure function of the project, its images and what is known of its scans, so that the
 //! window and the command line show the same list.
 
+mod coverage;
+mod edges;
 mod inks;
+mod kind;
+mod look;
 mod moire;
 mod pages;
+mod placing;
 mod scans;
+mod shop;
+mod strokes;
 
 #[cfg(test)]
 mod tests;
 
 pub use inks::drawn_pale;
 
+use serde::{Deserialize, Serialize};
+
+use crate::fold::Face;
+use crate::geometry::Rect;
 use crate::layer::ScanKey;
 use crate::project::{Images, Project};
+pub use kind::Kind;
 
 /// How much a finding matters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -38,90 +50,17 @@ impl Severity {
     }
 }
 
-/// What was found. A list of findings is ordered by severity, and then as the kinds stand here.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Kind {
-    /// A face has more inks than can be predicted together.
-    TooManyInks,
-    /// A scan's file is not there.
-    ScanMissing,
-    /// A scan's file cannot be read.
-    ScanUnreadable,
-    /// A scan's file holds something else than what was placed.
-    ScanChanged,
-    /// Artwork is laid on a page that the fold does not have.
-    NoSuchPage,
-    /// Artwork is laid on a page that is on the other face.
-    WrongFace,
-    /// Artwork lies wholly outside the sheet or its page.
-    OffTheSheet,
-    /// A layer has no artwork.
-    EmptyLayer,
-    /// A layer's artwork is white all over.
-    BlankLayer,
-    /// A page that no ink reaches.
-    EmptyPage,
-    /// Fewer pixels than a master can show.
-    LowResolution,
-    /// A pale ink's original was prepared pale.
-    PaleOriginal,
-    /// Two screens, or a screen and a texture, beat visibly.
-    Beat,
-    /// A what-if slip was left in place.
-    SlipSet,
-    /// A layer is not shown, and so not in the proof.
-    HiddenLayer,
-    /// Colours that were not measured.
-    Estimates,
-}
-
-impl Kind {
-    /// A short name for scripts; it does not change between versions.
-    pub fn id(self) -> &'static str {
-        match self {
-            Self::TooManyInks => "too-many-inks",
-            Self::ScanMissing => "scan-missing",
-            Self::ScanUnreadable => "scan-unreadable",
-            Self::ScanChanged => "scan-changed",
-            Self::NoSuchPage => "no-such-page",
-            Self::WrongFace => "wrong-face",
-            Self::OffTheSheet => "off-the-sheet",
-            Self::EmptyLayer => "empty-layer",
-            Self::BlankLayer => "blank-layer",
-            Self::EmptyPage => "empty-page",
-            Self::LowResolution => "low-resolution",
-            Self::PaleOriginal => "pale-original",
-            Self::Beat => "beat",
-            Self::SlipSet => "slip-set",
-            Self::HiddenLayer => "hidden-layer",
-            Self::Estimates => "estimates",
-        }
-    }
-
-    /// How much it matters.
-    pub fn severity(self) -> Severity {
-        match self {
-            Self::TooManyInks
-            | Self::ScanMissing
-            | Self::ScanUnreadable
-            | Self::NoSuchPage
-            | Self::WrongFace => Severity::Error,
-            Self::ScanChanged
-            | Self::OffTheSheet
-            | Self::EmptyLayer
-            | Self::BlankLayer
-            | Self::EmptyPage
-            | Self::LowResolution
-            | Self::PaleOriginal
-            | Self::Beat
-            | Self::SlipSet => Severity::Warning,
-            Self::HiddenLayer | Self::Estimates => Severity::Note,
-        }
-    }
+/// Where something was found: a part of a face, in mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Place {
+    /// The face.
+    pub face: Face,
+    /// The part of it.
+    pub rect: Rect,
 }
 
 /// One thing found.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Finding {
     /// How much it matters.
     pub severity: Severity,
@@ -129,15 +68,22 @@ pub struct Finding {
     pub kind: Kind,
     /// One sentence: what was found, and what to do.
     pub sentence: String,
+    /// What helps, where something does.
+    pub remedy: Option<&'static str>,
     /// The layer, by its index in the project.
     pub layer: Option<usize>,
     /// The page, from 1.
     pub page: Option<u32>,
+    /// Where on a face.
+    pub place: Option<Place>,
+    /// The person's note, when they have accepted it.
+    pub accepted: Option<String>,
 }
 
 impl Finding {
     fn new(kind: Kind, sentence: String) -> Self {
-        Self { severity: kind.severity(), kind, sentence, layer: None, page: None }
+        let (severity, remedy) = (kind.severity(), kind.remedy());
+        Self { severity, kind, sentence, remedy, layer: None, page: None, place: None, accepted: None }
     }
 
     fn on_layer(self, layer: usize) -> Self {
@@ -147,6 +93,49 @@ impl Finding {
     fn on_page(self, page: u32) -> Self {
         Self { page: Some(page), ..self }
     }
+
+    fn at(self, face: Face, rect: Rect) -> Self {
+        Self { place: Some(Place { face, rect }), ..self }
+    }
+
+    /// Where it is, as text that stays the same while the project does not change there: what
+    /// [`Accepted::place`] holds.
+    pub fn place_key(&self) -> String {
+        let mut parts = Vec::new();
+        parts.extend(self.layer.map(|l| format!("layer {}", l + 1)));
+        parts.extend(self.page.map(|p| format!("page {p}")));
+        if let Some(Place { face, rect }) = &self.place {
+            let (x, y) = (libm::round(rect.x), libm::round(rect.y));
+            parts.push(format!("{} {x:.0}, {y:.0} mm", face.name().to_lowercase()));
+        }
+        parts.join(", ")
+    }
+
+    /// Whether the person still has to look at it.
+    pub fn is_open(&self) -> bool {
+        self.accepted.is_none()
+    }
+}
+
+/// What studies elsewhere have found, to be listed with the rest.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Studied {
+    /// Pairs of layers, by index, that meet without room for slip, each with a sentence.
+    pub tight: Vec<(usize, usize, String)>,
+}
+
+/// A finding that the person has seen and lives with.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Accepted {
+    /// Name of its kind, see [`Kind::id`].
+    pub kind: String,
+    /// Where it is, see [`Finding::place_key`].
+    #[serde(default)]
+    pub place: String,
+    /// Why it is fine.
+    #[serde(default)]
+    pub note: String,
 }
 
 /// What is wrong with a scan's file.
@@ -169,13 +158,41 @@ pub struct ScanTrouble {
     pub trouble: Trouble,
 }
 
-/// Everything that is found in a project, what matters most first.
+/// Everything that is found in a project, what matters most first; what was accepted comes last.
 pub fn findings(project: &Project, images: &Images, trouble: &[ScanTrouble]) -> Vec<Finding> {
+    findings_with(project, images, trouble, &Studied::default())
+}
+
+/// As [`findings`], with what studies have found.
+pub fn findings_with(
+    project: &Project,
+    images: &Images,
+    trouble: &[ScanTrouble],
+    studied: &Studied,
+) -> Vec<Finding> {
     let mut all = inks::findings(project, images);
     all.extend(scans::findings(project, images, trouble));
     all.extend(pages::findings(project, images));
     all.extend(moire::findings(project, images));
-    all.sort_by_key(|f| (f.severity, f.kind, f.layer, f.page));
+    all.extend(placing::findings(project, images));
+    all.extend(shop::findings(project));
+    let looks = look::Look::all(project, images);
+    all.extend(edges::findings(project, &looks));
+    all.extend(coverage::findings(project, &looks));
+    all.extend(strokes::findings(project, images));
+    for (first, second, sentence) in &studied.tight {
+        // The sentence speaks of both; the list points at the one printed last.
+        all.push(Finding::new(Kind::Tight, sentence.clone()).on_layer(*first.max(second)));
+    }
+    for finding in &mut all {
+        let key = finding.place_key();
+        let known = project.accepted.iter().find(|a| a.kind == finding.kind.id() && a.place == key);
+        finding.accepted = known.map(|a| a.note.clone());
+    }
+    all.sort_by(|a, b| {
+        let order = |f: &Finding| (!f.is_open(), f.severity, f.kind, f.layer, f.page);
+        order(a).cmp(&order(b))
+    });
     all
 }
 

@@ -3,12 +3,14 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::cost::JobTerms;
 use crate::edition::Edition;
 use crate::fold::{self, Face, Scheme};
 pub use crate::images::Images;
 use crate::ink::OverprintSwatch;
 use crate::layer::Layer;
 use crate::overprint::MAX_INKS;
+use crate::preflight::Accepted;
 use crate::press::Press;
 use crate::shelf::Shelf;
 use crate::stock::Stock;
@@ -52,6 +54,12 @@ pub struct Project {
     /// The same artwork in other inks on other stocks.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub editions: Vec<Edition>,
+    /// What is agreed with the shop.
+    #[serde(default)]
+    pub job: JobTerms,
+    /// Findings that the person has seen and lives with.
+    #[serde(default)]
+    pub accepted: Vec<Accepted>,
 }
 
 /// 600 dpi, as most machines have today (common practice, no source).
@@ -123,6 +131,8 @@ impl Project {
             press_dpi: press_dpi(),
             press: Press::default(),
             editions: Vec::new(),
+            job: JobTerms::default(),
+            accepted: Vec::new(),
         }
     }
 

@@ -3,6 +3,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::cost::PriceList;
 use crate::ink::{Ink, OverprintSwatch};
 use crate::press::Press;
 use crate::stock::Stock;
@@ -23,6 +24,9 @@ pub struct Shelf {
     /// Presses.
     #[serde(default)]
     pub presses: Vec<Press>,
+    /// Prices of shops.
+    #[serde(default)]
+    pub prices: Vec<PriceList>,
 }
 
 /// Why a shelf cannot be read.
@@ -50,6 +54,7 @@ impl Shelf {
             stocks: parse(include_str!("../../../assets/shelves/stocks.ron"))?,
             overprints: Vec::new(),
             presses: vec![Press::default(), Press::single_drum()],
+            prices: Vec::new(),
         })
     }
 
@@ -101,6 +106,10 @@ impl Shelf {
         for press in other.presses {
             let name = press.name.clone();
             put(&mut self.presses, press, |p| p.name == name);
+        }
+        for list in other.prices {
+            let name = list.name.clone();
+            put(&mut self.prices, list, |p| p.name == name);
         }
         for swatch in other.overprints {
             let key = (swatch.inks.clone(), swatch.stock.clone());

@@ -93,6 +93,12 @@ impl Session {
                 }
                 Ok(vec![Effect::Start(Job::Wedge { sheet: self.project.sheet.size(), inks, path })])
             }
+            Command::MakePack(folder) => Ok(vec![Effect::Start(Job::Pack {
+                project: Box::new(self.project.clone()),
+                images: self.images.clone(),
+                base: self.path.clone(),
+                folder,
+            })]),
             Command::LineUp(layer, art) => self.line_up(layer, art),
             Command::PlaceByMarks(layer, art) => self.place_by_marks(layer, art),
             Command::LookOverMarks(layer, art) => self.look_over_marks(layer, art),

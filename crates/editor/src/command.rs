@@ -3,11 +3,13 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use slipsheet_core::cost::{JobTerms, PriceList};
 use slipsheet_core::edition::Edition;
 use slipsheet_core::fold::{Face, Scheme};
 use slipsheet_core::ink::{Ink, OverprintSwatch};
 use slipsheet_core::layer::{Art, Crop, GrayFrom, Placement, Slip, Target};
 use slipsheet_core::overprint::MAX_INKS;
+use slipsheet_core::preflight::Accepted;
 use slipsheet_core::press::Press;
 use slipsheet_core::project::Project;
 use slipsheet_core::reading::Reading;
@@ -44,6 +46,8 @@ pub enum Pick {
     ReadWedge,
     /// An instrument's table.
     ImportMeasured,
+    /// The folder that the booking pack is made in.
+    MakePack,
     /// A shelf to take over.
     ImportShelf,
     /// Where to write the shelf.
@@ -129,6 +133,8 @@ pub enum ShelfChange {
     Overprint(Option<usize>, OverprintSwatch),
     /// Removes a measured overprint.
     RemoveOverprint(usize),
+    /// Puts a shop's prices on the shelf, in place of those of the same name.
+    Prices(PriceList),
     /// Takes over everything in a file.
     Import(PathBuf),
     /// Writes everything to a file.
@@ -210,6 +216,8 @@ pub enum Command {
     Calibrate(Box<CalibrationOrder>),
     /// Takes a calibration over into the shelf and the project.
     TakeCalibration(Arc<Calibrated>),
+    /// Makes the booking pack in a folder.
+    MakePack(PathBuf),
     /// Lays one piece of artwork on the layer printed before it, by what both show.
     LineUp(usize, usize),
     /// Places one piece of artwork by the marks drawn on its original.
@@ -253,6 +261,12 @@ pub enum Command {
     Press(Box<Press>),
     /// The layers of a face in other passes, in printing order.
     Passes(Face, Vec<Vec<usize>>),
+    /// Other terms of the job.
+    Terms(Box<JobTerms>),
+    /// Takes a finding as it is, with a note.
+    Accept(Accepted),
+    /// Lists an accepted finding again: its kind and place.
+    Reopen(String, String),
     /// Opens a gesture: what follows until it closes is one step of history.
     BeginGesture(&'static str),
     /// Closes the gesture.

@@ -14,6 +14,8 @@ use slipsheet_core::raster::Pyramid;
 use slipsheet_core::register::{self, LineUpLimits, MarkLayout, MarkTable};
 use slipsheet_core::units::{SheetFormat, Size};
 use slipsheet_files::dummy_picture::{self, DummyShot};
+use slipsheet_files::pack::{self, PackOptions};
+use slipsheet_files::plates;
 use slipsheet_files::proof::{self, ProofOptions};
 use slipsheet_files::proof_series;
 use slipsheet_files::store::{self, AddedScan, LoadedScan};
@@ -106,6 +108,17 @@ pub enum Job {
         inks: Vec<String>,
         /// Where to.
         path: PathBuf,
+    },
+    /// Makes the booking pack.
+    Pack {
+        /// Snapshot.
+        project: Box<Project>,
+        /// Its pixels.
+        images: Images,
+        /// The project's file.
+        base: Option<PathBuf>,
+        /// Where to.
+        folder: PathBuf,
     },
     /// Finds where a piece of artwork lies on another one.
     LineUp {
@@ -224,6 +237,7 @@ impl Job {
             Self::Dummy { .. } => "Picturing the dummy".to_owned(),
             Self::Guide { .. } => "Writing the page guide".to_owned(),
             Self::Wedge { .. } => "Writing the calibration sheet".to_owned(),
+            Self::Pack { .. } => "Making the pack".to_owned(),
             Self::LineUp { .. } => "Lining up".to_owned(),
             Self::FindMarks { .. } | Self::LookOverMarks { .. } => "Looking for marks".to_owned(),
             Self::Collect { .. } => "Copying the scans".to_owned(),
@@ -298,6 +312,15 @@ impl Job {
                 let plan = WedgeSheet::new(sheet, &inks, 0).map_err(|e| e.to_string());
                 let written = plan.and_then(|plan| wedge::write_pdf(&plan, &path).map_err(|e| e.to_string()));
                 Done::Proof(written.map(|()| path))
+            }
+            Self::Pack { project, images, base, folder } => {
+                let (dpi, base) = (project.press_dpi, base.as_deref());
+                let crisp = plates::with_crisp_vectors(&project, &images, base, dpi, progress);
+                let made = crisp.map_err(|e| e.to_string()).and_then(|(project, images)| {
+                    let options = PackOptions::default();
+                    pack::write(&project, &images, &options, &folder, progress).map_err(|e| e.to_string())
+                });
+                Done::Proof(made.map(|made| made.folder))
             }
             Self::LineUp { at, art, fixed: (fixed, lies, name), moved } => {
                 let found = register::line_up(&fixed, &moved, LineUpLimits::default());
@@ -425,6 +448,7 @@ impl Jobs {
                 | Job::Dummy { .. }
                 | Job::Guide { .. }
                 | Job::Wedge { .. }
+                | Job::Pack { .. }
         );
         self.running.push(Running {
             id,

@@ -5,19 +5,27 @@
 //! and [`atomic`] writes files so that nothing is lost.
 
 pub mod atomic;
+mod deflate;
 pub mod dummy_picture;
 pub mod guide;
 pub mod home;
+pub mod pack;
+mod page_boxes;
+pub mod plates;
 pub mod png_out;
 pub mod proof;
 pub mod proof_series;
 pub mod scan;
+pub mod spot_pdf;
 pub mod store;
+pub mod ticket;
+mod typeset;
 pub mod wedge;
 
 pub use atomic::WriteError;
 pub use dummy_picture::{DummyPictureError, DummyShot};
 pub use guide::{GuideError, GuideOptions, guide_pdf, guide_png};
+pub use plates::{PlateError, PlateFormat, PlateOptions};
 pub use png_out::PngMeta;
 pub use proof::{ProofError, ProofOptions, ProofPicture};
 pub use scan::{

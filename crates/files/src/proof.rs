@@ -9,8 +9,10 @@ pub(crate) mod guides;
 mod labels;
 mod legend;
 mod marks;
+mod page;
+mod primaries;
 mod text;
-mod words;
+pub(crate) mod words;
 
 #[cfg(test)]
 mod tests;
@@ -28,6 +30,8 @@ use crate::atomic::{self, WriteError};
 use crate::png_out::{self, PngMeta};
 use crate::scan::Progress;
 use canvas::{Canvas, PxRect};
+pub use page::{ProofPageOptions, page, write_page};
+pub use primaries::{Occurring, primaries};
 
 /// Rows that are drawn at a time.
 const BAND: usize = 256;

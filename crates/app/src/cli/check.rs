@@ -14,6 +14,7 @@ use super::{Ending, Output};
 /// Say what should be looked at before masters are made
 ///
 /// The exit code is 0 when there is nothing or notes only, 1 when there are warnings, 2 when there are errors.
+/// What was accepted in the window does not count.
 #[derive(Debug, Args)]
 #[command(after_help = "Example: slipsheet check walk.slipsheet --json")]
 pub(super) struct CheckArgs {
@@ -31,8 +32,25 @@ struct Line<'a> {
     severity: &'static str,
     kind: &'static str,
     sentence: &'a str,
+    remedy: Option<&'static str>,
     layer: Option<usize>,
     page: Option<u32>,
+    /// Where on a face.
+    place: Option<Place>,
+    /// What [`slipsheet_core::preflight::Accepted`] would name.
+    place_key: String,
+    /// The person's note, when it was accepted.
+    accepted: Option<&'a str>,
+}
+
+/// A part of a face in mm.
+#[derive(Serialize)]
+struct Place {
+    face: String,
+    x: f64,
+    y: f64,
+    width: f64,
+    height: f64,
 }
 
 impl<'a> From<&'a Finding> for Line<'a> {
@@ -43,6 +61,16 @@ impl<'a> From<&'a Finding> for Line<'a> {
             sentence: &f.sentence,
             layer: f.layer.map(|i| i + 1),
             page: f.page,
+            remedy: f.remedy,
+            place: f.place.map(|p| Place {
+                face: p.face.name().to_lowercase(),
+                x: p.rect.x,
+                y: p.rect.y,
+                width: p.rect.width,
+                height: p.rect.height,
+            }),
+            place_key: f.place_key(),
+            accepted: f.accepted.as_deref(),
         }
     }
 }
@@ -66,10 +94,13 @@ pub(super) fn run(args: &CheckArgs, output: &mut Output<'_>) -> anyhow::Result<E
         output.line("nothing was found")?;
     } else {
         for f in &findings {
-            output.line(format_args!("{}: {}", f.severity.name(), f.sentence))?;
+            match &f.accepted {
+                None => output.line(format_args!("{}: {}", f.severity.name(), f.sentence))?,
+                Some(note) => output.line(format_args!("accepted: {} ({note})", f.sentence))?,
+            }
         }
     }
-    Ok(match findings.iter().map(|f| f.severity).min() {
+    Ok(match findings.iter().filter(|f| f.is_open()).map(|f| f.severity).min() {
         Some(Severity::Error) => Ending::Failed,
         Some(Severity::Warning) => Ending::Warnings,
         Some(Severity::Note) | None => Ending::Fine,

@@ -65,6 +65,10 @@ pub enum Action {
     RunView,
     /// Tight edges on the sheet, or not.
     TightEdges,
+    /// The Booking view.
+    BookingView,
+    /// Make the booking pack.
+    Pack,
     /// Whole sheet.
     Fit,
     /// True size.
@@ -206,6 +210,13 @@ pub const TABLE: &[Info] = &[
         ctrl_shift(Key::D),
     ),
     info(
+        Action::Pack,
+        Menu::File,
+        "Make pack…",
+        "Make the folder for the print shop: proof, plates, separations, ticket, dummy and guide",
+        ctrl(Key::B),
+    ),
+    info(
         Action::Guide,
         Menu::File,
         "Export page guide…",
@@ -310,6 +321,13 @@ pub const TABLE: &[Info] = &[
         "Run",
         "How far it may slip, and what copies will look like",
         plain(Key::F3),
+    ),
+    info(
+        Action::BookingView,
+        Menu::View,
+        "Booking",
+        "Costs, schedule, findings and what is handed over",
+        plain(Key::F4),
     ),
     grouped(info(Action::Fit, Menu::View, "Whole sheet", "Fit the sheet into the window", plain(Key::F))),
     info(

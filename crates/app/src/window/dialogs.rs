@@ -332,7 +332,7 @@ fn path_ui(
     ui.heading(paths::question(&asked.pick));
     let label = ui.label(match asked.pick {
         Pick::AddScans(_) => "Type the path of a scan, or several with one on each line; dropping files on the window does the same.",
-        Pick::FindScans | Pick::ExportProofs => "Type the path of the folder.",
+        Pick::FindScans | Pick::ExportProofs | Pick::MakePack => "Type the path of the folder.",
         _ => "Type the path of the file.",
     });
     let field = match asked.pick {
@@ -403,6 +403,7 @@ fn paths_trouble(pick: &Pick, files: &[PathBuf]) -> Option<String> {
         | Pick::ExportDummy(_)
         | Pick::ExportGuide
         | Pick::ExportWedge
+        | Pick::MakePack
         | Pick::ExportShelf => {
             let folder = first.parent().filter(|f| !f.as_os_str().is_empty());
             folder

@@ -34,6 +34,7 @@ impl SlipsheetApp {
                 (MainView::Sheet, Action::SheetView),
                 (MainView::Dummy, Action::DummyView),
                 (MainView::Run, Action::RunView),
+                (MainView::Booking, Action::BookingView),
             ] {
                 let info = actions::of(action);
                 let tab = Button::selectable(
@@ -90,6 +91,7 @@ impl SlipsheetApp {
             Action::DummyView => Some(self.state.view == MainView::Dummy),
             Action::RunView => Some(self.state.view == MainView::Run),
             Action::TightEdges => Some(self.state.run.heat),
+            Action::BookingView => Some(self.state.view == MainView::Booking),
             _ => None,
         };
         let mut button = Button::selectable(ticked == Some(true), label);
@@ -163,6 +165,7 @@ impl SlipsheetApp {
             Action::OtherFace => self.session.project().two_sided(),
             Action::Blink | Action::Difference => self.can_compare(),
             Action::Proof | Action::Wedge | Action::Editions | Action::Colourways => layers > 0,
+            Action::Pack => self.session.project().layers.iter().any(|l| l.visible),
             Action::Collect => layers > 0 && self.session.path().is_some(),
             Action::FindScans => !self.session.missing().is_empty(),
             Action::AcceptChanged => self.session.changed().next().is_some(),
@@ -187,6 +190,7 @@ impl SlipsheetApp {
             Action::Wedge => Some(Command::AskExport(Pick::ExportWedge)),
             Action::ReadWedge => Some(Command::AskExport(Pick::ReadWedge)),
             Action::ImportMeasured => Some(Command::AskExport(Pick::ImportMeasured)),
+            Action::Pack => Some(Command::AskExport(Pick::MakePack)),
             Action::Quit => Some(Command::Quit),
             Action::Undo => Some(Command::Undo),
             Action::Redo => Some(Command::Redo),
@@ -231,6 +235,7 @@ impl SlipsheetApp {
             Action::DummyView => state.view = MainView::Dummy,
             Action::RunView => state.view = MainView::Run,
             Action::TightEdges => state.run.heat = !state.run.heat,
+            Action::BookingView => state.view = MainView::Booking,
             Action::Fit if state.view == MainView::Dummy => state.dummy.face_front(),
             Action::Fit => state.sheet.fit = true,
             Action::ActualSize => state.sheet.wanted_zoom = Some(TRUE_SIZE),

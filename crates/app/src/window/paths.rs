@@ -129,6 +129,8 @@ fn show(asked: &AskedPath) -> Option<Vec<PathBuf>> {
         Pick::ImportMeasured => {
             one(dialog.add_filter("Measurements", &["txt", "ti3", "cgats", "it8"]).pick_file())
         }
+        // A new folder is named as a file would be.
+        Pick::MakePack => one(dialog.set_file_name(proposal(asked)).save_file()),
         Pick::ImportShelf => one(dialog.add_filter("Shelf", &["ron"]).pick_file()),
         Pick::ExportShelf => {
             one(dialog.add_filter("Shelf", &["ron"]).set_file_name(proposal(asked)).save_file())
@@ -150,6 +152,7 @@ pub(crate) fn question(pick: &Pick) -> &'static str {
         Pick::ExportWedge => "Write the calibration sheet to",
         Pick::ReadWedge => "Read the scan of a calibration sheet",
         Pick::ImportMeasured => "Import measured data",
+        Pick::MakePack => "Make the pack in a new folder",
         Pick::ImportShelf => "Take over a shelf",
         Pick::ExportShelf => "Write the shelf to",
         Pick::FindScans => "Look for missing scans in",
@@ -168,6 +171,7 @@ pub(crate) fn proposal(asked: &AskedPath) -> String {
         Pick::ExportDummy(_) => format!("{name} dummy.png"),
         Pick::ExportGuide => format!("{name} guide.pdf"),
         Pick::ExportWedge => format!("{name} calibration.pdf"),
+        Pick::MakePack => format!("{name} pack"),
         Pick::ExportShelf => "shelf.ron".to_owned(),
         Pick::OpenProject
         | Pick::AddScans(_)
@@ -194,6 +198,7 @@ pub(crate) fn target(asked: &AskedPath, files: &[PathBuf]) -> Option<PathBuf> {
         | Pick::ReadWedge
         | Pick::ImportMeasured
         | Pick::ExportProofs
+        | Pick::MakePack
         | Pick::FindScans => return None,
     };
     files.first().map(|f| with_ending(f.clone(), ending))
@@ -218,6 +223,7 @@ pub(crate) fn command(asked: &AskedPath, files: Vec<PathBuf>) -> Option<Command>
         Pick::ExportWedge => Command::ExportWedge(first),
         Pick::ReadWedge => Command::OfferWedge(first),
         Pick::ImportMeasured => Command::OfferMeasured(first),
+        Pick::MakePack => Command::MakePack(first),
         Pick::ImportShelf => Command::Shelf(ShelfChange::Import(first)),
         Pick::ExportShelf => Command::Shelf(ShelfChange::Export(first)),
         Pick::FindScans => Command::FindScans(first),

@@ -28,6 +28,11 @@ impl Texture {
         }
         Self { levels, px_per_mm }
     }
+
+    /// The picture it was made of, on its paper.
+    pub fn picture(&self) -> Option<&Picture> {
+        self.levels.first()
+    }
 }
 
 /// Each pixel the mean of four; in sRGB, which is near enough for a texture.

@@ -5,6 +5,7 @@ use crate::fold::Face;
 use crate::geometry::{Point, Rect};
 use crate::layer::{Art, Layer, Lie, Target};
 use crate::project::{Images, Project};
+use crate::reading::Mode;
 
 /// Effective resolution below which a master shows the pixels (common practice, no source).
 pub const LEAST_DPI: f64 = 150.0;
@@ -35,7 +36,7 @@ fn of_art(
     let known = trouble.iter().find(|t| t.key == art.scan.key).map(|t| of_trouble(art, &t.trouble));
     let homeless = misplaced(project, layer, art);
     let off = homeless.is_none().then(|| off_the_sheet(project, images, layer, art)).flatten();
-    [known, homeless, off, coarse(art)].into_iter().flatten().map(on_page).collect()
+    [known, homeless, off, coarse(layer, art)].into_iter().flatten().map(on_page).collect()
 }
 
 fn of_trouble(art: &Art, trouble: &Trouble) -> Finding {
@@ -110,11 +111,18 @@ pub(super) fn reaches(lie: &Lie) -> bool {
     low(|p| p.x) < x + width && high(|p| p.x) > x && low(|p| p.y) < y + height && high(|p| p.y) > y
 }
 
-fn coarse(art: &Art) -> Option<Finding> {
+fn coarse(layer: &Layer, art: &Art) -> Option<Finding> {
     let effective = art.scan.dpi.get() / art.placement.scale.get();
-    (effective < LEAST_DPI - 1e-6).then(|| {
+    // One and a half pixels for a line of the screen are the least (common practice, no source).
+    let least = match layer.reading.mode {
+        Mode::Screened { ruling, angle: _ } | Mode::Mixed { ruling, angle: _ } => {
+            LEAST_DPI.max(1.5 * ruling.get())
+        }
+        Mode::Continuous | Mode::Line | Mode::Stochastic { .. } | Mode::Faint => LEAST_DPI,
+    };
+    (effective < least - 1e-6).then(|| {
         let sentence = format!(
-            "a scan has only {effective:.0} dpi at the size it prints, and {LEAST_DPI:.0} are the least; scan it finer or print it smaller: {}",
+            "a scan has only {effective:.0} dpi at the size it prints, and {least:.0} are the least; scan it finer or print it smaller: {}",
             art.scan.path
         );
         Finding::new(Kind::LowResolution, sentence)

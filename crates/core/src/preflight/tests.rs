@@ -7,6 +7,7 @@ use crate::fold;
 use crate::fold::Face;
 use crate::ink::Swatch;
 use crate::layer::{Art, GrayFrom, Layer, Placement, Scale, ScanRef, Slip, Target};
+use crate::press::Press;
 use crate::raster::{GrayRaster, Pyramid};
 use crate::shelf::Shelf;
 use crate::units::{Dpi, Mm, SheetFormat};
@@ -37,6 +38,9 @@ fn sound() -> (Project, Images) {
     ink.solid = measured(ink.solid.lab());
     let mut p = Project::new("Walk", SheetFormat::Letter, stock);
     p.fold = fold::find("slit8");
+    // Artwork reaches the edges, so the press must.
+    let margin = crate::press::MarginMm::new(0.0);
+    p.press.margins = crate::press::Margins { lead: margin, tail: margin, side: margin };
     let layer = Layer {
         name: "ink".to_owned(),
         ink,
@@ -219,4 +223,120 @@ fn a_pale_ink_whose_original_was_prepared_pale_is_warned_of() {
             Swatch::Measured { lab: crate::colour::Lab::new(30.0, 0.0, 0.0).unwrap(), note: String::new() })
         .is_empty()
     );
+}
+
+#[test]
+fn ink_where_the_press_cannot_print_is_found_with_its_place() {
+    let margins = Press::default().margins;
+    let found = check(|p| p.press.margins = margins, &[Kind::InMargin; 4]);
+    let place = found[0].place.unwrap();
+    assert!(found[0].sentence.contains("lead edge") && found[0].sentence.contains("5.0 mm"), "{found:?}");
+    assert_eq!((place.face, place.rect.y, place.rect.height), (Face::Front, 0.0, 5.0));
+    // Trimmed off it is no matter; trimmed too little it leaves a white edge.
+    check(
+        |p| {
+            p.press.margins = margins;
+            p.trim = Mm::new(5.0);
+        },
+        &[],
+    );
+    let found = check(
+        |p| {
+            p.press.margins = margins;
+            p.trim = Mm::new(3.0);
+        },
+        &[Kind::BleedLost; 4],
+    );
+    assert!(found[0].sentence.contains("2.0 mm stay white"), "{found:?}");
+}
+
+#[test]
+fn solids_and_heavy_places_are_found() {
+    let (mut p, mut images) = sound();
+    let solid = GrayRaster::filled(1650, 1275, 0).unwrap();
+    images.insert(key("solid"), Arc::new(Pyramid::new(solid, Dpi::new(150.0).unwrap())));
+    p.layers[0].art = vec![art("solid", Target::Sheet)];
+    let kinds = |p: &Project| findings(p, &images, &[]).iter().map(|f| f.kind).collect::<Vec<_>>();
+    assert_eq!(kinds(&p), [Kind::LargeSolid]);
+    p.layers = vec![p.layers[0].clone(); 3];
+    assert_eq!(kinds(&p), [Kind::LargeSolid, Kind::LargeSolid, Kind::LargeSolid, Kind::HeavyCoverage]);
+}
+
+#[test]
+fn stock_fold_and_time_are_looked_at() {
+    check(|p| p.stock.gsm = 300.0, &[Kind::StockWeight, Kind::ScoreMissing]);
+    check(|p| p.stock.finish = crate::stock::Finish::Coated, &[Kind::CoatedDrying]);
+    check(
+        |p| {
+            p.job.copies = 9000;
+            p.job.slot = crate::cost::Minutes::new(30.0);
+        },
+        &[Kind::SlotTooShort],
+    );
+    // A leaflet folded once down its middle wants the grain upright.
+    let leaflet = |grain| {
+        move |p: &mut Project| {
+            p.stock.gsm = 130.0;
+            p.fold = fold::find("letter6");
+            p.layers.push(Layer { face: Face::Back, ..p.layers[0].clone() });
+            p.job.grain = grain;
+        }
+    };
+    let upright_is_short = fold::find("letter6").unwrap().lying;
+    let (good, bad) = (crate::cost::Grain::Short, crate::cost::Grain::Long);
+    assert!(upright_is_short);
+    check(leaflet(good), &[]);
+    check(leaflet(bad), &[Kind::AgainstGrain]);
+}
+
+#[test]
+fn turned_pages_and_originals_of_other_sizes_are_found() {
+    check(
+        |p| {
+            let mut turned = art("dark", Target::Page(3));
+            turned.placement.rotation = crate::units::Degrees::new(180.0);
+            p.layers[0].art.push(turned);
+        },
+        &[Kind::PageTurned],
+    );
+    let (mut p, mut images) = sound();
+    let other = GrayRaster::filled(1700, 1275, 90).unwrap();
+    images.insert(key("other"), Arc::new(Pyramid::new(other, Dpi::new(150.0).unwrap())));
+    p.layers.push(Layer { art: vec![art("other", Target::Sheet)], ..p.layers[0].clone() });
+    let found = findings(&p, &images, &[]);
+    assert_eq!(found.iter().map(|f| f.kind).collect::<Vec<_>>(), [Kind::NotLinedUp]);
+    p.layers[1].art[0].placement.dx = Mm::new(0.4);
+    assert!(findings(&p, &images, &[]).is_empty());
+}
+
+#[test]
+fn a_layer_too_light_to_print_is_found() {
+    let (mut p, mut images) = sound();
+    let faint = GrayRaster::filled(1650, 1275, 249).unwrap();
+    images.insert(key("faint"), Arc::new(Pyramid::new(faint, Dpi::new(150.0).unwrap())));
+    p.layers.push(Layer { art: vec![art("faint", Target::Sheet)], ..p.layers[0].clone() });
+    let found = findings(&p, &images, &[]);
+    assert_eq!(found.iter().map(|f| f.kind).collect::<Vec<_>>(), [Kind::TooLight], "{found:?}");
+}
+
+#[test]
+fn an_accepted_finding_goes_last_and_comes_back_when_it_moves() {
+    let (mut p, images) = sound();
+    p.layers[0].slip.dx = Mm::new(0.3);
+    p.layers[0].visible = false;
+    let found = findings(&p, &images, &[]);
+    assert_eq!(found[0].kind, Kind::SlipSet);
+    p.accepted.push(Accepted {
+        kind: found[0].kind.id().to_owned(),
+        place: found[0].place_key(),
+        note: "as meant".to_owned(),
+    });
+    let found = findings(&p, &images, &[]);
+    assert_eq!(found.last().unwrap().accepted.as_deref(), Some("as meant"));
+    p.accepted[0].place = "layer 2".to_owned();
+    assert!(findings(&p, &images, &[]).iter().all(Finding::is_open));
+    let tight = Studied { tight: vec![(0, 0, "they meet".to_owned())] };
+    let found = findings_with(&p, &images, &[], &tight);
+    assert_eq!(found[0].kind, Kind::Tight);
+    assert!(found[0].remedy.is_some());
 }

@@ -5,6 +5,7 @@ use slipsheet_core::fold::Face;
 use slipsheet_core::layer::{Art, Layer, Slip, Target};
 use slipsheet_core::overprint::MAX_INKS;
 use slipsheet_core::plan;
+use slipsheet_core::preflight::Accepted;
 use slipsheet_core::remedy;
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::Dpi;
@@ -119,6 +120,20 @@ impl Session {
             Command::Trim(trim) => {
                 self.project.trim = trim;
                 "Change the trim"
+            }
+            Command::Terms(terms) => {
+                self.project.job = *terms;
+                "Change the terms of the job"
+            }
+            Command::Accept(accepted) => {
+                let same = |a: &Accepted| (&a.kind, &a.place) == (&accepted.kind, &accepted.place);
+                self.project.accepted.retain(|a| !same(a));
+                self.project.accepted.push(accepted);
+                "Accept a finding"
+            }
+            Command::Reopen(kind, place) => {
+                self.project.accepted.retain(|a| (&a.kind, &a.place) != (&kind, &place));
+                "List a finding again"
             }
             // Every other command is carried out by `apply`, which hands only the ones above on.
             _ => "",

@@ -1,5 +1,6 @@
 //! Changes to the person's shelf. They are written at once and are not part of a project's history.
 
+use slipsheet_core::cost::PriceList;
 use slipsheet_core::ink::{Ink, OverprintSwatch};
 use slipsheet_core::project::Project;
 use slipsheet_core::shelf::Shelf;
@@ -58,6 +59,12 @@ impl Session {
             }
             ShelfChange::RemoveInk(_) | ShelfChange::RemoveStock(_) | ShelfChange::RemoveOverprint(_) => {
                 return Ok(vec![]);
+            }
+            ShelfChange::Prices(list) => {
+                let same = |p: &PriceList| p.name == list.name;
+                self.shelf.prices.retain(|p| !same(p));
+                self.shelf.prices.push(list);
+                self.tell(Notice::note("The prices are on the shelf, for the next job."));
             }
             ShelfChange::Import(path) => {
                 let text = std::fs::read_to_string(&path).map_err(|e| {

@@ -3,9 +3,10 @@
 use slipsheet_core::ink::Swatch;
 use slipsheet_core::layer::Slip;
 use slipsheet_core::project::Project;
+use slipsheet_core::reading::{Mode, Reading, Ruling};
 
 /// A number with this many decimals at most, without needless zeros, with a true minus.
-pub(super) fn number(v: f64, decimals: usize) -> String {
+pub(crate) fn number(v: f64, decimals: usize) -> String {
     let text = format!("{v:.decimals$}");
     let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
     match text.strip_prefix('-') {
@@ -16,7 +17,7 @@ pub(super) fn number(v: f64, decimals: usize) -> String {
 }
 
 /// “0.4 mm right, 0.2 mm up, 0.1° clockwise”; `None` when there is no slip worth a word.
-pub(super) fn slip(slip: Slip) -> Option<String> {
+pub(crate) fn slip(slip: Slip) -> Option<String> {
     let part = |v: f64, decimals, unit: &str, plus: &str, minus: &str| {
         let size = number(v.abs(), decimals);
         (size != "0").then(|| format!("{size}{unit} {}", if v > 0.0 { plus } else { minus }))
@@ -33,19 +34,19 @@ pub(super) fn slip(slip: Slip) -> Option<String> {
 }
 
 /// “measured” or “estimate”.
-pub(super) fn standing(swatch: &Swatch) -> &'static str {
+pub(crate) fn standing(swatch: &Swatch) -> &'static str {
     if swatch.measured() { "measured" } else { "estimate" }
 }
 
 /// “Letter, 279.4 × 215.9 mm”.
-pub(super) fn sheet(project: &Project) -> String {
+pub(crate) fn sheet(project: &Project) -> String {
     let size = project.sheet_size();
     let (w, h) = (number(size.width.get(), 1), number(size.height.get(), 1));
     format!("{}, {w} × {h} mm", project.sheet.name())
 }
 
 /// “Pale green-gray, uncoated, 90 gsm, estimate”.
-pub(super) fn stock(project: &Project) -> String {
+pub(crate) fn stock(project: &Project) -> String {
     let s = &project.stock;
     let finish = s.finish.name().to_lowercase();
     let finish = if s.name.to_lowercase().contains(&finish) { String::new() } else { format!(", {finish}") };
@@ -53,8 +54,30 @@ pub(super) fn stock(project: &Project) -> String {
 }
 
 /// The name of the fold.
-pub(super) fn fold(project: &Project) -> &str {
+pub(crate) fn fold(project: &Project) -> &str {
     project.fold.as_ref().map_or("flat, not folded", |f| f.name.as_str())
+}
+
+/// “Screened, 75 lpi at 45°, density 0.2”.
+pub(crate) fn reading(reading: &Reading) -> String {
+    let dots = |name: &str, ruling: Ruling, angle: f64| {
+        format!("{name}, {} lpi at {}°", number(ruling.get(), 0), number(angle, 1))
+    };
+    let mut said = match reading.mode {
+        Mode::Continuous => "Continuous tone".to_owned(),
+        Mode::Line => "Line".to_owned(),
+        Mode::Screened { ruling, angle } => dots("Screened", ruling, angle.get()),
+        Mode::Stochastic { scatter: _ } => "Stochastic".to_owned(),
+        Mode::Mixed { ruling, angle } => dots("Mixed", ruling, angle.get()),
+        Mode::Faint => "Faint".to_owned(),
+    };
+    let swings = [("density", reading.density.get()), ("contrast", reading.contrast.get())];
+    for (name, v) in swings.into_iter().chain([("drop-out", reading.background.get())]) {
+        if v.abs() > 1e-9 {
+            said += &format!(", {name} {}", number(v, 2));
+        }
+    }
+    said
 }
 
 #[cfg(test)]

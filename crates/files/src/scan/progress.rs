@@ -9,6 +9,9 @@ use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 pub struct Progress {
     per_mille: AtomicU32,
     cancelled: AtomicBool,
+    /// Where the part of the work in hand begins in the whole, and what is left after it, in thousandths.
+    begins: AtomicU32,
+    after: AtomicU32,
 }
 
 impl Progress {
@@ -24,8 +27,19 @@ impl Progress {
 
     /// Says how much is done; held to 0..=1, and a number that is not one counts as 0.
     pub fn set_fraction(&self, fraction: f32) {
+        let begins = self.begins.load(Ordering::Relaxed);
+        let span = 1000_u32.saturating_sub(begins + self.after.load(Ordering::Relaxed));
         // The cast is saturating and turns NaN into 0.
-        self.per_mille.store((fraction.clamp(0.0, 1.0) * 1000.0).round() as u32, Ordering::Relaxed);
+        let part = (fraction.clamp(0.0, 1.0) * span as f32).round() as u32;
+        self.per_mille.store(begins + part, Ordering::Relaxed);
+    }
+
+    /// Says which part of the whole, 0..=1 each, the fractions that follow are of.
+    pub fn set_span(&self, from: f32, to: f32) {
+        let mille = |v: f32| (v.clamp(0.0, 1.0) * 1000.0).round() as u32;
+        self.begins.store(mille(from), Ordering::Relaxed);
+        self.after.store(1000 - mille(to.max(from)), Ordering::Relaxed);
+        self.set_fraction(0.0);
     }
 
     /// Asks the work to stop at the next row, strip or stage.
@@ -50,6 +64,10 @@ mod tests {
             p.set_fraction(given);
             assert_eq!(p.fraction(), kept);
         }
+        p.set_span(0.5, 0.75);
+        assert_eq!(p.fraction(), 0.5);
+        p.set_fraction(0.4);
+        assert_eq!(p.fraction(), 0.6);
         assert!(!p.is_cancelled());
         p.cancel();
         assert!(p.is_cancelled());

@@ -1,0 +1,63 @@
+//! `slipsheet pack`: the folder that a print shop runs the job from.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use slipsheet_files::pack::{self, PackOptions};
+use slipsheet_files::plates::{PlateFormat, with_crisp_vectors};
+use slipsheet_files::scan::Progress;
+use slipsheet_files::ticket::TicketNotes;
+
+use super::open::{images, open};
+use super::plates::scans_fit;
+use super::{Ending, Output};
+
+/// Make the booking pack: proof, plates, separations, ticket, dummy, guide and a list of them, in one folder
+///
+/// The folder appears whole or not at all. An earlier pack is replaced; a folder that holds anything else is refused.
+/// An unchanged project gives the same bytes.
+#[derive(Debug, Args)]
+#[command(after_help = "Example: slipsheet pack walk.slipsheet -o walk-pack --zip")]
+pub(super) struct PackArgs {
+    /// Project
+    #[arg(value_name = "PROJECT")]
+    project: PathBuf,
+    /// Folder to make
+    #[arg(short, long, value_name = "FOLDER")]
+    output: PathBuf,
+    /// Also write the folder as a ZIP file beside it
+    #[arg(long)]
+    zip: bool,
+    /// Plates as TIFF rather than PNG
+    #[arg(long)]
+    tiff: bool,
+    /// Plates with the master's dots rather than continuous tone
+    #[arg(long)]
+    reading: bool,
+    /// Slip in mm that the design takes before it shows, where a study has found it
+    #[arg(long, value_name = "MM")]
+    tolerance: Option<f64>,
+}
+
+pub(super) fn run(args: &PackArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
+    let opened = open(&args.project)?;
+    let ending = scans_fit(&opened, output)?;
+    let progress = Progress::new();
+    let (loaded, dpi) = (images(&opened.scans), opened.project.press_dpi);
+    let (project, images) =
+        with_crisp_vectors(&opened.project, &loaded, Some(&args.project), dpi, &progress)?;
+    let options = PackOptions {
+        format: if args.tiff { PlateFormat::Tiff } else { PlateFormat::Png },
+        reading: args.reading,
+        zip: args.zip,
+        notes: TicketNotes { tolerance_mm: args.tolerance, ..TicketNotes::default() },
+    };
+    let made = pack::write(&project, &images, &options, &args.output, &progress)?;
+    for file in &made.manifest.files {
+        output.line(format_args!("{:>10}  {}  {}", file.bytes, file.name, file.what))?;
+    }
+    if let Some(zip) = &made.zip {
+        output.line(zip.display())?;
+    }
+    Ok(ending)
+}

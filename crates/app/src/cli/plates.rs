@@ -1,0 +1,102 @@
+//! `slipsheet plates`: one gray file for each ink, at the press's resolution.
+
+use std::path::PathBuf;
+
+use anyhow::{Context as _, bail};
+use clap::{Args, ValueEnum};
+use slipsheet_core::units::Dpi;
+use slipsheet_files::plates::{self, PlateFormat, PlateOptions, Plates, with_crisp_vectors};
+use slipsheet_files::scan::Progress;
+use slipsheet_files::spot_pdf;
+use slipsheet_files::store::ScanState;
+
+use super::open::{Opened, images, open};
+use super::values::dpi;
+use super::{Ending, Output};
+
+/// Kinds of plates on the command line.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    /// One PNG an ink
+    Png,
+    /// One TIFF an ink
+    Tiff,
+    /// One PDF an ink
+    Pdf,
+    /// One PDF with a separation for each ink
+    Spot,
+}
+
+/// Make plates: one gray file for each ink at the press's resolution and the sheet's true size, 0 for full ink
+///
+/// Continuous tone unless --reading asks for the master's dots. Registration marks and words are printed outside
+/// the trim where the press's margins leave room.
+#[derive(Debug, Args)]
+#[command(after_help = "Example: slipsheet plates walk.slipsheet -o plates --format tiff")]
+pub(super) struct PlatesArgs {
+    /// Project
+    #[arg(value_name = "PROJECT")]
+    project: PathBuf,
+    /// Folder to write into; it is made if it is not there
+    #[arg(short, long, value_name = "FOLDER")]
+    output: PathBuf,
+    /// Kind of file
+    #[arg(long, value_enum, default_value = "png")]
+    format: Format,
+    /// Apply each layer's reading, which gives the master's dots
+    #[arg(long)]
+    reading: bool,
+    /// Resolution in place of the press's, 10 to 9600
+    #[arg(long, value_name = "N", value_parser = dpi)]
+    dpi: Option<Dpi>,
+}
+
+pub(super) fn run(args: &PlatesArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
+    let opened = open(&args.project)?;
+    let ending = scans_fit(&opened, output)?;
+    let wanted = args.dpi.unwrap_or(opened.project.press_dpi);
+    let progress = Progress::new();
+    let loaded = images(&opened.scans);
+    let (project, images) =
+        with_crisp_vectors(&opened.project, &loaded, Some(&args.project), wanted, &progress)?;
+    std::fs::create_dir_all(&args.output)
+        .with_context(|| format!("the folder cannot be made; choose another: {}", args.output.display()))?;
+    let format = match args.format {
+        Format::Png | Format::Spot => PlateFormat::Png,
+        Format::Tiff => PlateFormat::Tiff,
+        Format::Pdf => PlateFormat::Pdf,
+    };
+    let options = PlateOptions { format, reading: args.reading, dpi: args.dpi };
+    let marked = Plates::new(&project, &images, &options)?.marked;
+    if args.format == Format::Spot {
+        let path = args.output.join("separations.pdf");
+        spot_pdf::write(&project, &images, &options, &path, &progress)?;
+        output.line(path.display())?;
+    } else {
+        for plate in plates::write(&project, &images, &options, &args.output, &progress)? {
+            let (w, h) = (plate.width, plate.height);
+            let covered = plate.coverage * 100.0;
+            output.line(format_args!("{}  {w} x {h} pixels, covers {covered:.2} %", plate.path.display()))?;
+        }
+    }
+    if !marked {
+        output.line("no marks: they need 3 mm between the trim and the edges that the press cannot print")?;
+    }
+    Ok(ending)
+}
+
+/// Refuses a project with scans that cannot be read; says which have changed.
+pub(super) fn scans_fit(opened: &Opened, output: &mut Output<'_>) -> anyhow::Result<Ending> {
+    let mut ending = Ending::Fine;
+    for (scan, loaded) in &opened.scans {
+        match loaded {
+            Ok(loaded) if loaded.state == ScanState::Unchanged => {}
+            Ok(_) => {
+                output.problem(format_args!("the scan has changed since it was placed: {}", scan.path));
+                ending = Ending::Warnings;
+            }
+            Err(e) => bail!("{e}"),
+        }
+    }
+    Ok(ending)
+}

@@ -1,0 +1,34 @@
+//! `slipsheet ticket`: the job ticket, as a PDF, as text or as JSON.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use slipsheet_files::{store, ticket};
+
+use super::open::{images, open};
+use super::plates::scans_fit;
+use super::{Ending, Output};
+
+/// Make the job ticket: everything that the shop needs to run the job, with fields to fill in
+#[derive(Debug, Args)]
+#[command(after_help = "Example: slipsheet ticket walk.slipsheet -o ticket.pdf")]
+pub(super) struct TicketArgs {
+    /// Project
+    #[arg(value_name = "PROJECT")]
+    project: PathBuf,
+    /// PDF, text or JSON file to write, by its ending; one of that name is replaced
+    #[arg(short, long, value_name = "FILE")]
+    output: PathBuf,
+    /// Slip in mm that the design takes before it shows, where a study has found it
+    #[arg(long, value_name = "MM")]
+    tolerance: Option<f64>,
+}
+
+pub(super) fn run(args: &TicketArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
+    let opened = open(&args.project)?;
+    store::refuse_to_replace(&args.output, Some(&args.project), &opened.project)?;
+    let ending = scans_fit(&opened, output)?;
+    let notes = ticket::TicketNotes { tolerance_mm: args.tolerance, ..Default::default() };
+    ticket::write(&opened.project, &images(&opened.scans), &notes, &args.output)?;
+    Ok(ending)
+}

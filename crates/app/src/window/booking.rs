@@ -1,0 +1,149 @@
+//! The Booking view: what the job costs and how long it takes, what should be looked at, and everything as it
+//! will be handed over. The terms and prices stand on the right in place of the inspector.
+
+mod costs;
+mod found;
+mod handover;
+mod terms;
+mod timeline;
+
+use egui::{RichText, Ui};
+use slipsheet_core::cost::{Cost, break_even, budget, cost, curve};
+use slipsheet_core::ink_use::{InkUse, grams};
+use slipsheet_core::project::Project;
+use slipsheet_core::schedule::Schedule;
+
+use super::actions::{self, Action};
+use super::{SlipsheetApp, Wish, Wishes, menu, theme};
+
+/// What the view remembers.
+#[derive(Default)]
+pub(crate) struct BookingState {
+    handover: handover::Handover,
+    reckoned: Option<Reckoned>,
+    /// The finding that is being accepted: kind, place, and the note so far.
+    accepting: Option<(&'static str, String, String)>,
+}
+
+impl BookingState {
+    /// Whether everything asked for has come.
+    pub(crate) fn is_settled(&self) -> bool {
+        self.handover.is_settled()
+    }
+}
+
+/// The figures of one revision.
+struct Reckoned {
+    revision: u64,
+    /// Whether the coverage of the inks was known.
+    with_inks: bool,
+    cost: Cost,
+    budget: Cost,
+    curve: Vec<(u32, f64)>,
+    break_even: Option<u32>,
+    schedule: Schedule,
+}
+
+impl Reckoned {
+    fn new(project: &Project, revision: u64, inks: Option<&[InkUse]>) -> Self {
+        let job = &project.job;
+        let of_sheet = project.sheet_size();
+        // Coverage is known from the picture; what lies on it follows from the terms.
+        let inks: Vec<InkUse> = inks
+            .unwrap_or_default()
+            .iter()
+            .map(|u| InkUse { grams: grams(u.coverage, of_sheet, &job.prices, &u.ink), ..u.clone() })
+            .collect();
+        let most = job.copies.saturating_mul(2).clamp(100, 20_000);
+        let runs: Vec<u32> = (1..=48).map(|i| (most * i).div_ceil(48).max(1)).collect();
+        Self {
+            revision,
+            with_inks: !inks.is_empty(),
+            cost: cost(project, &inks, job.copies),
+            budget: budget(project, &inks, job.wanted(), None),
+            curve: curve(project, &inks, &runs),
+            break_even: break_even(project, &inks),
+            schedule: Schedule::new(project),
+        }
+    }
+}
+
+impl SlipsheetApp {
+    pub(super) fn booking_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+        let snapshot = self.snapshot();
+        self.state.booking.handover.follow(ui.ctx(), &snapshot);
+        self.reckon();
+        let p = theme::of(ui);
+        let frame = egui::Frame::new().fill(p.panel).inner_margin(egui::Margin::same(16));
+        frame.show(ui, |ui| {
+            ui.set_min_size(ui.available_size());
+            self.booking_head_ui(ui, wanted);
+            ui.separator();
+            egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+                ui.set_max_width(ui.available_width() - 10.0);
+                let Some(reckoned) = &self.state.booking.reckoned else { return };
+                let project = self.session.project();
+                ui.add_space(theme::GAP);
+                if ui.available_width() > 660.0 {
+                    ui.columns(2, |columns| {
+                        if let [left, right] = columns {
+                            costs::table_ui(left, project, &reckoned.cost, reckoned.with_inks);
+                            costs::run_ui(right, project, reckoned);
+                        }
+                    });
+                } else {
+                    costs::table_ui(ui, project, &reckoned.cost, reckoned.with_inks);
+                    ui.add_space(theme::GROUP_GAP);
+                    costs::run_ui(ui, project, reckoned);
+                }
+                ui.add_space(theme::GROUP_GAP);
+                timeline::ui(ui, &reckoned.schedule, project.job.slot.get());
+                ui.add_space(theme::GROUP_GAP);
+                self.found_ui(ui, wanted);
+                ui.add_space(theme::GROUP_GAP);
+                self.state.booking.handover.ui(ui);
+            });
+        });
+    }
+
+    /// Title, copies and the button that makes the pack.
+    fn booking_head_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
+        let project = self.session.project();
+        ui.horizontal(|ui| {
+            ui.set_min_height(30.0);
+            let (copies, overs) = (project.job.copies, project.job.overs);
+            let text = match (copies, overs) {
+                (0, _) => "No copies are planned yet: enter them on the right".to_owned(),
+                (n, 0) => format!("{n} copies"),
+                (n, o) => format!("{n} copies and {o} overs"),
+            };
+            ui.label(RichText::new(text).size(17.0).family(theme::strong()));
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                let info = actions::of(Action::Pack);
+                let making = self.jobs.running().into_iter().find(|j| j.label == "Making the pack");
+                if let Some(job) = making {
+                    if ui.button("Stop the pack").clicked() {
+                        self.jobs.cancel(job.id);
+                    }
+                    ui.add(egui::ProgressBar::new(job.fraction as f32).desired_width(120.0));
+                } else {
+                    let button = ui.add_enabled(self.enabled(Action::Pack), egui::Button::new(info.label));
+                    if button.on_hover_text(menu::hint(ui, info)).clicked() {
+                        wanted.push(Wish::Act(Action::Pack));
+                    }
+                }
+            });
+        });
+    }
+
+    fn reckon(&mut self) {
+        let revision = self.session.revision();
+        let state = &mut self.state.booking;
+        let inks = state.handover.inks();
+        let fresh =
+            |r: &Reckoned| r.revision == revision && (r.with_inks || inks.is_none_or(<[InkUse]>::is_empty));
+        if !state.reckoned.as_ref().is_some_and(fresh) {
+            state.reckoned = Some(Reckoned::new(self.session.project(), revision, inks));
+        }
+    }
+}

@@ -1,0 +1,168 @@
+//! The bill, and what a copy costs by the length of the run.
+
+use egui::{Align2, FontId, Grid, Pos2, RichText, Sense, Stroke, Ui, Vec2};
+use slipsheet_core::cost::Cost;
+use slipsheet_core::project::Project;
+
+use super::Reckoned;
+use crate::window::theme;
+
+pub(super) fn table_ui(ui: &mut Ui, project: &Project, cost: &Cost, with_inks: bool) {
+    let p = theme::of(ui);
+    let prices = &project.job.prices;
+    ui.label(theme::heading("Cost"));
+    if prices.says_nothing() {
+        ui.label(RichText::new("All prices are zero. Enter your shop's on the right.").color(p.faint));
+    }
+    Grid::new("bill").num_columns(3).striped(true).spacing([14.0, 5.0]).show(ui, |ui| {
+        for line in &cost.lines {
+            ui.label(line.kind.name());
+            ui.label(RichText::new(&line.how).color(p.faint));
+            amount_ui(ui, RichText::new(prices.amount(line.amount)));
+            ui.end_row();
+        }
+        let strong = |text: String| RichText::new(text).family(theme::strong());
+        ui.label(strong("Total".to_owned()));
+        ui.label(RichText::new(format!("{} sheets", cost.sheets)).color(p.faint));
+        amount_ui(ui, strong(prices.amount(cost.total)));
+        ui.end_row();
+        if let Some(each) = cost.per_copy {
+            ui.label(strong("A copy".to_owned()));
+            ui.label("");
+            amount_ui(ui, strong(prices.amount(each)));
+            ui.end_row();
+        }
+    });
+    if !with_inks && !project.layers.is_empty() {
+        ui.label(RichText::new("Ink is being measured…").small().color(p.faint));
+    }
+}
+
+fn amount_ui(ui: &mut Ui, text: RichText) {
+    // A width of its own: what fills the rest of a grid's row would widen the grid in every frame.
+    let layout = egui::Layout::right_to_left(egui::Align::Center);
+    ui.allocate_ui_with_layout(Vec2::new(96.0, 18.0), layout, |ui| ui.label(text));
+}
+
+pub(super) fn run_ui(ui: &mut Ui, project: &Project, reckoned: &Reckoned) {
+    let job = &project.job;
+    ui.label(theme::heading("Cost of a copy by run length"));
+    plot_ui(ui, project, reckoned);
+    let amount = |v: f64| job.prices.amount(v);
+    let selling = job.selling_price.get();
+    let text = match reckoned.break_even {
+        Some(n) => format!("At {} a copy the run pays from {n} copies on.", amount(selling)),
+        None if selling > 0.0 => format!("At {} a copy no run pays.", amount(selling)),
+        None => "Enter a selling price to see from when on the run pays.".to_owned(),
+    };
+    ui.label(text);
+    let b = &reckoned.budget;
+    if b.copies > 0 {
+        ui.label(format!("{} good copies: {} sheets, {} in all.", b.copies, b.sheets, amount(b.total)));
+    }
+}
+
+/// The curve, the selling price and the run that is planned, painted by hand.
+fn plot_ui(ui: &mut Ui, project: &Project, reckoned: &Reckoned) {
+    let p = theme::of(ui);
+    let size = Vec2::new(ui.available_width(), 190.0);
+    let (area, response) = ui.allocate_exact_size(size, Sense::hover());
+    response
+        .widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Cost of a copy by run length"));
+    let painter = ui.painter_at(area);
+    let plot = egui::Rect::from_min_max(area.min + Vec2::new(52.0, 8.0), area.max - Vec2::new(10.0, 24.0));
+    painter.rect_filled(plot, 2.0, p.strip);
+    let small = FontId::proportional(11.0);
+    let selling = project.job.selling_price.get();
+    let most = reckoned.curve.last().map_or(100, |c| c.0).max(1);
+    // The first copies cost too much to show; what matters is where the curve flattens.
+    let mut seen: Vec<f64> = reckoned.curve.iter().map(|c| c.1).collect();
+    seen.sort_by(f64::total_cmp);
+    let typical = seen.get(seen.len() / 2).copied().unwrap_or(0.0);
+    let top = (typical * 2.6).max(selling * 1.15);
+    if top <= 0.0 {
+        let text = "Prices and copies give this curve";
+        painter.text(plot.center(), Align2::CENTER_CENTER, text, FontId::proportional(13.0), p.faint);
+        return;
+    }
+    let step = round_step(top / 4.0);
+    let at = |n: f64, v: f64| {
+        Pos2::new(
+            plot.left() + plot.width() * (n / f64::from(most)) as f32,
+            plot.bottom() - plot.height() * (v / top).min(1.0) as f32,
+        )
+    };
+    let mut v = 0.0;
+    while v <= top {
+        let y = at(0.0, v).y;
+        painter.hline(plot.x_range(), y, Stroke::new(1.0, p.line));
+        let text = if step < 1.0 { format!("{v:.2}") } else { format!("{v:.1}") };
+        painter.text(Pos2::new(plot.left() - 6.0, y), Align2::RIGHT_CENTER, text, small.clone(), p.faint);
+        v += step;
+    }
+    let along = round_step(f64::from(most) / 4.0).max(1.0);
+    let mut n = 0.0;
+    while n <= f64::from(most) {
+        let x = at(n, 0.0).x;
+        let text = format!("{n:.0}");
+        painter.text(Pos2::new(x, plot.bottom() + 4.0), Align2::CENTER_TOP, text, small.clone(), p.faint);
+        n += along;
+    }
+    if selling > 0.0 {
+        let y = at(0.0, selling).y;
+        let dashes = egui::Shape::dashed_line(
+            &[Pos2::new(plot.left(), y), Pos2::new(plot.right(), y)],
+            Stroke::new(1.5, p.warning),
+            6.0,
+            4.0,
+        );
+        painter.extend(dashes);
+        let end = Pos2::new(plot.right() - 4.0, y - 2.0);
+        painter.text(end, Align2::RIGHT_BOTTOM, "selling price", small.clone(), p.warning);
+    }
+    let line: Vec<Pos2> = reckoned.curve.iter().map(|(n, v)| at(f64::from(*n), *v)).collect();
+    painter.with_clip_rect(plot).line(line, Stroke::new(2.0, p.accent));
+    let planned = (reckoned.cost.copies, reckoned.cost.per_copy);
+    if let (copies, Some(each)) = planned
+        && copies <= most
+    {
+        let dot = at(f64::from(copies), each);
+        painter.circle(dot, 4.0, p.accent, Stroke::new(1.5, p.panel));
+        let text = project.job.prices.amount(each);
+        painter.text(
+            dot + Vec2::new(8.0, -6.0),
+            Align2::LEFT_BOTTOM,
+            text,
+            FontId::proportional(12.0),
+            p.text,
+        );
+    }
+}
+
+/// The next of 1, 2, 5, 10, 20 .. (or their tenths) that is no less.
+fn round_step(least: f64) -> f64 {
+    let decade = 10_f64.powi(least.max(1e-9).log10().floor() as i32);
+    let m = least / decade;
+    decade
+        * if m <= 1.0 {
+            1.0
+        } else if m <= 2.0 {
+            2.0
+        } else if m <= 5.0 {
+            5.0
+        } else {
+            10.0
+        }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::round_step;
+
+    #[test]
+    fn steps_of_an_axis_are_round() {
+        for (least, step) in [(0.13, 0.2), (1.0, 1.0), (3.1, 5.0), (60.0, 100.0), (0.004, 0.005)] {
+            assert!((round_step(least) - step).abs() < 1e-9, "{least}");
+        }
+    }
+}

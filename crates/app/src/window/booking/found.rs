@@ -1,0 +1,111 @@
+//! The findings: go to the place, or accept one with a note.
+
+use egui::{RichText, TextEdit, Ui};
+use slipsheet_core::preflight::{Accepted, Finding, Severity};
+use slipsheet_editor::Command;
+
+use crate::window::{MainView, SlipsheetApp, Wish, Wishes, theme};
+
+impl SlipsheetApp {
+    pub(super) fn found_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+        let p = theme::of(ui);
+        ui.label(theme::heading("Before printing"));
+        let findings = std::mem::take(&mut self.findings);
+        if findings.is_empty() {
+            ui.label("Nothing was found. The print shop's own look at the job still comes first.");
+        }
+        for (i, finding) in findings.iter().enumerate() {
+            let (word, colour) = match (finding.is_open(), finding.severity) {
+                (false, _) => ("Accepted", p.faint),
+                (true, Severity::Error) => ("Error", p.error),
+                (true, Severity::Warning) => ("Warning", p.warning),
+                (true, Severity::Note) => ("Note", p.faint),
+            };
+            ui.push_id(("finding", i), |ui| {
+                ui.horizontal_top(|ui| {
+                    ui.allocate_ui_with_layout(
+                        egui::Vec2::new(64.0, 18.0),
+                        egui::Layout::left_to_right(egui::Align::Min),
+                        |ui| {
+                            ui.set_min_width(64.0);
+                            ui.label(RichText::new(word).color(colour));
+                        },
+                    );
+                    ui.vertical(|ui| {
+                        ui.set_width((ui.available_width() - 4.0).max(160.0));
+                        ui.add(egui::Label::new(crate::window::sentence(&finding.sentence)).wrap());
+                        self.finding_actions_ui(ui, finding, wanted);
+                    });
+                });
+            });
+            ui.add_space(theme::GAP);
+        }
+        self.findings = findings;
+    }
+
+    fn finding_actions_ui(&mut self, ui: &mut Ui, finding: &Finding, wanted: &mut Wishes) {
+        let p = theme::of(ui);
+        let (kind, place) = (finding.kind.id(), finding.place_key());
+        if let Some(note) = &finding.accepted {
+            ui.horizontal(|ui| {
+                if !note.is_empty() {
+                    ui.label(RichText::new(format!("“{note}”")).color(p.faint));
+                }
+                if ui.small_button("List it again").clicked() {
+                    wanted.push(Wish::Do(Command::Reopen(kind.to_owned(), place.clone())));
+                }
+            });
+            return;
+        }
+        if let Some(remedy) = finding.remedy {
+            ui.label(RichText::new(remedy).small().color(p.faint));
+        }
+        let accepting = self.state.booking.accepting.as_ref().is_some_and(|a| a.0 == kind && a.1 == place);
+        ui.horizontal(|ui| {
+            let somewhere = finding.place.is_some() || finding.layer.is_some() || finding.page.is_some();
+            if somewhere && ui.small_button("Show on the sheet").clicked() {
+                self.show_place(finding, wanted);
+            }
+            if !accepting && ui.small_button("Accept…").clicked() {
+                self.state.booking.accepting = Some((kind, place.clone(), String::new()));
+            }
+        });
+        if !accepting {
+            return;
+        }
+        ui.horizontal(|ui| {
+            let Some((_, _, note)) = &mut self.state.booking.accepting else { return };
+            let field = TextEdit::singleline(note).hint_text("Why it is fine").desired_width(260.0);
+            let field = ui.add(field);
+            field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, "Why it is fine"));
+            let entered = field.lost_focus() && ui.input(|i| i.key_pressed(egui::Key::Enter));
+            if ui.button("Accept").clicked() || entered {
+                let accepted = Accepted { kind: kind.to_owned(), place, note: note.trim().to_owned() };
+                wanted.push(Wish::Do(Command::Accept(accepted)));
+                self.state.booking.accepting = None;
+            } else if ui.button("Leave it").clicked() {
+                self.state.booking.accepting = None;
+            }
+        });
+    }
+
+    /// Turns to the Sheet view where the finding is.
+    fn show_place(&mut self, finding: &Finding, wanted: &mut Wishes) {
+        self.state.view = MainView::Sheet;
+        if let Some(layer) = finding.layer {
+            wanted.push(Wish::Do(Command::Select(Some(layer), 0)));
+        }
+        let project = self.session.project();
+        let of_page = finding.page.and_then(|page| {
+            let place = project.fold.as_ref()?.place(project.sheet_size(), page)?;
+            Some((place.face, place.rect))
+        });
+        match finding.place.map(|p| (p.face, p.rect)).or(of_page) {
+            Some((face, rect)) => {
+                self.state.face = face;
+                self.state.sheet.look_at(rect.centre(), 4.0);
+            }
+            None => self.state.sheet.fit = true,
+        }
+    }
+}

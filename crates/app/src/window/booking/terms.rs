@@ -1,0 +1,223 @@
+//! The form of terms and prices, in place of the inspector.
+
+use egui::{ComboBox, DragValue, Grid, RichText, TextEdit, Ui};
+use slipsheet_core::cost::{Grain, ImpressionsBy, JobTerms, LayDown, Minutes, Money, Parent, PriceList};
+use slipsheet_core::units::{Mm, Size};
+use slipsheet_editor::{Command, ShelfChange};
+
+use crate::window::{SlipsheetApp, Wish, Wishes, theme};
+
+/// What a step of history is called.
+const LABEL: &str = "Change the terms of the job";
+
+impl SlipsheetApp {
+    pub(in crate::window) fn terms_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+        egui::ScrollArea::vertical().id_salt("terms").auto_shrink([false, false]).show(ui, |ui| {
+            ui.set_max_width(ui.available_width() - 6.0);
+            let mut job = self.session.project().job.clone();
+            let mut form = Form { wanted, changed: false };
+            ui.label(theme::heading("Job"));
+            job_ui(ui, &mut job, &mut form);
+            ui.add_space(theme::GROUP_GAP);
+            ui.label(theme::heading("Prices"));
+            self.lists_ui(ui, &mut job, &mut form);
+            prices_ui(ui, &mut job.prices, &mut form);
+            ui.add_space(theme::GROUP_GAP);
+            ui.label(theme::heading("Time"));
+            time_ui(ui, &mut job, &mut form);
+            if form.changed {
+                wanted.push(Wish::Do(Command::Terms(Box::new(job))));
+            }
+        });
+    }
+
+    /// Taking a shop's prices from the shelf, and putting them there.
+    fn lists_ui(&mut self, ui: &mut Ui, job: &mut JobTerms, form: &mut Form<'_>) {
+        let lists = &self.session.shelf().prices;
+        if !lists.is_empty() {
+            let current = if job.prices.name.is_empty() { "Choose a shop" } else { &job.prices.name };
+            ComboBox::from_id_salt("price lists").selected_text(current.to_owned()).show_ui(ui, |ui| {
+                for list in lists {
+                    if ui.selectable_label(job.prices == *list, &list.name).clicked() {
+                        job.prices = list.clone();
+                        form.changed = true;
+                    }
+                }
+            });
+        }
+        form.words(ui, "Shop", &mut job.prices.name);
+        form.words(ui, "Currency", &mut job.prices.currency);
+        let named = !job.prices.name.trim().is_empty();
+        let keep = ui.add_enabled(named, egui::Button::new("Keep these prices on the shelf"));
+        if keep.on_disabled_hover_text("Name the shop first").clicked() {
+            form.wanted.push(Wish::Do(Command::Shelf(ShelfChange::Prices(job.prices.clone()))));
+        }
+        ui.add_space(theme::GAP);
+    }
+}
+
+/// Fields that say whether anything was changed, each drag one step of history.
+struct Form<'a> {
+    wanted: &'a mut Wishes,
+    changed: bool,
+}
+
+impl Form<'_> {
+    fn gesture(&mut self, field: &egui::Response) {
+        if field.drag_started() || field.gained_focus() {
+            self.wanted.push(Wish::Do(Command::BeginGesture(LABEL)));
+        }
+        if field.drag_stopped() || field.lost_focus() {
+            self.wanted.push(Wish::Do(Command::EndGesture));
+        }
+        self.changed |= field.changed();
+    }
+
+    fn number(
+        &mut self,
+        ui: &mut Ui,
+        name: &str,
+        value: &mut f64,
+        (unit, decimals, speed): (&str, usize, f64),
+        most: f64,
+    ) {
+        let label = ui.label(name);
+        let field = ui
+            .add(
+                DragValue::new(value)
+                    .range(0.0..=most)
+                    .speed(speed)
+                    .max_decimals(decimals)
+                    .min_decimals(decimals.min(2))
+                    .suffix(unit),
+            )
+            .labelled_by(label.id);
+        self.gesture(&field);
+        ui.end_row();
+    }
+
+    fn count(&mut self, ui: &mut Ui, name: &str, value: &mut u32) {
+        let label = ui.label(name);
+        let field = ui.add(DragValue::new(value).range(0..=1_000_000).speed(1.0)).labelled_by(label.id);
+        self.gesture(&field);
+        ui.end_row();
+    }
+
+    fn money(&mut self, ui: &mut Ui, name: &str, value: &mut Money) {
+        let mut v = value.get();
+        self.number(ui, name, &mut v, ("", 4, 0.01), 1e9);
+        *value = Money::new(v);
+    }
+
+    fn minutes(&mut self, ui: &mut Ui, name: &str, value: &mut Minutes) {
+        let mut v = value.get();
+        self.number(ui, name, &mut v, (" min", 2, 0.1), 100_000.0);
+        *value = Minutes::new(v);
+    }
+
+    fn words(&mut self, ui: &mut Ui, name: &str, value: &mut String) {
+        ui.horizontal(|ui| {
+            let left = egui::Layout::left_to_right(egui::Align::Center);
+            let size = egui::Vec2::new(76.0, 20.0);
+            let label = ui.allocate_ui_with_layout(size, left, |ui| {
+                ui.set_min_width(76.0);
+                ui.label(name)
+            });
+            let label = label.inner;
+            let field =
+                ui.add(TextEdit::singleline(value).desired_width(f32::INFINITY)).labelled_by(label.id);
+            self.gesture(&field);
+        });
+    }
+
+    fn pick<T: Copy + PartialEq>(&mut self, ui: &mut Ui, name: &str, value: &mut T, all: &[(T, &str)]) {
+        let label = ui.label(name);
+        let shown = all.iter().find(|a| a.0 == *value).map_or("", |a| a.1);
+        let combo =
+            ComboBox::from_id_salt(name).selected_text(shown).width(112.0).truncate().show_ui(ui, |ui| {
+                for (choice, name) in all {
+                    self.changed |= ui.selectable_value(value, *choice, *name).changed();
+                }
+            });
+        combo.response.labelled_by(label.id);
+        ui.end_row();
+    }
+}
+
+fn grid(ui: &mut Ui, id: &str, rows: impl FnOnce(&mut Ui)) {
+    Grid::new(id).num_columns(2).min_col_width(132.0).spacing([8.0, 5.0]).show(ui, rows);
+}
+
+const GRAINS: [(Grain, &str); 3] =
+    [(Grain::Any, "Any"), (Grain::Long, "Along the long side"), (Grain::Short, "Along the short side")];
+
+fn job_ui(ui: &mut Ui, job: &mut JobTerms, form: &mut Form<'_>) {
+    grid(ui, "job terms", |ui| {
+        form.count(ui, "Copies", &mut job.copies);
+        form.count(ui, "Overs", &mut job.overs);
+        form.count(ui, "Wanted good copies", &mut job.good_copies);
+        form.money(ui, "Selling price", &mut job.selling_price);
+        form.minutes(ui, "Booked slot", &mut job.slot);
+        form.pick(ui, "Grain of the sheet", &mut job.grain, &GRAINS);
+    });
+    form.words(ui, "Packing", &mut job.packing);
+}
+
+fn prices_ui(ui: &mut Ui, prices: &mut PriceList, form: &mut Form<'_>) {
+    let p = theme::of(ui);
+    if prices.says_nothing() {
+        ui.label(RichText::new("Nothing is known of prices: they are all zero.").small().color(p.faint));
+    }
+    grid(ui, "prices", |ui| {
+        form.money(ui, "Master", &mut prices.master);
+        form.money(ui, "Impression", &mut prices.impression);
+        let ways = [(ImpressionsBy::Pass, "One pass"), (ImpressionsBy::Ink, "One ink")];
+        form.pick(ui, "An impression is", &mut prices.impressions_by, &ways);
+        form.money(ui, "Set-up of a pass", &mut prices.set_up);
+        form.money(ui, "Drum fitted", &mut prices.drum_change);
+        form.money(ui, "Hour at the machine", &mut prices.machine_hour);
+        form.money(ui, "Hour by hand", &mut prices.hand_hour);
+        form.money(ui, "Kilogram of ink", &mut prices.ink_kilogram);
+        let mut lay_down = prices.lay_down.get();
+        form.number(ui, "Ink on a solid", &mut lay_down, (" g/m²", 1, 0.1), 100.0);
+        prices.lay_down = LayDown::new(lay_down);
+        form.money(ui, "Sleeve", &mut prices.sleeve);
+        let bought = if prices.parent.is_some() { "Parent sheet" } else { "Sheet of stock" };
+        form.money(ui, bought, &mut prices.sheet);
+    });
+    let mut cut = prices.parent.is_some();
+    if ui.checkbox(&mut cut, "Cut from a larger sheet").changed() {
+        // 450 x 640 mm, a usual size of stock (common practice, no source).
+        let usual = Parent { size: Size::mm(450.0, 640.0), grain: Grain::Any, per_cut: Money::default() };
+        prices.parent = cut.then_some(usual);
+        form.changed = true;
+    }
+    if let Some(parent) = &mut prices.parent {
+        grid(ui, "parent", |ui| {
+            let (mut w, mut h) = (parent.size.width.get(), parent.size.height.get());
+            form.number(ui, "Its width", &mut w, (" mm", 1, 1.0), 3000.0);
+            form.number(ui, "Its height", &mut h, (" mm", 1, 1.0), 3000.0);
+            (parent.size.width, parent.size.height) = (Mm::new(w), Mm::new(h));
+            form.pick(ui, "Its grain", &mut parent.grain, &GRAINS);
+            form.money(ui, "A cut", &mut parent.per_cut);
+        });
+    }
+}
+
+fn time_ui(ui: &mut Ui, job: &mut JobTerms, form: &mut Form<'_>) {
+    grid(ui, "times", |ui| {
+        form.minutes(ui, "Set-up of a pass", &mut job.prices.set_up_minutes);
+        form.minutes(ui, "A master", &mut job.prices.master_minutes);
+        form.minutes(ui, "Fitting a drum", &mut job.prices.drum_minutes);
+        form.minutes(ui, "Drying", &mut job.drying);
+    });
+    ui.add_space(theme::GAP);
+    ui.label(RichText::new("By hand, for each copy").family(theme::strong()));
+    grid(ui, "hand", |ui| {
+        form.minutes(ui, "Score", &mut job.hand.score);
+        form.minutes(ui, "Fold", &mut job.hand.fold);
+        form.minutes(ui, "Slit", &mut job.hand.slit);
+        form.minutes(ui, "Trim", &mut job.hand.trim);
+        form.minutes(ui, "Sleeve", &mut job.hand.sleeve);
+    });
+}

@@ -1,0 +1,144 @@
+//! Plates, ticket, cost and pack from the command line.
+#![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
+
+use std::ffi::OsString;
+use std::path::Path;
+
+use slipsheet::cli::{Ending, Outcome, Output, run_with};
+use slipsheet_files::png_out::{PngMeta, write_gray};
+
+fn slipsheet(args: &[&str]) -> (Ending, String, String) {
+    let args = [OsString::from("slipsheet")].into_iter().chain(args.iter().map(OsString::from));
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let outcome = run_with(args, &mut std::io::empty(), &mut Output::new(&mut out, &mut err));
+    let Outcome::Done(ending) = outcome else { panic!("a window was asked for") };
+    (ending, String::from_utf8(out).unwrap(), String::from_utf8(err).unwrap())
+}
+
+/// An A6 project of two inks at 200 dpi in a folder of its own.
+struct Desk(tempfile::TempDir);
+
+impl Desk {
+    fn new() -> Self {
+        let desk = Self(tempfile::tempdir().unwrap());
+        let dpi = slipsheet_core::units::Dpi::new(200.0).unwrap();
+        for (name, step) in [("sea.png", 3_u32), ("ink.png", 7)] {
+            let (w, h) = (1165_u32, 827_u32);
+            let gray: Vec<u8> = (0..w * h)
+                .map(|i| if (i / w) % 90 < 40 { ((i % w) / step % 256) as u8 } else { 255 })
+                .collect();
+            let file = std::fs::File::create(desk.0.path().join(name)).unwrap();
+            let meta = PngMeta { dpi, text: vec![] };
+            write_gray(std::io::BufWriter::new(file), w, h, &gray, &meta).unwrap();
+        }
+        let (job, sea, ink) = (desk.at("walk.slipsheet"), desk.at("sea.png"), desk.at("ink.png"));
+        let new = ["new", "--sheet", "a6", "--fold", "slit8", "-o", &job, &sea, &ink];
+        let (ending, _, err) = slipsheet(&new);
+        assert_eq!(ending, Ending::Fine, "{err}");
+        // Fewer dots, for the time it takes.
+        let text = std::fs::read_to_string(&job).unwrap().replace("press_dpi: 600.0", "press_dpi: 200.0");
+        std::fs::write(&job, text).unwrap();
+        desk
+    }
+
+    fn at(&self, name: &str) -> String {
+        self.0.path().join(name).display().to_string()
+    }
+
+    fn edit(&self, from: &str, to: &str) {
+        let job = self.at("walk.slipsheet");
+        let text = std::fs::read_to_string(&job).unwrap();
+        assert!(text.contains(from), "no {from} in {text}");
+        std::fs::write(&job, text.replacen(from, to, 1)).unwrap();
+    }
+}
+
+#[test]
+fn plates_are_written_in_every_format_and_say_what_they_cover() {
+    let desk = Desk::new();
+    let job = desk.at("walk.slipsheet");
+    for (format, files) in [("png", 2), ("tiff", 2), ("pdf", 2), ("spot", 1)] {
+        let folder = desk.at(format);
+        let (ending, out, err) = slipsheet(&["plates", &job, "-o", &folder, "--format", format]);
+        assert_eq!(ending, Ending::Fine, "{err}");
+        assert_eq!(std::fs::read_dir(&folder).unwrap().count(), files, "{format}");
+        assert!(format == "spot" || out.contains("1165 x 827 pixels, covers "), "{out}");
+        assert!(out.contains("no marks: they need 3 mm"), "{out}");
+    }
+    let (ending, _, _) = slipsheet(&["plates", &job, "-o", &desk.at("dots"), "--reading", "--dpi", "100"]);
+    assert_eq!(ending, Ending::Fine);
+    std::fs::remove_file(desk.at("sea.png")).unwrap();
+    let (ending, _, err) = slipsheet(&["plates", &job, "-o", &desk.at("png")]);
+    assert!(ending == Ending::Failed && err.contains("there is no such file"), "{err}");
+}
+
+#[test]
+fn a_ticket_is_written_by_the_ending_of_its_name() {
+    let desk = Desk::new();
+    let job = desk.at("walk.slipsheet");
+    for name in ["t.pdf", "t.txt", "t.json"] {
+        let (ending, _, err) = slipsheet(&["ticket", &job, "-o", &desk.at(name), "--tolerance", "0.4"]);
+        assert_eq!(ending, Ending::Fine, "{err}");
+    }
+    assert!(std::fs::read_to_string(desk.at("t.txt")).unwrap().contains("slip of 0.4 mm"));
+    let (ending, _, err) = slipsheet(&["ticket", &job, "-o", &desk.at("t.odt")]);
+    assert!(ending == Ending::Failed && err.contains("end its name in .pdf, .txt or .json"), "{err}");
+    let (ending, _, err) = slipsheet(&["ticket", &job, "-o", &desk.at("sea.png")]);
+    assert!(ending == Ending::Failed && err.contains("would replace"), "{err}");
+}
+
+#[test]
+fn a_pack_is_whole_the_same_twice_and_never_touches_other_files() {
+    let desk = Desk::new();
+    let (job, folder) = (desk.at("walk.slipsheet"), desk.at("pack"));
+    let make = || slipsheet(&["pack", &job, "-o", &folder, "--zip"]);
+    let (ending, out, err) = make();
+    assert_eq!(ending, Ending::Fine, "{err}");
+    for name in ["separations.pdf", "ticket.pdf", "dummy.pdf", "guide.pdf", "proof-front.png", "pack.zip"] {
+        assert!(out.contains(name), "no {name} in {out}");
+    }
+    let first = std::fs::read(desk.at("pack.zip")).unwrap();
+    assert_eq!(make().0, Ending::Fine);
+    assert!(std::fs::read(desk.at("pack.zip")).unwrap() == first);
+    std::fs::write(Path::new(&folder).join("notes.txt"), "mine").unwrap();
+    let (ending, _, err) = make();
+    assert!(ending == Ending::Failed && err.contains("notes.txt"), "{err}");
+    assert_eq!(std::fs::read_to_string(Path::new(&folder).join("notes.txt")).unwrap(), "mine");
+}
+
+#[test]
+fn a_cost_is_told_with_its_schedule_and_zero_prices_say_so() {
+    let desk = Desk::new();
+    let job = desk.at("walk.slipsheet");
+    let (ending, out, _) = slipsheet(&["cost", &job, "--copies", "100"]);
+    assert!(ending == Ending::Fine && out.contains("all prices are zero"), "{out}");
+    desk.edit("master: 0.0", "master: 2.5");
+    desk.edit("slot: 0.0", "slot: 1.0");
+    let (ending, out, _) = slipsheet(&["cost", &job, "--copies", "100", "--json"]);
+    assert_eq!(ending, Ending::Warnings);
+    let said: serde_json::Value = serde_json::from_str(&out).unwrap();
+    assert_eq!((said["cost"]["total"].as_f64(), said["cost"]["per_copy"].as_f64()), (Some(5.0), Some(0.05)));
+    assert!(said["warning"].as_str().unwrap().contains("1 min are booked"), "{out}");
+    assert_eq!(said["prices_are_zero"], false);
+}
+
+#[test]
+fn an_accepted_finding_no_longer_counts() {
+    let desk = Desk::new();
+    let job = desk.at("walk.slipsheet");
+    let (ending, out, _) = slipsheet(&["check", &job, "--json"]);
+    assert_eq!(ending, Ending::Warnings);
+    let found: serde_json::Value = serde_json::from_str(&out).unwrap();
+    let open: Vec<&serde_json::Value> =
+        found.as_array().unwrap().iter().filter(|f| f["severity"] == "warning").collect();
+    let in_margin = open.iter().find(|f| f["kind"] == "in-margin").unwrap();
+    assert!(in_margin["place"]["width"].as_f64().unwrap() > 0.0 && in_margin["remedy"].is_string());
+    let accepted: Vec<String> = open
+        .iter()
+        .map(|f| format!("(kind: {}, place: {}, note: \"as meant\")", f["kind"], f["place_key"]))
+        .collect();
+    desk.edit("accepted: []", &format!("accepted: [{}]", accepted.join(", ")));
+    let (ending, out, err) = slipsheet(&["check", &job]);
+    assert_eq!(ending, Ending::Fine, "{out}{err}");
+    assert!(out.contains("accepted: ") && out.contains("(as meant)"), "{out}");
+}

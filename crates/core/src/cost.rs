@@ -1,0 +1,15 @@
+//! What a job costs, from the shop's own prices; every default is zero.
+//!
+//! Masters, impressions, stock with overs and cutting, set-up and drum changes, time on the machine, work by
+//! hand, ink and sleeves.
+
+mod cut;
+mod sum;
+mod terms;
+
+#[cfg(test)]
+mod tests;
+
+pub use cut::{Cut, best_cut};
+pub use sum::{Cost, CostKind, CostLine, break_even, budget, cost, curve};
+pub use terms::{Grain, Hand, ImpressionsBy, JobTerms, LayDown, Minutes, Money, Parent, PriceList};

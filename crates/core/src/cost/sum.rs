@@ -1,0 +1,174 @@
+//! The sum: each line of the bill, what a copy costs, and how that falls with the run.
+
+use serde::{Deserialize, Serialize};
+
+use super::cut::best_cut;
+use super::terms::{ImpressionsBy, PriceList};
+use crate::ink_use::InkUse;
+use crate::project::Project;
+use crate::schedule::{Schedule, drums_fitted, press_passes};
+
+/// What a line of the bill is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub enum CostKind {
+    /// Masters.
+    Masters,
+    /// Set-up of the passes.
+    SetUp,
+    /// Drums fitted.
+    Drums,
+    /// Impressions.
+    Impressions,
+    /// Stock.
+    Stock,
+    /// Cutting of parent sheets.
+    Cutting,
+    /// Ink.
+    Ink,
+    /// Time at the machine.
+    Machine,
+    /// Work by hand.
+    Hand,
+    /// Sleeves.
+    Sleeves,
+}
+
+impl CostKind {
+    /// The name as lists show it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Masters => "Masters",
+            Self::SetUp => "Set-up",
+            Self::Drums => "Drums fitted",
+            Self::Impressions => "Impressions",
+            Self::Stock => "Stock",
+            Self::Cutting => "Cutting",
+            Self::Ink => "Ink",
+            Self::Machine => "Machine time",
+            Self::Hand => "Hand work",
+            Self::Sleeves => "Sleeves",
+        }
+    }
+}
+
+/// One line of the bill.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CostLine {
+    /// What for.
+    pub kind: CostKind,
+    /// How it was counted.
+    pub how: String,
+    /// The amount.
+    pub amount: f64,
+}
+
+/// What a run costs.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Cost {
+    /// Copies.
+    pub copies: u32,
+    /// Sheets printed, with overs.
+    pub sheets: u32,
+    /// The bill; lines that cost nothing are kept where something was counted.
+    pub lines: Vec<CostLine>,
+    /// The sum.
+    pub total: f64,
+    /// The sum shared by the copies; `None` without copies.
+    pub per_copy: Option<f64>,
+}
+
+/// What a job costs for a number of copies.
+///
+/// One sheet makes one copy. Overs are in the proportion of the terms.
+pub fn cost(project: &Project, inks: &[InkUse], copies: u32) -> Cost {
+    let sheets = copies.saturating_add(project.job.overs_for(copies));
+    cost_of(project, inks, copies, sheets)
+}
+
+fn cost_of(project: &Project, inks: &[InkUse], copies: u32, sheets: u32) -> Cost {
+    let (job, prices) = (&project.job, &project.job.prices);
+    let passes = press_passes(project);
+    let masters: usize = passes.iter().map(|p| p.layers.len()).sum();
+    let drums = drums_fitted(project, &passes);
+    let (n, c) = (f64::from(sheets), f64::from(copies));
+    let mut lines = Vec::new();
+    let mut line = |kind, how: String, amount: f64| lines.push(CostLine { kind, how, amount });
+    line(CostKind::Masters, format!("{masters} masters"), masters as f64 * prices.master.get());
+    line(CostKind::SetUp, format!("{} passes", passes.len()), passes.len() as f64 * prices.set_up.get());
+    line(CostKind::Drums, format!("{drums} drums"), drums as f64 * prices.drum_change.get());
+    let per_sheet = match prices.impressions_by {
+        ImpressionsBy::Pass => passes.len(),
+        ImpressionsBy::Ink => masters,
+    };
+    line(
+        CostKind::Impressions,
+        format!("{sheets} sheets x {per_sheet}"),
+        n * per_sheet as f64 * prices.impression.get(),
+    );
+    for (kind, how, amount) in stock(project, prices, sheets) {
+        line(kind, how, amount);
+    }
+    let grams: f64 = inks.iter().map(|i| i.grams).sum::<f64>() * n;
+    line(CostKind::Ink, format!("{grams:.0} g"), grams / 1000.0 * prices.ink_kilogram.get());
+    let machine = Schedule::of(project, sheets, copies).machine_minutes;
+    line(CostKind::Machine, format!("{machine:.0} min"), machine / 60.0 * prices.machine_hour.get());
+    let hand = job.hand.per_copy() * c;
+    line(CostKind::Hand, format!("{hand:.0} min"), hand / 60.0 * prices.hand_hour.get());
+    line(CostKind::Sleeves, format!("{copies} copies"), c * prices.sleeve.get());
+    let total = lines.iter().map(|l| l.amount).sum();
+    let per_copy = (copies > 0).then(|| total / c);
+    Cost { copies, sheets, lines, total, per_copy }
+}
+
+fn stock(project: &Project, prices: &PriceList, sheets: u32) -> Vec<(CostKind, String, f64)> {
+    let Some(parent) = &prices.parent else {
+        let amount = f64::from(sheets) * prices.sheet.get();
+        return vec![(CostKind::Stock, format!("{sheets} sheets"), amount)];
+    };
+    let cut = best_cut(parent.size, parent.grain, project.sheet_size(), project.job.grain);
+    if cut.sheets == 0 {
+        return vec![(CostKind::Stock, "the parent sheet is too small to cut a sheet from".to_owned(), 0.0)];
+    }
+    let parents = sheets.div_ceil(cut.sheets);
+    let how = format!("{parents} parent sheets, {} from each", cut.sheets);
+    vec![
+        (CostKind::Stock, how, f64::from(parents) * prices.sheet.get()),
+        (CostKind::Cutting, format!("{} cuts", cut.cuts), f64::from(cut.cuts) * parent.per_cut.get()),
+    ]
+}
+
+/// What a copy costs for each of some run lengths.
+pub fn curve(project: &Project, inks: &[InkUse], runs: &[u32]) -> Vec<(u32, f64)> {
+    runs.iter().filter_map(|n| Some((*n, cost(project, inks, *n).per_copy?))).collect()
+}
+
+/// The smallest run whose sale at the selling price pays for it, up to a million copies; `None` when none does.
+pub fn break_even(project: &Project, inks: &[InkUse]) -> Option<u32> {
+    const MOST: u32 = 1_000_000;
+    let price = project.job.selling_price.get();
+    let pays = |n: u32| price * f64::from(n) >= cost(project, inks, n).total - 1e-9;
+    if price <= 0.0 || !pays(MOST) {
+        return None;
+    }
+    // What is left after each copy's own cost grows with the run but for the steps of whole sheets, so the
+    // first run that pays is looked for from below within the span that halving finds.
+    let (mut fails, mut fits) = (0, MOST);
+    while fits - fails > 1 {
+        let middle = u32::midpoint(fails, fits);
+        if pays(middle) { fits = middle } else { fails = middle }
+    }
+    let from = fits.saturating_sub(64).max(1);
+    (from..=fits).find(|n| pays(*n))
+}
+
+/// What it takes to have so many good copies: with a share of good copies from a simulated run, sheets enough
+/// that so many are good on the mean; with the terms' overs otherwise.
+pub fn budget(project: &Project, inks: &[InkUse], good: u32, share: Option<f64>) -> Cost {
+    match share.filter(|s| *s > 0.0) {
+        Some(share) => {
+            let sheets = libm::ceil(f64::from(good) / share.min(1.0)).min(f64::from(u32::MAX)) as u32;
+            cost_of(project, inks, good, sheets)
+        }
+        None => cost(project, inks, good),
+    }
+}

@@ -1,0 +1,158 @@
+//! A bill worked by hand.
+
+use super::*;
+use crate::colour::Lab;
+use crate::ink::{Ink, Swatch};
+use crate::ink_use::InkUse;
+use crate::layer::Layer;
+use crate::project::Project;
+use crate::schedule::{Schedule, StepKind, press_passes};
+use crate::stock::Stock;
+use crate::units::{SheetFormat, Size};
+
+/// A4 on two drums: blue and red together, then black by itself.
+fn job() -> (Project, Vec<InkUse>) {
+    let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
+    let stock = Stock {
+        name: "White".to_owned(),
+        colour,
+        finish: Default::default(),
+        gsm: 90.0,
+        floor: None,
+        n: None,
+        trap: None,
+    };
+    let mut project = Project::new("p", SheetFormat::A4, stock);
+    for (name, with_previous) in [("Blue", false), ("Red", true), ("Black", false)] {
+        project.layers.push(Layer {
+            name: name.to_owned(),
+            ink: Ink::estimated(name, Lab::new(40.0, 0.0, -40.0).unwrap()),
+            face: Default::default(),
+            art: vec![],
+            slip: Default::default(),
+            visible: true,
+            reading: Default::default(),
+            with_previous,
+            remedies: vec![],
+        });
+    }
+    let inks = (0..3).map(|layer| InkUse { layer, ink: String::new(), coverage: 0.5, grams: 0.2 }).collect();
+    project.job = JobTerms {
+        copies: 100,
+        overs: 20,
+        prices: PriceList {
+            master: Money::new(2.0),
+            impression: Money::new(0.01),
+            sheet: Money::new(0.10),
+            set_up: Money::new(1.0),
+            drum_change: Money::new(3.0),
+            machine_hour: Money::new(12.0),
+            hand_hour: Money::new(6.0),
+            ink_kilogram: Money::new(50.0),
+            sleeve: Money::new(0.05),
+            set_up_minutes: Minutes::new(5.0),
+            master_minutes: Minutes::new(1.0),
+            drum_minutes: Minutes::new(2.0),
+            ..PriceList::default()
+        },
+        hand: Hand { fold: Minutes::new(0.5), trim: Minutes::new(0.1), ..Hand::default() },
+        ..JobTerms::default()
+    };
+    project.press.speed = crate::press::Speed::new(60.0);
+    (project, inks)
+}
+
+#[test]
+fn a_bill_is_what_one_works_out_by_hand() {
+    let (project, inks) = job();
+    let bill = cost(&project, &inks, 100);
+    let of = |kind| bill.lines.iter().find(|l| l.kind == kind).unwrap().amount;
+    let near = |a: f64, b: f64| assert!((a - b).abs() < 1e-9, "{a} is not {b}");
+    near(of(CostKind::Masters), 6.0);
+    near(of(CostKind::SetUp), 2.0);
+    near(of(CostKind::Drums), 9.0);
+    // 120 sheets, two passes.
+    near(of(CostKind::Impressions), 2.4);
+    near(of(CostKind::Stock), 12.0);
+    // 120 sheets x 3 x 0.2 g = 72 g.
+    near(of(CostKind::Ink), 3.6);
+    // Set-up 5 + 2x2 + 2x1 = 11 and 5 + 2 + 1 = 8, print 2 min each: 23 min at 12 an hour.
+    near(of(CostKind::Machine), 4.6);
+    // 100 x 0.6 min at 6 an hour.
+    near(of(CostKind::Hand), 6.0);
+    near(of(CostKind::Sleeves), 5.0);
+    near(bill.total, 50.6);
+    near(bill.per_copy.unwrap(), 0.506);
+    let mut by_ink = project.clone();
+    by_ink.job.prices.impressions_by = ImpressionsBy::Ink;
+    near(cost(&by_ink, &inks, 100).total, 50.6 + 1.2);
+}
+
+#[test]
+fn stock_is_bought_in_whole_parent_sheets() {
+    let (mut project, inks) = job();
+    let parent = Parent { size: Size::mm(450.0, 640.0), grain: Grain::Any, per_cut: Money::new(0.5) };
+    project.job.prices.parent = Some(parent);
+    let bill = cost(&project, &inks, 100);
+    let stock = bill.lines.iter().find(|l| l.kind == CostKind::Stock).unwrap();
+    // Four A4 from 450 x 640 mm: 120 sheets are 30 parents.
+    assert!((stock.amount - 3.0).abs() < 1e-9 && stock.how.starts_with("30 parent sheets"), "{stock:?}");
+    project.job.prices.parent = Some(Parent { size: Size::mm(100.0, 100.0), ..parent });
+    let bill = cost(&project, &inks, 100);
+    assert!(bill.lines.iter().any(|l| l.how.contains("too small")));
+}
+
+#[test]
+fn a_copy_gets_cheaper_with_the_run_and_pays_from_the_break_even_on() {
+    let (mut project, inks) = job();
+    let costs: Vec<f64> = curve(&project, &inks, &[10, 50, 100, 500]).into_iter().map(|p| p.1).collect();
+    assert!(costs.windows(2).all(|w| w[0] > w[1]), "{costs:?}");
+    assert_eq!(break_even(&project, &inks), None);
+    project.job.selling_price = Money::new(1.5);
+    let n = break_even(&project, &inks).unwrap();
+    let gain = |n: u32| 1.5 * f64::from(n) - cost(&project, &inks, n).total;
+    assert!(gain(n) >= 0.0 && (1..n).all(|k| gain(k) < 0.0), "{n}");
+    // Cheaper than a copy's own cost never pays.
+    project.job.selling_price = Money::new(0.1);
+    assert_eq!(break_even(&project, &inks), None);
+}
+
+#[test]
+fn a_budget_for_good_copies_prints_what_will_be_spoiled() {
+    let (project, inks) = job();
+    let b = budget(&project, &inks, 90, Some(0.75));
+    assert_eq!((b.copies, b.sheets), (90, 120));
+    assert_eq!(budget(&project, &inks, 50, None).sheets, 60);
+    assert_eq!(cost(&project, &inks, 0).per_copy, None);
+}
+
+#[test]
+fn prices_are_zero_until_somebody_says_them() {
+    assert!(PriceList::default().says_nothing());
+    let (mut project, inks) = job();
+    assert!(!project.job.prices.says_nothing());
+    project.job = JobTerms { copies: 10, ..JobTerms::default() };
+    assert_eq!(cost(&project, &inks, 10).total, 0.0);
+    let text = ron::to_string(&project.job).unwrap();
+    assert_eq!(ron::from_str::<JobTerms>(&text).unwrap(), project.job);
+    assert_eq!(ron::from_str::<JobTerms>("()").unwrap(), JobTerms::default());
+    assert!(ron::from_str::<JobTerms>("(slot: -3)").is_err());
+}
+
+#[test]
+fn a_schedule_waits_between_passes_and_warns_of_a_short_slot() {
+    let (mut project, _) = job();
+    let s = Schedule::new(&project);
+    let kinds: Vec<StepKind> = s.steps.iter().map(|s| s.kind).collect();
+    use StepKind::{Dry, Hand as ByHand, Print, SetUp};
+    assert_eq!(kinds, [SetUp, Print, Dry, SetUp, Print, Dry, ByHand, ByHand]);
+    // 11 + 2, 15 to dry, 8 + 2.
+    assert!((s.slot_minutes - 38.0).abs() < 1e-9 && (s.machine_minutes - 23.0).abs() < 1e-9);
+    assert!((s.hand_minutes - 60.0).abs() < 1e-9);
+    assert_eq!(s.warning, None);
+    project.job.slot = Minutes::new(30.0);
+    let told = Schedule::new(&project).warning.unwrap();
+    assert!(told.starts_with("printing takes 38 min") && told.contains("30 min are booked"), "{told}");
+    project.layers[2].visible = false;
+    assert_eq!(press_passes(&project).len(), 1);
+}

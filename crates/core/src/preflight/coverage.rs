@@ -1,0 +1,123 @@
+//! Findings about how much ink lies where: large solids, too many inks on one place, and layers too light.
+//!
+//! The limits are common practice, no source: a solid of 40 mm square sets off, picks the sheet up and shows
+//! roller marks; more than 240 % over a centimetre dries slowly.
+
+use super::look::{Look, PX_PER_MM};
+use super::{Finding, Kind};
+use crate::geometry::Rect;
+use crate::gray_check::{Fate, fates};
+use crate::project::Project;
+use crate::raster::GrayRaster;
+
+/// Side of the square, in mm, that is all solid where a solid is large.
+const SOLID_SIDE: f64 = 40.0;
+/// Effective coverage from which it is solid.
+const SOLID: f32 = 0.9;
+/// Side of the square over which inks are added up, in mm.
+const HEAVY_SIDE: f64 = 10.0;
+/// Sum of the inks from which it is heavy.
+const HEAVY: f64 = 2.4;
+/// Share of what is drawn that does not print, from which a layer is too light.
+const LIGHT: f64 = 0.5;
+
+pub(super) fn findings(project: &Project, looks: &[Look]) -> Vec<Finding> {
+    let mut all = Vec::new();
+    for look in looks {
+        for (index, plate, table) in &look.plates {
+            all.extend(solid(project, look, *index, (plate, table)));
+            all.extend(light(project, *index, plate));
+        }
+        all.extend(heavy(look));
+    }
+    all
+}
+
+/// Mean of a value over squares of a side in mm that tile the sheet, with where each lies.
+fn squares(size: (usize, usize), side: f64, value: impl Fn(usize, usize) -> f64) -> Vec<(Rect, f64, f64)> {
+    let step = (side * PX_PER_MM) as usize;
+    let mut all = Vec::new();
+    for y in (0..size.1.saturating_sub(step - 1)).step_by(step / 2) {
+        for x in (0..size.0.saturating_sub(step - 1)).step_by(step / 2) {
+            let (mut sum, mut least) = (0.0, f64::INFINITY);
+            for v in (y..y + step).flat_map(|y| (x..x + step).map(move |x| (x, y))).map(|(x, y)| value(x, y))
+            {
+                sum += v;
+                least = least.min(v);
+            }
+            let mm = |v: usize| v as f64 / PX_PER_MM;
+            let rect = Rect { x: mm(x), y: mm(y), width: mm(step), height: mm(step) };
+            all.push((rect, sum / (step * step) as f64, least));
+        }
+    }
+    all
+}
+
+fn solid(
+    project: &Project,
+    look: &Look,
+    index: usize,
+    (plate, table): (&GrayRaster, &[f32; 256]),
+) -> Option<Finding> {
+    let size = (plate.width() as usize, plate.height() as usize);
+    let is_solid = |x: usize, y: usize| {
+        let gray = plate.row(y as u32).get(x).copied().unwrap_or(255);
+        if table[usize::from(gray)] >= SOLID { 1.0 } else { 0.0 }
+    };
+    // A few pinholes do not make a solid less of one.
+    let (rect, ..) = squares(size, SOLID_SIDE, is_solid).into_iter().find(|s| s.1 >= 0.98)?;
+    let name = &project.layers.get(index)?.name;
+    let sentence = format!(
+        "“{name}” has a solid of {SOLID_SIDE:.0} mm square or more, which sets off, can pick the sheet up and shows roller marks; break it up or print it last and slowly"
+    );
+    Some(Finding::new(Kind::LargeSolid, sentence).on_layer(index).at(look.face, rect))
+}
+
+fn heavy(look: &Look) -> Option<Finding> {
+    let first = &look.plates.first()?.1;
+    let size = (first.width() as usize, first.height() as usize);
+    let sum = |x: usize, y: usize| {
+        let of = |(_, plate, table): &(usize, GrayRaster, [f32; 256])| {
+            table[usize::from(plate.row(y as u32).get(x).copied().unwrap_or(255))]
+        };
+        f64::from(look.plates.iter().map(of).sum::<f32>())
+    };
+    if look.plates.len() < 3 {
+        return None;
+    }
+    let worst = squares(size, HEAVY_SIDE, sum).into_iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
+    (worst.1 > HEAVY).then(|| {
+        let sentence = format!(
+            "the inks add up to {:.0} % over a centimetre on the {}; wet ink that thick sets off and dries slowly; lighten one of them there",
+            worst.1 * 100.0,
+            look.face.name().to_lowercase()
+        );
+        Finding::new(Kind::HeavyCoverage, sentence).at(look.face, worst.0)
+    })
+}
+
+fn light(project: &Project, index: usize, plate: &GrayRaster) -> Option<Finding> {
+    let layer = project.layers.get(index)?;
+    let grays = layer.reading.gray_table();
+    let fates = fates(&layer.ink.curve);
+    let counts = crate::reading::histogram(plate.pixels());
+    let (mut drawn, mut lost) = (0.0, 0.0);
+    for (g, n) in counts.iter().enumerate() {
+        let read = grays.map_or(g, |t| usize::from(t[g]));
+        // What was drawn is judged by the original, what prints by what the reading makes of it.
+        if g < usize::from(crate::gray_check::PAPER) {
+            drawn += *n as f64;
+            if matches!(fates.get(read), Some(Fate::Vanishes | Fate::Blank)) {
+                lost += *n as f64;
+            }
+        }
+    }
+    (drawn > 0.0 && lost / drawn > LIGHT).then(|| {
+        let sentence = format!(
+            "{:.0} % of what “{}” has is too light to print; raise the density of its reading",
+            lost / drawn * 100.0,
+            layer.name
+        );
+        Finding::new(Kind::TooLight, sentence).on_layer(index)
+    })
+}

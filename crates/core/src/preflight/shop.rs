@@ -1,0 +1,79 @@
+//! Findings about stock, press, finishing and the booked time.
+//!
+//! Limits not taken from the project are common practice, no source: stock from 160 gsm on cracks when it is
+//! folded without a score, and from 120 gsm on when it is folded across the grain.
+
+use super::{Finding, Kind};
+use crate::cost::Grain;
+use crate::fold::GridLine;
+use crate::project::Project;
+use crate::schedule::Schedule;
+use crate::stock::Finish;
+
+const SCORE_FROM: f64 = 160.0;
+const GRAIN_FROM: f64 = 120.0;
+
+pub(super) fn findings(project: &Project) -> Vec<Finding> {
+    [weight(project), grain(project), score(project), coated(project), slot(project)]
+        .into_iter()
+        .flatten()
+        .collect()
+}
+
+fn weight(project: &Project) -> Option<Finding> {
+    let (gsm, press) = (project.stock.gsm, &project.press);
+    let (least, most) = (press.lightest.get(), press.heaviest.get());
+    let how = if gsm < least {
+        "light"
+    } else if gsm > most {
+        "heavy"
+    } else {
+        return None;
+    };
+    let sentence = format!(
+        "the stock weighs {gsm:.0} gsm and is too {how} for the press, which takes {least:.0} to {most:.0} gsm; choose another or ask the shop"
+    );
+    Some(Finding::new(Kind::StockWeight, sentence))
+}
+
+/// The last crease is the spine or the main fold: the grain should run along it.
+fn grain(project: &Project) -> Option<Finding> {
+    let size = project.sheet_size();
+    let wide = size.width.get() > size.height.get();
+    let across = match project.job.grain {
+        Grain::Any => return None,
+        Grain::Long => wide,
+        Grain::Short => !wide,
+    };
+    let crease = project.fold.as_ref()?.creases.last()?;
+    let fold_across = matches!(crease.line, GridLine::Horizontal(_));
+    (across != fold_across && project.stock.gsm >= GRAIN_FROM).then(|| {
+        let sentence = format!(
+            "the main fold runs across the grain of {:.0} gsm stock, so it cracks and springs open; cut the stock the other way or score it",
+            project.stock.gsm
+        );
+        Finding::new(Kind::AgainstGrain, sentence)
+    })
+}
+
+fn score(project: &Project) -> Option<Finding> {
+    let gsm = project.stock.gsm;
+    let folds = project.fold.as_ref().is_some_and(|f| !f.creases.is_empty());
+    (folds && gsm >= SCORE_FROM && project.job.hand.score.get() <= 0.0).then(|| {
+        let sentence =
+            format!("stock of {gsm:.0} gsm is folded without a score, so it cracks; plan time for scoring");
+        Finding::new(Kind::ScoreMissing, sentence)
+    })
+}
+
+fn coated(project: &Project) -> Option<Finding> {
+    (project.stock.finish == Finish::Coated && !project.layers.is_empty()).then(|| {
+        let sentence =
+            "ink of a stencil duplicator soaks in rather than sets, so on coated stock it stays wet and smears; take uncoated stock or test first".to_owned();
+        Finding::new(Kind::CoatedDrying, sentence)
+    })
+}
+
+fn slot(project: &Project) -> Option<Finding> {
+    Schedule::new(project).warning.map(|sentence| Finding::new(Kind::SlotTooShort, sentence))
+}

@@ -1,0 +1,237 @@
+//! The booking pack: a folder that a stranger at a print shop can run the job from, made in one action.
+//!
+//! **Invariant:** the folder appears whole or not at all; nothing in it knows the date, so that an unchanged
+//! project gives the same bytes; and only a folder that holds nothing but an earlier pack is replaced.
+
+mod dummy_sheet;
+mod folder;
+
+#[cfg(test)]
+mod tests;
+
+use std::io::{Cursor, Write as _};
+use std::path::{Path, PathBuf};
+
+use serde::{Deserialize, Serialize};
+use slipsheet_core::fold::Face;
+use slipsheet_core::project::{Images, Project};
+use slipsheet_core::units::Dpi;
+
+use crate::atomic::{self, WriteError};
+use crate::guide::{GuideError, GuideOptions, guide_pdf};
+use crate::plates::{self, PlateError, PlateFormat, PlateOptions};
+use crate::proof::{self, ProofError, ProofOptions, ProofPageOptions};
+use crate::scan::{Fingerprint, Progress, fingerprint_bytes};
+use crate::spot_pdf;
+use crate::ticket::{self, Ticket, TicketError, TicketNotes};
+
+/// Name of the list of a pack's files.
+pub const MANIFEST: &str = "manifest.json";
+
+/// How a pack is made.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct PackOptions {
+    /// Kind of plates.
+    pub format: PlateFormat,
+    /// Whether the plates carry the reading's dots; continuous tone otherwise.
+    pub reading: bool,
+    /// Whether the folder is also written as a ZIP file beside it.
+    pub zip: bool,
+    /// What studies have found.
+    pub notes: TicketNotes,
+}
+
+/// One file of a pack.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PackFile {
+    /// Path in the folder, with `/` between parts.
+    pub name: String,
+    /// What it is.
+    pub what: String,
+    /// Size in bytes.
+    pub bytes: u64,
+    /// SHA-256, 64 hexadecimal digits.
+    pub sha256: String,
+}
+
+/// The list of a pack's files.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Manifest {
+    /// Title of the project.
+    pub title: String,
+    /// The program.
+    pub made_by: String,
+    /// The files, by name.
+    pub files: Vec<PackFile>,
+}
+
+/// A pack that was written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct WrittenPack {
+    /// The folder.
+    pub folder: PathBuf,
+    /// The ZIP file, where one was asked for.
+    pub zip: Option<PathBuf>,
+    /// What is in the folder.
+    pub manifest: Manifest,
+}
+
+/// Why a pack could not be made; nothing is left behind.
+#[derive(Debug, thiserror::Error)]
+pub enum PackError {
+    /// There is something in the folder that is not of a pack.
+    #[error("the folder holds something that is not of a pack ({found}); choose an empty or a new folder: {}", folder.display())]
+    Foreign {
+        /// What was found first.
+        found: String,
+        /// The folder.
+        folder: PathBuf,
+    },
+    /// The plates or the separations.
+    #[error(transparent)]
+    Plates(#[from] PlateError),
+    /// The proof.
+    #[error(transparent)]
+    Proof(#[from] ProofError),
+    /// The ticket.
+    #[error(transparent)]
+    Ticket(#[from] TicketError),
+    /// The guide.
+    #[error(transparent)]
+    Guide(#[from] GuideError),
+    /// A file or the folder could not be written.
+    #[error(transparent)]
+    Write(#[from] WriteError),
+    /// It was stopped on request.
+    #[error("the pack was stopped; nothing was written")]
+    Cancelled,
+}
+
+impl PackError {
+    fn told(self) -> Self {
+        match self {
+            Self::Plates(PlateError::Cancelled) | Self::Proof(ProofError::Cancelled) => Self::Cancelled,
+            other => other,
+        }
+    }
+}
+
+/// Makes the pack of a project in a folder, which is made or, if it is an earlier pack, replaced.
+///
+/// # Errors
+/// See [`PackError`]; the folder is then as it was.
+pub fn write(
+    project: &Project,
+    images: &Images,
+    options: &PackOptions,
+    folder: &Path,
+    progress: &Progress,
+) -> Result<WrittenPack, PackError> {
+    folder::refuse_foreign(folder)?;
+    let fresh = folder::Fresh::beside(folder)?;
+    let manifest = fill(project, images, options, fresh.path(), progress).map_err(PackError::told)?;
+    if progress.is_cancelled() {
+        return Err(PackError::Cancelled);
+    }
+    let zipped = options.zip.then(|| zipped(fresh.path(), &manifest)).transpose()?;
+    fresh.take_the_place_of(folder)?;
+    let zip = match zipped {
+        Some(bytes) => {
+            let path = folder::zip_path(folder);
+            atomic::write_bytes(&path, &bytes)?;
+            Some(path)
+        }
+        None => None,
+    };
+    progress.set_span(0.0, 1.0);
+    progress.set_fraction(1.0);
+    Ok(WrittenPack { folder: folder.to_path_buf(), zip, manifest })
+}
+
+/// Writes every file of the pack and the list of them.
+fn fill(
+    project: &Project,
+    images: &Images,
+    options: &PackOptions,
+    into: &Path,
+    progress: &Progress,
+) -> Result<Manifest, PackError> {
+    let at = |name: &str| into.join(name);
+    let mut files: Vec<(String, String)> = Vec::new();
+    let mut said = |name: &str, what: &str| files.push((name.to_owned(), what.to_owned()));
+    let faces: Vec<Face> =
+        [Face::Front, Face::Back].into_iter().filter(|f| project.on(*f).any(|(_, l)| l.visible)).collect();
+
+    progress.set_span(0.0, 0.35);
+    folder::make(&at("plates"))?;
+    let plate = PlateOptions { format: options.format, reading: options.reading, dpi: None };
+    for written in plates::write(project, images, &plate, &at("plates"), progress)? {
+        let name = written.path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+        let tone = if options.reading { "with its dots" } else { "in continuous tone" };
+        said(&format!("plates/{name}"), &format!("plate {tone}, 0 is full ink"));
+    }
+    progress.set_span(0.35, 0.65);
+    spot_pdf::write(project, images, &plate, &at("separations.pdf"), progress)?;
+    said("separations.pdf", "all plates as spot separations in one PDF");
+
+    progress.set_span(0.65, 0.85);
+    for face in faces {
+        let name = format!("proof-{}.png", face.name().to_lowercase());
+        let dpi = Dpi::new(300.0).unwrap_or_default();
+        let shown = ProofOptions { dpi, face, perfect: true, ..ProofOptions::default() };
+        proof::write(project, images, &shown, &at(&name), progress)?;
+        said(&name, "what should come off the press, at true size");
+    }
+    progress.set_span(0.85, 0.95);
+    let page = ProofPageOptions { tolerance_mm: options.notes.tolerance_mm, ..ProofPageOptions::default() };
+    proof::write_page(project, images, &page, &at("proof.pdf"), progress)?;
+    said("proof.pdf", "the proof with every ink over ink that occurs");
+    dummy_sheet::write(project, images, &at("dummy.pdf"))?;
+    said("dummy.pdf", "the print with its folds, to print and fold by hand");
+    guide_pdf(project, &GuideOptions::default(), &at("guide.pdf"))?;
+    said("guide.pdf", "marks, folds and page numbers at true size");
+    let ticket = Ticket::new(project, images, &options.notes);
+    atomic::write_bytes(&at("ticket.pdf"), &ticket::document(&ticket, project, images)?)?;
+    atomic::write_bytes(&at("ticket.txt"), ticket.text().as_bytes())?;
+    atomic::write_bytes(&at("ticket.json"), ticket.json().as_bytes())?;
+    said("ticket.pdf", "the job ticket, with fields to fill in");
+    said("ticket.txt", "the job ticket as plain text");
+    said("ticket.json", "the job ticket for programs");
+    listed(project, files, into)
+}
+
+/// Writes the list of the files, with the size and the hash of each.
+fn listed(project: &Project, files: Vec<(String, String)>, into: &Path) -> Result<Manifest, PackError> {
+    let mut listed = Vec::new();
+    for (name, what) in files {
+        let path = into.join(&name);
+        let bytes = std::fs::read(&path).map_err(|e| WriteError::from_io(&path, e))?;
+        let Fingerprint { size, sha256 } = fingerprint_bytes(&bytes);
+        listed.push(PackFile { name, what, bytes: size, sha256 });
+    }
+    listed.sort_by(|a, b| a.name.cmp(&b.name));
+    let made_by = concat!("Slipsheet ", env!("CARGO_PKG_VERSION")).to_owned();
+    let manifest = Manifest { title: project.title.clone(), made_by, files: listed };
+    let text = serde_json::to_string_pretty(&manifest).unwrap_or_default() + "\n";
+    atomic::write_bytes(&into.join(MANIFEST), text.as_bytes())?;
+    Ok(manifest)
+}
+
+/// The folder as a ZIP file with one fixed time for all entries.
+fn zipped(folder: &Path, manifest: &Manifest) -> Result<Vec<u8>, PackError> {
+    let failed = |e: std::io::Error| WriteError::from_io(&folder::zip_path(folder), e);
+    let stored = zip::write::SimpleFileOptions::default()
+        .compression_method(zip::CompressionMethod::Stored)
+        .last_modified_time(zip::DateTime::default())
+        .unix_permissions(0o644);
+    let mut archive = zip::ZipWriter::new(Cursor::new(Vec::new()));
+    let names = manifest.files.iter().map(|f| f.name.as_str()).chain([MANIFEST]);
+    for name in names {
+        let path = folder.join(name);
+        let bytes = std::fs::read(&path).map_err(|e| WriteError::from_io(&path, e))?;
+        archive.start_file(name, stored).map_err(|e| failed(std::io::Error::other(e)))?;
+        archive.write_all(&bytes).map_err(failed)?;
+    }
+    let done = archive.finish().map_err(|e| failed(std::io::Error::other(e)))?;
+    Ok(done.into_inner())
+}

@@ -1,0 +1,89 @@
+//! Packs in temporary folders.
+
+use std::collections::BTreeMap;
+use std::fs;
+
+use slipsheet_core::fold;
+use slipsheet_core::units::SheetFormat;
+
+use super::*;
+use crate::plates::tests::job;
+
+fn zine() -> (Project, Images) {
+    let (mut p, images) = job(SheetFormat::A6, &["Rosehip", "Bottled-ink blue"], 0.0);
+    p.press_dpi = Dpi::new(150.0).unwrap();
+    p.fold = fold::find("slit8");
+    (p, images)
+}
+
+fn contents(folder: &Path) -> BTreeMap<String, Vec<u8>> {
+    let mut all = BTreeMap::new();
+    for entry in fs::read_dir(folder).unwrap().map(Result::unwrap) {
+        let name = entry.file_name().to_string_lossy().into_owned();
+        if entry.path().is_dir() {
+            all.extend(contents(&entry.path()).into_iter().map(|(k, v)| (format!("{name}/{k}"), v)));
+        } else {
+            all.insert(name, fs::read(entry.path()).unwrap());
+        }
+    }
+    all
+}
+
+#[test]
+fn a_pack_is_the_same_every_time_and_lists_its_files_with_their_hashes() {
+    let (p, images) = zine();
+    let home = tempfile::tempdir().unwrap();
+    let folder = home.path().join("pack");
+    let options = PackOptions { zip: true, ..PackOptions::default() };
+    let made = write(&p, &images, &options, &folder, &Progress::new()).unwrap();
+    let first = contents(home.path());
+    for name in
+        ["pack.zip", "pack/manifest.json", "pack/ticket.pdf", "pack/plates/2-front-bottled-ink-blue.png"]
+    {
+        assert!(first.contains_key(name), "no {name} among {:?}", first.keys().collect::<Vec<_>>());
+    }
+    assert_eq!(first.len(), made.manifest.files.len() + 2);
+    for file in &made.manifest.files {
+        let bytes = &first[&format!("pack/{}", file.name)];
+        assert_eq!((file.bytes, &file.sha256), (bytes.len() as u64, &fingerprint_bytes(bytes).sha256));
+    }
+    write(&p, &images, &options, &folder, &Progress::new()).unwrap();
+    let second = contents(home.path());
+    for (name, bytes) in &first {
+        assert!(second.get(name) == Some(bytes), "{name} differs the second time");
+    }
+    assert_eq!(first.len(), second.len());
+    let mut archive = zip::ZipArchive::new(Cursor::new(&first["pack.zip"])).unwrap();
+    assert_eq!(archive.len(), made.manifest.files.len() + 1);
+    assert_eq!(archive.by_name("ticket.txt").unwrap().size(), first["pack/ticket.txt"].len() as u64);
+}
+
+#[test]
+fn a_folder_with_foreign_files_is_refused_and_untouched() {
+    let (p, images) = zine();
+    let home = tempfile::tempdir().unwrap();
+    let folder = home.path().join("pack");
+    fs::create_dir(&folder).unwrap();
+    write(&p, &images, &PackOptions::default(), &folder, &Progress::new()).unwrap();
+    fs::write(folder.join("plates").join("mine.txt"), "keep").unwrap();
+    let before = contents(home.path());
+    let error = write(&p, &images, &PackOptions::default(), &folder, &Progress::new()).unwrap_err();
+    assert!(error.to_string().contains("plates/mine.txt"), "{error}");
+    assert!(contents(home.path()) == before);
+}
+
+#[test]
+fn a_stopped_pack_leaves_nothing_behind() {
+    let (p, images) = zine();
+    let home = tempfile::tempdir().unwrap();
+    let progress = Progress::new();
+    progress.cancel();
+    let error =
+        write(&p, &images, &PackOptions::default(), &home.path().join("pack"), &progress).unwrap_err();
+    assert!(matches!(error, PackError::Cancelled), "{error}");
+    assert_eq!(fs::read_dir(home.path()).unwrap().count(), 0);
+    let none = Project { layers: vec![], ..p };
+    let error = write(&none, &images, &PackOptions::default(), &home.path().join("pack"), &Progress::new());
+    assert!(error.unwrap_err().to_string().contains("no layer is shown"));
+    assert_eq!(fs::read_dir(home.path()).unwrap().count(), 0);
+}

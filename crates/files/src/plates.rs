@@ -1,0 +1,193 @@
+//! Plates: one gray file for each ink at the press's resolution and the sheet's true size, 0 for full ink,
+//! with the reading applied (the master's dots) or as continuous tone for the machine to read.
+//!
+//! **Invariant:** all plates of a job have the same size and the same marks, nothing in a file knows the date,
+//! and rows are made and written by bands, so that a large sheet needs little memory.
+
+mod marks;
+mod pdf;
+mod png;
+mod rows;
+mod tiff;
+mod vector;
+
+#[cfg(test)]
+pub(crate) mod tests;
+
+use std::path::{Path, PathBuf};
+
+use slipsheet_core::fold::Face;
+use slipsheet_core::overprint::OverprintError;
+use slipsheet_core::project::{Images, Project};
+use slipsheet_core::raster::MAX_PIXELS;
+use slipsheet_core::units::Dpi;
+
+use crate::atomic::{self, WriteError};
+use crate::scan::{Progress, ScanError};
+pub use rows::{Plate, Plates};
+pub use vector::with_crisp_vectors;
+
+/// Which kind of file a plate is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum PlateFormat {
+    /// PNG with its resolution.
+    #[default]
+    Png,
+    /// TIFF with its resolution.
+    Tiff,
+    /// PDF of one page at true size.
+    Pdf,
+}
+
+impl PlateFormat {
+    /// Every format.
+    pub const ALL: [Self; 3] = [Self::Png, Self::Tiff, Self::Pdf];
+
+    /// The ending of a file's name, which is also the format's name.
+    pub fn ending(self) -> &'static str {
+        match self {
+            Self::Png => "png",
+            Self::Tiff => "tiff",
+            Self::Pdf => "pdf",
+        }
+    }
+}
+
+/// What plates are made.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct PlateOptions {
+    /// Kind of file.
+    pub format: PlateFormat,
+    /// Whether the reading is applied, which gives the master's dots; continuous tone otherwise.
+    pub reading: bool,
+    /// Resolution; the press's own where none is given.
+    pub dpi: Option<Dpi>,
+}
+
+/// Why plates could not be made.
+#[derive(Debug, thiserror::Error)]
+pub enum PlateError {
+    /// No layer is shown.
+    #[error("no layer is shown, so there is nothing to make plates of; show one or add a scan")]
+    Nothing,
+    /// More than a gigapixel.
+    #[error("a plate would have {width} x {height} pixels, more than a gigapixel; choose a lower resolution")]
+    TooLarge {
+        /// Width in pixels.
+        width: u32,
+        /// Height in pixels.
+        height: u32,
+    },
+    /// A face has too many inks.
+    #[error(transparent)]
+    Overprint(#[from] OverprintError),
+    /// A font of the program is damaged.
+    #[error("the lettering cannot be drawn; install the program again")]
+    Font,
+    /// A PDF could not be rasterised again.
+    #[error(transparent)]
+    Scan(#[from] ScanError),
+    /// The file could not be written; what was there before is untouched.
+    #[error(transparent)]
+    Write(#[from] WriteError),
+    /// It was stopped on request.
+    #[error("the plates were stopped")]
+    Cancelled,
+}
+
+/// A plate that was written.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WrittenPlate {
+    /// Layer, by its index in the project.
+    pub layer: usize,
+    /// The face.
+    pub face: Face,
+    /// The file.
+    pub path: PathBuf,
+    /// Width in pixels.
+    pub width: u32,
+    /// Height in pixels.
+    pub height: u32,
+    /// Mean coverage of the file as written, marks included, 0..=1.
+    pub coverage: f64,
+}
+
+/// Writes the plates of a project into a folder that is there.
+///
+/// # Errors
+/// See [`PlateError`]; plates written before the trouble stay.
+pub fn write(
+    project: &Project,
+    images: &Images,
+    options: &PlateOptions,
+    folder: &Path,
+    progress: &Progress,
+) -> Result<Vec<WrittenPlate>, PlateError> {
+    let plates = Plates::new(project, images, options)?;
+    let count = plates.all.len() as f32;
+    let mut written = Vec::new();
+    for (i, plate) in plates.all.iter().enumerate() {
+        let path = folder.join(plate.file_name(options.format));
+        let told = |part: f32| progress.set_fraction((i as f32 + part) / count);
+        let coverage = write_one(&plates, plate, options.format, &path, progress, told)?;
+        let (width, height) = (plates.width, plates.height);
+        written.push(WrittenPlate { layer: plate.layer, face: plate.face, path, width, height, coverage });
+    }
+    progress.set_fraction(1.0);
+    Ok(written)
+}
+
+/// Writes one plate and gives its mean coverage.
+fn write_one(
+    plates: &Plates,
+    plate: &Plate,
+    format: PlateFormat,
+    path: &Path,
+    progress: &Progress,
+    told: impl Fn(f32),
+) -> Result<f64, PlateError> {
+    let mut ink = 0_u64;
+    let mut stopped = false;
+    let bands = plates.bands().map(|(top, rows)| {
+        stopped |= progress.is_cancelled();
+        told(top as f32 / plates.height as f32);
+        if stopped {
+            return Err(std::io::Error::other("stopped"));
+        }
+        let band = plates.rows(plate, top, rows);
+        ink += band.iter().map(|g| u64::from(255 - g)).sum::<u64>();
+        Ok(band)
+    });
+    let done = atomic::write(path, |out| match format {
+        PlateFormat::Png => png::write(out, plates, plate, bands),
+        PlateFormat::Tiff => tiff::write(out, plates, plate, bands),
+        PlateFormat::Pdf => pdf::write(out, plates, plate, bands),
+    });
+    if stopped {
+        return Err(PlateError::Cancelled);
+    }
+    done?;
+    Ok(ink as f64 / 255.0 / (f64::from(plates.width) * f64::from(plates.height)))
+}
+
+fn check_size((width, height): (u32, u32)) -> Result<(), PlateError> {
+    if u64::from(width) * u64::from(height) > MAX_PIXELS {
+        return Err(PlateError::TooLarge { width, height });
+    }
+    Ok(())
+}
+
+/// A name as part of a file's name: small letters and figures with hyphens between.
+pub(crate) fn slug(name: &str) -> String {
+    let mut out = String::new();
+    for c in name.chars().flat_map(char::to_lowercase) {
+        if c.is_ascii_alphanumeric() {
+            out.push(c);
+        } else if !out.is_empty() && !out.ends_with('-') {
+            out.push('-');
+        }
+    }
+    let out = out.trim_end_matches('-');
+    let cut: String = out.chars().take(40).collect();
+    if cut.is_empty() { "ink".to_owned() } else { cut }
+}

@@ -1,0 +1,170 @@
+//! Plates, from small jobs.
+
+use std::io::Cursor;
+use std::sync::Arc;
+
+use slipsheet_core::layer::{Art, Layer, Placement, ScanKey, ScanRef, Target};
+use slipsheet_core::raster::{GrayRaster, Pyramid};
+use slipsheet_core::reading::{Mode, Reading, Ruling, Scatter};
+use slipsheet_core::render::{Scene, Show, View};
+use slipsheet_core::shelf::Shelf;
+use slipsheet_core::units::{Degrees, Mm, SheetFormat, Size};
+
+use super::*;
+
+/// A job of so many inks on a sheet, each a ramp of its own, at 300 dpi.
+pub(crate) fn job(sheet: SheetFormat, inks: &[&str], trim: f64) -> (Project, Images) {
+    let shelf = Shelf::starter().unwrap();
+    let dpi = Dpi::new(300.0).unwrap();
+    let mut project = Project::new("Two <tides> & a café", sheet, shelf.stocks[0].clone());
+    project.press_dpi = dpi;
+    project.trim = Mm::new(trim);
+    let mut images = Images::default();
+    let (w, h) = project.sheet_size().pixels(dpi);
+    for (i, name) in inks.iter().enumerate() {
+        let key = ScanKey {
+            sha256: format!("{i:064}"),
+            page: 0,
+            gray: Default::default(),
+            lift_white: false,
+            resolution: None,
+        };
+        let step = i as u32 + 1;
+        let pixels = (0..w * h).map(|p| ((p % w) * step / 3 + (p / w) / step) as u8).collect();
+        images.insert(key.clone(), Arc::new(Pyramid::new(GrayRaster::new(w, h, pixels).unwrap(), dpi)));
+        let scan = ScanRef { path: format!("{i}.png"), size: 1, key, dpi };
+        project.layers.push(Layer {
+            name: format!("layer {i}"),
+            ink: shelf.ink(name).unwrap().clone(),
+            face: Face::Front,
+            art: vec![Art { scan, target: Target::Sheet, placement: Placement::default(), crop: None }],
+            slip: Default::default(),
+            visible: true,
+            reading: Reading::default(),
+            with_previous: false,
+            remedies: vec![],
+        });
+    }
+    (project, images)
+}
+
+fn small() -> (Project, Images) {
+    job(SheetFormat::Custom(Size::mm(90.0, 70.0)), &["Rosehip", "Bottled-ink blue"], 0.0)
+}
+
+fn gray_of(path: &Path) -> (u32, u32, Vec<u8>) {
+    let bytes = std::fs::read(path).unwrap();
+    let picture = image::load_from_memory(&bytes).unwrap().into_luma8();
+    (picture.width(), picture.height(), picture.into_raw())
+}
+
+#[test]
+fn a_continuous_plate_is_the_layer_as_the_scene_samples_it() {
+    let (mut p, images) = small();
+    // A reading is the machine's business here, and a slip is only a what-if.
+    p.layers[0].reading = Reading::of(Mode::Line);
+    p.layers[0].slip.dx = Mm::new(3.0);
+    let folder = tempfile::tempdir().unwrap();
+    let mut plain = p.clone();
+    plain.layers[0].reading = Reading::default();
+    let scene = Scene::new(&plain, &images, Show { perfect: true, ..Show::default() }).unwrap();
+    let want = scene.plate(0, &View::sheet(p.sheet_size(), p.press_dpi)).unwrap();
+    for format in [PlateFormat::Png, PlateFormat::Tiff] {
+        let options = PlateOptions { format, ..PlateOptions::default() };
+        let made = write(&p, &images, &options, folder.path(), &Progress::new()).unwrap();
+        let (w, h, gray) = gray_of(&made[0].path);
+        assert_eq!((w, h), p.sheet_size().pixels(p.press_dpi));
+        assert!(gray == want.pixels(), "{format:?}");
+        let mean = gray.iter().map(|g| 1.0 - f64::from(*g) / 255.0).sum::<f64>() / gray.len() as f64;
+        assert!((made[0].coverage - mean).abs() < 1e-9);
+    }
+}
+
+#[test]
+fn a_read_plate_has_ink_or_none_and_covers_what_was_asked_for() {
+    let (mut p, images) = small();
+    for mode in [
+        Mode::Screened { ruling: Ruling::default(), angle: Degrees::new(45.0) },
+        Mode::Stochastic { scatter: Scatter::Tile },
+        Mode::Stochastic { scatter: Scatter::Diffusion },
+        Mode::Line,
+    ] {
+        p.layers[0].reading = Reading::of(mode);
+        let options = PlateOptions { reading: true, ..PlateOptions::default() };
+        let plates = Plates::new(&p, &images, &options).unwrap();
+        let all: Vec<u8> =
+            plates.bands().flat_map(|(top, rows)| plates.rows(&plates.all[0], top, rows)).collect();
+        assert!(all.iter().all(|g| [0, 255].contains(g)), "{mode:?}");
+        let tone = Plates::new(&p, &images, &PlateOptions::default()).unwrap();
+        let gray: Vec<u8> = tone.bands().flat_map(|(top, rows)| tone.rows(&tone.all[0], top, rows)).collect();
+        let mean = |v: &[u8]| v.iter().map(|g| f64::from(*g)).sum::<f64>() / v.len() as f64 / 255.0;
+        assert!((mean(&all) - mean(&gray)).abs() < 0.02, "{mode:?}: {} {}", mean(&all), mean(&gray));
+    }
+}
+
+#[test]
+fn marks_are_alike_on_every_plate_and_lie_outside_the_trim() {
+    let (p, images) = job(SheetFormat::A5, &["Rosehip", "Bottled-ink blue", "Warm black"], 10.0);
+    let blank = Images::default();
+    let plates = Plates::new(&p, &blank, &PlateOptions::default()).unwrap();
+    assert!(plates.marked);
+    let px = plates.dpi.px_per_mm();
+    let (w, h) = (plates.width as usize, plates.height as usize);
+    let drawn: Vec<Vec<u8>> = plates
+        .all
+        .iter()
+        .map(|plate| plates.bands().flat_map(|(top, rows)| plates.rows(plate, top, rows)).collect())
+        .collect();
+    let corner = |v: &[u8]| {
+        (0..(10.0 * px) as usize)
+            .flat_map(|y| v[y * w..y * w + (11.0 * px) as usize].to_vec())
+            .collect::<Vec<_>>()
+    };
+    assert!(drawn.iter().all(|v| corner(v) == corner(&drawn[0])));
+    assert!(corner(&drawn[0]).contains(&0));
+    for (i, v) in drawn.iter().enumerate() {
+        for (at, g) in v.iter().enumerate() {
+            let (x, y) = ((at % w) as f64 / px, (at / w) as f64 / px);
+            let (right, bottom) = (w as f64 / px, h as f64 / px);
+            let cut = x > 10.1 && y > 10.1 && x < right - 10.1 && y < bottom - 10.1;
+            let dead = x < 4.9 || y < 4.9 || x > right - 4.9 || y > bottom - 4.9;
+            assert!(*g == 255 || !(cut || dead), "plate {i} has a mark at {x:.1}, {y:.1} mm");
+        }
+    }
+    // Words differ, so the plates do.
+    assert!(drawn[0] != drawn[1]);
+    let (p, _) = job(SheetFormat::A5, &["Rosehip"], 7.0);
+    assert!(!Plates::new(&p, &images, &PlateOptions::default()).unwrap().marked);
+}
+
+#[test]
+fn names_say_order_face_and_ink_and_hidden_layers_have_no_plate() {
+    let (mut p, images) = small();
+    p.layers[1].face = Face::Back;
+    p.layers.push(Layer { visible: false, ..p.layers[0].clone() });
+    let plates = Plates::new(&p, &images, &PlateOptions::default()).unwrap();
+    let names: Vec<String> = plates.all.iter().map(|p| p.file_name(PlateFormat::Tiff)).collect();
+    assert_eq!(names, ["1-front-rosehip.tiff", "2-back-bottled-ink-blue.tiff"]);
+    assert_eq!(plates.all[1].label, "2 of 2  Bottled-ink blue  back, pass 2 of 2, drum 1");
+    p.layers.iter_mut().for_each(|l| l.visible = false);
+    assert!(matches!(Plates::new(&p, &images, &PlateOptions::default()), Err(PlateError::Nothing)));
+    assert_eq!(slug("Été — Ünï 5"), "t-n-5");
+    assert_eq!(slug("黒"), "ink");
+}
+
+#[test]
+fn a_tiff_says_its_resolution_and_a_stopped_job_leaves_no_file() {
+    let (p, images) = small();
+    let folder = tempfile::tempdir().unwrap();
+    let options = PlateOptions { format: PlateFormat::Tiff, ..PlateOptions::default() };
+    let progress = Progress::new();
+    progress.cancel();
+    let stopped = write(&p, &images, &options, folder.path(), &progress).unwrap_err();
+    assert!(matches!(stopped, PlateError::Cancelled));
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 0);
+    let made = write(&p, &images, &options, folder.path(), &Progress::new()).unwrap();
+    let bytes = std::fs::read(&made[0].path).unwrap();
+    let mut decoder = ::tiff::decoder::Decoder::new(Cursor::new(bytes)).unwrap();
+    let x = decoder.find_tag(::tiff::tags::Tag::XResolution).unwrap();
+    assert!(matches!(x, Some(::tiff::decoder::ifd::Value::Rational(300_000, 1000))), "{x:?}");
+}

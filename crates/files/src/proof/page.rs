@@ -1,0 +1,175 @@
+//! The proof as a page: the print at true size, below it what it is, its inks, a swatch of every combination of
+//! inks that occurs, and how much slip it takes before it shows.
+
+use std::path::Path;
+
+use slipsheet_core::fold::Face;
+use slipsheet_core::layer::Layer;
+use slipsheet_core::overprint::Overprint;
+use slipsheet_core::project::{Images, Project};
+use slipsheet_core::render::{Scene, Show, View};
+use slipsheet_core::units::{Dpi, Size};
+
+use super::primaries::{Occurring, primaries};
+use super::{ProofError, refuse_too_large, words};
+use crate::atomic;
+use crate::scan::Progress;
+use crate::typeset::{DARK, Document, RULE, SOFT, Style};
+
+const MARGIN: f64 = 12.0;
+const GAP: f64 = 6.0;
+const COLUMN: f64 = 44.0;
+const ROW: f64 = 11.5;
+const TITLE: Style = Style::new(true, 14.0, DARK);
+const HEAD: Style = Style::new(true, 8.0, DARK);
+const NAME: Style = Style::new(true, 7.5, DARK);
+const NOTE: Style = Style::new(false, 7.0, SOFT);
+
+/// What a proof page shows.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ProofPageOptions {
+    /// Resolution of the print on it.
+    pub dpi: Dpi,
+    /// The slip in mm that the design takes before it shows, where a study has found it.
+    pub tolerance_mm: Option<f64>,
+}
+
+impl Default for ProofPageOptions {
+    fn default() -> Self {
+        Self { dpi: Dpi::new(200.0).unwrap_or_default(), tolerance_mm: None }
+    }
+}
+
+/// Writes a page for each face that is printed, every layer where it is meant to lie.
+///
+/// # Errors
+/// See [`ProofError`].
+pub fn write_page(
+    project: &Project,
+    images: &Images,
+    options: &ProofPageOptions,
+    path: &Path,
+    progress: &Progress,
+) -> Result<(), ProofError> {
+    let bytes = page(project, images, options, progress)?;
+    Ok(atomic::write_bytes(path, &bytes)?)
+}
+
+/// The proof page in memory.
+///
+/// # Errors
+/// See [`ProofError`].
+pub fn page(
+    project: &Project,
+    images: &Images,
+    options: &ProofPageOptions,
+    progress: &Progress,
+) -> Result<Vec<u8>, ProofError> {
+    let sheet = project.sheet_size();
+    refuse_too_large(sheet, options.dpi)?;
+    let shown = |face: &Face| project.on(*face).any(|(_, l)| l.visible) || *face == Face::Front;
+    let faces: Vec<Face> = [Face::Front, Face::Back].into_iter().filter(shown).collect();
+    let scenes: Vec<(Face, Scene)> = faces
+        .into_iter()
+        .map(|face| {
+            let show = Show { face, perfect: true, ..Show::default() };
+            Scene::new(project, images, show).map(|s| (face, s))
+        })
+        .collect::<Result<_, _>>()?;
+    let found: Vec<Vec<Occurring>> = scenes.iter().map(|(face, s)| primaries(project, s, *face)).collect();
+    let width = sheet.width.get().max(120.0) + 2.0 * MARGIN;
+    let columns = (((width - 2.0 * MARGIN + GAP) / (COLUMN + GAP)).floor() as usize).max(1);
+    let rows = |n: usize| n.div_ceil(columns) as f64 * ROW;
+    let legend = scenes.iter().zip(&found).map(|((face, _), f)| {
+        let inks = project.on(*face).filter(|(_, l)| l.visible).count();
+        27.0 + rows(inks) + 7.0 + rows(f.len()) + 6.0
+    });
+    let height = MARGIN + sheet.height.get() + GAP + legend.fold(0.0, f64::max);
+    let mut document = Document::new(Size::mm(width, height)).map_err(|_font| ProofError::Font)?;
+    for (i, ((face, scene), found)) in scenes.iter().zip(&found).enumerate() {
+        if progress.is_cancelled() {
+            return Err(ProofError::Cancelled);
+        }
+        progress.set_fraction(i as f32 / scenes.len() as f32);
+        document.add_page();
+        let print = [(width - sheet.width.get()) / 2.0, MARGIN, sheet.width.get(), sheet.height.get()];
+        document.picture(print, &scene.render(&View::sheet(sheet, options.dpi)));
+        document.frame(print, 0.1, RULE);
+        let [_, y, _, h] = print;
+        let legend = Legend { project, face: *face, scene, columns, tolerance: options.tolerance_mm };
+        legend.draw(&mut document, (MARGIN, y + h + GAP + 5.0), width - 2.0 * MARGIN, found)?;
+    }
+    document.finish(&format!("{}: proof", project.title)).map_err(|_font| ProofError::Font)
+}
+
+struct Legend<'a> {
+    project: &'a Project,
+    face: Face,
+    scene: &'a Scene,
+    columns: usize,
+    tolerance: Option<f64>,
+}
+
+impl Legend<'_> {
+    fn draw(
+        &self,
+        document: &mut Document,
+        (x, y): (f64, f64),
+        room: f64,
+        found: &[Occurring],
+    ) -> Result<(), ProofError> {
+        let project = self.project;
+        let shown: Vec<(usize, &Layer)> = project.on(self.face).filter(|(_, l)| l.visible).collect();
+        let inks: Vec<_> = shown.iter().map(|(_, l)| &l.ink).collect();
+        let model = Overprint::of(&project.stock, &inks, &project.overprints)?;
+        document.line((x, y), room, &project.title, TITLE);
+        let facts = format!(
+            "{}, {}.  {}.  {}",
+            words::sheet(project),
+            self.face.name().to_lowercase(),
+            words::fold(project),
+            words::stock(project)
+        );
+        document.line((x, y + 5.0), room, &facts, NOTE);
+        let slip = match self.tolerance {
+            Some(mm) => format!("Takes a slip of {} mm before it shows.", words::number(mm, 2)),
+            None => "The slip that it takes has not been studied yet.".to_owned(),
+        };
+        document.line((x, y + 8.8), room, &slip, NOTE);
+        let mut at = y + 16.0;
+        document.line((x, at), room, "Inks in printing order", HEAD);
+        at += 2.5;
+        for (k, (index, layer)) in shown.iter().enumerate() {
+            let share = words::number(self.scene.coverage(*index) * 100.0, 1);
+            let note = format!("{share} % of the sheet, {}", words::standing(&layer.ink.solid));
+            let name = format!("{}  {}", k + 1, layer.ink.name);
+            self.swatch(document, (x, at), k, model.primary(1 << k).shown().rgb, (&name, &note));
+        }
+        at += shown.len().div_ceil(self.columns) as f64 * ROW + 6.0;
+        document.line((x, at), room, "Ink over ink, as it occurs", HEAD);
+        at += 2.5;
+        for (i, o) in found.iter().enumerate() {
+            let members = (0..shown.len()).filter(|k| o.mask >> k & 1 == 1).map(|k| (k + 1).to_string());
+            let name = members.collect::<Vec<_>>().join(" + ");
+            let note = format!("{} % of the sheet", words::number(o.share * 100.0, 1));
+            self.swatch(document, (x, at), i, model.primary(o.mask).shown().rgb, (&name, &note));
+        }
+        Ok(())
+    }
+
+    fn swatch(
+        &self,
+        document: &mut Document,
+        (x, y): (f64, f64),
+        i: usize,
+        colour: [u8; 3],
+        (name, note): (&str, &str),
+    ) {
+        let x = x + (i % self.columns) as f64 * (COLUMN + GAP);
+        let y = y + (i / self.columns) as f64 * ROW;
+        document.patch([x, y, 9.0, 9.0], colour);
+        document.frame([x, y, 9.0, 9.0], 0.1, RULE);
+        document.line((x + 11.0, y + 3.7), COLUMN - 11.0, name, NAME);
+        document.line((x + 11.0, y + 7.4), COLUMN - 11.0, note, NOTE);
+    }
+}

@@ -1,0 +1,45 @@
+//! The spot PDF, read back by its own bytes; tests/tests/pack.rs asks other programs.
+
+use slipsheet_core::units::{SheetFormat, Size};
+
+use super::*;
+use crate::plates::tests::job;
+
+#[test]
+fn separations_carry_the_inks_names_and_the_file_is_the_same_every_time() {
+    let (mut p, images) =
+        job(SheetFormat::Custom(Size::mm(80.0, 60.0)), &["Rosehip", "Bottled-ink blue"], 5.0);
+    p.layers[1].face = Face::Back;
+    let make = || document(&p, &images, &PlateOptions::default(), &Progress::new()).unwrap();
+    let bytes = make();
+    let text = String::from_utf8_lossy(&bytes);
+    for wanted in
+        ["/Separation /Rosehip", "/Separation /Bottled-ink#20blue", "/Count 2", "/OP true", "/TrimBox"]
+    {
+        assert!(text.contains(wanted), "no {wanted}");
+    }
+    assert!(bytes == make());
+}
+
+#[test]
+fn each_channel_is_the_plate_inverted() {
+    let (p, images) = job(SheetFormat::Custom(Size::mm(50.0, 40.0)), &["Rosehip", "Bottled-ink blue"], 0.0);
+    let plates = Plates::new(&p, &images, &PlateOptions::default()).unwrap();
+    let of_face: Vec<&Plate> = plates.all.iter().collect();
+    let packed = interleaved(&plates, &of_face, &Progress::new(), |_| {}).unwrap();
+    let raw = miniz_oxide::inflate::decompress_to_vec_zlib(&packed).unwrap();
+    let (w, h) = (plates.width as usize, plates.height as usize);
+    let line = 2 * w;
+    assert_eq!(raw.len(), (line + 1) * h);
+    let mut rows: Vec<Vec<u8>> = vec![vec![0; line]];
+    for filtered in raw.chunks(line + 1) {
+        let above = rows.last().unwrap();
+        rows.push(filtered[1..].iter().zip(above).map(|(d, a)| d.wrapping_add(*a)).collect());
+    }
+    for (k, plate) in plates.all.iter().enumerate() {
+        let gray: Vec<u8> = plates.bands().flat_map(|(top, n)| plates.rows(plate, top, n)).collect();
+        let ours: Vec<u8> =
+            rows[1..].iter().flat_map(|r| r.iter().skip(k).step_by(2)).map(|v| 255 - v).collect();
+        assert!(gray == ours, "channel {k}");
+    }
+}

@@ -1,0 +1,275 @@
+//! The job ticket: everything that a stranger at the shop needs to run the job, as a PDF of one or two pages, as
+//! plain text and as JSON. All three say the same, from one [`Ticket`].
+
+mod drawing;
+mod pdf;
+mod text;
+
+#[cfg(test)]
+mod tests;
+
+use std::path::Path;
+
+use serde::Serialize;
+use slipsheet_core::fold::{Face, LineKind, SheetLine};
+use slipsheet_core::ink_use::ink_use;
+use slipsheet_core::project::{Images, Project};
+use slipsheet_core::schedule::{Schedule, press_passes};
+
+use crate::atomic::{self, WriteError};
+use crate::plates::slug;
+use crate::proof::words;
+pub use pdf::document;
+
+/// What studies elsewhere have found, where they were made.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct TicketNotes {
+    /// Slip in mm that the design takes before it shows.
+    pub tolerance_mm: Option<f64>,
+    /// Pairs of inks whose register is tight, as sentences.
+    pub tight: Vec<String>,
+}
+
+/// One ink of a pass.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct TicketInk {
+    /// Place in the printing order of the job, from 1.
+    pub order: usize,
+    /// Drum, from 1.
+    pub drum: usize,
+    /// Ink.
+    pub ink: String,
+    /// The layer's name.
+    pub layer: String,
+    /// How the original is to be read.
+    pub reading: String,
+    /// Mean coverage of the sheet in percent.
+    pub coverage_percent: f64,
+    /// The plate's file, without its ending.
+    pub plate: String,
+    /// The solid on this stock, sRGB.
+    #[serde(skip)]
+    pub swatch: [u8; 3],
+}
+
+/// One pass.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct TicketPass {
+    /// From 1.
+    pub pass: usize,
+    /// “front” or “back”.
+    pub face: String,
+    /// Minutes for the ink of the pass before to dry.
+    pub wait_before_minutes: f64,
+    /// Its inks.
+    pub inks: Vec<TicketInk>,
+}
+
+/// A job in words.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Ticket {
+    /// Title.
+    pub title: String,
+    /// Sheet.
+    pub sheet: String,
+    /// Stock.
+    pub stock: String,
+    /// Grain wanted on the sheet.
+    pub grain: String,
+    /// Press it is planned for.
+    pub press: String,
+    /// Fold.
+    pub fold: String,
+    /// Copies ordered.
+    pub copies: u32,
+    /// Sheets besides.
+    pub overs: u32,
+    /// Sheets to be printed.
+    pub sheets: u32,
+    /// Passes in order.
+    pub passes: Vec<TicketPass>,
+    /// Minutes at the machine with the waits between passes.
+    pub slot_minutes: f64,
+    /// Minutes booked; 0 where nothing is.
+    pub booked_minutes: f64,
+    /// Slip in mm that the design takes.
+    pub tolerance_mm: Option<f64>,
+    /// What must register.
+    pub register: Vec<String>,
+    /// Work after printing, in order.
+    pub finishing: Vec<String>,
+    /// How it is packed.
+    pub packing: String,
+    /// What to mind.
+    pub cautions: Vec<String>,
+}
+
+/// Fields that are filled in by hand: name and label.
+pub const FIELDS: [(&str, &str); 8] = [
+    ("customer", "Name"),
+    ("contact", "Telephone or e-mail"),
+    ("shop", "Print shop"),
+    ("date", "Date and time of the slot"),
+    ("operator", "Who prints"),
+    ("stock_from", "Stock comes from"),
+    ("pick_up", "Pick up by"),
+    ("agreed", "Agreed price"),
+];
+
+impl Ticket {
+    /// The ticket of a project.
+    pub fn new(project: &Project, images: &Images, notes: &TicketNotes) -> Self {
+        let job = &project.job;
+        let uses = ink_use(project, images);
+        let passes = press_passes(project);
+        let mut order = 0;
+        let passes = passes
+            .iter()
+            .enumerate()
+            .map(|(i, pass)| TicketPass {
+                pass: i + 1,
+                face: pass.face.name().to_lowercase(),
+                wait_before_minutes: if i == 0 { 0.0 } else { job.drying.get() },
+                inks: pass
+                    .layers
+                    .iter()
+                    .enumerate()
+                    .filter_map(|(drum, layer)| {
+                        let l = project.layers.get(*layer)?;
+                        order += 1;
+                        let covered = uses.iter().find(|u| u.layer == *layer).map_or(0.0, |u| u.coverage);
+                        let face = pass.face.name().to_lowercase();
+                        Some(TicketInk {
+                            order,
+                            drum: drum + 1,
+                            ink: l.ink.name.clone(),
+                            layer: l.name.clone(),
+                            reading: words::reading(&l.reading),
+                            coverage_percent: (covered * 1000.0).round() / 10.0,
+                            plate: format!("{order}-{face}-{}", slug(&l.ink.name)),
+                            swatch: swatch(project, *layer),
+                        })
+                    })
+                    .collect(),
+            })
+            .collect();
+        let schedule = Schedule::new(project);
+        let tenths = |v: f64| (v * 10.0).round() / 10.0;
+        Self {
+            title: project.title.clone(),
+            sheet: words::sheet(project),
+            stock: words::stock(project),
+            grain: job.grain.name().to_lowercase(),
+            press: project.press.name.clone(),
+            fold: words::fold(project).to_owned(),
+            copies: job.copies,
+            overs: job.overs,
+            sheets: job.copies.saturating_add(job.overs),
+            passes,
+            slot_minutes: tenths(schedule.slot_minutes),
+            booked_minutes: job.slot.get(),
+            tolerance_mm: notes.tolerance_mm,
+            register: notes.tight.clone(),
+            finishing: finishing(project),
+            packing: job.packing.clone(),
+            cautions: cautions(project),
+        }
+    }
+
+    /// The ticket as plain text.
+    pub fn text(&self) -> String {
+        text::of(self)
+    }
+
+    /// The ticket as JSON, with a line break at the end.
+    pub fn json(&self) -> String {
+        // Plain data with finite numbers; the serializer has nothing to refuse.
+        serde_json::to_string_pretty(self).unwrap_or_default() + "\n"
+    }
+}
+
+/// Why a ticket could not be made.
+#[derive(Debug, thiserror::Error)]
+pub enum TicketError {
+    /// A font of the program is damaged.
+    #[error("the program's own font cannot be read; install the program again")]
+    Font,
+    /// The ending of the name says none of the three kinds.
+    #[error("a ticket is a PDF, text or JSON; end its name in .pdf, .txt or .json")]
+    Kind,
+    /// The file could not be written; what was there before is untouched.
+    #[error(transparent)]
+    Write(#[from] WriteError),
+}
+
+/// Writes the ticket; the name's ending says which kind.
+///
+/// # Errors
+/// See [`TicketError`].
+pub fn write(
+    project: &Project,
+    images: &Images,
+    notes: &TicketNotes,
+    path: &Path,
+) -> Result<(), TicketError> {
+    let kind = path.extension().and_then(|e| e.to_str()).unwrap_or_default().to_ascii_lowercase();
+    let ticket = Ticket::new(project, images, notes);
+    let bytes = match kind.as_str() {
+        "pdf" => document(&ticket, project, images)?,
+        "txt" => ticket.text().into_bytes(),
+        "json" => ticket.json().into_bytes(),
+        _ => return Err(TicketError::Kind),
+    };
+    Ok(atomic::write_bytes(path, &bytes)?)
+}
+
+fn swatch(project: &Project, layer: usize) -> [u8; 3] {
+    let Some(l) = project.layers.get(layer) else { return [255; 3] };
+    slipsheet_core::overprint::Overprint::of(&project.stock, &[&l.ink], &[])
+        .map_or([128; 3], |m| m.primary(1).shown().rgb)
+}
+
+/// The work after printing, step by step, with where each line lies on the front.
+fn finishing(project: &Project) -> Vec<String> {
+    let mut steps = Vec::new();
+    let sheet = project.sheet_size();
+    let mm = |v: f64| words::number(v, 1);
+    let place = |l: &SheetLine| {
+        if (l.from.x - l.to.x).abs() < 1e-6 {
+            format!("upright, {} mm from the left edge", mm(l.from.x))
+        } else {
+            format!("across, {} mm from the lead edge", mm(l.from.y))
+        }
+    };
+    let lines = project.fold.as_ref().map(|f| f.sheet_lines(sheet, Face::Front)).unwrap_or_default();
+    let is_slit = |l: &&SheetLine| l.kind == LineKind::Slit;
+    let creases: Vec<&SheetLine> = lines.iter().filter(|l| !is_slit(l)).collect();
+    if project.job.hand.score.get() > 0.0 {
+        for l in &creases {
+            steps.push(format!("Score {}", place(l)));
+        }
+    }
+    for l in lines.iter().filter(is_slit) {
+        let length = l.from.distance(l.to);
+        steps.push(format!("Slit {}, {} mm long, in the middle part only", place(l), mm(length)));
+    }
+    for (i, l) in creases.iter().enumerate() {
+        let way = if l.kind == LineKind::Valley { "valley" } else { "mountain" };
+        steps.push(format!("Fold {}: {way}, {}", i + 1, place(l)));
+    }
+    if project.trim.get() > 0.0 {
+        steps.push(format!("Trim {} mm off each outer edge", mm(project.trim.get())));
+    }
+    steps
+}
+
+fn cautions(project: &Project) -> Vec<String> {
+    let mut all = vec![
+        "Never reach into a running machine. The machine's manual, the shop's own rules and its trained staff come first.".to_owned(),
+        "Ink and cleaning agents: wear gloves, air the room, read the maker's safety sheet.".to_owned(),
+    ];
+    if project.trim.get() > 0.0 || project.fold.is_some() {
+        all.push("Scalpels, guillotines and staplers cut and pierce: cut away from your fingers, on a mat, with a steel rule.".to_owned());
+    }
+    all
+}

@@ -1,0 +1,71 @@
+//! The ticket in its three forms.
+
+use slipsheet_core::cost::{Hand, Minutes};
+use slipsheet_core::fold;
+use slipsheet_core::units::{Mm, SheetFormat};
+
+use super::*;
+use crate::plates::tests::job;
+
+fn zine() -> (Project, Images) {
+    let (mut p, images) = job(SheetFormat::A6, &["Rosehip", "Bottled-ink blue", "Warm black"], 3.0);
+    p.fold = fold::find("slit8");
+    p.trim = Mm::new(3.0);
+    p.layers[1].with_previous = true;
+    (p.job.copies, p.job.overs) = (120, 15);
+    p.job.hand = Hand { score: Minutes::new(0.2), ..Hand::default() };
+    p.job.packing = "in paper sleeves of ten".to_owned();
+    (p, images)
+}
+
+#[test]
+fn a_ticket_says_passes_drums_waits_and_what_to_do_after_printing() {
+    let (p, images) = zine();
+    let notes = TicketNotes {
+        tolerance_mm: Some(0.35),
+        tight: vec!["Rosehip meets black along a kiss fit.".to_owned()],
+    };
+    let t = Ticket::new(&p, &images, &notes);
+    assert_eq!((t.copies, t.sheets, t.passes.len()), (120, 135, 2));
+    assert_eq!(t.passes[0].inks.iter().map(|i| i.drum).collect::<Vec<_>>(), [1, 2]);
+    assert_eq!((t.passes[0].wait_before_minutes, t.passes[1].wait_before_minutes), (0.0, 15.0));
+    let text = t.text();
+    for wanted in [
+        "Pass 2, front",
+        "plate 3-front-warm-black",
+        "Wait 15 min",
+        "takes a slip of 0.35 mm",
+        "kiss fit",
+        "Slit across, 52.5 mm from the lead edge, 74 mm long",
+        "Trim 3 mm off each outer edge",
+        "in paper sleeves of ten",
+        "Never reach into a running machine",
+    ] {
+        assert!(text.contains(wanted), "no “{wanted}” in\n{text}");
+    }
+    let json: serde_json::Value = serde_json::from_str(&t.json()).unwrap();
+    assert_eq!(json["passes"][1]["inks"][0]["ink"], "Warm black");
+    assert_eq!(json["tolerance_mm"], 0.35);
+}
+
+#[test]
+fn the_pdf_has_fields_and_only_a_part_of_the_fonts_and_is_the_same_every_time() {
+    let (p, images) = zine();
+    let t = Ticket::new(&p, &images, &TicketNotes::default());
+    let bytes = document(&t, &p, &images).unwrap();
+    assert!(bytes == document(&t, &p, &images).unwrap());
+    let text = String::from_utf8_lossy(&bytes);
+    assert!(text.contains("/AcroForm") && text.contains("/T (customer)") && text.contains("/Count 2"));
+    assert!(bytes.len() < 1_500_000, "{} bytes", bytes.len());
+}
+
+#[test]
+fn the_ending_says_which_kind_is_written() {
+    let (p, images) = zine();
+    let folder = tempfile::tempdir().unwrap();
+    for name in ["t.pdf", "t.TXT", "t.json"] {
+        write(&p, &images, &TicketNotes::default(), &folder.path().join(name)).unwrap();
+    }
+    let error = write(&p, &images, &TicketNotes::default(), &folder.path().join("t.doc")).unwrap_err();
+    assert!(error.to_string().contains("end its name in .pdf"), "{error}");
+}

@@ -1,0 +1,71 @@
+//! The ticket as plain text.
+
+use std::fmt::Write as _;
+
+use super::{FIELDS, Ticket};
+use crate::proof::words::number;
+
+pub(super) fn of(t: &Ticket) -> String {
+    let mut out = String::new();
+    // Writing into a string cannot fail.
+    let _ = written(t, &mut out);
+    out
+}
+
+fn written(t: &Ticket, out: &mut String) -> std::fmt::Result {
+    writeln!(out, "JOB TICKET")?;
+    writeln!(out, "{}\n", t.title)?;
+    writeln!(out, "Sheet    {}", t.sheet)?;
+    writeln!(out, "Stock    {}; grain: {}", t.stock, t.grain)?;
+    writeln!(out, "Press    {}", t.press)?;
+    writeln!(out, "Fold     {}", t.fold)?;
+    writeln!(out, "Copies   {} and {} overs: {} sheets", t.copies, t.overs, t.sheets)?;
+    writeln!(out, "Time     {} min with the waits between passes", number(t.slot_minutes, 0))?;
+    if t.booked_minutes > 0.0 {
+        writeln!(out, "Booked   {} min", number(t.booked_minutes, 0))?;
+    }
+    for pass in &t.passes {
+        writeln!(out)?;
+        if pass.wait_before_minutes > 0.0 {
+            writeln!(out, "Wait {} min for the ink to dry", number(pass.wait_before_minutes, 0))?;
+        }
+        writeln!(out, "Pass {}, {}", pass.pass, pass.face)?;
+        for i in &pass.inks {
+            writeln!(out, "  drum {}: {} ({})", i.drum, i.ink, i.layer)?;
+            writeln!(
+                out,
+                "    plate {}; {}; covers {} %",
+                i.plate,
+                i.reading,
+                number(i.coverage_percent, 1)
+            )?;
+        }
+    }
+    writeln!(out, "\nRegister")?;
+    match t.tolerance_mm {
+        Some(mm) => writeln!(out, "  takes a slip of {} mm before it shows", number(mm, 2))?,
+        None => writeln!(out, "  the slip that it takes has not been studied")?,
+    }
+    for line in &t.register {
+        writeln!(out, "  {line}")?;
+    }
+    writeln!(out, "\nAfter printing")?;
+    for (i, step) in t.finishing.iter().enumerate() {
+        writeln!(out, "  {}. {step}", i + 1)?;
+    }
+    if t.finishing.is_empty() {
+        writeln!(out, "  nothing: the sheet stays flat")?;
+    }
+    if !t.packing.is_empty() {
+        writeln!(out, "  Packing: {}", t.packing)?;
+    }
+    writeln!(out, "\nMind")?;
+    for caution in &t.cautions {
+        writeln!(out, "  {caution}")?;
+    }
+    writeln!(out, "\nTo fill in")?;
+    for (_, label) in FIELDS {
+        writeln!(out, "  {label}: ____________________")?;
+    }
+    Ok(())
+}

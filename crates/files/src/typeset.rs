@@ -1,0 +1,280 @@
+//! Pages that are set: words in the program's own fonts, lines, swatches, pictures and fields to fill in, as a
+//! PDF. Places are in mm from the top left of the page.
+//!
+//! **Invariant:** only the letters that occur are embedded, and the same pages give the same bytes.
+
+mod font;
+
+use pdf_writer::types::{AnnotationFlags, AnnotationType, FieldType};
+use pdf_writer::{Content, Filter, Finish as _, Name, Pdf, Rect, Ref, Str, TextStr};
+use sha2::{Digest as _, Sha256};
+use slipsheet_core::render::Picture;
+use slipsheet_core::units::Size;
+
+use crate::deflate::zlib;
+pub(crate) use font::FontError;
+use font::Fonts;
+
+const PT: f64 = 72.0 / 25.4;
+
+/// A colour on the page, sRGB.
+pub(crate) type Rgb = [u8; 3];
+/// Words.
+pub(crate) const DARK: Rgb = [28, 28, 30];
+/// Words that say more.
+pub(crate) const SOFT: Rgb = [96, 96, 100];
+/// Rules.
+pub(crate) const RULE: Rgb = [188, 188, 192];
+
+/// How a line is set: weight, size in points, colour.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Style {
+    pub strong: bool,
+    pub pt: f64,
+    pub colour: Rgb,
+}
+
+impl Style {
+    pub const fn new(strong: bool, pt: f64, colour: Rgb) -> Self {
+        Self { strong, pt, colour }
+    }
+}
+
+struct Field {
+    page: usize,
+    rect: Rect,
+    name: String,
+    tip: String,
+}
+
+/// A document that is being set.
+pub(crate) struct Document {
+    page: Size,
+    pages: Vec<Content>,
+    fonts: Fonts,
+    pictures: Vec<(u32, u32, Vec<u8>)>,
+    fields: Vec<Field>,
+}
+
+impl Document {
+    /// An empty document with pages of this size.
+    pub fn new(page: Size) -> Result<Self, FontError> {
+        Ok(Self { page, pages: Vec::new(), fonts: Fonts::new()?, pictures: Vec::new(), fields: Vec::new() })
+    }
+
+    /// Begins another page; what is drawn goes on the last one.
+    pub fn add_page(&mut self) {
+        self.pages.push(Content::new());
+    }
+
+    /// Width of a line in mm.
+    pub fn width(&self, text: &str, style: Style) -> f64 {
+        self.fonts.width(text, style.strong) * style.pt / PT
+    }
+
+    /// A line with its baseline at `y`, cut with an ellipsis where it is wider than `room`.
+    pub fn line(&mut self, (x, y): (f64, f64), room: f64, text: &str, style: Style) {
+        let fitted = self.fitted(text, room, style);
+        let height = self.page.height.get();
+        let runs = self.fonts.runs(&fitted, style.strong);
+        let Some(content) = self.pages.last_mut() else { return };
+        fill(content, style.colour);
+        content.begin_text().set_font(Name(if style.strong { b"S" } else { b"R" }), style.pt as f32);
+        content.next_line((x * PT) as f32, ((height - y) * PT) as f32);
+        let mut shown = content.show_positioned();
+        let mut items = shown.items();
+        for (bytes, adjust) in &runs {
+            items.show(Str(bytes));
+            if *adjust != 0.0 {
+                items.adjust(*adjust);
+            }
+        }
+        items.finish();
+        shown.finish();
+        content.end_text();
+    }
+
+    /// A line that ends at `x`.
+    pub fn line_right(&mut self, (x, y): (f64, f64), room: f64, text: &str, style: Style) {
+        let fitted = self.fitted(text, room, style);
+        let width = self.width(&fitted, style);
+        self.line((x - width, y), room, &fitted, style);
+    }
+
+    /// Words over as many lines as they need; gives the baseline after the last.
+    pub fn block(&mut self, (x, y): (f64, f64), room: f64, text: &str, style: Style) -> f64 {
+        let leading = style.pt * 1.35 / PT;
+        let mut at = y;
+        for line in self.wrapped(text, room, style) {
+            self.line((x, at), room, &line, style);
+            at += leading;
+        }
+        at
+    }
+
+    /// A text broken between words.
+    pub fn wrapped(&self, text: &str, room: f64, style: Style) -> Vec<String> {
+        let mut lines: Vec<String> = Vec::new();
+        for word in text.split_whitespace() {
+            match lines.last_mut() {
+                Some(line) if self.width(&format!("{line} {word}"), style) <= room => {
+                    line.push(' ');
+                    line.push_str(word);
+                }
+                _ => lines.push(word.to_owned()),
+            }
+        }
+        lines
+    }
+
+    fn fitted(&self, text: &str, room: f64, style: Style) -> String {
+        if self.width(text, style) <= room {
+            return text.to_owned();
+        }
+        let letters: Vec<char> = text.chars().collect();
+        let short = |keep: usize| letters.iter().take(keep).collect::<String>().trim_end().to_owned() + "…";
+        let fits = |keep: &usize| self.width(&short(*keep), style) <= room;
+        (0..letters.len()).rev().find(fits).map_or_else(String::new, short)
+    }
+
+    /// A straight line; `dash` is stroke and gap in mm, empty for none.
+    pub fn rule(&mut self, from: (f64, f64), to: (f64, f64), width: f64, colour: Rgb, dash: &[f64]) {
+        let height = self.page.height.get();
+        let Some(content) = self.pages.last_mut() else { return };
+        stroke(content, colour);
+        content.set_line_width((width * PT) as f32);
+        content.set_dash_pattern(dash.iter().map(|d| (d * PT) as f32), 0.0);
+        content.move_to((from.0 * PT) as f32, ((height - from.1) * PT) as f32);
+        content.line_to((to.0 * PT) as f32, ((height - to.1) * PT) as f32).stroke();
+    }
+
+    /// A filled rectangle.
+    pub fn patch(&mut self, [x, y, w, h]: [f64; 4], colour: Rgb) {
+        let height = self.page.height.get();
+        let Some(content) = self.pages.last_mut() else { return };
+        fill(content, colour);
+        let (x, y) = ((x * PT) as f32, ((height - y - h) * PT) as f32);
+        content.rect(x, y, (w * PT) as f32, (h * PT) as f32).fill_nonzero();
+    }
+
+    /// A rectangle's outline.
+    pub fn frame(&mut self, [x, y, w, h]: [f64; 4], width: f64, colour: Rgb) {
+        let height = self.page.height.get();
+        let Some(content) = self.pages.last_mut() else { return };
+        stroke(content, colour);
+        content.set_line_width((width * PT) as f32).set_dash_pattern([], 0.0);
+        let (x, y) = ((x * PT) as f32, ((height - y - h) * PT) as f32);
+        content.rect(x, y, (w * PT) as f32, (h * PT) as f32).stroke();
+    }
+
+    /// A picture stretched over a rectangle; what is transparent in it is white.
+    pub fn picture(&mut self, [x, y, w, h]: [f64; 4], picture: &Picture) {
+        let index = self.pictures.len();
+        let on_white = |[r, g, b, a]: [u8; 4]| {
+            [r, g, b].map(|v| ((u32::from(v) * u32::from(a) + 255 * (255 - u32::from(a))) / 255) as u8)
+        };
+        let rgb: Vec<u8> = picture.pixels.iter().flat_map(|p| on_white(*p)).collect();
+        self.pictures.push((picture.width as u32, picture.height as u32, zlib(&rgb)));
+        let height = self.page.height.get();
+        let Some(content) = self.pages.last_mut() else { return };
+        content.save_state();
+        let at = [w * PT, 0.0, 0.0, h * PT, x * PT, (height - y - h) * PT].map(|v| v as f32);
+        content.transform(at).x_object(Name(format!("P{index}").as_bytes())).restore_state();
+    }
+
+    /// A field to fill in.
+    pub fn field(&mut self, [x, y, w, h]: [f64; 4], name: &str, tip: &str) {
+        let height = self.page.height.get();
+        let (x0, y0, x1, y1) = (x * PT, (height - y - h) * PT, (x + w) * PT, (height - y) * PT);
+        let rect = Rect::new(x0 as f32, y0 as f32, x1 as f32, y1 as f32);
+        let page = self.pages.len().saturating_sub(1);
+        self.fields.push(Field { page, rect, name: name.to_owned(), tip: tip.to_owned() });
+    }
+
+    /// The document as a PDF.
+    pub fn finish(self, title: &str) -> Result<Vec<u8>, FontError> {
+        let mut next = 0;
+        let mut fresh = || {
+            next += 1;
+            Ref::new(next)
+        };
+        let (catalog, tree, info, helvetica) = (fresh(), fresh(), fresh(), fresh());
+        let mut pdf = Pdf::new();
+        let fonts = self.fonts.write(&mut pdf, &mut fresh)?;
+        let pictures: Vec<Ref> = self.pictures.iter().map(|_| fresh()).collect();
+        for (id, (width, height, packed)) in pictures.iter().zip(&self.pictures) {
+            let mut image = pdf.image_xobject(*id, packed);
+            image.filter(Filter::FlateDecode);
+            image.width(*width as i32).height(*height as i32).bits_per_component(8);
+            image.color_space_name(Name(b"DeviceRGB"));
+        }
+        let fields: Vec<Ref> = self.fields.iter().map(|_| fresh()).collect();
+        let size = [self.page.width.get() * PT, self.page.height.get() * PT].map(|v| v as f32);
+        let mut hash = Sha256::new();
+        hash.update(title.as_bytes());
+        self.pictures.iter().for_each(|p| hash.update(&p.2));
+        let mut kids = Vec::new();
+        for (i, content) in self.pages.into_iter().enumerate() {
+            let (page, stream) = (fresh(), fresh());
+            kids.push(page);
+            let drawn = content.finish().into_vec();
+            hash.update(&drawn);
+            let packed = zlib(&drawn);
+            pdf.stream(stream, &packed).filter(Filter::FlateDecode);
+            let of_page: Vec<usize> =
+                (0..self.fields.len()).filter(|f| self.fields.get(*f).is_some_and(|f| f.page == i)).collect();
+            let mut one = pdf.page(page);
+            one.parent(tree).media_box(Rect::new(0.0, 0.0, size[0], size[1])).contents(stream);
+            if !of_page.is_empty() {
+                one.annotations(of_page.iter().filter_map(|f| fields.get(*f)).copied());
+            }
+            let mut resources = one.resources();
+            resources.fonts().pair(Name(b"R"), fonts[0]).pair(Name(b"S"), fonts[1]);
+            let mut objects = resources.x_objects();
+            for (k, id) in pictures.iter().enumerate() {
+                objects.pair(Name(format!("P{k}").as_bytes()), *id);
+            }
+            objects.finish();
+            resources.finish();
+            one.finish();
+            for f in of_page {
+                let (Some(field), Some(id)) = (self.fields.get(f), fields.get(f)) else { continue };
+                let mut written = pdf.form_field(*id);
+                written.field_type(FieldType::Text).partial_name(TextStr(&field.name));
+                written.alternate_name(TextStr(&field.tip));
+                written.vartext_default_appearance(Str(b"/Helv 9 Tf 0.1 g"));
+                let mut widget = written.into_annotation();
+                widget.subtype(AnnotationType::Widget).rect(field.rect).page(page);
+                widget.flags(AnnotationFlags::PRINT);
+            }
+        }
+        pdf.pages(tree).count(kids.len() as i32).kids(kids);
+        pdf.document_info(info)
+            .title(TextStr(title))
+            .producer(TextStr(concat!("Slipsheet ", env!("CARGO_PKG_VERSION"))));
+        pdf.type1_font(helvetica).base_font(Name(b"Helvetica")).encoding_predefined(Name(b"WinAnsiEncoding"));
+        let mut root = pdf.catalog(catalog);
+        root.pages(tree);
+        root.viewer_preferences().display_doc_title(true);
+        if !fields.is_empty() {
+            let mut form = root.form();
+            form.fields(fields.iter().copied());
+            form.default_appearance(Str(b"/Helv 9 Tf 0.1 g"));
+            form.default_resources().fonts().pair(Name(b"Helv"), helvetica);
+        }
+        root.finish();
+        let id = hash.finalize()[..16].to_vec();
+        pdf.set_file_id((id.clone(), id));
+        Ok(pdf.finish())
+    }
+}
+
+fn fill(content: &mut Content, colour: Rgb) {
+    let [r, g, b] = colour.map(|v| f32::from(v) / 255.0);
+    content.set_fill_rgb(r, g, b);
+}
+
+fn stroke(content: &mut Content, colour: Rgb) {
+    let [r, g, b] = colour.map(|v| f32::from(v) / 255.0);
+    content.set_stroke_rgb(r, g, b);
+}

@@ -1,0 +1,232 @@
+//! What the print shop gets, read by other programs: qpdf, poppler, Ghostscript and ImageMagick. Their figures
+//! are the outside check; where one of them is not installed the test fails and says so (`bash .ci/setup test`).
+
+#![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
+
+use std::path::{Path, PathBuf};
+use std::process::Command;
+use std::sync::Arc;
+
+use slipsheet_core::fold;
+use slipsheet_core::layer::{Art, Layer, Placement, ScanKey, ScanRef, Target};
+use slipsheet_core::project::{Images, Project};
+use slipsheet_core::raster::{GrayRaster, Pyramid};
+use slipsheet_core::reading::Reading;
+use slipsheet_core::shelf::Shelf;
+use slipsheet_core::units::{Dpi, Mm, SheetFormat};
+use slipsheet_files::pack::{self, PackOptions};
+use slipsheet_files::plates::with_crisp_vectors;
+use slipsheet_files::scan::Progress;
+use slipsheet_files::{
+    GuideOptions, PlateFormat, PlateOptions, ScanOptions, guide_pdf, plates, spot_pdf, store,
+};
+
+/// Runs a program and gives its output; it must be there and must be content.
+fn outside(program: &str, args: &[&str]) -> String {
+    let ran = Command::new(program)
+        .args(args)
+        .output()
+        .unwrap_or_else(|e| panic!("{program} is not there ({e}); run bash .ci/setup test"));
+    let said = String::from_utf8_lossy(&ran.stdout).into_owned() + &String::from_utf8_lossy(&ran.stderr);
+    assert!(ran.status.success(), "{program} {args:?}: {said}");
+    said
+}
+
+fn text(path: &Path) -> &str {
+    path.to_str().unwrap()
+}
+
+/// A3 would be slow; A5 at 200 dpi has a sheet that is not a whole number of pixels, which is the harder case.
+fn job(trim: f64) -> (Project, Images) {
+    let shelf = Shelf::starter().unwrap();
+    let dpi = Dpi::new(200.0).unwrap();
+    let mut project = Project::new("Café & <tide>", SheetFormat::A5, shelf.stocks[0].clone());
+    (project.press_dpi, project.trim) = (dpi, Mm::new(trim));
+    project.fold = fold::find("slit8");
+    let (w, h) = project.sheet_size().pixels(dpi);
+    let mut images = Images::default();
+    for (i, name) in ["Rosehip", "Bottled-ink blue", "Warm black"].into_iter().enumerate() {
+        let key = ScanKey {
+            sha256: format!("{i:064}"),
+            page: 0,
+            gray: Default::default(),
+            lift_white: false,
+            resolution: None,
+        };
+        let step = 3 + i as u32;
+        // Washes and hard edges.
+        let gray = |p: u32| {
+            let (x, y) = (p % w, p / w);
+            if (x / 50 + y / 70) % step == 0 { 0 } else { ((x * step + y) / 5 % 256) as u8 }
+        };
+        let raster = GrayRaster::new(w, h, (0..w * h).map(gray).collect()).unwrap();
+        images.insert(key.clone(), Arc::new(Pyramid::new(raster, dpi)));
+        project.layers.push(Layer {
+            name: name.to_lowercase(),
+            ink: shelf.ink(name).unwrap().clone(),
+            face: Default::default(),
+            art: vec![Art {
+                scan: ScanRef { path: format!("{i}.png"), size: 1, key, dpi },
+                target: Target::Sheet,
+                placement: Placement::default(),
+                crop: None,
+            }],
+            slip: Default::default(),
+            visible: true,
+            reading: Reading::default(),
+            with_previous: i == 1,
+            remedies: vec![],
+        });
+    }
+    (project, images)
+}
+
+fn options(format: PlateFormat) -> PlateOptions {
+    PlateOptions { format, ..PlateOptions::default() }
+}
+
+#[test]
+fn imagemagick_finds_the_coverage_and_the_resolution_that_we_state() {
+    let (p, images) = job(9.0);
+    let folder = tempfile::tempdir().unwrap();
+    for format in [PlateFormat::Png, PlateFormat::Tiff] {
+        for plate in plates::write(&p, &images, &options(format), folder.path(), &Progress::new()).unwrap() {
+            let path = text(&plate.path);
+            let said =
+                outside("identify", &["-units", "PixelsPerInch", "-format", "%w %h %x %[fx:1-mean]", path]);
+            let said: Vec<f64> = said
+                .split_whitespace()
+                .filter_map(|v| v.trim_end_matches("PixelsPerInch").parse().ok())
+                .collect();
+            assert_eq!((said[0], said[1]), (f64::from(plate.width), f64::from(plate.height)));
+            assert!((said[2] - 200.0).abs() < 0.01, "{said:?}");
+            assert!((said[3] - plate.coverage).abs() < 2e-5, "{} against {}", said[3], plate.coverage);
+        }
+    }
+}
+
+/// Width and height in mm of a box that pdfinfo names.
+fn pdf_box(info: &str, name: &str) -> [f64; 4] {
+    let line = info.lines().find(|l| l.contains(name)).unwrap_or_else(|| panic!("no {name} in {info}"));
+    let v: Vec<f64> = line.split_whitespace().filter_map(|v| v.parse().ok()).collect();
+    let [x0, y0, x1, y1] = v[v.len() - 4..] else { panic!("{line}") };
+    [x0, y0, x1, y1].map(|pt| pt * 25.4 / 72.0)
+}
+
+#[test]
+fn qpdf_finds_no_fault_and_poppler_finds_the_boxes() {
+    let (p, images) = job(9.0);
+    let folder = tempfile::tempdir().unwrap();
+    let spot = folder.path().join("spot.pdf");
+    spot_pdf::write(&p, &images, &PlateOptions::default(), &spot, &Progress::new()).unwrap();
+    let plates =
+        plates::write(&p, &images, &options(PlateFormat::Pdf), folder.path(), &Progress::new()).unwrap();
+    let mut files: Vec<PathBuf> = plates.into_iter().map(|p| p.path).collect();
+    files.push(spot);
+    for path in &files {
+        let said = outside("qpdf", &["--check", text(path)]);
+        assert!(
+            said.contains("No syntax or stream encoding errors found") && !said.contains("WARNING"),
+            "{said}"
+        );
+        let info = outside("pdfinfo", &["-box", text(path)]);
+        let (w, h) = (210.0, 148.0);
+        for (name, want) in [
+            ("MediaBox", [0.0, 0.0, w, h]),
+            ("BleedBox", [0.0, 0.0, w, h]),
+            ("TrimBox", [9.0, 9.0, w - 9.0, h - 9.0]),
+        ] {
+            for (got, want) in pdf_box(&info, name).into_iter().zip(want) {
+                assert!((got - want).abs() <= 0.1, "{name} of {}: {info}", path.display());
+            }
+        }
+    }
+}
+
+#[test]
+fn ghostscript_splits_the_spot_pdf_back_into_our_plates() {
+    let (p, images) = job(9.0);
+    let folder = tempfile::tempdir().unwrap();
+    let spot = folder.path().join("spot.pdf");
+    spot_pdf::write(&p, &images, &PlateOptions::default(), &spot, &Progress::new()).unwrap();
+    let plates =
+        plates::write(&p, &images, &options(PlateFormat::Png), folder.path(), &Progress::new()).unwrap();
+    let out = format!("-sOutputFile={}", text(&folder.path().join("page%d.tif")));
+    outside("gs", &["-q", "-dNOPAUSE", "-dBATCH", "-dSAFER", "-sDEVICE=tiffsep", "-r200", &out, text(&spot)]);
+    for (plate, ink) in plates.iter().zip(["Rosehip", "Bottled-ink blue", "Warm black"]) {
+        let split = folder.path().join(format!("page1({ink}).tif"));
+        let open = |path: &Path| {
+            image::open(path).unwrap_or_else(|e| panic!("{}: {e}", path.display())).into_luma8()
+        };
+        let (ours, theirs) = (open(&plate.path), open(&split));
+        assert_eq!(ours.dimensions(), theirs.dimensions(), "{ink}");
+        let apart = ours.as_raw().iter().zip(theirs.as_raw()).map(|(a, b)| a.abs_diff(*b)).max();
+        assert!(apart <= Some(1), "{ink}: {apart:?} levels apart");
+    }
+}
+
+#[test]
+fn every_pdf_of_a_pack_is_sound_and_its_words_can_be_read() {
+    let (mut p, images) = job(9.0);
+    (p.job.copies, p.job.overs) = (80, 12);
+    let home = tempfile::tempdir().unwrap();
+    let folder = home.path().join("pack");
+    pack::write(&p, &images, &PackOptions::default(), &folder, &Progress::new()).unwrap();
+    for name in ["ticket.pdf", "proof.pdf", "dummy.pdf", "guide.pdf", "separations.pdf"] {
+        let said = outside("qpdf", &["--check", text(&folder.join(name))]);
+        assert!(
+            said.contains("No syntax or stream encoding errors found") && !said.contains("WARNING"),
+            "{said}"
+        );
+    }
+    let ticket = folder.join("ticket.pdf");
+    let words = outside("pdftotext", &["-layout", text(&ticket), "-"]);
+    for wanted in ["Café & <tide>", "Pass 1, front", "Bottled-ink blue", "92 sheets", "To fill in"] {
+        assert!(words.contains(wanted), "no “{wanted}” in {words}");
+    }
+    let fonts = outside("pdffonts", &[text(&ticket)]);
+    let ours: Vec<&str> = fonts.lines().filter(|l| l.contains("PublicSans")).collect();
+    // Columns: name, type, encoding, embedded, subset, unicode.
+    assert!(ours.len() == 2 && ours.iter().all(|l| l.contains("yes yes yes")), "{fonts}");
+    let pages = outside("pdfinfo", &[text(&ticket)]);
+    assert!(pages.lines().any(|l| l.starts_with("Pages:") && l.trim_end().ends_with('2')), "{pages}");
+    let proof = outside("pdftotext", &["-layout", text(&folder.join("proof.pdf")), "-"]);
+    assert!(proof.contains("Ink over ink, as it occurs") && proof.contains("1 + 2"), "{proof}");
+}
+
+/// Share of pixels that are neither paper nor solid: rims of strokes.
+fn rims(path: &Path) -> f64 {
+    let gray = image::open(path).unwrap().into_luma8();
+    let mid = gray.as_raw().iter().filter(|g| (30..225).contains(*g)).count();
+    let dark = gray.as_raw().iter().filter(|g| **g < 225).count();
+    mid as f64 / dark as f64
+}
+
+#[test]
+fn outlines_that_came_in_coarse_are_crisp_on_the_plate() {
+    let (mut p, _) = job(0.0);
+    let home = tempfile::tempdir().unwrap();
+    let pdf = home.path().join("type.pdf");
+    let page = "<< /PageSize [595 420] >> setpagedevice /Helvetica 14 selectfont \
+        60 300 moveto (Type that came in as outlines) show 60 200 moveto (stays crisp) show showpage";
+    outside("gs", &["-q", "-dSAFER", "-sDEVICE=pdfwrite", "-o", text(&pdf), "-c", page]);
+    let coarse = Some(Dpi::new(75.0).unwrap());
+    let options = ScanOptions { resolution: coarse, ..ScanOptions::default() };
+    let added = store::add_scan(None, &pdf, &options, None, &Progress::new()).unwrap();
+    p.layers.truncate(1);
+    p.layers[0].art[0].scan = added.scan.clone();
+    p.press_dpi = Dpi::new(600.0).unwrap();
+    let mut images = Images::default();
+    images.insert(added.scan.key.clone(), added.pixels);
+    let (crisp, sharp) = with_crisp_vectors(&p, &images, None, p.press_dpi, &Progress::new()).unwrap();
+    let write = |p: &Project, images: &Images, name: &str| {
+        let folder = home.path().join(name);
+        std::fs::create_dir(&folder).unwrap();
+        plates::write(p, images, &options(PlateFormat::Png), &folder, &Progress::new())
+            .unwrap()
+            .remove(0)
+            .path
+    };
+    let (before, after) = (rims(&write(&p, &images, "a")), rims(&write(&crisp, &sharp, "b")));
+    assert!(after < 0.5 * before, "rims of {before:.2} before and {after:.2} after");
+}
