@@ -48,6 +48,8 @@ pub(crate) struct WindowState {
     pub perfect: bool,
     pub fold_guides: bool,
     pub page_marks: bool,
+    /// The sheet of a booklet that is shown, from 0.
+    pub booklet_sheet: usize,
     pub rulers: bool,
     pub sheet: sheet::SheetState,
     pub dummy: dummy::DummyState,
@@ -109,6 +111,7 @@ impl SlipsheetApp {
                 perfect: false,
                 fold_guides: true,
                 page_marks: true,
+                booklet_sheet: 0,
                 rulers: true,
                 sheet: sheet::SheetState::default(),
                 dummy: dummy::DummyState::default(),
@@ -347,6 +350,7 @@ impl SlipsheetApp {
             match wish {
                 Wish::Do(command) => self.run(&ctx, command),
                 Wish::Act(action) => self.act(&ctx, action),
+                Wish::Step(sheet) => self.state.booklet_sheet = sheet,
                 Wish::TakeUp(left) => self.take_up(&ctx, *left),
             }
         }
@@ -377,6 +381,8 @@ pub(crate) enum Wish {
     Do(Command),
     /// An action of the table.
     Act(Action),
+    /// Another sheet of a booklet, from 0.
+    Step(usize),
     /// Taking up what a crash left.
     TakeUp(Box<Recovered>),
 }

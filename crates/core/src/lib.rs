@@ -4,6 +4,7 @@
 //! input gives the same bytes on every machine: transcendental functions come from `libm`, and nothing
 //! is ordered by a hash map.
 
+pub mod booklet;
 mod bounded;
 pub mod calibrate;
 pub mod cgats;
@@ -18,6 +19,7 @@ pub mod ink;
 pub mod layer;
 pub mod moire;
 pub mod overprint;
+pub mod paper;
 pub mod preflight;
 pub mod project;
 pub mod raster;
@@ -29,4 +31,5 @@ pub mod shelf;
 pub mod spectrum;
 pub mod stock;
 pub mod tone;
+pub mod turning;
 pub mod units;

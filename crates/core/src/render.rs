@@ -29,6 +29,8 @@ pub struct Show {
     pub solo: Option<usize>,
     /// Draw every layer where it is meant to lie, without slips.
     pub perfect: bool,
+    /// Which sheet of a booklet, from 0.
+    pub sheet: usize,
     /// Draw the masters' true dots where the view is near enough to see them.
     pub dots: bool,
 }
@@ -148,6 +150,8 @@ impl Scene {
     /// # Errors
     /// When the face has more inks than can be predicted.
     pub fn new(project: &Project, images: &Images, show: Show) -> Result<Self, OverprintError> {
+        let one = project.on_sheet(show.sheet);
+        let project = one.as_ref();
         let sheet = project.sheet_size();
         let wanted = |i: usize, visible: bool| show.solo.map_or(visible, |solo| solo == i);
         let shown: Vec<_> = project.on(show.face).filter(|(i, l)| wanted(*i, l.visible)).collect();
@@ -163,8 +167,14 @@ impl Scene {
                     let lie = art.lie(w, h, sheet, project.fold.as_ref(), layer.face)?;
                     Some(Piece { pixels, scan_from_face: lie.face_from_scan.inverse()?, clip: lie.clip })
                 };
-                let slipped_from_meant =
-                    if show.perfect { Affine::IDENTITY } else { layer.slip.slipped_from_meant(sheet) };
+                let slipped_from_meant = match (show.perfect, show.face) {
+                    (true, _) => Affine::IDENTITY,
+                    (false, Face::Front) => layer.slip.slipped_from_meant(sheet),
+                    // All layers of the back move together besides.
+                    (false, Face::Back) => {
+                        project.back_slip.slipped_from_meant(sheet) * layer.slip.slipped_from_meant(sheet)
+                    }
+                };
                 SceneLayer {
                     index,
                     pieces: layer.art.iter().filter_map(piece).collect(),

@@ -280,7 +280,7 @@ impl Painter {
         if !holds {
             let dpi = print_dpi(snapshot.project.sheet_size());
             let print = |face| {
-                let show = Show { face, solo: None, perfect, dots: false };
+                let show = Show { face, solo: None, perfect, sheet: 0, dots: false };
                 let scene = Scene::new(&snapshot.project, &snapshot.images, show).ok()?;
                 let picture = scene.render(&View::sheet(scene.sheet(), dpi));
                 Some(Texture { picture, px_per_mm: dpi.px_per_mm() })
@@ -359,7 +359,7 @@ fn figures(snapshot: &Snapshot, known: &mut Vec<(FigureKey, FacePrint)>) -> Vec<
             fresh.push(same.clone());
             continue;
         }
-        let show = Show { face: layer.face, solo: Some(i), perfect: true, dots: false };
+        let show = Show { face: layer.face, solo: Some(i), perfect: true, sheet: 0, dots: false };
         let Ok(scene) = Scene::new(project, &snapshot.images, show) else { continue };
         let Some(thumbnail) = scene.plate(i, &small) else { continue };
         let Some(grays) = scene.plate(i, &medium) else { continue };

@@ -207,6 +207,8 @@ pub(crate) fn empty(shelf: &Shelf) -> Project {
         finish: Finish::Uncoated,
         gsm: 90.0,
         floor: None,
+        caliper_mm: None,
+        grain: None,
     });
     let mut project = Project::new("", SheetFormat::Letter, stock);
     project.fold = slipsheet_core::fold::find("slit8");

@@ -59,11 +59,12 @@ impl Dialog {
     }
 
     /// The proof's options, as most shops want them.
-    pub fn proof(face: Face) -> Self {
+    pub fn proof(face: Face, sheet: usize) -> Self {
         Self::Proof(Box::new(ProofOptions {
             dpi: Dpi::default(),
             page: None,
             face,
+            sheet,
             perfect: false,
             fold_guides: false,
             trim_guides: false,

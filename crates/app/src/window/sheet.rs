@@ -251,7 +251,13 @@ impl SlipsheetApp {
 
     /// Orders the picture and paints the last one that came, moved to where it belongs by now.
     fn live_ui(&mut self, ui: &Ui, place: &Place) {
-        let show = Show { face: self.state.face, solo: self.solo(), perfect: self.state.perfect, dots: true };
+        let show = Show {
+            face: self.state.face,
+            solo: self.solo(),
+            perfect: self.state.perfect,
+            sheet: self.state.booklet_sheet,
+            dots: true,
+        };
         let dragged = match self.state.sheet.drag {
             Some(Drag::Slip { layer, .. } | Drag::Skew { layer, .. } | Drag::Place { layer, .. })
                 if !show.perfect =>
@@ -272,7 +278,8 @@ impl SlipsheetApp {
         });
         self.paint_sheet(ui, place, picture);
         let painter = ui.painter_at(place.canvas);
-        let fold = self.session.project().fold.as_ref();
+        let scheme = self.session.project().sheet_scheme(self.state.booklet_sheet);
+        let fold = scheme.as_ref();
         if self.state.fold_guides {
             guides::creases(
                 &painter,

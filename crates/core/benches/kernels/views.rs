@@ -83,6 +83,8 @@ impl Sheet {
             finish: Finish::Uncoated,
             gsm: 90.0,
             floor: None,
+            caliper_mm: None,
+            grain: None,
         };
         let mut project = Project::new("Bench", SheetFormat::Letter, stock);
         project.lying = lying;

@@ -107,6 +107,8 @@ mod tests {
             finish: Finish::Uncoated,
             gsm: 90.0,
             floor: None,
+            caliper_mm: None,
+            grain: None,
         };
         let mut project = Project::new("dots", SheetFormat::Custom(Size::mm(40.0, 30.0)), stock);
         let dpi = Dpi::new(300.0).unwrap();

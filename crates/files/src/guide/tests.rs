@@ -10,8 +10,15 @@ use super::*;
 
 fn project(format: SheetFormat, id: &str) -> Project {
     let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
-    let stock =
-        Stock { name: "Plain white".to_owned(), colour, finish: Finish::Uncoated, gsm: 90.0, floor: None };
+    let stock = Stock {
+        name: "Plain white".to_owned(),
+        colour,
+        finish: Finish::Uncoated,
+        gsm: 90.0,
+        floor: None,
+        caliper_mm: None,
+        grain: None,
+    };
     let mut p = Project::new("Invented", format, stock);
     p.fold = fold::find(id);
     p

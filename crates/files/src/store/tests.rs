@@ -29,8 +29,15 @@ fn add(project: Option<&Path>, file: &Path) -> AddedScan {
 
 fn project_with(scans: Vec<ScanRef>) -> Project {
     let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
-    let stock =
-        Stock { name: "Plain white".to_owned(), colour, finish: Finish::Uncoated, gsm: 90.0, floor: None };
+    let stock = Stock {
+        name: "Plain white".to_owned(),
+        colour,
+        finish: Finish::Uncoated,
+        gsm: 90.0,
+        floor: None,
+        caliper_mm: None,
+        grain: None,
+    };
     let mut p = Project::new("Walk", SheetFormat::Letter, stock);
     p.fold = fold::find("slit8");
     let art = scans
