@@ -5,6 +5,7 @@
 //! with warnings, 2 failed or called wrongly.
 
 mod check;
+mod dummy_sheet;
 mod guide;
 mod mix;
 mod mix_lines;
@@ -48,6 +49,7 @@ enum Job {
     Mix(mix::MixArgs),
     Proof(proof::ProofArgs),
     Check(check::CheckArgs),
+    DummySheet(dummy_sheet::DummySheetArgs),
     Guide(guide::GuideArgs),
     New(Box<new::NewArgs>),
     Wedge(Box<wedge::WedgeArgs>),
@@ -135,6 +137,7 @@ pub fn run_with(
         Job::Mix(args) => mix::run(args, input, output),
         Job::Proof(args) => proof::run(args, output),
         Job::Check(args) => check::run(args, output),
+        Job::DummySheet(args) => dummy_sheet::run(args, output),
         Job::Guide(args) => guide::run(args, output),
         Job::New(args) => new::run(args, output),
         Job::Wedge(args) => wedge::run(args, output),

@@ -5,6 +5,7 @@
 //! and [`atomic`] writes files so that nothing is lost.
 
 pub mod atomic;
+pub mod dummy_sheet;
 pub mod guide;
 pub mod home;
 pub mod png_out;
