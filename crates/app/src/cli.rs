@@ -8,6 +8,7 @@ mod calibration;
 mod check;
 mod cost;
 mod dummy;
+mod dummy_sheet;
 mod guide;
 mod measured;
 mod mix;
@@ -59,6 +60,7 @@ enum Job {
     Proof(proof::ProofArgs),
     Check(check::CheckArgs),
     Dummy(dummy::DummyArgs),
+    DummySheet(dummy_sheet::DummySheetArgs),
     Guide(guide::GuideArgs),
     Measured(Box<measured::MeasuredArgs>),
     Plates(plates::PlatesArgs),
@@ -155,6 +157,7 @@ pub fn run_with(
         Job::Proof(args) => proof::run(args, output),
         Job::Check(args) => check::run(args, output),
         Job::Dummy(args) => dummy::run(args, output),
+        Job::DummySheet(args) => dummy_sheet::run(args, output),
         Job::Guide(args) => guide::run(args, output),
         Job::Measured(args) => measured::run(args, output),
         Job::Plates(args) => plates::run(args, output),

@@ -60,6 +60,8 @@ pub(crate) struct WindowState {
     pub perfect: bool,
     pub fold_guides: bool,
     pub page_marks: bool,
+    /// The sheet of a booklet that is shown, from 0.
+    pub booklet_sheet: usize,
     pub rulers: bool,
     /// Whether lost tones of the selected layer are hatched.
     pub lost_tones: bool,
@@ -135,6 +137,7 @@ impl SlipsheetApp {
                 perfect: false,
                 fold_guides: true,
                 page_marks: true,
+                booklet_sheet: 0,
                 rulers: true,
                 lost_tones: false,
                 strip: strip::StripState::default(),
@@ -402,6 +405,7 @@ impl SlipsheetApp {
             match wish {
                 Wish::Do(command) => self.run(&ctx, command),
                 Wish::Act(action) => self.act(&ctx, action),
+                Wish::Step(sheet) => self.state.booklet_sheet = sheet,
                 Wish::TakeUp(left) => self.take_up(&ctx, *left),
             }
         }
@@ -433,6 +437,8 @@ pub(crate) enum Wish {
     Do(Command),
     /// An action of the table.
     Act(Action),
+    /// Another sheet of a booklet, from 0.
+    Step(usize),
     /// Taking up what a crash left.
     TakeUp(Box<Recovered>),
 }

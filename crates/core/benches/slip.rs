@@ -60,6 +60,8 @@ fn project() -> (Project, Images) {
         floor: None,
         n: None,
         trap: None,
+        caliper_mm: None,
+        grain: None,
     };
     let mut project = Project::new("bench", SheetFormat::Letter, stock);
     let mut images = Images::default();

@@ -81,6 +81,9 @@ pub enum Target {
     Sheet,
     /// One page; the fold scheme turns and moves it.
     Page(u32),
+    /// Two pages that face each other, this one on the left; cut at the spine and placed on both, even where
+    /// they lie on different sheets.
+    Spread(u32),
 }
 
 bounded! {
@@ -327,6 +330,12 @@ impl Art {
             Target::Page(page) => {
                 let place = fold?.place(sheet, page).filter(|p| p.face == face)?;
                 (place.face_from_page, place.size, place.rect)
+            }
+            // Its left half; [`crate::project::Project::on_sheet`] makes a piece for each page.
+            Target::Spread(page) => {
+                let place = fold?.place(sheet, page).filter(|p| p.face == face)?;
+                let both = Size::mm(2.0 * place.size.width.get(), place.size.height.get());
+                (place.face_from_page, both, place.rect)
             }
         };
         let mm_per_px = 1.0 / self.scan.dpi.px_per_mm();

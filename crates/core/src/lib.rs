@@ -4,6 +4,7 @@
 //! input gives the same bytes on every machine: transcendental functions come from `libm`, and nothing
 //! is ordered by a hash map.
 
+pub mod booklet;
 mod bounded;
 pub mod calibrate;
 pub mod cgats;
@@ -22,6 +23,7 @@ pub mod ink_use;
 pub mod layer;
 pub mod moire;
 pub mod overprint;
+pub mod paper;
 pub mod plan;
 pub mod preflight;
 pub mod press;
@@ -38,4 +40,5 @@ pub mod slip;
 pub mod spectrum;
 pub mod stock;
 pub mod tone;
+pub mod turning;
 pub mod units;

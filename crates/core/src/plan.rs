@@ -73,6 +73,8 @@ mod tests {
             floor: None,
             n: None,
             trap: None,
+            caliper_mm: None,
+            grain: None,
         };
         let mut project = Project::new("p", SheetFormat::A4, stock);
         let layer = |with_previous| Layer {

@@ -3,17 +3,19 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::booklet::Booklet;
 use crate::cost::JobTerms;
 use crate::edition::Edition;
 use crate::fold::{self, Face, Scheme};
 pub use crate::images::Images;
 use crate::ink::OverprintSwatch;
-use crate::layer::Layer;
+use crate::layer::{Art, Layer, Slip, Target};
 use crate::overprint::MAX_INKS;
 use crate::preflight::Accepted;
 use crate::press::Press;
 use crate::shelf::Shelf;
 use crate::stock::Stock;
+use crate::turning::Turning;
 use crate::units::{Dpi, Mm, SheetFormat, Size};
 
 /// The schema that this program writes.
@@ -45,6 +47,15 @@ pub struct Project {
     /// What is trimmed off each edge after folding, in mm.
     #[serde(default)]
     pub trim: Mm,
+    /// How the sheet is turned over between its faces.
+    #[serde(default)]
+    pub turning: Turning,
+    /// A what-if shift and skew of the whole back against the front.
+    #[serde(default)]
+    pub back_slip: Slip,
+    /// A booklet of several sheets, in place of a fold.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub booklet: Option<Booklet>,
     /// Resolution of the press's masters.
     #[serde(default = "press_dpi")]
     pub press_dpi: Dpi,
@@ -128,6 +139,9 @@ impl Project {
             fold: None,
             overprints: Vec::new(),
             trim: Mm::ZERO,
+            turning: Turning::default(),
+            back_slip: Slip::default(),
+            booklet: None,
             press_dpi: press_dpi(),
             press: Press::default(),
             editions: Vec::new(),
@@ -177,6 +191,9 @@ impl Project {
         if let Some(scheme) = &self.fold {
             scheme.check().map_err(|e| ProjectError::Inconsistent(e.to_string()))?;
         }
+        if let Some(booklet) = &self.booklet {
+            booklet.check().map_err(ProjectError::Inconsistent)?;
+        }
         for face in [Face::Front, Face::Back] {
             let inks = self.on(face).count();
             if inks > MAX_INKS {
@@ -189,11 +206,88 @@ impl Project {
     /// The sheet as it lies, in mm.
     pub fn sheet_size(&self) -> Size {
         let size = self.sheet.size();
+        if self.booklet.is_some() && size.height.get() > size.width.get() {
+            return size.turned();
+        }
         match (&self.fold, self.sheet) {
+            _ if self.booklet.is_some() => size,
             (Some(scheme), _) => scheme.oriented(size),
             (None, SheetFormat::Custom(_) | SheetFormat::Ledger) => size,
             (None, _) if self.lying => size.turned(),
             (None, _) => size,
+        }
+    }
+
+    /// How many sheets one copy takes.
+    pub fn sheets(&self) -> usize {
+        self.booklet.as_ref().map_or(1, Booklet::sheets)
+    }
+
+    /// How many pages artwork can be laid on.
+    pub fn pages(&self) -> u32 {
+        self.booklet.as_ref().map_or_else(|| self.fold.as_ref().map_or(0, Scheme::pages), |b| b.pages)
+    }
+
+    /// How one sheet is folded, from 0.
+    pub fn sheet_scheme(&self, sheet: usize) -> Option<Scheme> {
+        match &self.booklet {
+            Some(booklet) => booklet.scheme(sheet),
+            None => self.fold.clone(),
+        }
+    }
+
+    /// One sheet, from 0, as a project of its own: of a booklet what lies on that sheet, and artwork over two
+    /// pages as a piece for each. Layers keep their index; where an ink has artwork for the other face and no
+    /// layer there, one is added at the end. Artwork of the whole sheet lies on every sheet.
+    pub fn on_sheet(&self, sheet: usize) -> std::borrow::Cow<'_, Self> {
+        let spread = |l: &Layer| l.art.iter().any(|a| matches!(a.target, Target::Spread(_)));
+        if self.booklet.is_none() && !self.layers.iter().any(spread) {
+            return std::borrow::Cow::Borrowed(self);
+        }
+        let mut one = self.clone();
+        one.fold = self.sheet_scheme(sheet);
+        one.booklet = None;
+        one.layers.iter_mut().for_each(|l| l.art.clear());
+        for (i, layer) in self.layers.iter().enumerate() {
+            for (face, art) in layer.art.iter().flat_map(|a| self.pieces(a, layer.face, sheet)) {
+                let fits = |l: &Layer| l.face == face && l.ink.name == layer.ink.name;
+                let own = one.layers.get(i).is_some_and(|l| l.face == face).then_some(i);
+                let at = own.or_else(|| one.layers.iter().position(fits)).unwrap_or_else(|| {
+                    one.layers.push(Layer { face, art: Vec::new(), ..layer.clone() });
+                    one.layers.len() - 1
+                });
+                if let Some(l) = one.layers.get_mut(at) {
+                    l.art.push(art);
+                }
+            }
+        }
+        std::borrow::Cow::Owned(one)
+    }
+
+    /// The pieces of one artwork that lie on a sheet, with their face.
+    fn pieces(&self, art: &Art, face: Face, sheet: usize) -> Vec<(Face, Art)> {
+        let size = self.sheet_size();
+        let page = |n: u32, half: f64| -> Option<(Face, Art)> {
+            let (on, place, creep) = match &self.booklet {
+                Some(b) => {
+                    let found = b.place(size, n, Mm::ZERO).filter(|p| p.sheet == sheet)?;
+                    let caliper = Mm::new(crate::paper::caliper(&self.stock));
+                    (found.place.face, found.place, b.toward_spine(n, sheet, caliper))
+                }
+                None => {
+                    let place = self.fold.as_ref()?.place(size, n)?;
+                    (place.face, place, 0.0)
+                }
+            };
+            let dx = Mm::new(art.placement.dx.get() + half * place.size.width.get() / 2.0 + creep);
+            let placement = crate::layer::Placement { dx, ..art.placement };
+            Some((on, Art { target: Target::Page(n), placement, ..art.clone() }))
+        };
+        match art.target {
+            Target::Sheet => vec![(face, art.clone())],
+            Target::Page(n) => page(n, 0.0).into_iter().collect(),
+            // The middle of the spread is the right edge of its left page.
+            Target::Spread(n) => [page(n, 1.0), page(n + 1, -1.0)].into_iter().flatten().collect(),
         }
     }
 
@@ -219,7 +313,9 @@ impl Project {
 
     /// Whether anything is, or by its fold should be, on the back.
     pub fn two_sided(&self) -> bool {
-        self.fold.as_ref().is_some_and(Scheme::two_sided) || self.on(Face::Back).next().is_some()
+        self.booklet.is_some()
+            || self.fold.as_ref().is_some_and(Scheme::two_sided)
+            || self.on(Face::Back).next().is_some()
     }
 }
 
@@ -262,6 +358,8 @@ mod tests {
             floor: None,
             trap: None,
             n: None,
+            caliper_mm: None,
+            grain: None,
         }
     }
 

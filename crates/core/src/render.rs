@@ -33,6 +33,8 @@ pub struct Show {
     pub solo: Option<usize>,
     /// Draw every layer where it is meant to lie, without slips.
     pub perfect: bool,
+    /// Which sheet of a booklet, from 0.
+    pub sheet: usize,
     /// Draw the masters' true dots where the view is near enough to see them.
     pub dots: bool,
 }
@@ -167,6 +169,8 @@ impl Scene {
         show: Show,
         instead: impl Fn(usize, &crate::layer::Art, Affine) -> Option<Vec<Piece>>,
     ) -> Result<Self, OverprintError> {
+        let one = project.on_sheet(show.sheet);
+        let project = one.as_ref();
         let sheet = project.sheet_size();
         let wanted = |i: usize, visible: bool| show.solo.map_or(visible, |solo| solo == i);
         let shown: Vec<_> = project.on(show.face).filter(|(i, l)| wanted(*i, l.visible)).collect();
@@ -176,8 +180,14 @@ impl Scene {
         let layers = shown
             .iter()
             .map(|&(index, layer)| {
-                let slipped_from_meant =
-                    if show.perfect { Affine::IDENTITY } else { layer.slip.slipped_from_meant(sheet) };
+                let slipped_from_meant = match (show.perfect, show.face) {
+                    (true, _) => Affine::IDENTITY,
+                    (false, Face::Front) => layer.slip.slipped_from_meant(sheet),
+                    // All layers of the back move together besides.
+                    (false, Face::Back) => {
+                        project.back_slip.slipped_from_meant(sheet) * layer.slip.slipped_from_meant(sheet)
+                    }
+                };
                 let meant_from_slipped = slipped_from_meant.inverse().unwrap_or(Affine::IDENTITY);
                 let plain = |art| remedied::piece(project, images, layer, art).into_iter().collect();
                 // Remedies look at a whole plate, so nothing less can take its place.

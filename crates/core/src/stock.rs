@@ -76,6 +76,30 @@ pub struct Stock {
     /// Yule-Nielsen n fitted to tints on this stock, in place of the finish's.
     #[serde(default, deserialize_with = "yule_nielsen", skip_serializing_if = "Option::is_none")]
     pub n: Option<f64>,
+    /// Measured thickness of a leaf in mm, 0.02 to 2; estimated from weight and finish when absent.
+    #[serde(default, skip_serializing_if = "Option::is_none", deserialize_with = "caliper")]
+    pub caliper_mm: Option<f64>,
+    /// Which way the fibres lie on the sheet as it is printed, where it is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub grain: Option<Grain>,
+}
+
+/// Grain direction against the sheet as it lies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Grain {
+    /// Along the sheet's longer side.
+    Long,
+    /// Along its shorter side.
+    Short,
+}
+
+fn caliper<'de, D: serde::Deserializer<'de>>(d: D) -> Result<Option<f64>, D::Error> {
+    match Option::<f64>::deserialize(d)? {
+        Some(v) if !(0.02..=2.0).contains(&v) => {
+            Err(serde::de::Error::custom(format!("caliper_mm must be from 0.02 to 2, not {v}")))
+        }
+        v => Ok(v),
+    }
 }
 
 fn gsm<'de, D: serde::Deserializer<'de>>(d: D) -> Result<f64, D::Error> {

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use slipsheet_core::booklet::Booklet;
 use slipsheet_core::cost::{JobTerms, PriceList};
 use slipsheet_core::edition::Edition;
 use slipsheet_core::fold::{Face, Scheme};
@@ -251,6 +252,8 @@ pub enum Command {
     Stock(Stock),
     /// Another fold.
     Fold(Option<Scheme>),
+    /// A booklet of several sheets in place of a fold, or none.
+    Booklet(Option<Booklet>),
     /// Another trim.
     Trim(Mm),
     /// Another resolution of the press's masters.

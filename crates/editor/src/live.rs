@@ -403,7 +403,7 @@ impl FacePrint {
             View::sheet(sheet, Dpi::new((side / longest * 25.4).clamp(10.0, 300.0)).unwrap_or_default())
         };
         let layer = project.layers.get(i)?;
-        let show = Show { face: layer.face, solo: Some(i), perfect: true, dots: false };
+        let show = Show { face: layer.face, solo: Some(i), perfect: true, dots: false, sheet: 0 };
         let scene = Scene::new(project, images, show).ok()?;
         let thumbnail = scene.plate(i, &view(THUMBNAIL))?;
         let grays = scene.plate(i, &view(MEDIUM))?;

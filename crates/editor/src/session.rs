@@ -209,6 +209,8 @@ pub(crate) fn empty(shelf: &Shelf) -> Project {
         floor: None,
         trap: None,
         n: None,
+        caliper_mm: None,
+        grain: None,
     });
     let mut project = Project::new("", SheetFormat::Letter, stock);
     project.fold = slipsheet_core::fold::find("slit8");

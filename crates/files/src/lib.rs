@@ -7,6 +7,7 @@
 pub mod atomic;
 mod deflate;
 pub mod dummy_picture;
+pub mod dummy_sheet;
 pub mod guide;
 pub mod home;
 pub mod pack;

@@ -49,6 +49,8 @@ pub struct ProofOptions {
     pub page: Option<u32>,
     /// The face; a page brings its own.
     pub face: Face,
+    /// Which sheet of a booklet, from 0; a page brings its own.
+    pub sheet: usize,
     /// Whether every layer lies where it is meant to, without slips.
     pub perfect: bool,
     /// Creases and slits over the print.
@@ -67,6 +69,7 @@ impl Default for ProofOptions {
             dpi: Dpi::default(),
             page: None,
             face: Face::Front,
+            sheet: 0,
             perfect: false,
             fold_guides: false,
             trim_guides: false,
@@ -127,6 +130,14 @@ pub enum ProofError {
     /// A font of the program is damaged.
     #[error("the lettering cannot be drawn; install the program again")]
     Font,
+    /// No such sheet.
+    #[error("there is no sheet {sheet}; the booklet has {sheets}")]
+    NoSuchSheet {
+        /// The sheet, from 1.
+        sheet: usize,
+        /// How many there are.
+        sheets: usize,
+    },
     /// It was stopped on request.
     #[error("the proof was stopped")]
     Cancelled,
@@ -159,12 +170,24 @@ pub fn render(
     options: &ProofOptions,
     progress: &Progress,
 ) -> Result<ProofPicture, ProofError> {
+    let sheet = match (&project.booklet, options.page) {
+        (Some(booklet), Some(page)) => booklet.face_of(page).map_or(options.sheet, |(sheet, _)| sheet),
+        _ => options.sheet,
+    };
+    if sheet >= project.sheets() {
+        return Err(ProofError::NoSuchSheet { sheet: sheet + 1, sheets: project.sheets() });
+    }
+    let one = project.on_sheet(sheet);
+    let project = one.as_ref();
     let place = page_place(project, options.page)?;
     let face = place.map_or(options.face, |p| p.face);
     let size = place.map_or(project.sheet_size(), |p| p.size);
     refuse_too_large(size, options.dpi)?;
-    let scene =
-        Scene::new(project, images, Show { face, solo: None, perfect: options.perfect, dots: false })?;
+    let scene = Scene::new(
+        project,
+        images,
+        Show { face, solo: None, perfect: options.perfect, sheet: 0, dots: false },
+    )?;
     let view = place.map_or_else(|| View::sheet(size, options.dpi), |p| View::page(&p, options.dpi));
     let sheet = Sheet { project, options, face, place, scene, view };
     let margin = match (options.marks, options.legend) {

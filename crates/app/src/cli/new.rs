@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, bail};
 use clap::Args;
+use slipsheet_core::booklet::Booklet;
 use slipsheet_core::fold::{self, Face, Scheme};
 use slipsheet_core::ink::Ink;
 use slipsheet_core::layer::{Art, Layer, Placement, Slip, Target};
@@ -31,8 +32,11 @@ pub(super) struct NewArgs {
     #[arg(long, value_parser = sheet)]
     sheet: SheetFormat,
     /// Fold scheme by its short name, or none
-    #[arg(long, value_parser = fold_scheme)]
+    #[arg(long, value_parser = fold_scheme, default_value = "none", conflicts_with = "booklet")]
     fold: Fold,
+    /// Pages of a stitched booklet of several sheets, two pages a side, in place of a fold
+    #[arg(long, value_name = "PAGES", value_parser = clap::value_parser!(u32).range(1..=400))]
+    booklet: Option<u32>,
     /// Project file to write
     #[arg(short, long, value_name = "PROJECT")]
     output: PathBuf,
@@ -178,6 +182,7 @@ fn plan(args: &NewArgs) -> anyhow::Result<Plan> {
     let title = args.title.clone().or(stem).unwrap_or_default();
     let mut project = Project::new(&title, args.sheet, stock(&shelf, args.stock.as_deref())?);
     project.fold = scheme;
+    project.booklet = args.booklet.map(|pages| Booklet { pages, ..Booklet::default() });
     let face = |i| if i < a_face { Face::Front } else { Face::Back };
     let layers = originals.into_iter().zip(inks.into_iter().cycle()).enumerate();
     let layers = layers.map(|(i, ((file, page), ink))| (file.to_owned(), page, ink, face(i))).collect();

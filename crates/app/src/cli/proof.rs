@@ -41,6 +41,9 @@ pub(super) struct ProofArgs {
     /// One page, standing upright
     #[arg(long, value_name = "N", conflicts_with = "back")]
     page: Option<u32>,
+    /// Sheet of a booklet, from 1
+    #[arg(long, value_name = "N", default_value = "1", conflicts_with = "page")]
+    sheet: usize,
     /// The back in place of the front
     #[arg(long)]
     back: bool,
@@ -74,6 +77,7 @@ pub(super) fn run(args: &ProofArgs, output: &mut Output<'_>) -> anyhow::Result<E
         dpi: args.dpi,
         page: args.page,
         face: if args.back { Face::Back } else { Face::Front },
+        sheet: args.sheet.saturating_sub(1),
         perfect: args.perfect,
         fold_guides: args.guides,
         trim_guides: args.guides,

@@ -62,11 +62,12 @@ impl Dialog {
     }
 
     /// The proof's options, as most shops want them.
-    pub fn proof(face: Face) -> Self {
+    pub fn proof(face: Face, sheet: usize) -> Self {
         let options = ProofOptions {
             dpi: Dpi::default(),
             page: None,
             face,
+            sheet,
             perfect: false,
             fold_guides: false,
             trim_guides: false,

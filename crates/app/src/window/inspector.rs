@@ -1,6 +1,7 @@
 //! The inspector: what is selected, and the sheet it is printed on.
 
 use egui::{ComboBox, DragValue, Grid, RichText, Slider, TextEdit, Ui};
+use slipsheet_core::booklet::{Blanks, Booklet, Bound, MAX_PAGES};
 use slipsheet_core::fold::{self, Face};
 use slipsheet_core::layer::{Art, GrayFrom, Layer, Placement, Scale, Slip, Target};
 use slipsheet_core::units::{Degrees, Dpi, Mm, SheetFormat, Size};
@@ -109,6 +110,7 @@ impl SlipsheetApp {
             let place = match art.target {
                 Target::Sheet => "whole sheet".to_owned(),
                 Target::Page(page) => format!("page {page}"),
+                Target::Spread(page) => format!("pages {page} and {}", page + 1),
             };
             let text = if missing { format!("{name} (missing)") } else { format!("{name}, {place}") };
             let mut text = RichText::new(text);
@@ -131,7 +133,7 @@ impl SlipsheetApp {
     fn piece_fields(&self, ui: &mut Ui, i: usize, k: usize, art: &Art, wanted: &mut Wishes) {
         let change = |change| Wish::Do(Command::Layer(i, change));
         let unit = self.session.settings().unit;
-        let pages = self.session.project().fold.as_ref().map_or(0, fold::Scheme::pages);
+        let pages = self.session.project().pages();
         let Placement { mut dx, mut dy, mut rotation, scale, mut flip, .. } = art.placement;
         let mut percent = scale.get() * 100.0;
         let (mut dpi, mut gray, mut lift) = (art.scan.dpi.get(), art.scan.key.gray, art.scan.key.lift_white);
@@ -141,11 +143,16 @@ impl SlipsheetApp {
             let shown = match target {
                 Target::Sheet => "Whole sheet".to_owned(),
                 Target::Page(page) => format!("Page {page}"),
+                Target::Spread(page) => format!("Pages {page} and {}", page + 1),
             };
             let combo = ComboBox::from_id_salt("target").selected_text(shown).show_ui(ui, |ui| {
                 ui.selectable_value(&mut target, Target::Sheet, "Whole sheet");
                 for page in 1..=pages {
                     ui.selectable_value(&mut target, Target::Page(page), format!("Page {page}"));
+                }
+                for page in (2..pages).step_by(2) {
+                    let label = format!("Pages {page} and {}", page + 1);
+                    ui.selectable_value(&mut target, Target::Spread(page), label);
                 }
             });
             combo.response.labelled_by(label.id);
@@ -340,7 +347,8 @@ impl SlipsheetApp {
         });
         ui.add_space(theme::GAP);
         ui.label(theme::heading("Fold"));
-        let shown = project.fold.as_ref().map_or("Flat, not folded", |f| f.name.as_str());
+        let flat = if project.booklet.is_some() { "Booklet of several sheets" } else { "Flat, not folded" };
+        let shown = project.fold.as_ref().map_or(flat, |f| f.name.as_str());
         let combo =
             ComboBox::from_id_salt("fold").width(ui.available_width() - 30.0).truncate().selected_text(shown);
         let response = combo.show_ui(ui, |ui| {
@@ -353,15 +361,65 @@ impl SlipsheetApp {
                     wanted.push(Wish::Do(Command::Fold(Some(scheme))));
                 }
             }
+            if ui.selectable_label(project.booklet.is_some(), "Booklet of several sheets").clicked() {
+                wanted.push(Wish::Do(Command::Booklet(Some(Booklet::default()))));
+            }
             if ui.selectable_label(panels_of(project.fold.as_ref()).is_some(), "Accordion").clicked() {
                 wanted.push(Wish::Do(Command::Fold(fold::accordion(5).ok())));
             }
         });
         response.response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, "Fold"));
+        booklet_ui(ui, &project, wanted);
         accordion_ui(ui, project.fold.as_ref(), wanted);
         if let Some(scheme) = &project.fold {
             ui.label(RichText::new(&scheme.summary).small().color(theme::of(ui).faint));
         }
+    }
+}
+
+/// What a booklet is made of, and what comes of it.
+fn booklet_ui(ui: &mut Ui, project: &slipsheet_core::project::Project, wanted: &mut Wishes) {
+    let Some(known) = &project.booklet else { return };
+    let mut booklet = known.clone();
+    Grid::new("booklet").num_columns(2).show(ui, |ui| {
+        let label = ui.label("Pages");
+        let field = DragValue::new(&mut booklet.pages).range(1..=MAX_PAGES).speed(0.1);
+        let field = ui.add(field).labelled_by(label.id);
+        gesture(&field, "Pages", wanted);
+        ui.end_row();
+        ui.label("Bound");
+        ui.horizontal(|ui| {
+            ui.selectable_value(&mut booklet.bound, Bound::Saddle, "Stitched");
+            ui.selectable_value(&mut booklet.bound, Bound::Perfect, "Glued");
+        });
+        ui.end_row();
+        ui.label("Blanks");
+        ui.horizontal(|ui| {
+            ui.selectable_value(&mut booklet.blanks, Blanks::End, "At the end");
+            ui.selectable_value(&mut booklet.blanks, Blanks::InsideCovers, "Inside the covers");
+        });
+        ui.end_row();
+        ui.label("");
+        ui.checkbox(&mut booklet.compensate, "Make up for creep");
+        ui.end_row();
+    });
+    let caliper = Mm::new(slipsheet_core::paper::caliper(&project.stock));
+    let said = format!(
+        "{} sheets, {} blank pages, spine {:.1} mm, innermost creep {:.2} mm (caliper {:.3} mm{})",
+        booklet.sheets(),
+        booklet.blank_pages(),
+        booklet.spine(caliper),
+        booklet.creep(booklet.sheets() - 1, caliper),
+        caliper.get(),
+        if project.stock.caliper_mm.is_some() { "" } else { ", estimated" }
+    );
+    ui.label(RichText::new(said).small().color(theme::of(ui).faint));
+    if booklet.bound == Bound::Saddle {
+        let caution = "Staplers pierce: keep fingers clear of the needle; the machine's manual comes first.";
+        ui.label(RichText::new(caution).small().color(theme::of(ui).warning));
+    }
+    if booklet != *known {
+        wanted.push(Wish::Do(Command::Booklet(Some(booklet))));
     }
 }
 

@@ -53,6 +53,7 @@ impl SlipsheetApp {
                         wanted.push(Wish::Act(action));
                     }
                 }
+                self.sheets_ui(ui, wanted);
                 if self.session.project().two_sided() {
                     let info = actions::of(Action::OtherFace);
                     if ui
@@ -65,6 +66,24 @@ impl SlipsheetApp {
                 }
             });
         });
+    }
+
+    /// Steps through the sheets of a booklet.
+    fn sheets_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
+        let sheets = self.session.project().sheets();
+        if sheets < 2 {
+            return;
+        }
+        let at = self.state.booklet_sheet.min(sheets - 1);
+        let next = ui.add_enabled(at + 1 < sheets, Button::new(">")).on_hover_text("Next sheet");
+        ui.label(format!("Sheet {} of {sheets}", at + 1));
+        let back = ui.add_enabled(at > 0, Button::new("<")).on_hover_text("Sheet before");
+        if next.clicked() {
+            wanted.push(Wish::Step(at + 1));
+        }
+        if back.clicked() {
+            wanted.push(Wish::Step(at.saturating_sub(1)));
+        }
     }
 
     fn entry_ui(&self, ui: &mut Ui, info: &actions::Info, wanted: &mut Wishes) {
@@ -229,7 +248,7 @@ impl SlipsheetApp {
         match action {
             Action::Blink => self.compare(How::Blink),
             Action::Difference => self.compare(How::Difference),
-            Action::Proof => state.dialog = Some(Dialog::proof(state.face)),
+            Action::Proof => state.dialog = Some(Dialog::proof(state.face, state.booklet_sheet)),
             Action::Solo => state.alone = !state.alone,
             Action::SheetView => state.view = MainView::Sheet,
             Action::DummyView => state.view = MainView::Dummy,

@@ -266,7 +266,13 @@ impl SlipsheetApp {
 
     /// Orders the picture and paints the last one that came, moved to where it belongs by now.
     fn live_ui(&mut self, ui: &Ui, place: &Place) {
-        let show = Show { face: self.state.face, solo: self.solo(), perfect: self.state.perfect, dots: true };
+        let show = Show {
+            face: self.state.face,
+            solo: self.solo(),
+            perfect: self.state.perfect,
+            sheet: self.state.booklet_sheet,
+            dots: true,
+        };
         let dragged = match self.state.sheet.drag {
             Some(Drag::Slip { layer, .. } | Drag::Skew { layer, .. } | Drag::Place { layer, .. })
                 if !show.perfect =>
@@ -303,7 +309,8 @@ impl SlipsheetApp {
         if let Some(study) = self.state.run.study.as_ref().filter(|_| self.state.run.heat) {
             super::run::heat::paint(&painter, place, study, theme::of(ui));
         }
-        let fold = self.session.project().fold.as_ref();
+        let scheme = self.session.project().sheet_scheme(self.state.booklet_sheet);
+        let fold = scheme.as_ref();
         if self.state.fold_guides {
             guides::creases(
                 &painter,

@@ -245,7 +245,17 @@ fn new_stock(all: &[Stock]) -> ShelfChange {
     let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap_or(Lab::WHITE) };
     ShelfChange::Stock(
         None,
-        Stock { name, colour, finish: Finish::Uncoated, gsm: 90.0, floor: None, trap: None, n: None },
+        Stock {
+            name,
+            colour,
+            finish: Finish::Uncoated,
+            gsm: 90.0,
+            floor: None,
+            trap: None,
+            n: None,
+            caliper_mm: None,
+            grain: None,
+        },
     )
 }
 

@@ -85,6 +85,8 @@ impl Sheet {
             floor: None,
             trap: None,
             n: None,
+            caliper_mm: None,
+            grain: None,
         };
         let mut project = Project::new("Bench", SheetFormat::Letter, stock);
         project.lying = lying;

@@ -77,6 +77,8 @@ fn sheet(raster: &GrayRaster) -> (Project, Images) {
         floor: None,
         n: None,
         trap: None,
+        caliper_mm: None,
+        grain: None,
     };
     let mut project = Project::new("Bench", SheetFormat::Letter, stock);
     let (mut images, dpi) = (Images::default(), Dpi::new(600.0).unwrap());

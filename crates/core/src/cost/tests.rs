@@ -21,6 +21,8 @@ fn job() -> (Project, Vec<InkUse>) {
         floor: None,
         n: None,
         trap: None,
+        caliper_mm: None,
+        grain: None,
     };
     let mut project = Project::new("p", SheetFormat::A4, stock);
     for (name, with_previous) in [("Blue", false), ("Red", true), ("Black", false)] {

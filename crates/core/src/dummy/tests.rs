@@ -149,6 +149,8 @@ fn heavier_paper_is_thicker_and_its_edge_is_seen_from_the_side() {
         floor: None,
         n: None,
         trap: None,
+        caliper_mm: None,
+        grain: None,
     };
     assert!((paper_thickness(&stock(100.0)) - 0.13).abs() < 1e-12);
     let scheme = find("single4").unwrap();

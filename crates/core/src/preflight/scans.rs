@@ -31,7 +31,7 @@ fn of_art(
 ) -> Vec<Finding> {
     let on_page = |f: Finding| match art.target {
         Target::Sheet => f,
-        Target::Page(page) => f.on_page(page),
+        Target::Page(page) | Target::Spread(page) => f.on_page(page),
     };
     let known = trouble.iter().find(|t| t.key == art.scan.key).map(|t| of_trouble(art, &t.trouble));
     let homeless = misplaced(project, layer, art);
@@ -56,8 +56,16 @@ fn of_trouble(art: &Art, trouble: &Trouble) -> Finding {
 
 /// Artwork laid on a page that is not there.
 fn misplaced(project: &Project, layer: &Layer, art: &Art) -> Option<Finding> {
-    let Target::Page(page) = art.target else { return None };
+    let (Target::Page(page) | Target::Spread(page)) = art.target else { return None };
     let path = &art.scan.path;
+    if let Some(booklet) = &project.booklet {
+        let last = page + u32::from(matches!(art.target, Target::Spread(_)));
+        let sentence = format!(
+            "a scan is laid on page {last}, but the booklet has pages 1 to {}; lay it on one of them: {path}",
+            booklet.pages
+        );
+        return (page == 0 || last > booklet.pages).then(|| Finding::new(Kind::NoSuchPage, sentence));
+    }
     let Some(scheme) = &project.fold else {
         let sentence = format!(
             "a scan is laid on page {page}, but the sheet is not folded; choose a fold or lay it on the sheet: {path}"
@@ -89,6 +97,7 @@ fn off_the_sheet(project: &Project, images: &Images, layer: &Layer, art: &Art) -
     let what = match art.target {
         Target::Sheet => "the sheet".to_owned(),
         Target::Page(page) => format!("page {page}"),
+        Target::Spread(page) => format!("pages {page} and {}", page + 1),
     };
     (!reaches(&lie)).then(|| {
         let sentence = format!(

@@ -67,8 +67,9 @@ impl Comparison {
         let (Some(first), Some(second)) = (on_face(pair.first), on_face(pair.second)) else {
             return Ok(None);
         };
-        let scene =
-            |i: usize| Scene::new(project, images, Show { face, solo: Some(i), perfect, dots: false });
+        let scene = |i: usize| {
+            Scene::new(project, images, Show { face, solo: Some(i), perfect, dots: false, sheet: 0 })
+        };
         let scenes = [scene(pair.first)?, scene(pair.second)?];
         let tables = [first.reading.gray_table(), second.reading.gray_table()];
         Ok(Some(Self { pair, scenes, tables }))
@@ -153,6 +154,8 @@ mod tests {
             floor: None,
             n: None,
             trap: None,
+            caliper_mm: None,
+            grain: None,
         };
         let mut project = Project::new("", SheetFormat::Custom(Size::mm(100.0, 100.0)), stock);
         let dpi = Dpi::new(25.4).unwrap();

@@ -120,6 +120,8 @@ pub(super) mod tests {
             floor: None,
             trap: None,
             n: None,
+            caliper_mm: None,
+            grain: None,
         };
         let mut project = Project::new("dots", SheetFormat::Custom(Size::mm(40.0, 30.0)), stock);
         let dpi = Dpi::new(300.0).unwrap();

@@ -26,6 +26,8 @@ impl Scene {
         view: &View,
         layer: usize,
     ) -> Result<Self, OverprintError> {
+        let one = project.on_sheet(show.sheet);
+        let project = one.as_ref();
         Self::gather(project, images, show, |index, art, meant_from_slipped| {
             let layer = project.layers.get(index).filter(|_| index == layer)?;
             // A reading that is one table for all scans is as quick as can be already.

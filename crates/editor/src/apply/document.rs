@@ -93,10 +93,17 @@ impl Session {
             }
             Command::Fold(fold) => {
                 self.project.fold = fold;
+                self.project.booklet = None;
                 self.project.check().map_err(|e| CommandError::BadName(e.to_string()))?;
                 "Change the fold"
             }
             Command::Edition(change) => self.change_edition(change)?,
+            Command::Booklet(booklet) => {
+                self.project.fold = None;
+                self.project.booklet = booklet;
+                self.project.check().map_err(|e| CommandError::BadName(e.to_string()))?;
+                "Change the booklet"
+            }
             Command::PressDpi(dpi) => {
                 self.project.press_dpi = dpi;
                 "Change the press's resolution"
@@ -280,8 +287,13 @@ impl Session {
 
     /// Page artwork belongs to the face that its page is on.
     pub(super) fn face_of(&self, target: Target) -> Face {
+        if let (Target::Page(page) | Target::Spread(page), Some(booklet)) = (target, &self.project.booklet) {
+            return booklet.face_of(page).map_or(Face::Front, |(_, face)| face);
+        }
         let place = match (target, &self.project.fold) {
-            (Target::Page(page), Some(fold)) => fold.place(self.project.sheet_size(), page),
+            (Target::Page(page) | Target::Spread(page), Some(fold)) => {
+                fold.place(self.project.sheet_size(), page)
+            }
             _ => None,
         };
         place.map_or(Face::Front, |p| p.face)

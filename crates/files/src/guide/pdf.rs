@@ -1,8 +1,9 @@
-//! A guide as a PDF (ISO 32000-1) of one page. Millimetres become points; y runs up there.
+//! A guide as a PDF (ISO 32000-1). Millimetres become points; y runs up there.
 
 use pdf_writer::types::LineCapStyle;
 use pdf_writer::{Content, Name, Pdf, Rect, Ref, TextStr};
 use slipsheet_core::geometry::{Affine, Point};
+use slipsheet_core::units::Size;
 
 use super::drawing::{Drawing, Item, Rgb};
 use super::lettering::Curve;
@@ -12,23 +13,35 @@ const PT_PER_MM: f64 = 72.0 / 25.4;
 const ROUND: f64 = 0.552_284_749_830_793_6;
 
 pub(super) fn document(drawing: &Drawing, title: &str) -> Vec<u8> {
-    let [catalog, pages, page, content, info] = [1, 2, 3, 4, 5].map(Ref::new);
-    let (width, height) = (drawing.original.width.get(), drawing.original.height.get());
-    let page_from_mm = Affine::shift(0.0, height * PT_PER_MM) * Affine::scale(PT_PER_MM, -PT_PER_MM);
+    pages(&[(drawing.original, &drawing.items)], title)
+}
+
+/// Pages of any size, each with what is drawn on it in mm from its top left.
+pub(crate) fn pages(leaves: &[(Size, &[(Rgb, Item)])], title: &str) -> Vec<u8> {
+    let [catalog, tree, info] = [1, 2, 3].map(Ref::new);
+    let refs = |i: usize| {
+        let first = 4 + 2 * i as i32;
+        (Ref::new(first), Ref::new(first + 1))
+    };
     let mut pdf = Pdf::new();
     // A viewer that obeys does not offer to fit the page to the paper.
-    pdf.catalog(catalog).pages(pages).viewer_preferences().pair(Name(b"PrintScaling"), Name(b"None"));
+    pdf.catalog(catalog).pages(tree).viewer_preferences().pair(Name(b"PrintScaling"), Name(b"None"));
     pdf.document_info(info)
         .title(TextStr(title))
         .producer(TextStr(concat!("Slipsheet ", env!("CARGO_PKG_VERSION"))));
-    pdf.pages(pages).kids([page]).count(1);
-    let size = Rect::new(0.0, 0.0, (width * PT_PER_MM) as f32, (height * PT_PER_MM) as f32);
-    pdf.page(page).media_box(size).parent(pages).contents(content).resources();
-    pdf.stream(content, &drawn(drawing, page_from_mm));
+    pdf.pages(tree).kids((0..leaves.len()).map(|i| refs(i).0)).count(leaves.len() as i32);
+    for (i, (size, items)) in leaves.iter().enumerate() {
+        let (page, content) = refs(i);
+        let (width, height) = (size.width.get() * PT_PER_MM, size.height.get() * PT_PER_MM);
+        let page_from_mm = Affine::shift(0.0, height) * Affine::scale(PT_PER_MM, -PT_PER_MM);
+        let media = Rect::new(0.0, 0.0, width as f32, height as f32);
+        pdf.page(page).media_box(media).parent(tree).contents(content).resources();
+        pdf.stream(content, &drawn(items, page_from_mm));
+    }
     pdf.finish()
 }
 
-fn drawn(drawing: &Drawing, page_from_mm: Affine) -> Vec<u8> {
+fn drawn(items: &[(Rgb, Item)], page_from_mm: Affine) -> Vec<u8> {
     let mut content = Content::new();
     content.set_line_cap(LineCapStyle::ButtCap);
     let at = |p: Point| {
@@ -36,7 +49,7 @@ fn drawn(drawing: &Drawing, page_from_mm: Affine) -> Vec<u8> {
         (p.x as f32, p.y as f32)
     };
     let mut colour: Option<Rgb> = None;
-    for (rgb, item) in &drawing.items {
+    for (rgb, item) in items {
         if colour != Some(*rgb) {
             let [r, g, b] = rgb.map(|v| f32::from(v) / 255.0);
             content.set_stroke_rgb(r, g, b).set_fill_rgb(r, g, b);

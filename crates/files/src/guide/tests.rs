@@ -18,6 +18,8 @@ fn project(format: SheetFormat, id: &str) -> Project {
         floor: None,
         trap: None,
         n: None,
+        caliper_mm: None,
+        grain: None,
     };
     let mut p = Project::new("Invented", format, stock);
     p.fold = fold::find(id);

@@ -87,7 +87,7 @@ impl Plates {
             read.layers.iter_mut().for_each(|l| l.reading = Reading::default());
         }
         let scene = |face| {
-            let show = Show { face, solo: None, perfect: true, dots: false };
+            let show = Show { face, solo: None, perfect: true, dots: false, sheet: 0 };
             Scene::new(&read, images, show).map(Arc::new)
         };
         let scenes = [(Face::Front, scene(Face::Front)?), (Face::Back, scene(Face::Back)?)];

@@ -37,6 +37,8 @@ fn project_with(scans: Vec<ScanRef>) -> Project {
         floor: None,
         trap: None,
         n: None,
+        caliper_mm: None,
+        grain: None,
     };
     let mut p = Project::new("Walk", SheetFormat::Letter, stock);
     p.fold = fold::find("slit8");

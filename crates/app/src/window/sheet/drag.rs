@@ -99,7 +99,9 @@ impl SlipsheetApp {
         let project = self.session.project();
         let target = project.layers.get(layer).and_then(|l| l.art.get(art)).map(|a| a.target);
         let place = match (target, &project.fold) {
-            (Some(Target::Page(page)), Some(fold)) => fold.place(project.sheet_size(), page),
+            (Some(Target::Page(page) | Target::Spread(page)), Some(fold)) => {
+                fold.place(project.sheet_size(), page)
+            }
             _ => None,
         };
         place

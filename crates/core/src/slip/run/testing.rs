@@ -21,6 +21,8 @@ pub(crate) fn two_boxes(trap: f64) -> (Project, Images) {
         floor: None,
         n: None,
         trap: None,
+        caliper_mm: None,
+        grain: None,
     };
     let mut project = Project::new("p", SheetFormat::Custom(Size::mm(60.0, 40.0)), stock);
     let mut images = Images::default();

@@ -1,0 +1,34 @@
+//! `slipsheet dummy-sheet`: page numbers, folds and steps at true size, to be folded by hand, as a PDF.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use slipsheet_files::dummy_sheet::{self, DummySheetOptions};
+use slipsheet_files::store;
+
+use super::{Ending, Output};
+
+/// Make a dummy to fold: page numbers, folds, slits and scores at true size
+///
+/// Print it at 100 %, both faces where there are two. Blades cut and staplers pierce: mind your fingers, and
+/// the machine's manual comes first.
+#[derive(Debug, Args)]
+#[command(after_help = "Example: slipsheet dummy-sheet walk.slipsheet -o dummy.pdf")]
+pub(super) struct DummySheetArgs {
+    /// Project
+    #[arg(value_name = "PROJECT")]
+    project: PathBuf,
+    /// PDF file to write; one of that name is replaced
+    #[arg(short, long, value_name = "PDF")]
+    output: PathBuf,
+    /// In pale blue, to lie under a drawing
+    #[arg(long)]
+    faint: bool,
+}
+
+pub(super) fn run(args: &DummySheetArgs, _output: &mut Output<'_>) -> anyhow::Result<Ending> {
+    let project = store::load(&args.project)?;
+    store::refuse_to_replace(&args.output, Some(&args.project), &project)?;
+    dummy_sheet::write(&project, DummySheetOptions { faint: args.faint }, &args.output)?;
+    Ok(Ending::Fine)
+}

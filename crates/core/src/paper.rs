@@ -1,0 +1,267 @@
+//! What a paper's weight and grain mean for folding: caliper, scores, grain, the order of the folds.
+//!
+//! Every figure here is an estimate until it is measured, and is to be shown as one.
+
+use crate::fold::{Binding, Folding, GridLine, Over, Scheme};
+use crate::geometry::Point;
+use crate::stock::{Finish, Grain, Stock};
+use crate::units::Size;
+
+/// From this weight on a fold wants a score, in g/m2 (common practice, no source).
+pub const SCORE_FROM: f64 = 160.0;
+
+/// Thickness of one leaf in mm: measured where the stock says so, else its weight times the bulk of its finish.
+pub fn caliper(stock: &Stock) -> f64 {
+    stock.caliper_mm.unwrap_or_else(|| stock.gsm * bulk(stock.finish) / 1000.0)
+}
+
+/// Bulk in cubic centimetres a gram (common practice, no source): g/m2 times cm3/g is micrometres.
+pub fn bulk(finish: Finish) -> f64 {
+    match finish {
+        Finish::Coated => 0.85,
+        Finish::Calendered => 0.95,
+        Finish::Uncoated => 1.25,
+        Finish::Newsprint => 1.45,
+    }
+}
+
+/// A groove pressed in before folding, in mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Score {
+    /// Width of the groove.
+    pub width: f64,
+    /// Depth of the groove.
+    pub depth: f64,
+}
+
+/// The score that a stock wants; `None` when it folds well without. Twice the caliper wide and half of it deep
+/// (common practice, no source).
+pub fn score(stock: &Stock) -> Option<Score> {
+    let t = caliper(stock);
+    (stock.gsm >= SCORE_FROM).then_some(Score { width: 2.0 * t, depth: t / 2.0 })
+}
+
+/// Whether a crease runs across the grain, where it cracks and springs open; `None` when the grain is not known.
+pub fn against_grain(stock: &Stock, sheet: Size, line: GridLine) -> Option<bool> {
+    let lying = sheet.width.get() >= sheet.height.get();
+    let grain_upright = match stock.grain? {
+        Grain::Long => !lying,
+        Grain::Short => lying,
+    };
+    Some(grain_upright != matches!(line, GridLine::Vertical(_)))
+}
+
+/// How much of the back shows through, 0..=1.
+///
+/// Our own estimate, no source: a sheet of 80 g/m2 lets about 6 % of the back's contrast through, and each
+/// further 80 g/m2 a fifth of what is left, as light thins out with depth.
+pub fn show_through(stock: &Stock) -> f64 {
+    (0.06 * libm::exp(-(stock.gsm - 80.0) / 80.0 * libm::log(5.0))).clamp(0.0, 0.3)
+}
+
+/// A line of a step's drawing, in the units of a square whose side is 1.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StepLine {
+    /// One end.
+    pub from: Point,
+    /// The other.
+    pub to: Point,
+    /// Whether it is the crease to be folded, to be drawn dashed.
+    pub crease: bool,
+}
+
+/// One step of folding.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FoldStep {
+    /// What to do.
+    pub words: String,
+    /// The outline of the stack before the step and its crease.
+    pub lines: Vec<StepLine>,
+    /// From the middle of what moves to where it comes to lie.
+    pub arrow: (Point, Point),
+}
+
+/// The steps in which a scheme is folded, each with a small drawing of the stack as it lies before it, seen from
+/// the side of the front. A ring's are its own: lengthwise, slit, push, gather.
+pub fn steps(scheme: &Scheme, sheet: Size) -> Vec<FoldStep> {
+    if scheme.binding == Binding::Ring {
+        return ring_steps(scheme);
+    }
+    let Ok(folding) = Folding::of(scheme, sheet) else { return Vec::new() };
+    let longest = sheet.width.get().max(sheet.height.get()).max(1.0);
+    let small = |p: Point| Point::new(p.x / longest, p.y / longest);
+    folding
+        .steps
+        .iter()
+        .enumerate()
+        .map(|(i, step)| {
+            let before = folding.after(i);
+            let mut lines = Vec::new();
+            for placed in &before.layers {
+                let r = folding.rect(placed);
+                let (x1, y1) = (r.x + r.width, r.y + r.height);
+                let corners =
+                    [(r.x, r.y), (x1, r.y), (x1, y1), (r.x, y1)].map(|(x, y)| small(Point::new(x, y)));
+                lines.extend((0..4).map(|k| StepLine {
+                    from: corners[k],
+                    to: corners[(k + 1) % 4],
+                    crease: false,
+                }));
+            }
+            let moved = before
+                .layers
+                .iter()
+                .find(|p| step.moved.contains(&(p.cell.1 * scheme.columns.len() + p.cell.0)));
+            let middle = moved.map_or_else(Point::default, |p| folding.rect(p).centre());
+            let landed = if step.upright {
+                Point::new(2.0 * step.axis - middle.x, middle.y)
+            } else {
+                Point::new(middle.x, 2.0 * step.axis - middle.y)
+            };
+            let (w, h) = (sheet.width.get(), sheet.height.get());
+            let (from, to) = if step.upright {
+                (Point::new(step.axis, 0.0), Point::new(step.axis, h))
+            } else {
+                (Point::new(0.0, step.axis), Point::new(w, step.axis))
+            };
+            lines.push(StepLine { from: small(from), to: small(to), crease: true });
+            FoldStep {
+                words: step_words(step.upright, middle, step.axis, step.onto),
+                lines,
+                arrow: (small(middle), small(landed)),
+            }
+        })
+        .collect()
+}
+
+fn step_words(upright: bool, moved: Point, axis: f64, onto: Over) -> String {
+    let part = match (upright, if upright { moved.x < axis } else { moved.y < axis }) {
+        (true, true) => "left",
+        (true, false) => "right",
+        (false, true) => "top",
+        (false, false) => "bottom",
+    };
+    let way = if onto == Over::Top { "over the front" } else { "behind" };
+    format!("Fold the {part} part {way}.")
+}
+
+fn ring_steps(scheme: &Scheme) -> Vec<FoldStep> {
+    let said = [
+        "Fold lengthwise with the print outside, crease, and open.",
+        "Fold and crease every upright line both ways, and open.",
+        "Slit the middle line between the outermost panels.",
+        "Fold lengthwise again and push the ends together until the slit opens into a star.",
+        "Gather the leaves so that page 1 is on top.",
+    ];
+    let n = scheme.columns.len().max(1) as f64;
+    let line = |x0: f64, y0: f64, x1: f64, y1: f64, crease| StepLine {
+        from: Point::new(x0, y0),
+        to: Point::new(x1, y1),
+        crease,
+    };
+    let frame = [
+        line(0.0, 0.0, 1.0, 0.0, false),
+        line(1.0, 0.0, 1.0, 0.7, false),
+        line(1.0, 0.7, 0.0, 0.7, false),
+        line(0.0, 0.7, 0.0, 0.0, false),
+    ];
+    let uprights: Vec<StepLine> =
+        (1..scheme.columns.len()).map(|i| line(i as f64 / n, 0.0, i as f64 / n, 0.7, true)).collect();
+    said.into_iter()
+        .enumerate()
+        .map(|(i, words)| {
+            let mut lines = frame.to_vec();
+            match i {
+                1 => lines.extend(&uprights),
+                2 => lines.push(line(1.0 / n, 0.35, 1.0 - 1.0 / n, 0.35, false)),
+                _ => lines.push(line(0.0, 0.35, 1.0, 0.35, true)),
+            }
+            let arrow = match i {
+                3 | 4 => (Point::new(0.05, 0.35), Point::new(0.4, 0.35)),
+                _ => (Point::new(0.5, 0.1), Point::new(0.5, 0.6)),
+            };
+            FoldStep { words: words.to_owned(), lines, arrow }
+        })
+        .collect()
+}
+
+/// What to mind when a sheet of this stock is folded so, one sentence each.
+pub fn advice(stock: &Stock, scheme: &Scheme, sheet: Size) -> Vec<String> {
+    let mut said = Vec::new();
+    if let Some(score) = score(stock) {
+        said.push(format!(
+            "{:.0} g/m² wants a score about {:.2} mm wide and {:.2} mm deep before folding (estimate; try it on a spare sheet).",
+            stock.gsm, score.width, score.depth
+        ));
+    }
+    let across = scheme.creases.iter().filter(|c| against_grain(stock, sheet, c.line) == Some(true)).count();
+    if across > 0 {
+        said.push(format!(
+            "{across} creases run across the grain and may crack: score them, or turn the grain."
+        ));
+    }
+    said
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::colour::Lab;
+    use crate::ink::Swatch;
+
+    fn stock(gsm: f64) -> Stock {
+        let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
+        let finish = Finish::Uncoated;
+        Stock {
+            name: "Plain".to_owned(),
+            colour,
+            finish,
+            gsm,
+            floor: None,
+            caliper_mm: None,
+            grain: None,
+            n: None,
+            trap: None,
+        }
+    }
+
+    #[test]
+    fn a_measured_caliper_counts_before_an_estimated_one() {
+        assert!((caliper(&stock(80.0)) - 0.1).abs() < 1e-12);
+        assert_eq!(caliper(&Stock { caliper_mm: Some(0.13), ..stock(80.0) }), 0.13);
+    }
+
+    #[test]
+    fn heavy_paper_wants_a_score_and_light_paper_does_not() {
+        assert_eq!(score(&stock(90.0)), None);
+        let score = score(&stock(200.0)).unwrap();
+        assert!((score.width - 0.5).abs() < 1e-12 && (score.depth - 0.125).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_crease_along_the_grain_is_not_against_it() {
+        let lying = Size::mm(297.0, 210.0);
+        let long = Stock { grain: Some(Grain::Long), ..stock(90.0) };
+        assert_eq!(against_grain(&long, lying, GridLine::Vertical(1)), Some(true));
+        assert_eq!(against_grain(&long, lying, GridLine::Horizontal(1)), Some(false));
+        assert_eq!(against_grain(&long, lying.turned(), GridLine::Vertical(1)), Some(false));
+        assert_eq!(against_grain(&stock(90.0), lying, GridLine::Vertical(1)), None);
+    }
+
+    #[test]
+    fn heavier_paper_shows_less_through() {
+        let (light, heavy) = (show_through(&stock(60.0)), show_through(&stock(160.0)));
+        assert!(heavy < light && (heavy - 0.012).abs() < 1e-9);
+    }
+
+    #[test]
+    fn steps_say_which_part_goes_where() {
+        let said = |id: &str| {
+            let scheme = crate::fold::find(id).unwrap();
+            let size = scheme.oriented(Size::mm(210.0, 297.0));
+            steps(&scheme, size).into_iter().map(|s| s.words).collect::<Vec<_>>()
+        };
+        assert_eq!(said("quarter8"), ["Fold the top part behind.", "Fold the left part behind."]);
+        assert_eq!(said("slit8").len(), 5);
+    }
+}

@@ -1,0 +1,232 @@
+//! The printed dummy: every sheet at true size with page numbers, folds, slits and scores, to be folded by hand,
+//! and after it a page that says how. As a PDF.
+
+use std::path::Path;
+
+use slipsheet_core::fold::{Binding, Face, LineKind, Scheme};
+use slipsheet_core::geometry::{Affine, Point};
+use slipsheet_core::paper;
+use slipsheet_core::project::Project;
+use slipsheet_core::units::Size;
+
+use crate::atomic::{self, WriteError};
+use crate::guide::GuideError;
+use crate::guide::drawing::{Item, Rgb};
+use crate::guide::lettering::Letters;
+use crate::guide::pdf;
+use crate::proof::guides::{Guide, strokes};
+
+#[cfg(test)]
+mod tests;
+
+/// Colours: to be read, and so faint that one can draw over it.
+const DARK: Rgb = [40, 40, 44];
+const FAINT: Rgb = [196, 220, 244];
+/// Width of a line in mm.
+const LINE: f64 = 0.2;
+
+/// How a dummy is printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct DummySheetOptions {
+    /// Pale blue, to lie under a drawing.
+    pub faint: bool,
+}
+
+/// Why a dummy could not be made.
+#[derive(Debug, thiserror::Error)]
+pub enum DummySheetError {
+    /// Nothing to fold.
+    #[error("the sheet is not folded, so there is no dummy to print; choose a fold or a booklet first")]
+    NoFold,
+    /// The built-in font cannot be read.
+    #[error(transparent)]
+    Font(#[from] GuideError),
+    /// The file cannot be written.
+    #[error(transparent)]
+    Write(#[from] WriteError),
+}
+
+/// Writes the dummy: front and back of every sheet at true size, then the steps.
+///
+/// # Errors
+/// When the project has no fold, or the file cannot be written.
+pub fn write(project: &Project, options: DummySheetOptions, path: &Path) -> Result<(), DummySheetError> {
+    let bytes = document(project, options)?;
+    Ok(atomic::write_bytes(path, &bytes)?)
+}
+
+/// The dummy as a PDF.
+///
+/// # Errors
+/// When the project has no fold.
+pub fn document(project: &Project, options: DummySheetOptions) -> Result<Vec<u8>, DummySheetError> {
+    let size = project.sheet_size();
+    let mut leaves: Vec<Vec<(Rgb, Item)>> = Vec::new();
+    let mut first = None;
+    for sheet in 0..project.sheets() {
+        let scheme = project.sheet_scheme(sheet).ok_or(DummySheetError::NoFold)?;
+        for face in [Face::Front, Face::Back] {
+            if face == Face::Front || scheme.two_sided() {
+                let mut page = Page::new(options)?;
+                page.face(project, &scheme, size, face, sheet);
+                leaves.push(page.items);
+            }
+        }
+        first.get_or_insert(scheme);
+    }
+    let mut page = Page::new(options)?;
+    page.steps(project, &first.ok_or(DummySheetError::NoFold)?, size);
+    leaves.push(page.items);
+    let pages: Vec<(Size, &[(Rgb, Item)])> = leaves.iter().map(|items| (size, items.as_slice())).collect();
+    Ok(pdf::pages(&pages, &format!("{}: dummy", project.title)))
+}
+
+struct Page {
+    items: Vec<(Rgb, Item)>,
+    letters: Letters,
+    colour: Rgb,
+}
+
+impl Page {
+    fn new(options: DummySheetOptions) -> Result<Self, DummySheetError> {
+        let colour = if options.faint { FAINT } else { DARK };
+        Ok(Self { items: Vec::new(), letters: Letters::new()?, colour })
+    }
+
+    fn line(&mut self, from: Point, to: Point, width: f64) {
+        self.items.push((self.colour, Item::Line { from, to, width }));
+    }
+
+    fn words(&mut self, text: &str, pt: f64, from_line: Affine) {
+        let outline = self.letters.outlines(text, pt, from_line);
+        self.items.push((self.colour, Item::Outline(outline)));
+    }
+
+    fn face(&mut self, project: &Project, scheme: &Scheme, size: Size, face: Face, sheet: usize) {
+        let score = paper::score(&project.stock);
+        for line in scheme.sheet_lines(size, face) {
+            let guide = Guide::of(line);
+            let width = if line.kind == LineKind::Slit { 4.0 * LINE } else { LINE };
+            for (from, to) in strokes(guide) {
+                self.line(from, to, width);
+            }
+            let bends = matches!(line.kind, LineKind::Valley | LineKind::Mountain);
+            if score.is_some() && bends {
+                self.score_marks(line.from, line.to);
+            }
+        }
+        for place in scheme.places(size, face) {
+            let (w, h) = (place.size.width.get(), place.size.height.get());
+            let blank = project.booklet.as_ref().is_some_and(|b| place.page > b.pages);
+            let text = if blank { "blank".to_owned() } else { place.page.to_string() };
+            let pt = if blank { 14.0 } else { (0.9 * w.min(h)).min(48.0) };
+            let middle = place.face_from_page * Affine::shift(w / 2.0, h / 2.0);
+            let wide = self.letters.width(&text, pt);
+            self.words(&text, pt, middle * Affine::shift(-wide / 2.0, 0.15 * pt));
+            let (tip, tail, barb) = (-0.42 * pt, -0.19 * pt, 0.07 * pt);
+            for (x, y) in [(0.0, tail), (-barb, tip + barb), (barb, tip + barb)] {
+                self.line(middle * Point::new(0.0, tip), middle * Point::new(x, y), 2.0 * LINE);
+            }
+        }
+        if let Some(booklet) = project.booklet.as_ref().filter(|_| sheet == 0 && face == Face::Front) {
+            for at in booklet.stitches(size) {
+                self.line(Point::new(at.x, at.y - 6.0), Point::new(at.x, at.y + 6.0), 4.0 * LINE);
+            }
+        }
+        let title = format!("{}, {}", scheme.name, face.name().to_lowercase());
+        self.words(&title, 6.0, Affine::shift(3.0, 4.5));
+    }
+
+    /// Short ticks beside the ends of a crease that wants a score.
+    fn score_marks(&mut self, from: Point, to: Point) {
+        let upright = (from.x - to.x).abs() < 1e-9;
+        for (end, inward) in [(from, 1.0), (to, -1.0)] {
+            for side in [-1.0, 1.0] {
+                let at = |along: f64| {
+                    let (across, along) = (side * 0.6, inward * along);
+                    if upright {
+                        Point::new(end.x + across, end.y + along)
+                    } else {
+                        Point::new(end.x + along, end.y + across)
+                    }
+                };
+                self.line(at(0.0), at(4.0), LINE);
+            }
+        }
+    }
+
+    /// How it is folded: a small drawing and a sentence a step, what the paper wants, and cautions.
+    fn steps(&mut self, project: &Project, scheme: &Scheme, size: Size) {
+        let (width, left) = (size.width.get(), 10.0);
+        let name = if project.booklet.is_some() { "Booklet" } else { &scheme.name };
+        self.words(name, 12.0, Affine::shift(left, 12.0));
+        let mut y = 18.0;
+        let mut says = vec![scheme.summary.clone()];
+        says.push(
+            "Dashes: valley fold. Dash and dot: mountain fold. Heavy line: slit. Ticks at a fold: score."
+                .to_owned(),
+        );
+        says.extend(paper::advice(&project.stock, scheme, size));
+        says.push("Print at 100 %.".to_owned());
+        if !scheme.slits.is_empty() || scheme.binding == Binding::Section {
+            says.push("Blades cut: away from your fingers, on a mat, with a steel rule.".to_owned());
+        }
+        if scheme.binding == Binding::Section || project.booklet.is_some() {
+            says.push("Staplers pierce; the machine's manual and the shop's staff come first.".to_owned());
+        }
+        let lines: Vec<String> = says.iter().flat_map(|s| self.wrapped(s, 7.5, width - 2.0 * left)).collect();
+        for line in lines {
+            self.words(&line, 7.5, Affine::shift(left, y));
+            y += 4.0;
+        }
+        let columns = 3.0;
+        let cell = (width - 2.0 * left) / columns;
+        let side = (cell - 8.0).min(0.45 * (size.height.get() - y));
+        for (i, step) in paper::steps(scheme, size).into_iter().enumerate() {
+            let (col, row) = ((i % 3) as f64, (i / 3) as f64);
+            let on = Affine::shift(left + col * cell, y + 2.0 + row * (side + 14.0));
+            let scaled = on * Affine::scale(side, side);
+            for l in &step.lines {
+                let guide = |dashes| Guide { from: scaled * l.from, to: scaled * l.to, dashes };
+                let dashes: &'static [f64] = if l.crease { &[1.5, 1.0] } else { &[] };
+                for (from, to) in strokes(guide(dashes)) {
+                    self.line(from, to, LINE);
+                }
+            }
+            self.arrow(scaled * step.arrow.0, scaled * step.arrow.1);
+            for (k, line) in
+                self.wrapped(&format!("{}. {}", i + 1, step.words), 6.5, cell - 6.0).iter().enumerate()
+            {
+                self.words(line, 6.5, on * Affine::shift(0.0, side + 3.0 + 3.0 * k as f64));
+            }
+        }
+    }
+
+    fn arrow(&mut self, from: Point, to: Point) {
+        let length = from.distance(to);
+        if length < 1e-6 {
+            return;
+        }
+        self.line(from, to, 2.0 * LINE);
+        let (ux, uy) = ((to.x - from.x) / length, (to.y - from.y) / length);
+        for side in [-1.0, 1.0] {
+            let barb = Point::new(to.x - 2.0 * ux - side * uy, to.y - 2.0 * uy + side * ux);
+            self.line(to, barb, 2.0 * LINE);
+        }
+    }
+
+    /// A sentence in lines no wider than so many mm.
+    fn wrapped(&self, text: &str, pt: f64, width: f64) -> Vec<String> {
+        let mut lines: Vec<String> = Vec::new();
+        for word in text.split(' ') {
+            match lines.last_mut() {
+                Some(line) if self.letters.width(&format!("{line} {word}"), pt) <= width => {
+                    line.push(' ');
+                    line.push_str(word);
+                }
+                _ => lines.push(word.to_owned()),
+            }
+        }
+        lines
+    }
+}

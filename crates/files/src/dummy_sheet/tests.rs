@@ -1,0 +1,98 @@
+use std::process::Command;
+
+use slipsheet_core::booklet::Booklet;
+use slipsheet_core::colour::Lab;
+use slipsheet_core::fold;
+use slipsheet_core::ink::Swatch;
+use slipsheet_core::stock::{Finish, Stock};
+use slipsheet_core::units::SheetFormat;
+
+use super::*;
+
+fn project(format: SheetFormat, id: &str, gsm: f64) -> Project {
+    let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
+    let finish = Finish::Uncoated;
+    let stock = Stock {
+        name: "Plain".to_owned(),
+        colour,
+        finish,
+        gsm,
+        floor: None,
+        caliper_mm: None,
+        grain: None,
+        n: None,
+        trap: None,
+    };
+    let mut p = Project::new("Invented", format, stock);
+    p.fold = fold::find(id);
+    p
+}
+
+/// The page boxes of a PDF in mm, one a page.
+fn boxes(pdf: &[u8]) -> Vec<(f64, f64)> {
+    let text = String::from_utf8_lossy(pdf).into_owned();
+    text.split("/MediaBox [")
+        .skip(1)
+        .map(|rest| {
+            let numbers: Vec<f64> =
+                rest.split(']').next().unwrap().split(' ').map(|n| n.parse().unwrap()).collect();
+            (numbers[2] / 72.0 * 25.4, numbers[3] / 72.0 * 25.4)
+        })
+        .collect()
+}
+
+#[test]
+fn every_page_has_the_size_of_the_sheet() {
+    for scheme in fold::shipped().unwrap() {
+        let p = project(SheetFormat::A4, &scheme.id, 200.0);
+        let found = boxes(&document(&p, DummySheetOptions::default()).unwrap());
+        assert_eq!(found.len(), 2 + usize::from(scheme.two_sided()), "{}", scheme.id);
+        let size = p.sheet_size();
+        for (w, h) in found {
+            assert!(
+                (w - size.width.get()).abs() < 0.1 && (h - size.height.get()).abs() < 0.1,
+                "{}",
+                scheme.id
+            );
+        }
+    }
+}
+
+#[test]
+fn a_booklet_has_both_faces_of_every_sheet_and_one_page_of_steps() {
+    let mut p = project(SheetFormat::A4, "none", 80.0);
+    p.booklet = Some(Booklet { pages: 10, ..Booklet::default() });
+    assert_eq!(boxes(&document(&p, DummySheetOptions { faint: true }).unwrap()).len(), 7);
+}
+
+#[test]
+fn a_flat_sheet_has_no_dummy() {
+    let error = document(&project(SheetFormat::A4, "none", 80.0), DummySheetOptions::default()).unwrap_err();
+    assert!(error.to_string().contains("choose a fold"), "{error}");
+}
+
+/// Halving a sheet of ISO 216 across its longer side gives the next size, to the millimetre rounded down
+/// (ISO 216:2007, 3): a single fold of A4 has A5 pages, an octavo of A4 has A7 pages.
+#[test]
+fn iso_sheets_halve_into_iso_pages() {
+    for (id, wanted) in
+        [("single4", (148.0, 210.0)), ("quarter8", (105.0, 148.0)), ("octavo16", (74.0, 105.0))]
+    {
+        let p = project(SheetFormat::A4, id, 80.0);
+        let size = p.fold.as_ref().unwrap().place(p.sheet_size(), 1).unwrap().size;
+        assert_eq!((size.width.get().floor(), size.height.get().floor()), wanted, "{id}");
+    }
+}
+
+/// A second reader finds nothing wrong with the file and the same page box.
+#[test]
+fn other_programs_read_the_dummy_without_a_warning() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("dummy.pdf");
+    write(&project(SheetFormat::Letter, "slit8", 200.0), DummySheetOptions::default(), &path).unwrap();
+    let checked = Command::new("qpdf").arg("--check").arg(&path).output();
+    let checked = checked.expect("qpdf is needed for this test; .ci/setup test installs it");
+    let said =
+        String::from_utf8_lossy(&checked.stdout).into_owned() + &String::from_utf8_lossy(&checked.stderr);
+    assert!(checked.status.success() && !said.to_lowercase().contains("warning"), "{said}");
+}

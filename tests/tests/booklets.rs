@@ -1,0 +1,123 @@
+//! Booklets of several sheets, from pages to pixels. Imposition is checked against what a person finds who folds
+//! and numbers sheets of paper (common practice, no source).
+#![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
+
+use std::sync::Arc;
+
+use slipsheet_core::booklet::{Booklet, Bound};
+use slipsheet_core::colour::Lab;
+use slipsheet_core::fold::Face;
+use slipsheet_core::ink::{Ink, Swatch};
+use slipsheet_core::layer::{Art, GrayFrom, Layer, Placement, ScanKey, ScanRef, Slip, Target};
+use slipsheet_core::project::{Images, Project};
+use slipsheet_core::raster::{GrayRaster, Pyramid};
+use slipsheet_core::render::{Scene, Show, View};
+use slipsheet_core::stock::{Finish, Stock};
+use slipsheet_core::units::{Dpi, SheetFormat};
+
+fn project(pages: u32) -> Project {
+    let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
+    let stock = Stock {
+        name: "Plain white".to_owned(),
+        colour,
+        finish: Finish::Uncoated,
+        gsm: 80.0,
+        floor: None,
+        caliper_mm: Some(0.1),
+        grain: None,
+        n: None,
+        trap: None,
+    };
+    let mut p = Project::new("Invented", SheetFormat::A4, stock);
+    p.booklet = Some(Booklet { pages, ..Booklet::default() });
+    p
+}
+
+/// A scan of `width` x `height` mm whose left half is black and whose right half is gray, at 25.4 dpi.
+fn with_art(p: &mut Project, target: Target, width: u32, height: u32) -> Images {
+    let pixels = (0..width * height).map(|i| if i % width < width / 2 { 0 } else { 128 }).collect();
+    let raster = GrayRaster::new(width, height, pixels).unwrap();
+    let key = ScanKey {
+        sha256: "1".repeat(64),
+        page: 0,
+        gray: GrayFrom::default(),
+        lift_white: false,
+        resolution: None,
+    };
+    let mut images = Images::default();
+    images.insert(key.clone(), Arc::new(Pyramid::new(raster, Dpi::new(25.4).unwrap())));
+    let scan = ScanRef { path: "a.png".to_owned(), size: 1, key, dpi: Dpi::new(25.4).unwrap() };
+    p.layers.push(Layer {
+        name: "line".to_owned(),
+        ink: Ink::estimated("Deep blue", Lab::new(40.0, 0.0, -40.0).unwrap()),
+        face: Face::Front,
+        art: vec![Art { scan, target, placement: Placement::default(), crop: None }],
+        slip: Slip::default(),
+        visible: true,
+        reading: Default::default(),
+        remedies: vec![],
+        with_previous: false,
+    });
+    images
+}
+
+/// The gray of the ink at a place of a sheet's face, in mm.
+fn gray(p: &Project, images: &Images, sheet: usize, face: Face, x: usize, y: usize) -> u8 {
+    let show = Show { face, sheet, perfect: true, ..Show::default() };
+    let scene = Scene::new(p, images, show).unwrap();
+    let view = View::sheet(scene.sheet(), Dpi::new(25.4).unwrap());
+    (0..2)
+        .filter_map(|layer| scene.plate(layer, &view))
+        .map(|r| r.pixels()[y * view.width + x])
+        .min()
+        .unwrap_or(255)
+}
+
+#[test]
+fn a_picture_over_the_gutter_is_cut_and_lies_on_both_sheets() {
+    let mut p = project(8);
+    // Pages 2 and 3: the back of the outer sheet and the front of the inner one.
+    let images = with_art(&mut p, Target::Spread(2), 296, 210);
+    assert_eq!((p.sheet_size().width.get(), p.sheets()), (297.0, 2));
+    // Page 2 lies left on the back of sheet 1, page 3 right on the front of sheet 2.
+    assert_eq!(gray(&p, &images, 0, Face::Back, 70, 100), 0);
+    assert_eq!(gray(&p, &images, 0, Face::Back, 220, 100), 255);
+    assert_eq!(gray(&p, &images, 1, Face::Front, 220, 100), 128);
+    assert_eq!(gray(&p, &images, 1, Face::Front, 70, 100), 255);
+    assert_eq!(gray(&p, &images, 0, Face::Front, 70, 100), 255);
+    assert_eq!(gray(&p, &images, 1, Face::Back, 70, 100), 255);
+    // Nothing crosses the fold.
+    assert_eq!(gray(&p, &images, 0, Face::Back, 150, 100), 255);
+}
+
+#[test]
+fn the_middle_spread_lies_whole_on_the_innermost_sheet() {
+    let mut p = project(8);
+    let images = with_art(&mut p, Target::Spread(4), 296, 210);
+    assert_eq!(gray(&p, &images, 1, Face::Back, 70, 100), 0);
+    assert_eq!(gray(&p, &images, 1, Face::Back, 220, 100), 128);
+}
+
+#[test]
+fn a_page_of_an_inner_sheet_moves_toward_the_spine_by_its_creep() {
+    let mut p = project(32);
+    p.stock.caliper_mm = Some(1.0);
+    let images = with_art(&mut p, Target::Page(17), 100, 100);
+    // Page 17 is right on the back of the innermost sheet, the eighth: its picture moves 7 mm to the left.
+    let middle = 148.5 + 74.25;
+    let at = |p: &Project, x: f64| gray(p, &images, 7, Face::Back, x as usize, 105);
+    assert_eq!((at(&p, middle - 55.0), at(&p, middle - 59.0)), (0, 255));
+    p.booklet.as_mut().unwrap().compensate = false;
+    assert_eq!((at(&p, middle - 48.0), at(&p, middle - 52.0)), (0, 255));
+}
+
+#[test]
+fn a_booklet_is_saved_with_its_project_and_a_project_without_one_reads_as_before() {
+    let mut p = project(12);
+    p.booklet.as_mut().unwrap().bound = Bound::Perfect;
+    assert_eq!(Project::from_ron(&p.to_ron().unwrap()).unwrap(), p);
+    p.booklet = None;
+    assert!(!p.to_ron().unwrap().contains("booklet"));
+    p.booklet = Some(Booklet { pages: 500, ..Booklet::default() });
+    assert!(p.check().unwrap_err().to_string().contains("from 1 to 400"));
+}
