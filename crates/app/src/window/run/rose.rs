@@ -64,9 +64,14 @@ impl SlipsheetApp {
         let text = |at: Pos2, align: Align2, text: String, colour| {
             painter.text(at, align, text, FontId::proportional(11.0), colour);
         };
-        for ring in rings.iter().rev().step_by(2) {
-            let label = plain(*ring, unit);
-            text(centre + Vec2::new(px(*ring) - 3.0, 2.0), Align2::RIGHT_TOP, label, p.faint);
+        let mut free = f32::INFINITY;
+        for ring in rings.iter().rev() {
+            let right = px(*ring) - 3.0;
+            // Labels that would lie over one another are left out.
+            if right <= free && right > 44.0 {
+                text(centre + Vec2::new(right, 2.0), Align2::RIGHT_TOP, plain(*ring, unit), p.faint);
+                free = right - 46.0;
+            }
         }
         text(rect.left_bottom(), Align2::LEFT_BOTTOM, "Press".to_owned(), p.warning);
         text(rect.right_bottom(), Align2::RIGHT_BOTTOM, "Tolerance".to_owned(), p.accent);
