@@ -85,9 +85,11 @@ fn a_run_is_the_same_for_a_seed_and_draws_its_copies() {
     assert_eq!(each.len(), 40);
     let good = each.iter().filter(|c| c["good"] == true).count() as u64;
     assert_eq!(first["good"].as_u64().unwrap(), good);
-    // One straight edge: a copy is good when the gap between the inks stays below the visible one.
+    // A copy is good when no more than a twentieth of the edge shows a gap; skew may open one end of it.
     for copy in each {
-        assert_eq!(copy["good"].as_bool().unwrap(), copy["gap_mm"].as_f64().unwrap() <= 0.15, "{copy}");
+        let (good, gap) = (copy["good"].as_bool().unwrap(), copy["gap_mm"].as_f64().unwrap());
+        assert_eq!(good, copy["open_share"].as_f64().unwrap() <= 0.05, "{copy}");
+        assert!(good || gap > 0.15, "{copy}");
     }
     assert!(first["to_print"].as_u64().unwrap() >= 100, "{first}");
     let reader = png::Decoder::new(std::io::BufReader::new(std::fs::File::open(&sheet).unwrap()));

@@ -4,6 +4,7 @@
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, Sender, channel};
 
+use rayon::prelude::*;
 use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::{Affine, Point, Rect};
 use slipsheet_core::layer::Slip;
@@ -12,8 +13,8 @@ use slipsheet_core::project::Project;
 use slipsheet_core::remedy::{Suggestion, suggest};
 use slipsheet_core::render::{Picture, Scene, Show, View};
 use slipsheet_core::slip::map::SlipMap;
-use slipsheet_core::slip::painter::Painter;
-use slipsheet_core::slip::run::{Slipper, contact_sheet};
+use slipsheet_core::slip::painter::{Brush, Painter};
+use slipsheet_core::slip::run::{Slipper, contact_sheet, summary};
 use slipsheet_core::slip::{
     Copied, Covers, RunOptions, RunSummary, SimulatedRun, SlipError, Study, StudyOptions,
 };
@@ -71,6 +72,8 @@ pub struct CopyWanted {
     pub pixels: u32,
 }
 
+/// Copies that are drawn before news are told.
+const TOGETHER: usize = 8;
 /// Side in mm of the place that a contact sheet shows.
 pub const PLACE: f64 = 22.0;
 /// Copies on a contact sheet.
@@ -165,6 +168,9 @@ struct Known {
     face: Face,
     study: Arc<Study>,
     ran: Option<RunWanted>,
+    /// Seed and number of the copies that are here.
+    ran_as: Option<(u64, usize)>,
+    copies: Vec<Copied>,
     map: Option<usize>,
     plans: Option<u64>,
 }
@@ -207,7 +213,16 @@ impl<W: Fn()> Desk<W> {
             None => {
                 let options = StudyOptions::of(&key.0.press, wish.face);
                 let study = Arc::new(Study::of(&key.0, &snapshot.images, &options)?);
-                Known { key, face: wish.face, study, ran: None, map: None, plans: None }
+                Known {
+                    key,
+                    face: wish.face,
+                    study,
+                    ran: None,
+                    ran_as: None,
+                    copies: Vec::new(),
+                    map: None,
+                    plans: None,
+                }
             }
         };
         // Told every time: a front may have looked at another face meanwhile.
@@ -234,34 +249,6 @@ impl<W: Fn()> Desk<W> {
             if self.tell(RunNews::Copy(copy, moved.render(&view))).is_none() {
                 return Ok(None);
             }
-        }
-        if let Some(wanted) = wish.run.filter(|w| known.ran != Some(*w)) {
-            let options =
-                RunOptions { face, copies: wanted.copies, seed: wanted.seed, ..RunOptions::default() };
-            let run = SimulatedRun::new(&known.key.0, images, Study::clone(&known.study), options)?;
-            let mut all: Vec<Copied> = Vec::new();
-            let mut fresh: Vec<Copied> = Vec::new();
-            let mut listening = true;
-            let summary = run.each(&overtaken, &mut |copy| {
-                fresh.push(copy.clone());
-                all.push(copy.clone());
-                if fresh.len() >= 8 {
-                    listening &= self.tell(RunNews::Copies(std::mem::take(&mut fresh))).is_some();
-                }
-            })?;
-            if !listening || self.tell(RunNews::Copies(fresh)).is_none() {
-                return Ok(None);
-            }
-            if self.tell(RunNews::Summary(summary)).is_none() {
-                return Ok(None);
-            }
-            let place = middle_of(&known.study, wanted.place);
-            let shown = all.get(..SHOWN.min(all.len())).unwrap_or(&[]);
-            let picture = contact_sheet(&run, shown, (place, PLACE), wanted.cells, wanted.colours);
-            if self.tell(RunNews::Contact(picture, place)).is_none() {
-                return Ok(None);
-            }
-            known.ran = Some(wanted);
         }
         if let Some(layer) = wish.map.filter(|l| known.map != Some(*l)) {
             let dpi = Dpi::new(60.0).unwrap_or_default();
@@ -296,9 +283,56 @@ impl<W: Fn()> Desk<W> {
         }
         if let Some(wanted) = wish.suggest {
             let found = suggest(&known.key.0, images, &known.study.options, wanted, &overtaken)?;
-            return Ok(self.tell(RunNews::Suggested(found)));
+            if self.tell(RunNews::Suggested(found)).is_none() {
+                return Ok(None);
+            }
         }
-        Ok(Some(()))
+        match wish.run {
+            Some(wanted) if known.ran != Some(wanted) => self.run(snapshot, wish.face, wanted, known),
+            _ => Ok(Some(())),
+        }
+    }
+
+    /// Draws the copies that are still to come; what was drawn before another wish came is kept.
+    fn run(
+        &self,
+        snapshot: &Snapshot,
+        face: Face,
+        wanted: RunWanted,
+        known: &mut Known,
+    ) -> Result<Option<()>, SlipError> {
+        let options = RunOptions { face, copies: wanted.copies, seed: wanted.seed, ..RunOptions::default() };
+        let run = SimulatedRun::new(&known.key.0, &snapshot.images, Study::clone(&known.study), options)?;
+        let same = known.ran_as == Some((wanted.seed, wanted.copies));
+        if !same {
+            known.copies.clear();
+            known.ran_as = Some((wanted.seed, wanted.copies));
+        }
+        // From the first on, for a front that has begun anew.
+        if !known.copies.is_empty() && self.tell(RunNews::Copies(known.copies.clone())).is_none() {
+            return Ok(None);
+        }
+        while known.copies.len() < wanted.copies {
+            if self.slot.is_overtaken() {
+                return Err(SlipError::Cancelled);
+            }
+            let next = known.copies.len();
+            let end = (next + TOGETHER).min(wanted.copies);
+            let fresh: Vec<Copied> =
+                (next..end).into_par_iter().map_init(Brush::default, |brush, i| run.copy(i, brush)).collect();
+            known.copies.extend(fresh.iter().cloned());
+            if self.tell(RunNews::Copies(fresh)).is_none() {
+                return Ok(None);
+            }
+        }
+        if self.tell(RunNews::Summary(summary(&known.copies))).is_none() {
+            return Ok(None);
+        }
+        let place = middle_of(&known.study, wanted.place);
+        let shown = known.copies.get(..SHOWN.min(known.copies.len())).unwrap_or(&[]);
+        let picture = contact_sheet(&run, shown, (place, PLACE), wanted.cells, wanted.colours);
+        known.ran = Some(wanted);
+        Ok(self.tell(RunNews::Contact(picture, place)))
     }
 }
 

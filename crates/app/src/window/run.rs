@@ -234,17 +234,22 @@ impl SlipsheetApp {
             ui.add(field).labelled_by(label.id).on_hover_text("Good copies wanted");
             match (likely, safe) {
                 (Some(likely), Some(safe)) => {
-                    ui.label(format!("good ones print {likely}, to be safe {safe}.")).on_hover_text(
-                        "So that there are enough in 95 of 100 runs; to be safe, with the least likely share",
-                    );
+                    let tip =
+                        "So that there are enough in 95 of 100 runs; to be safe, with the least likely share";
+                    ui.label(format!("good ones print {likely}, to be safe {safe}.")).on_hover_text(tip);
                 }
-                _ => {
-                    let text =
-                        "good ones no sensible number is enough: add trap, or print what abuts in one pass.";
-                    ui.label(RichText::new(text).color(p.warning));
+                (Some(likely), None) => {
+                    ui.label(format!("good ones print about {likely}; simulate more copies to be surer."));
+                }
+                (None, _) => {
+                    ui.label(RichText::new("good ones no number of copies is enough.").color(p.warning));
                 }
             }
         });
+        if likely.is_none() {
+            let text = "Give the inks more trap (Remedies), or print those that abut in one pass (Passes).";
+            ui.add(egui::Label::new(RichText::new(text).small().color(p.faint)).wrap());
+        }
     }
 }
 

@@ -29,6 +29,7 @@ impl SlipsheetApp {
                 ui.label(RichText::new("Click a place to see it slip.").color(p.faint));
                 ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                     let info = crate::window::actions::of(crate::window::actions::Action::TightEdges);
+                    ui.add_space(theme::GROUP_GAP);
                     let mut on = self.state.run.heat;
                     let hint = crate::window::menu::hint(ui, info);
                     if ui.checkbox(&mut on, "Tight edges on the sheet").on_hover_text(hint).changed() {

@@ -25,16 +25,15 @@ impl SlipsheetApp {
         let (sx, sy) = (apart(press.between_passes.dx.get()), apart(press.between_passes.dy.get()));
         let known = rose.into_iter().flat_map(|r| r.tolerance.iter().flatten());
         let least = known.clone().copied().fold(f64::INFINITY, f64::min);
-        // What matters lies around the least tolerance and the press's spread.
-        let wanted = sx.max(sy).max(if least.is_finite() { least * 2.0 } else { 0.0 }).clamp(0.3, 5.0);
-        let step = [0.1, 0.25, 0.5, 1.0].into_iter().find(|s| wanted / s <= 4.0).unwrap_or(2.0);
-        let reach = (wanted / step).ceil() * step;
-        let px = |mm: f64| (mm / reach) as f32 * radius;
-        let mut ring = step;
+        // What matters lies around the least tolerance and the press's spread. Roots bring both into sight.
+        let wanted = sx.max(sy).max(if least.is_finite() { least * 2.0 } else { 0.0 });
+        let reach = [0.5, 1.0, 2.0, 3.0, 5.0].into_iter().find(|r| wanted <= *r).unwrap_or(10.0);
+        let px = |mm: f64| (mm / reach).max(0.0).sqrt() as f32 * radius;
         painter.circle_filled(centre, radius, theme::see_through(p.strip, 1.0));
-        while ring <= reach + 1e-9 {
-            painter.circle_stroke(centre, px(ring), Stroke::new(1.0, p.line));
-            ring += step;
+        let rings: Vec<f64> =
+            [0.1, 0.25, 0.5, 1.0, 2.0, 5.0].into_iter().filter(|r| *r < reach * 0.9).chain([reach]).collect();
+        for ring in &rings {
+            painter.circle_stroke(centre, px(*ring), Stroke::new(1.0, p.line));
         }
         for d in [Vec2::X, Vec2::Y] {
             painter.line_segment([centre - d * radius, centre + d * radius], Stroke::new(1.0, p.line));
@@ -46,7 +45,9 @@ impl SlipsheetApp {
         let spread: Vec<Pos2> = (0..72)
             .map(|i| {
                 let (sin, cos) = (f64::from(i) * std::f64::consts::TAU / 72.0).sin_cos();
-                centre + Vec2::new(px(cos * sx), px(sin * sy))
+                let mm = (cos * sx).hypot(sin * sy);
+                let along = Vec2::new((cos * sx) as f32, (sin * sy) as f32).normalized();
+                centre + along * px(mm)
             })
             .collect();
         painter.add(
@@ -63,11 +64,19 @@ impl SlipsheetApp {
         let text = |at: Pos2, align: Align2, text: String, colour| {
             painter.text(at, align, text, FontId::proportional(11.0), colour);
         };
-        text(centre + Vec2::new(radius - 3.0, 3.0), Align2::RIGHT_TOP, plain(reach, unit), p.faint);
+        let mut free = f32::INFINITY;
+        for ring in rings.iter().rev() {
+            let right = px(*ring) - 3.0;
+            // Labels that would lie over one another are left out.
+            if right <= free && right > 44.0 {
+                text(centre + Vec2::new(right, 2.0), Align2::RIGHT_TOP, plain(*ring, unit), p.faint);
+                free = right - 46.0;
+            }
+        }
         text(rect.left_bottom(), Align2::LEFT_BOTTOM, "Press".to_owned(), p.warning);
         text(rect.right_bottom(), Align2::RIGHT_BOTTOM, "Tolerance".to_owned(), p.accent);
         response.on_hover_text(
-            "How far an ink may slip in each direction before a gap shows. The dashed line holds 95 % of what the press slips either way.",
+            "How far an ink may slip in each direction before a gap shows. The dashed line holds 95 % of what the press slips either way. Rings grow by their root, so that small tolerances show.",
         );
     }
 

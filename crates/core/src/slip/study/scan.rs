@@ -1,5 +1,7 @@
 //! Walks along the edges of two inks and gathers what abuts into stretches.
 
+use std::collections::BTreeMap;
+
 use rayon::prelude::*;
 
 use super::thin::{self, ThinPoint};
@@ -17,6 +19,10 @@ const NORMALS: f64 = 32.0;
 const TRAPS: f64 = 0.05;
 /// Edges that face each other or run together have normals within 37 degrees.
 const ALONG: f64 = 0.8;
+/// Traps within this of each other, in mm, are alike.
+const ALIKE: f64 = 0.12;
+/// A fit that is shorter than this, in mm, is chance.
+const LEAST: f64 = 2.5;
 /// Two inks that share an edge lie within this of each other, in mm.
 const SHARED: f64 = 0.15;
 
@@ -69,9 +75,70 @@ impl Pair<'_> {
         // Stable, so that sums are the same on every machine.
         abutting.par_sort_by_key(|a| a.key);
         let groups: Vec<&[Abutting]> = abutting.chunk_by(|a, b| a.key == b.key).collect();
-        let tight = groups.par_iter().filter_map(|group| self.stretch(group)).collect();
+        let stretches: Vec<Tight> = groups.par_iter().filter_map(|group| self.stretch(group)).collect();
+        let tight = self.meant(stretches);
         let (lower, upper) = (self.layer(self.lower), self.layer(self.upper));
         Found { tight, thin: thin::gather(thin, self.covers.px_per_mm, lower, upper) }
+    }
+
+    /// The stretches that are part of a drawn fit. Where a rough stroke or grain lies on another ink, edges
+    /// meet here and there by chance, with any trap; a fit goes on with the same trap along much of the edge.
+    fn meant(&self, stretches: Vec<Tight>) -> Vec<Tight> {
+        let cell = |p: Point| ((p.y / CELL) as i32, (p.x / CELL) as i32);
+        let mut by_cell: BTreeMap<(i32, i32), Vec<usize>> = BTreeMap::new();
+        for (i, t) in stretches.iter().enumerate() {
+            by_cell.entry(cell(t.at)).or_default().push(i);
+        }
+        let around =
+            |(y, x): (i32, i32)| (y - 1..=y + 1).flat_map(move |y| (x - 1..=x + 1).map(move |x| (y, x)));
+        let [of_lower, of_upper] =
+            [self.lower_edges, self.upper_edges].map(|edges| self.lengths(edges, &by_cell, cell));
+        let fits = |t: &Tight| {
+            let here = cell(t.at);
+            let alike = |o: &&Tight| {
+                let along = o.normal.x * t.normal.x + o.normal.y * t.normal.y;
+                along > 0.7 && (o.trap - t.trap).abs() <= ALIKE
+            };
+            let near = around(here).filter_map(|c| by_cell.get(&c)).flatten();
+            let support: f64 = near.filter_map(|i| stretches.get(*i)).filter(alike).map(|o| o.length).sum();
+            let all = |lengths: &BTreeMap<(i32, i32), f64>| -> f64 {
+                around(here).filter_map(|c| lengths.get(&c)).sum()
+            };
+            support >= LEAST && support >= 0.25 * all(&of_upper) && support >= 0.06 * all(&of_lower)
+        };
+        let keep: Vec<bool> = stretches.par_iter().map(fits).collect();
+        stretches.into_iter().zip(keep).filter(|(_, keep)| *keep).map(|(t, _)| t).collect()
+    }
+
+    /// The length of an ink's edges by cell, in and beside the cells that have stretches.
+    fn lengths(
+        &self,
+        edges: &Edges,
+        used: &BTreeMap<(i32, i32), Vec<usize>>,
+        cell: impl Fn(Point) -> (i32, i32),
+    ) -> BTreeMap<(i32, i32), f64> {
+        let ppm = self.covers.px_per_mm;
+        let mut lengths: BTreeMap<(i32, i32), f64> = BTreeMap::new();
+        if used.is_empty() {
+            return lengths;
+        }
+        // Edges come row by row, so that runs of them lie in one cell.
+        let mut run: Option<((i32, i32), f64)> = None;
+        for edge in &edges.all {
+            let at = cell(Point::new(f64::from(edge.x) / ppm, f64::from(edge.y) / ppm));
+            match &mut run {
+                Some((known, sum)) if *known == at => *sum += edge.length() / ppm,
+                _ => {
+                    if let Some((known, sum)) = run.replace((at, edge.length() / ppm)) {
+                        *lengths.entry(known).or_default() += sum;
+                    }
+                }
+            }
+        }
+        if let Some((known, sum)) = run {
+            *lengths.entry(known).or_default() += sum;
+        }
+        lengths
     }
 
     fn layer(&self, ink: usize) -> usize {

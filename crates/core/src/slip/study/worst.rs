@@ -17,6 +17,9 @@ pub struct Worst {
 /// Stretches this near to each other, in mm, are one place.
 const APART: f64 = 12.0;
 
+/// Places are at least this long, in mm.
+const SHORT: f64 = 1.0;
+
 impl Study {
     /// The worst places, worst first: tightest trap, then strongest difference over the longest edge.
     pub fn worst(&self, most: usize) -> Vec<Worst> {
@@ -33,13 +36,15 @@ impl Study {
                 (w.tight.lower, w.tight.upper) == (tight.lower, tight.upper)
                     && w.tight.at.distance(tight.at) < APART
             };
-            let full = places.len() >= most;
             if let Some(place) = places.iter_mut().find(|w| same(w)) {
                 place.length += tight.length;
-            } else if !full {
+            } else {
                 places.push(Worst { tight: *tight, length: tight.length });
             }
         }
+        // What is shorter is the end of a place that was told already.
+        places.retain(|w| w.length >= SHORT);
+        places.truncate(most);
         places
     }
 }
