@@ -1,6 +1,7 @@
-//! What the print shop gets, read by other programs: qpdf, poppler, Ghostscript and ImageMagick. Their figures
-//! are the outside check; where one of them is not installed the test fails and says so (`bash .ci/setup test`).
-
+//! What the print shop gets, read by other programs: qpdf, poppler, Ghostscript and `ImageMagick`.
+//!
+//! Their figures are the outside check; where one of them is not installed the test fails and says so
+//! (`bash .ci/setup test`).
 #![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
 
 use std::path::{Path, PathBuf};
@@ -17,9 +18,7 @@ use slipsheet_core::units::{Dpi, Mm, SheetFormat};
 use slipsheet_files::pack::{self, PackOptions};
 use slipsheet_files::plates::with_crisp_vectors;
 use slipsheet_files::scan::Progress;
-use slipsheet_files::{
-    GuideOptions, PlateFormat, PlateOptions, ScanOptions, guide_pdf, plates, spot_pdf, store,
-};
+use slipsheet_files::{PlateFormat, PlateOptions, ScanOptions, plates, spot_pdf, store};
 
 /// Runs a program and gives its output; it must be there and must be content.
 fn outside(program: &str, args: &[&str]) -> String {
@@ -209,8 +208,8 @@ fn outlines_that_came_in_coarse_are_crisp_on_the_plate() {
         60 300 moveto (Type that came in as outlines) show 60 200 moveto (stays crisp) show showpage";
     outside("gs", &["-q", "-dSAFER", "-sDEVICE=pdfwrite", "-o", text(&pdf), "-c", page]);
     let coarse = Some(Dpi::new(75.0).unwrap());
-    let options = ScanOptions { resolution: coarse, ..ScanOptions::default() };
-    let added = store::add_scan(None, &pdf, &options, None, &Progress::new()).unwrap();
+    let reading = ScanOptions { resolution: coarse, ..ScanOptions::default() };
+    let added = store::add_scan(None, &pdf, &reading, None, &Progress::new()).unwrap();
     p.layers.truncate(1);
     p.layers[0].art[0].scan = added.scan.clone();
     p.press_dpi = Dpi::new(600.0).unwrap();
