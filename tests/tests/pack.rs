@@ -1,6 +1,7 @@
-//! What the print shop gets, read by other programs: qpdf, poppler, Ghostscript and ImageMagick. Their figures
-//! are the outside check; where one of them is not installed the test fails and says so (`bash .ci/setup test`).
-
+//! What the print shop gets, read by other programs: qpdf, poppler, Ghostscript and `ImageMagick`.
+//!
+//! Their figures are the outside check; where one of them is not installed the test fails and says so
+//! (`bash .ci/setup test`).
 #![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
 
 use std::path::{Path, PathBuf};
@@ -209,8 +210,8 @@ fn outlines_that_came_in_coarse_are_crisp_on_the_plate() {
         60 300 moveto (Type that came in as outlines) show 60 200 moveto (stays crisp) show showpage";
     outside("gs", &["-q", "-dSAFER", "-sDEVICE=pdfwrite", "-o", text(&pdf), "-c", page]);
     let coarse = Some(Dpi::new(75.0).unwrap());
-    let coarsely = ScanOptions { resolution: coarse, ..ScanOptions::default() };
-    let added = store::add_scan(None, &pdf, &coarsely, None, &Progress::new()).unwrap();
+    let reading = ScanOptions { resolution: coarse, ..ScanOptions::default() };
+    let added = store::add_scan(None, &pdf, &reading, None, &Progress::new()).unwrap();
     p.layers.truncate(1);
     p.layers[0].art[0].scan = added.scan.clone();
     p.press_dpi = Dpi::new(600.0).unwrap();

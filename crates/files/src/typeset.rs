@@ -5,7 +5,7 @@
 
 mod font;
 
-use pdf_writer::types::{AnnotationFlags, AnnotationType, FieldType};
+use pdf_writer::types::{AnnotationFlags, FieldType};
 use pdf_writer::{Content, Filter, Finish as _, Name, Pdf, Rect, Ref, Str, TextStr};
 use sha2::{Digest as _, Sha256};
 use slipsheet_core::render::Picture;
@@ -244,7 +244,7 @@ impl Document {
                 written.alternate_name(TextStr(&field.tip));
                 written.vartext_default_appearance(Str(b"/Helv 9 Tf 0.1 g"));
                 let mut widget = written.into_annotation();
-                widget.subtype(AnnotationType::Widget).rect(field.rect).page(page);
+                widget.rect(field.rect).page(page);
                 widget.flags(AnnotationFlags::PRINT);
             }
         }

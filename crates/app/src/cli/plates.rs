@@ -8,7 +8,7 @@ use slipsheet_core::units::Dpi;
 use slipsheet_files::plates::{self, PlateFormat, PlateOptions, Plates, with_crisp_vectors};
 use slipsheet_files::scan::Progress;
 use slipsheet_files::spot_pdf;
-use slipsheet_files::store::ScanState;
+use slipsheet_files::store::{self, ScanState};
 
 use super::open::{Opened, images, open};
 use super::values::dpi;
@@ -67,7 +67,13 @@ pub(super) fn run(args: &PlatesArgs, output: &mut Output<'_>) -> anyhow::Result<
         Format::Pdf => PlateFormat::Pdf,
     };
     let options = PlateOptions { format, reading: args.reading, dpi: args.dpi };
-    let marked = Plates::new(&project, &images, &options)?.marked;
+    let planned = Plates::new(&project, &images, &options)?;
+    for plate in &planned.all {
+        let path = args.output.join(plate.file_name(format));
+        store::refuse_to_replace(&path, Some(&args.project), &opened.project)?;
+    }
+    let marked = planned.marked;
+    drop(planned);
     if args.format == Format::Spot {
         let path = args.output.join("separations.pdf");
         spot_pdf::write(&project, &images, &options, &path, &progress)?;

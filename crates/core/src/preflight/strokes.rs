@@ -50,7 +50,8 @@ fn of_face(project: &Project, images: &Images, face: Face) -> Vec<Finding> {
             all.push(Finding::new(Kind::Hairline, sentence).on_layer(index).at(face, rect));
         }
         let Some(cell) = cell(&layer.reading.mode) else { continue };
-        if let Some(rect) = thin(&plate, 64, 224, px(cell)) {
+        // Half way to a middle tint, so that the rim of a stroke does not make it wider.
+        if let Some(rect) = thin(&plate, 64, 180, px(cell)) {
             let size = cell / STEM / 25.4 * 72.0;
             let sentence = format!(
                 "“{}” has strokes in a tint thinner than {cell:.2} mm, which its screen breaks up; type in a tint needs {size:.0} pt or more",

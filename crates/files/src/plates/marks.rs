@@ -113,7 +113,13 @@ fn registration(x: f64, y: f64, radius: f64, line: f64) -> Stamp {
 }
 
 /// A line of words that ends before `room` pixels.
-fn words(text: &str, dpi: Dpi, (x, y): (f64, f64), room: f64, pt: f64) -> Result<Vec<Stamp>, PlateError> {
+pub(super) fn words(
+    text: &str,
+    dpi: Dpi,
+    (x, y): (f64, f64),
+    room: f64,
+    pt: f64,
+) -> Result<Vec<Stamp>, PlateError> {
     let bytes = include_bytes!("../../../../assets/fonts/PublicSans_400Regular.ttf");
     let font = FontRef::try_from_slice(bytes).map_err(|_invalid| PlateError::Font)?;
     let em = font.units_per_em().unwrap_or(1000.0);

@@ -168,3 +168,56 @@ fn a_tiff_says_its_resolution_and_a_stopped_job_leaves_no_file() {
     let x = decoder.find_tag(::tiff::tags::Tag::XResolution).unwrap();
     assert!(matches!(x, Some(::tiff::decoder::ifd::Value::Rational(300_000, 1000))), "{x:?}");
 }
+
+/// Lines of the program's own text face at a size, in a gray, as a scan at 600 dpi.
+fn set_type(pt: f64, gray: u8) -> (Project, Images) {
+    let dpi = Dpi::new(600.0).unwrap();
+    let (mut p, mut images) = job(SheetFormat::Custom(Size::mm(110.0, 70.0)), &["Warm black"], 0.0);
+    let (w, h) = p.sheet_size().pixels(dpi);
+    let mut pixels = vec![255_u8; w as usize * h as usize];
+    let px = dpi.px_per_mm();
+    let mut y = 14.0;
+    while y < 58.0 {
+        let line = "hill mill until filling illumination willing linen hilltop minimum";
+        for stamp in marks::words(line, dpi, (12.0 * px, y * px), 84.0 * px, pt).unwrap() {
+            stamp.lay(&mut pixels, w as usize, 0);
+        }
+        y += pt * 0.5;
+    }
+    // Full ink becomes the gray, and rims follow.
+    let tint = |g: u8| 255 - ((255 - u32::from(g)) * (255 - u32::from(gray)) / 255) as u8;
+    pixels.iter_mut().for_each(|g| *g = tint(*g));
+    let key = ScanKey { sha256: "f".repeat(64), ..p.layers[0].art[0].scan.key.clone() };
+    images.insert(key.clone(), Arc::new(Pyramid::new(GrayRaster::new(w, h, pixels).unwrap(), dpi)));
+    (p.layers[0].art[0].scan.key, p.layers[0].art[0].scan.dpi) = (key, dpi);
+    (p, images)
+}
+
+#[test]
+fn type_in_a_tint_is_found_below_the_size_that_its_screen_holds() {
+    use slipsheet_core::preflight::{Kind, findings};
+    let coarse = Mode::Screened { ruling: Ruling::new(75.0), angle: Degrees::new(45.0) };
+    let small = |pt: f64, gray: u8, mode: Mode| {
+        let (mut p, images) = set_type(pt, gray);
+        p.layers[0].reading = Reading::of(mode);
+        findings(&p, &images, &[]).into_iter().any(|f| f.kind == Kind::SmallType)
+    };
+    // A cell of 75 lpi is 0.34 mm wide, the stem of a text face that at 10.7 points.
+    assert!(small(6.0, 110, coarse) && small(8.0, 110, coarse));
+    assert!(!small(18.0, 110, coarse) && !small(24.0, 110, coarse));
+    // A solid is not broken up, and neither is line or mixed.
+    assert!(!small(6.0, 0, coarse));
+    assert!(!small(6.0, 110, Mode::Line));
+}
+
+#[test]
+fn hairlines_are_found_where_type_is_too_fine_to_print() {
+    use slipsheet_core::preflight::{Kind, findings};
+    let thin = |pt: f64| {
+        let (p, images) = set_type(pt, 0);
+        findings(&p, &images, &[]).into_iter().any(|f| f.kind == Kind::Hairline)
+    };
+    // Stems of 0.06 mm, and of 0.29 mm.
+    assert!(thin(2.0));
+    assert!(!thin(9.0));
+}

@@ -8,7 +8,7 @@ use crate::proof::words::number;
 pub(super) fn of(t: &Ticket) -> String {
     let mut out = String::new();
     // Writing into a string cannot fail.
-    let _ = written(t, &mut out);
+    written(t, &mut out).unwrap_or_default();
     out
 }
 

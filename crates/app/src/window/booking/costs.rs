@@ -14,7 +14,7 @@ pub(super) fn table_ui(ui: &mut Ui, project: &Project, cost: &Cost, with_inks: b
     if prices.says_nothing() {
         ui.label(RichText::new("All prices are zero. Enter your shop's on the right.").color(p.faint));
     }
-    Grid::new("bill").num_columns(3).striped(true).spacing([14.0, 5.0]).show(ui, |ui| {
+    Grid::new("bill").num_columns(3).spacing([14.0, 4.0]).show(ui, |ui| {
         for line in &cost.lines {
             ui.label(line.kind.name());
             ui.label(RichText::new(&line.how).color(p.faint));

@@ -11,7 +11,7 @@ use crate::window::{SlipsheetApp, Wish, Wishes, theme};
 const LABEL: &str = "Change the terms of the job";
 
 impl SlipsheetApp {
-    pub(in crate::window) fn terms_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+    pub(in crate::window) fn terms_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
         egui::ScrollArea::vertical().id_salt("terms").auto_shrink([false, false]).show(ui, |ui| {
             ui.set_max_width(ui.available_width() - 6.0);
             let mut job = self.session.project().job.clone();
@@ -32,7 +32,7 @@ impl SlipsheetApp {
     }
 
     /// Taking a shop's prices from the shelf, and putting them there.
-    fn lists_ui(&mut self, ui: &mut Ui, job: &mut JobTerms, form: &mut Form<'_>) {
+    fn lists_ui(&self, ui: &mut Ui, job: &mut JobTerms, form: &mut Form<'_>) {
         let lists = &self.session.shelf().prices;
         if !lists.is_empty() {
             let current = if job.prices.name.is_empty() { "Choose a shop" } else { &job.prices.name };

@@ -1,0 +1,84 @@
+//! A person in the Booking view: terms, findings, undo, and the pack.
+#![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
+
+use std::ffi::OsString;
+use std::path::PathBuf;
+
+use egui::accesskit::Role;
+use egui::{Key, Modifiers};
+use egui_kittest::kittest::Queryable as _;
+use slipsheet::cli::{Ending, Outcome, Output, run_with};
+use slipsheet::window::Answer;
+use slipsheet_tests::scans::letter_with_block;
+use slipsheet_tests::window::Person;
+
+fn at_booking(folder: &std::path::Path) -> Person {
+    let scan = letter_with_block(folder, "sea.png", [20.0, 20.0, 80.0, 60.0], 60);
+    let path = folder.join("walk.slipsheet");
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let new = ["slipsheet", "new", "--sheet", "letter", "--fold", "slit8", "-o"].map(OsString::from);
+    let files = [path.clone(), scan].map(PathBuf::into_os_string);
+    let args = new.into_iter().chain(files);
+    let made = run_with(args, &mut std::io::empty(), &mut Output::new(&mut out, &mut err));
+    assert_eq!(made, Outcome::Done(Ending::Fine), "{}", String::from_utf8_lossy(&err));
+    // Coarse masters, for the time a pack takes.
+    let text = std::fs::read_to_string(&path).unwrap().replace("press_dpi: 600.0", "press_dpi: 100.0");
+    std::fs::write(&path, text).unwrap();
+    let mut person = Person::at(folder, Some(&path));
+    person.press(Modifiers::NONE, Key::F4);
+    person
+}
+
+#[test]
+fn copies_are_typed_counted_and_taken_back() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut person = at_booking(folder.path());
+    assert!(person.harness.query_all_by_label("Cost").count() > 0);
+    person.harness.get_by_role_and_label(Role::SpinButton, "Copies").focus();
+    person.settle();
+    person.press(Modifiers::COMMAND, Key::A);
+    person.harness.event(egui::Event::Text("120".to_owned()));
+    person.settle();
+    person.press(Modifiers::NONE, Key::Enter);
+    assert_eq!(person.harness.state().session().project().job.copies, 120);
+    assert!(person.harness.query_all_by_label("120 copies").count() > 0);
+    person.press(Modifiers::COMMAND, Key::Z);
+    assert_eq!(person.harness.state().session().project().job.copies, 0);
+}
+
+#[test]
+fn a_finding_is_accepted_with_a_note_and_listed_again() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut person = at_booking(folder.path());
+    let count = person.harness.query_all_by_label("Accept…").count();
+    assert!(count > 0);
+    person.harness.get_all_by_label("Accept…").next().unwrap().click();
+    person.settle();
+    person.harness.get_by_role_and_label(Role::TextInput, "Why it is fine").focus();
+    person.settle();
+    person.harness.event(egui::Event::Text("known to the shop".to_owned()));
+    person.settle();
+    person.harness.get_by_label("Accept").click();
+    person.settle();
+    let accepted = person.harness.state().session().project().accepted.clone();
+    assert_eq!(accepted.len(), 1);
+    assert_eq!(accepted[0].note, "known to the shop");
+    assert_eq!(person.harness.query_all_by_label("Accept…").count(), count - 1);
+    // It may lie below the fold.
+    person.harness.get_by_label("List it again").click_accesskit();
+    person.settle();
+    assert!(person.harness.state().session().project().accepted.is_empty());
+}
+
+#[test]
+fn the_pack_is_made_in_a_folder_that_is_asked_for() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut person = at_booking(folder.path());
+    let pack = folder.path().join("walk pack");
+    person.paths.lay(Answer::Paths(vec![pack.clone()]));
+    person.press(Modifiers::COMMAND, Key::B);
+    person.settle();
+    assert!(pack.join("manifest.json").is_file() && pack.join("ticket.pdf").is_file());
+    let plates = std::fs::read_dir(pack.join("plates")).unwrap().count();
+    assert_eq!(plates, 1);
+}
