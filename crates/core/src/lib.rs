@@ -34,3 +34,4 @@ pub mod spectrum;
 pub mod stock;
 pub mod tone;
 pub mod units;
+pub mod wrap;
