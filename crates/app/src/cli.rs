@@ -17,6 +17,7 @@ mod output;
 mod proof;
 mod values;
 mod wedge;
+mod wrap;
 
 use std::ffi::OsString;
 use std::io::{self, BufRead};
@@ -56,6 +57,7 @@ enum Job {
     Measured(Box<measured::MeasuredArgs>),
     New(Box<new::NewArgs>),
     Wedge(Box<wedge::WedgeArgs>),
+    Wrap(Box<wrap::WrapArgs>),
 }
 
 /// How a job ended.
@@ -145,6 +147,7 @@ pub fn run_with(
         Job::Measured(args) => measured::run(args, output),
         Job::New(args) => new::run(args, output),
         Job::Wedge(args) => wedge::run(args, output),
+        Job::Wrap(args) => wrap::run(args, output),
     }))
 }
 

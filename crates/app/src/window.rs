@@ -21,6 +21,8 @@ mod shelf;
 mod stack;
 mod strip;
 pub mod theme;
+mod wrap;
+mod wrap_draw;
 
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -69,6 +71,7 @@ pub(crate) struct WindowState {
     /// Two layers that are held against each other.
     pub compare: Option<compare::CompareState>,
     pub calibration: calibrate::CalibrationState,
+    pub wrap: wrap::WrapState,
 }
 
 /// The program with its window.
@@ -136,6 +139,7 @@ impl SlipsheetApp {
                 lineup: None,
                 compare: None,
                 calibration: calibrate::CalibrationState::default(),
+                wrap: wrap::WrapState::default(),
             },
             figures: Vec::new(),
             findings: Vec::new(),
@@ -341,6 +345,7 @@ impl SlipsheetApp {
     /// The whole window.
     pub fn window_ui(&mut self, ui: &mut egui::Ui) {
         let ctx = ui.ctx().clone();
+        self.follow_sheet();
         if !self.session.project().two_sided() {
             self.state.face = Face::Front;
         }

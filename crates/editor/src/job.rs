@@ -13,12 +13,14 @@ use slipsheet_core::project::{Images, Project};
 use slipsheet_core::raster::Pyramid;
 use slipsheet_core::register::{self, LineUpLimits, MarkLayout, MarkTable};
 use slipsheet_core::units::{SheetFormat, Size};
+use slipsheet_core::wrap::WrapPlan;
 use slipsheet_files::dummy_picture::{self, DummyShot};
 use slipsheet_files::proof::{self, ProofOptions};
 use slipsheet_files::proof_series;
 use slipsheet_files::store::{self, AddedScan, LoadedScan};
 use slipsheet_files::{
-    GuideOptions, Progress, ScanError, ScanFormat, ScanOptions, guide_pdf, guide_png, wedge,
+    GuideOptions, Progress, ScanError, ScanFormat, ScanOptions, guide_pdf, guide_png, wedge, wrap_pdf,
+    wrap_svg,
 };
 
 use crate::calibration::{self, Calibrated, CalibrationOrder};
@@ -104,6 +106,15 @@ pub enum Job {
         sheet: Size,
         /// Its inks, in printing order.
         inks: Vec<String>,
+        /// Where to.
+        path: PathBuf,
+    },
+    /// Writes the sheet of a wrap.
+    Wrap {
+        /// The wrap, worked out.
+        plan: Box<WrapPlan>,
+        /// The project's title.
+        title: String,
         /// Where to.
         path: PathBuf,
     },
@@ -224,6 +235,7 @@ impl Job {
             Self::Dummy { .. } => "Picturing the dummy".to_owned(),
             Self::Guide { .. } => "Writing the page guide".to_owned(),
             Self::Wedge { .. } => "Writing the calibration sheet".to_owned(),
+            Self::Wrap { .. } => "Writing the wrap".to_owned(),
             Self::LineUp { .. } => "Lining up".to_owned(),
             Self::FindMarks { .. } | Self::LookOverMarks { .. } => "Looking for marks".to_owned(),
             Self::Collect { .. } => "Copying the scans".to_owned(),
@@ -298,6 +310,11 @@ impl Job {
                 let plan = WedgeSheet::new(sheet, &inks, 0).map_err(|e| e.to_string());
                 let written = plan.and_then(|plan| wedge::write_pdf(&plan, &path).map_err(|e| e.to_string()));
                 Done::Proof(written.map(|()| path))
+            }
+            Self::Wrap { plan, title, path } => {
+                let svg = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("svg"));
+                let write = if svg { wrap_svg } else { wrap_pdf };
+                Done::Proof(write(&plan, &title, &path).map(|()| path).map_err(|e| e.to_string()))
             }
             Self::LineUp { at, art, fixed: (fixed, lies, name), moved } => {
                 let found = register::line_up(&fixed, &moved, LineUpLimits::default());

@@ -3,9 +3,9 @@
 //!
 //! **Invariant:** the marks lie where [`MarkLayout::guide`] says, and the same project gives the same bytes.
 
-mod drawing;
-mod lettering;
-mod pdf;
+pub(crate) mod drawing;
+pub(crate) mod lettering;
+pub(crate) mod pdf;
 mod picture;
 
 #[cfg(test)]

@@ -324,6 +324,9 @@ impl SlipsheetApp {
                 wanted.push(Wish::Do(Command::PressDpi(dpi)));
             }
             ui.end_row();
+            if project.shows_wrap() {
+                return;
+            }
             let label = ui.label("Trim");
             ui.spacing_mut().slider_width = 96.0;
             let mut trim = project.trim.get();
@@ -339,6 +342,9 @@ impl SlipsheetApp {
             ui.end_row();
         });
         ui.add_space(theme::GAP);
+        if project.shows_wrap() {
+            return self.wrap_fields(ui, wanted);
+        }
         ui.label(theme::heading("Fold"));
         let shown = project.fold.as_ref().map_or("Flat, not folded", |f| f.name.as_str());
         let combo =

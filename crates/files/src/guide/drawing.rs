@@ -10,7 +10,7 @@ use super::{GuideError, GuideOptions, original_size};
 use crate::proof::guides::{Guide, strokes};
 
 /// An sRGB colour.
-pub(super) type Rgb = [u8; 3];
+pub(crate) type Rgb = [u8; 3];
 const DARK: Rgb = [30, 30, 32];
 const SOFT: Rgb = [128, 128, 132];
 const PALE: Rgb = [158, 202, 240];
@@ -23,7 +23,7 @@ const DOTS: &[f64] = &[0.5, 1.5];
 
 /// One thing drawn, in mm from the top left of the original.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) enum Item {
+pub(crate) enum Item {
     Line { from: Point, to: Point, width: f64 },
     Ring { centre: Point, radius: f64, width: f64 },
     Outline(Vec<Curve>),

@@ -7,7 +7,7 @@ use super::GuideError;
 
 /// One piece of an outline, in mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Curve {
+pub(crate) enum Curve {
     Line(Point, Point),
     Quad(Point, Point, Point),
     Cubic(Point, Point, Point, Point),
@@ -27,7 +27,7 @@ impl Curve {
     }
 }
 
-pub(super) struct Letters {
+pub(crate) struct Letters {
     font: FontRef<'static>,
 }
 

@@ -4,6 +4,8 @@ use pdf_writer::types::LineCapStyle;
 use pdf_writer::{Content, Name, Pdf, Rect, Ref, TextStr};
 use slipsheet_core::geometry::{Affine, Point};
 
+use slipsheet_core::units::Size;
+
 use super::drawing::{Drawing, Item, Rgb};
 use super::lettering::Curve;
 
@@ -12,8 +14,13 @@ const PT_PER_MM: f64 = 72.0 / 25.4;
 const ROUND: f64 = 0.552_284_749_830_793_6;
 
 pub(super) fn document(drawing: &Drawing, title: &str) -> Vec<u8> {
+    page(drawing.original, &drawing.items, title)
+}
+
+/// A page of this size with these things on it, in mm from its top left.
+pub(crate) fn page(size: Size, items: &[(Rgb, Item)], title: &str) -> Vec<u8> {
     let [catalog, pages, page, content, info] = [1, 2, 3, 4, 5].map(Ref::new);
-    let (width, height) = (drawing.original.width.get(), drawing.original.height.get());
+    let (width, height) = (size.width.get(), size.height.get());
     let page_from_mm = Affine::shift(0.0, height * PT_PER_MM) * Affine::scale(PT_PER_MM, -PT_PER_MM);
     let mut pdf = Pdf::new();
     // A viewer that obeys does not offer to fit the page to the paper.
@@ -24,11 +31,11 @@ pub(super) fn document(drawing: &Drawing, title: &str) -> Vec<u8> {
     pdf.pages(pages).kids([page]).count(1);
     let size = Rect::new(0.0, 0.0, (width * PT_PER_MM) as f32, (height * PT_PER_MM) as f32);
     pdf.page(page).media_box(size).parent(pages).contents(content).resources();
-    pdf.stream(content, &drawn(drawing, page_from_mm));
+    pdf.stream(content, &drawn(items, page_from_mm));
     pdf.finish()
 }
 
-fn drawn(drawing: &Drawing, page_from_mm: Affine) -> Vec<u8> {
+fn drawn(items: &[(Rgb, Item)], page_from_mm: Affine) -> Vec<u8> {
     let mut content = Content::new();
     content.set_line_cap(LineCapStyle::ButtCap);
     let at = |p: Point| {
@@ -36,7 +43,7 @@ fn drawn(drawing: &Drawing, page_from_mm: Affine) -> Vec<u8> {
         (p.x as f32, p.y as f32)
     };
     let mut colour: Option<Rgb> = None;
-    for (rgb, item) in &drawing.items {
+    for (rgb, item) in items {
         if colour != Some(*rgb) {
             let [r, g, b] = rgb.map(|v| f32::from(v) / 255.0);
             content.set_stroke_rgb(r, g, b).set_fill_rgb(r, g, b);
@@ -92,7 +99,7 @@ fn path(content: &mut Content, curves: &[Curve], at: impl Fn(Point) -> (f32, f32
 }
 
 /// A circle as four cubics, clockwise on the page.
-pub(super) fn circle(centre: Point, radius: f64) -> Vec<Curve> {
+pub(crate) fn circle(centre: Point, radius: f64) -> Vec<Curve> {
     let at = |x: f64, y: f64| Point::new(centre.x + radius * x, centre.y + radius * y);
     let quarter = |(x, y): (f64, f64)| {
         // Each quarter begins at (x, y) and ends a quarter turn on.
