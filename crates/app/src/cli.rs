@@ -25,6 +25,7 @@ mod study;
 mod ticket;
 mod values;
 mod wedge;
+mod wrap;
 
 use std::ffi::OsString;
 use std::io::{self, BufRead};
@@ -72,6 +73,7 @@ enum Job {
     Run(run::RunArgs),
     Spread(spread::SpreadArgs),
     Wedge(Box<wedge::WedgeArgs>),
+    Wrap(Box<wrap::WrapArgs>),
 }
 
 /// How a job ended.
@@ -169,6 +171,7 @@ pub fn run_with(
         Job::Run(args) => run::run(args, output),
         Job::Spread(args) => spread::run(args, output),
         Job::Wedge(args) => wedge::run(args, output),
+        Job::Wrap(args) => wrap::run(args, output),
     }))
 }
 

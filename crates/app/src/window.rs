@@ -23,6 +23,8 @@ mod shelf;
 mod stack;
 mod strip;
 pub mod theme;
+mod wrap;
+mod wrap_draw;
 
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -79,6 +81,7 @@ pub(crate) struct WindowState {
     /// Two layers that are held against each other.
     pub compare: Option<compare::CompareState>,
     pub calibration: calibrate::CalibrationState,
+    pub wrap: wrap::WrapState,
 }
 
 /// The program with its window.
@@ -152,6 +155,7 @@ impl SlipsheetApp {
                 lineup: None,
                 compare: None,
                 calibration: calibrate::CalibrationState::default(),
+                wrap: wrap::WrapState::default(),
             },
             figures: Vec::new(),
             findings: Vec::new(),
@@ -360,6 +364,7 @@ impl SlipsheetApp {
     /// The whole window.
     pub fn window_ui(&mut self, ui: &mut egui::Ui) {
         let ctx = ui.ctx().clone();
+        self.follow_sheet();
         if !self.session.project().two_sided() {
             self.state.face = Face::Front;
         }

@@ -198,8 +198,7 @@ impl Images {
 
     /// Forgets the pixels that no listed project uses.
     pub fn keep_used<'a>(&mut self, projects: impl Iterator<Item = &'a Project>) {
-        let used: BTreeSet<&ScanKey> =
-            projects.flat_map(|p| &p.layers).flat_map(|l| &l.art).map(|a| &a.scan.key).collect();
+        let used: BTreeSet<&ScanKey> = projects.flat_map(Project::every_art).map(|a| &a.scan.key).collect();
         self.scans.retain(|key, _| used.contains(key));
         let mut derived = self.derived();
         derived.toned.retain(|(key, ..)| used.contains(key));

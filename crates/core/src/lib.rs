@@ -42,3 +42,4 @@ pub mod stock;
 pub mod tone;
 pub mod turning;
 pub mod units;
+pub mod wrap;

@@ -17,6 +17,7 @@ use crate::shelf::Shelf;
 use crate::stock::Stock;
 use crate::turning::Turning;
 use crate::units::{Dpi, Mm, SheetFormat, Size};
+use crate::wrap::WrapSheet;
 
 /// The schema that this program writes.
 pub const SCHEMA: u32 = 3;
@@ -71,6 +72,9 @@ pub struct Project {
     /// Findings that the person has seen and lives with.
     #[serde(default)]
     pub accepted: Vec<Accepted>,
+    /// What goes around the folded piece, with a sheet of its own.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub wrap: Option<Box<WrapSheet>>,
 }
 
 /// 600 dpi, as most machines have today (common practice, no source).
@@ -147,6 +151,7 @@ impl Project {
             editions: Vec::new(),
             job: JobTerms::default(),
             accepted: Vec::new(),
+            wrap: None,
         }
     }
 
@@ -167,13 +172,13 @@ impl Project {
         Ok(project)
     }
 
-    /// The project as text.
+    /// The project as text, with its booklet in hand.
     ///
     /// # Errors
     /// When the serializer refuses, which no project that was checked brings about.
     pub fn to_ron(&self) -> Result<String, ProjectError> {
         let pretty = ron::ser::PrettyConfig::new().struct_names(true).indentor("  ");
-        let text = ron::ser::to_string_pretty(self, pretty)
+        let text = ron::ser::to_string_pretty(&self.turned_to(false), pretty)
             .map_err(|e| ProjectError::Inconsistent(e.to_string()))?;
         Ok(text + "\n")
     }
@@ -183,6 +188,15 @@ impl Project {
     /// # Errors
     /// [`ProjectError::Inconsistent`].
     pub fn check(&self) -> Result<(), ProjectError> {
+        self.check_sheet()?;
+        match &self.wrap {
+            Some(_) => self.turned_to(!self.shows_wrap()).check_sheet(),
+            None => Ok(()),
+        }
+    }
+
+    /// The same for the sheet in hand.
+    fn check_sheet(&self) -> Result<(), ProjectError> {
         let fail = |why: String| Err(ProjectError::Inconsistent(why));
         let size = self.sheet.size();
         if !(20.0..=2000.0).contains(&size.width.get()) || !(20.0..=2000.0).contains(&size.height.get()) {

@@ -5,6 +5,7 @@ mod document;
 mod editions;
 mod jobs;
 mod shelf;
+mod wrap;
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -99,6 +100,8 @@ impl Session {
                 base: self.path.clone(),
                 folder,
             })]),
+            Command::TurnTo(wrap) => self.turn_to(wrap),
+            Command::ExportWrap(path, order) => self.export_wrap(path, &order),
             Command::LineUp(layer, art) => self.line_up(layer, art),
             Command::PlaceByMarks(layer, art) => self.place_by_marks(layer, art),
             Command::LookOverMarks(layer, art) => self.look_over_marks(layer, art),
@@ -358,8 +361,12 @@ impl Session {
 
     fn step(&mut self, what: &'static str, walk: fn(&mut History, &Project) -> Option<Project>) -> Applied {
         let project = walk(&mut self.history, &self.project).ok_or(CommandError::Nothing(what))?;
+        let turns = project.shows_wrap() != self.project.shows_wrap();
         self.project = project;
         self.revision += 1;
+        if turns {
+            self.turned();
+        }
         self.mend_selection();
         Ok(self.load_scans())
     }
@@ -373,7 +380,7 @@ impl Session {
     }
 
     pub(crate) fn all_scans(&self) -> impl Iterator<Item = &ScanRef> {
-        self.project.layers.iter().flat_map(|l| &l.art).map(|a| &a.scan)
+        self.project.every_art().map(|a| &a.scan)
     }
 
     /// Starts to read what has no pixels yet, is not being read, and is not known to be missing.

@@ -18,6 +18,7 @@ use slipsheet_core::register::MarkTable;
 use slipsheet_core::remedy::Remedy;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, Mm, SheetFormat};
+use slipsheet_core::wrap::WrapOrder;
 use slipsheet_files::dummy_picture::DummyShot;
 use slipsheet_files::proof::ProofOptions;
 
@@ -43,6 +44,8 @@ pub enum Pick {
     ExportGuide,
     /// Where to write the calibration sheet.
     ExportWedge,
+    /// Where to write the sheet of a wrap.
+    ExportWrap(Box<WrapOrder>),
     /// The scan of a printed calibration sheet.
     ReadWedge,
     /// An instrument's table.
@@ -113,6 +116,15 @@ pub enum EditionChange {
     TakeOver(usize),
     /// The same for a colourway.
     Apply(Box<Edition>),
+}
+
+/// A change to the project's wrap.
+#[derive(Debug, Clone, PartialEq)]
+pub enum WrapChange {
+    /// Gives it a sheet, or changes what it has; its layers stay.
+    Give(Box<WrapOrder>),
+    /// Takes it away with its layers.
+    Remove,
 }
 
 /// A change to the person's shelf.
@@ -270,6 +282,12 @@ pub enum Command {
     Accept(Accepted),
     /// Lists an accepted finding again: its kind and place.
     Reopen(String, String),
+    /// Changes the wrap.
+    Wrap(WrapChange),
+    /// Takes the wrap's sheet in hand (true) or the booklet's; every command is about the sheet in hand.
+    TurnTo(bool),
+    /// Writes the sheet of a wrap, to be cut and scored: a PDF, or an SVG when the name says so.
+    ExportWrap(PathBuf, Box<WrapOrder>),
     /// Opens a gesture: what follows until it closes is one step of history.
     BeginGesture(&'static str),
     /// Closes the gesture.

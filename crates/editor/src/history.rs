@@ -45,7 +45,8 @@ impl History {
     pub fn undo(&mut self, now: &Project) -> Option<Project> {
         self.close(now);
         let (label, before) = self.past.pop()?;
-        self.future.push((label, now.clone()));
+        // The step is seen again on the sheet that it belongs to.
+        self.future.push((label, now.turned_to(before.shows_wrap())));
         Some(before)
     }
 
@@ -53,7 +54,7 @@ impl History {
     pub fn redo(&mut self, now: &Project) -> Option<Project> {
         self.close(now);
         let (label, after) = self.future.pop()?;
-        self.past.push((label, now.clone()));
+        self.past.push((label, now.turned_to(after.shows_wrap())));
         Some(after)
     }
 

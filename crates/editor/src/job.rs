@@ -13,6 +13,7 @@ use slipsheet_core::project::{Images, Project};
 use slipsheet_core::raster::Pyramid;
 use slipsheet_core::register::{self, LineUpLimits, MarkLayout, MarkTable};
 use slipsheet_core::units::{SheetFormat, Size};
+use slipsheet_core::wrap::WrapPlan;
 use slipsheet_files::dummy_picture::{self, DummyShot};
 use slipsheet_files::pack::{self, PackOptions};
 use slipsheet_files::plates;
@@ -20,7 +21,8 @@ use slipsheet_files::proof::{self, ProofOptions};
 use slipsheet_files::proof_series;
 use slipsheet_files::store::{self, AddedScan, LoadedScan};
 use slipsheet_files::{
-    GuideOptions, Progress, ScanError, ScanFormat, ScanOptions, guide_pdf, guide_png, wedge,
+    GuideOptions, Progress, ScanError, ScanFormat, ScanOptions, guide_pdf, guide_png, wedge, wrap_pdf,
+    wrap_svg,
 };
 
 use crate::calibration::{self, Calibrated, CalibrationOrder};
@@ -119,6 +121,15 @@ pub enum Job {
         base: Option<PathBuf>,
         /// Where to.
         folder: PathBuf,
+    },
+    /// Writes the sheet of a wrap.
+    Wrap {
+        /// The wrap, worked out.
+        plan: Box<WrapPlan>,
+        /// The project's title.
+        title: String,
+        /// Where to.
+        path: PathBuf,
     },
     /// Finds where a piece of artwork lies on another one.
     LineUp {
@@ -238,6 +249,7 @@ impl Job {
             Self::Guide { .. } => "Writing the page guide".to_owned(),
             Self::Wedge { .. } => "Writing the calibration sheet".to_owned(),
             Self::Pack { .. } => "Making the pack".to_owned(),
+            Self::Wrap { .. } => "Writing the wrap".to_owned(),
             Self::LineUp { .. } => "Lining up".to_owned(),
             Self::FindMarks { .. } | Self::LookOverMarks { .. } => "Looking for marks".to_owned(),
             Self::Collect { .. } => "Copying the scans".to_owned(),
@@ -321,6 +333,11 @@ impl Job {
                     pack::write(&project, &images, &options, &folder, progress).map_err(|e| e.to_string())
                 });
                 Done::Proof(made.map(|made| made.folder))
+            }
+            Self::Wrap { plan, title, path } => {
+                let svg = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("svg"));
+                let write = if svg { wrap_svg } else { wrap_pdf };
+                Done::Proof(write(&plan, &title, &path).map(|()| path).map_err(|e| e.to_string()))
             }
             Self::LineUp { at, art, fixed: (fixed, lies, name), moved } => {
                 let found = register::line_up(&fixed, &moved, LineUpLimits::default());

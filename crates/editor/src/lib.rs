@@ -20,7 +20,7 @@ mod strip;
 pub use apply::with_ending;
 pub use calibration::{Calibrated, CalibrationOffer, CalibrationOrder, CalibrationSource};
 pub use command::{
-    Command, CommandError, EditionChange, Effect, LayerChange, MarksToShow, Pick, ShelfChange,
+    Command, CommandError, EditionChange, Effect, LayerChange, MarksToShow, Pick, ShelfChange, WrapChange,
 };
 pub use history::History;
 pub use job::{CALIBRATING, Done, Job, JobInfo, Jobs, Lost};

@@ -144,7 +144,7 @@ impl Session {
 
     /// Whether the project differs from what is saved.
     pub fn is_dirty(&self) -> bool {
-        self.project != self.saved
+        !self.project.is_same_work(&self.saved)
     }
 
     /// Past and future.

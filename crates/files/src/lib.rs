@@ -1,7 +1,7 @@
 //! Everything of Slipsheet that crosses the disk.
 //!
 //! [`scan`] reads originals into gray rasters, [`store`] keeps projects, [`proof`] and [`proof_series`] draw what comes off the
-//! press, [`guide`] what to draw originals on, [`wedge`] calibration sheets, and [`dummy_picture`] the folded piece; [`png_out`] writes pictures,
+//! press, [`guide`] what to draw originals on, [`wedge`] calibration sheets, [`wrap_sheet`] wraps to be cut and scored, and [`dummy_picture`] the folded piece; [`png_out`] writes pictures,
 //! and [`atomic`] writes files so that nothing is lost.
 
 pub mod atomic;
@@ -22,6 +22,8 @@ pub mod store;
 pub mod ticket;
 mod typeset;
 pub mod wedge;
+pub mod wrap_sheet;
+mod wrap_svg;
 
 pub use atomic::WriteError;
 pub use dummy_picture::{DummyPictureError, DummyShot};
@@ -35,3 +37,4 @@ pub use scan::{
 };
 pub use store::{AddedScan, LoadedScan, ScanState, StoreError};
 pub use wedge::WedgeError;
+pub use wrap_sheet::{WrapFileError, wrap_pdf, wrap_svg};

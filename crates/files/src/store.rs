@@ -151,7 +151,7 @@ pub fn refuse_to_replace_scans(
     project_path: Option<&Path>,
     project: &Project,
 ) -> Result<(), StoreError> {
-    let mut scans = project.layers.iter().flat_map(|l| &l.art).map(|a| resolve(project_path, &a.scan));
+    let mut scans = project.every_art().map(|a| resolve(project_path, &a.scan));
     if scans.any(|s| same_file(&s, target)) {
         return Err(StoreError::WouldReplace { path: target.to_path_buf() });
     }

@@ -17,8 +17,8 @@ pub(super) struct Opened {
 
 pub(super) fn open(path: &Path) -> Result<Opened, StoreError> {
     let project = store::load(path)?;
-    let arts = project.layers.iter().flat_map(|l| &l.art);
-    let distinct: BTreeMap<ScanKey, ScanRef> = arts.map(|a| (a.scan.key.clone(), a.scan.clone())).collect();
+    let distinct: BTreeMap<ScanKey, ScanRef> =
+        project.every_art().map(|a| (a.scan.key.clone(), a.scan.clone())).collect();
     let scans = distinct
         .into_values()
         .collect::<Vec<_>>()

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use anyhow::bail;
+use anyhow::{Context as _, bail};
 use clap::Args;
 use slipsheet_core::fold::Face;
 use slipsheet_core::layer::ScanRef;
@@ -53,6 +53,9 @@ pub(super) struct ProofArgs {
     /// A proof of every edition, each named after it, into the folder -o
     #[arg(long, conflicts_with = "edition")]
     all_editions: bool,
+    /// The wrap's sheet in place of the booklet's
+    #[arg(long, conflicts_with = "page")]
+    wrap: bool,
     /// Every layer where it is meant to lie
     #[arg(long, conflicts_with = "slips")]
     perfect: bool,
@@ -70,6 +73,10 @@ pub(super) struct ProofArgs {
 pub(super) fn run(args: &ProofArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
     let mut opened = open(&args.project)?;
     store::refuse_to_replace(&args.output, Some(&args.project), &opened.project)?;
+    if args.wrap {
+        let wrap = opened.project.wrap_project();
+        opened.project = wrap.context("the project has no wrap; make one with slipsheet wrap --keep, or in the window under Edit, Wrap…")?;
+    }
     set_slips(&mut opened.project, &args.slips)?;
     let project = with_edition(&opened.project, args.edition.as_deref())?;
     let ending = check_scans(&opened.scans, output)?;

@@ -105,6 +105,10 @@ pub enum Action {
     Editions,
     /// Every colourway of some inks and stocks.
     Colourways,
+    /// What goes around the folded piece.
+    Wrap,
+    /// The wrap's sheet, or the booklet's.
+    OtherSheet,
     /// Light, dark or as the desktop.
     Theme,
     /// Keys and gestures.
@@ -313,6 +317,13 @@ pub const TABLE: &[Info] = &[
         "See every way to give some inks to the layers, on some stocks",
         ctrl_shift(Key::K),
     ),
+    grouped(info(
+        Action::Wrap,
+        Menu::Edit,
+        "Wrap…",
+        "Work out a sleeve, belly band, slipcase or folded cover for the finished piece",
+        ctrl_shift(Key::W),
+    )),
     info(Action::SheetView, Menu::View, "Sheet", "The flat print", plain(Key::F1)),
     info(Action::DummyView, Menu::View, "Dummy", "The folded print", plain(Key::F2)),
     info(
@@ -340,6 +351,13 @@ pub const TABLE: &[Info] = &[
     info(Action::ZoomIn, Menu::View, "Nearer", "Zoom in", plain(Key::Plus)),
     info(Action::ZoomOut, Menu::View, "Farther", "Zoom out", plain(Key::Minus)),
     info(Action::OtherFace, Menu::View, "Other face", "Turn the sheet over", plain(Key::T)),
+    info(
+        Action::OtherSheet,
+        Menu::View,
+        "Booklet or wrap",
+        "Work on the wrap's sheet, or on the booklet's",
+        plain(Key::W),
+    ),
     grouped(info(
         Action::FoldGuides,
         Menu::View,

@@ -93,6 +93,7 @@ impl SlipsheetApp {
         self.lineup_ui(ctx, wanted);
         self.calibration_ui(ctx, wanted);
         self.series_ui(ctx, wanted);
+        self.wrap_ui(ctx, wanted);
         if self.state.dialog.is_none()
             && let Some(key) = self.session.unsized_scans().first()
         {
@@ -405,6 +406,7 @@ fn paths_trouble(pick: &Pick, files: &[PathBuf]) -> Option<String> {
         | Pick::ExportGuide
         | Pick::ExportWedge
         | Pick::MakePack
+        | Pick::ExportWrap(_)
         | Pick::ExportShelf => {
             let folder = first.parent().filter(|f| !f.as_os_str().is_empty());
             folder

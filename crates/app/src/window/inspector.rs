@@ -331,6 +331,9 @@ impl SlipsheetApp {
                 wanted.push(Wish::Do(Command::PressDpi(dpi)));
             }
             ui.end_row();
+            if project.shows_wrap() {
+                return;
+            }
             let label = ui.label("Trim");
             ui.spacing_mut().slider_width = 96.0;
             let mut trim = project.trim.get();
@@ -346,6 +349,9 @@ impl SlipsheetApp {
             ui.end_row();
         });
         ui.add_space(theme::GAP);
+        if project.shows_wrap() {
+            return self.wrap_fields(ui, wanted);
+        }
         ui.label(theme::heading("Fold"));
         let flat = if project.booklet.is_some() { "Booklet of several sheets" } else { "Flat, not folded" };
         let shown = project.fold.as_ref().map_or(flat, |f| f.name.as_str());

@@ -45,6 +45,7 @@ impl SlipsheetApp {
                     wanted.push(Wish::Act(action));
                 }
             }
+            self.which_sheet_ui(ui, wanted);
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 for action in [Action::Proof, Action::AddScans] {
                     let info = actions::of(action);
@@ -144,6 +145,7 @@ impl SlipsheetApp {
         let state = &self.state;
         let asked = state.dialog.is_some() || state.shelf.open || state.lineup.is_some();
         let asked = asked || state.calibration.is_open() || state.strip.is_open() || state.series.is_open();
+        let asked = asked || state.wrap.is_open();
         if asked || state.sheet.is_dragging() {
             return wanted;
         }
@@ -182,6 +184,7 @@ impl SlipsheetApp {
             Action::ResetSlip => layer.is_some_and(|(_, l)| !l.slip.is_none()),
             Action::ResetSlips => self.session.project().layers.iter().any(|l| !l.slip.is_none()),
             Action::OtherFace => self.session.project().two_sided(),
+            Action::OtherSheet => self.session.project().wrap.is_some(),
             Action::Blink | Action::Difference => self.can_compare(),
             Action::Proof | Action::Wedge | Action::Editions | Action::Colourways => layers > 0,
             Action::Pack => self.session.project().layers.iter().any(|l| l.visible),
@@ -210,6 +213,7 @@ impl SlipsheetApp {
             Action::ReadWedge => Some(Command::AskExport(Pick::ReadWedge)),
             Action::ImportMeasured => Some(Command::AskExport(Pick::ImportMeasured)),
             Action::Pack => Some(Command::AskExport(Pick::MakePack)),
+            Action::OtherSheet => Some(Command::TurnTo(!self.session.project().shows_wrap())),
             Action::Quit => Some(Command::Quit),
             Action::Undo => Some(Command::Undo),
             Action::Redo => Some(Command::Redo),
@@ -237,6 +241,9 @@ impl SlipsheetApp {
     fn act_on_window(&mut self, ctx: &egui::Context, action: Action) {
         if action == Action::CompareReadings {
             return self.open_strip(ctx);
+        }
+        if action == Action::Wrap {
+            return self.open_wrap();
         }
         if action == Action::DummyPicture {
             let form = super::dummy::PictureForm::new(self);

@@ -123,6 +123,9 @@ fn show(asked: &AskedPath) -> Option<Vec<PathBuf>> {
         Pick::ExportWedge => {
             one(dialog.add_filter("PDF", &["pdf"]).set_file_name(proposal(asked)).save_file())
         }
+        Pick::ExportWrap(_) => {
+            one(dialog.add_filter("PDF or SVG", &["pdf", "svg"]).set_file_name(proposal(asked)).save_file())
+        }
         Pick::ReadWedge => one(dialog
             .add_filter("Scans in colour", &["png", "jpg", "jpeg", "tif", "tiff", "webp", "bmp"])
             .pick_file()),
@@ -150,6 +153,7 @@ pub(crate) fn question(pick: &Pick) -> &'static str {
         Pick::ExportDummy(_) => "Write the picture to",
         Pick::ExportGuide => "Write the page guide to",
         Pick::ExportWedge => "Write the calibration sheet to",
+        Pick::ExportWrap(_) => "Write the wrap to",
         Pick::ReadWedge => "Read the scan of a calibration sheet",
         Pick::ImportMeasured => "Import measured data",
         Pick::MakePack => "Make the pack in a new folder",
@@ -164,7 +168,7 @@ pub(crate) fn proposal(asked: &AskedPath) -> String {
     let name: String =
         asked.title.chars().map(|c| if c.is_alphanumeric() || " -_".contains(c) { c } else { '-' }).collect();
     let name = if name.trim().is_empty() { "untitled" } else { name.trim() };
-    match asked.pick {
+    match &asked.pick {
         Pick::SaveProject => format!("{name}.slipsheet"),
         Pick::ExportProof => format!("{name} proof.png"),
         Pick::ExportProofs => format!("{name} editions"),
@@ -172,6 +176,7 @@ pub(crate) fn proposal(asked: &AskedPath) -> String {
         Pick::ExportGuide => format!("{name} guide.pdf"),
         Pick::ExportWedge => format!("{name} calibration.pdf"),
         Pick::MakePack => format!("{name} pack"),
+        Pick::ExportWrap(order) => format!("{name} {}.pdf", order.wrap.kind.name().to_lowercase()),
         Pick::ExportShelf => "shelf.ron".to_owned(),
         Pick::OpenProject
         | Pick::AddScans(_)
@@ -191,7 +196,10 @@ pub(crate) fn target(asked: &AskedPath, files: &[PathBuf]) -> Option<PathBuf> {
         Pick::ExportGuide if files.first()?.extension().is_some_and(|e| e.eq_ignore_ascii_case("png")) => {
             "png"
         }
-        Pick::ExportGuide | Pick::ExportWedge => "pdf",
+        Pick::ExportWrap(_) if files.first()?.extension().is_some_and(|e| e.eq_ignore_ascii_case("svg")) => {
+            "svg"
+        }
+        Pick::ExportGuide | Pick::ExportWedge | Pick::ExportWrap(_) => "pdf",
         Pick::OpenProject
         | Pick::AddScans(_)
         | Pick::ImportShelf
@@ -221,6 +229,7 @@ pub(crate) fn command(asked: &AskedPath, files: Vec<PathBuf>) -> Option<Command>
         Pick::ExportDummy(shot) => Command::ExportDummy(first, shot.clone()),
         Pick::ExportGuide => Command::ExportGuide(first),
         Pick::ExportWedge => Command::ExportWedge(first),
+        Pick::ExportWrap(order) => Command::ExportWrap(first, order.clone()),
         Pick::ReadWedge => Command::OfferWedge(first),
         Pick::ImportMeasured => Command::OfferMeasured(first),
         Pick::MakePack => Command::MakePack(first),

@@ -320,6 +320,7 @@ impl SlipsheetApp {
                 self.session.project().trim.get(),
                 theme::of(ui),
             );
+            self.net_over_sheet(&painter, |p| place.screen(p), theme::of(ui));
         }
         if let Some(fold) = fold.filter(|_| self.state.page_marks) {
             guides::pages(&painter, place, fold, self.state.face, theme::of(ui));

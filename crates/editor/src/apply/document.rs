@@ -32,8 +32,13 @@ impl Session {
     }
 
     fn change(&mut self, command: Command) -> Result<(&'static str, Vec<Effect>), CommandError> {
+        if self.project.shows_wrap() && matches!(command, Command::Fold(_) | Command::Trim(_)) {
+            let why = "a wrap is folded and trimmed along its net; turn to the booklet to change its fold";
+            return Err(CommandError::File(why.to_owned()));
+        }
         let label = match command {
             Command::Layer(i, change) => return self.change_layer(i, change),
+            Command::Wrap(change) => self.change_wrap(change)?,
             Command::AddLayer => {
                 self.room_on(Face::Front)?;
                 let layer = self.new_layer("Layer", Face::Front, vec![]);

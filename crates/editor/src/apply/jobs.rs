@@ -60,7 +60,7 @@ impl Session {
                 let before = self.project.clone();
                 for (scan, file) in found {
                     let path = store::relative(self.path.as_deref(), file);
-                    for art in self.project.layers.iter_mut().flat_map(|l| &mut l.art) {
+                    for art in self.project.every_art_mut() {
                         if art.scan.key.sha256 == scan.key.sha256 {
                             art.scan.path.clone_from(&path);
                         }
@@ -92,12 +92,8 @@ impl Session {
             Done::Collected(from, Ok((count, project))) => {
                 let before = self.project.clone();
                 // Only the paths are taken over: the person may have gone on working.
-                for art in self.project.layers.iter_mut().flat_map(|l| &mut l.art) {
-                    let copied = project
-                        .layers
-                        .iter()
-                        .flat_map(|l| &l.art)
-                        .find(|a| a.scan.key.sha256 == art.scan.key.sha256);
+                for art in self.project.every_art_mut() {
+                    let copied = project.every_art().find(|a| a.scan.key.sha256 == art.scan.key.sha256);
                     if let Some(copied) = copied {
                         let file = store::resolve(Some(from), &copied.scan);
                         art.scan.path = store::relative(self.path.as_deref(), &file);
@@ -215,7 +211,7 @@ impl Session {
             if let Some(pixels) = self.images.get(&key).map(Arc::clone) {
                 self.images.insert(now.clone(), pixels);
             }
-            for art in self.project.layers.iter_mut().flat_map(|l| &mut l.art).filter(|a| a.scan.key == key) {
+            for art in self.project.every_art_mut().filter(|a| a.scan.key == key) {
                 art.scan.key = now.clone();
                 art.scan.size = size;
             }

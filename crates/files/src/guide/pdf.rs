@@ -16,6 +16,11 @@ pub(super) fn document(drawing: &Drawing, title: &str) -> Vec<u8> {
     pages(&[(drawing.original, &drawing.items)], title)
 }
 
+/// A page of this size with these things on it, in mm from its top left.
+pub(crate) fn page(size: Size, items: &[(Rgb, Item)], title: &str) -> Vec<u8> {
+    pages(&[(size, items)], title)
+}
+
 /// Pages of any size, each with what is drawn on it in mm from its top left.
 pub(crate) fn pages(leaves: &[(Size, &[(Rgb, Item)])], title: &str) -> Vec<u8> {
     let [catalog, tree, info] = [1, 2, 3].map(Ref::new);
@@ -105,7 +110,7 @@ fn path(content: &mut Content, curves: &[Curve], at: impl Fn(Point) -> (f32, f32
 }
 
 /// A circle as four cubics, clockwise on the page.
-pub(super) fn circle(centre: Point, radius: f64) -> Vec<Curve> {
+pub(crate) fn circle(centre: Point, radius: f64) -> Vec<Curve> {
     let at = |x: f64, y: f64| Point::new(centre.x + radius * x, centre.y + radius * y);
     let quarter = |(x, y): (f64, f64)| {
         // Each quarter begins at (x, y) and ends a quarter turn on.

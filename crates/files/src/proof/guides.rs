@@ -1,7 +1,8 @@
 //! Guides over the print: creases, slits and what is trimmed off.
 
-use slipsheet_core::fold::{LineKind, SheetLine, trim_lines};
+use slipsheet_core::fold::{Face, LineKind, SheetLine, trim_lines};
 use slipsheet_core::geometry::{Affine, Point, Rect};
+use slipsheet_core::wrap::{NetLine, NetLineKind};
 
 use super::Sheet;
 use super::canvas::{Canvas, GUIDE, PxRect};
@@ -31,6 +32,15 @@ impl Guide {
         };
         Self { from: line.from, to: line.to, dashes }
     }
+
+    /// Scores are dashed, cuts and hatches over glue are whole.
+    pub(crate) fn of_net(line: NetLine) -> Self {
+        let dashes = match line.kind {
+            NetLineKind::Score => VALLEY,
+            NetLineKind::Cut | NetLineKind::Glue => SLIT,
+        };
+        Self { from: line.from, to: line.to, dashes }
+    }
 }
 
 pub(super) fn draw(sheet: &Sheet<'_>, print: PxRect, canvas: &mut Canvas) {
@@ -40,6 +50,12 @@ pub(super) fn draw(sheet: &Sheet<'_>, print: PxRect, canvas: &mut Canvas) {
         && let Some(scheme) = &sheet.project.fold
     {
         guides.extend(scheme.sheet_lines(size, sheet.face).into_iter().map(Guide::of));
+    }
+    if sheet.options.fold_guides
+        && let Some(Ok(plan)) = sheet.project.wrap_plan().filter(|_| sheet.project.shows_wrap())
+    {
+        let lines = if sheet.face == Face::Back { plan.lines_from_behind() } else { plan.lines() };
+        guides.extend(lines.into_iter().map(Guide::of_net));
     }
     if sheet.options.trim_guides {
         guides.extend(trim_lines(size, sheet.project.trim.get()).into_iter().map(Guide::of));

@@ -24,9 +24,9 @@ pub fn collect(project: &mut Project, project_path: &Path, progress: &Progress) 
     let stem = project_path.file_stem().map_or_else(|| "project".into(), |s| s.to_string_lossy());
     let folder = folder_of(project_path).join(format!("{stem} scans"));
     let mut gathered = project.clone();
-    let total = gathered.layers.iter().map(|l| l.art.len()).sum::<usize>().max(1);
+    let total = gathered.every_art().count().max(1);
     let mut shelf = Folder { path: folder, by_contents: BTreeMap::new(), names: BTreeSet::new(), copied: 0 };
-    for (done, art) in gathered.layers.iter_mut().flat_map(|l| &mut l.art).enumerate() {
+    for (done, art) in gathered.every_art_mut().enumerate() {
         if progress.is_cancelled() {
             return Err(ScanError::Cancelled.into());
         }

@@ -32,7 +32,7 @@ pub fn relative(project_path: Option<&Path>, scan_path: &Path) -> String {
 
 /// Rewrites every reference of a project that is saved elsewhere, so that it means the same file as before.
 pub fn rebase(project: &mut Project, old: Option<&Path>, new: &Path) {
-    for art in project.layers.iter_mut().flat_map(|l| &mut l.art) {
+    for art in project.every_art_mut() {
         art.scan.path = relative(Some(new), &resolve(old, &art.scan));
     }
 }

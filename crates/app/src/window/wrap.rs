@@ -1,0 +1,359 @@
+//! The wrap's window: what it is, its sizes and its stock, with the net and its sheet drawn as they follow.
+
+use egui::{ComboBox, DragValue, Grid, RichText, Sense, Ui, Vec2};
+use slipsheet_core::units::SheetFormat;
+use slipsheet_core::wrap::{
+    Allowance, BandHeight, Block, CaliperMm, FlapWidth, GlueFlap, Gripper, MAX_LEAVES, SideMm, TrimGap, Wrap,
+    WrapKind, WrapOrder, WrapPlan, estimated_caliper,
+};
+use slipsheet_editor::{Command, Pick, WrapChange};
+use slipsheet_files::wrap_sheet::CAUTION;
+
+use super::{SlipsheetApp, Wish, Wishes, pickers, theme, wrap_draw};
+
+/// Width of the column of fields, in points.
+const FIELDS: f32 = 316.0;
+
+/// What the window of the wrap holds.
+#[derive(Default)]
+pub(crate) struct WrapState {
+    order: Option<Box<WrapOrder>>,
+    /// Whether the wrap was in hand in the last frame.
+    pub shown: bool,
+}
+
+impl WrapState {
+    /// Whether the window is open.
+    pub fn is_open(&self) -> bool {
+        self.order.is_some()
+    }
+}
+
+/// What becomes of the window after a frame.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Next {
+    Stay,
+    Close,
+}
+
+impl SlipsheetApp {
+    /// Opens the window on the project's wrap, or on a new one on the project's stock.
+    pub(super) fn open_wrap(&mut self) {
+        let project = self.session.project();
+        let order = project.wrap_order().unwrap_or_else(|| {
+            let (wrap, stock) = (Wrap::default(), project.stock.clone());
+            let fresh = |sheet, lying| WrapOrder { wrap: wrap.clone(), sheet, lying, stock: stock.clone() };
+            // The project's own sheet where one fits there, else the next larger that the press takes.
+            let own = fresh(project.sheet, false);
+            let larger = [
+                fresh(project.sheet, true),
+                fresh(SheetFormat::Tabloid, false),
+                fresh(SheetFormat::A3, false),
+            ];
+            let fits = |o: &&WrapOrder| WrapPlan::new(project, o).is_ok();
+            std::iter::once(&own).chain(&larger).find(fits).unwrap_or(&own).clone()
+        });
+        self.state.wrap.order = Some(Box::new(order));
+    }
+
+    /// The window, where it is open.
+    pub(super) fn wrap_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
+        if self.state.dialog.is_some() {
+            return;
+        }
+        let Some(mut order) = self.state.wrap.order.take() else { return };
+        let frame = theme::dialog_frame(ctx);
+        let room = ctx.content_rect().size() - Vec2::new(90.0, 90.0);
+        let size = Vec2::new(room.x.min(1010.0), room.y.min(680.0));
+        let mut next = Next::Stay;
+        let response = egui::Modal::new(egui::Id::unique("wrap")).frame(frame).show(ctx, |ui| {
+            ui.set_width(size.x);
+            next = self.wrap_form_ui(ui, &mut order, size, wanted);
+        });
+        if next == Next::Stay && !response.should_close() {
+            self.state.wrap.order = Some(order);
+        }
+    }
+
+    fn wrap_form_ui(&self, ui: &mut Ui, order: &mut WrapOrder, size: Vec2, wanted: &mut Wishes) -> Next {
+        ui.heading("Wrap");
+        ui.separator();
+        let height = size.y - 110.0;
+        let booklet = self.session.project().turned_to(false);
+        let plan = WrapPlan::new(&booklet, order);
+        ui.horizontal_top(|ui| {
+            ui.allocate_ui_with_layout(
+                Vec2::new(FIELDS, height),
+                egui::Layout::top_down(egui::Align::Min),
+                |ui| {
+                    egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+                        ui.set_width(FIELDS - 14.0);
+                        let block = Block::of(&booklet, &order.wrap).ok();
+                        fields_ui(ui, order, block);
+                        ui.add_space(theme::GAP);
+                        ui.label(theme::heading("Stock and sheet"));
+                        let stocks = &self.session.shelf().stocks;
+                        if let Some(stock) = pickers::stock_picker(ui, &order.stock, &[], stocks) {
+                            order.stock = stock;
+                        }
+                        sheet_fields_ui(ui, order);
+                    });
+                },
+            );
+            ui.add_space(theme::GAP);
+            ui.allocate_ui_with_layout(
+                Vec2::new(ui.available_width(), height),
+                egui::Layout::top_down(egui::Align::Min),
+                |ui| match &plan {
+                    Ok(plan) => plan_ui(ui, plan, height),
+                    Err(e) => {
+                        let said = super::sentence(&e.to_string());
+                        ui.add(egui::Label::new(RichText::new(said).color(theme::of(ui).error)).wrap());
+                    }
+                },
+            );
+        });
+        ui.separator();
+        self.wrap_buttons_ui(ui, order, plan.is_ok(), wanted)
+    }
+
+    fn wrap_buttons_ui(&self, ui: &mut Ui, order: &WrapOrder, fits: bool, wanted: &mut Wishes) -> Next {
+        let has = self.session.project().wrap.is_some();
+        let mut next = Next::Stay;
+        ui.horizontal(|ui| {
+            if has
+                && ui
+                    .button("Remove the wrap")
+                    .on_hover_text("With its layers; undo brings it back")
+                    .clicked()
+            {
+                wanted.push(Wish::Do(Command::Wrap(WrapChange::Remove)));
+                next = Next::Close;
+            }
+            super::editions::trouble_ui(ui, self.session.notices());
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                if ui.button("Close").clicked() {
+                    next = Next::Close;
+                }
+                let give =
+                    if has { "Change its sheet in this project" } else { "Give it a sheet in this project" };
+                let tip = "A sheet of its own with its own layers, switched to at the top of the window";
+                if ui.add_enabled(fits, egui::Button::new(give)).on_hover_text(tip).clicked() {
+                    wanted.push(Wish::Do(Command::Wrap(WrapChange::Give(Box::new(order.clone())))));
+                    wanted.push(Wish::Do(Command::TurnTo(true)));
+                    next = Next::Close;
+                }
+                let tip = "The sheet at true size, to be cut and scored";
+                let export = ui.add_enabled(fits, egui::Button::new("Export PDF or SVG…"));
+                if export.on_hover_text(tip).clicked() {
+                    let pick = Pick::ExportWrap(Box::new(order.clone()));
+                    wanted.push(Wish::Do(Command::AskExport(pick)));
+                }
+            });
+        });
+        next
+    }
+
+    /// The choice between the two sheets of a project that has a wrap, for the menu bar.
+    pub(super) fn which_sheet_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
+        let project = self.session.project();
+        if project.wrap.is_none() {
+            return;
+        }
+        ui.separator();
+        let tip = super::menu::hint(ui, super::actions::of(super::actions::Action::OtherSheet));
+        for (wrap, name) in [(false, "Booklet"), (true, "Wrap")] {
+            let text = RichText::new(name).family(theme::strong());
+            let tab = egui::Button::selectable(project.shows_wrap() == wrap, text);
+            if ui.add(tab.min_size(Vec2::new(72.0, 24.0))).on_hover_text(&tip).clicked() {
+                wanted.push(Wish::Do(Command::TurnTo(wrap)));
+            }
+        }
+    }
+
+    /// What belonged to the sheet that was in hand before is put away.
+    pub(super) fn follow_sheet(&mut self) {
+        let shown = self.session.project().shows_wrap();
+        let state = &mut self.state;
+        if state.wrap.shown != shown {
+            state.wrap.shown = shown;
+            (state.sheet.fit, state.alone, state.compare, state.lineup) = (true, false, None, None);
+            state.face = slipsheet_core::fold::Face::Front;
+            if shown {
+                state.view = super::MainView::Sheet;
+            }
+        }
+    }
+
+    /// The net over the art, or why there is none any more.
+    pub(super) fn net_over_sheet(
+        &self,
+        painter: &egui::Painter,
+        screen: impl Fn(slipsheet_core::geometry::Point) -> egui::Pos2,
+        palette: theme::Palette,
+    ) {
+        let project = self.session.project();
+        if !project.shows_wrap() {
+            return;
+        }
+        match project.wrap_plan() {
+            Some(Ok(plan)) => {
+                let back = self.state.face == slipsheet_core::fold::Face::Back;
+                let lines = if back { plan.lines_from_behind() } else { plan.lines() };
+                wrap_draw::lines(painter, screen, &lines, wrap_draw::Pens { over_art: true, palette });
+            }
+            Some(Err(e)) => {
+                let at = painter.clip_rect().center_top() + Vec2::new(0.0, theme::RULER + 14.0);
+                let font = egui::FontId::proportional(13.0);
+                painter.text(
+                    at,
+                    egui::Align2::CENTER_TOP,
+                    super::sentence(&e.to_string()),
+                    font,
+                    palette.text,
+                );
+            }
+            None => {}
+        }
+    }
+
+    /// In the inspector, in place of the fold, while the wrap is in hand.
+    pub(super) fn wrap_fields(&self, ui: &mut Ui, wanted: &mut Wishes) {
+        ui.label(theme::heading("Wrap"));
+        let said = match self.session.project().wrap_plan() {
+            Some(Ok(plan)) => plan.sentences().into_iter().chain(plan.notes()).collect::<Vec<_>>().join("\n"),
+            Some(Err(e)) => super::sentence(&e.to_string()),
+            None => return,
+        };
+        ui.add(egui::Label::new(RichText::new(said).small().color(theme::of(ui).faint)).wrap());
+        if ui.button("Change the wrap…").clicked() {
+            wanted.push(Wish::Act(super::actions::Action::Wrap));
+        }
+    }
+}
+
+/// A number with its label, in a row of a grid.
+fn number(ui: &mut Ui, name: &str, value: &mut f64, range: std::ops::RangeInclusive<f64>, digits: usize) {
+    let label = ui.label(name);
+    let speed = 0.5 * 0.1_f64.powi(digits as i32);
+    let field = DragValue::new(value).range(range).suffix(" mm").max_decimals(digits).speed(speed * 2.0);
+    ui.add(field).labelled_by(label.id);
+    ui.end_row();
+}
+
+fn fields_ui(ui: &mut Ui, order: &mut WrapOrder, block: Option<Block>) {
+    let wrap = &mut order.wrap;
+    ui.horizontal_wrapped(|ui| {
+        for kind in WrapKind::ALL {
+            ui.selectable_value(&mut wrap.kind, kind, kind.name());
+        }
+    });
+    ui.add_space(theme::GAP);
+    Grid::new("wrap sizes").num_columns(2).spacing([14.0, 6.0]).show(ui, |ui| {
+        let mut v = wrap.allowance.get();
+        number(ui, "Allowance", &mut v, 0.0..=10.0, 1);
+        wrap.allowance = Allowance::new(v);
+        if wrap.kind.is_glued() {
+            let mut v = wrap.glue_flap.get();
+            number(ui, "Glue flap", &mut v, 3.0..=60.0, 1);
+            wrap.glue_flap = GlueFlap::new(v);
+        } else {
+            let mut v = wrap.flap_width.get();
+            number(ui, "Turned-in flaps", &mut v, 0.0..=400.0, 1);
+            wrap.flap_width = FlapWidth::new(v);
+        }
+        if wrap.kind == WrapKind::BellyBand {
+            let mut v = wrap.band_height.get();
+            number(ui, "Height of the band", &mut v, 10.0..=1000.0, 1);
+            wrap.band_height = BandHeight::new(v);
+        }
+    });
+    ui.add_space(theme::GAP);
+    ui.label(theme::heading("Finished piece"));
+    let Some(block) = block else { return };
+    Grid::new("wrap piece").num_columns(2).spacing([14.0, 6.0]).show(ui, |ui| {
+        // What is typed takes the place of what the fold says.
+        let (mut w, mut h) = (block.width, block.height);
+        number(ui, "Page width", &mut w, 10.0..=1000.0, 1);
+        number(ui, "Page height", &mut h, 10.0..=1000.0, 1);
+        if (w, h) != (block.width, block.height) {
+            wrap.finished = Some((SideMm::new(w), SideMm::new(h)));
+        }
+        let label = ui.label("Leaves");
+        let mut leaves = block.leaves;
+        ui.add(DragValue::new(&mut leaves).range(1..=MAX_LEAVES)).labelled_by(label.id);
+        ui.end_row();
+        if leaves != block.leaves {
+            wrap.leaves = Some(leaves);
+        }
+        let mut caliper = block.caliper;
+        number(ui, "Caliper of a leaf", &mut caliper, 0.02..=5.0, 3);
+        if (caliper - block.caliper).abs() > 1e-9 {
+            wrap.inner_caliper = Some(CaliperMm::new(caliper));
+        }
+        let known = wrap.own_caliper.map_or_else(|| estimated_caliper(&order.stock), CaliperMm::get);
+        let mut own = known;
+        number(ui, "Caliper of the wrap", &mut own, 0.02..=5.0, 3);
+        if (own - known).abs() > 1e-9 {
+            wrap.own_caliper = Some(CaliperMm::new(own));
+        }
+    });
+    let given = wrap.finished.is_some() || wrap.leaves.is_some();
+    let given = given || wrap.inner_caliper.is_some() || wrap.own_caliper.is_some();
+    let reset = ui.add_enabled(given, egui::Button::new("As the booklet has it").small());
+    if reset.on_hover_text("Size and leaves from the fold and the trim, calipers estimated").clicked() {
+        (wrap.finished, wrap.leaves, wrap.inner_caliper, wrap.own_caliper) = (None, None, None, None);
+    }
+}
+
+fn sheet_fields_ui(ui: &mut Ui, order: &mut WrapOrder) {
+    Grid::new("wrap sheet").num_columns(2).spacing([14.0, 6.0]).show(ui, |ui| {
+        let label = ui.label("Sheet");
+        let combo =
+            ComboBox::from_id_salt("wrap format").selected_text(order.sheet.name()).show_ui(ui, |ui| {
+                for named in SheetFormat::NAMED {
+                    ui.selectable_value(&mut order.sheet, named, named.name());
+                }
+            });
+        combo.response.labelled_by(label.id);
+        ui.end_row();
+        if !matches!(order.sheet, SheetFormat::Custom(_) | SheetFormat::Ledger) {
+            let label = ui.label("Lies");
+            ui.checkbox(&mut order.lying, "landscape").labelled_by(label.id);
+            ui.end_row();
+        }
+        let mut v = order.wrap.gap.get();
+        number(ui, "Between nets", &mut v, 0.0..=50.0, 1);
+        order.wrap.gap = TrimGap::new(v);
+        let mut v = order.wrap.gripper.get();
+        number(ui, "Gripper", &mut v, 0.0..=50.0, 1);
+        order.wrap.gripper = Gripper::new(v);
+    });
+}
+
+/// The net above; its sheet below, beside the figures.
+fn plan_ui(ui: &mut Ui, plan: &WrapPlan, height: f32) {
+    let p = theme::of(ui);
+    let above = Vec2::new(ui.available_width(), (height - theme::GAP) * 0.46);
+    let (rect, response) = ui.allocate_exact_size(above, Sense::hover());
+    let label = format!("Net of the {}", plan.order.wrap.kind.name().to_lowercase());
+    response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, &label));
+    wrap_draw::net_ui(&ui.painter_at(rect), rect, plan, p);
+    ui.horizontal_top(|ui| {
+        let side = (height - above.y - 2.0 * theme::GAP).min(ui.available_width() * 0.46);
+        let (rect, response) = ui.allocate_exact_size(Vec2::new(side, side), Sense::hover());
+        let label = format!("{} on a sheet", plan.count());
+        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, &label));
+        wrap_draw::sheet_ui(&ui.painter_at(rect), rect, plan, p);
+        ui.vertical(|ui| {
+            egui::ScrollArea::vertical().id_salt("wrap figures").max_height(side).show(ui, |ui| {
+                for line in plan.sentences() {
+                    ui.add(egui::Label::new(RichText::new(line).small()).wrap());
+                }
+                for line in plan.notes().iter().map(String::as_str).chain([CAUTION]) {
+                    ui.add(egui::Label::new(RichText::new(line).small().color(p.faint)).wrap());
+                }
+            });
+        });
+    });
+}

@@ -1,0 +1,183 @@
+//! A wrap worked out: the block, the net, and how it lies on the sheet.
+
+use super::{
+    Block, CaliperMm, FaceName, Layout, Net, NetLine, Wrap, WrapError, WrapKind, arrange, estimated_caliper,
+};
+use crate::geometry::{Point, Rect};
+use crate::project::Project;
+use crate::stock::Stock;
+use crate::units::{SheetFormat, Size};
+
+/// Two scores closer than this are hard to fold apart, mm (common practice, no source).
+const NARROW: f64 = 2.0;
+
+/// A wrap with the sheet and the stock that it is made of.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WrapOrder {
+    /// What it is.
+    pub wrap: Wrap,
+    /// The sheet.
+    pub sheet: SheetFormat,
+    /// Whether the sheet lies.
+    pub lying: bool,
+    /// Its stock.
+    pub stock: Stock,
+}
+
+impl WrapOrder {
+    /// The sheet as it lies.
+    pub fn sheet_size(&self) -> Size {
+        let size = self.sheet.size();
+        match self.sheet {
+            SheetFormat::Custom(_) | SheetFormat::Ledger => size,
+            _ if self.lying => size.turned(),
+            _ => size,
+        }
+    }
+}
+
+/// A wrap worked out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WrapPlan {
+    /// What was asked for.
+    pub order: WrapOrder,
+    /// What is wrapped.
+    pub block: Block,
+    /// Caliper of the wrap's stock, mm.
+    pub caliper: f64,
+    /// The flat net.
+    pub net: Net,
+    /// The sheet as it lies.
+    pub sheet: Size,
+    /// What of the sheet can be used.
+    pub room: Rect,
+    /// How nets lie there.
+    pub layout: Layout,
+}
+
+impl WrapPlan {
+    /// Works a wrap out for a project's booklet, whichever of its sheets is in hand.
+    ///
+    /// # Errors
+    /// See [`WrapError`].
+    pub fn new(project: &Project, order: &WrapOrder) -> Result<Self, WrapError> {
+        let booklet = project.turned_to(false);
+        let block = Block::of(&booklet, &order.wrap)?;
+        let caliper = order.wrap.own_caliper.map_or_else(|| estimated_caliper(&order.stock), CaliperMm::get);
+        let net = Net::new(&order.wrap, &block, caliper)?;
+        let (sheet, margins) = (order.sheet_size(), project.press.margins);
+        let (lead, side) = (margins.lead.get() + order.wrap.gripper.get(), margins.side.get());
+        let room = Rect {
+            x: side,
+            y: lead,
+            width: (sheet.width.get() - 2.0 * side).max(0.0),
+            height: (sheet.height.get() - lead - margins.tail.get()).max(0.0),
+        };
+        let layout = arrange(net.size, room, order.wrap.gap.get());
+        if layout.places.is_empty() {
+            return Err(WrapError::NoRoom {
+                width: net.size.width.get(),
+                height: net.size.height.get(),
+                room_width: room.width,
+                room_height: room.height,
+            });
+        }
+        Ok(Self { order: order.clone(), block, caliper, net, sheet, room, layout })
+    }
+
+    /// How many a sheet gives.
+    pub fn count(&self) -> usize {
+        self.layout.places.len()
+    }
+
+    /// Every line of every net, in mm from the top left of the sheet's front.
+    pub fn lines(&self) -> Vec<NetLine> {
+        let own = self.net.lines();
+        let on_sheet = self.layout.places.iter().flat_map(|place| {
+            let at = place.sheet_from_net(self.net.size);
+            own.iter().map(move |l| NetLine { from: at * l.from, to: at * l.to, kind: l.kind })
+        });
+        on_sheet.collect()
+    }
+
+    /// The same as the back is seen: turned over about the upright axis.
+    pub fn lines_from_behind(&self) -> Vec<NetLine> {
+        let over = |p: Point| Point::new(self.sheet.width.get() - p.x, p.y);
+        self.lines().into_iter().map(|l| NetLine { from: over(l.from), to: over(l.to), ..l }).collect()
+    }
+
+    /// The sizes, one sentence each.
+    pub fn sentences(&self) -> Vec<String> {
+        let (b, net, wrap) = (&self.block, self.net.size, &self.order.wrap);
+        let own = if wrap.own_caliper.is_some() { "measured" } else { "estimated" };
+        let inner = if wrap.inner_caliper.is_some() { "measured" } else { "estimated" };
+        let leaves = if b.leaves == 1 { "1 leaf".to_owned() } else { format!("{} leaves", b.leaves) };
+        let mut said = vec![
+            format!(
+                "{} for a piece of {:.1} × {:.1} mm, {:.2} mm thick: {leaves} of {:.3} mm ({inner}).",
+                wrap.kind.name(),
+                b.width,
+                b.height,
+                b.thickness(),
+                b.caliper
+            ),
+            format!(
+                "Net {:.1} × {:.1} mm of {}, caliper {:.3} mm ({own}); allowance {:.1} mm.",
+                net.width.get(),
+                net.height.get(),
+                self.order.stock.name,
+                self.caliper,
+                wrap.allowance.get()
+            ),
+        ];
+        let mut told: Vec<FaceName> = Vec::new();
+        let mut faces = Vec::new();
+        for face in &self.net.faces {
+            if !told.contains(&face.name) {
+                told.push(face.name);
+                let name = face.name.name().to_lowercase();
+                faces.push(format!("{name} {:.1} × {:.1}", face.rect.width, face.rect.height));
+            }
+        }
+        said.push(format!("Faces in mm: {}.", faces.join(", ")));
+        let many = match self.count() {
+            1 => "1 net".to_owned(),
+            n => format!("{n} nets"),
+        };
+        said.push(format!(
+            "{many} on a sheet of {:.1} × {:.1} mm: {}.",
+            self.sheet.width.get(),
+            self.sheet.height.get(),
+            self.layout.words()
+        ));
+        said
+    }
+
+    /// What to look out for; facts of the trade are common practice, no source.
+    pub fn notes(&self) -> Vec<String> {
+        let mut notes = Vec::new();
+        let narrow = [FaceName::Spine, FaceName::ForeEdge]
+            .into_iter()
+            .find_map(|name| self.net.face(name).filter(|r| r.width < NARROW).map(|r| (name, r.width)));
+        if let Some((name, width)) = narrow {
+            notes.push(format!(
+                "The {} is only {width:.1} mm wide: instead of two scores, one soft round fold is easier (common practice).",
+                name.name().to_lowercase()
+            ));
+        }
+        if self.order.wrap.kind == WrapKind::Slipcase && self.block.thickness() < 3.0 {
+            notes.push(
+                "The piece is less than 3 mm thick: a slipcase this flat is hard to glue; a sleeve may serve better (common practice)."
+                    .to_owned(),
+            );
+        }
+        if self.order.wrap.own_caliper.is_none() || self.order.wrap.inner_caliper.is_none() {
+            notes.push(
+                "Calipers are estimated from the weight (common practice): measure ten leaves and make one wrap first."
+                    .to_owned(),
+            );
+        }
+        notes.push("Let the grain run along the scores of the spine (common practice).".to_owned());
+        notes
+    }
+}
