@@ -5,18 +5,22 @@
 //! and only what is seen is textured, once a pixel but on edges.
 
 mod bend;
+mod bound;
 mod mesh;
 mod pages;
+mod piece;
 mod plane;
 mod prints;
 mod raster;
 mod shadow;
 mod timeline;
 
+pub use bound::Bound;
 pub use mesh::Folded;
 pub use pages::{PageMark, opening_of_page, page_at, page_marks};
-pub use prints::{Texture, flat_scheme, paper_of, print_dpi, prints};
-pub use raster::draw;
+pub use piece::Piece;
+pub use prints::{Prints, Texture, flat_scheme, paper_of, print_dpi, prints};
+pub use raster::{draw, draw_sheets};
 pub use timeline::{Step, StepKind, moment, steps, time_of_opening};
 
 use crate::stock::Stock;

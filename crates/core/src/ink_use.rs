@@ -12,7 +12,10 @@ use crate::units::Size;
 /// One layer's ink on one sheet.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct InkUse {
-    /// Layer, by its index in the project.
+    /// The sheet of a booklet, from 0.
+    #[serde(default)]
+    pub sheet: usize,
+    /// Layer, by its index in the project of that sheet ([`Project::on_sheet`]).
     pub layer: usize,
     /// Name of the ink.
     pub ink: String,
@@ -22,24 +25,27 @@ pub struct InkUse {
     pub grams: f64,
 }
 
-/// The ink that a sheet takes, layer by layer in printing order; hidden layers are left out.
+/// The ink that a copy takes, sheet by sheet and layer by layer in printing order; hidden layers are left out, and
+/// on a sheet of a booklet those without artwork there.
 pub fn ink_use(project: &Project, images: &Images) -> Vec<InkUse> {
-    let faces = [Face::Front, Face::Back];
-    let scenes: Vec<(Face, Option<Scene>)> = faces
-        .into_par_iter()
-        .map(|face| (face, Scene::new(project, images, Show { face, perfect: true, ..Show::default() }).ok()))
-        .collect();
-    let mut all = Vec::new();
-    for (face, scene) in &scenes {
-        let Some(scene) = scene else { continue };
-        for (layer, l) in project.on(*face).filter(|(_, l)| l.visible) {
-            let coverage = scene.coverage(layer);
-            let ink = l.ink.name.clone();
-            let grams = grams(coverage, project.sheet_size(), &project.job.prices, &ink);
-            all.push(InkUse { layer, ink, coverage, grams });
+    let sides = |sheet| [(sheet, Face::Front), (sheet, Face::Back)];
+    let sides: Vec<(usize, Face)> = (0..project.sheets()).flat_map(sides).collect();
+    let of_side = |(sheet, face)| {
+        let one = project.on_sheet(sheet);
+        let shown = |l: &crate::layer::Layer| l.visible && (project.booklet.is_none() || !l.art.is_empty());
+        if !one.on(face).any(|(_, l)| shown(l)) {
+            return Vec::new();
         }
-    }
-    all
+        let show = Show { face, perfect: true, ..Show::default() };
+        let Ok(scene) = Scene::new(&one, images, show) else { return Vec::new() };
+        let of_layer = |(layer, l): (usize, &crate::layer::Layer)| {
+            let (ink, coverage) = (l.ink.name.clone(), scene.coverage(layer));
+            let grams = grams(coverage, project.sheet_size(), &project.job.prices, &ink);
+            InkUse { sheet, layer, ink, coverage, grams }
+        };
+        one.on(face).filter(|(_, l)| shown(l)).map(of_layer).collect::<Vec<_>>()
+    };
+    sides.into_par_iter().flat_map_iter(of_side).collect()
 }
 
 /// Grams of an ink on one sheet.

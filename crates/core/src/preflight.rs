@@ -12,6 +12,7 @@ mod moire;
 mod pages;
 mod placing;
 mod scans;
+mod sheets;
 mod shop;
 mod strokes;
 
@@ -74,6 +75,8 @@ pub struct Finding {
     pub layer: Option<usize>,
     /// The page, from 1.
     pub page: Option<u32>,
+    /// The sheet of a booklet, from 0.
+    pub sheet: Option<usize>,
     /// Where on a face.
     pub place: Option<Place>,
     /// The person's note, when they have accepted it.
@@ -83,7 +86,23 @@ pub struct Finding {
 impl Finding {
     fn new(kind: Kind, sentence: String) -> Self {
         let (severity, remedy) = (kind.severity(), kind.remedy());
-        Self { severity, kind, sentence, remedy, layer: None, page: None, place: None, accepted: None }
+        Self {
+            severity,
+            kind,
+            sentence,
+            remedy,
+            layer: None,
+            page: None,
+            sheet: None,
+            place: None,
+            accepted: None,
+        }
+    }
+
+    /// Found on a sheet of a booklet.
+    fn on_sheet(self, sheet: usize) -> Self {
+        let sentence = format!("on sheet {}, {}", sheet + 1, self.sentence);
+        Self { sheet: Some(sheet), sentence, ..self }
     }
 
     fn on_layer(self, layer: usize) -> Self {
@@ -104,6 +123,7 @@ impl Finding {
         let mut parts = Vec::new();
         parts.extend(self.layer.map(|l| format!("layer {}", l + 1)));
         parts.extend(self.page.map(|p| format!("page {p}")));
+        parts.extend(self.sheet.map(|s| format!("sheet {}", s + 1)));
         if let Some(Place { face, rect }) = &self.place {
             let (x, y) = (libm::round(rect.x), libm::round(rect.y));
             parts.push(format!("{} {x:.0}, {y:.0} mm", face.name().to_lowercase()));
@@ -172,14 +192,15 @@ pub fn findings_with(
 ) -> Vec<Finding> {
     let mut all = inks::findings(project, images);
     all.extend(scans::findings(project, images, trouble));
-    all.extend(pages::findings(project, images));
-    all.extend(moire::findings(project, images));
     all.extend(placing::findings(project, images));
     all.extend(shop::findings(project));
-    let looks = look::Look::all(project, images);
-    all.extend(edges::findings(project, &looks));
-    all.extend(coverage::findings(project, &looks));
-    all.extend(strokes::findings(project, images));
+    match &project.booklet {
+        Some(booklet) => all.extend(sheets::findings(project, booklet, images)),
+        None => {
+            all.extend(pages::findings(project, images));
+            all.extend(on_one_sheet(project, images));
+        }
+    }
     for (first, second, sentence) in &studied.tight {
         // The sentence speaks of both; the list points at the one printed last.
         all.push(Finding::new(Kind::Tight, sentence.clone()).on_layer(*first.max(second)));
@@ -190,9 +211,19 @@ pub fn findings_with(
         finding.accepted = known.map(|a| a.note.clone());
     }
     all.sort_by(|a, b| {
-        let order = |f: &Finding| (!f.is_open(), f.severity, f.kind, f.layer, f.page);
+        let order = |f: &Finding| (!f.is_open(), f.severity, f.kind, f.sheet, f.layer, f.page);
         order(a).cmp(&order(b))
     });
+    all
+}
+
+/// What needs a look at the pixels of one sheet.
+fn on_one_sheet(project: &Project, images: &Images) -> Vec<Finding> {
+    let mut all = moire::findings(project, images);
+    let looks = look::Look::all(project, images);
+    all.extend(edges::findings(project, &looks));
+    all.extend(coverage::findings(project, &looks));
+    all.extend(strokes::findings(project, images));
     all
 }
 

@@ -278,6 +278,13 @@ impl Project {
         std::borrow::Cow::Owned(one)
     }
 
+    /// The layer of this project that a layer of one of its sheets ([`Self::on_sheet`]) comes from.
+    pub fn origin(&self, one: &Self, layer: usize) -> usize {
+        let ink = one.layers.get(layer).map(|l| l.ink.name.as_str());
+        let same = || self.layers.iter().position(|l| Some(l.ink.name.as_str()) == ink);
+        if layer < self.layers.len() { layer } else { same().unwrap_or(layer) }
+    }
+
     /// The pieces of one artwork that lie on a sheet, with their face.
     fn pieces(&self, art: &Art, face: Face, sheet: usize) -> Vec<(Face, Art)> {
         let size = self.sheet_size();

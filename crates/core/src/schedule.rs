@@ -6,37 +6,54 @@ use crate::fold::Face;
 use crate::plan;
 use crate::project::Project;
 
-/// One passage of the stack through the press.
+/// One passage of a stack through the press.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct PressPass {
+    /// The sheet of a booklet, from 0.
+    pub sheet: usize,
     /// The face it prints.
     pub face: Face,
-    /// Layers by their index in the project, one a drum, in printing order.
+    /// Layers by their index in the project of that sheet ([`Project::on_sheet`]), one a drum, in printing order.
     pub layers: Vec<usize>,
+    /// Names of their inks.
+    pub inks: Vec<String>,
 }
 
-/// The passes of a job, front before back, in printing order; hidden layers are not printed.
+/// The passes of a job, front before back, in printing order; hidden layers are not printed, and on a sheet of a
+/// booklet what has no artwork there needs no master.
+///
+/// Of a booklet the same inks print on sheet after sheet, so that drums are changed as seldom as can be.
 pub fn press_passes(project: &Project) -> Vec<PressPass> {
-    let shown = |i: &usize| project.layers.get(*i).is_some_and(|l| l.visible);
-    [Face::Front, Face::Back]
-        .into_iter()
-        .flat_map(|face| {
-            plan::passes(project, face).into_iter().map(move |layers| PressPass { face, layers })
-        })
-        .map(|pass| PressPass { layers: pass.layers.into_iter().filter(shown).collect(), ..pass })
-        .filter(|pass| !pass.layers.is_empty())
-        .collect()
+    let mut all = Vec::new();
+    for sheet in 0..project.sheets() {
+        let one = project.on_sheet(sheet);
+        let needed = |l: &crate::layer::Layer| project.booklet.is_none() || !l.art.is_empty();
+        for face in [Face::Front, Face::Back] {
+            for layers in plan::passes(&one, face) {
+                let printed = layers.iter().filter_map(|i| Some((*i, one.layers.get(*i)?)));
+                let printed = printed.filter(|(_, l)| l.visible && needed(l));
+                let (layers, inks): (Vec<usize>, Vec<String>) =
+                    printed.map(|(i, l)| (i, l.ink.name.clone())).unzip();
+                if !layers.is_empty() {
+                    all.push(PressPass { sheet, face, layers, inks });
+                }
+            }
+        }
+    }
+    if project.sheets() > 1 {
+        let rank = |ink: &String| project.layers.iter().position(|l| l.ink.name == *ink);
+        all.sort_by_key(|pass| (pass.face, pass.inks.first().and_then(rank), pass.inks.len()));
+    }
+    all
 }
 
 /// Drums that must be fitted: those whose ink was not in the press in the pass before.
-pub fn drums_fitted(project: &Project, passes: &[PressPass]) -> usize {
-    let ink = |i: &usize| project.layers.get(*i).map(|l| l.ink.name.as_str());
-    let mut before: Vec<Option<&str>> = Vec::new();
+pub fn drums_fitted(passes: &[PressPass]) -> usize {
+    let mut before: &[String] = &[];
     let mut fitted = 0;
     for pass in passes {
-        let now: Vec<Option<&str>> = pass.layers.iter().map(ink).collect();
-        fitted += now.iter().filter(|ink| !before.contains(ink)).count();
-        before = now;
+        fitted += pass.inks.iter().filter(|ink| !before.contains(ink)).count();
+        before = &pass.inks;
     }
     fitted
 }
@@ -91,40 +108,38 @@ impl Schedule {
         Self::of(project, job.copies.saturating_add(job.overs), job.copies)
     }
 
-    /// The schedule for a number of sheets that become a number of copies.
+    /// The schedule for a number of copies of every sheet that become a number of copies.
     pub fn of(project: &Project, sheets: u32, copies: u32) -> Self {
         let passes = press_passes(project);
         let (job, prices) = (&project.job, &project.job.prices);
         let mut line = Line::default();
         let mut machine = 0.0;
-        let mut before: Vec<&str> = Vec::new();
+        let mut before: &[String] = &[];
+        // Face and end of the last print of each stack: one stack dries while another is printed.
+        let mut printed: Vec<Option<(Face, f64)>> = vec![None; project.sheets()];
         for (i, pass) in passes.iter().enumerate() {
-            let inks: Vec<&str> = pass
-                .layers
-                .iter()
-                .filter_map(|l| project.layers.get(*l))
-                .map(|l| l.ink.name.as_str())
-                .collect();
-            let fresh = inks.iter().filter(|ink| !before.contains(ink)).count() as f64;
+            let fresh = pass.inks.iter().filter(|ink| !before.contains(ink)).count() as f64;
             let set_up = prices.set_up_minutes.get()
                 + fresh * prices.drum_minutes.get()
-                + inks.len() as f64 * prices.master_minutes.get();
-            if i > 0 {
-                let what =
-                    if pass.face == Face::Back && passes.get(i - 1).is_some_and(|p| p.face == Face::Front) {
-                        "Dry, then turn the stack over"
-                    } else {
-                        "Dry"
-                    };
-                line.add(StepKind::Dry, what.to_owned(), job.drying.get(), Some(i + 1));
+                + pass.inks.len() as f64 * prices.master_minutes.get();
+            if let Some((face, ended)) = printed.get(pass.sheet).copied().flatten() {
+                let turned = pass.face == Face::Back && face == Face::Front;
+                let what = if turned { "Dry, then turn the stack over" } else { "Dry" };
+                line.add(StepKind::Dry, what.to_owned(), job.drying.get() - (line.at - ended), Some(i + 1));
             }
-            let named = inks.join(" + ");
+            let side = match project.sheets() {
+                1 => pass.face.name().to_lowercase(),
+                _ => format!("{} of sheet {}", pass.face.name().to_lowercase(), pass.sheet + 1),
+            };
+            let named = pass.inks.join(" + ");
             line.add(StepKind::SetUp, format!("Set up pass {}: {named}", i + 1), set_up, Some(i + 1));
             let print = f64::from(sheets) / project.press.speed.get();
-            let face = pass.face.name().to_lowercase();
-            line.add(StepKind::Print, format!("Print {sheets} sheets, {face}"), print, Some(i + 1));
+            line.add(StepKind::Print, format!("Print {sheets} sheets, {side}"), print, Some(i + 1));
             machine += set_up + print;
-            before = inks;
+            before = &pass.inks;
+            if let Some(last) = printed.get_mut(pass.sheet) {
+                *last = Some((pass.face, line.at));
+            }
         }
         let slot = line.at;
         let hand_minutes = job.hand.per_copy() * f64::from(copies);

@@ -67,7 +67,7 @@ pub struct CostLine {
 pub struct Cost {
     /// Copies.
     pub copies: u32,
-    /// Sheets printed, with overs.
+    /// Sheets printed, with overs: of a booklet all its sheets.
     pub sheets: u32,
     /// The bill; lines that cost nothing are kept where something was counted.
     pub lines: Vec<CostLine>,
@@ -79,18 +79,20 @@ pub struct Cost {
 
 /// What a job costs for a number of copies.
 ///
-/// One sheet makes one copy. Overs are in the proportion of the terms.
+/// A copy takes one sheet, or of a booklet one of each. Overs are in the proportion of the terms.
 pub fn cost(project: &Project, inks: &[InkUse], copies: u32) -> Cost {
-    let sheets = copies.saturating_add(project.job.overs_for(copies));
-    cost_of(project, inks, copies, sheets)
+    let run = copies.saturating_add(project.job.overs_for(copies));
+    cost_of(project, inks, copies, run)
 }
 
-fn cost_of(project: &Project, inks: &[InkUse], copies: u32, sheets: u32) -> Cost {
+/// The cost where so many of every sheet are printed.
+fn cost_of(project: &Project, inks: &[InkUse], copies: u32, run: u32) -> Cost {
+    let sheets = run.saturating_mul(project.sheets() as u32);
     let (job, prices) = (&project.job, &project.job.prices);
     let passes = press_passes(project);
     let masters: usize = passes.iter().map(|p| p.layers.len()).sum();
-    let drums = drums_fitted(project, &passes);
-    let (n, c) = (f64::from(sheets), f64::from(copies));
+    let drums = drums_fitted(&passes);
+    let (n, c) = (f64::from(run), f64::from(copies));
     let mut lines = Vec::new();
     let mut line = |kind, how: String, amount: f64| lines.push(CostLine { kind, how, amount });
     line(CostKind::Masters, format!("{masters} masters"), masters as f64 * prices.master.get());
@@ -102,7 +104,7 @@ fn cost_of(project: &Project, inks: &[InkUse], copies: u32, sheets: u32) -> Cost
     };
     line(
         CostKind::Impressions,
-        format!("{sheets} sheets x {per_sheet}"),
+        format!("{run} sheets x {per_sheet}"),
         n * per_sheet as f64 * prices.impression.get(),
     );
     for (kind, how, amount) in stock(project, prices, sheets) {
@@ -110,7 +112,7 @@ fn cost_of(project: &Project, inks: &[InkUse], copies: u32, sheets: u32) -> Cost
     }
     let grams: f64 = inks.iter().map(|i| i.grams).sum::<f64>() * n;
     line(CostKind::Ink, format!("{grams:.0} g"), grams / 1000.0 * prices.ink_kilogram.get());
-    let machine = Schedule::of(project, sheets, copies).machine_minutes;
+    let machine = Schedule::of(project, run, copies).machine_minutes;
     line(CostKind::Machine, format!("{machine:.0} min"), machine / 60.0 * prices.machine_hour.get());
     let hand = job.hand.per_copy() * c;
     line(CostKind::Hand, format!("{hand:.0} min"), hand / 60.0 * prices.hand_hour.get());
@@ -166,8 +168,8 @@ pub fn break_even(project: &Project, inks: &[InkUse]) -> Option<u32> {
 pub fn budget(project: &Project, inks: &[InkUse], good: u32, share: Option<f64>) -> Cost {
     match share.filter(|s| *s > 0.0) {
         Some(share) => {
-            let sheets = libm::ceil(f64::from(good) / share.min(1.0)).min(f64::from(u32::MAX)) as u32;
-            cost_of(project, inks, good, sheets)
+            let run = libm::ceil(f64::from(good) / share.min(1.0)).min(f64::from(u32::MAX)) as u32;
+            cost_of(project, inks, good, run)
         }
         None => cost(project, inks, good),
     }

@@ -38,7 +38,9 @@ fn job() -> (Project, Vec<InkUse>) {
             remedies: vec![],
         });
     }
-    let inks = (0..3).map(|layer| InkUse { layer, ink: String::new(), coverage: 0.5, grams: 0.2 }).collect();
+    let inks = (0..3)
+        .map(|layer| InkUse { sheet: 0, layer, ink: String::new(), coverage: 0.5, grams: 0.2 })
+        .collect();
     project.job = JobTerms {
         copies: 100,
         overs: 20,

@@ -24,15 +24,18 @@ pub(super) fn bends(scheme: &Scheme, sheet: Size, pose: &Pose, fold: f64, open: 
     if scheme.binding == Binding::Leaflet || fold < 1.0 {
         return Bends { arcs: vec![0.0; pose.panels.len()], openness: 0.0 };
     }
-    let openings = scheme.openings() as f64;
+    of_leaves(&pose.panels, &scheme.pose(sheet, 1.0, 0.0).panels, scheme.openings() as f64, open)
+}
+
+/// The bends of bound leaves, from where they lie now and where they lay in the closed booklet.
+pub(super) fn of_leaves(now: &[FoldedPanel], closed: &[FoldedPanel], openings: f64, open: f64) -> Bends {
     let openness = smooth(open.min(openings - open));
-    let closed = scheme.pose(sheet, 1.0, 0.0);
     let arc = |(now, then): (&FoldedPanel, &FoldedPanel)| {
         // How far the leaf has come across: the angle to where it lay in the closed booklet.
         let cos = unit(across(now)).dot(unit(across(then))).clamp(-1.0, 1.0);
         openness * REST * cos + DRAG * (1.0 - cos * cos)
     };
-    Bends { arcs: pose.panels.iter().zip(&closed.panels).map(arc).collect(), openness }
+    Bends { arcs: now.iter().zip(closed).map(arc).collect(), openness }
 }
 
 fn across(panel: &FoldedPanel) -> Vec3 {

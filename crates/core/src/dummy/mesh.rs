@@ -32,6 +32,22 @@ pub(super) struct Strip {
     pub raised: f64,
     /// Its panel.
     pub panel: usize,
+    /// Its sheet.
+    pub sheet: usize,
+}
+
+/// A pose with what its panels need to become pieces of paper.
+pub(super) struct Moment {
+    /// The panels where they lie.
+    pub panels: Vec<FoldedPanel>,
+    /// For each panel, its edges (top, right, bottom, left) that lie on another panel's.
+    pub shared: Vec<[bool; 4]>,
+    /// For each panel, the edge that it turns about, where it is one.
+    pub hinges: Vec<Option<usize>>,
+    pub bends: Bends,
+    pub radius: f64,
+    /// Thickness of a panel in mm.
+    pub thickness: f64,
 }
 
 /// The cut edge of the paper.
@@ -61,15 +77,27 @@ impl Folded {
         let pose = scheme.pose(sheet, fold, open);
         let (shift, radius) = frame(scheme, sheet, &pose, fold, open);
         let pose = Pose { panels: pose.panels.iter().map(|p| moved(p, shift)).collect() };
-        let Bends { arcs, openness } = bends(scheme, sheet, &pose, fold, open);
+        let bends = bends(scheme, sheet, &pose, fold, open);
         // A leaf of a slit sheet is a fold of two thicknesses.
         let sheets = if scheme.binding == Binding::Ring && fold > 0.7 { 2.0 } else { 1.0 };
-        let hinges = hinges(&pose);
-        let ground = pose.panels.iter().flat_map(|p| p.corners).map(|c| c.z).fold(f64::INFINITY, f64::min);
+        let shared = hinges(&pose);
+        let only = |edges: &[bool; 4]| {
+            edges.iter().position(|s| *s).filter(|_| edges.iter().filter(|s| **s).count() == 1)
+        };
+        let hinges = shared.iter().map(only).collect();
+        let thickness = thickness * sheets;
+        Self::of(&Moment { panels: pose.panels, shared, hinges, bends, radius, thickness })
+    }
+
+    /// The pieces of paper of a moment.
+    pub(super) fn of(moment: &Moment) -> Self {
+        let Moment { panels, shared, hinges, bends: Bends { arcs, openness }, radius, thickness } = moment;
+        let (openness, radius, thickness) = (*openness, *radius, *thickness);
+        let ground = panels.iter().flat_map(|p| p.corners).map(|c| c.z).fold(f64::INFINITY, f64::min);
         let mut folded =
             Self { strips: Vec::new(), rims: Vec::new(), radius, ground: ground.min(0.0) - thickness };
-        for (i, (panel, shared)) in pose.panels.iter().zip(&hinges).enumerate() {
-            let hinge = shared.iter().position(|s| *s).filter(|_| shared.iter().filter(|s| **s).count() == 1);
+        for (i, ((panel, shared), hinge)) in panels.iter().zip(shared).zip(hinges).enumerate() {
+            let hinge = *hinge;
             let bound = openness > 0.0 || arcs.get(i).is_some_and(|k| k.abs() > 1e-4);
             let leaf = Leaf {
                 panel: turned_to(panel, hinge.unwrap_or(3)),
@@ -78,7 +106,7 @@ impl Folded {
                 openness: if hinge.is_some() && bound { openness } else { 0.0 },
                 index: i,
             };
-            leaf.cut(&mut folded, thickness * sheets / 2.0);
+            leaf.cut(&mut folded, thickness / 2.0);
         }
         folded
     }
@@ -129,6 +157,7 @@ impl Leaf {
                 gutter: [shade(s0), shade(s1)],
                 raised,
                 panel: self.index,
+                sheet: self.panel.sheet,
             });
             let mut rim = |ends: [Vec3; 2], normals: [Vec3; 2]| into.rims.push(Rim { ends, normals, half });
             if !self.shared[0] {
@@ -162,6 +191,7 @@ fn turned_to(panel: &FoldedPanel, left: usize) -> FoldedPanel {
         corners: std::array::from_fn(|i| panel.corners[(i + left + 1) % 4]),
         front: panel.front.map(|(f, c)| (f, turn(c))),
         back: panel.back.map(|(f, c)| (f, turn(c))),
+        sheet: panel.sheet,
     }
 }
 

@@ -4,7 +4,7 @@ use super::mesh::Folded;
 use super::plane::Camera;
 use super::raster::seen;
 use super::{DummyView, paper_thickness};
-use crate::fold::{Face, Scheme, Shown};
+use crate::fold::{Face, PagePlace, Scheme, Shown};
 use crate::geometry::Point;
 use crate::project::Project;
 use crate::units::Size;
@@ -28,29 +28,54 @@ pub fn page_at(
     view: &DummyView,
     (x, y): (f64, f64),
 ) -> Option<u32> {
+    page_of(folded, &places(scheme, sheet), view, (x, y))
+}
+
+/// Every page of a single sheet.
+pub(super) fn places(scheme: &Scheme, sheet: Size) -> Vec<(usize, PagePlace)> {
+    [Face::Front, Face::Back].into_iter().flat_map(|f| scheme.places(sheet, f)).map(|p| (0, p)).collect()
+}
+
+/// The page, of these that lie on their sheets, under a point of the picture.
+pub(super) fn page_of(
+    folded: &Folded,
+    places: &[(usize, PagePlace)],
+    view: &DummyView,
+    (x, y): (f64, f64),
+) -> Option<u32> {
     let camera = Camera::new(view, folded.radius, 1.0);
     let (strip, u, v, first) = seen(folded, &camera, (x, y))?;
-    page_on(scheme, sheet, if first { strip.front } else { strip.back }, u, v)
+    let (face, c) = if first { strip.front } else { strip.back }?;
+    let at = Point::new(
+        c[0].x + u * (c[1].x - c[0].x) + v * (c[3].x - c[0].x),
+        c[0].y + u * (c[1].y - c[0].y) + v * (c[3].y - c[0].y),
+    );
+    let here =
+        |(sheet, p): &&(usize, PagePlace)| *sheet == strip.sheet && p.face == face && p.rect.contains(at);
+    places.iter().find(here).map(|(_, p)| p.page)
 }
 
 /// Every page whose middle can be seen, in reading order.
 pub fn page_marks(folded: &Folded, scheme: &Scheme, sheet: Size, view: &DummyView) -> Vec<PageMark> {
+    marks_of(folded, &places(scheme, sheet), view)
+}
+
+/// The same of pages that lie on their sheets.
+pub(super) fn marks_of(folded: &Folded, places: &[(usize, PagePlace)], view: &DummyView) -> Vec<PageMark> {
     let camera = Camera::new(view, folded.radius, 1.0);
     let mut marks = Vec::new();
-    for face in [Face::Front, Face::Back] {
-        for place in scheme.places(sheet, face) {
-            let centre = place.rect.centre();
-            for strip in &folded.strips {
-                for (shown, first) in [(strip.front, true), (strip.back, false)] {
-                    let Some((u, v)) = on_side(shown, face, centre) else { continue };
-                    let [tl, tr, _, bl] = strip.corners;
-                    let point = tl + (tr - tl) * u + (bl - tl) * v;
-                    let Some((x, y)) = camera.picture(camera.eye(point)) else { continue };
-                    let visible = seen(folded, &camera, (x, y))
-                        .is_some_and(|(s, _, _, f)| f == first && s.panel == strip.panel);
-                    if visible && !marks.iter().any(|m: &PageMark| m.page == place.page) {
-                        marks.push(PageMark { page: place.page, x, y });
-                    }
+    for (on, place) in places {
+        let centre = place.rect.centre();
+        for strip in folded.strips.iter().filter(|s| s.sheet == *on) {
+            for (shown, first) in [(strip.front, true), (strip.back, false)] {
+                let Some((u, v)) = on_side(shown, place.face, centre) else { continue };
+                let [tl, tr, _, bl] = strip.corners;
+                let point = tl + (tr - tl) * u + (bl - tl) * v;
+                let Some((x, y)) = camera.picture(camera.eye(point)) else { continue };
+                let visible = seen(folded, &camera, (x, y))
+                    .is_some_and(|(s, _, _, f)| f == first && s.panel == strip.panel);
+                if visible && !marks.iter().any(|m: &PageMark| m.page == place.page) {
+                    marks.push(PageMark { page: place.page, x, y });
                 }
             }
         }
@@ -61,6 +86,9 @@ pub fn page_marks(folded: &Folded, scheme: &Scheme, sheet: Size, view: &DummyVie
 
 /// The opening at which a page lies open before the reader; `None` when the fold has no such page.
 pub fn opening_of_page(project: &Project, page: u32) -> Option<usize> {
+    if let Some(booklet) = &project.booklet {
+        return (1..=booklet.pages).contains(&page).then(|| booklet.slot(page) as usize / 2);
+    }
     let scheme = project.fold.as_ref()?;
     let sheet = project.sheet_size();
     let view = DummyView::facing(600, 600, [0; 3]);
@@ -82,13 +110,4 @@ fn on_side(shown: Shown, face: Face, point: Point) -> Option<(f64, f64)> {
     let (u, v) = ((x * d.1 - y * d.0) / det, (a.0 * y - a.1 * x) / det);
     let inside = det.abs() > 1e-9 && (-1e-9..=1.0 + 1e-9).contains(&u) && (-1e-9..=1.0 + 1e-9).contains(&v);
     inside.then_some((u, v))
-}
-
-fn page_on(scheme: &Scheme, sheet: Size, shown: Shown, u: f64, v: f64) -> Option<u32> {
-    let (face, c) = shown?;
-    let at = Point::new(
-        c[0].x + u * (c[1].x - c[0].x) + v * (c[3].x - c[0].x),
-        c[0].y + u * (c[1].y - c[0].y) + v * (c[3].y - c[0].y),
-    );
-    scheme.places(sheet, face).into_iter().find(|p| p.rect.contains(at)).map(|p| p.page)
 }

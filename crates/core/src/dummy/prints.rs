@@ -2,6 +2,9 @@
 
 use rayon::prelude::*;
 
+use super::DummyView;
+use super::mesh::Folded;
+use super::raster::seen_faces;
 use crate::fold::{Binding, Face, Panel, Scheme};
 use crate::project::{Images, Project};
 use crate::render::{Picture, Scene, Show, View};
@@ -62,13 +65,76 @@ pub fn print_dpi(sheet: Size, pixels: f64) -> Dpi {
 
 /// The prints of front and back at a resolution; the back only where something is on it.
 pub fn prints(project: &Project, images: &Images, perfect: bool, dpi: Dpi) -> [Option<Texture>; 2] {
-    let print = |face| {
-        let show = Show { face, solo: None, perfect, dots: false, sheet: 0 };
-        let scene = Scene::new(project, images, show).ok()?;
-        let picture = scene.render(&View::sheet(scene.sheet(), dpi));
-        Some(Texture::new(picture, dpi.px_per_mm(), paper_of(project)))
-    };
+    let print = |face| print(project, images, (0, face), perfect, dpi);
     [print(Face::Front), if project.two_sided() { print(Face::Back) } else { None }]
+}
+
+fn print(
+    project: &Project,
+    images: &Images,
+    (sheet, face): (usize, Face),
+    perfect: bool,
+    dpi: Dpi,
+) -> Option<Texture> {
+    let show = Show { face, solo: None, perfect, dots: false, sheet };
+    let scene = Scene::new(project, images, show).ok()?;
+    let picture = scene.render(&View::sheet(scene.sheet(), dpi));
+    Some(Texture::new(picture, dpi.px_per_mm(), paper_of(project)))
+}
+
+/// The prints of every sheet: all of them in small, and in full those that were last seen.
+#[derive(Debug, Clone, Default)]
+pub struct Prints {
+    all: Vec<[Option<Texture>; 2]>,
+    full: Vec<((usize, Face), Option<Texture>)>,
+    perfect: bool,
+    dpi: Dpi,
+}
+
+/// Faces that are kept in full: the open spread, the one before it and the one after.
+const FULL: usize = 8;
+/// Faces in full that one picture may ask for; where more are seen each of them is small.
+const SEEN: usize = 5;
+
+impl Prints {
+    /// The prints of a project at a resolution; of a booklet they are smaller until [`Self::sharpen`] is told
+    /// which are seen.
+    pub fn new(project: &Project, images: &Images, perfect: bool, dpi: Dpi) -> Self {
+        let sheets = project.sheets();
+        if sheets < 2 {
+            let all = vec![prints(project, images, perfect, dpi)];
+            return Self { all, full: Vec::new(), perfect, dpi };
+        }
+        let small = Dpi::new((dpi.get() / libm::sqrt(2.0 * sheets as f64)).max(10.0)).unwrap_or(dpi);
+        let of =
+            |sheet| [Face::Front, Face::Back].map(|f| print(project, images, (sheet, f), perfect, small));
+        Self { all: (0..sheets).into_par_iter().map(of).collect(), full: Vec::new(), perfect, dpi }
+    }
+
+    /// Makes the faces that fill most of a picture in full.
+    pub fn sharpen(&mut self, project: &Project, images: &Images, folded: &Folded, view: &DummyView) {
+        if self.all.len() < 2 {
+            return;
+        }
+        let mut seen = seen_faces(folded, view);
+        seen.truncate(SEEN);
+        let missing: Vec<_> =
+            seen.iter().copied().filter(|s| self.full.iter().all(|(f, _)| f != s)).collect();
+        let (perfect, dpi) = (self.perfect, self.dpi);
+        let made: Vec<_> =
+            missing.into_par_iter().map(|s| (s, print(project, images, s, perfect, dpi))).collect();
+        self.full.extend(made);
+        // What is seen now goes last, and the first goes.
+        self.full.sort_by_key(|(f, _)| seen.contains(f));
+        let over = self.full.len().saturating_sub(FULL);
+        self.full.drain(..over);
+    }
+
+    /// The print of a sheet's face, the best there is.
+    pub fn of(&self, sheet: usize, face: Face) -> Option<&Texture> {
+        let full = self.full.iter().find(|(f, _)| *f == (sheet, face)).and_then(|(_, t)| t.as_ref());
+        full.or_else(|| self.all.get(sheet)?[usize::from(face == Face::Back)].as_ref())
+    }
 }
 
 /// A sheet without folds, so that the dummy of an unfolded project is the sheet itself.

@@ -77,12 +77,23 @@ pub fn draw(
     view: &DummyView,
     out: &mut Picture,
 ) {
+    draw_sheets(folded, |_, face| faces[usize::from(face == Face::Back)], paper, view, out);
+}
+
+/// The same for several sheets: `print` gives the print of a sheet's face.
+pub fn draw_sheets<'a>(
+    folded: &Folded,
+    print: impl Fn(usize, Face) -> Option<&'a Texture>,
+    paper: [u8; 3],
+    view: &DummyView,
+    out: &mut Picture,
+) {
     let s = view.samples.clamp(1, 3);
     let camera = Camera::new(view, folded.radius, s as f64);
     let shadows = Shadows::of(folded);
     let middle = ((view.width * s) as f64 / 2.0, (view.height * s) as f64 / 2.0);
     let stage = Stage {
-        pieces: pieces(folded, faces, &camera, &shadows),
+        pieces: pieces(folded, print, &camera, &shadows),
         ground: shadows.ground_plane(&camera, middle),
         shadows,
         colour: view.ground,
@@ -153,7 +164,7 @@ impl Found {
 
 fn pieces<'a>(
     folded: &Folded,
-    faces: [Option<&'a Texture>; 2],
+    print: impl Fn(usize, Face) -> Option<&'a Texture>,
     camera: &Camera,
     shadows: &Shadows,
 ) -> Vec<Piece<'a>> {
@@ -163,7 +174,7 @@ fn pieces<'a>(
         let normals = strip.normals.map(|n| camera.turned(n));
         let side = |shown: Shown, turned: f64| -> Side<'a> {
             let light = [0, 1].map(|e| lit(normals[e] * turned) * (1.0 - strip.gutter[e]) as f32);
-            side(shown, faces, &outline, (light[0], light[1] - light[0]))
+            side(shown, |face| print(strip.sheet, face), &outline, (light[0], light[1] - light[0]))
         };
         let (front, back) = (side(strip.front, 1.0), side(strip.back, -1.0));
         let shadow = shadows.under(strip).map(|[o, a, _, d]| {
@@ -205,13 +216,13 @@ fn lit(normal: Vec3) -> f32 {
 
 fn side<'a>(
     shown: Shown,
-    faces: [Option<&'a Texture>; 2],
+    print: impl Fn(Face) -> Option<&'a Texture>,
     outline: &[(f64, f64); 4],
     light: (f32, f32),
 ) -> Side<'a> {
     let bare = Side { light, ..Side::BARE };
     let Some((face, corners)) = shown else { return bare };
-    let Some(texture) = faces[usize::from(face == Face::Back)] else { return bare };
+    let Some(texture) = print(face) else { return bare };
     let [o, a, _, d] = corners.map(|p| Point::new(p.x * texture.px_per_mm, p.y * texture.px_per_mm));
     // The level whose pixels are about as large as the picture's.
     let reach = |a: (f64, f64), b: (f64, f64)| libm::hypot(a.0 - b.0, a.1 - b.1).max(1e-6);
@@ -480,4 +491,42 @@ pub(super) fn seen<'a>(
             .then_some((near, (strip, u, v, plane.faces(x, y))))
     });
     hit.max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, seen)| seen)
+}
+
+/// Whether paper lies under a picture point, in pixels.
+pub(super) fn hit(folded: &Folded, view: &DummyView, point: (f64, f64)) -> bool {
+    seen(folded, &Camera::new(view, folded.radius, 1.0), point).is_some()
+}
+
+/// The faces that are seen, each with its sheet, those that fill most of the picture first: found by a grid of
+/// points, so that slivers may be missed.
+pub(super) fn seen_faces(folded: &Folded, view: &DummyView) -> Vec<(usize, Face)> {
+    const ACROSS: usize = 36;
+    const DOWN: usize = 27;
+    let camera = Camera::new(view, folded.radius, 1.0);
+    let planes: Vec<(Plane, &Strip)> = folded
+        .strips
+        .iter()
+        .map(|strip| {
+            let [a, b, _, d] = strip.corners.map(|c| camera.eye(c));
+            (Plane::new(&camera, a, b, d), strip)
+        })
+        .collect();
+    let look = |i: usize| {
+        let x = ((i % ACROSS) as f64 + 0.5) / ACROSS as f64 * view.width as f64;
+        let y = ((i / ACROSS) as f64 + 0.5) / DOWN as f64 * view.height as f64;
+        let hits = planes.iter().filter_map(|(plane, strip)| {
+            let (u, v, near) = plane.meet(x, y)?;
+            ((0.0..=1.0).contains(&u) && (0.0..=1.0).contains(&v)).then_some((near, plane, strip))
+        });
+        let (_, plane, strip) = hits.max_by(|a, b| a.0.total_cmp(&b.0))?;
+        let (face, _) = if plane.faces(x, y) { strip.front } else { strip.back }?;
+        Some((strip.sheet, face))
+    };
+    let hits: Vec<(usize, Face)> = (0..ACROSS * DOWN).into_par_iter().filter_map(look).collect();
+    let mut counts: std::collections::BTreeMap<(usize, Face), usize> = std::collections::BTreeMap::new();
+    hits.into_iter().for_each(|hit| *counts.entry(hit).or_default() += 1);
+    let mut faces: Vec<((usize, Face), usize)> = counts.into_iter().collect();
+    faces.sort_by_key(|(_, n)| std::cmp::Reverse(*n));
+    faces.into_iter().map(|(face, _)| face).collect()
 }

@@ -22,6 +22,8 @@ pub struct FoldedPanel {
     pub front: Shown,
     /// What the other side shows, at the same corners.
     pub back: Shown,
+    /// The sheet that it is part of, from 0; only a booklet has more than one.
+    pub sheet: usize,
 }
 
 /// The sheet at one moment of folding or opening, its middle at the origin.
@@ -120,6 +122,7 @@ impl Scheme {
                     corners: front.map(in_space),
                     front: Some((Face::Front, front)),
                     back: Some((Face::Back, back)),
+                    sheet: 0,
                 })
             })
             .collect();
@@ -177,6 +180,7 @@ impl Scheme {
                 corners: [at(left, !foot), at(right, !foot), at(right, foot), at(left, foot)],
                 front: Some((Face::Front, page.map(|p| place.face_from_page * p))),
                 back: None,
+                sheet: 0,
             });
         }
         panels
@@ -207,6 +211,7 @@ impl Scheme {
                 corners: [at(0.0, h / 2.0), at(w, h / 2.0), at(w, -h / 2.0), at(0.0, -h / 2.0)],
                 front: Some((recto.face, upright.map(|p| recto.face_from_page * p))),
                 back: Some((verso.face, [tr, tl, bl, br])),
+                sheet: 0,
             });
         }
         panels

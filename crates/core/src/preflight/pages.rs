@@ -49,6 +49,33 @@ fn of_face(project: &Project, images: &Images, face: Face) -> Vec<Finding> {
     places.iter().filter_map(empty).collect()
 }
 
+/// Whether every scan is there: what is not loaded may be anywhere, so nothing can be said of pages.
+pub(super) fn loaded(project: &Project, images: &Images) -> bool {
+    project.layers.iter().flat_map(|l| &l.art).all(|art| images.get(&art.scan.key).is_some())
+}
+
+/// Every page of a sheet, and whether any ink reaches it, hidden or not.
+pub(super) fn inked_pages(project: &Project, images: &Images) -> Vec<(u32, bool)> {
+    let Some(scheme) = &project.fold else { return Vec::new() };
+    let mut whole = project.clone();
+    whole.layers.iter_mut().for_each(|l| l.visible = true);
+    let mut all = Vec::new();
+    for face in [Face::Front, Face::Back] {
+        let drawn = whole.on(face).any(|(_, l)| !l.art.is_empty());
+        let show = Show { face, perfect: true, ..Show::default() };
+        let scene = drawn.then(|| Scene::new(&whole, images, show).ok());
+        for place in scheme.places(project.sheet_size(), face) {
+            let reached = match &scene {
+                None => false,
+                Some(None) => true,
+                Some(Some(scene)) => inked(scene, &whole, &place),
+            };
+            all.push((place.page, reached));
+        }
+    }
+    all
+}
+
 /// Whether any layer has ink on a page.
 fn inked(scene: &Scene, project: &Project, place: &PagePlace) -> bool {
     let Ok(dpi) = Dpi::new(LOOK_DPI) else { return true };

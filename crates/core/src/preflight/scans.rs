@@ -31,7 +31,13 @@ fn of_art(
 ) -> Vec<Finding> {
     let on_page = |f: Finding| match art.target {
         Target::Sheet => f,
-        Target::Page(page) | Target::Spread(page) => f.on_page(page),
+        Target::Page(page) | Target::Spread(page) => {
+            let side = project.booklet.as_ref().and_then(|b| b.face_of(page));
+            match side.filter(|_| f.kind != Kind::NoSuchPage) {
+                Some((sheet, _)) => f.on_page(page).on_sheet(sheet),
+                None => f.on_page(page),
+            }
+        }
     };
     let known = trouble.iter().find(|t| t.key == art.scan.key).map(|t| of_trouble(art, &t.trouble));
     let homeless = misplaced(project, layer, art);
@@ -93,7 +99,13 @@ fn misplaced(project: &Project, layer: &Layer, art: &Art) -> Option<Finding> {
 fn off_the_sheet(project: &Project, images: &Images, layer: &Layer, art: &Art) -> Option<Finding> {
     let pixels = images.get(&art.scan.key)?.full();
     let (w, h) = (pixels.width(), pixels.height());
-    let lie = art.lie(w, h, project.sheet_size(), project.fold.as_ref(), layer.face)?;
+    let lie = match (&project.booklet, art.target) {
+        (Some(booklet), Target::Page(page)) => {
+            let (sheet, face) = booklet.face_of(page)?;
+            art.lie(w, h, project.sheet_size(), booklet.scheme(sheet).as_ref(), face)?
+        }
+        _ => art.lie(w, h, project.sheet_size(), project.fold.as_ref(), layer.face)?,
+    };
     let what = match art.target {
         Target::Sheet => "the sheet".to_owned(),
         Target::Page(page) => format!("page {page}"),

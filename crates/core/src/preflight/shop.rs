@@ -14,7 +14,9 @@ const SCORE_FROM: f64 = 160.0;
 const GRAIN_FROM: f64 = 120.0;
 
 pub(super) fn findings(project: &Project) -> Vec<Finding> {
-    [weight(project), grain(project), score(project), coated(project), slot(project)]
+    // Every sheet of a booklet is folded alike.
+    let one = project.on_sheet(0);
+    [weight(project), grain(&one), score(&one), coated(project), slot(project)]
         .into_iter()
         .flatten()
         .collect()

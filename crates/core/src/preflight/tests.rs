@@ -340,3 +340,20 @@ fn an_accepted_finding_goes_last_and_comes_back_when_it_moves() {
     assert_eq!(found[0].kind, Kind::Tight);
     assert!(found[0].remedy.is_some());
 }
+
+#[test]
+fn the_empty_pages_of_every_sheet_of_a_booklet_are_named_once() {
+    let mut project = crate::project::Project::new(
+        "",
+        crate::units::SheetFormat::A5,
+        crate::shelf::Shelf::starter().unwrap().stocks[0].clone(),
+    );
+    project.booklet = Some(crate::booklet::Booklet { pages: 7, ..Default::default() });
+    let all = findings(&project, &Images::default(), &[]);
+    let empty: Vec<&str> =
+        all.iter().filter(|f| f.kind == Kind::EmptyPage).map(|f| f.sentence.as_str()).collect();
+    // The eighth page was added to fill the outer sheet.
+    assert!(empty[0].starts_with("on sheet 1, pages 1, 2 and 7 have no artwork"), "{empty:?}");
+    assert!(empty[1].starts_with("on sheet 2, pages 3, 4, 5 and 6 have no artwork"), "{empty:?}");
+    assert_eq!(empty.len(), 2);
+}

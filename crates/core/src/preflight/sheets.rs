@@ -1,0 +1,56 @@
+//! Findings on the sheets of a booklet: every sheet is looked at as a project of its own, and each sentence says on
+//! which one something was found.
+
+use rayon::prelude::*;
+
+use super::pages::{inked_pages, loaded};
+use super::{Finding, Kind, on_one_sheet};
+use crate::booklet::Booklet;
+use crate::project::{Images, Project};
+
+pub(super) fn findings(project: &Project, booklet: &Booklet, images: &Images) -> Vec<Finding> {
+    let of_sheet = |sheet: usize| {
+        let mut one = project.on_sheet(sheet).into_owned();
+        let empty = empty_pages(&one, booklet, images);
+        // What has nothing on this sheet need not be looked at.
+        one.layers.iter_mut().filter(|l| l.art.is_empty()).for_each(|l| l.visible = false);
+        let found = on_one_sheet(&one, images);
+        let named = |f: Finding| Finding { layer: f.layer.map(|l| project.origin(&one, l)), ..f };
+        found.into_iter().map(named).chain(empty).map(|f| (sheet, f)).collect::<Vec<_>>()
+    };
+    let all: Vec<(usize, Finding)> = (0..project.sheets()).into_par_iter().flat_map_iter(of_sheet).collect();
+    let mut told: Vec<(usize, Finding)> = Vec::new();
+    for (sheet, finding) in all {
+        // Screens beat alike on every sheet.
+        let known = |(_, f): &(usize, Finding)| f.kind == Kind::Beat && f.sentence == finding.sentence;
+        if !told.iter().any(known) {
+            told.push((sheet, finding));
+        }
+    }
+    told.into_iter().map(|(sheet, f)| if f.kind == Kind::Beat { f } else { f.on_sheet(sheet) }).collect()
+}
+
+/// One finding for the pages of a sheet that no ink reaches; pages that were added to fill it up are blank by design.
+fn empty_pages(one: &Project, booklet: &Booklet, images: &Images) -> Option<Finding> {
+    if !loaded(one, images) {
+        return None;
+    }
+    let mut pages: Vec<u32> = inked_pages(one, images)
+        .into_iter()
+        .filter(|(page, inked)| !inked && *page <= booklet.pages)
+        .map(|(page, _)| page)
+        .collect();
+    pages.sort_unstable();
+    let (first, last) = (*pages.first()?, *pages.last()?);
+    let sentence = match pages.len() {
+        1 => format!("page {first} has no artwork in any ink; leave it so, or lay a scan on it"),
+        n => {
+            let others: Vec<String> = pages.iter().take(n - 1).map(u32::to_string).collect();
+            let others = others.join(", ");
+            format!(
+                "pages {others} and {last} have no artwork in any ink; leave them so, or lay scans on them"
+            )
+        }
+    };
+    Some(Finding::new(Kind::EmptyPage, sentence).on_page(first))
+}
