@@ -39,7 +39,7 @@ fn a_wrap_has_layers_of_its_own_that_are_saved_and_opened_again() {
     assert_eq!(layers(&person), ["tube"]);
     // The picture on screen is that of the wrap's sheet: something is printed on it.
     let picture = person.harness.state().sheet_picture().unwrap();
-    let inside: Vec<_> = picture.rgba.iter().filter(|p| p[3] != 0).collect();
+    let inside: Vec<_> = picture.pixels.iter().filter(|p| p[3] != 0).collect();
     assert!(inside.iter().any(|p| *p != inside[0]), "the wrap's art is not seen");
 
     click(&mut person, "Booklet");

@@ -53,7 +53,9 @@ fn a_pdf_of_every_kind_has_the_size_of_its_sheet_and_no_faults() {
         let line = info.lines().find(|l| l.starts_with("MediaBox:")).unwrap();
         let sides: Vec<f64> = line.split_whitespace().skip(1).map(|v| v.parse().unwrap()).collect();
         let mm = |pt: f64| pt * 25.4 / 72.0;
-        assert!((mm(sides[2] - sides[0]) - 310.0).abs() < 0.1 && (mm(sides[3] - sides[1]) - 432.0).abs() < 0.1);
+        assert!(
+            (mm(sides[2] - sides[0]) - 310.0).abs() < 0.1 && (mm(sides[3] - sides[1]) - 432.0).abs() < 0.1
+        );
         tool("qpdf", &["--check", file]);
     }
 }
@@ -63,7 +65,8 @@ fn an_svg_is_xml_of_the_sheets_size_with_cuts_scores_and_glue_in_groups() {
     let folder = tempfile::tempdir().unwrap();
     let project = new_project(folder.path());
     let file = folder.path().join("sleeve.svg").to_str().unwrap().to_owned();
-    let args = ["wrap", &project, "--kind", "sleeve", "--allowance", "1", "--flap", "10", "--json", "-o", &file];
+    let args =
+        ["wrap", &project, "--kind", "sleeve", "--allowance", "1", "--flap", "10", "--json", "-o", &file];
     let (ending, out, err) = slipsheet(&args);
     assert_eq!((ending, err.as_str()), (Ending::Fine, ""));
     let figures: serde_json::Value = serde_json::from_str(&out).unwrap();
@@ -81,8 +84,7 @@ fn an_svg_is_xml_of_the_sheets_size_with_cuts_scores_and_glue_in_groups() {
     assert_eq!((paths("cut"), paths("score")), (6 * nets, 4 * nets));
     assert!(paths("glue") > 0 && group("score").attribute("stroke-dasharray").is_some());
     // The sum of the faces is the girth and the flap, and the net is as wide.
-    let widths: f64 =
-        figures["faces"].as_array().unwrap().iter().map(|f| f["width"].as_f64().unwrap()).sum();
+    let widths: f64 = figures["faces"].as_array().unwrap().iter().map(|f| f["width"].as_f64().unwrap()).sum();
     assert!((widths - figures["net"][0].as_f64().unwrap()).abs() < 1e-9);
     let block = [0, 1, 2].map(|i| figures["block"][i].as_f64().unwrap());
     let c = figures["own_caliper"].as_f64().unwrap();
