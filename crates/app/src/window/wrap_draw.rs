@@ -82,7 +82,11 @@ pub(super) fn net_ui(painter: &Painter, rect: Rect, plan: &WrapPlan, palette: Pa
         } else if frame.bottom() - at.y < size.y / 2.0 + 2.0 {
             // Narrow faces are told below the net, where there is room between two.
             let font = FontId::proportional(11.0);
-            let text = painter.layout_no_wrap(format!("{:.1}", face.rect.width), font, palette.faint);
+            let reach = match face.name {
+                FaceName::GlueFlap => face.rect.width.min(face.rect.height),
+                _ => face.rect.width,
+            };
+            let text = painter.layout_no_wrap(format!("{reach:.1}"), font, palette.faint);
             let left = at.x - text.size().x / 2.0;
             if left > told {
                 told = left + text.size().x + 5.0;
