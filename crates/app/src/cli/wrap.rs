@@ -45,7 +45,7 @@ pub(super) struct WrapArgs {
     /// Stock by its name on the starter shelf
     #[arg(long, value_name = "NAME")]
     stock: Option<String>,
-    /// Sheet: a name, or WxH in mm
+    /// Sheet: a name, or width x height in mm
     #[arg(long, value_name = "SHEET", value_parser = sheet)]
     sheet: Option<SheetFormat>,
     /// The sheet lies

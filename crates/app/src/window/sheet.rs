@@ -189,6 +189,8 @@ impl SlipsheetApp {
         let place = self.place(canvas, sheet);
         if self.session.project().layers.is_empty() {
             self.paint_sheet(ui, &place, None);
+            let painter = ui.painter_at(place.canvas);
+            self.net_over_sheet(&painter, |p| place.screen(p), theme::of(ui));
             self.invitation_ui(ui, canvas, wanted);
         } else {
             self.drag_ui(ui, &response, &place, wanted);

@@ -12,7 +12,7 @@ use slipsheet_files::wrap_sheet::CAUTION;
 use super::{SlipsheetApp, Wish, Wishes, pickers, theme, wrap_draw};
 
 /// Width of the column of fields, in points.
-const FIELDS: f32 = 316.0;
+const FIELDS: f32 = 366.0;
 
 /// What the window of the wrap holds.
 #[derive(Default)]

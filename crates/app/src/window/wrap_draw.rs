@@ -50,19 +50,20 @@ pub(super) fn net_ui(painter: &Painter, rect: Rect, plan: &WrapPlan, palette: Pa
     let (frame, zoom) = fitted(rect.shrink2(Vec2::new(4.0, 18.0)), width, height);
     let screen = |p: Point| frame.min + Vec2::new(p.x as f32, p.y as f32) * zoom;
     let paper = theme::shown(plan.order.stock.colour.lab());
-    for face in &plan.net.faces {
+    for face in plan.net.faces.iter().filter(|f| f.name != FaceName::GlueFlap) {
         let r = face.rect;
-        let at = Rect::from_two_pos(
-            screen(Point::new(r.x, r.y)),
-            screen(Point::new(r.x + r.width, r.y + r.height)),
-        );
-        // A flap leans in; its paper is told by its outline alone.
-        if face.name != FaceName::GlueFlap {
-            painter.rect_filled(at, 0.0, paper);
-        }
+        let corner = Point::new(r.x + r.width, r.y + r.height);
+        let at = Rect::from_two_pos(screen(Point::new(r.x, r.y)), screen(corner));
+        painter.rect_filled(at, 0.0, paper);
+    }
+    // Flaps lean in, so they are filled as they are cut.
+    for flap in &plan.net.glue {
+        let corners = flap.iter().map(|p| screen(*p)).collect();
+        painter.add(Shape::convex_polygon(corners, paper, Stroke::NONE));
     }
     lines(painter, screen, &plan.net.lines(), Pens { over_art: false, palette: on_paper(plan, palette) });
     let ink = theme::reads_on(plan.order.stock.colour.lab());
+    let mut told = f32::MIN;
     for face in &plan.net.faces {
         let centre = face.rect.centre();
         let size = Vec2::new(face.rect.width as f32, face.rect.height as f32) * zoom;
@@ -79,10 +80,18 @@ pub(super) fn net_ui(painter: &Painter, rect: Rect, plan: &WrapPlan, palette: Pa
                 ink,
             );
         } else if frame.bottom() - at.y < size.y / 2.0 + 2.0 {
-            // Narrow faces are named below the net.
-            let below = Pos2::new(at.x, frame.bottom() + 9.0);
-            let text = format!("{:.1}", face.rect.width);
-            painter.text(below, Align2::CENTER_CENTER, text, FontId::proportional(11.0), palette.faint);
+            // Narrow faces are told below the net, where there is room between two.
+            let font = FontId::proportional(11.0);
+            let reach = match face.name {
+                FaceName::GlueFlap => face.rect.width.min(face.rect.height),
+                _ => face.rect.width,
+            };
+            let text = painter.layout_no_wrap(format!("{reach:.1}"), font, palette.faint);
+            let left = at.x - text.size().x / 2.0;
+            if left > told {
+                told = left + text.size().x + 5.0;
+                painter.galley(Pos2::new(left, frame.bottom() + 3.0), text, palette.faint);
+            }
         }
     }
     let above = Pos2::new(frame.center().x, frame.top() - 9.0);

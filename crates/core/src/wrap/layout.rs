@@ -83,7 +83,9 @@ impl Pair {
     }
 }
 
-/// The most nets that a room holds with a gap between any two. Of layouts that hold as many, the one with a
+/// The most nets that a room holds with a gap between any two.
+///
+/// Of layouts that hold as many, the one with a
 /// single block and upright nets is taken. The nets keep to the lead edge and to the middle across.
 pub fn arrange(net: Size, room: Rect, gap: f64) -> Layout {
     let size = |turned: bool| if turned { net.turned() } else { net };

@@ -104,8 +104,15 @@ impl Drawing {
     }
 
     fn folds(&mut self, project: &Project, options: &GuideOptions) {
-        let Some(scheme) = &project.fold else { return };
         let on = Affine::shift(self.sheet.x, self.sheet.y);
+        if let Some(Ok(plan)) = project.wrap_plan().filter(|_| project.shows_wrap()) {
+            let back = options.face == slipsheet_core::fold::Face::Back;
+            let lines = if back { plan.lines_from_behind() } else { plan.lines() };
+            for guide in lines.into_iter().map(Guide::of_net) {
+                self.dashed(Guide { from: on * guide.from, to: on * guide.to, ..guide }, 1.5 * HAIR);
+            }
+        }
+        let Some(scheme) = &project.fold else { return };
         for guide in scheme.sheet_lines(project.sheet_size(), options.face).into_iter().map(Guide::of) {
             let width = if guide.dashes.is_empty() { 3.0 * HAIR } else { 1.5 * HAIR };
             self.dashed(Guide { from: on * guide.from, to: on * guide.to, ..guide }, width);
