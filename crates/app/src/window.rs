@@ -17,6 +17,7 @@ mod paths;
 mod pickers;
 mod recovery;
 mod run;
+mod schemes;
 mod sheet;
 mod shelf;
 mod stack;
@@ -67,6 +68,8 @@ pub(crate) struct WindowState {
     pub run: run::RunState,
     pub dialog: Option<dialogs::Dialog>,
     pub shelf: shelf::ShelfState,
+    /// Fold schemes and their editor.
+    pub schemes: schemes::SchemesState,
     pub series: editions::SeriesState,
     pub thumbnails: stack::Thumbnails,
     /// The marks that are being looked over.
@@ -140,6 +143,7 @@ impl SlipsheetApp {
                 run: run::RunState::default(),
                 dialog: None,
                 shelf: shelf::ShelfState::default(),
+                schemes: schemes::SchemesState::default(),
                 series: editions::SeriesState::new(for_previews)?,
                 thumbnails: stack::Thumbnails::default(),
                 lineup: None,

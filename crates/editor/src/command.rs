@@ -129,6 +129,10 @@ pub enum ShelfChange {
     Overprint(Option<usize>, OverprintSwatch),
     /// Removes a measured overprint.
     RemoveOverprint(usize),
+    /// Puts a fold scheme on the shelf, in place of the one with its id.
+    Fold(Box<Scheme>),
+    /// Removes the fold scheme with this id.
+    RemoveFold(String),
     /// Takes over everything in a file.
     Import(PathBuf),
     /// Writes everything to a file.
