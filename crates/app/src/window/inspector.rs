@@ -344,6 +344,7 @@ impl SlipsheetApp {
         let schemes = super::actions::of(Action::FoldSchemes);
         ui.horizontal(|ui| {
             let combo = ComboBox::from_id_salt("fold")
+                .height(460.0)
                 .width(ui.available_width() - 92.0)
                 .truncate()
                 .selected_text(shown);

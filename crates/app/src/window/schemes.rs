@@ -33,10 +33,20 @@ impl Origin {
     }
 }
 
+/// What the list brings into sight.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Reveal {
+    Nothing,
+    Selected,
+    InUse,
+}
+
 /// What the window of fold schemes shows.
 pub(crate) struct SchemesState {
     pub open: bool,
     selected: usize,
+    /// Whether the list has still to show the scheme in use, or the one that was kept.
+    reveal: Reveal,
     /// Panels of the accordion.
     panels: usize,
     editor: Option<Box<editor::Editor>>,
@@ -44,14 +54,14 @@ pub(crate) struct SchemesState {
 
 impl Default for SchemesState {
     fn default() -> Self {
-        Self { open: false, selected: 0, panels: 5, editor: None }
+        Self { open: false, selected: 0, reveal: Reveal::Nothing, panels: 5, editor: None }
     }
 }
 
 impl SchemesState {
     /// Opens the list.
     pub fn show(&mut self) {
-        (self.open, self.editor) = (true, None);
+        (self.open, self.editor, self.reveal) = (true, None, Reveal::InUse);
     }
 }
 
@@ -87,6 +97,7 @@ impl SlipsheetApp {
                 if let Some(scheme) = self.finished(&editor.plan) {
                     let all = self.all_schemes();
                     let first = all.iter().position(|(_, o)| *o != Origin::Shipped).unwrap_or(all.len());
+                    self.state.schemes.reveal = Reveal::Selected;
                     let at = self.session.shelf().folds.iter().position(|f| f.id == scheme.id);
                     self.state.schemes.selected = first + at.unwrap_or(self.session.shelf().folds.len());
                     wanted.push(Wish::Do(Command::Shelf(ShelfChange::Fold(Box::new(scheme)))));
@@ -151,16 +162,30 @@ impl SlipsheetApp {
         ui.label(RichText::new(note).color(theme::of(ui).faint));
         ui.separator();
         let all = self.all_schemes();
+        let reveal = std::mem::replace(&mut self.state.schemes.reveal, Reveal::Nothing);
+        if reveal == Reveal::InUse
+            && let Some(used) = &self.session.project().fold
+            && let Some(i) = all.iter().position(|(s, _)| s.id == used.id)
+        {
+            self.state.schemes.selected = i;
+        }
         self.state.schemes.selected = self.state.schemes.selected.min(all.len().saturating_sub(1));
         let sheet = self.session.project().sheet.size();
         let height = size.y - 140.0;
-        ui.horizontal_top(|ui| {
+        // A row of its own height: a separator would otherwise take all there is.
+        let row = egui::Layout::left_to_right(egui::Align::Min);
+        ui.allocate_ui_with_layout(Vec2::new(size.x, height), row, |ui| {
             let column = egui::Layout::top_down(egui::Align::Min);
             ui.allocate_ui_with_layout(egui::vec2(330.0, height), column, |ui| {
                 egui::ScrollArea::vertical().max_height(height).auto_shrink([false, false]).show(ui, |ui| {
                     ui.spacing_mut().item_spacing.y = 1.0;
                     for (i, (scheme, origin)) in all.iter().enumerate() {
-                        if row_ui(ui, scheme, origin.name(), i == self.state.schemes.selected, sheet) {
+                        let chosen = i == self.state.schemes.selected;
+                        let row = row_ui(ui, scheme, origin.name(), chosen, sheet);
+                        if chosen && reveal != Reveal::Nothing {
+                            row.scroll_to_me(None);
+                        }
+                        if row.clicked() {
                             self.state.schemes.selected = i;
                         }
                     }
@@ -238,8 +263,8 @@ impl SlipsheetApp {
     }
 }
 
-/// One scheme of the list; whether it was clicked.
-fn row_ui(ui: &mut Ui, scheme: &Scheme, origin: &str, chosen: bool, sheet: Size) -> bool {
+/// One scheme of the list.
+fn row_ui(ui: &mut Ui, scheme: &Scheme, origin: &str, chosen: bool, sheet: Size) -> egui::Response {
     let p = theme::of(ui);
     let (rect, response) =
         ui.allocate_exact_size(Vec2::new(ui.available_width() - 8.0, 52.0), egui::Sense::click());
@@ -259,5 +284,5 @@ fn row_ui(ui: &mut Ui, scheme: &Scheme, origin: &str, chosen: bool, sheet: Size)
         let galley = ui.fonts_mut(|f| f.layout_job(job));
         ui.painter().galley(rect.min + Vec2::new(88.0, y), galley, colour);
     }
-    response.on_hover_cursor(egui::CursorIcon::PointingHand).clicked()
+    response.on_hover_cursor(egui::CursorIcon::PointingHand)
 }

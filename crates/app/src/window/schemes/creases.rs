@@ -70,15 +70,18 @@ fn crease_ui(
             let mut small = |text: &str, label: String, on: bool| {
                 let button = ui.add_enabled(on, egui::Button::new(text).min_size(egui::vec2(22.0, 22.0)));
                 button.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, on, &label));
+                if text.is_empty() {
+                    arrow(ui, button.rect.center(), label.ends_with("earlier"), on);
+                }
                 button.on_hover_text(&label).clicked()
             };
             if small("×", format!("Remove crease {}", i + 1), true) {
                 change = Some(Change::Remove(i));
             }
-            if small("⏷", format!("Fold crease {} later", i + 1), i + 1 < count) {
+            if small("", format!("Fold crease {} later", i + 1), i + 1 < count) {
                 change = Some(Change::Move(i, i + 1));
             }
-            if small("⏶", format!("Fold crease {} earlier", i + 1), i > 0) {
+            if small("", format!("Fold crease {} earlier", i + 1), i > 0) {
                 change = Some(Change::Move(i, i.saturating_sub(1)));
             }
         });
@@ -102,6 +105,15 @@ fn crease_ui(
         }
     });
     change
+}
+
+/// An arrow up or down; the fonts have none.
+fn arrow(ui: &Ui, at: egui::Pos2, up: bool, on: bool) {
+    let p = theme::of(ui);
+    let tip = if up { -3.0 } else { 3.0 };
+    let points = [(0.0, tip), (-4.0, -tip), (4.0, -tip)].map(|(x, y)| at + egui::vec2(x, y));
+    let colour = if on { p.text } else { theme::see_through(p.faint, 0.4) };
+    ui.painter().add(egui::Shape::convex_polygon(points.to_vec(), colour, egui::Stroke::NONE));
 }
 
 fn side(crease: &Crease) -> &'static str {

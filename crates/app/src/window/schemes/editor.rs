@@ -2,7 +2,7 @@
 //! and the folded sheet on the right, and the engine's verdict below.
 
 use egui::{DragValue, Key, Layout, Modifiers, RichText, Ui, Vec2};
-use slipsheet_core::fold::{Face, FoldPlan, Trial, Turn};
+use slipsheet_core::fold::{Face, FoldPlan, PlanError, Trial, Turn};
 use slipsheet_core::units::Size;
 
 use super::super::theme;
@@ -116,20 +116,22 @@ pub(super) fn editor_ui(ui: &mut Ui, size: Vec2, editor: &mut Editor, sheet: Siz
     ui.separator();
     let trial = editor.trial(sheet);
     let trouble = trial.trouble.as_ref();
-    editor.marked = trouble.and_then(slipsheet_core::fold::PlanError::crease);
+    editor.marked = trouble.and_then(PlanError::crease);
     let height = size.y - 158.0;
     let column = Layout::top_down(egui::Align::Min);
-    ui.horizontal_top(|ui| {
+    let row = Layout::left_to_right(egui::Align::Min);
+    ui.allocate_ui_with_layout(Vec2::new(size.x, height), row, |ui| {
         ui.allocate_ui_with_layout(Vec2::new(LEFT, height), column, |ui| {
             egui::ScrollArea::vertical().max_height(height).auto_shrink([false, false]).show(ui, |ui| {
                 ui.set_max_width(LEFT - 10.0);
                 settings::settings_ui(ui, editor, sheet);
             });
         });
-        let middle = size.x - LEFT - RIGHT - 4.0 * ui.spacing().item_spacing.x;
+        let middle = size.x - LEFT - RIGHT - theme::GROUP_GAP - 3.0 * ui.spacing().item_spacing.x;
         ui.allocate_ui_with_layout(Vec2::new(middle, height), column, |ui| {
             drawing_ui(ui, editor, Vec2::new(middle, height), sheet);
         });
+        ui.add_space(theme::GROUP_GAP - ui.spacing().item_spacing.x);
         ui.allocate_ui_with_layout(Vec2::new(RIGHT, height), column, |ui| {
             creases::creases_ui(ui, editor, &trial, (height * 0.42).max(140.0));
             stack::folded_ui(ui, editor, &trial, sheet);
@@ -227,7 +229,14 @@ fn turn_name(turn: Turn) -> &'static str {
 fn verdict_ui(ui: &mut Ui, editor: &Editor, trial: &Trial) {
     let p = theme::of(ui);
     let (text, colour) = match (&editor.refused, &trial.trouble) {
-        (_, Some(trouble)) => (super::super::sentence(&format!("{trouble}.")), p.error),
+        (_, Some(trouble)) => {
+            // What is merely not done yet is no error.
+            let colour = match trouble {
+                PlanError::NoCrease | PlanError::Unnamed { .. } => p.warning,
+                PlanError::Fold { .. } | PlanError::RingCrease { .. } | PlanError::Inconsistent(_) => p.error,
+            };
+            (super::super::sentence(&format!("{trouble}.")), colour)
+        }
         (Some(why), None) => (super::super::sentence(&format!("{why}.")), p.warning),
         (None, None) => {
             let scheme = &editor.plan.scheme;

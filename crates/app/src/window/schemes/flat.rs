@@ -78,7 +78,7 @@ fn page_shape(ui: &Ui, rect: Rect, number: u32, turn: Turn, p: &Palette) {
     let angle = (turn.degrees() as f32).to_radians();
     number_at(ui, rect.center(), number, size, angle, theme::SHADE);
     let (along, across) = if turned { (rect.height(), rect.width()) } else { (rect.width(), rect.height()) };
-    if size > 11.0 {
+    if size > 11.0 && number > 0 {
         // A line along the foot of the page, so that 6 and 9 cannot be mistaken.
         let rotate = egui::emath::Rot2::from_angle(angle);
         let foot = across / 2.0 - (across * 0.12).min(9.0);
@@ -90,6 +90,7 @@ fn page_shape(ui: &Ui, rect: Rect, number: u32, turn: Turn, p: &Palette) {
 
 /// A number turned about its middle.
 pub(super) fn number_at(ui: &Ui, at: Pos2, number: u32, size: f32, angle: f32, colour: egui::Color32) {
+    let colour = if number == 0 { theme::see_through(colour, 0.35) } else { colour };
     let text = if number == 0 { "?".to_owned() } else { number.to_string() };
     let galley = ui.painter().layout_no_wrap(text, FontId::new(size, theme::strong()), colour);
     let shape = egui::epaint::TextShape::new(at - galley.size() / 2.0, galley, colour);
