@@ -18,6 +18,7 @@ mod paths;
 mod pickers;
 mod recovery;
 mod run;
+mod schemes;
 mod sheet;
 mod shelf;
 mod stack;
@@ -74,6 +75,8 @@ pub(crate) struct WindowState {
     pub booking: booking::BookingState,
     pub dialog: Option<dialogs::Dialog>,
     pub shelf: shelf::ShelfState,
+    /// Fold schemes and their editor.
+    pub schemes: schemes::SchemesState,
     pub series: editions::SeriesState,
     pub thumbnails: stack::Thumbnails,
     /// The marks that are being looked over.
@@ -150,6 +153,7 @@ impl SlipsheetApp {
                 booking: booking::BookingState::default(),
                 dialog: None,
                 shelf: shelf::ShelfState::default(),
+                schemes: schemes::SchemesState::default(),
                 series: editions::SeriesState::new(for_previews)?,
                 thumbnails: stack::Thumbnails::default(),
                 lineup: None,

@@ -14,6 +14,12 @@ pub mod flat;
 mod generated;
 mod guides;
 mod motion;
+mod plan;
+mod plan_grid;
+mod plan_number;
+#[cfg(test)]
+mod plan_tests;
+mod plan_view;
 mod scheme;
 mod space;
 
@@ -23,6 +29,9 @@ pub use engine_read::ReadPage;
 pub use generated::{PANELS, accordion};
 pub use guides::{LineKind, SheetLine, trim_lines};
 pub use motion::{FoldedPanel, Pose, Shown};
+pub use plan::{FoldPlan, LineUse, MOST_LINES, PlanError, Trial};
+pub use plan_grid::Lanes;
+pub use plan_view::{DrawnBend, DrawnPanel, DrawnStack};
 pub use scheme::{
     Binding, Crease, Face, Fold, GridLine, PageOrder, PagePlace, Panel, Scheme, SchemeError, Side, Slit, Turn,
 };

@@ -4,6 +4,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::cost::PriceList;
+use crate::fold::Scheme;
 use crate::ink::{Ink, OverprintSwatch};
 use crate::press::Press;
 use crate::stock::Stock;
@@ -27,6 +28,9 @@ pub struct Shelf {
     /// Prices of shops.
     #[serde(default)]
     pub prices: Vec<PriceList>,
+    /// Fold schemes of the person's own.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub folds: Vec<Scheme>,
 }
 
 /// Why a shelf cannot be read.
@@ -55,6 +59,7 @@ impl Shelf {
             overprints: Vec::new(),
             presses: vec![Press::default(), Press::single_drum()],
             prices: Vec::new(),
+            folds: Vec::new(),
         })
     }
 
@@ -63,7 +68,15 @@ impl Shelf {
     /// # Errors
     /// The line and what is wrong there.
     pub fn from_ron(text: &str) -> Result<Self, ShelfError> {
-        parse(text)
+        let shelf: Self = parse(text)?;
+        for fold in &shelf.folds {
+            fold.check().map_err(|e| {
+                let named = |line: &str| line.contains("id:") && line.contains(&format!("\"{}\"", fold.id));
+                let line = text.lines().position(named).map_or(1, |i| i + 1);
+                ShelfError { line, why: e.to_string() }
+            })?;
+        }
+        Ok(shelf)
     }
 
     /// The shelf as text.
@@ -111,6 +124,10 @@ impl Shelf {
             let name = list.name.clone();
             put(&mut self.prices, list, |p| p.name == name);
         }
+        for fold in other.folds {
+            let id = fold.id.clone();
+            put(&mut self.folds, fold, |f| f.id == id);
+        }
         for swatch in other.overprints {
             let key = (swatch.inks.clone(), swatch.stock.clone());
             put(&mut self.overprints, swatch, |s| (&s.inks, &s.stock) == (&key.0, &key.1));
@@ -152,6 +169,23 @@ mod tests {
         let before = shelf.inks.len();
         shelf.merge(mine.clone());
         assert_eq!((shelf.inks.len(), &shelf.inks[3]), (before, &mine.inks[0]));
+    }
+
+    #[test]
+    fn folds_are_kept_checked_and_merged_by_id() {
+        let mut letter = crate::fold::find("letter6").unwrap();
+        letter.id = "my-letter".to_owned();
+        let mut shelf = Shelf { folds: vec![letter.clone()], ..Shelf::default() };
+        let text = shelf.to_ron().unwrap();
+        assert_eq!(Shelf::from_ron(&text).unwrap(), shelf);
+        // Shelves of earlier programs have none.
+        assert!(Shelf::from_ron("(inks: [])").unwrap().folds.is_empty());
+        letter.name = "Another name".to_owned();
+        shelf.merge(Shelf { folds: vec![letter], ..Shelf::default() });
+        assert_eq!((shelf.folds.len(), shelf.folds[0].name.as_str()), (1, "Another name"));
+        let error = Shelf::from_ron(&text.replace("page: 6", "page: 7")).unwrap_err();
+        let line = text.lines().position(|l| l.contains("my-letter")).unwrap() + 1;
+        assert_eq!((error.line, error.why.contains("my-letter")), (line, true));
     }
 
     #[test]

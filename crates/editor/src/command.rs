@@ -148,6 +148,10 @@ pub enum ShelfChange {
     RemoveOverprint(usize),
     /// Puts a shop's prices on the shelf, in place of those of the same name.
     Prices(PriceList),
+    /// Puts a fold scheme on the shelf, in place of the one with its id.
+    Fold(Box<Scheme>),
+    /// Removes the fold scheme with this id.
+    RemoveFold(String),
     /// Takes over everything in a file.
     Import(PathBuf),
     /// Writes everything to a file.

@@ -101,6 +101,8 @@ pub enum Action {
     PreviousPage,
     /// The shelf.
     Shelf,
+    /// Fold schemes and their editor.
+    FoldSchemes,
     /// The editions.
     Editions,
     /// Every colourway of some inks and stocks.
@@ -303,6 +305,13 @@ pub const TABLE: &[Info] = &[
         "Add, edit, import and export inks and stocks",
         ctrl(Key::K),
     )),
+    info(
+        Action::FoldSchemes,
+        Menu::Edit,
+        "Fold schemes…",
+        "Choose a fold by its drawing, or draw one of your own",
+        ctrl(Key::F),
+    ),
     info(
         Action::Editions,
         Menu::Edit,

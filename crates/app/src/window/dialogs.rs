@@ -90,6 +90,7 @@ enum Next {
 impl SlipsheetApp {
     pub(super) fn dialogs_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
         self.shelf_ui(ctx, wanted);
+        self.schemes_ui(ctx, wanted);
         self.lineup_ui(ctx, wanted);
         self.calibration_ui(ctx, wanted);
         self.series_ui(ctx, wanted);

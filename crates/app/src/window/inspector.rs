@@ -355,26 +355,36 @@ impl SlipsheetApp {
         ui.label(theme::heading("Fold"));
         let flat = if project.booklet.is_some() { "Booklet of several sheets" } else { "Flat, not folded" };
         let shown = project.fold.as_ref().map_or(flat, |f| f.name.as_str());
-        let combo =
-            ComboBox::from_id_salt("fold").width(ui.available_width() - 30.0).truncate().selected_text(shown);
-        let response = combo.show_ui(ui, |ui| {
-            if ui.selectable_label(project.fold.is_none(), "Flat, not folded").clicked() {
-                wanted.push(Wish::Do(Command::Fold(None)));
-            }
-            for scheme in fold::shipped().unwrap_or_default() {
-                let chosen = project.fold.as_ref().is_some_and(|f| f.id == scheme.id);
-                if ui.selectable_label(chosen, &scheme.name).clicked() && !chosen {
-                    wanted.push(Wish::Do(Command::Fold(Some(scheme))));
+        let schemes = super::actions::of(Action::FoldSchemes);
+        ui.horizontal(|ui| {
+            let combo = ComboBox::from_id_salt("fold")
+                .height(460.0)
+                .width(ui.available_width() - 92.0)
+                .truncate()
+                .selected_text(shown);
+            let response = combo.show_ui(ui, |ui| {
+                if ui.selectable_label(project.fold.is_none(), "Flat, not folded").clicked() {
+                    wanted.push(Wish::Do(Command::Fold(None)));
                 }
-            }
-            if ui.selectable_label(project.booklet.is_some(), "Booklet of several sheets").clicked() {
-                wanted.push(Wish::Do(Command::Booklet(Some(Booklet::default()))));
-            }
-            if ui.selectable_label(panels_of(project.fold.as_ref()).is_some(), "Accordion").clicked() {
-                wanted.push(Wish::Do(Command::Fold(fold::accordion(5).ok())));
+                let own = self.session.shelf().folds.iter().cloned();
+                for scheme in fold::shipped().unwrap_or_default().into_iter().chain(own) {
+                    let chosen = project.fold.as_ref().is_some_and(|f| f.id == scheme.id);
+                    if ui.selectable_label(chosen, &scheme.name).clicked() && !chosen {
+                        wanted.push(Wish::Do(Command::Fold(Some(scheme))));
+                    }
+                }
+                if ui.selectable_label(project.booklet.is_some(), "Booklet of several sheets").clicked() {
+                    wanted.push(Wish::Do(Command::Booklet(Some(Booklet::default()))));
+                }
+                if ui.selectable_label(panels_of(project.fold.as_ref()).is_some(), "Accordion").clicked() {
+                    wanted.push(Wish::Do(Command::Fold(fold::accordion(5).ok())));
+                }
+            });
+            response.response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, "Fold"));
+            if ui.button("Schemes…").on_hover_text(super::menu::hint(ui, schemes)).clicked() {
+                wanted.push(Wish::Act(Action::FoldSchemes));
             }
         });
-        response.response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, "Fold"));
         booklet_ui(ui, &project, wanted);
         accordion_ui(ui, project.fold.as_ref(), wanted);
         if let Some(scheme) = &project.fold {

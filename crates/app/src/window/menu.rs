@@ -145,7 +145,7 @@ impl SlipsheetApp {
         let state = &self.state;
         let asked = state.dialog.is_some() || state.shelf.open || state.lineup.is_some();
         let asked = asked || state.calibration.is_open() || state.strip.is_open() || state.series.is_open();
-        let asked = asked || state.wrap.is_open();
+        let asked = asked || state.wrap.is_open() || state.schemes.open;
         if asked || state.sheet.is_dragging() {
             return wanted;
         }
@@ -285,6 +285,7 @@ impl SlipsheetApp {
             Action::Editions => state.series.open_editions(),
             Action::Colourways => state.series.open_colourways(),
             Action::Shelf => state.shelf.open = true,
+            Action::FoldSchemes => state.schemes.show(),
             Action::Help => state.dialog = Some(Dialog::Help),
             Action::Units | Action::Theme => {
                 let settings = self.session.settings_mut();

@@ -94,11 +94,7 @@ impl Folding {
     /// # Errors
     /// When a step cannot be done with paper.
     pub fn of(scheme: &Scheme, sheet: Size) -> Result<Self, FoldError> {
-        let grid = Grid {
-            xs: scheme.column_lines(sheet, Face::Front),
-            ys: scheme.row_lines(sheet),
-            slits: scheme.slits.clone(),
-        };
+        let grid = Grid::of(scheme, sheet);
         let flat = grid.flat();
         let mut steps: Vec<Step> = Vec::with_capacity(scheme.creases.len());
         for (i, crease) in scheme.creases.iter().enumerate() {
@@ -108,6 +104,12 @@ impl Folding {
             steps.push(step);
         }
         Ok(Self { flat, steps, grid })
+    }
+
+    /// A scheme's sheet before anything is folded.
+    pub(super) fn flat(scheme: &Scheme, sheet: Size) -> Self {
+        let grid = Grid::of(scheme, sheet);
+        Self { flat: grid.flat(), steps: Vec::new(), grid }
     }
 
     /// The stack after so many steps.
@@ -359,6 +361,14 @@ struct Edge {
 }
 
 impl Grid {
+    fn of(scheme: &Scheme, sheet: Size) -> Self {
+        Self {
+            xs: scheme.column_lines(sheet, Face::Front),
+            ys: scheme.row_lines(sheet),
+            slits: scheme.slits.clone(),
+        }
+    }
+
     fn columns(&self) -> usize {
         self.xs.len().saturating_sub(1)
     }
@@ -434,7 +444,7 @@ impl Grid {
     }
 
     /// The cells that hang together with one across an edge that is not slit.
-    fn neighbours(&self, (c, r): (usize, usize)) -> impl Iterator<Item = (usize, usize)> + '_ {
+    pub(super) fn neighbours(&self, (c, r): (usize, usize)) -> impl Iterator<Item = (usize, usize)> + '_ {
         let left = (c > 0 && !self.is_slit(GridLine::Vertical(c), r)).then(|| (c - 1, r));
         let right =
             (c + 1 < self.columns() && !self.is_slit(GridLine::Vertical(c + 1), r)).then_some((c + 1, r));

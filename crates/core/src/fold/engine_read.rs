@@ -351,12 +351,12 @@ fn other(side: Over) -> Over {
     if side == Over::Top { Over::Bottom } else { Over::Top }
 }
 
-fn dot(a: Point, b: Point) -> f64 {
+pub(super) fn dot(a: Point, b: Point) -> f64 {
     a.x * b.x + a.y * b.y
 }
 
 /// The direction of a page's head in the plane of the stack.
-fn up_of(placed: &Placed, face: Face, turn: Turn) -> Point {
+pub(super) fn up_of(placed: &Placed, face: Face, turn: Turn) -> Point {
     let (x, y) = match turn {
         Turn::None => (0.0, -1.0),
         Turn::Right => (1.0, 0.0),

@@ -66,16 +66,24 @@ impl Session {
                 self.shelf.prices.push(list);
                 self.tell(Notice::note("The prices are on the shelf, for the next job."));
             }
+            ShelfChange::Fold(fold) => {
+                fold.check().map_err(|e| CommandError::BadName(e.to_string()))?;
+                let at = self.shelf.folds.iter().position(|f| f.id == fold.id);
+                let name = checked_name(&fold.name, at, self.shelf.folds.iter().map(|f| f.name.as_str()))?;
+                put(&mut self.shelf.folds, at, slipsheet_core::fold::Scheme { name, ..*fold });
+            }
+            ShelfChange::RemoveFold(id) => self.shelf.folds.retain(|f| f.id != id),
             ShelfChange::Import(path) => {
                 let text = std::fs::read_to_string(&path).map_err(|e| {
                     CommandError::File(format!("the shelf cannot be read ({e}): {}", path.display()))
                 })?;
                 let other = Shelf::from_ron(&text)
                     .map_err(|e| CommandError::File(format!("{e}: {}", path.display())))?;
-                let (inks, stocks) = (other.inks.len(), other.stocks.len());
+                let (inks, stocks, folds) = (other.inks.len(), other.stocks.len(), other.folds.len());
                 self.shelf.merge(other);
                 self.take_overprints();
-                self.tell(Notice::note(format!("Took over {inks} inks and {stocks} stocks.")));
+                let folds = if folds > 0 { format!(" and {folds} folds") } else { String::new() };
+                self.tell(Notice::note(format!("Took over {inks} inks and {stocks} stocks{folds}.")));
             }
             ShelfChange::Export(path) => {
                 let path = with_ending(path, "ron");
