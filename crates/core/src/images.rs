@@ -61,6 +61,8 @@ struct Derived {
 pub(crate) struct RemediedKey {
     /// The layer, and those that its remedies look at, with everything left out that does not count.
     pub layers: Vec<Layer>,
+    /// Which of their scans were there: a plate made without one is no plate of the layer.
+    pub loaded: Vec<bool>,
     /// The sheet.
     pub sheet: Size,
     /// The fold.

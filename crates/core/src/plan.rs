@@ -5,10 +5,12 @@
 
 mod score;
 mod search;
+mod settle;
 mod words;
 
 pub use score::{Costs, Figures, Weights};
 pub use search::{PassPlan, best, evaluate};
+pub use settle::{pass_of, settle};
 
 use crate::fold::Face;
 use crate::project::Project;

@@ -5,6 +5,7 @@
 
 mod coverage;
 mod edges;
+mod follow;
 mod inks;
 mod kind;
 mod look;
@@ -19,6 +20,7 @@ mod strokes;
 #[cfg(test)]
 mod tests;
 
+pub use follow::follow;
 pub use inks::drawn_pale;
 
 use serde::{Deserialize, Serialize};

@@ -262,26 +262,50 @@ impl Project {
         one.fold = self.sheet_scheme(sheet);
         one.booklet = None;
         one.layers.iter_mut().for_each(|l| l.art.clear());
+        // Each layer has its own twin on the other face: two of one ink may be read otherwise.
+        let mut twins: Vec<Option<usize>> = vec![None; self.layers.len()];
         for (i, layer) in self.layers.iter().enumerate() {
             for (face, art) in layer.art.iter().flat_map(|a| self.pieces(a, layer.face, sheet)) {
-                let fits = |l: &Layer| l.face == face && l.ink.name == layer.ink.name;
-                let own = one.layers.get(i).is_some_and(|l| l.face == face).then_some(i);
-                let at = own.or_else(|| one.layers.iter().position(fits)).unwrap_or_else(|| {
-                    one.layers.push(Layer { face, art: Vec::new(), ..layer.clone() });
-                    one.layers.len() - 1
-                });
+                let at = if layer.face == face { i } else { self.twin(&mut one, &mut twins, i, face) };
                 if let Some(l) = one.layers.get_mut(at) {
                     l.art.push(art);
                 }
             }
         }
+        // Remedies on the other face look at what is printed there.
+        for twin in one.layers.iter_mut().skip(self.layers.len()) {
+            crate::remedy::follow(std::slice::from_mut(twin), |was| twins.get(was).copied().flatten());
+        }
         std::borrow::Cow::Owned(one)
+    }
+
+    /// The layer of one of this project's sheets that takes what a layer has for the other face: one of that face
+    /// that prints alike and is no other layer's twin, or else a new one at the end.
+    fn twin(&self, one: &mut Self, twins: &mut [Option<usize>], i: usize, face: Face) -> usize {
+        if let Some(at) = twins.get(i).copied().flatten() {
+            return at;
+        }
+        let Some(layer) = self.layers.get(i) else { return i };
+        let alike = |(at, l): &(usize, &Layer)| {
+            let same = (l.face, &l.ink.name, &l.reading, l.visible, &l.remedies)
+                == (face, &layer.ink.name, &layer.reading, layer.visible, &layer.remedies);
+            same && !twins.contains(&Some(*at))
+        };
+        let known = one.layers.iter().enumerate().take(self.layers.len()).find(alike).map(|(at, _)| at);
+        let at = known.unwrap_or_else(|| {
+            one.layers.push(Layer { face, art: Vec::new(), ..layer.clone() });
+            one.layers.len() - 1
+        });
+        if let Some(twin) = twins.get_mut(i) {
+            *twin = Some(at);
+        }
+        at
     }
 
     /// The layer of this project that a layer of one of its sheets ([`Self::on_sheet`]) comes from.
     pub fn origin(&self, one: &Self, layer: usize) -> usize {
-        let ink = one.layers.get(layer).map(|l| l.ink.name.as_str());
-        let same = || self.layers.iter().position(|l| Some(l.ink.name.as_str()) == ink);
+        let twin = one.layers.get(layer).map(|l| (&l.name, &l.ink.name));
+        let same = || self.layers.iter().position(|l| Some((&l.name, &l.ink.name)) == twin);
         if layer < self.layers.len() { layer } else { same().unwrap_or(layer) }
     }
 

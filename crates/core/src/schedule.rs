@@ -41,8 +41,11 @@ pub fn press_passes(project: &Project) -> Vec<PressPass> {
         }
     }
     if project.sheets() > 1 {
-        let rank = |ink: &String| project.layers.iter().position(|l| l.ink.name == *ink);
-        all.sort_by_key(|pass| (pass.face, pass.inks.first().and_then(rank), pass.inks.len()));
+        let rank = |pass: &PressPass| {
+            let one = project.on_sheet(pass.sheet);
+            pass.layers.first().map(|layer| project.origin(&one, *layer))
+        };
+        all.sort_by_cached_key(|pass| (pass.face, rank(pass), pass.layers.len()));
     }
     all
 }

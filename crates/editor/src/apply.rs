@@ -94,6 +94,9 @@ impl Session {
                 }
                 Ok(vec![Effect::Start(Job::Wedge { sheet: self.project.sheet.size(), inks, path })])
             }
+            Command::MakePack(_) if self.all_loaded("pack").is_err() => {
+                self.all_loaded("pack").map(|()| vec![])
+            }
             Command::MakePack(folder) => Ok(vec![Effect::Start(Job::Pack {
                 project: Box::new(self.project.clone()),
                 images: self.images.clone(),

@@ -33,24 +33,35 @@ pub(super) fn findings(project: &Project, looks: &[Look]) -> Vec<Finding> {
     all
 }
 
-/// Mean of a value over squares of a side in mm that tile the sheet, with where each lies.
-fn squares(size: (usize, usize), side: f64, value: impl Fn(usize, usize) -> f64) -> Vec<(Rect, f64, f64)> {
-    let step = (side * PX_PER_MM) as usize;
-    let mut all = Vec::new();
-    for y in (0..size.1.saturating_sub(step - 1)).step_by(step / 2) {
-        for x in (0..size.0.saturating_sub(step - 1)).step_by(step / 2) {
-            let (mut sum, mut least) = (0.0, f64::INFINITY);
-            for v in (y..y + step).flat_map(|y| (x..x + step).map(move |x| (x, y))).map(|(x, y)| value(x, y))
-            {
-                sum += v;
-                least = least.min(v);
+/// Mean of a value over every square of a side in mm, at steps of a mm, with where each lies. Sums over rectangles
+/// come from a summed-area table (Crow 1984).
+fn squares(size: (usize, usize), side: f64, value: impl Fn(usize, usize) -> f64) -> Vec<(Rect, f64)> {
+    let (width, height) = size;
+    let (side, step) = ((side * PX_PER_MM) as usize, (PX_PER_MM as usize).max(1));
+    let across = width + 1;
+    let mut sums = vec![0.0; across * (height + 1)];
+    for y in 0..height {
+        let mut row = 0.0;
+        for x in 0..width {
+            row += value(x, y);
+            let above = sums.get(y * across + x + 1).copied().unwrap_or(0.0);
+            if let Some(sum) = sums.get_mut((y + 1) * across + x + 1) {
+                *sum = above + row;
             }
-            let mm = |v: usize| v as f64 / PX_PER_MM;
-            let rect = Rect { x: mm(x), y: mm(y), width: mm(step), height: mm(step) };
-            all.push((rect, sum / (step * step) as f64, least));
         }
     }
-    all
+    let sum = |x: usize, y: usize| sums.get(y * across + x).copied().unwrap_or(0.0);
+    let starts = |length: usize| {
+        let last = length.checked_sub(side);
+        (0..last.unwrap_or(0)).step_by(step).chain(last)
+    };
+    let mm = |v: usize| v as f64 / PX_PER_MM;
+    let at = |x: usize, y: usize| {
+        let inside = sum(x + side, y + side) - sum(x, y + side) - sum(x + side, y) + sum(x, y);
+        let rect = Rect { x: mm(x), y: mm(y), width: mm(side), height: mm(side) };
+        (rect, inside / (side * side).max(1) as f64)
+    };
+    starts(height).flat_map(|y| starts(width).map(move |x| (x, y))).map(|(x, y)| at(x, y)).collect()
 }
 
 fn solid(
@@ -65,7 +76,7 @@ fn solid(
         if table[usize::from(gray)] >= SOLID { 1.0 } else { 0.0 }
     };
     // A few pinholes do not make a solid less of one.
-    let (rect, ..) = squares(size, SOLID_SIDE, is_solid).into_iter().find(|s| s.1 >= 0.98)?;
+    let (rect, _) = squares(size, SOLID_SIDE, is_solid).into_iter().find(|s| s.1 >= 0.98)?;
     let name = &project.layers.get(index)?.name;
     let sentence = format!(
         "“{name}” has a solid of {SOLID_SIDE:.0} mm square or more, which sets off, can pick the sheet up and shows roller marks; break it up or print it last and slowly"

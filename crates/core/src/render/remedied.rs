@@ -21,16 +21,14 @@ pub(super) fn pieces(project: &Project, images: &Images, index: usize, layer: &L
     }
     let dpi = Dpi::new(project.press_dpi.get().min(FINEST)).unwrap_or_default();
     let sheet = project.sheet_size();
-    let key = RemediedKey {
-        layers: std::iter::once(index)
-            .chain(layer.remedies.iter().filter_map(remedy::Remedy::other))
-            .enumerate()
-            .filter_map(|(at, i)| project.layers.get(i).map(|l| counted(l, at == 0)))
-            .collect(),
-        sheet,
-        fold: project.fold.clone(),
-        dpi,
-    };
+    let layers: Vec<Layer> = std::iter::once(index)
+        .chain(layer.remedies.iter().filter_map(remedy::Remedy::other))
+        .enumerate()
+        .filter_map(|(at, i)| project.layers.get(i).map(|l| counted(l, at == 0)))
+        .collect();
+    let arts = layers.iter().flat_map(|l| &l.art);
+    let loaded = arts.map(|art| images.get(&art.scan.key).is_some()).collect();
+    let key = RemediedKey { layers, loaded, sheet, fold: project.fold.clone(), dpi };
     let view = View::sheet(sheet, dpi);
     let made = images.remedied(key, || {
         let plate_of = |l: &Layer| plate(&artwork(project, images, l), &view);

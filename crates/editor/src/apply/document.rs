@@ -5,7 +5,7 @@ use slipsheet_core::fold::Face;
 use slipsheet_core::layer::{Art, Layer, Slip, Target};
 use slipsheet_core::overprint::MAX_INKS;
 use slipsheet_core::plan;
-use slipsheet_core::preflight::Accepted;
+use slipsheet_core::preflight::{self, Accepted};
 use slipsheet_core::remedy;
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::Dpi;
@@ -47,28 +47,25 @@ impl Session {
             }
             Command::RemoveLayer(i) => {
                 self.layer_mut(i)?;
-                let before = self.project.layers.clone();
+                let (before, passes) = (self.project.layers.clone(), plan::pass_of(&self.project));
                 self.project.layers.remove(i);
-                self.editions_follow(&before, |was| match was.cmp(&i) {
-                    std::cmp::Ordering::Less => Some(was),
-                    std::cmp::Ordering::Equal => None,
-                    std::cmp::Ordering::Greater => Some(was - 1),
-                });
                 let now = |was: usize| (was != i).then(|| if was > i { was - 1 } else { was });
-                remedy::follow(&mut self.project.layers, now);
+                self.all_follow(&before, now);
+                self.settle_passes(&passes, now);
                 "Remove a layer"
             }
             Command::MoveLayer { from, to } => {
                 self.layer_mut(from)?;
                 let to = to.min(self.project.layers.len() - 1);
-                let before = self.project.layers.clone();
+                let (before, passes) = (self.project.layers.clone(), plan::pass_of(&self.project));
                 let mut order: Vec<usize> = (0..before.len()).collect();
                 let moved = order.remove(from);
                 order.insert(to, moved);
                 let layer = self.project.layers.remove(from);
                 self.project.layers.insert(to, layer);
-                self.editions_follow(&before, |was| order.iter().position(|o| *o == was));
-                remedy::follow(&mut self.project.layers, |was| order.iter().position(|o| *o == was));
+                let now = |was: usize| order.iter().position(|o| *o == was);
+                self.all_follow(&before, now);
+                self.settle_passes(&passes, now);
                 if self.selection.layer == Some(from) {
                     self.selection.layer = Some(to);
                 }
@@ -124,8 +121,7 @@ impl Session {
                     CommandError::BadName(why.to_owned())
                 })?;
                 let now = |was: usize| from.iter().position(|f| *f == was);
-                remedy::follow(&mut self.project.layers, now);
-                self.editions_follow(&before, now);
+                self.all_follow(&before, now);
                 self.selection.layer = self.selection.layer.and_then(now);
                 "Change the passes"
             }
@@ -178,7 +174,9 @@ impl Session {
             LayerChange::Face(face) => {
                 if layer.face != face {
                     self.room_on(face)?;
+                    let passes = plan::pass_of(&self.project);
                     self.layer_mut(i)?.face = face;
+                    self.settle_passes(&passes, |was| (was != i).then_some(was));
                 }
                 "Change a layer's face"
             }
@@ -256,6 +254,24 @@ impl Session {
     }
 
     /// Keeps the editions with their layers.
+    /// Everything that names a layer by its place is brought up to date when layers move or go.
+    fn all_follow(&mut self, before: &[Layer], now: impl Fn(usize) -> Option<usize> + Copy) {
+        self.editions_follow(before, now);
+        remedy::follow(&mut self.project.layers, now);
+        preflight::follow(&mut self.project.accepted, now);
+    }
+
+    /// Layers that shared a pass and still follow one another go on sharing it; no others begin to.
+    fn settle_passes(&mut self, before: &[usize], now: impl Fn(usize) -> Option<usize>) {
+        let mut was = vec![None; self.project.layers.len()];
+        for (old, pass) in before.iter().enumerate() {
+            if let Some(place) = now(old).and_then(|to| was.get_mut(to)) {
+                *place = Some(*pass);
+            }
+        }
+        plan::settle(&mut self.project, &was);
+    }
+
     fn editions_follow(&mut self, before: &[Layer], place: impl Fn(usize) -> Option<usize>) {
         edition::follow(&mut self.project.editions, before, &self.project.layers, place);
     }

@@ -7,7 +7,7 @@ use slipsheet_core::project::{Images, Project};
 use slipsheet_core::units::Dpi;
 
 use super::PlateError;
-use crate::scan::{Progress, ScanError};
+use crate::scan::{DEFAULT_PDF_DPI, Progress, ScanError};
 use crate::store;
 
 /// A copy of a project and its images whose PDF pages have a pixel for every pixel of a plate. What is there
@@ -32,7 +32,10 @@ pub fn with_crisp_vectors(
             continue;
         }
         let mut scan = art.scan.clone();
-        (scan.dpi, scan.key.resolution) = (wanted, Some(wanted));
+        // A resolution that the person gave besides scales the page: its share is kept.
+        let read = scan.key.resolution.map_or(DEFAULT_PDF_DPI, Dpi::get);
+        let share = scan.dpi.get() / read;
+        (scan.dpi, scan.key.resolution) = (wanted, Dpi::new(wanted.get() / share).ok());
         match store::load_scan(project_path, &scan, progress) {
             Ok(loaded) => {
                 pixels.insert(loaded.key, loaded.pixels);
