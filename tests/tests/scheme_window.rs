@@ -80,14 +80,14 @@ fn an_impossible_fold_is_refused_in_words() {
     click(&mut person, "Upright line 2, row 1: not used");
     assert!(says(&person, "Step 1 ends inside the paper"));
     assert!(person.harness.get_by_label("Use in project").accesskit_node().is_disabled());
-    // Slit apart below, the loose panels fold over, but they are no page of a leaf that hangs there.
+    // Slit apart from the lower half it folds.
     click(&mut person, "Lying line 1, column 3: not used");
     click(&mut person, "Lying line 1, column 3: valley");
     click(&mut person, "Lying line 1, column 3: mountain");
     click(&mut person, "Number the pages");
     assert!(says(&person, "It folds: 12 pages"));
     assert!(says(&person, "cutting away from your fingers"));
-    // A second crease that is no longer straight once the first is folded; folded earlier it is.
+    // So does the lower half with a crease of its own.
     click(&mut person, "Whole lines");
     click(&mut person, "Upright line 2, row 2: not used");
     click(&mut person, "Number the pages");

@@ -120,9 +120,7 @@ fn with_cover(scheme: &Scheme, cover: Cover) -> Result<Scheme, PlanError> {
 fn wish(scheme: &Scheme, (face, cell, turn): Cover) -> Scheme {
     let sideways = if matches!(turn, Turn::None | Turn::Half) { Turn::Right } else { Turn::None };
     let mut wish = scheme.clone();
-    let mut next = 1;
-    for panel in wish.front.iter_mut().chain(wish.back.iter_mut()) {
-        next += 1;
+    for (next, panel) in (2..).zip(wish.front.iter_mut().chain(wish.back.iter_mut())) {
         *panel = Panel { page: next, turn: sideways };
     }
     if scheme.binding == Binding::Ring {

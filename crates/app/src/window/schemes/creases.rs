@@ -29,7 +29,9 @@ pub(super) fn creases_ui(ui: &mut Ui, editor: &mut Editor, trial: &Trial, height
             let p = theme::of(ui);
             let row = if trouble == Some(i) { row.fill(theme::see_through(p.error, 0.22)) } else { row };
             let drawn = row.show(ui, |ui| {
-                crease_ui(ui, editor, (i, count), &crease).map(|c| change = Some(c));
+                if let Some(wanted) = crease_ui(ui, editor, (i, count), &crease) {
+                    change = Some(wanted);
+                }
             });
             // A row is dragged by its grip; where it is let go is its new place.
             if let Some(from) = drawn.response.dnd_release_payload::<usize>() {

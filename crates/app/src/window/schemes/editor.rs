@@ -109,7 +109,7 @@ pub(super) fn editor_ui(ui: &mut Ui, size: Vec2, editor: &mut Editor, sheet: Siz
     ui.set_width(size.x);
     ui.horizontal(|ui| {
         ui.heading("Draw a fold");
-        let hint = "Click on a line: valley, mountain, slit, nothing.";
+        let hint = "Click on a line: valley (dashed), mountain (dash-dotted), slit (black), nothing.";
         ui.label(RichText::new(hint).color(theme::of(ui).faint));
         ui.with_layout(Layout::right_to_left(egui::Align::Center), |ui| editor.undo_ui(ui));
     });
@@ -127,7 +127,7 @@ pub(super) fn editor_ui(ui: &mut Ui, size: Vec2, editor: &mut Editor, sheet: Siz
                 settings::settings_ui(ui, editor, sheet);
             });
         });
-        let middle = size.x - LEFT - RIGHT - theme::GROUP_GAP - 3.0 * ui.spacing().item_spacing.x;
+        let middle = size.x - LEFT - RIGHT - theme::GROUP_GAP - ui.spacing().item_spacing.x;
         ui.allocate_ui_with_layout(Vec2::new(middle, height), column, |ui| {
             drawing_ui(ui, editor, Vec2::new(middle, height), sheet);
         });
@@ -169,16 +169,8 @@ fn drawing_ui(ui: &mut Ui, editor: &mut Editor, size: Vec2, sheet: Size) {
                 (panel.page, panel.turn) = (0, Turn::None);
             }
         }
-        legend_ui(ui);
     });
     panel_ui(ui, editor);
-}
-
-fn legend_ui(ui: &mut Ui) {
-    ui.with_layout(Layout::right_to_left(egui::Align::Center), |ui| {
-        let text = "dashed: valley, dash-dotted: mountain, black: slit";
-        ui.add(egui::Label::new(RichText::new(text).small().color(theme::of(ui).faint)).truncate());
-    });
 }
 
 /// Page and turn of the panel selected.

@@ -135,7 +135,7 @@ pub(super) fn picture(ui: &Ui, rect: Rect, scheme: &Scheme, sheet: Size, face: F
 }
 
 /// The flat sheet to be drawn on.
-pub(super) fn editor_ui(ui: &mut Ui, room: Rect, editor: &mut Editor, sheet: Size) {
+pub(super) fn editor_ui(ui: &Ui, room: Rect, editor: &mut Editor, sheet: Size) {
     let p = theme::of(ui);
     ui.painter().rect_filled(room, 4.0, p.canvas);
     let face = editor.face;
