@@ -39,7 +39,8 @@ impl Session {
         self.shelf.merge(result.shelf(&known, Some(&order.stock), &note));
         let before = self.project.clone();
         let mut layers = 0;
-        for layer in &mut self.project.layers {
+        let others = self.project.wrap.iter_mut().flat_map(|w| &mut w.other.layers);
+        for layer in self.project.layers.iter_mut().chain(others) {
             if let Some(fit) = result.inks.iter().find(|i| i.name == layer.ink.name) {
                 layer.ink = result.ink(fit, Some(&layer.ink), &note);
                 layers += 1;
@@ -47,6 +48,11 @@ impl Session {
         }
         if self.project.stock.name == order.stock.name {
             self.project.stock = result.stock(&self.project.stock, &note);
+        }
+        if let Some(other) = self.project.wrap.as_mut().map(|w| &mut w.other)
+            && other.stock.name == order.stock.name
+        {
+            other.stock = result.stock(&other.stock, &note);
         }
         self.project.take_overprints(&self.shelf, true);
         if self.project != before {
