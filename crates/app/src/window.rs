@@ -414,7 +414,6 @@ impl SlipsheetApp {
             match wish {
                 Wish::Do(command) => self.run(&ctx, command),
                 Wish::Act(action) => self.act(&ctx, action),
-                Wish::Step(sheet) => self.state.booklet_sheet = sheet,
                 Wish::TakeUp(left) => self.take_up(&ctx, *left),
             }
         }
@@ -446,8 +445,6 @@ pub(crate) enum Wish {
     Do(Command),
     /// An action of the table.
     Act(Action),
-    /// Another sheet of a booklet, from 0.
-    Step(usize),
     /// Taking up what a crash left.
     TakeUp(Box<Recovered>),
 }

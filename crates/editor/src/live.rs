@@ -5,10 +5,10 @@
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, channel};
 
-use slipsheet_core::dummy::{self, DummyView, Folded, Texture};
+use slipsheet_core::dummy::{self, DummyView, Piece, Prints};
 use slipsheet_core::fold::Face;
 use slipsheet_core::gray_check::GrayCheck;
-use slipsheet_core::layer::{Art, Layer, Slip};
+use slipsheet_core::layer::{Art, Layer, Slip, Target};
 use slipsheet_core::preflight::{self, Finding, ScanTrouble};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::raster::GrayRaster;
@@ -86,7 +86,7 @@ pub struct LivePicture {
 /// What is known of one layer: how much it covers and how it looks in small.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FacePrint {
-    /// Mean effective coverage over the sheet, 0..=1.
+    /// Mean effective coverage over the sheet, 0..=1; of a booklet over the sides that have artwork.
     pub coverage: f64,
     /// The plate in small, 0 full ink.
     pub thumbnail: GrayRaster,
@@ -193,7 +193,7 @@ type CompareKey = (u64, Face, Pair, bool);
 struct Painter {
     scene: Option<(u64, Show, Option<Scene>)>,
     drag: Option<(Project, Show, DragCache)>,
-    prints: Option<(u64, bool, [Option<Texture>; 2])>,
+    prints: Option<(u64, bool, Prints)>,
     /// What is compared at a revision, and its plates in the view they were last drawn in: a blink asks for
     /// the same two again and again.
     comparison: Option<(CompareKey, Option<Comparison>)>,
@@ -222,20 +222,18 @@ impl Painter {
             ),
             LiveOrder::Dummy { fold, open, view, perfect } => {
                 let project = &snapshot.project;
-                let sheet = project.sheet_size();
-                let flat;
-                let scheme = match &project.fold {
-                    Some(scheme) => scheme,
-                    None => {
-                        flat = dummy::flat_scheme(sheet);
-                        &flat
-                    }
-                };
-                let thickness = dummy::paper_thickness(&project.stock);
-                let folded = Folded::new(scheme, sheet, *fold, *open, thickness);
+                let folded = Piece::of(project).folded(*fold, *open);
                 let paper = dummy::paper_of(project);
-                let [front, back] = self.prints(snapshot, *perfect);
-                dummy::draw(&folded, [front.as_ref(), back.as_ref()], paper, view, &mut picture);
+                if let Some(prints) = self.prints(snapshot, *perfect) {
+                    prints.sharpen(project, &snapshot.images, &folded, view);
+                    dummy::draw_sheets(
+                        &folded,
+                        |sheet, face| prints.of(sheet, face),
+                        paper,
+                        view,
+                        &mut picture,
+                    );
+                }
             }
         }
         picture
@@ -331,15 +329,14 @@ impl Painter {
         }
     }
 
-    fn prints(&mut self, snapshot: &Snapshot, perfect: bool) -> &[Option<Texture>; 2] {
+    fn prints(&mut self, snapshot: &Snapshot, perfect: bool) -> Option<&mut Prints> {
         let holds = self.prints.as_ref().is_some_and(|(r, p, _)| (*r, *p) == (snapshot.revision, perfect));
         if !holds {
             let dpi = dummy::print_dpi(snapshot.project.sheet_size(), PRINT);
-            let prints = dummy::prints(&snapshot.project, &snapshot.images, perfect, dpi);
+            let prints = Prints::new(&snapshot.project, &snapshot.images, perfect, dpi);
             self.prints = Some((snapshot.revision, perfect, prints));
         }
-        const NONE: &[Option<Texture>; 2] = &[None, None];
-        self.prints.as_ref().map_or(NONE, |(_, _, prints)| prints)
+        self.prints.as_mut().map(|(_, _, prints)| prints)
     }
 }
 
@@ -365,6 +362,7 @@ pub(crate) struct FigureKey {
     under: Vec<Art>,
     sheet: Size,
     fold: Option<slipsheet_core::fold::Scheme>,
+    booklet: Option<slipsheet_core::booklet::Booklet>,
     face: Face,
 }
 
@@ -385,6 +383,7 @@ impl FigureKey {
             remedies: layer.remedies.clone(),
             under: looked_at(project, layer),
             fold: project.fold.clone(),
+            booklet: project.booklet.clone(),
             face: layer.face,
         }
     }
@@ -403,22 +402,58 @@ impl FacePrint {
             View::sheet(sheet, Dpi::new((side / longest * 25.4).clamp(10.0, 300.0)).unwrap_or_default())
         };
         let layer = project.layers.get(i)?;
-        let show = Show { face: layer.face, solo: Some(i), perfect: true, dots: false, sheet: 0 };
-        let scene = Scene::new(project, images, show).ok()?;
-        let thumbnail = scene.plate(i, &view(THUMBNAIL))?;
-        let grays = scene.plate(i, &view(MEDIUM))?;
-        let coverage = scene.coverage_of(i, &grays);
-        let grays = match layer.reading.gray_table() {
-            Some(table) => grays.mapped(&table),
-            None => grays,
-        };
-        let mut check = GrayCheck::of(&grays, &layer.ink.curve);
+        let mut thumbnail = None;
+        let (mut coverage, mut counts, mut sides) = (0.0, [0; 256], 0);
+        for (sheet, face) in sides_of(project, i) {
+            let one = project.on_sheet(sheet);
+            // What an ink prints on the other face of a booklet lies on a layer of that sheet alone.
+            let there = (0..one.layers.len()).find(|k| {
+                project.origin(&one, *k) == i && one.layers.get(*k).is_some_and(|l| l.face == face)
+            });
+            let Some(k) = there else { continue };
+            let show = Show { face, solo: Some(k), perfect: true, dots: false, sheet: 0 };
+            let scene = Scene::new(&one, images, show).ok()?;
+            let grays = scene.plate(k, &view(MEDIUM))?;
+            if thumbnail.is_none() {
+                thumbnail = scene.plate(k, &view(THUMBNAIL));
+            }
+            coverage += scene.coverage_of(k, &grays);
+            sides += 1;
+            let table = layer.reading.gray_table();
+            for (gray, n) in slipsheet_core::reading::histogram(grays.pixels()).into_iter().enumerate() {
+                let read = table.map_or(gray, |t| usize::from(t[gray]));
+                if let Some(count) = counts.get_mut(read) {
+                    *count += n;
+                }
+            }
+        }
+        let (thumbnail, coverage) = (thumbnail?, coverage / f64::from(sides.max(1)));
+        let mut check = GrayCheck::of_histogram(counts, &layer.ink.curve);
         if matches!(layer.reading.mode, Mode::Line) {
             // A line reading asks for no tones; what lies between is the picture's own averaging of edges.
             (check.vanishes, check.clogs) = (0.0, 0.0);
         }
         Some(Self { coverage, thumbnail, check, pale: preflight::drawn_pale(layer, images) })
     }
+}
+
+/// The sides of sheets that a layer prints on: its face of a single sheet, and of a booklet those on which it has
+/// artwork, or the first side where it has none at all.
+fn sides_of(project: &Project, i: usize) -> Vec<(usize, Face)> {
+    let Some(layer) = project.layers.get(i) else { return Vec::new() };
+    let Some(booklet) = &project.booklet else { return vec![(0, layer.face)] };
+    let mut sides: Vec<(usize, Face)> = layer
+        .art
+        .iter()
+        .flat_map(|art| match art.target {
+            Target::Sheet => (0..booklet.sheets()).map(|s| (s, layer.face)).collect::<Vec<_>>(),
+            Target::Page(page) => booklet.face_of(page).into_iter().collect(),
+            Target::Spread(page) => [page, page + 1].into_iter().filter_map(|p| booklet.face_of(p)).collect(),
+        })
+        .collect();
+    sides.sort_unstable();
+    sides.dedup();
+    if sides.is_empty() { vec![(0, layer.face)] } else { sides }
 }
 
 fn figures(snapshot: &Snapshot, known: &mut Vec<(FigureKey, FacePrint)>) -> Vec<FacePrint> {

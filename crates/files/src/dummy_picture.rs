@@ -7,7 +7,7 @@ use std::io::{self, Write};
 use std::path::Path;
 
 use png::{BitDepth, ColorType, Compression, Encoder, SrgbRenderingIntent};
-use slipsheet_core::dummy::{self, DummyView, Folded, Texture};
+use slipsheet_core::dummy::{self, DummyView, Folded, Piece, Prints};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::render::Picture;
 
@@ -114,7 +114,7 @@ pub fn write(
 struct Photographer<'a> {
     shot: &'a DummyShot,
     folded: Folded,
-    prints: [Option<Texture>; 2],
+    prints: Prints,
     paper: [u8; 3],
     title: String,
 }
@@ -125,17 +125,16 @@ const GROUND: [u8; 3] = [0xa8; 3];
 impl<'a> Photographer<'a> {
     fn new(project: &Project, images: &Images, shot: &'a DummyShot) -> Self {
         let sheet = project.sheet_size();
-        let scheme = project.fold.clone().unwrap_or_else(|| dummy::flat_scheme(sheet));
-        let thickness = dummy::paper_thickness(&project.stock);
+        let folded = Piece::of(project).folded(shot.fold, shot.open);
         // A spread is about half the sheet wide, so the sheet needs more pixels than the picture.
         let dpi = dummy::print_dpi(sheet, f64::from(shot.width.max(shot.height)) * 2.2 * shot.zoom.max(1.0));
-        Self {
-            shot,
-            folded: Folded::new(&scheme, sheet, shot.fold, shot.open, thickness),
-            prints: dummy::prints(project, images, shot.perfect, dpi),
-            paper: dummy::paper_of(project),
-            title: project.title.clone(),
+        let mut prints = Prints::new(project, images, shot.perfect, dpi);
+        // The sides that come to light while it turns.
+        let turns = if shot.turn_around.is_some() { &[180.0, 0.0][..] } else { &[0.0] };
+        for turned in turns {
+            prints.sharpen(project, images, &folded, &view(shot, *turned));
         }
+        Self { shot, folded, prints, paper: dummy::paper_of(project), title: project.title.clone() }
     }
 
     fn shoot(&self, file: &mut dyn Write, progress: &Progress) -> io::Result<()> {
@@ -171,16 +170,18 @@ impl<'a> Photographer<'a> {
     }
 
     fn draw(&self, turned: f64, picture: &mut Picture) {
-        let shot = self.shot;
-        let view = DummyView {
-            yaw: shot.yaw + turned,
-            pitch: shot.pitch,
-            zoom: shot.zoom,
-            samples: 3,
-            ..DummyView::facing(shot.width as usize, shot.height as usize, GROUND)
-        };
-        let [front, back] = &self.prints;
-        dummy::draw(&self.folded, [front.as_ref(), back.as_ref()], self.paper, &view, picture);
+        let print = |sheet, face| self.prints.of(sheet, face);
+        dummy::draw_sheets(&self.folded, print, self.paper, &view(self.shot, turned), picture);
+    }
+}
+
+fn view(shot: &DummyShot, turned: f64) -> DummyView {
+    DummyView {
+        yaw: shot.yaw + turned,
+        pitch: shot.pitch,
+        zoom: shot.zoom,
+        samples: 3,
+        ..DummyView::facing(shot.width as usize, shot.height as usize, GROUND)
     }
 }
 

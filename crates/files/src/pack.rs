@@ -15,11 +15,12 @@ use std::path::{Path, PathBuf};
 use serde::{Deserialize, Serialize};
 use slipsheet_core::fold::Face;
 use slipsheet_core::project::{Images, Project};
+use slipsheet_core::schedule::press_passes;
 use slipsheet_core::units::Dpi;
 
 use crate::atomic::{self, WriteError};
 use crate::guide::{GuideError, GuideOptions, guide_pdf};
-use crate::plates::{self, PlateError, PlateFormat, PlateOptions};
+use crate::plates::{self, PlateError, PlateFormat, PlateOptions, sheet_name};
 use crate::proof::{self, ProofError, ProofOptions, ProofPageOptions};
 use crate::scan::{Fingerprint, Progress, fingerprint_bytes};
 use crate::spot_pdf;
@@ -159,8 +160,10 @@ fn fill(
     let at = |name: &str| into.join(name);
     let mut files: Vec<(String, String)> = Vec::new();
     let mut said = |name: &str, what: &str| files.push((name.to_owned(), what.to_owned()));
-    let faces: Vec<Face> =
-        [Face::Front, Face::Back].into_iter().filter(|f| project.on(*f).any(|(_, l)| l.visible)).collect();
+    let mut sides: Vec<(usize, Face)> = press_passes(project).iter().map(|p| (p.sheet, p.face)).collect();
+    sides.sort_unstable();
+    sides.dedup();
+    let sheets = project.sheets();
 
     progress.set_span(0.0, 0.35);
     folder::make(&at("plates"))?;
@@ -175,10 +178,14 @@ fn fill(
     said("separations.pdf", "all plates as spot separations in one PDF");
 
     progress.set_span(0.65, 0.85);
-    for face in faces {
-        let name = format!("proof-{}.png", face.name().to_lowercase());
+    for (sheet, face) in sides {
+        let side = face.name().to_lowercase();
+        let name = match sheets {
+            1 => format!("proof-{side}.png"),
+            _ => format!("proof-{}-{side}.png", sheet_name((sheet, sheets))),
+        };
         let dpi = Dpi::new(300.0).unwrap_or_default();
-        let shown = ProofOptions { dpi, face, perfect: true, ..ProofOptions::default() };
+        let shown = ProofOptions { dpi, face, sheet, perfect: true, ..ProofOptions::default() };
         proof::write(project, images, &shown, &at(&name), progress)?;
         said(&name, "what should come off the press, at true size");
     }
@@ -188,8 +195,20 @@ fn fill(
     said("proof.pdf", "the proof with every ink over ink that occurs");
     dummy_sheet::write(project, images, &at("dummy.pdf"))?;
     said("dummy.pdf", "the print with its folds, to print and fold by hand");
-    guide_pdf(project, &GuideOptions::default(), &at("guide.pdf"))?;
-    said("guide.pdf", "marks, folds and page numbers at true size");
+    for sheet in 0..sheets {
+        for face in [Face::Front, Face::Back].into_iter().take(if sheets > 1 { 2 } else { 1 }) {
+            let name = match sheets {
+                1 => "guide.pdf".to_owned(),
+                _ => format!("guide-{}-{}.pdf", sheet_name((sheet, sheets)), face.name().to_lowercase()),
+            };
+            guide_pdf(
+                &project.on_sheet(sheet),
+                &GuideOptions { face, ..GuideOptions::default() },
+                &at(&name),
+            )?;
+            said(&name, "marks, folds and page numbers at true size");
+        }
+    }
     let ticket = Ticket::new(project, images, &options.notes);
     atomic::write_bytes(&at("ticket.pdf"), &ticket::document(&ticket, project, images)?)?;
     atomic::write_bytes(&at("ticket.txt"), ticket.text().as_bytes())?;

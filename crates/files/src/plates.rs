@@ -20,11 +20,13 @@ use slipsheet_core::fold::Face;
 use slipsheet_core::overprint::OverprintError;
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::raster::MAX_PIXELS;
+use slipsheet_core::schedule::press_passes;
 use slipsheet_core::units::Dpi;
 
 use crate::atomic::{self, WriteError};
 use crate::scan::{Progress, ScanError};
 pub use rows::{Plate, Plates};
+pub(crate) use rows::{sheet_name, stem};
 pub use vector::with_crisp_vectors;
 
 /// Which kind of file a plate is.
@@ -98,8 +100,10 @@ pub enum PlateError {
 /// A plate that was written.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WrittenPlate {
-    /// Layer, by its index in the project.
+    /// Layer, by its index in the project of its sheet ([`Project::on_sheet`]).
     pub layer: usize,
+    /// Sheet of a booklet, from 0.
+    pub sheet: usize,
     /// The face.
     pub face: Face,
     /// The file.
@@ -123,15 +127,22 @@ pub fn write(
     folder: &Path,
     progress: &Progress,
 ) -> Result<Vec<WrittenPlate>, PlateError> {
-    let plates = Plates::new(project, images, options)?;
-    let count = plates.all.len() as f32;
-    let mut written = Vec::new();
-    for (i, plate) in plates.all.iter().enumerate() {
-        let path = folder.join(plate.file_name(options.format));
-        let told = |part: f32| progress.set_fraction((i as f32 + part) / count);
-        let coverage = write_one(&plates, plate, options.format, &path, progress, told)?;
-        let (width, height) = (plates.width, plates.height);
-        written.push(WrittenPlate { layer: plate.layer, face: plate.face, path, width, height, coverage });
+    let count = press_passes(project).iter().map(|p| p.layers.len()).sum::<usize>() as f32;
+    let mut written: Vec<WrittenPlate> = Vec::new();
+    // Sheet by sheet, so that a booklet needs no more memory than one of its sheets.
+    for sheet in 0..project.sheets() {
+        let plates = Plates::of_sheet(project, images, options, sheet)?;
+        for plate in &plates.all {
+            let path = folder.join(plate.file_name(options.format));
+            let done = written.len() as f32;
+            let told = |part: f32| progress.set_fraction((done + part) / count);
+            let coverage = write_one(&plates, plate, options.format, &path, progress, told)?;
+            let (width, height, layer, face) = (plates.width, plates.height, plate.layer, plate.face);
+            written.push(WrittenPlate { layer, sheet, face, path, width, height, coverage });
+        }
+    }
+    if written.is_empty() {
+        return Err(PlateError::Nothing);
     }
     progress.set_fraction(1.0);
     Ok(written)

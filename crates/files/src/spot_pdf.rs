@@ -1,5 +1,5 @@
 //! One PDF with a true separation for every ink (ISO 32000-1, 8.6.6): what a shop that separates by itself
-//! needs. A page for each printed face; on it one image in a `DeviceN` space of the face's inks.
+//! needs. A page for each printed face of every sheet; on it one image in a `DeviceN` space of the face's inks.
 //!
 //! Each ink has a Lab alternate relative to the paper, and the inks together have the overprint model's own
 //! prediction, sampled on a grid, so that a viewer shows ink over ink as the window does.
@@ -19,6 +19,7 @@ use rayon::prelude::*;
 use sha2::{Digest as _, Sha256};
 use slipsheet_core::fold::Face;
 use slipsheet_core::project::{Images, Project};
+use slipsheet_core::schedule::press_passes;
 
 use crate::atomic;
 use crate::deflate::Zlib;
@@ -52,12 +53,14 @@ pub fn document(
     options: &PlateOptions,
     progress: &Progress,
 ) -> Result<Vec<u8>, PlateError> {
-    let plates = Plates::new(project, images, options)?;
-    let faces: Vec<(Face, Vec<&Plate>)> = [Face::Front, Face::Back]
-        .into_iter()
-        .map(|face| (face, plates.all.iter().filter(|p| p.face == face).collect::<Vec<_>>()))
-        .filter(|(_, of_face)| !of_face.is_empty())
-        .collect();
+    let mut sides: Vec<(usize, Face)> =
+        press_passes(project).iter().map(|pass| (pass.sheet, pass.face)).collect();
+    sides.sort_unstable();
+    sides.dedup();
+    if sides.is_empty() {
+        return Err(PlateError::Nothing);
+    }
+    let mut plates = Plates::of_sheet(project, images, options, 0)?;
     let mut refs = Refs(0);
     let (catalog, tree, info) = (refs.next(), refs.next(), refs.next());
     let mut pdf = Pdf::new();
@@ -65,11 +68,16 @@ pub fn document(
     hash.update(project.title.as_bytes());
     let mut kids = Vec::new();
     let boxes = PageBoxes::new(plates.sheet, plates.trim, plates.dpi);
-    for (i, (_, of_face)) in faces.iter().enumerate() {
-        let told = |part: f32| progress.set_fraction((i as f32 + part) / faces.len() as f32);
+    for (i, (sheet, face)) in sides.iter().enumerate() {
+        let told = |part: f32| progress.set_fraction((i as f32 + part) / sides.len() as f32);
+        if plates.on != *sheet {
+            plates = Plates::of_sheet(project, images, options, *sheet)?;
+        }
+        let of_face: Vec<&Plate> = plates.all.iter().filter(|p| p.face == *face).collect();
+        let of_face = of_face.as_slice();
         let packed = interleaved(&plates, of_face, progress, told)?;
         hash.update(&packed);
-        let alternates = Alternates::new(project, of_face)?;
+        let alternates = Alternates::new(&project.on_sheet(*sheet), of_face)?;
         let (page, content, image) = (refs.next(), refs.next(), refs.next());
         kids.push(page);
         let state = refs.next();

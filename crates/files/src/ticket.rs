@@ -1,6 +1,7 @@
 //! The job ticket: everything that a stranger at the shop needs to run the job, as a PDF of one or two pages, as
 //! plain text and as JSON. All three say the same, from one [`Ticket`].
 
+mod booklet;
 mod drawing;
 mod pdf;
 mod text;
@@ -12,12 +13,12 @@ use std::path::Path;
 
 use serde::Serialize;
 use slipsheet_core::fold::{Face, LineKind, SheetLine};
-use slipsheet_core::ink_use::ink_use;
+use slipsheet_core::ink_use::{InkUse, ink_use};
 use slipsheet_core::project::{Images, Project};
-use slipsheet_core::schedule::{Schedule, press_passes};
+use slipsheet_core::schedule::{Schedule, Step, StepKind, press_passes};
 
 use crate::atomic::{self, WriteError};
-use crate::plates::slug;
+use crate::plates::stem;
 use crate::proof::words;
 pub use pdf::document;
 
@@ -57,12 +58,25 @@ pub struct TicketInk {
 pub struct TicketPass {
     /// From 1.
     pub pass: usize,
+    /// Sheet of a booklet, from 1.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sheet: Option<usize>,
     /// “front” or “back”.
     pub face: String,
     /// Minutes for the ink of the pass before to dry.
     pub wait_before_minutes: f64,
     /// Its inks.
     pub inks: Vec<TicketInk>,
+}
+
+impl TicketPass {
+    /// “front”, or “front of sheet 2”.
+    pub fn side(&self) -> String {
+        match self.sheet {
+            Some(sheet) => format!("{} of sheet {sheet}", self.face),
+            None => self.face.clone(),
+        }
+    }
 }
 
 /// A job in words.
@@ -84,8 +98,13 @@ pub struct Ticket {
     pub copies: u32,
     /// Sheets besides.
     pub overs: u32,
-    /// Sheets to be printed.
+    /// Sheets to be printed, of a booklet all of them.
     pub sheets: u32,
+    /// Sheets of a copy.
+    pub sheets_a_copy: usize,
+    /// Which page of a booklet lies where, a line for each side of a sheet.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub imposition: Vec<String>,
     /// Passes in order.
     pub passes: Vec<TicketPass>,
     /// Minutes at the machine with the waits between passes.
@@ -122,38 +141,47 @@ impl Ticket {
         let job = &project.job;
         let uses = ink_use(project, images);
         let passes = press_passes(project);
-        let mut order = 0;
+        let schedule = Schedule::new(project);
+        let waits = |pass: usize| {
+            let dries = |s: &&Step| s.kind == StepKind::Dry && s.pass == Some(pass);
+            schedule.steps.iter().find(dries).map_or(0.0, |s| (s.minutes * 10.0).round() / 10.0)
+        };
+        let sheets = project.sheets();
+        let ones: Vec<_> = (0..sheets).map(|s| project.on_sheet(s)).collect();
+        let mut orders = vec![0; sheets];
         let passes = passes
             .iter()
             .enumerate()
             .map(|(i, pass)| TicketPass {
                 pass: i + 1,
+                sheet: (sheets > 1).then_some(pass.sheet + 1),
                 face: pass.face.name().to_lowercase(),
-                wait_before_minutes: if i == 0 { 0.0 } else { job.drying.get() },
+                wait_before_minutes: waits(i + 1),
                 inks: pass
                     .layers
                     .iter()
                     .enumerate()
                     .filter_map(|(drum, layer)| {
-                        let l = project.layers.get(*layer)?;
-                        order += 1;
-                        let covered = uses.iter().find(|u| u.layer == *layer).map_or(0.0, |u| u.coverage);
-                        let face = pass.face.name().to_lowercase();
+                        let one = ones.get(pass.sheet)?;
+                        let l = one.layers.get(*layer)?;
+                        let order = orders.get_mut(pass.sheet)?;
+                        *order += 1;
+                        let here = |u: &&InkUse| u.layer == *layer && u.sheet == pass.sheet;
+                        let covered = uses.iter().find(here).map_or(0.0, |u| u.coverage);
                         Some(TicketInk {
-                            order,
+                            order: *order,
                             drum: drum + 1,
                             ink: l.ink.name.clone(),
                             layer: l.name.clone(),
                             reading: words::reading(&l.reading),
                             coverage_percent: (covered * 1000.0).round() / 10.0,
-                            plate: format!("{order}-{face}-{}", slug(&l.ink.name)),
-                            swatch: swatch(project, *layer),
+                            plate: stem((pass.sheet, sheets), pass.face, *order, &l.ink.name),
+                            swatch: swatch(one, *layer),
                         })
                     })
                     .collect(),
             })
             .collect();
-        let schedule = Schedule::new(project);
         let tenths = |v: f64| (v * 10.0).round() / 10.0;
         Self {
             title: project.title.clone(),
@@ -161,16 +189,24 @@ impl Ticket {
             stock: words::stock(project),
             grain: job.grain.name().to_lowercase(),
             press: project.press.name.clone(),
-            fold: words::fold(project).to_owned(),
+            fold: match &project.booklet {
+                Some(b) => booklet::name(b),
+                None => words::fold(project).to_owned(),
+            },
             copies: job.copies,
             overs: job.overs,
-            sheets: job.copies.saturating_add(job.overs),
+            sheets: job.copies.saturating_add(job.overs).saturating_mul(sheets as u32),
+            sheets_a_copy: sheets,
+            imposition: project.booklet.as_ref().map(booklet::imposition).unwrap_or_default(),
             passes,
             slot_minutes: tenths(schedule.slot_minutes),
             booked_minutes: job.slot.get(),
             tolerance_mm: notes.tolerance_mm,
             register: notes.tight.clone(),
-            finishing: finishing(project),
+            finishing: match &project.booklet {
+                Some(b) => booklet::finishing(project, b),
+                None => finishing(project),
+            },
             packing: job.packing.clone(),
             cautions: cautions(project),
         }
@@ -268,7 +304,10 @@ fn cautions(project: &Project) -> Vec<String> {
         "Never reach into a running machine. The machine's manual, the shop's own rules and its trained staff come first.".to_owned(),
         "Ink and cleaning agents: wear gloves, air the room, read the maker's safety sheet.".to_owned(),
     ];
-    if project.trim.get() > 0.0 || project.fold.is_some() {
+    if let Some(b) = &project.booklet {
+        all.push(booklet::caution(b).to_owned());
+    }
+    if project.trim.get() > 0.0 || project.fold.is_some() || project.booklet.is_some() {
         all.push("Scalpels, guillotines and staplers cut and pierce: cut away from your fingers, on a mat, with a steel rule.".to_owned());
     }
     all

@@ -76,12 +76,15 @@ pub(super) fn run(args: &DummyArgs, output: &mut Output<'_>) -> anyhow::Result<E
 }
 
 fn opening(project: &Project, page: u32) -> anyhow::Result<f64> {
-    let Some(fold) = &project.fold else {
+    if project.pages() == 0 {
         bail!("this sheet is not folded, so it has no pages to open; leave --open out");
-    };
+    }
     match dummy::opening_of_page(project, page) {
         Some(opening) => Ok(opening as f64),
-        None => bail!("there is no page {page}; the fold has pages 1 to {}", fold.pages()),
+        None if project.booklet.is_some() => {
+            bail!("there is no page {page}; the booklet has pages 1 to {}", project.pages())
+        }
+        None => bail!("there is no page {page}; the fold has pages 1 to {}", project.pages()),
     }
 }
 

@@ -95,6 +95,10 @@ pub enum Action {
     CompareReadings,
     /// mm or inches.
     Units,
+    /// Next sheet of a booklet.
+    NextSheet,
+    /// Sheet of a booklet before.
+    PreviousSheet,
     /// Next page of the dummy.
     NextPage,
     /// Previous page of the dummy.
@@ -418,6 +422,20 @@ pub const TABLE: &[Info] = &[
         plain(Key::C),
     ),
     info(Action::Units, Menu::View, "Millimetres or inches", "Change the unit of lengths", plain(Key::U)),
+    grouped(info(
+        Action::PreviousSheet,
+        Menu::View,
+        "Sheet before",
+        "Show the sheet before this one of the booklet",
+        plain(Key::OpenBracket),
+    )),
+    info(
+        Action::NextSheet,
+        Menu::View,
+        "Next sheet",
+        "Show the next sheet of the booklet",
+        plain(Key::CloseBracket),
+    ),
     grouped(info(
         Action::PreviousPage,
         Menu::View,

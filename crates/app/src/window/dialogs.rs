@@ -158,7 +158,7 @@ impl SlipsheetApp {
         ui.label("A picture of the print as it is predicted, for the print shop.");
         ui.add_space(theme::GAP);
         let project = self.session.project();
-        let pages = project.fold.as_ref().map_or(0, |f| f.pages());
+        let pages = project.pages();
         Grid::new("proof").num_columns(2).spacing([18.0, 7.0]).show(ui, |ui| {
             let label = ui.label("Shows");
             let shown = options.page.map_or_else(|| "The whole sheet".to_owned(), |p| format!("Page {p}"));

@@ -4,8 +4,7 @@ mod picture;
 mod strip;
 
 use egui::{Key, Modifiers, PointerButton, Pos2, Rect, Sense, TextureHandle, Ui, Vec2};
-use slipsheet_core::dummy::{self, DummyView, Folded};
-use slipsheet_core::fold::Scheme;
+use slipsheet_core::dummy::{DummyView, Piece};
 use slipsheet_editor::{LiveOrder, LivePicture};
 
 use super::{SlipsheetApp, Wishes, theme};
@@ -21,14 +20,14 @@ pub(crate) struct DummyState {
     pitch: f64,
     zoom: f64,
     pan: [f64; 2],
-    /// Time in steps; see [`dummy::steps`]. Folded and closed when the view is first seen.
+    /// Time in steps; see [`Piece::steps`]. Folded and closed when the view is first seen.
     time: Option<f64>,
     /// Where time runs by itself, and how fast.
     goal: Option<(f64, f64)>,
     /// Whether page numbers lie over the picture.
     pub numbers: bool,
-    /// The scheme that time belongs to.
-    scheme: String,
+    /// The piece that time belongs to.
+    piece: String,
     picture: Option<(LivePicture, TextureHandle)>,
 }
 
@@ -42,7 +41,7 @@ impl Default for DummyState {
             time: None,
             goal: None,
             numbers: false,
-            scheme: String::new(),
+            piece: String::new(),
             picture: None,
         }
     }
@@ -59,14 +58,15 @@ impl DummyState {
         self.zoom = (self.zoom * factor).clamp(0.3, 6.0);
     }
 
-    /// Keeps time within a scheme's; another scheme starts folded.
-    fn settle(&mut self, scheme: &Scheme) {
-        let closed = dummy::time_of_opening(scheme, 0.0);
-        if self.scheme != scheme.id {
-            self.scheme.clone_from(&scheme.id);
+    /// Keeps time within a piece's; another piece starts folded.
+    fn settle(&mut self, piece: &Piece) {
+        let closed = piece.time_of_opening(0.0);
+        let key = piece.key();
+        if self.piece != key {
+            self.piece = key;
             (self.time, self.goal) = (Some(closed), None);
         }
-        let end = dummy::steps(scheme).len() as f64;
+        let end = piece.steps().len() as f64;
         self.time = Some(self.time.unwrap_or(closed).clamp(0.0, end));
     }
 
@@ -75,21 +75,21 @@ impl DummyState {
     }
 
     /// Turns pages; folds first what is not folded yet.
-    pub fn turn(&mut self, scheme: &Scheme, by: i32) {
-        self.settle(scheme);
-        let closed = dummy::time_of_opening(scheme, 0.0);
-        let end = dummy::steps(scheme).len() as f64;
+    pub fn turn(&mut self, piece: &Piece, by: i32) {
+        self.settle(piece);
+        let closed = piece.time_of_opening(0.0);
+        let end = piece.steps().len() as f64;
         let from = self.goal.map_or(self.time(), |(goal, _)| goal);
         let to = if from < closed { closed } else { (from.round() + f64::from(by)).clamp(closed, end) };
         self.goal = Some((to, TURNING));
     }
 
     /// Runs through the time that is left, from the start when there is none; or stops.
-    fn play(&mut self, scheme: &Scheme) {
+    fn play(&mut self, piece: &Piece) {
         if self.goal.take().is_some() {
             return;
         }
-        let end = dummy::steps(scheme).len() as f64;
+        let end = piece.steps().len() as f64;
         if self.time() >= end {
             self.time = Some(0.0);
         }
@@ -133,25 +133,23 @@ impl DummyState {
 impl SlipsheetApp {
     pub(super) fn dummy_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
         let p = theme::of(ui);
-        let sheet = self.session.project().sheet_size();
-        let scheme = self.session.project().fold.clone();
-        let flat = scheme.is_none();
-        let scheme = scheme.unwrap_or_else(|| dummy::flat_scheme(sheet));
-        self.state.dummy.settle(&scheme);
+        let piece = Piece::of(self.session.project());
+        let flat = piece.is_flat();
+        self.state.dummy.settle(&piece);
         let strip =
             egui::Frame::new().fill(p.strip).inner_margin(egui::Margin::symmetric(theme::PANEL_MARGIN, 8));
         egui::Panel::bottom("dummy strip").frame(strip).show(ui, |ui| {
             if flat {
                 ui.label("This sheet is not folded. Choose a fold on the right to see it as a booklet or a leaflet.");
             } else {
-                self.dummy_strip_ui(ui, &scheme, wanted);
+                self.dummy_strip_ui(ui, &piece, wanted);
             }
         });
         let canvas = ui.available_rect_before_wrap();
         let response = ui.interact(canvas, ui.scope_id().with("dummy"), Sense::click_and_drag());
         response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Dummy"));
         self.look_around(ui, &response);
-        self.dummy_keys(ui, &scheme);
+        self.dummy_keys(ui, &piece);
         let seconds = f64::from(ui.input(|i| i.stable_dt));
         let moving = self.state.dummy.animate(seconds) || response.dragged();
         if moving {
@@ -170,9 +168,9 @@ impl SlipsheetApp {
             // While things move the picture comes first.
             samples: if moving { 1 } else { 2 },
         };
-        let (fold, open) = dummy::moment(&scheme, state.time());
+        let (fold, open) = piece.moment(state.time());
         if response.clicked() {
-            self.click_page(&response, canvas, ppp, &view, &scheme);
+            self.click_page(&response, canvas, ppp, &view, &piece);
         }
         self.order(LiveOrder::Dummy { fold, open, view, perfect: self.state.perfect });
         if let Some((_, texture)) = &self.state.dummy.picture {
@@ -180,7 +178,7 @@ impl SlipsheetApp {
             ui.painter_at(canvas).image(texture.id(), canvas, uv, theme::UNTINTED);
         }
         if self.state.dummy.numbers && !flat {
-            self.numbers_ui(ui, canvas, ppp, &scheme);
+            self.numbers_ui(ui, canvas, ppp, &piece);
         }
         if self.session.project().layers.is_empty() {
             let note = "The dummy shows the stock until scans are added.";
@@ -221,7 +219,7 @@ impl SlipsheetApp {
         }
     }
 
-    fn dummy_keys(&mut self, ui: &Ui, scheme: &Scheme) {
+    fn dummy_keys(&mut self, ui: &Ui, piece: &Piece) {
         let elsewhere = self.state.dialog.is_some() || self.state.shelf.open || self.state.series.is_open();
         if ui.ctx().egui_wants_keyboard_input() || elsewhere {
             return;
@@ -234,11 +232,11 @@ impl SlipsheetApp {
             )
         });
         if next != back {
-            self.state.dummy.turn(scheme, next as i32 - back as i32);
+            self.state.dummy.turn(piece, next as i32 - back as i32);
         }
         // With a button in focus the key presses that button.
         if play && ui.memory(|m| m.focused().is_none()) {
-            self.state.dummy.play(scheme);
+            self.state.dummy.play(piece);
         }
     }
 
@@ -249,34 +247,30 @@ impl SlipsheetApp {
         canvas: Rect,
         ppp: f32,
         view: &DummyView,
-        scheme: &Scheme,
+        piece: &Piece,
     ) {
         let Some(at) = response.interact_pointer_pos() else { return };
-        let project = self.session.project();
-        let sheet = project.sheet_size();
-        let (fold, open) = dummy::moment(scheme, self.state.dummy.time());
-        let folded = Folded::new(scheme, sheet, fold, open, dummy::paper_thickness(&project.stock));
+        let (fold, open) = piece.moment(self.state.dummy.time());
+        let folded = piece.folded(fold, open);
         let local = (at - canvas.min) * ppp;
         let point = (f64::from(local.x), f64::from(local.y));
-        if dummy::page_at(&folded, scheme, sheet, view, point).is_some() {
+        if piece.is_under(&folded, view, point) {
             let on = at.x > canvas.center().x || open == 0.0;
-            self.state.dummy.turn(scheme, if on { 1 } else { -1 });
+            self.state.dummy.turn(piece, if on { 1 } else { -1 });
         }
     }
 
     /// Page numbers where the picture on screen shows the pages.
-    fn numbers_ui(&self, ui: &Ui, canvas: Rect, ppp: f32, scheme: &Scheme) {
+    fn numbers_ui(&self, ui: &Ui, canvas: Rect, ppp: f32, piece: &Piece) {
         let Some((LivePicture { order: LiveOrder::Dummy { fold, open, view, .. }, .. }, _)) =
             &self.state.dummy.picture
         else {
             return;
         };
-        let project = self.session.project();
-        let sheet = project.sheet_size();
-        let folded = Folded::new(scheme, sheet, *fold, *open, dummy::paper_thickness(&project.stock));
+        let folded = piece.folded(*fold, *open);
         let p = theme::of(ui);
         let painter = ui.painter_at(canvas);
-        for mark in dummy::page_marks(&folded, scheme, sheet, view) {
+        for mark in piece.page_marks(&folded, (*fold, *open), view) {
             let at = canvas.min + Vec2::new(mark.x as f32, mark.y as f32) / ppp;
             painter.circle_filled(at, 15.0, p.guide_halo);
             painter.circle_stroke(at, 15.0, egui::Stroke::new(1.5, p.guide));

@@ -23,7 +23,7 @@ impl SlipsheetApp {
                     format!("{:.2} × {:.2} in", sheet.width.get() / 25.4, sheet.height.get() / 25.4)
                 }
             };
-            let pages = project.fold.as_ref().map_or(1, |f| f.pages());
+            let pages = project.pages().max(1);
             figure(
                 ui,
                 &format!("{} {size}", project.sheet.name()),

@@ -18,7 +18,7 @@ impl SlipsheetApp {
                 [(Menu::File, "File"), (Menu::Edit, "Edit"), (Menu::View, "View"), (Menu::Help, "Help")]
             {
                 ui.menu_button(name, |ui| {
-                    for info in TABLE.iter().filter(|i| i.menu == menu) {
+                    for info in TABLE.iter().filter(|i| i.menu == menu && self.fits(i.action)) {
                         if info.group {
                             ui.separator();
                         }
@@ -76,15 +76,23 @@ impl SlipsheetApp {
             return;
         }
         let at = self.state.booklet_sheet.min(sheets - 1);
-        let next = ui.add_enabled(at + 1 < sheets, Button::new(">")).on_hover_text("Next sheet");
+        let step = |ui: &mut Ui, action: Action, sign: &str| {
+            let button = ui.add_enabled(self.enabled(action), Button::new(sign));
+            button.on_hover_text(hint(ui, actions::of(action))).clicked()
+        };
+        if step(ui, Action::NextSheet, ">") {
+            wanted.push(Wish::Act(Action::NextSheet));
+        }
         ui.label(format!("Sheet {} of {sheets}", at + 1));
-        let back = ui.add_enabled(at > 0, Button::new("<")).on_hover_text("Sheet before");
-        if next.clicked() {
-            wanted.push(Wish::Step(at + 1));
+        if step(ui, Action::PreviousSheet, "<") {
+            wanted.push(Wish::Act(Action::PreviousSheet));
         }
-        if back.clicked() {
-            wanted.push(Wish::Step(at.saturating_sub(1)));
-        }
+    }
+
+    /// Whether an action makes sense for what is open at all; what does not is left out of the menus.
+    fn fits(&self, action: Action) -> bool {
+        let several = self.session.project().sheets() > 1;
+        several || !matches!(action, Action::NextSheet | Action::PreviousSheet)
     }
 
     fn entry_ui(&self, ui: &mut Ui, info: &actions::Info, wanted: &mut Wishes) {
@@ -192,6 +200,8 @@ impl SlipsheetApp {
             Action::FindScans => !self.session.missing().is_empty(),
             Action::AcceptChanged => self.session.changed().next().is_some(),
             Action::NextPage | Action::PreviousPage => self.state.view == MainView::Dummy,
+            Action::NextSheet => self.state.booklet_sheet + 1 < self.session.project().sheets(),
+            Action::PreviousSheet => self.state.booklet_sheet > 0 && self.session.project().sheets() > 1,
             _ => true,
         }
     }
@@ -250,7 +260,8 @@ impl SlipsheetApp {
             self.state.dialog = Some(Dialog::DummyPicture(Box::new(form)));
             return;
         }
-        let fold = self.session.project().fold.clone();
+        let piece = slipsheet_core::dummy::Piece::of(self.session.project());
+        let last = self.session.project().sheets() - 1;
         let state = &mut self.state;
         match action {
             Action::Blink => self.compare(How::Blink),
@@ -278,10 +289,10 @@ impl SlipsheetApp {
             Action::Rulers => state.rulers = !state.rulers,
             Action::LostTones => state.lost_tones = !state.lost_tones,
             Action::NextPage | Action::PreviousPage => {
-                if let Some(fold) = &fold {
-                    state.dummy.turn(fold, if action == Action::NextPage { 1 } else { -1 });
-                }
+                state.dummy.turn(&piece, if action == Action::NextPage { 1 } else { -1 });
             }
+            Action::NextSheet => state.booklet_sheet = (state.booklet_sheet + 1).min(last),
+            Action::PreviousSheet => state.booklet_sheet = state.booklet_sheet.saturating_sub(1).min(last),
             Action::Editions => state.series.open_editions(),
             Action::Colourways => state.series.open_colourways(),
             Action::Shelf => state.shelf.open = true,

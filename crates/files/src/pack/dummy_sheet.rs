@@ -3,7 +3,7 @@
 
 use std::path::Path;
 
-use slipsheet_core::dummy::{self, DummyView, Folded, Texture};
+use slipsheet_core::dummy::{self, DummyView, Piece, Prints};
 use slipsheet_core::fold::{Face, LineKind, trim_lines};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::render::{Picture, Scene, Show, View};
@@ -23,54 +23,57 @@ pub(super) fn write(project: &Project, images: &Images, path: &Path) -> Result<(
     let sheet = project.sheet_size();
     let mut d = Document::new(sheet).map_err(|_font| TicketError::Font)?;
     let Ok(dpi) = Dpi::new(DPI) else { return Ok(()) };
-    let mut textures = [None, None];
     let faces = if project.two_sided() { &[Face::Front, Face::Back][..] } else { &[Face::Front] };
-    for (face, texture) in faces.iter().zip(&mut textures) {
-        let show = Show { face: *face, perfect: true, ..Show::default() };
-        let scene = Scene::new(project, images, show).map_err(crate::plates::PlateError::from)?;
-        let picture = scene.render(&View::sheet(sheet, dpi));
-        d.add_page();
-        d.picture([0.0, 0.0, sheet.width.get(), sheet.height.get()], &picture);
-        let mut lines = project.fold.as_ref().map(|f| f.sheet_lines(sheet, *face)).unwrap_or_default();
-        lines.extend(trim_lines(sheet, project.trim.get()));
-        for line in lines {
-            let (width, dash): (f64, &[f64]) = match line.kind {
-                LineKind::Valley => (0.25, &[3.0, 2.0]),
-                LineKind::Mountain => (0.25, &[3.0, 1.0, 0.6, 1.0]),
-                LineKind::Slit => (0.5, &[]),
-                LineKind::Trim => (0.2, &[0.8, 0.8]),
-            };
-            d.rule((line.from.x, line.from.y), (line.to.x, line.to.y), width, SOFT, dash);
+    for on in 0..project.sheets() {
+        let scheme = project.sheet_scheme(on);
+        for face in faces {
+            let show = Show { face: *face, sheet: on, perfect: true, ..Show::default() };
+            let scene = Scene::new(project, images, show).map_err(crate::plates::PlateError::from)?;
+            let picture = scene.render(&View::sheet(sheet, dpi));
+            d.add_page();
+            d.picture([0.0, 0.0, sheet.width.get(), sheet.height.get()], &picture);
+            let mut lines = scheme.as_ref().map(|f| f.sheet_lines(sheet, *face)).unwrap_or_default();
+            lines.extend(trim_lines(sheet, project.trim.get()));
+            for line in lines {
+                let (width, dash): (f64, &[f64]) = match line.kind {
+                    LineKind::Valley => (0.25, &[3.0, 2.0]),
+                    LineKind::Mountain => (0.25, &[3.0, 1.0, 0.6, 1.0]),
+                    LineKind::Slit => (0.5, &[]),
+                    LineKind::Trim => (0.2, &[0.8, 0.8]),
+                };
+                d.rule((line.from.x, line.from.y), (line.to.x, line.to.y), width, SOFT, dash);
+            }
+            if project.sheets() > 1 {
+                // In the margin that no press prints.
+                let name = format!("Sheet {}, {}", on + 1, face.name().to_lowercase());
+                d.line((3.0, 4.0), 60.0, &name, NOTE);
+            }
         }
-        *texture = Some(Texture::new(picture, dpi.px_per_mm(), dummy::paper_of(project)));
     }
-    if let Some(scheme) = &project.fold {
-        folded(&mut d, project, scheme, &textures);
+    let piece = Piece::of(project);
+    if !piece.is_flat() {
+        folded(&mut d, project, images, &piece, dpi);
     }
     let bytes = d.finish(&format!("{}: dummy", project.title)).map_err(|_font| TicketError::Font)?;
     Ok(atomic::write_bytes(path, &bytes)?)
 }
 
-/// The thing as it comes out: half folded, closed, and opened once.
-fn folded(
-    d: &mut Document,
-    project: &Project,
-    scheme: &slipsheet_core::fold::Scheme,
-    textures: &[Option<Texture>; 2],
-) {
+/// The thing as it comes out: half made, closed, and opened once.
+fn folded(d: &mut Document, project: &Project, images: &Images, piece: &Piece, dpi: Dpi) {
     let sheet = project.sheet_size();
     let (w, h) = (sheet.width.get(), sheet.height.get());
     d.add_page();
     let margin = 10.0_f64.min(w / 12.0);
-    d.line((margin, margin + 4.0), w - 2.0 * margin, &scheme.name, NAME);
-    d.block((margin, margin + 10.5), w - 2.0 * margin, &scheme.summary, NOTE);
+    let name = project.fold.as_ref().filter(|_| project.booklet.is_none()).map_or("Booklet", |f| &f.name);
+    d.line((margin, margin + 4.0), w - 2.0 * margin, name, NAME);
+    d.block((margin, margin + 10.5), w - 2.0 * margin, &piece.summary(), NOTE);
     let paper = project.stock.colour.lab().xyz().shown().rgb;
-    let faces = [textures[0].as_ref(), textures[1].as_ref()];
+    let mut prints = Prints::new(project, images, true, dpi);
     let poses = [("half folded", 0.55, 0.0), ("folded", 1.0, 0.0), ("opened once", 1.0, 1.0)];
     let column = (w - 2.0 * margin) / poses.len() as f64;
     let side = column.min(h - margin - 40.0).max(10.0);
     for (i, (name, fold, open)) in poses.into_iter().enumerate() {
-        let pose = Folded::new(scheme, sheet, fold, open, dummy::paper_thickness(&project.stock));
+        let pose = piece.folded(fold, open);
         let view = DummyView {
             width: 640,
             height: 640,
@@ -82,7 +85,8 @@ fn folded(
             pan: [0.0; 2],
         };
         let mut picture = Picture::default();
-        dummy::draw(&pose, faces, paper, &view, &mut picture);
+        prints.sharpen(project, images, &pose, &view);
+        dummy::draw_sheets(&pose, |sheet, face| prints.of(sheet, face), paper, &view, &mut picture);
         let x = margin + column * i as f64;
         d.picture([x, margin + 22.0, side, side], &picture);
         d.line((x, margin + 27.0 + side), column, name, NOTE);

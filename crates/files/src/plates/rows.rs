@@ -17,7 +17,7 @@ use super::{PlateError, PlateFormat, PlateOptions, check_size, slug};
 /// Rows that are made at a time.
 const BAND: usize = 256;
 
-/// All plates of a job, ready to be drawn by rows.
+/// All plates of a sheet, ready to be drawn by rows.
 pub struct Plates {
     /// Title of the project.
     pub title: String,
@@ -35,6 +35,10 @@ pub struct Plates {
     pub marked: bool,
     /// Whether the reading was applied.
     pub reading: bool,
+    /// The sheet of a booklet, from 0.
+    pub on: usize,
+    /// Sheets of a copy.
+    pub sheets: usize,
     /// The plates, front before back, in printing order.
     pub all: Vec<Plate>,
     view: View,
@@ -42,8 +46,10 @@ pub struct Plates {
 
 /// One plate.
 pub struct Plate {
-    /// Layer, by its index in the project.
+    /// Layer, by its index in the project of its sheet ([`Project::on_sheet`]).
     pub layer: usize,
+    /// Sheet of a booklet, from 0, and how many there are.
+    pub sheet: (usize, usize),
     /// The face.
     pub face: Face,
     /// Name of the ink.
@@ -52,7 +58,7 @@ pub struct Plate {
     pub pass: usize,
     /// Drum of that pass, from 1.
     pub drum: usize,
-    /// Place in the printing order of the whole job, from 1.
+    /// Place in the printing order of its sheet, from 1.
     pub order: usize,
     /// What is printed beside the trim, and stands in the file.
     pub label: String,
@@ -72,17 +78,34 @@ enum Reader {
 }
 
 impl Plates {
-    /// Gathers what the plates need. Every layer lies where it is meant to: slips are what-ifs. Artwork
-    /// whose scan is not among the images is left out.
+    /// Gathers what the plates of a project's only or first sheet need; see [`Self::of_sheet`].
     ///
     /// # Errors
     /// When nothing is shown, the sheet has too many pixels or a face too many inks.
     pub fn new(project: &Project, images: &Images, options: &PlateOptions) -> Result<Self, PlateError> {
+        let plates = Self::of_sheet(project, images, options, 0)?;
+        if plates.all.is_empty() && plates.sheets < 2 { Err(PlateError::Nothing) } else { Ok(plates) }
+    }
+
+    /// Gathers what the plates of one sheet of a booklet need, from 0; a sheet without artwork has none. Every layer
+    /// lies where it is meant to: slips are what-ifs. Artwork whose scan is not among the images is left out.
+    ///
+    /// # Errors
+    /// When the sheet has too many pixels or a face too many inks.
+    pub fn of_sheet(
+        project: &Project,
+        images: &Images,
+        options: &PlateOptions,
+        on: usize,
+    ) -> Result<Self, PlateError> {
         let dpi = options.dpi.unwrap_or(project.press_dpi);
         let sheet = project.sheet_size();
         let (width, height) = sheet.pixels(dpi);
         check_size((width, height))?;
-        let mut read = project.clone();
+        let sheets = project.sheets();
+        let passes = press_passes(project);
+        let one = project.on_sheet(on);
+        let mut read = one.clone().into_owned();
         if !options.reading {
             read.layers.iter_mut().for_each(|l| l.reading = Reading::default());
         }
@@ -91,8 +114,7 @@ impl Plates {
             Scene::new(&read, images, show).map(Arc::new)
         };
         let scenes = [(Face::Front, scene(Face::Front)?), (Face::Back, scene(Face::Back)?)];
-        let passes = press_passes(project);
-        let count: usize = passes.iter().map(|p| p.layers.len()).sum();
+        let count: usize = passes.iter().filter(|p| p.sheet == on).map(|p| p.layers.len()).sum();
         let mut plates = Self {
             title: project.title.clone(),
             width,
@@ -102,34 +124,41 @@ impl Plates {
             trim: project.trim.get(),
             marked: marks::room(project).is_some(),
             reading: options.reading,
+            on,
+            sheets,
             all: Vec::new(),
             view: View::sheet(sheet, dpi),
         };
-        for (pass, of_pass) in passes.iter().enumerate() {
-            for (drum, layer) in of_pass.layers.iter().enumerate() {
-                let Some(ink) = project.layers.get(*layer).map(|l| l.ink.name.clone()) else { continue };
+        for (pass, of_pass) in passes.iter().enumerate().filter(|(_, p)| p.sheet == on) {
+            for (drum, (layer, ink)) in of_pass.layers.iter().zip(&of_pass.inks).enumerate() {
                 let Some((_, scene)) = scenes.iter().find(|s| s.0 == of_pass.face) else { continue };
                 let order = plates.all.len() + 1;
                 let face = of_pass.face;
+                let side = side((on, sheets), face);
                 let label = format!(
-                    "{order} of {count}  {ink}  {}, pass {} of {}, drum {}",
-                    face.name().to_lowercase(),
+                    "{order} of {count}  {ink}  {side}, pass {} of {}, drum {}",
                     pass + 1,
                     passes.len(),
                     drum + 1
                 );
                 let stamps = marks::stamps(project, dpi, (order - 1, count), &label)?;
-                let scene = Arc::clone(scene);
-                let reader = Reader::Tone;
-                let (pass, drum, layer) = (pass + 1, drum + 1, *layer);
-                plates.all.push(Plate { layer, face, ink, pass, drum, order, label, scene, reader, stamps });
+                plates.all.push(Plate {
+                    layer: *layer,
+                    sheet: (on, sheets),
+                    face,
+                    ink: ink.clone(),
+                    pass: pass + 1,
+                    drum: drum + 1,
+                    order,
+                    label,
+                    scene: Arc::clone(scene),
+                    reader: Reader::Tone,
+                    stamps,
+                });
             }
         }
-        if plates.all.is_empty() {
-            return Err(PlateError::Nothing);
-        }
         if options.reading {
-            plates.read(project);
+            plates.read(&one);
         }
         Ok(plates)
     }
@@ -207,9 +236,29 @@ impl Plates {
 }
 
 impl Plate {
-    /// The name of its file: `1-front-pool-green-blue.png`.
+    /// The name of its file: `1-front-pool-green-blue.png`, of a booklet `sheet2-front-1-pool-green-blue.png`.
     pub fn file_name(&self, format: PlateFormat) -> String {
-        let face = self.face.name().to_lowercase();
-        format!("{}-{face}-{}.{}", self.order, slug(&self.ink), format.ending())
+        format!("{}.{}", stem(self.sheet, self.face, self.order, &self.ink), format.ending())
     }
+}
+
+/// The name of a plate's file without its ending; sheets are counted from 0 here and from 1 there.
+pub(crate) fn stem((sheet, sheets): (usize, usize), face: Face, order: usize, ink: &str) -> String {
+    let (side, ink) = (face.name().to_lowercase(), slug(ink));
+    match sheets {
+        0 | 1 => format!("{order}-{side}-{ink}"),
+        _ => format!("{}-{side}-{order}-{ink}", sheet_name((sheet, sheets))),
+    }
+}
+
+/// `sheet2`, or `sheet02` where there are ten and more, so that names sort.
+pub(crate) fn sheet_name((sheet, sheets): (usize, usize)) -> String {
+    let digits = sheets.to_string().len();
+    format!("sheet{:0digits$}", sheet + 1)
+}
+
+/// “front”, or “front of sheet 2”.
+fn side((sheet, sheets): (usize, usize), face: Face) -> String {
+    let face = face.name().to_lowercase();
+    if sheets < 2 { face } else { format!("{face} of sheet {}", sheet + 1) }
 }

@@ -221,3 +221,38 @@ fn hairlines_are_found_where_type_is_too_fine_to_print() {
     assert!(thin(2.0));
     assert!(!thin(9.0));
 }
+
+#[test]
+fn a_booklet_has_plates_only_for_sides_with_artwork_and_they_say_their_sheet() {
+    let (mut p, images) =
+        job(SheetFormat::Custom(Size::mm(90.0, 70.0)), &["Rosehip", "Bottled-ink blue"], 0.0);
+    p.booklet = Some(slipsheet_core::booklet::Booklet { pages: 12, ..Default::default() });
+    // Page 12 is on the front of the outer sheet, pages 2 and 3 on its back and on the front of the second.
+    p.layers[0].art[0].target = Target::Page(12);
+    p.layers[1].art[0].target = Target::Spread(2);
+    let folder = tempfile::tempdir().unwrap();
+    let written = write(&p, &images, &PlateOptions::default(), folder.path(), &Progress::new()).unwrap();
+    let names: Vec<String> =
+        written.iter().map(|w| w.path.file_name().unwrap().to_string_lossy().into_owned()).collect();
+    assert_eq!(
+        names,
+        [
+            "sheet1-front-1-rosehip.png",
+            "sheet1-back-2-bottled-ink-blue.png",
+            "sheet2-front-1-bottled-ink-blue.png"
+        ]
+    );
+    // The left half of the sheet carries pages 12 and 2, the right one page 3.
+    for (w, left) in written.iter().zip([true, true, false]) {
+        let (width, _, gray) = gray_of(&w.path);
+        let ink = |from: u32, to: u32| -> u64 {
+            let row =
+                |r: &[u8]| r[from as usize..to as usize].iter().map(|g| u64::from(255 - g)).sum::<u64>();
+            gray.chunks(width as usize).map(row).sum()
+        };
+        let (a, b) = (ink(0, width / 2), ink(width / 2 + 1, width));
+        assert!(if left { a > 0 && b == 0 } else { a == 0 && b > 0 }, "{} {a} {b}", w.path.display());
+    }
+    let spot = crate::spot_pdf::document(&p, &images, &PlateOptions::default(), &Progress::new()).unwrap();
+    assert!(String::from_utf8_lossy(&spot).contains("/Count 3"));
+}

@@ -67,36 +67,38 @@ pub fn page(
 ) -> Result<Vec<u8>, ProofError> {
     let sheet = project.sheet_size();
     refuse_too_large(sheet, options.dpi)?;
-    let shown = |face: &Face| project.on(*face).any(|(_, l)| l.visible) || *face == Face::Front;
-    let faces: Vec<Face> = [Face::Front, Face::Back].into_iter().filter(shown).collect();
-    let scenes: Vec<(Face, Scene)> = faces
-        .into_iter()
-        .map(|face| {
-            let show = Show { face, perfect: true, ..Show::default() };
-            Scene::new(project, images, show).map(|s| (face, s))
-        })
-        .collect::<Result<_, _>>()?;
-    let found: Vec<Vec<Occurring>> = scenes.iter().map(|(face, s)| primaries(project, s, *face)).collect();
+    let ones: Vec<_> = (0..project.sheets()).map(|s| project.on_sheet(s)).collect();
+    let mut sides: Vec<(&Project, Face, Scene)> = Vec::new();
+    for one in &ones {
+        let one = one.as_ref();
+        let shown = |face: &Face| one.on(*face).any(|(_, l)| l.visible) || *face == Face::Front;
+        for face in [Face::Front, Face::Back].into_iter().filter(shown) {
+            let scene = Scene::new(one, images, Show { face, perfect: true, ..Show::default() })?;
+            sides.push((one, face, scene));
+        }
+    }
+    let found: Vec<Vec<Occurring>> =
+        sides.iter().map(|(one, face, scene)| primaries(one, scene, *face)).collect();
     let width = sheet.width.get().max(120.0) + 2.0 * MARGIN;
     let columns = (((width - 2.0 * MARGIN + GAP) / (COLUMN + GAP)).floor() as usize).max(1);
     let rows = |n: usize| n.div_ceil(columns) as f64 * ROW;
-    let legend = scenes.iter().zip(&found).map(|((face, _), f)| {
-        let inks = project.on(*face).filter(|(_, l)| l.visible).count();
+    let legend = sides.iter().zip(&found).map(|((one, face, _), f)| {
+        let inks = one.on(*face).filter(|(_, l)| l.visible).count();
         27.0 + rows(inks) + 7.0 + rows(f.len()) + 6.0
     });
     let height = MARGIN + sheet.height.get() + GAP + legend.fold(0.0, f64::max);
     let mut document = Document::new(Size::mm(width, height)).map_err(|_font| ProofError::Font)?;
-    for (i, ((face, scene), found)) in scenes.iter().zip(&found).enumerate() {
+    for (i, ((one, face, scene), found)) in sides.iter().zip(&found).enumerate() {
         if progress.is_cancelled() {
             return Err(ProofError::Cancelled);
         }
-        progress.set_fraction(i as f32 / scenes.len() as f32);
+        progress.set_fraction(i as f32 / sides.len() as f32);
         document.add_page();
         let print = [(width - sheet.width.get()) / 2.0, MARGIN, sheet.width.get(), sheet.height.get()];
         document.picture(print, &scene.render(&View::sheet(sheet, options.dpi)));
         document.frame(print, 0.1, RULE);
         let [_, y, _, h] = print;
-        let legend = Legend { project, face: *face, scene, columns, tolerance: options.tolerance_mm };
+        let legend = Legend { project: one, face: *face, scene, columns, tolerance: options.tolerance_mm };
         legend.draw(&mut document, (MARGIN, y + h + GAP + 5.0), width - 2.0 * MARGIN, found)?;
     }
     document.finish(&format!("{}: proof", project.title)).map_err(|_font| ProofError::Font)

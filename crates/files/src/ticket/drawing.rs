@@ -1,6 +1,7 @@
 //! Small drawings for the ticket: the flat sheet with its lines, and the folded thing.
 
-use slipsheet_core::dummy::{self, DummyView, Folded, Texture};
+use slipsheet_core::booklet::Booklet;
+use slipsheet_core::dummy::{self, DummyView, Piece, Prints, Texture};
 use slipsheet_core::fold::{Face, LineKind, trim_lines};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::render::{Picture, Scene, Show, View};
@@ -9,6 +10,7 @@ use slipsheet_core::units::Dpi;
 use crate::typeset::{DARK, Document, RULE, SOFT, Style};
 
 const NOTE: Style = Style::new(false, 6.5, SOFT);
+const NUMBER: Style = Style::new(true, 9.0, DARK);
 
 /// The print of a face, small; `None` when it cannot be predicted.
 pub(super) fn print(project: &Project, images: &Images, face: Face, dpi: f64) -> Option<Texture> {
@@ -18,14 +20,18 @@ pub(super) fn print(project: &Project, images: &Images, face: Face, dpi: f64) ->
     Some(Texture::new(picture, dpi.px_per_mm(), dummy::paper_of(project)))
 }
 
-/// The folded thing, seen from a little above.
+/// The folded thing, seen from a little above; `None` when nothing is folded.
 pub(super) fn folded(
     project: &Project,
-    faces: [Option<&Texture>; 2],
+    images: &Images,
+    dpi: f64,
     (width, height): (usize, usize),
 ) -> Option<Picture> {
-    let thickness = dummy::paper_thickness(&project.stock);
-    let pose = Folded::new(project.fold.as_ref()?, project.sheet_size(), 1.0, 0.0, thickness);
+    let piece = Piece::of(project);
+    if piece.is_flat() {
+        return None;
+    }
+    let folded = piece.folded(1.0, 0.0);
     let paper = project.stock.colour.lab().xyz().shown().rgb;
     let view = DummyView {
         width,
@@ -37,9 +43,57 @@ pub(super) fn folded(
         samples: 2,
         pan: [0.0; 2],
     };
+    let mut prints = Prints::new(project, images, true, Dpi::new(dpi).ok()?);
+    prints.sharpen(project, images, &folded, &view);
     let mut picture = Picture::default();
-    dummy::draw(&pose, faces, paper, &view, &mut picture);
+    dummy::draw_sheets(&folded, |sheet, face| prints.of(sheet, face), paper, &view, &mut picture);
     Some(picture)
+}
+
+/// Which page lies where: a small box for each side of every sheet, new pages where they run out of room; gives where
+/// it ends. `next` begins a page and gives where to go on.
+pub(super) fn imposition(
+    document: &mut Document,
+    project: &Project,
+    booklet: &Booklet,
+    [x, y, room, foot]: [f64; 4],
+    mut next: impl FnMut(&mut Document) -> f64,
+) -> f64 {
+    const WIDE: f64 = 26.0;
+    const GAP: f64 = 4.0;
+    let sheet = project.sheet_size();
+    let height = WIDE * sheet.height.get() / sheet.width.get();
+    let columns = (((room + GAP) / (WIDE + GAP)) as usize / 2 * 2).max(2);
+    let (mut at, mut column) = (y, 0);
+    for side in 0..2 * booklet.sheets() {
+        if column == columns {
+            (at, column) = (at + height + 8.0, 0);
+        }
+        if column == 0 && at + height + 6.0 > foot {
+            at = next(document);
+        }
+        let left = x + (WIDE + GAP) * column as f64;
+        let name = if side % 2 == 0 { "front" } else { "back" };
+        document.line((left, at), WIDE, &format!("Sheet {}, {name}", side / 2 + 1), NOTE);
+        document.frame([left, at + 1.5, WIDE, height], 0.2, DARK);
+        document.rule(
+            (left + WIDE / 2.0, at + 1.5),
+            (left + WIDE / 2.0, at + 1.5 + height),
+            0.15,
+            SOFT,
+            &[1.5, 1.0],
+        );
+        let slots = booklet.slots(side / 2);
+        for (half, slot) in slots.iter().skip(2 * (side % 2)).take(2).enumerate() {
+            let page = booklet.page_in(*slot);
+            let text = if page > booklet.pages { "blank".to_owned() } else { page.to_string() };
+            let wide = document.width(&text, NUMBER);
+            let middle = left + WIDE * (0.25 + 0.5 * half as f64);
+            document.line((middle - wide / 2.0, at + 2.8 + height / 2.0), wide + 1.0, &text, NUMBER);
+        }
+        column += 1;
+    }
+    at + height + 5.0
 }
 
 /// The sheet's outline with creases, slits and trim, in a box; gives the height it took.

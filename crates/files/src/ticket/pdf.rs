@@ -32,22 +32,33 @@ pub fn document(ticket: &Ticket, project: &Project, images: &Images) -> Result<V
     y = facts(&mut d, ticket, y, room);
     let mut on_second = false;
     let foot = page.height.get() - MARGIN;
+    // A booklet has many passes, and which page lies where comes before them.
+    if let Some(booklet) = &project.booklet {
+        y = head(&mut d, "Pages on the sheets, lead edge up", y, room);
+        let next = |d: &mut Document| {
+            d.add_page();
+            heading(d, ticket, room, "Pages on the sheets, continued") + 4.0
+        };
+        y = drawing::imposition(&mut d, project, booklet, [MARGIN, y, room, foot], next);
+    }
     y = head(&mut d, "Inks by pass", y, room);
     for pass in &ticket.passes {
         let height = 8.0 + 10.5 * pass.inks.len() as f64;
-        if y + height > foot && !on_second {
+        if y + height > foot && (!on_second || project.booklet.is_some()) {
             d.add_page();
             on_second = true;
             y = heading(&mut d, ticket, room, "Inks by pass, continued");
         }
         y = inks(&mut d, pass, y, room);
     }
-    if !on_second {
+    // What follows wants most of a page.
+    let full = project.booklet.is_some() && y > page.height.get() * 0.3;
+    if !on_second || full {
         d.add_page();
         y = heading(&mut d, ticket, room, "Register, finishing, booking");
     }
     y = register(&mut d, ticket, y, room);
-    y = finishing(&mut d, ticket, project, y, room);
+    y = finishing(&mut d, ticket, &project.on_sheet(0), y, room);
     y = cautions(&mut d, ticket, y, room);
     fields(&mut d, y, room);
     d.finish(&format!("{}: job ticket", ticket.title)).map_err(|_font| TicketError::Font)
@@ -86,11 +97,18 @@ fn pictures(d: &mut Document, project: &Project, images: &Images, y: f64, room: 
     let front = drawing::print(project, images, Face::Front, dpi);
     let back = project.two_sided().then(|| drawing::print(project, images, Face::Back, dpi)).flatten();
     let front_picture = front.as_ref().and_then(Texture::picture);
-    let mut boxes = vec![front_picture.map(|p| ("Front, lead edge up", p))];
+    let several = project.sheets() > 1;
+    let name = if several { "Sheet 1, front, lead edge up" } else { "Front, lead edge up" };
+    let mut boxes = vec![front_picture.map(|p| (name, p))];
     if let Some(back) = back.as_ref().and_then(Texture::picture) {
-        boxes.push(Some(("Back, turned over about its upright axis", back)));
+        let name = if several {
+            "Its back, turned about its upright axis"
+        } else {
+            "Back, turned over about its upright axis"
+        };
+        boxes.push(Some((name, back)));
     }
-    let folded = drawing::folded(project, [front.as_ref(), back.as_ref()], (700, 700));
+    let folded = drawing::folded(project, images, dpi, (700, 700));
     let count = boxes.len() + usize::from(folded.is_some());
     let gap = 6.0;
     let height = 62.0;
@@ -109,7 +127,8 @@ fn pictures(d: &mut Document, project: &Project, images: &Images, y: f64, room: 
     if let Some(picture) = folded {
         let side = column.min(height);
         d.picture([x, y - 2.0, side, side], &picture);
-        d.line((x, y + side + 2.0), column, "Folded", NOTE);
+        let name = if project.booklet.is_some() { "Bound" } else { "Folded" };
+        d.line((x, y + side + 2.0), column, name, NOTE);
         lowest = lowest.max(side - 2.0);
     }
     y + lowest + 13.0
@@ -130,7 +149,7 @@ fn facts(d: &mut Document, t: &Ticket, y: f64, room: f64) -> f64 {
     let right = [
         ("Copies", format!("{}", t.copies)),
         ("Overs", format!("{}", t.overs)),
-        ("To print", format!("{} sheets, {} passes", t.sheets, t.passes.len())),
+        ("To print", to_print(t)),
         ("Time", booked),
     ];
     let column = (room - 8.0) / 2.0;
@@ -146,13 +165,21 @@ fn facts(d: &mut Document, t: &Ticket, y: f64, room: f64) -> f64 {
     at
 }
 
+fn to_print(t: &Ticket) -> String {
+    let passes = t.passes.len();
+    match t.sheets_a_copy {
+        1 => format!("{} sheets, {passes} passes", t.sheets),
+        n => format!("{} of each of {n} sheets, {passes} passes", t.sheets / n as u32),
+    }
+}
+
 fn inks(d: &mut Document, pass: &TicketPass, y: f64, room: f64) -> f64 {
     let wait = if pass.wait_before_minutes > 0.0 {
         format!("after {} min to dry", number(pass.wait_before_minutes, 0))
     } else {
         String::new()
     };
-    d.line((MARGIN, y), room, &format!("Pass {}, {}", pass.pass, pass.face), STRONG);
+    d.line((MARGIN, y), room, &format!("Pass {}, {}", pass.pass, pass.side()), STRONG);
     d.line_right((MARGIN + room, y), 60.0, &wait, NOTE);
     let mut at = y + 3.0;
     for ink in &pass.inks {

@@ -69,3 +69,33 @@ fn the_ending_says_which_kind_is_written() {
     let error = write(&p, &images, &TicketNotes::default(), &folder.path().join("t.doc")).unwrap_err();
     assert!(error.to_string().contains("end its name in .pdf"), "{error}");
 }
+
+#[test]
+fn a_booklet_says_where_its_pages_lie_and_how_it_is_gathered_and_stitched() {
+    let (mut p, images) = job(SheetFormat::A5, &["Rosehip"], 3.0);
+    p.stock.caliper_mm = Some(0.1);
+    p.booklet = Some(slipsheet_core::booklet::Booklet { pages: 15, ..Default::default() });
+    p.layers[0].art[0].target = slipsheet_core::layer::Target::Spread(4);
+    (p.job.copies, p.job.overs) = (50, 10);
+    let t = Ticket::new(&p, &images, &TicketNotes::default());
+    // Pages 4 and 5: the back of the second sheet and the front of the third.
+    assert_eq!((t.sheets, t.sheets_a_copy, t.passes.len(), t.imposition.len()), (240, 4, 2, 8));
+    let text = t.text();
+    for wanted in [
+        "Booklet of 15 pages and 1 blank on 4 sheets, stitched",
+        "240 sheets, 4 a copy",
+        "Sheet 1, front: blank left, page 1 right",
+        "Sheet 2, back: page 4 left, page 13 right",
+        "Pass 1, front of sheet 3",
+        "plate sheet2-back-1-rosehip",
+        "sheet 1 outside with the cover, sheet 4 inside",
+        "Fold them together in the middle, 105 mm from the left edge",
+        "37 and 111 mm from the head",
+        "by up to about 0.3 mm",
+        "Stitching heads and staplers pierce",
+    ] {
+        assert!(text.contains(wanted), "no “{wanted}” in\n{text}");
+    }
+    let bytes = document(&t, &p, &images).unwrap();
+    assert!(bytes == document(&t, &p, &images).unwrap() && bytes.len() < 1_500_000);
+}

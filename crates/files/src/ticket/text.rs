@@ -19,17 +19,25 @@ fn written(t: &Ticket, out: &mut String) -> std::fmt::Result {
     writeln!(out, "Stock    {}; grain: {}", t.stock, t.grain)?;
     writeln!(out, "Press    {}", t.press)?;
     writeln!(out, "Fold     {}", t.fold)?;
-    writeln!(out, "Copies   {} and {} overs: {} sheets", t.copies, t.overs, t.sheets)?;
+    let each = t.sheets_a_copy;
+    let copies = if each > 1 { format!(", {each} a copy") } else { String::new() };
+    writeln!(out, "Copies   {} and {} overs: {} sheets{copies}", t.copies, t.overs, t.sheets)?;
     writeln!(out, "Time     {} min with the waits between passes", number(t.slot_minutes, 0))?;
     if t.booked_minutes > 0.0 {
         writeln!(out, "Booked   {} min", number(t.booked_minutes, 0))?;
+    }
+    if !t.imposition.is_empty() {
+        writeln!(out, "\nPages on the sheets, lead edge up")?;
+    }
+    for line in &t.imposition {
+        writeln!(out, "  {line}")?;
     }
     for pass in &t.passes {
         writeln!(out)?;
         if pass.wait_before_minutes > 0.0 {
             writeln!(out, "Wait {} min for the ink to dry", number(pass.wait_before_minutes, 0))?;
         }
-        writeln!(out, "Pass {}, {}", pass.pass, pass.face)?;
+        writeln!(out, "Pass {}, {}", pass.pass, pass.side())?;
         for i in &pass.inks {
             writeln!(out, "  drum {}: {} ({})", i.drum, i.ink, i.layer)?;
             writeln!(

@@ -96,8 +96,10 @@ impl SlipsheetApp {
             wanted.push(Wish::Do(Command::Select(Some(layer), 0)));
         }
         let project = self.session.project();
+        let sheet = finding.sheet.unwrap_or(self.state.booklet_sheet);
+        self.state.booklet_sheet = sheet;
         let of_page = finding.page.and_then(|page| {
-            let place = project.fold.as_ref()?.place(project.sheet_size(), page)?;
+            let place = project.sheet_scheme(sheet)?.place(project.sheet_size(), page)?;
             Some((place.face, place.rect))
         });
         match finding.place.map(|p| (p.face, p.rect)).or(of_page) {

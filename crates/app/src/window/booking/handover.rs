@@ -151,24 +151,32 @@ fn drawn(snapshot: &Snapshot) -> Drawn {
         return Drawn { inks, pictures: Vec::new() };
     };
     let mut pictures = Vec::new();
-    for face in [Face::Front, Face::Back] {
-        if !project.on(face).any(|(_, l)| l.visible) {
-            continue;
-        }
-        let show = Show { face, perfect: true, ..Show::default() };
-        if let Ok(scene) = Scene::new(project, images, show) {
-            let name = format!("Proof, {}", face.name().to_lowercase());
-            pictures.push((name, scene.render(&View::sheet(sheet, dpi))));
-        }
-    }
     let options = PlateOptions { dpi: Some(dpi), ..PlateOptions::default() };
-    if let Ok(plates) = Plates::new(project, images, &options) {
+    let mut plated = Vec::new();
+    for on in 0..project.sheets() {
+        let one = project.on_sheet(on);
+        for face in [Face::Front, Face::Back] {
+            if !one.on(face).any(|(_, l)| l.visible && (project.booklet.is_none() || !l.art.is_empty())) {
+                continue;
+            }
+            let show = Show { face, perfect: true, ..Show::default() };
+            if let Ok(scene) = Scene::new(&one, images, show) {
+                let side = face.name().to_lowercase();
+                let name = match project.sheets() {
+                    1 => format!("Proof, {side}"),
+                    _ => format!("Proof, {side} of sheet {}", on + 1),
+                };
+                pictures.push((name, scene.render(&View::sheet(sheet, dpi))));
+            }
+        }
+        let Ok(plates) = Plates::of_sheet(project, images, &options, on) else { continue };
         for plate in &plates.all {
             let gray = plates.bands().flat_map(|(top, rows)| plates.rows(plate, top, rows));
             let pixels = gray.map(|g| [g, g, g, 255]).collect();
             let picture = Picture { width: plates.width as usize, height: plates.height as usize, pixels };
-            pictures.push((format!("Plate {}", plate.file_name(PlateFormat::Png)), picture));
+            plated.push((format!("Plate {}", plate.file_name(PlateFormat::Png)), picture));
         }
     }
+    pictures.extend(plated);
     Drawn { inks, pictures }
 }

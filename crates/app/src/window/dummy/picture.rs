@@ -1,7 +1,7 @@
 //! The question how a picture of the dummy is written.
 
 use egui::{DragValue, Grid, Ui};
-use slipsheet_core::dummy;
+use slipsheet_core::dummy::Piece;
 use slipsheet_files::dummy_picture::{DummyShot, FRAMES, SIDES};
 
 use super::super::{SlipsheetApp, theme};
@@ -20,9 +20,8 @@ impl PictureForm {
     /// The dummy as it is shown now.
     pub fn new(app: &SlipsheetApp) -> Self {
         let (state, project) = (&app.state.dummy, app.session.project());
-        let scheme = project.fold.clone().unwrap_or_else(|| dummy::flat_scheme(project.sheet_size()));
-        let closed = dummy::time_of_opening(&scheme, 0.0);
-        let (fold, open) = dummy::moment(&scheme, state.time.unwrap_or(closed));
+        let piece = Piece::of(project);
+        let (fold, open) = piece.moment(state.time.unwrap_or(piece.time_of_opening(0.0)));
         let shot = DummyShot {
             fold,
             open,

@@ -1,8 +1,7 @@
 //! The strip under the dummy: the line of time with its steps, and what turns, plays and pictures it.
 
 use egui::{Align2, FontId, Pos2, Rect, RichText, Sense, Slider, Stroke, Ui, Vec2};
-use slipsheet_core::dummy::{self, Step, StepKind};
-use slipsheet_core::fold::{Binding, Scheme};
+use slipsheet_core::dummy::{Piece, Step, StepKind};
 
 use super::super::actions::{self, Action};
 use super::super::{SlipsheetApp, Wish, Wishes, menu, theme};
@@ -13,22 +12,22 @@ const TICKS: f32 = 20.0;
 const WORD: f32 = 30.0;
 
 impl SlipsheetApp {
-    pub(super) fn dummy_strip_ui(&mut self, ui: &mut Ui, scheme: &Scheme, wanted: &mut Wishes) {
-        let steps = dummy::steps(scheme);
-        self.time_ui(ui, scheme, &steps);
+    pub(super) fn dummy_strip_ui(&mut self, ui: &mut Ui, piece: &Piece, wanted: &mut Wishes) {
+        let steps = piece.steps();
+        self.time_ui(ui, piece, &steps);
         ui.horizontal_wrapped(|ui| {
             let state = &mut self.state.dummy;
-            let (closed, end) = (dummy::time_of_opening(scheme, 0.0), steps.len() as f64);
+            let (closed, end) = (piece.time_of_opening(0.0), steps.len() as f64);
             let time = state.goal.map_or(state.time(), |(goal, _)| goal);
             let back = ui.add_enabled(time > closed, egui::Button::new("Back"));
             if back.on_hover_text("Turn a page back (left arrow)").clicked() {
-                state.turn(scheme, -1);
+                state.turn(piece, -1);
             }
-            let text = RichText::new(now_text(scheme, &steps, state.time())).family(theme::strong());
+            let text = RichText::new(now_text(piece, &steps, state.time())).family(theme::strong());
             ui.add_sized([124.0, 24.0], egui::Label::new(text).truncate());
             let on = ui.add_enabled(time < end, egui::Button::new("Turn page"));
             if on.on_hover_text("Turn the page (right arrow)").clicked() {
-                state.turn(scheme, 1);
+                state.turn(piece, 1);
             }
             if ui.button("Face it").on_hover_text("Look straight at it (F)").clicked() {
                 state.face_front();
@@ -39,15 +38,14 @@ impl SlipsheetApp {
                 wanted.push(Wish::Act(Action::DummyPicture));
             }
         });
-        ui.add(egui::Label::new(RichText::new(&scheme.summary).small().color(theme::of(ui).faint)).wrap());
-        if !scheme.slits.is_empty() {
-            let caution = "Blades: cut away from your fingers, on a mat, with a steel rule; the shop's rules come first.";
+        ui.add(egui::Label::new(RichText::new(piece.summary()).small().color(theme::of(ui).faint)).wrap());
+        if let Some(caution) = piece.caution() {
             ui.label(RichText::new(caution).small().color(theme::of(ui).warning));
         }
     }
 
     /// Play and the slider, with a tick for every step.
-    fn time_ui(&mut self, ui: &mut Ui, scheme: &Scheme, steps: &[Step]) {
+    fn time_ui(&mut self, ui: &mut Ui, piece: &Piece, steps: &[Step]) {
         let state = &mut self.state.dummy;
         let mut slider_rect = Rect::NOTHING;
         ui.horizontal(|ui| {
@@ -55,7 +53,7 @@ impl SlipsheetApp {
             let play =
                 egui::Button::new(if playing { "Stop" } else { "Play" }).min_size(Vec2::new(52.0, 24.0));
             if ui.add(play).on_hover_text("Fold it up and turn its pages (space)").clicked() {
-                state.play(scheme);
+                state.play(piece);
             }
             let mut time = state.time();
             ui.spacing_mut().slider_width = (ui.available_width() - 6.0).max(60.0);
@@ -75,7 +73,7 @@ impl SlipsheetApp {
         let spacing = (right - left) / steps.len().max(1) as f32;
         let every = (WORD / spacing.max(1.0)).ceil().max(1.0) as usize;
         let now = state.time();
-        let closed = dummy::time_of_opening(scheme, 0.0);
+        let closed = piece.time_of_opening(0.0);
         for i in 0..=steps.len() {
             let x = left + spacing * i as f32;
             let at = i as f64;
@@ -95,9 +93,9 @@ impl SlipsheetApp {
             if i % every == 0 || at == closed || i == steps.len() {
                 let font = FontId::proportional(11.0);
                 let centre = Pos2::new(x, row.bottom() - 7.0);
-                ui.painter().text(centre, Align2::CENTER_CENTER, tick_word(scheme, closed, i), font, colour);
+                ui.painter().text(centre, Align2::CENTER_CENTER, tick_word(piece, closed, i), font, colour);
             }
-            let says = tick_says(steps, i);
+            let says = tick_says(piece, steps, i);
             response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, &says));
             if response.on_hover_text(&says).clicked() {
                 state.goal = Some((at, super::TURNING.max((now - at).abs())));
@@ -107,57 +105,56 @@ impl SlipsheetApp {
 }
 
 /// What stands under a tick.
-fn tick_word(scheme: &Scheme, closed: f64, i: usize) -> String {
+fn tick_word(piece: &Piece, closed: f64, i: usize) -> String {
     if i == 0 {
         return "flat".to_owned();
     }
     if (i as f64) < closed {
-        return format!("fold {i}");
+        return if piece.sheets() > 1 { format!("step {i}") } else { format!("fold {i}") };
     }
     let opened = i - closed as usize;
-    let pages = scheme.pages() as usize;
-    match scheme.binding {
-        Binding::Leaflet if opened == 0 => "folded".to_owned(),
-        Binding::Leaflet => format!("open {opened}"),
-        _ if opened == 0 => "1".to_owned(),
-        _ if opened * 2 >= pages => format!("{pages}"),
-        _ => format!("{}–{}", opened * 2, opened * 2 + 1),
+    let pages = piece.pages() as usize;
+    match piece.leaflet() {
+        Some(_) if opened == 0 => "folded".to_owned(),
+        Some(_) => format!("open {opened}"),
+        None if opened == 0 => "1".to_owned(),
+        None if opened * 2 >= pages => format!("{pages}"),
+        None => format!("{}–{}", opened * 2, opened * 2 + 1),
     }
 }
 
 /// What a tick stands for: what has been done there.
-fn tick_says(steps: &[Step], i: usize) -> String {
+fn tick_says(piece: &Piece, steps: &[Step], i: usize) -> String {
     match i.checked_sub(1).and_then(|i| steps.get(i)) {
+        None if piece.sheets() > 1 => "The flat sheets".to_owned(),
         None => "The flat sheet".to_owned(),
         Some(step) => format!("Step {i}: {}", step.label),
     }
 }
 
 /// What is shown now: a fold that is being made, or the pages that lie open.
-fn now_text(scheme: &Scheme, steps: &[Step], time: f64) -> String {
-    let closed = dummy::time_of_opening(scheme, 0.0);
+fn now_text(piece: &Piece, steps: &[Step], time: f64) -> String {
+    let closed = piece.time_of_opening(0.0);
     if time < closed {
         if time <= 0.0 {
-            return "Flat sheet".to_owned();
+            return if piece.sheets() > 1 { "Flat sheets" } else { "Flat sheet" }.to_owned();
         }
         let step = steps.get(time as usize).filter(|s| s.kind == StepKind::Fold);
         return step.map(|s| s.label.clone()).unwrap_or_default();
     }
-    stage_text(scheme, (time - closed).round() as usize)
+    stage_text(piece, (time - closed).round() as usize)
 }
 
 /// Which pages lie open.
-fn stage_text(scheme: &Scheme, opened: usize) -> String {
-    let pages = scheme.pages() as usize;
-    match scheme.binding {
-        Binding::Leaflet if opened == 0 => "Closed".to_owned(),
-        Binding::Leaflet if opened < scheme.creases.len() => {
-            format!("Opened {opened} of {}", scheme.creases.len())
-        }
-        Binding::Leaflet if opened == scheme.creases.len() => "Flat".to_owned(),
-        Binding::Leaflet => "Other face".to_owned(),
-        _ if opened == 0 => "Page 1".to_owned(),
-        _ if opened * 2 >= pages => format!("Page {pages}"),
-        _ => format!("Pages {} and {}", opened * 2, opened * 2 + 1),
+fn stage_text(piece: &Piece, opened: usize) -> String {
+    let pages = piece.pages() as usize;
+    match piece.leaflet() {
+        Some(_) if opened == 0 => "Closed".to_owned(),
+        Some(creases) if opened < creases => format!("Opened {opened} of {creases}"),
+        Some(creases) if opened == creases => "Flat".to_owned(),
+        Some(_) => "Other face".to_owned(),
+        None if opened == 0 => "Page 1".to_owned(),
+        None if opened * 2 >= pages => format!("Page {pages}"),
+        None => format!("Pages {} and {}", opened * 2, opened * 2 + 1),
     }
 }

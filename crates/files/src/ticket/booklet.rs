@@ -1,0 +1,102 @@
+//! What a ticket says of a booklet: which page lies where, and how its sheets become a copy.
+
+use slipsheet_core::booklet::{Booklet, Bound};
+use slipsheet_core::paper;
+use slipsheet_core::project::Project;
+use slipsheet_core::units::Mm;
+
+use crate::proof::words::number;
+
+/// “Booklet of 16 pages on 4 sheets, stitched”.
+pub(super) fn name(booklet: &Booklet) -> String {
+    let bound = match booklet.bound {
+        Bound::Saddle => "stitched",
+        Bound::Perfect => "glued",
+    };
+    let sheets = match booklet.sheets() {
+        1 => "1 sheet".to_owned(),
+        n => format!("{n} sheets"),
+    };
+    let blank = match booklet.blank_pages() {
+        0 => String::new(),
+        n => format!(" and {n} blank"),
+    };
+    format!("Booklet of {} pages{blank} on {sheets}, {bound}", booklet.pages)
+}
+
+/// A line for each side of every sheet.
+pub(super) fn imposition(booklet: &Booklet) -> Vec<String> {
+    let page = |slot: u32| match booklet.page_in(slot) {
+        page if page > booklet.pages => "blank".to_owned(),
+        page => format!("page {page}"),
+    };
+    (0..booklet.sheets())
+        .flat_map(|sheet| {
+            let [a, b, c, d] = booklet.slots(sheet).map(page);
+            [("front", a, b), ("back", c, d)]
+                .map(|(side, left, right)| format!("Sheet {}, {side}: {left} left, {right} right", sheet + 1))
+        })
+        .collect()
+}
+
+/// From printed sheets to bound copies.
+pub(super) fn finishing(project: &Project, booklet: &Booklet) -> Vec<String> {
+    let (sheet, caliper) = (project.sheet_size(), paper::caliper(&project.stock));
+    let mm = |v: f64| number(v, 1);
+    let (middle, sheets) = (mm(sheet.width.get() / 2.0), booklet.sheets());
+    let mut steps = Vec::new();
+    match booklet.bound {
+        Bound::Saddle => {
+            if sheets > 1 {
+                steps.push(format!(
+                    "Gather: every copy takes sheets 1 to {sheets}, sheet 1 outside with the cover, sheet {sheets} inside"
+                ));
+            }
+            if project.job.hand.score.get() > 0.0 {
+                steps.push(format!("Score upright, {middle} mm from the left edge"));
+            }
+            let what = if sheets > 1 { "them together" } else { "each sheet" };
+            steps.push(format!("Fold {what} in the middle, {middle} mm from the left edge, page 1 outside"));
+            let at: Vec<String> = booklet.stitches(sheet).iter().map(|p| mm(p.y)).collect();
+            steps
+                .push(format!("Stitch through the fold from outside, {} mm from the head", at.join(" and ")));
+        }
+        Bound::Perfect => {
+            if sheets > 1 {
+                steps.push(format!("Gather: every copy takes sheets 1 to {sheets}, sheet 1 on top"));
+            }
+            steps.push(format!("Cut apart upright, {middle} mm from the left edge"));
+            steps.push(
+                "Put the left halves on the right ones, page 1 on top, and knock the spine even".to_owned(),
+            );
+            let wide = number(booklet.spine(Mm::new(caliper)), 1);
+            steps.push(format!(
+                "Glue the spine, about {wide} mm wide, and leave it in the press until it is dry"
+            ));
+        }
+    }
+    let creep = booklet.creep(sheets.saturating_sub(1), Mm::new(caliper));
+    let trim = project.trim.get();
+    if trim > 0.0 {
+        steps.push(format!("Trim {} mm off head, foot and fore-edge", mm(trim)));
+    }
+    if creep >= 0.05 {
+        steps.push(format!(
+            "Inner sheets stand out at the fore-edge by up to about {} mm: trim it even",
+            mm(creep)
+        ));
+    }
+    steps
+}
+
+/// What to mind at the stitcher or the glue.
+pub(super) fn caution(booklet: &Booklet) -> &'static str {
+    match booklet.bound {
+        Bound::Saddle => {
+            "Stitching heads and staplers pierce: keep fingers clear of the head, and let trained staff clear a jam with the machine off."
+        }
+        Bound::Perfect => {
+            "Glue, above all hot glue, burns and gives off fumes: gloves, fresh air, and the maker's safety sheet."
+        }
+    }
+}
