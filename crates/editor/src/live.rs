@@ -231,7 +231,7 @@ impl Painter {
                         &flat
                     }
                 };
-                let thickness = dummy::paper_thickness(&project.stock);
+                let thickness = slipsheet_core::paper::caliper(&project.stock);
                 let folded = Folded::new(scheme, sheet, *fold, *open, thickness);
                 let paper = dummy::paper_of(project);
                 let [front, back] = self.prints(snapshot, *perfect);
@@ -403,7 +403,14 @@ impl FacePrint {
             View::sheet(sheet, Dpi::new((side / longest * 25.4).clamp(10.0, 300.0)).unwrap_or_default())
         };
         let layer = project.layers.get(i)?;
-        let show = Show { face: layer.face, solo: Some(i), perfect: true, dots: false, sheet: 0 };
+        let show = Show {
+            face: layer.face,
+            solo: Some(i),
+            perfect: true,
+            dots: false,
+            sheet: 0,
+            show_through: false,
+        };
         let scene = Scene::new(project, images, show).ok()?;
         let thumbnail = scene.plate(i, &view(THUMBNAIL))?;
         let grays = scene.plate(i, &view(MEDIUM))?;

@@ -126,7 +126,7 @@ impl<'a> Photographer<'a> {
     fn new(project: &Project, images: &Images, shot: &'a DummyShot) -> Self {
         let sheet = project.sheet_size();
         let scheme = project.fold.clone().unwrap_or_else(|| dummy::flat_scheme(sheet));
-        let thickness = dummy::paper_thickness(&project.stock);
+        let thickness = slipsheet_core::paper::caliper(&project.stock);
         // A spread is about half the sheet wide, so the sheet needs more pixels than the picture.
         let dpi = dummy::print_dpi(sheet, f64::from(shot.width.max(shot.height)) * 2.2 * shot.zoom.max(1.0));
         Self {

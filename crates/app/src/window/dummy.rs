@@ -255,7 +255,7 @@ impl SlipsheetApp {
         let project = self.session.project();
         let sheet = project.sheet_size();
         let (fold, open) = dummy::moment(scheme, self.state.dummy.time());
-        let folded = Folded::new(scheme, sheet, fold, open, dummy::paper_thickness(&project.stock));
+        let folded = Folded::new(scheme, sheet, fold, open, slipsheet_core::paper::caliper(&project.stock));
         let local = (at - canvas.min) * ppp;
         let point = (f64::from(local.x), f64::from(local.y));
         if dummy::page_at(&folded, scheme, sheet, view, point).is_some() {
@@ -273,7 +273,7 @@ impl SlipsheetApp {
         };
         let project = self.session.project();
         let sheet = project.sheet_size();
-        let folded = Folded::new(scheme, sheet, *fold, *open, dummy::paper_thickness(&project.stock));
+        let folded = Folded::new(scheme, sheet, *fold, *open, slipsheet_core::paper::caliper(&project.stock));
         let p = theme::of(ui);
         let painter = ui.painter_at(canvas);
         for mark in dummy::page_marks(&folded, scheme, sheet, view) {

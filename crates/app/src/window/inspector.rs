@@ -12,8 +12,10 @@ use super::actions::Action;
 use super::{SlipsheetApp, Wish, Wishes, pickers, theme};
 
 mod crop;
+mod paper;
 mod pdf;
 mod reading;
+mod sides;
 
 pub(super) use reading::{modes, name as mode_name};
 
@@ -345,6 +347,9 @@ impl SlipsheetApp {
             }
             ui.end_row();
         });
+        if project.two_sided() {
+            self.sides_fields(ui, &project, wanted);
+        }
         ui.add_space(theme::GAP);
         ui.label(theme::heading("Fold"));
         let flat = if project.booklet.is_some() { "Booklet of several sheets" } else { "Flat, not folded" };
@@ -374,6 +379,7 @@ impl SlipsheetApp {
         if let Some(scheme) = &project.fold {
             ui.label(RichText::new(&scheme.summary).small().color(theme::of(ui).faint));
         }
+        paper::paper_ui(ui, &project, wanted);
     }
 }
 

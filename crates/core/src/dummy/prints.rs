@@ -63,7 +63,7 @@ pub fn print_dpi(sheet: Size, pixels: f64) -> Dpi {
 /// The prints of front and back at a resolution; the back only where something is on it.
 pub fn prints(project: &Project, images: &Images, perfect: bool, dpi: Dpi) -> [Option<Texture>; 2] {
     let print = |face| {
-        let show = Show { face, solo: None, perfect, dots: false, sheet: 0 };
+        let show = Show { face, solo: None, perfect, dots: false, sheet: 0, show_through: false };
         let scene = Scene::new(project, images, show).ok()?;
         let picture = scene.render(&View::sheet(scene.sheet(), dpi));
         Some(Texture::new(picture, dpi.px_per_mm(), paper_of(project)))

@@ -70,7 +70,7 @@ fn folded(
     let column = (w - 2.0 * margin) / poses.len() as f64;
     let side = column.min(h - margin - 40.0).max(10.0);
     for (i, (name, fold, open)) in poses.into_iter().enumerate() {
-        let pose = Folded::new(scheme, sheet, fold, open, dummy::paper_thickness(&project.stock));
+        let pose = Folded::new(scheme, sheet, fold, open, slipsheet_core::paper::caliper(&project.stock));
         let view = DummyView {
             width: 640,
             height: 640,

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 use slipsheet_core::fold::Face;
+use slipsheet_core::geometry::Affine;
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::reading::Reading;
 use slipsheet_core::render::{Scene, Show, View};
@@ -38,6 +39,8 @@ pub struct Plates {
     /// The plates, front before back, in printing order.
     pub all: Vec<Plate>,
     view: View,
+    /// The same for the back as the press sees it, which may stand on its head.
+    back_view: View,
 }
 
 /// One plate.
@@ -87,7 +90,7 @@ impl Plates {
             read.layers.iter_mut().for_each(|l| l.reading = Reading::default());
         }
         let scene = |face| {
-            let show = Show { face, solo: None, perfect: true, dots: false, sheet: 0 };
+            let show = Show { face, solo: None, perfect: true, dots: false, sheet: 0, show_through: false };
             Scene::new(&read, images, show).map(Arc::new)
         };
         let scenes = [(Face::Front, scene(Face::Front)?), (Face::Back, scene(Face::Back)?)];
@@ -104,6 +107,7 @@ impl Plates {
             reading: options.reading,
             all: Vec::new(),
             view: View::sheet(sheet, dpi),
+            back_view: back_view(project, dpi),
         };
         for (pass, of_pass) in passes.iter().enumerate() {
             for (drum, layer) in of_pass.layers.iter().enumerate() {
@@ -111,9 +115,11 @@ impl Plates {
                 let Some((_, scene)) = scenes.iter().find(|s| s.0 == of_pass.face) else { continue };
                 let order = plates.all.len() + 1;
                 let face = of_pass.face;
+                let foot = face == Face::Back && project.turning.leads_with_the_foot();
                 let label = format!(
-                    "{order} of {count}  {ink}  {}, pass {} of {}, drum {}",
+                    "{order} of {count}  {ink}  {}{}, pass {} of {}, drum {}",
                     face.name().to_lowercase(),
+                    if foot { ", foot leads" } else { "" },
                     pass + 1,
                     passes.len(),
                     drum + 1
@@ -164,7 +170,8 @@ impl Plates {
     }
 
     fn gray(&self, plate: &Plate, top: usize, rows: usize) -> Vec<u8> {
-        let band = plate.scene.plate(plate.layer, &self.view.band(top, rows));
+        let view = if plate.face == Face::Back { self.back_view } else { self.view };
+        let band = plate.scene.plate(plate.layer, &view.band(top, rows));
         let blank = || vec![255; self.width as usize * rows];
         band.map_or_else(blank, |b| b.pixels().to_vec())
     }
@@ -204,6 +211,14 @@ impl Plates {
         });
         Reader::Whole(dots)
     }
+}
+
+/// The back as it goes through the press.
+fn back_view(project: &Project, dpi: Dpi) -> View {
+    let view = View::sheet(project.sheet_size(), dpi);
+    let press_from_back = project.turning.press_from_back(project.sheet_size());
+    let back_from_press = press_from_back.inverse().unwrap_or(Affine::IDENTITY);
+    View { face_from_view: back_from_press * view.face_from_view, ..view }
 }
 
 impl Plate {

@@ -24,7 +24,7 @@ pub(super) fn folded(
     faces: [Option<&Texture>; 2],
     (width, height): (usize, usize),
 ) -> Option<Picture> {
-    let thickness = dummy::paper_thickness(&project.stock);
+    let thickness = slipsheet_core::paper::caliper(&project.stock);
     let pose = Folded::new(project.fold.as_ref()?, project.sheet_size(), 1.0, 0.0, thickness);
     let paper = project.stock.colour.lab().xyz().shown().rgb;
     let view = DummyView {

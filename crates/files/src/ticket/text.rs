@@ -19,6 +19,9 @@ fn written(t: &Ticket, out: &mut String) -> std::fmt::Result {
     writeln!(out, "Stock    {}; grain: {}", t.stock, t.grain)?;
     writeln!(out, "Press    {}", t.press)?;
     writeln!(out, "Fold     {}", t.fold)?;
+    if !t.turning.is_empty() {
+        writeln!(out, "Turning  {}", t.turning)?;
+    }
     writeln!(out, "Copies   {} and {} overs: {} sheets", t.copies, t.overs, t.sheets)?;
     writeln!(out, "Time     {} min with the waits between passes", number(t.slot_minutes, 0))?;
     if t.booked_minutes > 0.0 {
