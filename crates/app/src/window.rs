@@ -9,6 +9,7 @@ mod dialogs;
 mod dummy;
 mod editions;
 mod figures;
+mod folding;
 mod icon;
 mod inspector;
 mod lineup;
@@ -66,6 +67,8 @@ pub(crate) struct WindowState {
     /// The sheet of a booklet that is shown, from 0.
     pub booklet_sheet: usize,
     pub rulers: bool,
+    /// Whether the other face shows through.
+    pub show_through: bool,
     /// Whether lost tones of the selected layer are hatched.
     pub lost_tones: bool,
     pub strip: strip::StripState,
@@ -145,6 +148,7 @@ impl SlipsheetApp {
                 page_marks: true,
                 booklet_sheet: 0,
                 rulers: true,
+                show_through: false,
                 lost_tones: false,
                 strip: strip::StripState::default(),
                 sheet: sheet::SheetState::default(),

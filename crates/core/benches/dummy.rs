@@ -28,7 +28,7 @@ fn main() {
     }
     let (sheet, scheme) = (project.sheet_size(), project.fold.clone().unwrap());
     let paper = dummy::paper_of(&project);
-    let thickness = dummy::paper_thickness(&project.stock);
+    let thickness = slipsheet_core::paper::caliper(&project.stock);
     let start = Instant::now();
     let dpi = dummy::print_dpi(sheet, 2600.0);
     let [front, back] = dummy::prints(&project, &images, false, dpi);

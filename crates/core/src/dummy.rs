@@ -23,8 +23,6 @@ pub use prints::{Prints, Texture, flat_scheme, paper_of, print_dpi, prints};
 pub use raster::{draw, draw_sheets};
 pub use timeline::{Step, StepKind, moment, steps, time_of_opening};
 
-use crate::stock::Stock;
-
 /// Where one looks from, and how large the picture is.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DummyView {
@@ -51,15 +49,6 @@ impl DummyView {
     pub fn facing(width: usize, height: usize, ground: [u8; 3]) -> Self {
         Self { width, height, yaw: 0.0, pitch: 0.0, zoom: 1.0, pan: [0.0; 2], ground, samples: 2 }
     }
-}
-
-/// Thickness of one sheet of a stock in mm, from its weight.
-///
-/// Grams per square metre over 1000 are mm at the density of water; uncoated papers take 1.3 times that (an
-/// estimate; common practice, no source).
-pub fn paper_thickness(stock: &Stock) -> f64 {
-    const BULK: f64 = 1.3;
-    stock.gsm / 1000.0 * BULK
 }
 
 #[cfg(test)]

@@ -43,12 +43,13 @@ pub fn score(stock: &Stock) -> Option<Score> {
 
 /// Whether a crease runs across the grain, where it cracks and springs open; `None` when the grain is not known.
 pub fn against_grain(stock: &Stock, sheet: Size, line: GridLine) -> Option<bool> {
-    let lying = sheet.width.get() >= sheet.height.get();
-    let grain_upright = match stock.grain? {
-        Grain::Long => !lying,
-        Grain::Short => lying,
-    };
-    Some(grain_upright != matches!(line, GridLine::Vertical(_)))
+    crosses(stock.grain?, sheet, line)
+}
+
+/// The same for a grain; `None` on a square sheet too, whose sides say nothing.
+pub fn crosses(grain: Grain, sheet: Size, line: GridLine) -> Option<bool> {
+    let across = grain.runs_across(sheet.width.get(), sheet.height.get())?;
+    Some(across == matches!(line, GridLine::Vertical(_)))
 }
 
 /// How much of the back shows through, 0..=1.
@@ -118,12 +119,22 @@ pub fn steps(scheme: &Scheme, sheet: Size) -> Vec<FoldStep> {
             } else {
                 Point::new(middle.x, 2.0 * step.axis - middle.y)
             };
-            let (w, h) = (sheet.width.get(), sheet.height.get());
+            // The crease reaches from edge to edge of the stack as it lies, not of the sheet.
+            let rects = || before.layers.iter().map(|p| folding.rect(p));
+            let low =
+                |v: fn(&crate::geometry::Rect) -> f64| rects().map(|r| v(&r)).fold(f64::INFINITY, f64::min);
+            let high = |v: fn(&crate::geometry::Rect) -> f64| rects().map(|r| v(&r)).fold(0.0, f64::max);
             let (from, to) = if step.upright {
-                (Point::new(step.axis, 0.0), Point::new(step.axis, h))
+                (Point::new(step.axis, low(|r| r.y)), Point::new(step.axis, high(|r| r.y + r.height)))
             } else {
-                (Point::new(0.0, step.axis), Point::new(w, step.axis))
+                (Point::new(low(|r| r.x), step.axis), Point::new(high(|r| r.x + r.width), step.axis))
             };
+            // A full line under the dashes would hide them.
+            let on_crease = |p: Point| {
+                let across = if step.upright { p.x } else { p.y };
+                (across - step.axis / longest).abs() < 1e-6
+            };
+            lines.retain(|l: &StepLine| !(on_crease(l.from) && on_crease(l.to)));
             lines.push(StepLine { from: small(from), to: small(to), crease: true });
             FoldStep {
                 words: step_words(step.upright, middle, step.axis, step.onto),
@@ -173,11 +184,12 @@ fn ring_steps(scheme: &Scheme) -> Vec<FoldStep> {
             let mut lines = frame.to_vec();
             match i {
                 1 => lines.extend(&uprights),
-                2 => lines.push(line(1.0 / n, 0.35, 1.0 - 1.0 / n, 0.35, false)),
+                2 => lines.push(line(1.0 / n, 0.35, 1.0 - 1.0 / n, 0.35, true)),
                 _ => lines.push(line(0.0, 0.35, 1.0, 0.35, true)),
             }
             let arrow = match i {
-                3 | 4 => (Point::new(0.05, 0.35), Point::new(0.4, 0.35)),
+                2 => (Point::new(1.0 / n, 0.45), Point::new(1.0 - 1.0 / n, 0.45)),
+                3 | 4 => (Point::new(0.05, 0.45), Point::new(0.4, 0.45)),
                 _ => (Point::new(0.5, 0.1), Point::new(0.5, 0.6)),
             };
             FoldStep { words: words.to_owned(), lines, arrow }
@@ -195,10 +207,24 @@ pub fn advice(stock: &Stock, scheme: &Scheme, sheet: Size) -> Vec<String> {
         ));
     }
     let across = scheme.creases.iter().filter(|c| against_grain(stock, sheet, c.line) == Some(true)).count();
-    if across > 0 {
-        said.push(format!(
-            "{across} creases run across the grain and may crack: score them, or turn the grain."
-        ));
+    match across {
+        0 => {}
+        1 => said
+            .push("One crease runs across the grain and may crack: score it, or turn the grain.".to_owned()),
+        n => said
+            .push(format!("{n} creases run across the grain and may crack: score them, or turn the grain.")),
+    }
+    said
+}
+
+/// What to mind with the tools that a folded thing is made with, one sentence each.
+pub fn cautions(scheme: &Scheme, stitched: bool) -> Vec<&'static str> {
+    let mut said = Vec::new();
+    if !scheme.slits.is_empty() || scheme.binding == Binding::Section {
+        said.push("Blades cut: away from your fingers, on a mat, with a steel rule.");
+    }
+    if stitched {
+        said.push("Staplers pierce: keep fingers clear of the needle; the machine's manual and the shop's staff come first.");
     }
     said
 }
@@ -252,6 +278,26 @@ mod tests {
     fn heavier_paper_shows_less_through() {
         let (light, heavy) = (show_through(&stock(60.0)), show_through(&stock(160.0)));
         assert!(heavy < light && (heavy - 0.012).abs() < 1e-9);
+        assert!((show_through(&stock(80.0)) - 0.06).abs() < 1e-12);
+    }
+
+    #[test]
+    fn no_paper_shows_more_than_a_third_through_and_board_next_to_nothing() {
+        for gsm in [20.0, 45.0, 80.0, 120.0, 300.0, 600.0] {
+            let share = show_through(&stock(gsm));
+            assert!(share > 0.0 && share <= 0.3, "{gsm}: {share}");
+        }
+        assert!(show_through(&stock(20.0)) > 0.19 && show_through(&stock(600.0)) < 1e-5);
+        // The limit holds whatever a careless caller hands over.
+        assert_eq!(show_through(&stock(-400.0)), 0.3);
+    }
+
+    #[test]
+    fn a_square_sheet_and_an_unknown_grain_say_nothing_of_a_crease() {
+        let square = Size::mm(210.0, 210.0);
+        let long = Stock { grain: Some(Grain::Long), ..stock(90.0) };
+        assert_eq!(against_grain(&long, square, GridLine::Vertical(1)), None);
+        assert_eq!(crosses(Grain::Any, Size::mm(297.0, 210.0), GridLine::Vertical(1)), None);
     }
 
     #[test]

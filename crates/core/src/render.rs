@@ -3,6 +3,7 @@
 //! A [`Scene`] holds what one face of a project needs to be drawn at any zoom; it
 //! is a pure function of the project and its images, and drawing it is a pure function of the [`View`].
 
+pub mod behind;
 pub mod compare;
 mod dots;
 mod hatch;
@@ -37,6 +38,8 @@ pub struct Show {
     pub sheet: usize,
     /// Draw the masters' true dots where the view is near enough to see them.
     pub dots: bool,
+    /// Let the other face show through faintly, as the stock's weight lets it (an estimate).
+    pub show_through: bool,
 }
 
 /// A window onto a face.
@@ -140,6 +143,7 @@ pub struct Scene {
     tables: Vec<[f32; 256]>,
     press_dpi: Dpi,
     dots: bool,
+    behind: Option<behind::Behind>,
 }
 
 /// The two pictures between which one layer's coverage interpolates, for a view that stands still.
@@ -213,7 +217,13 @@ impl Scene {
             })
             .collect();
         let kernel = Kernel::new(&model, &tables);
-        Ok(Self { sheet, layers, kernel, model, tables, press_dpi: project.press_dpi, dots: show.dots })
+        let behind = if show.show_through {
+            behind::Behind::of(project, images, Show { sheet: 0, ..show })?
+        } else {
+            None
+        };
+        let press_dpi = project.press_dpi;
+        Ok(Self { sheet, layers, kernel, model, tables, press_dpi, dots: show.dots, behind })
     }
 
     /// The sheet in mm.
@@ -230,9 +240,17 @@ impl Scene {
 
     /// Draws a view into a picture whose memory is used again.
     pub fn render_into(&self, view: &View, picture: &mut Picture) {
-        if let Some(dotted) = self.dotted(view) {
-            return dotted.render_into(view, picture);
+        match self.dotted(view) {
+            Some(dotted) => dotted.print_into(view, picture),
+            None => self.print_into(view, picture),
         }
+        if let Some(behind) = &self.behind {
+            behind.dim(view, picture);
+        }
+    }
+
+    /// What this face prints, without what shows through.
+    fn print_into(&self, view: &View, picture: &mut Picture) {
         picture.resize(view);
         let samplers = self.samplers(view);
         let rows = picture.pixels.par_chunks_mut(view.width.max(1)).enumerate();
@@ -358,6 +376,9 @@ impl Scene {
                 );
             },
         );
+        if let Some(behind) = &self.behind {
+            behind.dim(view, picture);
+        }
     }
 
     fn samplers(&self, view: &View) -> Vec<Vec<Sampler>> {

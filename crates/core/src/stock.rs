@@ -80,17 +80,49 @@ pub struct Stock {
     #[serde(default, skip_serializing_if = "Option::is_none", deserialize_with = "caliper")]
     pub caliper_mm: Option<f64>,
     /// Which way the fibres lie on the sheet as it is printed, where it is known.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, skip_serializing_if = "Option::is_none", deserialize_with = "grain")]
     pub grain: Option<Grain>,
 }
 
-/// Grain direction against the sheet as it lies.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+/// Which way the fibres lie, against the sheet as it is printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum Grain {
+    /// Not known, or it does not matter.
+    #[default]
+    Any,
     /// Along the sheet's longer side.
     Long,
     /// Along its shorter side.
     Short,
+}
+
+impl Grain {
+    /// Every way, in the order that lists show.
+    pub const ALL: [Self; 3] = [Self::Any, Self::Long, Self::Short];
+
+    /// The name as lists of a job's wishes show it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Any => "Any",
+            Self::Long => "Along the long side",
+            Self::Short => "Along the short side",
+        }
+    }
+
+    /// Whether the fibres run along the width; `None` where the grain is not known or the sheet is square.
+    pub fn runs_across(self, width: f64, height: f64) -> Option<bool> {
+        match self {
+            Self::Any => None,
+            _ if width == height => None,
+            Self::Long => Some(width > height),
+            Self::Short => Some(width < height),
+        }
+    }
+}
+
+/// A grain that is known; [`Grain::Any`] says as little as none.
+fn grain<'de, D: serde::Deserializer<'de>>(d: D) -> Result<Option<Grain>, D::Error> {
+    Ok(Option::<Grain>::deserialize(d)?.filter(|g| *g != Grain::Any))
 }
 
 fn caliper<'de, D: serde::Deserializer<'de>>(d: D) -> Result<Option<f64>, D::Error> {

@@ -19,7 +19,6 @@ use serde::{Deserialize, Serialize};
 use crate::bounded::bounded;
 use crate::fold::Face;
 use crate::project::Project;
-use crate::stock::{Finish, Stock};
 use crate::units::Size;
 
 pub use layout::{Layout, NetBlock, NetPlace, arrange};
@@ -223,7 +222,8 @@ impl Block {
             return Err(WrapError::NoPage);
         }
         let leaves = wrap.leaves.unwrap_or(fold_leaves).clamp(1, MAX_LEAVES);
-        let caliper = wrap.inner_caliper.map_or_else(|| estimated_caliper(&booklet.stock), CaliperMm::get);
+        let caliper =
+            wrap.inner_caliper.map_or_else(|| crate::paper::caliper(&booklet.stock), CaliperMm::get);
         Ok(Self { width, height, leaves, caliper })
     }
 
@@ -238,6 +238,11 @@ impl Block {
 /// The spine stays; head, foot and fore edge lose the trim. A sheet that stays flat loses it all around.
 pub fn finished(booklet: &Project) -> (Size, u32) {
     let (sheet, trim) = (booklet.sheet_size(), booklet.trim.get());
+    if let Some(bound) = &booklet.booklet {
+        // Every sheet is folded once, or cut, down its middle.
+        let size = Size::mm(sheet.width.get() / 2.0 - trim, sheet.height.get() - 2.0 * trim);
+        return (size, u32::try_from(bound.leaves()).unwrap_or(MAX_LEAVES));
+    }
     let Some(scheme) = &booklet.fold else {
         let size = Size::mm(sheet.width.get() - 2.0 * trim, sheet.height.get() - 2.0 * trim);
         return (size, 1);
@@ -249,15 +254,4 @@ pub fn finished(booklet: &Project) -> (Size, u32) {
     });
     let leaves = u32::try_from(scheme.columns.len() * scheme.rows.len()).unwrap_or(MAX_LEAVES);
     (Size::mm(largest.0 - trim, largest.1 - 2.0 * trim), leaves)
-}
-
-/// Thickness of a leaf in mm from its weight: the bulk of each finish in cm³/g (common practice, no source).
-pub fn estimated_caliper(stock: &Stock) -> f64 {
-    let bulk = match stock.finish {
-        Finish::Coated => 0.9,
-        Finish::Calendered => 1.0,
-        Finish::Uncoated => 1.3,
-        Finish::Newsprint => 1.5,
-    };
-    stock.gsm / 1000.0 * bulk
 }

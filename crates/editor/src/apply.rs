@@ -83,6 +83,12 @@ impl Session {
                 self.may_write(&path)?;
                 Ok(vec![Effect::Start(Job::Guide { project: Box::new(self.project.clone()), path })])
             }
+            Command::ExportDummySheet(path, options) => {
+                let path = with_ending(path, "pdf");
+                self.may_write(&path)?;
+                let project = Box::new(self.project.clone());
+                Ok(vec![Effect::Start(Job::DummySheet { project, path, options })])
+            }
             Command::ExportWedge(path) => {
                 let path = with_ending(path, "pdf");
                 self.may_write(&path)?;

@@ -17,9 +17,11 @@ use slipsheet_core::reading::Reading;
 use slipsheet_core::register::MarkTable;
 use slipsheet_core::remedy::Remedy;
 use slipsheet_core::stock::Stock;
+use slipsheet_core::turning::Turning;
 use slipsheet_core::units::{Dpi, Mm, SheetFormat};
 use slipsheet_core::wrap::WrapOrder;
 use slipsheet_files::dummy_picture::DummyShot;
+use slipsheet_files::dummy_sheet::DummySheetOptions;
 use slipsheet_files::proof::ProofOptions;
 
 use crate::calibration::{Calibrated, CalibrationOffer, CalibrationOrder};
@@ -42,6 +44,8 @@ pub enum Pick {
     ExportDummy(Box<DummyShot>),
     /// Where to write the guide to draw originals on.
     ExportGuide,
+    /// Where to write the printed dummy, and how.
+    ExportDummySheet(DummySheetOptions),
     /// Where to write the calibration sheet.
     ExportWedge,
     /// Where to write the sheet of a wrap.
@@ -223,6 +227,8 @@ pub enum Command {
     AskExport(Pick),
     /// Writes the guide to draw originals on: a PDF, or a PNG when the name says so.
     ExportGuide(PathBuf),
+    /// Writes the printed dummy as a PDF.
+    ExportDummySheet(PathBuf, DummySheetOptions),
     /// Writes a calibration sheet of the project's inks as a PDF.
     ExportWedge(PathBuf),
     /// Asks about the scan of a printed calibration sheet.
@@ -272,6 +278,10 @@ pub enum Command {
     Booklet(Option<Booklet>),
     /// Another trim.
     Trim(Mm),
+    /// Another way of turning the sheet between its faces.
+    Turning(Turning),
+    /// A slip of the whole back against the front.
+    BackSlip(Slip),
     /// Another resolution of the press's masters.
     PressDpi(Dpi),
     /// Changes the editions.

@@ -15,6 +15,7 @@ use slipsheet_core::register::{self, LineUpLimits, MarkLayout, MarkTable};
 use slipsheet_core::units::{SheetFormat, Size};
 use slipsheet_core::wrap::WrapPlan;
 use slipsheet_files::dummy_picture::{self, DummyShot};
+use slipsheet_files::dummy_sheet::{self, DummySheetOptions};
 use slipsheet_files::pack::{self, PackOptions};
 use slipsheet_files::plates;
 use slipsheet_files::proof::{self, ProofOptions};
@@ -101,6 +102,15 @@ pub enum Job {
         project: Box<Project>,
         /// Where to.
         path: PathBuf,
+    },
+    /// Writes the printed dummy.
+    DummySheet {
+        /// Snapshot.
+        project: Box<Project>,
+        /// Where to.
+        path: PathBuf,
+        /// How.
+        options: DummySheetOptions,
     },
     /// Writes a calibration sheet.
     Wedge {
@@ -247,6 +257,7 @@ impl Job {
             Self::Proofs { .. } => "Writing the proofs".to_owned(),
             Self::Dummy { .. } => "Picturing the dummy".to_owned(),
             Self::Guide { .. } => "Writing the page guide".to_owned(),
+            Self::DummySheet { .. } => "Writing the dummy".to_owned(),
             Self::Wedge { .. } => "Writing the calibration sheet".to_owned(),
             Self::Pack { .. } => "Making the pack".to_owned(),
             Self::Wrap { .. } => "Writing the wrap".to_owned(),
@@ -319,6 +330,10 @@ impl Job {
                 let png = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("png"));
                 let write = if png { guide_png } else { guide_pdf };
                 Done::Proof(write(&project, &options, &path).map(|()| path).map_err(|e| e.to_string()))
+            }
+            Self::DummySheet { project, path, options } => {
+                let written = dummy_sheet::write(&project, options, &path);
+                Done::Proof(written.map(|()| path).map_err(|e| e.to_string()))
             }
             Self::Wedge { sheet, inks, path } => {
                 let plan = WedgeSheet::new(sheet, &inks, 0).map_err(|e| e.to_string());

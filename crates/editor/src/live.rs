@@ -411,7 +411,8 @@ impl FacePrint {
                 project.origin(&one, *k) == i && one.layers.get(*k).is_some_and(|l| l.face == face)
             });
             let Some(k) = there else { continue };
-            let show = Show { face, solo: Some(k), perfect: true, dots: false, sheet: 0 };
+            let show =
+                Show { face, solo: Some(k), perfect: true, dots: false, sheet: 0, show_through: false };
             let scene = Scene::new(&one, images, show).ok()?;
             let grays = scene.plate(k, &view(MEDIUM))?;
             if thumbnail.is_none() {

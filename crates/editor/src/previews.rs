@@ -174,7 +174,7 @@ impl Order {
 
     fn picture(&self, project: &Project) -> Option<Picture> {
         let face = if project.on(Face::Front).next().is_some() { Face::Front } else { Face::Back };
-        let show = Show { face, solo: None, perfect: true, dots: false, sheet: 0 };
+        let show = Show { face, solo: None, perfect: true, dots: false, sheet: 0, show_through: false };
         let scene = Scene::new(project, &self.snapshot.images, show).ok()?;
         let sheet = scene.sheet();
         let longest = sheet.width.get().max(sheet.height.get()).max(1.0);

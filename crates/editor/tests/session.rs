@@ -413,6 +413,46 @@ fn unrelated_layers_are_not_moved() {
 }
 
 #[test]
+fn turning_and_the_slip_of_the_back_are_steps_of_history() {
+    use slipsheet_core::turning::Turning;
+    let mut s = session();
+    apply(&mut s, Command::Turning(Turning::WorkAndTumble));
+    let slip = Slip { dx: Mm::new(0.4), ..Slip::default() };
+    apply(&mut s, Command::BackSlip(slip));
+    assert_eq!((s.project().turning, s.project().back_slip), (Turning::WorkAndTumble, slip));
+    apply(&mut s, Command::Undo);
+    assert!(s.project().back_slip.is_none());
+    apply(&mut s, Command::Redo);
+    // Reset all slips takes the back's along, in one step.
+    apply(&mut s, Command::ResetSlips);
+    assert!(s.project().back_slip.is_none());
+    apply(&mut s, Command::Undo);
+    assert_eq!(s.project().back_slip, slip);
+    apply(&mut s, Command::Undo);
+    apply(&mut s, Command::Undo);
+    assert_eq!(s.project().turning, Turning::Sheetwise);
+}
+
+#[test]
+fn a_printed_dummy_is_written_by_a_job_and_refused_without_a_fold() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = session();
+    apply(&mut s, Command::Fold(None));
+    let refused = |s: &mut Session, to: PathBuf| {
+        let effects = s.apply(Command::ExportDummySheet(to, Default::default())).unwrap();
+        let [Effect::Start(job)] = &effects[..] else { panic!("{effects:?}") };
+        let Done::Proof(written) = job.clone().run(&Progress::new()) else { panic!("not a file") };
+        written
+    };
+    let why = refused(&mut s, dir.path().join("none.pdf")).unwrap_err();
+    assert!(why.contains("choose a fold"), "{why}");
+    assert!(!dir.path().join("none.pdf").exists());
+    apply(&mut s, Command::Fold(slipsheet_core::fold::find("slit8")));
+    let path = refused(&mut s, dir.path().join("walk")).unwrap();
+    assert!(std::fs::read(dir.path().join("walk.pdf")).unwrap().starts_with(b"%PDF-"), "{path:?}");
+}
+
+#[test]
 fn a_printed_guide_that_is_scanned_is_placed_by_its_marks() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = session();

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use slipsheet_core::fold::{Binding, Face, LineKind, Scheme};
 use slipsheet_core::geometry::{Affine, Point};
-use slipsheet_core::paper;
+use slipsheet_core::paper::{self, FoldStep};
 use slipsheet_core::project::Project;
 use slipsheet_core::units::Size;
 
@@ -168,38 +168,43 @@ impl Page {
         );
         says.extend(paper::advice(&project.stock, scheme, size));
         says.push("Print at 100 %.".to_owned());
-        if !scheme.slits.is_empty() || scheme.binding == Binding::Section {
-            says.push("Blades cut: away from your fingers, on a mat, with a steel rule.".to_owned());
-        }
-        if scheme.binding == Binding::Section || project.booklet.is_some() {
-            says.push("Staplers pierce; the machine's manual and the shop's staff come first.".to_owned());
-        }
+        let stitched = scheme.binding == Binding::Section || project.booklet.is_some();
+        says.extend(paper::cautions(scheme, stitched).into_iter().map(str::to_owned));
         let lines: Vec<String> = says.iter().flat_map(|s| self.wrapped(s, 7.5, width - 2.0 * left)).collect();
         for line in lines {
             self.words(&line, 7.5, Affine::shift(left, y));
             y += 4.0;
         }
-        let columns = 3.0;
-        let cell = (width - 2.0 * left) / columns;
-        let side = (cell - 8.0).min(0.45 * (size.height.get() - y));
-        for (i, step) in paper::steps(scheme, size).into_iter().enumerate() {
-            let (col, row) = ((i % 3) as f64, (i / 3) as f64);
-            let on = Affine::shift(left + col * cell, y + 2.0 + row * (side + 14.0));
-            let scaled = on * Affine::scale(side, side);
-            for l in &step.lines {
-                let guide = |dashes| Guide { from: scaled * l.from, to: scaled * l.to, dashes };
-                let dashes: &'static [f64] = if l.crease { &[1.5, 1.0] } else { &[] };
-                for (from, to) in strokes(guide(dashes)) {
-                    self.line(from, to, LINE);
-                }
-            }
-            self.arrow(scaled * step.arrow.0, scaled * step.arrow.1);
-            for (k, line) in
-                self.wrapped(&format!("{}. {}", i + 1, step.words), 6.5, cell - 6.0).iter().enumerate()
-            {
-                self.words(line, 6.5, on * Affine::shift(0.0, side + 3.0 + 3.0 * k as f64));
+        let steps = paper::steps(scheme, size);
+        let (columns, caption) = (3, 11.0);
+        let cell = (width - 2.0 * left) / columns as f64;
+        // The drawings of a lying sheet are lower than they are wide, so more of them fit below one another.
+        let ends = steps.iter().flat_map(|s| &s.lines).flat_map(|l| [l.from.y, l.to.y]);
+        let tall = ends.fold(0.1, f64::max);
+        let rows = steps.len().div_ceil(columns).max(1) as f64;
+        let room = (size.height.get() - y - 8.0) / rows - caption;
+        let side = (cell - 8.0).min(room / tall).max(5.0);
+        for (i, step) in steps.iter().enumerate() {
+            let (col, row) = ((i % columns) as f64, (i / columns) as f64);
+            let on = Affine::shift(left + col * cell, y + 2.0 + row * (side * tall + caption));
+            self.step(step, on, side);
+            let said = self.wrapped(&format!("{}. {}", i + 1, step.words), 6.5, cell - 6.0);
+            for (k, line) in said.iter().enumerate() {
+                self.words(line, 6.5, on * Affine::shift(0.0, side * tall + 3.5 + 3.0 * k as f64));
             }
         }
+    }
+
+    /// One drawing: outlines in full, the crease dashed, and an arrow for what moves.
+    fn step(&mut self, step: &FoldStep, on: Affine, side: f64) {
+        let scaled = on * Affine::scale(side, side);
+        for l in &step.lines {
+            let dashes: &'static [f64] = if l.crease { &[1.5, 1.0] } else { &[] };
+            for (from, to) in strokes(Guide { from: scaled * l.from, to: scaled * l.to, dashes }) {
+                self.line(from, to, LINE);
+            }
+        }
+        self.arrow(scaled * step.arrow.0, scaled * step.arrow.1);
     }
 
     fn arrow(&mut self, from: Point, to: Point) {

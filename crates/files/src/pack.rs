@@ -19,6 +19,7 @@ use slipsheet_core::schedule::press_passes;
 use slipsheet_core::units::Dpi;
 
 use crate::atomic::{self, WriteError};
+use crate::dummy_sheet::DummySheetOptions;
 use crate::guide::{GuideError, GuideOptions, guide_pdf};
 use crate::plates::{self, PlateError, PlateFormat, PlateOptions, sheet_name};
 use crate::proof::{self, ProofError, ProofOptions, ProofPageOptions};
@@ -97,6 +98,9 @@ pub enum PackError {
     /// The ticket.
     #[error(transparent)]
     Ticket(#[from] TicketError),
+    /// The dummy to fold.
+    #[error(transparent)]
+    Dummy(#[from] crate::dummy_sheet::DummySheetError),
     /// The guide.
     #[error(transparent)]
     Guide(#[from] GuideError),
@@ -193,8 +197,6 @@ fn fill(
     let page = ProofPageOptions { tolerance_mm: options.notes.tolerance_mm, ..ProofPageOptions::default() };
     proof::write_page(project, images, &page, &at("proof.pdf"), progress)?;
     said("proof.pdf", "the proof with every ink over ink that occurs");
-    dummy_sheet::write(project, images, &at("dummy.pdf"))?;
-    said("dummy.pdf", "the print with its folds, to print and fold by hand");
     for sheet in 0..sheets {
         for face in [Face::Front, Face::Back].into_iter().take(if sheets > 1 { 2 } else { 1 }) {
             let name = match sheets {
@@ -208,6 +210,12 @@ fn fill(
             )?;
             said(&name, "marks, folds and page numbers at true size");
         }
+    }
+    dummy_sheet::write(project, images, &at("dummy-print.pdf"))?;
+    said("dummy-print.pdf", "the print with its folds, and the folded thing as it comes out");
+    if project.fold.is_some() || project.booklet.is_some() {
+        crate::dummy_sheet::write(project, DummySheetOptions::default(), &at("dummy.pdf"))?;
+        said("dummy.pdf", "page numbers, folds and steps at true size, to print and fold by hand");
     }
     let ticket = Ticket::new(project, images, &options.notes);
     atomic::write_bytes(&at("ticket.pdf"), &ticket::document(&ticket, project, images)?)?;

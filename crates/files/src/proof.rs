@@ -61,6 +61,8 @@ pub struct ProofOptions {
     pub marks: bool,
     /// Title, inks and overprints, below the print.
     pub legend: bool,
+    /// What shows through from the other face, by an estimate.
+    pub show_through: bool,
 }
 
 impl Default for ProofOptions {
@@ -75,6 +77,7 @@ impl Default for ProofOptions {
             trim_guides: false,
             marks: true,
             legend: true,
+            show_through: false,
         }
     }
 }
@@ -186,7 +189,14 @@ pub fn render(
     let scene = Scene::new(
         project,
         images,
-        Show { face, solo: None, perfect: options.perfect, sheet: 0, dots: false },
+        Show {
+            face,
+            solo: None,
+            perfect: options.perfect,
+            sheet: 0,
+            dots: false,
+            show_through: options.show_through,
+        },
     )?;
     let view = place.map_or_else(|| View::sheet(size, options.dpi), |p| View::page(&p, options.dpi));
     let sheet = Sheet { project, options, face, place, scene, view };

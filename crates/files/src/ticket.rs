@@ -90,6 +90,9 @@ pub struct Ticket {
     pub stock: String,
     /// Grain wanted on the sheet.
     pub grain: String,
+    /// How the stack is turned between the faces; empty where one face alone is printed.
+    #[serde(skip_serializing_if = "String::is_empty")]
+    pub turning: String,
     /// Press it is planned for.
     pub press: String,
     /// Fold.
@@ -187,7 +190,11 @@ impl Ticket {
             title: project.title.clone(),
             sheet: words::sheet(project),
             stock: words::stock(project),
-            grain: job.grain.name().to_lowercase(),
+            grain: project.stock.grain.unwrap_or(job.grain).name().to_lowercase(),
+            turning: [Face::Back, Face::Front]
+                .into_iter()
+                .find_map(|f| words::turning(project, f))
+                .unwrap_or_default(),
             press: project.press.name.clone(),
             fold: match &project.booklet {
                 Some(b) => booklet::name(b),

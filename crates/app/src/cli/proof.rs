@@ -62,6 +62,9 @@ pub(super) struct ProofArgs {
     /// Creases, slits and trimmed edges over the print
     #[arg(long)]
     guides: bool,
+    /// What shows through from the other face, by an estimate from the stock's weight
+    #[arg(long)]
+    show_through: bool,
     /// Without registration marks
     #[arg(long)]
     no_marks: bool,
@@ -90,6 +93,7 @@ pub(super) fn run(args: &ProofArgs, output: &mut Output<'_>) -> anyhow::Result<E
         trim_guides: args.guides,
         marks: !args.no_marks,
         legend: !args.no_legend,
+        show_through: args.show_through,
     };
     let images = images(&opened.scans);
     if args.all_editions {

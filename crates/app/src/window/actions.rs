@@ -25,6 +25,8 @@ pub enum Action {
     Proof,
     /// Write a picture of the dummy.
     DummyPicture,
+    /// Write the printed dummy.
+    PrintedDummy,
     /// Write the page guide.
     Guide,
     /// Write a calibration sheet.
@@ -85,6 +87,10 @@ pub enum Action {
     PageMarks,
     /// Rulers on or off.
     Rulers,
+    /// The other face through the paper, or not.
+    ShowThrough,
+    /// How the sheet is folded.
+    FoldingSteps,
     /// Two layers one after the other.
     Blink,
     /// Where two layers differ.
@@ -218,6 +224,13 @@ pub const TABLE: &[Info] = &[
         "Export dummy picture…",
         "Write the dummy as a picture, or as one that turns round",
         ctrl_shift(Key::D),
+    ),
+    info(
+        Action::PrintedDummy,
+        Menu::File,
+        "Export printed dummy…",
+        "Write page numbers, folds and folding steps at true size, to print and fold by hand",
+        None,
     ),
     info(
         Action::Pack,
@@ -393,6 +406,20 @@ pub const TABLE: &[Info] = &[
         plain(Key::E),
     ),
     info(Action::Rulers, Menu::View, "Rulers", "Show rulers", plain(Key::L)),
+    info(
+        Action::ShowThrough,
+        Menu::View,
+        "Show-through",
+        "Let the other face show through the paper, by an estimate from the stock's weight",
+        plain(Key::O),
+    ),
+    info(
+        Action::FoldingSteps,
+        Menu::View,
+        "Folding steps…",
+        "How the sheet is folded, step by step, and what its paper wants",
+        plain(Key::J),
+    ),
     grouped(info(
         Action::Blink,
         Menu::View,

@@ -8,11 +8,13 @@ use slipsheet_core::layer::ScanKey;
 use slipsheet_core::preflight::Severity;
 use slipsheet_core::units::Dpi;
 use slipsheet_editor::{Command, LayerChange, Pick};
+use slipsheet_files::dummy_sheet::DummySheetOptions;
 use slipsheet_files::home::Recovered;
 use slipsheet_files::proof::ProofOptions;
 
 use super::actions::{GESTURES, TABLE};
 use super::dummy::{PictureForm, picture_ui};
+use super::folding;
 use super::paths::{self, AskedPath};
 use super::{SlipsheetApp, Wish, Wishes, theme};
 
@@ -36,6 +38,10 @@ pub(crate) enum Dialog {
     DummyPicture(Box<PictureForm>),
     /// The resolution of a scan that does not say it.
     Resolution { key: ScanKey, dpi: f64 },
+    /// How the printed dummy is written.
+    PrintedDummy(DummySheetOptions),
+    /// How the sheet is folded, step by step.
+    FoldingSteps,
     /// Keys, gestures and cautions.
     Help,
     /// What should be looked at before printing.
@@ -73,6 +79,7 @@ impl Dialog {
             trim_guides: false,
             marks: true,
             legend: true,
+            show_through: false,
         };
         Self::Proof(Box::new(options), false)
     }
@@ -82,7 +89,7 @@ impl Dialog {
 const REPLACE: &str = "This file is there already. OK once more replaces it.";
 
 /// What becomes of a dialog after a frame.
-enum Next {
+pub(super) enum Next {
     Stay,
     Close,
 }
@@ -125,6 +132,8 @@ impl SlipsheetApp {
             Dialog::Proof(options, every) => self.proof_ui(ui, options, every, wanted),
             Dialog::DummyPicture(form) => dummy_picture_ui(ui, form, wanted),
             Dialog::Resolution { key, dpi } => self.resolution_ui(ui, key, dpi, wanted),
+            Dialog::PrintedDummy(options) => folding::printed_dummy_ui(ui, options, wanted),
+            Dialog::FoldingSteps => self.folding_steps_ui(ui),
             Dialog::Help => help_ui(ui),
             Dialog::Findings => self.findings_ui(ui, wanted),
         }
@@ -194,6 +203,7 @@ impl SlipsheetApp {
             for (name, what, flag) in [
                 ("Guides", "creases and slits", &mut options.fold_guides),
                 ("", "trim", &mut options.trim_guides),
+                ("Other face", "shows through (estimate)", &mut options.show_through),
                 ("Outside", "registration marks", &mut options.marks),
                 ("", "title and ink legend", &mut options.legend),
             ] {
@@ -406,6 +416,7 @@ fn paths_trouble(pick: &Pick, files: &[PathBuf]) -> Option<String> {
         | Pick::ExportDummy(_)
         | Pick::ExportGuide
         | Pick::ExportWedge
+        | Pick::ExportDummySheet(_)
         | Pick::MakePack
         | Pick::ExportWrap(_)
         | Pick::ExportShelf => {
@@ -453,7 +464,7 @@ fn help_ui(ui: &mut Ui) -> Next {
 }
 
 /// The buttons at the foot of a dialog, the main one at the right.
-fn buttons(ui: &mut Ui, add: impl FnOnce(&mut Ui) -> Next) -> Next {
+pub(super) fn buttons(ui: &mut Ui, add: impl FnOnce(&mut Ui) -> Next) -> Next {
     ui.add_space(theme::GROUP_GAP);
     ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), add).inner
 }

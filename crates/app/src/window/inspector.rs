@@ -12,8 +12,10 @@ use super::actions::Action;
 use super::{SlipsheetApp, Wish, Wishes, pickers, theme};
 
 mod crop;
+mod paper;
 mod pdf;
 mod reading;
+mod sides;
 
 pub(super) use reading::{modes, name as mode_name};
 
@@ -348,6 +350,9 @@ impl SlipsheetApp {
             }
             ui.end_row();
         });
+        if project.two_sided() {
+            self.sides_fields(ui, &project, wanted);
+        }
         ui.add_space(theme::GAP);
         if project.shows_wrap() {
             return self.wrap_fields(ui, wanted);
@@ -390,6 +395,7 @@ impl SlipsheetApp {
         if let Some(scheme) = &project.fold {
             ui.label(RichText::new(&scheme.summary).small().color(theme::of(ui).faint));
         }
+        paper::paper_ui(ui, &project, wanted);
     }
 }
 

@@ -111,6 +111,7 @@ impl SlipsheetApp {
             Action::PageMarks if self.state.view == MainView::Dummy => Some(self.state.dummy.numbers),
             Action::PageMarks => Some(self.state.page_marks),
             Action::Rulers => Some(self.state.rulers),
+            Action::ShowThrough => Some(self.state.show_through),
             Action::Blink => Some(self.compares(How::Blink)),
             Action::Difference => Some(self.compares(How::Difference)),
             Action::LostTones => Some(self.state.lost_tones),
@@ -190,9 +191,15 @@ impl SlipsheetApp {
                 layer.is_some_and(|(_, l)| l.art.get(art).is_some())
             }
             Action::ResetSlip => layer.is_some_and(|(_, l)| !l.slip.is_none()),
-            Action::ResetSlips => self.session.project().layers.iter().any(|l| !l.slip.is_none()),
-            Action::OtherFace => self.session.project().two_sided(),
             Action::OtherSheet => self.session.project().wrap.is_some(),
+            Action::ResetSlips => {
+                let project = self.session.project();
+                !project.back_slip.is_none() || project.layers.iter().any(|l| !l.slip.is_none())
+            }
+            Action::PrintedDummy | Action::FoldingSteps => {
+                self.session.project().fold.is_some() || self.session.project().booklet.is_some()
+            }
+            Action::OtherFace | Action::ShowThrough => self.session.project().two_sided(),
             Action::Blink | Action::Difference => self.can_compare(),
             Action::Proof | Action::Wedge | Action::Editions | Action::Colourways => layers > 0,
             Action::Pack => self.session.project().layers.iter().any(|l| l.visible),
@@ -287,6 +294,9 @@ impl SlipsheetApp {
             Action::PageMarks if state.view == MainView::Dummy => state.dummy.numbers = !state.dummy.numbers,
             Action::PageMarks => state.page_marks = !state.page_marks,
             Action::Rulers => state.rulers = !state.rulers,
+            Action::ShowThrough => state.show_through = !state.show_through,
+            Action::FoldingSteps => state.dialog = Some(Dialog::FoldingSteps),
+            Action::PrintedDummy => state.dialog = Some(Dialog::PrintedDummy(Default::default())),
             Action::LostTones => state.lost_tones = !state.lost_tones,
             Action::NextPage | Action::PreviousPage => {
                 state.dummy.turn(&piece, if action == Action::NextPage { 1 } else { -1 });

@@ -120,7 +120,7 @@ fn show(asked: &AskedPath) -> Option<Vec<PathBuf>> {
         Pick::ExportGuide => {
             one(dialog.add_filter("PDF or PNG", &["pdf", "png"]).set_file_name(proposal(asked)).save_file())
         }
-        Pick::ExportWedge => {
+        Pick::ExportWedge | Pick::ExportDummySheet(_) => {
             one(dialog.add_filter("PDF", &["pdf"]).set_file_name(proposal(asked)).save_file())
         }
         Pick::ExportWrap(_) => {
@@ -152,6 +152,7 @@ pub(crate) fn question(pick: &Pick) -> &'static str {
         Pick::ExportProofs => "Write a proof of every edition into",
         Pick::ExportDummy(_) => "Write the picture to",
         Pick::ExportGuide => "Write the page guide to",
+        Pick::ExportDummySheet(_) => "Write the printed dummy to",
         Pick::ExportWedge => "Write the calibration sheet to",
         Pick::ExportWrap(_) => "Write the wrap to",
         Pick::ReadWedge => "Read the scan of a calibration sheet",
@@ -174,6 +175,7 @@ pub(crate) fn proposal(asked: &AskedPath) -> String {
         Pick::ExportProofs => format!("{name} editions"),
         Pick::ExportDummy(_) => format!("{name} dummy.png"),
         Pick::ExportGuide => format!("{name} guide.pdf"),
+        Pick::ExportDummySheet(_) => format!("{name} dummy.pdf"),
         Pick::ExportWedge => format!("{name} calibration.pdf"),
         Pick::MakePack => format!("{name} pack"),
         Pick::ExportWrap(order) => format!("{name} {}.pdf", order.wrap.kind.name().to_lowercase()),
@@ -199,7 +201,7 @@ pub(crate) fn target(asked: &AskedPath, files: &[PathBuf]) -> Option<PathBuf> {
         Pick::ExportWrap(_) if files.first()?.extension().is_some_and(|e| e.eq_ignore_ascii_case("svg")) => {
             "svg"
         }
-        Pick::ExportGuide | Pick::ExportWedge | Pick::ExportWrap(_) => "pdf",
+        Pick::ExportGuide | Pick::ExportWedge | Pick::ExportWrap(_) | Pick::ExportDummySheet(_) => "pdf",
         Pick::OpenProject
         | Pick::AddScans(_)
         | Pick::ImportShelf
@@ -228,6 +230,7 @@ pub(crate) fn command(asked: &AskedPath, files: Vec<PathBuf>) -> Option<Command>
         Pick::ExportProofs => Command::ExportProofs(first, asked.options.clone()?),
         Pick::ExportDummy(shot) => Command::ExportDummy(first, shot.clone()),
         Pick::ExportGuide => Command::ExportGuide(first),
+        Pick::ExportDummySheet(options) => Command::ExportDummySheet(first, *options),
         Pick::ExportWedge => Command::ExportWedge(first),
         Pick::ExportWrap(order) => Command::ExportWrap(first, order.clone()),
         Pick::ReadWedge => Command::OfferWedge(first),

@@ -274,6 +274,7 @@ impl SlipsheetApp {
             perfect: self.state.perfect,
             sheet: self.state.booklet_sheet,
             dots: true,
+            show_through: self.state.show_through,
         };
         let dragged = match self.state.sheet.drag {
             Some(Drag::Slip { layer, .. } | Drag::Skew { layer, .. } | Drag::Place { layer, .. })
@@ -328,6 +329,7 @@ impl SlipsheetApp {
             guides::pages(&painter, place, fold, self.state.face, theme::of(ui));
         }
         self.legend_ui(ui, place.canvas);
+        self.show_through_ui(ui, place.canvas);
         self.read_out(ui, place);
         self.compare_legend(ui, place.canvas);
     }

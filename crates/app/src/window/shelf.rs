@@ -3,7 +3,8 @@
 use egui::{ComboBox, DragValue, Grid, RichText, Slider, TextEdit, Ui};
 use slipsheet_core::colour::Lab;
 use slipsheet_core::ink::{Ink, Share, Swatch};
-use slipsheet_core::stock::{Finish, Stock};
+use slipsheet_core::paper::caliper;
+use slipsheet_core::stock::{Finish, Grain, Stock};
 use slipsheet_core::tone::ToneCurve;
 use slipsheet_editor::{Command, Pick, ShelfChange};
 
@@ -214,6 +215,7 @@ impl SlipsheetApp {
             let label = ui.label("Weight");
             ui.add(DragValue::new(&mut stock.gsm).range(20.0..=600.0).suffix(" gsm").max_decimals(0)).labelled_by(label.id);
             ui.end_row();
+            paper_rows(ui, &mut stock);
             let label = ui.label("Floor");
             ui.horizontal(|ui| {
                 let mut measured = stock.floor.is_some();
@@ -257,6 +259,58 @@ fn new_stock(all: &[Stock]) -> ShelfChange {
             grain: None,
         },
     )
+}
+
+/// Thickness and grain, which only the paper itself can tell.
+fn paper_rows(ui: &mut Ui, stock: &mut Stock) {
+    let label = ui.label("Caliper");
+    ui.horizontal(|ui| {
+        let mut text = ui
+            .data(|d| d.get_temp::<String>(label.id))
+            .unwrap_or_else(|| stock.caliper_mm.map_or_else(String::new, |mm| format!("{mm}")));
+        let estimate = format!("{:.3} mm, estimate", caliper(&Stock { caliper_mm: None, ..stock.clone() }));
+        let field = TextEdit::singleline(&mut text).desired_width(130.0).hint_text(estimate);
+        let field = ui.add(field).labelled_by(label.id).on_hover_text(
+            "Thickness of one leaf in mm, 0.02 to 2, as a caliper measures it; empty for an estimate from the weight",
+        );
+        let number = text.trim().replace(',', ".").parse::<f64>().ok().filter(|v| (0.02..=2.0).contains(v));
+        if field.changed() {
+            if text.trim().is_empty() {
+                stock.caliper_mm = None;
+            } else if number.is_some() {
+                stock.caliper_mm = number;
+            }
+        }
+        // What is typed is kept while it is typed; afterwards the field shows what counts.
+        ui.data_mut(|d| {
+            if field.has_focus() {
+                d.insert_temp(label.id, text.clone());
+            } else {
+                d.remove::<String>(label.id);
+            }
+        });
+        ui.label("mm");
+        if field.has_focus() && number.is_none() && !text.trim().is_empty() {
+            ui.label(RichText::new("from 0.02 to 2").small().color(theme::of(ui).error));
+        }
+    });
+    ui.end_row();
+    let label = ui.label("Grain");
+    let ways = [
+        (None, "Not known"),
+        (Some(Grain::Long), "Along the longer side"),
+        (Some(Grain::Short), "Along the shorter side"),
+    ];
+    let shown = ways.iter().find(|w| w.0 == stock.grain).map_or("Not known", |w| w.1);
+    let combo = egui::ComboBox::from_id_salt("grain of the stock").selected_text(shown).show_ui(ui, |ui| {
+        for (way, name) in ways {
+            ui.selectable_value(&mut stock.grain, way, name);
+        }
+    });
+    combo.response.labelled_by(label.id).on_hover_text(
+        "Which way the fibres lie on the sheet as it is printed: a strip torn along them tears straight",
+    );
+    ui.end_row();
 }
 
 fn keep_ui(ui: &mut Ui, changed: bool) -> bool {

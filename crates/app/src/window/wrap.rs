@@ -4,7 +4,7 @@ use egui::{ComboBox, DragValue, Grid, RichText, Sense, Ui, Vec2};
 use slipsheet_core::units::SheetFormat;
 use slipsheet_core::wrap::{
     Allowance, BandHeight, Block, CaliperMm, FlapWidth, GlueFlap, Gripper, MAX_LEAVES, SideMm, TrimGap, Wrap,
-    WrapKind, WrapOrder, WrapPlan, estimated_caliper,
+    WrapKind, WrapOrder, WrapPlan,
 };
 use slipsheet_editor::{Command, Pick, WrapChange};
 use slipsheet_files::wrap_sheet::CAUTION;
@@ -291,7 +291,8 @@ fn fields_ui(ui: &mut Ui, order: &mut WrapOrder, block: Option<Block>) {
         if (caliper - block.caliper).abs() > 1e-9 {
             wrap.inner_caliper = Some(CaliperMm::new(caliper));
         }
-        let known = wrap.own_caliper.map_or_else(|| estimated_caliper(&order.stock), CaliperMm::get);
+        let known =
+            wrap.own_caliper.map_or_else(|| slipsheet_core::paper::caliper(&order.stock), CaliperMm::get);
         let mut own = known;
         number(ui, "Caliper of the wrap", &mut own, 0.02..=5.0, 3);
         if (own - known).abs() > 1e-9 {

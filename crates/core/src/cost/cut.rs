@@ -28,7 +28,8 @@ pub fn best_cut(parent: Size, parent_grain: Grain, sheet: Size, wanted: Grain) -
         return Cut { sheets: 0, waste: 1.0, cuts: 0 };
     }
     let mut ways = vec![(w, h), (h, w)];
-    if let (Some(across), Some(wanted)) = (runs_across(parent_grain, pw, ph), runs_across(wanted, w, h)) {
+    let across = |grain: Grain, w: u32, h: u32| grain.runs_across(f64::from(w), f64::from(h));
+    if let (Some(across), Some(wanted)) = (across(parent_grain, pw, ph), across(wanted, w, h)) {
         // A sheet that lies as it is keeps its own direction; turned, it has the other.
         ways = if across == wanted { vec![(w, h)] } else { vec![(h, w)] };
     }
@@ -37,16 +38,6 @@ pub fn best_cut(parent: Size, parent_grain: Grain, sheet: Size, wanted: Grain) -
     let (sheets, cuts) = cutter.best(pw, ph);
     let waste = 1.0 - f64::from(sheets) * f64::from(w) * f64::from(h) / (f64::from(pw) * f64::from(ph));
     Cut { sheets, waste: waste.clamp(0.0, 1.0), cuts }
-}
-
-/// Whether the grain runs along the width of a sheet; `None` where it is unknown or the sheet is square.
-fn runs_across(grain: Grain, width: u32, height: u32) -> Option<bool> {
-    match grain {
-        Grain::Any => None,
-        _ if width == height => None,
-        Grain::Long => Some(width > height),
-        Grain::Short => Some(width < height),
-    }
 }
 
 struct Cutter {

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::bounded::bounded;
+pub use crate::stock::Grain;
 use crate::units::Size;
 
 bounded! {
@@ -28,32 +29,6 @@ pub enum ImpressionsBy {
     Pass,
     /// A sheet through the press is one for each ink.
     Ink,
-}
-
-/// Which way the grain runs on a sheet.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
-pub enum Grain {
-    /// Unknown, or it does not matter.
-    #[default]
-    Any,
-    /// Along the long side.
-    Long,
-    /// Along the short side.
-    Short,
-}
-
-impl Grain {
-    /// Every way, in the order that lists show.
-    pub const ALL: [Self; 3] = [Self::Any, Self::Long, Self::Short];
-
-    /// The name as lists show it.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Any => "Any",
-            Self::Long => "Along the long side",
-            Self::Short => "Along the short side",
-        }
-    }
 }
 
 /// A larger sheet that the job's sheets are cut from.

@@ -1,9 +1,9 @@
 //! Which page is where in a picture of the folded thing.
 
+use super::DummyView;
 use super::mesh::Folded;
 use super::plane::Camera;
 use super::raster::seen;
-use super::{DummyView, paper_thickness};
 use crate::fold::{Face, PagePlace, Scheme, Shown};
 use crate::geometry::Point;
 use crate::project::Project;
@@ -93,7 +93,7 @@ pub fn opening_of_page(project: &Project, page: u32) -> Option<usize> {
     let sheet = project.sheet_size();
     let view = DummyView::facing(600, 600, [0; 3]);
     (0..=scheme.openings()).find(|opening| {
-        let folded = Folded::new(scheme, sheet, 1.0, *opening as f64, paper_thickness(&project.stock));
+        let folded = Folded::new(scheme, sheet, 1.0, *opening as f64, crate::paper::caliper(&project.stock));
         page_marks(&folded, scheme, sheet, &view).iter().any(|m| m.page == page)
     })
 }

@@ -5,7 +5,7 @@ use super::bound::Bound;
 use super::mesh::Folded;
 use super::pages::{marks_of, page_of, places};
 use super::timeline::{self, Step};
-use super::{DummyView, PageMark, flat_scheme, paper_thickness};
+use super::{DummyView, PageMark, flat_scheme};
 use crate::booklet;
 use crate::fold::{Binding, Scheme};
 use crate::project::Project;
@@ -35,7 +35,7 @@ impl Piece {
         if let Some(bound) = Bound::of(project) {
             return Self::Booklet(bound);
         }
-        let (size, thickness) = (project.sheet_size(), paper_thickness(&project.stock));
+        let (size, thickness) = (project.sheet_size(), crate::paper::caliper(&project.stock));
         let scheme = project.fold.clone();
         let flat = scheme.is_none();
         Self::Sheet { scheme: scheme.unwrap_or_else(|| flat_scheme(size)), size, thickness, flat }

@@ -76,7 +76,7 @@ fn print(
     perfect: bool,
     dpi: Dpi,
 ) -> Option<Texture> {
-    let show = Show { face, solo: None, perfect, dots: false, sheet };
+    let show = Show { face, solo: None, perfect, dots: false, sheet, show_through: false };
     let scene = Scene::new(project, images, show).ok()?;
     let picture = scene.render(&View::sheet(scene.sheet(), dpi));
     Some(Texture::new(picture, dpi.px_per_mm(), paper_of(project)))

@@ -152,7 +152,8 @@ fn heavier_paper_is_thicker_and_its_edge_is_seen_from_the_side() {
         caliper_mm: None,
         grain: None,
     };
-    assert!((paper_thickness(&stock(100.0)) - 0.13).abs() < 1e-12);
+    // The edge is as thick as the paper, uncoated here.
+    assert!((crate::paper::caliper(&stock(100.0)) - 0.125).abs() < 1e-12);
     let scheme = find("single4").unwrap();
     // Seen from the side the sheet is nothing but its edge.
     let columns = |thickness: f64| {

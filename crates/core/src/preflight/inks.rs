@@ -35,6 +35,10 @@ fn pale(project: &Project, images: &Images) -> Vec<Finding> {
 pub(super) fn findings(project: &Project, images: &Images) -> Vec<Finding> {
     let mut all: Vec<Finding> =
         [Face::Front, Face::Back].into_iter().filter_map(|f| too_many(project, f)).collect();
+    if !project.back_slip.is_none() {
+        let sentence = "the back still has a slip against the front, which is a what-if; set it back to none before you hand over a proof";
+        all.push(Finding::new(Kind::SlipSet, sentence.to_owned()));
+    }
     for (i, layer) in project.layers.iter().enumerate() {
         if !layer.slip.is_none() {
             let sentence = format!(

@@ -36,9 +36,11 @@ fn of_face(project: &Project, images: &Images, face: Face) -> Vec<Finding> {
     let mut whole = project.clone();
     // Hidden layers count: their pages are not empty. Slips are what-ifs and do not.
     whole.layers.iter_mut().for_each(|l| l.visible = true);
-    let Ok(scene) =
-        Scene::new(&whole, images, Show { face, solo: None, perfect: true, sheet: 0, dots: false })
-    else {
+    let Ok(scene) = Scene::new(
+        &whole,
+        images,
+        Show { face, solo: None, perfect: true, sheet: 0, dots: false, show_through: false },
+    ) else {
         return Vec::new();
     };
     let empty = |place: &PagePlace| {

@@ -4,13 +4,11 @@
 //! folded without a score, and from 120 gsm on when it is folded across the grain.
 
 use super::{Finding, Kind};
-use crate::cost::Grain;
-use crate::fold::GridLine;
+use crate::paper::{self, SCORE_FROM};
 use crate::project::Project;
 use crate::schedule::Schedule;
 use crate::stock::Finish;
 
-const SCORE_FROM: f64 = 160.0;
 const GRAIN_FROM: f64 = 120.0;
 
 pub(super) fn findings(project: &Project) -> Vec<Finding> {
@@ -41,15 +39,11 @@ fn weight(project: &Project) -> Option<Finding> {
 /// The last crease is the spine or the main fold: the grain should run along it.
 fn grain(project: &Project) -> Option<Finding> {
     let size = project.sheet_size();
-    let wide = size.width.get() > size.height.get();
-    let across = match project.job.grain {
-        Grain::Any => return None,
-        Grain::Long => wide,
-        Grain::Short => !wide,
-    };
-    let crease = project.fold.as_ref()?.creases.last()?;
-    let fold_across = matches!(crease.line, GridLine::Horizontal(_));
-    (across != fold_across && project.stock.gsm >= GRAIN_FROM).then(|| {
+    // What the stock is counts before what was wished for.
+    let grain = project.stock.grain.unwrap_or(project.job.grain);
+    let scheme = project.sheet_scheme(0)?;
+    let crosses = paper::crosses(grain, size, scheme.creases.last()?.line)?;
+    (crosses && project.stock.gsm >= GRAIN_FROM).then(|| {
         let sentence = format!(
             "the main fold runs across the grain of {:.0} gsm stock, so it cracks and springs open; cut the stock the other way or score it",
             project.stock.gsm

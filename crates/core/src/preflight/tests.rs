@@ -287,6 +287,15 @@ fn stock_fold_and_time_are_looked_at() {
     assert!(upright_is_short);
     check(leaflet(good), &[]);
     check(leaflet(bad), &[Kind::AgainstGrain]);
+    // What the stock is counts before what was wished for.
+    let on = |stock: crate::stock::Grain, wished: crate::stock::Grain| {
+        move |p: &mut Project| {
+            leaflet(wished)(p);
+            p.stock.grain = Some(stock);
+        }
+    };
+    check(on(good, bad), &[]);
+    check(on(bad, good), &[Kind::AgainstGrain]);
 }
 
 #[test]
@@ -317,6 +326,11 @@ fn a_layer_too_light_to_print_is_found() {
     p.layers.push(Layer { art: vec![art("faint", Target::Sheet)], ..p.layers[0].clone() });
     let found = findings(&p, &images, &[]);
     assert_eq!(found.iter().map(|f| f.kind).collect::<Vec<_>>(), [Kind::TooLight], "{found:?}");
+}
+
+#[test]
+fn a_slip_of_the_whole_back_is_found() {
+    check(|p| p.back_slip.dx = Mm::new(0.4), &[Kind::SlipSet]);
 }
 
 #[test]

@@ -68,7 +68,11 @@ impl Comparison {
             return Ok(None);
         };
         let scene = |i: usize| {
-            Scene::new(project, images, Show { face, solo: Some(i), perfect, dots: false, sheet: 0 })
+            Scene::new(
+                project,
+                images,
+                Show { face, solo: Some(i), perfect, dots: false, sheet: 0, show_through: false },
+            )
         };
         let scenes = [scene(pair.first)?, scene(pair.second)?];
         let tables = [first.reading.gray_table(), second.reading.gray_table()];

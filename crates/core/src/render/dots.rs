@@ -54,7 +54,8 @@ impl Scene {
             .collect();
         let kernel = Kernel::new(&self.model, &tables);
         let (sheet, model, press_dpi) = (self.sheet, self.model.clone(), self.press_dpi);
-        Some(Self { sheet, layers, kernel, model, tables, press_dpi, dots: false })
+        let behind = self.behind.clone();
+        Some(Self { sheet, layers, kernel, model, tables, press_dpi, dots: false, behind })
     }
 
     /// One layer as its master; `None` when it has no screen.

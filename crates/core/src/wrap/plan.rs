@@ -1,8 +1,6 @@
 //! A wrap worked out: the block, the net, and how it lies on the sheet.
 
-use super::{
-    Block, CaliperMm, FaceName, Layout, Net, NetLine, Wrap, WrapError, WrapKind, arrange, estimated_caliper,
-};
+use super::{Block, CaliperMm, FaceName, Layout, Net, NetLine, Wrap, WrapError, WrapKind, arrange};
 use crate::geometry::{Point, Rect};
 use crate::project::Project;
 use crate::stock::Stock;
@@ -63,7 +61,8 @@ impl WrapPlan {
     pub fn new(project: &Project, order: &WrapOrder) -> Result<Self, WrapError> {
         let booklet = project.turned_to(false);
         let block = Block::of(&booklet, &order.wrap)?;
-        let caliper = order.wrap.own_caliper.map_or_else(|| estimated_caliper(&order.stock), CaliperMm::get);
+        let caliper =
+            order.wrap.own_caliper.map_or_else(|| crate::paper::caliper(&order.stock), CaliperMm::get);
         let net = Net::new(&order.wrap, &block, caliper)?;
         let (sheet, margins) = (order.sheet_size(), project.press.margins);
         let (lead, side) = (margins.lead.get() + order.wrap.gripper.get(), margins.side.get());

@@ -8,11 +8,14 @@
 use serde::{Deserialize, Serialize};
 
 use super::{Wrap, WrapError, WrapOrder, WrapPlan};
+use crate::booklet::Booklet;
 use crate::edition::Edition;
 use crate::fold::Scheme;
-use crate::layer::{Art, Layer};
+use crate::layer::{Art, Layer, Slip};
+use crate::preflight::Accepted;
 use crate::project::Project;
 use crate::stock::Stock;
+use crate::turning::Turning;
 use crate::units::{Mm, SheetFormat};
 
 /// The sheet that is not in hand: what of a project belongs to one sheet.
@@ -35,6 +38,18 @@ pub struct OtherSheet {
     /// What is trimmed off; a wrap's net says that itself.
     #[serde(default)]
     pub trim: Mm,
+    /// The booklet of several sheets; a wrap is none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub booklet: Option<Booklet>,
+    /// How the sheet is turned over for its back.
+    #[serde(default)]
+    pub turning: Turning,
+    /// Shift of the whole back.
+    #[serde(default)]
+    pub back_slip: Slip,
+    /// Findings that the person lives with.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub accepted: Vec<Accepted>,
     /// Editions.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub editions: Vec<Edition>,
@@ -70,6 +85,10 @@ impl Project {
         std::mem::swap(&mut self.layers, &mut other.layers);
         std::mem::swap(&mut self.fold, &mut other.fold);
         std::mem::swap(&mut self.trim, &mut other.trim);
+        std::mem::swap(&mut self.booklet, &mut other.booklet);
+        std::mem::swap(&mut self.turning, &mut other.turning);
+        std::mem::swap(&mut self.back_slip, &mut other.back_slip);
+        std::mem::swap(&mut self.accepted, &mut other.accepted);
         std::mem::swap(&mut self.editions, &mut other.editions);
     }
 
@@ -108,7 +127,19 @@ impl Project {
             }
             None => {
                 let (layers, editions) = (Vec::new(), Vec::new());
-                let other = OtherSheet { sheet, lying, stock, layers, fold: None, trim: Mm::ZERO, editions };
+                let other = OtherSheet {
+                    sheet,
+                    lying,
+                    stock,
+                    layers,
+                    fold: None,
+                    trim: Mm::ZERO,
+                    booklet: None,
+                    turning: Turning::default(),
+                    back_slip: Slip::default(),
+                    accepted: Vec::new(),
+                    editions,
+                };
                 self.wrap = Some(Box::new(WrapSheet { wrap, other, in_hand: false }));
             }
         }

@@ -235,7 +235,7 @@ fn the_block_follows_from_fold_trim_and_stock() {
     near(block.width, 279.4 / 4.0);
     near(block.height, 215.9 / 2.0);
     assert_eq!(block.leaves, 8);
-    near(block.thickness(), 8.0 * p.stock.gsm * 1.3 / 1000.0);
+    near(block.thickness(), 8.0 * crate::paper::caliper(&p.stock));
     p.trim = Mm::new(3.0);
     let block = Block::of(&p, &Wrap::default()).unwrap();
     near(block.width, 279.4 / 4.0 - 3.0);

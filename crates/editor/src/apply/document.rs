@@ -73,6 +73,7 @@ impl Session {
             }
             Command::ResetSlips => {
                 self.project.layers.iter_mut().for_each(|l| l.slip = Slip::default());
+                self.project.back_slip = Slip::default();
                 "Reset all slips"
             }
             Command::Title(title) => {
@@ -124,6 +125,14 @@ impl Session {
                 self.all_follow(&before, now);
                 self.selection.layer = self.selection.layer.and_then(now);
                 "Change the passes"
+            }
+            Command::Turning(turning) => {
+                self.project.turning = turning;
+                "Change the turning"
+            }
+            Command::BackSlip(slip) => {
+                self.project.back_slip = slip;
+                "Slip the back"
             }
             Command::Trim(trim) => {
                 self.project.trim = trim;

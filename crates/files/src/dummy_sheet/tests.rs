@@ -96,3 +96,26 @@ fn other_programs_read_the_dummy_without_a_warning() {
         String::from_utf8_lossy(&checked.stdout).into_owned() + &String::from_utf8_lossy(&checked.stderr);
     assert!(checked.status.success() && !said.to_lowercase().contains("warning"), "{said}");
 }
+
+#[test]
+fn nothing_of_the_steps_is_drawn_beyond_the_page() {
+    let ids = ["slit8", "octavo16", "letter6", "quarter8"].map(|id| fold::find(id).unwrap());
+    for scheme in ids.into_iter().chain([fold::accordion(8).unwrap()]) {
+        for format in [SheetFormat::A4, SheetFormat::A5, SheetFormat::Letter] {
+            let mut p = project(format, "none", 200.0);
+            p.fold = Some(scheme.clone());
+            let size = p.sheet_size();
+            let mut page = Page::new(DummySheetOptions::default()).unwrap();
+            page.steps(&p, &scheme, size);
+            for (_, item) in &page.items {
+                if let Item::Line { from, to, .. } = item {
+                    for at in [from, to] {
+                        let inside = (0.0..=size.width.get()).contains(&at.x)
+                            && (0.0..=size.height.get() - 5.0).contains(&at.y);
+                        assert!(inside, "{} on {}: {at:?}", scheme.id, format.name());
+                    }
+                }
+            }
+        }
+    }
+}

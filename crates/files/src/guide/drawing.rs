@@ -197,6 +197,7 @@ fn words(project: &Project, original: Size, options: &GuideOptions) -> Vec<Strin
     };
     let mut lines =
         vec![format!("{} {}{face} on paper of {}.", project.sheet.name(), size(sheet), size(original))];
+    lines.extend(crate::proof::words::turning(project, options.face));
     if let Some(fold) = project.fold.as_ref().filter(|_| !options.marks_only) {
         let slit = if fold.slits.is_empty() { "" } else { " Heavy line: slit." };
         lines.push(format!("Dashes: valley fold. Dash and dot: mountain fold.{slit}"));

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 use slipsheet_core::fold::Face;
+use slipsheet_core::geometry::Affine;
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::reading::Reading;
 use slipsheet_core::render::{Scene, Show, View};
@@ -42,6 +43,8 @@ pub struct Plates {
     /// The plates, front before back, in printing order.
     pub all: Vec<Plate>,
     view: View,
+    /// The same for the back as the press sees it, which may stand on its head.
+    back_view: View,
 }
 
 /// One plate.
@@ -110,7 +113,7 @@ impl Plates {
             read.layers.iter_mut().for_each(|l| l.reading = Reading::default());
         }
         let scene = |face| {
-            let show = Show { face, solo: None, perfect: true, dots: false, sheet: 0 };
+            let show = Show { face, solo: None, perfect: true, dots: false, sheet: 0, show_through: false };
             Scene::new(&read, images, show).map(Arc::new)
         };
         let scenes = [(Face::Front, scene(Face::Front)?), (Face::Back, scene(Face::Back)?)];
@@ -128,15 +131,18 @@ impl Plates {
             sheets,
             all: Vec::new(),
             view: View::sheet(sheet, dpi),
+            back_view: back_view(project, dpi),
         };
         for (pass, of_pass) in passes.iter().enumerate().filter(|(_, p)| p.sheet == on) {
             for (drum, (layer, ink)) in of_pass.layers.iter().zip(&of_pass.inks).enumerate() {
                 let Some((_, scene)) = scenes.iter().find(|s| s.0 == of_pass.face) else { continue };
                 let order = plates.all.len() + 1;
                 let face = of_pass.face;
-                let side = side((on, sheets), face);
+                let foot = face == Face::Back && project.turning.leads_with_the_foot();
                 let label = format!(
-                    "{order} of {count}  {ink}  {side}, pass {} of {}, drum {}",
+                    "{order} of {count}  {ink}  {}{}, pass {} of {}, drum {}",
+                    side((on, sheets), face),
+                    if foot { ", foot leads" } else { "" },
                     pass + 1,
                     passes.len(),
                     drum + 1
@@ -193,7 +199,8 @@ impl Plates {
     }
 
     fn gray(&self, plate: &Plate, top: usize, rows: usize) -> Vec<u8> {
-        let band = plate.scene.plate(plate.layer, &self.view.band(top, rows));
+        let view = if plate.face == Face::Back { self.back_view } else { self.view };
+        let band = plate.scene.plate(plate.layer, &view.band(top, rows));
         let blank = || vec![255; self.width as usize * rows];
         band.map_or_else(blank, |b| b.pixels().to_vec())
     }
@@ -233,6 +240,14 @@ impl Plates {
         });
         Reader::Whole(dots)
     }
+}
+
+/// The back as it goes through the press.
+fn back_view(project: &Project, dpi: Dpi) -> View {
+    let view = View::sheet(project.sheet_size(), dpi);
+    let press_from_back = project.turning.press_from_back(project.sheet_size());
+    let back_from_press = press_from_back.inverse().unwrap_or(Affine::IDENTITY);
+    View { face_from_view: back_from_press * view.face_from_view, ..view }
 }
 
 impl Plate {

@@ -81,6 +81,33 @@ fn a_continuous_plate_is_the_layer_as_the_scene_samples_it() {
 }
 
 #[test]
+fn a_tumbled_back_has_plates_that_stand_on_their_heads() {
+    use slipsheet_core::fold::Face;
+    use slipsheet_core::turning::Turning;
+    let (mut p, images) = small();
+    p.layers.iter_mut().for_each(|l| l.reading = Reading::default());
+    let gray = |p: &Project| -> Vec<u8> {
+        let plates = Plates::new(p, &images, &PlateOptions::default()).unwrap();
+        plates.bands().flat_map(|(top, rows)| plates.rows(&plates.all[0], top, rows)).collect()
+    };
+    let front = gray(&p);
+    p.layers[0].face = Face::Back;
+    for turning in [Turning::Sheetwise, Turning::WorkAndTurn] {
+        p.turning = turning;
+        assert!(gray(&p) == front, "{}", turning.name());
+    }
+    p.turning = Turning::WorkAndTumble;
+    let tumbled = gray(&p);
+    let mut back = tumbled.clone();
+    back.reverse();
+    let apart = back.iter().zip(&front).filter(|(a, b)| a.abs_diff(**b) > 2).count();
+    assert!(apart * 200 < front.len() && tumbled != front, "{apart} of {}", front.len());
+    // The front is never turned.
+    p.layers[0].face = Face::Front;
+    assert!(gray(&p) == front);
+}
+
+#[test]
 fn a_read_plate_has_ink_or_none_and_covers_what_was_asked_for() {
     let (mut p, images) = small();
     for mode in [

@@ -15,6 +15,8 @@ use super::{ProofError, Sheet, words};
 const COLUMN: f64 = 54.0;
 const GAP: f64 = 6.0;
 const TITLE_ROWS: f64 = 20.0;
+/// From one fact below the title to the next, in mm.
+const FACT_LINE: f64 = 3.2;
 const TITLE_LINE: f64 = 5.2;
 const INK_ROW: f64 = 12.5;
 const PAIR_ROW: f64 = 9.5;
@@ -77,11 +79,16 @@ impl Legend {
             Some(place) => format!("page {}", place.page),
             None => sheet.face.name().to_lowercase(),
         };
-        let facts = vec![
+        let mut facts = vec![
             format!("{}, {face}", words::sheet(project)),
             words::fold(project).to_owned(),
             words::stock(project),
         ];
+        let mut notes: Vec<String> = words::turning(project, sheet.face).into_iter().collect();
+        if sheet.options.show_through {
+            notes.push("What shows through from the other face is an estimate.".to_owned());
+        }
+        facts.extend(notes.iter().flat_map(|n| labels.wrapped(n, column * px_per_mm, NOTE)));
         Ok(Self {
             title: labels.wrapped(&project.title, column * px_per_mm, TITLE),
             labels,
@@ -115,7 +122,8 @@ impl Legend {
     }
 
     fn title_height(&self) -> f64 {
-        TITLE_ROWS + TITLE_LINE * self.title.len().saturating_sub(1) as f64
+        let more = self.facts.len().saturating_sub(3) as f64;
+        TITLE_ROWS + TITLE_LINE * self.title.len().saturating_sub(1) as f64 + FACT_LINE * more
     }
 
     fn ink_height(&self) -> f64 {
@@ -137,7 +145,7 @@ impl Legend {
         baseline += 4.6;
         for fact in &self.facts {
             self.labels.draw(canvas, (px(x), px(baseline)), room, fact, NOTE);
-            baseline += 3.2;
+            baseline += FACT_LINE;
         }
     }
 

@@ -1,6 +1,7 @@
 //! Marks in the margin: registration marks at the middle of each side, ticks where the corners are cut,
 //! and the centre mark on the lead edge.
 
+use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Point;
 
 use super::canvas::{Canvas, DARK, PxRect, SOFT};
@@ -23,10 +24,23 @@ pub(super) fn draw(sheet: &Sheet<'_>, print: PxRect, canvas: &mut Canvas) -> Res
     }
     ticks(sheet, canvas, (x0, y0), (x1, y1));
     if sheet.place.is_none() {
-        let (tip, height) = (y0 - canvas.px(0.6), canvas.px(2.0));
-        canvas.wedge(Point::new(mx, tip), canvas.px(1.0), height, DARK);
+        let foot = sheet.face == Face::Back && sheet.project.turning.leads_with_the_foot();
         let style = Style { weight: Weight::Regular, pt: 5.5, colour: SOFT };
-        let at = (mx + canvas.px(2.0), tip - canvas.px(0.3));
+        let at = if foot {
+            // A wedge points down; at the foot a bar on the edge has to do.
+            let y = y1 + canvas.px(1.2);
+            canvas.line(
+                Point::new(mx - canvas.px(1.0), y),
+                Point::new(mx + canvas.px(1.0), y),
+                canvas.px(0.6),
+                DARK,
+            );
+            (mx + canvas.px(2.0), y1 + canvas.px(2.0))
+        } else {
+            let (tip, height) = (y0 - canvas.px(0.6), canvas.px(2.0));
+            canvas.wedge(Point::new(mx, tip), canvas.px(1.0), height, DARK);
+            (mx + canvas.px(2.0), tip - canvas.px(0.3))
+        };
         Labels::new(sheet.options.dpi)?.draw(canvas, at, x1 - mx - canvas.px(4.0), "lead edge", style);
     }
     Ok(())

@@ -1,5 +1,6 @@
 //! The project's facts in words, as the legend and the file's text say them.
 
+use slipsheet_core::fold::Face;
 use slipsheet_core::ink::Swatch;
 use slipsheet_core::layer::Slip;
 use slipsheet_core::project::Project;
@@ -56,6 +57,18 @@ pub(crate) fn stock(project: &Project) -> String {
 /// The name of the fold.
 pub(crate) fn fold(project: &Project) -> &str {
     project.fold.as_ref().map_or("flat, not folded", |f| f.name.as_str())
+}
+
+/// “Work-and-tumble: turn the stack head over foot; …”, where the sheet is turned over at all and it matters for the
+/// face: the back always, the front where its masters print the back too.
+pub(crate) fn turning(project: &Project, face: Face) -> Option<String> {
+    let turning = project.turning;
+    let back = project.on(Face::Back).next().is_some();
+    if face == Face::Back && back {
+        return Some(format!("{}: {}.", turning.name(), turning.instruction()));
+    }
+    (face == Face::Front && turning.one_set(back))
+        .then(|| format!("{}: the same masters print the back; {}.", turning.name(), turning.instruction()))
 }
 
 /// “Screened, 75 lpi at 45°, density 0.2”.

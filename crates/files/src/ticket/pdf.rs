@@ -162,6 +162,11 @@ fn facts(d: &mut Document, t: &Ticket, y: f64, room: f64) -> f64 {
         }
         at += 5.2;
     }
+    if !t.turning.is_empty() {
+        d.line((MARGIN, at), label, "Turning", NOTE);
+        d.line((MARGIN + label, at), room - label, &t.turning, BODY);
+        at += 5.2;
+    }
     at
 }
 

@@ -19,6 +19,9 @@ fn written(t: &Ticket, out: &mut String) -> std::fmt::Result {
     writeln!(out, "Stock    {}; grain: {}", t.stock, t.grain)?;
     writeln!(out, "Press    {}", t.press)?;
     writeln!(out, "Fold     {}", t.fold)?;
+    if !t.turning.is_empty() {
+        writeln!(out, "Turning  {}", t.turning)?;
+    }
     let each = t.sheets_a_copy;
     let copies = if each > 1 { format!(", {each} a copy") } else { String::new() };
     writeln!(out, "Copies   {} and {} overs: {} sheets{copies}", t.copies, t.overs, t.sheets)?;
