@@ -8,7 +8,7 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 use slipsheet_core::calibrate::{self, Recognised, WedgeSheet};
 use slipsheet_core::cgats::Measurements;
 use slipsheet_core::geometry::Affine;
-use slipsheet_core::layer::{Art, Placement, ScanRef, Target};
+use slipsheet_core::layer::{Art, Placement, ScanKey, ScanRef, Target};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::raster::Pyramid;
 use slipsheet_core::register::{self, LineUpLimits, MarkLayout, MarkTable};
@@ -239,8 +239,8 @@ pub enum Done {
     Marks(Box<MarksToShow>),
     /// Scans were copied: the project's file, how many, and the paths as seen from that file; or why not.
     Collected(PathBuf, Result<(usize, Box<Project>), String>),
-    /// The person stopped it.
-    Cancelled,
+    /// The person stopped it; these scans were not read.
+    Cancelled(Vec<ScanKey>),
 }
 
 impl Job {
@@ -269,8 +269,16 @@ impl Job {
 
     /// Does the work here and now; [`Jobs`] calls it on a thread of its own.
     pub fn run(self, progress: &Progress) -> Done {
-        let done = self.work(progress);
-        if progress.is_cancelled() { Done::Cancelled } else { done }
+        let reads = match &self {
+            Self::LoadScans { scans, .. } => scans.iter().map(|s| s.key.clone()).collect(),
+            _ => Vec::new(),
+        };
+        match self.work(progress) {
+            // What was written before the word came stands.
+            done @ (Done::Proof(Ok(_)) | Done::Collected(_, Ok(_))) => done,
+            _ if progress.is_cancelled() => Done::Cancelled(reads),
+            done => done,
+        }
     }
 
     fn work(self, progress: &Progress) -> Done {

@@ -129,16 +129,20 @@ impl Session {
                 let same = self.art(layer, art).is_ok_and(|piece| *piece == marks.art);
                 Ok(if same { vec![Effect::ShowMarks(marks.clone())] } else { vec![] })
             }
-            Done::Cancelled => {
-                for key in std::mem::take(&mut self.loading) {
+            Done::Cancelled(reads) => {
+                for key in reads {
+                    if !self.loading.contains(key) {
+                        continue;
+                    }
+                    self.loading.retain(|k| k != key);
                     let lost = Lost {
                         gone: false,
                         why: "reading it was stopped; find missing scans reads it again".to_owned(),
                     };
-                    self.missing.insert(key, lost);
+                    self.missing.insert(key.clone(), lost);
                 }
                 self.revision += 1;
-                self.tell(Notice::note("Stopped; nothing was changed."));
+                self.tell(Notice::note("Stopped; the project was not changed."));
                 Ok(vec![])
             }
         }
