@@ -352,7 +352,10 @@ impl SlipsheetApp {
         let combo =
             ComboBox::from_id_salt("fold").width(ui.available_width() - 30.0).truncate().selected_text(shown);
         let response = combo.show_ui(ui, |ui| {
-            if ui.selectable_label(project.fold.is_none(), "Flat, not folded").clicked() {
+            if ui
+                .selectable_label(project.fold.is_none() && project.booklet.is_none(), "Flat, not folded")
+                .clicked()
+            {
                 wanted.push(Wish::Do(Command::Fold(None)));
             }
             for scheme in fold::shipped().unwrap_or_default() {
