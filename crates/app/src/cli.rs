@@ -44,7 +44,7 @@ pub use output::Output;
     version,
     args_conflicts_with_subcommands = true,
     after_help = "Without a command the window opens.\n\n\
-        Exit codes: 0 fine, 1 done with warnings, 2 failed or called wrongly.\n\n\
+        Exit codes: 0 fine, 1 something should be looked at, 2 it was not done.\n\n\
         Example: slipsheet new --sheet letter --fold slit8 -o walk.slipsheet sea.png weed.png ink.png"
 )]
 struct Arguments {

@@ -138,6 +138,8 @@ fn make_sheet(args: &MakeArgs, to: &Path, output: &mut Output<'_>) -> anyhow::Re
         let small = Dpi::new(args.dpi.get().min(150.0))?;
         wedge::write_preview(&sheet, &model, &curves, (small, &path))?;
         output.line(path.display())?;
+    } else {
+        output.line("no preview: an ink is not on the starter shelf, so its colour is not known")?;
     }
     Ok(Ending::Fine)
 }

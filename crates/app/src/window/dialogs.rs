@@ -179,6 +179,15 @@ impl SlipsheetApp {
             });
             combo.response.labelled_by(label.id);
             ui.end_row();
+            if project.sheets() > 1 && options.page.is_none() {
+                let label = ui.label("Sheet");
+                let mut number = options.sheet + 1;
+                let field = DragValue::new(&mut number).range(1..=project.sheets()).speed(0.05);
+                if ui.add(field).labelled_by(label.id).changed() {
+                    options.sheet = number.saturating_sub(1);
+                }
+                ui.end_row();
+            }
             if project.two_sided() && options.page.is_none() {
                 ui.label("Face");
                 ui.horizontal(|ui| {

@@ -368,7 +368,8 @@ impl SlipsheetApp {
                 .truncate()
                 .selected_text(shown);
             let response = combo.show_ui(ui, |ui| {
-                if ui.selectable_label(project.fold.is_none(), "Flat, not folded").clicked() {
+                let is_flat = project.fold.is_none() && project.booklet.is_none();
+                if ui.selectable_label(is_flat, "Flat, not folded").clicked() {
                     wanted.push(Wish::Do(Command::Fold(None)));
                 }
                 let own = self.session.shelf().folds.iter().cloned();

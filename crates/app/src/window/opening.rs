@@ -33,6 +33,9 @@ pub fn open(project: Option<PathBuf>) -> anyhow::Result<()> {
         Ok(Box::new(SlipsheetApp::new(&cc.egui_ctx, home, Box::new(DesktopDialogs::default()), project)?))
     };
     eframe::run_native("slipsheet", options, Box::new(app)).map_err(|e| {
-        anyhow::anyhow!("no window can be opened ({e}); start Slipsheet on a desktop, or use its commands without a window: slipsheet --help")
+        // The library names its own source file, which is of no use to anyone who reads this.
+        let why = e.to_string();
+        let why = why.rsplit_once(": ").map_or(why.as_str(), |(_, why)| why).trim_end_matches(')');
+        anyhow::anyhow!("no window can be opened ({why}); start Slipsheet on a desktop, or use its commands without a window: slipsheet --help")
     })
 }

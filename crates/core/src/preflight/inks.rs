@@ -83,6 +83,7 @@ fn estimates(project: &Project) -> Option<Finding> {
         (n, false) => format!("the colours of {} are estimates", count(n, "ink")),
         (n, true) => format!("the colours of {} and of the stock are estimates", count(n, "ink")),
     };
-    let sentence = format!("{what}; replace them with swatches from your shop to trust the proof");
+    let with = if names.len() + usize::from(stock) == 1 { "it with a swatch" } else { "them with swatches" };
+    let sentence = format!("{what}; replace {with} from your shop to trust the proof");
     Some(Finding::new(Kind::Estimates, sentence))
 }

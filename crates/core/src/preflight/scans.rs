@@ -141,9 +141,10 @@ fn coarse(layer: &Layer, art: &Art) -> Option<Finding> {
         }
         Mode::Continuous | Mode::Line | Mode::Stochastic { .. } | Mode::Faint => LEAST_DPI,
     };
-    (effective < least - 1e-6).then(|| {
+    // What rounds to the least is the least: files keep pixels per metre as whole numbers.
+    (effective < least - 0.5).then(|| {
         let sentence = format!(
-            "a scan has only {effective:.0} dpi at the size it prints, and {least:.0} are the least; scan it finer or print it smaller: {}",
+            "a scan has only {effective:.0} dpi at the size it prints; its reading wants {least:.0} or more: scan it finer or print it smaller: {}",
             art.scan.path
         );
         Finding::new(Kind::LowResolution, sentence)
