@@ -6,14 +6,17 @@ use std::sync::Arc;
 
 use slipsheet_core::booklet::{Booklet, Bound};
 use slipsheet_core::colour::Lab;
+use slipsheet_core::dummy::{self, DummyView, Piece, Prints};
 use slipsheet_core::fold::Face;
 use slipsheet_core::ink::{Ink, Swatch};
 use slipsheet_core::layer::{Art, GrayFrom, Layer, Placement, ScanKey, ScanRef, Slip, Target};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::raster::{GrayRaster, Pyramid};
-use slipsheet_core::render::{Scene, Show, View};
+use slipsheet_core::render::{Picture, Scene, Show, View};
 use slipsheet_core::stock::{Finish, Stock};
 use slipsheet_core::units::{Dpi, SheetFormat};
+use slipsheet_files::scan::Progress;
+use slipsheet_files::{PlateOptions, plates};
 
 fn project(pages: u32) -> Project {
     let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
@@ -165,5 +168,64 @@ fn a_booklet_of_an_iso_sheet_has_pages_of_the_next_size() {
         p.sheet = format;
         let size = p.sheet_scheme(0).unwrap().place(p.sheet_size(), 1).unwrap().size;
         assert_eq!((size.width.get().floor(), size.height.get().floor()), page);
+    }
+}
+
+/// What a reader who opens the bound booklet at a page sees of the ink: pixels left and right of the spine.
+fn seen_open(p: &Project, images: &Images, page: u32) -> (usize, usize) {
+    let open = dummy::opening_of_page(p, page).unwrap() as f64;
+    let folded = Piece::of(p).folded(1.0, open);
+    let view = DummyView::facing(320, 240, [255; 3]);
+    let mut prints = Prints::new(p, images, true, Dpi::new(60.0).unwrap());
+    prints.sharpen(p, images, &folded, &view);
+    let mut out = Picture::default();
+    dummy::draw_sheets(&folded, |s, f| prints.of(s, f), dummy::paper_of(p), &view, &mut out);
+    // The ink is blue, and paper, shade and ground are gray.
+    let inked = |x: &usize| {
+        let blue = |y: usize| out.at(*x, y)[2].saturating_sub(out.at(*x, y)[0]) > 30;
+        (0..out.height).filter(|y| blue(*y)).count()
+    };
+    ((0..160).map(|x| inked(&x)).sum(), (160..320).map(|x| inked(&x)).sum())
+}
+
+#[test]
+fn every_page_is_read_where_it_was_laid_through_the_whole_bound_booklet() {
+    for bound in [Bound::Saddle, Bound::Perfect] {
+        for page in [2, 3, 4, 5, 6, 9, 10, 11] {
+            let mut p = project(12);
+            p.booklet.as_mut().unwrap().bound = bound;
+            let images = with_art(&mut p, Target::Page(page), 148, 210);
+            let (left, right) = seen_open(&p, &images, page);
+            let (on, off) = if page % 2 == 0 { (left, right) } else { (right, left) };
+            assert!(on > 2000 && off < on / 20, "{bound:?}, page {page}: {left} left, {right} right");
+            // The spread after it shows nothing of it.
+            let (left, right) = seen_open(&p, &images, if page < 10 { page + 2 } else { page - 2 });
+            assert!(
+                left + right < 400,
+                "{bound:?}, page {page}: {left} left, {right} right on another spread"
+            );
+        }
+    }
+}
+
+#[test]
+fn each_page_has_a_plate_on_its_own_sheet_and_side() {
+    for bound in [Bound::Saddle, Bound::Perfect] {
+        for page in 1..=8 {
+            let mut p = project(8);
+            p.press_dpi = Dpi::new(30.0).unwrap();
+            p.booklet.as_mut().unwrap().bound = bound;
+            let images = with_art(&mut p, Target::Page(page), 100, 100);
+            let folder = tempfile::tempdir().unwrap();
+            let options = PlateOptions::default();
+            let written = plates::write(&p, &images, &options, folder.path(), &Progress::new()).unwrap();
+            let (sheet, face) = p.booklet.as_ref().unwrap().face_of(page).unwrap();
+            assert_eq!(written.len(), 1);
+            assert_eq!((written[0].sheet, written[0].face), (sheet, face));
+            let name = written[0].path.file_name().unwrap().to_string_lossy().into_owned();
+            let side = if face == Face::Front { "front" } else { "back" };
+            assert_eq!(name, format!("sheet{}-{side}-1-deep-blue.png", sheet + 1));
+            assert!(written[0].coverage > 0.05, "{}", written[0].coverage);
+        }
     }
 }

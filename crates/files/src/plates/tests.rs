@@ -88,7 +88,9 @@ fn a_tumbled_back_has_plates_that_stand_on_their_heads() {
     p.layers.iter_mut().for_each(|l| l.reading = Reading::default());
     let gray = |p: &Project| -> Vec<u8> {
         let plates = Plates::new(p, &images, &PlateOptions::default()).unwrap();
-        plates.bands().flat_map(|(top, rows)| plates.rows(&plates.all[0], top, rows)).collect()
+        // Plates of the front come first, whatever is on them.
+        let plate = plates.all.iter().find(|p| p.layer == 0).unwrap();
+        plates.bands().flat_map(|(top, rows)| plates.rows(plate, top, rows)).collect()
     };
     let front = gray(&p);
     p.layers[0].face = Face::Back;

@@ -1,0 +1,95 @@
+//! A booklet of several sheets, as a person makes it in the window.
+
+use egui::accesskit::Role;
+use egui::{Key, Modifiers};
+use egui_kittest::kittest::Queryable as _;
+use slipsheet::window::Answer;
+use slipsheet_core::layer::Target;
+use slipsheet_tests::scans::letter_with_block;
+use slipsheet_tests::window::Person;
+
+/// Coloured pixels left and right of the middle.
+fn coloured(picture: &image::RgbImage) -> [usize; 2] {
+    let mut sides = [0, 0];
+    for (x, _, p) in picture.enumerate_pixels() {
+        let (low, high) = (p.0.iter().min().unwrap(), p.0.iter().max().unwrap());
+        sides[usize::from(x * 2 >= picture.width())] += usize::from(high - low > 60);
+    }
+    sides
+}
+
+#[test]
+fn a_spread_of_a_booklet_is_laid_stepped_to_read_in_the_dummy_and_proofed() {
+    let dir = tempfile::tempdir().unwrap();
+    let scan = letter_with_block(dir.path(), "sea.png", [10.0, 40.0, 255.0, 120.0], 0);
+    let mut person = Person::at(dir.path(), None);
+    person.drop_files(&[scan]);
+    assert!(person.harness.query_by_label("Sheet 1 of 4").is_none());
+    let ink = |p: &mut Person, label: &str| {
+        p.harness.get_by_label(label).click();
+        p.settle();
+    };
+    ink(&mut person, "Choose an ink");
+    ink(&mut person, "Clear sky blue");
+
+    // Sixteen pages, and the scan over pages 4 and 5.
+    person.press(Modifiers::NONE, Key::Escape);
+    let target = |p: &Person| p.harness.state().session().project().layers[0].art[0].target;
+    let choose = |p: &mut Person, field: &str, choice: &str| {
+        p.harness.get_by_role_and_label(Role::ComboBox, field).click_accesskit();
+        p.settle();
+        p.harness.get_by_label(choice).click_accesskit();
+        p.settle();
+    };
+    choose(&mut person, "Laid on", "Whole sheet");
+    // The fold belongs to the sheet, which the figure at the bottom selects.
+    person.harness.get_by_label_contains("Letter 279").click();
+    person.settle();
+    choose(&mut person, "Fold", "Booklet of several sheets");
+    person.harness.get_by_label("16 pages");
+    person.harness.get_by_label("sea").click();
+    person.settle();
+    choose(&mut person, "Laid on", "Pages 4 and 5");
+    assert_eq!(target(&person), Target::Spread(4));
+
+    // Brackets step through the sheets, and stop at the ends.
+    for (key, at) in [
+        (Key::OpenBracket, 1),
+        (Key::CloseBracket, 2),
+        (Key::CloseBracket, 3),
+        (Key::CloseBracket, 4),
+        (Key::CloseBracket, 4),
+        (Key::OpenBracket, 3),
+        (Key::OpenBracket, 2),
+    ] {
+        person.press(Modifiers::NONE, key);
+        person.harness.get_by_label(&format!("Sheet {at} of 4"));
+    }
+
+    // The dummy, bound and opened at the spread.
+    person.press(Modifiers::NONE, Key::F2);
+    for pages in ["Pages 2 and 3", "Pages 4 and 5"] {
+        person.harness.key_press(Key::ArrowRight);
+        person.harness.run_steps(80);
+        person.settle();
+        person.harness.get_by_label(pages);
+    }
+    let export = |p: &mut Person, name: &str, keys: (Modifiers, Key)| {
+        let path = dir.path().join(name);
+        p.paths.lay(Answer::Paths(vec![path.clone()]));
+        p.press(keys.0, keys.1);
+        p.harness.get_by_label("Export…").click();
+        p.settle();
+        image::open(&path).unwrap().to_rgb8()
+    };
+    let dummy = export(&mut person, "dummy.png", (Modifiers::COMMAND | Modifiers::SHIFT, Key::D));
+    let [left, right] = coloured(&dummy);
+    assert!(left > 20_000 && right > 20_000, "{left} {right}");
+
+    // Page 4 lies left on the back of sheet 2, and the proof of that side shows it alone.
+    person.press(Modifiers::NONE, Key::F1);
+    person.press(Modifiers::NONE, Key::T);
+    let proof = export(&mut person, "proof.png", (Modifiers::COMMAND, Key::E));
+    let [left, right] = coloured(&proof);
+    assert!(left > 100_000 && right < left / 20, "{left} {right}");
+}
