@@ -72,7 +72,7 @@ fn a_spread_of_a_booklet_is_laid_stepped_to_read_in_the_dummy_and_proofed() {
         person.harness.key_press(Key::ArrowRight);
         person.harness.run_steps(80);
         person.settle();
-        person.harness.get_by_label(pages);
+        assert!(person.harness.get_all_by_label(pages).count() > 0, "{pages}");
     }
     let export = |p: &mut Person, name: &str, keys: (Modifiers, Key)| {
         let path = dir.path().join(name);

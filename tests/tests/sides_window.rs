@@ -76,7 +76,7 @@ fn the_back_shows_through_the_front_on_the_other_side_and_says_that_it_is_an_est
     let bare = light(&person);
     person.press(Modifiers::NONE, Key::O);
     let seen = light(&person);
-    person.harness.get_by_label_contains("(estimate)");
+    person.harness.get_by_label_contains("Show-through: ");
     // Right on the back is left on the front.
     assert!(seen[0] < bare[0] && bare[0] - seen[0] > 3 * (bare[1] - seen[1]), "{bare:?} {seen:?}");
     person.press(Modifiers::NONE, Key::O);
