@@ -93,6 +93,12 @@ impl Session {
                 }
                 Ok(vec![Effect::Start(Job::Wedge { sheet: self.project.sheet.size(), inks, path })])
             }
+            Command::ExportMarks(folder) => {
+                Ok(vec![Effect::Start(Job::Marks { project: Box::new(self.project.clone()), folder })])
+            }
+            Command::ReadMarks(scans) => {
+                Ok(vec![Effect::Start(Job::ReadMarks { project: Box::new(self.project.clone()), scans })])
+            }
             Command::MakePack(folder) => Ok(vec![Effect::Start(Job::Pack {
                 project: Box::new(self.project.clone()),
                 images: self.images.clone(),
