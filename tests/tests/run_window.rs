@@ -1,9 +1,24 @@
 //! The Run view, driven by what a person sees: tolerance, copies, a place that slips, passes and remedies.
 
+use std::path::PathBuf;
+
 use egui::{Key, Modifiers};
 use egui_kittest::kittest::Queryable as _;
+use slipsheet::window::Answer;
+use slipsheet_core::fold::Face;
+use slipsheet_core::geometry::Point;
+use slipsheet_core::plan;
+use slipsheet_core::press::Spread;
+use slipsheet_core::project::Project;
 use slipsheet_core::remedy::Remedy;
+use slipsheet_core::render::{Scene, Show, View};
+use slipsheet_core::slip::run::Slipper;
+use slipsheet_core::slip::spread::{SpreadSheet, station_plate};
 use slipsheet_core::slip::{Study, StudyOptions};
+use slipsheet_core::units::Dpi;
+use slipsheet_files::PngMeta;
+use slipsheet_files::png_out::write_gray;
+use slipsheet_files::ticket::{Ticket, TicketNotes};
 use slipsheet_tests::scans::letter_with_block;
 use slipsheet_tests::window::Person;
 
@@ -44,6 +59,137 @@ fn the_run_view_tells_the_tolerance_and_the_share_of_good_copies() {
     person.press(Modifiers::NONE, Key::ArrowLeft);
     person.press(Modifiers::NONE, Key::ArrowLeft);
     person.harness.get_by_label("Copy 200 of 200");
+    person.harness.get_by_label("Histogram of gaps");
+    person.harness.get_by_label("Histogram of changes");
+
+    // The extremes take the place of one copy until one is chosen again.
+    person.harness.get_by_label("Copy from near");
+    person.harness.get_by_label("Extremes").click();
+    person.settle();
+    person.harness.get_by_label("Extremes of the run");
+    assert!(person.harness.query_by_label("Copy from near").is_none());
+    person.press(Modifiers::NONE, Key::ArrowRight);
+    person.harness.get_by_label("Copy 1 of 200");
+    person.harness.get_by_label("Copy from near");
+}
+
+#[test]
+fn a_plan_made_by_dragging_is_followed_by_the_proof_the_primaries_and_the_ticket() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut person = two_boxes(dir.path());
+    person.press(Modifiers::NONE, Key::F3);
+    person.harness.get_by_label("Passes").click();
+    person.settle();
+    let state = |p: &Person| {
+        let session = p.harness.state().session();
+        (session.project().clone(), session.images().clone())
+    };
+    let names = |p: &Project| -> Vec<Vec<String>> {
+        let name = |i: &usize| p.layers[*i].name.clone();
+        plan::passes(p, Face::Front).iter().map(|pass| pass.iter().map(name).collect()).collect()
+    };
+    let picture = |p: &Person| {
+        let (project, images) = state(p);
+        let scene = Scene::new(&project, &images, Show { perfect: true, ..Show::default() }).unwrap();
+        // Where both inks lie, and the solid over solid that the model predicts there.
+        let view = View::sheet(project.sheet_size(), Dpi::new(60.0).unwrap());
+        let at = scene.render(&view).at(142, 100);
+        (at, scene.model().primary(3).lab())
+    };
+    let ticket = |p: &Person| -> Vec<Vec<String>> {
+        let (project, images) = state(p);
+        let ticket = Ticket::new(&project, &images, &TicketNotes::default());
+        ticket.passes.iter().map(|t| t.inks.iter().map(|i| i.layer.clone()).collect()).collect()
+    };
+    assert_eq!(names(&state(&person).0), [["sea"], ["sand"]]);
+    assert_eq!(ticket(&person), [["sea"], ["sand"]]);
+    let before = picture(&person);
+
+    // The ink of the second pass goes before the first.
+    let room = |p: &Person, at: usize| p.harness.get_by_label(&format!("Room before pass {at}")).rect();
+    let second = room(&person, 2).left_bottom() + egui::vec2(60.0, 21.0);
+    let first = room(&person, 1).center();
+    person.drag(second, first);
+    assert_eq!(names(&state(&person).0), [["sand"], ["sea"]]);
+    assert_eq!(ticket(&person), [["sand"], ["sea"]]);
+    let after = picture(&person);
+    // Inks trap and cover otherwise in the other order.
+    assert_ne!(after, before);
+    assert!(after.1.ciede2000(before.1) > 0.5, "{} {}", after.1, before.1);
+
+    // And now onto the first pass, so that both print together.
+    let second = room(&person, 2).left_bottom() + egui::vec2(60.0, 21.0);
+    let first = room(&person, 1).left_bottom() + egui::vec2(60.0, 21.0);
+    person.drag(second, first);
+    assert_eq!(names(&state(&person).0), [["sand", "sea"]]);
+    assert_eq!(ticket(&person), [["sand", "sea"]]);
+    person.press(Modifiers::COMMAND, Key::Z);
+    person.press(Modifiers::COMMAND, Key::Z);
+    assert_eq!(names(&state(&person).0), [["sea"], ["sand"]]);
+    assert_eq!(picture(&person), before);
+}
+
+#[test]
+fn printed_mark_sheets_are_read_shown_with_intervals_and_taken_over() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut person = two_boxes(dir.path());
+    person.press(Modifiers::NONE, Key::F3);
+    person.harness.get_by_label("Press").click();
+    person.settle();
+    let folder = dir.path().join("marks");
+    person.paths.lay(Answer::Paths(vec![folder.clone()]));
+    person.harness.get_by_label("Export mark sheet…").click();
+    person.harness.step();
+    person.settle();
+    assert!(folder.join("marks-1.png").is_file() && folder.join("marks-2.png").is_file());
+
+    // Copies as a press of a known spread prints them, scanned at 150 dpi.
+    let mut press_of = person.harness.state().session().project().clone();
+    press_of.press.between_passes = Spread::of(0.3, 0.5, 0.0, 0.0);
+    let slipper = Slipper::of(&press_of, Face::Front, 3);
+    let (size, dpi) = (press_of.sheet_size(), Dpi::new(150.0).unwrap());
+    let layout = SpreadSheet::new(size, 2);
+    let scans: Vec<PathBuf> = (0..8)
+        .map(|copy| {
+            let slips = slipper.slips(copy);
+            let plates: Vec<_> = layout
+                .marks
+                .iter()
+                .zip(&slips)
+                .map(|(marks, s)| {
+                    station_plate(size, marks, dpi, |p| Point::new(p.x + s.dx, p.y + s.dy)).unwrap()
+                })
+                .collect();
+            let both: Vec<u8> =
+                plates[0].pixels().iter().zip(plates[1].pixels()).map(|(a, b)| *a.min(b)).collect();
+            let path = dir.path().join(format!("copy{copy}.png"));
+            let file = std::io::BufWriter::new(std::fs::File::create(&path).unwrap());
+            let meta = PngMeta { dpi, text: vec![] };
+            write_gray(file, plates[0].width(), plates[0].height(), &both, &meta).unwrap();
+            path
+        })
+        .collect();
+    let before = person.harness.state().session().project().press.clone();
+    person.paths.lay(Answer::Paths(scans));
+    person.harness.get_by_label("Read printed mark sheets…").click();
+    person.harness.step();
+    person.settle();
+    person.harness.get_by_label("Measured from 8 copies");
+    assert_eq!(person.harness.state().session().project().press, before, "nothing is taken over unasked");
+    person.harness.get_by_label("Take over").click();
+    person.settle();
+    let press = person.harness.state().session().project().press.clone();
+    assert!(press.measured && (0.15..0.6).contains(&press.between_passes.dx.get()), "{press:?}");
+    assert!(person.harness.query_by_label("Measured from 8 copies").is_none());
+    person.press(Modifiers::COMMAND, Key::Z);
+    assert_eq!(person.harness.state().session().project().press, before);
+
+    // One scan is too little, and says so.
+    person.paths.lay(Answer::Paths(vec![dir.path().join("copy0.png")]));
+    person.harness.get_by_label("Read printed mark sheets…").click();
+    person.harness.step();
+    person.settle();
+    person.harness.get_by_label_contains("at least 3");
 }
 
 #[test]
@@ -52,7 +198,7 @@ fn a_tight_place_plays_its_slip_and_leaves_the_project_as_it_was() {
     let mut person = two_boxes(dir.path());
     person.press(Modifiers::NONE, Key::F3);
     let before = person.harness.state().session().project().clone();
-    person.harness.get_by_label_contains("Place 1: 60, ").click();
+    person.harness.get_by_label_contains("Place 1: 61, ").click();
     person.settle();
     assert_eq!(person.harness.state().session().project(), &before);
     person.harness.get_by_label("Sheet").hover();

@@ -231,6 +231,7 @@ impl SlipsheetApp {
             Effect::AskDiscard(command) => self.state.dialog = Some(dialogs::Dialog::Discard(command)),
             Effect::AskCalibration(offer) => self.ask_calibration(*offer),
             Effect::ShowCalibration(outcome) => self.state.calibration.show(outcome),
+            Effect::ShowSpread(outcome) => self.show_spread(outcome),
             Effect::Start(job) => {
                 self.jobs.start(job, self.session.epoch());
             }

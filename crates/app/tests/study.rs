@@ -63,6 +63,10 @@ fn a_study_tells_the_tolerance_and_the_place() {
     assert!((worst["x_mm"].as_f64().unwrap() - 60.4).abs() < 0.1, "{worst}");
     assert!((worst["trap_mm"].as_f64().unwrap() - 0.4).abs() < 0.02 && worst["shows"] == "paper", "{worst}");
     assert_eq!((study["rose"].as_array().unwrap().len(), &worst["upper"]), (72, &2.into()));
+    for name in ["pairs", "thin", "thin_strokes", "knocked_out_type", "small_text"] {
+        assert!(study[name].is_array(), "{name}");
+    }
+    assert_eq!(study["pairs"][0]["rose"].as_array().unwrap().len(), 72);
     let wider = json(&["study", &project, "--json", "--gap", "0.3"])["tolerance_mm"].as_f64().unwrap();
     assert!((wider - 0.7).abs() < 0.02, "{wider}");
     let (ending, out, _) = slipsheet(&["study", &project]);
@@ -70,6 +74,43 @@ fn a_study_tells_the_tolerance_and_the_place() {
     assert!(ending == Ending::Warnings && out.starts_with("tolerance: 0.5"), "{out}");
     let (ending, _, err) = slipsheet(&["study", &project, "--share", "2"]);
     assert!(ending == Ending::Failed && err.contains("from 0 to 1"), "{err}");
+}
+
+#[test]
+fn a_study_tells_strokes_knocked_out_type_and_small_text_apart() {
+    // 80 x 60 mm at 10 pixels a mm: one line of 0.4 mm in both inks, a grid of such lines like small type, and
+    // an opening of 0.4 mm through both inks.
+    let folder = tempfile::tempdir().unwrap();
+    let line = |x: i32, y: i32| (100..104).contains(&x) && (50..550).contains(&y);
+    let grid =
+        |x: i32, y: i32| (200..400).contains(&x) && (100..300).contains(&y) && (x % 20 < 4 || y % 20 < 4);
+    let hole = |x: i32, y: i32| (600..604).contains(&x) && (100..500).contains(&y);
+    let solid = |x: i32, y: i32| (500..700).contains(&x) && (50..550).contains(&y) && !hole(x, y);
+    let pixels: Vec<u8> = (0..800 * 600)
+        .map(|p| (p % 800, p / 800))
+        .map(|(x, y)| if line(x, y) || grid(x, y) || solid(x, y) { 0 } else { 255 })
+        .collect();
+    let scans: Vec<String> = ["a.png", "b.png"]
+        .map(|name| {
+            let path = folder.path().join(name);
+            gray_png(&path, 800, 600, &pixels, 254.0);
+            path.to_str().unwrap().to_owned()
+        })
+        .to_vec();
+    let project = folder.path().join("thin.slipsheet").to_str().unwrap().to_owned();
+    let args = ["new", "--sheet", "80x60", "--fold", "none", "-o", &project, &scans[0], &scans[1]];
+    assert_eq!(slipsheet(&args).0, Ending::Fine);
+    let study = json(&["study", &project, "--json", "--places", "60"]);
+    let near = |name: &str, x0: f64, x1: f64| {
+        study[name].as_array().unwrap().iter().any(|t| {
+            let x = t["x_mm"].as_f64().unwrap();
+            x0 < x && x < x1 && (t["width_mm"].as_f64().unwrap() - 0.4).abs() < 0.15
+        })
+    };
+    assert!(near("thin_strokes", 9.0, 11.5), "{}", study["thin_strokes"]);
+    assert!(near("small_text", 20.0, 40.0), "{}", study["small_text"]);
+    assert!(near("knocked_out_type", 59.0, 61.5), "{}", study["knocked_out_type"]);
+    assert!(!near("small_text", 9.0, 11.5) && !near("thin_strokes", 50.0, 70.0), "{study}");
 }
 
 #[test]
@@ -92,6 +133,13 @@ fn a_run_is_the_same_for_a_seed_and_draws_its_copies() {
         assert!(good || gap > 0.15, "{copy}");
     }
     assert!(first["to_print"].as_u64().unwrap() >= 100, "{first}");
+    for name in ["gap_histogram", "change_histogram"] {
+        let bins = first[name]["copies"].as_array().unwrap();
+        assert_eq!(bins.iter().map(|b| b.as_u64().unwrap()).sum::<u64>(), 40, "{name}");
+    }
+    let share = first["share"].as_f64().unwrap();
+    let ends = [&first["wilson"][0], &first["wilson"][1]].map(|v| v.as_f64().unwrap());
+    assert!(ends[0] < share && share < ends[1], "{ends:?}");
     let reader = png::Decoder::new(std::io::BufReader::new(std::fs::File::open(&sheet).unwrap()));
     let info = reader.read_info().unwrap();
     assert_eq!(info.info().width, 10 * 156 + 6);

@@ -3,6 +3,7 @@
 //!
 //! [`best`] tries every order and pairing of a face's inks and keeps the three that cost least.
 
+mod hold;
 mod score;
 mod search;
 mod settle;
@@ -29,8 +30,18 @@ pub fn passes(project: &Project, face: Face) -> Vec<Vec<usize>> {
     passes
 }
 
-/// Puts a face's layers in the order of a plan, those of a pass together; other faces stay where they are.
-/// What is planned must name every layer of the face once, or nothing changes and the answer is false.
+/// Planned passes with the layers of the face that no plan names, because they are hidden, each in a pass of
+/// its own after them.
+pub fn with_hidden(project: &Project, face: Face, planned: &[Vec<usize>]) -> Vec<Vec<usize>> {
+    let mut passes = planned.to_vec();
+    let missing = project.on(face).map(|(i, _)| i).filter(|i| !planned.iter().any(|p| p.contains(i)));
+    passes.extend(missing.map(|i| vec![i]));
+    passes
+}
+
+/// Puts a face's layers in the order of a plan, those of a pass together.
+///
+/// Other faces stay where they are. What is planned must name every layer of the face once, or nothing changes and the answer is false.
 /// For each layer, where it was before comes back.
 pub fn arrange(project: &mut Project, face: Face, passes: &[Vec<usize>]) -> Option<Vec<usize>> {
     let places: Vec<usize> = project.on(face).map(|(i, _)| i).collect();
@@ -104,5 +115,9 @@ mod tests {
         assert_eq!(project.layers[0].name, "c");
         assert_eq!(passes(&project, Face::Front), [vec![0, 1], vec![2], vec![3]]);
         assert_eq!(arrange(&mut project, Face::Front, &[vec![0, 1], vec![1, 3]]), None);
+        // A hidden layer is in no plan, and is not lost.
+        let whole = with_hidden(&project, Face::Front, &[vec![3, 0], vec![1]]);
+        assert_eq!(whole, [vec![3, 0], vec![1], vec![2]]);
+        assert!(arrange(&mut project, Face::Front, &whole).is_some());
     }
 }

@@ -103,6 +103,12 @@ impl Session {
             Command::MakePack(_) if self.all_loaded("pack").is_err() => {
                 self.all_loaded("pack").map(|()| vec![])
             }
+            Command::ExportMarks(folder) => {
+                Ok(vec![Effect::Start(Job::Marks { project: Box::new(self.project.clone()), folder })])
+            }
+            Command::ReadMarks(scans) => {
+                Ok(vec![Effect::Start(Job::ReadMarks { project: Box::new(self.project.clone()), scans })])
+            }
             Command::MakePack(folder) => Ok(vec![Effect::Start(Job::Pack {
                 project: Box::new(self.project.clone()),
                 images: self.images.clone(),

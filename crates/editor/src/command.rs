@@ -16,6 +16,7 @@ use slipsheet_core::project::Project;
 use slipsheet_core::reading::Reading;
 use slipsheet_core::register::MarkTable;
 use slipsheet_core::remedy::Remedy;
+use slipsheet_core::slip::spread::SpreadEstimate;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::turning::Turning;
 use slipsheet_core::units::{Dpi, Mm, SheetFormat};
@@ -54,6 +55,10 @@ pub enum Pick {
     ReadWedge,
     /// An instrument's table.
     ImportMeasured,
+    /// The folder for the plates of a mark sheet.
+    ExportMarks,
+    /// Scans of printed mark sheets.
+    ReadMarks,
     /// The folder that the booking pack is made in.
     MakePack,
     /// A shelf to take over.
@@ -239,6 +244,10 @@ pub enum Command {
     Calibrate(Box<CalibrationOrder>),
     /// Takes a calibration over into the shelf and the project.
     TakeCalibration(Arc<Calibrated>),
+    /// Writes the plates of a mark sheet into a folder.
+    ExportMarks(PathBuf),
+    /// Reads scans of printed mark sheets; nothing changes.
+    ReadMarks(Vec<PathBuf>),
     /// Makes the booking pack in a folder.
     MakePack(PathBuf),
     /// Lays one piece of artwork on the layer printed before it, by what both show.
@@ -346,6 +355,9 @@ pub enum Effect {
     AskCalibration(Box<CalibrationOffer>),
     /// Show what a calibration says, or why it could not be read.
     ShowCalibration(Result<Arc<Calibrated>, String>),
+    /// Show what printed mark sheets say of the press, or why they could not be read;
+    /// [`Command::Press`] takes it over.
+    ShowSpread(Result<Arc<SpreadEstimate>, String>),
     /// Run a job.
     Start(Job),
     /// Show the marks of a piece of artwork; [`LayerChange::LinedUp`] hands back what comes of them.

@@ -12,10 +12,12 @@ use slipsheet_core::layer::{Art, Placement, ScanKey, ScanRef, Target};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::raster::Pyramid;
 use slipsheet_core::register::{self, LineUpLimits, MarkLayout, MarkTable};
+use slipsheet_core::slip::spread::SpreadEstimate;
 use slipsheet_core::units::{SheetFormat, Size};
 use slipsheet_core::wrap::WrapPlan;
 use slipsheet_files::dummy_picture::{self, DummyShot};
 use slipsheet_files::dummy_sheet::{self, DummySheetOptions};
+use slipsheet_files::marks;
 use slipsheet_files::pack::{self, PackOptions};
 use slipsheet_files::plates;
 use slipsheet_files::proof::{self, ProofOptions};
@@ -121,6 +123,20 @@ pub enum Job {
         /// Where to.
         path: PathBuf,
     },
+    /// Writes the plates of a mark sheet.
+    Marks {
+        /// Snapshot.
+        project: Box<Project>,
+        /// Where to.
+        folder: PathBuf,
+    },
+    /// Reads scans of printed mark sheets.
+    ReadMarks {
+        /// Snapshot.
+        project: Box<Project>,
+        /// The scans.
+        scans: Vec<PathBuf>,
+    },
     /// Makes the booking pack.
     Pack {
         /// Snapshot.
@@ -220,6 +236,8 @@ pub enum Done {
     Table(PathBuf, Result<Arc<Measurements>, String>),
     /// A calibration was read, or why not.
     Calibrated(Result<Arc<Calibrated>, String>),
+    /// Printed mark sheets were read, or why not.
+    Spread(Result<Arc<SpreadEstimate>, String>),
     /// Scans of a project, or why one could not be read.
     Loaded(Vec<(ScanRef, Result<LoadedScan, Lost>)>),
     /// Where missing scans were found.
@@ -259,6 +277,8 @@ impl Job {
             Self::Guide { .. } => "Writing the page guide".to_owned(),
             Self::DummySheet { .. } => "Writing the dummy".to_owned(),
             Self::Wedge { .. } => "Writing the calibration sheet".to_owned(),
+            Self::Marks { .. } => "Writing the mark sheet".to_owned(),
+            Self::ReadMarks { scans, .. } => format!("Reading the marks of {}", many(scans.len())),
             Self::Pack { .. } => "Making the pack".to_owned(),
             Self::Wrap { .. } => "Writing the wrap".to_owned(),
             Self::LineUp { .. } => "Lining up".to_owned(),
@@ -347,6 +367,15 @@ impl Job {
                 let plan = WedgeSheet::new(sheet, &inks, 0).map_err(|e| e.to_string());
                 let written = plan.and_then(|plan| wedge::write_pdf(&plan, &path).map_err(|e| e.to_string()));
                 Done::Proof(written.map(|()| path))
+            }
+            Self::Marks { project, folder } => Done::Proof(
+                marks::write_plates(&project, project.press_dpi, &folder, progress)
+                    .map(|_| folder)
+                    .map_err(|e| e.to_string()),
+            ),
+            Self::ReadMarks { project, scans } => {
+                let read = marks::read_copies(&project, &scans, progress);
+                Done::Spread(read.map(Arc::new).map_err(|e| e.to_string()))
             }
             Self::Pack { project, images, base, folder } => {
                 let (dpi, base) = (project.press_dpi, base.as_deref());
@@ -488,6 +517,7 @@ impl Jobs {
                 | Job::Dummy { .. }
                 | Job::Guide { .. }
                 | Job::Wedge { .. }
+                | Job::Marks { .. }
                 | Job::Pack { .. }
         );
         self.running.push(Running {

@@ -6,7 +6,7 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 
 use rayon::prelude::*;
 use slipsheet_core::fold::Face;
-use slipsheet_core::geometry::{Affine, Point, Rect};
+use slipsheet_core::geometry::{Point, Rect};
 use slipsheet_core::layer::Slip;
 use slipsheet_core::plan::{self, Figures, PassPlan, Weights};
 use slipsheet_core::project::Project;
@@ -14,7 +14,7 @@ use slipsheet_core::remedy::{Suggestion, suggest};
 use slipsheet_core::render::{Picture, Scene, Show, View};
 use slipsheet_core::slip::map::SlipMap;
 use slipsheet_core::slip::painter::{Brush, Painter};
-use slipsheet_core::slip::run::{Slipper, contact_sheet, summary};
+use slipsheet_core::slip::run::{LayerSlip, Slipper, contact_sheet, extremes, summary};
 use slipsheet_core::slip::{
     Copied, Covers, RunOptions, RunSummary, SimulatedRun, SlipError, Study, StudyOptions,
 };
@@ -57,11 +57,13 @@ pub struct RunWanted {
     pub colours: [[u8; 4]; 3],
 }
 
-/// One copy from near.
+/// One copy from near, or the extremes of the run over one another.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CopyWanted {
     /// Its number, from 0.
     pub index: usize,
+    /// The farthest of so many copies in place of one.
+    pub extremes: Option<usize>,
     /// Seed of the run's slips.
     pub seed: u64,
     /// Middle of the place, in mm; without it the tightest place.
@@ -239,14 +241,13 @@ impl<W: Fn()> Desk<W> {
         if let Some(copy) = wish.copy {
             let show = Show { face, perfect: true, ..Show::default() };
             let scene = Scene::new(&known.key.0, images, show)?;
-            let slips = Slipper::of(&known.key.0, face, copy.seed).slips(copy.index as u64);
-            let sheet = known.study.sheet;
-            let moved = scene.moved(|layer| {
-                let slip = slips.iter().find(|s| s.layer == layer);
-                slip.map_or(Affine::IDENTITY, |s| s.slipped_from_meant(sheet))
-            });
+            let slipper = Slipper::of(&known.key.0, face, copy.seed);
+            let shown = copy.extremes.map_or(copy.index..copy.index + 1, |copies| 0..copies);
+            let slips: Vec<Vec<LayerSlip>> = shown.map(|i| slipper.slips(i as u64)).collect();
             let view = place_view(&known.study, copy.place, copy.side, copy.pixels);
-            if self.tell(RunNews::Copy(copy, moved.render(&view))).is_none() {
+            // The extremes of one copy are that copy.
+            let picture = extremes(&scene, known.study.sheet, &slips, &view);
+            if self.tell(RunNews::Copy(copy, picture)).is_none() {
                 return Ok(None);
             }
         }
@@ -256,10 +257,10 @@ impl<W: Fn()> Desk<W> {
             let painter = Painter::new(&known.key.0, images, face, dpi, distance)?;
             let slot = &self.slot;
             let stop = || slot.is_overtaken();
-            if let Some(map) = SlipMap::of(&painter, layer, 1.5, 13, &stop)? {
-                if self.tell(RunNews::Map(map)).is_none() {
-                    return Ok(None);
-                }
+            if let Some(map) = SlipMap::of(&painter, layer, 1.5, 13, &stop)?
+                && self.tell(RunNews::Map(map)).is_none()
+            {
+                return Ok(None);
             }
             known.map = Some(layer);
         }

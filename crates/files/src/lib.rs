@@ -1,7 +1,7 @@
 //! Everything of Slipsheet that crosses the disk.
 //!
 //! [`scan`] reads originals into gray rasters, [`store`] keeps projects, [`proof`] and [`proof_series`] draw what comes off the
-//! press, [`guide`] what to draw originals on, [`wedge`] calibration sheets, [`wrap_sheet`] wraps to be cut and scored, and [`dummy_picture`] the folded piece; [`png_out`] writes pictures,
+//! press, [`guide`] what to draw originals on, [`wedge`] calibration sheets, [`marks`] mark sheets of the press, [`wrap_sheet`] wraps to be cut and scored, and [`dummy_picture`] the folded piece; [`png_out`] writes pictures,
 //! and [`atomic`] writes files so that nothing is lost.
 
 pub mod atomic;
@@ -10,6 +10,7 @@ pub mod dummy_picture;
 pub mod dummy_sheet;
 pub mod guide;
 pub mod home;
+pub mod marks;
 pub mod pack;
 mod page_boxes;
 pub mod plates;

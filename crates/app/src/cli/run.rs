@@ -146,6 +146,7 @@ fn say(args: &RunArgs, summary: &RunSummary, output: &mut Output<'_>) -> anyhow:
 fn as_json(args: &RunArgs, copies: &[Copied], summary: &RunSummary) -> serde_json::Value {
     let (likely, safe) = summary.to_print(args.wanted);
     let (width, counts) = histogram(copies.iter().map(|c| c.opened.gap), 20);
+    let (step, changes) = histogram(copies.iter().map(|c| c.change.most), 20);
     let each: Vec<_> = copies
         .iter()
         .map(|c| {
@@ -164,6 +165,7 @@ fn as_json(args: &RunArgs, copies: &[Copied], summary: &RunSummary) -> serde_jso
         "copies": summary.copies, "good": summary.good, "share": summary.share(),
         "wilson": [summary.wilson.low, summary.wilson.high], "exact": [summary.exact.low, summary.exact.high],
         "wanted": args.wanted, "to_print": likely, "to_print_safe": safe, "seed": args.seed,
-        "gap_histogram": {"bin_mm": width, "copies": counts}, "each": each,
+        "gap_histogram": {"bin_mm": width, "copies": counts},
+        "change_histogram": {"bin_ciede2000": step, "copies": changes}, "mean_difference": summary.mean, "each": each,
     })
 }

@@ -2,17 +2,12 @@
 
 use std::path::PathBuf;
 
-use anyhow::{Context as _, bail};
 use clap::Args;
-use rayon::prelude::*;
 use serde_json::json;
-use slipsheet_core::fold::Face;
-use slipsheet_core::plan;
-use slipsheet_core::project::Project;
-use slipsheet_core::slip::spread::{Deviation, Lying, SpreadSheet, estimate, station_plate};
-use slipsheet_core::units::{Dpi, Size};
-use slipsheet_files::scan::{self, Progress, ScanOptions};
-use slipsheet_files::{PngMeta, atomic, png_out, store};
+use slipsheet_core::slip::spread::Deviation;
+use slipsheet_core::units::Dpi;
+use slipsheet_files::scan::Progress;
+use slipsheet_files::{marks, store};
 
 use super::values::dpi;
 use super::{Ending, Output};
@@ -48,28 +43,13 @@ pub(super) struct SpreadArgs {
 
 pub(super) fn run(args: &SpreadArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
     let mut project = store::load(&args.project)?;
-    let sheet = project.sheet_size();
-    // Inks in printing order; passes by their place among them.
-    let layers: Vec<usize> = project.on(Face::Front).map(|(i, _)| i).collect();
-    let place = |layer: &usize| layers.iter().position(|l| l == layer);
-    let passes: Vec<Vec<usize>> =
-        plan::passes(&project, Face::Front).iter().map(|p| p.iter().filter_map(place).collect()).collect();
-    let marks = SpreadSheet::new(sheet, layers.len());
     if let Some(folder) = &args.plates {
-        return plates(&project, &marks, (sheet, args.dpi), folder, output);
+        for path in marks::write_plates(&project, args.dpi, folder, &Progress::new())? {
+            output.line(path.display())?;
+        }
+        return Ok(Ending::Fine);
     }
-    let read = |path: &PathBuf| -> anyhow::Result<Vec<Lying>> {
-        let scan = scan::read(path, &ScanOptions::default(), &Progress::new())?;
-        let Some(dpi) = scan.dpi else {
-            bail!(
-                "the scan does not say its resolution; scan it again and keep that in the file: {}",
-                path.display()
-            )
-        };
-        marks.read(&scan.raster, dpi).with_context(|| path.display().to_string())
-    };
-    let copies = args.scans.par_iter().map(read).collect::<anyhow::Result<Vec<_>>>()?;
-    let found = estimate(&copies, &passes)?;
+    let found = marks::read_copies(&project, &args.scans, &Progress::new())?;
     if args.json {
         let four = |d: &[Deviation; 4]| {
             d.map(|d| json!({"value": d.value, "low": d.interval.low, "high": d.interval.high})).to_vec()
@@ -94,31 +74,6 @@ pub(super) fn run(args: &SpreadArgs, output: &mut Output<'_>) -> anyhow::Result<
     if args.save.is_some() {
         project.press = found.onto(&project.press);
         store::save(&project, &args.project)?;
-    }
-    Ok(Ending::Fine)
-}
-
-fn plates(
-    project: &Project,
-    marks: &SpreadSheet,
-    (sheet, dpi): (Size, Dpi),
-    folder: &std::path::Path,
-    output: &mut Output<'_>,
-) -> anyhow::Result<Ending> {
-    if marks.marks.len() < 2 {
-        bail!("one ink alone has nothing to slip against; add a second layer first");
-    }
-    std::fs::create_dir_all(folder)
-        .with_context(|| format!("the folder cannot be made: {}", folder.display()))?;
-    let names = project.on(Face::Front).map(|(_, l)| l.ink.name.clone());
-    for (i, (of_ink, name)) in marks.marks.iter().zip(names).enumerate() {
-        let plate = station_plate(sheet, of_ink, dpi, |p| p)?;
-        let path = folder.join(format!("marks-{}.png", i + 1));
-        let meta = PngMeta { dpi, text: vec![("Title".to_owned(), format!("Marks, {name}"))] };
-        atomic::write(&path, |w| {
-            png_out::write_gray(w, plate.width(), plate.height(), plate.pixels(), &meta)
-        })?;
-        output.line(path.display())?;
     }
     Ok(Ending::Fine)
 }

@@ -7,7 +7,7 @@ use clap::Args;
 use serde_json::{Value, json};
 use slipsheet_core::fold::Face;
 use slipsheet_core::project::Project;
-use slipsheet_core::slip::{Rose, Shows, Study, StudyOptions};
+use slipsheet_core::slip::{Rose, Shows, Study, StudyOptions, Thin, ThinKind};
 use slipsheet_core::units::{Dpi, Mm};
 
 use super::open::{images, open};
@@ -124,7 +124,7 @@ fn say(project: &Project, study: &Study, places: usize, output: &mut Output<'_>)
             "{:.1}, {:.1}: {}, {:.2} mm wide, {} with {}",
             thin.at.x,
             thin.at.y,
-            thin.kind.name(),
+            thin.name(),
             thin.size,
             name(project, thin.upper),
             name(project, thin.lower)
@@ -164,20 +164,25 @@ fn as_json(project: &Project, study: &Study, places: usize) -> Value {
             })
         })
         .collect();
-    let thin: Vec<Value> = study
-        .thin
-        .iter()
-        .take(places)
-        .map(|t| {
-            json!({
-                "kind": t.kind.name(), "x_mm": t.at.x, "y_mm": t.at.y, "lower": t.lower + 1,
-                "upper": t.upper + 1, "width_mm": t.size, "length_mm": t.length,
-            })
-        })
-        .collect();
+    let thin: Vec<Value> = study.thin.iter().take(places).map(thin_json).collect();
+    let some = |which: &dyn Fn(&Thin) -> bool| -> Vec<Value> {
+        study.thin.iter().filter(|t| which(t)).take(places).map(thin_json).collect()
+    };
+    let knocked = |t: &Thin| t.kind == ThinKind::Knockout;
     let (slip, degrees) = study.tolerance().unzip();
     json!({
         "tolerance_mm": slip, "degrees": degrees, "visible_gap_mm": study.options.visible_gap,
-        "share": study.options.share, "rose": rose(&study.rose), "pairs": pairs, "worst": worst, "thin": thin,
+        "share": study.options.share, "thin_below_mm": study.options.thin, "rose": rose(&study.rose),
+        "pairs": pairs, "worst": worst, "thin": thin,
+        "thin_strokes": some(&|t| !knocked(t) && !t.is_dense()), "knocked_out_type": some(&knocked),
+        "small_text": some(&|t| !knocked(t) && t.is_dense()),
+    })
+}
+
+/// Something thin, and what it is.
+fn thin_json(t: &Thin) -> Value {
+    json!({
+        "kind": t.kind.name(), "dense": t.is_dense(), "x_mm": t.at.x, "y_mm": t.at.y, "lower": t.lower + 1,
+        "upper": t.upper + 1, "width_mm": t.size, "length_mm": t.length,
     })
 }

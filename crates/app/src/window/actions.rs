@@ -35,6 +35,10 @@ pub enum Action {
     ReadWedge,
     /// Read an instrument's table.
     ImportMeasured,
+    /// Write the plates of a mark sheet.
+    ExportMarks,
+    /// Read scans of printed ones.
+    ReadMarks,
     /// Leave.
     Quit,
     /// Undo.
@@ -265,6 +269,20 @@ pub const TABLE: &[Info] = &[
         Menu::File,
         "Import measured data…",
         "Measure inks, tones and overprints from an instrument's table (CGATS.17, ISO 28178)",
+        None,
+    ),
+    info(
+        Action::ExportMarks,
+        Menu::File,
+        "Export mark sheet…",
+        "Write a plate of marks for each ink, to measure how far the press wanders",
+        None,
+    ),
+    info(
+        Action::ReadMarks,
+        Menu::File,
+        "Read printed mark sheets…",
+        "Measure the press's spread from scans of some twenty printed mark sheets",
         None,
     ),
     grouped(info(Action::Quit, Menu::File, "Quit", "Leave Slipsheet", ctrl(Key::Q))),
@@ -505,6 +523,7 @@ pub const GESTURES: &[(&str, &str)] = &[
     ("Wheel", "Zoom to the pointer"),
     ("Drag beside the sheet", "Move the view; the middle button does so anywhere"),
     ("Drag in the stack", "Change the printing order"),
+    ("Drag an ink in Passes", "Print it with another one, or in a pass of its own"),
     ("Drag the dummy", "Look around"),
     ("Shift + drag the dummy", "Move it; the middle button does so too"),
     ("Left, right arrow", "Turn pages, in the Dummy view; copies, in the Run view"),

@@ -354,11 +354,14 @@ fn path_ui(
     ui.heading(paths::question(&asked.pick));
     let label = ui.label(match asked.pick {
         Pick::AddScans(_) => "Type the path of a scan, or several with one on each line; dropping files on the window does the same.",
-        Pick::FindScans | Pick::ExportProofs | Pick::MakePack => "Type the path of the folder.",
+        Pick::ReadMarks => "Type the paths of the scans, one on each line.",
+        Pick::FindScans | Pick::ExportProofs | Pick::ExportMarks | Pick::MakePack => "Type the path of the folder.",
         _ => "Type the path of the file.",
     });
     let field = match asked.pick {
-        Pick::AddScans(_) => ui.add(TextEdit::multiline(text).desired_width(f32::INFINITY).desired_rows(3)),
+        Pick::AddScans(_) | Pick::ReadMarks => {
+            ui.add(TextEdit::multiline(text).desired_width(f32::INFINITY).desired_rows(3))
+        }
         _ => ui.add(TextEdit::singleline(text).desired_width(f32::INFINITY)),
     };
     let field = field.labelled_by(label.id);
@@ -369,7 +372,7 @@ fn path_ui(
     if let Some(trouble) = trouble {
         ui.label(RichText::new(trouble.as_str()).color(theme::of(ui).error));
     }
-    let entered = !matches!(asked.pick, Pick::AddScans(_))
+    let entered = !matches!(asked.pick, Pick::AddScans(_) | Pick::ReadMarks)
         && field.lost_focus()
         && ui.input(|i| i.key_pressed(Key::Enter));
     let next = buttons(ui, |ui| {
@@ -413,6 +416,7 @@ fn paths_trouble(pick: &Pick, files: &[PathBuf]) -> Option<String> {
         | Pick::AddScans(_)
         | Pick::ImportShelf
         | Pick::ReadWedge
+        | Pick::ReadMarks
         | Pick::ImportMeasured => files
             .iter()
             .find(|f| !f.is_file())
@@ -426,6 +430,7 @@ fn paths_trouble(pick: &Pick, files: &[PathBuf]) -> Option<String> {
         | Pick::ExportGuide
         | Pick::ExportWedge
         | Pick::ExportDummySheet(_)
+        | Pick::ExportMarks
         | Pick::MakePack
         | Pick::ExportWrap(_)
         | Pick::ExportShelf => {

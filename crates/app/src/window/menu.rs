@@ -202,6 +202,9 @@ impl SlipsheetApp {
             Action::OtherFace | Action::ShowThrough => self.session.project().two_sided(),
             Action::Blink | Action::Difference => self.can_compare(),
             Action::Proof | Action::Wedge | Action::Editions | Action::Colourways => layers > 0,
+            Action::ExportMarks | Action::ReadMarks => {
+                self.session.project().on(Face::Front).nth(1).is_some()
+            }
             Action::Pack => self.session.project().layers.iter().any(|l| l.visible),
             Action::Collect => layers > 0 && self.session.path().is_some(),
             Action::FindScans => !self.session.missing().is_empty(),
@@ -229,6 +232,8 @@ impl SlipsheetApp {
             Action::Wedge => Some(Command::AskExport(Pick::ExportWedge)),
             Action::ReadWedge => Some(Command::AskExport(Pick::ReadWedge)),
             Action::ImportMeasured => Some(Command::AskExport(Pick::ImportMeasured)),
+            Action::ExportMarks => Some(Command::AskExport(Pick::ExportMarks)),
+            Action::ReadMarks => Some(Command::AskExport(Pick::ReadMarks)),
             Action::Pack => Some(Command::AskExport(Pick::MakePack)),
             Action::OtherSheet => Some(Command::TurnTo(!self.session.project().shows_wrap())),
             Action::Quit => Some(Command::Quit),

@@ -132,8 +132,11 @@ fn show(asked: &AskedPath) -> Option<Vec<PathBuf>> {
         Pick::ImportMeasured => {
             one(dialog.add_filter("Measurements", &["txt", "ti3", "cgats", "it8"]).pick_file())
         }
+        Pick::ReadMarks => {
+            dialog.add_filter("Scans", &["png", "jpg", "jpeg", "tif", "tiff", "webp", "bmp"]).pick_files()
+        }
         // A new folder is named as a file would be.
-        Pick::MakePack => one(dialog.set_file_name(proposal(asked)).save_file()),
+        Pick::MakePack | Pick::ExportMarks => one(dialog.set_file_name(proposal(asked)).save_file()),
         Pick::ImportShelf => one(dialog.add_filter("Shelf", &["ron"]).pick_file()),
         Pick::ExportShelf => {
             one(dialog.add_filter("Shelf", &["ron"]).set_file_name(proposal(asked)).save_file())
@@ -157,6 +160,8 @@ pub(crate) fn question(pick: &Pick) -> &'static str {
         Pick::ExportWrap(_) => "Write the wrap to",
         Pick::ReadWedge => "Read the scan of a calibration sheet",
         Pick::ImportMeasured => "Import measured data",
+        Pick::ExportMarks => "Write the plates of the mark sheet into a new folder",
+        Pick::ReadMarks => "Read scans of printed mark sheets",
         Pick::MakePack => "Make the pack in a new folder",
         Pick::ImportShelf => "Take over a shelf",
         Pick::ExportShelf => "Write the shelf to",
@@ -177,6 +182,7 @@ pub(crate) fn proposal(asked: &AskedPath) -> String {
         Pick::ExportGuide => format!("{name} guide.pdf"),
         Pick::ExportDummySheet(_) => format!("{name} dummy.pdf"),
         Pick::ExportWedge => format!("{name} calibration.pdf"),
+        Pick::ExportMarks => format!("{name} marks"),
         Pick::MakePack => format!("{name} pack"),
         Pick::ExportWrap(order) => format!("{name} {}.pdf", order.wrap.kind.name().to_lowercase()),
         Pick::ExportShelf => "shelf.ron".to_owned(),
@@ -185,6 +191,7 @@ pub(crate) fn proposal(asked: &AskedPath) -> String {
         | Pick::ImportShelf
         | Pick::ReadWedge
         | Pick::ImportMeasured
+        | Pick::ReadMarks
         | Pick::FindScans => String::new(),
     }
 }
@@ -208,6 +215,8 @@ pub(crate) fn target(asked: &AskedPath, files: &[PathBuf]) -> Option<PathBuf> {
         | Pick::ReadWedge
         | Pick::ImportMeasured
         | Pick::ExportProofs
+        | Pick::ExportMarks
+        | Pick::ReadMarks
         | Pick::MakePack
         | Pick::FindScans => return None,
     };
@@ -235,6 +244,8 @@ pub(crate) fn command(asked: &AskedPath, files: Vec<PathBuf>) -> Option<Command>
         Pick::ExportWrap(order) => Command::ExportWrap(first, order.clone()),
         Pick::ReadWedge => Command::OfferWedge(first),
         Pick::ImportMeasured => Command::OfferMeasured(first),
+        Pick::ExportMarks => Command::ExportMarks(first),
+        Pick::ReadMarks => Command::ReadMarks(files),
         Pick::MakePack => Command::MakePack(first),
         Pick::ImportShelf => Command::Shelf(ShelfChange::Import(first)),
         Pick::ExportShelf => Command::Shelf(ShelfChange::Export(first)),

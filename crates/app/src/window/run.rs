@@ -17,6 +17,7 @@ use egui::{Button, RichText, TextureHandle, Ui};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::plan::PassPlan;
 use slipsheet_core::slip::map::SlipMap;
+use slipsheet_core::slip::spread::SpreadEstimate;
 use slipsheet_core::slip::{Copied, RunSummary, Study};
 use slipsheet_editor::{CopyWanted, RunWish};
 use slipsheet_files::home::LengthUnit;
@@ -84,6 +85,10 @@ pub(crate) struct RunState {
     /// The place that copies are looked at; without it the tightest.
     place: Option<Point>,
     chosen: usize,
+    /// Whether the extremes of the run are shown in place of one copy.
+    extremes: bool,
+    /// What printed mark sheets say of the press, until it is taken over or left.
+    measured: Option<Result<Arc<SpreadEstimate>, String>>,
     /// The slip that the map's point stands for, in mm.
     point: (f64, f64),
     /// The tolerance wanted of a suggestion, in mm.
@@ -117,6 +122,8 @@ impl Default for RunState {
             wanted: 100,
             place: None,
             chosen: 0,
+            extremes: false,
+            measured: None,
             point: (0.5, -0.3),
             goal: 0.5,
             tolerances: [None; 2],
@@ -146,7 +153,7 @@ impl SlipsheetApp {
             }
             self.head_ui(ui, wanted);
             ui.add_space(theme::GAP);
-            ui.horizontal(|ui| {
+            ui.horizontal_wrapped(|ui| {
                 for part in Part::ALL {
                     let text = RichText::new(part.name()).family(theme::strong());
                     let tab = Button::selectable(self.state.run.part == part, text);
@@ -173,6 +180,7 @@ impl SlipsheetApp {
             self.rose_ui(ui);
             ui.add_space(theme::GROUP_GAP);
             ui.vertical(|ui| {
+                ui.set_max_width(ui.available_width());
                 self.tolerance_ui(ui);
                 ui.add_space(theme::GAP);
                 self.pairs_ui(ui, wanted);
@@ -221,14 +229,14 @@ impl SlipsheetApp {
             return;
         };
         let i = summary.wilson;
-        ui.horizontal(|ui| {
+        ui.horizontal_wrapped(|ui| {
             ui.label(RichText::new(format!("{:.0} % good copies", summary.share() * 100.0)).heading());
             let range = format!("likely {:.0} to {:.0} %", i.low * 100.0, i.high * 100.0);
             ui.label(RichText::new(range).color(p.faint))
                 .on_hover_text("Wilson's interval at 95 %, from the copies simulated");
         });
         let (likely, safe) = summary.to_print(state.wanted);
-        ui.horizontal(|ui| {
+        ui.horizontal_wrapped(|ui| {
             let label = ui.label("For");
             let field = egui::DragValue::new(&mut state.wanted).range(1..=5000).speed(1.0);
             ui.add(field).labelled_by(label.id).on_hover_text("Good copies wanted");
@@ -242,7 +250,8 @@ impl SlipsheetApp {
                     ui.label(format!("good ones print about {likely}; simulate more copies to be surer."));
                 }
                 (None, _) => {
-                    ui.label(RichText::new("good ones no number of copies is enough.").color(p.warning));
+                    let text = "good ones no sensible number of copies is enough.";
+                    ui.label(RichText::new(text).color(p.warning));
                 }
             }
         });

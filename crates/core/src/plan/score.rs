@@ -6,9 +6,10 @@ use crate::fold::Face;
 use crate::overprint::{Film, Ground, Overprint};
 use crate::press::Press;
 use crate::project::Project;
-use crate::slip::run::{LayerSlip, Slipper, opened};
 use crate::slip::study::Study;
 use crate::slip::{Covers, InkCover, stats};
+
+use super::hold::{COPIES, Holds};
 
 /// How the parts of a plan weigh (all common practice, no source; set them to the shop's own).
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -67,10 +68,6 @@ impl Costs {
     }
 }
 
-/// Copies that are simulated for every pairing.
-const COPIES: usize = 256;
-type Mask = [u64; COPIES / 64];
-
 /// What a face's inks bring to a plan, worked out once.
 #[derive(Debug, Clone)]
 pub struct Figures {
@@ -84,8 +81,7 @@ pub struct Figures {
     pub(super) opaque: Vec<bool>,
     /// Minutes of printing the second before the first (places in `layers`), colour and dark before light.
     pub(super) swapped: Vec<Vec<(f64, f64)>>,
-    /// By pair and how the two are passed: the copies that hold.
-    holds: Vec<Vec<[Option<Mask>; 2]>>,
+    pub(super) holds: Holds,
     /// Copies to print, by how many of the simulated ones hold.
     to_print: Vec<u64>,
 }
@@ -125,7 +121,7 @@ impl Figures {
             swapped: (0..n).map(|a| (0..n).map(|b| swap(a, b)).collect()).collect(),
             cover: planes.iter().map(mean).collect(),
             names: covers.inks.iter().map(|i| i.name.clone()).collect(),
-            holds: held(&layers, study, &project.press),
+            holds: Holds::new(&layers, study, &project.press, weights.wanted),
             to_print: to_print(weights.wanted),
             press: project.press.clone(),
             layers,
@@ -140,24 +136,9 @@ impl Figures {
         &self.layers
     }
 
-    /// Of the simulated copies, those on which every pair of the inks in these passes (places in `layers`)
-    /// holds; it depends on the pairing alone, and only falls with every ink more. A drift over the run is
-    /// left out.
+    /// Of the simulated copies, those that hold with these passes (places in `layers`).
     pub(super) fn hold(&self, passes: &[Vec<usize>]) -> usize {
-        let mut all: Mask = [u64::MAX; COPIES / 64];
-        for (at, pass) in passes.iter().enumerate() {
-            for (k, a) in pass.iter().enumerate() {
-                let together = pass.iter().skip(k + 1).map(|b| (b, 1));
-                let apart = passes.iter().skip(at + 1).flatten().map(|b| (b, 0));
-                for (b, how) in together.chain(apart) {
-                    let masks = self.holds.get(*a.min(b)).and_then(|row| row.get(*a.max(b)));
-                    if let Some(Some(mask)) = masks.and_then(|m| m.get(how)) {
-                        all.iter_mut().zip(mask).for_each(|(all, m)| *all &= m);
-                    }
-                }
-            }
-        }
-        all.iter().map(|m| m.count_ones() as usize).sum()
+        self.holds.count(passes)
     }
 
     /// The share of copies, when so many of the simulated ones hold.
@@ -194,59 +175,23 @@ fn sum(values: impl Iterator<Item = f32>) -> f64 {
     values.map(f64::from).sum()
 }
 
-/// For every pair and both ways to pass it, the copies on which it holds. Two inks of different passes are
-/// taken as passes of one ink each; what a partner adds within its pass is the smaller part.
-fn held(layers: &[usize], study: &Study, press: &Press) -> Vec<Vec<[Option<Mask>; 2]>> {
-    let pair = |a: usize, b: usize| -> [Option<Mask>; 2] {
-        let abuts = |p: &crate::slip::PairStudy| (p.lower, p.upper) == (a.min(b), a.max(b));
-        let Some(pair) = study.counted().find(|p| abuts(p)).filter(|_| a < b) else { return [None; 2] };
-        let alone = Study {
-            pairs: vec![pair.clone()],
-            tight: study.tight.iter().filter(|t| (t.lower, t.upper) == (a, b)).copied().collect(),
-            ..study.clone()
-        };
-        [vec![vec![a], vec![b]], vec![vec![a, b]]].map(|passes| {
-            let slipper = Slipper::with_passes(passes, press, 1);
-            let mut mask: Mask = [0; COPIES / 64];
-            for copy in 0..COPIES {
-                let slips: Vec<LayerSlip> = slipper.slips(copy as u64);
-                if let Some(word) = mask.get_mut(copy / 64).filter(|_| alone.holds(&opened(&alone, &slips))) {
-                    *word |= 1 << (copy % 64);
-                }
-            }
-            Some(mask)
-        })
-    };
-    layers.iter().map(|a| layers.iter().map(|b| pair(*a, *b)).collect()).collect()
-}
-
 #[cfg(test)]
 impl Figures {
     /// Figures out of thin air, for tests of the search.
-    pub(super) fn invented(inks: usize, drums: u8, seed: u64) -> Self {
+    pub(super) fn invented(inks: usize, drums: u8, seed: u64, drift: f64) -> Self {
         let mut random = crate::slip::random::SplitMix::new(seed);
-        let mut mask = |least: f64| -> Mask {
-            let p = least + (1.0 - least) * random.uniform();
-            std::array::from_fn(|_| (0..64).fold(0, |m, i| m | u64::from(random.uniform() < p) << i))
-        };
-        let holds: Vec<Vec<[Option<Mask>; 2]>> = (0..inks)
-            .map(|a| {
-                (0..inks)
-                    .map(|b| if a < b { [Some(mask(0.6)), Some(mask(0.9))] } else { [None; 2] })
-                    .collect()
-            })
-            .collect();
+        let press = Press { drums, drift: crate::press::Drift::new(drift), ..Press::default() };
         let mut some = |most: f64| random.uniform() * most;
         Self {
             weights: Weights::default(),
-            press: Press { drums, ..Press::default() },
             layers: (0..inks).collect(),
             names: (0..inks).map(|i| format!("ink {i}")).collect(),
             cover: (0..inks).map(|_| some(0.8)).collect(),
             light: (0..inks).map(|_| some(90.0)).collect(),
             opaque: vec![false; inks],
             swapped: (0..inks).map(|_| (0..inks).map(|_| (some(9.0), some(5.0))).collect()).collect(),
-            holds,
+            holds: Holds::invented(inks, &press, seed),
+            press,
             to_print: to_print(100),
         }
     }

@@ -47,6 +47,13 @@ fn reasons(figures: &Figures, plan: &PassPlan) -> Vec<String> {
             ));
         }
     }
+    let drift = figures.press.drift.get().abs() * (passes.max(1) - 1) as f64 / 1000.0;
+    let apart = drift * figures.weights.wanted as f64;
+    if apart >= 0.05 {
+        said.push(format!(
+            "By the end of the run the first and the last pass have drifted {apart:.2} mm apart; line up again on the way."
+        ));
+    }
     if plan.costs.colour >= 0.5 {
         said.push(
             "The order differs from the one you designed, and colours shift where inks overlap.".to_owned(),

@@ -25,8 +25,9 @@ const FINE: f64 = 0.02;
 /// Resolution of the studies: their edges are found to a fraction of a pixel.
 const STUDY_DPI: f64 = 200.0;
 
-/// The smallest spread of the lighter ink of the tightest pair that brings the pair's tolerance to `wanted`
-/// mm (spreading the lighter colour is common practice, no source). `None` when the design has that tolerance
+/// The smallest spread that brings the tightest pair's tolerance to `wanted` mm.
+///
+/// Of the pair the lighter ink is spread (common practice, no source). `None` when the design has that tolerance
 /// already or no spread reaches it.
 ///
 /// # Errors

@@ -186,7 +186,7 @@ impl Envelope {
 mod tests {
     use super::*;
 
-    /// Masks and squared distances by scipy.ndimage.distance_transform_edt; tests/fixtures/distance.py wrote them.
+    /// Masks and squared distances by `scipy.ndimage.distance_transform_edt`; `tests/fixtures/distance.py` wrote them.
     const SCIPY: &str = include_str!("../../../../tests/data/slip/distance.txt");
 
     #[test]

@@ -13,8 +13,8 @@ use super::distance::Nearest;
 const PRINTS: u8 = 30;
 /// The least change of coverage across an edge, of 255; what changes less is a tone, not an edge.
 const STEP: i32 = 38;
-/// How far across an edge its blur is followed, in pixels.
-const BLUR: isize = 3;
+/// How far across an edge its blur is followed, in pixels: a scan of 60 dpi is blurred over five at 300.
+const BLUR: isize = 6;
 /// Half the length of an edge pixel's stretch of edge, in pixels.
 const HALF: f64 = 0.75;
 
@@ -200,6 +200,13 @@ mod tests {
             assert!(nx * f64::from(edge.nx) + ny * f64::from(edge.ny) > 0.998, "{edge:?}");
             length += edge.length() / 8.0;
         }
+        let n = edges.all.len() as f64;
+        let off = edges.all.iter().map(|e| f64::from(e.off)).sum::<f64>() / n;
+        eprintln!(
+            "length {length} of {}, n {n} of {}, off {off}",
+            2.0 * std::f64::consts::PI * r,
+            4.0 * libm::sqrt(2.0) * r * 8.0
+        );
         assert!((length / (2.0 * std::f64::consts::PI * r) - 1.0).abs() < 0.02, "{length}");
         for (x, y) in [(27.0, 22.0), (20.0, 13.5), (31.0, 22.0), (13.0, 14.0)] {
             let wanted = (libm::hypot(x - cx, y - cy) - r).abs();

@@ -1,12 +1,12 @@
 //! Random numbers that are the same on every machine, found by what they are for.
 //!
-//! SplitMix64 (Steele, Lea and Flood, "Fast splittable pseudorandom number generators", 2014) mixes a seed,
+//! `SplitMix64` (Steele, Lea and Flood, "Fast splittable pseudorandom number generators", 2014) mixes a seed,
 //! a copy and a stream into a number; two of them give a normal one (Box and Muller 1958). Because each is
 //! found by its key, a copy can be drawn without those before it.
 
 const GOLDEN: u64 = 0x9e37_79b9_7f4a_7c15;
 
-/// The mixing step of SplitMix64.
+/// The mixing step of `SplitMix64`.
 fn mixed(z: u64) -> u64 {
     let z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
     let z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);

@@ -22,7 +22,7 @@ use crate::fold::Face;
 use crate::geometry::{Affine, Point};
 use crate::project::{Images, Project};
 use crate::render::{Picture, Scene, Show, View};
-use crate::units::Dpi;
+use crate::units::{Dpi, Size};
 
 /// When a copy is good.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -198,31 +198,46 @@ impl SimulatedRun {
         self.scene.moved(|layer| self.moved(slips, layer)).render(view)
     }
 
-    /// The copies that slipped farthest in each of eight directions, over one another, each as strong as the
-    /// others.
+    /// The copies that slipped farthest, over one another: see [`extremes`].
     pub fn extremes(&self, copies: &[Copied], view: &View) -> Picture {
-        let reach = |c: &Copied, degrees: f64| {
-            let (sin, cos) = libm::sincos(degrees.to_radians());
-            let first = c.slips.first().copied().unwrap_or_default();
-            c.slips.iter().map(|s| (s.dx - first.dx) * cos + (s.dy - first.dy) * sin).fold(0.0, f64::max)
-        };
-        let mut sums: Vec<[u16; 4]> = vec![[0; 4]; view.width * view.height];
-        let farthest = (0..8).filter_map(|i| {
-            let degrees = f64::from(i) * 45.0;
-            copies.iter().max_by(|a, b| reach(a, degrees).total_cmp(&reach(b, degrees)))
+        let slips: Vec<Vec<LayerSlip>> = copies.iter().map(|c| c.slips.clone()).collect();
+        extremes(&self.scene, self.study.sheet, &slips, view)
+    }
+}
+
+/// The copies whose layers slipped farthest against the first one in each of eight directions, over one
+/// another, each as strong as the others. A copy that is the farthest in several directions counts once for
+/// each.
+pub fn extremes(scene: &Scene, sheet: Size, copies: &[Vec<LayerSlip>], view: &View) -> Picture {
+    let reach = |slips: &[LayerSlip], degrees: f64| {
+        let (sin, cos) = libm::sincos(degrees.to_radians());
+        let first = slips.first().copied().unwrap_or_default();
+        slips.iter().map(|s| (s.dx - first.dx) * cos + (s.dy - first.dy) * sin).fold(0.0, f64::max)
+    };
+    let mut weights = vec![0_u16; copies.len()];
+    for i in 0..8 {
+        let degrees = f64::from(i) * 45.0;
+        let reaches = copies.iter().map(|slips| reach(slips, degrees)).enumerate();
+        let farthest = reaches.max_by(|a, b| a.1.total_cmp(&b.1)).map(|(at, _)| at);
+        if let Some(weight) = farthest.and_then(|at| weights.get_mut(at)) {
+            *weight += 1;
+        }
+    }
+    let mut sums: Vec<[u16; 4]> = vec![[0; 4]; view.width * view.height];
+    for (slips, weight) in copies.iter().zip(&weights).filter(|(_, weight)| **weight > 0) {
+        let moved = scene.moved(|layer| {
+            let slip = slips.iter().find(|s| s.layer == layer);
+            slip.map_or(Affine::IDENTITY, |s| s.slipped_from_meant(sheet))
         });
-        let mut count = 0;
-        for copy in farthest {
-            count += 1;
-            for (sum, pixel) in sums.iter_mut().zip(&self.picture(&copy.slips, view).pixels) {
-                for (s, p) in sum.iter_mut().zip(pixel) {
-                    *s += u16::from(*p);
-                }
+        for (sum, pixel) in sums.iter_mut().zip(&moved.render(view).pixels) {
+            for (s, p) in sum.iter_mut().zip(pixel) {
+                *s += weight * u16::from(*p);
             }
         }
-        let pixels = sums.iter().map(|s| s.map(|v| (v / count.max(1)) as u8)).collect();
-        Picture { width: view.width, height: view.height, pixels }
     }
+    let count: u16 = weights.iter().sum();
+    let pixels = sums.iter().map(|s| s.map(|v| (v / count.max(1)) as u8)).collect();
+    Picture { width: view.width, height: view.height, pixels }
 }
 
 /// How far a copy's tight edges open.

@@ -80,11 +80,9 @@ pub fn lying(meant: &[Point], found: &[Point], centre: Point) -> Option<Lying> {
     for (p, q) in meant.iter().zip(found) {
         let (x, y) = (p.x - centre.x, p.y - centre.y);
         for (row, off) in [([1.0, 0.0, -y, 0.0], q.x - p.x), ([0.0, 1.0, x, y], q.y - p.y)] {
-            for i in 0..4 {
-                v[i] += row[i] * off;
-                for j in 0..4 {
-                    m[i][j] += row[i] * row[j];
-                }
+            for ((sums, v), of_row) in m.iter_mut().zip(&mut v).zip(row) {
+                *v += of_row * off;
+                sums.iter_mut().zip(row).for_each(|(sum, r)| *sum += of_row * r);
             }
         }
     }
@@ -101,11 +99,10 @@ fn solved(mut m: [[f64; 4]; 4], mut v: [f64; 4]) -> Option<[f64; 4]> {
         }
         m.swap(i, pivot);
         v.swap(i, pivot);
+        let of_pivot = m[i];
         for k in i + 1..4 {
-            let by = m[k][i] / m[i][i];
-            for j in i..4 {
-                m[k][j] -= by * m[i][j];
-            }
+            let by = m[k][i] / of_pivot[i];
+            m[k].iter_mut().zip(of_pivot).skip(i).for_each(|(a, p)| *a -= by * p);
             v[k] -= by * v[i];
         }
     }

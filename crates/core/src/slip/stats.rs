@@ -1,5 +1,5 @@
-//! Shares, counts and spreads with how sure one can be of them. Fixtures by scipy.stats hold every function
-//! (tests/fixtures/slip_stats.py).
+//! Shares, counts and spreads with how sure one can be of them. Fixtures by scipy hold every function
+//! (`tests/fixtures/slip_stats.py`).
 
 /// A range, least and most.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -150,7 +150,7 @@ fn lower_gamma(a: f64, x: f64) -> f64 {
 mod tests {
     use super::*;
 
-    /// By scipy.stats; tests/fixtures/slip_stats.py wrote them.
+    /// By scipy; `tests/fixtures/slip_stats.py` wrote them.
     const SCIPY: &str = include_str!("../../../../tests/data/slip/stats.csv");
 
     #[test]

@@ -1,14 +1,21 @@
 //! What the eye makes of a picture at a distance: the blur before colours are compared.
 //!
 //! The spatial kernels of S-CIELAB (Zhang and Wandell, "A spatial extension of CIELAB for digital color image
-//! reproduction", 1996): three opponent channels, each a sum of kernels `exp(-(x^2 + y^2) / s^2)` with `s` in
-//! degrees. The wide negative kernel of the luminance channel (s 4.336, weight -0.108) is left out: it
+//! reproduction", 1996, table 1): three opponent channels, each a sum of kernels `exp(-(x^2 + y^2) / s^2)` with
+//! `s` in degrees. The wide negative kernel of the luminance channel (s 4.336, weight -0.108) is left out: it
 //! levels lightness over the whole field and blurs nothing. Weights are scaled to a sum of 1.
 
 use crate::colour::{Lab, Xyz};
 
-/// From XYZ to the opponent channels: luminance, red-green, blue-yellow (same source).
-pub const OPPONENT: [[f64; 3]; 3] = [[0.279, 0.72, -0.107], [-0.449, 0.29, -0.077], [0.086, -0.59, 0.501]];
+/// From XYZ (2 degrees) to the opponent channels: luminance, red-green, blue-yellow.
+///
+/// The figures of the authors' own program ("xyz2opp" of 1996, which also gives 10 degrees). The paper prints
+/// -0.077 at the end of the second row; the program, and the cone matrices that both come from, have a plus.
+pub const OPPONENT: [[f64; 3]; 3] = [
+    [0.278_733_6, 0.721_803_1, -0.106_552],
+    [-0.448_773_6, 0.289_805_6, 0.077_156_9],
+    [0.085_951_3, -0.589_985_9, 0.501_108_9],
+];
 
 /// Weight and spread in degrees of each channel's kernels.
 pub const KERNELS: [[(f64, f64); 2]; 3] =
@@ -40,7 +47,7 @@ pub const STRIDE: usize = 2;
 /// Side of the cells that wide kernels are worked out on.
 const COARSE: usize = 4;
 /// Kernels wider than this many samples (standard deviation) are worked out on coarse cells.
-const WIDE: f64 = 2.0;
+const WIDE: f64 = 2.5;
 
 /// The eye at a distance, for fields whose samples are means of 2 x 2 pixels.
 #[derive(Debug, Clone)]
@@ -67,9 +74,10 @@ impl Eye {
                 // The mean of 2 x 2 pixels is a blur of variance 1/16 already.
                 let variance = (s * s / 2.0 - 1.0 / 16.0).max(0.0);
                 let coarse = variance > WIDE * WIDE;
-                // So is the mean over a coarse cell, and the interpolation back.
+                // So are the means that make a coarse cell (1/4 for two samples, 3/4 of 2 x 2 for 1 3 3 1), and
+                // the interpolation back.
                 let cells = (COARSE * COARSE) as f64;
-                let own = (cells - 1.0) / 12.0 / cells + 1.0 / 6.0;
+                let own = (0.25 + 0.75 * 4.0) / cells + 1.0 / 6.0;
                 let variance = if coarse { (variance / cells - own).max(0.0) } else { variance };
                 parts.push((channel, Part { weight: (weight / sum) as f32, coarse, taps: taps(variance) }));
             }
@@ -105,6 +113,7 @@ impl Eye {
 #[derive(Debug, Clone, Default)]
 pub struct Work {
     row: Vec<f32>,
+    half: Vec<f32>,
     coarse: Vec<f32>,
     blurred: Vec<f32>,
     size: (usize, usize),
@@ -123,22 +132,42 @@ impl Work {
         }
     }
 
+    /// Coarse cells, in two steps of two: means of 2 x 2, then 1 3 3 1 each way. A plain mean of 4 x 4 would
+    /// let fine gratings through as coarse ones.
     fn reduce(&mut self, from: &[f32], width: usize, height: usize) {
-        let (cw, ch) = (width.div_ceil(COARSE), height.div_ceil(COARSE));
+        let (hw, hh) = (width.div_ceil(2), height.div_ceil(2));
+        self.half.clear();
+        for y in 0..hh {
+            let row = |y: usize| from.get(y * width..(y + 1) * width).unwrap_or(&[]);
+            let (upper, lower) = (row(2 * y), row((2 * y + 1).min(height.saturating_sub(1))));
+            let pairs = upper.chunks(2).zip(lower.chunks(2));
+            self.half.extend(pairs.map(|(a, b)| {
+                (a.iter().sum::<f32>() + b.iter().sum::<f32>()) / (a.len() + b.len()).max(1) as f32
+            }));
+        }
+        let (cw, ch) = (hw.div_ceil(2), hh.div_ceil(2));
         self.size = (cw, ch);
         self.coarse.clear();
+        self.row.resize(hw, 0.0);
+        // Half cells 2c - 1 to 2c + 2, the ends repeated outwards.
+        let around = |c: usize, most: usize| {
+            let last = most.saturating_sub(1);
+            [(2 * c).saturating_sub(1), 2 * c, 2 * c + 1, 2 * c + 2].map(|i| i.min(last))
+        };
+        let weights = [0.125, 0.375, 0.375, 0.125];
         for cy in 0..ch {
-            for cx in 0..cw {
-                let (mut sum, mut count) = (0.0, 0.0_f32);
-                for y in cy * COARSE..((cy + 1) * COARSE).min(height) {
-                    let row = from.get(y * width + cx * COARSE..y * width + ((cx + 1) * COARSE).min(width));
-                    for v in row.unwrap_or(&[]) {
-                        sum += v;
-                        count += 1.0;
-                    }
+            self.row.fill(0.0);
+            for (y, weight) in around(cy, hh).into_iter().zip(weights) {
+                let source = self.half.get(y * hw..(y + 1) * hw).unwrap_or(&[]);
+                for (to, v) in self.row.iter_mut().zip(source) {
+                    *to += weight * v;
                 }
-                self.coarse.push(sum / count.max(1.0));
             }
+            let row = &self.row;
+            let at = |x: usize| row.get(x).copied().unwrap_or(0.0);
+            self.coarse.extend((0..cw).map(|cx| {
+                around(cx, hw).into_iter().zip(weights).map(|(x, weight)| weight * at(x)).sum::<f32>()
+            }));
         }
     }
 
@@ -266,9 +295,29 @@ mod tests {
                 let gain = |s: f64| libm::exp(-(std::f64::consts::PI * s * frequency).powi(2));
                 let wanted: f64 = kernels.iter().map(|(w, s)| w / sum * gain(*s)).sum();
                 let got = f64::from(seen.channels[channel][seen.width * 16 + 128]);
-                // At 4 cycles a degree a cycle is little more than three samples; the taps are coarse there.
+                eprintln!("{channel} {frequency} {:.4}", got - wanted);
                 let near = if frequency < 3.0 { 0.02 } else { 0.05 };
                 assert!((got - wanted).abs() < near, "channel {channel} at {frequency}: {got} for {wanted}");
+            }
+        }
+    }
+
+    #[test]
+    fn the_kernels_sum_to_one_in_the_published_proportions() {
+        // Weights of the authors' program, scaled to a sum of 1 with the wide kernel that is left out here:
+        // 1.00327, 0.114416 and -0.117686; 0.616725 and 0.383275; 0.567885 and 0.432115.
+        let published = [[1.00327, 0.114_416], [0.616_725, 0.383_275], [0.567_885, 0.432_115]];
+        for (kernels, published) in KERNELS.iter().zip(published) {
+            let ratio = (kernels[0].0 / kernels[1].0) / (published[0] / published[1]);
+            assert!((ratio - 1.0).abs() < 0.01, "{kernels:?}");
+        }
+        assert!(((0.921 + 0.105 - 0.108_f64).recip() * 0.921 - 1.00327).abs() < 1e-4);
+        for (distance, samples_per_mm) in [(400.0, 1.0), (400.0, 1.97), (250.0, 3.0), (2000.0, 2.0)] {
+            let eye = Eye::new(distance, samples_per_mm);
+            for channel in 0..3 {
+                let parts = eye.parts.iter().filter(|p| p.0 == channel);
+                let sum: f32 = parts.map(|(_, p)| p.weight * p.taps.iter().sum::<f32>()).sum();
+                assert!((sum - 1.0).abs() < 1e-5, "channel {channel} at {distance} mm: {sum}");
             }
         }
     }

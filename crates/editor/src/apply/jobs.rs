@@ -32,6 +32,7 @@ impl Session {
                 Ok(vec![Effect::AskCalibration(Box::new(offer))])
             }
             Done::Calibrated(outcome) => self.calibrated(outcome),
+            Done::Spread(outcome) => Ok(vec![Effect::ShowSpread(outcome.clone())]),
             Done::Loaded(scans) => {
                 for (scan, loaded) in scans {
                     self.loading.remove(&scan.key);

@@ -1,4 +1,5 @@
-//! The simulated run: a contact sheet, one copy from near, and how far the gaps open.
+//! The simulated run: a contact sheet, one copy from near or the extremes of the run, and how far the copies
+//! open and change.
 
 use egui::{Align2, FontId, Key, Modifiers, Pos2, Rect, RichText, Sense, Stroke, Ui, Vec2};
 use slipsheet_core::slip::run::histogram;
@@ -13,21 +14,47 @@ const GAP: f32 = 6.0;
 const RULE: f32 = 3.0;
 /// Side of the near picture.
 const SIDE: f32 = 236.0;
+/// Height of a histogram.
+const BARS: f32 = 78.0;
+/// Width of the contact sheet with a near picture and space beside it; where there is less, they stand one
+/// above the other.
+const WIDE: f32 = 486.0 + SIDE + 20.0;
 
 impl SlipsheetApp {
     pub(super) fn copies_ui(&mut self, ui: &mut Ui) {
         self.copy_keys(ui);
-        ui.horizontal_top(|ui| {
-            ui.vertical(|ui| {
-                self.contact_ui(ui);
-                self.run_fields(ui);
+        let wide = ui.available_width() >= WIDE;
+        if wide {
+            ui.horizontal_top(|ui| {
+                ui.vertical(|ui| {
+                    self.contact_ui(ui);
+                    self.run_fields(ui);
+                    ui.add_space(theme::GAP);
+                    ui.horizontal_top(|ui| self.histograms_ui(ui));
+                });
+                ui.add_space(theme::GAP);
+                ui.vertical(|ui| {
+                    ui.set_max_width(SIDE);
+                    self.near_ui(ui);
+                    self.facts_ui(ui);
+                });
             });
+        } else {
+            self.contact_ui(ui);
+            self.run_fields(ui);
             ui.add_space(theme::GAP);
-            ui.vertical(|ui| {
-                self.near_ui(ui);
-                self.histogram_ui(ui);
+            ui.horizontal_top(|ui| {
+                ui.vertical(|ui| {
+                    ui.set_max_width(SIDE);
+                    self.near_ui(ui);
+                });
+                ui.add_space(theme::GAP);
+                ui.vertical(|ui| {
+                    self.facts_ui(ui);
+                    self.histograms_ui(ui);
+                });
             });
-        });
+        }
     }
 
     fn contact_ui(&mut self, ui: &mut Ui) {
@@ -49,10 +76,10 @@ impl SlipsheetApp {
             let local = (at - rect.min - Vec2::splat(GAP)) / step;
             let i = local.y.max(0.0) as usize * columns + (local.x.max(0.0) as usize).min(columns - 1);
             if i < shown {
-                self.state.run.chosen = i;
+                self.choose(i);
             }
         }
-        if self.state.run.chosen < shown {
+        if self.state.run.chosen < shown && !self.state.run.extremes {
             let i = self.state.run.chosen;
             let corner =
                 rect.min + Vec2::splat(GAP) + step * Vec2::new((i % columns) as f32, (i / columns) as f32);
@@ -81,10 +108,12 @@ impl SlipsheetApp {
         });
     }
 
+    /// The near picture, and what flips through it.
     fn near_ui(&mut self, ui: &mut Ui) {
         let p = theme::of(ui);
         let (rect, response) = ui.allocate_exact_size(Vec2::splat(SIDE), Sense::hover());
-        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Copy from near"));
+        let name = if self.state.run.extremes { "Extremes of the run" } else { "Copy from near" };
+        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, name));
         ui.painter().rect_filled(rect, 0.0, p.canvas);
         if let Some((_, texture)) = &self.state.run.near {
             let uv = Rect::from_min_max(Pos2::ZERO, Pos2::new(1.0, 1.0));
@@ -98,35 +127,61 @@ impl SlipsheetApp {
             if ui.button("Next").on_hover_text("The next copy (right arrow)").clicked() {
                 self.flip(1);
             }
-            ui.label(format!("Copy {} of {count}", self.state.run.chosen + 1));
+            let which = if self.state.run.extremes {
+                "Farthest of each way".to_owned()
+            } else {
+                format!("Copy {} of {count}", self.state.run.chosen + 1)
+            };
+            ui.label(which);
         });
         let ranked = self.state.run.summary.as_ref().map(|s| s.ranked);
         ui.horizontal(|ui| {
-            let Some(ranked) = ranked else { return };
-            for (name, index) in ["Best", "Middle", "Worst"].into_iter().zip(ranked) {
-                if ui.selectable_label(self.state.run.chosen == index, name).clicked() {
-                    self.state.run.chosen = index;
+            ui.spacing_mut().item_spacing.x = 4.0;
+            for (i, name) in ["Best", "Middle", "Worst"].into_iter().enumerate() {
+                let Some(index) = ranked.and_then(|r| r.get(i).copied()) else { continue };
+                let on = self.state.run.chosen == index && !self.state.run.extremes;
+                if ui.selectable_label(on, name).clicked() {
+                    self.choose(index);
                 }
             }
+            let tip = "The copies that slipped farthest in each of eight directions, over one another";
+            if ui.selectable_label(self.state.run.extremes, "Extremes").on_hover_text(tip).clicked() {
+                self.state.run.extremes = !self.state.run.extremes;
+            }
         });
-        let unit = self.session.settings().unit;
-        if let Some(copy) = self.state.run.copies.get(self.state.run.chosen) {
-            let (word, colour) = if copy.good { ("Good", p.good) } else { ("Shows a gap", p.error) };
-            ui.horizontal(|ui| {
-                ui.label(RichText::new(word).family(theme::strong()).color(colour));
-                ui.label(format!("widest gap {}", plain(copy.opened.gap, unit)));
-            });
-            let text = format!(
-                "Colour change {:.1} on the mean, {:.1} at most on 95 % of the sheet; {NEAR:.0} mm shown.",
-                copy.change.mean, copy.change.most
-            );
-            ui.add(egui::Label::new(RichText::new(text).small().color(p.faint)).wrap());
+    }
+
+    /// What is known of the copy that is shown.
+    fn facts_ui(&self, ui: &mut Ui) {
+        let p = theme::of(ui);
+        let faint = |text: String| egui::Label::new(RichText::new(text).small().color(p.faint)).wrap();
+        if self.state.run.extremes {
+            let text =
+                format!("Where edges are doubled, buyers will see them in either place; {NEAR:.0} mm shown.");
+            ui.add(faint(text));
+            return;
         }
+        let unit = self.session.settings().unit;
+        let Some(copy) = self.state.run.copies.get(self.state.run.chosen) else { return };
+        let (word, colour) = if copy.good { ("Good", p.good) } else { ("Shows a gap", p.error) };
+        ui.horizontal_wrapped(|ui| {
+            ui.label(RichText::new(word).family(theme::strong()).color(colour));
+            ui.label(format!("widest gap {}", plain(copy.opened.gap, unit)));
+        });
+        ui.add(faint(format!(
+            "Colour change {:.1} on the mean, {:.1} at most on 95 % of the sheet; {NEAR:.0} mm shown.",
+            copy.change.mean, copy.change.most
+        )));
+    }
+
+    fn choose(&mut self, copy: usize) {
+        self.state.run.chosen = copy;
+        self.state.run.extremes = false;
     }
 
     fn flip(&mut self, by: isize) {
         let count = self.state.run.copies.len().max(1);
-        self.state.run.chosen = (self.state.run.chosen + count).saturating_add_signed(by) % count;
+        self.choose((self.state.run.chosen + count).saturating_add_signed(by) % count);
     }
 
     fn copy_keys(&mut self, ui: &Ui) {
@@ -144,22 +199,41 @@ impl SlipsheetApp {
         }
     }
 
-    /// How many copies open how wide a gap.
-    fn histogram_ui(&self, ui: &mut Ui) {
-        let p = theme::of(ui);
+    /// How many copies open how wide a gap, and how many change how much for the eye.
+    fn histograms_ui(&self, ui: &mut Ui) {
         let state = &self.state.run;
         if state.copies.is_empty() {
             return;
         }
-        let (bin, counts) = histogram(state.copies.iter().map(|c| c.opened.gap), 24);
-        let most = counts.iter().copied().max().unwrap_or(1).max(1) as f32;
-        ui.add_space(theme::GAP);
-        ui.label(RichText::new("Widest gap of each copy").small().color(p.faint));
-        let (rect, response) = ui.allocate_exact_size(Vec2::new(SIDE, 84.0), Sense::hover());
-        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Histogram of gaps"));
+        let unit = self.session.settings().unit;
+        let visible = state.study.as_ref().map_or(0.15, |s| s.options.visible_gap);
+        let gaps = state.copies.iter().map(|c| c.opened.gap);
+        let end = |v: f64| plain(v, unit);
+        histogram_ui(ui, ("Widest gap of each copy", "Histogram of gaps"), gaps, Some(visible), end);
+        let changes = state.copies.iter().map(|c| c.change.most);
+        let end = |v: f64| format!("{v:.1}");
+        let head = ("Visible change of each copy (CIEDE2000)", "Histogram of changes");
+        histogram_ui(ui, head, changes, None, end);
+    }
+}
+
+/// Bars from 0 to the largest value; those past what is visible warn.
+fn histogram_ui(
+    ui: &mut Ui,
+    (head, name): (&str, &str),
+    values: impl Iterator<Item = f64> + Clone,
+    visible: Option<f64>,
+    end: impl Fn(f64) -> String,
+) {
+    let p = theme::of(ui);
+    let (bin, counts) = histogram(values, 24);
+    let most = counts.iter().copied().max().unwrap_or(1).max(1) as f32;
+    ui.vertical(|ui| {
+        ui.label(RichText::new(head).small().color(p.faint));
+        let (rect, response) = ui.allocate_exact_size(Vec2::new(SIDE, BARS), Sense::hover());
+        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, name));
         let painter = ui.painter_at(rect);
         let floor = rect.bottom() - 16.0;
-        let visible = state.study.as_ref().map_or(0.15, |s| s.options.visible_gap);
         let width = rect.width() / counts.len() as f32;
         for (i, count) in counts.iter().enumerate() {
             let height = *count as f32 / most * (floor - rect.top() - 2.0);
@@ -168,17 +242,18 @@ impl SlipsheetApp {
                 Pos2::new(left + 0.5, floor - height),
                 Pos2::new(left + width - 0.5, floor),
             );
-            let opens = (i as f64 + 0.5) * bin > visible;
-            painter.rect_filled(bar, 0.0, if opens { p.error } else { p.good });
+            let colour = match visible {
+                Some(visible) if (i as f64 + 0.5) * bin > visible => p.error,
+                Some(_) => p.good,
+                None => p.accent,
+            };
+            painter.rect_filled(bar, 0.0, colour);
         }
-        painter.line_segment(
-            [Pos2::new(rect.left(), floor), Pos2::new(rect.right(), floor)],
-            Stroke::new(1.0, p.line),
-        );
-        let font = FontId::proportional(11.0);
-        let unit = self.session.settings().unit;
+        let line = [Pos2::new(rect.left(), floor), Pos2::new(rect.right(), floor)];
+        painter.line_segment(line, Stroke::new(1.0, p.line));
+        let font = FontId::proportional(11.5);
         painter.text(rect.left_bottom(), Align2::LEFT_BOTTOM, "none", font.clone(), p.faint);
-        let end = plain(bin * counts.len() as f64, unit);
-        painter.text(rect.right_bottom(), Align2::RIGHT_BOTTOM, end, font, p.faint);
-    }
+        let last = end(bin * counts.len() as f64);
+        painter.text(rect.right_bottom(), Align2::RIGHT_BOTTOM, last, font, p.faint);
+    });
 }

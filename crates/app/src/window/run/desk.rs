@@ -84,7 +84,8 @@ impl SlipsheetApp {
             colours: [p.good, p.error, p.panel].map(|c| [c.r(), c.g(), c.b(), 255]),
         };
         let copy = CopyWanted {
-            index: state.chosen,
+            index: if state.extremes { 0 } else { state.chosen },
+            extremes: state.extremes.then_some(state.number),
             seed: state.seed,
             place: state.place,
             side: NEAR,

@@ -10,15 +10,27 @@ use crate::window::{SlipsheetApp, Wish, Wishes, theme};
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 struct Carried(usize);
 
+/// Where a layer is let go.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum LetGo {
+    /// On this pass.
+    On(usize),
+    /// Before this pass, or past the last, for a pass of its own.
+    Before(usize),
+}
+
+/// Width of the column of passes.
+const COLUMN: f32 = 216.0;
+
 impl SlipsheetApp {
-    pub(super) fn passes_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+    pub(super) fn passes_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
         let p = theme::of(ui);
         ui.horizontal_top(|ui| {
             ui.vertical(|ui| {
-                ui.set_width(250.0);
+                ui.set_width(COLUMN);
                 self.own_passes_ui(ui, wanted);
             });
-            ui.separator();
+            ui.add_space(theme::GAP);
             ui.vertical(|ui| {
                 ui.label(theme::heading("Plans that cost least"));
                 if self.state.run.plans.is_empty() {
@@ -26,6 +38,7 @@ impl SlipsheetApp {
                 }
                 for (i, plan) in self.state.run.plans.iter().enumerate() {
                     self.plan_ui(ui, i, plan, wanted);
+                    ui.add_space(2.0);
                 }
                 let text = "Minutes of booked time: making ready, drums, drying, printing, and what other colours or a dark ink under a light one are worth. Common practice, not measured.";
                 ui.add(egui::Label::new(RichText::new(text).small().color(p.faint)).wrap());
@@ -36,8 +49,9 @@ impl SlipsheetApp {
     fn plan_ui(&self, ui: &mut Ui, i: usize, plan: &PassPlan, wanted: &mut Wishes) {
         let p = theme::of(ui);
         let face = self.state.face;
-        let shown: Vec<Vec<usize>> = plan::passes(self.session.project(), face);
-        let in_use = shown == plan.passes;
+        // Layers that are hidden are not planned, but keep their places after the others.
+        let whole = plan::with_hidden(self.session.project(), face, &plan.passes);
+        let in_use = plan::passes(self.session.project(), face) == whole;
         Frame::new().fill(p.strip).corner_radius(5.0).inner_margin(10).show(ui, |ui| {
             ui.set_width(ui.available_width());
             ui.horizontal(|ui| {
@@ -62,7 +76,7 @@ impl SlipsheetApp {
                         .on_hover_text("Order the layers and their passes so")
                         .clicked()
                     {
-                        wanted.push(Wish::Do(Command::Passes(face, plan.passes.clone())));
+                        wanted.push(Wish::Do(Command::Passes(face, whole.clone())));
                     }
                 });
             });
@@ -89,17 +103,17 @@ impl SlipsheetApp {
             let text = format!("{:.0} minutes, {:.0} % good", present.costs.total(), present.good * 100.0);
             ui.label(RichText::new(text).color(p.faint));
         }
+        let text = "Drag an ink onto another pass, or between two for a pass of its own.";
+        ui.add(egui::Label::new(RichText::new(text).small().color(p.faint)).wrap());
         let mut moved = None;
-        for at in 0..=passes.len() {
-            let pass = passes.get(at);
+        for (at, pass) in passes.iter().enumerate() {
+            if let Some(layer) = gap_ui(ui, at) {
+                moved = Some((layer, LetGo::Before(at)));
+            }
             let frame = Frame::new().fill(p.strip).corner_radius(5.0).inner_margin(8);
             let (_, dropped) = ui.dnd_drop_zone::<Carried, ()>(frame, |ui| {
-                ui.set_min_size(egui::vec2(226.0, 26.0));
+                ui.set_min_size(egui::vec2(COLUMN - 20.0, 26.0));
                 ui.horizontal_wrapped(|ui| {
-                    let Some(pass) = pass else {
-                        ui.label(RichText::new("Drop here for a pass of its own").small().color(p.faint));
-                        return;
-                    };
                     ui.label(RichText::new(format!("{}", at + 1)).color(p.faint));
                     for layer in pass {
                         let id = egui::Id::unique(("pass chip", *layer));
@@ -108,8 +122,11 @@ impl SlipsheetApp {
                 });
             });
             if let Some(carried) = dropped {
-                moved = Some((carried.0, at));
+                moved = Some((carried.0, LetGo::On(at)));
             }
+        }
+        if let Some(layer) = gap_ui(ui, passes.len()) {
+            moved = Some((layer, LetGo::Before(passes.len())));
         }
         let time = ui.input(|i| i.time);
         if let Some((layer, to)) = moved {
@@ -149,16 +166,33 @@ fn full_id() -> egui::Id {
     egui::Id::unique("pass is full")
 }
 
-/// Passes after an ink was dropped on one, or past the last for one of its own; `None` where it is full.
-fn moved_to(passes: &[Vec<usize>], layer: usize, to: usize, drums: usize) -> Option<Vec<Vec<usize>>> {
+/// The room before a pass; the layer that was let go there.
+fn gap_ui(ui: &mut Ui, at: usize) -> Option<usize> {
+    let p = theme::of(ui);
+    let (rect, response) = ui.allocate_exact_size(egui::vec2(COLUMN - 4.0, 14.0), egui::Sense::hover());
+    response.widget_info(|| {
+        egui::WidgetInfo::labeled(egui::Role::Label, true, format!("Room before pass {}", at + 1))
+    });
+    if response.dnd_hover_payload::<Carried>().is_some() {
+        ui.painter().hline(rect.x_range(), rect.center().y, egui::Stroke::new(3.0, p.accent));
+    } else if egui::DragAndDrop::has_payload_of_type::<Carried>(ui.ctx()) {
+        ui.painter().hline(rect.x_range(), rect.center().y, egui::Stroke::new(1.0, p.line));
+    }
+    response.dnd_release_payload::<Carried>().map(|carried| carried.0)
+}
+
+/// Passes after an ink was let go on one or between two; `None` where a pass is full.
+fn moved_to(passes: &[Vec<usize>], layer: usize, to: LetGo, drums: usize) -> Option<Vec<Vec<usize>>> {
     let mut passes = passes.to_vec();
-    if passes.get(to).is_some_and(|p| p.len() >= drums && !p.contains(&layer)) {
+    if let LetGo::On(at) = to
+        && passes.get(at).is_some_and(|p| p.len() >= drums && !p.contains(&layer))
+    {
         return None;
     }
     passes.iter_mut().for_each(|p| p.retain(|l| *l != layer));
-    match passes.get_mut(to) {
-        Some(pass) => pass.push(layer),
-        None => passes.push(vec![layer]),
+    match to {
+        LetGo::On(at) => passes.get_mut(at)?.push(layer),
+        LetGo::Before(at) => passes.insert(at.min(passes.len()), vec![layer]),
     }
     passes.retain(|p| !p.is_empty());
     Some(passes)
@@ -169,10 +203,21 @@ mod tests {
     use super::*;
 
     #[test]
-    fn an_ink_dropped_on_a_pass_joins_it_where_there_is_room() {
+    fn an_ink_let_go_on_a_pass_joins_it_where_there_is_room() {
         let passes = [vec![0], vec![1], vec![2]];
-        assert_eq!(moved_to(&passes, 2, 0, 2), Some(vec![vec![0, 2], vec![1]]));
-        assert_eq!(moved_to(&passes, 2, 0, 1), None);
-        assert_eq!(moved_to(&passes, 0, 3, 2), Some(vec![vec![1], vec![2], vec![0]]));
+        assert_eq!(moved_to(&passes, 2, LetGo::On(0), 2), Some(vec![vec![0, 2], vec![1]]));
+        assert_eq!(moved_to(&passes, 2, LetGo::On(0), 1), None);
+        // On its own pass it goes to the end of it.
+        assert_eq!(moved_to(&[vec![0, 1]], 0, LetGo::On(0), 2), Some(vec![vec![1, 0]]));
+    }
+
+    #[test]
+    fn an_ink_let_go_between_passes_has_one_of_its_own() {
+        let passes = [vec![0], vec![1], vec![2]];
+        assert_eq!(moved_to(&passes, 0, LetGo::Before(3), 2), Some(vec![vec![1], vec![2], vec![0]]));
+        assert_eq!(moved_to(&passes, 2, LetGo::Before(0), 1), Some(vec![vec![2], vec![0], vec![1]]));
+        let paired = [vec![0, 1], vec![2]];
+        assert_eq!(moved_to(&paired, 0, LetGo::Before(1), 2), Some(vec![vec![1], vec![0], vec![2]]));
+        assert_eq!(moved_to(&passes, 1, LetGo::Before(1), 2), Some(passes.to_vec()));
     }
 }

@@ -81,7 +81,7 @@ impl SlipsheetApp {
                 format!("{} · {}", name(t.lower), name(t.upper)),
                 plain(t.size, unit),
                 format!("{:.0} mm", t.length),
-                t.kind.name().to_owned(),
+                t.name(),
                 String::new(),
             ];
             if row(ui, Some(ROWS + i + 1), cells, p.text) {
@@ -121,7 +121,7 @@ fn row(ui: &mut Ui, number: Option<usize>, cells: [String; 6], colour: egui::Col
             ui.set_cursor_icon(egui::CursorIcon::PointingHand);
         }
     }
-    let shares = [0.0, 0.16, 0.52, 0.64, 0.74, 0.90];
+    let shares = [0.0, 0.17, 0.48, 0.60, 0.69, 0.85];
     for (i, (cell, share)) in cells.iter().zip(shares).enumerate() {
         let left = rect.left() + 8.0 + share * (width - 16.0);
         let end = shares.get(i + 1).map_or(rect.right(), |next| rect.left() + 2.0 + next * (width - 16.0));

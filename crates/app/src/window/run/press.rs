@@ -1,17 +1,22 @@
 //! The press of the project: picked from the shelf, its figures edited.
 
-use egui::{ComboBox, DragValue, Grid, RichText, Ui};
+use std::sync::Arc;
+
+use egui::{ComboBox, DragValue, Frame, Grid, RichText, Ui};
 use slipsheet_core::press::{Drift, Press, Spread};
+use slipsheet_core::slip::spread::SpreadEstimate;
 use slipsheet_editor::Command;
 
-use crate::window::{SlipsheetApp, Wish, Wishes, theme};
+use super::Part;
+use crate::window::actions::{self, Action};
+use crate::window::{MainView, SlipsheetApp, Wish, Wishes, theme};
 
 impl SlipsheetApp {
-    pub(super) fn press_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
+    pub(super) fn press_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
         let p = theme::of(ui);
-        let before = &self.session.project().press;
+        let before = self.session.project().press.clone();
         let mut press = before.clone();
-        ui.horizontal(|ui| {
+        ui.horizontal_wrapped(|ui| {
             let label = ui.label("Press");
             let combo =
                 ComboBox::from_id_salt("press").selected_text(&press.name).width(220.0).show_ui(ui, |ui| {
@@ -52,18 +57,95 @@ impl SlipsheetApp {
         let changed = |a: &Press, b: &Press| {
             a.between_passes != b.between_passes || a.within_pass != b.within_pass || a.drift != b.drift
         };
-        if press.name == before.name && changed(&press, before) {
+        if press.name == before.name && changed(&press, &before) {
             press.measured = false;
         }
-        if press != *before {
+        if press != before {
             wanted.push(Wish::Do(Command::Press(Box::new(press))));
         }
         ui.add_space(theme::GROUP_GAP);
-        let text = "Standard deviations about the mean: each pass lands with the spread between passes, and the inks of one pass wander against each other within it. To measure them, print the plates of slipsheet spread --plates, scan some twenty copies, and give the scans to slipsheet spread --save press.";
+        self.measured_ui(ui, wanted);
+        ui.horizontal_wrapped(|ui| {
+            for action in [Action::ExportMarks, Action::ReadMarks] {
+                let info = actions::of(action);
+                let button = ui.add_enabled(self.enabled(action), egui::Button::new(info.label));
+                if button.on_hover_text(info.tip).clicked() {
+                    wanted.push(Wish::Act(action));
+                }
+            }
+        });
+        let text = "Standard deviations about the mean: each pass lands with the spread between passes, and the inks of one pass wander against each other within it. To measure them, export the mark sheet, print its plates in these passes, and read scans of some twenty copies.";
         ui.add(egui::Label::new(RichText::new(text).color(p.faint)).wrap());
         let caution =
             "The press's manual and the people who run it come first: never reach into a running machine.";
         ui.add(egui::Label::new(RichText::new(caution).small().color(p.warning)).wrap());
+    }
+}
+
+impl SlipsheetApp {
+    /// Takes in what printed mark sheets say, and shows it.
+    pub(in crate::window) fn show_spread(&mut self, outcome: Result<Arc<SpreadEstimate>, String>) {
+        self.state.run.measured = Some(outcome);
+        self.state.run.part = Part::Press;
+        self.state.view = MainView::Run;
+    }
+
+    /// What was measured, with how sure it is, to be taken over or left.
+    fn measured_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+        let p = theme::of(ui);
+        let Some(measured) = self.state.run.measured.clone() else { return };
+        let mut done = false;
+        Frame::new().fill(p.strip).corner_radius(5.0).inner_margin(10).show(ui, |ui| {
+            ui.set_width(ui.available_width());
+            let found = match &measured {
+                Ok(found) => found,
+                Err(why) => {
+                    let why = RichText::new(crate::window::sentence(why)).color(p.error);
+                    ui.add(egui::Label::new(why).wrap());
+                    done = ui.button("Close").clicked();
+                    return;
+                }
+            };
+            ui.label(theme::heading(&format!("Measured from {} copies", found.copies)));
+            Grid::new("measured figures").num_columns(5).spacing([14.0, 4.0]).show(ui, |ui| {
+                ui.label("");
+                for head in ["Across", "Along", "Skew", "Stretch"] {
+                    ui.label(RichText::new(head).small().color(p.faint));
+                }
+                ui.end_row();
+                for (name, figures) in [("Between passes", &found.between), ("Within a pass", &found.within)]
+                {
+                    let Some(figures) = figures else { continue };
+                    ui.label(name);
+                    for (d, unit) in figures.iter().zip([" mm", " mm", "°", " %"]) {
+                        ui.vertical(|ui| {
+                            ui.label(format!("{:.3}{unit}", d.value));
+                            let range = format!("{:.3} to {:.3}", d.interval.low, d.interval.high);
+                            ui.label(RichText::new(range).small().color(p.faint)).on_hover_text(
+                                "Where the true figure lies with 95 % confidence (chi-square)",
+                            );
+                        });
+                    }
+                    ui.end_row();
+                }
+            });
+            ui.horizontal_wrapped(|ui| {
+                if ui
+                    .button("Take over")
+                    .on_hover_text("Put these figures into the project's press")
+                    .clicked()
+                {
+                    let press = found.onto(&self.session.project().press);
+                    wanted.push(Wish::Do(Command::Press(Box::new(press))));
+                    done = true;
+                }
+                done |= ui.button("Leave").on_hover_text("Close this; nothing changes").clicked();
+            });
+        });
+        if done {
+            self.state.run.measured = None;
+        }
+        ui.add_space(theme::GAP);
     }
 }
 

@@ -20,7 +20,7 @@ impl SlipsheetApp {
                     .family(theme::strong()),
             );
         }
-        ui.horizontal(|ui| {
+        ui.horizontal_wrapped(|ui| {
             let label = ui.label("To reach");
             let goal = DragValue::new(&mut self.state.run.goal).range(0.2..=1.6).speed(0.01).suffix(" mm");
             ui.add(goal).labelled_by(label.id).on_hover_text("The tolerance wanted");
@@ -34,7 +34,7 @@ impl SlipsheetApp {
             self.merge_ui(ui, wanted);
         });
         if let Some(text) = &self.state.run.suggested {
-            ui.label(RichText::new(text).color(p.faint));
+            ui.add(egui::Label::new(RichText::new(text).color(p.faint)).wrap());
         }
         ui.add_space(theme::GROUP_GAP);
         let Some((i, layer)) = self.session.selected_layer() else {

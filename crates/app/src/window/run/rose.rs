@@ -8,17 +8,21 @@ use slipsheet_editor::Command;
 use super::plain;
 use crate::window::{SlipsheetApp, Wish, Wishes, theme};
 
-/// Side of the rose in points.
-const SIDE: f32 = 236.0;
+/// Side of the rose in points, and where there is little room beside it.
+const SIDES: [f32; 2] = [236.0, 190.0];
+/// Room that text beside it needs.
+const BESIDE: f32 = 380.0;
 
 impl SlipsheetApp {
     pub(super) fn rose_ui(&self, ui: &mut Ui) {
         let p = theme::of(ui);
-        let (rect, response) = ui.allocate_exact_size(Vec2::splat(SIDE), Sense::hover());
+        let [wide, narrow] = SIDES;
+        let side = if ui.available_width() >= wide + BESIDE { wide } else { narrow };
+        let (rect, response) = ui.allocate_exact_size(Vec2::splat(side), Sense::hover());
         response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Slip rose"));
         let painter = ui.painter_at(rect.expand(2.0));
         let centre = rect.center();
-        let radius = SIDE / 2.0 - 16.0;
+        let radius = side / 2.0 - 16.0;
         let rose = self.state.run.study.as_ref().map(|s| &s.rose);
         let press = &self.session.project().press;
         let apart = |v: f64| v * std::f64::consts::SQRT_2 * 1.96;
@@ -62,15 +66,15 @@ impl SlipsheetApp {
         );
         let unit = self.session.settings().unit;
         let text = |at: Pos2, align: Align2, text: String, colour| {
-            painter.text(at, align, text, FontId::proportional(11.0), colour);
+            painter.text(at, align, text, FontId::proportional(12.5), colour);
         };
         let mut free = f32::INFINITY;
         for ring in rings.iter().rev() {
             let right = px(*ring) - 3.0;
             // Labels that would lie over one another are left out.
-            if right <= free && right > 44.0 {
+            if right <= free && right > 48.0 {
                 text(centre + Vec2::new(right, 2.0), Align2::RIGHT_TOP, plain(*ring, unit), p.faint);
-                free = right - 46.0;
+                free = right - 54.0;
             }
         }
         text(rect.left_bottom(), Align2::LEFT_BOTTOM, "Press".to_owned(), p.warning);
@@ -86,7 +90,7 @@ impl SlipsheetApp {
         let Some(study) = &self.state.run.study else { return };
         let unit = self.session.settings().unit;
         for pair in study.pairs.iter().take(4) {
-            ui.horizontal(|ui| {
+            ui.horizontal_wrapped(|ui| {
                 let layers = &self.session.project().layers;
                 let (Some(lower), Some(upper)) = (layers.get(pair.lower), layers.get(pair.upper)) else {
                     return;

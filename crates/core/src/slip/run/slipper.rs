@@ -60,14 +60,19 @@ impl Slipper {
         Self { passes, press: press.clone(), seed }
     }
 
-    /// Every layer's slip on a copy. A layer's own part depends on the seed, the copy and the layer alone, so
-    /// that other passes are compared with the same luck.
+    /// Every layer's slip on a copy. A layer's own part depends on the seed, the copy and the layer alone, and
+    /// that of a pass on its lowest layer, so that other passes are compared with the same luck.
     pub fn slips(&self, copy: u64) -> Vec<LayerSlip> {
+        self.slips_at(copy, copy as f64)
+    }
+
+    /// The slips of a copy's luck after so many sheets, by which the passes have drifted.
+    pub fn slips_at(&self, copy: u64, sheets: f64) -> Vec<LayerSlip> {
         let mut slips = Vec::new();
         for (at, pass) in self.passes.iter().enumerate() {
-            let first = pass.first().copied().unwrap_or(0) as u64;
-            let together = self.drawn(copy, 2 * first, &self.press.between_passes);
-            let drift = self.press.drift.get() * at as f64 * copy as f64 / 1000.0;
+            let lead = pass.iter().copied().min().unwrap_or(0) as u64;
+            let together = self.drawn(copy, 2 * lead, &self.press.between_passes);
+            let drift = self.press.drift.get() * at as f64 * sheets / 1000.0;
             for &layer in pass {
                 let own = if pass.len() > 1 {
                     self.drawn(copy, 2 * layer as u64 + 1, &self.press.within_pass)

@@ -114,3 +114,33 @@ fn a_contact_sheet_shows_every_copy_with_its_verdict() {
     }
     assert_eq!(sheet.at(0, 0), ground);
 }
+
+#[test]
+fn extremes_lay_the_farthest_copies_over_one_another() {
+    let (project, images) = project(0.2);
+    let run = SimulatedRun::new(&project, &images, study(&project, &images), RunOptions::default()).unwrap();
+    let slipped = |dx: f64| {
+        let slip = |layer, dx| LayerSlip { layer, dx, ..LayerSlip::default() };
+        vec![slip(0, 0.0), slip(1, dx)]
+    };
+    let copied = |dx: f64| Copied {
+        index: 0,
+        slips: slipped(dx),
+        change: Change::default(),
+        opened: Opened::default(),
+        good: true,
+    };
+    let view = View::sheet(project.sheet_size(), Dpi::new(50.0).unwrap());
+    let [left, none, right] = [-3.0, 0.0, 3.0].map(|dx| run.picture(&slipped(dx), &view));
+    let all = run.extremes(&[copied(-3.0), copied(0.0), copied(3.0)], &view);
+    // Left and right are the farthest in three directions each; straight up and down no copy is ahead of the
+    // others, and the last of them is taken.
+    for (i, p) in all.pixels.iter().enumerate() {
+        for c in 0..4 {
+            let mean = (3 * u32::from(left.pixels[i][c]) + 5 * u32::from(right.pixels[i][c])) / 8;
+            assert_eq!(u32::from(p[c]), mean, "pixel {i}");
+        }
+    }
+    assert_eq!(run.extremes(&[copied(0.0)], &view), none);
+    assert_ne!(all, none);
+}

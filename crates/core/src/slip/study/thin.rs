@@ -44,6 +44,20 @@ pub struct Thin {
     pub length: f64,
 }
 
+impl Thin {
+    /// Whether several strokes or openings lie close together there, as in small type or hatching: more edge
+    /// than the two sides of one line across the place.
+    pub fn is_dense(&self) -> bool {
+        self.length > 2.0 * std::f64::consts::SQRT_2 * CELL
+    }
+
+    /// What the person reads.
+    pub fn name(&self) -> String {
+        let what = self.kind.name();
+        if self.is_dense() { format!("{what}, small type") } else { what.to_owned() }
+    }
+}
+
 /// One edge point of something thin: pixels for the place, mm for the sizes.
 pub(super) struct ThinPoint {
     pub kind: ThinKind,
