@@ -41,6 +41,9 @@ impl Edge {
     }
 
     /// Its length in pixels: an edge has one pixel a step along the axis it runs along more.
+    ///
+    /// On a curve this comes out about 1 % short: as many pixels are found as should be, but directions from
+    /// so small a gradient are off by up to 3 degrees. Shares of lengths are untouched by it.
     pub fn length(&self) -> f64 {
         1.0 / f64::from(self.nx.abs().max(self.ny.abs())).max(0.5)
     }
@@ -200,13 +203,6 @@ mod tests {
             assert!(nx * f64::from(edge.nx) + ny * f64::from(edge.ny) > 0.998, "{edge:?}");
             length += edge.length() / 8.0;
         }
-        let n = edges.all.len() as f64;
-        let off = edges.all.iter().map(|e| f64::from(e.off)).sum::<f64>() / n;
-        eprintln!(
-            "length {length} of {}, n {n} of {}, off {off}",
-            2.0 * std::f64::consts::PI * r,
-            4.0 * libm::sqrt(2.0) * r * 8.0
-        );
         assert!((length / (2.0 * std::f64::consts::PI * r) - 1.0).abs() < 0.02, "{length}");
         for (x, y) in [(27.0, 22.0), (20.0, 13.5), (31.0, 22.0), (13.0, 14.0)] {
             let wanted = (libm::hypot(x - cx, y - cy) - r).abs();

@@ -205,8 +205,9 @@ impl SimulatedRun {
     }
 }
 
-/// The copies whose layers slipped farthest against the first one in each of eight directions, over one
-/// another, each as strong as the others. A copy that is the farthest in several directions counts once for
+/// The copies that slipped farthest in each of eight directions, over one another.
+///
+/// How far is the largest slip of a layer against the first one. A copy that is the farthest in several directions counts once for
 /// each.
 pub fn extremes(scene: &Scene, sheet: Size, copies: &[Vec<LayerSlip>], view: &View) -> Picture {
     let reach = |slips: &[LayerSlip], degrees: f64| {
