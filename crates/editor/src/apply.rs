@@ -97,6 +97,7 @@ impl Session {
                 project: Box::new(self.project.clone()),
                 images: self.images.clone(),
                 base: self.path.clone(),
+                choices: self.settings.pack,
                 folder,
             })]),
             Command::LineUp(layer, art) => self.line_up(layer, art),

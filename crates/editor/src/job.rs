@@ -14,11 +14,12 @@ use slipsheet_core::raster::Pyramid;
 use slipsheet_core::register::{self, LineUpLimits, MarkLayout, MarkTable};
 use slipsheet_core::units::{SheetFormat, Size};
 use slipsheet_files::dummy_picture::{self, DummyShot};
-use slipsheet_files::pack::{self, PackOptions};
+use slipsheet_files::pack::{self, PackChoices};
 use slipsheet_files::plates;
 use slipsheet_files::proof::{self, ProofOptions};
 use slipsheet_files::proof_series;
 use slipsheet_files::store::{self, AddedScan, LoadedScan};
+use slipsheet_files::ticket::TicketNotes;
 use slipsheet_files::{
     GuideOptions, Progress, ScanError, ScanFormat, ScanOptions, guide_pdf, guide_png, wedge,
 };
@@ -117,6 +118,8 @@ pub enum Job {
         images: Images,
         /// The project's file.
         base: Option<PathBuf>,
+        /// What the person chose.
+        choices: PackChoices,
         /// Where to.
         folder: PathBuf,
     },
@@ -313,11 +316,12 @@ impl Job {
                 let written = plan.and_then(|plan| wedge::write_pdf(&plan, &path).map_err(|e| e.to_string()));
                 Done::Proof(written.map(|()| path))
             }
-            Self::Pack { project, images, base, folder } => {
+            Self::Pack { project, images, base, choices, folder } => {
                 let (dpi, base) = (project.press_dpi, base.as_deref());
                 let crisp = plates::with_crisp_vectors(&project, &images, base, dpi, progress);
                 let made = crisp.map_err(|e| e.to_string()).and_then(|(project, images)| {
-                    let options = PackOptions::default();
+                    let options =
+                        choices.with(TicketNotes::of(&project, &images).map_err(|e| e.to_string())?);
                     pack::write(&project, &images, &options, &folder, progress).map_err(|e| e.to_string())
                 });
                 Done::Proof(made.map(|made| made.folder))

@@ -12,6 +12,7 @@ pub mod guide;
 pub mod home;
 pub mod pack;
 mod page_boxes;
+pub mod pdf_picture;
 pub mod plates;
 pub mod png_out;
 pub mod proof;

@@ -209,7 +209,6 @@ impl SlipsheetApp {
             Action::Wedge => Some(Command::AskExport(Pick::ExportWedge)),
             Action::ReadWedge => Some(Command::AskExport(Pick::ReadWedge)),
             Action::ImportMeasured => Some(Command::AskExport(Pick::ImportMeasured)),
-            Action::Pack => Some(Command::AskExport(Pick::MakePack)),
             Action::Quit => Some(Command::Quit),
             Action::Undo => Some(Command::Undo),
             Action::Redo => Some(Command::Redo),
@@ -237,6 +236,10 @@ impl SlipsheetApp {
     fn act_on_window(&mut self, ctx: &egui::Context, action: Action) {
         if action == Action::CompareReadings {
             return self.open_strip(ctx);
+        }
+        if action == Action::Pack {
+            self.state.dialog = Some(Dialog::Pack(self.session.settings().pack));
+            return;
         }
         if action == Action::DummyPicture {
             let form = super::dummy::PictureForm::new(self);
