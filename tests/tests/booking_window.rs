@@ -77,8 +77,16 @@ fn the_pack_is_made_in_a_folder_that_is_asked_for() {
     let pack = folder.path().join("walk pack");
     person.paths.lay(Answer::Paths(vec![pack.clone()]));
     person.press(Modifiers::COMMAND, Key::B);
+    person.harness.get_by_label("a ZIP file of the folder").click();
+    person.settle();
+    person.harness.get_by_label("Choose a folder…").click();
     person.settle();
     assert!(pack.join("manifest.json").is_file() && pack.join("ticket.pdf").is_file());
     let plates = std::fs::read_dir(pack.join("plates")).unwrap().count();
     assert_eq!(plates, 1);
+    assert!(folder.path().join("walk pack.zip").is_file());
+    // The choice is kept for the next pack, and the person is told where this one is.
+    assert!(person.home().settings().pack.zip);
+    let told = person.harness.state().session().notices().iter().any(|n| n.text.contains("walk pack"));
+    assert!(told);
 }

@@ -39,6 +39,7 @@ use slipsheet_editor::{
     Command, Effect, FacePrint, Jobs, Live, LiveOrder, Notice, Pick, RunDesk, Session, Snapshot,
 };
 use slipsheet_files::home::{Home, Recovered, RecoveryClaim};
+use slipsheet_files::pack::PackChoices;
 use slipsheet_files::proof::ProofOptions;
 
 use actions::Action;
@@ -292,7 +293,9 @@ impl SlipsheetApp {
         if let Some(figures) = self.live.figures() {
             self.figures = figures.prints;
             self.findings = figures.findings;
-            self.figures_revision = figures.revision;
+            if figures.complete {
+                self.figures_revision = figures.revision;
+            }
         }
         // Figures are for reading; while something is dragged the picture comes first.
         let still = !self.state.sheet.is_dragging() && strip::tuned(ctx).is_none();
@@ -420,6 +423,7 @@ impl SlipsheetApp {
                 Wish::Do(command) => self.run(&ctx, command),
                 Wish::Act(action) => self.act(&ctx, action),
                 Wish::TakeUp(left) => self.take_up(&ctx, *left),
+                Wish::Pack(choices) => self.ask_pack(&ctx, choices),
             }
         }
         self.wish_for_runs(&ctx);
@@ -452,6 +456,8 @@ pub(crate) enum Wish {
     Act(Action),
     /// Taking up what a crash left.
     TakeUp(Box<Recovered>),
+    /// Making a pack of this kind, which is remembered.
+    Pack(PackChoices),
 }
 
 /// The wishes of a frame.

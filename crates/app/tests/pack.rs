@@ -80,7 +80,15 @@ fn a_ticket_is_written_by_the_ending_of_its_name() {
         let (ending, _, err) = slipsheet(&["ticket", &job, "-o", &desk.at(name), "--tolerance", "0.4"]);
         assert_eq!(ending, Ending::Fine, "{err}");
     }
-    assert!(std::fs::read_to_string(desk.at("t.txt")).unwrap().contains("slip of 0.4 mm"));
+    assert!(std::fs::read_to_string(desk.at("t.txt")).unwrap().contains("takes a slip of 0.4 mm"));
+    // Without a figure given the design is studied.
+    assert_eq!(slipsheet(&["ticket", &job, "-o", &desk.at("s.json")]).0, Ending::Fine);
+    let studied: serde_json::Value =
+        serde_json::from_str(&std::fs::read_to_string(desk.at("s.json")).unwrap()).unwrap();
+    assert_eq!(studied["studied"], true);
+    let (_, said, _) = slipsheet(&["study", &job, "--json"]);
+    let study: serde_json::Value = serde_json::from_str(&said).unwrap();
+    assert_eq!(studied["tolerance_mm"], study["tolerance_mm"]);
     let (ending, _, err) = slipsheet(&["ticket", &job, "-o", &desk.at("t.odt")]);
     assert!(ending == Ending::Failed && err.contains("end its name in .pdf, .txt or .json"), "{err}");
     let (ending, _, err) = slipsheet(&["ticket", &job, "-o", &desk.at("sea.png")]);

@@ -21,6 +21,7 @@ pub mod images;
 pub mod ink;
 pub mod ink_use;
 pub mod layer;
+pub mod mark_room;
 pub mod moire;
 pub mod overprint;
 pub mod paper;

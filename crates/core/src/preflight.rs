@@ -29,6 +29,7 @@ use crate::fold::Face;
 use crate::geometry::Rect;
 use crate::layer::ScanKey;
 use crate::project::{Images, Project};
+use crate::slip::JobRegister;
 pub use kind::Kind;
 
 /// How much a finding matters.
@@ -142,8 +143,37 @@ impl Finding {
 /// What studies elsewhere have found, to be listed with the rest.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Studied {
-    /// Pairs of layers, by index, that meet without room for slip, each with a sentence.
-    pub tight: Vec<(usize, usize, String)>,
+    /// Pairs of layers that meet without room for slip.
+    pub tight: Vec<StudiedPair>,
+}
+
+/// Two layers that meet without room for slip.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct StudiedPair {
+    /// Layer of the ink printed later, which the list points at.
+    pub layer: usize,
+    /// What is to be said.
+    pub sentence: String,
+    /// The worst place.
+    pub place: Option<Place>,
+}
+
+impl Studied {
+    /// What a study of the project's register says; nothing where it cannot be studied, which other findings tell.
+    pub fn of(project: &Project, images: &Images) -> Self {
+        JobRegister::of(project, images)
+            .map_or_else(|_told| Self::default(), |r| Self::from_register(project, &r))
+    }
+
+    /// The same from a register that is known.
+    pub fn from_register(project: &Project, register: &JobRegister) -> Self {
+        let tight = register.pairs.iter().map(|p| StudiedPair {
+            layer: p.upper,
+            sentence: format!("{}; give them a trap, or print them in one pass", p.sentence(project)),
+            place: p.place.map(|rect| Place { face: p.face, rect }),
+        });
+        Self { tight: tight.collect() }
+    }
 }
 
 /// A finding that the person has seen and lives with.
@@ -203,9 +233,9 @@ pub fn findings_with(
             all.extend(on_one_sheet(project, images));
         }
     }
-    for (first, second, sentence) in &studied.tight {
-        // The sentence speaks of both; the list points at the one printed last.
-        all.push(Finding::new(Kind::Tight, sentence.clone()).on_layer(*first.max(second)));
+    for pair in &studied.tight {
+        let finding = Finding::new(Kind::Tight, pair.sentence.clone()).on_layer(pair.layer);
+        all.push(Finding { place: pair.place, ..finding });
     }
     for finding in &mut all {
         let key = finding.place_key();

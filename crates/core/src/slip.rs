@@ -15,11 +15,13 @@ pub mod stats;
 pub mod study;
 #[cfg(test)]
 mod testing;
+pub mod tight_pairs;
 pub mod vision;
 
 pub use cover::{Covers, InkCover};
 pub use run::{Copied, Good, LayerSlip, RunOptions, RunSummary, SimulatedRun};
 pub use study::{PairStudy, Rose, Shows, Study, StudyOptions, Thin, ThinKind, Tight};
+pub use tight_pairs::{JobRegister, TightPair};
 
 use crate::overprint::OverprintError;
 

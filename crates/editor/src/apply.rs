@@ -113,6 +113,7 @@ impl Session {
                 project: Box::new(self.project.clone()),
                 images: self.images.clone(),
                 base: self.path.clone(),
+                choices: self.settings.pack,
                 folder,
             })]),
             Command::TurnTo(wrap) => self.turn_to(wrap),

@@ -18,11 +18,12 @@ use slipsheet_core::wrap::WrapPlan;
 use slipsheet_files::dummy_picture::{self, DummyShot};
 use slipsheet_files::dummy_sheet::{self, DummySheetOptions};
 use slipsheet_files::marks;
-use slipsheet_files::pack::{self, PackOptions};
+use slipsheet_files::pack::{self, PackChoices};
 use slipsheet_files::plates;
 use slipsheet_files::proof::{self, ProofOptions};
 use slipsheet_files::proof_series;
 use slipsheet_files::store::{self, AddedScan, LoadedScan};
+use slipsheet_files::ticket::TicketNotes;
 use slipsheet_files::{
     GuideOptions, Progress, ScanError, ScanFormat, ScanOptions, guide_pdf, guide_png, wedge, wrap_pdf,
     wrap_svg,
@@ -145,6 +146,8 @@ pub enum Job {
         images: Images,
         /// The project's file.
         base: Option<PathBuf>,
+        /// What the person chose.
+        choices: PackChoices,
         /// Where to.
         folder: PathBuf,
     },
@@ -377,11 +380,12 @@ impl Job {
                 let read = marks::read_copies(&project, &scans, progress);
                 Done::Spread(read.map(Arc::new).map_err(|e| e.to_string()))
             }
-            Self::Pack { project, images, base, folder } => {
+            Self::Pack { project, images, base, choices, folder } => {
                 let (dpi, base) = (project.press_dpi, base.as_deref());
                 let crisp = plates::with_crisp_vectors(&project, &images, base, dpi, progress);
                 let made = crisp.map_err(|e| e.to_string()).and_then(|(project, images)| {
-                    let options = PackOptions::default();
+                    let options =
+                        choices.with(TicketNotes::of(&project, &images).map_err(|e| e.to_string())?);
                     pack::write(&project, &images, &options, &folder, progress).map_err(|e| e.to_string())
                 });
                 Done::Proof(made.map(|made| made.folder))

@@ -9,6 +9,7 @@ mod calibration;
 mod command;
 mod history;
 mod job;
+mod known_register;
 mod live;
 mod notice;
 mod previews;

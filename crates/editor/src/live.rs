@@ -9,7 +9,7 @@ use slipsheet_core::dummy::{self, DummyView, Piece, Prints};
 use slipsheet_core::fold::Face;
 use slipsheet_core::gray_check::GrayCheck;
 use slipsheet_core::layer::{Art, Layer, Slip, Target};
-use slipsheet_core::preflight::{self, Finding, ScanTrouble};
+use slipsheet_core::preflight::{self, Finding, ScanTrouble, Studied};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::reading::Mode;
@@ -17,6 +17,7 @@ use slipsheet_core::render::compare::{Compared, Comparison, Pair, Plates};
 use slipsheet_core::render::{DragCache, Picture, Scene, Show, View};
 use slipsheet_core::units::{Dpi, Size};
 
+use crate::known_register::KnownRegister;
 use crate::slot::Slot;
 
 /// A snapshot to draw from.
@@ -105,6 +106,8 @@ pub struct Figures {
     pub prints: Vec<FacePrint>,
     /// What should be looked at before printing.
     pub findings: Vec<Finding>,
+    /// Whether the study of the register is of this revision; otherwise another answer follows.
+    pub complete: bool,
 }
 
 /// The two threads that draw beside the window.
@@ -139,14 +142,31 @@ impl Live {
         })?;
         let (slot, bell) = (Arc::clone(&figures_wanted), wake);
         std::thread::Builder::new().name("layer figures".to_owned()).spawn(move || {
-            let mut known = Vec::new();
+            let (mut known, mut register) = (Vec::new(), KnownRegister::default());
             while let Some((snapshot, troubles)) = slot.take() {
-                let figures = Figures {
+                let prints = figures(&snapshot, &mut known);
+                let told = |studied: &Studied, complete: bool| Figures {
                     revision: snapshot.revision,
-                    prints: figures(&snapshot, &mut known),
-                    findings: preflight::findings(&snapshot.project, &snapshot.images, &troubles),
+                    prints: prints.clone(),
+                    findings: preflight::findings_with(
+                        &snapshot.project,
+                        &snapshot.images,
+                        &troubles,
+                        studied,
+                    ),
+                    complete,
                 };
-                if figure_sender.send(figures).is_err() {
+                // The study takes longer than all the rest, so what is known comes first.
+                let fresh = register.is_of(&snapshot);
+                if figure_sender.send(told(register.last(&snapshot), fresh)).is_err() {
+                    return;
+                }
+                bell();
+                if fresh || slot.is_overtaken() {
+                    continue;
+                }
+                register.study(&snapshot);
+                if figure_sender.send(told(register.last(&snapshot), true)).is_err() {
                     return;
                 }
                 bell();

@@ -8,6 +8,7 @@ use slipsheet_core::project::Project;
 use slipsheet_core::shelf::Shelf;
 
 use crate::atomic::{self, WriteError};
+use crate::pack::PackChoices;
 
 /// How many projects the recent list holds.
 const RECENT: usize = 10;
@@ -44,6 +45,8 @@ pub struct Settings {
     pub unit: LengthUnit,
     /// Light or dark.
     pub theme: Theme,
+    /// How packs are made.
+    pub pack: PackChoices,
 }
 
 impl Settings {

@@ -30,6 +30,25 @@ use crate::ticket::{self, Ticket, TicketError, TicketNotes};
 /// Name of the list of a pack's files.
 pub const MANIFEST: &str = "manifest.json";
 
+/// What a person chooses for a pack.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct PackChoices {
+    /// Kind of plates.
+    pub format: PlateFormat,
+    /// Whether the plates carry the reading's dots; continuous tone otherwise.
+    pub reading: bool,
+    /// Whether the folder is also written as a ZIP file beside it.
+    pub zip: bool,
+}
+
+impl PackChoices {
+    /// A pack so chosen, with what a study has found.
+    pub fn with(self, notes: TicketNotes) -> PackOptions {
+        PackOptions { format: self.format, reading: self.reading, zip: self.zip, notes }
+    }
+}
+
 /// How a pack is made.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct PackOptions {
@@ -39,7 +58,7 @@ pub struct PackOptions {
     pub reading: bool,
     /// Whether the folder is also written as a ZIP file beside it.
     pub zip: bool,
-    /// What studies have found.
+    /// What a study of the register has found.
     pub notes: TicketNotes,
 }
 
@@ -194,7 +213,7 @@ fn fill(
         said(&name, "what should come off the press, at true size");
     }
     progress.set_span(0.85, 0.95);
-    let page = ProofPageOptions { tolerance_mm: options.notes.tolerance_mm, ..ProofPageOptions::default() };
+    let page = ProofPageOptions { notes: options.notes.clone(), ..ProofPageOptions::default() };
     proof::write_page(project, images, &page, &at("proof.pdf"), progress)?;
     said("proof.pdf", "the proof with every ink over ink that occurs");
     for sheet in 0..sheets {

@@ -16,6 +16,7 @@ pub(crate) mod tests;
 
 use std::path::{Path, PathBuf};
 
+use serde::{Deserialize, Serialize};
 use slipsheet_core::fold::Face;
 use slipsheet_core::overprint::OverprintError;
 use slipsheet_core::project::{Images, Project};
@@ -30,7 +31,7 @@ pub(crate) use rows::{sheet_name, stem};
 pub use vector::with_crisp_vectors;
 
 /// Which kind of file a plate is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum PlateFormat {
     /// PNG with its resolution.
     #[default]

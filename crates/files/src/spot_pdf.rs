@@ -7,6 +7,7 @@
 //! **Invariant:** each separation is the plate of that ink, byte for byte, inverted.
 
 mod alternates;
+mod profile;
 
 #[cfg(test)]
 mod tests;
@@ -67,6 +68,7 @@ pub fn document(
     let mut hash = Sha256::new();
     hash.update(project.title.as_bytes());
     let mut kids = Vec::new();
+    let mut darkest: Option<Vec<f64>> = None;
     let boxes = PageBoxes::new(plates.sheet, plates.trim, plates.dpi);
     for (i, (sheet, face)) in sides.iter().enumerate() {
         let told = |part: f32| progress.set_fraction((i as f32 + part) / sides.len() as f32);
@@ -78,6 +80,11 @@ pub fn document(
         let packed = interleaved(&plates, of_face, progress, told)?;
         hash.update(&packed);
         let alternates = Alternates::new(&project.on_sheet(*sheet), of_face)?;
+        let curve = alternates.darkest();
+        // The face with the darkest ink speaks for the job.
+        if darkest.as_ref().is_none_or(|d| curve.first() < d.first()) {
+            darkest = Some(curve);
+        }
         let (page, content, image) = (refs.next(), refs.next(), refs.next());
         kids.push(page);
         let state = refs.next();
@@ -116,16 +123,21 @@ pub fn document(
         .title(TextStr(&title))
         .producer(TextStr(concat!("Slipsheet ", env!("CARGO_PKG_VERSION"))))
         .trapped(pdf_writer::types::TrappingStatus::NotTrapped);
+    let condition =
+        format!("Stencil duplicator ({}) with spot inks on {}", project.press.name, project.stock.name);
+    let intent = refs.next();
+    let paper = project.stock.colour.lab().xyz();
+    let profile = profile::gray(&condition, paper, &darkest.unwrap_or_else(|| vec![0.0, 1.0]));
+    pdf.icc_profile(intent, &profile).n(1);
     let mut root = pdf.catalog(catalog);
     root.pages(tree);
     root.viewer_preferences().pair(Name(b"PrintScaling"), Name(b"None"));
-    let condition =
-        format!("Stencil duplicator ({}) with spot inks on {}", project.press.name, project.stock.name);
     root.output_intents()
         .push()
         .subtype(OutputIntentSubtype::PDFX)
         .output_condition(TextStr(&condition))
         .output_condition_identifier(TextStr("Custom"))
+        .dest_output_profile(intent)
         .info(TextStr("One master an ink, printed one over the other in the order of the separations"));
     root.finish();
     let id = hash.finalize()[..16].to_vec();

@@ -14,21 +14,50 @@ use std::path::Path;
 use serde::Serialize;
 use slipsheet_core::fold::{Face, LineKind, SheetLine};
 use slipsheet_core::ink_use::{InkUse, ink_use};
+use slipsheet_core::mark_room;
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::schedule::{Schedule, Step, StepKind, press_passes};
+use slipsheet_core::slip::{JobRegister, SlipError};
 
 use crate::atomic::{self, WriteError};
 use crate::plates::stem;
 use crate::proof::words;
 pub use pdf::document;
 
-/// What studies elsewhere have found, where they were made.
+/// What a study of the register has found, where one was made.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct TicketNotes {
+    /// Whether the design was studied.
+    pub studied: bool,
     /// Slip in mm that the design takes before it shows.
     pub tolerance_mm: Option<f64>,
     /// Pairs of inks whose register is tight, as sentences.
     pub tight: Vec<String>,
+}
+
+impl TicketNotes {
+    /// Studies a project, which takes a moment.
+    ///
+    /// # Errors
+    /// See [`SlipError`].
+    pub fn of(project: &Project, images: &Images) -> Result<Self, SlipError> {
+        let register = JobRegister::of(project, images)?;
+        let tight = register.pairs.iter().map(|p| format!("{}.", p.sentence(project))).collect();
+        Ok(Self { studied: true, tolerance_mm: register.tolerance, tight })
+    }
+
+    /// How much slip the design takes, in a sentence.
+    pub fn slip(&self) -> String {
+        slip(self.studied, self.tolerance_mm)
+    }
+}
+
+fn slip(studied: bool, tolerance_mm: Option<f64>) -> String {
+    match tolerance_mm {
+        Some(mm) => format!("The design takes a slip of {} mm before it shows.", words::number(mm, 2)),
+        None if studied => "No slip that the study looked for opens a gap that shows.".to_owned(),
+        None => "The slip that the design takes has not been studied.".to_owned(),
+    }
 }
 
 /// One ink of a pass.
@@ -114,6 +143,8 @@ pub struct Ticket {
     pub slot_minutes: f64,
     /// Minutes booked; 0 where nothing is.
     pub booked_minutes: f64,
+    /// Whether the slip that the design takes was studied.
+    pub studied: bool,
     /// Slip in mm that the design takes.
     pub tolerance_mm: Option<f64>,
     /// What must register.
@@ -208,8 +239,9 @@ impl Ticket {
             passes,
             slot_minutes: tenths(schedule.slot_minutes),
             booked_minutes: job.slot.get(),
+            studied: notes.studied,
             tolerance_mm: notes.tolerance_mm,
-            register: notes.tight.clone(),
+            register: register(project, notes),
             finishing: match &project.booklet {
                 Some(b) => booklet::finishing(project, b),
                 None => finishing(project),
@@ -217,6 +249,11 @@ impl Ticket {
             packing: job.packing.clone(),
             cautions: cautions(project),
         }
+    }
+
+    /// How much slip the design takes, in a sentence.
+    pub fn slip(&self) -> String {
+        slip(self.studied, self.tolerance_mm)
     }
 
     /// The ticket as plain text.
@@ -240,6 +277,9 @@ pub enum TicketError {
     /// The ending of the name says none of the three kinds.
     #[error("a ticket is a PDF, text or JSON; end its name in .pdf, .txt or .json")]
     Kind,
+    /// The design could not be studied.
+    #[error(transparent)]
+    Slip(#[from] SlipError),
     /// The file could not be written; what was there before is untouched.
     #[error(transparent)]
     Write(#[from] WriteError),
@@ -264,6 +304,20 @@ pub fn write(
         _ => return Err(TicketError::Kind),
     };
     Ok(atomic::write_bytes(path, &bytes)?)
+}
+
+/// The tight pairs, and whether there are marks to register by.
+fn register(project: &Project, notes: &TicketNotes) -> Vec<String> {
+    let mut all = notes.tight.clone();
+    all.extend(mark_room::trouble(project).map(|t| sentence(&t)));
+    all
+}
+
+/// A message as a sentence: with a capital and a full stop.
+fn sentence(message: &str) -> String {
+    let mut letters = message.chars();
+    let first = letters.next().map(char::to_uppercase);
+    first.into_iter().flatten().chain(letters).chain(['.']).collect()
 }
 
 fn swatch(project: &Project, layer: usize) -> [u8; 3] {

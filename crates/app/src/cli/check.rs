@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 use serde::Serialize;
-use slipsheet_core::preflight::{self, Finding, ScanTrouble, Severity, Trouble};
+use slipsheet_core::preflight::{self, Finding, ScanTrouble, Severity, Studied, Trouble};
 use slipsheet_files::scan::ScanError;
 use slipsheet_files::store::ScanState;
 
@@ -87,7 +87,14 @@ pub(super) fn run(args: &CheckArgs, output: &mut Output<'_>) -> anyhow::Result<E
         };
         trouble.push(ScanTrouble { key: scan.key.clone(), trouble: what });
     }
-    let findings = preflight::findings(&opened.project, &images(&opened.scans), &trouble);
+    let loaded = images(&opened.scans);
+    // A study of what is only partly there would find edges that are none.
+    let studied = if opened.scans.iter().all(|(_, r)| r.is_ok()) {
+        Studied::of(&opened.project, &loaded)
+    } else {
+        Studied::default()
+    };
+    let findings = preflight::findings_with(&opened.project, &loaded, &trouble, &studied);
     if args.json {
         output.json(&findings.iter().map(Line::from).collect::<Vec<_>>())?;
     } else if findings.is_empty() {

@@ -2,14 +2,15 @@
 
 use std::path::PathBuf;
 
-use clap::Args;
+use clap::{Args, ValueEnum};
+use slipsheet_core::mark_room;
 use slipsheet_files::pack::{self, PackOptions};
 use slipsheet_files::plates::{PlateFormat, with_crisp_vectors};
 use slipsheet_files::scan::Progress;
-use slipsheet_files::ticket::TicketNotes;
 
 use super::open::{images, open};
 use super::plates::scans_fit;
+use super::ticket::notes;
 use super::{Ending, Output};
 
 /// Make the booking pack: proof, plates, separations, ticket, dummy, guide and a list of them, in one folder
@@ -28,15 +29,26 @@ pub(super) struct PackArgs {
     /// Also write the folder as a ZIP file beside it
     #[arg(long)]
     zip: bool,
-    /// Plates as TIFF rather than PNG
-    #[arg(long)]
-    tiff: bool,
+    /// Kind of plates
+    #[arg(long, value_enum, default_value = "png")]
+    format: Format,
     /// Plates with the master's dots rather than continuous tone
     #[arg(long)]
     reading: bool,
-    /// Slip in mm that the design takes before it shows, where a study has found it
+    /// Slip in mm that the design takes before it shows, in place of what the study finds
     #[arg(long, value_name = "MM")]
     tolerance: Option<f64>,
+}
+
+/// Kinds of plates in a pack.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    /// One PNG an ink
+    Png,
+    /// One TIFF an ink
+    Tiff,
+    /// One PDF an ink
+    Pdf,
 }
 
 pub(super) fn run(args: &PackArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
@@ -47,10 +59,14 @@ pub(super) fn run(args: &PackArgs, output: &mut Output<'_>) -> anyhow::Result<En
     let (project, images) =
         with_crisp_vectors(&opened.project, &loaded, Some(&args.project), dpi, &progress)?;
     let options = PackOptions {
-        format: if args.tiff { PlateFormat::Tiff } else { PlateFormat::Png },
+        format: match args.format {
+            Format::Png => PlateFormat::Png,
+            Format::Tiff => PlateFormat::Tiff,
+            Format::Pdf => PlateFormat::Pdf,
+        },
         reading: args.reading,
         zip: args.zip,
-        notes: TicketNotes { tolerance_mm: args.tolerance, ..TicketNotes::default() },
+        notes: notes(&opened.project, &loaded, args.tolerance)?,
     };
     let made = pack::write(&project, &images, &options, &args.output, &progress)?;
     for file in &made.manifest.files {
@@ -58,6 +74,9 @@ pub(super) fn run(args: &PackArgs, output: &mut Output<'_>) -> anyhow::Result<En
     }
     if let Some(zip) = &made.zip {
         output.line(zip.display())?;
+    }
+    if let Some(trouble) = mark_room::trouble(&project) {
+        output.line(format_args!("note: {trouble}"))?;
     }
     Ok(ending)
 }

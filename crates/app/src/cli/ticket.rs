@@ -3,6 +3,9 @@
 use std::path::PathBuf;
 
 use clap::Args;
+use slipsheet_core::project::{Images, Project};
+use slipsheet_core::slip::SlipError;
+use slipsheet_files::ticket::TicketNotes;
 use slipsheet_files::{store, ticket};
 
 use super::open::{images, open};
@@ -19,7 +22,7 @@ pub(super) struct TicketArgs {
     /// PDF, text or JSON file to write, by its ending; one of that name is replaced
     #[arg(short, long, value_name = "FILE")]
     output: PathBuf,
-    /// Slip in mm that the design takes before it shows, where a study has found it
+    /// Slip in mm that the design takes before it shows, in place of what the study finds
     #[arg(long, value_name = "MM")]
     tolerance: Option<f64>,
 }
@@ -28,7 +31,18 @@ pub(super) fn run(args: &TicketArgs, output: &mut Output<'_>) -> anyhow::Result<
     let opened = open(&args.project)?;
     store::refuse_to_replace(&args.output, Some(&args.project), &opened.project)?;
     let ending = scans_fit(&opened, output)?;
-    let notes = ticket::TicketNotes { tolerance_mm: args.tolerance, ..Default::default() };
-    ticket::write(&opened.project, &images(&opened.scans), &notes, &args.output)?;
+    let loaded = images(&opened.scans);
+    let notes = notes(&opened.project, &loaded, args.tolerance)?;
+    ticket::write(&opened.project, &loaded, &notes, &args.output)?;
     Ok(ending)
+}
+
+/// What the study of the register finds, with the tolerance that the person gives in its place.
+pub(super) fn notes(
+    project: &Project,
+    images: &Images,
+    tolerance: Option<f64>,
+) -> Result<TicketNotes, SlipError> {
+    let found = TicketNotes::of(project, images)?;
+    Ok(TicketNotes { tolerance_mm: tolerance.or(found.tolerance_mm), ..found })
 }

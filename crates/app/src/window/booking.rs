@@ -1,7 +1,9 @@
 //! The Booking view: what the job costs and how long it takes, what should be looked at, and everything as it
 //! will be handed over. The terms and prices stand on the right in place of the inspector.
 
+pub(super) mod choices;
 mod costs;
+mod enlarged;
 mod found;
 mod handover;
 mod terms;
@@ -12,6 +14,8 @@ use slipsheet_core::cost::{Cost, break_even, budget, cost, curve};
 use slipsheet_core::ink_use::{InkUse, grams};
 use slipsheet_core::project::Project;
 use slipsheet_core::schedule::Schedule;
+use slipsheet_editor::{Command, Effect, Pick};
+use slipsheet_files::pack::PackChoices;
 
 use super::actions::{self, Action};
 use super::{SlipsheetApp, Wish, Wishes, menu, theme};
@@ -85,8 +89,12 @@ impl SlipsheetApp {
                 let project = self.session.project();
                 ui.add_space(theme::GAP);
                 if ui.available_width() > 660.0 {
+                    ui.spacing_mut().item_spacing.x = 28.0;
                     ui.columns(2, |columns| {
                         if let [left, right] = columns {
+                            for column in [&mut *left, &mut *right] {
+                                column.spacing_mut().item_spacing.x = theme::GAP;
+                            }
                             costs::table_ui(left, project, &reckoned.cost, reckoned.with_inks);
                             costs::run_ui(right, project, reckoned);
                         }
@@ -96,14 +104,24 @@ impl SlipsheetApp {
                     ui.add_space(theme::GROUP_GAP);
                     costs::run_ui(ui, project, reckoned);
                 }
+                ui.spacing_mut().item_spacing.x = theme::GAP;
                 ui.add_space(theme::GROUP_GAP);
-                timeline::ui(ui, &reckoned.schedule, project.job.slot.get());
+                let sheets = project.job.copies.saturating_add(project.job.overs);
+                timeline::ui(ui, &reckoned.schedule, sheets, project.job.slot.get());
                 ui.add_space(theme::GROUP_GAP);
                 self.found_ui(ui, wanted);
                 ui.add_space(theme::GROUP_GAP);
                 self.state.booking.handover.ui(ui);
             });
         });
+        self.state.booking.handover.enlarged_ui(ui.ctx());
+    }
+
+    /// Remembers what was chosen for a pack and asks for its folder.
+    pub(super) fn ask_pack(&mut self, ctx: &egui::Context, choices: PackChoices) {
+        self.session.settings_mut().pack = choices;
+        self.carry_out(ctx, Effect::SaveSettings);
+        self.run(ctx, Command::AskExport(Pick::MakePack));
     }
 
     /// Title, copies and the button that makes the pack.

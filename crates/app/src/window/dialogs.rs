@@ -10,9 +10,11 @@ use slipsheet_core::units::Dpi;
 use slipsheet_editor::{Command, LayerChange, Pick};
 use slipsheet_files::dummy_sheet::DummySheetOptions;
 use slipsheet_files::home::Recovered;
+use slipsheet_files::pack::PackChoices;
 use slipsheet_files::proof::ProofOptions;
 
 use super::actions::{GESTURES, TABLE};
+use super::booking::choices;
 use super::dummy::{PictureForm, picture_ui};
 use super::folding;
 use super::paths::{self, AskedPath};
@@ -34,6 +36,8 @@ pub(crate) enum Dialog {
     Recover(Box<Recovered>),
     /// How a proof is written, and whether one of every edition is.
     Proof(Box<ProofOptions>, bool),
+    /// How the booking pack is made.
+    Pack(PackChoices),
     /// How a picture of the dummy is written.
     DummyPicture(Box<PictureForm>),
     /// The resolution of a scan that does not say it.
@@ -130,6 +134,7 @@ impl SlipsheetApp {
             }
             Dialog::Recover(recovered) => self.recover_ui(ui, recovered, wanted),
             Dialog::Proof(options, every) => self.proof_ui(ui, options, every, wanted),
+            Dialog::Pack(choices) => self.pack_ui(ui, choices, wanted),
             Dialog::DummyPicture(form) => dummy_picture_ui(ui, form, wanted),
             Dialog::Resolution { key, dpi } => self.resolution_ui(ui, key, dpi, wanted),
             Dialog::PrintedDummy(options) => folding::printed_dummy_ui(ui, options, wanted),
@@ -137,6 +142,17 @@ impl SlipsheetApp {
             Dialog::Help => help_ui(ui),
             Dialog::Findings => self.findings_ui(ui, wanted),
         }
+    }
+
+    fn pack_ui(&self, ui: &mut Ui, choices: &mut PackChoices, wanted: &mut Wishes) -> Next {
+        choices::ui(ui, self.session.project(), choices);
+        buttons(ui, |ui| {
+            if ui.button("Choose a folder…").clicked() {
+                wanted.push(Wish::Pack(*choices));
+                return Next::Close;
+            }
+            if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }
+        })
     }
 
     fn recover_ui(&self, ui: &mut Ui, recovered: &Recovered, wanted: &mut Wishes) -> Next {

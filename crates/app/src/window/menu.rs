@@ -234,7 +234,6 @@ impl SlipsheetApp {
             Action::ImportMeasured => Some(Command::AskExport(Pick::ImportMeasured)),
             Action::ExportMarks => Some(Command::AskExport(Pick::ExportMarks)),
             Action::ReadMarks => Some(Command::AskExport(Pick::ReadMarks)),
-            Action::Pack => Some(Command::AskExport(Pick::MakePack)),
             Action::OtherSheet => Some(Command::TurnTo(!self.session.project().shows_wrap())),
             Action::Quit => Some(Command::Quit),
             Action::Undo => Some(Command::Undo),
@@ -266,6 +265,10 @@ impl SlipsheetApp {
         }
         if action == Action::Wrap {
             return self.open_wrap();
+        }
+        if action == Action::Pack {
+            self.state.dialog = Some(Dialog::Pack(self.session.settings().pack));
+            return;
         }
         if action == Action::DummyPicture {
             let form = super::dummy::PictureForm::new(self);

@@ -61,6 +61,8 @@ pub enum Kind {
     CoatedDrying,
     /// Printing takes longer than is booked.
     SlotTooShort,
+    /// There is no room for registration marks.
+    NoMarks,
     /// A what-if slip was left in place.
     SlipSet,
     /// A layer is not shown, and so not in the proof.
@@ -101,6 +103,7 @@ impl Kind {
             Self::ScoreMissing => "score-missing",
             Self::CoatedDrying => "coated-drying",
             Self::SlotTooShort => "slot-too-short",
+            Self::NoMarks => "no-marks",
             Self::SlipSet => "slip-set",
             Self::HiddenLayer => "hidden-layer",
             Self::Estimates => "estimates",
@@ -115,7 +118,7 @@ impl Kind {
             | Self::ScanUnreadable
             | Self::NoSuchPage
             | Self::WrongFace => Severity::Error,
-            Self::HiddenLayer | Self::Estimates => Severity::Note,
+            Self::NoMarks | Self::HiddenLayer | Self::Estimates => Severity::Note,
             Self::ScanChanged
             | Self::OffTheSheet
             | Self::EmptyLayer
@@ -174,6 +177,7 @@ impl Kind {
             Self::ScoreMissing => "Plan scoring before folding.",
             Self::CoatedDrying => "Take uncoated stock, or leave it to dry overnight and keep hands off.",
             Self::SlotTooShort => "Book longer, or print fewer copies.",
+            Self::NoMarks => "Trim more than the press leaves blank, where the design allows it.",
             Self::SlipSet => "Reset all slips.",
             Self::HiddenLayer => "Show it if it is to be printed.",
             Self::Estimates => "Measure swatches from your shop.",

@@ -6,7 +6,7 @@
 use super::{Finding, Kind};
 use crate::paper::{self, SCORE_FROM};
 use crate::project::Project;
-use crate::schedule::Schedule;
+use crate::schedule::{Schedule, press_passes};
 use crate::stock::Finish;
 
 const GRAIN_FROM: f64 = 120.0;
@@ -14,7 +14,7 @@ const GRAIN_FROM: f64 = 120.0;
 pub(super) fn findings(project: &Project) -> Vec<Finding> {
     // Every sheet of a booklet is folded alike.
     let one = project.on_sheet(0);
-    [weight(project), grain(&one), score(&one), coated(project), slot(project)]
+    [weight(project), grain(&one), score(&one), coated(project), slot(project), marks(project)]
         .into_iter()
         .flatten()
         .collect()
@@ -68,6 +68,14 @@ fn coated(project: &Project) -> Option<Finding> {
             "ink of a stencil duplicator soaks in rather than sets, so on coated stock it stays wet and smears; take uncoated stock or test first".to_owned();
         Finding::new(Kind::CoatedDrying, sentence)
     })
+}
+
+/// One pass has nothing to register with, and without a trim there is nothing outside the design.
+fn marks(project: &Project) -> Option<Finding> {
+    if project.trim.get() <= 0.0 || press_passes(project).len() < 2 {
+        return None;
+    }
+    crate::mark_room::trouble(project).map(|sentence| Finding::new(Kind::NoMarks, sentence))
 }
 
 fn slot(project: &Project) -> Option<Finding> {

@@ -137,6 +137,72 @@ fn enlarging_a_scan_lowers_its_resolution() {
 }
 
 #[test]
+fn a_fine_screen_wants_one_and_a_half_pixels_a_line() {
+    use crate::reading::{Mode, Reading, Ruling};
+    use crate::units::Degrees;
+    let read = |lpi: f64| {
+        move |p: &mut Project| {
+            p.layers[0].reading =
+                Reading::of(Mode::Screened { ruling: Ruling::new(lpi), angle: Degrees::new(45.0) });
+        }
+    };
+    // The scan has 150 dpi: enough for 100 lines an inch, too few for 120.
+    check(read(100.0), &[]);
+    let found = check(read(120.0), &[Kind::LowResolution]);
+    assert!(found[0].sentence.contains("180 are the least"), "{found:?}");
+}
+
+#[test]
+fn marks_without_room_are_noted_where_passes_must_register() {
+    let two_passes = |p: &mut Project| p.layers.push(p.layers[0].clone());
+    // Without a trim the artwork goes to the edge, and nothing is outside it.
+    check(two_passes, &[]);
+    let found = check(
+        |p| {
+            two_passes(p);
+            p.trim = Mm::new(2.0);
+        },
+        &[Kind::NoMarks],
+    );
+    assert!(found[0].severity == Severity::Note && found[0].sentence.contains("no registration marks"));
+    check(
+        |p| {
+            two_passes(p);
+            p.trim = Mm::new(4.0);
+        },
+        &[],
+    );
+}
+
+#[test]
+fn two_inks_that_meet_in_different_passes_are_found_by_the_study() {
+    let (mut p, mut images) = sound();
+    let dpi = Dpi::new(150.0).unwrap();
+    for (name, left) in [("west", true), ("east", false)] {
+        let gray = (0..1650_u32 * 1275).map(|i| if ((i % 1650) < 800) == left { 60 } else { 255 }).collect();
+        let raster = GrayRaster::new(1650, 1275, gray).unwrap();
+        images.insert(key(name), Arc::new(Pyramid::new(raster, dpi)));
+    }
+    let mut other = p.layers[0].clone();
+    p.layers[0].art = vec![art("west", Target::Sheet)];
+    other.art = vec![art("east", Target::Sheet)];
+    "east".clone_into(&mut other.name);
+    p.layers.push(other);
+    let tight = |p: &Project| {
+        let found = findings_with(p, &images, &[], &Studied::of(p, &images));
+        found.into_iter().filter(|f| f.kind == Kind::Tight).collect::<Vec<_>>()
+    };
+    let found = tight(&p);
+    assert_eq!((found.len(), found[0].layer), (1, Some(1)), "{found:?}");
+    assert!(found[0].sentence.contains("“ink” and “east” print in different passes"), "{found:?}");
+    let rect = found[0].place.unwrap().rect;
+    // The edge is 800 pixels of 150 dpi from the left of a scan that lies in the middle of the sheet.
+    assert!(rect.x < 135.5 && rect.x + rect.width > 135.4, "{rect:?}");
+    p.layers[1].with_previous = true;
+    assert!(tight(&p).is_empty());
+}
+
+#[test]
 fn slips_hidden_layers_and_estimates_are_told_by_how_much_they_matter() {
     let found = check(
         |p| {
@@ -349,7 +415,8 @@ fn an_accepted_finding_goes_last_and_comes_back_when_it_moves() {
     assert_eq!(found.last().unwrap().accepted.as_deref(), Some("as meant"));
     p.accepted[0].place = "layer 2".to_owned();
     assert!(findings(&p, &images, &[]).iter().all(Finding::is_open));
-    let tight = Studied { tight: vec![(0, 0, "they meet".to_owned())] };
+    let meet = StudiedPair { sentence: "they meet".to_owned(), ..StudiedPair::default() };
+    let tight = Studied { tight: vec![meet] };
     let found = findings_with(&p, &images, &[], &tight);
     assert_eq!(found[0].kind, Kind::Tight);
     assert!(found[0].remedy.is_some());

@@ -5,14 +5,12 @@
 //! read on the printed sheet.
 
 use ab_glyph::{Font as _, FontRef, PxScale, ScaleFont as _, point};
-use slipsheet_core::geometry::Rect;
+use slipsheet_core::mark_room;
 use slipsheet_core::project::Project;
 use slipsheet_core::units::Dpi;
 
 use super::PlateError;
 
-/// The least strip, in mm, that holds a mark.
-const LEAST: f64 = 3.0;
 /// Width of a line in mm.
 const LINE: f64 = 0.15;
 
@@ -41,17 +39,6 @@ impl Stamp {
     }
 }
 
-/// The strips at the head and the foot between what the press can print and the trim, in mm; `None` where
-/// either is too narrow for marks.
-pub(super) fn room(project: &Project) -> Option<[Rect; 2]> {
-    let (size, margins) = (project.sheet_size(), project.press.margins);
-    let (w, h, trim) = (size.width.get(), size.height.get(), project.trim.get());
-    let (lead, tail, side) = (margins.lead.get(), margins.tail.get(), margins.side.get());
-    let fits = trim - lead >= LEAST && trim - tail >= LEAST && w - 2.0 * side > 40.0 && h > 2.0 * trim;
-    let strip = |y: f64, height: f64| Rect { x: side, y, width: w - 2.0 * side, height };
-    fits.then(|| [strip(lead, trim - lead), strip(h - trim, trim - tail)])
-}
-
 /// The marks of every plate and the words of one; `place` is its place among how many.
 pub(super) fn stamps(
     project: &Project,
@@ -59,10 +46,10 @@ pub(super) fn stamps(
     place: (usize, usize),
     label: &str,
 ) -> Result<Vec<Stamp>, PlateError> {
-    let Some(strips) = room(project) else { return Ok(Vec::new()) };
+    let strips = mark_room::strips(project);
     let px = dpi.px_per_mm();
     let mut all = Vec::new();
-    for strip in strips {
+    for strip in &strips {
         let radius = (strip.height / 2.0 - 0.3).min(2.0);
         let y = strip.y + strip.height / 2.0;
         for x in [strip.x + radius + 0.5, strip.x + strip.width - radius - 0.5] {
@@ -71,10 +58,10 @@ pub(super) fn stamps(
         let centre = strip.x + strip.width / 2.0;
         all.push(bar(centre * px, (strip.y + 0.3) * px, (LINE * px).max(1.0), (strip.height - 0.6) * px));
     }
-    let [head, foot] = strips;
-    // Words stand left and right of the centre mark, at the foot first and then at the head.
+    // Words stand at the foot first and then at the head; where there is but one strip, all stand there.
+    let (Some(head), Some(foot)) = (strips.first(), strips.last()) else { return Ok(all) };
     let (at, count) = place;
-    let slots = count.div_ceil(2).max(1);
+    let slots = count.div_ceil(strips.len()).max(1);
     let strip = if at < slots { foot } else { head };
     let slot = (strip.width - 14.0) / slots as f64;
     let x = strip.x + 7.0 + slot * (at % slots) as f64;

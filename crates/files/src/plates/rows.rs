@@ -5,6 +5,7 @@ use std::sync::Arc;
 use rayon::prelude::*;
 use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Affine;
+use slipsheet_core::mark_room;
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::reading::Reading;
 use slipsheet_core::render::{Scene, Show, View};
@@ -125,7 +126,7 @@ impl Plates {
             dpi,
             sheet,
             trim: project.trim.get(),
-            marked: marks::room(project).is_some(),
+            marked: !mark_room::strips(project).is_empty(),
             reading: options.reading,
             on,
             sheets,

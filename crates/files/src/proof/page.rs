@@ -14,29 +14,32 @@ use super::primaries::{Occurring, primaries};
 use super::{ProofError, refuse_too_large, words};
 use crate::atomic;
 use crate::scan::Progress;
+use crate::ticket::TicketNotes;
 use crate::typeset::{DARK, Document, RULE, SOFT, Style};
 
 const MARGIN: f64 = 12.0;
 const GAP: f64 = 6.0;
 const COLUMN: f64 = 44.0;
 const ROW: f64 = 11.5;
+/// Height of a line of notes in mm.
+const LINE: f64 = 3.6;
 const TITLE: Style = Style::new(true, 14.0, DARK);
 const HEAD: Style = Style::new(true, 8.0, DARK);
 const NAME: Style = Style::new(true, 7.5, DARK);
 const NOTE: Style = Style::new(false, 7.0, SOFT);
 
 /// What a proof page shows.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct ProofPageOptions {
     /// Resolution of the print on it.
     pub dpi: Dpi,
-    /// The slip in mm that the design takes before it shows, where a study has found it.
-    pub tolerance_mm: Option<f64>,
+    /// What a study of the register has found.
+    pub notes: TicketNotes,
 }
 
 impl Default for ProofPageOptions {
     fn default() -> Self {
-        Self { dpi: Dpi::new(200.0).unwrap_or_default(), tolerance_mm: None }
+        Self { dpi: Dpi::new(200.0).unwrap_or_default(), notes: TicketNotes::default() }
     }
 }
 
@@ -81,10 +84,12 @@ pub fn page(
         sides.iter().map(|(one, face, scene)| primaries(one, scene, *face)).collect();
     let width = sheet.width.get().max(120.0) + 2.0 * MARGIN;
     let columns = (((width - 2.0 * MARGIN + GAP) / (COLUMN + GAP)).floor() as usize).max(1);
+    // A pair to mind may need two lines.
+    let tight = options.notes.tight.len() as f64 * 2.0 * LINE;
     let rows = |n: usize| n.div_ceil(columns) as f64 * ROW;
     let legend = sides.iter().zip(&found).map(|((one, face, _), f)| {
         let inks = one.on(*face).filter(|(_, l)| l.visible).count();
-        27.0 + rows(inks) + 7.0 + rows(f.len()) + 6.0
+        27.0 + tight + rows(inks) + 7.0 + rows(f.len()) + 6.0
     });
     let height = MARGIN + sheet.height.get() + GAP + legend.fold(0.0, f64::max);
     let mut document = Document::new(Size::mm(width, height)).map_err(|_font| ProofError::Font)?;
@@ -98,7 +103,7 @@ pub fn page(
         document.picture(print, &scene.render(&View::sheet(sheet, options.dpi)));
         document.frame(print, 0.1, RULE);
         let [_, y, _, h] = print;
-        let legend = Legend { project: one, face: *face, scene, columns, tolerance: options.tolerance_mm };
+        let legend = Legend { project: one, face: *face, scene, columns, notes: &options.notes };
         legend.draw(&mut document, (MARGIN, y + h + GAP + 5.0), width - 2.0 * MARGIN, found)?;
     }
     document.finish(&format!("{}: proof", project.title)).map_err(|_font| ProofError::Font)
@@ -109,7 +114,7 @@ struct Legend<'a> {
     face: Face,
     scene: &'a Scene,
     columns: usize,
-    tolerance: Option<f64>,
+    notes: &'a TicketNotes,
 }
 
 impl Legend<'_> {
@@ -133,12 +138,12 @@ impl Legend<'_> {
             words::stock(project)
         );
         document.line((x, y + 5.0), room, &facts, NOTE);
-        let slip = match self.tolerance {
-            Some(mm) => format!("Takes a slip of {} mm before it shows.", words::number(mm, 2)),
-            None => "The slip that it takes has not been studied yet.".to_owned(),
-        };
-        document.line((x, y + 8.8), room, &slip, NOTE);
-        let mut at = y + 16.0;
+        document.line((x, y + 8.8), room, &self.notes.slip(), NOTE);
+        let mut at = y + 8.8 + LINE;
+        for pair in &self.notes.tight {
+            at = document.block((x, at), room, pair, NOTE);
+        }
+        at += 7.2 - LINE;
         document.line((x, at), room, "Inks in printing order", HEAD);
         at += 2.5;
         for (k, (index, layer)) in shown.iter().enumerate() {

@@ -13,9 +13,14 @@ fn separations_carry_the_inks_names_and_the_file_is_the_same_every_time() {
     let make = || document(&p, &images, &PlateOptions::default(), &Progress::new()).unwrap();
     let bytes = make();
     let text = String::from_utf8_lossy(&bytes);
-    for wanted in
-        ["/Separation /Rosehip", "/Separation /Bottled-ink#20blue", "/Count 2", "/OP true", "/TrimBox"]
-    {
+    for wanted in [
+        "/Separation /Rosehip",
+        "/Separation /Bottled-ink#20blue",
+        "/Count 2",
+        "/OP true",
+        "/TrimBox",
+        "/DestOutputProfile",
+    ] {
         assert!(text.contains(wanted), "no {wanted}");
     }
     assert!(bytes == make());

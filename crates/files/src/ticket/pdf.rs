@@ -208,15 +208,15 @@ fn inks(d: &mut Document, pass: &TicketPass, y: f64, room: f64) -> f64 {
 
 fn register(d: &mut Document, t: &Ticket, y: f64, room: f64) -> f64 {
     let mut at = head(d, "Register", y, room);
-    let slip = match t.tolerance_mm {
-        Some(mm) => format!("The design takes a slip of {} mm before it shows.", number(mm, 2)),
-        None => {
-            "The slip that the design takes has not been studied; the proof shows it in register.".to_owned()
-        }
-    };
-    at = d.block((MARGIN, at), room, &slip, BODY);
-    for line in &t.register {
+    at = d.block((MARGIN, at), room, &t.slip(), BODY);
+    // The page has room for so many; the text has all.
+    const MOST: usize = 4;
+    for line in t.register.iter().take(MOST) {
         at = d.block((MARGIN, at), room, line, BODY);
+    }
+    let more = t.register.len().saturating_sub(MOST);
+    if more > 0 {
+        at = d.block((MARGIN, at), room, &format!("{more} more stand in ticket.txt."), BODY);
     }
     at
 }

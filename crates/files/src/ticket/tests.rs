@@ -22,6 +22,7 @@ fn zine() -> (Project, Images) {
 fn a_ticket_says_passes_drums_waits_and_what_to_do_after_printing() {
     let (p, images) = zine();
     let notes = TicketNotes {
+        studied: true,
         tolerance_mm: Some(0.35),
         tight: vec!["Rosehip meets black along a kiss fit.".to_owned()],
     };
@@ -36,6 +37,7 @@ fn a_ticket_says_passes_drums_waits_and_what_to_do_after_printing() {
         "Wait 15 min",
         "takes a slip of 0.35 mm",
         "kiss fit",
+        "The plates carry no registration marks, because they need 3 mm",
         "Slit across, 52.5 mm from the lead edge, 74 mm long",
         "Trim 3 mm off each outer edge",
         "in paper sleeves of ten",
@@ -57,6 +59,22 @@ fn the_pdf_has_fields_and_only_a_part_of_the_fonts_and_is_the_same_every_time() 
     let text = String::from_utf8_lossy(&bytes);
     assert!(text.contains("/AcroForm") && text.contains("/T (customer)") && text.contains("/Count 2"));
     assert!(bytes.len() < 1_500_000, "{} bytes", bytes.len());
+}
+
+#[test]
+fn what_the_study_found_is_told_and_what_was_not_studied_too() {
+    let (p, images) = zine();
+    let none = TicketNotes::default();
+    assert!(Ticket::new(&p, &images, &none).text().contains("has not been studied"));
+    let forgiving = TicketNotes { studied: true, ..none };
+    assert!(
+        Ticket::new(&p, &images, &forgiving).text().contains("No slip that the study looked for opens a gap")
+    );
+    // The study's own figures, whatever they are, come into the ticket unchanged.
+    let found = TicketNotes::of(&p, &images).unwrap();
+    let register = JobRegister::of(&p, &images).unwrap();
+    assert!(found.studied && found.tolerance_mm == register.tolerance);
+    assert_eq!(found.tight.len(), register.pairs.len());
 }
 
 #[test]

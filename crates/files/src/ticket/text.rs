@@ -53,10 +53,7 @@ fn written(t: &Ticket, out: &mut String) -> std::fmt::Result {
         }
     }
     writeln!(out, "\nRegister")?;
-    match t.tolerance_mm {
-        Some(mm) => writeln!(out, "  takes a slip of {} mm before it shows", number(mm, 2))?,
-        None => writeln!(out, "  the slip that it takes has not been studied")?,
-    }
+    writeln!(out, "  {}", t.slip())?;
     for line in &t.register {
         writeln!(out, "  {line}")?;
     }

@@ -1,6 +1,6 @@
 //! The bill, and what a copy costs by the length of the run.
 
-use egui::{Align2, FontId, Grid, Pos2, RichText, Sense, Stroke, Ui, Vec2};
+use egui::{Align2, FontId, Pos2, RichText, Sense, Stroke, Ui, Vec2};
 use slipsheet_core::cost::Cost;
 use slipsheet_core::project::Project;
 
@@ -14,34 +14,61 @@ pub(super) fn table_ui(ui: &mut Ui, project: &Project, cost: &Cost, with_inks: b
     if prices.says_nothing() {
         ui.label(RichText::new("All prices are zero. Enter your shop's on the right.").color(p.faint));
     }
-    Grid::new("bill").num_columns(3).spacing([14.0, 4.0]).show(ui, |ui| {
-        for line in &cost.lines {
-            ui.label(line.kind.name());
-            ui.label(RichText::new(&line.how).color(p.faint));
-            amount_ui(ui, RichText::new(prices.amount(line.amount)));
-            ui.end_row();
-        }
-        let strong = |text: String| RichText::new(text).family(theme::strong());
-        ui.label(strong("Total".to_owned()));
-        ui.label(RichText::new(format!("{} sheets", cost.sheets)).color(p.faint));
-        amount_ui(ui, strong(prices.amount(cost.total)));
-        ui.end_row();
-        if let Some(each) = cost.per_copy {
-            ui.label(strong("A copy".to_owned()));
-            ui.label("");
-            amount_ui(ui, strong(prices.amount(each)));
-            ui.end_row();
-        }
-    });
+    for (i, line) in cost.lines.iter().enumerate() {
+        let row = Row {
+            name: line.kind.name(),
+            amount: &prices.amount(line.amount),
+            how: &line.how,
+            strong: false,
+        };
+        row.ui(ui, i % 2 == 1);
+    }
+    ui.separator();
+    let sheets = format!("{} sheets", cost.sheets);
+    Row { name: "Total", amount: &prices.amount(cost.total), how: &sheets, strong: true }.ui(ui, false);
+    if let Some(each) = cost.per_copy {
+        let copies = format!("{} copies", cost.copies);
+        Row { name: "A copy", amount: &prices.amount(each), how: &copies, strong: true }.ui(ui, false);
+    }
     if !with_inks && !project.layers.is_empty() {
         ui.label(RichText::new("Ink is being measured…").small().color(p.faint));
     }
 }
 
-fn amount_ui(ui: &mut Ui, text: RichText) {
-    // A width of its own: what fills the rest of a grid's row would widen the grid in every frame.
-    let layout = egui::Layout::right_to_left(egui::Align::Center);
-    ui.allocate_ui_with_layout(Vec2::new(96.0, 18.0), layout, |ui| ui.label(text));
+/// A line of the bill: what, how much, and how that was counted.
+struct Row<'a> {
+    name: &'a str,
+    amount: &'a str,
+    how: &'a str,
+    strong: bool,
+}
+
+impl Row<'_> {
+    fn ui(&self, ui: &mut Ui, striped: bool) {
+        const HEIGHT: f32 = 21.0;
+        let p = theme::of(ui);
+        let (rect, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), HEIGHT), Sense::hover());
+        if striped {
+            ui.painter().rect_filled(rect, 2.0, p.strip);
+        }
+        let (name, amount) = (rect.left() + 6.0, rect.left() + (rect.width() * 0.3).clamp(96.0, 130.0));
+        let how = amount + 96.0;
+        let styled = |text: &str| {
+            let text = RichText::new(text);
+            if self.strong { text.family(theme::strong()) } else { text }
+        };
+        let left = egui::Layout::left_to_right(egui::Align::Center);
+        let right = egui::Layout::right_to_left(egui::Align::Center);
+        let mut cell = |from: f32, to: f32, layout: egui::Layout, text: RichText| {
+            let area = egui::Rect::from_x_y_ranges(from..=to.max(from), rect.y_range());
+            ui.scope_builder(egui::UiBuilder::new().max_rect(area).layout(layout), |ui| {
+                ui.add(egui::Label::new(text).truncate());
+            });
+        };
+        cell(name, amount, left, styled(self.name));
+        cell(amount, how - 12.0, right, styled(self.amount));
+        cell(how + 4.0, rect.right(), left, RichText::new(self.how).color(p.faint));
+    }
 }
 
 pub(super) fn run_ui(ui: &mut Ui, project: &Project, reckoned: &Reckoned) {
@@ -58,19 +85,25 @@ pub(super) fn run_ui(ui: &mut Ui, project: &Project, reckoned: &Reckoned) {
     ui.label(text);
     let b = &reckoned.budget;
     if b.copies > 0 {
-        ui.label(format!("{} good copies: {} sheets, {} in all.", b.copies, b.sheets, amount(b.total)));
+        let each = b.per_copy.map(|v| format!(", {} each", amount(v))).unwrap_or_default();
+        ui.label(format!(
+            "Budget for {} good copies: {} sheets, {} in all{each}.",
+            b.copies,
+            b.sheets,
+            amount(b.total)
+        ));
     }
 }
 
 /// The curve, the selling price and the run that is planned, painted by hand.
 fn plot_ui(ui: &mut Ui, project: &Project, reckoned: &Reckoned) {
     let p = theme::of(ui);
-    let size = Vec2::new(ui.available_width(), 190.0);
+    let size = Vec2::new(ui.available_width(), 214.0);
     let (area, response) = ui.allocate_exact_size(size, Sense::hover());
     response
         .widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Cost of a copy by run length"));
     let painter = ui.painter_at(area);
-    let plot = egui::Rect::from_min_max(area.min + Vec2::new(52.0, 8.0), area.max - Vec2::new(10.0, 24.0));
+    let plot = egui::Rect::from_min_max(area.min + Vec2::new(52.0, 22.0), area.max - Vec2::new(10.0, 38.0));
     painter.rect_filled(plot, 2.0, p.strip);
     let small = FontId::proportional(11.0);
     let selling = project.job.selling_price.get();
@@ -107,6 +140,22 @@ fn plot_ui(ui: &mut Ui, project: &Project, reckoned: &Reckoned) {
         let text = format!("{n:.0}");
         painter.text(Pos2::new(x, plot.bottom() + 4.0), Align2::CENTER_TOP, text, small.clone(), p.faint);
         n += along;
+    }
+    // What the axes are.
+    let currency = project.job.prices.currency.trim();
+    let up =
+        if currency.is_empty() { "a copy costs".to_owned() } else { format!("a copy costs, {currency}") };
+    painter.text(area.min + Vec2::new(4.0, 2.0), Align2::LEFT_TOP, up, small.clone(), p.faint);
+    let below = Pos2::new(plot.center().x, area.bottom() - 2.0);
+    painter.text(below, Align2::CENTER_BOTTOM, "copies ordered", small.clone(), p.faint);
+    if let Some(pays) = reckoned.break_even.filter(|n| *n <= most) {
+        let foot = at(f64::from(pays), 0.0);
+        let ends = [Pos2::new(foot.x, plot.top()), foot];
+        painter.extend(egui::Shape::dashed_line(&ends, Stroke::new(1.5, p.good), 4.0, 3.0));
+        let right = foot.x < plot.center().x;
+        let (align, dx) = if right { (Align2::LEFT_TOP, 5.0) } else { (Align2::RIGHT_TOP, -5.0) };
+        let text = format!("pays from {pays} on");
+        painter.text(Pos2::new(foot.x + dx, plot.top() + 3.0), align, text, small.clone(), p.good);
     }
     if selling > 0.0 {
         let y = at(0.0, selling).y;

@@ -1,8 +1,10 @@
-//! Everything as it will be handed over: each plate, each face of the proof. Drawn small on a thread of its own.
+//! Everything as it will be handed over: each face of the proof, each plate, the ticket's pages. Drawn small on a
+//! thread of its own.
 
+use std::sync::Arc;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
-use egui::{ColorImage, RichText, TextureHandle, TextureOptions, Ui, Vec2};
+use egui::{ColorImage, RichText, Sense, TextureHandle, TextureOptions, Ui};
 use slipsheet_core::cost::JobTerms;
 use slipsheet_core::fold::Face;
 use slipsheet_core::ink_use::{InkUse, ink_use};
@@ -10,36 +12,54 @@ use slipsheet_core::project::Project;
 use slipsheet_core::render::{Picture, Scene, Show, View};
 use slipsheet_core::units::Dpi;
 use slipsheet_editor::Snapshot;
-use slipsheet_files::plates::{PlateFormat, PlateOptions, Plates};
+use slipsheet_files::pdf_picture;
+use slipsheet_files::plates::{PlateOptions, Plates};
+use slipsheet_files::ticket::{self, Ticket, TicketNotes};
 
 use crate::window::theme;
 
 /// Longest side of a picture in pixels.
-const SIDE: f64 = 420.0;
+const SIDE: u16 = 900;
 
-/// What the thread brings: coverage, and pictures with their names.
-struct Drawn {
+/// What lies on paper, drawn once for as long as no ink changes.
+struct OnPaper {
+    /// The project without what changes no ink, and how many of its scans were there.
+    of: (Project, usize),
     inks: Vec<InkUse>,
+    notes: TicketNotes,
     pictures: Vec<(String, Picture)>,
+}
+
+/// What the thread brings.
+struct Drawn {
+    paper: Arc<OnPaper>,
+    ticket: Vec<Picture>,
 }
 
 /// The pages of the pack.
 #[derive(Default)]
 pub(super) struct Handover {
     /// The project that was drawn, or is being drawn, without what does not show.
-    project: Option<Project>,
+    project: Option<(Project, usize)>,
     coming: Option<Receiver<Drawn>>,
-    inks: Option<Vec<InkUse>>,
-    pages: Vec<(String, TextureHandle)>,
-    loaded: usize,
+    paper: Option<Arc<OnPaper>>,
+    /// Captions and pictures.
+    pub pages: Vec<(String, TextureHandle)>,
+    /// The page that is shown large.
+    pub enlarged: Option<usize>,
 }
 
-/// A project without what changes nothing on paper.
-fn on_paper(project: &Project) -> Project {
+/// A project without its what-ifs and opinions: what all pages depend on.
+fn shown(project: &Project) -> Project {
     let mut bare = project.clone();
-    (bare.job, bare.accepted) = (JobTerms::default(), Vec::new());
+    bare.accepted.clear();
     bare.layers.iter_mut().for_each(|l| l.slip = Default::default());
     bare
+}
+
+/// A project without its terms as well: what the inked pages depend on.
+fn on_paper(project: &Project) -> Project {
+    Project { job: JobTerms::default(), ..shown(project) }
 }
 
 impl Handover {
@@ -49,7 +69,7 @@ impl Handover {
 
     /// Coverage of the inks, once it is known.
     pub fn inks(&self) -> Option<&[InkUse]> {
-        self.inks.as_deref()
+        self.paper.as_ref().map(|p| p.inks.as_slice())
     }
 
     /// Takes what has come and asks for what has changed.
@@ -58,41 +78,54 @@ impl Handover {
             match coming.try_recv() {
                 Ok(drawn) => {
                     self.coming = None;
-                    self.inks = Some(drawn.inks);
-                    self.pages = drawn
-                        .pictures
-                        .into_iter()
-                        .map(|(name, picture)| {
-                            let texture = ctx.load_texture(&name, image_of(&picture), TextureOptions::LINEAR);
-                            (name, texture)
-                        })
-                        .collect();
+                    self.take(ctx, drawn);
                 }
                 Err(TryRecvError::Disconnected) => self.coming = None,
                 Err(TryRecvError::Empty) => return,
             }
         }
-        let bare = on_paper(&snapshot.project);
+        let bare = shown(&snapshot.project);
         let arts = bare.layers.iter().flat_map(|l| &l.art);
         let loaded = arts.filter(|a| snapshot.images.get(&a.scan.key).is_some()).count();
-        if self.project.as_ref() == Some(&bare) && self.loaded == loaded {
+        let wanted = (bare, loaded);
+        if self.project.as_ref() == Some(&wanted) {
             return;
         }
         let (sender, receiver) = channel();
-        let (snapshot, wake) = (snapshot.clone(), ctx.clone());
+        let (snapshot, wake, known) = (snapshot.clone(), ctx.clone(), self.paper.clone());
         let draw = move || {
             // Nobody listens any more when the window has gone.
-            if sender.send(drawn(&snapshot)).is_ok() {
+            if sender.send(drawn(&snapshot, loaded, known)).is_ok() {
                 wake.request_repaint();
             }
         };
         if std::thread::Builder::new().name("handover pictures".to_owned()).spawn(draw).is_ok() {
             self.coming = Some(receiver);
         }
-        (self.project, self.loaded) = (Some(bare), loaded);
+        self.project = Some(wanted);
     }
 
-    pub fn ui(&self, ui: &mut Ui) {
+    fn take(&mut self, ctx: &egui::Context, drawn: Drawn) {
+        let load = |name: &str, picture: &Picture| {
+            (name.to_owned(), ctx.load_texture(name, image_of(picture), TextureOptions::LINEAR))
+        };
+        let same = self.paper.as_ref().is_some_and(|p| Arc::ptr_eq(p, &drawn.paper));
+        let inked = drawn.paper.pictures.len();
+        if same {
+            self.pages.truncate(inked);
+        } else {
+            self.pages = drawn.paper.pictures.iter().map(|(name, picture)| load(name, picture)).collect();
+        }
+        let pages = drawn.ticket.len();
+        self.pages.extend(drawn.ticket.iter().enumerate().map(|(i, picture)| {
+            let name =
+                if pages > 1 { format!("Ticket, page {} of {pages}", i + 1) } else { "Ticket".to_owned() };
+            load(&name, picture)
+        }));
+        self.paper = Some(drawn.paper);
+    }
+
+    pub fn ui(&mut self, ui: &mut Ui) {
         let p = theme::of(ui);
         ui.label(theme::heading("What is handed over"));
         if self.coming.is_some() && self.pages.is_empty() {
@@ -103,38 +136,43 @@ impl Handover {
             ui.label(RichText::new("Add scans to see the plates and the proof.").color(p.faint));
             return;
         }
-        let cell = 176.0;
-        let columns = ((ui.available_width() + theme::GAP) / (cell + theme::GAP)).floor().max(1.0) as usize;
-        for row in self.pages.chunks(columns) {
+        let text = "Click a page to see it large. The pack also holds the separations, the dummy, the page guide and a list of its files.";
+        ui.label(RichText::new(text).small().color(p.faint));
+        ui.add_space(theme::GAP);
+        let cell = 188.0;
+        let gap = theme::GROUP_GAP;
+        let columns = ((ui.available_width() + gap) / (cell + gap)).floor().max(1.0) as usize;
+        let mut clicked = None;
+        for (row, pages) in self.pages.chunks(columns).enumerate() {
             ui.horizontal_top(|ui| {
-                for (name, texture) in row {
+                ui.spacing_mut().item_spacing.x = gap;
+                for (i, (name, texture)) in pages.iter().enumerate() {
                     ui.vertical(|ui| {
                         ui.set_width(cell);
-                        let size = texture.size_vec2();
-                        let scale = (cell / size.x).min(170.0 / size.y);
-                        let image = egui::Image::new(texture)
-                            .fit_to_exact_size(Vec2::new(size.x * scale, size.y * scale));
-                        let response = ui.add(image.alt_text(name));
-                        ui.painter().rect_stroke(
-                            response.rect,
-                            0.0,
-                            egui::Stroke::new(1.0, p.line),
-                            egui::StrokeKind::Outside,
-                        );
-                        ui.add(egui::Label::new(RichText::new(name).small().color(p.faint)).wrap());
+                        if page_ui(ui, cell, name, texture) {
+                            clicked = Some(row * columns + i);
+                        }
                     });
                 }
             });
-            ui.add_space(theme::GAP);
+            ui.add_space(gap);
         }
-        ui.label(
-            RichText::new(
-                "The pack also holds the separations, ticket, dummy, page guide and a list of its files.",
-            )
-            .small()
-            .color(p.faint),
-        );
+        self.enlarged = clicked.or(self.enlarged);
     }
+}
+
+/// A caption and its page below; whether it was clicked.
+fn page_ui(ui: &mut Ui, cell: f32, name: &str, texture: &TextureHandle) -> bool {
+    let p = theme::of(ui);
+    ui.add(egui::Label::new(RichText::new(name).small()).truncate());
+    let size = texture.size_vec2();
+    let scale = (cell / size.x).min(180.0 / size.y);
+    let image = egui::Image::new(texture).fit_to_exact_size(size * scale);
+    let response = ui.add(image.alt_text(name).sense(Sense::click()));
+    let colour = if response.hovered() { p.accent } else { p.line };
+    let frame = egui::Stroke::new(1.0, colour);
+    ui.painter().rect_stroke(response.rect, 0.0, frame, egui::StrokeKind::Outside);
+    response.on_hover_cursor(egui::CursorIcon::ZoomIn).on_hover_text("Click to see it large").clicked()
 }
 
 fn image_of(picture: &Picture) -> ColorImage {
@@ -142,15 +180,22 @@ fn image_of(picture: &Picture) -> ColorImage {
     ColorImage::new([picture.width, picture.height], pixels)
 }
 
-fn drawn(snapshot: &Snapshot) -> Drawn {
+fn drawn(snapshot: &Snapshot, loaded: usize, known: Option<Arc<OnPaper>>) -> Drawn {
+    let of = (on_paper(&snapshot.project), loaded);
+    let paper = known.filter(|k| k.of == of).unwrap_or_else(|| Arc::new(inked(snapshot, of)));
     let (project, images) = (&*snapshot.project, &snapshot.images);
-    let inks = ink_use(project, images);
+    let ticket = Ticket::new(project, images, &paper.notes);
+    let pages = ticket::document(&ticket, project, images).unwrap_or_default();
+    Drawn { paper, ticket: pdf_picture::pictures(pages, SIDE) }
+}
+
+fn inked(snapshot: &Snapshot, of: (Project, usize)) -> OnPaper {
+    let (project, images) = (&*snapshot.project, &snapshot.images);
+    let notes = TicketNotes::of(project, images).unwrap_or_default();
+    let mut all = OnPaper { of, inks: ink_use(project, images), notes, pictures: Vec::new() };
     let sheet = project.sheet_size();
     let longest = sheet.width.get().max(sheet.height.get()).max(1.0);
-    let Ok(dpi) = Dpi::new((SIDE / longest * 25.4).clamp(10.0, 200.0)) else {
-        return Drawn { inks, pictures: Vec::new() };
-    };
-    let mut pictures = Vec::new();
+    let Ok(dpi) = Dpi::new((f64::from(SIDE) / longest * 25.4).clamp(10.0, 300.0)) else { return all };
     let options = PlateOptions { dpi: Some(dpi), ..PlateOptions::default() };
     let mut plated = Vec::new();
     for on in 0..project.sheets() {
@@ -166,7 +211,7 @@ fn drawn(snapshot: &Snapshot) -> Drawn {
                     1 => format!("Proof, {side}"),
                     _ => format!("Proof, {side} of sheet {}", on + 1),
                 };
-                pictures.push((name, scene.render(&View::sheet(sheet, dpi))));
+                all.pictures.push((name, scene.render(&View::sheet(sheet, dpi))));
             }
         }
         let Ok(plates) = Plates::of_sheet(project, images, &options, on) else { continue };
@@ -174,9 +219,14 @@ fn drawn(snapshot: &Snapshot) -> Drawn {
             let gray = plates.bands().flat_map(|(top, rows)| plates.rows(plate, top, rows));
             let pixels = gray.map(|g| [g, g, g, 255]).collect();
             let picture = Picture { width: plates.width as usize, height: plates.height as usize, pixels };
-            plated.push((format!("Plate {}", plate.file_name(PlateFormat::Png)), picture));
+            let side = match project.sheets() {
+                1 => plate.face.name().to_lowercase(),
+                _ => format!("{} of sheet {}", plate.face.name().to_lowercase(), on + 1),
+            };
+            let name = format!("Plate {}: {}, {side}, pass {}", plate.order, plate.ink, plate.pass);
+            plated.push((name, picture));
         }
     }
-    pictures.extend(plated);
-    Drawn { inks, pictures }
+    all.pictures.extend(plated);
+    all
 }

@@ -1,13 +1,18 @@
 //! The schedule as a bar with its steps below.
 
 use egui::{Align2, Color32, FontId, Pos2, Rect, RichText, Sense, Stroke, Ui, Vec2};
-use slipsheet_core::schedule::{Schedule, StepKind};
+use slipsheet_core::schedule::{Schedule, Step, StepKind};
 
 use crate::window::theme;
 
-pub(super) fn ui(ui: &mut Ui, schedule: &Schedule, booked: f64) {
+pub(super) fn ui(ui: &mut Ui, schedule: &Schedule, sheets: u32, booked: f64) {
     let p = theme::of(ui);
     ui.label(theme::heading("Schedule"));
+    if sheets == 0 {
+        let text = "Enter copies on the right to see how long the job takes.";
+        ui.label(RichText::new(text).color(p.faint));
+        return;
+    }
     let hand = if schedule.hand_minutes > 0.0 {
         format!(", then {} by hand", length(schedule.hand_minutes))
     } else {
@@ -23,7 +28,7 @@ pub(super) fn ui(ui: &mut Ui, schedule: &Schedule, booked: f64) {
     if total <= 0.0 {
         return;
     }
-    let (area, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), 44.0), Sense::hover());
+    let (area, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), 60.0), Sense::hover());
     response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Schedule"));
     let bar = Rect::from_min_size(area.min, Vec2::new(area.width(), 26.0));
     let painter = ui.painter_at(area);
@@ -33,17 +38,20 @@ pub(super) fn ui(ui: &mut Ui, schedule: &Schedule, booked: f64) {
         let rect = Rect::from_x_y_ranges(x(step.from)..=x(step.from + step.minutes), bar.y_range());
         painter.rect_filled(rect, 0.0, colour(&p, step.kind));
         painter.vline(rect.left(), bar.y_range(), Stroke::new(1.0, p.panel));
-        let pass = step.pass.filter(|_| step.kind == StepKind::Print && rect.width() > 22.0);
-        if let Some(pass) = pass {
-            let font = FontId::proportional(12.0);
-            painter.text(rect.center(), Align2::CENTER_CENTER, pass.to_string(), font, p.on_accent);
-        }
+        named(&painter, rect, step, &p);
     }
+    axis(&painter, bar, total, &p);
     if booked > 0.0 {
-        let end = x(booked);
-        painter.vline(end, bar.y_range(), Stroke::new(2.0, p.error));
-        let at = Pos2::new(end.clamp(bar.left() + 40.0, bar.right() - 2.0), bar.bottom() + 3.0);
-        painter.text(at, Align2::RIGHT_TOP, "booked", FontId::proportional(11.0), p.error);
+        // The booked slot as a bracket under the bar.
+        let colour = if schedule.warning.is_some() { p.error } else { p.good };
+        let (end, y) = (x(booked), bar.bottom() + 20.0);
+        painter.hline(bar.left()..=end, y, Stroke::new(2.0, colour));
+        for side in [bar.left() + 1.0, end - 1.0] {
+            painter.vline(side, y - 4.0..=y + 1.0, Stroke::new(2.0, colour));
+        }
+        let text = format!("booked slot, {}", length(booked));
+        let at = Pos2::new(bar.left() + 4.0, y + 1.0);
+        painter.text(at, Align2::LEFT_TOP, text, FontId::proportional(11.0), colour);
     }
     if let Some(at) = response.hover_pos() {
         let minutes = f64::from((at.x - bar.left()) / bar.width()) * total;
@@ -66,6 +74,49 @@ pub(super) fn ui(ui: &mut Ui, schedule: &Schedule, booked: f64) {
             ui.add_space(theme::GAP);
         }
     });
+}
+
+/// What a block is, as far as there is room to say it.
+fn named(painter: &egui::Painter, rect: Rect, step: &Step, p: &theme::Palette) {
+    let pass = step.pass.map(|n| n.to_string()).unwrap_or_default();
+    let (long, short, ink) = match step.kind {
+        StepKind::SetUp => ("set-up".to_owned(), String::new(), p.text),
+        StepKind::Print => (format!("pass {pass}"), pass, p.on_accent),
+        StepKind::Dry => ("drying".to_owned(), String::new(), p.text),
+        StepKind::Hand => (step.what.to_lowercase(), String::new(), p.text),
+    };
+    let font = FontId::proportional(11.5);
+    for text in [long, short] {
+        let galley = painter.layout_no_wrap(text, font.clone(), ink);
+        if galley.size().x + 6.0 <= rect.width() {
+            let at = rect.center() - galley.size() / 2.0;
+            painter.galley(at, galley, ink);
+            return;
+        }
+    }
+}
+
+/// Hours, or round minutes, under the bar.
+fn axis(painter: &egui::Painter, bar: Rect, total: f64, p: &theme::Palette) {
+    let step = [5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 240.0, 480.0, 1440.0]
+        .into_iter()
+        .find(|s| total / s <= 10.0)
+        .unwrap_or(total);
+    let mut minutes = 0.0;
+    while minutes <= total {
+        let x = bar.left() + bar.width() * (minutes / total) as f32;
+        painter.vline(x, bar.bottom()..=bar.bottom() + 3.0, Stroke::new(1.0, p.faint));
+        let align = if minutes == 0.0 {
+            Align2::LEFT_TOP
+        } else if x > bar.right() - 20.0 {
+            Align2::RIGHT_TOP
+        } else {
+            Align2::CENTER_TOP
+        };
+        let at = Pos2::new(x, bar.bottom() + 3.0);
+        painter.text(at, align, length(minutes), FontId::proportional(10.5), p.faint);
+        minutes += step;
+    }
 }
 
 fn colour(p: &theme::Palette, kind: StepKind) -> Color32 {

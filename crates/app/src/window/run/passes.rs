@@ -56,7 +56,7 @@ impl SlipsheetApp {
             ui.set_width(ui.available_width());
             ui.horizontal(|ui| {
                 let names: Vec<String> = plan.passes.iter().map(|pass| self.names(pass)).collect();
-                let text = RichText::new(names.join("  →  ")).family(theme::strong());
+                let text = RichText::new(names.join(", then ")).family(theme::strong());
                 ui.add(egui::Label::new(text).wrap());
             });
             ui.horizontal(|ui| {

@@ -1,0 +1,42 @@
+//! What is chosen before a pack is made; the choices are remembered.
+
+use egui::{Grid, RichText, Ui};
+use slipsheet_core::mark_room;
+use slipsheet_core::project::Project;
+use slipsheet_files::pack::PackChoices;
+use slipsheet_files::plates::PlateFormat;
+
+use crate::window::theme;
+
+pub(in crate::window) fn ui(ui: &mut Ui, project: &Project, choices: &mut PackChoices) {
+    let p = theme::of(ui);
+    ui.heading("Make the booking pack");
+    ui.label(
+        "One folder that the print shop can run the job from: plates, separations, proof, dummy, page guide and job ticket.",
+    );
+    ui.add_space(theme::GAP);
+    Grid::new("pack choices").num_columns(2).spacing([18.0, 7.0]).show(ui, |ui| {
+        ui.label("Plates");
+        ui.horizontal(|ui| {
+            for format in PlateFormat::ALL {
+                let name = format.ending().to_ascii_uppercase();
+                ui.selectable_value(&mut choices.format, format, name);
+            }
+        });
+        ui.end_row();
+        ui.label("Tones");
+        ui.vertical(|ui| {
+            ui.radio_value(&mut choices.reading, false, "Continuous tone: the machine makes the dots");
+            ui.radio_value(&mut choices.reading, true, "Dots, as each layer's reading has them");
+        });
+        ui.end_row();
+        ui.label("Also");
+        ui.checkbox(&mut choices.zip, "a ZIP file of the folder");
+        ui.end_row();
+    });
+    if let Some(trouble) = mark_room::trouble(project) {
+        ui.add_space(theme::GAP);
+        let text = RichText::new(crate::window::sentence(&trouble)).small().color(p.faint);
+        ui.add(egui::Label::new(text).wrap());
+    }
+}
