@@ -190,7 +190,9 @@ fn every_pdf_of_a_pack_is_sound_and_its_words_can_be_read() {
     let pages = outside("pdfinfo", &[text(&ticket)]);
     assert!(pages.lines().any(|l| l.starts_with("Pages:") && l.trim_end().ends_with('2')), "{pages}");
     let proof = outside("pdftotext", &["-layout", text(&folder.join("proof.pdf")), "-"]);
-    assert!(proof.contains("Ink over ink, as it occurs") && proof.contains("1 + 2"), "{proof}");
+    // pdftotext leaves the narrow spaces around a plus away.
+    let close = proof.replace(' ', "");
+    assert!(proof.contains("Ink over ink, as it occurs") && close.contains("1+2"), "{proof}");
 }
 
 /// Share of pixels that are neither paper nor solid: rims of strokes.
