@@ -1,4 +1,5 @@
 //! A booklet of several sheets, as a person makes it in the window.
+#![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
 
 use egui::accesskit::Role;
 use egui::{Key, Modifiers};

@@ -8,7 +8,9 @@ use serde::{Deserialize, Serialize};
 use crate::geometry::Affine;
 use crate::units::Size;
 
-/// How the back is printed. The forme of work-and-turn and work-and-tumble is one set of masters that carries both
+/// How the back is printed.
+///
+/// The forme of work-and-turn and work-and-tumble is one set of masters that carries both
 /// faces; the project says so by having nothing on its back, for then the front's masters are all there are.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum Turning {

@@ -1,5 +1,6 @@
-//! One PDF with a true separation for every ink (ISO 32000-1, 8.6.6): what a shop that separates by itself
-//! needs. A page for each printed face of every sheet; on it one image in a `DeviceN` space of the face's inks.
+//! One PDF with a true separation for every ink (ISO 32000-1, 8.6.6): what a shop that separates by itself needs.
+//!
+//! A page for each printed face of every sheet; on it one image in a `DeviceN` space of the face's inks.
 //!
 //! Each ink has a Lab alternate relative to the paper, and the inks together have the overprint model's own
 //! prediction, sampled on a grid, so that a viewer shows ink over ink as the window does.

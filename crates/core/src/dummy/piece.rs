@@ -26,14 +26,14 @@ pub enum Piece {
         flat: bool,
     },
     /// Several sheets.
-    Booklet(Bound),
+    Booklet(Box<Bound>),
 }
 
 impl Piece {
     /// The piece that a project folds into.
     pub fn of(project: &Project) -> Self {
         if let Some(bound) = Bound::of(project) {
-            return Self::Booklet(bound);
+            return Self::Booklet(Box::new(bound));
         }
         let (size, thickness) = (project.sheet_size(), crate::paper::caliper(&project.stock));
         let scheme = project.fold.clone();
