@@ -17,7 +17,7 @@ pub enum Piece {
     /// One sheet.
     Sheet {
         /// How it is folded.
-        scheme: Scheme,
+        scheme: Box<Scheme>,
         /// The sheet in mm.
         size: Size,
         /// Its thickness in mm.
@@ -38,7 +38,7 @@ impl Piece {
         let (size, thickness) = (project.sheet_size(), crate::paper::caliper(&project.stock));
         let scheme = project.fold.clone();
         let flat = scheme.is_none();
-        Self::Sheet { scheme: scheme.unwrap_or_else(|| flat_scheme(size)), size, thickness, flat }
+        Self::Sheet { scheme: Box::new(scheme.unwrap_or_else(|| flat_scheme(size))), size, thickness, flat }
     }
 
     /// A name that changes when its time does.
