@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use anyhow::Context as _;
+use slipsheet_core::cost::{JobTerms, Minutes, Money, PriceList};
 use slipsheet_core::fold::{self, Face};
 use slipsheet_core::layer::{Art, Layer, Placement, Slip, Target};
 use slipsheet_core::project::Project;
@@ -24,6 +25,7 @@ pub fn write(folder: &Path) -> anyhow::Result<PathBuf> {
     let stock = shelf.stock("Pale green-gray").context("the starter shelf has lost the demo's stock")?;
     let mut project = Project::new("Tidewrack (demo, invented)", SheetFormat::Letter, stock.clone());
     project.fold = fold::find("slit8");
+    project.job = terms();
     for (name, file, ink) in LAYERS {
         let scan = folder.join(format!("tidewrack-{file}.png"));
         let added = store::add_scan(Some(&path), &scan, &ScanOptions::default(), None, &Progress::new())?;
@@ -44,4 +46,27 @@ pub fn write(folder: &Path) -> anyhow::Result<PathBuf> {
     }
     store::save(&project, &path)?;
     Ok(path)
+}
+
+/// Invented terms of an invented shop, so that the Booking view has something to show.
+fn terms() -> JobTerms {
+    let prices = PriceList {
+        name: "Invented prices (demo)".to_owned(),
+        currency: "demo coins".to_owned(),
+        master: Money::new(2.5),
+        impression: Money::new(0.01),
+        sheet: Money::new(0.04),
+        drum_change: Money::new(1.5),
+        machine_hour: Money::new(12.0),
+        ..PriceList::default()
+    };
+    JobTerms {
+        copies: 100,
+        overs: 12,
+        prices,
+        slot: Minutes::new(120.0),
+        selling_price: Money::new(4.0),
+        packing: "in twenties, banded with waste strips".to_owned(),
+        ..JobTerms::default()
+    }
 }
