@@ -156,7 +156,12 @@ struct Key(Project, Vec<bool>);
 impl Key {
     fn of(snapshot: &Snapshot) -> Self {
         let mut project = Project::clone(&snapshot.project);
+        // What no study looks at must not bring one about.
         project.title = String::new();
+        project.job = Default::default();
+        project.wrap = None;
+        project.accepted.clear();
+        project.editions.clear();
         project.layers.iter_mut().for_each(|l| l.slip = Slip::default());
         let art = project.layers.iter().flat_map(|l| &l.art);
         let loaded = art.map(|a| snapshot.images.get(&a.scan.key).is_some()).collect();

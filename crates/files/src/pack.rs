@@ -152,6 +152,9 @@ pub fn write(
     progress: &Progress,
 ) -> Result<WrittenPack, PackError> {
     folder::refuse_foreign(folder)?;
+    if options.zip {
+        folder::refuse_foreign_zip(folder)?;
+    }
     let fresh = folder::Fresh::beside(folder)?;
     let manifest = fill(project, images, options, fresh.path(), progress).map_err(PackError::told)?;
     if progress.is_cancelled() {

@@ -39,3 +39,12 @@ pub(super) fn images(scans: &[(ScanRef, Result<LoadedScan, ScanError>)]) -> Imag
     }
     images
 }
+
+/// One sheet of a booklet, from 1, as a project of its own; of anything else there is one sheet.
+pub(super) fn one_sheet(project: &Project, sheet: usize) -> anyhow::Result<Project> {
+    let sheets = project.sheets();
+    if sheet == 0 || sheet > sheets {
+        anyhow::bail!("there is no sheet {sheet}: name one from 1 to {sheets}");
+    }
+    Ok(project.on_sheet(sheet - 1).into_owned())
+}

@@ -12,7 +12,7 @@ use slipsheet_core::slip::{Copied, Good, RunOptions, RunSummary, SimulatedRun, S
 use slipsheet_core::units::Dpi;
 use slipsheet_files::{PngMeta, atomic, png_out, store};
 
-use super::open::{images, open};
+use super::open::{images, one_sheet, open};
 use super::values::{dpi, mm_point};
 use super::{Ending, Output};
 
@@ -53,6 +53,9 @@ pub(super) struct RunArgs {
     /// The back in place of the front
     #[arg(long)]
     back: bool,
+    /// Sheet of a booklet, from 1
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    sheet: usize,
 }
 
 /// Copies on a contact sheet.
@@ -73,7 +76,8 @@ pub(super) fn run(args: &RunArgs, output: &mut Output<'_>) -> anyhow::Result<End
     if let Some(path) = &args.output {
         store::refuse_to_replace(path, Some(&args.project), &opened.project)?;
     }
-    let (project, images) = (&opened.project, images(&opened.scans));
+    let one = one_sheet(&opened.project, args.sheet)?;
+    let (project, images) = (&one, images(&opened.scans));
     let face = if args.back { Face::Back } else { Face::Front };
     let study = Study::of(project, &images, &StudyOptions::of(&project.press, face))?;
     let good = match args.difference {

@@ -10,7 +10,7 @@ use slipsheet_core::project::Project;
 use slipsheet_core::slip::{Rose, Shows, Study, StudyOptions, Thin, ThinKind};
 use slipsheet_core::units::{Dpi, Mm};
 
-use super::open::{images, open};
+use super::open::{images, one_sheet, open};
 use super::values::{dpi, length, share};
 use super::{Ending, Output};
 
@@ -42,6 +42,9 @@ pub(super) struct StudyArgs {
     /// The back in place of the front
     #[arg(long)]
     back: bool,
+    /// Sheet of a booklet, from 1
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    sheet: usize,
 }
 
 pub(super) fn run(args: &StudyArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
@@ -49,7 +52,8 @@ pub(super) fn run(args: &StudyArgs, output: &mut Output<'_>) -> anyhow::Result<E
     if let Some((_, Err(e))) = opened.scans.iter().find(|(_, r)| r.is_err()) {
         bail!("{e}");
     }
-    let project = &opened.project;
+    let one = one_sheet(&opened.project, args.sheet)?;
+    let project = &one;
     let face = if args.back { Face::Back } else { Face::Front };
     let options = StudyOptions {
         dpi: args.dpi,

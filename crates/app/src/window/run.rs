@@ -82,6 +82,8 @@ pub(crate) struct RunState {
     number: usize,
     seed: u64,
     wanted: u64,
+    /// How many to print so that enough are good, for the figures that it was asked for.
+    to_print: Option<((usize, usize, u64), (Option<u64>, Option<u64>))>,
     /// The place that copies are looked at; without it the tightest.
     place: Option<Point>,
     chosen: usize,
@@ -107,6 +109,7 @@ impl Default for RunState {
             study: None,
             failed: None,
             copies: Vec::new(),
+            to_print: None,
             summary: None,
             contact: None,
             near: None,
@@ -235,7 +238,16 @@ impl SlipsheetApp {
             ui.label(RichText::new(range).color(p.faint))
                 .on_hover_text("Wilson's interval at 95 %, from the copies simulated");
         });
-        let (likely, safe) = summary.to_print(state.wanted);
+        // A search over binomial sums: once for each question, not once a frame.
+        let asked = (summary.good, summary.copies, state.wanted);
+        let (likely, safe) = match state.to_print {
+            Some((known, answer)) if known == asked => answer,
+            _ => {
+                let answer = summary.to_print(state.wanted);
+                state.to_print = Some((asked, answer));
+                answer
+            }
+        };
         ui.horizontal_wrapped(|ui| {
             let label = ui.label("For");
             let field = egui::DragValue::new(&mut state.wanted).range(1..=5000).speed(1.0);

@@ -46,10 +46,19 @@ impl JobRegister {
     /// See [`SlipError`].
     pub fn of(project: &Project, images: &Images) -> Result<Self, SlipError> {
         let mut all = Self::default();
-        for face in [Face::Front, Face::Back] {
-            if project.on(face).filter(|(_, l)| l.visible).count() > 1 {
-                let study = Study::of(project, images, &StudyOptions::of(&project.press, face))?;
-                all.add(project, face, &study);
+        for sheet in 0..project.sheets() {
+            let one = project.on_sheet(sheet);
+            for face in [Face::Front, Face::Back] {
+                if one.on(face).filter(|(_, l)| l.visible).count() > 1 {
+                    let study = Study::of(&one, images, &StudyOptions::of(&one.press, face))?;
+                    let known = all.pairs.len();
+                    all.add(&one, face, &study);
+                    // Layers of one sheet are told by the layers of the project that they come from.
+                    for pair in all.pairs.iter_mut().skip(known) {
+                        pair.lower = project.origin(&one, pair.lower);
+                        pair.upper = project.origin(&one, pair.upper);
+                    }
+                }
             }
         }
         all.pairs.sort_by(|a, b| a.tolerance.total_cmp(&b.tolerance));

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 use super::{MANIFEST, Manifest, PackError};
 use crate::atomic::WriteError;
+use crate::scan::fingerprint_bytes;
 
 /// A folder that is being filled; it goes when it is dropped before it took its place.
 pub(super) struct Fresh {
@@ -77,6 +78,21 @@ pub(super) fn zip_path(folder: &Path) -> PathBuf {
     folder.with_file_name(name)
 }
 
+/// The list of an earlier pack, where the folder is one.
+fn manifest_of(folder: &Path) -> Option<Manifest> {
+    serde_json::from_str(&fs::read_to_string(folder.join(MANIFEST)).ok()?).ok()
+}
+
+/// Refuses to replace a ZIP beside a folder that is no earlier pack: it may be anyone's.
+pub(super) fn refuse_foreign_zip(folder: &Path) -> Result<(), PackError> {
+    let zip = zip_path(folder);
+    if zip.exists() && manifest_of(folder).is_none() {
+        let found = zip.file_name().unwrap_or_default().to_string_lossy().into_owned();
+        return Err(PackError::Foreign { found, folder: folder.to_path_buf() });
+    }
+    Ok(())
+}
+
 /// Refuses a folder that holds anything but what an earlier pack put there.
 pub(super) fn refuse_foreign(folder: &Path) -> Result<(), PackError> {
     let failed = |e| WriteError::from_io(folder, e);
@@ -87,11 +103,20 @@ pub(super) fn refuse_foreign(folder: &Path) -> Result<(), PackError> {
         Ok(meta) if !meta.is_dir() => return foreign("it is a file".to_owned()),
         Ok(_) => {}
     }
-    let ours: Vec<String> = fs::read_to_string(folder.join(MANIFEST))
-        .ok()
-        .and_then(|text| serde_json::from_str::<Manifest>(&text).ok())
-        .map(|m| m.files.into_iter().map(|f| f.name).chain([MANIFEST.to_owned()]).collect())
-        .unwrap_or_default();
+    let manifest = manifest_of(folder);
+    let listed = manifest.map(|m| m.files).unwrap_or_default();
+    let ours: Vec<String> = listed
+        .iter()
+        .map(|f| f.name.clone())
+        .chain((!listed.is_empty()).then(|| MANIFEST.to_owned()))
+        .collect();
+    // A ticket whose fields were filled in is work that no new pack may take away.
+    for file in &listed {
+        let changed = |bytes: Vec<u8>| fingerprint_bytes(&bytes).sha256 != file.sha256;
+        if fs::read(folder.join(&file.name)).is_ok_and(changed) {
+            return foreign(format!("{}, changed since the pack was made", file.name));
+        }
+    }
     let mut left = vec![(folder.to_path_buf(), String::new())];
     while let Some((at, prefix)) = left.pop() {
         let mut entries: Vec<_> =

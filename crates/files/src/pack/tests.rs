@@ -87,3 +87,21 @@ fn a_stopped_pack_leaves_nothing_behind() {
     assert!(error.unwrap_err().to_string().contains("no layer is shown"));
     assert_eq!(fs::read_dir(home.path()).unwrap().count(), 0);
 }
+
+#[test]
+fn a_ticket_that_was_filled_in_and_a_zip_of_someone_else_are_kept() {
+    let (p, images) = zine();
+    let home = tempfile::tempdir().unwrap();
+    let folder = home.path().join("pack");
+    let zipped = PackOptions { zip: true, ..PackOptions::default() };
+    fs::write(home.path().join("pack.zip"), "letters").unwrap();
+    let error = write(&p, &images, &zipped, &folder, &Progress::new()).unwrap_err();
+    assert!(error.to_string().contains("pack.zip"), "{error}");
+    assert!(!folder.exists(), "nothing is made before it is refused");
+    write(&p, &images, &PackOptions::default(), &folder, &Progress::new()).unwrap();
+    fs::write(folder.join("ticket.pdf"), "filled in").unwrap();
+    let error = write(&p, &images, &PackOptions::default(), &folder, &Progress::new()).unwrap_err();
+    assert!(error.to_string().contains("ticket.pdf, changed since"), "{error}");
+    assert_eq!(fs::read_to_string(folder.join("ticket.pdf")).unwrap(), "filled in");
+    assert_eq!(fs::read_to_string(home.path().join("pack.zip")).unwrap(), "letters");
+}

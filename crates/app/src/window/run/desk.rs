@@ -102,7 +102,12 @@ impl SlipsheetApp {
         };
         let order = (self.session.revision(), wish);
         if self.state.run.ordered.as_ref() != Some(&order) {
-            let snapshot = self.snapshot();
+            let mut snapshot = self.snapshot();
+            if snapshot.project.booklet.is_some() {
+                // Of a booklet the sheet in view is studied.
+                let one = snapshot.project.on_sheet(self.state.booklet_sheet).into_owned();
+                snapshot.project = std::sync::Arc::new(one);
+            }
             self.run_desk.wish(snapshot, order.1.clone());
             self.state.run.ordered = Some(order);
         }

@@ -72,7 +72,7 @@ impl SlipsheetApp {
                     if in_use {
                         ui.label(RichText::new("in use").color(p.good));
                     } else if ui
-                        .button(format!("Use plan {}", i + 1))
+                        .add_enabled(self.plans_are_fresh(), egui::Button::new(format!("Use plan {}", i + 1)))
                         .on_hover_text("Order the layers and their passes so")
                         .clicked()
                     {
@@ -84,6 +84,11 @@ impl SlipsheetApp {
                 ui.add(egui::Label::new(RichText::new(format!("· {reason}")).small()).wrap());
             }
         });
+    }
+
+    /// Whether the plans are of the project as it is now: an older plan names layers by places they have left.
+    fn plans_are_fresh(&self) -> bool {
+        self.state.run.done.as_ref().is_some_and(|(revision, _)| *revision == self.session.revision())
     }
 
     fn names(&self, pass: &[usize]) -> String {
