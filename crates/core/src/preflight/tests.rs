@@ -149,7 +149,7 @@ fn a_fine_screen_wants_one_and_a_half_pixels_a_line() {
     // The scan has 150 dpi: enough for 100 lines an inch, too few for 120.
     check(read(100.0), &[]);
     let found = check(read(120.0), &[Kind::LowResolution]);
-    assert!(found[0].sentence.contains("180 are the least"), "{found:?}");
+    assert!(found[0].sentence.contains("wants 180 or more"), "{found:?}");
 }
 
 #[test]
