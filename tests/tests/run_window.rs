@@ -12,12 +12,14 @@ use slipsheet_core::press::Spread;
 use slipsheet_core::project::Project;
 use slipsheet_core::remedy::Remedy;
 use slipsheet_core::render::{Scene, Show, View};
+use slipsheet_core::shelf::Shelf;
 use slipsheet_core::slip::run::Slipper;
 use slipsheet_core::slip::spread::{SpreadSheet, station_plate};
 use slipsheet_core::slip::{Study, StudyOptions};
 use slipsheet_core::units::Dpi;
 use slipsheet_files::PngMeta;
 use slipsheet_files::png_out::write_gray;
+use slipsheet_files::store;
 use slipsheet_files::ticket::{Ticket, TicketNotes};
 use slipsheet_tests::scans::letter_with_block;
 use slipsheet_tests::window::Person;
@@ -75,8 +77,16 @@ fn the_run_view_tells_the_tolerance_and_the_share_of_good_copies() {
 
 #[test]
 fn a_plan_made_by_dragging_is_followed_by_the_proof_the_primaries_and_the_ticket() {
-    let dir = tempfile::tempdir().unwrap();
-    let mut person = two_boxes(dir.path());
+    let (dir, home) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    // Two inks that both let through what the other leaves: of black and anything only the floor is seen.
+    let mut project = two_boxes(dir.path()).harness.state().session().project().clone();
+    let shelf = Shelf::starter().unwrap();
+    for (layer, ink) in project.layers.iter_mut().zip(["Pool green-blue", "Rosehip"]) {
+        layer.ink = shelf.ink(ink).unwrap().clone();
+    }
+    let file = dir.path().join("two.slipsheet");
+    store::save(&project, &file).unwrap();
+    let mut person = Person::at(home.path(), Some(&file));
     person.press(Modifiers::NONE, Key::F3);
     person.harness.get_by_label("Passes").click();
     person.settle();
@@ -229,7 +239,7 @@ fn remedies_and_passes_are_steps_of_history() {
 
     person.harness.get_by_label("Passes").click();
     person.settle();
-    person.harness.get_by_label_contains("Use plan").click();
+    person.harness.get_by_label("Use plan 1").click();
     person.settle();
     assert!(together(&person));
     person.harness.get_by_label("in use");
