@@ -62,6 +62,11 @@ impl Part {
     }
 }
 
+/// Good copies, copies, and good copies wanted.
+type AskedToPrint = (usize, usize, u64);
+/// How many to print most likely, and to be safe.
+type ToPrint = (Option<u64>, Option<u64>);
+
 /// What the Run view knows and shows.
 pub(crate) struct RunState {
     pub part: Part,
@@ -83,7 +88,7 @@ pub(crate) struct RunState {
     seed: u64,
     wanted: u64,
     /// How many to print so that enough are good, for the figures that it was asked for.
-    to_print: Option<((usize, usize, u64), (Option<u64>, Option<u64>))>,
+    to_print: Option<(AskedToPrint, ToPrint)>,
     /// The place that copies are looked at; without it the tightest.
     place: Option<Point>,
     chosen: usize,
