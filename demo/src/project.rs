@@ -4,8 +4,8 @@ use std::path::{Path, PathBuf};
 
 use anyhow::Context as _;
 use slipsheet_core::cost::{JobTerms, Minutes, Money, PriceList};
-use slipsheet_core::fold::{self, Face};
-use slipsheet_core::layer::{Art, Layer, Placement, Slip, Target};
+use slipsheet_core::fold::{self};
+use slipsheet_core::layer::{Art, Layer, Target};
 use slipsheet_core::project::Project;
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::SheetFormat;
@@ -29,20 +29,9 @@ pub fn write(folder: &Path) -> anyhow::Result<PathBuf> {
     for (name, file, ink) in LAYERS {
         let scan = folder.join(format!("tidewrack-{file}.png"));
         let added = store::add_scan(Some(&path), &scan, &ScanOptions::default(), None, &Progress::new())?;
-        let art =
-            Art { scan: added.scan, target: Target::Sheet, placement: Placement::default(), crop: None };
+        let art = Art::new(added.scan, Target::Sheet);
         let ink = shelf.ink(ink).with_context(|| format!("the starter shelf has lost {ink}"))?.clone();
-        project.layers.push(Layer {
-            name: name.to_owned(),
-            ink,
-            face: Face::Front,
-            art: vec![art],
-            slip: Slip::default(),
-            visible: true,
-            reading: Default::default(),
-            with_previous: false,
-            remedies: vec![],
-        });
+        project.layers.push(Layer { art: vec![art], ..Layer::new(name.to_owned(), ink) });
     }
     store::save(&project, &path)?;
     Ok(path)

@@ -9,28 +9,18 @@ use slipsheet_core::colour::Lab;
 use slipsheet_core::dummy::{self, DummyView, Piece, Prints};
 use slipsheet_core::fold::Face;
 use slipsheet_core::ink::{Ink, Swatch};
-use slipsheet_core::layer::{Art, GrayFrom, Layer, Placement, ScanKey, ScanRef, Slip, Target};
+use slipsheet_core::layer::{Art, Layer, ScanKey, ScanRef, Target};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::render::{Picture, Scene, Show, View};
-use slipsheet_core::stock::{Finish, Stock};
+use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, SheetFormat};
 use slipsheet_files::scan::Progress;
 use slipsheet_files::{PlateOptions, plates};
 
 fn project(pages: u32) -> Project {
     let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
-    let stock = Stock {
-        name: "Plain white".to_owned(),
-        colour,
-        finish: Finish::Uncoated,
-        gsm: 80.0,
-        floor: None,
-        caliper_mm: Some(0.1),
-        grain: None,
-        n: None,
-        trap: None,
-    };
+    let stock = Stock { gsm: 80.0, caliper_mm: Some(0.1), ..Stock::new("Plain white", colour) };
     let mut p = Project::new("Invented", SheetFormat::A4, stock);
     p.booklet = Some(Booklet { pages, ..Booklet::default() });
     p
@@ -40,26 +30,13 @@ fn project(pages: u32) -> Project {
 fn with_art(p: &mut Project, target: Target, width: u32, height: u32) -> Images {
     let pixels = (0..width * height).map(|i| if i % width < width / 2 { 0 } else { 128 }).collect();
     let raster = GrayRaster::new(width, height, pixels).unwrap();
-    let key = ScanKey {
-        sha256: "1".repeat(64),
-        page: 0,
-        gray: GrayFrom::default(),
-        lift_white: false,
-        resolution: None,
-    };
+    let key = ScanKey::new("1".repeat(64));
     let mut images = Images::default();
     images.insert(key.clone(), Arc::new(Pyramid::new(raster, Dpi::new(25.4).unwrap())));
     let scan = ScanRef { path: "a.png".to_owned(), size: 1, key, dpi: Dpi::new(25.4).unwrap() };
     p.layers.push(Layer {
-        name: "line".to_owned(),
-        ink: Ink::estimated("Deep blue", Lab::new(40.0, 0.0, -40.0).unwrap()),
-        face: Face::Front,
-        art: vec![Art { scan, target, placement: Placement::default(), crop: None }],
-        slip: Slip::default(),
-        visible: true,
-        reading: Default::default(),
-        remedies: vec![],
-        with_previous: false,
+        art: vec![Art::new(scan, target)],
+        ..Layer::new("line", Ink::estimated("Deep blue", Lab::new(40.0, 0.0, -40.0).unwrap()))
     });
     images
 }

@@ -11,7 +11,6 @@ use slipsheet::window::Answer;
 use slipsheet_core::calibrate::{WedgeSheet, fit_measured};
 use slipsheet_core::cgats::{ColourFields, Table};
 use slipsheet_core::colour::Lab;
-use slipsheet_core::fold::Face;
 use slipsheet_core::ink::Ink;
 use slipsheet_core::layer::Layer;
 use slipsheet_core::overprint::{Film, Ground, Overprint};
@@ -75,17 +74,7 @@ fn project_and_scan(folder: &Path) -> (PathBuf, Project, PathBuf, Truth) {
     let shelf = Shelf::starter().unwrap();
     let mut project = Project::new("Calibrated", SheetFormat::Letter, shelf.stocks[0].clone());
     for ink in shelf.inks.iter().take(2) {
-        project.layers.push(Layer {
-            name: ink.name.clone(),
-            ink: ink.clone(),
-            face: Face::Front,
-            art: vec![],
-            slip: Default::default(),
-            visible: true,
-            reading: Default::default(),
-            with_previous: false,
-            remedies: vec![],
-        });
+        project.layers.push(Layer::new(ink.name.clone(), ink.clone()));
     }
     let file = folder.join("job.slipsheet");
     std::fs::write(&file, project.to_ron().unwrap()).unwrap();

@@ -9,10 +9,9 @@ use std::process::Command;
 use std::sync::Arc;
 
 use slipsheet_core::fold;
-use slipsheet_core::layer::{Art, Layer, Placement, ScanKey, ScanRef, Target};
+use slipsheet_core::layer::{Art, Layer, ScanKey, ScanRef, Target};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::raster::{GrayRaster, Pyramid};
-use slipsheet_core::reading::Reading;
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::{Dpi, Mm, SheetFormat};
 use slipsheet_files::pack::{self, PackOptions};
@@ -45,13 +44,7 @@ fn job(trim: f64) -> (Project, Images) {
     let (w, h) = project.sheet_size().pixels(dpi);
     let mut images = Images::default();
     for (i, name) in ["Rosehip", "Bottled-ink blue", "Warm black"].into_iter().enumerate() {
-        let key = ScanKey {
-            sha256: format!("{i:064}"),
-            page: 0,
-            gray: Default::default(),
-            lift_white: false,
-            resolution: None,
-        };
+        let key = ScanKey::new(format!("{i:064}"));
         let step = 3 + i as u32;
         // Washes and hard edges.
         let gray = |p: u32| {
@@ -61,20 +54,9 @@ fn job(trim: f64) -> (Project, Images) {
         let raster = GrayRaster::new(w, h, (0..w * h).map(gray).collect()).unwrap();
         images.insert(key.clone(), Arc::new(Pyramid::new(raster, dpi)));
         project.layers.push(Layer {
-            name: name.to_lowercase(),
-            ink: shelf.ink(name).unwrap().clone(),
-            face: Default::default(),
-            art: vec![Art {
-                scan: ScanRef { path: format!("{i}.png"), size: 1, key, dpi },
-                target: Target::Sheet,
-                placement: Placement::default(),
-                crop: None,
-            }],
-            slip: Default::default(),
-            visible: true,
-            reading: Reading::default(),
+            art: vec![Art::new(ScanRef { path: format!("{i}.png"), size: 1, key, dpi }, Target::Sheet)],
             with_previous: i == 1,
-            remedies: vec![],
+            ..Layer::new(name.to_lowercase(), shelf.ink(name).unwrap().clone())
         });
     }
     (project, images)

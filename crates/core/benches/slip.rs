@@ -10,13 +10,13 @@ use std::time::Instant;
 use slipsheet_core::colour::Lab;
 use slipsheet_core::fold::Face;
 use slipsheet_core::ink::{Ink, Swatch};
-use slipsheet_core::layer::{Art, GrayFrom, Layer, Placement, ScanKey, ScanRef, Target};
+use slipsheet_core::layer::{Art, Layer, ScanKey, ScanRef, Target};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::slip::distance::Nearest;
 use slipsheet_core::slip::random::SplitMix;
 use slipsheet_core::slip::{RunOptions, SimulatedRun, Study, StudyOptions};
-use slipsheet_core::stock::{Finish, Stock};
+use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, SheetFormat};
 
 const WIDTH: usize = 2550;
@@ -52,41 +52,18 @@ fn art(layer: usize) -> Vec<u8> {
 
 fn project() -> (Project, Images) {
     let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
-    let stock = Stock {
-        name: "White".to_owned(),
-        colour,
-        finish: Finish::Uncoated,
-        gsm: 90.0,
-        floor: None,
-        n: None,
-        trap: None,
-        caliper_mm: None,
-        grain: None,
-    };
+    let stock = Stock::new("White", colour);
     let mut project = Project::new("bench", SheetFormat::Letter, stock);
     let mut images = Images::default();
     let dpi = Dpi::new(300.0).unwrap();
     for (i, lab) in [(55.0, -30.0, -30.0), (60.0, 60.0, 20.0), (25.0, 0.0, 0.0)].into_iter().enumerate() {
-        let key = ScanKey {
-            sha256: i.to_string().repeat(64),
-            page: 0,
-            gray: GrayFrom::default(),
-            lift_white: false,
-            resolution: None,
-        };
+        let key = ScanKey::new(i.to_string().repeat(64));
         let raster = GrayRaster::new(WIDTH as u32, HEIGHT as u32, art(i)).unwrap();
         images.insert(key.clone(), Arc::new(Pyramid::new(raster, dpi)));
         let scan = ScanRef { path: "a.png".to_owned(), size: 1, key, dpi };
         project.layers.push(Layer {
-            name: format!("ink {i}"),
-            ink: Ink::estimated("Ink", Lab::new(lab.0, lab.1, lab.2).unwrap()),
-            face: Face::Front,
-            art: vec![Art { scan, target: Target::Sheet, placement: Placement::default(), crop: None }],
-            slip: Default::default(),
-            visible: true,
-            reading: Default::default(),
-            with_previous: false,
-            remedies: vec![],
+            art: vec![Art::new(scan, Target::Sheet)],
+            ..Layer::new(format!("ink {i}"), Ink::estimated("Ink", Lab::new(lab.0, lab.1, lab.2).unwrap()))
         });
     }
     (project, images)

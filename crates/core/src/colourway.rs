@@ -275,7 +275,7 @@ fn permutations(given: usize, needed: usize, pick: &mut Vec<u8>, each: &mut dyn 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::fold::Face;
+    
     use crate::shelf::Shelf;
     use crate::units::SheetFormat;
 
@@ -283,17 +283,7 @@ mod tests {
         let stock = Shelf::starter().unwrap().stocks[0].clone();
         let mut p = Project::new("Invented", SheetFormat::A4, stock);
         for (i, ink) in inks.iter().enumerate() {
-            p.layers.push(Layer {
-                name: format!("layer {i}"),
-                ink: (*ink).clone(),
-                face: Face::Front,
-                art: vec![],
-                slip: Default::default(),
-                visible: true,
-                reading: Default::default(),
-                with_previous: false,
-                remedies: vec![],
-            });
+            p.layers.push(Layer::new(format!("layer {i}"), (*ink).clone()));
         }
         p
     }

@@ -114,7 +114,7 @@ pub fn follow(
 mod tests {
     use super::*;
     use crate::colour::Lab;
-    use crate::fold::Face;
+    
     use crate::shelf::Shelf;
     use crate::units::SheetFormat;
 
@@ -123,17 +123,7 @@ mod tests {
     }
 
     fn layer(name: &str, with: Ink) -> Layer {
-        Layer {
-            name: name.to_owned(),
-            ink: with,
-            face: Face::Front,
-            art: vec![],
-            slip: Default::default(),
-            visible: true,
-            reading: Default::default(),
-            with_previous: false,
-            remedies: vec![],
-        }
+        Layer::new(name, with)
     }
 
     fn project() -> Project {

@@ -59,6 +59,19 @@ pub struct ScanKey {
     pub resolution: Option<Dpi>,
 }
 
+impl ScanKey {
+    /// The first page of a file as it is, in luminance.
+    pub fn new(sha256: impl Into<String>) -> Self {
+        Self {
+            sha256: sha256.into(),
+            page: 0,
+            gray: GrayFrom::default(),
+            lift_white: false,
+            resolution: None,
+        }
+    }
+}
+
 /// A scan that a layer uses.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -313,7 +326,29 @@ pub struct Lie {
     pub part: Rect,
 }
 
+impl Layer {
+    /// A layer on the front without artwork, shown, read as it is, in a pass of its own.
+    pub fn new(name: impl Into<String>, ink: Ink) -> Self {
+        Self {
+            name: name.into(),
+            ink,
+            face: Face::Front,
+            art: Vec::new(),
+            slip: Slip::default(),
+            visible: true,
+            reading: Reading::default(),
+            with_previous: false,
+            remedies: Vec::new(),
+        }
+    }
+}
+
 impl Art {
+    /// A whole scan in the middle of what it is laid on.
+    pub fn new(scan: ScanRef, target: Target) -> Self {
+        Self { scan, target, placement: Placement::default(), crop: None }
+    }
+
     /// Where this artwork lies on the sheet, given the size of its scan in pixels; `None` when it belongs to
     /// a page that the fold scheme does not have on that face.
     pub fn lie(
@@ -356,15 +391,9 @@ mod tests {
     use super::*;
 
     fn art(target: Target) -> Art {
-        let key = ScanKey {
-            sha256: "0".repeat(64),
-            page: 0,
-            gray: GrayFrom::default(),
-            lift_white: false,
-            resolution: None,
-        };
+        let key = ScanKey::new("0".repeat(64));
         let scan = ScanRef { path: "a.png".to_owned(), size: 1, key, dpi: Dpi::new(254.0).unwrap() };
-        Art { scan, target, placement: Placement::default(), crop: None }
+        Art::new(scan, target)
     }
 
     #[test]

@@ -238,17 +238,7 @@ mod tests {
     fn stock(gsm: f64) -> Stock {
         let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
         let finish = Finish::Uncoated;
-        Stock {
-            name: "Plain".to_owned(),
-            colour,
-            finish,
-            gsm,
-            floor: None,
-            caliper_mm: None,
-            grain: None,
-            n: None,
-            trap: None,
-        }
+        Stock { finish, gsm, ..Stock::new("Plain", colour) }
     }
 
     #[test]

@@ -72,34 +72,17 @@ mod tests {
     use crate::colour::Lab;
     use crate::ink::{Ink, Swatch};
     use crate::layer::Layer;
-    use crate::stock::{Finish, Stock};
+    use crate::stock::Stock;
     use crate::units::SheetFormat;
 
     #[test]
     fn a_pass_holds_no_more_inks_than_the_press_has_drums() {
         let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
-        let stock = Stock {
-            name: "White".to_owned(),
-            colour,
-            finish: Finish::Uncoated,
-            gsm: 90.0,
-            floor: None,
-            n: None,
-            trap: None,
-            caliper_mm: None,
-            grain: None,
-        };
+        let stock = Stock::new("White", colour);
         let mut project = Project::new("p", SheetFormat::A4, stock);
         let layer = |with_previous| Layer {
-            name: "a".to_owned(),
-            ink: Ink::estimated("Deep blue", Lab::new(40.0, 0.0, -40.0).unwrap()),
-            face: Face::Front,
-            art: vec![],
-            slip: Default::default(),
-            visible: true,
-            reading: Default::default(),
             with_previous,
-            remedies: vec![],
+            ..Layer::new("a", Ink::estimated("Deep blue", Lab::new(40.0, 0.0, -40.0).unwrap()))
         };
         project.layers = vec![layer(true), layer(true), layer(true), layer(false)];
         assert_eq!(passes(&project, Face::Front), [vec![0, 1], vec![2], vec![3]]);

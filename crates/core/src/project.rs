@@ -391,21 +391,11 @@ mod tests {
     use super::*;
     use crate::colour::Lab;
     use crate::ink::{Ink, Swatch};
-    use crate::stock::Finish;
+    
 
     fn stock() -> Stock {
         let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
-        Stock {
-            name: "Plain white".to_owned(),
-            colour,
-            finish: Finish::Uncoated,
-            gsm: 90.0,
-            floor: None,
-            trap: None,
-            n: None,
-            caliper_mm: None,
-            grain: None,
-        }
+        Stock::new("Plain white", colour)
     }
 
     fn project() -> Project {

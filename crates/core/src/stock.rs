@@ -171,6 +171,21 @@ pub(crate) fn within<'de, D: serde::Deserializer<'de>>(
 }
 
 impl Stock {
+    /// A paper of which nothing but its colour is known: uncoated, of 90 gsm.
+    pub fn new(name: impl Into<String>, colour: Swatch) -> Self {
+        Self {
+            name: name.into(),
+            colour,
+            finish: Finish::default(),
+            gsm: 90.0,
+            floor: None,
+            trap: None,
+            n: None,
+            caliper_mm: None,
+            grain: None,
+        }
+    }
+
     /// The floor in force: measured where known, else the finish's.
     pub fn floor(&self) -> f64 {
         self.floor.unwrap_or_else(|| self.finish.floor())

@@ -9,7 +9,7 @@ use slipsheet_core::layer::{Layer, ScanKey, ScanRef};
 use slipsheet_core::preflight::{ScanTrouble, Trouble};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::shelf::Shelf;
-use slipsheet_core::stock::{Finish, Stock};
+use slipsheet_core::stock::Stock;
 use slipsheet_core::units::SheetFormat;
 use slipsheet_files::home::Settings;
 
@@ -201,16 +201,8 @@ impl Session {
 
 /// An empty project on the first stock of the shelf.
 pub(crate) fn empty(shelf: &Shelf) -> Project {
-    let stock = shelf.stocks.first().cloned().unwrap_or_else(|| Stock {
-        name: "White uncoated".to_owned(),
-        colour: slipsheet_core::ink::Swatch::Estimated { lab: Lab::WHITE },
-        finish: Finish::Uncoated,
-        gsm: 90.0,
-        floor: None,
-        trap: None,
-        n: None,
-        caliper_mm: None,
-        grain: None,
+    let stock = shelf.stocks.first().cloned().unwrap_or_else(|| {
+        Stock::new("White uncoated", slipsheet_core::ink::Swatch::Estimated { lab: Lab::WHITE })
     });
     let mut project = Project::new("", SheetFormat::Letter, stock);
     project.fold = slipsheet_core::fold::find("slit8");

@@ -7,7 +7,7 @@ use clap::Args;
 use slipsheet_core::booklet::Booklet;
 use slipsheet_core::fold::{self, Face, Scheme};
 use slipsheet_core::ink::Ink;
-use slipsheet_core::layer::{Art, Layer, Placement, Slip, Target};
+use slipsheet_core::layer::{Art, Layer, Target};
 use slipsheet_core::overprint::MAX_INKS;
 use slipsheet_core::project::Project;
 use slipsheet_core::shelf::Shelf;
@@ -134,18 +134,8 @@ pub(super) fn run(args: &NewArgs, output: &mut Output<'_>) -> anyhow::Result<End
 fn layer(file: &Path, ink: Ink, face: Face, added: AddedScan) -> Layer {
     let stem = || file.file_stem().map_or_else(|| ink.name.clone(), |s| s.to_string_lossy().into_owned());
     let name = added.layer_name().map_or_else(stem, str::to_owned);
-    let art = Art { scan: added.scan, target: Target::Sheet, placement: Placement::default(), crop: None };
-    Layer {
-        name,
-        ink,
-        face,
-        art: vec![art],
-        slip: Slip::default(),
-        visible: true,
-        reading: Default::default(),
-        with_previous: false,
-        remedies: vec![],
-    }
+    let art = Art::new(added.scan, Target::Sheet);
+    Layer { face, art: vec![art], ..Layer::new(name, ink) }
 }
 
 fn refuse_to_replace(args: &NewArgs) -> anyhow::Result<()> {

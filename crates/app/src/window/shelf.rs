@@ -245,20 +245,7 @@ fn new_ink(all: &[Ink]) -> ShelfChange {
 fn new_stock(all: &[Stock]) -> ShelfChange {
     let name = slipsheet_core::shelf::Shelf::free_name("New stock", all.iter().map(|s| s.name.as_str()));
     let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap_or(Lab::WHITE) };
-    ShelfChange::Stock(
-        None,
-        Stock {
-            name,
-            colour,
-            finish: Finish::Uncoated,
-            gsm: 90.0,
-            floor: None,
-            trap: None,
-            n: None,
-            caliper_mm: None,
-            grain: None,
-        },
-    )
+    ShelfChange::Stock(None, Stock::new(name, colour))
 }
 
 /// Thickness and grain, which only the paper itself can tell.

@@ -6,14 +6,13 @@ use std::path::Path;
 use std::sync::Arc;
 
 use slipsheet_core::colour::Lab;
-use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Rect;
 use slipsheet_core::ink::{Ink, Swatch};
-use slipsheet_core::layer::{Art, GrayFrom, Layer, Placement, ScanKey, ScanRef, Slip, Target};
+use slipsheet_core::layer::{Art, Layer, ScanKey, ScanRef, Slip, Target};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::render::{Picture, Scene, Show, View};
-use slipsheet_core::stock::{Finish, Stock};
+use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Degrees, Dpi, Mm, SheetFormat};
 
 use crate::{copy, rounds};
@@ -77,17 +76,7 @@ struct Sheet {
 impl Sheet {
     fn new(scans: Vec<(GrayRaster, f64)>, lying: bool) -> Self {
         let colour = |l, a, b| Swatch::Estimated { lab: Lab::new(l, a, b).unwrap() };
-        let stock = Stock {
-            name: "Pale".to_owned(),
-            colour: colour(92.0, -2.0, 5.0),
-            finish: Finish::Uncoated,
-            gsm: 90.0,
-            floor: None,
-            trap: None,
-            n: None,
-            caliper_mm: None,
-            grain: None,
-        };
+        let stock = Stock::new("Pale", colour(92.0, -2.0, 5.0));
         let mut project = Project::new("Bench", SheetFormat::Letter, stock);
         project.lying = lying;
         let mut images = Images::default();
@@ -97,19 +86,13 @@ impl Sheet {
             let scan = ScanRef { path: String::new(), size: 0, key: key(k), dpi };
             let slip = k as f64;
             project.layers.push(Layer {
-                name: format!("layer {k}"),
-                ink: Ink::estimated("Ink", Lab::new(l, a, b).unwrap()),
-                face: Face::Front,
-                art: vec![Art { scan, target: Target::Sheet, placement: Placement::default(), crop: None }],
+                art: vec![Art::new(scan, Target::Sheet)],
                 slip: Slip {
                     dx: Mm::new(1.3 * slip),
                     dy: Mm::new(-0.9 * slip),
                     skew: Degrees::new(0.3 - 0.2 * slip),
                 },
-                visible: true,
-                reading: Default::default(),
-                with_previous: false,
-                remedies: vec![],
+                ..Layer::new(format!("layer {k}"), Ink::estimated("Ink", Lab::new(l, a, b).unwrap()))
             });
             images.insert(key(k), Arc::new(Pyramid::new(raster, dpi)));
         }
@@ -136,13 +119,7 @@ impl Sheet {
 }
 
 fn key(k: usize) -> ScanKey {
-    ScanKey {
-        sha256: format!("{k:064}"),
-        page: 0,
-        gray: GrayFrom::Luminance,
-        lift_white: false,
-        resolution: None,
-    }
+    ScanKey::new(format!("{k:064}"))
 }
 
 fn read(path: &Path) -> GrayRaster {

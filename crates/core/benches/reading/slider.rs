@@ -8,12 +8,12 @@ use slipsheet_core::colour::Lab;
 use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Rect;
 use slipsheet_core::ink::{Ink, Swatch};
-use slipsheet_core::layer::{Art, Layer, Placement, ScanKey, ScanRef, Slip, Target};
+use slipsheet_core::layer::{Art, Layer, ScanKey, ScanRef, Slip, Target};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::reading::{Mode, Reading, Ruling, Scatter, Swing};
 use slipsheet_core::render::{Picture, Scene, Show, View};
-use slipsheet_core::stock::{Finish, Stock};
+use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Degrees, Dpi, Mm, SheetFormat};
 
 const VIEW: (u32, u32) = (1600, 1000);
@@ -69,36 +69,20 @@ pub fn run(raster: &GrayRaster) {
 
 fn sheet(raster: &GrayRaster) -> (Project, Images) {
     let colour = |l, a, b| Swatch::Estimated { lab: Lab::new(l, a, b).unwrap() };
-    let stock = Stock {
-        name: "Pale".to_owned(),
-        colour: colour(92.0, -2.0, 5.0),
-        finish: Finish::Uncoated,
-        gsm: 90.0,
-        floor: None,
-        n: None,
-        trap: None,
-        caliper_mm: None,
-        grain: None,
-    };
+    let stock = Stock::new("Pale", colour(92.0, -2.0, 5.0));
     let mut project = Project::new("Bench", SheetFormat::Letter, stock);
     let (mut images, dpi) = (Images::default(), Dpi::new(600.0).unwrap());
     for (k, lab) in
         [(60.0, -35.0, -12.0), (50.0, 60.0, 30.0), (85.0, 0.0, 80.0), (25.0, 5.0, -20.0)].iter().enumerate()
     {
-        let key = ScanKey {
-            sha256: format!("{k:064}"),
-            page: 0,
-            gray: Default::default(),
-            lift_white: false,
-            resolution: None,
-        };
+        let key = ScanKey::new(format!("{k:064}"));
         images.insert(key.clone(), Arc::new(Pyramid::new(raster.clone(), dpi)));
         let scan = ScanRef { path: String::new(), size: 0, key, dpi };
         project.layers.push(Layer {
             name: format!("layer {k}"),
             ink: Ink::estimated("Ink", Lab::new(lab.0, lab.1, lab.2).unwrap()),
             face: Face::Front,
-            art: vec![Art { scan, target: Target::Sheet, placement: Placement::default(), crop: None }],
+            art: vec![Art::new(scan, Target::Sheet)],
             slip: Slip { dx: Mm::new(0.4 * k as f64), skew: Degrees::new(0.1 * k as f64), ..Slip::default() },
             visible: true,
             with_previous: false,

@@ -163,17 +163,7 @@ fn what_is_measured_is_taken_over_and_what_is_not_stays() {
     let known = Shelf { inks: vec![before], ..Shelf::default() };
     let colour = crate::ink::Swatch::Estimated { lab: paper() };
     let (name, finish) = ("Cream".to_owned(), Finish::Uncoated);
-    let stock = Stock {
-        name,
-        colour: colour.clone(),
-        finish,
-        gsm: 90.0,
-        floor: None,
-        trap: None,
-        n: None,
-        caliper_mm: None,
-        grain: None,
-    };
+    let stock = Stock { finish, ..Stock::new(name, colour.clone()) };
     let fresh = result.shelf(&known, Some(&stock), "a test");
     assert!(fresh.inks[0].solid.measured() && fresh.inks[0].opacity.get() > 0.29);
     assert_eq!((fresh.inks[0].on, &fresh.inks[0].curve), (result.paper, &result.inks[0].curve));

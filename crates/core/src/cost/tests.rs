@@ -13,29 +13,12 @@ use crate::units::{SheetFormat, Size};
 /// A4 on two drums: blue and red together, then black by itself.
 fn job() -> (Project, Vec<InkUse>) {
     let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
-    let stock = Stock {
-        name: "White".to_owned(),
-        colour,
-        finish: Default::default(),
-        gsm: 90.0,
-        floor: None,
-        n: None,
-        trap: None,
-        caliper_mm: None,
-        grain: None,
-    };
+    let stock = Stock::new("White", colour);
     let mut project = Project::new("p", SheetFormat::A4, stock);
     for (name, with_previous) in [("Blue", false), ("Red", true), ("Black", false)] {
         project.layers.push(Layer {
-            name: name.to_owned(),
-            ink: Ink::estimated(name, Lab::new(40.0, 0.0, -40.0).unwrap()),
-            face: Default::default(),
-            art: vec![],
-            slip: Default::default(),
-            visible: true,
-            reading: Default::default(),
             with_previous,
-            remedies: vec![],
+            ..Layer::new(name, Ink::estimated(name, Lab::new(40.0, 0.0, -40.0).unwrap()))
         });
     }
     let inks = (0..3)

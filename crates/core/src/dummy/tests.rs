@@ -142,15 +142,11 @@ fn a_booklet_keeps_its_size_while_a_leaf_turns() {
 #[test]
 fn heavier_paper_is_thicker_and_its_edge_is_seen_from_the_side() {
     let stock = |gsm: f64| crate::stock::Stock {
-        name: String::new(),
-        colour: crate::ink::Swatch::Estimated { lab: crate::colour::Lab::WHITE },
-        finish: Default::default(),
         gsm,
-        floor: None,
-        n: None,
-        trap: None,
-        caliper_mm: None,
-        grain: None,
+        ..crate::stock::Stock::new(
+            String::new(),
+            crate::ink::Swatch::Estimated { lab: crate::colour::Lab::WHITE },
+        )
     };
     // The edge is as thick as the paper, uncoated here.
     assert!((crate::paper::caliper(&stock(100.0)) - 0.125).abs() < 1e-12);

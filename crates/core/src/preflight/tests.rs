@@ -6,26 +6,20 @@ use super::*;
 use crate::fold;
 use crate::fold::Face;
 use crate::ink::Swatch;
-use crate::layer::{Art, GrayFrom, Layer, Placement, Scale, ScanRef, Slip, Target};
+use crate::layer::{Art, Layer, Scale, ScanRef, Target};
 use crate::press::Press;
 use crate::raster::{GrayRaster, Pyramid};
 use crate::shelf::Shelf;
 use crate::units::{Dpi, Mm, SheetFormat};
 
 fn key(name: &str) -> ScanKey {
-    ScanKey {
-        sha256: name.to_owned(),
-        page: 0,
-        gray: GrayFrom::default(),
-        lift_white: false,
-        resolution: None,
-    }
+    ScanKey::new(name)
 }
 
 fn art(name: &str, target: Target) -> Art {
     let dpi = Dpi::new(150.0).unwrap();
     let scan = ScanRef { path: format!("{name}.png"), size: 1, key: key(name), dpi };
-    Art { scan, target, placement: Placement::default(), crop: None }
+    Art::new(scan, target)
 }
 
 /// A sheet of one ink that reaches every page, all of it measured: nothing to find.
@@ -41,17 +35,7 @@ fn sound() -> (Project, Images) {
     // Artwork reaches the edges, so the press must.
     let margin = crate::press::MarginMm::new(0.0);
     p.press.margins = crate::press::Margins { lead: margin, tail: margin, side: margin };
-    let layer = Layer {
-        name: "ink".to_owned(),
-        ink,
-        face: Face::Front,
-        art: vec![art("dark", Target::Sheet)],
-        slip: Slip::default(),
-        visible: true,
-        reading: Default::default(),
-        with_previous: false,
-        remedies: vec![],
-    };
+    let layer = Layer { art: vec![art("dark", Target::Sheet)], ..Layer::new("ink", ink) };
     p.layers.push(layer);
     let mut images = Images::default();
     for (name, gray) in [("dark", 90), ("white", 254)] {

@@ -256,7 +256,7 @@ pub(super) fn within(r: Rect, whole: Rect) -> Rect {
 mod tests {
     use super::*;
     use crate::fold::Face;
-    use crate::layer::{Art, GrayFrom, ScanKey, ScanRef, Target};
+    use crate::layer::{Art, ScanKey, ScanRef, Target};
     use crate::register::layout::usual_original;
     use crate::register::marks::tests::Drawing;
     use crate::units::{SheetFormat, Size};
@@ -287,19 +287,8 @@ mod tests {
         let (raster, scan_from_sheet) = scan(layout, original, turn, scale);
         let dpi = Dpi::new(DPI).unwrap();
         let found = find_sheet(&raster, dpi, layout).unwrap();
-        let scan = ScanRef {
-            path: "a.png".to_owned(),
-            size: 1,
-            key: ScanKey {
-                sha256: "0".repeat(64),
-                page: 0,
-                gray: GrayFrom::default(),
-                lift_white: false,
-                resolution: None,
-            },
-            dpi,
-        };
-        let art = Art { scan, target: Target::Sheet, placement: found.placement, crop: None };
+        let scan = ScanRef { path: "a.png".to_owned(), size: 1, key: ScanKey::new("0".repeat(64)), dpi };
+        let art = Art { placement: found.placement, ..Art::new(scan, Target::Sheet) };
         let lie = art.lie(raster.width(), raster.height(), layout.sheet, None, Face::Front).unwrap();
         for p in [(0.0, 0.0), (215.9, 0.0), (0.0, 279.4), (100.0, 140.0)].map(|(x, y)| Point::new(x, y)) {
             let back = lie.face_from_scan * (scan_from_sheet * p);

@@ -157,7 +157,7 @@ impl MarkTable {
 mod tests {
     use super::*;
     use crate::fold::Face;
-    use crate::layer::{Art, GrayFrom, ScanKey, ScanRef, Target};
+    use crate::layer::{Art, ScanKey, ScanRef, Target};
     use crate::register::layout::usual_original;
     use crate::register::marks::tests::Drawing;
     use crate::units::SheetFormat;
@@ -245,15 +245,9 @@ mod tests {
         assert!(table.fit(FitKind::Similarity).unwrap().rms_mm > 0.3);
         let fit = table.fit(FitKind::Affine).unwrap();
         assert!(fit.rms_mm < 1e-6);
-        let key = ScanKey {
-            sha256: "0".repeat(64),
-            page: 0,
-            gray: GrayFrom::default(),
-            lift_white: false,
-            resolution: None,
-        };
+        let key = ScanKey::new("0".repeat(64));
         let scan = ScanRef { path: "a.png".to_owned(), size: 1, key, dpi };
-        let art = Art { scan, target: Target::Sheet, placement: fit.placement, crop: Some(fit.crop) };
+        let art = Art { placement: fit.placement, crop: Some(fit.crop), ..Art::new(scan, Target::Sheet) };
         let lie = art.lie(1120, 1480, layout.sheet, None, Face::Front).unwrap();
         for mark in &layout.marks {
             assert!((lie.face_from_scan * (map * mark.at)).distance(mark.at) < 1e-6, "{mark:?}");

@@ -143,24 +143,14 @@ mod tests {
     use super::*;
     use crate::colour::Lab;
     use crate::ink::{Ink, Swatch};
-    use crate::layer::{Art, GrayFrom, Layer, Placement, ScanKey, ScanRef, Slip, Target};
+    use crate::layer::{Art, Layer, Placement, ScanKey, ScanRef, Slip, Target};
     use crate::raster::Pyramid;
-    use crate::stock::{Finish, Stock};
+    use crate::stock::Stock;
     use crate::units::{Dpi, Mm, SheetFormat, Size};
 
     /// Two layers of a black block of 20 x 20 mm on a sheet of 100 x 100 mm at 1 pixel a mm.
     fn two_blocks(second_slips: f64) -> (Project, Images) {
-        let stock = Stock {
-            name: "White".to_owned(),
-            colour: Swatch::Estimated { lab: Lab::WHITE },
-            finish: Finish::Uncoated,
-            gsm: 90.0,
-            floor: None,
-            n: None,
-            trap: None,
-            caliper_mm: None,
-            grain: None,
-        };
+        let stock = Stock::new("White", Swatch::Estimated { lab: Lab::WHITE });
         let mut project = Project::new("", SheetFormat::Custom(Size::mm(100.0, 100.0)), stock);
         let dpi = Dpi::new(25.4).unwrap();
         let mut block = GrayRaster::filled(100, 100, 255).unwrap();
@@ -170,13 +160,7 @@ mod tests {
         let mut images = Images::default();
         let pixels = Arc::new(Pyramid::new(block, dpi));
         for (name, dx) in [("a", 0.0), ("b", second_slips)] {
-            let key = ScanKey {
-                sha256: name.repeat(64),
-                page: 0,
-                gray: GrayFrom::default(),
-                lift_white: false,
-                resolution: None,
-            };
+            let key = ScanKey::new(name.repeat(64));
             images.insert(key.clone(), Arc::clone(&pixels));
             let scan = ScanRef { path: name.to_owned(), size: 1, key, dpi };
             let placement = Placement::default();
@@ -184,7 +168,7 @@ mod tests {
                 name: name.to_owned(),
                 ink: Ink::estimated(name, Lab::new(40.0, 10.0, 10.0).unwrap()),
                 face: Face::Front,
-                art: vec![Art { scan, target: Target::Sheet, placement, crop: None }],
+                art: vec![Art { placement, ..Art::new(scan, Target::Sheet) }],
                 slip: Slip { dx: Mm::new(dx), ..Slip::default() },
                 visible: false,
                 reading: Default::default(),

@@ -104,38 +104,22 @@ pub(super) mod tests {
     use crate::colour::Lab;
     use crate::fold::Face;
     use crate::ink::{Ink, Swatch};
-    use crate::layer::{Art, Layer, Placement, ScanKey, ScanRef, Slip, Target};
+    use crate::layer::{Art, Layer, ScanKey, ScanRef, Slip, Target};
     use crate::project::{Images, Project};
     use crate::reading::{Mode, Reading, Ruling, Scatter};
     use crate::render::Show;
-    use crate::stock::{Finish, Stock};
+    use crate::stock::Stock;
     use crate::units::{Degrees, Dpi, Mm, SheetFormat, Size};
 
     /// A ramp on a small sheet, slipped and skewed a little.
     pub fn job(mode: Mode) -> (Project, Images) {
-        let stock = Stock {
-            name: "White".to_owned(),
-            colour: Swatch::Estimated { lab: Lab::new(95.0, 0.0, 0.0).unwrap() },
-            finish: Finish::Uncoated,
-            gsm: 90.0,
-            floor: None,
-            trap: None,
-            n: None,
-            caliper_mm: None,
-            grain: None,
-        };
+        let stock = Stock::new("White", Swatch::Estimated { lab: Lab::new(95.0, 0.0, 0.0).unwrap() });
         let mut project = Project::new("dots", SheetFormat::Custom(Size::mm(40.0, 30.0)), stock);
         let dpi = Dpi::new(300.0).unwrap();
         let (w, h) = Size::mm(40.0, 30.0).pixels(dpi);
         // A ramp from white to black.
         let pixels = (0..w * h).map(|i| 255 - (i % w * 255 / w) as u8).collect();
-        let key = ScanKey {
-            sha256: "0".repeat(64),
-            page: 0,
-            gray: Default::default(),
-            lift_white: false,
-            resolution: None,
-        };
+        let key = ScanKey::new("0".repeat(64));
         let mut images = Images::default();
         images.insert(key.clone(), Arc::new(Pyramid::new(GrayRaster::new(w, h, pixels).unwrap(), dpi)));
         let scan = ScanRef { path: "ramp.png".to_owned(), size: 1, key, dpi };
@@ -143,7 +127,7 @@ pub(super) mod tests {
             name: "ramp".to_owned(),
             ink: Ink::estimated("Black", Lab::new(17.0, 0.0, 0.0).unwrap()),
             face: Face::Front,
-            art: vec![Art { scan, target: Target::Sheet, placement: Placement::default(), crop: None }],
+            art: vec![Art::new(scan, Target::Sheet)],
             slip: Slip { dx: Mm::new(0.3), skew: Degrees::new(0.4), ..Slip::default() },
             visible: true,
             reading: Reading::of(mode),

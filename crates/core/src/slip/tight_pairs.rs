@@ -128,17 +128,7 @@ mod tests {
         let shelf = Shelf::starter().unwrap();
         let mut p = Project::new("Walk", SheetFormat::A6, shelf.stocks[0].clone());
         for name in ["sea", "weed"] {
-            p.layers.push(Layer {
-                name: name.to_owned(),
-                ink: shelf.inks[0].clone(),
-                face: Face::Front,
-                art: vec![],
-                slip: Default::default(),
-                visible: true,
-                reading: Default::default(),
-                with_previous: false,
-                remedies: vec![],
-            });
+            p.layers.push(Layer::new(name.to_owned(), shelf.inks[0].clone()));
         }
         p
     }

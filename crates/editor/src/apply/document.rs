@@ -296,17 +296,7 @@ impl Session {
 
     pub(super) fn new_layer(&self, name: &str, face: Face, art: Vec<Art>) -> Layer {
         let name = Shelf::free_name(name, self.project.layers.iter().map(|l| l.name.as_str()));
-        Layer {
-            name,
-            ink: self.next_ink(),
-            face,
-            art,
-            slip: Slip::default(),
-            visible: true,
-            reading: Default::default(),
-            with_previous: false,
-            remedies: vec![],
-        }
+        Layer { face, art, ..Layer::new(name, self.next_ink()) }
     }
 
     /// Puts a layer last in the printing order, and selects it.

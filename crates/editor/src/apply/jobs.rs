@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use slipsheet_core::calibrate::Recognised;
-use slipsheet_core::layer::{Art, Placement, ScanRef, Target};
+use slipsheet_core::layer::{Art, ScanRef, Target};
 use slipsheet_files::store::{self, AddedScan, ScanState};
 
 use super::Applied;
@@ -168,7 +168,7 @@ impl Session {
             // Jobs give absolute paths: the project may have been saved elsewhere meanwhile.
             let path = store::relative(self.path.as_deref(), std::path::Path::new(&added.scan.path));
             let scan = ScanRef { path, ..added.scan.clone() };
-            let art = Art { scan, target, placement: Placement::default(), crop: None };
+            let art = Art::new(scan, target);
             let into = layer.filter(|i| *i < self.project.layers.len());
             if into.is_none() && self.room_on(self.face_of(target)).is_err() {
                 self.tell(Notice::error(CommandError::Full.to_string()));

@@ -12,17 +12,7 @@ use super::*;
 fn project(format: SheetFormat, id: &str, gsm: f64) -> Project {
     let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
     let finish = Finish::Uncoated;
-    let stock = Stock {
-        name: "Plain".to_owned(),
-        colour,
-        finish,
-        gsm,
-        floor: None,
-        caliper_mm: None,
-        grain: None,
-        n: None,
-        trap: None,
-    };
+    let stock = Stock { finish, gsm, ..Stock::new("Plain", colour) };
     let mut p = Project::new("Invented", format, stock);
     p.fold = fold::find(id);
     p

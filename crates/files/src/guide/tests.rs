@@ -3,24 +3,14 @@ use slipsheet_core::fold;
 use slipsheet_core::ink::Swatch;
 use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::register::find_sheet;
-use slipsheet_core::stock::{Finish, Stock};
+use slipsheet_core::stock::Stock;
 use slipsheet_core::units::SheetFormat;
 
 use super::*;
 
 fn project(format: SheetFormat, id: &str) -> Project {
     let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
-    let stock = Stock {
-        name: "Plain white".to_owned(),
-        colour,
-        finish: Finish::Uncoated,
-        gsm: 90.0,
-        floor: None,
-        trap: None,
-        n: None,
-        caliper_mm: None,
-        grain: None,
-    };
+    let stock = Stock::new("Plain white", colour);
     let mut p = Project::new("Invented", format, stock);
     p.fold = fold::find(id);
     p

@@ -3,7 +3,7 @@
 use std::io::Cursor;
 use std::sync::Arc;
 
-use slipsheet_core::layer::{Art, Layer, Placement, ScanKey, ScanRef, Target};
+use slipsheet_core::layer::{Art, Layer, ScanKey, ScanRef, Target};
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::reading::{Mode, Reading, Ruling, Scatter};
 use slipsheet_core::render::{Scene, Show, View};
@@ -22,27 +22,14 @@ pub(crate) fn job(sheet: SheetFormat, inks: &[&str], trim: f64) -> (Project, Ima
     let mut images = Images::default();
     let (w, h) = project.sheet_size().pixels(dpi);
     for (i, name) in inks.iter().enumerate() {
-        let key = ScanKey {
-            sha256: format!("{i:064}"),
-            page: 0,
-            gray: Default::default(),
-            lift_white: false,
-            resolution: None,
-        };
+        let key = ScanKey::new(format!("{i:064}"));
         let step = i as u32 + 1;
         let pixels = (0..w * h).map(|p| ((p % w) * step / 3 + (p / w) / step) as u8).collect();
         images.insert(key.clone(), Arc::new(Pyramid::new(GrayRaster::new(w, h, pixels).unwrap(), dpi)));
         let scan = ScanRef { path: format!("{i}.png"), size: 1, key, dpi };
         project.layers.push(Layer {
-            name: format!("layer {i}"),
-            ink: shelf.ink(name).unwrap().clone(),
-            face: Face::Front,
-            art: vec![Art { scan, target: Target::Sheet, placement: Placement::default(), crop: None }],
-            slip: Default::default(),
-            visible: true,
-            reading: Reading::default(),
-            with_previous: false,
-            remedies: vec![],
+            art: vec![Art::new(scan, Target::Sheet)],
+            ..Layer::new(format!("layer {i}"), shelf.ink(name).unwrap().clone())
         });
     }
     (project, images)

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use slipsheet_core::fold::{self, GridLine};
 use slipsheet_core::geometry::Point;
-use slipsheet_core::layer::{Art, GrayFrom, Layer, Placement, ScanKey, ScanRef, Slip, Target};
+use slipsheet_core::layer::{Art, Layer, ScanKey, ScanRef, Slip, Target};
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::{Degrees, Mm, SheetFormat};
@@ -24,17 +24,11 @@ fn project(sheet: SheetFormat, inks: &[&str]) -> (Project, Images) {
     let mut images = Images::default();
     for (k, name) in inks.iter().enumerate() {
         let gray = (0..w * h).map(|i| ((i % w) * (3 + k as u32) + (i / w) * 5) as u8).collect();
-        let key = ScanKey {
-            sha256: k.to_string(),
-            page: 0,
-            gray: GrayFrom::default(),
-            lift_white: false,
-            resolution: None,
-        };
+        let key = ScanKey::new(k.to_string());
         let pixels = Pyramid::new(GrayRaster::new(w, h, gray).unwrap(), dpi(60.0));
         images.insert(key.clone(), Arc::new(pixels));
         let scan = ScanRef { path: format!("{k}.png"), size: 1, key, dpi: dpi(60.0) };
-        let art = vec![Art { scan, target: Target::Sheet, placement: Placement::default(), crop: None }];
+        let art = vec![Art::new(scan, Target::Sheet)];
         let ink = shelf.ink(name).unwrap().clone();
         let slip = Slip {
             dx: Mm::new(0.4 * k as f64),
@@ -42,17 +36,7 @@ fn project(sheet: SheetFormat, inks: &[&str]) -> (Project, Images) {
             skew: Degrees::new(0.1 * k as f64),
         };
         let name = format!("layer {k}");
-        p.layers.push(Layer {
-            name,
-            ink,
-            face: Face::Front,
-            art,
-            slip,
-            visible: true,
-            reading: Default::default(),
-            with_previous: false,
-            remedies: vec![],
-        });
+        p.layers.push(Layer { art, slip, ..Layer::new(name, ink) });
     }
     (p, images)
 }

@@ -89,11 +89,11 @@ pub fn add_scan(
     let dpi = dpi.filter(|_| !read.info.format.is_vector());
     let known = dpi.or(read.dpi);
     let key = ScanKey {
-        sha256: print.sha256,
         page: options.page,
         gray: options.gray,
         lift_white: options.lift_white,
         resolution: options.resolution.filter(|_| read.info.format.is_vector()),
+        ..ScanKey::new(print.sha256)
     };
     let dpi_used = known.unwrap_or_default();
     let mut notices = read.notices;

@@ -4,11 +4,11 @@ use std::path::{Path, PathBuf};
 
 use proptest::prelude::*;
 use slipsheet_core::colour::Lab;
-use slipsheet_core::fold::{self, Face};
+use slipsheet_core::fold::{self};
 use slipsheet_core::ink::{Ink, Swatch};
-use slipsheet_core::layer::{Art, Layer, Placement, ScanRef, Slip, Target};
+use slipsheet_core::layer::{Art, Layer, ScanRef, Target};
 use slipsheet_core::project::{Project, ProjectError};
-use slipsheet_core::stock::{Finish, Stock};
+use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, SheetFormat};
 
 use super::*;
@@ -29,33 +29,13 @@ fn add(project: Option<&Path>, file: &Path) -> AddedScan {
 
 fn project_with(scans: Vec<ScanRef>) -> Project {
     let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
-    let stock = Stock {
-        name: "Plain white".to_owned(),
-        colour,
-        finish: Finish::Uncoated,
-        gsm: 90.0,
-        floor: None,
-        trap: None,
-        n: None,
-        caliper_mm: None,
-        grain: None,
-    };
+    let stock = Stock::new("Plain white", colour);
     let mut p = Project::new("Walk", SheetFormat::Letter, stock);
     p.fold = fold::find("slit8");
-    let art = scans
-        .into_iter()
-        .map(|scan| Art { scan, target: Target::Sheet, placement: Placement::default(), crop: None })
-        .collect();
+    let art = scans.into_iter().map(|scan| Art::new(scan, Target::Sheet)).collect();
     p.layers.push(Layer {
-        name: "sea".to_owned(),
-        ink: Ink::estimated("Deep blue", Lab::new(40.0, 0.0, -40.0).unwrap()),
-        face: Face::Front,
         art,
-        slip: Slip::default(),
-        visible: true,
-        reading: Default::default(),
-        with_previous: false,
-        remedies: vec![],
+        ..Layer::new("sea", Ink::estimated("Deep blue", Lab::new(40.0, 0.0, -40.0).unwrap()))
     });
     p
 }

@@ -1,40 +1,23 @@
 //! A small project for the tests of runs and remedies.
 
 use crate::colour::Lab;
-use crate::fold::Face;
 use crate::ink::{Ink, Swatch};
-use crate::layer::{Art, GrayFrom, Layer, Placement, ScanKey, ScanRef, Target};
+use crate::layer::{Art, Layer, ScanKey, ScanRef, Target};
 use crate::project::{Images, Project};
 use crate::raster::{GrayRaster, Pyramid};
-use crate::stock::{Finish, Stock};
+use crate::stock::Stock;
 use crate::units::{Dpi, SheetFormat, Size};
 
 /// Two rectangles on a sheet of 60 x 40 mm: the first to the right of x = 30, the second to the left of
 /// 30 + trap.
 pub(crate) fn two_boxes(trap: f64) -> (Project, Images) {
     let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
-    let stock = Stock {
-        name: "White".to_owned(),
-        colour,
-        finish: Finish::Uncoated,
-        gsm: 90.0,
-        floor: None,
-        n: None,
-        trap: None,
-        caliper_mm: None,
-        grain: None,
-    };
+    let stock = Stock::new("White", colour);
     let mut project = Project::new("p", SheetFormat::Custom(Size::mm(60.0, 40.0)), stock);
     let mut images = Images::default();
     let dpi = Dpi::new(254.0).unwrap();
     for (i, (x0, x1)) in [(30.0, 55.0), (5.0, 30.0 + trap)].into_iter().enumerate() {
-        let key = ScanKey {
-            sha256: i.to_string().repeat(64),
-            page: 0,
-            gray: GrayFrom::default(),
-            lift_white: false,
-            resolution: None,
-        };
+        let key = ScanKey::new(i.to_string().repeat(64));
         let pixels = (0..600 * 400)
             .map(|p| {
                 let (x, y) = (f64::from(p % 600) / 10.0, p / 600);
@@ -45,18 +28,14 @@ pub(crate) fn two_boxes(trap: f64) -> (Project, Images) {
         images.insert(key.clone(), std::sync::Arc::new(pyramid));
         let scan = ScanRef { path: "a.png".to_owned(), size: 1, key, dpi };
         project.layers.push(Layer {
-            name: format!("ink {i}"),
-            ink: Ink::estimated(
-                "Ink",
-                Lab::new(40.0 + 15.0 * i as f64, 0.0, -45.0 + 90.0 * i as f64).unwrap(),
-            ),
-            face: Face::Front,
-            art: vec![Art { scan, target: Target::Sheet, placement: Placement::default(), crop: None }],
-            slip: Default::default(),
-            visible: true,
-            reading: Default::default(),
-            with_previous: false,
-            remedies: vec![],
+            art: vec![Art::new(scan, Target::Sheet)],
+            ..Layer::new(
+                format!("ink {i}"),
+                Ink::estimated(
+                    "Ink",
+                    Lab::new(40.0 + 15.0 * i as f64, 0.0, -45.0 + 90.0 * i as f64).unwrap(),
+                ),
+            )
         });
     }
     (project, images)
