@@ -1,39 +1,22 @@
 //! `slipsheet dummy`, and proofs of editions: pictures of the right size and content, and refusals in words.
 
-#![expect(clippy::unwrap_used, reason = "a test may stop")]
-
-use std::ffi::OsString;
 use std::path::Path;
 
-use slipsheet::cli::{Ending, Outcome, Output, run_with};
+use slipsheet::cli::Ending;
 use slipsheet_core::edition::Edition;
 use slipsheet_core::project::Project;
 use slipsheet_core::shelf::Shelf;
 
-/// How it ended, the output, and the error output.
-fn slipsheet(args: &[&str]) -> (Ending, String, String) {
-    let (mut out, mut err) = (Vec::new(), Vec::new());
-    let args = std::iter::once("slipsheet").chain(args.iter().copied()).map(OsString::from);
-    let outcome = run_with(args, &mut std::io::empty(), &mut Output::new(&mut out, &mut err));
-    let Outcome::Done(ending) = outcome else { panic!("a window was asked for") };
-    (ending, String::from_utf8(out).unwrap(), String::from_utf8(err).unwrap())
-}
+use super::harness::{fine, gray_png, slipsheet};
 
 /// A sheet of eight pages with full ink on its right half.
 fn new_project(folder: &Path) -> String {
     let scan = folder.join("ink.png");
     let (w, h) = (330_u32, 255_u32);
     let gray: Vec<u8> = (0..w * h).map(|i| if i % w < w / 2 { 255 } else { 0 }).collect();
-    let meta = slipsheet_files::PngMeta {
-        dpi: slipsheet_core::units::Dpi::new(30.0).unwrap(),
-        ..Default::default()
-    };
-    let file = std::fs::File::create(&scan).unwrap();
-    slipsheet_files::png_out::write_gray(file, w, h, &gray, &meta).unwrap();
+    gray_png(&scan, (w, h), &gray, 30.0);
     let project = folder.join("walk.slipsheet").to_str().unwrap().to_owned();
-    let scan = scan.to_str().unwrap();
-    let args = ["new", "--sheet", "letter", "--fold", "slit8", "-o", &project, scan];
-    assert_eq!(slipsheet(&args).0, Ending::Fine, "{}", slipsheet(&args).2);
+    fine(&["new", "--sheet", "letter", "--fold", "slit8", "-o", &project, scan.to_str().unwrap()]);
     project
 }
 

@@ -1,31 +1,16 @@
 //! `slipsheet study`, `run` and `spread`, from scans to figures and pictures.
 
-#![expect(clippy::unwrap_used, reason = "a test may stop")]
-
-use std::ffi::OsString;
 use std::path::Path;
 
-use slipsheet::cli::{Ending, Outcome, Output, run_with};
+use slipsheet::cli::Ending;
 use slipsheet_core::geometry::Point;
 use slipsheet_core::press::Spread;
 use slipsheet_core::slip::run::Slipper;
 use slipsheet_core::slip::spread::{SpreadSheet, station_plate};
 use slipsheet_core::units::Dpi;
-use slipsheet_files::{PngMeta, png_out, store};
+use slipsheet_files::store;
 
-/// How it ended, the output, the error output.
-fn slipsheet(args: &[&str]) -> (Ending, String, String) {
-    let (mut out, mut err) = (Vec::new(), Vec::new());
-    let args = std::iter::once("slipsheet").chain(args.iter().copied()).map(OsString::from);
-    let outcome = run_with(args, &mut std::io::empty(), &mut Output::new(&mut out, &mut err));
-    let Outcome::Done(ending) = outcome else { panic!("a window was asked for") };
-    (ending, String::from_utf8(out).unwrap(), String::from_utf8(err).unwrap())
-}
-
-fn gray_png(path: &Path, width: u32, height: u32, pixels: &[u8], dpi: f64) {
-    let meta = PngMeta { dpi: Dpi::new(dpi).unwrap(), ..PngMeta::default() };
-    png_out::write_gray(std::fs::File::create(path).unwrap(), width, height, pixels, &meta).unwrap();
-}
+use super::harness::{fine, gray_png, slipsheet};
 
 /// Two boxes on a sheet of 120 x 100 mm: the first from x = 60 mm to 100, the second from 20 to 60.4.
 fn project(folder: &Path) -> String {
@@ -35,13 +20,12 @@ fn project(folder: &Path) -> String {
             .map(|p| if (x0..x1).contains(&(p % 1200)) && (200..800).contains(&(p / 1200)) { 0 } else { 255 })
             .collect();
         let path = folder.join(format!("ink{i}.png"));
-        gray_png(&path, 1200, 1000, &pixels, 254.0);
+        gray_png(&path, (1200, 1000), &pixels, 254.0);
         scans.push(path.to_str().unwrap().to_owned());
     }
     let project = folder.join("walk.slipsheet").to_str().unwrap().to_owned();
     let args = ["new", "--sheet", "120x100", "--fold", "none", "-o", &project, &scans[0], &scans[1]];
-    let (ending, out, err) = slipsheet(&args);
-    assert_eq!((ending, err.as_str()), (Ending::Fine, ""), "{out}");
+    fine(&args);
     project
 }
 
@@ -93,7 +77,7 @@ fn a_study_tells_strokes_knocked_out_type_and_small_text_apart() {
     let scans: Vec<String> = ["a.png", "b.png"]
         .map(|name| {
             let path = folder.path().join(name);
-            gray_png(&path, 800, 600, &pixels, 254.0);
+            gray_png(&path, (800, 600), &pixels, 254.0);
             path.to_str().unwrap().to_owned()
         })
         .to_vec();
@@ -182,7 +166,7 @@ fn a_spread_is_measured_from_scans_and_kept() {
         }
         let scan = scan.unwrap();
         let path = folder.path().join(format!("copy{copy}.png"));
-        gray_png(&path, scan.width(), scan.height(), scan.pixels(), 200.0);
+        gray_png(&path, (scan.width(), scan.height()), scan.pixels(), 200.0);
         scans.push(path.to_str().unwrap().to_owned());
     }
     let args: Vec<&str> = ["spread", &file, "--json", "--save", "press"]

@@ -1,53 +1,22 @@
 //! `slipsheet guide`, from a project to a page that has the right size.
 
-#![expect(clippy::unwrap_used, reason = "a test may stop")]
-
-use std::ffi::OsString;
 use std::path::Path;
 
-use slipsheet::cli::{Ending, Outcome, Output, run_with};
+use slipsheet::cli::Ending;
 
-/// How it ended, and the error output.
-fn slipsheet(args: &[&str]) -> (Ending, String) {
-    let (mut out, mut err) = (Vec::new(), Vec::new());
-    let args = std::iter::once("slipsheet").chain(args.iter().copied()).map(OsString::from);
-    let outcome = run_with(args, &mut std::io::empty(), &mut Output::new(&mut out, &mut err));
-    let Outcome::Done(ending) = outcome else { panic!("a window was asked for") };
-    (ending, String::from_utf8(err).unwrap())
-}
-
-fn new_project(folder: &Path) -> String {
-    let scan = folder.join("ink.png");
-    let file = std::fs::File::create(&scan).unwrap();
-    let meta = slipsheet_files::PngMeta::default();
-    slipsheet_files::png_out::write_gray(file, 8, 8, &[120; 64], &meta).unwrap();
-    let project = folder.join("walk.slipsheet").to_str().unwrap().to_owned();
-    let args = [
-        "new",
-        "--front-only",
-        "--sheet",
-        "a4",
-        "--fold",
-        "quarter8",
-        "-o",
-        &project,
-        scan.to_str().unwrap(),
-    ];
-    assert_eq!(slipsheet(&args), (Ending::Fine, String::new()));
-    project
-}
+use super::harness::{fine, new_project, slipsheet};
 
 #[test]
 fn a_guide_is_a_pdf_or_a_png_of_the_original() {
     let folder = tempfile::tempdir().unwrap();
-    let project = new_project(folder.path());
+    let project = new_project(folder.path(), &["--front-only", "--sheet", "a4", "--fold", "quarter8"]);
     let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
     for args in [
         vec!["guide", &project, "-o", &at("guide.pdf")],
         vec!["guide", &project, "-o", &at("guide.png"), "--dpi", "100", "--margin", "10", "--pale", "--back"],
         vec!["guide", &project, "-o", &at("marks.png"), "--dpi", "100", "--marks-only"],
     ] {
-        assert_eq!(slipsheet(&args), (Ending::Fine, String::new()), "{args:?}");
+        fine(&args);
     }
     // A4 on A3, in points.
     let pdf = String::from_utf8_lossy(&std::fs::read(at("guide.pdf")).unwrap()).into_owned();
@@ -64,7 +33,7 @@ fn a_guide_is_a_pdf_or_a_png_of_the_original() {
 #[test]
 fn what_a_guide_cannot_be_is_said_in_a_sentence() {
     let folder = tempfile::tempdir().unwrap();
-    let project = new_project(folder.path());
+    let project = new_project(folder.path(), &["--front-only", "--sheet", "a4", "--fold", "quarter8"]);
     for (output, more, said) in [
         ("guide.svg", vec![], "end its name in .pdf or .png"),
         ("guide.pdf", vec!["--margin", "2"], "give at least 6 mm"),
@@ -73,7 +42,7 @@ fn what_a_guide_cannot_be_is_said_in_a_sentence() {
     ] {
         let output = folder.path().join(output).to_str().unwrap().to_owned();
         let args: Vec<&str> = ["guide", &project, "-o", &output].into_iter().chain(more).collect();
-        let (ending, err) = slipsheet(&args);
+        let (ending, _, err) = slipsheet(&args);
         assert!(ending == Ending::Failed && err.contains(said), "{err}");
         assert!(!Path::new(&output).exists());
     }

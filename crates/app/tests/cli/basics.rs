@@ -1,46 +1,16 @@
 //! The command line, driven in the test's own process with captured output, from scans to the proof's pixels.
 
-#![expect(clippy::unwrap_used, reason = "a test may stop")]
-
-use std::ffi::OsString;
 use std::path::Path;
 
-use slipsheet::cli::{Ending, Outcome, Output, run_with};
+use slipsheet::cli::{Ending, Outcome};
 use slipsheet_core::colour::Lab;
 use slipsheet_core::overprint::{Film, Ground, Overprint};
 use slipsheet_core::render::{Scene, Show, View};
 use slipsheet_core::tone::ToneCurve;
 use slipsheet_core::units::{Dpi, Mm};
-use slipsheet_files::{PngMeta, Progress, png_out, store};
+use slipsheet_files::{Progress, store};
 
-/// How it ended, the output, the error output.
-struct Said(Outcome, String, String);
-
-fn slipsheet_reading(args: &[&str], mut input: &[u8]) -> Said {
-    let (mut out, mut err) = (Vec::new(), Vec::new());
-    let args = std::iter::once("slipsheet").chain(args.iter().copied()).map(OsString::from);
-    let outcome = run_with(args, &mut input, &mut Output::new(&mut out, &mut err));
-    Said(outcome, String::from_utf8(out).unwrap(), String::from_utf8(err).unwrap())
-}
-
-fn slipsheet(args: &[&str]) -> Said {
-    slipsheet_reading(args, b"")
-}
-
-#[track_caller]
-fn fine(args: &[&str]) -> String {
-    let Said(outcome, out, err) = slipsheet(args);
-    assert_eq!((outcome, err.as_str()), (Outcome::Done(Ending::Fine), ""), "{out}");
-    out
-}
-
-/// The sentence of a command that fails.
-#[track_caller]
-fn failing(args: &[&str]) -> String {
-    let Said(outcome, out, err) = slipsheet(args);
-    assert_eq!((outcome, out.as_str()), (Outcome::Done(Ending::Failed), ""), "{err}");
-    err.strip_prefix("slipsheet: ").unwrap().to_owned()
-}
+use super::harness::{failing, fine, gray_png, slipsheet, slipsheet_reading};
 
 fn lab(l: f64, a: f64, b: f64) -> Lab {
     Lab::new(l, a, b).unwrap()
@@ -48,8 +18,11 @@ fn lab(l: f64, a: f64, b: f64) -> Lab {
 
 #[test]
 fn without_a_command_the_window_is_asked_for() {
-    assert_eq!(slipsheet(&[]).0, Outcome::Window { project: None });
-    assert_eq!(slipsheet(&["walk.slipsheet"]).0, Outcome::Window { project: Some("walk.slipsheet".into()) });
+    assert_eq!(slipsheet_reading(&[], b"").0, Outcome::Window { project: None });
+    assert_eq!(
+        slipsheet_reading(&["walk.slipsheet"], b"").0,
+        Outcome::Window { project: Some("walk.slipsheet".into()) }
+    );
 }
 
 #[test]
@@ -124,7 +97,7 @@ fn lines_are_answered_in_order_and_a_bad_one_does_not_stop_the_rest() {
         r#"{"stock":[93,0,2],"inks":[],"cover":[]}"#.to_owned(),
     ]
     .join("\n");
-    let Said(outcome, out, err) = slipsheet_reading(&["mix", "-"], input.as_bytes());
+    let (outcome, out, err) = slipsheet_reading(&["mix", "-"], input.as_bytes());
     assert_eq!((outcome, err.as_str()), (Outcome::Done(Ending::Warnings), ""));
     let lines: Vec<&str> = out.lines().collect();
     assert_eq!(lines.len(), 7);
@@ -147,10 +120,7 @@ fn lines_are_answered_in_order_and_a_bad_one_does_not_stop_the_rest() {
 fn original(path: &Path, step: usize) {
     let (w, h) = (1100, 850);
     let gray: Vec<u8> = (0..w * h).map(|i| ((i % w / step + i / w) % 256) as u8).collect();
-    let meta = PngMeta { dpi: Dpi::new(100.0).unwrap(), text: Vec::new() };
-    let mut file = Vec::new();
-    png_out::write_gray(&mut file, w as u32, h as u32, &gray, &meta).unwrap();
-    std::fs::write(path, file).unwrap();
+    gray_png(path, (w as u32, h as u32), &gray, 100.0);
 }
 
 struct Desk(tempfile::TempDir);
@@ -259,16 +229,16 @@ fn a_proof_never_takes_the_place_of_the_project_or_a_scan() {
 fn a_check_tells_scripts_how_bad_it_is() {
     let desk = Desk::new();
     let project = desk.at("walk.slipsheet");
-    let Said(outcome, out, _) = slipsheet(&["check", &project]);
-    assert_eq!(outcome, Outcome::Done(Ending::Warnings), "100 dpi are too few");
+    let (ending, out, _) = slipsheet(&["check", &project]);
+    assert_eq!(ending, Ending::Warnings, "100 dpi are too few");
     assert!(
         out.contains("warning: a scan has only 100 dpi") && out.contains("note: the colours of 3 inks"),
         "{out}"
     );
     original(Path::new(&desk.at("sea.png")), 7);
     std::fs::remove_file(desk.at("weed.png")).unwrap();
-    let Said(outcome, out, _) = slipsheet(&["check", &project, "--json"]);
-    assert_eq!(outcome, Outcome::Done(Ending::Failed));
+    let (ending, out, _) = slipsheet(&["check", &project, "--json"]);
+    assert_eq!(ending, Ending::Failed);
     let found: serde_json::Value = serde_json::from_str(&out).unwrap();
     assert_eq!((found[0]["kind"].as_str(), found[0]["layer"].as_u64()), (Some("scan-missing"), Some(2)));
     assert_eq!(
@@ -284,9 +254,9 @@ fn a_check_tells_scripts_how_bad_it_is() {
 fn a_proof_of_a_changed_scan_is_made_with_a_warning() {
     let desk = Desk::new();
     original(Path::new(&desk.at("sea.png")), 7);
-    let Said(outcome, _, err) =
+    let (ending, _, err) =
         slipsheet(&["proof", &desk.at("walk.slipsheet"), "-o", &desk.at("p.png"), "--dpi", "72"]);
-    assert_eq!(outcome, Outcome::Done(Ending::Warnings));
+    assert_eq!(ending, Ending::Warnings);
     assert_eq!(err, "slipsheet: the scan has changed since it was placed: sea.png\n");
 }
 
@@ -359,7 +329,7 @@ fn a_pdf_is_read_at_the_resolution_asked_for_and_keeps_its_size() {
         let new = ["new", "--sheet", "letter", "--fold", "none", "--force", "-o", &project];
         // The page says nothing that the person must hear, but a PDF of more pages or in colour may.
         let said = slipsheet(&[&new[..], dpi, &[&page]].concat());
-        assert!(matches!(said.0, Outcome::Done(Ending::Fine)), "{}", said.2);
+        assert_eq!(said.0, Ending::Fine, "{}", said.2);
         let scan = store::load(Path::new(&project)).unwrap().layers[0].art[0].scan.clone();
         let loaded = store::load_scan(Some(Path::new(&project)), &scan, &Progress::new()).unwrap();
         (scan.key.resolution, f64::from(loaded.pixels.full().width()) / scan.dpi.px_per_mm())
@@ -386,7 +356,7 @@ fn a_pdf_is_read_at_the_resolution_asked_for_and_keeps_its_size() {
 /// What is said of arguments that are wrong.
 #[track_caller]
 fn failing_parse(args: &[&str]) -> String {
-    let Said(outcome, out, err) = slipsheet(args);
-    assert!(outcome != Outcome::Done(Ending::Fine), "{out}");
+    let (ending, out, err) = slipsheet(args);
+    assert!(ending != Ending::Fine, "{out}");
     err
 }

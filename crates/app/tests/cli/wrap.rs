@@ -1,34 +1,13 @@
 //! `slipsheet wrap`, from a project to a sheet that is cut and scored.
 
-#![expect(clippy::unwrap_used, reason = "a test may stop")]
-
-use std::ffi::OsString;
 use std::path::Path;
 use std::process::Command;
 
-use slipsheet::cli::{Ending, Outcome, Output, run_with};
+use slipsheet::cli::Ending;
 use slipsheet_core::project::Project;
 use slipsheet_core::wrap::WrapKind;
 
-/// How it ended, the output and the error output.
-fn slipsheet(args: &[&str]) -> (Ending, String, String) {
-    let (mut out, mut err) = (Vec::new(), Vec::new());
-    let args = std::iter::once("slipsheet").chain(args.iter().copied()).map(OsString::from);
-    let outcome = run_with(args, &mut std::io::empty(), &mut Output::new(&mut out, &mut err));
-    let Outcome::Done(ending) = outcome else { panic!("a window was asked for") };
-    (ending, String::from_utf8(out).unwrap(), String::from_utf8(err).unwrap())
-}
-
-fn new_project(folder: &Path) -> String {
-    let scan = folder.join("ink.png");
-    let file = std::fs::File::create(&scan).unwrap();
-    let meta = slipsheet_files::PngMeta::default();
-    slipsheet_files::png_out::write_gray(file, 8, 8, &[120; 64], &meta).unwrap();
-    let project = folder.join("walk.slipsheet").to_str().unwrap().to_owned();
-    let args = ["new", "--sheet", "letter", "--fold", "slit8", "-o", &project, scan.to_str().unwrap()];
-    assert_eq!(slipsheet(&args).0, Ending::Fine);
-    project
-}
+use super::harness::{new_project, slipsheet};
 
 /// What a tool of the system says about a file.
 fn tool(name: &str, args: &[&str]) -> String {
@@ -41,7 +20,7 @@ fn tool(name: &str, args: &[&str]) -> String {
 #[test]
 fn a_pdf_of_every_kind_has_the_size_of_its_sheet_and_no_faults() {
     let folder = tempfile::tempdir().unwrap();
-    let project = new_project(folder.path());
+    let project = new_project(folder.path(), &["--sheet", "letter", "--fold", "slit8"]);
     for kind in WrapKind::ALL {
         let file = folder.path().join(format!("{}.pdf", kind.id()));
         let file = file.to_str().unwrap();
@@ -63,7 +42,7 @@ fn a_pdf_of_every_kind_has_the_size_of_its_sheet_and_no_faults() {
 #[test]
 fn an_svg_is_xml_of_the_sheets_size_with_cuts_scores_and_glue_in_groups() {
     let folder = tempfile::tempdir().unwrap();
-    let project = new_project(folder.path());
+    let project = new_project(folder.path(), &["--sheet", "letter", "--fold", "slit8"]);
     let file = folder.path().join("sleeve.svg").to_str().unwrap().to_owned();
     let args =
         ["wrap", &project, "--kind", "sleeve", "--allowance", "1", "--flap", "10", "--json", "-o", &file];
@@ -97,7 +76,7 @@ fn an_svg_is_xml_of_the_sheets_size_with_cuts_scores_and_glue_in_groups() {
 #[test]
 fn a_wrap_that_is_kept_has_a_sheet_that_can_be_proofed() {
     let folder = tempfile::tempdir().unwrap();
-    let project = new_project(folder.path());
+    let project = new_project(folder.path(), &["--sheet", "letter", "--fold", "slit8"]);
     let proof = folder.path().join("wrap.png").to_str().unwrap().to_owned();
     let none = slipsheet(&["proof", &project, "--wrap", "-o", &proof]);
     assert!(none.0 == Ending::Failed && none.2.contains("the project has no wrap"), "{}", none.2);
@@ -131,7 +110,7 @@ fn a_wrap_that_is_kept_has_a_sheet_that_can_be_proofed() {
 #[test]
 fn what_a_wrap_cannot_be_is_said_in_a_sentence() {
     let folder = tempfile::tempdir().unwrap();
-    let project = new_project(folder.path());
+    let project = new_project(folder.path(), &["--sheet", "letter", "--fold", "slit8"]);
     for (output, more, said) in [
         ("wrap.dxf", vec![], "end its name in .pdf or .svg"),
         ("wrap.pdf", vec!["--allowance", "-1"], "see --help"),

@@ -1,19 +1,10 @@
 //! Plates, ticket, cost and pack from the command line.
-#![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
 
-use std::ffi::OsString;
 use std::path::Path;
 
-use slipsheet::cli::{Ending, Outcome, Output, run_with};
-use slipsheet_files::png_out::{PngMeta, write_gray};
+use slipsheet::cli::Ending;
 
-fn slipsheet(args: &[&str]) -> (Ending, String, String) {
-    let args = [OsString::from("slipsheet")].into_iter().chain(args.iter().map(OsString::from));
-    let (mut out, mut err) = (Vec::new(), Vec::new());
-    let outcome = run_with(args, &mut std::io::empty(), &mut Output::new(&mut out, &mut err));
-    let Outcome::Done(ending) = outcome else { panic!("a window was asked for") };
-    (ending, String::from_utf8(out).unwrap(), String::from_utf8(err).unwrap())
-}
+use super::harness::{fine, gray_png, slipsheet};
 
 /// An A6 project of two inks at 200 dpi in a folder of its own.
 struct Desk(tempfile::TempDir);
@@ -21,20 +12,16 @@ struct Desk(tempfile::TempDir);
 impl Desk {
     fn new() -> Self {
         let desk = Self(tempfile::tempdir().unwrap());
-        let dpi = slipsheet_core::units::Dpi::new(200.0).unwrap();
         for (name, step) in [("sea.png", 3_u32), ("ink.png", 7)] {
             let (w, h) = (1165_u32, 827_u32);
             let gray: Vec<u8> = (0..w * h)
                 .map(|i| if (i / w) % 90 < 40 { ((i % w) / step % 256) as u8 } else { 255 })
                 .collect();
-            let file = std::fs::File::create(desk.0.path().join(name)).unwrap();
-            let meta = PngMeta { dpi, text: vec![] };
-            write_gray(std::io::BufWriter::new(file), w, h, &gray, &meta).unwrap();
+            gray_png(&desk.0.path().join(name), (w, h), &gray, 200.0);
         }
         let (job, sea, ink) = (desk.at("walk.slipsheet"), desk.at("sea.png"), desk.at("ink.png"));
         let new = ["new", "--sheet", "a6", "--fold", "slit8", "-o", &job, &sea, &ink];
-        let (ending, _, err) = slipsheet(&new);
-        assert_eq!(ending, Ending::Fine, "{err}");
+        fine(&new);
         // Fewer dots, for the time it takes.
         let text = std::fs::read_to_string(&job).unwrap().replace("press_dpi: 600.0", "press_dpi: 200.0");
         std::fs::write(&job, text).unwrap();

@@ -1,0 +1,11 @@
+//! The command line, driven in the tests' own process with captured output, from scans to files and figures.
+#![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
+
+mod basics;
+mod dummy;
+mod dummy_sheet;
+mod guide;
+mod harness;
+mod pack;
+mod study;
+mod wrap;
