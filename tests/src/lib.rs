@@ -3,6 +3,7 @@
 
 pub mod characterisation;
 pub mod prints;
+pub mod programs;
 pub mod scans;
 pub mod window;
 

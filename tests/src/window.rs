@@ -7,8 +7,11 @@ use std::rc::Rc;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
+use egui::accesskit::Role;
 use egui_kittest::Harness;
+use egui_kittest::kittest::Queryable as _;
 use slipsheet::window::{Answer, AskedPath, PathDialogs, SlipsheetApp};
+use slipsheet_core::project::Project;
 use slipsheet_files::home::Home;
 
 /// Dialogs that answer with paths laid ready.
@@ -106,6 +109,44 @@ impl Person {
         self.settle();
     }
 
+    /// The project as it is.
+    pub fn project(&self) -> &Project {
+        self.harness.state().session().project()
+    }
+
+    /// Clicks what has this label, wherever one has to scroll to.
+    #[track_caller]
+    pub fn click(&mut self, label: &str) {
+        self.harness.get_by_label(label).scroll_to_me();
+        self.settle();
+        self.harness.get_by_label(label).click();
+        self.settle();
+    }
+
+    /// Opens a menu and clicks the entry that has this in its label.
+    #[track_caller]
+    pub fn choose(&mut self, menu: &str, entry: &str) {
+        self.click(menu);
+        self.harness.get_by_label_contains(entry).click();
+        self.settle();
+    }
+
+    /// Types into the field with this label, in place of what is there; the field stays in hand.
+    #[track_caller]
+    pub fn type_into(&mut self, label: &str, text: &str) {
+        self.harness.get_by_role_and_label(Role::TextInput, label).focus();
+        self.harness.step();
+        self.harness.key_press_modifiers(egui::Modifiers::COMMAND, egui::Key::A);
+        self.harness.step();
+        self.harness.event(egui::Event::Text(text.to_owned()));
+        self.harness.step();
+    }
+
+    /// Whether a label has this in it.
+    pub fn says(&self, text: &str) -> bool {
+        self.harness.query_all_by_label_contains(text).next().is_some()
+    }
+
     /// Presses a key with modifiers.
     pub fn press(&mut self, modifiers: egui::Modifiers, key: egui::Key) {
         self.harness.key_press_modifiers(modifiers, key);
@@ -115,14 +156,12 @@ impl Person {
 
     /// Where a field for numbers lies.
     pub fn spin(&self, label: &str) -> egui::Pos2 {
-        use egui_kittest::kittest::Queryable as _;
-        self.harness.get_by_role_and_label(egui::accesskit::Role::SpinButton, label).rect().center()
+        self.harness.get_by_role_and_label(Role::SpinButton, label).rect().center()
     }
 
     /// Drags a slider from where it stands in the middle of its range.
     pub fn drag_slider(&mut self, label: &str, by: f32) {
-        use egui_kittest::kittest::Queryable as _;
-        let slider = egui::accesskit::Role::Slider;
+        let slider = Role::Slider;
         let middle = self.harness.get_by_role_and_label(slider, label).rect().center();
         self.drag(middle, middle + egui::vec2(by, 0.0));
     }

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use egui::{Key, Modifiers};
 use egui_kittest::kittest::Queryable as _;
-use slipsheet::cli::{Ending, Outcome, Output, run_with};
+use slipsheet::cli::Ending;
 use slipsheet::window::Answer;
 use slipsheet_core::calibrate::{WedgeSheet, fit_measured};
 use slipsheet_core::cgats::{ColourFields, Table};
@@ -20,6 +20,7 @@ use slipsheet_core::stock::Finish;
 use slipsheet_core::tone::ToneCurve;
 use slipsheet_core::units::SheetFormat;
 use slipsheet_tests::prints::scan_of_sheet;
+use slipsheet_tests::programs::slipsheet;
 use slipsheet_tests::window::Person;
 
 /// FOGRA29L (tests/data): uncoated, the ramps of C, M, Y, K and the overprinted solids, read as measured data.
@@ -220,13 +221,6 @@ fn solid_of(file: &str, cover: [f64; 4]) -> Lab {
     measured.patches.iter().find(|p| p.cover == wanted).unwrap().lab
 }
 
-fn slipsheet(args: &[&str]) -> (Outcome, String, String) {
-    let (mut out, mut err) = (Vec::new(), Vec::new());
-    let args = std::iter::once("slipsheet").chain(args.iter().copied()).map(std::ffi::OsString::from);
-    let outcome = run_with(args, &mut &b""[..], &mut Output::new(&mut out, &mut err));
-    (outcome, String::from_utf8(out).unwrap(), String::from_utf8(err).unwrap())
-}
-
 #[test]
 fn measured_data_goes_onto_a_shelf_from_the_command_line() {
     let dir = tempfile::tempdir().unwrap();
@@ -236,8 +230,8 @@ fn measured_data_goes_onto_a_shelf_from_the_command_line() {
     let columns = ["--ink", "CMYK_C=Deep blue", "--ink", "Y=Rosehip"];
     let mut args = vec!["measured", table, "--json", "--stock", &stock, "--save", save];
     args.extend(columns);
-    let (outcome, out, err) = slipsheet(&args);
-    assert_eq!((outcome, err.as_str()), (Outcome::Done(Ending::Fine), ""));
+    let (ending, out, err) = slipsheet(&args);
+    assert_eq!((ending, err.as_str()), (Ending::Fine, ""));
     assert!(out.contains("\"name\":\"Deep blue\"") && out.contains("\"tints\""), "{out}");
     let shelf = Shelf::from_ron(&std::fs::read_to_string(save).unwrap()).unwrap();
     assert_eq!(shelf.inks.len(), 2);
@@ -245,7 +239,7 @@ fn measured_data_goes_onto_a_shelf_from_the_command_line() {
     assert_eq!(shelf.overprints[0].inks, ["Deep blue", "Rosehip"]);
     assert!(shelf.stocks[0].colour.measured() && shelf.stocks[0].n.is_some());
 
-    let (outcome, _, err) = slipsheet(&["measured", table, "--ink", "CMYK_G=Rosehip"]);
-    assert_eq!(outcome, Outcome::Done(Ending::Failed));
+    let (ending, _, err) = slipsheet(&["measured", table, "--ink", "CMYK_G=Rosehip"]);
+    assert_eq!(ending, Ending::Failed);
     assert!(err.contains("no column “CMYK_G”; there are CMYK_C, CMYK_M"), "{err}");
 }

@@ -9,14 +9,7 @@ use slipsheet_core::project::{Images, Project};
 use slipsheet_core::render::{Scene, Show, View};
 use slipsheet_core::units::Dpi;
 use slipsheet_files::{Progress, proof, store};
-
-fn slipsheet(args: &[&str]) -> (Ending, String, String) {
-    let args = [OsString::from("slipsheet")].into_iter().chain(args.iter().map(OsString::from));
-    let (mut out, mut err) = (Vec::new(), Vec::new());
-    let outcome = run_with(args, &mut std::io::empty(), &mut Output::new(&mut out, &mut err));
-    let Outcome::Done(ending) = outcome else { panic!("a window was asked for") };
-    (ending, String::from_utf8(out).unwrap(), String::from_utf8(err).unwrap())
-}
+use slipsheet_tests::programs::slipsheet;
 
 fn demo(name: &str) -> String {
     format!("{}/../demo/tidewrack/{name}", env!("CARGO_MANIFEST_DIR"))

@@ -5,7 +5,6 @@
 #![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
 
 use std::path::{Path, PathBuf};
-use std::process::Command;
 use std::sync::Arc;
 
 use slipsheet_core::fold;
@@ -18,17 +17,7 @@ use slipsheet_files::pack::{self, PackOptions};
 use slipsheet_files::plates::with_crisp_vectors;
 use slipsheet_files::scan::Progress;
 use slipsheet_files::{PlateFormat, PlateOptions, ScanOptions, plates, spot_pdf, store};
-
-/// Runs a program and gives its output; it must be there and must be content.
-fn outside(program: &str, args: &[&str]) -> String {
-    let ran = Command::new(program)
-        .args(args)
-        .output()
-        .unwrap_or_else(|e| panic!("{program} is not there ({e}); run bash .ci/setup test"));
-    let said = String::from_utf8_lossy(&ran.stdout).into_owned() + &String::from_utf8_lossy(&ran.stderr);
-    assert!(ran.status.success(), "{program} {args:?}: {said}");
-    said
-}
+use slipsheet_tests::programs::outside;
 
 fn text(path: &Path) -> &str {
     path.to_str().unwrap()

@@ -2,22 +2,13 @@
 #![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
 
 use std::path::Path;
-use std::process::Command;
 
 use slipsheet_core::fold;
 use slipsheet_core::project::Project;
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::SheetFormat;
 use slipsheet_files::dummy_sheet::{self, DummySheetOptions};
-
-/// What a program says, which must end well.
-fn outside(program: &str, args: &[&str]) -> String {
-    let done = Command::new(program).args(args).output();
-    let done = done.unwrap_or_else(|e| panic!("{program} is needed ({e}); .ci/setup test installs it"));
-    let said = String::from_utf8_lossy(&done.stdout).into_owned() + &String::from_utf8_lossy(&done.stderr);
-    assert!(done.status.success(), "{program}: {said}");
-    said
-}
+use slipsheet_tests::programs::outside;
 
 /// Width and height in mm of every page's media box, as pdfinfo has them.
 fn boxes(pdf: &Path, pages: usize) -> Vec<[f64; 2]> {

@@ -1,6 +1,5 @@
 //! Readings in the window: lost tones hatched on the sheet, readings side by side, a PDF read at another
 //! resolution.
-#![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
 
 use egui::{Key, Modifiers, pos2, vec2};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
@@ -12,7 +11,7 @@ use slipsheet_tests::scans::{letter_pdf, letter_wash};
 use slipsheet_tests::window::Person;
 
 fn layer(person: &Person) -> Layer {
-    person.harness.state().session().project().layers[0].clone()
+    person.project().layers[0].clone()
 }
 
 /// Columns of the sheet's picture that have a fate's hatch, by the least and the greatest, and how many pixels.
@@ -56,8 +55,7 @@ fn lost_tones_are_hatched_with_a_legend_and_follow_what_one_does() {
     assert!(hatched(&person, Fate::Vanishes).0 > pale + pale / 4);
 
     // Off again by the tick in the panel.
-    person.harness.get_by_label("Hatch lost tones on the sheet").click();
-    person.settle();
+    person.click("Hatch lost tones on the sheet");
     assert_eq!((hatched(&person, Fate::Vanishes).0, hatched(&person, Fate::Clogs).0), (0, 0));
 }
 
@@ -67,9 +65,8 @@ fn one_of_several_readings_is_taken_over_by_a_click_and_undone_in_one_step() {
     let wash = letter_wash(dir.path(), "wash.png");
     let mut person = Person::at(dir.path(), None);
     person.drop_files(&[wash]);
-    let before = person.harness.state().session().project().clone();
-    person.harness.get_by_label("Compare readings…").click();
-    person.settle();
+    let before = person.project().clone();
+    person.click("Compare readings…");
     person.harness.get_by_label("Readings of wash");
     for i in 1..=5 {
         person.harness.get_by_label(&format!("Print of reading {i}"));
@@ -81,23 +78,20 @@ fn one_of_several_readings_is_taken_over_by_a_click_and_undone_in_one_step() {
     let middle = person.harness.get_by_label("Print of reading 2").rect().center();
     person.drag(middle, middle + vec2(-30.0, 20.0));
     person.harness.get_by_label("Print of reading 2");
-    assert_eq!(person.harness.state().session().project(), &before);
+    assert_eq!(person.project(), &before);
 
     let wanted: Vec<Reading> = before.layers[0].reading.alternatives();
-    person.harness.get_by_label("Print of reading 3").click();
-    person.settle();
+    person.click("Print of reading 3");
     assert!(person.harness.query_by_label("Print of reading 3").is_none(), "the strip closes");
     assert_eq!(layer(&person).reading, wanted[2]);
     person.press(Modifiers::COMMAND, Key::Z);
-    assert_eq!(person.harness.state().session().project(), &before);
+    assert_eq!(person.project(), &before);
 
     // By its key and the button under a picture, at another setting of that picture.
     person.press(Modifiers::NONE, Key::C);
-    person.harness.get_by_label("Add a reading").click();
-    person.settle();
+    person.click("Add a reading");
     person.harness.get_by_label("Print of reading 6");
-    person.harness.get_by_label("Use reading 2").click();
-    person.settle();
+    person.click("Use reading 2");
     assert_eq!(layer(&person).reading, wanted[1]);
 }
 

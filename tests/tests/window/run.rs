@@ -45,15 +45,13 @@ fn the_run_view_tells_the_tolerance_and_the_share_of_good_copies() {
     let tolerance = study.tolerance().unwrap().0;
     assert!((tolerance - 0.57).abs() < 0.03, "{tolerance}");
     // The line of figures leads here.
-    person.harness.get_by_label(&format!("Tolerance {tolerance:.2} mm")).click();
-    person.settle();
+    person.click(&format!("Tolerance {tolerance:.2} mm"));
     person.harness.get_by_label("Slip rose");
     person.harness.get_by_label_contains("% good copies");
     person.harness.get_by_label_contains("good ones print");
 
     // Copies can be flipped through by key.
-    person.harness.get_by_label("Copies").click();
-    person.settle();
+    person.click("Copies");
     person.harness.get_by_label("Contact sheet");
     person.harness.get_by_label("Copy 1 of 200");
     person.press(Modifiers::NONE, Key::ArrowRight);
@@ -66,8 +64,7 @@ fn the_run_view_tells_the_tolerance_and_the_share_of_good_copies() {
 
     // The extremes take the place of one copy until one is chosen again.
     person.harness.get_by_label("Copy from near");
-    person.harness.get_by_label("Extremes").click();
-    person.settle();
+    person.click("Extremes");
     person.harness.get_by_label("Extremes of the run");
     assert!(person.harness.query_by_label("Copy from near").is_none());
     person.press(Modifiers::NONE, Key::ArrowRight);
@@ -88,8 +85,7 @@ fn a_plan_made_by_dragging_is_followed_by_the_proof_the_primaries_and_the_ticket
     store::save(&project, &file).unwrap();
     let mut person = Person::at(home.path(), Some(&file));
     person.press(Modifiers::NONE, Key::F3);
-    person.harness.get_by_label("Passes").click();
-    person.settle();
+    person.click("Passes");
     let state = |p: &Person| {
         let session = p.harness.state().session();
         (session.project().clone(), session.images().clone())
@@ -144,8 +140,7 @@ fn printed_mark_sheets_are_read_shown_with_intervals_and_taken_over() {
     let dir = tempfile::tempdir().unwrap();
     let mut person = two_boxes(dir.path());
     person.press(Modifiers::NONE, Key::F3);
-    person.harness.get_by_label("Press").click();
-    person.settle();
+    person.click("Press");
     let folder = dir.path().join("marks");
     person.paths.lay(Answer::Paths(vec![folder.clone()]));
     person.harness.get_by_label("Export mark sheet…").click();
@@ -154,7 +149,7 @@ fn printed_mark_sheets_are_read_shown_with_intervals_and_taken_over() {
     assert!(folder.join("marks-1.png").is_file() && folder.join("marks-2.png").is_file());
 
     // Copies as a press of a known spread prints them, scanned at 150 dpi.
-    let mut press_of = person.harness.state().session().project().clone();
+    let mut press_of = person.project().clone();
     press_of.press.between_passes = Spread::of(0.3, 0.5, 0.0, 0.0);
     let slipper = Slipper::of(&press_of, Face::Front, 3);
     let (size, dpi) = (press_of.sheet_size(), Dpi::new(150.0).unwrap());
@@ -179,20 +174,19 @@ fn printed_mark_sheets_are_read_shown_with_intervals_and_taken_over() {
             path
         })
         .collect();
-    let before = person.harness.state().session().project().press.clone();
+    let before = person.project().press.clone();
     person.paths.lay(Answer::Paths(scans));
     person.harness.get_by_label("Read printed mark sheets…").click();
     person.harness.step();
     person.settle();
     person.harness.get_by_label("Measured from 8 copies");
-    assert_eq!(person.harness.state().session().project().press, before, "nothing is taken over unasked");
-    person.harness.get_by_label("Take over").click();
-    person.settle();
-    let press = person.harness.state().session().project().press.clone();
+    assert_eq!(person.project().press, before, "nothing is taken over unasked");
+    person.click("Take over");
+    let press = person.project().press.clone();
     assert!(press.measured && (0.15..0.6).contains(&press.between_passes.dx.get()), "{press:?}");
     assert!(person.harness.query_by_label("Measured from 8 copies").is_none());
     person.press(Modifiers::COMMAND, Key::Z);
-    assert_eq!(person.harness.state().session().project().press, before);
+    assert_eq!(person.project().press, before);
 
     // One scan is too little, and says so.
     person.paths.lay(Answer::Paths(vec![dir.path().join("copy0.png")]));
@@ -207,10 +201,10 @@ fn a_tight_place_plays_its_slip_and_leaves_the_project_as_it_was() {
     let dir = tempfile::tempdir().unwrap();
     let mut person = two_boxes(dir.path());
     person.press(Modifiers::NONE, Key::F3);
-    let before = person.harness.state().session().project().clone();
+    let before = person.project().clone();
     person.harness.get_by_label_contains("Place 1: 61, ").click();
     person.settle();
-    assert_eq!(person.harness.state().session().project(), &before);
+    assert_eq!(person.project(), &before);
     assert!(person.harness.state().sheet_picture().is_some(), "the place is shown on the sheet");
 }
 
@@ -219,37 +213,30 @@ fn remedies_and_passes_are_steps_of_history() {
     let dir = tempfile::tempdir().unwrap();
     let mut person = two_boxes(dir.path());
     person.press(Modifiers::NONE, Key::F3);
-    person.harness.get_by_label("Remedies").click();
-    person.settle();
-    person.harness.get_by_label("Spread").click();
-    person.settle();
-    let remedies = |p: &Person| p.harness.state().session().project().layers[1].remedies.clone();
+    person.click("Remedies");
+    person.click("Spread");
+    let remedies = |p: &Person| p.project().layers[1].remedies.clone();
     assert!(matches!(remedies(&person)[..], [Remedy::Spread(by)] if by.get() == 0.2));
     // 0.2 mm more trap: 0.77 mm.
     person.harness.get_by_label_contains("mm before, 0.7");
     person.press(Modifiers::COMMAND, Key::Z);
     assert!(remedies(&person).is_empty());
 
-    person.harness.get_by_label("Print sea and sand in one pass").click();
-    person.settle();
-    let together = |p: &Person| p.harness.state().session().project().layers[1].with_previous;
+    person.click("Print sea and sand in one pass");
+    let together = |p: &Person| p.project().layers[1].with_previous;
     assert!(together(&person));
     person.press(Modifiers::COMMAND, Key::Z);
     assert!(!together(&person));
 
-    person.harness.get_by_label("Passes").click();
-    person.settle();
-    person.harness.get_by_label("Use plan 1").click();
-    person.settle();
+    person.click("Passes");
+    person.click("Use plan 1");
     assert!(together(&person));
     person.harness.get_by_label("in use");
 
     // The press: another drum count changes the plans, and is undone.
-    person.harness.get_by_label("Press").click();
-    person.settle();
-    person.harness.get_by_label("1 drum").click();
-    person.settle();
-    assert_eq!(person.harness.state().session().project().press.drums, 1);
+    person.click("Press");
+    person.click("1 drum");
+    assert_eq!(person.project().press.drums, 1);
     person.press(Modifiers::COMMAND, Key::Z);
-    assert_eq!(person.harness.state().session().project().press.drums, 2);
+    assert_eq!(person.project().press.drums, 2);
 }

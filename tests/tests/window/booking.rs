@@ -1,26 +1,28 @@
 //! A person in the Booking view: terms, findings, undo, and the pack.
-#![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
-
-use std::ffi::OsString;
-use std::path::PathBuf;
 
 use egui::accesskit::Role;
 use egui::{Key, Modifiers};
 use egui_kittest::kittest::Queryable as _;
-use slipsheet::cli::{Ending, Outcome, Output, run_with};
+use slipsheet::cli::Ending;
 use slipsheet::window::Answer;
+use slipsheet_tests::programs::slipsheet;
 use slipsheet_tests::scans::letter_with_block;
 use slipsheet_tests::window::Person;
 
 fn at_booking(folder: &std::path::Path) -> Person {
     let scan = letter_with_block(folder, "sea.png", [20.0, 20.0, 80.0, 60.0], 60);
     let path = folder.join("walk.slipsheet");
-    let (mut out, mut err) = (Vec::new(), Vec::new());
-    let new = ["slipsheet", "new", "--sheet", "letter", "--fold", "slit8", "-o"].map(OsString::from);
-    let files = [path.clone(), scan].map(PathBuf::into_os_string);
-    let args = new.into_iter().chain(files);
-    let made = run_with(args, &mut std::io::empty(), &mut Output::new(&mut out, &mut err));
-    assert_eq!(made, Outcome::Done(Ending::Fine), "{}", String::from_utf8_lossy(&err));
+    let (ending, _, err) = slipsheet(&[
+        "new",
+        "--sheet",
+        "letter",
+        "--fold",
+        "slit8",
+        "-o",
+        path.to_str().unwrap(),
+        scan.to_str().unwrap(),
+    ]);
+    assert_eq!(ending, Ending::Fine, "{err}");
     // Coarse masters, for the time a pack takes.
     let text = std::fs::read_to_string(&path).unwrap().replace("press_dpi: 600.0", "press_dpi: 100.0");
     std::fs::write(&path, text).unwrap();
@@ -40,10 +42,10 @@ fn copies_are_typed_counted_and_taken_back() {
     person.harness.event(egui::Event::Text("120".to_owned()));
     person.settle();
     person.press(Modifiers::NONE, Key::Enter);
-    assert_eq!(person.harness.state().session().project().job.copies, 120);
+    assert_eq!(person.project().job.copies, 120);
     assert!(person.harness.query_all_by_label("120 copies").count() > 0);
     person.press(Modifiers::COMMAND, Key::Z);
-    assert_eq!(person.harness.state().session().project().job.copies, 0);
+    assert_eq!(person.project().job.copies, 0);
 }
 
 #[test]
@@ -58,16 +60,15 @@ fn a_finding_is_accepted_with_a_note_and_listed_again() {
     person.settle();
     person.harness.event(egui::Event::Text("known to the shop".to_owned()));
     person.settle();
-    person.harness.get_by_label("Accept").click();
-    person.settle();
-    let accepted = person.harness.state().session().project().accepted.clone();
+    person.click("Accept");
+    let accepted = person.project().accepted.clone();
     assert_eq!(accepted.len(), 1);
     assert_eq!(accepted[0].note, "known to the shop");
     assert_eq!(person.harness.query_all_by_label("Accept…").count(), count - 1);
     // It may lie below the fold.
     person.harness.get_by_label("List it again").click_accesskit();
     person.settle();
-    assert!(person.harness.state().session().project().accepted.is_empty());
+    assert!(person.project().accepted.is_empty());
 }
 
 #[test]
@@ -77,10 +78,8 @@ fn the_pack_is_made_in_a_folder_that_is_asked_for() {
     let pack = folder.path().join("walk pack");
     person.paths.lay(Answer::Paths(vec![pack.clone()]));
     person.press(Modifiers::COMMAND, Key::B);
-    person.harness.get_by_label("a ZIP file of the folder").click();
-    person.settle();
-    person.harness.get_by_label("Choose a folder…").click();
-    person.settle();
+    person.click("a ZIP file of the folder");
+    person.click("Choose a folder…");
     assert!(pack.join("manifest.json").is_file() && pack.join("ticket.pdf").is_file());
     let plates = std::fs::read_dir(pack.join("plates")).unwrap().count();
     assert_eq!(plates, 1);

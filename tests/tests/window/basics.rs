@@ -17,20 +17,17 @@ fn a_whole_job_from_dropped_scans_to_a_proof() {
     ];
     let mut person = Person::at(dir.path(), None);
     person.drop_files(&scans);
-    let names: Vec<String> =
-        person.harness.state().session().project().layers.iter().map(|l| l.name.clone()).collect();
+    let names: Vec<String> = person.project().layers.iter().map(|l| l.name.clone()).collect();
     assert_eq!(names, ["sea", "type"]);
 
     // Pick an ink for the selected layer, which is the last one dropped.
-    person.harness.get_by_label("Choose an ink").click();
-    person.settle();
-    person.harness.get_by_label("Clear sky blue").click();
-    person.settle();
-    let ink = |p: &Person| p.harness.state().session().project().layers[1].ink.name.clone();
+    person.click("Choose an ink");
+    person.click("Clear sky blue");
+    let ink = |p: &Person| p.project().layers[1].ink.name.clone();
     assert_eq!(ink(&person), "Clear sky blue");
 
     // Drag it on the sheet: one drag is one step of history.
-    let slip = |p: &Person| p.harness.state().session().project().layers[1].slip;
+    let slip = |p: &Person| p.project().layers[1].slip;
     person.drag(pos2(680.0, 430.0), pos2(700.0, 440.0));
     let dragged = slip(&person);
     assert!(dragged.dx.get() > 1.0 && dragged.dy.get() > 0.5, "{dragged:?}");
@@ -52,7 +49,7 @@ fn a_whole_job_from_dropped_scans_to_a_proof() {
     person.paths.lay(Answer::Paths(vec![file.clone()]));
     person.press(Modifiers::COMMAND, Key::S);
     let saved = Project::from_ron(&std::fs::read_to_string(&file).unwrap()).unwrap();
-    assert_eq!(&saved, person.harness.state().session().project());
+    assert_eq!(&saved, person.project());
     assert!(!person.harness.state().session().is_dirty());
     let mut again = Person::at(dir.path(), Some(&file));
     assert_eq!(again.harness.state().session().project(), &saved);
@@ -62,8 +59,7 @@ fn a_whole_job_from_dropped_scans_to_a_proof() {
     let proof = dir.path().join("proof.png");
     again.paths.lay(Answer::Paths(vec![proof.clone()]));
     again.press(Modifiers::COMMAND, Key::E);
-    again.harness.get_by_label("Export…").click();
-    again.settle();
+    again.click("Export…");
     let picture = image::open(&proof).unwrap().to_rgb8();
     assert!(picture.width() > 3300 && picture.height() > 2550, "{:?}", picture.dimensions());
     let coloured =
@@ -75,17 +71,14 @@ fn a_whole_job_from_dropped_scans_to_a_proof() {
 fn leaving_with_unsaved_changes_asks_first() {
     let dir = tempfile::tempdir().unwrap();
     let mut person = Person::at(dir.path(), None);
-    person.harness.get_by_label("+").click();
-    person.settle();
+    person.click("+");
     person.press(Modifiers::COMMAND, Key::N);
     person.harness.get_by_label("Keep your changes?");
-    person.harness.get_by_label("Stay here").click();
-    person.settle();
-    assert_eq!(person.harness.state().session().project().layers.len(), 1);
+    person.click("Stay here");
+    assert_eq!(person.project().layers.len(), 1);
     person.press(Modifiers::COMMAND, Key::N);
-    person.harness.get_by_label("Go on without saving").click();
-    person.settle();
-    assert!(person.harness.state().session().project().layers.is_empty());
+    person.click("Go on without saving");
+    assert!(person.project().layers.is_empty());
 }
 
 #[test]
@@ -101,9 +94,8 @@ fn without_a_dialog_the_window_asks_for_the_path_itself() {
     person.harness.step();
     person.harness.event(egui::Event::Text(scan.display().to_string()));
     person.harness.step();
-    person.harness.get_by_label("OK").click();
-    person.settle();
-    assert_eq!(person.harness.state().session().project().layers.len(), 1);
+    person.click("OK");
+    assert_eq!(person.project().layers.len(), 1);
 }
 
 #[test]
@@ -114,11 +106,9 @@ fn a_scan_that_does_not_say_its_resolution_is_asked_for() {
     let mut person = Person::at(dir.path(), None);
     person.drop_files(&[path]);
     person.harness.get_by_label("At what resolution was it scanned?");
-    person.harness.get_by_label("150").click();
-    person.settle();
-    person.harness.get_by_label("Use this resolution").click();
-    person.settle();
-    assert_eq!(person.harness.state().session().project().layers[0].art[0].scan.dpi.get(), 150.0);
+    person.click("150");
+    person.click("Use this resolution");
+    assert_eq!(person.project().layers[0].art[0].scan.dpi.get(), 150.0);
     assert!(person.harness.state().session().unsized_scans().is_empty());
 }
 
@@ -126,17 +116,15 @@ fn a_scan_that_does_not_say_its_resolution_is_asked_for() {
 fn work_that_was_open_in_a_crash_is_offered_again() {
     let dir = tempfile::tempdir().unwrap();
     let mut person = Person::at(dir.path(), None);
-    person.harness.get_by_label("+").click();
-    person.settle();
-    let project = person.harness.state().session().project().clone();
+    person.click("+");
+    let project = person.project().clone();
     // A program that ends without a word leaves its copy, and its claim with it.
     let home = person.home();
     let claim = home.claim_recovery().unwrap();
     home.save_recovery(&claim, None, &project).unwrap();
     drop(claim);
     let mut again = Person::at(dir.path(), None);
-    again.harness.get_by_label("Take it up").click();
-    again.settle();
+    again.click("Take it up");
     assert_eq!(again.harness.state().session().project(), &project);
     assert!(again.harness.state().session().is_dirty());
     // The old copy is gone, and the work already has a new one, which the running window holds.
@@ -185,9 +173,7 @@ fn moving_a_layer_in_the_stack_changes_the_printing_order() {
         .map(|n| letter_with_block(dir.path(), &format!("{n}.png"), [9.0, 9.0, 50.0, 50.0], 0));
     let mut person = Person::at(dir.path(), None);
     person.drop_files(&scans);
-    let names = |p: &Person| -> Vec<String> {
-        p.harness.state().session().project().layers.iter().map(|l| l.name.clone()).collect()
-    };
+    let names = |p: &Person| -> Vec<String> { p.project().layers.iter().map(|l| l.name.clone()).collect() };
     // The last printed lies on top; drag it below the others.
     let top = person.harness.get_by_label("c").rect().center();
     let bottom = person.harness.get_by_label("a").rect();

@@ -1,10 +1,8 @@
 //! The dummy's time, pictures of it, editions and colourways, done at the window as a person would.
 
-use egui::accesskit::Role;
 use egui::{Key, Modifiers};
 use egui_kittest::kittest::Queryable as _;
 use slipsheet::window::Answer;
-use slipsheet_core::project::Project;
 use slipsheet_tests::scans::letter_with_block;
 use slipsheet_tests::window::Person;
 
@@ -18,37 +16,17 @@ fn at_work(dir: &std::path::Path) -> Person {
     person
 }
 
-fn project(person: &Person) -> &Project {
-    person.harness.state().session().project()
-}
-
-fn click(person: &mut Person, label: &str) {
-    person.harness.get_by_label(label).click();
-    person.settle();
-}
-
-/// Types into the field with this label, in place of what is there.
-fn type_into(person: &mut Person, label: &str, text: &str) {
-    let field = person.harness.get_by_role_and_label(Role::TextInput, label);
-    field.focus();
-    person.harness.step();
-    person.harness.key_press_modifiers(Modifiers::COMMAND, Key::A);
-    person.harness.step();
-    person.harness.event(egui::Event::Text(text.to_owned()));
-    person.harness.step();
-}
-
 #[test]
 fn time_runs_through_the_folds_and_the_pages() {
     let dir = tempfile::tempdir().unwrap();
     let mut person = at_work(dir.path());
     person.press(Modifiers::NONE, Key::F2);
     person.harness.get_by_label("Page 1");
-    click(&mut person, "The flat sheet");
+    person.click("The flat sheet");
     person.harness.run_steps(150);
     person.settle();
     person.harness.get_by_label("Flat sheet");
-    click(&mut person, "Step 4: Turn page 1");
+    person.click("Step 4: Turn page 1");
     person.harness.run_steps(150);
     person.settle();
     person.harness.get_by_label("Pages 2 and 3");
@@ -66,8 +44,8 @@ fn a_turn_around_is_written_from_the_window() {
     let file = dir.path().join("round.png");
     person.paths.lay(Answer::Paths(vec![file.clone()]));
     person.press(Modifiers::COMMAND | Modifiers::SHIFT, Key::D);
-    click(&mut person, "Turn-around");
-    click(&mut person, "Export…");
+    person.click("Turn-around");
+    person.click("Export…");
     let reader = png::Decoder::new(std::io::BufReader::new(std::fs::File::open(&file).unwrap()));
     let reader = reader.read_info().unwrap();
     let info = reader.info();
@@ -79,30 +57,29 @@ fn a_turn_around_is_written_from_the_window() {
 fn editions_are_added_taken_over_renamed_and_undone() {
     let dir = tempfile::tempdir().unwrap();
     let mut person = at_work(dir.path());
-    let first = project(&person).clone();
+    let first = person.project().clone();
     person.press(Modifiers::COMMAND | Modifiers::SHIFT, Key::E);
-    type_into(&mut person, "New edition", "Spring");
-    click(&mut person, "Add as it is now");
-    assert_eq!(project(&person).editions.len(), 1);
-    click(&mut person, "Close");
+    person.type_into("New edition", "Spring");
+    person.click("Add as it is now");
+    assert_eq!(person.project().editions.len(), 1);
+    person.click("Close");
 
     // Another ink; the edition still holds the first.
-    person.harness.get_by_label("Choose an ink").click();
-    person.settle();
-    click(&mut person, "Clear sky blue");
-    assert_eq!(project(&person).layers[1].ink.name, "Clear sky blue");
+    person.click("Choose an ink");
+    person.click("Clear sky blue");
+    assert_eq!(person.project().layers[1].ink.name, "Clear sky blue");
     person.press(Modifiers::COMMAND | Modifiers::SHIFT, Key::E);
-    click(&mut person, "Spring");
-    assert_eq!(project(&person).layers, first.layers);
-    click(&mut person, "Undo");
-    assert_eq!(project(&person).layers[1].ink.name, "Clear sky blue");
+    person.click("Spring");
+    assert_eq!(person.project().layers, first.layers);
+    person.click("Undo");
+    assert_eq!(person.project().layers[1].ink.name, "Clear sky blue");
 
-    type_into(&mut person, "Name of edition 1", "Winter");
+    person.type_into("Name of edition 1", "Winter");
     person.harness.key_press(Key::Enter);
     person.settle();
-    assert_eq!(project(&person).editions[0].name, "Winter");
-    click(&mut person, "Remove edition");
-    assert!(project(&person).editions.is_empty());
+    assert_eq!(person.project().editions[0].name, "Winter");
+    person.click("Remove edition");
+    assert!(person.project().editions.is_empty());
 }
 
 #[test]
@@ -111,15 +88,15 @@ fn every_edition_is_proofed_into_a_folder() {
     let mut person = at_work(dir.path());
     person.press(Modifiers::COMMAND | Modifiers::SHIFT, Key::E);
     for name in ["Spring", "Autumn"] {
-        type_into(&mut person, "New edition", name);
-        click(&mut person, "Add as it is now");
+        person.type_into("New edition", name);
+        person.click("Add as it is now");
     }
-    click(&mut person, "Close");
+    person.click("Close");
     let folder = dir.path().join("series");
     person.paths.lay(Answer::Paths(vec![folder.clone()]));
     person.press(Modifiers::COMMAND, Key::E);
-    click(&mut person, "a proof of each of the 2 editions, into a folder");
-    click(&mut person, "Export…");
+    person.click("a proof of each of the 2 editions, into a folder");
+    person.click("Export…");
     for name in ["Spring.png", "Autumn.png"] {
         let picture = image::open(folder.join(name)).unwrap();
         assert!(picture.width() > 3300, "{name}: {}", picture.width());
@@ -130,22 +107,22 @@ fn every_edition_is_proofed_into_a_folder() {
 fn a_colourway_is_taken_over_and_undone() {
     let dir = tempfile::tempdir().unwrap();
     let mut person = at_work(dir.path());
-    let before = project(&person).clone();
+    let before = person.project().clone();
     person.press(Modifiers::COMMAND | Modifiers::SHIFT, Key::K);
     // The inks in use on the stock in use: two ways round.
     person.harness.get_by_label("2 combinations");
     let [a, b] = [0, 1].map(|i| before.layers[i].ink.name.clone());
     let swapped = format!("{b} and {a} on {}", before.stock.name);
-    click(&mut person, &swapped);
-    let inks: Vec<&str> = project(&person).layers.iter().map(|l| l.ink.name.as_str()).collect();
+    person.click(&swapped);
+    let inks: Vec<&str> = person.project().layers.iter().map(|l| l.ink.name.as_str()).collect();
     assert_eq!(inks, [b.as_str(), a.as_str()]);
-    click(&mut person, "Undo");
-    assert_eq!(project(&person).layers, before.layers);
+    person.click("Undo");
+    assert_eq!(person.project().layers, before.layers);
     // A third ink makes six.
-    click(&mut person, "Clear sky blue");
+    person.click("Clear sky blue");
     person.harness.get_by_label("6 combinations");
-    click(&mut person, "Keep as edition");
-    assert_eq!(project(&person).editions.len(), 1);
+    person.click("Keep as edition");
+    assert_eq!(person.project().editions.len(), 1);
 }
 
 #[test]

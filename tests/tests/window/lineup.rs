@@ -1,13 +1,10 @@
 //! Lining originals up in the window, as a person would: marks that are looked over and moved by hand, a crop,
 //! and two layers held against each other.
 
-#![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
-
 use egui::accesskit::Role;
 use egui::{Key, Modifiers, vec2};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use slipsheet_core::layer::{Art, Placement};
-use slipsheet_core::project::Project;
 use slipsheet_files::{GuideOptions, guide_png};
 use slipsheet_tests::scans::letter_with_block;
 use slipsheet_tests::window::Person;
@@ -16,25 +13,13 @@ use slipsheet_tests::window::Person;
 fn with_guide(folder: &std::path::Path, size: egui::Vec2) -> Person {
     let mut person = Person::sized(folder, None, size);
     let guide = folder.join("original.png");
-    guide_png(person.harness.state().session().project(), &GuideOptions::default(), &guide).unwrap();
+    guide_png(person.project(), &GuideOptions::default(), &guide).unwrap();
     person.drop_files(&[guide]);
     person
 }
 
-fn project(person: &Person) -> &Project {
-    person.harness.state().session().project()
-}
-
 fn art(person: &Person) -> &Art {
-    &project(person).layers[0].art[0]
-}
-
-/// Clicks, after scrolling there.
-fn click(person: &mut Person, label: &str) {
-    person.harness.get_by_label(label).scroll_to_me();
-    person.settle();
-    person.harness.get_by_label(label).click();
-    person.settle();
+    &person.project().layers[0].art[0]
 }
 
 /// The root mean square that the dialog states.
@@ -50,7 +35,7 @@ fn a_mark_is_dragged_in_the_loupe_and_placing_is_one_step() {
     let dir = tempfile::tempdir().unwrap();
     let mut person = with_guide(dir.path(), vec2(1360.0, 860.0));
     let before = art(&person).clone();
-    click(&mut person, "Line up by marks…");
+    person.click("Line up by marks…");
     assert!(rms(&person) < 0.05);
     let nothing_yet = art(&person).clone();
     assert_eq!(nothing_yet, before);
@@ -62,23 +47,23 @@ fn a_mark_is_dragged_in_the_loupe_and_placing_is_one_step() {
     assert!(dragged > 0.3, "{dragged}");
     person.harness.get_by_label("by hand");
     // Left out, it no longer counts; counted again, it does.
-    click(&mut person, "Mark 1 counts");
+    person.click("Mark 1 counts");
     assert!(rms(&person) < 0.05);
-    click(&mut person, "Mark 1 counts");
+    person.click("Mark 1 counts");
     assert!((rms(&person) - dragged).abs() < 0.011);
     // Arrow keys move it back a little, and only the mark: no layer slips behind the dialog.
     for _ in 0..4 {
         person.press(Modifiers::SHIFT, Key::ArrowLeft);
     }
-    assert!(rms(&person) < dragged && project(&person).layers[0].slip.is_none());
-    click(&mut person, "Reset marks");
+    assert!(rms(&person) < dragged && person.project().layers[0].slip.is_none());
+    person.click("Reset marks");
     assert!(rms(&person) < 0.05);
 
-    click(&mut person, "Crop to the sheet found");
-    click(&mut person, "Place");
+    person.click("Crop to the sheet found");
+    person.click("Place");
     assert!(person.harness.query_by_label("Loupe").is_none());
     let placed = art(&person).clone();
-    let sheet = project(&person).sheet_size();
+    let sheet = person.project().sheet_size();
     assert!(placed.placement.dx.get().abs() < 0.1 && placed.placement.dy.get().abs() < 0.1);
     let crop = placed.crop.unwrap();
     assert!((crop.width.get() - sheet.width.get()).abs() < 0.3, "{crop:?}");
@@ -99,27 +84,27 @@ fn an_affine_fit_is_chosen_and_cancelling_changes_nothing() {
     let dir = tempfile::tempdir().unwrap();
     let mut person = with_guide(dir.path(), vec2(1360.0, 860.0));
     let before = art(&person).clone();
-    click(&mut person, "Line up by marks…");
+    person.click("Line up by marks…");
     let loupe = person.harness.get_by_label("Loupe").rect();
     person.drag(loupe.center(), loupe.center() + vec2(0.0, loupe.height() / 5.0));
     let similar = rms(&person);
-    click(&mut person, "Affine");
+    person.click("Affine");
     assert!(rms(&person) < similar);
-    click(&mut person, "Cancel");
+    person.click("Cancel");
     assert_eq!(art(&person), &before);
     person.press(Modifiers::NONE, Key::M);
     person.press(Modifiers::NONE, Key::Escape);
     assert!(person.harness.query_by_label("Loupe").is_none());
     assert_eq!(art(&person), &before);
     // Placed by an affine fit of marks that were drawn askew, the artwork is stretched or slanted.
-    click(&mut person, "Line up by marks…");
+    person.click("Line up by marks…");
     let loupe = person.harness.get_by_label("Loupe").rect();
     person.drag(loupe.center(), loupe.center() + vec2(0.0, loupe.height() / 5.0));
-    click(&mut person, "Affine");
-    click(&mut person, "Place");
+    person.click("Affine");
+    person.click("Place");
     let Placement { stretch, shear, .. } = art(&person).placement;
     assert!((stretch.get() - 1.0).abs() > 1e-4 || shear.get().abs() > 1e-4);
-    click(&mut person, "Undo it");
+    person.click("Undo it");
     let Placement { stretch, shear, .. } = art(&person).placement;
     assert_eq!((stretch.get(), shear.get()), (1.0, 0.0));
 }
@@ -130,17 +115,17 @@ fn marks_that_are_not_found_are_set_by_hand_on_the_scan() {
     let scan = letter_with_block(dir.path(), "sea.png", [20.0, 20.0, 100.0, 60.0], 0);
     let mut person = Person::at(dir.path(), None);
     person.drop_files(&[scan]);
-    click(&mut person, "Line up by marks…");
+    person.click("Line up by marks…");
     person.harness.get_by_label_contains("set the marks by hand");
     assert!(person.harness.get_by_label("Place").accesskit_node().is_disabled());
     // A click in the loupe sets the mark that is looked at, the list chooses the next.
     for (row, off) in [("1  Cross, top left", 3.0), ("3  Cross, bottom right", -3.0)] {
-        click(&mut person, row);
+        person.click(row);
         let middle = person.harness.get_by_label("Loupe").rect().center();
         person.drag(middle, middle + vec2(off * 10.0, 0.0));
     }
     person.harness.get_by_label_contains("2 marks fix it exactly");
-    click(&mut person, "Place");
+    person.click("Place");
     // The left mark was set to the right and the right one to the left: the scan is enlarged to reach both.
     assert!(art(&person).placement.scale.get() > 1.003, "{:?}", art(&person).placement);
     person.press(Modifiers::COMMAND, Key::Z);
@@ -173,7 +158,7 @@ fn two_layers_blink_and_differ_until_escape() {
     person.harness.get_by_label("sea alone");
     // A slip is taken while the difference is on.
     person.press(Modifiers::NONE, Key::ArrowRight);
-    assert!(!project(&person).layers[2].slip.is_none());
+    assert!(!person.project().layers[2].slip.is_none());
     // The other way of comparing keeps the choice.
     person.press(Modifiers::NONE, Key::B);
     assert!(person.harness.query_by_label("sea alone").is_none());
@@ -188,14 +173,14 @@ fn two_layers_blink_and_differ_until_escape() {
     person.press(Modifiers::COMMAND, Key::Delete);
     person.press(Modifiers::COMMAND, Key::Delete);
     assert!(person.harness.query_by_label("End").is_none());
-    assert_eq!(project(&person).layers.len(), 1);
+    assert_eq!(person.project().layers.len(), 1);
 }
 
 #[test]
 fn at_the_smallest_size_the_whole_dialog_lies_in_the_window() {
     let dir = tempfile::tempdir().unwrap();
     let mut person = with_guide(dir.path(), vec2(1100.0, 700.0));
-    click(&mut person, "Line up by marks…");
+    person.click("Line up by marks…");
     let window = egui::Rect::from_min_size(egui::pos2(0.0, 0.0), vec2(1100.0, 700.0));
     for label in ["Scan", "Loupe", "Place", "Cancel", "Crop to the sheet found", "1  Cross, top left"] {
         let rect = person.harness.get_by_label(label).rect();
@@ -207,7 +192,7 @@ fn at_the_smallest_size_the_whole_dialog_lies_in_the_window() {
     );
     assert!(list.bottom() < place.top());
     // So does the legend of a comparison, beside the stack and the inspector.
-    click(&mut person, "Cancel");
+    person.click("Cancel");
     let scan = letter_with_block(dir.path(), "a rather long name.png", [9.0, 9.0, 90.0, 60.0], 0);
     person.drop_files(&[scan]);
     person.press(Modifiers::NONE, Key::D);

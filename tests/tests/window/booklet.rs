@@ -1,5 +1,4 @@
 //! A booklet of several sheets, as a person makes it in the window.
-#![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
 
 use egui::accesskit::Role;
 use egui::{Key, Modifiers};
@@ -27,15 +26,14 @@ fn a_spread_of_a_booklet_is_laid_stepped_to_read_in_the_dummy_and_proofed() {
     person.drop_files(&[scan]);
     assert!(person.harness.query_by_label("Sheet 1 of 4").is_none());
     let ink = |p: &mut Person, label: &str| {
-        p.harness.get_by_label(label).click();
-        p.settle();
+        p.click(label);
     };
     ink(&mut person, "Choose an ink");
     ink(&mut person, "Clear sky blue");
 
     // Sixteen pages, and the scan over pages 4 and 5.
     person.press(Modifiers::NONE, Key::Escape);
-    let target = |p: &Person| p.harness.state().session().project().layers[0].art[0].target;
+    let target = |p: &Person| p.project().layers[0].art[0].target;
     let choose = |p: &mut Person, field: &str, choice: &str| {
         p.harness.get_by_role_and_label(Role::ComboBox, field).click_accesskit();
         p.settle();
@@ -48,8 +46,7 @@ fn a_spread_of_a_booklet_is_laid_stepped_to_read_in_the_dummy_and_proofed() {
     person.settle();
     choose(&mut person, "Fold", "Booklet of several sheets");
     person.harness.get_by_label("16 pages");
-    person.harness.get_by_label("sea").click();
-    person.settle();
+    person.click("sea");
     choose(&mut person, "Laid on", "Pages 4 and 5");
     assert_eq!(target(&person), Target::Spread(4));
 
@@ -79,8 +76,7 @@ fn a_spread_of_a_booklet_is_laid_stepped_to_read_in_the_dummy_and_proofed() {
         let path = dir.path().join(name);
         p.paths.lay(Answer::Paths(vec![path.clone()]));
         p.press(keys.0, keys.1);
-        p.harness.get_by_label("Export…").click();
-        p.settle();
+        p.click("Export…");
         image::open(&path).unwrap().to_rgb8()
     };
     let dummy = export(&mut person, "dummy.png", (Modifiers::COMMAND | Modifiers::SHIFT, Key::D));

@@ -1,5 +1,4 @@
 //! Two sides, paper and the printed dummy, done at the window as a person would.
-#![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
 
 use egui::accesskit::Role;
 use egui::{Key, Modifiers};
@@ -25,40 +24,26 @@ fn at_work(dir: &std::path::Path) -> Person {
     store::save(&project, &path).unwrap();
     let mut person = Person::sized(dir, Some(&path), egui::vec2(1360.0, 1500.0));
     person.drop_files(&[scan]);
-    person.harness.get_by_label("back").click();
-    person.settle();
+    person.click("back");
     person
-}
-
-fn project(person: &Person) -> &Project {
-    person.harness.state().session().project()
-}
-
-fn choose(person: &mut Person, menu: &str, entry: &str) {
-    person.harness.get_by_label(menu).click();
-    person.settle();
-    person.harness.get_by_label_contains(entry).click();
-    person.settle();
 }
 
 #[test]
 fn a_person_turns_the_sheet_slips_the_back_and_takes_both_back() {
     let dir = tempfile::tempdir().unwrap();
     let mut person = at_work(dir.path());
-    assert_eq!(project(&person).layers[0].face, Face::Back);
+    assert_eq!(person.project().layers[0].face, Face::Back);
     person.harness.get_by_role_and_label(Role::ComboBox, "Turned by").click();
     person.settle();
-    person.harness.get_by_label("Work-and-tumble").click();
-    person.settle();
-    assert_eq!(project(&person).turning, Turning::WorkAndTumble);
+    person.click("Work-and-tumble");
+    assert_eq!(person.project().turning, Turning::WorkAndTumble);
     person.harness.get_by_label_contains("turned head over foot");
-    person.harness.get_by_label("Reset back").click();
-    person.settle();
-    assert!(project(&person).back_slip.is_none());
+    person.click("Reset back");
+    assert!(person.project().back_slip.is_none());
     person.press(Modifiers::COMMAND, Key::Z);
-    assert_eq!(project(&person).back_slip.dx, Mm::new(0.3));
+    assert_eq!(person.project().back_slip.dx, Mm::new(0.3));
     person.press(Modifiers::COMMAND, Key::R);
-    assert!(project(&person).back_slip.is_none());
+    assert!(person.project().back_slip.is_none());
 }
 
 #[test]
@@ -89,14 +74,12 @@ fn folding_steps_are_shown_and_the_dummy_is_written() {
     let mut person = at_work(dir.path());
     person.press(Modifiers::NONE, Key::J);
     person.harness.get_by_label("Step 2");
-    person.harness.get_by_label("Close").click();
-    person.settle();
+    person.click("Close");
     let to = dir.path().join("dummy.pdf");
     person.paths.lay(Answer::Paths(vec![to.clone()]));
-    choose(&mut person, "File", "Export printed dummy");
+    person.choose("File", "Export printed dummy");
     person.harness.get_by_label_contains("Faint, in pale blue").click();
     person.settle();
-    person.harness.get_by_label("Export…").click();
-    person.settle();
+    person.click("Export…");
     assert!(std::fs::read(to).unwrap().starts_with(b"%PDF-"));
 }

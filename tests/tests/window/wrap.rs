@@ -3,21 +3,11 @@
 use egui::{Key, Modifiers};
 use egui_kittest::kittest::Queryable as _;
 use slipsheet::window::Answer;
-use slipsheet_core::project::Project;
 use slipsheet_tests::scans::letter_with_block;
 use slipsheet_tests::window::Person;
 
-fn project(person: &Person) -> &Project {
-    person.harness.state().session().project()
-}
-
-fn click(person: &mut Person, label: &str) {
-    person.harness.get_by_label(label).click();
-    person.settle();
-}
-
 fn layers(person: &Person) -> Vec<&str> {
-    project(person).layers.iter().map(|l| l.name.as_str()).collect()
+    person.project().layers.iter().map(|l| l.name.as_str()).collect()
 }
 
 /// A booklet with one layer, and a sleeve for it whose sheet is in hand.
@@ -26,8 +16,8 @@ fn with_a_sleeve(dir: &std::path::Path) -> Person {
     person.drop_files(&[letter_with_block(dir, "sea.png", [20.0, 20.0, 100.0, 60.0], 0)]);
     person.press(Modifiers::COMMAND | Modifiers::SHIFT, Key::W);
     person.harness.get_by_label("Net of the sleeve");
-    click(&mut person, "Give it a sheet in this project");
-    assert!(project(&person).shows_wrap() && project(&person).layers.is_empty());
+    person.click("Give it a sheet in this project");
+    assert!(person.project().shows_wrap() && person.project().layers.is_empty());
     person
 }
 
@@ -42,7 +32,7 @@ fn a_wrap_has_layers_of_its_own_that_are_saved_and_opened_again() {
     let inside: Vec<_> = picture.pixels.iter().filter(|p| p[3] != 0).collect();
     assert!(inside.iter().any(|p| *p != inside[0]), "the wrap's art is not seen");
 
-    click(&mut person, "Booklet");
+    person.click("Booklet");
     assert_eq!(layers(&person), ["sea"]);
     person.press(Modifiers::NONE, Key::W);
     assert_eq!(layers(&person), ["tube"]);
@@ -52,12 +42,12 @@ fn a_wrap_has_layers_of_its_own_that_are_saved_and_opened_again() {
     person.paths.lay(Answer::Paths(vec![file.clone()]));
     person.press(Modifiers::COMMAND, Key::S);
     assert!(!person.harness.state().session().is_dirty());
-    click(&mut person, "Booklet");
+    person.click("Booklet");
     assert!(!person.harness.state().session().is_dirty(), "turning is no change");
     let other = tempfile::tempdir().unwrap();
     let mut again = Person::at(other.path(), Some(&file));
     assert_eq!(layers(&again), ["sea"]);
-    click(&mut again, "Wrap");
+    again.click("Wrap");
     assert_eq!(layers(&again), ["tube"]);
     let session = again.harness.state().session();
     let key = &session.project().layers[0].art[0].scan.key;
@@ -70,21 +60,21 @@ fn undo_and_redo_come_back_to_the_sheet_that_a_step_belongs_to() {
     let dir = tempfile::tempdir().unwrap();
     let mut person = with_a_sleeve(dir.path());
     person.press(Modifiers::COMMAND, Key::L);
-    assert_eq!(project(&person).layers.len(), 1);
-    click(&mut person, "Booklet");
+    assert_eq!(person.project().layers.len(), 1);
+    person.click("Booklet");
     assert_eq!(layers(&person), ["sea"]);
     person.press(Modifiers::COMMAND, Key::Z);
-    assert!(project(&person).shows_wrap() && project(&person).layers.is_empty());
-    click(&mut person, "Booklet");
+    assert!(person.project().shows_wrap() && person.project().layers.is_empty());
+    person.click("Booklet");
     person.press(Modifiers::COMMAND | Modifiers::SHIFT, Key::Z);
-    assert!(project(&person).shows_wrap() && project(&person).layers.len() == 1);
+    assert!(person.project().shows_wrap() && person.project().layers.len() == 1);
     // Two steps back there is no wrap any more, and the booklet is in hand.
     person.press(Modifiers::COMMAND, Key::Z);
     person.press(Modifiers::COMMAND, Key::Z);
-    assert!(project(&person).wrap.is_none());
+    assert!(person.project().wrap.is_none());
     assert_eq!(layers(&person), ["sea"]);
     person.press(Modifiers::COMMAND | Modifiers::SHIFT, Key::Z);
-    assert!(project(&person).wrap.is_some());
+    assert!(person.project().wrap.is_some());
 }
 
 #[test]
@@ -103,15 +93,15 @@ fn a_missing_scan_of_the_wrap_is_found_and_collected_while_the_booklet_is_in_han
     std::fs::rename(&scan, away.join("tube.png")).unwrap();
     let other = tempfile::tempdir().unwrap();
     let mut person = Person::at(other.path(), Some(&file));
-    assert!(!project(&person).shows_wrap());
+    assert!(!person.project().shows_wrap());
     assert_eq!(person.harness.state().session().missing().len(), 1);
     person.paths.lay(Answer::Paths(vec![away]));
-    click(&mut person, "File");
-    click(&mut person, "Find missing scans…");
+    person.click("File");
+    person.click("Find missing scans…");
     assert!(person.harness.state().session().missing().is_empty());
-    click(&mut person, "File");
-    click(&mut person, "Collect scans");
-    let paths: Vec<&str> = project(&person).every_art().map(|a| a.scan.path.as_str()).collect();
+    person.click("File");
+    person.click("Collect scans");
+    let paths: Vec<&str> = person.project().every_art().map(|a| a.scan.path.as_str()).collect();
     assert_eq!(paths, ["both scans/sea.png", "both scans/tube.png"]);
     assert!(dir.path().join("both scans/tube.png").is_file());
 }
@@ -121,14 +111,14 @@ fn the_wraps_sheet_is_written_from_its_window() {
     let dir = tempfile::tempdir().unwrap();
     let mut person = Person::sized(dir.path(), None, egui::vec2(1100.0, 700.0));
     person.press(Modifiers::COMMAND | Modifiers::SHIFT, Key::W);
-    click(&mut person, "Slipcase");
+    person.click("Slipcase");
     person.harness.get_by_label("Net of the slipcase");
     for name in ["case.pdf", "case.svg"] {
         let file = dir.path().join(name);
         person.paths.lay(Answer::Paths(vec![file.clone()]));
-        click(&mut person, "Export PDF or SVG…");
+        person.click("Export PDF or SVG…");
         let bytes = std::fs::read(&file).unwrap();
         assert!(bytes.starts_with(if name.ends_with("svg") { b"<?xml" } else { b"%PDF-" }));
     }
-    assert!(project(&person).wrap.is_none(), "writing it gives it no sheet");
+    assert!(person.project().wrap.is_none(), "writing it gives it no sheet");
 }

@@ -7,40 +7,21 @@ use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use slipsheet_core::fold::{self, Scheme};
 use slipsheet_tests::window::Person;
 
-fn click(person: &mut Person, label: &str) {
-    person.harness.get_by_label(label).click();
-    person.settle();
-}
-
-fn type_into(person: &mut Person, label: &str, text: &str) {
-    let field = person.harness.get_by_role_and_label(Role::TextInput, label);
-    field.focus();
-    person.harness.step();
-    person.harness.key_press_modifiers(Modifiers::COMMAND, Key::A);
-    person.harness.step();
-    person.harness.event(egui::Event::Text(text.to_owned()));
-    person.harness.step();
-}
-
-fn says(person: &Person, text: &str) -> bool {
-    person.harness.query_by_label_contains(text).is_some()
-}
-
 fn fold_in_use(person: &Person) -> Option<Scheme> {
-    person.harness.state().session().project().fold.clone()
+    person.project().fold.clone()
 }
 
 /// Opens the editor on an empty sheet of three panels and creases it as a letter fold.
 fn draw_letter(person: &mut Person) {
     person.press(Modifiers::COMMAND, Key::F);
-    click(person, "New…");
-    assert!(says(person, "Nothing is creased yet"));
+    person.click("New…");
+    assert!(person.says("Nothing is creased yet"));
     // Nothing -> valley -> mountain.
-    click(person, "Upright line 1, row 1: not used");
-    click(person, "Upright line 1, row 1: valley");
-    click(person, "Crease 1: right side moves");
-    click(person, "Upright line 2, row 1: not used");
-    click(person, "Upright line 2, row 1: valley");
+    person.click("Upright line 1, row 1: not used");
+    person.click("Upright line 1, row 1: valley");
+    person.click("Crease 1: right side moves");
+    person.click("Upright line 2, row 1: not used");
+    person.click("Upright line 2, row 1: valley");
 }
 
 #[test]
@@ -49,12 +30,12 @@ fn a_letter_fold_is_drawn_from_nothing_used_and_undone() {
     let mut person = Person::at(dir.path(), None);
     let before = fold_in_use(&person);
     draw_letter(&mut person);
-    assert!(says(&person, "has no page yet"));
-    assert!(says(&person, "2 of 2"));
-    click(&mut person, "Number the pages");
-    assert!(says(&person, "It folds: 6 pages in reading order"));
-    type_into(&mut person, "Name of the fold", "Tide letter");
-    click(&mut person, "Use in project");
+    assert!(person.says("has no page yet"));
+    assert!(person.says("2 of 2"));
+    person.click("Number the pages");
+    assert!(person.says("It folds: 6 pages in reading order"));
+    person.type_into("Name of the fold", "Tide letter");
+    person.click("Use in project");
 
     let scheme = fold_in_use(&person).unwrap();
     let shipped = fold::find("letter6").unwrap();
@@ -73,25 +54,25 @@ fn an_impossible_fold_is_refused_in_words() {
     let dir = tempfile::tempdir().unwrap();
     let mut person = Person::at(dir.path(), None);
     person.press(Modifiers::COMMAND, Key::F);
-    click(&mut person, "New…");
-    click(&mut person, "Add after Row 1");
+    person.click("New…");
+    person.click("Add after Row 1");
     // A crease over the upper half alone cannot be folded.
-    click(&mut person, "Single stretches");
-    click(&mut person, "Upright line 2, row 1: not used");
-    assert!(says(&person, "Step 1 ends inside the paper"));
+    person.click("Single stretches");
+    person.click("Upright line 2, row 1: not used");
+    assert!(person.says("Step 1 ends inside the paper"));
     assert!(person.harness.get_by_label("Use in project").accesskit_node().is_disabled());
     // Slit apart from the lower half it folds.
-    click(&mut person, "Lying line 1, column 3: not used");
-    click(&mut person, "Lying line 1, column 3: valley");
-    click(&mut person, "Lying line 1, column 3: mountain");
-    click(&mut person, "Number the pages");
-    assert!(says(&person, "It folds: 12 pages"));
-    assert!(says(&person, "cutting away from your fingers"));
+    person.click("Lying line 1, column 3: not used");
+    person.click("Lying line 1, column 3: valley");
+    person.click("Lying line 1, column 3: mountain");
+    person.click("Number the pages");
+    assert!(person.says("It folds: 12 pages"));
+    assert!(person.says("cutting away from your fingers"));
     // So does the lower half with a crease of its own.
-    click(&mut person, "Whole lines");
-    click(&mut person, "Upright line 2, row 2: not used");
-    click(&mut person, "Number the pages");
-    assert!(says(&person, "It folds: 12 pages"));
+    person.click("Whole lines");
+    person.click("Upright line 2, row 2: not used");
+    person.click("Number the pages");
+    assert!(person.says("It folds: 12 pages"));
 }
 
 #[test]
@@ -100,8 +81,8 @@ fn pages_are_named_by_hand_and_held_to_the_folds() {
     let mut person = Person::at(dir.path(), None);
     let before = fold_in_use(&person);
     draw_letter(&mut person);
-    click(&mut person, "Number the pages");
-    click(&mut person, "Front panel, column 1, row 1");
+    person.click("Number the pages");
+    person.click("Front panel, column 1, row 1");
     let field = person.spin("Page");
     // Typed as a person does: a double click opens the field.
     person.harness.hover_at(field);
@@ -115,17 +96,17 @@ fn pages_are_named_by_hand_and_held_to_the_folds() {
     person.harness.step();
     person.harness.key_press(Key::Enter);
     person.settle();
-    assert!(says(&person, "exactly once"), "page 6 is named twice");
+    assert!(person.says("exactly once"), "page 6 is named twice");
     // Numbered from another panel, if that one can be page 1; the middle one lies outside, too.
-    click(&mut person, "Front panel, column 3, row 1");
-    click(&mut person, "Number from here");
-    assert!(says(&person, "It folds: 6 pages"));
+    person.click("Front panel, column 3, row 1");
+    person.click("Number from here");
+    assert!(person.says("It folds: 6 pages"));
     // The editor takes its own steps back without closing.
-    click(&mut person, "Clear");
-    assert!(says(&person, "has no page yet"));
-    click(&mut person, "Undo");
-    assert!(says(&person, "It folds: 6 pages"));
-    click(&mut person, "Cancel");
+    person.click("Clear");
+    assert!(person.says("has no page yet"));
+    person.click("Undo");
+    assert!(person.says("It folds: 6 pages"));
+    person.click("Cancel");
     assert_eq!(fold_in_use(&person), before);
 }
 
@@ -134,9 +115,9 @@ fn a_fold_kept_on_the_shelf_is_found_again_and_removed() {
     let dir = tempfile::tempdir().unwrap();
     let mut person = Person::at(dir.path(), None);
     draw_letter(&mut person);
-    click(&mut person, "Number the pages");
-    type_into(&mut person, "Name of the fold", "Tide letter");
-    click(&mut person, "Keep on the shelf");
+    person.click("Number the pages");
+    person.type_into("Name of the fold", "Tide letter");
+    person.click("Keep on the shelf");
     assert_eq!(person.harness.state().session().shelf().folds[0].name, "Tide letter");
     assert_eq!(person.home().shelf().0.folds.len(), 1);
     drop(person);
@@ -145,12 +126,12 @@ fn a_fold_kept_on_the_shelf_is_found_again_and_removed() {
     let mut person = Person::at(dir.path(), None);
     person.harness.get_by_role_and_label(Role::ComboBox, "Fold").click();
     person.settle();
-    click(&mut person, "Tide letter");
+    person.click("Tide letter");
     assert_eq!(fold_in_use(&person).unwrap().name, "Tide letter");
     person.press(Modifiers::COMMAND, Key::F);
     // The list opens at the fold in use.
-    assert!(says(&person, "6 pages on both faces, on the shelf"));
-    click(&mut person, "Remove");
+    assert!(person.says("6 pages on both faces, on the shelf"));
+    person.click("Remove");
     assert!(person.home().shelf().0.folds.is_empty());
     // The project keeps its copy.
     assert_eq!(fold_in_use(&person).unwrap().name, "Tide letter");

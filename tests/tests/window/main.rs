@@ -1,0 +1,13 @@
+//! The window, driven by what a person sees: a module for each of its views and dialogs.
+#![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
+
+mod basics;
+mod booking;
+mod booklet;
+mod lineup;
+mod reading;
+mod run;
+mod scheme;
+mod series;
+mod sides;
+mod wrap;
