@@ -89,11 +89,6 @@ impl Lab {
         self.b
     }
 
-    /// Chroma C*ab.
-    pub fn chroma(self) -> f64 {
-        libm::hypot(self.a, self.b)
-    }
-
     /// The same colour as tristimulus values.
     pub fn xyz(self) -> Xyz {
         let v = palette::Xyz::<D50, f64>::from_color_unclamped(self.palette());

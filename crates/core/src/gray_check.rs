@@ -77,13 +77,6 @@ pub fn fates(curve: &ToneCurve) -> [Fate; 256] {
     })
 }
 
-/// The fate of each pixel of a row of gray, such as a view's.
-pub fn fate_row(gray: &[u8], fates: &[Fate; 256], out: &mut [Fate]) {
-    for (o, g) in out.iter_mut().zip(gray) {
-        *o = fates[usize::from(*g)];
-    }
-}
-
 /// A layer's grays against what its ink can print.
 #[derive(Debug, Clone, PartialEq)]
 pub struct GrayCheck {

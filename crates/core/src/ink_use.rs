@@ -4,9 +4,9 @@ use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
 use crate::cost::PriceList;
-use crate::fold::Face;
 use crate::project::{Images, Project};
 use crate::render::{Scene, Show};
+use crate::schedule::{is_printed, printed_sides};
 use crate::units::Size;
 
 /// One layer's ink on one sheet.
@@ -28,14 +28,8 @@ pub struct InkUse {
 /// The ink that a copy takes, sheet by sheet and layer by layer in printing order; hidden layers are left out, and
 /// on a sheet of a booklet those without artwork there.
 pub fn ink_use(project: &Project, images: &Images) -> Vec<InkUse> {
-    let sides = |sheet| [(sheet, Face::Front), (sheet, Face::Back)];
-    let sides: Vec<(usize, Face)> = (0..project.sheets()).flat_map(sides).collect();
     let of_side = |(sheet, face)| {
         let one = project.on_sheet(sheet);
-        let shown = |l: &crate::layer::Layer| l.visible && (project.booklet.is_none() || !l.art.is_empty());
-        if !one.on(face).any(|(_, l)| shown(l)) {
-            return Vec::new();
-        }
         let show = Show { face, perfect: true, ..Show::default() };
         let Ok(scene) = Scene::new(&one, images, show) else { return Vec::new() };
         let of_layer = |(layer, l): (usize, &crate::layer::Layer)| {
@@ -43,9 +37,9 @@ pub fn ink_use(project: &Project, images: &Images) -> Vec<InkUse> {
             let grams = grams(coverage, project.sheet_size(), &project.job.prices, &ink);
             InkUse { sheet, layer, ink, coverage, grams }
         };
-        one.on(face).filter(|(_, l)| shown(l)).map(of_layer).collect::<Vec<_>>()
+        one.on(face).filter(|(_, l)| is_printed(project, l)).map(of_layer).collect::<Vec<_>>()
     };
-    sides.into_par_iter().flat_map_iter(of_side).collect()
+    printed_sides(project).into_par_iter().flat_map_iter(of_side).collect()
 }
 
 /// Grams of an ink on one sheet.

@@ -43,4 +43,5 @@ pub mod stock;
 pub mod tone;
 pub mod turning;
 pub mod units;
+pub mod words;
 pub mod wrap;

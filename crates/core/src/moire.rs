@@ -8,7 +8,6 @@
 mod texture;
 
 use crate::geometry::{Affine, Point};
-use crate::screen::Clustered;
 use crate::units::Dpi;
 pub use texture::{Texture, textures};
 
@@ -61,11 +60,6 @@ impl Pattern {
         let f = ruling_lpi / 25.4;
         let waves = vec![Point::new(f * cos, f * sin), Point::new(-f * sin, f * cos)];
         Self { layer, source: Source::Screen, waves }
-    }
-
-    /// A screen as it comes out on a press, which may differ a little from what was asked for.
-    pub fn of_screen(layer: usize, screen: &Clustered, press: Dpi) -> Self {
-        Self::screen(layer, screen.ruling(press.get()), screen.angle())
     }
 
     /// A texture found in an original, which is laid on the sheet by a map from its pixels to mm. `None` when

@@ -2,8 +2,10 @@
 //!
 //! Every figure here is an estimate until it is measured, and is to be shown as one.
 
+use crate::booklet::Bound;
 use crate::fold::{Binding, Folding, GridLine, Over, Scheme};
 use crate::geometry::Point;
+use crate::project::Project;
 use crate::stock::{Finish, Grain, Stock};
 use crate::units::Size;
 
@@ -215,6 +217,12 @@ pub fn advice(stock: &Stock, scheme: &Scheme, sheet: Size) -> Vec<String> {
             .push(format!("{n} creases run across the grain and may crack: score them, or turn the grain.")),
     }
     said
+}
+
+/// Whether a stapler comes into it: a booklet stitched through its fold, or a section that is cut open.
+pub fn is_stitched(project: &Project, scheme: &Scheme) -> bool {
+    let saddle = project.booklet.as_ref().is_some_and(|b| b.bound == Bound::Saddle);
+    saddle || scheme.binding == Binding::Section
 }
 
 /// What to mind with the tools that a folded thing is made with, one sentence each.

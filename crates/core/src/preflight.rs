@@ -30,6 +30,7 @@ use crate::geometry::Rect;
 use crate::layer::ScanKey;
 use crate::project::{Images, Project};
 use crate::slip::JobRegister;
+use crate::words::count;
 pub use kind::Kind;
 
 /// How much a finding matters.
@@ -257,9 +258,4 @@ fn on_one_sheet(project: &Project, images: &Images) -> Vec<Finding> {
     all.extend(coverage::findings(project, &looks));
     all.extend(strokes::findings(project, images));
     all
-}
-
-/// A count with its noun: “1 ink”, “3 inks”.
-fn count(n: usize, noun: &str) -> String {
-    format!("{n} {noun}{}", if n == 1 { "" } else { "s" })
 }

@@ -3,8 +3,10 @@
 use serde::{Deserialize, Serialize};
 
 use crate::fold::Face;
+use crate::layer::Layer;
 use crate::plan;
 use crate::project::Project;
+use crate::words::count;
 
 /// One passage of a stack through the press.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -24,14 +26,13 @@ pub struct PressPass {
 ///
 /// Of a booklet the same inks print on sheet after sheet, so that drums are changed as seldom as can be.
 pub fn press_passes(project: &Project) -> Vec<PressPass> {
+    let ones: Vec<_> = (0..project.sheets()).map(|sheet| project.on_sheet(sheet)).collect();
     let mut all = Vec::new();
-    for sheet in 0..project.sheets() {
-        let one = project.on_sheet(sheet);
-        let needed = |l: &crate::layer::Layer| project.booklet.is_none() || !l.art.is_empty();
+    for (sheet, one) in ones.iter().enumerate() {
         for face in [Face::Front, Face::Back] {
-            for layers in plan::passes(&one, face) {
+            for layers in plan::passes(one, face) {
                 let printed = layers.iter().filter_map(|i| Some((*i, one.layers.get(*i)?)));
-                let printed = printed.filter(|(_, l)| l.visible && needed(l));
+                let printed = printed.filter(|(_, l)| is_printed(project, l));
                 let (layers, inks): (Vec<usize>, Vec<String>) =
                     printed.map(|(i, l)| (i, l.ink.name.clone())).unzip();
                 if !layers.is_empty() {
@@ -40,14 +41,30 @@ pub fn press_passes(project: &Project) -> Vec<PressPass> {
             }
         }
     }
-    if project.sheets() > 1 {
+    if ones.len() > 1 {
         let rank = |pass: &PressPass| {
-            let one = project.on_sheet(pass.sheet);
-            pass.layers.first().map(|layer| project.origin(&one, *layer))
+            let (one, layer) = (ones.get(pass.sheet)?, pass.layers.first()?);
+            Some(project.origin(one, *layer))
         };
         all.sort_by_cached_key(|pass| (pass.face, rank(pass), pass.layers.len()));
     }
     all
+}
+
+/// Whether a layer of a sheet ([`Project::on_sheet`]) needs a master: it is shown, and on a sheet of a booklet has
+/// artwork there.
+pub fn is_printed(project: &Project, layer: &Layer) -> bool {
+    layer.visible && (project.booklet.is_none() || !layer.art.is_empty())
+}
+
+/// The sides that something is printed on, sheet by sheet, front before back.
+pub fn printed_sides(project: &Project) -> Vec<(usize, Face)> {
+    let sides = |sheet| {
+        let one = project.on_sheet(sheet);
+        let printed = |face: &Face| one.on(*face).any(|(_, l)| is_printed(project, l));
+        [Face::Front, Face::Back].into_iter().filter(printed).map(move |f| (sheet, f)).collect::<Vec<_>>()
+    };
+    (0..project.sheets()).flat_map(sides).collect()
 }
 
 /// Drums that must be fitted: those whose ink was not in the press in the pass before.
@@ -113,7 +130,11 @@ impl Schedule {
 
     /// The schedule for a number of copies of every sheet that become a number of copies.
     pub fn of(project: &Project, sheets: u32, copies: u32) -> Self {
-        let passes = press_passes(project);
+        Self::of_passes(project, &press_passes(project), sheets, copies)
+    }
+
+    /// The same for passes that are known.
+    pub(crate) fn of_passes(project: &Project, passes: &[PressPass], sheets: u32, copies: u32) -> Self {
         let (job, prices) = (&project.job, &project.job.prices);
         let mut line = Line::default();
         let mut machine = 0.0;
@@ -130,14 +151,16 @@ impl Schedule {
                 let what = if turned { "Dry, then turn the stack over" } else { "Dry" };
                 line.add(StepKind::Dry, what.to_owned(), job.drying.get() - (line.at - ended), Some(i + 1));
             }
-            let side = match project.sheets() {
-                1 => pass.face.name().to_lowercase(),
-                _ => format!("{} of sheet {}", pass.face.name().to_lowercase(), pass.sheet + 1),
-            };
+            let side = pass.face.of_sheet(pass.sheet, project.sheets());
             let named = pass.inks.join(" + ");
             line.add(StepKind::SetUp, format!("Set up pass {}: {named}", i + 1), set_up, Some(i + 1));
             let print = f64::from(sheets) / project.press.speed.get();
-            line.add(StepKind::Print, format!("Print {sheets} sheets, {side}"), print, Some(i + 1));
+            line.add(
+                StepKind::Print,
+                format!("Print {}, {side}", count(sheets as usize, "sheet")),
+                print,
+                Some(i + 1),
+            );
             machine += set_up + print;
             before = &pass.inks;
             if let Some(last) = printed.get_mut(pass.sheet) {
@@ -151,7 +174,12 @@ impl Schedule {
         }
         for (name, each) in job.hand.steps() {
             if each > 0.0 {
-                line.add(StepKind::Hand, format!("{name} {copies} copies"), each * f64::from(copies), None);
+                line.add(
+                    StepKind::Hand,
+                    format!("{name} {}", count(copies as usize, "copy")),
+                    each * f64::from(copies),
+                    None,
+                );
             }
         }
         let booked = job.slot.get();

@@ -126,12 +126,7 @@ fn grain<'de, D: serde::Deserializer<'de>>(d: D) -> Result<Option<Grain>, D::Err
 }
 
 fn caliper<'de, D: serde::Deserializer<'de>>(d: D) -> Result<Option<f64>, D::Error> {
-    match Option::<f64>::deserialize(d)? {
-        Some(v) if !(0.02..=2.0).contains(&v) => {
-            Err(serde::de::Error::custom(format!("caliper_mm must be from 0.02 to 2, not {v}")))
-        }
-        v => Ok(v),
-    }
+    within(d, "caliper_mm", 0.02..=2.0)
 }
 
 fn gsm<'de, D: serde::Deserializer<'de>>(d: D) -> Result<f64, D::Error> {

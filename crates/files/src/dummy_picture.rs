@@ -146,7 +146,7 @@ impl<'a> Photographer<'a> {
         encoder.set_compression(Compression::Balanced);
         encoder.set_source_srgb(SrgbRenderingIntent::Perceptual);
         encoder.add_itxt_chunk("Title".to_owned(), self.title.replace('\0', " "))?;
-        let software = concat!("Slipsheet ", env!("CARGO_PKG_VERSION")).to_owned();
+        let software = crate::pdf_parts::SOFTWARE.to_owned();
         encoder.add_text_chunk("Software".to_owned(), software)?;
         if frames > 1 {
             encoder.set_animated(frames, 0)?;

@@ -3,7 +3,7 @@
 
 use std::path::Path;
 
-use slipsheet_core::fold::{Binding, Face, LineKind, Scheme};
+use slipsheet_core::fold::{Face, LineKind, Scheme};
 use slipsheet_core::geometry::{Affine, Point};
 use slipsheet_core::paper::{self, FoldStep};
 use slipsheet_core::project::Project;
@@ -15,6 +15,7 @@ use crate::guide::drawing::{Item, Rgb};
 use crate::guide::lettering::Letters;
 use crate::guide::pdf;
 use crate::proof::guides::{Guide, strokes};
+use crate::typeset;
 
 #[cfg(test)]
 mod tests;
@@ -168,8 +169,9 @@ impl Page {
         );
         says.extend(paper::advice(&project.stock, scheme, size));
         says.push("Print at 100 %.".to_owned());
-        let stitched = scheme.binding == Binding::Section || project.booklet.is_some();
-        says.extend(paper::cautions(scheme, stitched).into_iter().map(str::to_owned));
+        says.extend(
+            paper::cautions(scheme, paper::is_stitched(project, scheme)).into_iter().map(str::to_owned),
+        );
         let lines: Vec<String> = says.iter().flat_map(|s| self.wrapped(s, 7.5, width - 2.0 * left)).collect();
         for line in lines {
             self.words(&line, 7.5, Affine::shift(left, y));
@@ -222,16 +224,6 @@ impl Page {
 
     /// A sentence in lines no wider than so many mm.
     fn wrapped(&self, text: &str, pt: f64, width: f64) -> Vec<String> {
-        let mut lines: Vec<String> = Vec::new();
-        for word in text.split(' ') {
-            match lines.last_mut() {
-                Some(line) if self.letters.width(&format!("{line} {word}"), pt) <= width => {
-                    line.push(' ');
-                    line.push_str(word);
-                }
-                _ => lines.push(word.to_owned()),
-            }
-        }
-        lines
+        typeset::wrapped(text, width, |line| self.letters.width(line, pt))
     }
 }

@@ -127,7 +127,7 @@ pub fn guide_png(project: &Project, options: &GuideOptions, path: &Path) -> Resu
     let rgb = picture::rgb(&drawing, options.dpi, (width, height));
     let text = vec![
         ("Title".to_owned(), format!("{}: guide", project.title).replace('\0', " ")),
-        ("Software".to_owned(), concat!("Slipsheet ", env!("CARGO_PKG_VERSION")).to_owned()),
+        ("Software".to_owned(), crate::pdf_parts::SOFTWARE.to_owned()),
     ];
     let meta = PngMeta { dpi: options.dpi, text };
     let write = |w: &mut dyn io::Write| png_out::write_rgb(w, width, height, &rgb, &meta);

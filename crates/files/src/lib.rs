@@ -13,6 +13,7 @@ pub mod home;
 pub mod marks;
 pub mod pack;
 mod page_boxes;
+mod pdf_parts;
 pub mod pdf_picture;
 pub mod plates;
 pub mod png_out;

@@ -3,7 +3,7 @@
 //! **Invariant:** the folder appears whole or not at all; nothing in it knows the date, so that an unchanged
 //! project gives the same bytes; and only a folder that holds nothing but an earlier pack is replaced.
 
-mod dummy_sheet;
+mod dummy_print;
 mod folder;
 
 #[cfg(test)]
@@ -15,7 +15,7 @@ use std::path::{Path, PathBuf};
 use serde::{Deserialize, Serialize};
 use slipsheet_core::fold::Face;
 use slipsheet_core::project::{Images, Project};
-use slipsheet_core::schedule::press_passes;
+use slipsheet_core::schedule::printed_sides;
 use slipsheet_core::units::Dpi;
 
 use crate::atomic::{self, WriteError};
@@ -186,9 +186,6 @@ fn fill(
     let at = |name: &str| into.join(name);
     let mut files: Vec<(String, String)> = Vec::new();
     let mut said = |name: &str, what: &str| files.push((name.to_owned(), what.to_owned()));
-    let mut sides: Vec<(usize, Face)> = press_passes(project).iter().map(|p| (p.sheet, p.face)).collect();
-    sides.sort_unstable();
-    sides.dedup();
     let sheets = project.sheets();
 
     progress.set_span(0.0, 0.35);
@@ -204,7 +201,7 @@ fn fill(
     said("separations.pdf", "all plates as spot separations in one PDF");
 
     progress.set_span(0.65, 0.85);
-    for (sheet, face) in sides {
+    for (sheet, face) in printed_sides(project) {
         let side = face.name().to_lowercase();
         let name = match sheets {
             1 => format!("proof-{side}.png"),
@@ -233,7 +230,7 @@ fn fill(
             said(&name, "marks, folds and page numbers at true size");
         }
     }
-    dummy_sheet::write(project, images, &at("dummy-print.pdf"))?;
+    dummy_print::write(project, images, &at("dummy-print.pdf"))?;
     said("dummy-print.pdf", "the print with its folds, and the folded thing as it comes out");
     if project.fold.is_some() || project.booklet.is_some() {
         crate::dummy_sheet::write(project, DummySheetOptions::default(), &at("dummy.pdf"))?;
@@ -259,7 +256,7 @@ fn listed(project: &Project, files: Vec<(String, String)>, into: &Path) -> Resul
         listed.push(PackFile { name, what, bytes: size, sha256 });
     }
     listed.sort_by(|a, b| a.name.cmp(&b.name));
-    let made_by = concat!("Slipsheet ", env!("CARGO_PKG_VERSION")).to_owned();
+    let made_by = crate::pdf_parts::SOFTWARE.to_owned();
     let manifest = Manifest { title: project.title.clone(), made_by, files: listed };
     let text = serde_json::to_string_pretty(&manifest).unwrap_or_default() + "\n";
     atomic::write_bytes(&into.join(MANIFEST), text.as_bytes())?;

@@ -7,7 +7,7 @@ use pdf_writer::Rect;
 use pdf_writer::writers::Page;
 use slipsheet_core::units::{Dpi, Size};
 
-const PT_PER_MM: f64 = 72.0 / 25.4;
+use crate::pdf_parts::PT_PER_MM;
 
 /// Media, trim and bleed box in points.
 #[derive(Debug, Clone, Copy)]

@@ -19,13 +19,13 @@ use pdf_writer::types::{OutputIntentSubtype, OverprintMode, Predictor};
 use pdf_writer::{Chunk, Content, Filter, Finish as _, Name, Pdf, Ref, TextStr};
 use rayon::prelude::*;
 use sha2::{Digest as _, Sha256};
-use slipsheet_core::fold::Face;
 use slipsheet_core::project::{Images, Project};
-use slipsheet_core::schedule::press_passes;
+use slipsheet_core::schedule::printed_sides;
 
 use crate::atomic;
 use crate::deflate::Zlib;
 use crate::page_boxes::PageBoxes;
+use crate::pdf_parts::{self, SOFTWARE};
 use crate::plates::{Plate, PlateError, PlateOptions, Plates};
 use crate::scan::Progress;
 use alternates::Alternates;
@@ -55,10 +55,7 @@ pub fn document(
     options: &PlateOptions,
     progress: &Progress,
 ) -> Result<Vec<u8>, PlateError> {
-    let mut sides: Vec<(usize, Face)> =
-        press_passes(project).iter().map(|pass| (pass.sheet, pass.face)).collect();
-    sides.sort_unstable();
-    sides.dedup();
+    let sides = printed_sides(project);
     if sides.is_empty() {
         return Err(PlateError::Nothing);
     }
@@ -122,7 +119,7 @@ pub fn document(
     let title = format!("{}: separations", project.title);
     pdf.document_info(info)
         .title(TextStr(&title))
-        .producer(TextStr(concat!("Slipsheet ", env!("CARGO_PKG_VERSION"))))
+        .producer(TextStr(SOFTWARE))
         .trapped(pdf_writer::types::TrappingStatus::NotTrapped);
     let condition =
         format!("Stencil duplicator ({}) with spot inks on {}", project.press.name, project.stock.name);
@@ -141,8 +138,7 @@ pub fn document(
         .dest_output_profile(intent)
         .info(TextStr("One master an ink, printed one over the other in the order of the separations"));
     root.finish();
-    let id = hash.finalize()[..16].to_vec();
-    pdf.set_file_id((id.clone(), id));
+    pdf_parts::file_id(&mut pdf, hash);
     progress.set_fraction(1.0);
     Ok(pdf.finish())
 }

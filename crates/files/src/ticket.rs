@@ -22,6 +22,7 @@ use slipsheet_core::slip::{JobRegister, SlipError};
 use crate::atomic::{self, WriteError};
 use crate::plates::stem;
 use crate::proof::words;
+pub(crate) use drawing::from_above;
 pub use pdf::document;
 
 /// What a study of the register has found, where one was made.

@@ -15,7 +15,7 @@ use crate::deflate::zlib;
 pub(crate) use font::FontError;
 use font::Fonts;
 
-const PT: f64 = 72.0 / 25.4;
+use crate::pdf_parts::{self, PT_PER_MM as PT};
 
 /// A colour on the page, sRGB.
 pub(crate) type Rgb = [u8; 3];
@@ -114,17 +114,7 @@ impl Document {
 
     /// A text broken between words.
     pub fn wrapped(&self, text: &str, room: f64, style: Style) -> Vec<String> {
-        let mut lines: Vec<String> = Vec::new();
-        for word in text.split_whitespace() {
-            match lines.last_mut() {
-                Some(line) if self.width(&format!("{line} {word}"), style) <= room => {
-                    line.push(' ');
-                    line.push_str(word);
-                }
-                _ => lines.push(word.to_owned()),
-            }
-        }
-        lines
+        wrapped(text, room, |line| self.width(line, style))
     }
 
     fn fitted(&self, text: &str, room: f64, style: Style) -> String {
@@ -249,9 +239,7 @@ impl Document {
             }
         }
         pdf.pages(tree).count(kids.len() as i32).kids(kids);
-        pdf.document_info(info)
-            .title(TextStr(title))
-            .producer(TextStr(concat!("Slipsheet ", env!("CARGO_PKG_VERSION"))));
+        pdf_parts::info(&mut pdf, info, title);
         pdf.type1_font(helvetica).base_font(Name(b"Helvetica")).encoding_predefined(Name(b"WinAnsiEncoding"));
         let mut root = pdf.catalog(catalog);
         root.pages(tree);
@@ -263,8 +251,7 @@ impl Document {
             form.default_resources().fonts().pair(Name(b"Helv"), helvetica);
         }
         root.finish();
-        let id = hash.finalize()[..16].to_vec();
-        pdf.set_file_id((id.clone(), id));
+        pdf_parts::file_id(&mut pdf, hash);
         Ok(pdf.finish())
     }
 }
@@ -277,4 +264,19 @@ fn fill(content: &mut Content, colour: Rgb) {
 fn stroke(content: &mut Content, colour: Rgb) {
     let [r, g, b] = colour.map(|v| f32::from(v) / 255.0);
     content.set_stroke_rgb(r, g, b);
+}
+
+/// A text broken between words into lines that are no wider than the room, but for a word that alone is.
+pub(crate) fn wrapped(text: &str, room: f64, width: impl Fn(&str) -> f64) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        match lines.last_mut() {
+            Some(line) if width(&format!("{line} {word}")) <= room => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    lines
 }

@@ -13,6 +13,7 @@ use crate::guide::drawing::{Item, Rgb};
 use crate::guide::lettering::{Curve, Letters};
 use crate::guide::pdf;
 use crate::proof::guides::{Guide, strokes};
+use crate::typeset;
 
 const CUT: Rgb = [20, 20, 22];
 const SCORE: Rgb = [176, 40, 80];
@@ -207,21 +208,7 @@ fn wastes(plan: &WrapPlan) -> Vec<(Rect, Affine)> {
 
 /// Sentences broken into lines of at most this width; none when a word alone is wider.
 fn wrapped(said: &[String], letters: &Letters, width: f64) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    for sentence in said {
-        let mut line = String::new();
-        for word in sentence.split(' ') {
-            let longer = if line.is_empty() { word.to_owned() } else { format!("{line} {word}") };
-            if letters.width(&longer, PT) <= width {
-                line = longer;
-                continue;
-            }
-            if line.is_empty() || letters.width(word, PT) > width {
-                return Vec::new();
-            }
-            lines.push(std::mem::replace(&mut line, word.to_owned()));
-        }
-        lines.push(line);
-    }
-    lines
+    let wide = |line: &str| letters.width(line, PT);
+    let lines: Vec<String> = said.iter().flat_map(|s| typeset::wrapped(s, width, wide)).collect();
+    if lines.iter().any(|line| wide(line) > width) { Vec::new() } else { lines }
 }

@@ -46,7 +46,7 @@ impl SlipsheetApp {
             for said in paper::advice(&project.stock, &scheme, size) {
                 ui.add(egui::Label::new(said).wrap());
             }
-            for said in paper::cautions(&scheme, stitched(project) || scheme.binding == Binding::Section) {
+            for said in paper::cautions(&scheme, paper::is_stitched(project, &scheme)) {
                 ui.add(egui::Label::new(RichText::new(said).color(p.warning)).wrap());
             }
         });
@@ -80,10 +80,6 @@ impl SlipsheetApp {
         let response = ui.interact(rect, ui.scope_id().with("show-through"), Sense::empty());
         response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Label, true, &text));
     }
-}
-
-fn stitched(project: &slipsheet_core::project::Project) -> bool {
-    project.booklet.as_ref().is_some_and(|b| b.bound == slipsheet_core::booklet::Bound::Saddle)
 }
 
 /// The stack before a step, its crease dashed, and an arrow from what moves to where it comes to lie.

@@ -2,11 +2,12 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::cut::best_cut;
-use super::terms::{ImpressionsBy, PriceList};
+use super::cut::{Cut, best_cut};
+use super::terms::{ImpressionsBy, Parent, PriceList};
 use crate::ink_use::InkUse;
 use crate::project::Project;
-use crate::schedule::{Schedule, drums_fitted, press_passes};
+use crate::schedule::{PressPass, Schedule, drums_fitted, press_passes};
+use crate::words::count;
 
 /// What a line of the bill is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -81,74 +82,92 @@ pub struct Cost {
 ///
 /// A copy takes one sheet, or of a booklet one of each. Overs are in the proportion of the terms.
 pub fn cost(project: &Project, inks: &[InkUse], copies: u32) -> Cost {
-    let run = copies.saturating_add(project.job.overs_for(copies));
-    cost_of(project, inks, copies, run)
+    Counted::of(project).cost(project, inks, copies)
+}
+
+/// What of a job does not depend on the length of the run, counted once for all lengths that are looked at.
+struct Counted {
+    passes: Vec<PressPass>,
+    cut: Option<Cut>,
+}
+
+impl Counted {
+    fn of(project: &Project) -> Self {
+        let cut =
+            |parent: &Parent| best_cut(parent.size, parent.grain, project.sheet_size(), project.job.grain);
+        Self { passes: press_passes(project), cut: project.job.prices.parent.as_ref().map(cut) }
+    }
+
+    fn cost(&self, project: &Project, inks: &[InkUse], copies: u32) -> Cost {
+        let run = copies.saturating_add(project.job.overs_for(copies));
+        cost_of(self, project, inks, copies, run)
+    }
 }
 
 /// The cost where so many of every sheet are printed.
-fn cost_of(project: &Project, inks: &[InkUse], copies: u32, run: u32) -> Cost {
+fn cost_of(counted: &Counted, project: &Project, inks: &[InkUse], copies: u32, run: u32) -> Cost {
     let sheets = run.saturating_mul(project.sheets() as u32);
-    let (job, prices) = (&project.job, &project.job.prices);
-    let passes = press_passes(project);
+    let (job, prices, passes) = (&project.job, &project.job.prices, &counted.passes);
     let masters: usize = passes.iter().map(|p| p.layers.len()).sum();
-    let drums = drums_fitted(&passes);
+    let drums = drums_fitted(passes);
     let (n, c) = (f64::from(run), f64::from(copies));
     let mut lines = Vec::new();
     let mut line = |kind, how: String, amount: f64| lines.push(CostLine { kind, how, amount });
-    line(CostKind::Masters, format!("{masters} masters"), masters as f64 * prices.master.get());
-    line(CostKind::SetUp, format!("{} passes", passes.len()), passes.len() as f64 * prices.set_up.get());
-    line(CostKind::Drums, format!("{drums} drums"), drums as f64 * prices.drum_change.get());
+    line(CostKind::Masters, count(masters, "master"), masters as f64 * prices.master.get());
+    line(CostKind::SetUp, count(passes.len(), "pass"), passes.len() as f64 * prices.set_up.get());
+    line(CostKind::Drums, count(drums, "drum"), drums as f64 * prices.drum_change.get());
     let per_sheet = match prices.impressions_by {
         ImpressionsBy::Pass => passes.len(),
         ImpressionsBy::Ink => masters,
     };
     line(
         CostKind::Impressions,
-        format!("{run} sheets x {per_sheet}"),
+        format!("{} x {per_sheet}", count(run as usize, "sheet")),
         n * per_sheet as f64 * prices.impression.get(),
     );
-    for (kind, how, amount) in stock(project, prices, sheets) {
+    for (kind, how, amount) in stock(counted, prices, sheets) {
         line(kind, how, amount);
     }
     let grams: f64 = inks.iter().map(|i| i.grams).sum::<f64>() * n;
     line(CostKind::Ink, format!("{grams:.0} g"), grams / 1000.0 * prices.ink_kilogram.get());
-    let machine = Schedule::of(project, run, copies).machine_minutes;
+    let machine = Schedule::of_passes(project, passes, run, copies).machine_minutes;
     line(CostKind::Machine, format!("{machine:.0} min"), machine / 60.0 * prices.machine_hour.get());
     let hand = job.hand.per_copy() * c;
     line(CostKind::Hand, format!("{hand:.0} min"), hand / 60.0 * prices.hand_hour.get());
-    line(CostKind::Sleeves, format!("{copies} copies"), c * prices.sleeve.get());
+    line(CostKind::Sleeves, count(copies as usize, "copy"), c * prices.sleeve.get());
     let total = lines.iter().map(|l| l.amount).sum();
     let per_copy = (copies > 0).then(|| total / c);
     Cost { copies, sheets, lines, total, per_copy }
 }
 
-fn stock(project: &Project, prices: &PriceList, sheets: u32) -> Vec<(CostKind, String, f64)> {
-    let Some(parent) = &prices.parent else {
+fn stock(counted: &Counted, prices: &PriceList, sheets: u32) -> Vec<(CostKind, String, f64)> {
+    let (Some(parent), Some(cut)) = (&prices.parent, &counted.cut) else {
         let amount = f64::from(sheets) * prices.sheet.get();
-        return vec![(CostKind::Stock, format!("{sheets} sheets"), amount)];
+        return vec![(CostKind::Stock, count(sheets as usize, "sheet"), amount)];
     };
-    let cut = best_cut(parent.size, parent.grain, project.sheet_size(), project.job.grain);
     if cut.sheets == 0 {
         return vec![(CostKind::Stock, "the parent sheet is too small to cut a sheet from".to_owned(), 0.0)];
     }
     let parents = sheets.div_ceil(cut.sheets);
-    let how = format!("{parents} parent sheets, {} from each", cut.sheets);
+    let how = format!("{}, {} from each", count(parents as usize, "parent sheet"), cut.sheets);
     vec![
         (CostKind::Stock, how, f64::from(parents) * prices.sheet.get()),
-        (CostKind::Cutting, format!("{} cuts", cut.cuts), f64::from(cut.cuts) * parent.per_cut.get()),
+        (CostKind::Cutting, count(cut.cuts as usize, "cut"), f64::from(cut.cuts) * parent.per_cut.get()),
     ]
 }
 
 /// What a copy costs for each of some run lengths.
 pub fn curve(project: &Project, inks: &[InkUse], runs: &[u32]) -> Vec<(u32, f64)> {
-    runs.iter().filter_map(|n| Some((*n, cost(project, inks, *n).per_copy?))).collect()
+    let counted = Counted::of(project);
+    runs.iter().filter_map(|n| Some((*n, counted.cost(project, inks, *n).per_copy?))).collect()
 }
 
 /// The smallest run whose sale at the selling price pays for it, up to a million copies; `None` when none does.
 pub fn break_even(project: &Project, inks: &[InkUse]) -> Option<u32> {
     const MOST: u32 = 1_000_000;
     let price = project.job.selling_price.get();
-    let pays = |n: u32| price * f64::from(n) >= cost(project, inks, n).total - 1e-9;
+    let counted = Counted::of(project);
+    let pays = |n: u32| price * f64::from(n) >= counted.cost(project, inks, n).total - 1e-9;
     if price <= 0.0 || !pays(MOST) {
         return None;
     }
@@ -169,7 +188,7 @@ pub fn budget(project: &Project, inks: &[InkUse], good: u32, share: Option<f64>)
     match share.filter(|s| *s > 0.0) {
         Some(share) => {
             let run = libm::ceil(f64::from(good) / share.min(1.0)).min(f64::from(u32::MAX)) as u32;
-            cost_of(project, inks, good, run)
+            cost_of(&Counted::of(project), project, inks, good, run)
         }
         None => cost(project, inks, good),
     }

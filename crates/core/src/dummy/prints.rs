@@ -130,6 +130,19 @@ impl Prints {
         self.full.drain(..over);
     }
 
+    /// A picture of the folded thing with these prints, the sides that are seen as sharp as the view shows them.
+    pub fn draw(
+        &mut self,
+        project: &Project,
+        images: &Images,
+        folded: &Folded,
+        view: &DummyView,
+        out: &mut Picture,
+    ) {
+        self.sharpen(project, images, folded, view);
+        super::draw_sheets(folded, |sheet, face| self.of(sheet, face), paper_of(project), view, out);
+    }
+
     /// The print of a sheet's face, the best there is.
     pub fn of(&self, sheet: usize, face: Face) -> Option<&Texture> {
         let full = self.full.iter().find(|(f, _)| *f == (sheet, face)).and_then(|(_, t)| t.as_ref());

@@ -16,6 +16,12 @@ pub enum Face {
 }
 
 impl Face {
+    /// The side of a sheet in words: “front”, or of several sheets “front of sheet 2”; sheets are counted from 0 here.
+    pub fn of_sheet(self, sheet: usize, sheets: usize) -> String {
+        let face = self.name().to_lowercase();
+        if sheets < 2 { face } else { format!("{face} of sheet {}", sheet + 1) }
+    }
+
     /// The name as lists show it.
     pub fn name(self) -> &'static str {
         match self {

@@ -1,14 +1,15 @@
 //! A guide as a PDF (ISO 32000-1). Millimetres become points; y runs up there.
 
 use pdf_writer::types::LineCapStyle;
-use pdf_writer::{Content, Name, Pdf, Rect, Ref, TextStr};
+use pdf_writer::{Content, Pdf, Rect, Ref};
+use sha2::{Digest as _, Sha256};
 use slipsheet_core::geometry::{Affine, Point};
 use slipsheet_core::units::Size;
 
 use super::drawing::{Drawing, Item, Rgb};
 use super::lettering::Curve;
+use crate::pdf_parts::{self, PT_PER_MM};
 
-const PT_PER_MM: f64 = 72.0 / 25.4;
 /// How far the controls of a quarter circle's cubic reach, of its radius.
 const ROUND: f64 = 0.552_284_749_830_793_6;
 
@@ -29,11 +30,10 @@ pub(crate) fn pages(leaves: &[(Size, &[(Rgb, Item)])], title: &str) -> Vec<u8> {
         (Ref::new(first), Ref::new(first + 1))
     };
     let mut pdf = Pdf::new();
-    // A viewer that obeys does not offer to fit the page to the paper.
-    pdf.catalog(catalog).pages(tree).viewer_preferences().pair(Name(b"PrintScaling"), Name(b"None"));
-    pdf.document_info(info)
-        .title(TextStr(title))
-        .producer(TextStr(concat!("Slipsheet ", env!("CARGO_PKG_VERSION"))));
+    let mut hash = Sha256::new();
+    hash.update(title.as_bytes());
+    pdf_parts::true_size(&mut pdf, catalog, tree);
+    pdf_parts::info(&mut pdf, info, title);
     pdf.pages(tree).kids((0..leaves.len()).map(|i| refs(i).0)).count(leaves.len() as i32);
     for (i, (size, items)) in leaves.iter().enumerate() {
         let (page, content) = refs(i);
@@ -41,8 +41,11 @@ pub(crate) fn pages(leaves: &[(Size, &[(Rgb, Item)])], title: &str) -> Vec<u8> {
         let page_from_mm = Affine::shift(0.0, height) * Affine::scale(PT_PER_MM, -PT_PER_MM);
         let media = Rect::new(0.0, 0.0, width as f32, height as f32);
         pdf.page(page).media_box(media).parent(tree).contents(content).resources();
-        pdf.stream(content, &drawn(items, page_from_mm));
+        let drawn = drawn(items, page_from_mm);
+        hash.update(&drawn);
+        pdf.stream(content, &drawn);
     }
+    pdf_parts::file_id(&mut pdf, hash);
     pdf.finish()
 }
 

@@ -2,12 +2,13 @@
 
 use std::io::{self, Write};
 
-use pdf_writer::{Content, Filter, Finish as _, Name, Pdf, Ref, TextStr};
+use pdf_writer::{Content, Filter, Finish as _, Name, Pdf, Ref};
 use sha2::{Digest as _, Sha256};
 
 use super::{Plate, Plates};
 use crate::deflate::Zlib;
 use crate::page_boxes::PageBoxes;
+use crate::pdf_parts;
 
 pub(super) fn write(
     out: &mut dyn Write,
@@ -23,11 +24,9 @@ pub(super) fn write(
     let [catalog, pages, page, content, info, image] = [1, 2, 3, 4, 5, 6].map(Ref::new);
     let boxes = PageBoxes::new(plates.sheet, plates.trim, plates.dpi);
     let mut pdf = Pdf::new();
-    pdf.catalog(catalog).pages(pages).viewer_preferences().pair(Name(b"PrintScaling"), Name(b"None"));
+    pdf_parts::true_size(&mut pdf, catalog, pages);
     let title = format!("{}: {}", plates.title, plate.label);
-    pdf.document_info(info)
-        .title(TextStr(&title))
-        .producer(TextStr(concat!("Slipsheet ", env!("CARGO_PKG_VERSION"))));
+    pdf_parts::info(&mut pdf, info, &title);
     pdf.pages(pages).kids([page]).count(1);
     let mut one = pdf.page(page);
     boxes.set(&mut one);
@@ -46,7 +45,6 @@ pub(super) fn write(
     let mut hash = Sha256::new();
     hash.update(title.as_bytes());
     hash.update(&packed);
-    let id = hash.finalize()[..16].to_vec();
-    pdf.set_file_id((id.clone(), id));
+    pdf_parts::file_id(&mut pdf, hash);
     out.write_all(&pdf.finish())
 }

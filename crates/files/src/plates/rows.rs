@@ -142,7 +142,7 @@ impl Plates {
                 let foot = face == Face::Back && project.turning.leads_with_the_foot();
                 let label = format!(
                     "{order} of {count}  {ink}  {}{}, pass {} of {}, drum {}",
-                    side((on, sheets), face),
+                    face.of_sheet(on, sheets),
                     if foot { ", foot leads" } else { "" },
                     pass + 1,
                     passes.len(),
@@ -271,10 +271,4 @@ pub(crate) fn stem((sheet, sheets): (usize, usize), face: Face, order: usize, in
 pub(crate) fn sheet_name((sheet, sheets): (usize, usize)) -> String {
     let digits = sheets.to_string().len();
     format!("sheet{:0digits$}", sheet + 1)
-}
-
-/// “front”, or “front of sheet 2”.
-fn side((sheet, sheets): (usize, usize), face: Face) -> String {
-    let face = face.name().to_lowercase();
-    if sheets < 2 { face } else { format!("{face} of sheet {}", sheet + 1) }
 }

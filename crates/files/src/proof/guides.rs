@@ -14,6 +14,16 @@ const MOUNTAIN: Dashes = &[4.0, 1.2, 0.4, 1.2];
 const SLIT: Dashes = &[];
 const TRIM: Dashes = &[0.8, 0.8];
 
+/// How a line of a fold is dashed wherever it is drawn: dash for a valley, dash and dot for a mountain.
+pub(crate) fn dashes(kind: LineKind) -> Dashes {
+    match kind {
+        LineKind::Valley => VALLEY,
+        LineKind::Mountain => MOUNTAIN,
+        LineKind::Slit => SLIT,
+        LineKind::Trim => TRIM,
+    }
+}
+
 /// A line on the face, in mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Guide {
@@ -24,13 +34,7 @@ pub(crate) struct Guide {
 
 impl Guide {
     pub(crate) fn of(line: SheetLine) -> Self {
-        let dashes = match line.kind {
-            LineKind::Valley => VALLEY,
-            LineKind::Mountain => MOUNTAIN,
-            LineKind::Slit => SLIT,
-            LineKind::Trim => TRIM,
-        };
-        Self { from: line.from, to: line.to, dashes }
+        Self { from: line.from, to: line.to, dashes: dashes(line.kind) }
     }
 
     /// Scores are dashed, cuts and hatches over glue are whole.

@@ -8,6 +8,7 @@ use slipsheet_core::layer::Layer;
 use slipsheet_core::overprint::Overprint;
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::render::{Scene, Show, View};
+use slipsheet_core::schedule::is_printed;
 use slipsheet_core::units::{Dpi, Size};
 
 use super::primaries::{Occurring, primaries};
@@ -74,8 +75,10 @@ pub fn page(
     let mut sides: Vec<(&Project, Face, Scene)> = Vec::new();
     for one in &ones {
         let one = one.as_ref();
-        let shown = |face: &Face| one.on(*face).any(|(_, l)| l.visible) || *face == Face::Front;
-        for face in [Face::Front, Face::Back].into_iter().filter(shown) {
+        let printed = |face: &Face| one.on(*face).any(|(_, l)| is_printed(project, l));
+        // A job without a printed side has its bare front at least.
+        let bare = |face: &Face| ones.len() == 1 && *face == Face::Front;
+        for face in [Face::Front, Face::Back].into_iter().filter(|f| printed(f) || bare(f)) {
             let scene = Scene::new(one, images, Show { face, perfect: true, ..Show::default() })?;
             sides.push((one, face, scene));
         }

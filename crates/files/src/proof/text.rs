@@ -23,7 +23,7 @@ pub(super) fn chunks(sheet: &Sheet<'_>) -> Vec<(String, String)> {
         ("Sheet size", words::sheet(project)),
         ("Face", sheet.face.name().to_owned()),
         ("Fold", words::fold(project).to_owned()),
-        ("Software", concat!("Slipsheet ", env!("CARGO_PKG_VERSION")).to_owned()),
+        ("Software", crate::pdf_parts::SOFTWARE.to_owned()),
     ];
     // Plain letters for the signs that many readers of these texts get wrong; a NUL would end the text early.
     let clean =

@@ -21,7 +21,7 @@ const RIVAL_SHARE: f64 = 0.25;
 ///
 /// Does nothing and returns `None` when there is no such peak, as with art that covers the sheet.
 pub fn lift_white(raster: &mut GrayRaster) -> Option<u8> {
-    let paper = paper_white(&histogram(raster))?;
+    let paper = paper_white(&slipsheet_core::reading::histogram(raster.pixels()))?;
     if paper < 255 {
         let table: [u8; 256] = std::array::from_fn(|v| lifted(v as u32, u32::from(paper)));
         raster.pixels_mut().par_chunks_mut(1 << 16).for_each(|pixels| {
@@ -35,26 +35,6 @@ pub fn lift_white(raster: &mut GrayRaster) -> Option<u8> {
 
 fn lifted(gray: u32, paper: u32) -> u8 {
     ((510 * gray + paper) / (2 * paper)).min(255) as u8
-}
-
-fn histogram(raster: &GrayRaster) -> [u64; 256] {
-    let add = |mut sum: [u64; 256], other: [u64; 256]| {
-        sum.iter_mut().zip(other).for_each(|(s, o)| *s += o);
-        sum
-    };
-    raster
-        .pixels()
-        .par_chunks(1 << 20)
-        .map(|pixels| {
-            let mut counts = [0_u64; 256];
-            for p in pixels {
-                if let Some(count) = counts.get_mut(usize::from(*p)) {
-                    *count += 1;
-                }
-            }
-            counts
-        })
-        .reduce(|| [0; 256], add)
 }
 
 /// The lightest peak that can be the paper.

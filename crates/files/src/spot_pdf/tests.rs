@@ -2,6 +2,8 @@
 
 use slipsheet_core::units::{SheetFormat, Size};
 
+use slipsheet_core::fold::Face;
+
 use super::*;
 use crate::plates::tests::job;
 

@@ -7,9 +7,12 @@ use slipsheet_core::project::{Images, Project};
 use slipsheet_core::render::{Picture, Scene, Show, View};
 use slipsheet_core::units::Dpi;
 
+use crate::proof::guides::dashes;
 use crate::typeset::{DARK, Document, RULE, SOFT, Style};
 
 const NOTE: Style = Style::new(false, 6.5, SOFT);
+/// Strokes and gaps against those at true size.
+const SMALL: f64 = 0.65;
 const NUMBER: Style = Style::new(true, 9.0, DARK);
 
 /// The print of a face, small; `None` when it cannot be predicted.
@@ -18,6 +21,17 @@ pub(super) fn print(project: &Project, images: &Images, face: Face, dpi: f64) ->
     let scene = Scene::new(project, images, Show { face, perfect: true, ..Show::default() }).ok()?;
     let picture = scene.render(&View::sheet(scene.sheet(), dpi));
     Some(Texture::new(picture, dpi.px_per_mm(), dummy::paper_of(project)))
+}
+
+/// A look at the folded thing from a little above, on white.
+pub(crate) fn from_above(width: usize, height: usize) -> DummyView {
+    DummyView {
+        yaw: -24.0,
+        pitch: 17.0,
+        zoom: 0.92,
+        samples: 2,
+        ..DummyView::facing(width, height, [255; 3])
+    }
 }
 
 /// The folded thing, seen from a little above; `None` when nothing is folded.
@@ -32,21 +46,9 @@ pub(super) fn folded(
         return None;
     }
     let folded = piece.folded(1.0, 0.0);
-    let paper = project.stock.colour.lab().xyz().shown().rgb;
-    let view = DummyView {
-        width,
-        height,
-        yaw: -24.0,
-        pitch: 16.0,
-        zoom: 0.92,
-        ground: [255; 3],
-        samples: 2,
-        pan: [0.0; 2],
-    };
-    let mut prints = Prints::new(project, images, true, Dpi::new(dpi).ok()?);
-    prints.sharpen(project, images, &folded, &view);
     let mut picture = Picture::default();
-    dummy::draw_sheets(&folded, |sheet, face| prints.of(sheet, face), paper, &view, &mut picture);
+    let mut prints = Prints::new(project, images, true, Dpi::new(dpi).ok()?);
+    prints.draw(project, images, &folded, &from_above(width, height), &mut picture);
     Some(picture)
 }
 
@@ -147,11 +149,13 @@ pub(super) fn key(document: &mut Document, project: &Project, (x, y): (f64, f64)
     }
 }
 
+/// A line in the small, with the strokes that the proof draws it with.
 fn stroke(document: &mut Document, kind: LineKind, from: (f64, f64), to: (f64, f64)) {
-    match kind {
-        LineKind::Valley => document.rule(from, to, 0.2, DARK, &[2.0, 1.0]),
-        LineKind::Mountain => document.rule(from, to, 0.2, DARK, &[2.4, 0.8, 0.5, 0.8]),
-        LineKind::Slit => document.rule(from, to, 0.6, DARK, &[]),
-        LineKind::Trim => document.rule(from, to, 0.15, RULE, &[0.6, 0.6]),
-    }
+    let (width, colour) = match kind {
+        LineKind::Valley | LineKind::Mountain => (0.2, DARK),
+        LineKind::Slit => (0.6, DARK),
+        LineKind::Trim => (0.15, RULE),
+    };
+    let dashes: Vec<f64> = dashes(kind).iter().map(|d| d * SMALL).collect();
+    document.rule(from, to, width, colour, &dashes);
 }

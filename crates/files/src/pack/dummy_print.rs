@@ -3,7 +3,7 @@
 
 use std::path::Path;
 
-use slipsheet_core::dummy::{self, DummyView, Piece, Prints};
+use slipsheet_core::dummy::{Piece, Prints};
 use slipsheet_core::fold::{Face, LineKind, trim_lines};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::render::{Picture, Scene, Show, View};
@@ -11,7 +11,8 @@ use slipsheet_core::units::Dpi;
 
 use super::PackError;
 use crate::atomic;
-use crate::ticket::TicketError;
+use crate::proof::guides::dashes;
+use crate::ticket::{TicketError, from_above};
 use crate::typeset::{DARK, Document, SOFT, Style};
 
 const DPI: f64 = 120.0;
@@ -35,13 +36,8 @@ pub(super) fn write(project: &Project, images: &Images, path: &Path) -> Result<(
             let mut lines = scheme.as_ref().map(|f| f.sheet_lines(sheet, *face)).unwrap_or_default();
             lines.extend(trim_lines(sheet, project.trim.get()));
             for line in lines {
-                let (width, dash): (f64, &[f64]) = match line.kind {
-                    LineKind::Valley => (0.25, &[3.0, 2.0]),
-                    LineKind::Mountain => (0.25, &[3.0, 1.0, 0.6, 1.0]),
-                    LineKind::Slit => (0.5, &[]),
-                    LineKind::Trim => (0.2, &[0.8, 0.8]),
-                };
-                d.rule((line.from.x, line.from.y), (line.to.x, line.to.y), width, SOFT, dash);
+                let width = if line.kind == LineKind::Slit { 0.5 } else { 0.25 };
+                d.rule((line.from.x, line.from.y), (line.to.x, line.to.y), width, SOFT, dashes(line.kind));
             }
             if project.sheets() > 1 {
                 // In the margin that no press prints.
@@ -67,26 +63,14 @@ fn folded(d: &mut Document, project: &Project, images: &Images, piece: &Piece, d
     let name = project.fold.as_ref().filter(|_| project.booklet.is_none()).map_or("Booklet", |f| &f.name);
     d.line((margin, margin + 4.0), w - 2.0 * margin, name, NAME);
     d.block((margin, margin + 10.5), w - 2.0 * margin, &piece.summary(), NOTE);
-    let paper = project.stock.colour.lab().xyz().shown().rgb;
     let mut prints = Prints::new(project, images, true, dpi);
     let poses = [("half folded", 0.55, 0.0), ("folded", 1.0, 0.0), ("opened once", 1.0, 1.0)];
     let column = (w - 2.0 * margin) / poses.len() as f64;
     let side = column.min(h - margin - 40.0).max(10.0);
     for (i, (name, fold, open)) in poses.into_iter().enumerate() {
         let pose = piece.folded(fold, open);
-        let view = DummyView {
-            width: 640,
-            height: 640,
-            yaw: -24.0,
-            pitch: 18.0,
-            zoom: 0.92,
-            ground: [255; 3],
-            samples: 2,
-            pan: [0.0; 2],
-        };
         let mut picture = Picture::default();
-        prints.sharpen(project, images, &pose, &view);
-        dummy::draw_sheets(&pose, |sheet, face| prints.of(sheet, face), paper, &view, &mut picture);
+        prints.draw(project, images, &pose, &from_above(640, 640), &mut picture);
         let x = margin + column * i as f64;
         d.picture([x, margin + 22.0, side, side], &picture);
         d.line((x, margin + 27.0 + side), column, name, NOTE);

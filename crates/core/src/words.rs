@@ -1,0 +1,27 @@
+//! Counted things in words.
+
+/// A number of things: “1 copy”, “3 copies”, “0 passes”.
+pub fn count(n: usize, noun: &str) -> String {
+    if n == 1 {
+        return format!("1 {noun}");
+    }
+    match noun.strip_suffix('y') {
+        Some(stem) if !stem.ends_with(['a', 'e', 'o', 'u']) => format!("{n} {stem}ies"),
+        _ if noun.ends_with(['s', 'x']) || noun.ends_with("ch") || noun.ends_with("sh") => {
+            format!("{n} {noun}es")
+        }
+        _ => format!("{n} {noun}s"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn one_thing_is_one_and_others_are_many() {
+        let all = [(1, "copy"), (2, "copy"), (0, "pass"), (2, "day"), (3, "blank page"), (2, "batch")];
+        let said: Vec<String> = all.into_iter().map(|(n, noun)| count(n, noun)).collect();
+        assert_eq!(said, ["1 copy", "2 copies", "0 passes", "2 days", "3 blank pages", "2 batches"]);
+    }
+}

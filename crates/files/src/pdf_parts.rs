@@ -1,0 +1,28 @@
+//! What every PDF of ours has in common: who made it, an id that comes from its contents and so is the same for
+//! the same contents, and the wish to be printed at true size.
+
+use pdf_writer::{Name, Pdf, Ref, TextStr};
+use sha2::{Digest as _, Sha256};
+
+/// The program and its version, as files name their maker.
+pub(crate) const SOFTWARE: &str = concat!("Slipsheet ", env!("CARGO_PKG_VERSION"));
+
+/// PostScript points in a millimetre.
+pub(crate) const PT_PER_MM: f64 = 72.0 / 25.4;
+
+/// Sets the title and the maker.
+pub(crate) fn info(pdf: &mut Pdf, info: Ref, title: &str) {
+    pdf.document_info(info).title(TextStr(title)).producer(TextStr(SOFTWARE));
+}
+
+/// Sets the catalog of a document whose pages are to be printed at true size: a viewer that obeys does not offer
+/// to fit them to the paper.
+pub(crate) fn true_size(pdf: &mut Pdf, catalog: Ref, pages: Ref) {
+    pdf.catalog(catalog).pages(pages).viewer_preferences().pair(Name(b"PrintScaling"), Name(b"None"));
+}
+
+/// Sets the id from a sum over the contents.
+pub(crate) fn file_id(pdf: &mut Pdf, contents: Sha256) {
+    let id: Vec<u8> = contents.finalize().iter().take(16).copied().collect();
+    pdf.set_file_id((id.clone(), id));
+}
