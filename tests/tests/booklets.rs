@@ -43,7 +43,7 @@ fn with_art(p: &mut Project, target: Target, width: u32, height: u32) -> Images 
 
 /// The gray of the ink at a place of a sheet's face, in mm.
 fn gray(p: &Project, images: &Images, sheet: usize, face: Face, x: usize, y: usize) -> u8 {
-    let show = Show { face, sheet, perfect: true, ..Show::default() };
+    let show = Show { sheet, ..Show::meant(face) };
     let scene = Scene::new(p, images, show).unwrap();
     let view = View::sheet(scene.sheet(), Dpi::new(25.4).unwrap());
     (0..2)

@@ -30,7 +30,7 @@ fn main() {
     let paper = dummy::paper_of(&project);
     let thickness = slipsheet_core::paper::caliper(&project.stock);
     let start = Instant::now();
-    let dpi = dummy::print_dpi(sheet, 2600.0);
+    let dpi = sheet.dpi_for(2600.0);
     let [front, back] = dummy::prints(&project, &images, false, dpi);
     println!("textures of the demo: {:.0} ms", start.elapsed().as_secs_f64() * 1e3);
     let ground = [168; 3];

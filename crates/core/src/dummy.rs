@@ -19,7 +19,7 @@ pub use bound::Bound;
 pub use mesh::Folded;
 pub use pages::{PageMark, opening_of_page, page_at, page_marks};
 pub use piece::Piece;
-pub use prints::{Prints, Texture, flat_scheme, paper_of, print_dpi, prints};
+pub use prints::{Prints, Texture, flat_scheme, paper_of, prints};
 pub use raster::{draw, draw_sheets};
 pub use timeline::{Step, StepKind, moment, steps, time_of_opening};
 

@@ -30,7 +30,7 @@ pub struct InkUse {
 pub fn ink_use(project: &Project, images: &Images) -> Vec<InkUse> {
     let of_side = |(sheet, face)| {
         let one = project.on_sheet(sheet);
-        let show = Show { face, perfect: true, ..Show::default() };
+        let show = Show::meant(face);
         let Ok(scene) = Scene::new(&one, images, show) else { return Vec::new() };
         let of_layer = |(layer, l): (usize, &crate::layer::Layer)| {
             let (ink, coverage) = (l.ink.name.clone(), scene.coverage(layer));

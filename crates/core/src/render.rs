@@ -42,6 +42,13 @@ pub struct Show {
     pub show_through: bool,
 }
 
+impl Show {
+    /// A face as it is meant to be printed.
+    pub fn meant(face: Face) -> Self {
+        Self { face, perfect: true, ..Self::default() }
+    }
+}
+
 /// A window onto a face.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct View {
@@ -309,9 +316,7 @@ impl Scene {
 
     /// Mean effective coverage of one layer over the sheet, 0..=1, from a small picture of it.
     pub fn coverage(&self, layer: usize) -> f64 {
-        let longest = self.sheet.width.get().max(self.sheet.height.get()).max(1.0);
-        let Ok(dpi) = Dpi::new((900.0 / longest * 25.4).clamp(10.0, 300.0)) else { return 0.0 };
-        let plate = self.plate(layer, &View::sheet(self.sheet, dpi));
+        let plate = self.plate(layer, &View::sheet(self.sheet, self.sheet.dpi_for(900.0)));
         plate.map_or(0.0, |plate| self.coverage_of(layer, &plate))
     }
 

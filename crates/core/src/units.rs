@@ -229,6 +229,12 @@ pub struct Size {
 }
 
 impl Size {
+    /// The resolution at which the longer side has so many pixels, 10 to 300 dpi: for pictures to look at.
+    pub fn dpi_for(self, pixels: f64) -> Dpi {
+        let longest = self.width.get().max(self.height.get()).max(1.0);
+        Dpi::new((pixels / longest * 25.4).clamp(10.0, 300.0)).unwrap_or_default()
+    }
+
     /// A size in mm.
     pub fn mm(width: f64, height: f64) -> Self {
         Self { width: Mm::new(width), height: Mm::new(height) }

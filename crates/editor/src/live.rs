@@ -352,7 +352,7 @@ impl Painter {
     fn prints(&mut self, snapshot: &Snapshot, perfect: bool) -> Option<&mut Prints> {
         let holds = self.prints.as_ref().is_some_and(|(r, p, _)| (*r, *p) == (snapshot.revision, perfect));
         if !holds {
-            let dpi = dummy::print_dpi(snapshot.project.sheet_size(), PRINT);
+            let dpi = snapshot.project.sheet_size().dpi_for(PRINT);
             let prints = Prints::new(&snapshot.project, &snapshot.images, perfect, dpi);
             self.prints = Some((snapshot.revision, perfect, prints));
         }
@@ -431,8 +431,7 @@ impl FacePrint {
                 project.origin(&one, *k) == i && one.layers.get(*k).is_some_and(|l| l.face == face)
             });
             let Some(k) = there else { continue };
-            let show =
-                Show { face, solo: Some(k), perfect: true, dots: false, sheet: 0, show_through: false };
+            let show = Show { solo: Some(k), ..Show::meant(face) };
             let scene = Scene::new(&one, images, show).ok()?;
             let grays = scene.plate(k, &view(MEDIUM))?;
             if thumbnail.is_none() {

@@ -10,7 +10,6 @@ use slipsheet_core::edition::Edition;
 use slipsheet_core::fold::Face;
 use slipsheet_core::project::Project;
 use slipsheet_core::render::{Picture, Scene, Show, View};
-use slipsheet_core::units::Dpi;
 
 use crate::live::Snapshot;
 
@@ -174,11 +173,9 @@ impl Order {
 
     fn picture(&self, project: &Project) -> Option<Picture> {
         let face = if project.on(Face::Front).next().is_some() { Face::Front } else { Face::Back };
-        let show = Show { face, solo: None, perfect: true, dots: false, sheet: 0, show_through: false };
+        let show = Show::meant(face);
         let scene = Scene::new(project, &self.snapshot.images, show).ok()?;
         let sheet = scene.sheet();
-        let longest = sheet.width.get().max(sheet.height.get()).max(1.0);
-        let dpi = Dpi::new((self.pixels / longest * 25.4).clamp(10.0, 300.0)).ok()?;
-        Some(scene.render(&View::sheet(sheet, dpi)))
+        Some(scene.render(&View::sheet(sheet, sheet.dpi_for(self.pixels))))
     }
 }

@@ -244,7 +244,7 @@ impl<W: Fn()> Desk<W> {
         let face = wish.face;
         let overtaken = || self.slot.is_overtaken();
         if let Some(copy) = wish.copy {
-            let show = Show { face, perfect: true, ..Show::default() };
+            let show = Show::meant(face);
             let scene = Scene::new(&known.key.0, images, show)?;
             let slipper = Slipper::of(&known.key.0, face, copy.seed);
             let shown = copy.extremes.map_or(copy.index..copy.index + 1, |copies| 0..copies);

@@ -147,8 +147,7 @@ fn crop(snapshot: &Snapshot, order: &StripOrder, reading: Reading) -> Picture {
     let drawn = || {
         let project = with_reading(&snapshot.project, order.layer, reading)?;
         let face = project.layers.get(order.layer)?.face;
-        let show =
-            Show { face, solo: Some(order.layer), perfect: true, dots: true, sheet: 0, show_through: false };
+        let show = Show { solo: Some(order.layer), dots: true, ..Show::meant(face) };
         let scene = Scene::quick(&project, &snapshot.images, show, &order.view, order.layer).ok()?;
         Some(scene.render(&order.view))
     };

@@ -127,7 +127,7 @@ impl<'a> Photographer<'a> {
         let sheet = project.sheet_size();
         let folded = Piece::of(project).folded(shot.fold, shot.open);
         // A spread is about half the sheet wide, so the sheet needs more pixels than the picture.
-        let dpi = dummy::print_dpi(sheet, f64::from(shot.width.max(shot.height)) * 2.2 * shot.zoom.max(1.0));
+        let dpi = sheet.dpi_for(f64::from(shot.width.max(shot.height)) * 2.2 * shot.zoom.max(1.0));
         let mut prints = Prints::new(project, images, shot.perfect, dpi);
         // The sides that come to light while it turns.
         let turns = if shot.turn_around.is_some() { &[180.0, 0.0][..] } else { &[0.0] };

@@ -2,7 +2,6 @@
 //! the sheet that what shows through is an estimate.
 
 use egui::{Pos2, Rect, RichText, Sense, Stroke, Ui, Vec2};
-use slipsheet_core::fold::Binding;
 use slipsheet_core::geometry::Point;
 use slipsheet_core::paper::{self, FoldStep};
 use slipsheet_editor::{Command, Pick};

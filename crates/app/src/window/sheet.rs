@@ -124,7 +124,7 @@ impl SheetState {
 }
 
 /// A picture as egui wants it.
-pub(super) fn color_image(picture: &slipsheet_core::render::Picture) -> egui::ColorImage {
+pub(in crate::window) fn color_image(picture: &slipsheet_core::render::Picture) -> egui::ColorImage {
     let pixels: Vec<Color32> = picture.pixels.iter().map(|p| theme::pixel(*p)).collect();
     let size = [picture.width, picture.height];
     if pixels.len() == size[0] * size[1] && !pixels.is_empty() {

@@ -57,12 +57,6 @@ pub fn paper_of(project: &Project) -> [u8; 3] {
     project.stock.colour.lab().xyz().shown().rgb
 }
 
-/// Resolution of a print that is `pixels` long on the sheet's longer side; 300 dpi is the most.
-pub fn print_dpi(sheet: Size, pixels: f64) -> Dpi {
-    let longest = sheet.width.get().max(sheet.height.get()).max(1.0);
-    Dpi::new((pixels / longest * 25.4).clamp(10.0, 300.0)).unwrap_or_default()
-}
-
 /// The prints of front and back at a resolution; the back only where something is on it.
 pub fn prints(project: &Project, images: &Images, perfect: bool, dpi: Dpi) -> [Option<Texture>; 2] {
     let print = |face| print(project, images, (0, face), perfect, dpi);

@@ -24,12 +24,7 @@ impl Look {
     }
 
     fn of(project: &Project, images: &Images, face: Face) -> Option<Self> {
-        let scene = Scene::new(
-            project,
-            images,
-            Show { face, solo: None, perfect: true, dots: false, sheet: 0, show_through: false },
-        )
-        .ok()?;
+        let scene = Scene::new(project, images, Show::meant(face)).ok()?;
         let view = View::sheet(scene.sheet(), Dpi::new(PX_PER_MM * 25.4).ok()?);
         let shown = project.on(face).filter(|(_, l)| l.visible);
         let plates: Vec<_> = shown

@@ -36,11 +36,7 @@ fn of_face(project: &Project, images: &Images, face: Face) -> Vec<Finding> {
     let mut whole = project.clone();
     // Hidden layers count: their pages are not empty. Slips are what-ifs and do not.
     whole.layers.iter_mut().for_each(|l| l.visible = true);
-    let Ok(scene) = Scene::new(
-        &whole,
-        images,
-        Show { face, solo: None, perfect: true, sheet: 0, dots: false, show_through: false },
-    ) else {
+    let Ok(scene) = Scene::new(&whole, images, Show::meant(face)) else {
         return Vec::new();
     };
     let empty = |place: &PagePlace| {
@@ -64,7 +60,7 @@ pub(super) fn inked_pages(project: &Project, images: &Images) -> Vec<(u32, bool)
     let mut all = Vec::new();
     for face in [Face::Front, Face::Back] {
         let drawn = whole.on(face).any(|(_, l)| !l.art.is_empty());
-        let show = Show { face, perfect: true, ..Show::default() };
+        let show = Show::meant(face);
         let scene = drawn.then(|| Scene::new(&whole, images, show).ok());
         for place in scheme.places(project.sheet_size(), face) {
             let reached = match &scene {

@@ -34,7 +34,7 @@ pub(super) fn findings(project: &Project, images: &Images) -> Vec<Finding> {
 }
 
 fn of_face(project: &Project, images: &Images, face: Face) -> Vec<Finding> {
-    let show = Show { face, solo: None, perfect: true, dots: false, sheet: 0, show_through: false };
+    let show = Show::meant(face);
     let (Ok(scene), Ok(dpi)) = (Scene::new(project, images, show), Dpi::new(DPI)) else { return Vec::new() };
     let view = View::sheet(scene.sheet(), dpi);
     let mut all = Vec::new();

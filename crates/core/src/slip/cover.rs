@@ -48,7 +48,7 @@ impl Covers {
     /// # Errors
     /// When there are more inks than can be predicted, or memory for a plate is not to be had.
     pub fn of(project: &Project, images: &Images, face: Face, dpi: Dpi) -> Result<Self, SlipError> {
-        let show = Show { face, perfect: true, ..Show::default() };
+        let show = Show::meant(face);
         let scene = Scene::new(project, images, show)?;
         let sheet = project.sheet_size();
         let longest = sheet.width.get().max(sheet.height.get()).max(1.0);

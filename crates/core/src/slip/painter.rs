@@ -78,7 +78,7 @@ impl Painter {
         dpi: Dpi,
         distance: f64,
     ) -> Result<Self, SlipError> {
-        let scene = Scene::new(project, images, Show { face, perfect: true, ..Show::default() })?;
+        let scene = Scene::new(project, images, Show::meant(face))?;
         let view = View::sheet(project.sheet_size(), dpi);
         let layers: Vec<usize> = project.on(face).filter(|(_, l)| l.visible).map(|(i, _)| i).collect();
         let plates: Option<Vec<Plate>> = layers.iter().map(|l| Plate::of(&scene, *l, &view)).collect();

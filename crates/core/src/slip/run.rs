@@ -131,7 +131,7 @@ impl SimulatedRun {
         options: RunOptions,
     ) -> Result<Self, SlipError> {
         let painter = Painter::new(project, images, options.face, options.dpi, options.distance)?;
-        let show = Show { face: options.face, perfect: true, ..Show::default() };
+        let show = Show::meant(options.face);
         let scene = Scene::new(project, images, show)?;
         let slipper = Slipper::of(project, options.face, options.seed);
         Ok(Self { options, study, painter, slipper, scene })

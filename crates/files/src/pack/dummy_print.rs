@@ -28,7 +28,7 @@ pub(super) fn write(project: &Project, images: &Images, path: &Path) -> Result<(
     for on in 0..project.sheets() {
         let scheme = project.sheet_scheme(on);
         for face in faces {
-            let show = Show { face: *face, sheet: on, perfect: true, ..Show::default() };
+            let show = Show { sheet: on, ..Show::meant(*face) };
             let scene = Scene::new(project, images, show).map_err(crate::plates::PlateError::from)?;
             let picture = scene.render(&View::sheet(sheet, dpi));
             d.add_page();

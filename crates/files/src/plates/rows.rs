@@ -114,7 +114,7 @@ impl Plates {
             read.layers.iter_mut().for_each(|l| l.reading = Reading::default());
         }
         let scene = |face| {
-            let show = Show { face, solo: None, perfect: true, dots: false, sheet: 0, show_through: false };
+            let show = Show::meant(face);
             Scene::new(&read, images, show).map(Arc::new)
         };
         let scenes = [(Face::Front, scene(Face::Front)?), (Face::Back, scene(Face::Back)?)];

@@ -79,7 +79,7 @@ pub fn page(
         // A job without a printed side has its bare front at least.
         let bare = |face: &Face| ones.len() == 1 && *face == Face::Front;
         for face in [Face::Front, Face::Back].into_iter().filter(|f| printed(f) || bare(f)) {
-            let scene = Scene::new(one, images, Show { face, perfect: true, ..Show::default() })?;
+            let scene = Scene::new(one, images, Show::meant(face))?;
             sides.push((one, face, scene));
         }
     }

@@ -18,7 +18,7 @@ const NUMBER: Style = Style::new(true, 9.0, DARK);
 /// The print of a face, small; `None` when it cannot be predicted.
 pub(super) fn print(project: &Project, images: &Images, face: Face, dpi: f64) -> Option<Texture> {
     let dpi = Dpi::new(dpi).ok()?;
-    let scene = Scene::new(project, images, Show { face, perfect: true, ..Show::default() }).ok()?;
+    let scene = Scene::new(project, images, Show::meant(face)).ok()?;
     let picture = scene.render(&View::sheet(scene.sheet(), dpi));
     Some(Texture::new(picture, dpi.px_per_mm(), dummy::paper_of(project)))
 }

@@ -4,18 +4,18 @@
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
-use egui::{ColorImage, RichText, Sense, TextureHandle, TextureOptions, Ui};
+use egui::{RichText, Sense, TextureHandle, TextureOptions, Ui};
 use slipsheet_core::cost::JobTerms;
-use slipsheet_core::fold::Face;
 use slipsheet_core::ink_use::{InkUse, ink_use};
 use slipsheet_core::project::Project;
 use slipsheet_core::render::{Picture, Scene, Show, View};
-use slipsheet_core::units::Dpi;
+use slipsheet_core::schedule::printed_sides;
 use slipsheet_editor::Snapshot;
 use slipsheet_files::pdf_picture;
 use slipsheet_files::plates::{PlateOptions, Plates};
 use slipsheet_files::ticket::{self, Ticket, TicketNotes};
 
+use crate::window::sheet::color_image;
 use crate::window::theme;
 
 /// Longest side of a picture in pixels.
@@ -107,7 +107,7 @@ impl Handover {
 
     fn take(&mut self, ctx: &egui::Context, drawn: Drawn) {
         let load = |name: &str, picture: &Picture| {
-            (name.to_owned(), ctx.load_texture(name, image_of(picture), TextureOptions::LINEAR))
+            (name.to_owned(), ctx.load_texture(name, color_image(picture), TextureOptions::LINEAR))
         };
         let same = self.paper.as_ref().is_some_and(|p| Arc::ptr_eq(p, &drawn.paper));
         let inked = drawn.paper.pictures.len();
@@ -175,11 +175,6 @@ fn page_ui(ui: &mut Ui, cell: f32, name: &str, texture: &TextureHandle) -> bool 
     response.on_hover_cursor(egui::CursorIcon::ZoomIn).on_hover_text("Click to see it large").clicked()
 }
 
-fn image_of(picture: &Picture) -> ColorImage {
-    let pixels = picture.pixels.iter().map(|p| theme::pixel(*p)).collect();
-    ColorImage::new([picture.width, picture.height], pixels)
-}
-
 fn drawn(snapshot: &Snapshot, loaded: usize, known: Option<Arc<OnPaper>>) -> Drawn {
     let of = (on_paper(&snapshot.project), loaded);
     let paper = known.filter(|k| k.of == of).unwrap_or_else(|| Arc::new(inked(snapshot, of)));
@@ -194,39 +189,24 @@ fn inked(snapshot: &Snapshot, of: (Project, usize)) -> OnPaper {
     let notes = TicketNotes::of(project, images).unwrap_or_default();
     let mut all = OnPaper { of, inks: ink_use(project, images), notes, pictures: Vec::new() };
     let sheet = project.sheet_size();
-    let longest = sheet.width.get().max(sheet.height.get()).max(1.0);
-    let Ok(dpi) = Dpi::new((f64::from(SIDE) / longest * 25.4).clamp(10.0, 300.0)) else { return all };
+    let dpi = sheet.dpi_for(f64::from(SIDE));
     let options = PlateOptions { dpi: Some(dpi), ..PlateOptions::default() };
-    let mut plated = Vec::new();
-    for on in 0..project.sheets() {
-        let one = project.on_sheet(on);
-        for face in [Face::Front, Face::Back] {
-            if !one.on(face).any(|(_, l)| l.visible && (project.booklet.is_none() || !l.art.is_empty())) {
-                continue;
-            }
-            let show = Show { face, perfect: true, ..Show::default() };
-            if let Ok(scene) = Scene::new(&one, images, show) {
-                let side = face.name().to_lowercase();
-                let name = match project.sheets() {
-                    1 => format!("Proof, {side}"),
-                    _ => format!("Proof, {side} of sheet {}", on + 1),
-                };
-                all.pictures.push((name, scene.render(&View::sheet(sheet, dpi))));
-            }
+    for (on, face) in printed_sides(project) {
+        if let Ok(scene) = Scene::new(project, images, Show { sheet: on, ..Show::meant(face) }) {
+            let name = format!("Proof, {}", face.of_sheet(on, project.sheets()));
+            all.pictures.push((name, scene.render(&View::sheet(sheet, dpi))));
         }
+    }
+    for on in 0..project.sheets() {
         let Ok(plates) = Plates::of_sheet(project, images, &options, on) else { continue };
         for plate in &plates.all {
             let gray = plates.bands().flat_map(|(top, rows)| plates.rows(plate, top, rows));
             let pixels = gray.map(|g| [g, g, g, 255]).collect();
             let picture = Picture { width: plates.width as usize, height: plates.height as usize, pixels };
-            let side = match project.sheets() {
-                1 => plate.face.name().to_lowercase(),
-                _ => format!("{} of sheet {}", plate.face.name().to_lowercase(), on + 1),
-            };
+            let side = plate.face.of_sheet(on, project.sheets());
             let name = format!("Plate {}: {}, {side}, pass {}", plate.order, plate.ink, plate.pass);
-            plated.push((name, picture));
+            all.pictures.push((name, picture));
         }
     }
-    all.pictures.extend(plated);
     all
 }
