@@ -275,7 +275,7 @@ fn permutations(given: usize, needed: usize, pick: &mut Vec<u8>, each: &mut dyn 
 #[cfg(test)]
 mod tests {
     use super::*;
-    
+
     use crate::shelf::Shelf;
     use crate::units::SheetFormat;
 

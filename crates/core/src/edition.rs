@@ -114,7 +114,7 @@ pub fn follow(
 mod tests {
     use super::*;
     use crate::colour::Lab;
-    
+
     use crate::shelf::Shelf;
     use crate::units::SheetFormat;
 

@@ -391,7 +391,6 @@ mod tests {
     use super::*;
     use crate::colour::Lab;
     use crate::ink::{Ink, Swatch};
-    
 
     fn stock() -> Stock {
         let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
