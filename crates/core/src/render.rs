@@ -6,10 +6,12 @@
 pub mod behind;
 pub mod compare;
 mod dots;
+mod drag;
 mod hatch;
 mod quick;
 mod remedied;
 mod sample;
+mod view;
 
 use std::sync::Arc;
 
@@ -18,104 +20,14 @@ use rayon::prelude::*;
 use crate::fold::Face;
 use crate::geometry::{Affine, Rect};
 use crate::layer::Layer;
-use crate::overprint::{Kernel, Overprint, OverprintError, Power};
+use crate::overprint::{Kernel, Overprint, OverprintError};
 use crate::project::{Images, Project};
 use crate::raster::{GrayRaster, Pyramid};
 use crate::screen::Screen;
 use crate::units::{Dpi, Size};
+pub use drag::DragCache;
 pub use sample::Sampler;
-
-/// What of a project is drawn.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Show {
-    /// Which face.
-    pub face: Face,
-    /// One layer alone, by its index in the project, whether it is visible or not.
-    pub solo: Option<usize>,
-    /// Draw every layer where it is meant to lie, without slips.
-    pub perfect: bool,
-    /// Which sheet of a booklet, from 0.
-    pub sheet: usize,
-    /// Draw the masters' true dots where the view is near enough to see them.
-    pub dots: bool,
-    /// Let the other face show through faintly, as the stock's weight lets it (an estimate).
-    pub show_through: bool,
-}
-
-impl Show {
-    /// A face as it is meant to be printed.
-    pub fn meant(face: Face) -> Self {
-        Self { face, perfect: true, ..Self::default() }
-    }
-}
-
-/// A window onto a face.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct View {
-    /// Width of the picture in pixels.
-    pub width: usize,
-    /// Height of the picture in pixels.
-    pub height: usize,
-    /// From pixels of the picture (corners at whole numbers) to mm on the face.
-    pub face_from_view: Affine,
-}
-
-impl View {
-    /// The whole sheet at a resolution.
-    pub fn sheet(sheet: Size, dpi: Dpi) -> Self {
-        let (width, height) = sheet.pixels(dpi);
-        Self::of_rect(
-            Rect { x: 0.0, y: 0.0, width: sheet.width.get(), height: sheet.height.get() },
-            width,
-            height,
-        )
-    }
-
-    /// A rectangle of the face in mm, stretched over a picture of this many pixels.
-    pub fn of_rect(rect: Rect, width: u32, height: u32) -> Self {
-        let (w, h) = (f64::from(width.max(1)), f64::from(height.max(1)));
-        let face_from_view = Affine::shift(rect.x, rect.y) * Affine::scale(rect.width / w, rect.height / h);
-        Self { width: width as usize, height: height as usize, face_from_view }
-    }
-
-    /// A page standing upright, at a resolution.
-    pub fn page(place: &crate::fold::PagePlace, dpi: Dpi) -> Self {
-        let (width, height) = place.size.pixels(dpi);
-        let page_from_view = Affine::scale(
-            place.size.width.get() / f64::from(width),
-            place.size.height.get() / f64::from(height),
-        );
-        Self {
-            width: width as usize,
-            height: height as usize,
-            face_from_view: place.face_from_page * page_from_view,
-        }
-    }
-
-    /// The part of this view between two rows.
-    #[must_use]
-    pub fn band(self, top: usize, height: usize) -> Self {
-        Self { height, face_from_view: self.face_from_view * Affine::shift(0.0, top as f64), ..self }
-    }
-}
-
-/// A picture in sRGB, rows from the top, four bytes a pixel; what lies off the sheet is transparent.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Picture {
-    /// Width in pixels.
-    pub width: usize,
-    /// Height in pixels.
-    pub height: usize,
-    /// Red, green, blue, opacity.
-    pub pixels: Vec<[u8; 4]>,
-}
-
-impl Picture {
-    /// The pixel at a place; transparent outside.
-    pub fn at(&self, x: usize, y: usize) -> [u8; 4] {
-        if x < self.width { self.pixels.get(y * self.width + x).copied().unwrap_or_default() } else { [0; 4] }
-    }
-}
+pub use view::{Picture, Show, View};
 
 /// One piece of artwork as the scene draws it.
 #[derive(Debug, Clone)]
@@ -151,15 +63,6 @@ pub struct Scene {
     press_dpi: Dpi,
     dots: bool,
     behind: Option<behind::Behind>,
-}
-
-/// The two pictures between which one layer's coverage interpolates, for a view that stands still.
-#[derive(Debug, Clone)]
-pub struct DragCache {
-    layer: usize,
-    view: View,
-    absent: Power,
-    full: Power,
 }
 
 impl Scene {
@@ -329,63 +232,6 @@ impl Scene {
         sum / plate.pixels().len() as f64
     }
 
-    /// The two pictures for dragging one layer (by its index in the project) in a view.
-    pub fn drag_cache(&self, layer: usize, view: &View) -> Option<DragCache> {
-        let ink = self.layers.iter().position(|l| l.index == layer)?;
-        let samplers = self.samplers(view);
-        let make = |cover: f32| {
-            let mut power = Power::zeroed(view.width * view.height);
-            let [r, g, b] = &mut power.channels;
-            let w = view.width.max(1);
-            let rows = r.par_chunks_mut(w).zip(g.par_chunks_mut(w)).zip(b.par_chunks_mut(w)).enumerate();
-            rows.for_each_init(
-                || vec![vec![255_u8; view.width]; samplers.len()],
-                |grays, (y, ((r, g), b))| {
-                    for (k, (gray, layer)) in grays.iter_mut().zip(&samplers).enumerate() {
-                        if k != ink {
-                            sample_layer(layer, y, 0, gray);
-                        }
-                    }
-                    let lent: Vec<&[u8]> = grays.iter().map(Vec::as_slice).collect();
-                    self.kernel.power_row(&lent, Some((ink, cover)), [r, g, b]);
-                },
-            );
-            power
-        };
-        Some(DragCache { layer, view: *view, absent: make(0.0), full: make(1.0) })
-    }
-
-    /// Draws the view of a drag cache with the dragged layer where this scene has it; every other layer is
-    /// as it was when the cache was made. Nothing is drawn when the scene does not show the layer.
-    pub fn render_drag(&self, cache: &DragCache, picture: &mut Picture) {
-        let view = &cache.view;
-        picture.resize(view);
-        let Some(ink) = self.layers.iter().position(|l| l.index == cache.layer) else { return };
-        let samplers = self.layers.get(ink).map(|l| l.samplers(view)).unwrap_or_default();
-        let rows = picture.pixels.par_chunks_mut(view.width.max(1)).enumerate();
-        rows.for_each_init(
-            || vec![255_u8; view.width],
-            |gray, (y, out)| {
-                let Some((x0, x1)) = self.on_sheet(view, y, out) else { return };
-                sample_layer(&samplers, y, x0, &mut gray[..x1 - x0]);
-                let span = y * view.width + x0..y * view.width + x1;
-                let [ar, ag, ab] = &cache.absent.channels;
-                let [fr, fg, fb] = &cache.full.channels;
-                let s = || span.clone();
-                self.kernel.between_row(
-                    ink,
-                    &gray[..x1 - x0],
-                    [&ar[s()], &ag[s()], &ab[s()]],
-                    [&fr[s()], &fg[s()], &fb[s()]],
-                    &mut out[x0..x1],
-                );
-            },
-        );
-        if let Some(behind) = &self.behind {
-            behind.dim(view, picture);
-        }
-    }
-
     fn samplers(&self, view: &View) -> Vec<Vec<Sampler>> {
         self.layers.iter().map(|l| l.samplers(view)).collect()
     }
@@ -405,13 +251,6 @@ impl Scene {
     }
 }
 
-impl DragCache {
-    /// Whether it was made for this layer in this view.
-    pub fn fits(&self, layer: usize, view: &View) -> bool {
-        self.layer == layer && self.view == *view
-    }
-}
-
 impl SceneLayer {
     fn samplers(&self, view: &View) -> Vec<Sampler> {
         samplers_of(&self.pieces, self.meant_from_slipped * view.face_from_view)
@@ -424,13 +263,6 @@ fn samplers_of(pieces: &[Piece], meant_from_view: Affine) -> Vec<Sampler> {
             .cropped(p.part)
     };
     pieces.iter().map(sampler).collect()
-}
-
-impl Picture {
-    fn resize(&mut self, view: &View) {
-        (self.width, self.height) = (view.width, view.height);
-        self.pixels.resize(view.width * view.height, [0; 4]);
-    }
 }
 
 /// Effective coverage by gray of the scan: the reading's table where it has one, then the ink's curve.

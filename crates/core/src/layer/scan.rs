@@ -1,0 +1,97 @@
+//! Which scan a layer uses, and how it is read.
+
+use serde::{Deserialize, Serialize};
+
+use crate::units::Dpi;
+
+/// How a colour scan becomes gray.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize)]
+pub enum GrayFrom {
+    /// By luminance.
+    #[default]
+    Luminance,
+    /// The red channel alone.
+    Red,
+    /// The green channel alone.
+    Green,
+    /// The blue channel alone, in which blue guide pencil all but disappears.
+    Blue,
+}
+
+impl GrayFrom {
+    /// Every way, in the order that lists show.
+    pub const ALL: [Self; 4] = [Self::Luminance, Self::Red, Self::Green, Self::Blue];
+
+    /// The name as lists show it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Luminance => "Luminance",
+            Self::Red => "Red channel",
+            Self::Green => "Green channel",
+            Self::Blue => "Blue channel",
+        }
+    }
+}
+
+/// Which pixels a scan gives: the file by its contents, and how it is read. Pixels are looked up by it.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ScanKey {
+    /// SHA-256 of the file, 64 hexadecimal digits.
+    pub sha256: String,
+    /// Page of a file of several pages, from 0.
+    #[serde(default)]
+    pub page: u32,
+    /// How colour becomes gray.
+    #[serde(default)]
+    pub gray: GrayFrom,
+    /// Whether the paper's white is lifted to 255.
+    #[serde(default)]
+    pub lift_white: bool,
+    /// The resolution at which a page without pixels of its own is rasterised, where one was chosen.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub resolution: Option<Dpi>,
+}
+
+impl ScanKey {
+    /// The first page of a file as it is, in luminance.
+    pub fn new(sha256: impl Into<String>) -> Self {
+        Self {
+            sha256: sha256.into(),
+            page: 0,
+            gray: GrayFrom::default(),
+            lift_white: false,
+            resolution: None,
+        }
+    }
+}
+
+/// A scan that a layer uses.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ScanRef {
+    /// Where the file is, relative to the project file where that is possible, with `/` between parts.
+    pub path: String,
+    /// Size of the file in bytes when it was last read.
+    pub size: u64,
+    /// Its contents and how they are read.
+    pub key: ScanKey,
+    /// Resolution, from the file or as the person gave it.
+    pub dpi: Dpi,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_key_without_a_resolution_is_written_as_it_always_was() {
+        let old = format!("(sha256:\"{}\",page:0,gray:Luminance,lift_white:false)", "0".repeat(64));
+        let key = ScanKey::new("0".repeat(64));
+        assert_eq!(ron::to_string(&key).unwrap(), old);
+        assert_eq!(ron::from_str::<ScanKey>(&old).unwrap(), key);
+        let finer = ScanKey { resolution: Dpi::new(1200.0).ok(), ..key.clone() };
+        let again: ScanKey = ron::from_str(&ron::to_string(&finer).unwrap()).unwrap();
+        assert!(again == finer && again != key);
+    }
+}

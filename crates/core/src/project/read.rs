@@ -1,0 +1,155 @@
+//! A project as text: reading it, bringing older formats up to date, and writing it.
+
+use serde::Deserialize;
+
+use super::{Project, ProjectError, SCHEMA};
+use crate::fold;
+use crate::layer::Layer;
+use crate::stock::Stock;
+use crate::units::SheetFormat;
+
+#[derive(Deserialize)]
+#[serde(rename = "Project")]
+struct Header {
+    schema: u32,
+}
+
+/// Format 1 named its fold scheme instead of carrying it.
+#[derive(Deserialize)]
+#[serde(rename = "Project", deny_unknown_fields)]
+struct ProjectV1 {
+    #[serde(rename = "schema")]
+    _schema: u32,
+    title: String,
+    sheet: SheetFormat,
+    stock: Stock,
+    layers: Vec<Layer>,
+    #[serde(default)]
+    fold: Option<String>,
+}
+
+impl Project {
+    /// Reads a project, brings an older format up to date, and checks it.
+    ///
+    /// # Errors
+    /// See [`ProjectError`]; the text is never changed.
+    pub fn from_ron(text: &str) -> Result<Self, ProjectError> {
+        let header: Header = parse(text)?;
+        let project = match header.schema {
+            0 => return Err(ProjectError::Inconsistent("format 0 does not exist".to_owned())),
+            1 => from_v1(parse(text)?)?,
+            2 => Self { schema: SCHEMA, ..parse(text)? },
+            SCHEMA => parse(text)?,
+            found => return Err(ProjectError::Newer { found }),
+        };
+        project.check()?;
+        Ok(project)
+    }
+
+    /// The project as text, with its booklet in hand.
+    ///
+    /// # Errors
+    /// When the serializer refuses, which no project that was checked brings about.
+    pub fn to_ron(&self) -> Result<String, ProjectError> {
+        let pretty = ron::ser::PrettyConfig::new().struct_names(true).indentor("  ");
+        let text = ron::ser::to_string_pretty(&self.turned_to(false), pretty)
+            .map_err(|e| ProjectError::Inconsistent(e.to_string()))?;
+        Ok(text + "\n")
+    }
+}
+
+fn parse<T: serde::de::DeserializeOwned>(text: &str) -> Result<T, ProjectError> {
+    ron::from_str(text).map_err(|e| {
+        let at = e.span.start;
+        let excerpt: String =
+            text.lines().nth(at.line.saturating_sub(1)).unwrap_or("").trim().chars().take(60).collect();
+        ProjectError::Parse { line: at.line, column: at.col, excerpt, why: e.code.to_string() }
+    })
+}
+
+fn from_v1(old: ProjectV1) -> Result<Project, ProjectError> {
+    let fold = match old.fold {
+        None => None,
+        Some(id) => Some(
+            fold::find(&id)
+                .ok_or_else(|| ProjectError::Inconsistent(format!("it names an unknown fold, “{id}”")))?,
+        ),
+    };
+    let mut project = Project::new(&old.title, old.sheet, old.stock);
+    (project.layers, project.fold) = (old.layers, fold);
+    Ok(project)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::colour::Lab;
+    use crate::fold::Face;
+    use crate::ink::{Ink, Swatch};
+    use crate::layer::Slip;
+    use crate::units::Mm;
+
+    fn stock() -> Stock {
+        let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
+        Stock::new("Plain white", colour)
+    }
+
+    fn project() -> Project {
+        let mut p = Project::new("A “quoted” title\nover two lines", SheetFormat::Letter, stock());
+        p.fold = fold::find("slit8");
+        p.layers.push(Layer {
+            name: "sea".to_owned(),
+            ink: Ink::estimated("Deep blue", Lab::new(40.0, 0.0, -40.0).unwrap()),
+            face: Face::Front,
+            art: vec![],
+            slip: Slip { dx: Mm::new(0.1), ..Default::default() },
+            visible: true,
+            reading: Default::default(),
+            with_previous: false,
+            remedies: vec![],
+        });
+        p
+    }
+
+    #[test]
+    fn a_project_comes_back_as_it_was_saved() {
+        let p = project();
+        assert_eq!(Project::from_ron(&p.to_ron().unwrap()).unwrap(), p);
+    }
+
+    #[test]
+    fn a_newer_format_is_refused_with_advice() {
+        let text = project().to_ron().unwrap().replace("schema: 3", "schema: 99");
+        let error = Project::from_ron(&text).unwrap_err();
+        assert_eq!(error, ProjectError::Newer { found: 99 });
+        assert!(error.to_string().contains("update the program"));
+    }
+
+    #[test]
+    fn the_first_format_named_its_fold_and_is_brought_up_to_date() {
+        let stock = ron::to_string(&stock()).unwrap();
+        let text = format!(
+            r#"(schema: 1, title: "old", sheet: A4, stock: {stock}, layers: [], fold: Some("slit8"))"#
+        );
+        let p = Project::from_ron(&text).unwrap();
+        assert_eq!((p.schema, p.fold.as_ref().map(|f| f.id.as_str())), (SCHEMA, Some("slit8")));
+        let unknown = text.replace("slit8", "nothing");
+        assert!(Project::from_ron(&unknown).unwrap_err().to_string().contains("unknown fold"));
+    }
+
+    #[test]
+    fn the_second_format_is_read_with_a_press_of_estimates() {
+        let text = project().to_ron().unwrap().replace("schema: 3", "schema: 2");
+        let start = text.find("  press: ").unwrap();
+        let end = text[start..].find("\n  ),").unwrap() + start + 5;
+        let old = format!("{}{}", &text[..start], &text[end..]);
+        assert_eq!(Project::from_ron(&old).unwrap(), project());
+    }
+
+    #[test]
+    fn a_number_that_is_none_is_pointed_at() {
+        let text = project().to_ron().unwrap().replace("dx: 0.1", "dx: NaN");
+        let error = Project::from_ron(&text).unwrap_err().to_string();
+        assert!(error.contains("dx: NaN") && error.contains("a length in mm"), "{error}");
+    }
+}
