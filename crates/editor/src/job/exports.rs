@@ -1,0 +1,105 @@
+//! Files that are written: proofs, pictures and plates, each with the path it came to or why it did not.
+
+use std::fmt::Display;
+use std::path::{Path, PathBuf};
+
+use slipsheet_core::calibrate::WedgeSheet;
+use slipsheet_core::project::{Images, Project};
+use slipsheet_core::units::Size;
+use slipsheet_core::wrap::WrapPlan;
+use slipsheet_files::dummy_picture::{self, DummyShot};
+use slipsheet_files::dummy_sheet::{self, DummySheetOptions};
+use slipsheet_files::pack::{self, PackChoices};
+use slipsheet_files::proof::{self, ProofOptions};
+use slipsheet_files::ticket::TicketNotes;
+use slipsheet_files::{
+    GuideOptions, Progress, guide_pdf, guide_png, marks, plates, proof_series, wedge, wrap_pdf, wrap_svg,
+};
+
+use super::Done;
+
+/// What a person is told of a file: where it is, or the sentence.
+fn told<T, E: Display>(written: Result<T, E>, path: PathBuf) -> Done {
+    Done::Proof(written.map(|_| path).map_err(|e| e.to_string()))
+}
+
+fn ends_in(path: &Path, ending: &str) -> bool {
+    path.extension().is_some_and(|e| e.eq_ignore_ascii_case(ending))
+}
+
+/// The proof.
+pub(super) fn proof(
+    project: &Project,
+    images: &Images,
+    path: PathBuf,
+    options: &ProofOptions,
+    progress: &Progress,
+) -> Done {
+    told(proof::write(project, images, options, &path, progress), path)
+}
+
+/// A proof of every edition, in a folder; `file` is the project's.
+pub(super) fn proofs(
+    project: &Project,
+    images: &Images,
+    (folder, file): (PathBuf, Option<&Path>),
+    options: &ProofOptions,
+    progress: &Progress,
+) -> Done {
+    told(proof_series::write(project, images, options, (&folder, file), progress), folder)
+}
+
+/// A picture of the dummy.
+pub(super) fn dummy(
+    project: &Project,
+    images: &Images,
+    path: PathBuf,
+    shot: &DummyShot,
+    progress: &Progress,
+) -> Done {
+    told(dummy_picture::write(project, images, shot, &path, progress), path)
+}
+
+/// The page guide, as PNG or PDF by the path's ending.
+pub(super) fn guide(project: &Project, path: PathBuf) -> Done {
+    let write = if ends_in(&path, "png") { guide_png } else { guide_pdf };
+    told(write(project, &GuideOptions::default(), &path), path)
+}
+
+/// The printed dummy.
+pub(super) fn dummy_sheet(project: &Project, path: PathBuf, options: DummySheetOptions) -> Done {
+    told(dummy_sheet::write(project, options, &path), path)
+}
+
+/// A calibration sheet for inks in printing order.
+pub(super) fn wedge(sheet: Size, inks: &[String], path: PathBuf) -> Done {
+    let plan = WedgeSheet::new(sheet, inks, 0).map_err(|e| e.to_string());
+    told(plan.and_then(|plan| wedge::write_pdf(&plan, &path).map_err(|e| e.to_string())), path)
+}
+
+/// The plates of a mark sheet.
+pub(super) fn marks(project: &Project, folder: PathBuf, progress: &Progress) -> Done {
+    told(marks::write_plates(project, project.press_dpi, &folder, progress), folder)
+}
+
+/// The booking pack, in a folder; `base` is the project's file.
+pub(super) fn pack(
+    project: &Project,
+    images: &Images,
+    (folder, base): (PathBuf, Option<&Path>),
+    choices: PackChoices,
+    progress: &Progress,
+) -> Done {
+    let crisp = plates::with_crisp_vectors(project, images, base, project.press_dpi, progress);
+    let made = crisp.map_err(|e| e.to_string()).and_then(|(project, images)| {
+        let options = choices.with(TicketNotes::of(&project, &images).map_err(|e| e.to_string())?);
+        pack::write(&project, &images, &options, &folder, progress).map_err(|e| e.to_string())
+    });
+    Done::Proof(made.map(|made| made.folder))
+}
+
+/// The sheet of a wrap, as SVG or PDF by the path's ending.
+pub(super) fn wrap(plan: &WrapPlan, title: &str, path: PathBuf) -> Done {
+    let write = if ends_in(&path, "svg") { wrap_svg } else { wrap_pdf };
+    told(write(plan, title, &path), path)
+}

@@ -1,0 +1,27 @@
+//! What was measured: an instrument's table, a calibration, and how far printed marks spread.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use slipsheet_core::project::Project;
+use slipsheet_files::{Progress, marks};
+
+use super::Done;
+use crate::calibration::{self, CalibrationOrder};
+
+/// Reads an instrument's table.
+pub(super) fn table(path: PathBuf) -> Done {
+    let table = calibration::read_table(&path);
+    Done::Table(path, table)
+}
+
+/// Reads a calibration.
+pub(super) fn calibration(order: CalibrationOrder) -> Done {
+    Done::Calibrated(order.read().map(Arc::new))
+}
+
+/// Reads scans of printed mark sheets.
+pub(super) fn spread(project: &Project, scans: &[PathBuf], progress: &Progress) -> Done {
+    let read = marks::read_copies(project, scans, progress);
+    Done::Spread(read.map(Arc::new).map_err(|e| e.to_string()))
+}
