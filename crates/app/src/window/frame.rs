@@ -17,6 +17,12 @@ impl eframe::App for SlipsheetApp {
     fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut eframe::Frame) {
         self.window_ui(ui);
     }
+
+    /// What is kept is kept in the home, as settings. Where a list was scrolled to belongs to its project and
+    /// its window, and would greet the next one.
+    fn persist_egui_memory(&self) -> bool {
+        false
+    }
 }
 
 impl SlipsheetApp {

@@ -23,7 +23,7 @@ impl SlipsheetApp {
     pub(super) fn inspector_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
             // The scroll bar floats; keep fields clear of it.
-            ui.set_max_width(ui.available_width() - 6.0);
+            ui.set_max_width(ui.available_width() - theme::SCROLL_ROOM);
             if let Some((i, layer)) = self.session.selected_layer().map(|(i, l)| (i, l.clone())) {
                 self.layer_fields(ui, i, &layer, wanted);
                 ui.add_space(theme::GROUP_GAP);
