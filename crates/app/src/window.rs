@@ -1,6 +1,7 @@
 //! The window: a front that reads the session, draws it, and hands it commands.
 
 pub mod actions;
+mod arrivals;
 mod booking;
 mod calibrate;
 mod colourways;
@@ -10,6 +11,7 @@ mod dummy;
 mod editions;
 mod figures;
 mod folding;
+mod frame;
 mod icon;
 mod inspector;
 mod lineup;
@@ -29,11 +31,9 @@ mod wrap;
 mod wrap_draw;
 
 use std::path::PathBuf;
-use std::sync::Arc;
 use std::time::Instant;
 
 use slipsheet_core::fold::Face;
-use slipsheet_core::layer::Target;
 use slipsheet_core::preflight::Finding;
 use slipsheet_editor::{
     Command, Effect, FacePrint, Jobs, Live, LiveOrder, Notice, Pick, RunDesk, Session, Snapshot,
@@ -201,23 +201,6 @@ impl SlipsheetApp {
     pub(crate) fn solo(&self) -> Option<usize> {
         self.session.selection().layer.filter(|_| self.state.alone)
     }
-
-    /// Whether every picture and job that was asked for has come.
-    pub fn is_settled(&self) -> bool {
-        self.jobs.running().is_empty()
-            && self.state.series.is_settled(self.session.revision())
-            && self.state.booking.is_settled()
-            && self.figures_revision == self.session.revision()
-            && self.state.strip.is_settled(self.session.revision())
-            && self.state.run.is_settled()
-            && self.ordered.as_ref().is_none_or(|(revision, order)| match order {
-                LiveOrder::Sheet { .. } | LiveOrder::Compare { .. } => {
-                    self.state.sheet.shows(*revision, order)
-                }
-                LiveOrder::Dummy { .. } => self.state.dummy.shows(*revision, order),
-            })
-    }
-
     /// Hands a command to the session and carries out what it asks for.
     pub(crate) fn run(&mut self, ctx: &egui::Context, command: Command) {
         match self.session.apply(command) {
@@ -259,189 +242,6 @@ impl SlipsheetApp {
         let title = self.session.project().title.clone();
         self.paths.ask(AskedPath { pick, options, start, title });
     }
-
-    fn snapshot(&mut self) -> Snapshot {
-        let revision = self.session.revision();
-        if let Some(snapshot) = self.snapshot.as_ref().filter(|s| s.revision == revision) {
-            return snapshot.clone();
-        }
-        let snapshot = Snapshot {
-            project: Arc::new(self.session.project().clone()),
-            images: self.session.images().clone(),
-            revision,
-        };
-        self.snapshot = Some(snapshot.clone());
-        snapshot
-    }
-
-    /// Asks for a picture unless it was the last one asked for.
-    pub(crate) fn order(&mut self, order: LiveOrder) {
-        let wish = (self.session.revision(), order);
-        if self.ordered.as_ref() != Some(&wish) {
-            let snapshot = self.snapshot();
-            self.live.order(snapshot, wish.1.clone());
-            self.ordered = Some(wish);
-        }
-    }
-
-    /// What came back from threads and dialogs.
-    fn poll(&mut self, ctx: &egui::Context) {
-        self.jobs.cancel_older(self.session.epoch());
-        for command in self.jobs.poll() {
-            self.run(ctx, command);
-        }
-        if let Some(figures) = self.live.figures() {
-            self.figures = figures.prints;
-            self.findings = figures.findings;
-            if figures.complete {
-                self.figures_revision = figures.revision;
-            }
-        }
-        // Figures are for reading; while something is dragged the picture comes first.
-        let still = !self.state.sheet.is_dragging() && strip::tuned(ctx).is_none();
-        if still && self.figures_ordered != self.session.revision() {
-            self.figures_ordered = self.session.revision();
-            let snapshot = self.snapshot();
-            self.live.order_figures(snapshot, self.session.scan_troubles());
-        }
-        if let Some(picture) = self.live.picture() {
-            match &picture.order {
-                LiveOrder::Sheet { .. } | LiveOrder::Compare { .. } => self.state.sheet.take(ctx, picture),
-                LiveOrder::Dummy { .. } => self.state.dummy.take(ctx, picture),
-            }
-        }
-        self.poll_strip(ctx);
-        self.take_run_news(ctx);
-        if let Some((asked, answer)) = self.paths.poll() {
-            self.answered(ctx, asked, answer);
-        }
-    }
-
-    fn answered(&mut self, ctx: &egui::Context, asked: AskedPath, answer: Answer) {
-        match answer {
-            Answer::Paths(files) => match paths::replaces_unasked(&asked, &files) {
-                // The desktop asked about the name it was given, not about the one with its ending.
-                Some(path) => self.state.dialog = Some(dialogs::Dialog::replace(asked, &path)),
-                None => {
-                    if let Some(command) = paths::command(&asked, files) {
-                        self.run(ctx, command);
-                    }
-                }
-            },
-            Answer::Cancelled => self.run(ctx, Command::PathCancelled),
-            Answer::NoDialog => self.state.dialog = Some(dialogs::Dialog::typed_path(asked)),
-        }
-    }
-
-    fn dropped(&mut self, ctx: &egui::Context) {
-        let files: Vec<PathBuf> =
-            ctx.input(|i| i.raw.dropped_files.iter().map(|f| f.path().to_owned()).collect());
-        if files.is_empty() {
-            return;
-        }
-        // One scan let go while an empty layer is selected is meant for that layer.
-        let empty = self.session.selected_layer().filter(|(_, l)| l.art.is_empty() && files.len() == 1);
-        let layer = empty.map(|(i, _)| i);
-        self.run(ctx, Command::AddScans { files, layer, target: Target::Sheet });
-    }
-
-    /// The window's own closing button asks as Quit does.
-    fn closing(&mut self, ctx: &egui::Context) {
-        if !ctx.input(|i| i.viewport().close_requested()) {
-            return;
-        }
-        if self.leaving || !self.session.is_dirty() {
-            self.drop_recovery();
-            return;
-        }
-        ctx.send_viewport_cmd(egui::ViewportCommand::CancelClose);
-        self.run(ctx, Command::Quit);
-    }
-}
-
-impl eframe::App for SlipsheetApp {
-    fn logic(&mut self, ctx: &egui::Context, _frame: &mut eframe::Frame) {
-        self.poll(ctx);
-        self.dropped(ctx);
-        self.closing(ctx);
-        self.keep_recovery(ctx);
-    }
-
-    fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut eframe::Frame) {
-        self.window_ui(ui);
-    }
-}
-
-impl SlipsheetApp {
-    /// The whole window.
-    pub fn window_ui(&mut self, ui: &mut egui::Ui) {
-        let ctx = ui.ctx().clone();
-        self.follow_sheet();
-        if !self.session.project().two_sided() {
-            self.state.face = Face::Front;
-        }
-        let p = theme::of(ui);
-        let title = format!("{} · Slipsheet", self.session.title());
-        ctx.send_viewport_cmd_if_changed(title);
-        self.state.perfect = !ctx.egui_wants_keyboard_input() && ctx.input(|i| i.key_down(egui::Key::P));
-        let mut wanted = self.keys(&ctx);
-        // A drag whose end was not seen, because the view changed under it, ends here.
-        if self.state.sheet.lost_its_drag(&ctx) {
-            wanted.push(Wish::Do(Command::EndGesture));
-        }
-        let bar =
-            egui::Frame::new().fill(p.panel).inner_margin(egui::Margin::symmetric(theme::PANEL_MARGIN, 5));
-        egui::Panel::top("menu bar").frame(bar).show(ui, |ui| self.menu_ui(ui, &mut wanted));
-        let line =
-            egui::Frame::new().fill(p.strip).inner_margin(egui::Margin::symmetric(theme::PANEL_MARGIN, 4));
-        egui::Panel::bottom("figures").frame(line).show(ui, |ui| self.figures_ui(ui, &mut wanted));
-        let side = egui::Frame::new().fill(p.panel).inner_margin(egui::Margin::same(theme::PANEL_MARGIN));
-        egui::Panel::left("stack")
-            .frame(side)
-            .resizable(false)
-            .exact_size(theme::STACK_WIDTH)
-            .show(ui, |ui| self.stack_ui(ui, &mut wanted));
-        egui::Panel::right("inspector").frame(side).resizable(false).exact_size(theme::INSPECTOR_WIDTH).show(
-            ui,
-            |ui| match self.state.view {
-                MainView::Booking => self.terms_ui(ui, &mut wanted),
-                MainView::Sheet | MainView::Dummy | MainView::Run => self.inspector_ui(ui, &mut wanted),
-            },
-        );
-        let canvas = egui::Frame::new().fill(p.canvas);
-        egui::CentralPanel::default().frame(canvas).show(ui, |ui| match self.state.view {
-            MainView::Sheet => self.sheet_ui(ui, &mut wanted),
-            MainView::Dummy => self.dummy_ui(ui, &mut wanted),
-            MainView::Run => self.run_ui(ui, &mut wanted),
-            MainView::Booking => self.booking_ui(ui, &mut wanted),
-        });
-        self.drop_hint(&ctx);
-        self.strip_ui(&ctx, &mut wanted);
-        self.dialogs_ui(&ctx, &mut wanted);
-        for wish in wanted {
-            match wish {
-                Wish::Do(command) => self.run(&ctx, command),
-                Wish::Act(action) => self.act(&ctx, action),
-                Wish::TakeUp(left) => self.take_up(&ctx, *left),
-                Wish::Pack(choices) => self.ask_pack(&ctx, choices),
-            }
-        }
-        self.wish_for_runs(&ctx);
-    }
-
-    /// Says that files may be let go.
-    fn drop_hint(&self, ctx: &egui::Context) {
-        if ctx.input(|i| i.raw.hovered_files.is_empty()) {
-            return;
-        }
-        let area = egui::Area::new(egui::Id::unique("drop hint"))
-            .anchor(egui::Align2::CENTER_CENTER, egui::Vec2::ZERO);
-        area.order(egui::Order::Tooltip).show(ctx, |ui| {
-            egui::Frame::popup(ui.style()).inner_margin(18).show(ui, |ui| {
-                ui.label(theme::heading("Let go to add scans, or to open a project"));
-            });
-        });
-    }
 }
 
 /// What a part of the window wants done after the frame.
@@ -462,22 +262,6 @@ pub(crate) enum Wish {
 
 /// The wishes of a frame.
 pub(crate) type Wishes = Vec<Wish>;
-
-trait TitleIfChanged {
-    fn send_viewport_cmd_if_changed(&self, title: String);
-}
-
-impl TitleIfChanged for egui::Context {
-    /// Sets the window's title when it is another one than before.
-    fn send_viewport_cmd_if_changed(&self, title: String) {
-        let id = egui::Id::unique("window title");
-        let known = self.data(|d| d.get_temp::<String>(id));
-        if known.as_ref() != Some(&title) {
-            self.data_mut(|d| d.insert_temp(id, title.clone()));
-            self.send_viewport_cmd(egui::ViewportCommand::Title(title));
-        }
-    }
-}
 
 /// Starts with a capital, for the person.
 fn sentence(text: &str) -> String {

@@ -1,4 +1,5 @@
-//! The real program in a real window: it opens the demo under a virtual screen, and the screen shows colour.
+//! The real program in a real window: it opens the demo under a virtual screen, the screen shows colour, and
+//! nothing is kept beside the home.
 //! Needs the Debian packages xvfb and scrot, which `.ci/setup test` installs.
 #![cfg(target_os = "linux")]
 
@@ -53,6 +54,7 @@ fn the_demo_shows_its_colours_on_a_real_screen() {
             .arg(demo)
             .env("DISPLAY", &display)
             .env("SLIPSHEET_HOME", dir.path())
+            .env("XDG_DATA_HOME", dir.path().join("data"))
             .env_remove("WAYLAND_DISPLAY"),
     );
     let shot = dir.path().join("shot.png");
@@ -65,11 +67,13 @@ fn the_demo_shows_its_colours_on_a_real_screen() {
         let coloured = coloured_pixels(&shot).unwrap_or(0);
         // The demo's inks cover some 30 % of a sheet that fills much of the screen.
         if coloured > 40_000 {
-            return;
+            break;
         }
         assert!(
             begin.elapsed() < Duration::from_secs(90),
             "after a minute and a half only {coloured} pixels are coloured"
         );
     }
+    // A store of the toolkit's would bring one project's scrolling to the next, and one home's to another.
+    assert!(!dir.path().join("data").exists(), "something is kept outside the home");
 }

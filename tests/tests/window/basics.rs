@@ -1,5 +1,6 @@
 //! The window driven by what a person sees: drop, pick an ink, slip, undo, save, open again, export.
 
+use eframe::App as _;
 use egui::{Key, Modifiers, pos2};
 use egui_kittest::kittest::Queryable as _;
 use slipsheet::window::Answer;
@@ -184,4 +185,36 @@ fn moving_a_layer_in_the_stack_changes_the_printing_order() {
     person.press(Modifiers::COMMAND, Key::Z);
     person.press(Modifiers::COMMAND, Key::Z);
     assert_eq!(names(&person), ["a", "b", "c"]);
+}
+
+#[test]
+fn a_new_window_starts_at_the_top_of_its_lists() {
+    let dir = tempfile::tempdir().unwrap();
+    let scan = letter_with_block(dir.path(), "a.png", [9.0, 9.0, 50.0, 50.0], 0);
+    let project = dir.path().join("job.slipsheet");
+    let inspector = pos2(1200.0, 500.0);
+    let top = |p: &Person| p.harness.get_by_label("Reading").rect().top();
+    let mut person = Person::at(dir.path(), None);
+    person.drop_files(&[scan]);
+    let at_first = top(&person);
+    person.paths.lay(Answer::Paths(vec![project.clone()]));
+    person.press(Modifiers::COMMAND, Key::S);
+    person.harness.hover_at(inspector);
+    person.harness.event(egui::Event::MouseWheel {
+        unit: egui::MouseWheelUnit::Point,
+        delta: egui::vec2(0.0, -300.0),
+        phase: egui::TouchPhase::Move,
+        modifiers: Modifiers::NONE,
+    });
+    person.harness.run_steps(30);
+    assert!(top(&person) < at_first - 100.0, "the inspector does not scroll: {} {at_first}", top(&person));
+
+    // What the toolkit does at the end of one program and the start of the next, if it may.
+    let mut again = Person::at(dir.path(), Some(&project));
+    if person.harness.state().persist_egui_memory() {
+        let kept = person.harness.ctx.memory(Clone::clone);
+        again.harness.ctx.memory_mut(|memory| *memory = kept);
+        again.harness.run_steps(4);
+    }
+    assert_eq!(top(&again), at_first);
 }

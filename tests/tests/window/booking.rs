@@ -49,6 +49,27 @@ fn copies_are_typed_counted_and_taken_back() {
 }
 
 #[test]
+fn the_first_price_is_typed_to_its_end_without_the_fields_moving() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut person = at_booking(folder.path());
+    assert!(person.harness.state().session().project().job.prices.says_nothing());
+    let field = person.spin("Master");
+    person.harness.get_by_role_and_label(Role::SpinButton, "Master").focus();
+    person.settle();
+    person.press(Modifiers::COMMAND, Key::A);
+    for typed in ["2", ".", "7", "5"] {
+        person.harness.event(egui::Event::Text(typed.to_owned()));
+        person.settle();
+        assert_eq!(person.spin("Master").y, field.y, "after {typed}");
+    }
+    person.press(Modifiers::NONE, Key::Enter);
+    assert_eq!(person.harness.state().session().project().job.prices.master.get(), 2.75);
+    // All of it is one step of history.
+    person.press(Modifiers::COMMAND, Key::Z);
+    assert!(person.harness.state().session().project().job.prices.says_nothing());
+}
+
+#[test]
 fn a_finding_is_accepted_with_a_note_and_listed_again() {
     let folder = tempfile::tempdir().unwrap();
     let mut person = at_booking(folder.path());

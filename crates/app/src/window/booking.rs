@@ -84,7 +84,7 @@ impl SlipsheetApp {
             self.booking_head_ui(ui, wanted);
             ui.separator();
             egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
-                ui.set_max_width(ui.available_width() - 10.0);
+                ui.set_max_width(ui.available_width() - theme::SCROLL_ROOM);
                 let Some(reckoned) = &self.state.booking.reckoned else { return };
                 let project = self.session.project();
                 ui.add_space(theme::GAP);

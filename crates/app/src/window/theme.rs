@@ -22,6 +22,8 @@ pub const PANEL_MARGIN: i8 = 12;
 pub const STACK_WIDTH: f32 = 264.0;
 /// Width of the inspector.
 pub const INSPECTOR_WIDTH: f32 = 292.0;
+/// Room that a floating scroll bar needs beside fields.
+pub const SCROLL_ROOM: f32 = 10.0;
 /// Thickness of the rulers.
 pub const RULER: f32 = 22.0;
 

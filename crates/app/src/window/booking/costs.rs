@@ -14,21 +14,31 @@ pub(super) fn table_ui(ui: &mut Ui, project: &Project, cost: &Cost, with_inks: b
     if prices.says_nothing() {
         ui.label(RichText::new("All prices are zero. Enter your shop's on the right.").color(p.faint));
     }
-    for (i, line) in cost.lines.iter().enumerate() {
-        let row = Row {
+    let mut rows: Vec<Row<'_>> = cost
+        .lines
+        .iter()
+        .map(|line| Row {
             name: line.kind.name(),
-            amount: &prices.amount(line.amount),
-            how: &line.how,
+            amount: prices.amount(line.amount),
+            how: line.how.clone(),
             strong: false,
-        };
-        row.ui(ui, i % 2 == 1);
-    }
-    ui.separator();
-    let sheets = format!("{} sheets", cost.sheets);
-    Row { name: "Total", amount: &prices.amount(cost.total), how: &sheets, strong: true }.ui(ui, false);
+        })
+        .collect();
+    let (lines, sheets) = (rows.len(), format!("{} sheets", cost.sheets));
+    rows.push(Row { name: "Total", amount: prices.amount(cost.total), how: sheets, strong: true });
     if let Some(each) = cost.per_copy {
         let copies = format!("{} copies", cost.copies);
-        Row { name: "A copy", amount: &prices.amount(each), how: &copies, strong: true }.ui(ui, false);
+        rows.push(Row { name: "A copy", amount: prices.amount(each), how: copies, strong: true });
+    }
+    let widest = |cell: fn(&Row<'_>) -> &str| {
+        rows.iter().map(|r| text_width(ui, cell(r), r.strong)).fold(0.0, f32::max)
+    };
+    let widths = [widest(|r| r.name), widest(|r| &r.amount)];
+    for (i, row) in rows.iter().enumerate() {
+        if i == lines {
+            ui.separator();
+        }
+        row.ui(ui, widths, i < lines && i % 2 == 1);
     }
     if !with_inks && !project.layers.is_empty() {
         ui.label(RichText::new("Ink is being measured…").small().color(p.faint));
@@ -38,21 +48,23 @@ pub(super) fn table_ui(ui: &mut Ui, project: &Project, cost: &Cost, with_inks: b
 /// A line of the bill: what, how much, and how that was counted.
 struct Row<'a> {
     name: &'a str,
-    amount: &'a str,
-    how: &'a str,
+    amount: String,
+    how: String,
     strong: bool,
 }
 
 impl Row<'_> {
-    fn ui(&self, ui: &mut Ui, striped: bool) {
+    /// Name and amount have the widths given, which are those of the widest; how it was counted has the rest.
+    fn ui(&self, ui: &mut Ui, [name_width, amount_width]: [f32; 2], striped: bool) {
         const HEIGHT: f32 = 21.0;
         let p = theme::of(ui);
         let (rect, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), HEIGHT), Sense::hover());
         if striped {
             ui.painter().rect_filled(rect, 2.0, p.strip);
         }
-        let (name, amount) = (rect.left() + 6.0, rect.left() + (rect.width() * 0.3).clamp(96.0, 130.0));
-        let how = amount + 96.0;
+        let name = rect.left() + 6.0;
+        let amount = name + name_width + 12.0;
+        let how = amount + amount_width + 16.0;
         let styled = |text: &str| {
             let text = RichText::new(text);
             if self.strong { text.family(theme::strong()) } else { text }
@@ -66,9 +78,19 @@ impl Row<'_> {
             });
         };
         cell(name, amount, left, styled(self.name));
-        cell(amount, how - 12.0, right, styled(self.amount));
-        cell(how + 4.0, rect.right(), left, RichText::new(self.how).color(p.faint));
+        // A point more than its text, which rounding would otherwise cut short.
+        cell(amount - 1.0, how - 15.0, right, styled(&self.amount));
+        cell(how, rect.right(), left, RichText::new(&self.how).color(p.faint));
     }
+}
+
+/// How wide a text of a row is, in points.
+fn text_width(ui: &Ui, text: &str, strong: bool) -> f32 {
+    let mut font = egui::TextStyle::Body.resolve(ui.style());
+    if strong {
+        font.family = theme::strong();
+    }
+    ui.painter().layout_no_wrap(text.to_owned(), font, theme::UNTINTED).size().x
 }
 
 pub(super) fn run_ui(ui: &mut Ui, project: &Project, reckoned: &Reckoned) {

@@ -13,7 +13,8 @@ const LABEL: &str = "Change the terms of the job";
 impl SlipsheetApp {
     pub(in crate::window) fn terms_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
         egui::ScrollArea::vertical().id_salt("terms").auto_shrink([false, false]).show(ui, |ui| {
-            ui.set_max_width(ui.available_width() - 6.0);
+            // The scroll bar floats; keep fields clear of it.
+            ui.set_max_width(ui.available_width() - theme::SCROLL_ROOM);
             let mut job = self.session.project().job.clone();
             let mut form = Form { wanted, changed: false };
             ui.label(theme::heading("Job"));
@@ -145,7 +146,8 @@ impl Form<'_> {
 }
 
 fn grid(ui: &mut Ui, id: &str, rows: impl FnOnce(&mut Ui)) {
-    Grid::new(id).num_columns(2).min_col_width(132.0).spacing([8.0, 5.0]).show(ui, rows);
+    // Both columns and what is between them fit beside the scroll bar; a wider grid would widen all fields.
+    Grid::new(id).num_columns(2).min_col_width(122.0).spacing([8.0, 5.0]).show(ui, rows);
 }
 
 const GRAINS: [(Grain, &str); 3] =
@@ -165,9 +167,13 @@ fn job_ui(ui: &mut Ui, job: &mut JobTerms, form: &mut Form<'_>) {
 
 fn prices_ui(ui: &mut Ui, prices: &mut PriceList, form: &mut Form<'_>) {
     let p = theme::of(ui);
-    if prices.says_nothing() {
-        ui.label(RichText::new("Nothing is known of prices: they are all zero.").small().color(p.faint));
-    }
+    // Something always stands here: the fields below keep their places while the first price is typed.
+    let known = if prices.says_nothing() {
+        "Nothing is known of prices: they are all zero."
+    } else {
+        "Zero is not charged."
+    };
+    ui.label(RichText::new(known).small().color(p.faint));
     grid(ui, "prices", |ui| {
         form.money(ui, "Master", &mut prices.master);
         form.money(ui, "Impression", &mut prices.impression);

@@ -5,7 +5,7 @@ use slipsheet_core::layer::{Art, Crop, CropMm, Placement, Shear, Stretch};
 use slipsheet_core::units::Mm;
 use slipsheet_editor::{Command, LayerChange};
 
-use super::{gesture, ranged_field};
+use super::fields::{gesture, ranged_field};
 use crate::window::{SlipsheetApp, Wish, Wishes, theme};
 
 /// The least a person can crop to, in mm.

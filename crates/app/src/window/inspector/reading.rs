@@ -8,7 +8,7 @@ use slipsheet_core::tone::ToneCurve;
 use slipsheet_core::units::Degrees;
 use slipsheet_editor::{Command, LayerChange};
 
-use super::gesture;
+use super::fields::gesture;
 use crate::window::actions::{self, Action};
 use crate::window::menu::hint;
 use crate::window::{SlipsheetApp, Wish, Wishes, sentence, strip, theme};

@@ -6,7 +6,7 @@ use slipsheet_core::project::Project;
 use slipsheet_core::turning::Turning;
 use slipsheet_editor::Command;
 
-use super::{angle_field, gesture, length_field};
+use super::fields::{angle_field, gesture, length_field};
 use crate::window::{SlipsheetApp, Wish, Wishes, theme};
 
 impl SlipsheetApp {

@@ -124,7 +124,9 @@ fn row(ui: &mut Ui, number: Option<usize>, cells: [String; 6], colour: egui::Col
     let shares = [0.0, 0.17, 0.48, 0.60, 0.69, 0.85];
     for (i, (cell, share)) in cells.iter().zip(shares).enumerate() {
         let left = rect.left() + 8.0 + share * (width - 16.0);
-        let end = shares.get(i + 1).map_or(rect.right(), |next| rect.left() + 2.0 + next * (width - 16.0));
+        // A cell may take the room of empty ones after it.
+        let next = cells.iter().zip(shares).skip(i + 1).find(|(c, _)| !c.is_empty()).map(|(_, share)| share);
+        let end = next.map_or(rect.right(), |next| rect.left() + 2.0 + next * (width - 16.0));
         let clip = Rect::from_min_max(Pos2::new(left, rect.top()), Pos2::new(end, rect.bottom()));
         let at = Pos2::new(left, rect.center().y);
         ui.painter().with_clip_rect(clip).text(

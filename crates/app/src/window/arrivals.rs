@@ -1,0 +1,113 @@
+//! What comes from outside a frame: finished jobs, pictures and figures from threads, answers about paths, and
+//! files let go over the window; and the pictures that are asked for.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use slipsheet_core::layer::Target;
+use slipsheet_editor::{Command, LiveOrder, Snapshot};
+
+use super::{Answer, AskedPath, SlipsheetApp, dialogs, paths, strip};
+
+impl SlipsheetApp {
+    /// Whether every picture and job that was asked for has come.
+    pub fn is_settled(&self) -> bool {
+        self.jobs.running().is_empty()
+            && self.state.series.is_settled(self.session.revision())
+            && self.state.booking.is_settled()
+            && self.figures_revision == self.session.revision()
+            && self.state.strip.is_settled(self.session.revision())
+            && self.state.run.is_settled()
+            && self.ordered.as_ref().is_none_or(|(revision, order)| match order {
+                LiveOrder::Sheet { .. } | LiveOrder::Compare { .. } => {
+                    self.state.sheet.shows(*revision, order)
+                }
+                LiveOrder::Dummy { .. } => self.state.dummy.shows(*revision, order),
+            })
+    }
+
+    pub(super) fn snapshot(&mut self) -> Snapshot {
+        let revision = self.session.revision();
+        if let Some(snapshot) = self.snapshot.as_ref().filter(|s| s.revision == revision) {
+            return snapshot.clone();
+        }
+        let snapshot = Snapshot {
+            project: Arc::new(self.session.project().clone()),
+            images: self.session.images().clone(),
+            revision,
+        };
+        self.snapshot = Some(snapshot.clone());
+        snapshot
+    }
+
+    /// Asks for a picture unless it was the last one asked for.
+    pub(crate) fn order(&mut self, order: LiveOrder) {
+        let wish = (self.session.revision(), order);
+        if self.ordered.as_ref() != Some(&wish) {
+            let snapshot = self.snapshot();
+            self.live.order(snapshot, wish.1.clone());
+            self.ordered = Some(wish);
+        }
+    }
+
+    /// What came back from threads and dialogs.
+    pub(super) fn poll(&mut self, ctx: &egui::Context) {
+        self.jobs.cancel_older(self.session.epoch());
+        for command in self.jobs.poll() {
+            self.run(ctx, command);
+        }
+        if let Some(figures) = self.live.figures() {
+            self.figures = figures.prints;
+            self.findings = figures.findings;
+            if figures.complete {
+                self.figures_revision = figures.revision;
+            }
+        }
+        // Figures are for reading; while something is dragged the picture comes first.
+        let still = !self.state.sheet.is_dragging() && strip::tuned(ctx).is_none();
+        if still && self.figures_ordered != self.session.revision() {
+            self.figures_ordered = self.session.revision();
+            let snapshot = self.snapshot();
+            self.live.order_figures(snapshot, self.session.scan_troubles());
+        }
+        if let Some(picture) = self.live.picture() {
+            match &picture.order {
+                LiveOrder::Sheet { .. } | LiveOrder::Compare { .. } => self.state.sheet.take(ctx, picture),
+                LiveOrder::Dummy { .. } => self.state.dummy.take(ctx, picture),
+            }
+        }
+        self.poll_strip(ctx);
+        self.take_run_news(ctx);
+        if let Some((asked, answer)) = self.paths.poll() {
+            self.answered(ctx, asked, answer);
+        }
+    }
+
+    fn answered(&mut self, ctx: &egui::Context, asked: AskedPath, answer: Answer) {
+        match answer {
+            Answer::Paths(files) => match paths::replaces_unasked(&asked, &files) {
+                // The desktop asked about the name it was given, not about the one with its ending.
+                Some(path) => self.state.dialog = Some(dialogs::Dialog::replace(asked, &path)),
+                None => {
+                    if let Some(command) = paths::command(&asked, files) {
+                        self.run(ctx, command);
+                    }
+                }
+            },
+            Answer::Cancelled => self.run(ctx, Command::PathCancelled),
+            Answer::NoDialog => self.state.dialog = Some(dialogs::Dialog::typed_path(asked)),
+        }
+    }
+
+    pub(super) fn dropped(&mut self, ctx: &egui::Context) {
+        let files: Vec<PathBuf> =
+            ctx.input(|i| i.raw.dropped_files.iter().map(|f| f.path().to_owned()).collect());
+        if files.is_empty() {
+            return;
+        }
+        // One scan let go while an empty layer is selected is meant for that layer.
+        let empty = self.session.selected_layer().filter(|(_, l)| l.art.is_empty() && files.len() == 1);
+        let layer = empty.map(|(i, _)| i);
+        self.run(ctx, Command::AddScans { files, layer, target: Target::Sheet });
+    }
+}

@@ -1,0 +1,45 @@
+//! What should be looked at before printing.
+
+use egui::{RichText, Ui};
+use slipsheet_core::preflight::Severity;
+use slipsheet_editor::Command;
+
+use super::{Next, buttons};
+use crate::window::{SlipsheetApp, Wish, Wishes, theme};
+
+impl SlipsheetApp {
+    pub(super) fn findings_ui(&self, ui: &mut Ui, wanted: &mut Wishes) -> Next {
+        ui.heading("Before printing");
+        let findings = &self.findings;
+        if findings.is_empty() {
+            ui.label("Nothing was found. The print shop's own look at the job still comes first.");
+        }
+        let p = theme::of(ui);
+        let mut next = Next::Stay;
+        egui::ScrollArea::vertical().max_height(380.0).show(ui, |ui| {
+            for finding in findings {
+                let (word, colour) = match finding.severity {
+                    Severity::Error => ("Error", p.error),
+                    Severity::Warning => ("Warning", p.warning),
+                    Severity::Note => ("Note", p.faint),
+                };
+                ui.horizontal_top(|ui| {
+                    ui.add_sized([58.0, 18.0], egui::Label::new(RichText::new(word).color(colour)));
+                    ui.vertical(|ui| {
+                        ui.set_width(310.0);
+                        ui.add(egui::Label::new(&finding.sentence).wrap());
+                    });
+                    if let Some(layer) = finding.layer
+                        && ui.button("Go there").clicked()
+                    {
+                        wanted.push(Wish::Do(Command::Select(Some(layer), 0)));
+                        next = Next::Close;
+                    }
+                });
+                ui.add_space(3.0);
+            }
+        });
+        let closed = buttons(ui, |ui| if ui.button("Close").clicked() { Next::Close } else { Next::Stay });
+        if matches!(closed, Next::Close) { closed } else { next }
+    }
+}

@@ -1,0 +1,42 @@
+//! Keys, gestures and cautions.
+
+use egui::{Grid, Ui};
+
+use super::{Next, buttons};
+use crate::window::actions::{GESTURES, TABLE};
+use crate::window::theme;
+
+pub(super) fn help_ui(ui: &mut Ui) -> Next {
+    ui.heading("Keys, gestures and cautions");
+    egui::ScrollArea::vertical().max_height(440.0).show(ui, |ui| {
+        ui.label(theme::heading("Mouse and held keys"));
+        Grid::new("gestures").num_columns(2).striped(true).min_col_width(190.0).show(ui, |ui| {
+            for (gesture, does) in GESTURES {
+                ui.label(*gesture);
+                ui.label(*does);
+                ui.end_row();
+            }
+        });
+        ui.add_space(theme::GROUP_GAP);
+        ui.label(theme::heading("Keys"));
+        Grid::new("keys").num_columns(2).striped(true).min_col_width(190.0).show(ui, |ui| {
+            for info in TABLE {
+                let Some(key) = &info.key else { continue };
+                ui.label(ui.ctx().format_shortcut(key));
+                ui.label(info.tip);
+                ui.end_row();
+            }
+        });
+        ui.add_space(theme::GROUP_GAP);
+        ui.label(theme::heading("Cautions"));
+        for caution in [
+            "Scalpels, guillotines and staplers cut and pierce: cut away from your fingers, on a mat, with a steel rule.",
+            "Ink and cleaning agents: wear gloves, air the room, read the maker's safety sheet.",
+            "Never reach into a running machine. Its manual, the shop's rules and its trained staff come first.",
+            "Colours on a screen are a prediction; estimates stay estimates until they are replaced by the shop's swatches.",
+        ] {
+            ui.add(egui::Label::new(caution).wrap());
+        }
+    });
+    buttons(ui, |ui| if ui.button("Close").clicked() { Next::Close } else { Next::Stay })
+}

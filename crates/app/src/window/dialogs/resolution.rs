@@ -1,0 +1,55 @@
+//! The resolution of a scan that does not say it.
+
+use egui::{DragValue, RichText, Ui};
+use slipsheet_core::layer::ScanKey;
+use slipsheet_core::units::Dpi;
+use slipsheet_editor::{Command, LayerChange};
+
+use super::{Next, buttons};
+use crate::window::{SlipsheetApp, Wish, Wishes, theme};
+
+impl SlipsheetApp {
+    pub(super) fn resolution_ui(
+        &self,
+        ui: &mut Ui,
+        key: &ScanKey,
+        dpi: &mut f64,
+        wanted: &mut Wishes,
+    ) -> Next {
+        let layers = &self.session.project().layers;
+        let places: Vec<(usize, usize)> = layers
+            .iter()
+            .enumerate()
+            .flat_map(|(i, l)| {
+                l.art.iter().enumerate().filter(|(_, a)| a.scan.key == *key).map(move |(k, _)| (i, k))
+            })
+            .collect();
+        let Some(&(i, k)) = places.first() else { return Next::Close };
+        let name = layers.get(i).and_then(|l| l.art.get(k)).map(|a| a.scan.path.clone()).unwrap_or_default();
+        ui.heading("At what resolution was it scanned?");
+        ui.label(format!("{name} does not say, and its size on the sheet depends on it."));
+        ui.add_space(theme::GAP);
+        ui.horizontal(|ui| {
+            for common in [150.0, 300.0, 400.0, 600.0] {
+                ui.selectable_value(dpi, common, format!("{common:.0}"));
+            }
+            let field = ui.add(DragValue::new(dpi).range(10.0..=9600.0).suffix(" dpi").max_decimals(1));
+            field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::SpinButton, true, "Resolution"));
+        });
+        if let Some(pixels) = self.session.images().get(key) {
+            let mm = |px: u32| f64::from(px) / *dpi * 25.4;
+            let (w, h) = (mm(pixels.full().width()), mm(pixels.full().height()));
+            ui.label(RichText::new(format!("That makes it {w:.0} × {h:.0} mm.")).color(theme::of(ui).faint));
+        }
+        buttons(ui, |ui| {
+            if ui.button("Use this resolution").clicked() {
+                let dpi = Dpi::new(*dpi).unwrap_or_default();
+                for (i, k) in &places {
+                    wanted.push(Wish::Do(Command::Layer(*i, LayerChange::Dpi(*k, dpi))));
+                }
+                return Next::Close;
+            }
+            Next::Stay
+        })
+    }
+}

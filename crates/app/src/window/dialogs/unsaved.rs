@@ -1,0 +1,43 @@
+//! Work that is not saved: whether it may be lost, and whether what a crash left is taken up.
+
+use egui::Ui;
+use slipsheet_editor::Command;
+use slipsheet_files::home::Recovered;
+
+use super::{Next, buttons};
+use crate::window::{SlipsheetApp, Wish, Wishes};
+
+impl SlipsheetApp {
+    pub(super) fn recover_ui(&self, ui: &mut Ui, recovered: &Recovered, wanted: &mut Wishes) -> Next {
+        ui.heading("Take up unsaved work?");
+        let title = if recovered.project.title.is_empty() { "Untitled" } else { &recovered.project.title };
+        ui.label(format!("Slipsheet stopped before “{title}” was saved. A copy of the work was kept."));
+        buttons(ui, |ui| {
+            if ui.button("Take it up").clicked() {
+                wanted.push(Wish::TakeUp(Box::new(recovered.clone())));
+                return Next::Close;
+            }
+            if ui.button("Throw it away").clicked() {
+                self.home.drop_recovered(&recovered.file);
+                return Next::Close;
+            }
+            Next::Stay
+        })
+    }
+}
+
+pub(super) fn discard_ui(ui: &mut Ui, then: &Command, wanted: &mut Wishes) -> Next {
+    ui.heading("Keep your changes?");
+    ui.label("The project has changes that are not saved.");
+    buttons(ui, |ui| {
+        if ui.button("Save first").clicked() {
+            wanted.push(Wish::Do(Command::SaveThen(Box::new(then.clone()))));
+            return Next::Close;
+        }
+        if ui.button("Go on without saving").clicked() {
+            wanted.push(Wish::Do(Command::Discard(Box::new(then.clone()))));
+            return Next::Close;
+        }
+        if ui.button("Stay here").clicked() { Next::Close } else { Next::Stay }
+    })
+}

@@ -1,0 +1,124 @@
+//! One frame: what has come is taken, the panels are drawn, and then what they wished for is done.
+
+use egui::{Align2, Area, CentralPanel, Frame, Id, Key, Margin, Order, Panel, Vec2, ViewportCommand};
+use slipsheet_core::fold::Face;
+use slipsheet_editor::Command;
+
+use super::{MainView, SlipsheetApp, Wish, theme};
+
+impl eframe::App for SlipsheetApp {
+    fn logic(&mut self, ctx: &egui::Context, _frame: &mut eframe::Frame) {
+        self.poll(ctx);
+        self.dropped(ctx);
+        self.closing(ctx);
+        self.keep_recovery(ctx);
+    }
+
+    fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut eframe::Frame) {
+        self.window_ui(ui);
+    }
+
+    /// What is kept is kept in the home, as settings. Where a list was scrolled to belongs to its project and
+    /// its window, and would greet the next one.
+    fn persist_egui_memory(&self) -> bool {
+        false
+    }
+}
+
+impl SlipsheetApp {
+    /// The whole window.
+    pub fn window_ui(&mut self, ui: &mut egui::Ui) {
+        let ctx = ui.ctx().clone();
+        self.follow_sheet();
+        if !self.session.project().two_sided() {
+            self.state.face = Face::Front;
+        }
+        let p = theme::of(ui);
+        let title = format!("{} · Slipsheet", self.session.title());
+        ctx.send_viewport_cmd_if_changed(title);
+        self.state.perfect = !ctx.egui_wants_keyboard_input() && ctx.input(|i| i.key_down(Key::P));
+        let mut wanted = self.keys(&ctx);
+        // A drag whose end was not seen, because the view changed under it, ends here.
+        if self.state.sheet.lost_its_drag(&ctx) {
+            wanted.push(Wish::Do(Command::EndGesture));
+        }
+        let bar = Frame::new().fill(p.panel).inner_margin(Margin::symmetric(theme::PANEL_MARGIN, 5));
+        Panel::top("menu bar").frame(bar).show(ui, |ui| self.menu_ui(ui, &mut wanted));
+        let line = Frame::new().fill(p.strip).inner_margin(Margin::symmetric(theme::PANEL_MARGIN, 4));
+        Panel::bottom("figures").frame(line).show(ui, |ui| self.figures_ui(ui, &mut wanted));
+        let side = Frame::new().fill(p.panel).inner_margin(Margin::same(theme::PANEL_MARGIN));
+        Panel::left("stack")
+            .frame(side)
+            .resizable(false)
+            .exact_size(theme::STACK_WIDTH)
+            .show(ui, |ui| self.stack_ui(ui, &mut wanted));
+        Panel::right("inspector").frame(side).resizable(false).exact_size(theme::INSPECTOR_WIDTH).show(
+            ui,
+            |ui| match self.state.view {
+                MainView::Booking => self.terms_ui(ui, &mut wanted),
+                MainView::Sheet | MainView::Dummy | MainView::Run => self.inspector_ui(ui, &mut wanted),
+            },
+        );
+        let canvas = Frame::new().fill(p.canvas);
+        CentralPanel::default().frame(canvas).show(ui, |ui| match self.state.view {
+            MainView::Sheet => self.sheet_ui(ui, &mut wanted),
+            MainView::Dummy => self.dummy_ui(ui, &mut wanted),
+            MainView::Run => self.run_ui(ui, &mut wanted),
+            MainView::Booking => self.booking_ui(ui, &mut wanted),
+        });
+        self.drop_hint(&ctx);
+        self.strip_ui(&ctx, &mut wanted);
+        self.dialogs_ui(&ctx, &mut wanted);
+        for wish in wanted {
+            match wish {
+                Wish::Do(command) => self.run(&ctx, command),
+                Wish::Act(action) => self.act(&ctx, action),
+                Wish::TakeUp(left) => self.take_up(&ctx, *left),
+                Wish::Pack(choices) => self.ask_pack(&ctx, choices),
+            }
+        }
+        self.wish_for_runs(&ctx);
+    }
+
+    /// The window's own closing button asks as Quit does.
+    fn closing(&mut self, ctx: &egui::Context) {
+        if !ctx.input(|i| i.viewport().close_requested()) {
+            return;
+        }
+        if self.leaving || !self.session.is_dirty() {
+            self.drop_recovery();
+            return;
+        }
+        ctx.send_viewport_cmd(ViewportCommand::CancelClose);
+        self.run(ctx, Command::Quit);
+    }
+
+    /// Says that files may be let go.
+    fn drop_hint(&self, ctx: &egui::Context) {
+        if ctx.input(|i| i.raw.hovered_files.is_empty()) {
+            return;
+        }
+        let area = Area::new(Id::unique("drop hint")).anchor(Align2::CENTER_CENTER, Vec2::ZERO);
+        area.order(Order::Tooltip).show(ctx, |ui| {
+            Frame::popup(ui.style()).inner_margin(18).show(ui, |ui| {
+                ui.label(theme::heading("Let go to add scans, or to open a project"));
+            });
+        });
+    }
+}
+
+trait TitleIfChanged {
+    fn send_viewport_cmd_if_changed(&self, title: String);
+}
+
+impl TitleIfChanged for egui::Context {
+    /// Sets the window's title when it is another one than before.
+    fn send_viewport_cmd_if_changed(&self, title: String) {
+        let id = Id::unique("window title");
+        let known = self.data(|d| d.get_temp::<String>(id));
+        if known.as_ref() != Some(&title) {
+            self.data_mut(|d| d.insert_temp(id, title.clone()));
+            self.send_viewport_cmd(ViewportCommand::Title(title));
+        }
+    }
+}

@@ -1,0 +1,57 @@
+//! What a booklet of several sheets is made of, and what comes of it.
+
+use egui::{DragValue, Grid, RichText, Ui};
+use slipsheet_core::booklet::{Blanks, Bound, MAX_PAGES};
+use slipsheet_core::paper;
+use slipsheet_core::project::Project;
+use slipsheet_core::units::Mm;
+use slipsheet_editor::Command;
+
+use super::fields::gesture;
+use crate::window::{Wish, Wishes, theme};
+
+/// What a booklet is made of, and what comes of it.
+pub(super) fn booklet_ui(ui: &mut Ui, project: &Project, wanted: &mut Wishes) {
+    let Some(known) = &project.booklet else { return };
+    let mut booklet = known.clone();
+    Grid::new("booklet").num_columns(2).show(ui, |ui| {
+        let label = ui.label("Pages");
+        let field = DragValue::new(&mut booklet.pages).range(1..=MAX_PAGES).speed(0.1);
+        let field = ui.add(field).labelled_by(label.id);
+        gesture(&field, "Pages", wanted);
+        ui.end_row();
+        ui.label("Bound");
+        ui.horizontal(|ui| {
+            ui.selectable_value(&mut booklet.bound, Bound::Saddle, "Stitched");
+            ui.selectable_value(&mut booklet.bound, Bound::Perfect, "Glued");
+        });
+        ui.end_row();
+        ui.label("Blanks");
+        ui.horizontal(|ui| {
+            ui.selectable_value(&mut booklet.blanks, Blanks::End, "At the end");
+            ui.selectable_value(&mut booklet.blanks, Blanks::InsideCovers, "Inside the covers");
+        });
+        ui.end_row();
+        ui.label("");
+        ui.checkbox(&mut booklet.compensate, "Make up for creep");
+        ui.end_row();
+    });
+    let caliper = Mm::new(paper::caliper(&project.stock));
+    let said = format!(
+        "{} sheets, {} blank pages, spine {:.1} mm, innermost creep {:.2} mm (caliper {:.3} mm{})",
+        booklet.sheets(),
+        booklet.blank_pages(),
+        booklet.spine(caliper),
+        booklet.creep(booklet.sheets() - 1, caliper),
+        caliper.get(),
+        if project.stock.caliper_mm.is_some() { "" } else { ", estimated" }
+    );
+    ui.label(RichText::new(said).small().color(theme::of(ui).faint));
+    if booklet.bound == Bound::Saddle {
+        let caution = "Staplers pierce: keep fingers clear of the needle; the machine's manual comes first.";
+        ui.label(RichText::new(caution).small().color(theme::of(ui).warning));
+    }
+    if booklet != *known {
+        wanted.push(Wish::Do(Command::Booklet(Some(booklet))));
+    }
+}

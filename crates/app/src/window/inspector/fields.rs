@@ -1,0 +1,74 @@
+//! Fields for lengths and angles, in a grid's row, and what makes their changes one step of history.
+
+use egui::{DragValue, Ui};
+use slipsheet_core::units::{Degrees, Mm};
+use slipsheet_editor::Command;
+use slipsheet_files::home::LengthUnit;
+
+use crate::window::{Wish, Wishes};
+
+/// While a field is dragged or typed in, its changes are one step of history.
+pub(in crate::window) fn gesture(field: &egui::Response, label: &'static str, wanted: &mut Wishes) {
+    if field.drag_started() || field.gained_focus() {
+        wanted.push(Wish::Do(Command::BeginGesture(label)));
+    }
+    if field.drag_stopped() || field.lost_focus() {
+        wanted.push(Wish::Do(Command::EndGesture));
+    }
+}
+
+/// A length of any sign.
+pub(super) fn length_field(ui: &mut Ui, name: &str, value: &mut Mm, unit: LengthUnit) -> egui::Response {
+    ranged_field(ui, name, value, unit, -10_000.0..=10_000.0)
+}
+
+/// A side of a sheet.
+pub(super) fn side_field(ui: &mut Ui, name: &str, value: &mut Mm, unit: LengthUnit) -> egui::Response {
+    ranged_field(ui, name, value, unit, 20.0..=2000.0)
+}
+
+pub(super) fn ranged_field(
+    ui: &mut Ui,
+    name: &str,
+    value: &mut Mm,
+    unit: LengthUnit,
+    mm: std::ops::RangeInclusive<f64>,
+) -> egui::Response {
+    let label = ui.label(name);
+    let (per, suffix, decimals, speed) = match unit {
+        LengthUnit::Mm => (1.0, " mm", 2, 0.05),
+        LengthUnit::Inch => (25.4, " in", 4, 0.002),
+    };
+    let mut number = value.get() / per;
+    let field = ui.add(
+        DragValue::new(&mut number)
+            .range(mm.start() / per..=mm.end() / per)
+            .speed(speed)
+            .suffix(suffix)
+            .max_decimals(decimals)
+            .min_decimals(1),
+    );
+    if field.changed() {
+        *value = Mm::new(number * per);
+    }
+    ui.end_row();
+    field.labelled_by(label.id)
+}
+
+pub(super) fn angle_field(ui: &mut Ui, name: &str, value: &mut Degrees) -> egui::Response {
+    let label = ui.label(name);
+    let mut number = value.get();
+    let field = ui.add(
+        DragValue::new(&mut number)
+            .speed(0.05)
+            .range(-360.0..=360.0)
+            .suffix("°")
+            .max_decimals(2)
+            .min_decimals(1),
+    );
+    if field.changed() {
+        *value = Degrees::new(number);
+    }
+    ui.end_row();
+    field.labelled_by(label.id)
+}

@@ -1,0 +1,75 @@
+//! How the sheet is folded: flat, by a scheme, as an accordion or as a booklet.
+
+use egui::{ComboBox, DragValue, RichText, Ui};
+use slipsheet_core::booklet::Booklet;
+use slipsheet_core::fold;
+use slipsheet_core::project::Project;
+use slipsheet_editor::Command;
+
+use super::fields::gesture;
+use super::{booklet, paper};
+use crate::window::actions::{self, Action};
+use crate::window::{SlipsheetApp, Wish, Wishes, menu, theme};
+
+impl SlipsheetApp {
+    pub(super) fn fold_fields(&self, ui: &mut Ui, project: &Project, wanted: &mut Wishes) {
+        ui.label(theme::heading("Fold"));
+        let flat = if project.booklet.is_some() { "Booklet of several sheets" } else { "Flat, not folded" };
+        let shown = project.fold.as_ref().map_or(flat, |f| f.name.as_str());
+        let schemes = actions::of(Action::FoldSchemes);
+        ui.horizontal(|ui| {
+            let combo = ComboBox::from_id_salt("fold")
+                .height(460.0)
+                .width(ui.available_width() - 92.0)
+                .truncate()
+                .selected_text(shown);
+            let response = combo.show_ui(ui, |ui| {
+                let is_flat = project.fold.is_none() && project.booklet.is_none();
+                if ui.selectable_label(is_flat, "Flat, not folded").clicked() {
+                    wanted.push(Wish::Do(Command::Fold(None)));
+                }
+                let own = self.session.shelf().folds.iter().cloned();
+                for scheme in fold::shipped().unwrap_or_default().into_iter().chain(own) {
+                    let chosen = project.fold.as_ref().is_some_and(|f| f.id == scheme.id);
+                    if ui.selectable_label(chosen, &scheme.name).clicked() && !chosen {
+                        wanted.push(Wish::Do(Command::Fold(Some(scheme))));
+                    }
+                }
+                if ui.selectable_label(project.booklet.is_some(), "Booklet of several sheets").clicked() {
+                    wanted.push(Wish::Do(Command::Booklet(Some(Booklet::default()))));
+                }
+                if ui.selectable_label(panels_of(project.fold.as_ref()).is_some(), "Accordion").clicked() {
+                    wanted.push(Wish::Do(Command::Fold(fold::accordion(5).ok())));
+                }
+            });
+            response.response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, "Fold"));
+            if ui.button("Schemes…").on_hover_text(menu::hint(ui, schemes)).clicked() {
+                wanted.push(Wish::Act(Action::FoldSchemes));
+            }
+        });
+        booklet::booklet_ui(ui, project, wanted);
+        accordion_ui(ui, project.fold.as_ref(), wanted);
+        if let Some(scheme) = &project.fold {
+            ui.label(RichText::new(&scheme.summary).small().color(theme::of(ui).faint));
+        }
+        paper::paper_ui(ui, project, wanted);
+    }
+}
+
+/// How many panels the fold has when it is an accordion.
+fn panels_of(fold: Option<&fold::Scheme>) -> Option<usize> {
+    fold?.id.strip_prefix("accordion")?.parse().ok()
+}
+
+/// The number of an accordion's panels.
+fn accordion_ui(ui: &mut Ui, fold: Option<&fold::Scheme>, wanted: &mut Wishes) {
+    let Some(mut panels) = panels_of(fold) else { return };
+    ui.horizontal(|ui| {
+        let label = ui.label("Panels");
+        let field = ui.add(DragValue::new(&mut panels).range(fold::PANELS).speed(0.05)).labelled_by(label.id);
+        gesture(&field, "Panels", wanted);
+        if field.changed() {
+            wanted.push(Wish::Do(Command::Fold(fold::accordion(panels).ok())));
+        }
+    });
+}

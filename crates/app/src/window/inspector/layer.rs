@@ -1,0 +1,66 @@
+//! The layer: its name, ink and face, and its slip.
+
+use egui::{Grid, RichText, TextEdit, Ui};
+use slipsheet_core::fold::Face;
+use slipsheet_core::layer::{Layer, Slip};
+use slipsheet_editor::{Command, LayerChange};
+
+use super::fields::{angle_field, gesture, length_field};
+use crate::window::actions::Action;
+use crate::window::{SlipsheetApp, Wish, Wishes, pickers, theme};
+
+impl SlipsheetApp {
+    pub(super) fn layer_fields(&self, ui: &mut Ui, i: usize, layer: &Layer, wanted: &mut Wishes) {
+        let change = |change| Wish::Do(Command::Layer(i, change));
+        ui.label(theme::heading("Layer"));
+        let mut name = layer.name.clone();
+        let field = ui.add(TextEdit::singleline(&mut name).desired_width(f32::INFINITY).hint_text("Name"));
+        field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, "Layer name"));
+        gesture(&field, "Rename a layer", wanted);
+        if field.changed() {
+            wanted.push(change(LayerChange::Name(name)));
+        }
+        let inks = &self.session.shelf().inks;
+        if let Some(ink) = pickers::ink_picker(ui, &self.session.project().stock, &layer.ink, inks) {
+            wanted.push(change(LayerChange::Ink(ink)));
+        }
+        if !layer.ink.solid.measured() {
+            ui.label(RichText::new(layer.ink.solid.standing()).small().color(theme::of(ui).faint));
+        }
+        if self.session.project().two_sided() {
+            ui.horizontal(|ui| {
+                ui.label("Printed on the");
+                for face in [Face::Front, Face::Back] {
+                    if ui.selectable_label(layer.face == face, face.name().to_lowercase()).clicked() {
+                        wanted.push(change(LayerChange::Face(face)));
+                    }
+                }
+            });
+        }
+        ui.add_space(theme::GAP);
+        ui.horizontal(|ui| {
+            ui.label(theme::heading("Slip"));
+            ui.label(RichText::new("what if it shifts?").small().color(theme::of(ui).faint));
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                let reset = ui.add_enabled(!layer.slip.is_none(), egui::Button::new("Reset"));
+                if reset.on_hover_text("Put the layer back where it is meant to lie (R)").clicked() {
+                    wanted.push(Wish::Act(Action::ResetSlip));
+                }
+            });
+        });
+        let unit = self.session.settings().unit;
+        let Slip { mut dx, mut dy, mut skew } = layer.slip;
+        Grid::new("slip").num_columns(2).show(ui, |ui| {
+            let fields =
+                [length_field(ui, "To the right", &mut dx, unit), length_field(ui, "Down", &mut dy, unit)];
+            let turned = angle_field(ui, "Skew", &mut skew);
+            for field in fields.iter().chain([&turned]) {
+                gesture(field, "Slip a layer", wanted);
+            }
+        });
+        let slip = Slip { dx, dy, skew };
+        if slip != layer.slip {
+            wanted.push(change(LayerChange::Slip(slip)));
+        }
+    }
+}

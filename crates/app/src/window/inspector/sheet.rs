@@ -1,0 +1,98 @@
+//! The sheet: its title, stock, format, master and trim. How it is folded has a module of its own.
+
+use egui::{ComboBox, Grid, Slider, TextEdit, Ui};
+use slipsheet_core::units::{Dpi, Mm, SheetFormat, Size};
+use slipsheet_editor::Command;
+
+use super::fields::{gesture, side_field};
+use crate::window::{SlipsheetApp, Wish, Wishes, pickers, theme};
+
+impl SlipsheetApp {
+    pub(super) fn sheet_fields(&self, ui: &mut Ui, wanted: &mut Wishes) {
+        let project = self.session.project().clone();
+        ui.label(theme::heading("Sheet"));
+        let mut title = project.title.clone();
+        let field = ui.add(TextEdit::singleline(&mut title).desired_width(f32::INFINITY).hint_text("Title"));
+        field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, "Title"));
+        gesture(&field, "Change the title", wanted);
+        if field.changed() {
+            wanted.push(Wish::Do(Command::Title(title)));
+        }
+        let inks: Vec<_> = project.layers.iter().map(|l| l.ink.clone()).collect();
+        if let Some(stock) = pickers::stock_picker(ui, &project.stock, &inks, &self.session.shelf().stocks) {
+            wanted.push(Wish::Do(Command::Stock(stock)));
+        }
+        let unit = self.session.settings().unit;
+        Grid::new("sheet").num_columns(2).show(ui, |ui| {
+            let label = ui.label("Format");
+            let mut format = project.sheet;
+            let size = project.sheet_size();
+            let combo = ComboBox::from_id_salt("format").selected_text(format.name()).show_ui(ui, |ui| {
+                for named in SheetFormat::NAMED {
+                    ui.selectable_value(&mut format, named, named.name());
+                }
+                let custom = matches!(format, SheetFormat::Custom(_));
+                if ui.selectable_label(custom, "Custom").clicked() && !custom {
+                    format = SheetFormat::Custom(size);
+                }
+            });
+            combo.response.labelled_by(label.id);
+            ui.end_row();
+            if let SheetFormat::Custom(Size { width, height }) = &mut format {
+                for field in [side_field(ui, "Width", width, unit), side_field(ui, "Height", height, unit)] {
+                    gesture(&field, "Change the sheet", wanted);
+                }
+            }
+            if format != project.sheet {
+                wanted.push(Wish::Do(Command::Sheet(format)));
+            }
+            if project.fold.is_none()
+                && !matches!(project.sheet, SheetFormat::Custom(_) | SheetFormat::Ledger)
+            {
+                let label = ui.label("Lies");
+                let mut lying = project.lying;
+                if ui.checkbox(&mut lying, "landscape").labelled_by(label.id).changed() {
+                    wanted.push(Wish::Do(Command::Lying(lying)));
+                }
+                ui.end_row();
+            }
+            let label = ui.label("Master");
+            let mut dpi = project.press_dpi;
+            let shown = format!("{:.0} dpi", dpi.get());
+            let combo = ComboBox::from_id_salt("press dpi").selected_text(shown).show_ui(ui, |ui| {
+                for each in [300.0, 400.0, 600.0].map(|v| Dpi::new(v).unwrap_or_default()) {
+                    ui.selectable_value(&mut dpi, each, format!("{:.0} dpi", each.get()));
+                }
+            });
+            combo.response.labelled_by(label.id).on_hover_text("Resolution of the press's masters");
+            if dpi != project.press_dpi {
+                wanted.push(Wish::Do(Command::PressDpi(dpi)));
+            }
+            ui.end_row();
+            if project.shows_wrap() {
+                return;
+            }
+            let label = ui.label("Trim");
+            ui.spacing_mut().slider_width = 96.0;
+            let mut trim = project.trim.get();
+            let slider = ui.add(Slider::new(&mut trim, 0.0..=10.0).suffix(" mm").step_by(0.5));
+            gesture(&slider, "Change the trim", wanted);
+            if slider
+                .labelled_by(label.id)
+                .on_hover_text("Cut off each outer edge of the sheet after folding")
+                .changed()
+            {
+                wanted.push(Wish::Do(Command::Trim(Mm::new(trim))));
+            }
+            ui.end_row();
+        });
+        if project.two_sided() {
+            self.sides_fields(ui, &project, wanted);
+        }
+        ui.add_space(theme::GAP);
+        if project.shows_wrap() {
+            return self.wrap_fields(ui, wanted);
+        }
+        self.fold_fields(ui, &project, wanted);
+    }
+}

@@ -1,0 +1,204 @@
+//! When an action can be done, which keys ask for it, and what it does.
+
+use slipsheet_core::dummy::Piece;
+use slipsheet_core::fold::Face;
+use slipsheet_core::layer::Slip;
+use slipsheet_editor::{Command, Effect, LayerChange, Pick};
+use slipsheet_files::home::{LengthUnit, Theme};
+
+use crate::window::actions::{self, Action, TABLE};
+use crate::window::compare::How;
+use crate::window::dialogs::Dialog;
+use crate::window::dummy::PictureForm;
+use crate::window::{MainView, SlipsheetApp, Wish, Wishes, theme};
+
+/// Points per mm at 96 points to the inch, which most desktops keep to.
+const TRUE_SIZE: f32 = 96.0 / 25.4;
+impl SlipsheetApp {
+    /// Actions whose keys were pressed in this frame.
+    pub(in crate::window) fn keys(&self, ctx: &egui::Context) -> Wishes {
+        let mut wanted = Wishes::new();
+        let state = &self.state;
+        let asked = state.dialog.is_some() || state.shelf.open || state.lineup.is_some();
+        let asked = asked || state.calibration.is_open() || state.strip.is_open() || state.series.is_open();
+        let asked = asked || state.wrap.is_open() || state.schemes.open;
+        if asked || state.sheet.is_dragging() {
+            return wanted;
+        }
+        let typing = ctx.egui_wants_keyboard_input();
+        // egui lets a key match with shift held besides, so the longer shortcuts are asked first.
+        let shifted = |i: &&actions::Info| i.key.is_some_and(|k| k.modifiers.shift);
+        for info in TABLE.iter().filter(shifted).chain(TABLE.iter().filter(|i| !shifted(i))) {
+            let Some(key) = &info.key else { continue };
+            // Most keys belong to the field one types in: letters, but also undo and delete.
+            let always = [Action::New, Action::Open, Action::Save, Action::SaveAs, Action::Quit]
+                .contains(&info.action);
+            if typing && !always {
+                continue;
+            }
+            if self.enabled(info.action) && ctx.input_mut(|i| i.consume_shortcut(key)) {
+                wanted.push(Wish::Act(info.action));
+            }
+        }
+        wanted
+    }
+
+    pub(in crate::window) fn enabled(&self, action: Action) -> bool {
+        let layer = self.session.selected_layer();
+        let layers = self.session.project().layers.len();
+        match action {
+            Action::Undo => self.session.history().undo_label().is_some(),
+            Action::Redo => self.session.history().redo_label().is_some(),
+            Action::RemoveLayer | Action::ToggleVisible | Action::Solo => layer.is_some(),
+            Action::CompareReadings => layer.is_some_and(|(_, l)| !l.art.is_empty()),
+            Action::PrintLater => layer.is_some_and(|(i, _)| i + 1 < layers),
+            Action::PrintEarlier => layer.is_some_and(|(i, _)| i > 0),
+            Action::LineUpByMarks => {
+                let art = self.session.selection().art;
+                layer.is_some_and(|(_, l)| l.art.get(art).is_some())
+            }
+            Action::ResetSlip => layer.is_some_and(|(_, l)| !l.slip.is_none()),
+            Action::OtherSheet => self.session.project().wrap.is_some(),
+            Action::ResetSlips => {
+                let project = self.session.project();
+                !project.back_slip.is_none() || project.layers.iter().any(|l| !l.slip.is_none())
+            }
+            Action::PrintedDummy | Action::FoldingSteps => {
+                self.session.project().fold.is_some() || self.session.project().booklet.is_some()
+            }
+            Action::OtherFace | Action::ShowThrough => self.session.project().two_sided(),
+            Action::Blink | Action::Difference => self.can_compare(),
+            Action::Proof | Action::Wedge | Action::Editions | Action::Colourways => layers > 0,
+            Action::ExportMarks | Action::ReadMarks => {
+                self.session.project().on(Face::Front).nth(1).is_some()
+            }
+            Action::Pack => self.session.project().layers.iter().any(|l| l.visible),
+            Action::Collect => layers > 0 && self.session.path().is_some(),
+            Action::FindScans => !self.session.missing().is_empty(),
+            Action::AcceptChanged => self.session.changed().next().is_some(),
+            Action::NextPage | Action::PreviousPage => self.state.view == MainView::Dummy,
+            Action::NextSheet => self.state.booklet_sheet + 1 < self.session.project().sheets(),
+            Action::PreviousSheet => self.state.booklet_sheet > 0 && self.session.project().sheets() > 1,
+            _ => true,
+        }
+    }
+
+    pub(in crate::window) fn act(&mut self, ctx: &egui::Context, action: Action) {
+        let layer = self.session.selection().layer;
+        let with_layer = |change| layer.map(|i| Command::Layer(i, change));
+        let command = match action {
+            Action::New => Some(Command::New),
+            Action::Open => Some(Command::AskOpen),
+            Action::Save => Some(Command::Save),
+            Action::SaveAs => Some(Command::AskSaveAs),
+            Action::Collect => Some(Command::Collect),
+            Action::FindScans => Some(Command::AskFindScans),
+            Action::AcceptChanged => Some(Command::AcceptChanged),
+            Action::AddScans => Some(Command::AskScans(None)),
+            Action::Guide => Some(Command::AskExport(Pick::ExportGuide)),
+            Action::Wedge => Some(Command::AskExport(Pick::ExportWedge)),
+            Action::ReadWedge => Some(Command::AskExport(Pick::ReadWedge)),
+            Action::ImportMeasured => Some(Command::AskExport(Pick::ImportMeasured)),
+            Action::ExportMarks => Some(Command::AskExport(Pick::ExportMarks)),
+            Action::ReadMarks => Some(Command::AskExport(Pick::ReadMarks)),
+            Action::OtherSheet => Some(Command::TurnTo(!self.session.project().shows_wrap())),
+            Action::Quit => Some(Command::Quit),
+            Action::Undo => Some(Command::Undo),
+            Action::Redo => Some(Command::Redo),
+            Action::AddLayer => Some(Command::AddLayer),
+            Action::RemoveLayer => layer.map(Command::RemoveLayer),
+            Action::PrintLater => layer.map(|i| Command::MoveLayer { from: i, to: i + 1 }),
+            Action::PrintEarlier => layer.map(|i| Command::MoveLayer { from: i, to: i.saturating_sub(1) }),
+            Action::ToggleVisible => {
+                let visible = self.session.selected_layer().is_some_and(|(_, l)| l.visible);
+                with_layer(LayerChange::Visible(!visible))
+            }
+            Action::LineUpByMarks => layer.map(|i| Command::LookOverMarks(i, self.session.selection().art)),
+            Action::ResetSlip => with_layer(LayerChange::Slip(Slip::default())),
+            Action::ResetSlips => Some(Command::ResetSlips),
+            _ => {
+                self.act_on_window(ctx, action);
+                None
+            }
+        };
+        if let Some(command) = command {
+            self.run(ctx, command);
+        }
+    }
+
+    fn act_on_window(&mut self, ctx: &egui::Context, action: Action) {
+        if action == Action::CompareReadings {
+            return self.open_strip(ctx);
+        }
+        if action == Action::Wrap {
+            return self.open_wrap();
+        }
+        if action == Action::Pack {
+            self.state.dialog = Some(Dialog::Pack(self.session.settings().pack));
+            return;
+        }
+        if action == Action::DummyPicture {
+            let form = PictureForm::new(self);
+            self.state.dialog = Some(Dialog::DummyPicture(Box::new(form)));
+            return;
+        }
+        let piece = Piece::of(self.session.project());
+        let last = self.session.project().sheets() - 1;
+        let state = &mut self.state;
+        match action {
+            Action::Blink => self.compare(How::Blink),
+            Action::Difference => self.compare(How::Difference),
+            Action::Proof => state.dialog = Some(Dialog::proof(state.face, state.booklet_sheet)),
+            Action::Solo => state.alone = !state.alone,
+            Action::SheetView => state.view = MainView::Sheet,
+            Action::DummyView => state.view = MainView::Dummy,
+            Action::RunView => state.view = MainView::Run,
+            Action::TightEdges => state.run.heat = !state.run.heat,
+            Action::BookingView => state.view = MainView::Booking,
+            Action::Fit if state.view == MainView::Dummy => state.dummy.face_front(),
+            Action::Fit => state.sheet.fit = true,
+            Action::ActualSize => state.sheet.wanted_zoom = Some(TRUE_SIZE),
+            Action::ZoomIn if state.view == MainView::Dummy => state.dummy.zoom_by(1.25),
+            Action::ZoomOut if state.view == MainView::Dummy => state.dummy.zoom_by(0.8),
+            Action::ZoomIn => state.sheet.zoom_by(1.25),
+            Action::ZoomOut => state.sheet.zoom_by(0.8),
+            Action::OtherFace => {
+                state.face = if state.face == Face::Front { Face::Back } else { Face::Front };
+            }
+            Action::FoldGuides => state.fold_guides = !state.fold_guides,
+            Action::PageMarks if state.view == MainView::Dummy => state.dummy.numbers = !state.dummy.numbers,
+            Action::PageMarks => state.page_marks = !state.page_marks,
+            Action::Rulers => state.rulers = !state.rulers,
+            Action::ShowThrough => state.show_through = !state.show_through,
+            Action::FoldingSteps => state.dialog = Some(Dialog::FoldingSteps),
+            Action::PrintedDummy => state.dialog = Some(Dialog::PrintedDummy(Default::default())),
+            Action::LostTones => state.lost_tones = !state.lost_tones,
+            Action::NextPage | Action::PreviousPage => {
+                state.dummy.turn(&piece, if action == Action::NextPage { 1 } else { -1 });
+            }
+            Action::NextSheet => state.booklet_sheet = (state.booklet_sheet + 1).min(last),
+            Action::PreviousSheet => state.booklet_sheet = state.booklet_sheet.saturating_sub(1).min(last),
+            Action::Editions => state.series.open_editions(),
+            Action::Colourways => state.series.open_colourways(),
+            Action::Shelf => state.shelf.open = true,
+            Action::FoldSchemes => state.schemes.show(),
+            Action::Help => state.dialog = Some(Dialog::Help),
+            Action::Units | Action::Theme => {
+                let settings = self.session.settings_mut();
+                if action == Action::Units {
+                    settings.unit =
+                        if settings.unit == LengthUnit::Mm { LengthUnit::Inch } else { LengthUnit::Mm };
+                } else {
+                    settings.theme = match settings.theme {
+                        Theme::System => Theme::Light,
+                        Theme::Light => Theme::Dark,
+                        Theme::Dark => Theme::System,
+                    };
+                }
+                theme::follow(ctx, settings.theme);
+                self.carry_out(ctx, Effect::SaveSettings);
+            }
+            _ => {}
+        }
+    }
+}
