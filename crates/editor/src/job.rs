@@ -30,6 +30,7 @@ use slipsheet_files::{Progress, ScanError, ScanOptions};
 
 use crate::calibration::{Calibrated, CalibrationOrder};
 use crate::command::MarksToShow;
+use scans::Added;
 pub use threads::{JobInfo, Jobs};
 
 /// Slow work, with everything it needs.
@@ -308,8 +309,8 @@ impl Job {
     fn work(self, progress: &Progress) -> Done {
         match self {
             Self::AddScans { files, layer, target, sheets } => {
-                let (found, names, sheets) = scans::add(&files, &sheets, progress);
-                Done::Added { scans: found, layer, target, names, sheets }
+                let Added { scans, names, sheets } = scans::add(&files, &sheets, progress);
+                Done::Added { scans, layer, target, names, sheets }
             }
             Self::LoadScans { scans, base } => scans::load(scans, base.as_deref(), progress),
             Self::FindScans { scans, folder } => scans::find(scans, &folder, progress),

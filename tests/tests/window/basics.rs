@@ -204,6 +204,7 @@ fn a_new_window_starts_at_the_top_of_its_lists() {
         unit: egui::MouseWheelUnit::Point,
         delta: egui::vec2(0.0, -300.0),
         phase: egui::TouchPhase::Move,
+        source: egui::MouseWheelSource::Wheel,
         modifiers: Modifiers::NONE,
     });
     person.harness.run_steps(30);

@@ -14,25 +14,29 @@ use super::{Done, Lost};
 /// A scan that was added or why it was not, and a name for its layer.
 type Named = (Result<AddedScan, String>, String);
 
-/// Reads files: their scans, a name for the layer of each, and those that turned out to be calibration sheets of one
-/// of these formats.
-pub(super) fn add(
-    files: &[(PathBuf, ScanOptions)],
-    formats: &[SheetFormat],
-    progress: &Progress,
-) -> (Vec<Result<AddedScan, String>>, Vec<String>, Vec<(PathBuf, Recognised)>) {
-    let mut sheets = Vec::new();
-    let read = files.iter().flat_map(|(f, o)| added(f, o, progress));
-    let (scans, names) = read
-        .filter(|(scan, _)| match calibration_sheet(scan, formats) {
-            Some(found) => {
-                sheets.push(found);
-                false
+/// What files were found to be.
+#[derive(Default)]
+pub(super) struct Added {
+    pub scans: Vec<Result<AddedScan, String>>,
+    /// A name for the layer of each scan.
+    pub names: Vec<String>,
+    /// Those that turned out to be calibration sheets.
+    pub sheets: Vec<(PathBuf, Recognised)>,
+}
+
+/// Reads files, of which some may be calibration sheets of one of these formats.
+pub(super) fn add(files: &[(PathBuf, ScanOptions)], formats: &[SheetFormat], progress: &Progress) -> Added {
+    let mut all = Added::default();
+    for (scan, name) in files.iter().flat_map(|(f, o)| added(f, o, progress)) {
+        match calibration_sheet(&scan, formats) {
+            Some(found) => all.sheets.push(found),
+            None => {
+                all.scans.push(scan);
+                all.names.push(name);
             }
-            None => true,
-        })
-        .unzip();
-    (scans, names, sheets)
+        }
+    }
+    all
 }
 
 /// Reads the scans of a project whose file is `base`.

@@ -30,10 +30,11 @@ pub(super) fn table_ui(ui: &mut Ui, project: &Project, cost: &Cost, with_inks: b
         let copies = format!("{} copies", cost.copies);
         rows.push(Row { name: "A copy", amount: prices.amount(each), how: copies, strong: true });
     }
-    let widest = |cell: fn(&Row<'_>) -> &str| {
-        rows.iter().map(|r| text_width(ui, cell(r), r.strong)).fold(0.0, f32::max)
-    };
-    let widths = [widest(|r| r.name), widest(|r| &r.amount)];
+    let widest = |widths: &mut dyn Iterator<Item = f32>| widths.fold(0.0, f32::max);
+    let widths = [
+        widest(&mut rows.iter().map(|r| text_width(ui, r.name, r.strong))),
+        widest(&mut rows.iter().map(|r| text_width(ui, &r.amount, r.strong))),
+    ];
     for (i, row) in rows.iter().enumerate() {
         if i == lines {
             ui.separator();
