@@ -36,7 +36,7 @@ fn one_row_of_the_slit_sheet_stands_upright_and_the_other_upside_down() {
         rows[p.cell.1].push(p.turn);
     }
     let all = |row: &[Turn], turn| row.len() == 4 && row.iter().all(|t| *t == turn);
-    assert!(all(&rows[0], Turn::Half) && all(&rows[1], Turn::None), "{rows:?}");
+    assert!(all(&rows[0], Turn::Half) && all(&rows[1], Turn::Upright), "{rows:?}");
 }
 
 /// Going round the ring of eight panels, pages follow one another, and pages that sum to 9 lie across the
@@ -198,7 +198,7 @@ fn schemes_that_do_not_fold_into_their_pages_are_refused_with_the_reason() {
     // Two pages swapped.
     refused(|s| s.front.swap(0, 2), "quarter8", &["ends as page", "not as page"]);
     // A page upside down.
-    refused(|s| s.front[0].turn = Turn::None, "octavo16", &["page 5 must be turned by 180°"]);
+    refused(|s| s.front[0].turn = Turn::Upright, "octavo16", &["page 5 must be turned by 180°"]);
     // A flap that is too long for what it is rolled into.
     refused(|s| s.shorter = vec![-2.0, 0.0, 0.0, 0.0], "roll8", &["already reaches past the crease"]);
     // The second fold goes the other way and buries the cover.

@@ -131,7 +131,7 @@ impl Booklet {
         if sheet >= self.sheets() {
             return None;
         }
-        let panel = |slot: u32| Panel { page: self.page_in(slot), turn: Turn::None };
+        let panel = |slot: u32| Panel { page: self.page_in(slot), turn: Turn::Upright };
         let [a, b, c, d] = self.slots(sheet).map(panel);
         let crease =
             Crease { line: GridLine::Vertical(1), fold: Fold::Mountain, moves: Side::Before, span: None };

@@ -71,10 +71,10 @@ pub struct Finding {
     pub severity: Severity,
     /// What it is.
     pub kind: Kind,
-    /// One sentence: what was found, and what to do.
+    /// One sentence: what was found.
     pub sentence: String,
-    /// What helps, where something does.
-    pub remedy: Option<&'static str>,
+    /// One sentence: what helps.
+    pub remedy: &'static str,
     /// The layer, by its index in the project.
     pub layer: Option<usize>,
     /// The page, from 1.
@@ -170,7 +170,7 @@ impl Studied {
     pub fn from_register(project: &Project, register: &JobRegister) -> Self {
         let tight = register.pairs.iter().map(|p| StudiedPair {
             layer: p.upper,
-            sentence: format!("{}; give them a trap, or print them in one pass", p.sentence(project)),
+            sentence: p.sentence(project),
             place: p.place.map(|rect| Place { face: p.face, rect }),
         });
         Self { tight: tight.collect() }

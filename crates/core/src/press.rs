@@ -73,6 +73,16 @@ impl Spread {
     }
 }
 
+/// Which of a press's spreads were measured from printed mark sheets.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Measured {
+    /// That between passes.
+    pub between_passes: bool,
+    /// That within a pass.
+    pub within_pass: bool,
+}
+
 /// Edges that the press cannot print, as seen on the front of the sheet with the lead edge up.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -113,9 +123,9 @@ pub struct Press {
     pub drift: Drift,
     /// Printing speed.
     pub speed: Speed,
-    /// Whether the spreads were measured from printed mark sheets, rather than estimated.
+    /// Which spreads were measured, rather than estimated.
     #[serde(default)]
-    pub measured: bool,
+    pub measured: Measured,
 }
 
 fn drums<'de, D: serde::Deserializer<'de>>(d: D) -> Result<u8, D::Error> {
@@ -140,7 +150,7 @@ impl Default for Press {
             between_passes: Spread::of(0.4, 0.6, 0.1, 0.05),
             drift: Drift::default(),
             speed: Speed::new(90.0),
-            measured: false,
+            measured: Measured::default(),
         }
     }
 }
@@ -151,12 +161,20 @@ impl Press {
         Self { name: "One-drum duplicator".to_owned(), drums: 1, ..Self::default() }
     }
 
+    /// Whether every spread that this press has was measured.
+    pub fn is_measured(&self) -> bool {
+        self.measured.between_passes && (self.measured.within_pass || self.drums == 1)
+    }
+
     /// What the figures rest on, for the person.
     pub fn standing(&self) -> &'static str {
-        if self.measured {
-            "measured from printed mark sheets"
-        } else {
-            "estimated: measure it from a handful of printed mark sheets"
+        match (self.measured.between_passes, self.measured.within_pass || self.drums == 1) {
+            (true, true) => "measured from printed mark sheets",
+            (true, false) => "measured between passes; within a pass they are estimates",
+            (false, _) if self.measured.within_pass => {
+                "measured within a pass; between passes they are estimates"
+            }
+            (false, _) => "estimated: measure it from a handful of printed mark sheets",
         }
     }
 }

@@ -55,7 +55,7 @@ impl Remedy {
             Self::Knockout { under, trap } => {
                 format!("Knock out {} with {:.2} mm trap", name(under), trap.get())
             }
-            Self::Fill { under } => format!("Print on under {}", name(under)),
+            Self::Fill { under } => format!("Print under {} as well", name(under)),
         }
     }
 

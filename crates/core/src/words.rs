@@ -1,8 +1,8 @@
 //! Counted things in words.
 
 /// A number of things: “1 copy”, “3 copies”, “0 passes”.
-pub fn count(n: usize, noun: &str) -> String {
-    if n == 1 {
+pub fn count<N: PartialEq + From<u8> + std::fmt::Display>(n: N, noun: &str) -> String {
+    if n == N::from(1) {
         return format!("1 {noun}");
     }
     match noun.strip_suffix('y') {
@@ -14,14 +14,23 @@ pub fn count(n: usize, noun: &str) -> String {
     }
 }
 
+/// A share in per cent, with a decimal below 1 % so that little is not nothing: “0 %”, “0.4 %”, “12 %”.
+pub fn percent(share: f64) -> String {
+    let percent = share * 100.0;
+    let digits = usize::from(percent > 0.0 && percent < 0.95);
+    format!("{percent:.digits$} %")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
     fn one_thing_is_one_and_others_are_many() {
-        let all = [(1, "copy"), (2, "copy"), (0, "pass"), (2, "day"), (3, "blank page"), (2, "batch")];
+        let all: [(u32, &str); 6] =
+            [(1, "copy"), (2, "copy"), (0, "pass"), (2, "day"), (3, "blank page"), (2, "batch")];
         let said: Vec<String> = all.into_iter().map(|(n, noun)| count(n, noun)).collect();
+        assert_eq!([0.0, 0.004, 0.0096, 0.12, 1.0].map(percent), ["0 %", "0.4 %", "1 %", "12 %", "100 %"]);
         assert_eq!(said, ["1 copy", "2 copies", "0 passes", "2 days", "3 blank pages", "2 batches"]);
     }
 }

@@ -53,7 +53,7 @@ bounded! {
 
 bounded! {
     /// What is kept free in mm at the lead edge besides the press's own margin.
-    Gripper, 0.0..=50.0, default 0.0, "a gripper in mm", "from 0 to 50"
+    LeadFree, 0.0..=50.0, default 0.0, "a free lead edge in mm", "from 0 to 50"
 }
 
 bounded! {
@@ -130,7 +130,7 @@ pub struct Wrap {
     /// Between two nets on a sheet.
     pub gap: TrimGap,
     /// Kept free at the lead edge besides the press's margin.
-    pub gripper: Gripper,
+    pub lead_free: LeadFree,
     /// Size of the finished piece, width and height, in place of what the fold and the trim make.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub finished: Option<(SideMm, SideMm)>,

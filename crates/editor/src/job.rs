@@ -20,6 +20,7 @@ use slipsheet_core::raster::Pyramid;
 use slipsheet_core::register::MarkLayout;
 use slipsheet_core::slip::spread::SpreadEstimate;
 use slipsheet_core::units::{SheetFormat, Size};
+use slipsheet_core::words::count;
 use slipsheet_core::wrap::WrapPlan;
 use slipsheet_files::dummy_picture::DummyShot;
 use slipsheet_files::dummy_sheet::DummySheetOptions;
@@ -268,7 +269,7 @@ pub enum Done {
 impl Job {
     /// What the person reads while it runs.
     pub fn label(&self) -> String {
-        let many = |n: usize| if n == 1 { "1 scan".to_owned() } else { format!("{n} scans") };
+        let many = |n: usize| count(n, "scan");
         match self {
             Self::AddScans { files, .. } => format!("Reading {}", many(files.len())),
             Self::ReadTable(_) => "Reading the measurements".to_owned(),

@@ -109,9 +109,16 @@ pub fn mark_layout(project: &Project, options: &GuideOptions) -> Result<MarkLayo
 /// # Errors
 /// When the margin is too narrow or the file cannot be written.
 pub fn guide_pdf(project: &Project, options: &GuideOptions, path: &Path) -> Result<(), GuideError> {
+    Ok(atomic::write_bytes(path, &guide_document(project, options)?)?)
+}
+
+/// The guide as a PDF in memory.
+///
+/// # Errors
+/// When the margin is too narrow.
+pub fn guide_document(project: &Project, options: &GuideOptions) -> Result<Vec<u8>, GuideError> {
     let drawing = Drawing::new(project, options)?;
-    let bytes = pdf::document(&drawing, &format!("{}: guide", project.title));
-    Ok(atomic::write_bytes(path, &bytes)?)
+    Ok(pdf::document(&drawing, &format!("{}: guide", project.title)))
 }
 
 /// Writes the guide as a PNG that carries its resolution.

@@ -5,6 +5,7 @@
 
 mod dummy_print;
 mod folder;
+mod pages;
 
 #[cfg(test)]
 mod tests;
@@ -26,6 +27,7 @@ use crate::proof::{self, ProofError, ProofOptions, ProofPageOptions};
 use crate::scan::{Fingerprint, Progress, fingerprint_bytes};
 use crate::spot_pdf;
 use crate::ticket::{self, Ticket, TicketError, TicketNotes};
+pub use pages::{PackPage, pages, ticket_pages};
 
 /// Name of the list of a pack's files.
 pub const MANIFEST: &str = "manifest.json";
@@ -186,7 +188,6 @@ fn fill(
     let at = |name: &str| into.join(name);
     let mut files: Vec<(String, String)> = Vec::new();
     let mut said = |name: &str, what: &str| files.push((name.to_owned(), what.to_owned()));
-    let sheets = project.sheets();
 
     progress.set_span(0.0, 0.35);
     folder::make(&at("plates"))?;
@@ -202,11 +203,7 @@ fn fill(
 
     progress.set_span(0.65, 0.85);
     for (sheet, face) in printed_sides(project) {
-        let side = face.name().to_lowercase();
-        let name = match sheets {
-            1 => format!("proof-{side}.png"),
-            _ => format!("proof-{}-{side}.png", sheet_name((sheet, sheets))),
-        };
+        let name = proof_name(project, sheet, face);
         let dpi = Dpi::new(300.0).unwrap_or_default();
         let shown = ProofOptions { dpi, face, sheet, perfect: true, ..ProofOptions::default() };
         proof::write(project, images, &shown, &at(&name), progress)?;
@@ -216,23 +213,15 @@ fn fill(
     let page = ProofPageOptions { notes: options.notes.clone(), ..ProofPageOptions::default() };
     proof::write_page(project, images, &page, &at("proof.pdf"), progress)?;
     said("proof.pdf", "the proof with every ink over ink that occurs");
-    for sheet in 0..sheets {
-        for face in [Face::Front, Face::Back].into_iter().take(if sheets > 1 { 2 } else { 1 }) {
-            let name = match sheets {
-                1 => "guide.pdf".to_owned(),
-                _ => format!("guide-{}-{}.pdf", sheet_name((sheet, sheets)), face.name().to_lowercase()),
-            };
-            guide_pdf(
-                &project.on_sheet(sheet),
-                &GuideOptions { face, ..GuideOptions::default() },
-                &at(&name),
-            )?;
-            said(&name, "marks, folds and page numbers at true size");
-        }
+    for (sheet, face) in guides(project) {
+        let name = guide_name(project, sheet, face);
+        let options = GuideOptions { face, ..GuideOptions::default() };
+        guide_pdf(&project.on_sheet(sheet), &options, &at(&name))?;
+        said(&name, "marks, folds and page numbers at true size");
     }
-    dummy_print::write(project, images, &at("dummy-print.pdf"))?;
+    atomic::write_bytes(&at("dummy-print.pdf"), &dummy_print::document(project, images)?)?;
     said("dummy-print.pdf", "the print with its folds, and the folded thing as it comes out");
-    if project.fold.is_some() || project.booklet.is_some() {
+    if folds(project) {
         crate::dummy_sheet::write(project, DummySheetOptions::default(), &at("dummy.pdf"))?;
         said("dummy.pdf", "page numbers, folds and steps at true size, to print and fold by hand");
     }
@@ -244,6 +233,35 @@ fn fill(
     said("ticket.txt", "the job ticket as plain text");
     said("ticket.json", "the job ticket for programs");
     listed(project, files, into)
+}
+
+/// The proof of a side.
+fn proof_name(project: &Project, sheet: usize, face: Face) -> String {
+    let side = face.name().to_lowercase();
+    match project.sheets() {
+        1 => format!("proof-{side}.png"),
+        sheets => format!("proof-{}-{side}.png", sheet_name((sheet, sheets))),
+    }
+}
+
+/// The sides that have a page guide: of one sheet the front, of a booklet's sheets both.
+fn guides(project: &Project) -> impl Iterator<Item = (usize, Face)> {
+    let faces = if project.sheets() > 1 { 2 } else { 1 };
+    (0..project.sheets())
+        .flat_map(move |sheet| [Face::Front, Face::Back].into_iter().take(faces).map(move |f| (sheet, f)))
+}
+
+/// The page guide of a side.
+fn guide_name(project: &Project, sheet: usize, face: Face) -> String {
+    match project.sheets() {
+        1 => "guide.pdf".to_owned(),
+        sheets => format!("guide-{}-{}.pdf", sheet_name((sheet, sheets)), face.name().to_lowercase()),
+    }
+}
+
+/// Whether there is something to fold by hand.
+fn folds(project: &Project) -> bool {
+    project.fold.is_some() || project.booklet.is_some()
 }
 
 /// Writes the list of the files, with the size and the hash of each.

@@ -23,9 +23,9 @@ fn a_whole_job_from_dropped_scans_to_a_proof() {
 
     // Pick an ink for the selected layer, which is the last one dropped.
     person.click("Choose an ink");
-    person.click("Clear sky blue");
+    person.click("Noon blue");
     let ink = |p: &Person| p.project().layers[1].ink.name.clone();
-    assert_eq!(ink(&person), "Clear sky blue");
+    assert_eq!(ink(&person), "Noon blue");
 
     // Drag it on the sheet: one drag is one step of history.
     let slip = |p: &Person| p.project().layers[1].slip;
@@ -41,7 +41,7 @@ fn a_whole_job_from_dropped_scans_to_a_proof() {
         person.press(Modifiers::COMMAND, Key::Z);
     }
     assert_eq!(slip(&person), Slip::default());
-    assert_eq!(ink(&person), "Clear sky blue");
+    assert_eq!(ink(&person), "Noon blue");
     person.press(Modifiers::COMMAND | Modifiers::SHIFT, Key::Z);
     assert_eq!(slip(&person), dragged);
 

@@ -29,7 +29,7 @@ fn a_spread_of_a_booklet_is_laid_stepped_to_read_in_the_dummy_and_proofed() {
         p.click(label);
     };
     ink(&mut person, "Choose an ink");
-    ink(&mut person, "Clear sky blue");
+    ink(&mut person, "Noon blue");
 
     // Sixteen pages, and the scan over pages 4 and 5.
     person.press(Modifiers::NONE, Key::Escape);

@@ -37,7 +37,7 @@ fn lost_tones_are_hatched_with_a_legend_and_follow_what_one_does() {
     person.press(Modifiers::NONE, Key::V);
     let legend = person.harness.get_by_label_contains("will vanish");
     let text = legend.accesskit_node().label().unwrap();
-    assert!(text.starts_with("Lost tones of wash:") && text.contains("will clog"), "{text}");
+    assert!(text.starts_with("Lost tones of wash:") && text.contains("will fill in"), "{text}");
     assert!(text.contains("% of it"), "the shares are missing: {text}");
     let (pale, pale_from, pale_to) = hatched(&person, Fate::Vanishes);
     let (dark, dark_from, _) = hatched(&person, Fate::Clogs);

@@ -183,7 +183,10 @@ fn printed_mark_sheets_are_read_shown_with_intervals_and_taken_over() {
     assert_eq!(person.project().press, before, "nothing is taken over unasked");
     person.click("Take over");
     let press = person.project().press.clone();
-    assert!(press.measured && (0.15..0.6).contains(&press.between_passes.dx.get()), "{press:?}");
+    assert!(
+        press.measured.between_passes && (0.15..0.6).contains(&press.between_passes.dx.get()),
+        "{press:?}"
+    );
     assert!(person.harness.query_by_label("Measured from 8 copies").is_none());
     person.press(Modifiers::COMMAND, Key::Z);
     assert_eq!(person.project().press, before);

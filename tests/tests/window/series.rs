@@ -66,13 +66,13 @@ fn editions_are_added_taken_over_renamed_and_undone() {
 
     // Another ink; the edition still holds the first.
     person.click("Choose an ink");
-    person.click("Clear sky blue");
-    assert_eq!(person.project().layers[1].ink.name, "Clear sky blue");
+    person.click("Noon blue");
+    assert_eq!(person.project().layers[1].ink.name, "Noon blue");
     person.press(Modifiers::COMMAND | Modifiers::SHIFT, Key::E);
     person.click("Spring");
     assert_eq!(person.project().layers, first.layers);
     person.click("Undo");
-    assert_eq!(person.project().layers[1].ink.name, "Clear sky blue");
+    assert_eq!(person.project().layers[1].ink.name, "Noon blue");
 
     person.type_into("Name of edition 1", "Winter");
     person.harness.key_press(Key::Enter);
@@ -119,7 +119,7 @@ fn a_colourway_is_taken_over_and_undone() {
     person.click("Undo");
     assert_eq!(person.project().layers, before.layers);
     // A third ink makes six.
-    person.click("Clear sky blue");
+    person.click("Noon blue");
     person.harness.get_by_label("6 combinations");
     person.click("Keep as edition");
     assert_eq!(person.project().editions.len(), 1);

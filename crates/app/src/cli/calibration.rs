@@ -7,6 +7,7 @@ use serde_json::json;
 use slipsheet_core::calibrate::CalibrationResult;
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::stock::Stock;
+use slipsheet_core::words::count;
 use slipsheet_files::atomic;
 
 use super::Output;
@@ -55,17 +56,22 @@ pub(super) fn show(r: &CalibrationResult, output: &mut Output<'_>) -> anyhow::Re
     output.line(format_args!("n      {:.2}  ({low:.2} to {high:.2} do nearly as well)", r.n))?;
     let t = &r.tints;
     output.line(format_args!(
-        "       {} steps, rms CIEDE2000 {:.2} before, {:.2} after",
-        t.count, t.before, t.after
+        "       {}, rms CIEDE2000 {:.2} before, {:.2} after",
+        count(t.count, "step"),
+        t.before,
+        t.after
     ))?;
     let from = if r.floor_measured { "measured" } else { "that of the finish" };
     output.line(format_args!("floor  {:.3}  {from}; darkest patch {:.3}", r.floor, r.darkest))?;
     match &r.trap {
         Some(t) => output.line(format_args!(
-            "trap   {:.2}  {} overprints, mean CIEDE2000 {:.2} before, {:.2} after",
-            t.trap, t.count, t.before, t.after
+            "trapping  {:.2}  {}, mean CIEDE2000 {:.2} before, {:.2} after",
+            t.trap,
+            count(t.count, "overprint"),
+            t.before,
+            t.after
         ))?,
-        None => output.line("trap   no overprints on the sheet")?,
+        None => output.line("trapping  no overprints on the sheet")?,
     }
     for ink in &r.inks {
         output.line(format_args!("\n{}  solid {}  rms residual {:.4}", ink.name, ink.solid, ink.rms))?;
@@ -107,10 +113,10 @@ pub(super) fn as_json(r: &CalibrationResult) -> serde_json::Value {
             "lightest": ink.curve.lightest(), "fill_in": ink.curve.fill_in(), "steps": steps.collect::<Vec<_>>() })
     });
     let trap =
-        r.trap.map(|t| json!({ "trap": t.trap, "before": t.before, "after": t.after, "count": t.count }));
+        r.trap.map(|t| json!({ "trapping": t.trap, "before": t.before, "after": t.after, "count": t.count }));
     let overprints = r.swatches("").into_iter().map(|s| json!({ "inks": s.inks, "lab": s.lab }));
     json!({ "source": r.source.standing(), "paper": r.paper, "n": r.n, "n_range": r.n_range,
         "tints": { "before": r.tints.before, "after": r.tints.after, "count": r.tints.count }, "floor": r.floor,
-        "floor_measured": r.floor_measured, "darkest": r.darkest, "trap": trap,
+        "floor_measured": r.floor_measured, "darkest": r.darkest, "trapping": trap,
         "inks": inks.collect::<Vec<_>>(), "overprints": overprints.collect::<Vec<_>>() })
 }

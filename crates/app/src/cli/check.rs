@@ -32,7 +32,7 @@ struct Line<'a> {
     severity: &'static str,
     kind: &'static str,
     sentence: &'a str,
-    remedy: Option<&'static str>,
+    remedy: &'static str,
     layer: Option<usize>,
     page: Option<u32>,
     /// Where on a face.
@@ -102,7 +102,10 @@ pub(super) fn run(args: &CheckArgs, output: &mut Output<'_>) -> anyhow::Result<E
     } else {
         for f in &findings {
             match &f.accepted {
-                None => output.line(format_args!("{}: {}", f.severity.name(), f.sentence))?,
+                None => {
+                    output.line(format_args!("{}: {}", f.severity.name(), f.sentence))?;
+                    output.line(format_args!("         {}", f.remedy))?;
+                }
                 Some(note) => output.line(format_args!("accepted: {} ({note})", f.sentence))?,
             }
         }

@@ -7,6 +7,7 @@ use serde::Serialize;
 use slipsheet_core::cost::{Cost, break_even, budget, cost, curve};
 use slipsheet_core::ink_use::ink_use;
 use slipsheet_core::schedule::{Schedule, Step};
+use slipsheet_core::words::count;
 
 use super::open::{images, open};
 use super::{Ending, Output};
@@ -92,15 +93,17 @@ pub(super) fn run(args: &CostArgs, output: &mut Output<'_>) -> anyhow::Result<En
     for line in &answer.cost.lines {
         output.line(format_args!("{:<14} {:<34} {:>12}", line.kind.name(), line.how, amount(line.amount)))?;
     }
-    let copies = format!("{} copies, {} sheets", answer.cost.copies, answer.cost.sheets);
+    let copies = format!("{}, {}", count(answer.cost.copies, "copy"), count(answer.cost.sheets, "sheet"));
     output.line(format_args!("{:<14} {:<34} {:>12}", "Total", copies, amount(answer.cost.total)))?;
     if let Some(each) = answer.cost.per_copy {
         output.line(format_args!("{:<49} {:>12}", "A copy", amount(each)))?;
     }
     match answer.break_even_copies {
-        Some(n) => {
-            output.line(format_args!("pays from {n} copies on at {}", amount(job.selling_price.get())))?
-        }
+        Some(n) => output.line(format_args!(
+            "pays from {} on at {}",
+            count(n, "copy"),
+            amount(job.selling_price.get())
+        ))?,
         None if job.selling_price.get() > 0.0 => output.line("never pays at its selling price")?,
         None => {}
     }

@@ -12,11 +12,11 @@ use super::{Ending, Output};
 
 /// Read measured data: solids, ramps and overprints as Lab, XYZ or spectra
 ///
-/// The table is text after CGATS.17 or ISO 28178, or its kin that begin with CTI3. Name an ink for each column
+/// The table is text after CGATS.17 or ISO 28178. Name an ink for each column
 /// of coverages that was printed, in printing order; patches with any other column's ink are left out.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Example: slipsheet measured press.txt --ink CMYK_C=\"Deep blue\" --ink CMYK_M=Rosehip --stock \"Cream uncoated\" --save measured.ron"
+    after_help = "Example: slipsheet measured press.txt --ink CMYK_C=\"Bottled-ink blue\" --ink CMYK_M=Rosehip --stock \"Cream uncoated\" --save measured.ron"
 )]
 pub(super) struct MeasuredArgs {
     /// Table of measurements

@@ -20,7 +20,7 @@ With - in place of the options, one JSON object a line is read from the input, s
   {\"stock\":[93,0,2],\"inks\":[{\"solid\":[55,-37,-50]},{\"solid\":[48,74,-3],\"opacity\":0.2}],\"cover\":[1,0.5]}
 and one is answered for each, in order:
   {\"lab\":[L,a,b],\"xyz\":[X,Y,Z],\"srgb\":[r,g,b],\"clipped\":false}
-Inks come in printing order. A line may also have \"floor\", \"n\" and \"trap\", as the options; an ink may have \"on\",
+Inks come in printing order. A line may also have \"floor\", \"n\" and \"trapping\", as the options; an ink may have \"on\",
 \"opacity\" (0 transparent to 1 opaque), and \"curve\", points [asked for, printed] such as [[0,0],[0.5,0.68],[1,1]].
 Blank lines are passed over. A line that cannot be used is answered with {\"error\": \"...\"}, and the exit code is 1.
 
@@ -49,7 +49,7 @@ pub(super) struct MixArgs {
     n: f64,
     /// Exponent of an ink that lands on ink
     #[arg(long, value_name = "T", default_value_t = TRAP, allow_hyphen_values = true)]
-    trap: f64,
+    trapping: f64,
     /// Answer with one JSON object
     #[arg(long)]
     json: bool,
@@ -117,7 +117,7 @@ pub(super) fn run(
     let paper = args.stock.unwrap_or(Lab::WHITE);
     let on = args.on.unwrap_or(paper);
     let mix = Mix {
-        ground: Ground { paper, floor: args.floor, trap: args.trap, n: args.n },
+        ground: Ground { paper, floor: args.floor, trap: args.trapping, n: args.n },
         films: args.inks.iter().map(|solid| film(*solid, on, args.floor, 0.0)).collect(),
         cover: args.cover.as_ref().map(|c| c.0.clone()).unwrap_or_default(),
     };

@@ -21,7 +21,7 @@ struct Line {
     cover: Vec<f64>,
     floor: Option<f64>,
     n: Option<f64>,
-    trap: Option<f64>,
+    trapping: Option<f64>,
 }
 
 #[derive(Deserialize)]
@@ -88,6 +88,6 @@ fn answer(line: &[u8]) -> Result<Mixed, String> {
             *cover = ToneCurve::new(points).map_err(|e| e.to_string())?.effective(*cover);
         }
     }
-    let (trap, n) = (line.trap.unwrap_or(TRAP), line.n.unwrap_or(DEFAULT_N));
+    let (trap, n) = (line.trapping.unwrap_or(TRAP), line.n.unwrap_or(DEFAULT_N));
     Mix { ground: Ground { paper: line.stock, floor, trap, n }, films, cover }.mixed()
 }

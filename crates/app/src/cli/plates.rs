@@ -82,7 +82,8 @@ pub(super) fn run(args: &PlatesArgs, output: &mut Output<'_>) -> anyhow::Result<
         for plate in plates::write(&project, &images, &options, &args.output, &progress)? {
             let (w, h) = (plate.width, plate.height);
             let covered = plate.coverage * 100.0;
-            output.line(format_args!("{}  {w} x {h} pixels, covers {covered:.2} %", plate.path.display()))?;
+            output
+                .line(format_args!("{}  {w} x {h} pixels, mean tone {covered:.2} %", plate.path.display()))?;
         }
     }
     if !marked {

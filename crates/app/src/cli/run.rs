@@ -10,6 +10,7 @@ use slipsheet_core::geometry::Point;
 use slipsheet_core::slip::run::{contact_sheet, histogram};
 use slipsheet_core::slip::{Copied, Good, RunOptions, RunSummary, SimulatedRun, Study, StudyOptions};
 use slipsheet_core::units::Dpi;
+use slipsheet_core::words::percent;
 use slipsheet_files::{PngMeta, atomic, png_out, store};
 
 use super::open::{images, one_sheet, open};
@@ -120,12 +121,12 @@ pub(super) fn run(args: &RunArgs, output: &mut Output<'_>) -> anyhow::Result<End
 fn say(args: &RunArgs, summary: &RunSummary, output: &mut Output<'_>) -> anyhow::Result<()> {
     let i = summary.wilson;
     output.line(format_args!(
-        "good copies: {} of {} ({:.0} %; the true share is likely {:.0} to {:.0} %)",
+        "good copies: {} of {} ({}; the true share is likely {} to {})",
         summary.good,
         summary.copies,
-        summary.share() * 100.0,
-        i.low * 100.0,
-        i.high * 100.0
+        percent(summary.share()),
+        percent(i.low),
+        percent(i.high)
     ))?;
     let (likely, safe) = summary.to_print(args.wanted);
     match (likely, safe) {

@@ -6,6 +6,7 @@ use clap::Args;
 use serde_json::json;
 use slipsheet_core::slip::spread::Deviation;
 use slipsheet_core::units::Dpi;
+use slipsheet_core::words::count;
 use slipsheet_files::scan::Progress;
 use slipsheet_files::{marks, store};
 
@@ -59,7 +60,7 @@ pub(super) fn run(args: &SpreadArgs, output: &mut Output<'_>) -> anyhow::Result<
             "within_pass": found.within.as_ref().map(four), "between_passes": found.between.as_ref().map(four),
         }))?;
     } else {
-        output.line(format_args!("{} copies", found.copies))?;
+        output.line(count(found.copies, "copy"))?;
         for (what, figures) in [("within a pass", &found.within), ("between passes", &found.between)] {
             let Some(figures) = figures else { continue };
             let names = ["across, mm", "along, mm", "skew, degrees", "stretch, %"];
@@ -74,6 +75,9 @@ pub(super) fn run(args: &SpreadArgs, output: &mut Output<'_>) -> anyhow::Result<
     if args.save.is_some() {
         project.press = found.onto(&project.press);
         store::save(&project, &args.project)?;
+        if !args.json {
+            output.line(format_args!("the press of {} has these figures now", args.project.display()))?;
+        }
     }
     Ok(Ending::Fine)
 }

@@ -91,10 +91,10 @@ fn say(project: &Project, study: &Study, places: usize, output: &mut Output<'_>)
         Some((slip, degrees)) => output.line(format_args!(
             "tolerance: {slip:.2} mm; a gap shows first when an ink slips toward {degrees:.0} degrees (clockwise from the right)"
         ))?,
-        None => output.line("tolerance: no slip up to the widest trap looked for opens a gap that shows")?,
+        None => output.line("tolerance: any slip; none up to the widest trap looked for opens a gap that shows")?,
     }
     for pair in &study.pairs {
-        let least = pair.rose.least().map_or("no slip".to_owned(), |(slip, _)| format!("{slip:.2} mm"));
+        let least = pair.rose.least().map_or("any slip".to_owned(), |(slip, _)| format!("{slip:.2} mm"));
         output.line(format_args!(
             "{} against {}: {:.0} mm of edge abut; tolerance {least}",
             name(project, pair.upper),

@@ -71,13 +71,13 @@ struct PlanArgs {
 
 /// Read the scan of a printed calibration sheet, or an instrument's table
 ///
-/// A text file (CGATS.17, ISO 28178 or CTI3) is read as measured data. Colours from a scan are estimates.
+/// A text file (CGATS.17 or ISO 28178) is read as measured data. Colours from a scan are estimates.
 #[derive(Debug, Args)]
 #[command(
     after_help = "Example: slipsheet wedge read scan.png --ink Rosehip --stock \"Cream uncoated\" --save measured.ron"
 )]
 struct ReadArgs {
-    /// Scan, or a table ending in .txt, .ti3 or .cgats
+    /// Scan, or a table ending in .txt or .cgats
     #[arg(value_name = "SCAN")]
     scan: PathBuf,
     #[command(flatten)]

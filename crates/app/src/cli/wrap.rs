@@ -68,7 +68,7 @@ pub(super) struct WrapArgs {
     gap: Option<f64>,
     /// Kept free at the lead edge in mm, besides the press's margin
     #[arg(long, value_name = "MM")]
-    gripper: Option<f64>,
+    lead_free: Option<f64>,
     /// Keep it in the project, as a sheet of its own with its own layers
     #[arg(long)]
     keep: bool,
@@ -203,8 +203,8 @@ fn order(args: &WrapArgs, project: &Project) -> anyhow::Result<WrapOrder> {
     if let Some(gap) = args.gap {
         wrap.gap = gap.try_into()?;
     }
-    if let Some(gripper) = args.gripper {
-        wrap.gripper = gripper.try_into()?;
+    if let Some(lead_free) = args.lead_free {
+        wrap.lead_free = lead_free.try_into()?;
     }
     if let Some(caliper) = args.caliper {
         wrap.inner_caliper = Some(caliper.try_into()?);

@@ -14,6 +14,7 @@ use slipsheet_core::cost::{Cost, break_even, budget, cost, curve};
 use slipsheet_core::ink_use::{InkUse, grams};
 use slipsheet_core::project::Project;
 use slipsheet_core::schedule::Schedule;
+use slipsheet_core::words::count;
 use slipsheet_editor::{Command, Effect, Pick};
 use slipsheet_files::pack::PackChoices;
 
@@ -132,8 +133,8 @@ impl SlipsheetApp {
             let (copies, overs) = (project.job.copies, project.job.overs);
             let text = match (copies, overs) {
                 (0, _) => "No copies are planned yet: enter them on the right".to_owned(),
-                (n, 0) => format!("{n} copies"),
-                (n, o) => format!("{n} copies and {o} overs"),
+                (n, 0) => count(n, "copy"),
+                (n, o) => format!("{} and {}", count(n, "copy"), count(o, "over")),
             };
             ui.label(RichText::new(text).size(17.0).family(theme::strong()));
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {

@@ -1,6 +1,7 @@
 //! The line of figures along the bottom: always true, each a button to its cause.
 
 use egui::{Button, RichText, Sense, Ui, Vec2};
+use slipsheet_core::words::count;
 use slipsheet_editor::{Command, Weight};
 use slipsheet_files::home::LengthUnit;
 
@@ -79,8 +80,7 @@ impl SlipsheetApp {
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 let text = match self.findings.len() {
                     0 => "No findings".to_owned(),
-                    1 => "1 finding".to_owned(),
-                    n => format!("{n} findings"),
+                    n => count(n, "finding"),
                 };
                 if figure(ui, &text, "What should be looked at before printing").clicked() {
                     self.state.dialog = Some(Dialog::Findings);

@@ -130,7 +130,7 @@ fn show(asked: &AskedPath) -> Option<Vec<PathBuf>> {
             .add_filter("Scans in colour", &["png", "jpg", "jpeg", "tif", "tiff", "webp", "bmp"])
             .pick_file()),
         Pick::ImportMeasured => {
-            one(dialog.add_filter("Measurements", &["txt", "ti3", "cgats", "it8"]).pick_file())
+            one(dialog.add_filter("Measurements", &["txt", "cgats", "it8", "ti3"]).pick_file())
         }
         Pick::ReadMarks => {
             dialog.add_filter("Scans", &["png", "jpg", "jpeg", "tif", "tiff", "webp", "bmp"]).pick_files()

@@ -19,6 +19,7 @@ use slipsheet_core::plan::PassPlan;
 use slipsheet_core::slip::map::SlipMap;
 use slipsheet_core::slip::spread::SpreadEstimate;
 use slipsheet_core::slip::{Copied, RunSummary, Study};
+use slipsheet_core::words::percent;
 use slipsheet_editor::{CopyWanted, RunWish};
 use slipsheet_files::home::LengthUnit;
 
@@ -238,8 +239,8 @@ impl SlipsheetApp {
         };
         let i = summary.wilson;
         ui.horizontal_wrapped(|ui| {
-            ui.label(RichText::new(format!("{:.0} % good copies", summary.share() * 100.0)).heading());
-            let range = format!("likely {:.0} to {:.0} %", i.low * 100.0, i.high * 100.0);
+            ui.label(RichText::new(format!("{} good copies", percent(summary.share()))).heading());
+            let range = format!("likely {} to {}", percent(i.low), percent(i.high));
             ui.label(RichText::new(range).color(p.faint))
                 .on_hover_text("Wilson's interval at 95 %, from the copies simulated");
         });

@@ -264,7 +264,7 @@ impl Open {
         let figures = self.figures.iter().find(|(at, of, _)| *at == revision && *of == reading);
         let text = match figures {
             Some((_, _, f)) => format!(
-                "covers {:.0} %\nvanishes {:.0} %, clogs {:.0} %",
+                "covers {:.0} %\nvanishes {:.0} %, fills in {:.0} %",
                 f.coverage * 100.0,
                 f.vanishes * 100.0,
                 f.clogs * 100.0
@@ -272,7 +272,7 @@ impl Open {
             None => "covers …\n".to_owned(),
         };
         ui.label(RichText::new(text).small().color(p.faint))
-            .on_hover_text("Of the whole sheet; what vanishes and clogs are shares of what is drawn");
+            .on_hover_text("Of the whole sheet; what vanishes and what fills in are shares of what is drawn");
         settings_ui(ui, i, size.x, &mut reading);
         if let Some(kept) = self.readings.get_mut(i) {
             *kept = reading;

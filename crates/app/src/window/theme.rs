@@ -75,7 +75,7 @@ pub fn palette(dark: bool) -> Palette {
             faint: Color32::from_gray(0xa6),
             accent: Color32::from_rgb(0x6f, 0xa3, 0xc8),
             on_accent: Color32::from_gray(0x14),
-            warning: Color32::from_rgb(0xe3, 0xb3, 0x41),
+            warning: Color32::from_rgb(0xde, 0xae, 0x52),
             error: Color32::from_rgb(0xf0, 0x82, 0x72),
             good: Color32::from_rgb(0x7c, 0xbf, 0x8e),
             guide: guide.0,
@@ -144,7 +144,7 @@ pub fn trap_colour(share: f64) -> Color32 {
 
 /// The colour of a change on a slip map, as a share of the strongest: pale to deep.
 pub fn change_colour(share: f64) -> [u8; 4] {
-    let stops = [[0xf4, 0xf1, 0xe8], [0xe3, 0xa8, 0x6a], [0xa2, 0x3b, 0x55], [0x3a, 0x16, 0x45]];
+    let stops = [[0xf4, 0xf1, 0xe8], [0xd3, 0xb6, 0x78], [0x7d, 0x8f, 0x5e], [0x1f, 0x3d, 0x47]];
     between(&stops, share).to_array()
 }
 

@@ -3,8 +3,8 @@
 use egui::{ComboBox, DragValue, Grid, RichText, Sense, Ui, Vec2};
 use slipsheet_core::units::SheetFormat;
 use slipsheet_core::wrap::{
-    Allowance, BandHeight, Block, CaliperMm, FlapWidth, GlueFlap, Gripper, MAX_LEAVES, SideMm, TrimGap, Wrap,
-    WrapKind, WrapOrder, WrapPlan,
+    Allowance, BandHeight, Block, CaliperMm, FlapWidth, GlueFlap, LeadFree, MAX_LEAVES, SideMm, TrimGap,
+    Wrap, WrapKind, WrapOrder, WrapPlan,
 };
 use slipsheet_editor::{Command, Pick, WrapChange};
 use slipsheet_files::wrap_sheet::CAUTION;
@@ -320,15 +320,15 @@ fn sheet_fields_ui(ui: &mut Ui, order: &mut WrapOrder) {
         ui.end_row();
         if !matches!(order.sheet, SheetFormat::Custom(_) | SheetFormat::Ledger) {
             let label = ui.label("Lies");
-            ui.checkbox(&mut order.lying, "landscape").labelled_by(label.id);
+            ui.checkbox(&mut order.lying, "on its long side").labelled_by(label.id);
             ui.end_row();
         }
         let mut v = order.wrap.gap.get();
         number(ui, "Between nets", &mut v, 0.0..=50.0, 1);
         order.wrap.gap = TrimGap::new(v);
-        let mut v = order.wrap.gripper.get();
-        number(ui, "Gripper", &mut v, 0.0..=50.0, 1);
-        order.wrap.gripper = Gripper::new(v);
+        let mut v = order.wrap.lead_free.get();
+        number(ui, "Lead edge kept free", &mut v, 0.0..=50.0, 1);
+        order.wrap.lead_free = LeadFree::new(v);
     });
 }
 

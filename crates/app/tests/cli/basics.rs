@@ -60,7 +60,7 @@ fn a_mix_is_the_models_own_number() {
     let ask = |more: &[&str]| fine(&[&TWO[..], &["--json"], more].concat());
     let stock = lab(93.0, 0.0, 2.0);
     answers(&ask(&["--cover", "1,0.5"]), expected(0.075, 2.0, 0.9, &[1.0, 0.5], stock, 0.0));
-    let more = ["--cover", "0.3,1", "--floor", "0", "--n", "1.5", "--trap", "1", "--on", "95,-1,-2"];
+    let more = ["--cover", "0.3,1", "--floor", "0", "--n", "1.5", "--trapping", "1", "--on", "95,-1,-2"];
     answers(&ask(&more), expected(0.0, 1.5, 1.0, &[0.3, 1.0], lab(95.0, -1.0, -2.0), 0.0));
     let words = fine(&[&TWO[..], &["--cover", "0,0"]].concat());
     assert!(words.starts_with("Lab   93.00 ") && words.contains("\nsRGB  "), "{words}");
@@ -90,7 +90,7 @@ fn lines_are_answered_in_order_and_a_bad_one_does_not_stop_the_rest() {
         format!(r#"{{"stock":[93,0,2],"inks":{inks},"cover":[0.5,1]}}"#),
         "  ".to_owned(),
         "not json".to_owned(),
-        format!(r#"{{"stock":[93,0,2],"inks":{on},"cover":[0,1],"floor":0.03,"n":1.5,"trap":1}}"#),
+        format!(r#"{{"stock":[93,0,2],"inks":{on},"cover":[0,1],"floor":0.03,"n":1.5,"trapping":1}}"#),
         r#"{"stock":[193,0,2],"inks":[],"cover":[]}"#.to_owned(),
         long,
         r#"{"stock":[93,0,2],"inks":[],"cover":[2]}"#.to_owned(),
@@ -313,7 +313,7 @@ fn a_calibration_sheet_is_made_read_back_and_saved() {
     let saved = at("mine.ron");
     let json = fine(&[&read[..], &["--json", "--save", &saved]].concat());
     let json: serde_json::Value = serde_json::from_str(&json).unwrap();
-    assert_eq!(json["trap"]["count"], 1);
+    assert_eq!(json["trapping"]["count"], 1);
     let shelf = slipsheet_core::shelf::Shelf::from_ron(&std::fs::read_to_string(saved).unwrap()).unwrap();
     assert!(shelf.inks.iter().all(|i| i.solid.measured()) && shelf.overprints.len() == 1);
     assert!(failing(&["wedge"]).contains("--ink"));

@@ -49,7 +49,7 @@ fn plates_are_written_in_every_format_and_say_what_they_cover() {
         let (ending, out, err) = slipsheet(&["plates", &job, "-o", &folder, "--format", format]);
         assert_eq!(ending, Ending::Fine, "{err}");
         assert_eq!(std::fs::read_dir(&folder).unwrap().count(), files, "{format}");
-        assert!(format == "spot" || out.contains("1165 x 827 pixels, covers "), "{out}");
+        assert!(format == "spot" || out.contains("1165 x 827 pixels, mean tone "), "{out}");
         assert!(out.contains("no marks: they need 3 mm"), "{out}");
     }
     let (ending, _, _) = slipsheet(&["plates", &job, "-o", &desk.at("dots"), "--reading", "--dpi", "100"]);

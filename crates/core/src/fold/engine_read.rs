@@ -304,7 +304,7 @@ impl<'a> Reader<'a> {
         });
         let page = |cell: (usize, usize), face| {
             let placed = stack.layers.iter().find(|p| p.cell == cell);
-            let turn = placed.map_or(Turn::None, |p| turn_of(p, face, eye.up));
+            let turn = placed.map_or(Turn::Upright, |p| turn_of(p, face, eye.up));
             ReadPage { page: 0, face, cell, turn }
         };
         let (now, later): (Vec<_>, Vec<_>) = fresh.into_iter().partition(|f| ahead(f.2.centre()));
@@ -358,7 +358,7 @@ pub(super) fn dot(a: Point, b: Point) -> f64 {
 /// The direction of a page's head in the plane of the stack.
 pub(super) fn up_of(placed: &Placed, face: Face, turn: Turn) -> Point {
     let (x, y) = match turn {
-        Turn::None => (0.0, -1.0),
+        Turn::Upright => (0.0, -1.0),
         Turn::Right => (1.0, 0.0),
         Turn::Half => (0.0, 1.0),
         Turn::Left => (-1.0, 0.0),
@@ -369,8 +369,8 @@ pub(super) fn up_of(placed: &Placed, face: Face, turn: Turn) -> Point {
 
 /// The turn that lets a page's head point in a direction of the plane.
 fn turn_of(placed: &Placed, face: Face, up: Point) -> Turn {
-    [Turn::None, Turn::Right, Turn::Half, Turn::Left]
+    [Turn::Upright, Turn::Right, Turn::Half, Turn::Left]
         .into_iter()
         .find(|turn| dot(up_of(placed, face, *turn), up) > 0.5)
-        .unwrap_or(Turn::None)
+        .unwrap_or(Turn::Upright)
 }

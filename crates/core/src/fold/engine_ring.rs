@@ -73,7 +73,7 @@ pub(super) fn read(scheme: &Scheme) -> Result<Vec<ReadPage>, FoldError> {
     // The spine lies left of page 1: the hinge toward its left neighbour, which is the one before or after it.
     let west_is_before = first.1 == 0;
     let spine_is_before = match turn {
-        Turn::None => west_is_before,
+        Turn::Upright => west_is_before,
         Turn::Half => !west_is_before,
         Turn::Right | Turn::Left => return Err(FoldError::Spine),
     };
@@ -91,7 +91,7 @@ pub(super) fn read(scheme: &Scheme) -> Result<Vec<ReadPage>, FoldError> {
         }
     }
     let step = |k: usize| if spine_is_before { (start + k) % n } else { (start + n - k) % n };
-    let other_way = if turn == Turn::None { Turn::Half } else { Turn::None };
+    let other_way = if turn == Turn::Upright { Turn::Half } else { Turn::Upright };
     let page = |k: usize| {
         let cell = *ring.get(step(k))?;
         // The row that is folded over stands on its head.

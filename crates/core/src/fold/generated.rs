@@ -16,7 +16,7 @@ pub fn accordion(panels: usize) -> Result<Scheme, SchemeError> {
         return Err(SchemeError::Inconsistent { id, why });
     }
     let pages =
-        |from: u32| (from..).take(panels).map(|page| Panel { page, turn: Turn::None }).collect::<Vec<_>>();
+        |from: u32| (from..).take(panels).map(|page| Panel { page, turn: Turn::Upright }).collect::<Vec<_>>();
     // The crease beside the cover comes last and is a mountain, so that page 1 ends outside.
     let crease = |line: usize| Crease {
         line: GridLine::Vertical(line),

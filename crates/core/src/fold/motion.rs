@@ -175,7 +175,7 @@ impl Scheme {
                 height: place.size.height.get(),
             });
             // The head of a page lies in the fold, or the foot does.
-            let foot = (row == 1) == (place.turn == Turn::None);
+            let foot = (row == 1) == (place.turn == Turn::Upright);
             panels.push(FoldedPanel {
                 corners: [at(left, !foot), at(right, !foot), at(right, foot), at(left, foot)],
                 front: Some((Face::Front, page.map(|p| place.face_from_page * p))),

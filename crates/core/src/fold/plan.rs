@@ -282,4 +282,4 @@ impl FoldPlan {
 }
 
 /// A panel that has not been named.
-pub(super) const UNNAMED: Panel = Panel { page: 0, turn: Turn::None };
+pub(super) const UNNAMED: Panel = Panel { page: 0, turn: Turn::Upright };

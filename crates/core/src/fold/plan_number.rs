@@ -9,7 +9,7 @@ use super::plan::{FoldPlan, PlanError, UNNAMED};
 use super::scheme::{Binding, Face, GridLine, PageOrder, Panel, Scheme, Turn};
 use crate::geometry::Point;
 
-const TURNS: [Turn; 4] = [Turn::None, Turn::Half, Turn::Right, Turn::Left];
+const TURNS: [Turn; 4] = [Turn::Upright, Turn::Half, Turn::Right, Turn::Left];
 
 /// A panel that may be page 1: its face, its cell on the front of the sheet, and how it stands.
 type Cover = (Face, (usize, usize), Turn);
@@ -95,7 +95,7 @@ fn spine_side(folding: &Folding, stack: &Stack, cover: Cover, from: Over, centre
 fn ring_covers(scheme: &Scheme) -> Vec<Cover> {
     let mut cells = engine_ring::cells(scheme.columns.len());
     cells.rotate_left(scheme.columns.len());
-    let both = |cell| [Turn::None, Turn::Half].map(|turn| (Face::Front, cell, turn));
+    let both = |cell| [Turn::Upright, Turn::Half].map(|turn| (Face::Front, cell, turn));
     cells.into_iter().flat_map(both).collect()
 }
 
@@ -118,7 +118,7 @@ fn with_cover(scheme: &Scheme, cover: Cover) -> Result<Scheme, PlanError> {
 /// A scheme that only wishes for its page 1. The other pages lie on their sides, which leaves it to the reader
 /// which way up they hold the piece.
 fn wish(scheme: &Scheme, (face, cell, turn): Cover) -> Scheme {
-    let sideways = if matches!(turn, Turn::None | Turn::Half) { Turn::Right } else { Turn::None };
+    let sideways = if matches!(turn, Turn::Upright | Turn::Half) { Turn::Right } else { Turn::Upright };
     let mut wish = scheme.clone();
     for (next, panel) in (2..).zip(wish.front.iter_mut().chain(wish.back.iter_mut())) {
         *panel = Panel { page: next, turn: sideways };

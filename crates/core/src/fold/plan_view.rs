@@ -70,7 +70,7 @@ impl Folding {
             level: *level,
             shows: p.shows(Over::Top),
             seen: seen.iter().any(|s| s.0 == p.cell),
-            up: up_of(p, p.shows(Over::Top), Turn::None),
+            up: up_of(p, p.shows(Over::Top), Turn::Upright),
         });
         let bends = joined.iter().filter(|(i, j)| !flat(*i, *j)).filter_map(|(i, j)| {
             let (a, b) = (stack.layers.get(*i)?, stack.layers.get(*j)?);

@@ -34,9 +34,10 @@ impl Face {
 /// How far a page is turned on the sheet, clockwise.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum Turn {
-    /// Upright.
+    /// Upright. Projects of the first two formats say `None`.
     #[default]
-    None,
+    #[serde(alias = "None")]
+    Upright,
     /// 90 degrees clockwise.
     Right,
     /// Upside down.
@@ -49,7 +50,7 @@ impl Turn {
     /// The turn in degrees, clockwise.
     pub fn degrees(self) -> f64 {
         match self {
-            Self::None => 0.0,
+            Self::Upright => 0.0,
             Self::Right => 90.0,
             Self::Half => 180.0,
             Self::Left => 270.0,
@@ -339,7 +340,7 @@ impl Scheme {
             let rect = Rect { x: x0, y: y0, width: x1 - x0, height: y1 - y0 };
             let upright = Size::mm(rect.width, rect.height);
             let size = match panel.turn {
-                Turn::None | Turn::Half => upright,
+                Turn::Upright | Turn::Half => upright,
                 Turn::Right | Turn::Left => upright.turned(),
             };
             let c = rect.centre();

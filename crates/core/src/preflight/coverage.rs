@@ -79,7 +79,7 @@ fn solid(
     let (rect, _) = squares(size, SOLID_SIDE, is_solid).into_iter().find(|s| s.1 >= 0.98)?;
     let name = &project.layers.get(index)?.name;
     let sentence = format!(
-        "“{name}” has a solid of {SOLID_SIDE:.0} mm square or more, which sets off, can pick the sheet up and shows roller marks; break it up or print it last and slowly"
+        "“{name}” has a solid of {SOLID_SIDE:.0} mm square or more, which sets off, can pick the sheet up and shows roller marks"
     );
     Some(Finding::new(Kind::LargeSolid, sentence).on_layer(index).at(look.face, rect))
 }
@@ -99,7 +99,7 @@ fn heavy(look: &Look) -> Option<Finding> {
     let worst = squares(size, HEAVY_SIDE, sum).into_iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
     (worst.1 > HEAVY).then(|| {
         let sentence = format!(
-            "the inks add up to {:.0} % over a centimetre on the {}; wet ink that thick sets off and dries slowly; lighten one of them there",
+            "the inks add up to {:.0} % over a centimetre on the {}; wet ink that thick sets off and dries slowly",
             worst.1 * 100.0,
             look.face.name().to_lowercase()
         );
@@ -124,11 +124,8 @@ fn light(project: &Project, index: usize, plate: &GrayRaster) -> Option<Finding>
         }
     }
     (drawn > 0.0 && lost / drawn > LIGHT).then(|| {
-        let sentence = format!(
-            "{:.0} % of what “{}” has is too light to print; raise the density of its reading",
-            lost / drawn * 100.0,
-            layer.name
-        );
+        let sentence =
+            format!("{:.0} % of what “{}” has is too light to print", lost / drawn * 100.0, layer.name);
         Finding::new(Kind::TooLight, sentence).on_layer(index)
     })
 }

@@ -52,12 +52,12 @@ fn of_layer(
         let finding = if trim > 0.0 {
             let white = margin - trim;
             let sentence = format!(
-                "“{name}” should bleed off the {what}, but the press prints no nearer than {margin:.1} mm, so {white:.1} mm stay white after trimming; trim at least {margin:.1} mm"
+                "“{name}” should bleed off the {what}, but the press prints no nearer than {margin:.1} mm, so {white:.1} mm stay white after trimming"
             );
             Finding::new(Kind::BleedLost, sentence)
         } else {
             let sentence = format!(
-                "“{name}” has {area:.0} mm² of artwork at the {what}, within the {margin:.1} mm that the press cannot print; keep it clear or trim it off"
+                "“{name}” has {area:.0} mm² of artwork at the {what}, within the {margin:.1} mm that the press cannot print"
             );
             Finding::new(Kind::InMargin, sentence)
         };

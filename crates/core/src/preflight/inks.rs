@@ -36,22 +36,18 @@ pub(super) fn findings(project: &Project, images: &Images) -> Vec<Finding> {
     let mut all: Vec<Finding> =
         [Face::Front, Face::Back].into_iter().filter_map(|f| too_many(project, f)).collect();
     if !project.back_slip.is_none() {
-        let sentence = "the back still has a slip against the front, which is a what-if; set it back to none before you hand over a proof";
+        let sentence =
+            "the back still has a slip against the front, which is a what-if and not in the plates";
         all.push(Finding::new(Kind::SlipSet, sentence.to_owned()));
     }
     for (i, layer) in project.layers.iter().enumerate() {
         if !layer.slip.is_none() {
-            let sentence = format!(
-                "“{}” still has a slip, which is a what-if; set it back to none before you hand over a proof",
-                layer.name
-            );
+            let sentence =
+                format!("“{}” still has a slip, which is a what-if and not in the plates", layer.name);
             all.push(Finding::new(Kind::SlipSet, sentence).on_layer(i));
         }
         if !layer.visible {
-            let sentence = format!(
-                "“{}” is hidden, so a proof leaves it out; show it if it is to be printed",
-                layer.name
-            );
+            let sentence = format!("“{}” is hidden, so a proof leaves it out", layer.name);
             all.push(Finding::new(Kind::HiddenLayer, sentence).on_layer(i));
         }
     }
@@ -64,8 +60,7 @@ fn too_many(project: &Project, face: Face) -> Option<Finding> {
     let inks = project.on(face).count();
     let name = face.name().to_lowercase();
     (inks > MAX_INKS).then(|| {
-        let sentence =
-            format!("the {name} has {inks} layers, and {MAX_INKS} are the most; merge or remove some");
+        let sentence = format!("the {name} has {inks} layers, and {MAX_INKS} are the most");
         Finding::new(Kind::TooManyInks, sentence)
     })
 }
@@ -76,14 +71,12 @@ fn estimates(project: &Project) -> Option<Finding> {
     names.sort_unstable();
     names.dedup();
     let stock = !project.stock.colour.measured();
-    let what = match (names.len(), stock) {
+    let sentence = match (names.len(), stock) {
         (0, false) => return None,
         (0, true) => "the stock's colour is an estimate".to_owned(),
         (1, false) => "the colour of 1 ink is an estimate".to_owned(),
         (n, false) => format!("the colours of {} are estimates", count(n, "ink")),
         (n, true) => format!("the colours of {} and of the stock are estimates", count(n, "ink")),
     };
-    let with = if names.len() + usize::from(stock) == 1 { "it with a swatch" } else { "them with swatches" };
-    let sentence = format!("{what}; replace {with} from your shop to trust the proof");
     Some(Finding::new(Kind::Estimates, sentence))
 }

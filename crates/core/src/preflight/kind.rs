@@ -63,6 +63,8 @@ pub enum Kind {
     SlotTooShort,
     /// There is no room for registration marks.
     NoMarks,
+    /// No number of copies is set.
+    NoCopies,
     /// A what-if slip was left in place.
     SlipSet,
     /// A layer is not shown, and so not in the proof.
@@ -104,6 +106,7 @@ impl Kind {
             Self::CoatedDrying => "coated-drying",
             Self::SlotTooShort => "slot-too-short",
             Self::NoMarks => "no-marks",
+            Self::NoCopies => "no-copies",
             Self::SlipSet => "slip-set",
             Self::HiddenLayer => "hidden-layer",
             Self::Estimates => "estimates",
@@ -118,7 +121,7 @@ impl Kind {
             | Self::ScanUnreadable
             | Self::NoSuchPage
             | Self::WrongFace => Severity::Error,
-            Self::NoMarks | Self::HiddenLayer | Self::Estimates => Severity::Note,
+            Self::NoMarks | Self::NoCopies | Self::HiddenLayer | Self::Estimates => Severity::Note,
             Self::ScanChanged
             | Self::OffTheSheet
             | Self::EmptyLayer
@@ -147,24 +150,24 @@ impl Kind {
     }
 
     /// What helps, where something does.
-    pub fn remedy(self) -> Option<&'static str> {
-        Some(match self {
-            Self::TooManyInks => return None,
-            Self::ScanMissing => "Find missing scans, or put the file back.",
+    pub fn remedy(self) -> &'static str {
+        match self {
+            Self::TooManyInks => "Merge layers or remove some.",
+            Self::ScanMissing => "Put the file back, or choose Find missing scans.",
             Self::ScanUnreadable => "Save the scan again as PNG or TIFF.",
-            Self::ScanChanged => "Look at it, then take changed scans as they are.",
-            Self::NoSuchPage => "Lay it on a page that is there.",
+            Self::ScanChanged => "See that it still fits, then choose Accept changed scans.",
+            Self::NoSuchPage => "Lay it on a page that is there, or choose another fold.",
             Self::WrongFace => "Move it to a layer of that face.",
             Self::OffTheSheet => "Set its placement back to the middle.",
-            Self::EmptyLayer => "Add a scan or remove the layer.",
+            Self::EmptyLayer => "Add a scan, or remove the layer.",
             Self::BlankLayer => "See whether its scan is right.",
             Self::EmptyPage => "Lay a scan on it, or accept it as blank.",
-            Self::PageTurned => "Set its rotation to 0: the fold turns pages by itself.",
+            Self::PageTurned => "See that it is not upside down: the fold turns pages by itself.",
             Self::NotLinedUp => "Line it up by its marks or on the layer below.",
             Self::LowResolution => "Scan it finer or print it smaller.",
             Self::PaleOriginal => "Prepare the original in black and let the ink be pale by itself.",
             Self::InMargin => "Keep artwork out of the margin, or plan to trim it off.",
-            Self::BleedLost => "Trim more than the margin, or let the artwork end inside.",
+            Self::BleedLost => "Trim at least what the press cannot print, or let the artwork end inside.",
             Self::LargeSolid => "Break it with a texture or a screen, print it last and let it dry longer.",
             Self::HeavyCoverage => "Lighten one of the inks there, or knock it out.",
             Self::Hairline => "Draw them thicker, or use the line reading at full strength.",
@@ -178,9 +181,10 @@ impl Kind {
             Self::CoatedDrying => "Take uncoated stock, or leave it to dry overnight and keep hands off.",
             Self::SlotTooShort => "Book longer, or print fewer copies.",
             Self::NoMarks => "Trim more than the press leaves blank, where the design allows it.",
-            Self::SlipSet => "Reset all slips.",
+            Self::NoCopies => "Enter them in the Booking view.",
+            Self::SlipSet => "Set it back to none, or choose Reset all slips.",
             Self::HiddenLayer => "Show it if it is to be printed.",
-            Self::Estimates => "Measure swatches from your shop.",
-        })
+            Self::Estimates => "Replace them with swatches from your shop to trust the proof.",
+        }
     }
 }

@@ -26,7 +26,7 @@ fn of_face(project: &Project, images: &Images, face: Face) -> Vec<Finding> {
     // A face without any layer is one finding, not one a page.
     if project.on(face).next().is_none() && !places.is_empty() {
         let sentence = format!(
-            "the {} has {} pages in this fold but no layer; add one, or choose a fold that is printed on one face",
+            "the {} has {} pages in this fold but no layer",
             face.name().to_lowercase(),
             places.len()
         );
@@ -40,8 +40,7 @@ fn of_face(project: &Project, images: &Images, face: Face) -> Vec<Finding> {
         return Vec::new();
     };
     let empty = |place: &PagePlace| {
-        let sentence =
-            format!("page {} has no artwork in any ink; leave it so, or lay a scan on it", place.page);
+        let sentence = format!("page {} has no artwork in any ink", place.page);
         (!inked(&scene, &whole, place)).then(|| Finding::new(Kind::EmptyPage, sentence).on_page(place.page))
     };
     places.iter().filter_map(empty).collect()

@@ -21,10 +21,7 @@ fn turned(index: usize, layer: &Layer) -> Vec<Finding> {
         let Target::Page(page) = art.target else { return None };
         let turn = art.placement.rotation.get().rem_euclid(360.0);
         ((45.0..=315.0).contains(&turn)).then(|| {
-            let sentence = format!(
-                "the artwork of page {page} on “{}” is turned by {turn:.0}°; the fold turns pages by itself, so see that it is not upside down",
-                layer.name
-            );
+            let sentence = format!("the artwork of page {page} on “{}” is turned by {turn:.0}°", layer.name);
             Finding::new(Kind::PageTurned, sentence).on_layer(index).on_page(page)
         })
     };
@@ -47,7 +44,7 @@ fn unaligned(project: &Project, images: &Images, face: Face) -> Vec<Finding> {
             let differs = (w - fw).abs() > APART || (h - fh).abs() > APART;
             if differs && art.placement == Placement::default() {
                 let sentence = format!(
-                    "the scan of “{}” measures {w:.1} x {h:.1} mm and that of “{name}” {fw:.1} x {fh:.1}, and it was never lined up; line it up by its marks",
+                    "the scan of “{}” measures {w:.1} x {h:.1} mm and that of “{name}” {fw:.1} x {fh:.1}, and it was never lined up",
                     layer.name
                 );
                 all.push(Finding::new(Kind::NotLinedUp, sentence).on_layer(index));

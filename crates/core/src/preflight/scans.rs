@@ -48,14 +48,10 @@ fn of_art(
 fn of_trouble(art: &Art, trouble: &Trouble) -> Finding {
     let path = &art.scan.path;
     match trouble {
-        Trouble::Missing => Finding::new(
-            Kind::ScanMissing,
-            format!("a scan is missing; put it back or say where it is now: {path}"),
-        ),
-        Trouble::Changed => Finding::new(
-            Kind::ScanChanged,
-            format!("a scan has changed since it was placed; see that it still fits: {path}"),
-        ),
+        Trouble::Missing => Finding::new(Kind::ScanMissing, format!("a scan is missing: {path}")),
+        Trouble::Changed => {
+            Finding::new(Kind::ScanChanged, format!("a scan has changed since it was placed: {path}"))
+        }
         Trouble::Unreadable(why) => Finding::new(Kind::ScanUnreadable, why.clone()),
     }
 }
@@ -67,31 +63,25 @@ fn misplaced(project: &Project, layer: &Layer, art: &Art) -> Option<Finding> {
     if let Some(booklet) = &project.booklet {
         let last = page + u32::from(matches!(art.target, Target::Spread(_)));
         let sentence = format!(
-            "a scan is laid on page {last}, but the booklet has pages 1 to {}; lay it on one of them: {path}",
+            "a scan is laid on page {last}, but the booklet has pages 1 to {}: {path}",
             booklet.pages
         );
         return (page == 0 || last > booklet.pages).then(|| Finding::new(Kind::NoSuchPage, sentence));
     }
     let Some(scheme) = &project.fold else {
-        let sentence = format!(
-            "a scan is laid on page {page}, but the sheet is not folded; choose a fold or lay it on the sheet: {path}"
-        );
+        let sentence = format!("a scan is laid on page {page}, but the sheet is not folded: {path}");
         return Some(Finding::new(Kind::NoSuchPage, sentence));
     };
     let Some(place) = scheme.place(project.sheet_size(), page) else {
         let pages = scheme.pages();
-        let sentence = format!(
-            "a scan is laid on page {page}, but the fold has pages 1 to {pages}; lay it on one of them: {path}"
-        );
+        let sentence = format!("a scan is laid on page {page}, but the fold has pages 1 to {pages}: {path}");
         return Some(Finding::new(Kind::NoSuchPage, sentence));
     };
     let name = |f: Face| f.name().to_lowercase();
     (place.face != layer.face).then(|| {
         let (there, here) = (name(place.face), name(layer.face));
-        let sentence = format!(
-            "page {page} is on the {there}, but “{}” prints on the {here}; move the scan to a layer of the {there}: {path}",
-            layer.name
-        );
+        let sentence =
+            format!("page {page} is on the {there}, but “{}” prints on the {here}: {path}", layer.name);
         Finding::new(Kind::WrongFace, sentence)
     })
 }
@@ -112,10 +102,8 @@ fn off_the_sheet(project: &Project, images: &Images, layer: &Layer, art: &Art) -
         Target::Spread(page) => format!("pages {page} and {}", page + 1),
     };
     (!reaches(&lie)).then(|| {
-        let sentence = format!(
-            "a scan lies wholly outside {what}, so nothing of it prints; move it back: {}",
-            art.scan.path
-        );
+        let sentence =
+            format!("a scan lies wholly outside {what}, so nothing of it prints: {}", art.scan.path);
         Finding::new(Kind::OffTheSheet, sentence)
     })
 }
@@ -144,7 +132,7 @@ fn coarse(layer: &Layer, art: &Art) -> Option<Finding> {
     // What rounds to the least is the least: files keep pixels per metre as whole numbers.
     (effective < least - 0.5).then(|| {
         let sentence = format!(
-            "a scan has only {effective:.0} dpi at the size it prints; its reading wants {least:.0} or more: scan it finer or print it smaller: {}",
+            "a scan has only {effective:.0} dpi at the size it prints; its reading wants {least:.0} or more: {}",
             art.scan.path
         );
         Finding::new(Kind::LowResolution, sentence)
@@ -154,7 +142,7 @@ fn coarse(layer: &Layer, art: &Art) -> Option<Finding> {
 fn empty(layer: &Layer, images: &Images) -> Option<Finding> {
     let name = &layer.name;
     if layer.art.is_empty() {
-        let sentence = format!("“{name}” has no artwork; add a scan or remove the layer");
+        let sentence = format!("“{name}” has no artwork");
         return Some(Finding::new(Kind::EmptyLayer, sentence));
     }
     // What is not loaded may have ink.
@@ -162,8 +150,7 @@ fn empty(layer: &Layer, images: &Images) -> Option<Finding> {
         images.get(&art.scan.key).is_some_and(|p| p.full().pixels().iter().all(|gray| *gray >= PAPER))
     };
     layer.art.iter().all(blank).then(|| {
-        let sentence =
-            format!("“{name}” is white all over, so it prints nothing; see whether its scan is right");
+        let sentence = format!("“{name}” is white all over, so it prints nothing");
         Finding::new(Kind::BlankLayer, sentence)
     })
 }

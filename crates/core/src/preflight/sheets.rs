@@ -43,13 +43,11 @@ fn empty_pages(one: &Project, booklet: &Booklet, images: &Images) -> Option<Find
     pages.sort_unstable();
     let (first, last) = (*pages.first()?, *pages.last()?);
     let sentence = match pages.len() {
-        1 => format!("page {first} has no artwork in any ink; leave it so, or lay a scan on it"),
+        1 => format!("page {first} has no artwork in any ink"),
         n => {
             let others: Vec<String> = pages.iter().take(n - 1).map(u32::to_string).collect();
             let others = others.join(", ");
-            format!(
-                "pages {others} and {last} have no artwork in any ink; leave them so, or lay scans on them"
-            )
+            format!("pages {others} and {last} have no artwork in any ink")
         }
     };
     Some(Finding::new(Kind::EmptyPage, sentence).on_page(first))

@@ -14,10 +14,18 @@ const GRAIN_FROM: f64 = 120.0;
 pub(super) fn findings(project: &Project) -> Vec<Finding> {
     // Every sheet of a booklet is folded alike.
     let one = project.on_sheet(0);
-    [weight(project), grain(&one), score(&one), coated(project), slot(project), marks(project)]
-        .into_iter()
-        .flatten()
-        .collect()
+    [
+        weight(project),
+        grain(&one),
+        score(&one),
+        coated(project),
+        slot(project),
+        marks(project),
+        copies(project),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
 }
 
 fn weight(project: &Project) -> Option<Finding> {
@@ -31,7 +39,7 @@ fn weight(project: &Project) -> Option<Finding> {
         return None;
     };
     let sentence = format!(
-        "the stock weighs {gsm:.0} gsm and is too {how} for the press, which takes {least:.0} to {most:.0} gsm; choose another or ask the shop"
+        "the stock weighs {gsm:.0} gsm and is too {how} for the press, which takes {least:.0} to {most:.0} gsm"
     );
     Some(Finding::new(Kind::StockWeight, sentence))
 }
@@ -45,7 +53,7 @@ fn grain(project: &Project) -> Option<Finding> {
     let crosses = paper::crosses(grain, size, scheme.creases.last()?.line)?;
     (crosses && project.stock.gsm >= GRAIN_FROM).then(|| {
         let sentence = format!(
-            "the main fold runs across the grain of {:.0} gsm stock, so it cracks and springs open; cut the stock the other way or score it",
+            "the main fold runs across the grain of {:.0} gsm stock, so it cracks and springs open",
             project.stock.gsm
         );
         Finding::new(Kind::AgainstGrain, sentence)
@@ -56,8 +64,7 @@ fn score(project: &Project) -> Option<Finding> {
     let gsm = project.stock.gsm;
     let folds = project.fold.as_ref().is_some_and(|f| !f.creases.is_empty());
     (folds && gsm >= SCORE_FROM && project.job.hand.score.get() <= 0.0).then(|| {
-        let sentence =
-            format!("stock of {gsm:.0} gsm is folded without a score, so it cracks; plan time for scoring");
+        let sentence = format!("stock of {gsm:.0} gsm is folded without a score, so it cracks");
         Finding::new(Kind::ScoreMissing, sentence)
     })
 }
@@ -65,7 +72,7 @@ fn score(project: &Project) -> Option<Finding> {
 fn coated(project: &Project) -> Option<Finding> {
     (project.stock.finish == Finish::Coated && !project.layers.is_empty()).then(|| {
         let sentence =
-            "ink of a stencil duplicator soaks in rather than sets, so on coated stock it stays wet and smears; take uncoated stock or test first".to_owned();
+            "ink of a stencil duplicator soaks in rather than sets, so on coated stock it stays wet and smears".to_owned();
         Finding::new(Kind::CoatedDrying, sentence)
     })
 }
@@ -76,6 +83,13 @@ fn marks(project: &Project) -> Option<Finding> {
         return None;
     }
     crate::mark_room::trouble(project).map(|sentence| Finding::new(Kind::NoMarks, sentence))
+}
+
+fn copies(project: &Project) -> Option<Finding> {
+    (project.job.copies == 0 && !project.layers.is_empty()).then(|| {
+        let sentence = "no copies are planned, so ticket, cost and schedule count none".to_owned();
+        Finding::new(Kind::NoCopies, sentence)
+    })
 }
 
 fn slot(project: &Project) -> Option<Finding> {

@@ -43,10 +43,8 @@ fn of_face(project: &Project, images: &Images, face: Face) -> Vec<Finding> {
         let px = |mm: f64| libm::round(mm * dpi.px_per_mm()).max(2.0) as usize;
         // Full strokes: anything that is more ink than not.
         if let Some(rect) = thin(&plate, 1, 160, px(HAIRLINE)) {
-            let sentence = format!(
-                "“{}” has strokes thinner than {HAIRLINE:.1} mm, which may not print; draw them thicker",
-                layer.name
-            );
+            let sentence =
+                format!("“{}” has strokes thinner than {HAIRLINE:.1} mm, which may not print", layer.name);
             all.push(Finding::new(Kind::Hairline, sentence).on_layer(index).at(face, rect));
         }
         let Some(cell) = cell(&layer.reading.mode) else { continue };

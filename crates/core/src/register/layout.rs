@@ -58,7 +58,7 @@ impl MarkLayout {
         if margin_y >= over_arrow + 1.6 * CIRCLE {
             marks.push(circle(w / 2.0, -out(margin_y).max(over_arrow)));
         }
-        marks.push(mark(MarkKind::Arrow(Turn::None), w / 2.0, 0.0, ARROW));
+        marks.push(mark(MarkKind::Arrow(Turn::Upright), w / 2.0, 0.0, ARROW));
         Self { sheet, marks }
     }
 
@@ -74,7 +74,7 @@ impl MarkLayout {
         let tick = |c| LayoutMark { kind: MarkKind::CornerTicks(c), at: at(c), size: CROSS };
         let mut marks: Vec<LayoutMark> = Corner::ALL.map(tick).to_vec();
         let tip = Point::new(w / 2.0, 0.0);
-        marks.push(LayoutMark { kind: MarkKind::Arrow(Turn::None), at: tip, size: ARROW });
+        marks.push(LayoutMark { kind: MarkKind::Arrow(Turn::Upright), at: tip, size: ARROW });
         Self { sheet, marks }
     }
 

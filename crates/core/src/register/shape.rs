@@ -68,7 +68,7 @@ impl MarkKind {
             Self::Arrow(t) => {
                 let now = (libm::round(t.degrees() / 90.0) as u8 + quarters) % 4;
                 Self::Arrow(match now {
-                    0 => Turn::None,
+                    0 => Turn::Upright,
                     1 => Turn::Right,
                     2 => Turn::Half,
                     _ => Turn::Left,

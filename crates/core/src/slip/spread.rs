@@ -11,7 +11,7 @@ pub use sheet::{SpreadSheet, station_plate};
 
 use super::stats::{self, Interval};
 use crate::geometry::Point;
-use crate::press::{Press, Spread};
+use crate::press::{Measured, Press, Spread};
 
 /// Shift right and down in mm, skew in degrees, stretch downwards in percent.
 pub type Lying = [f64; 4];
@@ -204,7 +204,10 @@ impl SpreadEstimate {
         Press {
             within_pass: self.within.as_ref().map_or(press.within_pass, spread),
             between_passes: self.between.as_ref().map_or(press.between_passes, spread),
-            measured: true,
+            measured: Measured {
+                within_pass: self.within.is_some() || press.measured.within_pass,
+                between_passes: self.between.is_some() || press.measured.between_passes,
+            },
             ..press.clone()
         }
     }

@@ -41,7 +41,7 @@ impl FaceName {
             Self::Back => "Back",
             Self::Spine => "Spine",
             Self::Front => "Front",
-            Self::ForeEdge => "Fore edge",
+            Self::ForeEdge => "Fore-edge",
             Self::Head => "Head",
             Self::Foot => "Foot",
             Self::GlueFlap => "Glue flap",

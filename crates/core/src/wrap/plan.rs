@@ -65,7 +65,7 @@ impl WrapPlan {
             order.wrap.own_caliper.map_or_else(|| crate::paper::caliper(&order.stock), CaliperMm::get);
         let net = Net::new(&order.wrap, &block, caliper)?;
         let (sheet, margins) = (order.sheet_size(), project.press.margins);
-        let (lead, side) = (margins.lead.get() + order.wrap.gripper.get(), margins.side.get());
+        let (lead, side) = (margins.lead.get() + order.wrap.lead_free.get(), margins.side.get());
         let room = Rect {
             x: side,
             y: lead,

@@ -272,11 +272,11 @@ fn what_does_not_go_is_said_in_a_sentence() {
 }
 
 #[test]
-fn the_margins_and_the_gripper_take_room_at_their_edges() {
+fn the_margins_and_the_free_lead_edge_take_room_at_their_edges() {
     let mut p = project(SheetFormat::Letter, "slit8");
     p.press.margins.lead = crate::press::MarginMm::new(9.0);
     let mut o = order(WrapKind::Sleeve);
-    o.wrap.gripper = Gripper::new(11.0);
+    o.wrap.lead_free = LeadFree::new(11.0);
     let plan = WrapPlan::new(&p, &o).unwrap();
     assert_eq!((plan.room.x, plan.room.y), (5.0, 20.0));
     near(plan.room.height, 431.8 - 25.0);

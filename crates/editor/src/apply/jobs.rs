@@ -43,7 +43,7 @@ impl Session {
                             if let ScanState::Changed { size, sha256 } = &loaded.state {
                                 self.changed.insert(scan.key.clone(), (*size, sha256.clone()));
                                 self.tell(Notice::warning(format!(
-                                    "{} has changed since the project was saved; the new picture is shown. Accept it under Scans, or put the old file back.",
+                                    "{} has changed since the project was saved; the new picture is shown. Choose Accept changed scans in the File menu, or put the old file back.",
                                     scan.path
                                 )));
                             }
@@ -105,7 +105,8 @@ impl Session {
                     self.revision += 1;
                 }
                 self.tell(Notice::note(format!(
-                    "Copied {count} scans beside the project; save it to keep pointing at them."
+                    "Copied {} beside the project; save it to keep pointing at them.",
+                    slipsheet_core::words::count(*count, "scan")
                 )));
                 Ok(vec![])
             }

@@ -5,6 +5,7 @@ use slipsheet_core::ink::{Ink, OverprintSwatch};
 use slipsheet_core::project::Project;
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::stock::Stock;
+use slipsheet_core::words::count;
 use slipsheet_files::atomic;
 
 use super::{Applied, with_ending};
@@ -82,8 +83,12 @@ impl Session {
                 let (inks, stocks, folds) = (other.inks.len(), other.stocks.len(), other.folds.len());
                 self.shelf.merge(other);
                 self.take_overprints();
-                let folds = if folds > 0 { format!(" and {folds} folds") } else { String::new() };
-                self.tell(Notice::note(format!("Took over {inks} inks and {stocks} stocks{folds}.")));
+                let folds = if folds > 0 { format!(" and {}", count(folds, "fold")) } else { String::new() };
+                self.tell(Notice::note(format!(
+                    "Took over {} and {}{folds}.",
+                    count(inks, "ink"),
+                    count(stocks, "stock")
+                )));
             }
             ShelfChange::Export(path) => {
                 let path = with_ending(path, "ron");

@@ -1,8 +1,6 @@
 //! The dummy to make by hand: the print of each face at true size with its folds, slits and trim, and the folded
 //! thing beside it on a last page.
 
-use std::path::Path;
-
 use slipsheet_core::dummy::{Piece, Prints};
 use slipsheet_core::fold::{Face, LineKind, trim_lines};
 use slipsheet_core::project::{Images, Project};
@@ -10,7 +8,6 @@ use slipsheet_core::render::{Picture, Scene, Show, View};
 use slipsheet_core::units::Dpi;
 
 use super::PackError;
-use crate::atomic;
 use crate::proof::guides::dashes;
 use crate::ticket::{TicketError, from_above};
 use crate::typeset::{DARK, Document, SOFT, Style};
@@ -19,11 +16,11 @@ const DPI: f64 = 120.0;
 const NAME: Style = Style::new(true, 14.0, DARK);
 const NOTE: Style = Style::new(false, 9.0, SOFT);
 
-/// Writes the dummy.
-pub(super) fn write(project: &Project, images: &Images, path: &Path) -> Result<(), PackError> {
+/// The dummy as a PDF in memory.
+pub(super) fn document(project: &Project, images: &Images) -> Result<Vec<u8>, PackError> {
     let sheet = project.sheet_size();
     let mut d = Document::new(sheet).map_err(|_font| TicketError::Font)?;
-    let Ok(dpi) = Dpi::new(DPI) else { return Ok(()) };
+    let dpi = Dpi::new(DPI).unwrap_or_default();
     let faces = if project.two_sided() { &[Face::Front, Face::Back][..] } else { &[Face::Front] };
     for on in 0..project.sheets() {
         let scheme = project.sheet_scheme(on);
@@ -50,8 +47,7 @@ pub(super) fn write(project: &Project, images: &Images, path: &Path) -> Result<(
     if !piece.is_flat() {
         folded(&mut d, project, images, &piece, dpi);
     }
-    let bytes = d.finish(&format!("{}: dummy", project.title)).map_err(|_font| TicketError::Font)?;
-    Ok(atomic::write_bytes(path, &bytes)?)
+    d.finish(&format!("{}: dummy", project.title)).map_err(|_font| TicketError::Font.into())
 }
 
 /// The thing as it comes out: half made, closed, and opened once.

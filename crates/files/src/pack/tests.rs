@@ -105,3 +105,26 @@ fn a_ticket_that_was_filled_in_and_a_zip_of_someone_else_are_kept() {
     assert_eq!(fs::read_to_string(folder.join("ticket.pdf")).unwrap(), "filled in");
     assert_eq!(fs::read_to_string(home.path().join("pack.zip")).unwrap(), "letters");
 }
+
+#[test]
+fn the_pages_that_are_shown_are_those_of_the_files() {
+    let (p, images) = zine();
+    let home = tempfile::tempdir().unwrap();
+    let made = write(&p, &images, &PackOptions::default(), &home.path().join("pack"), &Progress::new()).unwrap();
+    let notes = TicketNotes::default();
+    let mut shown = pages(&p, &images, &notes, 300);
+    shown.extend(ticket_pages(&p, &images, &Ticket::new(&p, &images, &notes), 300));
+    let mut names: Vec<&str> = shown.iter().map(|page| page.file.as_str()).collect();
+    names.sort_unstable();
+    names.dedup();
+    // Text and lists have no pages.
+    let files = made.manifest.files.iter().map(|f| f.name.trim_end_matches(".png"));
+    let mut wanted: Vec<&str> = files.filter(|n| !n.ends_with(".txt") && !n.ends_with(".json")).collect();
+    wanted.iter_mut().filter(|n| **n == "proof-front").for_each(|n| *n = "proof-front.png");
+    wanted.sort_unstable();
+    assert_eq!(names, wanted);
+    for page in shown {
+        let dark = page.picture.pixels.iter().filter(|p| p[1] < 160).count();
+        assert!(dark > 50 && page.picture.width.max(page.picture.height) <= 301, "{} {dark}", page.caption);
+    }
+}

@@ -4,6 +4,7 @@ use slipsheet_core::booklet::{Booklet, Bound};
 use slipsheet_core::paper;
 use slipsheet_core::project::Project;
 use slipsheet_core::units::Mm;
+use slipsheet_core::words::count;
 
 use crate::proof::words::number;
 
@@ -13,15 +14,12 @@ pub(super) fn name(booklet: &Booklet) -> String {
         Bound::Saddle => "stitched",
         Bound::Perfect => "glued",
     };
-    let sheets = match booklet.sheets() {
-        1 => "1 sheet".to_owned(),
-        n => format!("{n} sheets"),
-    };
+    let sheets = count(booklet.sheets(), "sheet");
     let blank = match booklet.blank_pages() {
         0 => String::new(),
         n => format!(" and {n} blank"),
     };
-    format!("Booklet of {} pages{blank} on {sheets}, {bound}", booklet.pages)
+    format!("Booklet of {}{blank} on {sheets}, {bound}", count(booklet.pages, "page"))
 }
 
 /// A line for each side of every sheet.

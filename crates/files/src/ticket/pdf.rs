@@ -4,6 +4,7 @@ use slipsheet_core::dummy::Texture;
 use slipsheet_core::fold::Face;
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::units::{SheetFormat, Size};
+use slipsheet_core::words::count;
 
 use super::drawing;
 use super::{FIELDS, Ticket, TicketError, TicketPass};
@@ -171,10 +172,10 @@ fn facts(d: &mut Document, t: &Ticket, y: f64, room: f64) -> f64 {
 }
 
 fn to_print(t: &Ticket) -> String {
-    let passes = t.passes.len();
+    let passes = count(t.passes.len(), "pass");
     match t.sheets_a_copy {
-        1 => format!("{} sheets, {passes} passes", t.sheets),
-        n => format!("{} of each of {n} sheets, {passes} passes", t.sheets / n as u32),
+        1 => format!("{}, {passes}", count(t.sheets, "sheet")),
+        n => format!("{} of each of {n} sheets, {passes}", t.sheets / n as u32),
     }
 }
 

@@ -1,5 +1,6 @@
 //! The ticket as plain text.
 
+use slipsheet_core::words::count;
 use std::fmt::Write as _;
 
 use super::{FIELDS, Ticket};
@@ -24,7 +25,13 @@ fn written(t: &Ticket, out: &mut String) -> std::fmt::Result {
     }
     let each = t.sheets_a_copy;
     let copies = if each > 1 { format!(", {each} a copy") } else { String::new() };
-    writeln!(out, "Copies   {} and {} overs: {} sheets{copies}", t.copies, t.overs, t.sheets)?;
+    writeln!(
+        out,
+        "Copies   {} and {}: {}{copies}",
+        t.copies,
+        count(t.overs, "over"),
+        count(t.sheets, "sheet")
+    )?;
     writeln!(out, "Time     {} min with the waits between passes", number(t.slot_minutes, 0))?;
     if t.booked_minutes > 0.0 {
         writeln!(out, "Booked   {} min", number(t.booked_minutes, 0))?;

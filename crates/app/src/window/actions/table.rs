@@ -299,7 +299,7 @@ pub const TABLE: &[Info] = &[
         Action::LostTones,
         Menu::View,
         "Lost tones",
-        "Hatch what of the selected layer vanishes or clogs",
+        "Hatch what of the selected layer vanishes or fills in",
         plain(Key::V),
     ),
     info(
@@ -313,7 +313,7 @@ pub const TABLE: &[Info] = &[
     grouped(info(
         Action::PreviousSheet,
         Menu::View,
-        "Sheet before",
+        "Previous sheet",
         "Show the sheet before this one of the booklet",
         plain(Key::OpenBracket),
     )),

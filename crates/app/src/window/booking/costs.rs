@@ -3,6 +3,7 @@
 use egui::{Align2, FontId, Pos2, RichText, Sense, Stroke, Ui, Vec2};
 use slipsheet_core::cost::Cost;
 use slipsheet_core::project::Project;
+use slipsheet_core::words::count;
 
 use super::Reckoned;
 use crate::window::theme;
@@ -24,10 +25,10 @@ pub(super) fn table_ui(ui: &mut Ui, project: &Project, cost: &Cost, with_inks: b
             strong: false,
         })
         .collect();
-    let (lines, sheets) = (rows.len(), format!("{} sheets", cost.sheets));
+    let (lines, sheets) = (rows.len(), count(cost.sheets, "sheet"));
     rows.push(Row { name: "Total", amount: prices.amount(cost.total), how: sheets, strong: true });
     if let Some(each) = cost.per_copy {
-        let copies = format!("{} copies", cost.copies);
+        let copies = count(cost.copies, "copy");
         rows.push(Row { name: "A copy", amount: prices.amount(each), how: copies, strong: true });
     }
     let widest = |widths: &mut dyn Iterator<Item = f32>| widths.fold(0.0, f32::max);
@@ -101,7 +102,7 @@ pub(super) fn run_ui(ui: &mut Ui, project: &Project, reckoned: &Reckoned) {
     let amount = |v: f64| job.prices.amount(v);
     let selling = job.selling_price.get();
     let text = match reckoned.break_even {
-        Some(n) => format!("At {} a copy the run pays from {n} copies on.", amount(selling)),
+        Some(n) => format!("At {} a copy the run pays from {} on.", amount(selling), count(n, "copy")),
         None if selling > 0.0 => format!("At {} a copy no run pays.", amount(selling)),
         None => "Enter a selling price to see from when on the run pays.".to_owned(),
     };
@@ -110,9 +111,9 @@ pub(super) fn run_ui(ui: &mut Ui, project: &Project, reckoned: &Reckoned) {
     if b.copies > 0 {
         let each = b.per_copy.map(|v| format!(", {} each", amount(v))).unwrap_or_default();
         ui.label(format!(
-            "Budget for {} good copies: {} sheets, {} in all{each}.",
-            b.copies,
-            b.sheets,
+            "Budget for {}: {}, {} in all{each}.",
+            count(b.copies, "good copy"),
+            count(b.sheets, "sheet"),
             amount(b.total)
         ));
     }

@@ -57,9 +57,7 @@ impl SlipsheetApp {
             });
             return;
         }
-        if let Some(remedy) = finding.remedy {
-            ui.label(RichText::new(remedy).small().color(p.faint));
-        }
+        ui.label(RichText::new(finding.remedy).small().color(p.faint));
         let accepting = self.state.booking.accepting.as_ref().is_some_and(|a| a.0 == kind && a.1 == place);
         ui.horizontal(|ui| {
             let somewhere = finding.place.is_some() || finding.layer.is_some() || finding.page.is_some();

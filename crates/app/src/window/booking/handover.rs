@@ -1,5 +1,4 @@
-//! Everything as it will be handed over: each face of the proof, each plate, the ticket's pages. Drawn small on a
-//! thread of its own.
+//! Everything as it will be handed over, page by page. Drawn small on a thread of its own.
 
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
@@ -8,12 +7,9 @@ use egui::{RichText, Sense, TextureHandle, TextureOptions, Ui};
 use slipsheet_core::cost::JobTerms;
 use slipsheet_core::ink_use::{InkUse, ink_use};
 use slipsheet_core::project::Project;
-use slipsheet_core::render::{Picture, Scene, Show, View};
-use slipsheet_core::schedule::printed_sides;
 use slipsheet_editor::Snapshot;
-use slipsheet_files::pdf_picture;
-use slipsheet_files::plates::{PlateOptions, Plates};
-use slipsheet_files::ticket::{self, Ticket, TicketNotes};
+use slipsheet_files::pack::{self, PackPage};
+use slipsheet_files::ticket::{Ticket, TicketNotes};
 
 use crate::window::sheet::color_image;
 use crate::window::theme;
@@ -27,13 +23,13 @@ struct OnPaper {
     of: (Project, usize),
     inks: Vec<InkUse>,
     notes: TicketNotes,
-    pictures: Vec<(String, Picture)>,
+    pages: Vec<PackPage>,
 }
 
 /// What the thread brings.
 struct Drawn {
     paper: Arc<OnPaper>,
-    ticket: Vec<Picture>,
+    ticket: Vec<PackPage>,
 }
 
 /// The pages of the pack.
@@ -43,8 +39,8 @@ pub(super) struct Handover {
     project: Option<(Project, usize)>,
     coming: Option<Receiver<Drawn>>,
     paper: Option<Arc<OnPaper>>,
-    /// Captions and pictures.
-    pub pages: Vec<(String, TextureHandle)>,
+    /// The pages, as the screen has them.
+    pub pages: Vec<ShownPage>,
     /// The page that is shown large.
     pub enlarged: Option<usize>,
 }
@@ -106,22 +102,18 @@ impl Handover {
     }
 
     fn take(&mut self, ctx: &egui::Context, drawn: Drawn) {
-        let load = |name: &str, picture: &Picture| {
-            (name.to_owned(), ctx.load_texture(name, color_image(picture), TextureOptions::LINEAR))
+        let load = |page: &PackPage| ShownPage {
+            file: page.file.clone(),
+            caption: page.caption.clone(),
+            texture: ctx.load_texture(&page.caption, color_image(&page.picture), TextureOptions::LINEAR),
         };
         let same = self.paper.as_ref().is_some_and(|p| Arc::ptr_eq(p, &drawn.paper));
-        let inked = drawn.paper.pictures.len();
         if same {
-            self.pages.truncate(inked);
+            self.pages.truncate(drawn.paper.pages.len());
         } else {
-            self.pages = drawn.paper.pictures.iter().map(|(name, picture)| load(name, picture)).collect();
+            self.pages = drawn.paper.pages.iter().map(load).collect();
         }
-        let pages = drawn.ticket.len();
-        self.pages.extend(drawn.ticket.iter().enumerate().map(|(i, picture)| {
-            let name =
-                if pages > 1 { format!("Ticket, page {} of {pages}", i + 1) } else { "Ticket".to_owned() };
-            load(&name, picture)
-        }));
+        self.pages.extend(drawn.ticket.iter().map(load));
         self.paper = Some(drawn.paper);
     }
 
@@ -136,7 +128,7 @@ impl Handover {
             ui.label(RichText::new("Add scans to see the plates and the proof.").color(p.faint));
             return;
         }
-        let text = "Click a page to see it large. The pack also holds the separations, the dummy, the page guide and a list of its files.";
+        let text = "Every page of the pack; click one to see it large. A list of the files with their sizes and hashes comes with them.";
         ui.label(RichText::new(text).small().color(p.faint));
         ui.add_space(theme::GAP);
         let cell = 188.0;
@@ -146,10 +138,10 @@ impl Handover {
         for (row, pages) in self.pages.chunks(columns).enumerate() {
             ui.horizontal_top(|ui| {
                 ui.spacing_mut().item_spacing.x = gap;
-                for (i, (name, texture)) in pages.iter().enumerate() {
+                for (i, page) in pages.iter().enumerate() {
                     ui.vertical(|ui| {
                         ui.set_width(cell);
-                        if page_ui(ui, cell, name, texture) {
+                        if page.ui(ui, cell) {
                             clicked = Some(row * columns + i);
                         }
                     });
@@ -161,18 +153,30 @@ impl Handover {
     }
 }
 
-/// A caption and its page below; whether it was clicked.
-fn page_ui(ui: &mut Ui, cell: f32, name: &str, texture: &TextureHandle) -> bool {
-    let p = theme::of(ui);
-    ui.add(egui::Label::new(RichText::new(name).small()).truncate());
-    let size = texture.size_vec2();
-    let scale = (cell / size.x).min(180.0 / size.y);
-    let image = egui::Image::new(texture).fit_to_exact_size(size * scale);
-    let response = ui.add(image.alt_text(name).sense(Sense::click()));
-    let colour = if response.hovered() { p.accent } else { p.line };
-    let frame = egui::Stroke::new(1.0, colour);
-    ui.painter().rect_stroke(response.rect, 0.0, frame, egui::StrokeKind::Outside);
-    response.on_hover_cursor(egui::CursorIcon::ZoomIn).on_hover_text("Click to see it large").clicked()
+/// A page of the pack on the screen.
+pub(super) struct ShownPage {
+    file: String,
+    pub caption: String,
+    pub texture: TextureHandle,
+}
+
+impl ShownPage {
+    /// What it shows, its file, and the page below; whether it was clicked.
+    fn ui(&self, ui: &mut Ui, cell: f32) -> bool {
+        let p = theme::of(ui);
+        ui.spacing_mut().item_spacing.y = 2.0;
+        ui.add(egui::Label::new(&self.caption).truncate());
+        ui.add(egui::Label::new(RichText::new(&self.file).small().color(p.faint)).truncate());
+        ui.add_space(2.0);
+        let size = self.texture.size_vec2();
+        let scale = (cell / size.x).min(180.0 / size.y);
+        let image = egui::Image::new(&self.texture).fit_to_exact_size(size * scale);
+        let response = ui.add(image.alt_text(&self.caption).sense(Sense::click()));
+        let colour = if response.hovered() { p.accent } else { p.line };
+        let frame = egui::Stroke::new(1.0, colour);
+        ui.painter().rect_stroke(response.rect, 0.0, frame, egui::StrokeKind::Outside);
+        response.on_hover_cursor(egui::CursorIcon::ZoomIn).on_hover_text("Click to see it large").clicked()
+    }
 }
 
 fn drawn(snapshot: &Snapshot, loaded: usize, known: Option<Arc<OnPaper>>) -> Drawn {
@@ -180,33 +184,12 @@ fn drawn(snapshot: &Snapshot, loaded: usize, known: Option<Arc<OnPaper>>) -> Dra
     let paper = known.filter(|k| k.of == of).unwrap_or_else(|| Arc::new(inked(snapshot, of)));
     let (project, images) = (&*snapshot.project, &snapshot.images);
     let ticket = Ticket::new(project, images, &paper.notes);
-    let pages = ticket::document(&ticket, project, images).unwrap_or_default();
-    Drawn { paper, ticket: pdf_picture::pictures(pages, SIDE) }
+    Drawn { ticket: pack::ticket_pages(project, images, &ticket, SIDE), paper }
 }
 
 fn inked(snapshot: &Snapshot, of: (Project, usize)) -> OnPaper {
     let (project, images) = (&*snapshot.project, &snapshot.images);
     let notes = TicketNotes::of(project, images).unwrap_or_default();
-    let mut all = OnPaper { of, inks: ink_use(project, images), notes, pictures: Vec::new() };
-    let sheet = project.sheet_size();
-    let dpi = sheet.dpi_for(f64::from(SIDE));
-    let options = PlateOptions { dpi: Some(dpi), ..PlateOptions::default() };
-    for (on, face) in printed_sides(project) {
-        if let Ok(scene) = Scene::new(project, images, Show { sheet: on, ..Show::meant(face) }) {
-            let name = format!("Proof, {}", face.of_sheet(on, project.sheets()));
-            all.pictures.push((name, scene.render(&View::sheet(sheet, dpi))));
-        }
-    }
-    for on in 0..project.sheets() {
-        let Ok(plates) = Plates::of_sheet(project, images, &options, on) else { continue };
-        for plate in &plates.all {
-            let gray = plates.bands().flat_map(|(top, rows)| plates.rows(plate, top, rows));
-            let pixels = gray.map(|g| [g, g, g, 255]).collect();
-            let picture = Picture { width: plates.width as usize, height: plates.height as usize, pixels };
-            let side = plate.face.of_sheet(on, project.sheets());
-            let name = format!("Plate {}: {}, {side}, pass {}", plate.order, plate.ink, plate.pass);
-            all.pictures.push((name, picture));
-        }
-    }
-    all
+    let pages = pack::pages(project, images, &notes, SIDE);
+    OnPaper { of, inks: ink_use(project, images), notes, pages }
 }

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use egui::{Grid, RichText, ScrollArea, Ui, vec2};
 use slipsheet_core::calibrate::{CalibrationResult, Compared, InkFit};
+use slipsheet_core::words::count;
 use slipsheet_editor::{Calibrated, Command};
 
 use super::super::{Wish, Wishes, theme};
@@ -165,8 +166,11 @@ fn press_figures_ui(ui: &mut Ui, r: &CalibrationResult) {
         || "not measured: there are no overprints".to_owned(),
         |f| {
             format!(
-                "{:.2}; {} overprints, mean ΔE {:.2} before, {:.2} after",
-                f.trap, f.count, f.before, f.after
+                "{:.2}; {}, mean ΔE {:.2} before, {:.2} after",
+                f.trap,
+                count(f.count, "overprint"),
+                f.before,
+                f.after
             )
         },
     );
@@ -177,8 +181,11 @@ fn press_figures_ui(ui: &mut Ui, r: &CalibrationResult) {
         (
             "Yule-Nielsen n",
             format!(
-                "{:.2} ({low:.2} to {high:.2} do nearly as well); {} steps, RMS ΔE {:.2} before, {:.2} after",
-                r.n, t.count, t.before, t.after
+                "{:.2} ({low:.2} to {high:.2} do nearly as well); {}, RMS ΔE {:.2} before, {:.2} after",
+                r.n,
+                count(t.count, "step"),
+                t.before,
+                t.after
             ),
         ),
     ];

@@ -27,7 +27,8 @@ impl SlipsheetApp {
                     ui.add_sized([58.0, 18.0], egui::Label::new(RichText::new(word).color(colour)));
                     ui.vertical(|ui| {
                         ui.set_width(310.0);
-                        ui.add(egui::Label::new(&finding.sentence).wrap());
+                        ui.add(egui::Label::new(crate::window::sentence(&finding.sentence)).wrap());
+                        ui.add(egui::Label::new(RichText::new(finding.remedy).small().color(p.faint)).wrap());
                     });
                     if let Some(layer) = finding.layer
                         && ui.button("Go there").clicked()

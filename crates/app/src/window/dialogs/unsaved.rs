@@ -9,7 +9,7 @@ use crate::window::{SlipsheetApp, Wish, Wishes};
 
 impl SlipsheetApp {
     pub(super) fn recover_ui(&self, ui: &mut Ui, recovered: &Recovered, wanted: &mut Wishes) -> Next {
-        ui.heading("Take up unsaved work?");
+        ui.heading("Open the unsaved work?");
         let title = if recovered.project.title.is_empty() { "Untitled" } else { &recovered.project.title };
         ui.label(format!("Slipsheet stopped before “{title}” was saved. A copy of the work was kept."));
         buttons(ui, |ui| {

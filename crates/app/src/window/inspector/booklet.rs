@@ -5,6 +5,7 @@ use slipsheet_core::booklet::{Blanks, Bound, MAX_PAGES};
 use slipsheet_core::paper;
 use slipsheet_core::project::Project;
 use slipsheet_core::units::Mm;
+use slipsheet_core::words::count;
 use slipsheet_editor::Command;
 
 use super::fields::gesture;
@@ -38,9 +39,9 @@ pub(super) fn booklet_ui(ui: &mut Ui, project: &Project, wanted: &mut Wishes) {
     });
     let caliper = Mm::new(paper::caliper(&project.stock));
     let said = format!(
-        "{} sheets, {} blank pages, spine {:.1} mm, innermost creep {:.2} mm (caliper {:.3} mm{})",
-        booklet.sheets(),
-        booklet.blank_pages(),
+        "{}, {}, spine {:.1} mm, innermost creep {:.2} mm (caliper {:.3} mm{})",
+        count(booklet.sheets(), "sheet"),
+        count(booklet.blank_pages(), "blank page"),
         booklet.spine(caliper),
         booklet.creep(booklet.sheets() - 1, caliper),
         caliper.get(),

@@ -6,6 +6,7 @@ use slipsheet_core::layer::Layer;
 use slipsheet_core::reading::{DropOut, Mode, Reading, Ruling, Scatter, Swing};
 use slipsheet_core::tone::ToneCurve;
 use slipsheet_core::units::Degrees;
+use slipsheet_core::words::percent;
 use slipsheet_editor::{Command, LayerChange};
 
 use super::fields::gesture;
@@ -148,7 +149,6 @@ fn gray_check_ui(ui: &mut Ui, check: &GrayCheck, curve: &ToneCurve) {
     response.on_hover_text(
         "Dark grays left, light right. Grays in the marked bands vanish (right) or fill in (left).",
     );
-    let percent = |share: f64| format!("{:.0} %", share * 100.0);
     let text =
         format!("{} of it is too light to print, {} fills in", percent(check.vanishes), percent(check.clogs));
     ui.label(RichText::new(text).small().color(p.faint));

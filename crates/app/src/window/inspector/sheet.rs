@@ -51,7 +51,7 @@ impl SlipsheetApp {
             {
                 let label = ui.label("Lies");
                 let mut lying = project.lying;
-                if ui.checkbox(&mut lying, "landscape").labelled_by(label.id).changed() {
+                if ui.checkbox(&mut lying, "on its long side").labelled_by(label.id).changed() {
                     wanted.push(Wish::Do(Command::Lying(lying)));
                 }
                 ui.end_row();

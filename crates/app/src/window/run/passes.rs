@@ -2,6 +2,7 @@
 
 use egui::{Frame, RichText, Ui};
 use slipsheet_core::plan::{self, PassPlan};
+use slipsheet_core::words::percent;
 use slipsheet_editor::Command;
 
 use crate::window::{SlipsheetApp, Wish, Wishes, theme};
@@ -61,12 +62,8 @@ impl SlipsheetApp {
             });
             ui.horizontal(|ui| {
                 ui.label(
-                    RichText::new(format!(
-                        "{:.0} minutes, {:.0} % good",
-                        plan.costs.total(),
-                        plan.good * 100.0
-                    ))
-                    .color(p.faint),
+                    RichText::new(format!("{:.0} minutes, {} good", plan.costs.total(), percent(plan.good)))
+                        .color(p.faint),
                 );
                 ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                     if in_use {
@@ -105,7 +102,7 @@ impl SlipsheetApp {
         let drums = usize::from(project.press.drums);
         ui.label(theme::heading("Passes now"));
         if let Some(present) = &self.state.run.present {
-            let text = format!("{:.0} minutes, {:.0} % good", present.costs.total(), present.good * 100.0);
+            let text = format!("{:.0} minutes, {} good", present.costs.total(), percent(present.good));
             ui.label(RichText::new(text).color(p.faint));
         }
         let text = "Drag an ink onto another pass, or between two for a pass of its own.";

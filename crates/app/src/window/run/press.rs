@@ -3,8 +3,9 @@
 use std::sync::Arc;
 
 use egui::{ComboBox, DragValue, Frame, Grid, RichText, Ui};
-use slipsheet_core::press::{Drift, Press, Spread};
+use slipsheet_core::press::{Drift, Spread};
 use slipsheet_core::slip::spread::SpreadEstimate;
+use slipsheet_core::words::count;
 use slipsheet_editor::Command;
 
 use super::Part;
@@ -33,11 +34,13 @@ impl SlipsheetApp {
                 }
             }
         });
-        ui.label(RichText::new(format!("Its figures are {}.", press.standing())).color(if press.measured {
-            p.faint
-        } else {
-            p.warning
-        }));
+        ui.label(
+            RichText::new(format!("Its figures are {}.", press.standing())).color(if press.is_measured() {
+                p.faint
+            } else {
+                p.warning
+            }),
+        );
         ui.add_space(theme::GAP);
         let mut fields = Fields { wanted: &mut *wanted };
         Grid::new("press figures").num_columns(5).spacing([14.0, 6.0]).show(ui, |ui| {
@@ -54,11 +57,9 @@ impl SlipsheetApp {
             press.drift = Drift::new(drift);
             ui.end_row();
         });
-        let changed = |a: &Press, b: &Press| {
-            a.between_passes != b.between_passes || a.within_pass != b.within_pass || a.drift != b.drift
-        };
-        if press.name == before.name && changed(&press, &before) {
-            press.measured = false;
+        if press.name == before.name {
+            press.measured.between_passes &= press.between_passes == before.between_passes;
+            press.measured.within_pass &= press.within_pass == before.within_pass;
         }
         if press != before {
             wanted.push(Wish::Do(Command::Press(Box::new(press))));
@@ -106,7 +107,7 @@ impl SlipsheetApp {
                     return;
                 }
             };
-            ui.label(theme::heading(&format!("Measured from {} copies", found.copies)));
+            ui.label(theme::heading(&format!("Measured from {}", count(found.copies, "copy"))));
             Grid::new("measured figures").num_columns(5).spacing([14.0, 4.0]).show(ui, |ui| {
                 ui.label("");
                 for head in ["Across", "Along", "Skew", "Stretch"] {

@@ -74,7 +74,7 @@ impl SlipsheetApp {
                 {
                     remedies.push(Remedy::Knockout { under, trap: Growth::new(0.3) });
                 }
-                let fill = format!("Print on under {}", other.name);
+                let fill = format!("Print under {} as well", other.name);
                 if ui.button(fill).on_hover_text("Fill the other's knockout, so that it overprints").clicked()
                 {
                     remedies.push(Remedy::Fill { under });

@@ -166,7 +166,7 @@ fn drawing_ui(ui: &mut Ui, editor: &mut Editor, size: Vec2, sheet: Size) {
         if ui.button("Clear").on_hover_text("Take all page numbers away").clicked() {
             let scheme = &mut editor.plan.scheme;
             for panel in scheme.front.iter_mut().chain(scheme.back.iter_mut()) {
-                (panel.page, panel.turn) = (0, Turn::None);
+                (panel.page, panel.turn) = (0, Turn::Upright);
             }
         }
     });
@@ -195,7 +195,7 @@ fn panel_ui(ui: &mut Ui, editor: &mut Editor) {
         let label = ui.label("turned");
         let combo = egui::ComboBox::from_id_salt("panel turn").width(84.0);
         let combo = combo.selected_text(turn_name(panel.turn)).show_ui(ui, |ui| {
-            for turn in [Turn::None, Turn::Right, Turn::Half, Turn::Left] {
+            for turn in [Turn::Upright, Turn::Right, Turn::Half, Turn::Left] {
                 ui.selectable_value(&mut panel.turn, turn, turn_name(turn));
             }
         });
@@ -210,7 +210,7 @@ fn panel_ui(ui: &mut Ui, editor: &mut Editor) {
 
 fn turn_name(turn: Turn) -> &'static str {
     match turn {
-        Turn::None => "upright",
+        Turn::Upright => "upright",
         Turn::Right => "90° right",
         Turn::Half => "on its head",
         Turn::Left => "90° left",

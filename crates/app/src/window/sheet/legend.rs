@@ -37,7 +37,7 @@ impl SlipsheetApp {
                 };
                 let rows = vec![
                     (Fate::Vanishes, format!("too light, will vanish{}", share(|f| f.check.vanishes))),
-                    (Fate::Clogs, format!("too dark, will clog{}", share(|f| f.check.clogs))),
+                    (Fate::Clogs, format!("too dark, will fill in{}", share(|f| f.check.clogs))),
                 ];
                 (format!("Lost tones of {}", layer.name), rows)
             }

@@ -74,7 +74,7 @@ fn kinds() -> impl Strategy<Value = (MarkKind, f64)> {
         (1.3..2.8_f64).prop_map(|s| (MarkKind::CrossedCircle, s)),
         Just((MarkKind::CornerTicks(Corner::TopLeft), 4.0)),
         Just((MarkKind::CornerTicks(Corner::BottomRight), 4.5)),
-        (3.2..5.0_f64).prop_map(|s| (MarkKind::Arrow(Turn::None), s)),
+        (3.2..5.0_f64).prop_map(|s| (MarkKind::Arrow(Turn::Upright), s)),
     ]
 }
 
@@ -119,7 +119,7 @@ fn grain_lines_and_blots_are_no_marks() {
     drawing.strokes(&[line(0.0, 12.0), line(12.0, 0.0)], Point::new(400.0, 400.0), 0.0, 0.3, 30);
     drawing.strokes(&[line(0.1, 0.0)], Point::new(700.0, 700.0), 0.0, 6.0, 60);
     drawing.grain(8.0, 11);
-    let kinds = [MarkKind::Cross, MarkKind::CrossedCircle, MarkKind::Arrow(Turn::None)];
+    let kinds = [MarkKind::Cross, MarkKind::CrossedCircle, MarkKind::Arrow(Turn::Upright)];
     assert_eq!(find_marks(&drawing.raster, dpi(300.0), &kinds, None), []);
 }
 
@@ -164,7 +164,7 @@ fn marks_drawn_with_a_thick_pen_are_found() {
         (MarkKind::Cross, 4.0),
         (MarkKind::CrossedCircle, 1.6),
         (MarkKind::CrossedCircle, 2.2),
-        (MarkKind::Arrow(Turn::None), 4.0),
+        (MarkKind::Arrow(Turn::Upright), 4.0),
         (MarkKind::CornerTicks(Corner::TopLeft), 4.0),
     ];
     for (kind, size) in kinds {

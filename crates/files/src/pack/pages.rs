@@ -1,0 +1,96 @@
+//! The pages of a pack as pictures: what the window shows before the folder is made. They come from the same
+//! documents as the pack's files, drawn small.
+
+use slipsheet_core::project::{Images, Project};
+use slipsheet_core::render::{Picture, Scene, Show, View};
+use slipsheet_core::schedule::printed_sides;
+
+use super::{dummy_print, guide_name, guides, proof_name};
+use crate::dummy_sheet::{self, DummySheetOptions};
+use crate::guide::{GuideOptions, guide_document};
+use crate::pdf_picture;
+use crate::plates::{PlateOptions, Plates};
+use crate::proof::{self, ProofPageOptions};
+use crate::scan::Progress;
+use crate::spot_pdf;
+use crate::ticket::{self, Ticket, TicketNotes};
+
+/// One page of a pack.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PackPage {
+    /// The file it is in, with `/` between parts; of a plate without the ending that is chosen later.
+    pub file: String,
+    /// What it shows.
+    pub caption: String,
+    /// The page, small.
+    pub picture: Picture,
+}
+
+/// Every page but the ticket's, in the order of work; the longer side of each has about `side` pixels. What cannot
+/// be drawn is left out: the pack itself says why.
+pub fn pages(project: &Project, images: &Images, notes: &TicketNotes, side: u16) -> Vec<PackPage> {
+    let mut all = proofs(project, images, side);
+    let dpi = project.sheet_size().dpi_for(f64::from(side));
+    let page = ProofPageOptions { dpi, notes: notes.clone() };
+    let proof = proof::page(project, images, &page, &Progress::new());
+    all.extend(of_pdf("proof.pdf", "Proof page", proof.ok(), side));
+    let options = PlateOptions { dpi: Some(dpi), ..PlateOptions::default() };
+    all.extend(plates(project, images, &options));
+    let separations = spot_pdf::document(project, images, &options, &Progress::new());
+    all.extend(of_pdf("separations.pdf", "Separations", separations.ok(), side));
+    all.extend(of_pdf("dummy-print.pdf", "Dummy", dummy_print::document(project, images).ok(), side));
+    if super::folds(project) {
+        let dummy = dummy_sheet::document(project, DummySheetOptions::default());
+        all.extend(of_pdf("dummy.pdf", "Dummy to fold", dummy.ok(), side));
+    }
+    for (sheet, face) in guides(project) {
+        let options = GuideOptions { face, ..GuideOptions::default() };
+        let guide = guide_document(&project.on_sheet(sheet), &options);
+        all.extend(of_pdf(&guide_name(project, sheet, face), "Page guide", guide.ok(), side));
+    }
+    all
+}
+
+/// The pages of the ticket.
+pub fn ticket_pages(project: &Project, images: &Images, ticket: &Ticket, side: u16) -> Vec<PackPage> {
+    of_pdf("ticket.pdf", "Ticket", ticket::document(ticket, project, images).ok(), side)
+}
+
+fn proofs(project: &Project, images: &Images, side: u16) -> Vec<PackPage> {
+    let size = project.sheet_size();
+    let view = View::sheet(size, size.dpi_for(f64::from(side)));
+    let proof = |(sheet, face)| {
+        let scene = Scene::new(project, images, Show { sheet, ..Show::meant(face) }).ok()?;
+        let caption = format!("Proof, {}", face.of_sheet(sheet, project.sheets()));
+        Some(PackPage { file: proof_name(project, sheet, face), caption, picture: scene.render(&view) })
+    };
+    printed_sides(project).into_iter().filter_map(proof).collect()
+}
+
+fn plates(project: &Project, images: &Images, options: &PlateOptions) -> Vec<PackPage> {
+    let mut all = Vec::new();
+    for sheet in 0..project.sheets() {
+        let Ok(plates) = Plates::of_sheet(project, images, options, sheet) else { continue };
+        for plate in &plates.all {
+            let gray = plates.bands().flat_map(|(top, rows)| plates.rows(plate, top, rows));
+            let pixels = gray.map(|g| [g, g, g, 255]).collect();
+            let picture = Picture { width: plates.width as usize, height: plates.height as usize, pixels };
+            let name = plate.file_name(options.format);
+            let stem = name.rsplit_once('.').map_or(name.as_str(), |(stem, _ending)| stem);
+            let file = format!("plates/{stem}");
+            all.push(PackPage { file, caption: format!("{}, pass {}", plate.ink, plate.pass), picture });
+        }
+    }
+    all
+}
+
+/// The pages of a document, counted where there are several.
+fn of_pdf(file: &str, what: &str, bytes: Option<Vec<u8>>, side: u16) -> Vec<PackPage> {
+    let pictures = bytes.map(|b| pdf_picture::pictures(b, side)).unwrap_or_default();
+    let pages = pictures.len();
+    let named = |(i, picture)| {
+        let caption = if pages > 1 { format!("{what}, page {} of {pages}", i + 1) } else { what.to_owned() };
+        PackPage { file: file.to_owned(), caption, picture }
+    };
+    pictures.into_iter().enumerate().map(named).collect()
+}
