@@ -7,31 +7,23 @@
 //! about its vertical axis.
 
 mod engine;
-mod engine_error;
-mod engine_read;
-mod engine_ring;
 pub mod flat;
 mod generated;
 mod guides;
 mod motion;
 mod plan;
-mod plan_grid;
-mod plan_number;
-#[cfg(test)]
-mod plan_tests;
-mod plan_view;
 mod scheme;
 mod space;
 
+pub use engine::error::FoldError;
+pub use engine::read::ReadPage;
 pub use engine::{CreaseEdge, Folding, Over, Placed, Stack, Step};
-pub use engine_error::FoldError;
-pub use engine_read::ReadPage;
 pub use generated::{PANELS, accordion};
 pub use guides::{LineKind, SheetLine, trim_lines};
 pub use motion::{FoldedPanel, Pose, Shown};
+pub use plan::grid::Lanes;
+pub use plan::view::{DrawnBend, DrawnPanel, DrawnStack};
 pub use plan::{FoldPlan, LineUse, MOST_LINES, PlanError, Trial};
-pub use plan_grid::Lanes;
-pub use plan_view::{DrawnBend, DrawnPanel, DrawnStack};
 pub use scheme::{
     Binding, Crease, Face, Fold, GridLine, PageOrder, PagePlace, Panel, Scheme, SchemeError, Side, Slit, Turn,
 };

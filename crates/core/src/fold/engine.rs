@@ -6,14 +6,17 @@
 //! lies in the way; the engine says which of these fails.
 
 mod crease;
+pub(super) mod error;
 mod grid;
+pub(super) mod read;
+pub(super) mod ring;
 
 pub(super) use grid::overlap;
 
-use super::engine_error::FoldError;
 use super::scheme::{Binding, Face, Fold, GridLine, Scheme};
 use crate::geometry::{Affine, Rect};
 use crate::units::Size;
+use error::FoldError;
 use grid::Grid;
 
 /// Lengths closer than this are the same, in mm.

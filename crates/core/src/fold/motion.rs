@@ -3,8 +3,8 @@
 //! Space is in mm, x to the right, y up, z toward the viewer; the flat sheet shows its front. Creases stop
 //! a few degrees short of flat, as paper does, which also keeps the panels apart.
 
+use super::engine::ring;
 use super::engine::{Folding, Over, Step};
-use super::engine_ring;
 use super::scheme::{Binding, Face, GridLine, PageOrder, Scheme, Turn};
 use super::space::Vec3;
 use crate::geometry::{Point, Rect};
@@ -151,7 +151,7 @@ impl Scheme {
             let leaf = |i: usize| arm(i) * (1.0 - gather) + gather * LEAF_GAP * i as f64;
             return self.leaves(sheet, &(0..columns).map(leaf).collect::<Vec<_>>());
         }
-        let plan = engine_ring::plan(columns, w, push);
+        let plan = ring::plan(columns, w, push);
         // The two rows lie back to back without touching.
         let apart = 0.25 * lengthwise / 180.0;
         let (fall_sin, fall_cos) = libm::sincos(lengthwise.to_radians());

@@ -1,8 +1,14 @@
 //! A fold scheme while it is being drawn: a sheet with its grid, creases and slits, which may not fold yet and
 //! whose pages may not be named yet. Trying it out says how far it folds, and why no farther.
 
+pub(super) mod grid;
+mod number;
+#[cfg(test)]
+mod tests;
+pub(super) mod view;
+
 use super::engine::Folding;
-use super::engine_error::FoldError;
+use super::engine::error::FoldError;
 use super::scheme::{
     Binding, Crease, Face, Fold, GridLine, PageOrder, Panel, Scheme, SchemeError, Side, Slit, Turn,
 };

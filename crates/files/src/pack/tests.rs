@@ -110,7 +110,8 @@ fn a_ticket_that_was_filled_in_and_a_zip_of_someone_else_are_kept() {
 fn the_pages_that_are_shown_are_those_of_the_files() {
     let (p, images) = zine();
     let home = tempfile::tempdir().unwrap();
-    let made = write(&p, &images, &PackOptions::default(), &home.path().join("pack"), &Progress::new()).unwrap();
+    let made =
+        write(&p, &images, &PackOptions::default(), &home.path().join("pack"), &Progress::new()).unwrap();
     let notes = TicketNotes::default();
     let mut shown = pages(&p, &images, &notes, 300);
     shown.extend(ticket_pages(&p, &images, &Ticket::new(&p, &images, &notes), 300));

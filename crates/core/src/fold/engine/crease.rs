@@ -3,7 +3,7 @@
 
 use super::grid::{Edge, Grid, overlap};
 use super::{CreaseEdge, NEAR, Over, Placed, Stack, Step};
-use crate::fold::engine_error::FoldError;
+use crate::fold::engine::error::FoldError;
 use crate::fold::scheme::{Crease, Fold, GridLine, Side};
 use crate::geometry::{Point, Rect};
 

@@ -2,13 +2,13 @@
 //! are leaves, and gathered it is a booklet. The ring is walked panel by panel: every second hinge is the fold
 //! of a leaf, the others meet in the spine.
 
-use super::engine_error::FoldError;
-use super::engine_read::ReadPage;
-use super::scheme::{Crease, Face, Fold, GridLine, Scheme, Slit, Turn};
+use crate::fold::engine::error::FoldError;
+use crate::fold::engine::read::ReadPage;
+use crate::fold::scheme::{Crease, Face, Fold, GridLine, Scheme, Slit, Turn};
 use crate::geometry::Point;
 
 /// A ring has its slit along the line between its two rows and is whole in its outermost columns.
-pub(super) fn is_ring(scheme: &Scheme) -> bool {
+pub(in crate::fold) fn is_ring(scheme: &Scheme) -> bool {
     let cols = scheme.columns.len();
     let slit = Slit { line: GridLine::Horizontal(1), from: 1, to: cols.saturating_sub(1) };
     let equal = |parts: &[f64]| parts.windows(2).all(|w| w[0] == w[1]);
@@ -22,7 +22,7 @@ pub(super) fn is_ring(scheme: &Scheme) -> bool {
 }
 
 /// The cells clockwise: the upper row from left to right, the lower one back.
-pub(super) fn cells(columns: usize) -> Vec<(usize, usize)> {
+pub(in crate::fold) fn cells(columns: usize) -> Vec<(usize, usize)> {
     (0..columns).map(|c| (c, 0)).chain((0..columns).rev().map(|c| (c, 1))).collect()
 }
 
@@ -55,7 +55,7 @@ fn creased(crease: &Crease, (line, at): (GridLine, usize)) -> bool {
 }
 
 /// Walks the ring from page 1.
-pub(super) fn read(scheme: &Scheme) -> Result<Vec<ReadPage>, FoldError> {
+pub(in crate::fold) fn read(scheme: &Scheme) -> Result<Vec<ReadPage>, FoldError> {
     if !is_ring(scheme) {
         return Err(FoldError::NoRing);
     }
@@ -104,7 +104,7 @@ pub(super) fn read(scheme: &Scheme) -> Result<Vec<ReadPage>, FoldError> {
 /// Both rows of a ring in plan while its ends are pushed together: the ends of each panel from left to right,
 /// the upper row first. Walked from the left end with a turn at every hinge, so that panels keep their width;
 /// the push is 0 for a flat ring and 90 degrees for the star.
-pub(super) fn plan(columns: usize, width: f64, push: f64) -> [Vec<Point>; 2] {
+pub(in crate::fold) fn plan(columns: usize, width: f64, push: f64) -> [Vec<Point>; 2] {
     let walk = |side: f64| {
         let heading = |c: usize| match c {
             0 => 0.0,

@@ -1,6 +1,6 @@
 //! Why a scheme cannot be folded, or not into the pages it states.
 
-use super::scheme::{Face, Turn};
+use crate::fold::scheme::{Face, Turn};
 
 /// What went wrong while folding; columns, rows and steps count from 1 in the sentences.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]

@@ -1,7 +1,7 @@
 //! Columns and rows of a plan that come and go: lines, spans and panels keep their places on the paper.
 
-use super::plan::{FoldPlan, MOST_LINES, UNNAMED};
-use super::scheme::{Crease, GridLine, Panel, Slit};
+use crate::fold::plan::{FoldPlan, MOST_LINES, UNNAMED};
+use crate::fold::scheme::{Crease, GridLine, Panel, Slit};
 
 /// Columns or rows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

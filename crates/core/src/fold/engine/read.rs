@@ -2,10 +2,10 @@
 //! folds alone. Of what a scheme states only this is taken as a wish: which panel is page 1, which way up it
 //! stands, and in which order the rest is to be read.
 
-use super::engine::{Folding, NEAR, Over, Placed, Stack};
-use super::engine_error::FoldError;
-use super::engine_ring;
-use super::scheme::{Binding, Face, PageOrder, Panel, Scheme, Turn};
+use crate::fold::engine::error::FoldError;
+use crate::fold::engine::ring;
+use crate::fold::engine::{Folding, NEAR, Over, Placed, Stack};
+use crate::fold::scheme::{Binding, Face, PageOrder, Panel, Scheme, Turn};
 use crate::geometry::Point;
 use crate::units::Size;
 
@@ -29,7 +29,7 @@ impl Scheme {
     /// When the sheet cannot be folded so, or not with page 1 outside.
     pub fn read(&self) -> Result<Vec<ReadPage>, FoldError> {
         match (self.binding, self.order) {
-            (Binding::Ring, _) => engine_ring::read(self),
+            (Binding::Ring, _) => ring::read(self),
             (Binding::Section, _) => Reader::new(self)?.leaves(),
             (Binding::Leaflet, None) => self.read_somehow(),
             (Binding::Leaflet, Some(order)) => Reader::new(self)?.leaflet(order),
@@ -58,7 +58,7 @@ impl Scheme {
         first.unwrap_or(Err(FoldError::CoverInside))
     }
 
-    pub(super) fn compare(&self, read: &[ReadPage]) -> Result<(), FoldError> {
+    pub(in crate::fold) fn compare(&self, read: &[ReadPage]) -> Result<(), FoldError> {
         for p in read {
             let stated = self.stated(p.face, p.cell);
             let cell = self.on_face(p.face, p.cell);
@@ -90,24 +90,24 @@ impl Scheme {
     }
 
     /// Between a cell on the front and the same cell as a face is seen; the way back is the same.
-    pub(super) fn on_face(&self, face: Face, (c, r): (usize, usize)) -> (usize, usize) {
+    pub(in crate::fold) fn on_face(&self, face: Face, (c, r): (usize, usize)) -> (usize, usize) {
         match face {
             Face::Front => (c, r),
             Face::Back => ((self.columns.len().saturating_sub(1)).saturating_sub(c), r),
         }
     }
 
-    pub(super) fn stated(&self, face: Face, cell: (usize, usize)) -> Option<Panel> {
+    pub(in crate::fold) fn stated(&self, face: Face, cell: (usize, usize)) -> Option<Panel> {
         self.panels().find(|(f, c, _)| (*f, *c) == (face, cell)).map(|(_, _, p)| p)
     }
 
-    pub(super) fn first_page(&self) -> Option<(Face, (usize, usize), Turn)> {
+    pub(in crate::fold) fn first_page(&self) -> Option<(Face, (usize, usize), Turn)> {
         self.panels().find(|(_, _, p)| p.page == 1).map(|(f, c, p)| (f, c, p.turn))
     }
 }
 
 /// A sheet of a usual shape; only roll folds depend on its size, and little.
-pub(super) fn nominal(scheme: &Scheme) -> Size {
+pub(in crate::fold) fn nominal(scheme: &Scheme) -> Size {
     scheme.oriented(Size::mm(297.0, 210.0))
 }
 
@@ -351,12 +351,12 @@ fn other(side: Over) -> Over {
     if side == Over::Top { Over::Bottom } else { Over::Top }
 }
 
-pub(super) fn dot(a: Point, b: Point) -> f64 {
+pub(in crate::fold) fn dot(a: Point, b: Point) -> f64 {
     a.x * b.x + a.y * b.y
 }
 
 /// The direction of a page's head in the plane of the stack.
-pub(super) fn up_of(placed: &Placed, face: Face, turn: Turn) -> Point {
+pub(in crate::fold) fn up_of(placed: &Placed, face: Face, turn: Turn) -> Point {
     let (x, y) = match turn {
         Turn::Upright => (0.0, -1.0),
         Turn::Right => (1.0, 0.0),

@@ -1,9 +1,9 @@
 //! A folded stack as a drawing in two dimensions: which level every panel lies on, so that layers can be drawn
 //! a little apart, and where the paper bends from one level to another.
 
-use super::engine::{Folding, Over, Stack, overlap};
-use super::engine_read::up_of;
-use super::scheme::{Face, Turn};
+use crate::fold::engine::read::up_of;
+use crate::fold::engine::{Folding, Over, Stack, overlap};
+use crate::fold::scheme::{Face, Turn};
 use crate::geometry::{Point, Rect};
 
 /// A panel to be drawn.

@@ -1,12 +1,12 @@
 //! Numbers the pages of a plan from its folds. Page 1 goes to an outer panel, by habit the one with the last
 //! crease along its left edge, as a book has its spine; the engine reads the rest from the folded stack.
 
-use super::engine::{Folding, Over, Stack};
-use super::engine_error::FoldError;
-use super::engine_read::{ReadPage, dot, nominal, up_of};
-use super::engine_ring;
-use super::plan::{FoldPlan, PlanError, UNNAMED};
-use super::scheme::{Binding, Face, GridLine, PageOrder, Panel, Scheme, Turn};
+use crate::fold::engine::error::FoldError;
+use crate::fold::engine::read::{ReadPage, dot, nominal, up_of};
+use crate::fold::engine::ring;
+use crate::fold::engine::{Folding, Over, Stack};
+use crate::fold::plan::{FoldPlan, PlanError, UNNAMED};
+use crate::fold::scheme::{Binding, Face, GridLine, PageOrder, Panel, Scheme, Turn};
 use crate::geometry::Point;
 
 const TURNS: [Turn; 4] = [Turn::Upright, Turn::Half, Turn::Right, Turn::Left];
@@ -93,7 +93,7 @@ fn spine_side(folding: &Folding, stack: &Stack, cover: Cover, from: Over, centre
 
 /// Every panel of a ring, the lower row first and from the right: there page 1 stands upright by habit.
 fn ring_covers(scheme: &Scheme) -> Vec<Cover> {
-    let mut cells = engine_ring::cells(scheme.columns.len());
+    let mut cells = ring::cells(scheme.columns.len());
     cells.rotate_left(scheme.columns.len());
     let both = |cell| [Turn::Upright, Turn::Half].map(|turn| (Face::Front, cell, turn));
     cells.into_iter().flat_map(both).collect()
@@ -125,7 +125,7 @@ fn wish(scheme: &Scheme, (face, cell, turn): Cover) -> Scheme {
     }
     if scheme.binding == Binding::Ring {
         // A ring is spoken of by its pages: in order around it, from the cover.
-        let mut ring = engine_ring::cells(scheme.columns.len());
+        let mut ring = ring::cells(scheme.columns.len());
         let start = ring.iter().position(|c| *c == cell).unwrap_or(0);
         ring.rotate_left(start);
         for (i, cell) in ring.into_iter().enumerate() {
@@ -175,7 +175,7 @@ fn explained(wish: &Scheme, why: FoldError) -> PlanError {
     } else {
         (GridLine::Horizontal(a.1.max(b.1)), a.0)
     };
-    let on = |c: &super::scheme::Crease| {
+    let on = |c: &crate::fold::scheme::Crease| {
         c.line == line && c.span.is_none_or(|(from, to)| (from..to).contains(&at))
     };
     PlanError::RingCrease { crease: wish.creases.iter().position(on), cells: (a, b), valley }

@@ -1,5 +1,5 @@
-use super::scheme::{Binding, Face, Fold, GridLine, Scheme, Side, Turn};
-use super::{FoldPlan, Lanes, LineUse, PlanError, shipped};
+use crate::fold::scheme::{Binding, Face, Fold, GridLine, Scheme, Side, Turn};
+use crate::fold::{FoldPlan, Lanes, LineUse, PlanError, shipped};
 use crate::units::Size;
 
 fn sheet() -> Size {
@@ -21,7 +21,7 @@ fn letter() -> FoldPlan {
 fn bare(scheme: &Scheme) -> FoldPlan {
     let mut plan = FoldPlan { scheme: scheme.clone() };
     for panel in plan.scheme.front.iter_mut().chain(plan.scheme.back.iter_mut()) {
-        *panel = super::plan::UNNAMED;
+        *panel = crate::fold::plan::UNNAMED;
     }
     plan
 }
@@ -33,7 +33,7 @@ fn a_letter_fold_drawn_from_nothing_gets_the_shipped_ones_pages() {
     assert_eq!(trial.folding.steps.len(), 2);
     assert!(matches!(trial.trouble, Some(PlanError::Unnamed { face: Face::Front, cell: (0, 0) })));
     let numbered = plan.numbered(None).unwrap();
-    let shipped = super::find("letter6").unwrap();
+    let shipped = crate::fold::find("letter6").unwrap();
     assert_eq!((&numbered.scheme.front, &numbered.scheme.back), (&shipped.front, &shipped.back));
     assert_eq!(numbered.try_out(sheet()).trouble, None);
     assert_eq!(numbered.checked().unwrap().pages(), 6);
@@ -57,10 +57,10 @@ fn every_shipped_scheme_can_be_numbered_from_its_folds() {
 #[test]
 fn a_kept_page_1_brings_back_the_shipped_numbers() {
     for id in ["slit8", "single4", "letter6", "z6", "quarter8", "octavo16", "french4", "accordion5"] {
-        let scheme = super::find(id).unwrap();
+        let scheme = crate::fold::find(id).unwrap();
         let mut plan = bare(&scheme);
         let (face, cell, turn) = scheme.first_page().unwrap();
-        *plan.panel_mut(face, scheme.on_face(face, cell)).unwrap() = super::Panel { page: 1, turn };
+        *plan.panel_mut(face, scheme.on_face(face, cell)).unwrap() = crate::fold::Panel { page: 1, turn };
         let numbered = plan.numbered(None).unwrap().scheme;
         assert_eq!((&numbered.front, &numbered.back), (&scheme.front, &scheme.back), "{id}");
     }
@@ -87,7 +87,7 @@ fn an_impossible_fold_names_its_crease() {
 
 #[test]
 fn a_ring_with_a_wrong_crease_says_between_which_panels() {
-    let mut plan = bare(&super::find("slit8").unwrap());
+    let mut plan = bare(&crate::fold::find("slit8").unwrap());
     plan.scheme.creases[3].fold = Fold::Mountain;
     let trouble = plan.try_out(sheet()).trouble.unwrap();
     assert_eq!(trouble.crease(), Some(3), "{trouble}");
