@@ -10,7 +10,7 @@ use slipsheet_core::ink_use::{InkUse, ink_use};
 use slipsheet_core::project::Project;
 use slipsheet_core::render::{Picture, Scene, Show, View};
 use slipsheet_core::schedule::printed_sides;
-use slipsheet_editor::Snapshot;
+use slipsheet_editor::{KnownRegister, Snapshot};
 use slipsheet_files::pdf_picture;
 use slipsheet_files::plates::{PlateOptions, Plates};
 use slipsheet_files::ticket::{self, Ticket, TicketNotes};
@@ -42,6 +42,8 @@ pub(super) struct Handover {
     /// The project that was drawn, or is being drawn, without what does not show.
     project: Option<(Project, usize)>,
     coming: Option<Receiver<Drawn>>,
+    /// Whether the register of what is to be drawn is still being studied.
+    waits: bool,
     paper: Option<Arc<OnPaper>>,
     /// Captions and pictures.
     pub pages: Vec<(String, TextureHandle)>,
@@ -64,7 +66,7 @@ fn on_paper(project: &Project) -> Project {
 
 impl Handover {
     pub fn is_settled(&self) -> bool {
-        self.coming.is_none()
+        self.coming.is_none() && !self.waits
     }
 
     /// Coverage of the inks, once it is known.
@@ -72,8 +74,13 @@ impl Handover {
         self.paper.as_ref().map(|p| p.inks.as_slice())
     }
 
-    /// Takes what has come and asks for what has changed.
-    pub fn follow(&mut self, ctx: &egui::Context, snapshot: &Snapshot) {
+    /// Takes what has come and asks for what has changed, once the register of that was studied for the findings.
+    pub fn follow(
+        &mut self,
+        ctx: &egui::Context,
+        snapshot: &Snapshot,
+        register: Option<&Arc<KnownRegister>>,
+    ) {
         if let Some(coming) = &self.coming {
             match coming.try_recv() {
                 Ok(drawn) => {
@@ -88,14 +95,15 @@ impl Handover {
         let arts = bare.layers.iter().flat_map(|l| &l.art);
         let loaded = arts.filter(|a| snapshot.images.get(&a.scan.key).is_some()).count();
         let wanted = (bare, loaded);
-        if self.project.as_ref() == Some(&wanted) {
-            return;
-        }
+        let same = self.project.as_ref() == Some(&wanted);
+        let register = register.filter(|r| !same && r.is_of(snapshot)).cloned();
+        self.waits = !same && register.is_none();
+        let Some(register) = register else { return };
         let (sender, receiver) = channel();
         let (snapshot, wake, known) = (snapshot.clone(), ctx.clone(), self.paper.clone());
         let draw = move || {
             // Nobody listens any more when the window has gone.
-            if sender.send(drawn(&snapshot, loaded, known)).is_ok() {
+            if sender.send(drawn(&snapshot, loaded, &register, known)).is_ok() {
                 wake.request_repaint();
             }
         };
@@ -128,7 +136,7 @@ impl Handover {
     pub fn ui(&mut self, ui: &mut Ui) {
         let p = theme::of(ui);
         ui.label(theme::heading("What is handed over"));
-        if self.coming.is_some() && self.pages.is_empty() {
+        if !self.is_settled() && self.pages.is_empty() {
             ui.label(RichText::new("The pages are being drawn…").color(p.faint));
             return;
         }
@@ -175,18 +183,21 @@ fn page_ui(ui: &mut Ui, cell: f32, name: &str, texture: &TextureHandle) -> bool 
     response.on_hover_cursor(egui::CursorIcon::ZoomIn).on_hover_text("Click to see it large").clicked()
 }
 
-fn drawn(snapshot: &Snapshot, loaded: usize, known: Option<Arc<OnPaper>>) -> Drawn {
+fn drawn(snapshot: &Snapshot, loaded: usize, register: &KnownRegister, known: Option<Arc<OnPaper>>) -> Drawn {
     let of = (on_paper(&snapshot.project), loaded);
-    let paper = known.filter(|k| k.of == of).unwrap_or_else(|| Arc::new(inked(snapshot, of)));
+    let paper = known.filter(|k| k.of == of).unwrap_or_else(|| Arc::new(inked(snapshot, register, of)));
     let (project, images) = (&*snapshot.project, &snapshot.images);
-    let ticket = Ticket::new(project, images, &paper.notes);
+    let ticket = Ticket::with_inks(project, &paper.inks, &paper.notes);
     let pages = ticket::document(&ticket, project, images).unwrap_or_default();
     Drawn { paper, ticket: pdf_picture::pictures(pages, SIDE) }
 }
 
-fn inked(snapshot: &Snapshot, of: (Project, usize)) -> OnPaper {
+fn inked(snapshot: &Snapshot, register: &KnownRegister, of: (Project, usize)) -> OnPaper {
     let (project, images) = (&*snapshot.project, &snapshot.images);
-    let notes = TicketNotes::of(project, images).unwrap_or_default();
+    let notes = match register.of(snapshot) {
+        Some(register) => TicketNotes::from_register(project, register),
+        None => TicketNotes::of(project, images).unwrap_or_default(),
+    };
     let mut all = OnPaper { of, inks: ink_use(project, images), notes, pictures: Vec::new() };
     let sheet = project.sheet_size();
     let dpi = sheet.dpi_for(f64::from(SIDE));
