@@ -31,12 +31,14 @@ mod wrap;
 mod wrap_draw;
 
 use std::path::PathBuf;
+use std::sync::Arc;
 use std::time::Instant;
 
 use slipsheet_core::fold::Face;
 use slipsheet_core::preflight::Finding;
 use slipsheet_editor::{
-    Command, Effect, FacePrint, Jobs, Live, LiveOrder, Notice, Pick, RunDesk, Session, Snapshot,
+    Command, Effect, FacePrint, Jobs, KnownRegister, Live, LiveOrder, Notice, Pick, RunDesk, Session,
+    Snapshot,
 };
 use slipsheet_files::home::{Home, Recovered, RecoveryClaim};
 use slipsheet_files::pack::PackChoices;
@@ -104,6 +106,8 @@ pub struct SlipsheetApp {
     findings: Vec<Finding>,
     figures_revision: u64,
     figures_ordered: u64,
+    /// The register as it was studied last.
+    register: Option<Arc<KnownRegister>>,
     snapshot: Option<Snapshot>,
     ordered: Option<(u64, LiveOrder)>,
     /// Where recovery copies go; none where the home cannot be written.
@@ -169,6 +173,7 @@ impl SlipsheetApp {
             figures: Vec::new(),
             findings: Vec::new(),
             figures_revision: 0,
+            register: None,
             figures_ordered: 0,
             snapshot: None,
             ordered: None,
@@ -217,6 +222,8 @@ impl SlipsheetApp {
             Effect::ShowCalibration(outcome) => self.state.calibration.show(outcome),
             Effect::ShowSpread(outcome) => self.show_spread(outcome),
             Effect::Start(job) => {
+                let snapshot = self.snapshot();
+                let job = job.knowing(self.register.as_ref().and_then(|r| r.of(&snapshot)));
                 self.jobs.start(job, self.session.epoch());
             }
             Effect::ShowMarks(marks) => self.show_marks(*marks),

@@ -115,6 +115,7 @@ impl Session {
                 base: self.path.clone(),
                 choices: self.settings.pack,
                 folder,
+                register: None,
             })]),
             Command::TurnTo(wrap) => self.turn_to(wrap),
             Command::ExportWrap(path, order) => self.export_wrap(path, &order),

@@ -18,6 +18,7 @@ use slipsheet_core::layer::{Art, Placement, ScanKey, ScanRef, Target};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::raster::Pyramid;
 use slipsheet_core::register::MarkLayout;
+use slipsheet_core::slip::JobRegister;
 use slipsheet_core::slip::spread::SpreadEstimate;
 use slipsheet_core::units::{SheetFormat, Size};
 use slipsheet_core::words::count;
@@ -152,6 +153,8 @@ pub enum Job {
         choices: PackChoices,
         /// Where to.
         folder: PathBuf,
+        /// Its register, where a study of it is known already.
+        register: Option<JobRegister>,
     },
     /// Writes the sheet of a wrap.
     Wrap {
@@ -292,6 +295,15 @@ impl Job {
         }
     }
 
+    /// The same job with what a front knows of its project's register, so that it is not studied once more.
+    #[must_use]
+    pub fn knowing(mut self, known: Option<&JobRegister>) -> Self {
+        if let Self::Pack { register, .. } = &mut self {
+            *register = known.cloned();
+        }
+        self
+    }
+
     /// Does the work here and now; [`Jobs`] calls it on a thread of its own.
     pub fn run(self, progress: &Progress) -> Done {
         let reads = match &self {
@@ -332,8 +344,9 @@ impl Job {
             Self::DummySheet { project, path, options } => exports::dummy_sheet(&project, path, options),
             Self::Wedge { sheet, inks, path } => exports::wedge(sheet, &inks, path),
             Self::Marks { project, folder } => exports::marks(&project, folder, progress),
-            Self::Pack { project, images, base, choices, folder } => {
-                exports::pack(&project, &images, (folder, base.as_deref()), choices, progress)
+            Self::Pack { project, images, base, choices, folder, register } => {
+                let of = (project.as_ref(), &images, register);
+                exports::pack(of, (folder, base.as_deref()), choices, progress)
             }
             Self::Wrap { plan, title, path } => exports::wrap(&plan, &title, path),
             Self::LineUp { at, art, fixed, moved } => {

@@ -17,6 +17,7 @@ mod run_desk;
 mod session;
 mod slot;
 mod strip;
+mod study_key;
 
 pub use apply::with_ending;
 pub use calibration::{Calibrated, CalibrationOffer, CalibrationOrder, CalibrationSource};
@@ -25,9 +26,11 @@ pub use command::{
 };
 pub use history::History;
 pub use job::{CALIBRATING, Done, Job, JobInfo, Jobs, Lost};
+pub use known_register::KnownRegister;
 pub use live::{FacePrint, Figures, Live, LiveOrder, LivePicture, Snapshot};
 pub use notice::{Notice, Weight};
 pub use previews::{Preview, Previews, Wanted};
 pub use run_desk::{CopyWanted, PLACE, RunDesk, RunNews, RunWanted, RunWish, SHOWN};
 pub use session::{Selection, Session};
 pub use strip::{Strip, StripFigures, StripNews, StripOrder};
+pub use study_key::StudyKey;

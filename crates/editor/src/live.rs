@@ -9,7 +9,7 @@ use slipsheet_core::dummy::{self, DummyView, Piece, Prints};
 use slipsheet_core::fold::Face;
 use slipsheet_core::gray_check::GrayCheck;
 use slipsheet_core::layer::{Art, Layer, Slip, Target};
-use slipsheet_core::preflight::{self, Finding, ScanTrouble, Studied};
+use slipsheet_core::preflight::{self, Finding, ScanTrouble};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::reading::Mode;
@@ -108,6 +108,8 @@ pub struct Figures {
     pub findings: Vec<Finding>,
     /// Whether the study of the register is of this revision; otherwise another answer follows.
     pub complete: bool,
+    /// The register as it was studied last.
+    pub register: Option<Arc<KnownRegister>>,
 }
 
 /// The two threads that draw beside the window.
@@ -142,31 +144,31 @@ impl Live {
         })?;
         let (slot, bell) = (Arc::clone(&figures_wanted), wake);
         std::thread::Builder::new().name("layer figures".to_owned()).spawn(move || {
-            let (mut known, mut register) = (Vec::new(), KnownRegister::default());
+            let (mut known, mut register) = (Vec::new(), None::<Arc<KnownRegister>>);
             while let Some((snapshot, troubles)) = slot.take() {
                 let prints = figures(&snapshot, &mut known);
-                let told = |studied: &Studied, complete: bool| Figures {
-                    revision: snapshot.revision,
-                    prints: prints.clone(),
-                    findings: preflight::findings_with(
-                        &snapshot.project,
-                        &snapshot.images,
-                        &troubles,
-                        studied,
-                    ),
-                    complete,
+                let told = |register: &Option<Arc<KnownRegister>>, complete: bool| {
+                    let studied = register.as_ref().map(|r| r.last(&snapshot)).unwrap_or_default();
+                    let (project, images) = (&snapshot.project, &snapshot.images);
+                    Figures {
+                        revision: snapshot.revision,
+                        prints: prints.clone(),
+                        findings: preflight::findings_with(project, images, &troubles, &studied),
+                        complete,
+                        register: register.clone(),
+                    }
                 };
                 // The study takes longer than all the rest, so what is known comes first.
-                let fresh = register.is_of(&snapshot);
-                if figure_sender.send(told(register.last(&snapshot), fresh)).is_err() {
+                let fresh = register.as_ref().is_some_and(|r| r.is_of(&snapshot));
+                if figure_sender.send(told(&register, fresh)).is_err() {
                     return;
                 }
                 bell();
                 if fresh || slot.is_overtaken() {
                     continue;
                 }
-                register.study(&snapshot);
-                if figure_sender.send(told(register.last(&snapshot), true)).is_err() {
+                register = Some(Arc::new(KnownRegister::study(&snapshot)));
+                if figure_sender.send(told(&register, true)).is_err() {
                     return;
                 }
                 bell();
@@ -206,13 +208,16 @@ impl Drop for Live {
 /// Length of the prints on the dummy along the sheet's longer side, in pixels.
 const PRINT: f64 = 2600.0;
 
+/// The two pictures of a drag, and the project and the view they are of.
+type Held = (Project, Show, DragCache);
+
 /// What a comparison depends on: revision, face, layers, and whether slips are left away.
 type CompareKey = (u64, Face, Pair, bool);
 
 #[derive(Default)]
 struct Painter {
     scene: Option<(u64, Show, Option<Scene>)>,
-    drag: Option<(Project, Show, DragCache)>,
+    drag: Option<Held>,
     prints: Option<(u64, bool, Prints)>,
     /// What is compared at a revision, and its plates in the view they were last drawn in: a blink asks for
     /// the same two again and again.
@@ -279,17 +284,9 @@ impl Painter {
             scene.render_into(view, picture);
             return;
         };
-        // The two pictures hold as long as nothing but the dragged layer's slip and placement moves.
-        let rest = without_position(&snapshot.project, layer);
-        let holds = self
-            .drag
-            .as_ref()
-            .is_some_and(|(p, s, cache)| *p == rest && *s == show && cache.fits(layer, view));
-        if !holds {
-            self.drag = scene.drag_cache(layer, view).map(|cache| (rest, show, cache));
-        }
-        match &self.drag {
-            Some((_, _, cache)) => scene.render_drag(cache, picture),
+        let make = || scene.drag_cache(layer, view);
+        match held(&mut self.drag, &snapshot.project, show, (layer, view), make) {
+            Some(cache) => scene.render_drag(cache, picture),
             None => scene.render_into(view, picture),
         }
     }
@@ -327,17 +324,9 @@ impl Painter {
         picture: &mut Picture,
     ) {
         let Ok(scene) = Scene::quick(&snapshot.project, &snapshot.images, show, view, layer) else { return };
-        let rest = without_position(&snapshot.project, layer);
-        let holds = self
-            .drag
-            .as_ref()
-            .is_some_and(|(p, s, cache)| *p == rest && *s == show && cache.fits(layer, view));
-        if !holds {
-            let near = scene.with_dots(view, None);
-            self.drag = near.as_ref().unwrap_or(&scene).drag_cache(layer, view).map(|c| (rest, show, c));
-        }
-        match &self.drag {
-            Some((_, _, cache)) => {
+        let make = || scene.with_dots(view, None).as_ref().unwrap_or(&scene).drag_cache(layer, view);
+        match held(&mut self.drag, &snapshot.project, show, (layer, view), make) {
+            Some(cache) => {
                 let near = scene.with_dots(view, Some(layer));
                 near.as_ref().unwrap_or(&scene).render_drag(cache, picture);
             }
@@ -358,6 +347,23 @@ impl Painter {
         }
         self.prints.as_mut().map(|(_, _, prints)| prints)
     }
+}
+
+/// The two pictures of a drag: those that are here for as long as nothing but the layer's own slip, placement and
+/// reading changes, or else new ones.
+fn held<'a>(
+    known: &'a mut Option<Held>,
+    project: &Project,
+    show: Show,
+    (layer, view): (usize, &View),
+    make: impl FnOnce() -> Option<DragCache>,
+) -> Option<&'a DragCache> {
+    let rest = without_position(project, layer);
+    let holds = |(p, s, cache): &Held| *p == rest && *s == show && cache.fits(layer, view);
+    if !known.as_ref().is_some_and(holds) {
+        *known = make().map(|cache| (rest, show, cache));
+    }
+    known.as_ref().map(|(_, _, cache)| cache)
 }
 
 /// The project but for what the pictures of a drag do not hold: where a layer lies and how it is read.

@@ -2,8 +2,8 @@
 //! wish, drops what was overtaken, and can be stopped at any picture.
 
 use std::sync::Arc;
-use std::sync::atomic::{AtomicU32, AtomicU64, Ordering};
-use std::sync::mpsc::{Receiver, Sender, channel};
+use std::sync::atomic::{AtomicU32, Ordering};
+use std::sync::mpsc::{Receiver, channel};
 
 use slipsheet_core::colourway::{self, Choice, Explored};
 use slipsheet_core::edition::Edition;
@@ -12,6 +12,7 @@ use slipsheet_core::project::Project;
 use slipsheet_core::render::{Picture, Scene, Show, View};
 
 use crate::live::Snapshot;
+use crate::slot::Slot;
 
 /// What is wanted.
 #[derive(Debug, Clone)]
@@ -41,20 +42,14 @@ struct Order {
     pixels: f64,
 }
 
-/// What window and thread share.
-#[derive(Default)]
-struct Shared {
-    /// Number of the wish that is wanted now.
-    wanted: AtomicU64,
-    per_mille: AtomicU32,
-}
-
 /// The thread that paints previews.
 pub struct Previews {
-    orders: Sender<Order>,
+    orders: Arc<Slot<Order>>,
     ready: Receiver<(u64, Preview)>,
-    shared: Arc<Shared>,
+    per_mille: Arc<AtomicU32>,
     next: u64,
+    /// Number of the wish that is wanted now.
+    wanted: Option<u64>,
     busy: bool,
 }
 
@@ -64,13 +59,13 @@ impl Previews {
     /// # Errors
     /// When the system gives no thread.
     pub fn start(wake: impl Fn() + Send + 'static) -> std::io::Result<Self> {
-        let (orders, wishes) = channel::<Order>();
+        let orders: Arc<Slot<Order>> = Slot::new();
         let (sender, ready) = channel();
-        let shared = Arc::new(Shared::default());
-        let theirs = Arc::clone(&shared);
+        let per_mille = Arc::new(AtomicU32::new(0));
+        let (slot, theirs) = (Arc::clone(&orders), Arc::clone(&per_mille));
         std::thread::Builder::new().name("previews".to_owned()).spawn(move || {
-            for order in wishes {
-                let done = order.paint(&theirs, &|preview| {
+            while let Some(order) = slot.take() {
+                let done = order.paint(&|| !slot.is_overtaken(), &theirs, &|preview| {
                     let sent = sender.send((order.number, preview)).is_ok();
                     wake();
                     sent
@@ -80,29 +75,29 @@ impl Previews {
                 }
             }
         })?;
-        Ok(Self { orders, ready, shared, next: 1, busy: false })
+        Ok(Self { orders, ready, per_mille, next: 1, wanted: None, busy: false })
     }
 
     /// Asks for pictures of `pixels` along the sheet's longer side; an earlier wish is dropped.
     pub fn order(&mut self, snapshot: Snapshot, wanted: Wanted, pixels: f64) {
         let number = self.next;
         self.next += 1;
-        self.shared.per_mille.store(0, Ordering::Relaxed);
-        self.shared.wanted.store(number, Ordering::Relaxed);
-        self.busy = self.orders.send(Order { number, snapshot, wanted, pixels }).is_ok();
+        self.per_mille.store(0, Ordering::Relaxed);
+        (self.wanted, self.busy) = (Some(number), true);
+        self.orders.put(Order { number, snapshot, wanted, pixels });
     }
 
     /// Drops the present wish; what has come of it stays.
     pub fn stop(&mut self) {
-        self.shared.wanted.store(0, Ordering::Relaxed);
-        self.busy = false;
+        self.orders.withdraw();
+        (self.wanted, self.busy) = (None, false);
     }
 
     /// What has come of the present wish since the last call.
     pub fn poll(&mut self) -> Vec<Preview> {
-        let wanted = self.shared.wanted.load(Ordering::Relaxed);
+        let wanted = |number: u64| self.wanted == Some(number);
         let come: Vec<Preview> =
-            self.ready.try_iter().filter(|(number, _)| *number == wanted).map(|(_, p)| p).collect();
+            self.ready.try_iter().filter(|(number, _)| wanted(*number)).map(|(_, p)| p).collect();
         if come.iter().any(|p| matches!(p, Preview::Finished)) {
             self.busy = false;
         }
@@ -116,26 +111,27 @@ impl Previews {
 
     /// The part done, 0..=1.
     pub fn fraction(&self) -> f32 {
-        self.shared.per_mille.load(Ordering::Relaxed) as f32 / 1000.0
+        self.per_mille.load(Ordering::Relaxed) as f32 / 1000.0
     }
 }
 
 impl Drop for Previews {
     fn drop(&mut self) {
-        self.stop();
+        self.orders.close();
     }
 }
 
 impl Order {
-    /// Does the work; whether anyone still listens.
-    fn paint(&self, shared: &Shared, send: &dyn Fn(Preview) -> bool) -> bool {
-        let wanted = || shared.wanted.load(Ordering::Relaxed) == self.number;
+    /// Does the work for as long as it is wanted; whether anyone still listens.
+    fn paint(
+        &self,
+        wanted: &(dyn Fn() -> bool + Sync),
+        per_mille: &AtomicU32,
+        send: &dyn Fn(Preview) -> bool,
+    ) -> bool {
         let told = |share: f64| {
-            shared.per_mille.store((share.clamp(0.0, 1.0) * 1000.0) as u32, Ordering::Relaxed);
+            per_mille.store((share.clamp(0.0, 1.0) * 1000.0) as u32, Ordering::Relaxed);
         };
-        if !wanted() {
-            return true;
-        }
         let project = &self.snapshot.project;
         let editions: Vec<Option<Edition>> = match &self.wanted {
             Wanted::Editions(editions) => {

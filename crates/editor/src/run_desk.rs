@@ -4,16 +4,13 @@
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, Sender, channel};
 
-use rayon::prelude::*;
 use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::{Point, Rect};
-use slipsheet_core::layer::Slip;
 use slipsheet_core::plan::{self, Figures, PassPlan, Weights};
-use slipsheet_core::project::Project;
 use slipsheet_core::remedy::{Suggestion, suggest};
 use slipsheet_core::render::{Picture, Scene, Show, View};
 use slipsheet_core::slip::map::SlipMap;
-use slipsheet_core::slip::painter::{Brush, Painter};
+use slipsheet_core::slip::painter::Painter;
 use slipsheet_core::slip::run::{LayerSlip, Slipper, contact_sheet, extremes, summary};
 use slipsheet_core::slip::{
     Copied, Covers, RunOptions, RunSummary, SimulatedRun, SlipError, Study, StudyOptions,
@@ -22,6 +19,7 @@ use slipsheet_core::units::Dpi;
 
 use crate::live::Snapshot;
 use crate::slot::Slot;
+use crate::study_key::StudyKey;
 
 /// What a front wants to know about slips.
 #[derive(Debug, Clone, PartialEq)]
@@ -149,29 +147,9 @@ impl Drop for RunDesk {
     }
 }
 
-/// What the answers depend on: the project without what does not count, and which scans are there.
-#[derive(PartialEq)]
-struct Key(Project, Vec<bool>);
-
-impl Key {
-    fn of(snapshot: &Snapshot) -> Self {
-        let mut project = Project::clone(&snapshot.project);
-        // What no study looks at must not bring one about.
-        project.title = String::new();
-        project.job = Default::default();
-        project.wrap = None;
-        project.accepted.clear();
-        project.editions.clear();
-        project.layers.iter_mut().for_each(|l| l.slip = Slip::default());
-        let art = project.layers.iter().flat_map(|l| &l.art);
-        let loaded = art.map(|a| snapshot.images.get(&a.scan.key).is_some()).collect();
-        Self(project, loaded)
-    }
-}
-
 /// What is known about the last project looked at.
 struct Known {
-    key: Key,
+    key: StudyKey,
     face: Face,
     study: Arc<Study>,
     ran: Option<RunWanted>,
@@ -213,13 +191,13 @@ impl<W: Fn()> Desk<W> {
     }
 
     fn work(&mut self, snapshot: &Snapshot, wish: &RunWish) -> Result<Option<()>, SlipError> {
-        let key = Key::of(snapshot);
+        let key = StudyKey::of(snapshot);
         let known = self.known.take().filter(|k| k.key == key && k.face == wish.face);
         let mut known = match known {
             Some(known) => known,
             None => {
-                let options = StudyOptions::of(&key.0.press, wish.face);
-                let study = Arc::new(Study::of(&key.0, &snapshot.images, &options)?);
+                let options = StudyOptions::of(&key.project().press, wish.face);
+                let study = Arc::new(Study::of(key.project(), &snapshot.images, &options)?);
                 Known {
                     key,
                     face: wish.face,
@@ -245,8 +223,8 @@ impl<W: Fn()> Desk<W> {
         let overtaken = || self.slot.is_overtaken();
         if let Some(copy) = wish.copy {
             let show = Show::meant(face);
-            let scene = Scene::new(&known.key.0, images, show)?;
-            let slipper = Slipper::of(&known.key.0, face, copy.seed);
+            let scene = Scene::new(known.key.project(), images, show)?;
+            let slipper = Slipper::of(known.key.project(), face, copy.seed);
             let shown = copy.extremes.map_or(copy.index..copy.index + 1, |copies| 0..copies);
             let slips: Vec<Vec<LayerSlip>> = shown.map(|i| slipper.slips(i as u64)).collect();
             let view = place_view(&known.study, copy.place, copy.side, copy.pixels);
@@ -259,7 +237,7 @@ impl<W: Fn()> Desk<W> {
         if let Some(layer) = wish.map.filter(|l| known.map != Some(*l)) {
             let dpi = Dpi::new(60.0).unwrap_or_default();
             let distance = slipsheet_core::slip::vision::READING_DISTANCE;
-            let painter = Painter::new(&known.key.0, images, face, dpi, distance)?;
+            let painter = Painter::new(known.key.project(), images, face, dpi, distance)?;
             let slot = &self.slot;
             let stop = || slot.is_overtaken();
             if let Some(map) = SlipMap::of(&painter, layer, 1.5, 13, &stop)?
@@ -272,12 +250,12 @@ impl<W: Fn()> Desk<W> {
         let wanted = wish.run.map_or(Weights::default().wanted, |r| r.wanted);
         if wish.plans && known.plans != Some(wanted) {
             let dpi = Dpi::new(50.0).unwrap_or_default();
-            let covers = Covers::of(&known.key.0, images, face, dpi)?;
+            let covers = Covers::of(known.key.project(), images, face, dpi)?;
             let weights = Weights { wanted, ..Weights::default() };
-            let figures = Figures::new(&known.key.0, &covers, &known.study, face, weights);
+            let figures = Figures::new(known.key.project(), &covers, &known.study, face, weights);
             let plans = plan::best(&figures);
             let shown = figures.layers();
-            let present: Vec<Vec<usize>> = plan::passes(&known.key.0, face)
+            let present: Vec<Vec<usize>> = plan::passes(known.key.project(), face)
                 .into_iter()
                 .map(|p| p.into_iter().filter(|l| shown.contains(l)).collect::<Vec<_>>())
                 .filter(|p| !p.is_empty())
@@ -288,7 +266,7 @@ impl<W: Fn()> Desk<W> {
             known.plans = Some(wanted);
         }
         if let Some(wanted) = wish.suggest {
-            let found = suggest(&known.key.0, images, &known.study.options, wanted, &overtaken)?;
+            let found = suggest(known.key.project(), images, &known.study.options, wanted, &overtaken)?;
             if self.tell(RunNews::Suggested(found)).is_none() {
                 return Ok(None);
             }
@@ -308,7 +286,8 @@ impl<W: Fn()> Desk<W> {
         known: &mut Known,
     ) -> Result<Option<()>, SlipError> {
         let options = RunOptions { face, copies: wanted.copies, seed: wanted.seed, ..RunOptions::default() };
-        let run = SimulatedRun::new(&known.key.0, &snapshot.images, Study::clone(&known.study), options)?;
+        let run =
+            SimulatedRun::new(known.key.project(), &snapshot.images, Study::clone(&known.study), options)?;
         let same = known.ran_as == Some((wanted.seed, wanted.copies));
         if !same {
             known.copies.clear();
@@ -318,18 +297,13 @@ impl<W: Fn()> Desk<W> {
         if !known.copies.is_empty() && self.tell(RunNews::Copies(known.copies.clone())).is_none() {
             return Ok(None);
         }
-        while known.copies.len() < wanted.copies {
-            if self.slot.is_overtaken() {
-                return Err(SlipError::Cancelled);
-            }
-            let next = known.copies.len();
-            let end = (next + TOGETHER).min(wanted.copies);
-            let fresh: Vec<Copied> =
-                (next..end).into_par_iter().map_init(Brush::default, |brush, i| run.copy(i, brush)).collect();
+        let overtaken = || self.slot.is_overtaken();
+        let all = run.groups(known.copies.len(), TOGETHER, &overtaken, &mut |fresh| {
             known.copies.extend(fresh.iter().cloned());
-            if self.tell(RunNews::Copies(fresh)).is_none() {
-                return Ok(None);
-            }
+            self.tell(RunNews::Copies(fresh)).is_some()
+        })?;
+        if !all {
+            return Ok(None);
         }
         if self.tell(RunNews::Summary(summary(&known.copies))).is_none() {
             return Ok(None);

@@ -1,50 +1,92 @@
 //! A place for the latest wish, between a front and the thread that fulfils it.
 
-use std::sync::{Arc, Condvar, Mutex};
+use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 
 /// A place for the latest wish; a new one takes the place of one that was not begun.
 pub(crate) struct Slot<T> {
-    wish: Mutex<(Option<T>, bool)>,
+    state: Mutex<State<T>>,
     bell: Condvar,
+}
+
+struct State<T> {
+    wish: Option<T>,
+    /// Whether the wish that was taken last is not wanted any more.
+    withdrawn: bool,
+    closed: bool,
 }
 
 impl<T> Slot<T> {
     /// An empty slot.
     pub fn new() -> Arc<Self> {
-        Arc::new(Self { wish: Mutex::new((None, false)), bell: Condvar::new() })
+        let state = State { wish: None, withdrawn: false, closed: false };
+        Arc::new(Self { state: Mutex::new(state), bell: Condvar::new() })
+    }
+
+    fn state(&self) -> MutexGuard<'_, State<T>> {
+        self.state.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// Puts a wish in.
     pub fn put(&self, wish: T) {
-        let mut slot = self.wish.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
-        slot.0 = Some(wish);
+        self.state().wish = Some(wish);
         self.bell.notify_one();
+    }
+
+    /// Takes back what was wished for, whether or not it was begun.
+    pub fn withdraw(&self) {
+        let mut state = self.state();
+        state.wish = None;
+        state.withdrawn = true;
     }
 
     /// Lets the thread that waits end.
     pub fn close(&self) {
-        let mut slot = self.wish.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
-        slot.1 = true;
+        self.state().closed = true;
         self.bell.notify_one();
     }
 
-    /// Whether another wish waits, or the slot was closed.
+    /// Whether another wish waits, the one that was begun was taken back, or the slot was closed.
     pub fn is_overtaken(&self) -> bool {
-        let slot = self.wish.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
-        slot.0.is_some() || slot.1
+        let state = self.state();
+        state.wish.is_some() || state.withdrawn || state.closed
     }
 
     /// Waits for a wish; `None` when the slot was closed.
     pub fn take(&self) -> Option<T> {
-        let mut slot = self.wish.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+        let mut state = self.state();
         loop {
-            if slot.1 {
+            if state.closed {
                 return None;
             }
-            if let Some(wish) = slot.0.take() {
+            if let Some(wish) = state.wish.take() {
+                state.withdrawn = false;
                 return Some(wish);
             }
-            slot = self.bell.wait(slot).unwrap_or_else(std::sync::PoisonError::into_inner);
+            state = self.bell.wait(state).unwrap_or_else(PoisonError::into_inner);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_latest_wish_is_taken_and_one_that_is_begun_is_overtaken_or_withdrawn() {
+        let slot = Slot::new();
+        slot.put(1);
+        slot.put(2);
+        assert!(slot.is_overtaken());
+        assert_eq!(slot.take(), Some(2));
+        assert!(!slot.is_overtaken());
+        slot.put(3);
+        slot.withdraw();
+        // The one that was begun is not wanted any more, and none waits.
+        assert!(slot.is_overtaken() && slot.state().wish.is_none());
+        slot.put(4);
+        assert_eq!(slot.take(), Some(4));
+        assert!(!slot.is_overtaken());
+        slot.close();
+        assert!(slot.is_overtaken() && slot.take().is_none());
     }
 }

@@ -42,9 +42,13 @@ impl TicketNotes {
     /// # Errors
     /// See [`SlipError`].
     pub fn of(project: &Project, images: &Images) -> Result<Self, SlipError> {
-        let register = JobRegister::of(project, images)?;
+        Ok(Self::from_register(project, &JobRegister::of(project, images)?))
+    }
+
+    /// What a register that is known says.
+    pub fn from_register(project: &Project, register: &JobRegister) -> Self {
         let tight = register.pairs.iter().map(|p| format!("{}.", p.sentence(project))).collect();
-        Ok(Self { studied: true, tolerance_mm: register.tolerance, tight })
+        Self { studied: true, tolerance_mm: register.tolerance, tight }
     }
 
     /// How much slip the design takes, in a sentence.
@@ -173,8 +177,12 @@ pub const FIELDS: [(&str, &str); 8] = [
 impl Ticket {
     /// The ticket of a project.
     pub fn new(project: &Project, images: &Images, notes: &TicketNotes) -> Self {
+        Self::with_inks(project, &ink_use(project, images), notes)
+    }
+
+    /// The same where the coverage of its inks is known.
+    pub fn with_inks(project: &Project, inks: &[InkUse], notes: &TicketNotes) -> Self {
         let job = &project.job;
-        let uses = ink_use(project, images);
         let passes = press_passes(project);
         let schedule = Schedule::new(project);
         let waits = |pass: usize| {
@@ -202,7 +210,7 @@ impl Ticket {
                         let order = orders.get_mut(pass.sheet)?;
                         *order += 1;
                         let here = |u: &&InkUse| u.layer == *layer && u.sheet == pass.sheet;
-                        let covered = uses.iter().find(here).map_or(0.0, |u| u.coverage);
+                        let covered = inks.iter().find(here).map_or(0.0, |u| u.coverage);
                         Some(TicketInk {
                             order: *order,
                             drum: drum + 1,

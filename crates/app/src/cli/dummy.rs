@@ -12,6 +12,7 @@ use slipsheet_files::store;
 
 use super::open::{images, open};
 use super::proof::with_edition;
+use super::values::share;
 use super::{Ending, Output};
 
 /// Picture the dummy: the folded piece, closed or open, as a PNG
@@ -93,11 +94,6 @@ fn size(text: &str) -> Result<(u32, u32), String> {
     text.split_once(['x', '×'])
         .and_then(|(w, h)| Some((read(w)?, read(h)?)))
         .ok_or_else(|| format!("a size is WIDTHxHEIGHT in pixels, such as 1200x900, not “{text}”"))
-}
-
-fn share(text: &str) -> Result<f64, String> {
-    let v = text.trim().parse::<f64>().ok().filter(|v| (0.0..=1.0).contains(v));
-    v.ok_or_else(|| format!("a share is a number from 0 to 1, not “{text}”"))
 }
 
 fn degrees(text: &str) -> Result<f64, String> {

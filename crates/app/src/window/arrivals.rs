@@ -59,6 +59,7 @@ impl SlipsheetApp {
         if let Some(figures) = self.live.figures() {
             self.figures = figures.prints;
             self.findings = figures.findings;
+            self.register = figures.register;
             if figures.complete {
                 self.figures_revision = figures.revision;
             }

@@ -6,7 +6,7 @@ use slipsheet_editor::{Command, Weight};
 use slipsheet_files::home::LengthUnit;
 
 use super::dialogs::Dialog;
-use super::sheet::length;
+use super::sheet::plain_length;
 use super::{SlipsheetApp, Wish, Wishes, theme};
 
 impl SlipsheetApp {
@@ -62,7 +62,7 @@ impl SlipsheetApp {
                 let text = if project.layers.iter().all(|l| l.slip.is_none()) {
                     "No slip".to_owned()
                 } else {
-                    format!("Largest slip {}", length(layer.slip.shift(), unit).trim_start_matches('+'))
+                    format!("Largest slip {}", plain_length(layer.slip.shift(), unit))
                 };
                 if figure(ui, &text, "The layer that slips most").clicked() {
                     wanted.push(Wish::Do(Command::Select(Some(i), 0)));
@@ -70,7 +70,7 @@ impl SlipsheetApp {
             }
             if let Some(study) = self.state.run.study.as_ref().filter(|_| !project.layers.is_empty()) {
                 let text = match study.tolerance() {
-                    Some((slip, _)) => format!("Tolerance {}", super::run::plain(slip, unit)),
+                    Some((slip, _)) => format!("Tolerance {}", plain_length(slip, unit)),
                     None => "No tight edges".to_owned(),
                 };
                 if figure(ui, &text, "How far an ink may slip before a gap shows").clicked() {

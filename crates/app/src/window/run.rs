@@ -21,8 +21,8 @@ use slipsheet_core::slip::spread::SpreadEstimate;
 use slipsheet_core::slip::{Copied, RunSummary, Study};
 use slipsheet_core::words::percent;
 use slipsheet_editor::{CopyWanted, RunWish};
-use slipsheet_files::home::LengthUnit;
 
+use super::sheet::plain_length;
 use super::{SlipsheetApp, Wishes, theme};
 pub(super) use play::Play;
 
@@ -212,8 +212,8 @@ impl SlipsheetApp {
         };
         match study.tolerance() {
             Some((slip, degrees)) => {
-                ui.label(RichText::new(format!("Tolerance {}", plain(slip, unit))).heading());
-                let gap = plain(study.options.visible_gap, unit);
+                ui.label(RichText::new(format!("Tolerance {}", plain_length(slip, unit))).heading());
+                let gap = plain_length(study.options.visible_gap, unit);
                 ui.label(format!(
                     "A slip {} opens a gap wider than {gap} along {:.0} % of an edge.",
                     toward(degrees),
@@ -278,11 +278,6 @@ impl SlipsheetApp {
             ui.add(egui::Label::new(RichText::new(text).small().color(p.faint)).wrap());
         }
     }
-}
-
-/// A length without a sign.
-pub(super) fn plain(mm: f64, unit: LengthUnit) -> String {
-    super::sheet::length(mm, unit).trim_start_matches('+').to_owned()
 }
 
 /// A direction in words.

@@ -427,6 +427,11 @@ pub(super) fn length(mm: f64, unit: LengthUnit) -> String {
     }
 }
 
+/// A length that has no direction: without a plus before it.
+pub(super) fn plain_length(mm: f64, unit: LengthUnit) -> String {
+    length(mm, unit).trim_start_matches('+').to_owned()
+}
+
 /// A slip in a few letters, for narrow places.
 pub(super) fn slip_short(slip: Slip, unit: LengthUnit) -> String {
     let (dx, dy) = (slip.dx.get(), slip.dy.get());

@@ -2,7 +2,7 @@
 
 use super::{Growth, Remedy};
 use crate::project::{Images, Project};
-use crate::slip::{SlipError, Study, StudyOptions};
+use crate::slip::{Covers, SlipError, Study, StudyOptions};
 use crate::units::Dpi;
 
 /// A remedy that was found.
@@ -43,7 +43,8 @@ pub fn suggest(
     let options = StudyOptions { dpi, ..*options };
     let mut tried = project.clone();
     tried.press_dpi = dpi;
-    let first = Study::of(&tried, images, &options)?;
+    let mut covers = Covers::of(&tried, images, options.face, options.dpi)?;
+    let first = Study::of_covers(&covers, &options);
     let tightest = first.counted().min_by(|a, b| {
         let least = |p: &crate::slip::PairStudy| p.rose.least().map_or(f64::INFINITY, |l| l.0);
         least(a).total_cmp(&least(b))
@@ -56,7 +57,8 @@ pub fn suggest(
     }
     let light = |i: usize| project.layers.get(i).map_or(0.0, |l| l.ink.solid.lab().l());
     let layer = if light(lower) > light(upper) { lower } else { upper };
-    let with = |by: f64| -> Result<Option<f64>, SlipError> {
+    // No remedy sees another layer's remedies, so that a spread changes the plate of its own layer alone.
+    let mut with = |by: f64| -> Result<Option<f64>, SlipError> {
         if stop() {
             return Err(SlipError::Cancelled);
         }
@@ -64,8 +66,8 @@ pub fn suggest(
         if let Some(l) = tried.layers.get_mut(layer) {
             l.remedies.push(Remedy::Spread(Growth::new(by)));
         }
-        let study = Study::of(&tried, images, &options)?;
-        let pair = study.counted().find(|p| (p.lower, p.upper) == (lower, upper));
+        covers.renew(&tried, images, layer, options.dpi)?;
+        let pair = Study::of_pair(&covers, &options, lower, upper).filter(|p| options.counts(p));
         Ok(pair.and_then(|p| p.rose.least()).map(|l| l.0))
     };
     let enough = |tolerance: Option<f64>| tolerance.is_none_or(|t| t >= wanted - 1e-6);

@@ -3,7 +3,7 @@ use crate::fold::Face;
 use crate::raster::GrayRaster;
 use crate::render::{Scene, Show, View};
 use crate::slip::run::testing::two_boxes;
-use crate::slip::{Study, StudyOptions};
+use crate::slip::{Covers, Study, StudyOptions};
 use crate::units::Dpi;
 
 fn noise(width: u32, height: u32) -> GrayRaster {
@@ -99,6 +99,21 @@ fn the_smallest_trap_that_is_enough_is_suggested() {
     assert!((by.get() - 0.35).abs() < 0.05, "{found:?}");
     assert!(found.before.unwrap() < 0.3 && found.after.unwrap() >= 0.599, "{found:?}");
     assert_eq!(suggest(&project, &images, &options, 0.2, &|| false).unwrap(), None);
+}
+
+#[test]
+fn a_spread_changes_the_coverage_of_its_own_layer_alone() {
+    let (mut project, images) = two_boxes(2.0);
+    let dpi = Dpi::new(150.0).unwrap();
+    project.press_dpi = dpi;
+    project.layers[0].remedies = vec![Remedy::Knockout { under: 1, trap: Growth::new(0.5) }];
+    let covers = |p: &crate::project::Project| Covers::of(p, &images, Face::Front, dpi).unwrap();
+    let mut known = covers(&project);
+    let before = known.inks.clone();
+    project.layers[1].remedies = vec![Remedy::Spread(Growth::new(0.4))];
+    known.renew(&project, &images, 1, dpi).unwrap();
+    assert_eq!(known.inks, covers(&project).inks);
+    assert!(known.inks[0] == before[0] && known.inks[1] != before[1]);
 }
 
 #[test]

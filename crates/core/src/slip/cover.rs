@@ -3,6 +3,7 @@
 use rayon::prelude::*;
 
 use crate::fold::Face;
+use crate::layer::Layer;
 use crate::overprint::{Overprint, OverprintError};
 use crate::project::{Images, Project};
 use crate::render::{Scene, Show, View};
@@ -51,21 +52,9 @@ impl Covers {
         let show = Show::meant(face);
         let scene = Scene::new(project, images, show)?;
         let sheet = project.sheet_size();
-        let longest = sheet.width.get().max(sheet.height.get()).max(1.0);
-        let most = (MAX_SIDE - 1) as f64 / longest * 25.4;
-        let dpi = Dpi::new(dpi.get().min(most)).unwrap_or(dpi);
-        let view = View::sheet(sheet, dpi);
-        let mut inks = Vec::new();
-        for (layer, l) in project.on(face).filter(|(_, l)| l.visible) {
-            let plate = scene.plate(layer, &view).ok_or(SlipError::TooLarge)?;
-            let table = l.reading.gray_table().unwrap_or_else(|| std::array::from_fn(|g| g as u8));
-            let mut plane = plate.into_pixels();
-            plane.par_chunks_mut(1 << 16).for_each(|part| {
-                part.iter_mut().for_each(|v| *v = 255 - table[usize::from(*v)]);
-            });
-            let curve = l.ink.curve.table().iter().rev().copied().collect();
-            inks.push(InkCover { layer, name: l.name.clone(), plane, curve });
-        }
+        let (view, dpi) = view_of(sheet, dpi);
+        let shown = project.on(face).filter(|(_, l)| l.visible);
+        let inks = shown.map(|(layer, l)| InkCover::of(&scene, &view, layer, l)).collect::<Result<_, _>>()?;
         Ok(Self {
             sheet,
             width: view.width,
@@ -74,6 +63,24 @@ impl Covers {
             inks,
             model: scene.model().clone(),
         })
+    }
+
+    /// Draws one layer anew after its plate alone has changed; `dpi` is what these coverages were drawn at.
+    ///
+    /// # Errors
+    /// As [`Self::of`].
+    pub fn renew(
+        &mut self,
+        project: &Project,
+        images: &Images,
+        layer: usize,
+        dpi: Dpi,
+    ) -> Result<(), SlipError> {
+        let known = self.inks.iter_mut().find(|i| i.layer == layer);
+        let Some((ink, l)) = known.zip(project.layers.get(layer)) else { return Ok(()) };
+        let scene = Scene::new(project, images, Show { solo: Some(layer), ..Show::meant(l.face) })?;
+        *ink = InkCover::of(&scene, &view_of(self.sheet, dpi).0, layer, l)?;
+        Ok(())
     }
 
     /// Effective coverage of an ink (by its place in `inks`) at a pixel, 0..=1; none outside.
@@ -91,7 +98,27 @@ impl Covers {
     }
 }
 
+/// The whole sheet at a resolution, or at the finest one that can be studied.
+fn view_of(sheet: Size, dpi: Dpi) -> (View, Dpi) {
+    let longest = sheet.width.get().max(sheet.height.get()).max(1.0);
+    let most = (MAX_SIDE - 1) as f64 / longest * 25.4;
+    let dpi = Dpi::new(dpi.get().min(most)).unwrap_or(dpi);
+    (View::sheet(sheet, dpi), dpi)
+}
+
 impl InkCover {
+    /// The coverage of a layer that a scene shows.
+    fn of(scene: &Scene, view: &View, layer: usize, l: &Layer) -> Result<Self, SlipError> {
+        let plate = scene.plate(layer, view).ok_or(SlipError::TooLarge)?;
+        let table = l.reading.gray_table().unwrap_or_else(|| std::array::from_fn(|g| g as u8));
+        let mut plane = plate.into_pixels();
+        plane.par_chunks_mut(1 << 16).for_each(|part| {
+            part.iter_mut().for_each(|v| *v = 255 - table[usize::from(*v)]);
+        });
+        let curve = l.ink.curve.table().iter().rev().copied().collect();
+        Ok(Self { layer, name: l.name.clone(), plane, curve })
+    }
+
     /// The effective coverage of a coverage asked for, 0..=1.
     pub fn effective(&self, asked: u8) -> f64 {
         self.curve.get(usize::from(asked)).map_or(0.0, |a| f64::from(*a))

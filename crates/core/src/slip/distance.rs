@@ -64,7 +64,8 @@ impl Nearest {
     }
 
     /// The square of the distance to it in pixels, between the pixels' middles.
-    pub fn squared(&self, x: usize, y: usize) -> Option<u64> {
+    #[cfg(test)]
+    fn squared(&self, x: usize, y: usize) -> Option<u64> {
         let (sx, sy) = self.seed(x, y)?;
         let (dx, dy) = (sx.abs_diff(x) as u64, sy.abs_diff(y) as u64);
         Some(dx * dx + dy * dy)

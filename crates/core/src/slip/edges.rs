@@ -109,7 +109,8 @@ impl Edges {
     }
 
     /// The distance from a point to the nearest edge, in pixels.
-    pub fn distance(&self, x: f64, y: f64) -> Option<f64> {
+    #[cfg(test)]
+    fn distance(&self, x: f64, y: f64) -> Option<f64> {
         self.near(x, y).map(|n| libm::hypot(n.depth, n.beside))
     }
 }

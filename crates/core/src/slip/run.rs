@@ -157,26 +157,42 @@ impl SimulatedRun {
         take: &mut dyn FnMut(&Copied),
     ) -> Result<RunSummary, SlipError> {
         let mut all: Vec<Copied> = Vec::with_capacity(self.options.copies);
-        let group = 2 * rayon::current_num_threads().max(1);
-        let mut next = 0;
-        while next < self.options.copies {
-            if stop() {
-                return Err(SlipError::Cancelled);
-            }
-            let end = (next + group).min(self.options.copies);
-            let copies: Vec<Copied> = (next..end)
-                .into_par_iter()
-                .map_init(Brush::default, |brush, i| self.copy(i, brush))
-                .collect();
+        let together = 2 * rayon::current_num_threads().max(1);
+        self.groups(0, together, stop, &mut |copies| {
             copies.iter().for_each(&mut *take);
             all.extend(copies);
-            next = end;
-        }
+            true
+        })?;
         Ok(summary(&all))
     }
 
+    /// Draws the copies from one on, so many at a time and in order; `take` gets each group as soon as it is there
+    /// and says whether to go on. Whether every copy was taken.
+    ///
+    /// # Errors
+    /// [`SlipError::Cancelled`] when `stop` says so, which is asked before each group.
+    pub fn groups(
+        &self,
+        from: usize,
+        together: usize,
+        stop: &dyn Fn() -> bool,
+        take: &mut dyn FnMut(Vec<Copied>) -> bool,
+    ) -> Result<bool, SlipError> {
+        let last = self.options.copies;
+        for next in (from..last).step_by(together.max(1)) {
+            if stop() {
+                return Err(SlipError::Cancelled);
+            }
+            let group = (next..(next + together.max(1)).min(last)).into_par_iter();
+            if !take(group.map_init(Brush::default, |brush, i| self.copy(i, brush)).collect()) {
+                return Ok(false);
+            }
+        }
+        Ok(true)
+    }
+
     /// One copy.
-    pub fn copy(&self, index: usize, brush: &mut Brush) -> Copied {
+    fn copy(&self, index: usize, brush: &mut Brush) -> Copied {
         let slips = self.slipper.slips(index as u64);
         let moves: Vec<Affine> = self.painter.layers().iter().map(|l| self.moved(&slips, *l)).collect();
         let change = self.painter.change(&moves, brush);
@@ -196,12 +212,6 @@ impl SimulatedRun {
     /// A picture of a copy.
     pub fn picture(&self, slips: &[LayerSlip], view: &View) -> Picture {
         self.scene.moved(|layer| self.moved(slips, layer)).render(view)
-    }
-
-    /// The copies that slipped farthest, over one another: see [`extremes`].
-    pub fn extremes(&self, copies: &[Copied], view: &View) -> Picture {
-        let slips: Vec<Vec<LayerSlip>> = copies.iter().map(|c| c.slips.clone()).collect();
-        extremes(&self.scene, self.study.sheet, &slips, view)
     }
 }
 

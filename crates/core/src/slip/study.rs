@@ -15,6 +15,8 @@ pub use rose::{DIRECTIONS, Rose};
 pub use thin::{Thin, ThinKind};
 pub use worst::Worst;
 
+use std::convert::Infallible;
+
 use crate::fold::Face;
 use crate::geometry::Point;
 use crate::press::Press;
@@ -69,6 +71,11 @@ impl StudyOptions {
         let spread = &press.between_passes;
         let widest = spread.dx.get().max(spread.dy.get());
         Self { face, thin: (1.96 * std::f64::consts::SQRT_2 * widest).clamp(0.2, 3.0), ..Self::default() }
+    }
+
+    /// Whether a pair counts for the whole sheet.
+    pub fn counts(&self, pair: &PairStudy) -> bool {
+        pair.length >= self.least_length
     }
 }
 
@@ -145,16 +152,51 @@ impl Study {
     /// # Errors
     /// See [`SlipError`].
     pub fn of(project: &Project, images: &Images, options: &StudyOptions) -> Result<Self, SlipError> {
-        Ok(Self::of_covers(&Covers::of(project, images, options.face, options.dpi)?, options))
+        Self::of_until(project, images, options, &|| false)
+    }
+
+    /// The same, unless `stop` says so, which is asked before each pair of inks.
+    ///
+    /// # Errors
+    /// See [`SlipError`]; [`SlipError::Cancelled`] when it was stopped.
+    pub fn of_until(
+        project: &Project,
+        images: &Images,
+        options: &StudyOptions,
+        stop: &dyn Fn() -> bool,
+    ) -> Result<Self, SlipError> {
+        let covers = Covers::of(project, images, options.face, options.dpi)?;
+        let go_on = || if stop() { Err(SlipError::Cancelled) } else { Ok(()) };
+        Self::gathered(&covers, options, go_on)
     }
 
     /// Studies coverages.
     pub fn of_covers(covers: &Covers, options: &StudyOptions) -> Self {
+        let Ok(study) = Self::gathered(covers, options, || Ok::<(), Infallible>(()));
+        study
+    }
+
+    /// What a study of coverages says of two inks alone, by the indices of their layers.
+    pub fn of_pair(covers: &Covers, options: &StudyOptions, lower: usize, upper: usize) -> Option<PairStudy> {
+        let ink = |layer: usize| covers.inks.iter().position(|i| i.layer == layer);
+        let (lower, upper) = (ink(lower)?, ink(upper)?);
+        let (lower_edges, upper_edges) = (&Edges::of(covers, lower)?, &Edges::of(covers, upper)?);
+        let pair = scan::Pair { covers, options, lower, upper, lower_edges, upper_edges };
+        pair_study(&pair.scan().tight, options)
+    }
+
+    /// The study, pair by pair for as long as `go_on` has nothing against it.
+    fn gathered<E>(
+        covers: &Covers,
+        options: &StudyOptions,
+        go_on: impl Fn() -> Result<(), E>,
+    ) -> Result<Self, E> {
         let edges: Vec<Option<Edges>> = (0..covers.inks.len()).map(|k| Edges::of(covers, k)).collect();
         let (mut tight, mut thin, mut pairs) = (Vec::new(), Vec::new(), Vec::new());
         for (upper, upper_edges) in edges.iter().enumerate() {
             for (lower, lower_edges) in edges.iter().take(upper).enumerate() {
                 let (Some(upper_edges), Some(lower_edges)) = (upper_edges, lower_edges) else { continue };
+                go_on()?;
                 let pair = scan::Pair { covers, options, lower, upper, lower_edges, upper_edges };
                 let found = pair.scan();
                 if let Some(study) = pair_study(&found.tight, options) {
@@ -165,9 +207,9 @@ impl Study {
             }
         }
         thin.sort_by(|a: &Thin, b| a.size.total_cmp(&b.size).then(b.length.total_cmp(&a.length)));
-        let counted = pairs.iter().filter(|p| p.length >= options.least_length).map(|p| &p.rose);
+        let counted = pairs.iter().filter(|p| options.counts(p)).map(|p| &p.rose);
         let rose = Rose::whole(counted);
-        Self { options: *options, sheet: covers.sheet, tight, pairs, rose, thin }
+        Ok(Self { options: *options, sheet: covers.sheet, tight, pairs, rose, thin })
     }
 
     /// The least slip in mm that shows, and its direction in degrees clockwise from the right; `None` when
@@ -178,7 +220,7 @@ impl Study {
 
     /// The pairs that count for the whole sheet.
     pub fn counted(&self) -> impl Iterator<Item = &PairStudy> {
-        self.pairs.iter().filter(|p| p.length >= self.options.least_length)
+        self.pairs.iter().filter(|p| self.options.counts(p))
     }
 
     /// The largest share of any counted pair's abutting length that opens visibly, and the widest gap in mm,

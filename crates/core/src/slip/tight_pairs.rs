@@ -45,12 +45,20 @@ impl JobRegister {
     /// # Errors
     /// See [`SlipError`].
     pub fn of(project: &Project, images: &Images) -> Result<Self, SlipError> {
+        Self::of_until(project, images, &|| false)
+    }
+
+    /// The same, unless `stop` says so, which is asked every now and then.
+    ///
+    /// # Errors
+    /// See [`SlipError`]; [`SlipError::Cancelled`] when it was stopped.
+    pub fn of_until(project: &Project, images: &Images, stop: &dyn Fn() -> bool) -> Result<Self, SlipError> {
         let mut all = Self::default();
         for sheet in 0..project.sheets() {
             let one = project.on_sheet(sheet);
             for face in [Face::Front, Face::Back] {
                 if one.on(face).filter(|(_, l)| l.visible).count() > 1 {
-                    let study = Study::of(&one, images, &StudyOptions::of(&one.press, face))?;
+                    let study = Study::of_until(&one, images, &StudyOptions::of(&one.press, face), stop)?;
                     let known = all.pairs.len();
                     all.add(&one, face, &study);
                     // Layers of one sheet are told by the layers of the project that they come from.
@@ -131,6 +139,16 @@ mod tests {
             p.layers.push(Layer::new(name.to_owned(), shelf.inks[0].clone()));
         }
         p
+    }
+
+    #[test]
+    fn a_study_that_is_stopped_tells_nothing() {
+        let (project, images) = crate::slip::run::testing::two_boxes(0.1);
+        let stopped = JobRegister::of_until(&project, &images, &|| true);
+        assert_eq!(stopped, Err(SlipError::Cancelled));
+        let whole = JobRegister::of_until(&project, &images, &|| false);
+        assert!(whole.as_ref().is_ok_and(|r| r.tolerance.is_some()));
+        assert_eq!(whole, JobRegister::of(&project, &images));
     }
 
     fn told(project: &Project, trap: f64) -> JobRegister {

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 
 use slipsheet_core::calibrate::WedgeSheet;
 use slipsheet_core::project::{Images, Project};
+use slipsheet_core::slip::JobRegister;
 use slipsheet_core::units::Size;
 use slipsheet_core::wrap::WrapPlan;
 use slipsheet_files::dummy_picture::{self, DummyShot};
@@ -82,18 +83,21 @@ pub(super) fn marks(project: &Project, folder: PathBuf, progress: &Progress) -> 
     told(marks::write_plates(project, project.press_dpi, &folder, progress), folder)
 }
 
-/// The booking pack, in a folder; `base` is the project's file.
+/// The booking pack of a project, with its register where that is known, in a folder; `base` is the project's file.
 pub(super) fn pack(
-    project: &Project,
-    images: &Images,
+    (project, images, register): (&Project, &Images, Option<JobRegister>),
     (folder, base): (PathBuf, Option<&Path>),
     choices: PackChoices,
     progress: &Progress,
 ) -> Done {
     let crisp = plates::with_crisp_vectors(project, images, base, project.press_dpi, progress);
-    let made = crisp.map_err(|e| e.to_string()).and_then(|(project, images)| {
-        let options = choices.with(TicketNotes::of(&project, &images).map_err(|e| e.to_string())?);
-        pack::write(&project, &images, &options, &folder, progress).map_err(|e| e.to_string())
+    let made = crisp.map_err(|e| e.to_string()).and_then(|(crisp, pixels)| {
+        // The register is that of the scans as they are loaded, which findings and the Run view speak of.
+        let stop = || progress.is_cancelled();
+        let register = register.map_or_else(|| JobRegister::of_until(project, images, &stop), Ok);
+        let notes = TicketNotes::from_register(project, &register.map_err(|e| e.to_string())?);
+        let options = choices.with(notes);
+        pack::write(&crisp, &pixels, &options, &folder, progress).map_err(|e| e.to_string())
     });
     Done::Proof(made.map(|made| made.folder))
 }

@@ -73,6 +73,7 @@ fn what_the_study_found_is_told_and_what_was_not_studied_too() {
     // The study's own figures, whatever they are, come into the ticket unchanged.
     let found = TicketNotes::of(&p, &images).unwrap();
     let register = JobRegister::of(&p, &images).unwrap();
+    assert_eq!(TicketNotes::from_register(&p, &register), found);
     assert!(found.studied && found.tolerance_mm == register.tolerance);
     assert_eq!(found.tight.len(), register.pairs.len());
 }

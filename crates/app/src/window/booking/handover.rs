@@ -7,7 +7,7 @@ use egui::{RichText, Sense, TextureHandle, TextureOptions, Ui};
 use slipsheet_core::cost::JobTerms;
 use slipsheet_core::ink_use::{InkUse, ink_use};
 use slipsheet_core::project::Project;
-use slipsheet_editor::Snapshot;
+use slipsheet_editor::{KnownRegister, Snapshot};
 use slipsheet_files::pack::{self, PackPage};
 use slipsheet_files::ticket::{Ticket, TicketNotes};
 
@@ -38,6 +38,8 @@ pub(super) struct Handover {
     /// The project that was drawn, or is being drawn, without what does not show.
     project: Option<(Project, usize)>,
     coming: Option<Receiver<Drawn>>,
+    /// Whether the register of what is to be drawn is still being studied.
+    waits: bool,
     paper: Option<Arc<OnPaper>>,
     /// The pages, as the screen has them.
     pub pages: Vec<ShownPage>,
@@ -60,7 +62,7 @@ fn on_paper(project: &Project) -> Project {
 
 impl Handover {
     pub fn is_settled(&self) -> bool {
-        self.coming.is_none()
+        self.coming.is_none() && !self.waits
     }
 
     /// Coverage of the inks, once it is known.
@@ -68,8 +70,13 @@ impl Handover {
         self.paper.as_ref().map(|p| p.inks.as_slice())
     }
 
-    /// Takes what has come and asks for what has changed.
-    pub fn follow(&mut self, ctx: &egui::Context, snapshot: &Snapshot) {
+    /// Takes what has come and asks for what has changed, once the register of that was studied for the findings.
+    pub fn follow(
+        &mut self,
+        ctx: &egui::Context,
+        snapshot: &Snapshot,
+        register: Option<&Arc<KnownRegister>>,
+    ) {
         if let Some(coming) = &self.coming {
             match coming.try_recv() {
                 Ok(drawn) => {
@@ -84,14 +91,15 @@ impl Handover {
         let arts = bare.layers.iter().flat_map(|l| &l.art);
         let loaded = arts.filter(|a| snapshot.images.get(&a.scan.key).is_some()).count();
         let wanted = (bare, loaded);
-        if self.project.as_ref() == Some(&wanted) {
-            return;
-        }
+        let same = self.project.as_ref() == Some(&wanted);
+        let register = register.filter(|r| !same && r.is_of(snapshot)).cloned();
+        self.waits = !same && register.is_none();
+        let Some(register) = register else { return };
         let (sender, receiver) = channel();
         let (snapshot, wake, known) = (snapshot.clone(), ctx.clone(), self.paper.clone());
         let draw = move || {
             // Nobody listens any more when the window has gone.
-            if sender.send(drawn(&snapshot, loaded, known)).is_ok() {
+            if sender.send(drawn(&snapshot, loaded, &register, known)).is_ok() {
                 wake.request_repaint();
             }
         };
@@ -120,7 +128,7 @@ impl Handover {
     pub fn ui(&mut self, ui: &mut Ui) {
         let p = theme::of(ui);
         ui.label(theme::heading("What is handed over"));
-        if self.coming.is_some() && self.pages.is_empty() {
+        if !self.is_settled() && self.pages.is_empty() {
             ui.label(RichText::new("The pages are being drawn…").color(p.faint));
             return;
         }
@@ -179,17 +187,20 @@ impl ShownPage {
     }
 }
 
-fn drawn(snapshot: &Snapshot, loaded: usize, known: Option<Arc<OnPaper>>) -> Drawn {
+fn drawn(snapshot: &Snapshot, loaded: usize, register: &KnownRegister, known: Option<Arc<OnPaper>>) -> Drawn {
     let of = (on_paper(&snapshot.project), loaded);
-    let paper = known.filter(|k| k.of == of).unwrap_or_else(|| Arc::new(inked(snapshot, of)));
+    let paper = known.filter(|k| k.of == of).unwrap_or_else(|| Arc::new(inked(snapshot, register, of)));
     let (project, images) = (&*snapshot.project, &snapshot.images);
-    let ticket = Ticket::new(project, images, &paper.notes);
+    let ticket = Ticket::with_inks(project, &paper.inks, &paper.notes);
     Drawn { ticket: pack::ticket_pages(project, images, &ticket, SIDE), paper }
 }
 
-fn inked(snapshot: &Snapshot, of: (Project, usize)) -> OnPaper {
+fn inked(snapshot: &Snapshot, register: &KnownRegister, of: (Project, usize)) -> OnPaper {
     let (project, images) = (&*snapshot.project, &snapshot.images);
-    let notes = TicketNotes::of(project, images).unwrap_or_default();
+    let notes = match register.of(snapshot) {
+        Some(register) => TicketNotes::from_register(project, register),
+        None => TicketNotes::of(project, images).unwrap_or_default(),
+    };
     let pages = pack::pages(project, images, &notes, SIDE);
     OnPaper { of, inks: ink_use(project, images), notes, pages }
 }

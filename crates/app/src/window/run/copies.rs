@@ -6,7 +6,7 @@ use slipsheet_core::slip::run::histogram;
 use slipsheet_editor::SHOWN;
 
 use super::desk::{CELLS, NEAR};
-use super::plain;
+use crate::window::sheet::plain_length;
 use crate::window::{SlipsheetApp, theme};
 
 /// Points around a cell of the contact sheet, and the height of the rule under it.
@@ -166,7 +166,7 @@ impl SlipsheetApp {
         let (word, colour) = if copy.good { ("Good", p.good) } else { ("Shows a gap", p.error) };
         ui.horizontal_wrapped(|ui| {
             ui.label(RichText::new(word).family(theme::strong()).color(colour));
-            ui.label(format!("widest gap {}", plain(copy.opened.gap, unit)));
+            ui.label(format!("widest gap {}", plain_length(copy.opened.gap, unit)));
         });
         ui.add(faint(format!(
             "Colour change {:.1} on the mean, {:.1} at most on 95 % of the sheet; {NEAR:.0} mm shown.",
@@ -208,7 +208,7 @@ impl SlipsheetApp {
         let unit = self.session.settings().unit;
         let visible = state.study.as_ref().map_or(0.15, |s| s.options.visible_gap);
         let gaps = state.copies.iter().map(|c| c.opened.gap);
-        let end = |v: f64| plain(v, unit);
+        let end = |v: f64| plain_length(v, unit);
         histogram_ui(ui, ("Widest gap of each copy", "Histogram of gaps"), gaps, Some(visible), end);
         let changes = state.copies.iter().map(|c| c.change.most);
         let end = |v: f64| format!("{v:.1}");

@@ -5,7 +5,8 @@ use egui::{Align2, FontId, Pos2, Rect, RichText, Sense, Ui, Vec2};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::slip::Shows;
 
-use super::{Play, plain};
+use super::Play;
+use crate::window::sheet::plain_length;
 use crate::window::{MainView, SlipsheetApp, Wish, Wishes, theme};
 
 /// Rows of the table.
@@ -54,7 +55,7 @@ impl SlipsheetApp {
             let cells = [
                 format!("{:.0}, {:.0} mm", t.at.x, t.at.y),
                 format!("{} · {}", name(t.lower), name(t.upper)),
-                plain(t.trap, unit),
+                plain_length(t.trap, unit),
                 format!("{:.0} mm", w.length),
                 shows,
                 format!("{:.0}", t.difference),
@@ -79,7 +80,7 @@ impl SlipsheetApp {
             let cells = [
                 format!("{:.0}, {:.0} mm", t.at.x, t.at.y),
                 format!("{} · {}", name(t.lower), name(t.upper)),
-                plain(t.size, unit),
+                plain_length(t.size, unit),
                 format!("{:.0} mm", t.length),
                 t.name(),
                 String::new(),

@@ -5,14 +5,14 @@ use slipsheet_core::plan;
 use slipsheet_core::remedy::{Growth, Remedy, Suggestion};
 use slipsheet_editor::{Command, LayerChange};
 
-use super::plain;
+use crate::window::sheet::plain_length;
 use crate::window::{SlipsheetApp, Wish, Wishes, theme};
 
 impl SlipsheetApp {
     pub(super) fn remedies_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
         let p = theme::of(ui);
         let unit = self.session.settings().unit;
-        let said = |t: Option<f64>| t.map_or("any slip".to_owned(), |mm| plain(mm, unit));
+        let said = |t: Option<f64>| t.map_or("any slip".to_owned(), |mm| plain_length(mm, unit));
         let [before, after] = self.state.run.tolerances;
         if before != after && before.is_some() {
             ui.label(
@@ -124,7 +124,7 @@ impl SlipsheetApp {
         };
         let Some(layer) = self.session.project().layers.get(found.layer) else { return };
         let words = found.remedy.words(&self.session.project().layers).to_lowercase();
-        let after = found.after.map_or("any slip".to_owned(), |mm| plain(mm, unit));
+        let after = found.after.map_or("any slip".to_owned(), |mm| plain_length(mm, unit));
         self.state.run.suggested =
             Some(format!("{}: {words}. Its tightest pair then takes {after}.", layer.name));
         let mut remedies = layer.remedies.clone();

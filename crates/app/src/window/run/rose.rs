@@ -5,7 +5,7 @@ use egui::{Align2, FontId, Pos2, RichText, Sense, Shape, Stroke, Ui, Vec2};
 use slipsheet_core::slip::Rose;
 use slipsheet_editor::Command;
 
-use super::plain;
+use crate::window::sheet::plain_length;
 use crate::window::{SlipsheetApp, Wish, Wishes, theme};
 
 /// Side of the rose in points, and where there is little room beside it.
@@ -73,7 +73,7 @@ impl SlipsheetApp {
             let right = px(*ring) - 3.0;
             // Labels that would lie over one another are left out.
             if right <= free && right > 48.0 {
-                text(centre + Vec2::new(right, 2.0), Align2::RIGHT_TOP, plain(*ring, unit), p.faint);
+                text(centre + Vec2::new(right, 2.0), Align2::RIGHT_TOP, plain_length(*ring, unit), p.faint);
                 free = right - 54.0;
             }
         }
@@ -104,7 +104,7 @@ impl SlipsheetApp {
                 {
                     wanted.push(Wish::Do(Command::Select(Some(pair.upper), 0)));
                 }
-                let least = pair.rose.least().map_or("any slip".to_owned(), |l| plain(l.0, unit));
+                let least = pair.rose.least().map_or("any slip".to_owned(), |l| plain_length(l.0, unit));
                 let text = format!("{} abut, tolerance {least}", plain_long(pair.length));
                 ui.label(RichText::new(text).small().color(p.faint));
             });

@@ -5,7 +5,7 @@ use slipsheet_core::layer::Slip;
 use slipsheet_core::units::{Degrees, Mm};
 use slipsheet_editor::{Command, LayerChange};
 
-use crate::window::sheet::length;
+use crate::window::sheet::{length, plain_length};
 use crate::window::{MainView, SlipsheetApp, Wish, Wishes, theme};
 
 /// Side of the map in points.
@@ -57,7 +57,7 @@ impl SlipsheetApp {
                 ui.label(format!("Mean colour change {mean:.2} (CIEDE2000, at reading distance)"));
                 let text = format!(
                     "The map runs to {} each way; the strongest change on it is {most:.2}.",
-                    length(map.reach, unit).trim_start_matches('+')
+                    plain_length(map.reach, unit)
                 );
                 ui.add(egui::Label::new(RichText::new(text).color(p.faint)).wrap());
                 ui.add_space(theme::GAP);

@@ -81,6 +81,36 @@ fn drift_moves_later_copies_along_the_sheets_travel() {
 }
 
 #[test]
+fn a_run_that_was_stopped_goes_on_where_it_was() {
+    let (project, images) = project(0.2);
+    let options = RunOptions { copies: 11, seed: 5, ..RunOptions::default() };
+    let run = SimulatedRun::new(&project, &images, study(&project, &images), options).unwrap();
+    let mut whole = Vec::new();
+    run.each(&|| false, &mut |c| whole.push(c.clone())).unwrap();
+    let (asked, mut copies) = (std::cell::Cell::new(0), Vec::new());
+    let stop = || asked.replace(asked.get() + 1) == 2;
+    let mut take = |group: Vec<Copied>| {
+        copies.extend(group);
+        true
+    };
+    assert_eq!(run.groups(0, 3, &stop, &mut take), Err(SlipError::Cancelled));
+    assert_eq!(copies, whole[..6]);
+    let mut groups = 0;
+    let gone = run.groups(6, 3, &|| false, &mut |group| {
+        copies.extend(group);
+        groups += 1;
+        groups < 1
+    });
+    assert_eq!((gone, copies.len()), (Ok(false), 9));
+    let mut take = |group: Vec<Copied>| {
+        copies.extend(group);
+        true
+    };
+    assert_eq!(run.groups(9, 3, &|| false, &mut take), Ok(true));
+    assert_eq!(copies, whole);
+}
+
+#[test]
 fn the_painted_change_grows_with_the_slip_and_is_nothing_without_one() {
     let (project, images) = project(0.2);
     let run = SimulatedRun::new(&project, &images, study(&project, &images), RunOptions::default()).unwrap();
@@ -123,21 +153,15 @@ fn extremes_lay_the_farthest_copies_over_one_another() {
         let slip = |layer, dx| LayerSlip { layer, dx, ..LayerSlip::default() };
         vec![slip(0, 0.0), slip(1, dx)]
     };
-    let copied = |dx: f64| Copied {
-        index: 0,
-        slips: slipped(dx),
-        change: Change::default(),
-        opened: Opened::default(),
-        good: true,
-    };
     let view = View::sheet(project.sheet_size(), Dpi::new(50.0).unwrap());
     let [left, none, right] = [-3.0, 0.0, 3.0].map(|dx| run.picture(&slipped(dx), &view));
-    let all = run.extremes(&[copied(-3.0), copied(0.0), copied(3.0)], &view);
+    let extremes = |copies: &[Vec<LayerSlip>]| extremes(&run.scene, run.study.sheet, copies, &view);
+    let all = extremes(&[slipped(-3.0), slipped(0.0), slipped(3.0)]);
     // Each of the two is the farthest in half of the directions.
     for (i, p) in all.pixels.iter().enumerate() {
         let mean: Vec<u8> = left.pixels[i].iter().zip(right.pixels[i]).map(|(l, r)| l.midpoint(r)).collect();
         assert_eq!(p[..], mean, "pixel {i}");
     }
-    assert_eq!(run.extremes(&[copied(0.0)], &view), none);
+    assert_eq!(extremes(&[slipped(0.0)]), none);
     assert_ne!(all, none);
 }
