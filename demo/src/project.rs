@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use anyhow::Context as _;
-use slipsheet_core::cost::{JobTerms, Minutes, Money, PriceList};
+use slipsheet_core::cost::{Hand, JobTerms, Minutes, Money, PriceList};
 use slipsheet_core::fold::{self};
 use slipsheet_core::layer::{Art, Layer, Target};
 use slipsheet_core::project::Project;
@@ -45,8 +45,14 @@ fn terms() -> JobTerms {
         master: Money::new(2.5),
         impression: Money::new(0.01),
         sheet: Money::new(0.04),
+        set_up: Money::new(0.5),
         drum_change: Money::new(1.5),
         machine_hour: Money::new(12.0),
+        hand_hour: Money::new(9.0),
+        ink_kilogram: Money::new(40.0),
+        set_up_minutes: Minutes::new(2.0),
+        master_minutes: Minutes::new(1.0),
+        drum_minutes: Minutes::new(2.0),
         ..PriceList::default()
     };
     JobTerms {
@@ -55,6 +61,13 @@ fn terms() -> JobTerms {
         prices,
         slot: Minutes::new(120.0),
         selling_price: Money::new(4.0),
+        good_copies: 100,
+        hand: Hand {
+            fold: Minutes::new(0.6),
+            slit: Minutes::new(0.2),
+            trim: Minutes::new(0.3),
+            ..Hand::default()
+        },
         packing: "in twenties, banded with waste strips".to_owned(),
         ..JobTerms::default()
     }
