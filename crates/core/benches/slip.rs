@@ -13,6 +13,7 @@ use slipsheet_core::ink::{Ink, Swatch};
 use slipsheet_core::layer::{Art, Layer, ScanKey, ScanRef, Target};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::raster::{GrayRaster, Pyramid};
+use slipsheet_core::remedy::suggest;
 use slipsheet_core::slip::distance::Nearest;
 use slipsheet_core::slip::random::SplitMix;
 use slipsheet_core::slip::{RunOptions, SimulatedRun, Study, StudyOptions};
@@ -104,6 +105,12 @@ fn main() {
         "slip study, 3 inks at 300 dpi",
         quickest(5, || drop(black_box(Study::of(&project, &images, &options)))),
     );
+    // Once: plates with remedies are kept, so that a second search would find the first one's.
+    let search = || {
+        let found = black_box(suggest(&project, &images, &options, 0.5, &|| false).unwrap());
+        println!("{found:?}");
+    };
+    say("suggested remedy", quickest(1, search));
     let new = || SimulatedRun::new(&project, &images, study.clone(), RunOptions::default()).unwrap();
     say("making a run ready", quickest(3, || drop(black_box(new()))));
     let run = new();
