@@ -78,6 +78,8 @@ pub struct StepLine {
 pub struct FoldStep {
     /// What to do.
     pub words: String,
+    /// Whether it is a cut rather than a fold.
+    pub slit: bool,
     /// The outline of the stack before the step and its crease.
     pub lines: Vec<StepLine>,
     /// From the middle of what moves to where it comes to lie.
@@ -140,6 +142,7 @@ pub fn steps(scheme: &Scheme, sheet: Size) -> Vec<FoldStep> {
             lines.push(StepLine { from: small(from), to: small(to), crease: true });
             FoldStep {
                 words: step_words(step.upright, middle, step.axis, step.onto),
+                slit: false,
                 lines,
                 arrow: (small(middle), small(landed)),
             }
@@ -194,7 +197,7 @@ fn ring_steps(scheme: &Scheme) -> Vec<FoldStep> {
                 3 | 4 => (Point::new(0.05, 0.45), Point::new(0.4, 0.45)),
                 _ => (Point::new(0.5, 0.1), Point::new(0.5, 0.6)),
             };
-            FoldStep { words: words.to_owned(), lines, arrow }
+            FoldStep { words: words.to_owned(), slit: i == 2, lines, arrow }
         })
         .collect()
 }

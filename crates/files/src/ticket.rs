@@ -1,4 +1,4 @@
-//! The job ticket: everything that a stranger at the shop needs to run the job, as a PDF of one or two pages, as
+//! The job ticket: everything that a stranger at the shop needs to run the job, as a PDF, mostly of two pages, as
 //! plain text and as JSON. All three say the same, from one [`Ticket`].
 
 mod booklet;
@@ -15,6 +15,7 @@ use serde::Serialize;
 use slipsheet_core::fold::{Face, LineKind, SheetLine};
 use slipsheet_core::ink_use::{InkUse, ink_use};
 use slipsheet_core::mark_room;
+use slipsheet_core::paper::{self, FoldStep};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::schedule::{Schedule, Step, StepKind, press_passes};
 use slipsheet_core::slip::{JobRegister, SlipError};
@@ -154,8 +155,14 @@ pub struct Ticket {
     pub tolerance_mm: Option<f64>,
     /// What must register.
     pub register: Vec<String>,
+    /// Where the creases run; empty where there are none.
+    #[serde(skip_serializing_if = "String::is_empty")]
+    pub fold_lines: String,
     /// Work after printing, in order.
     pub finishing: Vec<String>,
+    /// Drawings of folding steps, by their number in the list.
+    #[serde(skip)]
+    pub drawn: Vec<(usize, FoldStep)>,
     /// How it is packed.
     pub packing: String,
     /// What to mind.
@@ -226,6 +233,10 @@ impl Ticket {
             })
             .collect();
         let tenths = |v: f64| (v * 10.0).round() / 10.0;
+        let (steps, drawn) = match &project.booklet {
+            Some(b) => (booklet::finishing(project, b), Vec::new()),
+            None => finishing(project),
+        };
         Self {
             title: project.title.clone(),
             sheet: words::sheet(project),
@@ -251,10 +262,9 @@ impl Ticket {
             studied: notes.studied,
             tolerance_mm: notes.tolerance_mm,
             register: register(project, notes),
-            finishing: match &project.booklet {
-                Some(b) => booklet::finishing(project, b),
-                None => finishing(project),
-            },
+            fold_lines: if project.booklet.is_some() { String::new() } else { fold_lines(project) },
+            finishing: steps,
+            drawn,
             packing: job.packing.clone(),
             cautions: cautions(project),
         }
@@ -335,38 +345,72 @@ fn swatch(project: &Project, layer: usize) -> [u8; 3] {
         .map_or([128; 3], |m| m.primary(1).shown().rgb)
 }
 
-/// The work after printing, step by step, with where each line lies on the front.
-fn finishing(project: &Project) -> Vec<String> {
-    let mut steps = Vec::new();
+/// The work after printing, step by step; with the drawings of those that have one, by their number.
+fn finishing(project: &Project) -> (Vec<String>, Vec<(usize, FoldStep)>) {
+    let Some(scheme) = &project.fold else { return (trimming(project).into_iter().collect(), Vec::new()) };
     let sheet = project.sheet_size();
-    let mm = |v: f64| words::number(v, 1);
-    let place = |l: &SheetLine| {
-        if (l.from.x - l.to.x).abs() < 1e-6 {
-            format!("upright, {} mm from the left edge", mm(l.from.x))
-        } else {
-            format!("across, {} mm from the lead edge", mm(l.from.y))
-        }
-    };
-    let lines = project.fold.as_ref().map(|f| f.sheet_lines(sheet, Face::Front)).unwrap_or_default();
-    let is_slit = |l: &&SheetLine| l.kind == LineKind::Slit;
-    let creases: Vec<&SheetLine> = lines.iter().filter(|l| !is_slit(l)).collect();
+    let lines = scheme.sheet_lines(sheet, Face::Front);
+    let mut slits: Vec<String> = lines
+        .iter()
+        .filter(|l| l.kind == LineKind::Slit)
+        .map(|l| {
+            let length = words::number(l.from.distance(l.to), 1);
+            let place = places(&[*l]);
+            format!("Slit {place}, {length} mm long, in the middle part only.")
+        })
+        .collect();
+    let (mut said, mut drawn) = (Vec::new(), Vec::new());
     if project.job.hand.score.get() > 0.0 {
-        for l in &creases {
-            steps.push(format!("Score {}", place(l)));
+        said.push(format!("Score {}.", fold_lines(project)));
+    }
+    let steps = paper::steps(scheme, sheet);
+    // A scheme whose own steps do not cut is slit before it is folded.
+    if !steps.iter().any(|s| s.slit) {
+        said.append(&mut slits);
+    }
+    for step in steps {
+        if step.slit {
+            said.append(&mut slits);
+        } else {
+            said.push(step.words.clone());
         }
+        drawn.push((said.len(), step));
     }
-    for l in lines.iter().filter(is_slit) {
-        let length = l.from.distance(l.to);
-        steps.push(format!("Slit {}, {} mm long, in the middle part only", place(l), mm(length)));
+    said.extend(trimming(project));
+    (said, drawn)
+}
+
+fn trimming(project: &Project) -> Option<String> {
+    let trim = project.trim.get();
+    (trim > 0.0).then(|| format!("Trim {} mm off each outer edge.", words::number(trim, 1)))
+}
+
+/// Where the creases of the sheet run, each line once; empty where there are none.
+fn fold_lines(project: &Project) -> String {
+    let lines = project.fold.as_ref().map(|f| f.sheet_lines(project.sheet_size(), Face::Front));
+    let creases: Vec<SheetLine> =
+        lines.unwrap_or_default().into_iter().filter(|l| l.kind != LineKind::Slit).collect();
+    places(&creases)
+}
+
+/// “upright 70 and 140 mm from the left edge; across 108 mm from the lead edge”.
+fn places(lines: &[SheetLine]) -> String {
+    let upright = |l: &SheetLine| (l.from.x - l.to.x).abs() < 1e-6;
+    let mut said = Vec::new();
+    for (stands, name, edge) in [(true, "upright", "left"), (false, "across", "lead")] {
+        let at = lines.iter().filter(|l| upright(l) == stands);
+        let mut at: Vec<f64> = at.map(|l| if stands { l.from.x } else { l.from.y }).collect();
+        at.sort_by(f64::total_cmp);
+        let mut mm: Vec<String> = at.into_iter().map(|v| words::number(v, 1)).collect();
+        mm.dedup();
+        let all = match mm.split_last() {
+            None => continue,
+            Some((last, [])) => last.clone(),
+            Some((last, others)) => format!("{} and {last}", others.join(", ")),
+        };
+        said.push(format!("{name} {all} mm from the {edge} edge"));
     }
-    for (i, l) in creases.iter().enumerate() {
-        let way = if l.kind == LineKind::Valley { "valley" } else { "mountain" };
-        steps.push(format!("Fold {}: {way}, {}", i + 1, place(l)));
-    }
-    if project.trim.get() > 0.0 {
-        steps.push(format!("Trim {} mm off each outer edge", mm(project.trim.get())));
-    }
-    steps
+    said.join("; ")
 }
 
 fn cautions(project: &Project) -> Vec<String> {

@@ -35,6 +35,11 @@ pub(crate) struct Style {
 }
 
 impl Style {
+    /// From one baseline to the next in mm.
+    fn leading(self) -> f64 {
+        self.pt * 1.35 / PT
+    }
+
     pub const fn new(strong: bool, pt: f64, colour: Rgb) -> Self {
         Self { strong, pt, colour }
     }
@@ -101,13 +106,17 @@ impl Document {
         self.line((x - width, y), room, &fitted, style);
     }
 
+    /// Height in mm of words over as many lines as they need.
+    pub fn height(&self, text: &str, room: f64, style: Style) -> f64 {
+        self.wrapped(text, room, style).len() as f64 * style.leading()
+    }
+
     /// Words over as many lines as they need; gives the baseline after the last.
     pub fn block(&mut self, (x, y): (f64, f64), room: f64, text: &str, style: Style) -> f64 {
-        let leading = style.pt * 1.35 / PT;
         let mut at = y;
         for line in self.wrapped(text, room, style) {
             self.line((x, at), room, &line, style);
-            at += leading;
+            at += style.leading();
         }
         at
     }

@@ -1,7 +1,7 @@
 //! The dummy to make by hand: the print of each face at true size with its folds, slits and trim, and the folded
 //! thing beside it on a last page.
 
-use slipsheet_core::dummy::{Piece, Prints};
+use slipsheet_core::dummy::{DummyView, Piece, Prints};
 use slipsheet_core::fold::{Face, LineKind, trim_lines};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::render::{Picture, Scene, Show, View};
@@ -66,9 +66,12 @@ fn folded(d: &mut Document, project: &Project, images: &Images, piece: &Piece, d
     for (i, (name, fold, open)) in poses.into_iter().enumerate() {
         let pose = piece.folded(fold, open);
         let mut picture = Picture::default();
-        prints.draw(project, images, &pose, &from_above(640, 640), &mut picture);
-        let x = margin + column * i as f64;
-        d.picture([x, margin + 22.0, side, side], &picture);
-        d.line((x, margin + 27.0 + side), column, name, NOTE);
+        // From a little farther off, so that the shadow of what is half made stays in the picture.
+        let view = DummyView { zoom: 0.72, ..from_above(640, 640) };
+        prints.draw(project, images, &pose, &view, &mut picture);
+        let middle = margin + column * (i as f64 + 0.5);
+        d.picture([middle - side / 2.0, margin + 18.0, side, side], &picture);
+        let wide = d.width(name, NOTE);
+        d.line((middle - wide / 2.0, margin + 22.0 + side), column, name, NOTE);
     }
 }

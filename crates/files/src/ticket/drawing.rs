@@ -3,6 +3,8 @@
 use slipsheet_core::booklet::Booklet;
 use slipsheet_core::dummy::{self, DummyView, Piece, Prints, Texture};
 use slipsheet_core::fold::{Face, LineKind, trim_lines};
+use slipsheet_core::geometry::Point;
+use slipsheet_core::paper::FoldStep;
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::render::{Picture, Scene, Show, View};
 use slipsheet_core::units::Dpi;
@@ -96,6 +98,32 @@ pub(super) fn imposition(
         column += 1;
     }
     at + height + 5.0
+}
+
+/// How high the drawings of steps are, as a share of their width.
+pub(super) fn step_height<'a>(steps: impl Iterator<Item = &'a FoldStep>) -> f64 {
+    let ends = steps.flat_map(|s| &s.lines).flat_map(|l| [l.from.y, l.to.y]);
+    ends.fold(0.1, f64::max)
+}
+
+/// One folding step: the outline of the stack, the crease dashed, and an arrow for what moves.
+pub(super) fn step(document: &mut Document, step: &FoldStep, [x, y, side]: [f64; 3]) {
+    let at = |p: Point| (x + p.x * side, y + p.y * side);
+    for line in &step.lines {
+        let dash: &[f64] = if line.crease { &[1.2, 0.8] } else { &[] };
+        document.rule(at(line.from), at(line.to), 0.15, DARK, dash);
+    }
+    let ((x0, y0), (x1, y1)) = (at(step.arrow.0), at(step.arrow.1));
+    let length = libm::hypot(x1 - x0, y1 - y0);
+    if length < 1e-6 {
+        return;
+    }
+    document.rule((x0, y0), (x1, y1), 0.25, DARK, &[]);
+    let (ux, uy) = ((x1 - x0) / length, (y1 - y0) / length);
+    for turn in [-1.0, 1.0] {
+        let barb = (x1 - 1.6 * ux - turn * 0.8 * uy, y1 - 1.6 * uy + turn * 0.8 * ux);
+        document.rule((x1, y1), barb, 0.25, DARK, &[]);
+    }
 }
 
 /// The sheet's outline with creases, slits and trim, in a box; gives the height it took.

@@ -1,4 +1,4 @@
-//! The ticket as a PDF of two pages: what to print, and what to do then.
+//! The ticket as a PDF, most often of two pages: what to print, and what to do then.
 
 use slipsheet_core::dummy::Texture;
 use slipsheet_core::fold::Face;
@@ -25,44 +25,149 @@ const NOTE: Style = Style::new(false, 8.0, SOFT);
 /// When the program's own fonts are damaged.
 pub fn document(ticket: &Ticket, project: &Project, images: &Images) -> Result<Vec<u8>, TicketError> {
     let page = paper(project.sheet);
-    let mut d = Document::new(page).map_err(|_font| TicketError::Font)?;
-    let room = page.width.get() - 2.0 * MARGIN;
-    d.add_page();
-    let mut y = heading(&mut d, ticket, room, "Job ticket");
-    y = pictures(&mut d, project, images, y, room);
-    y = facts(&mut d, ticket, y, room);
-    let mut on_second = false;
-    let foot = page.height.get() - MARGIN;
+    let d = Document::new(page).map_err(|_font| TicketError::Font)?;
+    let (room, foot) = (page.width.get() - 2.0 * MARGIN, page.height.get() - MARGIN);
+    let mut flow = Flow { d, ticket, room, foot, y: 0.0 };
+    flow.next_page("Job ticket");
+    flow.y = pictures(&mut flow.d, project, images, flow.y, room);
+    flow.y = facts(&mut flow.d, ticket, flow.y, room);
     // A booklet has many passes, and which page lies where comes before them.
     if let Some(booklet) = &project.booklet {
-        y = head(&mut d, "Pages on the sheets, lead edge up", y, room);
+        flow.head("Pages on the sheets, lead edge up", 40.0);
         let next = |d: &mut Document| {
             d.add_page();
-            heading(d, ticket, room, "Pages on the sheets, continued") + 4.0
+            heading(d, ticket, room, CONTINUED) + 4.0
         };
-        y = drawing::imposition(&mut d, project, booklet, [MARGIN, y, room, foot], next);
+        flow.y = drawing::imposition(&mut flow.d, project, booklet, [MARGIN, flow.y, room, foot], next);
     }
-    y = head(&mut d, "Inks by pass", y, room);
+    flow.head("Inks by pass", 20.0);
     for pass in &ticket.passes {
-        let height = 8.0 + 10.5 * pass.inks.len() as f64;
-        if y + height > foot && (!on_second || project.booklet.is_some()) {
-            d.add_page();
-            on_second = true;
-            y = heading(&mut d, ticket, room, "Inks by pass, continued");
+        flow.need(6.0 + 10.5 * pass.inks.len() as f64);
+        flow.y = inks(&mut flow.d, pass, flow.y, room);
+    }
+    flow.register();
+    flow.finishing(&project.on_sheet(0));
+    flow.cautions();
+    flow.fields();
+    flow.d.finish(&format!("{}: job ticket", ticket.title)).map_err(|_font| TicketError::Font)
+}
+
+/// What pages after the first are called.
+const CONTINUED: &str = "Job ticket, continued";
+
+/// The pages, filled from top to foot.
+struct Flow<'a> {
+    d: Document,
+    ticket: &'a Ticket,
+    room: f64,
+    foot: f64,
+    /// Where to go on.
+    y: f64,
+}
+
+impl Flow<'_> {
+    fn next_page(&mut self, kind: &str) {
+        self.d.add_page();
+        self.y = heading(&mut self.d, self.ticket, self.room, kind);
+    }
+
+    /// Goes on with another page where so many mm are not left on this one.
+    fn need(&mut self, height: f64) {
+        if self.y + height > self.foot {
+            self.next_page(CONTINUED);
         }
-        y = inks(&mut d, pass, y, room);
     }
-    // What follows wants most of a page.
-    let full = project.booklet.is_some() && y > page.height.get() * 0.3;
-    if !on_second || full {
-        d.add_page();
-        y = heading(&mut d, ticket, room, "Register, finishing, booking");
+
+    /// A section's name, on the page that also has room for the beginning of the section.
+    fn head(&mut self, text: &str, beginning: f64) {
+        self.need(10.5 + beginning);
+        let y = self.y + 4.0;
+        self.d.line((MARGIN, y), self.room, text, HEAD);
+        self.d.rule((MARGIN, y + 1.6), (MARGIN + self.room, y + 1.6), 0.15, RULE, &[]);
+        self.y = y + 6.5;
     }
-    y = register(&mut d, ticket, y, room);
-    y = finishing(&mut d, ticket, &project.on_sheet(0), y, room);
-    y = cautions(&mut d, ticket, y, room);
-    fields(&mut d, y, room);
-    d.finish(&format!("{}: job ticket", ticket.title)).map_err(|_font| TicketError::Font)
+
+    fn block(&mut self, text: &str, style: Style) {
+        self.need(self.d.height(text, self.room, style));
+        self.y = self.d.block((MARGIN, self.y), self.room, text, style);
+    }
+
+    fn register(&mut self) {
+        self.head("Register", 12.0);
+        self.block(&self.ticket.slip(), BODY);
+        for line in &self.ticket.register {
+            self.block(line, BODY);
+        }
+    }
+
+    fn finishing(&mut self, project: &Project) {
+        let t = self.ticket;
+        let (column, gap) = (self.room * 0.48, self.room * 0.04);
+        let inner = column - 6.0;
+        let listed: f64 = t.finishing.iter().map(|s| self.d.height(s, inner, BODY) + 0.4).sum();
+        self.head("After printing", listed.max(72.0) + 10.0);
+        let top = self.y;
+        let area = [MARGIN, top - 2.0, column, 64.0];
+        let height = drawing::flat(&mut self.d, project, Face::Front, area);
+        drawing::pages(&mut self.d, project, Face::Front, area);
+        drawing::key(&mut self.d, project, (MARGIN, top + height + 2.5));
+        let mut left = top + height + 8.0;
+        if !t.fold_lines.is_empty() {
+            left = self.d.block((MARGIN, left), column, &format!("Fold lines: {}.", t.fold_lines), NOTE);
+        }
+        let x = MARGIN + column + gap;
+        let mut right = top + 1.0;
+        if t.finishing.is_empty() {
+            right = self.d.block((x, right), column, "Nothing: the sheet stays flat.", BODY);
+        }
+        for (i, step) in t.finishing.iter().enumerate() {
+            self.d.line((x, right), 6.0, &format!("{}.", i + 1), BODY);
+            right = self.d.block((x + 6.0, right), inner, step, BODY) + 0.4;
+        }
+        let packing = if t.packing.is_empty() { "as agreed" } else { &t.packing };
+        right = self.d.block((x, right + 1.5), column, &format!("Packing: {packing}"), BODY);
+        self.y = left.max(right) + 1.0;
+        self.step_drawings();
+    }
+
+    /// The folding steps that have a drawing, side by side under the numbers of the list.
+    fn step_drawings(&mut self) {
+        const COLUMNS: usize = 6;
+        let cell = self.room / COLUMNS as f64;
+        for row in self.ticket.drawn.chunks(COLUMNS) {
+            let tall = drawing::step_height(row.iter().map(|(_, step)| step)) * (cell - 6.0);
+            self.need(tall + 7.0);
+            for (i, (number, step)) in row.iter().enumerate() {
+                let x = MARGIN + cell * i as f64;
+                self.d.line((x, self.y + 3.0), cell, &format!("{number}."), NOTE);
+                drawing::step(&mut self.d, step, [x + 4.0, self.y + 0.6, cell - 6.0]);
+            }
+            self.y += tall + 5.0;
+        }
+    }
+
+    fn cautions(&mut self) {
+        self.head("Mind", 10.0);
+        for caution in &self.ticket.cautions {
+            self.block(caution, NOTE);
+            self.y += 0.5;
+        }
+    }
+
+    fn fields(&mut self) {
+        let row = 13.0;
+        self.head("To fill in", row * FIELDS.len().div_ceil(2) as f64 - 3.0);
+        self.y += 1.0;
+        let column = (self.room - 8.0) / 2.0;
+        for pair in FIELDS.chunks(2) {
+            for ((name, label), x) in pair.iter().zip([MARGIN, MARGIN + column + 8.0]) {
+                self.d.line((x, self.y), column, label, NOTE);
+                self.d.field([x, self.y + 1.2, column, 6.4], name, label);
+                self.d.rule((x, self.y + 7.8), (x + column, self.y + 7.8), 0.2, SOFT, &[]);
+            }
+            self.y += row;
+        }
+    }
 }
 
 /// Letter paper where the sheet is of that family, A4 otherwise.
@@ -82,13 +187,6 @@ fn heading(d: &mut Document, t: &Ticket, room: f64, kind: &str) -> f64 {
     }
     d.rule((MARGIN, y - 4.5), (MARGIN + room, y - 4.5), 0.4, DARK, &[]);
     y + 1.5
-}
-
-fn head(d: &mut Document, text: &str, y: f64, room: f64) -> f64 {
-    let y = y + 4.0;
-    d.line((MARGIN, y), room, text, HEAD);
-    d.rule((MARGIN, y + 1.6), (MARGIN + room, y + 1.6), 0.15, RULE, &[]);
-    y + 6.5
 }
 
 /// The flat print of each face, and the folded thing.
@@ -205,62 +303,4 @@ fn inks(d: &mut Document, pass: &TicketPass, y: f64, room: f64) -> f64 {
         at += 10.5;
     }
     at + 4.5
-}
-
-fn register(d: &mut Document, t: &Ticket, y: f64, room: f64) -> f64 {
-    let mut at = head(d, "Register", y, room);
-    at = d.block((MARGIN, at), room, &t.slip(), BODY);
-    // The page has room for so many; the text has all.
-    const MOST: usize = 4;
-    for line in t.register.iter().take(MOST) {
-        at = d.block((MARGIN, at), room, line, BODY);
-    }
-    let more = t.register.len().saturating_sub(MOST);
-    if more > 0 {
-        at = d.block((MARGIN, at), room, &format!("{more} more stand in ticket.txt."), BODY);
-    }
-    at
-}
-
-fn finishing(d: &mut Document, t: &Ticket, project: &Project, y: f64, room: f64) -> f64 {
-    let mut at = head(d, "After printing", y, room);
-    let (column, gap) = (room * 0.48, room * 0.04);
-    let area = [MARGIN, at - 2.0, column, 64.0];
-    let height = drawing::flat(d, project, Face::Front, area);
-    drawing::pages(d, project, Face::Front, area);
-    drawing::key(d, project, (MARGIN, at + height + 2.5));
-    let x = MARGIN + column + gap;
-    let mut right = at + 1.0;
-    if t.finishing.is_empty() {
-        right = d.block((x, right), column, "Nothing: the sheet stays flat.", BODY);
-    }
-    for (i, step) in t.finishing.iter().enumerate() {
-        d.line((x, right), 6.0, &format!("{}.", i + 1), BODY);
-        right = d.block((x + 6.0, right), column - 6.0, step, BODY) + 0.4;
-    }
-    let packing = if t.packing.is_empty() { "as agreed" } else { &t.packing };
-    right = d.block((x, right + 1.5), column, &format!("Packing: {packing}"), BODY);
-    at = (at + height + 6.0).max(right);
-    at
-}
-
-fn cautions(d: &mut Document, t: &Ticket, y: f64, room: f64) -> f64 {
-    let mut at = head(d, "Mind", y, room);
-    for caution in &t.cautions {
-        at = d.block((MARGIN, at), room, caution, NOTE) + 0.5;
-    }
-    at
-}
-
-fn fields(d: &mut Document, y: f64, room: f64) {
-    let mut at = head(d, "To fill in", y, room) + 1.0;
-    let column = (room - 8.0) / 2.0;
-    for pair in FIELDS.chunks(2) {
-        for ((name, label), x) in pair.iter().zip([MARGIN, MARGIN + column + 8.0]) {
-            d.line((x, at), column, label, NOTE);
-            d.field([x, at + 1.2, column, 6.4], name, label);
-            d.rule((x, at + 7.8), (x + column, at + 7.8), 0.2, SOFT, &[]);
-        }
-        at += 13.0;
-    }
 }

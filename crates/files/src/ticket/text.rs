@@ -71,6 +71,9 @@ fn written(t: &Ticket, out: &mut String) -> std::fmt::Result {
     if t.finishing.is_empty() {
         writeln!(out, "  nothing: the sheet stays flat")?;
     }
+    if !t.fold_lines.is_empty() {
+        writeln!(out, "  Fold lines: {}", t.fold_lines)?;
+    }
     if !t.packing.is_empty() {
         writeln!(out, "  Packing: {}", t.packing)?;
     }

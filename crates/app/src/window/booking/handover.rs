@@ -17,6 +17,10 @@ use crate::window::theme;
 /// Longest side of a picture in pixels.
 const SIDE: u16 = 900;
 
+/// Pages are shown much smaller than they are drawn.
+const SMALL: TextureOptions =
+    TextureOptions { mipmap_mode: Some(egui::TextureFilter::Linear), ..TextureOptions::LINEAR };
+
 /// What lies on paper, drawn once for as long as no ink changes.
 struct OnPaper {
     /// The project without what changes no ink, and how many of its scans were there.
@@ -113,7 +117,7 @@ impl Handover {
         let load = |page: &PackPage| ShownPage {
             file: page.file.clone(),
             caption: page.caption.clone(),
-            texture: ctx.load_texture(&page.caption, color_image(&page.picture), TextureOptions::LINEAR),
+            texture: ctx.load_texture(&page.caption, color_image(&page.picture), SMALL),
         };
         let same = self.paper.as_ref().is_some_and(|p| Arc::ptr_eq(p, &drawn.paper));
         if same {
@@ -139,9 +143,10 @@ impl Handover {
         let text = "Every page of the pack; click one to see it large. A list of the files with their sizes and hashes comes with them.";
         ui.label(RichText::new(text).small().color(p.faint));
         ui.add_space(theme::GAP);
-        let cell = 188.0;
         let gap = theme::GROUP_GAP;
-        let columns = ((ui.available_width() + gap) / (cell + gap)).floor().max(1.0) as usize;
+        let wide = ui.available_width() + gap;
+        let columns = (wide / (170.0 + gap)).floor().max(1.0) as usize;
+        let cell = (wide / columns as f32 - gap).min(230.0);
         let mut clicked = None;
         for (row, pages) in self.pages.chunks(columns).enumerate() {
             ui.horizontal_top(|ui| {
@@ -177,7 +182,7 @@ impl ShownPage {
         ui.add(egui::Label::new(RichText::new(&self.file).small().color(p.faint)).truncate());
         ui.add_space(2.0);
         let size = self.texture.size_vec2();
-        let scale = (cell / size.x).min(180.0 / size.y);
+        let scale = (cell / size.x).min(cell / size.y);
         let image = egui::Image::new(&self.texture).fit_to_exact_size(size * scale);
         let response = ui.add(image.alt_text(&self.caption).sense(Sense::click()));
         let colour = if response.hovered() { p.accent } else { p.line };
