@@ -4,6 +4,7 @@
 //! project gives the same bytes; and only a folder that holds nothing but an earlier pack is replaced.
 
 mod dummy_print;
+mod fill;
 mod folder;
 mod pages;
 
@@ -14,19 +15,14 @@ use std::io::{Cursor, Write as _};
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
-use slipsheet_core::fold::Face;
 use slipsheet_core::project::{Images, Project};
-use slipsheet_core::schedule::printed_sides;
-use slipsheet_core::units::Dpi;
 
 use crate::atomic::{self, WriteError};
-use crate::dummy_sheet::DummySheetOptions;
-use crate::guide::{GuideError, GuideOptions, guide_pdf};
-use crate::plates::{self, PlateError, PlateFormat, PlateOptions, sheet_name};
-use crate::proof::{self, ProofError, ProofOptions, ProofPageOptions};
+use crate::guide::GuideError;
+use crate::plates::{PlateError, PlateFormat};
+use crate::proof::ProofError;
 use crate::scan::{Fingerprint, Progress, fingerprint_bytes};
-use crate::spot_pdf;
-use crate::ticket::{self, Ticket, TicketError, TicketNotes};
+use crate::ticket::{TicketError, TicketNotes};
 pub use pages::{PackPage, pages, ticket_pages};
 
 /// Name of the list of a pack's files.
@@ -40,6 +36,8 @@ pub struct PackChoices {
     pub format: PlateFormat,
     /// Whether the plates carry the reading's dots; continuous tone otherwise.
     pub reading: bool,
+    /// Whether every edition has a folder of its own in it.
+    pub editions: bool,
     /// Whether the folder is also written as a ZIP file beside it.
     pub zip: bool,
 }
@@ -47,7 +45,8 @@ pub struct PackChoices {
 impl PackChoices {
     /// A pack so chosen, with what a study has found.
     pub fn with(self, notes: TicketNotes) -> PackOptions {
-        PackOptions { format: self.format, reading: self.reading, zip: self.zip, notes }
+        let Self { format, reading, editions, zip } = self;
+        PackOptions { format, reading, editions, zip, notes }
     }
 }
 
@@ -58,6 +57,8 @@ pub struct PackOptions {
     pub format: PlateFormat,
     /// Whether the plates carry the reading's dots; continuous tone otherwise.
     pub reading: bool,
+    /// Whether every edition has a folder of its own in it.
+    pub editions: bool,
     /// Whether the folder is also written as a ZIP file beside it.
     pub zip: bool,
     /// What a study of the register has found.
@@ -125,6 +126,9 @@ pub enum PackError {
     /// The guide.
     #[error(transparent)]
     Guide(#[from] GuideError),
+    /// The wrap's net.
+    #[error(transparent)]
+    Wrap(#[from] crate::wrap_sheet::WrapFileError),
     /// A file or the folder could not be written.
     #[error(transparent)]
     Write(#[from] WriteError),
@@ -142,7 +146,8 @@ impl PackError {
     }
 }
 
-/// Makes the pack of a project in a folder, which is made or, if it is an earlier pack, replaced.
+/// Makes the pack of a project in a folder, which is made or, if it is an earlier pack, replaced. It is about the
+/// booklet, whichever sheet is in hand; a wrap has a folder of its own in it.
 ///
 /// # Errors
 /// See [`PackError`]; the folder is then as it was.
@@ -158,7 +163,8 @@ pub fn write(
         folder::refuse_foreign_zip(folder)?;
     }
     let fresh = folder::Fresh::beside(folder)?;
-    let manifest = fill(project, images, options, fresh.path(), progress).map_err(PackError::told)?;
+    let files = fill::fill(project, images, options, fresh.path(), progress).map_err(PackError::told)?;
+    let manifest = listed(project, files, fresh.path())?;
     if progress.is_cancelled() {
         return Err(PackError::Cancelled);
     }
@@ -175,93 +181,6 @@ pub fn write(
     progress.set_span(0.0, 1.0);
     progress.set_fraction(1.0);
     Ok(WrittenPack { folder: folder.to_path_buf(), zip, manifest })
-}
-
-/// Writes every file of the pack and the list of them.
-fn fill(
-    project: &Project,
-    images: &Images,
-    options: &PackOptions,
-    into: &Path,
-    progress: &Progress,
-) -> Result<Manifest, PackError> {
-    let at = |name: &str| into.join(name);
-    let mut files: Vec<(String, String)> = Vec::new();
-    let mut said = |name: &str, what: &str| files.push((name.to_owned(), what.to_owned()));
-
-    progress.set_span(0.0, 0.35);
-    folder::make(&at("plates"))?;
-    let plate = PlateOptions { format: options.format, reading: options.reading, dpi: None };
-    for written in plates::write(project, images, &plate, &at("plates"), progress)? {
-        let name = written.path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
-        let tone = if options.reading { "with its dots" } else { "in continuous tone" };
-        said(&format!("plates/{name}"), &format!("plate {tone}, 0 is full ink"));
-    }
-    progress.set_span(0.35, 0.65);
-    spot_pdf::write(project, images, &plate, &at("separations.pdf"), progress)?;
-    said("separations.pdf", "all plates as spot separations in one PDF");
-
-    progress.set_span(0.65, 0.85);
-    for (sheet, face) in printed_sides(project) {
-        let name = proof_name(project, sheet, face);
-        let dpi = Dpi::new(300.0).unwrap_or_default();
-        let shown = ProofOptions { dpi, face, sheet, perfect: true, ..ProofOptions::default() };
-        proof::write(project, images, &shown, &at(&name), progress)?;
-        said(&name, "what should come off the press, at true size");
-    }
-    progress.set_span(0.85, 0.95);
-    let page = ProofPageOptions { notes: options.notes.clone(), ..ProofPageOptions::default() };
-    proof::write_page(project, images, &page, &at("proof.pdf"), progress)?;
-    said("proof.pdf", "the proof with every ink over ink that occurs");
-    for (sheet, face) in guides(project) {
-        let name = guide_name(project, sheet, face);
-        let options = GuideOptions { face, ..GuideOptions::default() };
-        guide_pdf(&project.on_sheet(sheet), &options, &at(&name))?;
-        said(&name, "marks, folds and page numbers at true size");
-    }
-    atomic::write_bytes(&at("dummy-print.pdf"), &dummy_print::document(project, images)?)?;
-    said("dummy-print.pdf", "the print with its folds, and the folded thing as it comes out");
-    if folds(project) {
-        crate::dummy_sheet::write(project, DummySheetOptions::default(), &at("dummy.pdf"))?;
-        said("dummy.pdf", "page numbers, folds and steps at true size, to print and fold by hand");
-    }
-    let ticket = Ticket::new(project, images, &options.notes);
-    atomic::write_bytes(&at("ticket.pdf"), &ticket::document(&ticket, project, images)?)?;
-    atomic::write_bytes(&at("ticket.txt"), ticket.text().as_bytes())?;
-    atomic::write_bytes(&at("ticket.json"), ticket.json().as_bytes())?;
-    said("ticket.pdf", "the job ticket, with fields to fill in");
-    said("ticket.txt", "the job ticket as plain text");
-    said("ticket.json", "the job ticket for programs");
-    listed(project, files, into)
-}
-
-/// The proof of a side.
-fn proof_name(project: &Project, sheet: usize, face: Face) -> String {
-    let side = face.name().to_lowercase();
-    match project.sheets() {
-        1 => format!("proof-{side}.png"),
-        sheets => format!("proof-{}-{side}.png", sheet_name((sheet, sheets))),
-    }
-}
-
-/// The sides that have a page guide: of one sheet the front, of a booklet's sheets both.
-fn guides(project: &Project) -> impl Iterator<Item = (usize, Face)> {
-    let faces = if project.sheets() > 1 { 2 } else { 1 };
-    (0..project.sheets())
-        .flat_map(move |sheet| [Face::Front, Face::Back].into_iter().take(faces).map(move |f| (sheet, f)))
-}
-
-/// The page guide of a side.
-fn guide_name(project: &Project, sheet: usize, face: Face) -> String {
-    match project.sheets() {
-        1 => "guide.pdf".to_owned(),
-        sheets => format!("guide-{}-{}.pdf", sheet_name((sheet, sheets)), face.name().to_lowercase()),
-    }
-}
-
-/// Whether there is something to fold by hand.
-fn folds(project: &Project) -> bool {
-    project.fold.is_some() || project.booklet.is_some()
 }
 
 /// Writes the list of the files, with the size and the hash of each.

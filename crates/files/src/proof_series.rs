@@ -31,9 +31,8 @@ pub enum SeriesError {
     Proof(#[from] ProofError),
 }
 
-/// The file of each edition in a folder: its name with what file systems refuse taken out, and a number where
-/// two would be the same.
-pub fn files(editions: &[Edition], folder: &Path) -> Vec<PathBuf> {
+/// The name of each edition with what file systems refuse taken out, and a number where two would be the same.
+pub(crate) fn file_names(editions: &[Edition]) -> Vec<String> {
     let mut names: Vec<String> = Vec::new();
     for edition in editions {
         let plain: String = edition
@@ -46,7 +45,12 @@ pub fn files(editions: &[Edition], folder: &Path) -> Vec<PathBuf> {
         let name = slipsheet_core::shelf::Shelf::free_name(&plain, names.iter().map(String::as_str));
         names.push(name);
     }
-    names.iter().map(|name| folder.join(format!("{name}.png"))).collect()
+    names
+}
+
+/// The file of each edition in a folder.
+pub fn files(editions: &[Edition], folder: &Path) -> Vec<PathBuf> {
+    file_names(editions).iter().map(|name| folder.join(format!("{name}.png"))).collect()
 }
 
 /// Writes a proof of every edition into a folder, which is made where it is missing; the files written come

@@ -5,6 +5,7 @@ mod booklet;
 mod drawing;
 mod pdf;
 mod text;
+mod wrap;
 
 #[cfg(test)]
 mod tests;
@@ -233,9 +234,11 @@ impl Ticket {
             })
             .collect();
         let tenths = |v: f64| (v * 10.0).round() / 10.0;
-        let (steps, drawn) = match &project.booklet {
-            Some(b) => (booklet::finishing(project, b), Vec::new()),
-            None => finishing(project),
+        let plan = project.wrap_plan().and_then(Result::ok).filter(|_| project.shows_wrap());
+        let (steps, drawn) = match (&project.booklet, &plan) {
+            (Some(b), _) => (booklet::finishing(project, b), Vec::new()),
+            (None, Some(plan)) => (wrap::finishing(plan), Vec::new()),
+            (None, None) => finishing(project),
         };
         Self {
             title: project.title.clone(),
@@ -247,13 +250,17 @@ impl Ticket {
                 .find_map(|f| words::turning(project, f))
                 .unwrap_or_default(),
             press: project.press.name.clone(),
-            fold: match &project.booklet {
-                Some(b) => booklet::name(b),
-                None => words::fold(project).to_owned(),
+            fold: match (&project.booklet, &plan) {
+                (Some(b), _) => booklet::name(b),
+                (None, Some(plan)) => wrap::name(plan),
+                (None, None) => words::fold(project).to_owned(),
             },
             copies: job.copies,
             overs: job.overs,
-            sheets: job.copies.saturating_add(job.overs).saturating_mul(sheets as u32),
+            sheets: match &plan {
+                Some(plan) => wrap::sheets(plan, job.copies).saturating_add(job.overs),
+                None => job.copies.saturating_add(job.overs).saturating_mul(sheets as u32),
+            },
             sheets_a_copy: sheets,
             imposition: project.booklet.as_ref().map(booklet::imposition).unwrap_or_default(),
             passes,

@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use anyhow::bail;
 use clap::{Args, ValueEnum};
 use slipsheet_core::mark_room;
 use slipsheet_files::pack::{self, PackOptions};
@@ -29,6 +30,9 @@ pub(super) struct PackArgs {
     /// Also write the folder as a ZIP file beside it
     #[arg(long)]
     zip: bool,
+    /// Also plates, separations, proof and ticket of every edition, each in a folder of its own
+    #[arg(long)]
+    all_editions: bool,
     /// Kind of plates
     #[arg(long, value_enum, default_value = "png")]
     format: Format,
@@ -65,9 +69,13 @@ pub(super) fn run(args: &PackArgs, output: &mut Output<'_>) -> anyhow::Result<En
             Format::Pdf => PlateFormat::Pdf,
         },
         reading: args.reading,
+        editions: args.all_editions,
         zip: args.zip,
         notes: notes(&opened.project, &loaded, args.tolerance)?,
     };
+    if args.all_editions && project.editions.is_empty() {
+        bail!("the project has no editions; add them under Editions in the window first");
+    }
     let made = pack::write(&project, &images, &options, &args.output, &progress)?;
     for file in &made.manifest.files {
         output.line(format_args!("{:>10}  {}  {}", file.bytes, file.name, file.what))?;

@@ -90,6 +90,9 @@ pub(super) fn pack(
     choices: PackChoices,
     progress: &Progress,
 ) -> Done {
+    // A pack is about the booklet; what is known of the wrap's register is not of it.
+    let register = register.filter(|_| !project.shows_wrap());
+    let project = &project.turned_to(false);
     let crisp = plates::with_crisp_vectors(project, images, base, project.press_dpi, progress);
     let made = crisp.map_err(|e| e.to_string()).and_then(|(crisp, pixels)| {
         // The register is that of the scans as they are loaded, which findings and the Run view speak of.

@@ -5,7 +5,8 @@ use slipsheet_core::project::{Images, Project};
 use slipsheet_core::render::{Picture, Scene, Show, View};
 use slipsheet_core::schedule::printed_sides;
 
-use super::{dummy_print, guide_name, guides, proof_name};
+use super::dummy_print;
+use super::fill::{folds, guide_name, guides, proof_name};
 use crate::dummy_sheet::{self, DummySheetOptions};
 use crate::guide::{GuideOptions, guide_document};
 use crate::pdf_picture;
@@ -39,7 +40,7 @@ pub fn pages(project: &Project, images: &Images, notes: &TicketNotes, side: u16)
     let separations = spot_pdf::document(project, images, &options, &Progress::new());
     all.extend(of_pdf("separations.pdf", "Separations", separations.ok(), side));
     all.extend(of_pdf("dummy-print.pdf", "Dummy", dummy_print::document(project, images).ok(), side));
-    if super::folds(project) {
+    if folds(project) {
         let dummy = dummy_sheet::document(project, DummySheetOptions::default());
         all.extend(of_pdf("dummy.pdf", "Dummy to fold", dummy.ok(), side));
     }

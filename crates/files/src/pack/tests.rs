@@ -3,11 +3,14 @@
 use std::collections::BTreeMap;
 use std::fs;
 
+use slipsheet_core::edition::Edition;
 use slipsheet_core::fold;
-use slipsheet_core::units::SheetFormat;
+use slipsheet_core::units::{Dpi, SheetFormat};
+use slipsheet_core::wrap::{Wrap, WrapKind, WrapOrder};
 
 use super::*;
 use crate::plates::tests::job;
+use crate::ticket::Ticket;
 
 fn zine() -> (Project, Images) {
     let (mut p, images) = job(SheetFormat::A6, &["Rosehip", "Bottled-ink blue"], 0.0);
@@ -128,4 +131,54 @@ fn the_pages_that_are_shown_are_those_of_the_files() {
         let dark = page.picture.pixels.iter().filter(|p| p[1] < 160).count();
         assert!(dark > 50 && page.picture.width.max(page.picture.height) <= 301, "{} {dark}", page.caption);
     }
+}
+
+/// A sleeve with one ink of its own on the other sheet.
+fn with_sleeve(p: &mut Project) {
+    let wrap = Wrap { kind: WrapKind::Sleeve, ..Wrap::default() };
+    let order = WrapOrder { wrap, sheet: SheetFormat::A4, lying: true, stock: p.stock.clone() };
+    p.give_wrap(&order);
+    let layer = p.layers[0].clone();
+    p.wrap.as_mut().unwrap().other.layers.push(layer);
+}
+
+#[test]
+fn a_pack_holds_the_wrap_and_every_edition_whichever_sheet_is_in_hand() {
+    let (mut p, images) = zine();
+    p.job.copies = 81;
+    with_sleeve(&mut p);
+    let mut night = Edition::of(&p, "Night / tide");
+    night.stock.name = "Night blue".to_owned();
+    p.editions.push(night);
+    let home = tempfile::tempdir().unwrap();
+    let (one, other) = (home.path().join("one"), home.path().join("other"));
+    let options = PackOptions { editions: true, ..PackOptions::default() };
+    let made = write(&p, &images, &options, &one, &Progress::new()).unwrap();
+    let names: Vec<&str> = made.manifest.files.iter().map(|f| f.name.as_str()).collect();
+    for name in [
+        "wrap/net.pdf",
+        "wrap/plates/1-front-rosehip.png",
+        "wrap/ticket.pdf",
+        "editions/Night - tide/proof.pdf",
+        "editions/Night - tide/separations.pdf",
+        "ticket.pdf",
+    ] {
+        assert!(names.contains(&name), "no {name} among {names:?}");
+    }
+    assert!(!names.contains(&"wrap/dummy.pdf"));
+    let said = |name: &str| fs::read_to_string(one.join(name)).unwrap();
+    // The number of sheets follows from how many nets lie on one.
+    let nets = p.wrap_plan().unwrap().unwrap().count() as u32;
+    let sheets = format!("{} sheets", 81_u32.div_ceil(nets));
+    let text = said("wrap/ticket.txt");
+    assert!(
+        text.contains(&sheets) && text.contains("Sleeve") && text.contains("cut along"),
+        "{sheets}\n{text}"
+    );
+    assert!(said("editions/Night - tide/ticket.txt").contains("Night blue"));
+    // With the wrap in hand it is the same pack, and it may be replaced.
+    write(&p.turned_to(true), &images, &options, &other, &Progress::new()).unwrap();
+    assert!(contents(&one) == contents(&other));
+    write(&p, &images, &PackOptions::default(), &one, &Progress::new()).unwrap();
+    assert!(!one.join("editions").exists() && one.join("wrap").exists());
 }

@@ -23,7 +23,7 @@ pub fn with_crisp_vectors(
     progress: &Progress,
 ) -> Result<(Project, Images), PlateError> {
     let (mut crisp, mut pixels) = (project.clone(), images.clone());
-    for art in crisp.layers.iter_mut().flat_map(|l| &mut l.art) {
+    for art in crisp.every_art_mut() {
         let is_pdf = Path::new(&art.scan.path).extension().is_some_and(|e| e.eq_ignore_ascii_case("pdf"));
         let Ok(wanted) = Dpi::new((dpi.get() * art.placement.scale.get()).clamp(10.0, 9600.0)) else {
             continue;

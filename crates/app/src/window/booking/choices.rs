@@ -31,7 +31,12 @@ pub(in crate::window) fn ui(ui: &mut Ui, project: &Project, choices: &mut PackCh
         });
         ui.end_row();
         ui.label("Also");
-        ui.checkbox(&mut choices.zip, "a ZIP file of the folder");
+        ui.vertical(|ui| {
+            ui.checkbox(&mut choices.zip, "a ZIP file of the folder");
+            if !project.editions.is_empty() {
+                ui.checkbox(&mut choices.editions, "every edition, in a folder of its own");
+            }
+        });
         ui.end_row();
     });
     if let Some(trouble) = mark_room::trouble(project) {

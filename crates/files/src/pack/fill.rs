@@ -1,0 +1,195 @@
+//! What is in a pack: each file is written and named here.
+
+use std::path::Path;
+
+use slipsheet_core::edition::Edition;
+use slipsheet_core::fold::Face;
+use slipsheet_core::project::{Images, Project};
+use slipsheet_core::schedule::printed_sides;
+use slipsheet_core::units::Dpi;
+
+use super::{PackError, PackOptions, dummy_print, folder};
+use crate::atomic;
+use crate::dummy_sheet::{self, DummySheetOptions};
+use crate::guide::{GuideOptions, guide_pdf};
+use crate::plates::{self, PlateOptions, sheet_name};
+use crate::proof::{self, ProofOptions, ProofPageOptions};
+use crate::proof_series::file_names;
+use crate::scan::Progress;
+use crate::spot_pdf;
+use crate::ticket::{self, Ticket, TicketNotes};
+use crate::wrap_sheet::wrap_pdf;
+
+/// Folder of a wrap's files.
+const WRAP: &str = "wrap/";
+
+/// Writes every file of the pack; gives the name of each and what it is.
+pub(super) fn fill(
+    project: &Project,
+    images: &Images,
+    options: &PackOptions,
+    into: &Path,
+    progress: &Progress,
+) -> Result<Vec<(String, String)>, PackError> {
+    let booklet = project.turned_to(false);
+    let wrap = project.wrap_project();
+    let editions: &[Edition] = if options.editions { &booklet.editions } else { &[] };
+    let parts = 1 + usize::from(wrap.as_ref().is_some_and(has_ink)) + editions.len();
+    let mut filling = Filling { images, options, into, progress, parts, done: 0, files: Vec::new() };
+    filling.sheet(&booklet, &options.notes, "")?;
+    filling.dummies(&booklet)?;
+    filling.ticket(&booklet, &options.notes, "")?;
+    if let Some(wrap) = wrap {
+        filling.wrap(&wrap)?;
+    }
+    for (edition, name) in editions.iter().zip(file_names(editions)) {
+        let prefix = format!("editions/{name}/");
+        filling.with_ticket(&edition.applied_to(&booklet), &prefix)?;
+    }
+    Ok(filling.files)
+}
+
+/// Whether anything is printed.
+fn has_ink(project: &Project) -> bool {
+    !printed_sides(project).is_empty()
+}
+
+struct Filling<'a> {
+    images: &'a Images,
+    options: &'a PackOptions,
+    into: &'a Path,
+    progress: &'a Progress,
+    /// Sheets that are written one after another, and how many are.
+    parts: usize,
+    done: usize,
+    files: Vec<(String, String)>,
+}
+
+impl Filling<'_> {
+    fn said(&mut self, name: String, what: &str) {
+        self.files.push((name, what.to_owned()));
+    }
+
+    /// Plates, separations, proofs and guides of what is printed on one kind of sheet, in a folder whose name ends
+    /// the path or is empty.
+    fn sheet(&mut self, project: &Project, notes: &TicketNotes, prefix: &str) -> Result<(), PackError> {
+        let (images, into, progress) = (self.images, self.into, self.progress);
+        let at = |name: &str| into.join(format!("{prefix}{name}"));
+        let (done, parts) = (self.done as f32, self.parts as f32);
+        let span = |from: f32, to: f32| progress.set_span((done + from) / parts, (done + to) / parts);
+
+        span(0.0, 0.35);
+        folder::make(&at("plates"))?;
+        let plate = PlateOptions { format: self.options.format, reading: self.options.reading, dpi: None };
+        for written in plates::write(project, images, &plate, &at("plates"), progress)? {
+            let name = written.path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+            let tone = if plate.reading { "with its dots" } else { "in continuous tone" };
+            self.said(format!("{prefix}plates/{name}"), &format!("plate {tone}, 0 is full ink"));
+        }
+        span(0.35, 0.65);
+        spot_pdf::write(project, images, &plate, &at("separations.pdf"), progress)?;
+        self.said(format!("{prefix}separations.pdf"), "all plates as spot separations in one PDF");
+
+        span(0.65, 0.85);
+        for (sheet, face) in printed_sides(project) {
+            let name = proof_name(project, sheet, face);
+            let dpi = Dpi::new(300.0).unwrap_or_default();
+            let shown = ProofOptions { dpi, face, sheet, perfect: true, ..ProofOptions::default() };
+            proof::write(project, images, &shown, &at(&name), progress)?;
+            self.said(format!("{prefix}{name}"), "what should come off the press, at true size");
+        }
+        span(0.85, 1.0);
+        let page = ProofPageOptions { notes: notes.clone(), ..ProofPageOptions::default() };
+        proof::write_page(project, images, &page, &at("proof.pdf"), progress)?;
+        self.said(format!("{prefix}proof.pdf"), "the proof with every ink over ink that occurs");
+        for (sheet, face) in guides(project) {
+            let name = guide_name(project, sheet, face);
+            let options = GuideOptions { face, ..GuideOptions::default() };
+            guide_pdf(&project.on_sheet(sheet), &options, &at(&name))?;
+            self.said(format!("{prefix}{name}"), "marks, folds and page numbers at true size");
+        }
+        self.done += 1;
+        Ok(())
+    }
+
+    /// The thing to make by hand, printed and bare.
+    fn dummies(&mut self, project: &Project) -> Result<(), PackError> {
+        let print = dummy_print::document(project, self.images)?;
+        atomic::write_bytes(&self.into.join("dummy-print.pdf"), &print)?;
+        let what = "the print with its folds, and the folded thing as it comes out";
+        self.said("dummy-print.pdf".to_owned(), what);
+        if folds(project) {
+            dummy_sheet::write(project, DummySheetOptions::default(), &self.into.join("dummy.pdf"))?;
+            let what = "page numbers, folds and steps at true size, to print and fold by hand";
+            self.said("dummy.pdf".to_owned(), what);
+        }
+        Ok(())
+    }
+
+    fn ticket(&mut self, project: &Project, notes: &TicketNotes, prefix: &str) -> Result<(), PackError> {
+        let ticket = Ticket::new(project, self.images, notes);
+        let kinds = [
+            (
+                "pdf",
+                "the job ticket, with fields to fill in",
+                ticket::document(&ticket, project, self.images)?,
+            ),
+            ("txt", "the job ticket as plain text", ticket.text().into_bytes()),
+            ("json", "the job ticket for programs", ticket.json().into_bytes()),
+        ];
+        for (ending, what, bytes) in kinds {
+            let name = format!("{prefix}ticket.{ending}");
+            atomic::write_bytes(&self.into.join(&name), &bytes)?;
+            self.said(name, what);
+        }
+        Ok(())
+    }
+
+    /// The wrap: its net to cut and score, and where it has inks of its own all that a sheet has.
+    fn wrap(&mut self, wrap: &Project) -> Result<(), PackError> {
+        folder::make(&self.into.join(WRAP))?;
+        if let Some(Ok(plan)) = wrap.wrap_plan() {
+            let name = format!("{WRAP}net.pdf");
+            wrap_pdf(&plan, &wrap.title, &self.into.join(&name))?;
+            self.said(name, "the wrap's net at true size, to cut, score and glue");
+        }
+        if has_ink(wrap) { self.with_ticket(wrap, WRAP) } else { Ok(()) }
+    }
+
+    /// All that a sheet has and its ticket, with a study of its own.
+    fn with_ticket(&mut self, project: &Project, prefix: &str) -> Result<(), PackError> {
+        folder::make(&self.into.join(prefix))?;
+        let notes = TicketNotes::of(project, self.images).unwrap_or_default();
+        self.sheet(project, &notes, prefix)?;
+        self.ticket(project, &notes, prefix)
+    }
+}
+
+/// The proof of a side.
+pub(super) fn proof_name(project: &Project, sheet: usize, face: Face) -> String {
+    let side = face.name().to_lowercase();
+    match project.sheets() {
+        1 => format!("proof-{side}.png"),
+        sheets => format!("proof-{}-{side}.png", sheet_name((sheet, sheets))),
+    }
+}
+
+/// The sides that have a page guide: of one sheet the front, of a booklet's sheets both.
+pub(super) fn guides(project: &Project) -> impl Iterator<Item = (usize, Face)> {
+    let faces = if project.sheets() > 1 { 2 } else { 1 };
+    (0..project.sheets())
+        .flat_map(move |sheet| [Face::Front, Face::Back].into_iter().take(faces).map(move |f| (sheet, f)))
+}
+
+/// The page guide of a side.
+pub(super) fn guide_name(project: &Project, sheet: usize, face: Face) -> String {
+    match project.sheets() {
+        1 => "guide.pdf".to_owned(),
+        sheets => format!("guide-{}-{}.pdf", sheet_name((sheet, sheets)), face.name().to_lowercase()),
+    }
+}
+
+/// Whether there is something to fold by hand.
+pub(super) fn folds(project: &Project) -> bool {
+    project.fold.is_some() || project.booklet.is_some()
+}

@@ -1,0 +1,27 @@
+//! A wrap on the ticket: what it is, how many sheets it takes, and how it is made.
+
+use slipsheet_core::words::count;
+use slipsheet_core::wrap::WrapPlan;
+
+/// “Sleeve, 2 nets on a sheet”.
+pub(super) fn name(plan: &WrapPlan) -> String {
+    format!("{}, {} on a sheet", plan.order.wrap.kind.name(), count(plan.count(), "net"))
+}
+
+/// Sheets for so many wraps.
+pub(super) fn sheets(plan: &WrapPlan, copies: u32) -> u32 {
+    let nets = u32::try_from(plan.count()).unwrap_or(u32::MAX).max(1);
+    copies.div_ceil(nets)
+}
+
+/// The work after printing.
+pub(super) fn finishing(plan: &WrapPlan) -> Vec<String> {
+    let mut steps = vec![
+        "Score along the dashes of net.pdf, then cut along its whole lines.".to_owned(),
+        "Fold back along the scores, the print outside.".to_owned(),
+    ];
+    if !plan.net.glue.is_empty() {
+        steps.push("Glue the hatched flaps and press them until they hold.".to_owned());
+    }
+    steps
+}
