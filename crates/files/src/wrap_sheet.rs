@@ -61,6 +61,14 @@ pub(crate) struct Group {
 /// # Errors
 /// When the file cannot be written.
 pub fn wrap_pdf(plan: &WrapPlan, title: &str, path: &Path) -> Result<(), WrapFileError> {
+    Ok(atomic::write_bytes(path, &wrap_document(plan, title)?)?)
+}
+
+/// The sheet as a PDF in memory.
+///
+/// # Errors
+/// When the program's own font is damaged.
+pub fn wrap_document(plan: &WrapPlan, title: &str) -> Result<Vec<u8>, WrapFileError> {
     let mut items = Vec::new();
     for group in groups(plan)? {
         let width = group.width;
@@ -75,7 +83,7 @@ pub fn wrap_pdf(plan: &WrapPlan, title: &str, path: &Path) -> Result<(), WrapFil
         }
         items.extend(group.words.into_iter().map(|w| (group.colour, Item::Outline(w))));
     }
-    Ok(atomic::write_bytes(path, &pdf::page(plan.sheet, &items, &document_title(plan, title)))?)
+    Ok(pdf::page(plan.sheet, &items, &document_title(plan, title)))
 }
 
 /// Writes the sheet as an SVG in mm, its cuts, scores and glue in groups of these names.

@@ -21,7 +21,7 @@ use crate::ticket::{self, Ticket, TicketNotes};
 use crate::wrap_sheet::wrap_pdf;
 
 /// Folder of a wrap's files.
-const WRAP: &str = "wrap/";
+pub(super) const WRAP: &str = "wrap/";
 
 /// Writes every file of the pack; gives the name of each and what it is.
 pub(super) fn fill(
@@ -50,7 +50,7 @@ pub(super) fn fill(
 }
 
 /// Whether anything is printed.
-fn has_ink(project: &Project) -> bool {
+pub(super) fn has_ink(project: &Project) -> bool {
     !printed_sides(project).is_empty()
 }
 

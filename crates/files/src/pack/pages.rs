@@ -6,7 +6,7 @@ use slipsheet_core::render::{Picture, Scene, Show, View};
 use slipsheet_core::schedule::printed_sides;
 
 use super::dummy_print;
-use super::fill::{folds, guide_name, guides, proof_name};
+use super::fill::{WRAP, folds, guide_name, guides, has_ink, proof_name};
 use crate::dummy_sheet::{self, DummySheetOptions};
 use crate::guide::{GuideOptions, guide_document};
 use crate::pdf_picture;
@@ -15,6 +15,7 @@ use crate::proof::{self, ProofPageOptions};
 use crate::scan::Progress;
 use crate::spot_pdf;
 use crate::ticket::{self, Ticket, TicketNotes};
+use crate::wrap_sheet::wrap_document;
 
 /// One page of a pack.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,9 +28,24 @@ pub struct PackPage {
     pub picture: Picture,
 }
 
-/// Every page but the ticket's, in the order of work; the longer side of each has about `side` pixels. What cannot
-/// be drawn is left out: the pack itself says why.
+/// Every page but those of the booklet's ticket and of editions, in the order of work; the longer side of each has
+/// about `side` pixels. What cannot be drawn is left out: the pack itself says why.
 pub fn pages(project: &Project, images: &Images, notes: &TicketNotes, side: u16) -> Vec<PackPage> {
+    let booklet = project.turned_to(false);
+    let mut all = sheet(&booklet, images, notes, side);
+    all.extend(of_pdf("dummy-print.pdf", "Dummy", dummy_print::document(&booklet, images).ok(), side));
+    if folds(&booklet) {
+        let dummy = dummy_sheet::document(&booklet, DummySheetOptions::default());
+        all.extend(of_pdf("dummy.pdf", "Dummy to fold", dummy.ok(), side));
+    }
+    if let Some(wrap) = project.wrap_project() {
+        all.extend(wrap_pages(&wrap, images, side));
+    }
+    all
+}
+
+/// What is printed on one kind of sheet.
+fn sheet(project: &Project, images: &Images, notes: &TicketNotes, side: u16) -> Vec<PackPage> {
     let mut all = proofs(project, images, side);
     let dpi = project.sheet_size().dpi_for(f64::from(side));
     let page = ProofPageOptions { dpi, notes: notes.clone() };
@@ -39,11 +55,6 @@ pub fn pages(project: &Project, images: &Images, notes: &TicketNotes, side: u16)
     all.extend(plates(project, images, &options));
     let separations = spot_pdf::document(project, images, &options, &Progress::new());
     all.extend(of_pdf("separations.pdf", "Separations", separations.ok(), side));
-    all.extend(of_pdf("dummy-print.pdf", "Dummy", dummy_print::document(project, images).ok(), side));
-    if folds(project) {
-        let dummy = dummy_sheet::document(project, DummySheetOptions::default());
-        all.extend(of_pdf("dummy.pdf", "Dummy to fold", dummy.ok(), side));
-    }
     for (sheet, face) in guides(project) {
         let options = GuideOptions { face, ..GuideOptions::default() };
         let guide = guide_document(&project.on_sheet(sheet), &options);
@@ -52,7 +63,23 @@ pub fn pages(project: &Project, images: &Images, notes: &TicketNotes, side: u16)
     all
 }
 
-/// The pages of the ticket.
+fn wrap_pages(wrap: &Project, images: &Images, side: u16) -> Vec<PackPage> {
+    let plan = wrap.wrap_plan().and_then(Result::ok);
+    let net = plan.and_then(|plan| wrap_document(&plan, &wrap.title).ok());
+    let mut all = of_pdf("net.pdf", "Net", net, side);
+    if has_ink(wrap) {
+        let notes = TicketNotes::of(wrap, images).unwrap_or_default();
+        all.extend(sheet(wrap, images, &notes, side));
+        all.extend(ticket_pages(wrap, images, &Ticket::new(wrap, images, &notes), side));
+    }
+    for page in &mut all {
+        page.file.insert_str(0, WRAP);
+        page.caption.insert_str(0, "Wrap: ");
+    }
+    all
+}
+
+/// The pages of a ticket.
 pub fn ticket_pages(project: &Project, images: &Images, ticket: &Ticket, side: u16) -> Vec<PackPage> {
     of_pdf("ticket.pdf", "Ticket", ticket::document(ticket, project, images).ok(), side)
 }
