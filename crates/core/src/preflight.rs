@@ -22,6 +22,7 @@ mod tests;
 
 pub use follow::follow;
 pub use inks::drawn_pale;
+pub use placing::not_lined_up;
 
 use serde::{Deserialize, Serialize};
 

@@ -1,6 +1,7 @@
 //! `slipsheet new`: a project from scans, one layer each.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use anyhow::{Context as _, bail};
 use clap::Args;
@@ -9,7 +10,8 @@ use slipsheet_core::fold::{self, Face, Scheme};
 use slipsheet_core::ink::Ink;
 use slipsheet_core::layer::{Art, Layer, Target};
 use slipsheet_core::overprint::MAX_INKS;
-use slipsheet_core::project::Project;
+use slipsheet_core::preflight;
+use slipsheet_core::project::{Images, Project};
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, SheetFormat};
@@ -113,7 +115,7 @@ struct Plan {
 pub(super) fn run(args: &NewArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
     refuse_to_replace(args)?;
     let Plan { mut project, layers } = plan(args)?;
-    let mut ending = Ending::Fine;
+    let (mut ending, mut images) = (Ending::Fine, Images::default());
     for (file, page, ink, face) in layers {
         let options = ScanOptions { page, resolution: args.pdf_dpi.or(args.dpi), ..ScanOptions::default() };
         let added = store::add_scan(Some(&args.output), &file, &options, args.dpi, &Progress::new())?;
@@ -125,9 +127,15 @@ pub(super) fn run(args: &NewArgs, output: &mut Output<'_>) -> anyhow::Result<End
                 .problem(format_args!("300 dpi was assumed; say --dpi if that is wrong: {}", file.display()));
             ending = Ending::Warnings;
         }
+        images.insert(added.scan.key.clone(), Arc::clone(&added.pixels));
         project.layers.push(layer(&file, ink, face, added));
     }
     store::save(&project, &args.output)?;
+    // What shows at once whether the originals are of this sheet.
+    for finding in preflight::not_lined_up(&project, &images) {
+        output.problem(format_args!("{}; line it up in the window, or see --sheet", finding.sentence));
+        ending = Ending::Warnings;
+    }
     Ok(ending)
 }
 

@@ -264,11 +264,11 @@ fn a_proof_of_a_changed_scan_is_made_with_a_warning() {
 fn a_new_project_replaces_nothing_unless_told_to() {
     let desk = Desk::new();
     let (project, scan) = (desk.at("walk.slipsheet"), desk.at("sea.png"));
-    let new = ["new", "--sheet", "a4", "--fold", "none", "-o", &project, &scan];
+    let new = ["new", "--sheet", "a3", "--fold", "none", "-o", &project, &scan];
     assert!(failing(&new).starts_with("there is a file of this name; say --force"));
     fine(&[&new[..], &["--force", "--title", "Other"]].concat());
     assert_eq!(store::load(Path::new(&project)).unwrap().title, "Other");
-    let over = ["new", "--sheet", "a4", "--fold", "none", "--force", "-o", &scan, &scan];
+    let over = ["new", "--sheet", "a3", "--fold", "none", "--force", "-o", &scan, &scan];
     assert!(failing(&over).starts_with("the project would replace one of its scans"));
 }
 
@@ -289,7 +289,7 @@ fn a_new_project_names_what_there_is_when_a_name_is_wrong() {
     );
     assert!(failing("a4", "single4", &[]).contains("--front-only"));
     assert!(!Path::new(&out).exists());
-    fine(&["new", "--sheet", "a4", "--fold", "single4", "-o", &out, &scan, &desk.at("ink.png")]);
+    fine(&["new", "--sheet", "a3", "--fold", "single4", "-o", &out, &scan, &desk.at("ink.png")]);
     let faces: Vec<&str> =
         store::load(Path::new(&out)).unwrap().layers.iter().map(|l| l.face.name()).collect();
     assert_eq!(faces, ["Front", "Back"]);

@@ -27,7 +27,7 @@ pub enum Kind {
     EmptyPage,
     /// Artwork on a page is turned by a quarter or a half.
     PageTurned,
-    /// Originals of one sheet that were never lined up.
+    /// Originals of a sheet that were never lined up.
     NotLinedUp,
     /// Fewer pixels than a master can show.
     LowResolution,
@@ -163,7 +163,7 @@ impl Kind {
             Self::BlankLayer => "See whether its scan is right.",
             Self::EmptyPage => "Lay a scan on it, or accept it as blank.",
             Self::PageTurned => "See that it is not upside down: the fold turns pages by itself.",
-            Self::NotLinedUp => "Line it up by its marks or on the layer below.",
+            Self::NotLinedUp => "Line it up by its marks or on the layer below, or crop it.",
             Self::LowResolution => "Scan it finer or print it smaller.",
             Self::PaleOriginal => "Prepare the original in black and let the ink be pale by itself.",
             Self::InMargin => "Keep artwork out of the margin, or plan to trim it off.",

@@ -5,15 +5,20 @@ use crate::fold::Face;
 use crate::layer::{Art, Layer, Placement, Target};
 use crate::project::{Images, Project};
 
+/// A scan larger than its sheet by more than this, in mm, shows more than the sheet.
+const LARGER: f64 = 5.0;
 /// Sizes of scans further apart than this, in mm, are not of one trimmed sheet.
 const APART: f64 = 0.8;
 
 pub(super) fn findings(project: &Project, images: &Images) -> Vec<Finding> {
     let mut all: Vec<Finding> = project.layers.iter().enumerate().flat_map(|(i, l)| turned(i, l)).collect();
-    for face in [Face::Front, Face::Back] {
-        all.extend(unaligned(project, images, face));
-    }
+    all.extend(not_lined_up(project, images));
     all
+}
+
+/// Originals of whole sheets that were never lined up, though their size says that they should be.
+pub fn not_lined_up(project: &Project, images: &Images) -> Vec<Finding> {
+    [Face::Front, Face::Back].into_iter().flat_map(|face| unaligned(project, images, face)).collect()
 }
 
 fn turned(index: usize, layer: &Layer) -> Vec<Finding> {
@@ -28,8 +33,11 @@ fn turned(index: usize, layer: &Layer) -> Vec<Finding> {
     layer.art.iter().filter_map(of_art).collect()
 }
 
-/// Originals of whole sheets that have another size than the first and lie where they were dropped.
+/// Originals of whole sheets that lie where they were dropped, though they are larger than the sheet or have
+/// another size than the first.
 fn unaligned(project: &Project, images: &Images, face: Face) -> Vec<Finding> {
+    let sheet = project.sheet_size();
+    let (sw, sh) = (sheet.width.get(), sheet.height.get());
     let mut first: Option<(f64, f64, &str)> = None;
     let mut all = Vec::new();
     for (index, layer) in project.on(face) {
@@ -37,18 +45,19 @@ fn unaligned(project: &Project, images: &Images, face: Face) -> Vec<Finding> {
             let Some(pixels) = images.get(&art.scan.key) else { continue };
             let mm = |n: u32| f64::from(n) / art.scan.dpi.px_per_mm();
             let (w, h) = (mm(pixels.full().width()), mm(pixels.full().height()));
-            let Some((fw, fh, name)) = first else {
-                first = Some((w, h, layer.name.as_str()));
+            let (fw, fh, name) = *first.get_or_insert((w, h, layer.name.as_str()));
+            if art.placement != Placement::default() || art.crop.is_some() {
+                continue;
+            }
+            let other = if w > sw + LARGER || h > sh + LARGER {
+                format!("the sheet {sw:.1} x {sh:.1}, so what lies outside is lost")
+            } else if (w - fw).abs() > APART || (h - fh).abs() > APART {
+                format!("that of “{name}” {fw:.1} x {fh:.1}, and it was never lined up")
+            } else {
                 continue;
             };
-            let differs = (w - fw).abs() > APART || (h - fh).abs() > APART;
-            if differs && art.placement == Placement::default() {
-                let sentence = format!(
-                    "the scan of “{}” measures {w:.1} x {h:.1} mm and that of “{name}” {fw:.1} x {fh:.1}, and it was never lined up",
-                    layer.name
-                );
-                all.push(Finding::new(Kind::NotLinedUp, sentence).on_layer(index));
-            }
+            let sentence = format!("the scan of “{}” measures {w:.1} x {h:.1} mm and {other}", layer.name);
+            all.push(Finding::new(Kind::NotLinedUp, sentence).on_layer(index));
         }
     }
     all

@@ -88,7 +88,7 @@ fn a_page_that_is_not_there_or_on_the_other_face_is_an_error() {
     assert!(found[0].sentence.contains("pages 1 to 8") && found[0].page == Some(9), "{found:?}");
     check(
         |p| {
-            p.fold = None;
+            (p.fold, p.lying) = (None, true);
             at(1)(p);
         },
         &[Kind::NoSuchPage],
@@ -368,6 +368,15 @@ fn turned_pages_and_originals_of_other_sizes_are_found() {
     assert_eq!(found.iter().map(|f| f.kind).collect::<Vec<_>>(), [Kind::NotLinedUp]);
     p.layers[1].art[0].placement.dx = Mm::new(0.4);
     assert!(findings(&p, &images, &[]).is_empty());
+    // One alone, on a sheet smaller than it: what lies outside is lost unless it was cropped.
+    let (mut p, images) = sound();
+    p.sheet = SheetFormat::A5;
+    let found = findings(&p, &images, &[]);
+    assert!(
+        found
+            .iter()
+            .any(|f| f.kind == Kind::NotLinedUp && f.sentence.contains("so what lies outside is lost"))
+    );
 }
 
 #[test]
