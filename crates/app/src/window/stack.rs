@@ -16,6 +16,8 @@ const ROW: f32 = 66.0;
 const LEAF: Vec2 = Vec2::new(96.0, 76.0);
 /// How far a sheet leans.
 const LEAN: f32 = 24.0;
+/// Where a row's words begin.
+const WORDS: f32 = 128.0;
 
 /// Small pictures of the layers in their inks.
 #[derive(Default)]
@@ -99,7 +101,7 @@ impl SlipsheetApp {
             painter.rect_filled(rect, 5.0, theme::see_through(p.text, 0.06));
         }
         let ink = theme::shown(layer.ink.solid.lab());
-        let x = rect.left() + 120.0;
+        let x = rect.left() + WORDS;
         let text = |y: f32, size: f32, strong: bool, text: String, colour: Color32| {
             let font =
                 FontId::new(size, if strong { theme::strong() } else { egui::FontFamily::Proportional });
@@ -135,7 +137,7 @@ impl SlipsheetApp {
             format!("{face}{}", slip_short(layer.slip, self.session.settings().unit))
         };
         text(49.0, 11.5, false, position, if layer.slip.is_none() { p.faint } else { p.warning });
-        eye_ui(ui, rect, i, layer, p, wanted);
+        switch_ui(ui, rect, i, layer, p, wanted);
         response.on_hover_cursor(CursorIcon::PointingHand)
     }
 
@@ -145,7 +147,7 @@ impl SlipsheetApp {
         let (rect, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), ROW), Sense::hover());
         let painter = ui.painter_at(rect);
         let stock = &self.session.project().stock;
-        let x = rect.left() + 120.0;
+        let x = rect.left() + WORDS;
         let lines = [
             (stock.name.clone(), 13.0, p.text),
             (format!("{} · {:.0} gsm", stock.finish.name().to_lowercase(), stock.gsm), 11.5, p.faint),
@@ -203,9 +205,9 @@ fn reorder(ui: &Ui, rows: &[(usize, Response)], wanted: &mut Wishes) {
     ui.painter().hline(row.rect.x_range(), y, Stroke::new(3.0, theme::of(ui).accent));
 }
 
-fn eye_ui(ui: &Ui, row: Rect, i: usize, layer: &Layer, p: theme::Palette, wanted: &mut Wishes) {
+fn switch_ui(ui: &Ui, row: Rect, i: usize, layer: &Layer, p: theme::Palette, wanted: &mut Wishes) {
     let rect = Rect::from_center_size(Pos2::new(row.right() - 16.0, row.top() + 17.0), Vec2::splat(22.0));
-    let response = ui.interact(rect, ui.scope_id().with(("eye", i)), Sense::click());
+    let response = ui.interact(rect, ui.scope_id().with(("shown", i)), Sense::click());
     let label = format!("{} {}", if layer.visible { "Hide" } else { "Show" }, layer.name);
     response.widget_info(|| egui::WidgetInfo::selected(egui::Role::CheckBox, true, layer.visible, &label));
     let colour = if response.hovered() {
@@ -215,31 +217,17 @@ fn eye_ui(ui: &Ui, row: Rect, i: usize, layer: &Layer, p: theme::Palette, wanted
     } else {
         p.faint
     };
-    paint_eye(ui.painter(), rect.center(), colour, layer.visible);
+    paint_switch(ui.painter(), rect.center(), colour, layer.visible);
     if response.on_hover_text(label).clicked() {
         wanted.push(Wish::Do(Command::Layer(i, LayerChange::Visible(!layer.visible))));
     }
 }
 
-fn paint_eye(painter: &egui::Painter, at: Pos2, colour: Color32, open: bool) {
-    let stroke = Stroke::new(1.4, colour);
-    let lid = |lift: f32| -> Vec<Pos2> {
-        (0..=12)
-            .map(|k| {
-                let t = k as f32 / 12.0;
-                Pos2::new(at.x - 7.5 + 15.0 * t, at.y - lift * (std::f32::consts::PI * t).sin())
-            })
-            .collect()
-    };
-    painter.add(Shape::line(lid(-5.0), stroke));
-    if open {
-        painter.add(Shape::line(lid(5.0), stroke));
-        painter.circle_filled(at, 2.4, colour);
-    } else {
-        for dx in [-4.5_f32, 0.0, 4.5] {
-            painter.line_segment([at + Vec2::new(dx, 4.2), at + Vec2::new(dx * 1.4, 7.6)], stroke);
-        }
-    }
+/// A small sheet aslant: full when the layer is shown, an outline when it is hidden.
+fn paint_switch(painter: &egui::Painter, at: Pos2, colour: Color32, shown: bool) {
+    let corners = [(-3.0, -4.5), (8.0, -4.5), (3.0, 4.5), (-8.0, 4.5)].map(|(x, y)| at + Vec2::new(x, y));
+    let fill = if shown { colour } else { Color32::TRANSPARENT };
+    painter.add(Shape::convex_polygon(corners.to_vec(), fill, Stroke::new(1.4, colour)));
 }
 
 /// A sheet laid aslant, with the layer's picture on it.

@@ -1,0 +1,146 @@
+//! What is known of the layers: how much each covers and how it looks in small, kept by what it depends on.
+
+use slipsheet_core::fold::Face;
+use slipsheet_core::gray_check::GrayCheck;
+use slipsheet_core::layer::{Art, Layer, Target};
+use slipsheet_core::preflight;
+use slipsheet_core::project::{Images, Project};
+use slipsheet_core::raster::GrayRaster;
+use slipsheet_core::reading::Mode;
+use slipsheet_core::render::{Scene, Show, View};
+use slipsheet_core::units::{Dpi, Size};
+
+use super::Snapshot;
+
+/// What is known of one layer: how much it covers and how it looks in small.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FacePrint {
+    /// Mean effective coverage over the sheet, 0..=1; of a booklet over the sides that have artwork.
+    pub coverage: f64,
+    /// The plate in small, 0 full ink.
+    pub thumbnail: GrayRaster,
+    /// Its grays against what its ink can print, from a picture of some 900 pixels.
+    pub check: GrayCheck,
+    /// Said when a pale ink's original was prepared pale.
+    pub pale: Option<String>,
+}
+
+/// What a layer's figures depend on.
+#[derive(PartialEq, Clone)]
+pub(crate) struct FigureKey {
+    art: Vec<Art>,
+    loaded: Vec<bool>,
+    ink: slipsheet_core::ink::Ink,
+    reading: slipsheet_core::reading::Reading,
+    remedies: Vec<slipsheet_core::remedy::Remedy>,
+    under: Vec<Art>,
+    sheet: Size,
+    fold: Option<slipsheet_core::fold::Scheme>,
+    booklet: Option<slipsheet_core::booklet::Booklet>,
+    face: Face,
+}
+
+/// The artwork of other layers that a layer's remedies look at.
+fn looked_at(project: &Project, layer: &Layer) -> Vec<Art> {
+    let others = layer.remedies.iter().filter_map(slipsheet_core::remedy::Remedy::other);
+    others.filter_map(|i| project.layers.get(i)).flat_map(|l| l.art.clone()).collect()
+}
+
+impl FigureKey {
+    pub fn of(project: &Project, images: &Images, layer: &Layer) -> Self {
+        Self {
+            art: layer.art.clone(),
+            loaded: layer.art.iter().map(|a| images.get(&a.scan.key).is_some()).collect(),
+            ink: layer.ink.clone(),
+            reading: layer.reading,
+            sheet: project.sheet_size(),
+            remedies: layer.remedies.clone(),
+            under: looked_at(project, layer),
+            fold: project.fold.clone(),
+            booklet: project.booklet.clone(),
+            face: layer.face,
+        }
+    }
+}
+
+/// Thumbnails are this many pixels along the sheet's longer side, and what figures are taken from.
+const THUMBNAIL: f64 = 220.0;
+const MEDIUM: f64 = 900.0;
+
+impl FacePrint {
+    /// Looks at one layer as it is meant to lie.
+    pub(crate) fn of(project: &Project, images: &Images, i: usize) -> Option<Self> {
+        let sheet = project.sheet_size();
+        let longest = sheet.width.get().max(sheet.height.get()).max(1.0);
+        let view = |side: f64| {
+            View::sheet(sheet, Dpi::new((side / longest * 25.4).clamp(10.0, 300.0)).unwrap_or_default())
+        };
+        let layer = project.layers.get(i)?;
+        let mut thumbnail = None;
+        let (mut coverage, mut counts, mut sides) = (0.0, [0; 256], 0);
+        for (sheet, face) in sides_of(project, i) {
+            let one = project.on_sheet(sheet);
+            // What an ink prints on the other face of a booklet lies on a layer of that sheet alone.
+            let there = (0..one.layers.len()).find(|k| {
+                project.origin(&one, *k) == i && one.layers.get(*k).is_some_and(|l| l.face == face)
+            });
+            let Some(k) = there else { continue };
+            let show = Show { solo: Some(k), ..Show::meant(face) };
+            let scene = Scene::new(&one, images, show).ok()?;
+            let grays = scene.plate(k, &view(MEDIUM))?;
+            if thumbnail.is_none() {
+                thumbnail = scene.plate(k, &view(THUMBNAIL));
+            }
+            coverage += scene.coverage_of(k, &grays);
+            sides += 1;
+            let table = layer.reading.gray_table();
+            for (gray, n) in slipsheet_core::reading::histogram(grays.pixels()).into_iter().enumerate() {
+                let read = table.map_or(gray, |t| usize::from(t[gray]));
+                if let Some(count) = counts.get_mut(read) {
+                    *count += n;
+                }
+            }
+        }
+        let (thumbnail, coverage) = (thumbnail?, coverage / f64::from(sides.max(1)));
+        let mut check = GrayCheck::of_histogram(counts, &layer.ink.curve);
+        if matches!(layer.reading.mode, Mode::Line) {
+            // A line reading asks for no tones; what lies between is the picture's own averaging of edges.
+            (check.vanishes, check.clogs) = (0.0, 0.0);
+        }
+        Some(Self { coverage, thumbnail, check, pale: preflight::drawn_pale(layer, images) })
+    }
+}
+
+/// The sides of sheets that a layer prints on: its face of a single sheet, and of a booklet those on which it has
+/// artwork, or the first side where it has none at all.
+fn sides_of(project: &Project, i: usize) -> Vec<(usize, Face)> {
+    let Some(layer) = project.layers.get(i) else { return Vec::new() };
+    let Some(booklet) = &project.booklet else { return vec![(0, layer.face)] };
+    let mut sides: Vec<(usize, Face)> = layer
+        .art
+        .iter()
+        .flat_map(|art| match art.target {
+            Target::Sheet => (0..booklet.sheets()).map(|s| (s, layer.face)).collect::<Vec<_>>(),
+            Target::Page(page) => booklet.face_of(page).into_iter().collect(),
+            Target::Spread(page) => [page, page + 1].into_iter().filter_map(|p| booklet.face_of(p)).collect(),
+        })
+        .collect();
+    sides.sort_unstable();
+    sides.dedup();
+    if sides.is_empty() { vec![(0, layer.face)] } else { sides }
+}
+
+pub(super) fn figures(snapshot: &Snapshot, known: &mut Vec<(FigureKey, FacePrint)>) -> Vec<FacePrint> {
+    let (project, images) = (&snapshot.project, &snapshot.images);
+    let mut fresh: Vec<(FigureKey, FacePrint)> = Vec::new();
+    for (i, layer) in project.layers.iter().enumerate() {
+        let key = FigureKey::of(project, images, layer);
+        if let Some(same) = known.iter().find(|(k, _)| *k == key) {
+            fresh.push(same.clone());
+        } else if let Some(print) = FacePrint::of(project, images, i) {
+            fresh.push((key, print));
+        }
+    }
+    *known = fresh;
+    known.iter().map(|(_, print)| print.clone()).collect()
+}
