@@ -59,12 +59,26 @@ pub(crate) struct Document {
     fonts: Fonts,
     pictures: Vec<(u32, u32, Vec<u8>)>,
     fields: Vec<Field>,
+    true_size: bool,
 }
 
 impl Document {
     /// An empty document with pages of this size.
     pub fn new(page: Size) -> Result<Self, FontError> {
-        Ok(Self { page, pages: Vec::new(), fonts: Fonts::new()?, pictures: Vec::new(), fields: Vec::new() })
+        let fonts = Fonts::new()?;
+        Ok(Self {
+            page,
+            pages: Vec::new(),
+            fonts,
+            pictures: Vec::new(),
+            fields: Vec::new(),
+            true_size: false,
+        })
+    }
+
+    /// Says that it is to be printed at true size.
+    pub fn at_true_size(&mut self) {
+        self.true_size = true;
     }
 
     /// Begins another page; what is drawn goes on the last one.
@@ -252,7 +266,12 @@ impl Document {
         pdf.type1_font(helvetica).base_font(Name(b"Helvetica")).encoding_predefined(Name(b"WinAnsiEncoding"));
         let mut root = pdf.catalog(catalog);
         root.pages(tree);
-        root.viewer_preferences().display_doc_title(true);
+        let mut viewer = root.viewer_preferences();
+        viewer.display_doc_title(true);
+        if self.true_size {
+            viewer.pair(Name(b"PrintScaling"), Name(b"None"));
+        }
+        viewer.finish();
         if !fields.is_empty() {
             let mut form = root.form();
             form.fields(fields.iter().copied());

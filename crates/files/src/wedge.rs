@@ -4,12 +4,14 @@ use std::path::{Path, PathBuf};
 
 use image::ImageDecoder as _;
 use pdf_writer::{Content, Finish as _, Name, Pdf, Rect as PdfRect, Ref, Str};
+use sha2::{Digest as _, Sha256};
 use slipsheet_core::calibrate::{Mark, WedgeSheet};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::overprint::{Overprint, OverprintError};
 use slipsheet_core::units::{Dpi, Mm};
 
 use crate::atomic::{self, WriteError};
+use crate::pdf_parts;
 use crate::png_out::{self, PngMeta};
 
 /// Why a calibration sheet could not be drawn or a scan of it read.
@@ -165,14 +167,16 @@ pub fn write_preview(
 
 /// The plates as a PDF of vector shapes, one page each, at true size, with the ink's name at the foot.
 pub fn pdf(sheet: &WedgeSheet) -> Vec<u8> {
-    let (catalog, tree, font) = (Ref::new(1), Ref::new(2), Ref::new(3));
-    let page_ref = |ink: usize| Ref::new(4 + 2 * ink as i32);
-    let content_ref = |ink: usize| Ref::new(5 + 2 * ink as i32);
+    let [catalog, tree, font, info] = [1, 2, 3, 4].map(Ref::new);
+    let page_ref = |ink: usize| Ref::new(5 + 2 * ink as i32);
+    let content_ref = |ink: usize| Ref::new(6 + 2 * ink as i32);
     let points = |mm: f64| Mm::new(mm).points().0 as f32;
     let (width, height) = (points(sheet.size.width.get()), points(sheet.size.height.get()));
     let inks = sheet.inks.len();
     let mut pdf = Pdf::new();
-    pdf.catalog(catalog).pages(tree);
+    pdf_parts::true_size(&mut pdf, catalog, tree);
+    pdf_parts::info(&mut pdf, info, "Calibration sheet");
+    let mut hash = Sha256::new();
     pdf.pages(tree).kids((0..inks).map(page_ref)).count(inks as i32);
     for (ink, name) in sheet.inks.iter().enumerate() {
         let mut page = pdf.page(page_ref(ink));
@@ -200,9 +204,12 @@ pub fn pdf(sheet: &WedgeSheet) -> Vec<u8> {
             .collect();
         content.set_fill_gray(0.0).begin_text().set_font(Name(b"F"), 8.0);
         content.next_line(points(26.0), points(8.0)).show(Str(label.as_bytes())).end_text();
-        pdf.stream(content_ref(ink), &content.finish());
+        let drawn = content.finish();
+        hash.update(drawn.as_slice());
+        pdf.stream(content_ref(ink), &drawn);
     }
     pdf.type1_font(font).base_font(Name(b"Helvetica"));
+    pdf_parts::file_id(&mut pdf, hash);
     pdf.finish()
 }
 

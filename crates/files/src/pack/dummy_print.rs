@@ -20,6 +20,7 @@ const NOTE: Style = Style::new(false, 9.0, SOFT);
 pub(super) fn document(project: &Project, images: &Images) -> Result<Vec<u8>, PackError> {
     let sheet = project.sheet_size();
     let mut d = Document::new(sheet).map_err(|_font| TicketError::Font)?;
+    d.at_true_size();
     let dpi = Dpi::new(DPI).unwrap_or_default();
     let faces = if project.two_sided() { &[Face::Front, Face::Back][..] } else { &[Face::Front] };
     for on in 0..project.sheets() {

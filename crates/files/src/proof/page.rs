@@ -96,6 +96,7 @@ pub fn page(
     });
     let height = MARGIN + sheet.height.get() + GAP + legend.fold(0.0, f64::max);
     let mut document = Document::new(Size::mm(width, height)).map_err(|_font| ProofError::Font)?;
+    document.at_true_size();
     for (i, ((one, face, scene), found)) in sides.iter().zip(&found).enumerate() {
         if progress.is_cancelled() {
             return Err(ProofError::Cancelled);
