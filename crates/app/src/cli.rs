@@ -20,6 +20,7 @@ mod pack;
 mod plates;
 mod proof;
 mod run;
+mod shelf;
 mod spread;
 mod study;
 mod ticket;

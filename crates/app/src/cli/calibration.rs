@@ -2,7 +2,6 @@
 
 use std::path::Path;
 
-use anyhow::Context as _;
 use serde_json::json;
 use slipsheet_core::calibrate::CalibrationResult;
 use slipsheet_core::shelf::Shelf;
@@ -10,7 +9,7 @@ use slipsheet_core::stock::Stock;
 use slipsheet_core::words::count;
 use slipsheet_files::atomic;
 
-use super::Output;
+use super::{Output, shelf};
 
 /// The starter shelf with a shelf file over it, and that file's own contents, to be added to.
 pub(super) struct Shelves {
@@ -23,9 +22,7 @@ impl Shelves {
     pub fn with(save: Option<&Path>) -> anyhow::Result<Self> {
         let (mut known, mut kept) = (Shelf::starter()?, Shelf::default());
         if let Some(path) = save.filter(|p| p.exists()) {
-            let text = std::fs::read_to_string(path)
-                .with_context(|| format!("the shelf cannot be read: {}", path.display()))?;
-            kept = Shelf::from_ron(&text)?;
+            kept = shelf::read(path)?;
             known.merge(kept.clone());
         }
         Ok(Self { known, kept })
@@ -33,12 +30,7 @@ impl Shelves {
 
     /// The stock of this name.
     pub fn stock(&self, name: Option<&str>) -> anyhow::Result<Option<Stock>> {
-        let Some(name) = name else { return Ok(None) };
-        let found = self.known.stock(name).cloned().with_context(|| {
-            let names = self.known.stocks.iter().map(|s| s.name.as_str()).collect::<Vec<_>>().join(", ");
-            format!("no stock has the name “{name}”; there are {names}")
-        });
-        found.map(Some)
+        name.map(|name| shelf::stock(&self.known, name)).transpose()
     }
 
     /// Adds what was measured and writes the file.

@@ -6,18 +6,18 @@ use std::sync::Arc;
 use anyhow::{Context as _, bail};
 use clap::Args;
 use slipsheet_core::booklet::Booklet;
-use slipsheet_core::fold::{self, Face, Scheme};
+use slipsheet_core::fold::{Face, Scheme};
 use slipsheet_core::ink::Ink;
 use slipsheet_core::layer::{Art, Layer, Target};
 use slipsheet_core::overprint::MAX_INKS;
 use slipsheet_core::preflight;
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::shelf::Shelf;
-use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, SheetFormat};
 use slipsheet_files::scan::{self, Progress, ScanFormat, ScanOptions};
 use slipsheet_files::store::{self, AddedScan};
 
+use super::shelf::{ShelfArgs, fold, ink, stock};
 use super::values::{dpi, sheet};
 use super::{Ending, Output};
 
@@ -34,8 +34,8 @@ pub(super) struct NewArgs {
     #[arg(long, value_parser = sheet)]
     sheet: SheetFormat,
     /// Fold scheme by its short name, or none
-    #[arg(long, value_parser = fold_scheme, default_value = "none", conflicts_with = "booklet")]
-    fold: Fold,
+    #[arg(long, value_name = "NAME", default_value = "none", conflicts_with = "booklet")]
+    fold: String,
     /// Pages of a stitched booklet of several sheets, two pages a side, in place of a fold
     #[arg(long, value_name = "PAGES", value_parser = clap::value_parser!(u32).range(1..=400))]
     booklet: Option<u32>,
@@ -45,10 +45,12 @@ pub(super) struct NewArgs {
     /// Title [default: the project file's name]
     #[arg(long)]
     title: Option<String>,
-    /// Stock by its name on the starter shelf [default: the first]
+    #[command(flatten)]
+    shelf: ShelfArgs,
+    /// Stock by its name on the shelf [default: the first]
     #[arg(long, value_name = "NAME")]
     stock: Option<String>,
-    /// Ink by its name on the starter shelf, one a scan of a face [default: inks that differ]
+    /// Ink by its name on the shelf, one a scan of a face [default: inks that differ]
     #[arg(long = "ink", id = "inks", value_name = "NAME")]
     inks: Vec<String>,
     /// Resolution of the scans [default: what the files say, and 600 for PDF]
@@ -67,10 +69,6 @@ pub(super) struct NewArgs {
     #[arg(value_name = "SCAN", required = true)]
     scans: Vec<PathBuf>,
 }
-
-/// A fold, or none.
-#[derive(Debug, Clone)]
-struct Fold(Option<Scheme>);
 
 /// Inks that tell layers apart when none are named, for one ink and for more.
 const ONE_INK: [&str; 1] = ["Bottled-ink blue"];
@@ -92,17 +90,6 @@ fn pdf_dpi(text: &str) -> Result<Dpi, String> {
     } else {
         Err("a PDF is read at 150 to 1200 dpi".to_owned())
     }
-}
-
-fn fold_scheme(id: &str) -> Result<Fold, String> {
-    if id.eq_ignore_ascii_case("none") {
-        return Ok(Fold(None));
-    }
-    let schemes = fold::shipped().map_err(|e| e.to_string())?;
-    let list: Vec<String> = schemes.iter().map(|s| format!("{} ({})", s.id, s.name)).collect();
-    let found = fold::find(&id.to_ascii_lowercase());
-    let list = || format!("a fold is none, accordion3 to accordion16, or one of {}", list.join(", "));
-    found.map(|s| Fold(Some(s))).ok_or_else(list)
 }
 
 /// The arguments, checked against the shelf and one another.
@@ -161,8 +148,8 @@ fn refuse_to_replace(args: &NewArgs) -> anyhow::Result<()> {
 }
 
 fn plan(args: &NewArgs) -> anyhow::Result<Plan> {
-    let shelf = Shelf::starter()?;
-    let scheme = args.fold.0.clone();
+    let shelf = args.shelf.known()?;
+    let scheme = fold(&shelf, &args.fold)?;
     let both = !args.front_only && scheme.as_ref().is_some_and(Scheme::two_sided);
     let originals: Vec<(&Path, u32)> = args.scans.iter().flat_map(|f| originals(f)).collect();
     let scans = originals.len();
@@ -178,7 +165,11 @@ fn plan(args: &NewArgs) -> anyhow::Result<Plan> {
     let inks = inks(&shelf, &args.inks, a_face)?;
     let stem = args.output.file_stem().map(|s| s.to_string_lossy().into_owned());
     let title = args.title.clone().or(stem).unwrap_or_default();
-    let mut project = Project::new(&title, args.sheet, stock(&shelf, args.stock.as_deref())?);
+    let paper = match &args.stock {
+        Some(name) => stock(&shelf, name)?,
+        None => shelf.stocks.first().cloned().context("the shelf has no stock")?,
+    };
+    let mut project = Project::new(&title, args.sheet, paper);
     project.fold = scheme;
     project.booklet = args.booklet.map(|pages| Booklet { pages, ..Booklet::default() });
     let face = |i| if i < a_face { Face::Front } else { Face::Back };
@@ -193,17 +184,6 @@ fn originals(file: &Path) -> impl Iterator<Item = (&Path, u32)> {
     (0..layered.map_or(1, |info| info.pages)).map(move |page| (file, page))
 }
 
-fn stock(shelf: &Shelf, name: Option<&str>) -> anyhow::Result<Stock> {
-    let found = match name {
-        Some(name) => shelf.stock(name),
-        None => shelf.stocks.first(),
-    };
-    let names = shelf.stocks.iter().map(|s| s.name.as_str()).collect::<Vec<_>>().join(", ");
-    found
-        .cloned()
-        .with_context(|| format!("no stock has the name “{}”; there are {names}", name.unwrap_or("")))
-}
-
 fn inks(shelf: &Shelf, named: &[String], wanted: usize) -> anyhow::Result<Vec<Ink>> {
     if !named.is_empty() && named.len() != wanted {
         bail!("give one ink for each scan of a face: {wanted}, not {}", named.len());
@@ -211,12 +191,5 @@ fn inks(shelf: &Shelf, named: &[String], wanted: usize) -> anyhow::Result<Vec<In
     let default: &[&str] = if wanted == 1 { &ONE_INK } else { &MORE_INKS };
     let names: Vec<&str> =
         if named.is_empty() { default.to_vec() } else { named.iter().map(String::as_str).collect() };
-    let list = || shelf.inks.iter().map(|i| i.name.as_str()).collect::<Vec<_>>().join(", ");
-    let find = |name: &str| {
-        shelf
-            .ink(name)
-            .cloned()
-            .with_context(|| format!("no ink has the name “{name}”; there are {}", list()))
-    };
-    names.into_iter().take(wanted).map(find).collect()
+    names.into_iter().take(wanted).map(|name| ink(shelf, name)).collect()
 }

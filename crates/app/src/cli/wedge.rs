@@ -8,12 +8,12 @@ use slipsheet_core::calibrate::{self, CalibrationResult, Encoding, KnownPatches,
 use slipsheet_core::cgats::Table;
 use slipsheet_core::ink::Ink;
 use slipsheet_core::overprint::{Film, Ground, Overprint};
-use slipsheet_core::shelf::Shelf;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, SheetFormat};
 use slipsheet_files::wedge;
 
 use super::calibration::{Shelves, as_json, show};
+use super::shelf::ShelfArgs;
 use super::values::{Gray, dpi, gray, sheet};
 use super::{Ending, Output};
 
@@ -45,6 +45,8 @@ enum WedgeJob {
 struct MakeArgs {
     #[command(flatten)]
     plan: PlanArgs,
+    #[command(flatten)]
+    shelf: ShelfArgs,
     /// Folder for the plates and the preview, or the PDF file with --pdf
     #[arg(short, long, value_name = "DIR_OR_FILE")]
     output: Option<PathBuf>,
@@ -126,7 +128,7 @@ fn make_sheet(args: &MakeArgs, to: &Path, output: &mut Output<'_>) -> anyhow::Re
         wedge::write_plate(&sheet, ink, args.dpi, &path)?;
         output.line(path.display())?;
     }
-    let shelf = Shelf::starter()?;
+    let shelf = args.shelf.known()?;
     let gray = |name: &String| Ink::estimated(name, slipsheet_core::colour::Lab::WHITE);
     let inks: Vec<Ink> =
         sheet.inks.iter().map(|n| shelf.ink(n).cloned().unwrap_or_else(|| gray(n))).collect();
@@ -139,7 +141,7 @@ fn make_sheet(args: &MakeArgs, to: &Path, output: &mut Output<'_>) -> anyhow::Re
         wedge::write_preview(&sheet, &model, &curves, (small, &path))?;
         output.line(path.display())?;
     } else {
-        output.line("no preview: an ink is not on the starter shelf, so its colour is not known")?;
+        output.line("no preview: an ink is not on the shelf, so its colour is not known; name a shelf file with --shelf")?;
     }
     Ok(Ending::Fine)
 }

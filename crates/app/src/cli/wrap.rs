@@ -7,11 +7,11 @@ use clap::{Args, ValueEnum};
 use serde::Serialize;
 use slipsheet_core::geometry::Rect;
 use slipsheet_core::project::Project;
-use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::SheetFormat;
 use slipsheet_core::wrap::{MAX_LEAVES, Wrap, WrapKind, WrapOrder, WrapPlan};
 use slipsheet_files::{store, wrap_pdf, wrap_svg};
 
+use super::shelf::{ShelfArgs, stock};
 use super::values::sheet;
 use super::{Ending, Output};
 
@@ -42,7 +42,9 @@ pub(super) struct WrapArgs {
     /// Height of a band in mm
     #[arg(long, value_name = "MM")]
     height: Option<f64>,
-    /// Stock by its name on the starter shelf
+    #[command(flatten)]
+    shelf: ShelfArgs,
+    /// Stock by its name on the shelf
     #[arg(long, value_name = "NAME")]
     stock: Option<String>,
     /// Sheet: a name, or width x height in mm
@@ -224,11 +226,7 @@ fn order(args: &WrapArgs, project: &Project) -> anyhow::Result<WrapOrder> {
     }
     order.lying |= args.lying;
     if let Some(name) = &args.stock {
-        let shelf = Shelf::starter()?;
-        let names = || shelf.stocks.iter().map(|s| s.name.as_str()).collect::<Vec<_>>().join(", ");
-        let found = shelf.stock(name);
-        order.stock =
-            found.with_context(|| format!("there is no stock “{name}”; the shelf has {}", names()))?.clone();
+        order.stock = stock(&args.shelf.known()?, name)?;
     }
     Ok(order)
 }

@@ -273,6 +273,31 @@ fn a_new_project_replaces_nothing_unless_told_to() {
 }
 
 #[test]
+fn inks_and_folds_of_ones_own_shelf_make_a_new_project() {
+    let desk = Desk::new();
+    let (out, scan, file) = (desk.at("new.slipsheet"), desk.at("sea.png"), desk.at("mine.ron"));
+    let mut own = slipsheet_core::shelf::Shelf::default();
+    own.inks.push(slipsheet_core::ink::Ink::estimated("Attic plum", lab(30.0, 20.0, -12.0)));
+    let mut scheme = slipsheet_core::fold::find("slit8").unwrap();
+    (scheme.id, scheme.name) = ("mine".to_owned(), "My slit sheet".to_owned());
+    own.folds.push(scheme);
+    std::fs::write(&file, own.to_ron().unwrap()).unwrap();
+    let new =
+        ["new", "--sheet", "letter", "--ink", "Attic plum", "-o", &out, &scan, "--fold", "My slit sheet"];
+    assert!(failing(&new).contains("a fold is none"));
+    fine(&[&new[..], &["--shelf", &file]].concat());
+    let project = store::load(Path::new(&out)).unwrap();
+    assert_eq!(
+        (project.layers[0].ink.name.as_str(), project.fold.unwrap().id.as_str()),
+        ("Attic plum", "mine")
+    );
+    let error = failing(&[&new[..], &["--force", "--shelf", &desk.at("none.ron")]].concat());
+    assert!(error.contains("export one under Inks and stocks"), "{error}");
+    let error = failing(&[&new[..], &["--force", "--shelf", &scan]].concat());
+    assert!(error.contains("cannot be read"), "{error}");
+}
+
+#[test]
 fn a_new_project_names_what_there_is_when_a_name_is_wrong() {
     let desk = Desk::new();
     let (out, scan) = (desk.at("new.slipsheet"), desk.at("sea.png"));

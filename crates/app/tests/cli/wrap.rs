@@ -117,7 +117,7 @@ fn what_a_wrap_cannot_be_is_said_in_a_sentence() {
         ("wrap.pdf", vec!["--allowance", "99"], "an allowance in mm must be from 0 to 10"),
         ("wrap.pdf", vec!["--sheet", "a6"], "choose a larger sheet"),
         ("wrap.pdf", vec!["--kind", "band", "--height", "500"], "make it lower"),
-        ("wrap.pdf", vec!["--stock", "Nothing"], "there is no stock “Nothing”"),
+        ("wrap.pdf", vec!["--stock", "Nothing"], "no stock has the name “Nothing”"),
         ("wrap.pdf", vec!["--finished", "70"], "a finished size is WxH"),
         ("ink.png", vec![], "choose another name"),
     ] {
