@@ -1,0 +1,95 @@
+//! Gestures, steps, undo and refusals.
+
+use super::*;
+
+#[test]
+fn a_gesture_is_one_step_of_history() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = with_layers(dir.path(), &["a.png"]);
+    apply(&mut s, Command::BeginGesture("Slip a layer"));
+    for i in 1..=9 {
+        apply(&mut s, Command::Layer(0, slip(f64::from(i) / 10.0)));
+    }
+    apply(&mut s, Command::EndGesture);
+    assert_eq!(s.history().undo_label(), Some("Slip a layer"));
+    apply(&mut s, Command::Undo);
+    assert!(s.project().layers[0].slip.is_none());
+    apply(&mut s, Command::Redo);
+    assert_eq!(s.project().layers[0].slip.dx, Mm::new(0.9));
+    apply(&mut s, Command::Undo);
+    apply(&mut s, Command::Undo);
+    assert!(s.project().layers.is_empty());
+    assert_eq!(s.apply(Command::Undo).unwrap_err(), CommandError::Nothing("undo"));
+}
+
+#[test]
+fn an_empty_gesture_leaves_no_step() {
+    let mut s = session();
+    apply(&mut s, Command::BeginGesture("Slip a layer"));
+    apply(&mut s, Command::EndGesture);
+    assert!(s.history().undo_label().is_none() && !s.is_dirty());
+}
+
+#[test]
+fn a_refused_command_changes_nothing() {
+    let mut s = session();
+    let before = s.project().clone();
+    assert_eq!(s.apply(Command::RemoveLayer(0)).unwrap_err(), CommandError::NoLayer(1));
+    assert!(s.apply(Command::Layer(3, LayerChange::Visible(false))).is_err());
+    for _ in 0..8 {
+        apply(&mut s, Command::AddLayer);
+    }
+    assert_eq!(s.apply(Command::AddLayer).unwrap_err(), CommandError::Full);
+    for _ in 0..8 {
+        apply(&mut s, Command::Undo);
+    }
+    assert_eq!(s.project(), &before);
+}
+
+#[test]
+fn undo_after_saving_elsewhere_still_finds_the_scans() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = with_layers(dir.path(), &["a.png"]);
+    apply(&mut s, Command::SaveAs(dir.path().join("one.slipsheet")));
+    apply(&mut s, Command::Layer(0, slip(1.0)));
+    std::fs::create_dir(dir.path().join("deep")).unwrap();
+    apply(&mut s, Command::SaveAs(dir.path().join("deep/two.slipsheet")));
+    apply(&mut s, Command::Undo);
+    assert_eq!(s.project().layers[0].art[0].scan.path, "../a.png");
+}
+
+#[test]
+fn undo_does_not_ask_again_for_scans_that_are_missing() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = with_layers(dir.path(), &["a.png"]);
+    let file = dir.path().join("job.slipsheet");
+    apply(&mut s, Command::SaveAs(file.clone()));
+    std::fs::remove_file(dir.path().join("a.png")).unwrap();
+    let mut again = session();
+    apply(&mut again, Command::Open(file));
+    apply(&mut again, Command::Layer(0, slip(1.0)));
+    let told = again.notices().len();
+    assert!(again.apply(Command::Undo).unwrap().is_empty());
+    assert_eq!(again.notices().len(), told);
+}
+
+#[test]
+fn turning_and_the_slip_of_the_back_are_steps_of_history() {
+    use slipsheet_core::turning::Turning;
+    let mut s = session();
+    apply(&mut s, Command::Turning(Turning::WorkAndTumble));
+    let slip = Slip { dx: Mm::new(0.4), ..Slip::default() };
+    apply(&mut s, Command::BackSlip(slip));
+    assert_eq!((s.project().turning, s.project().back_slip), (Turning::WorkAndTumble, slip));
+    apply(&mut s, Command::Undo);
+    assert!(s.project().back_slip.is_none());
+    apply(&mut s, Command::Redo);
+    // Reset all slips takes the back's along, in one step.
+    apply(&mut s, Command::ResetSlips);
+    assert!(s.project().back_slip.is_none());
+    apply(&mut s, Command::Undo);
+    assert_eq!(s.project().back_slip, slip);
+    apply(&mut s, Command::Undo);
+    apply(&mut s, Command::Undo);
+    assert_eq!(s.project().turning, Turning::Sheetwise);
+}

@@ -1,0 +1,186 @@
+//! Layers lined up by marks and on one another, and compared.
+
+use super::*;
+
+/// A drawing of blots at 100 dpi, shifted by some pixels.
+fn blots(folder: &Path, name: &str, dx: i64, dy: i64) -> PathBuf {
+    use slipsheet_files::png_out::{PngMeta, write_gray};
+    let (w, h) = (800_u32, 600_u32);
+    let mut pixels = vec![255_u8; (w * h) as usize];
+    let mut state = 7_u64;
+    let mut chance = |n: i64| {
+        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        ((state >> 33) % n as u64) as i64
+    };
+    for _ in 0..90 {
+        let (x, y, r, g) = (60 + chance(680), 60 + chance(480), 4 + chance(22), chance(160) as u8);
+        for v in -r..=r {
+            for u in -r..=r {
+                if u * u + v * v <= r * r {
+                    let at = (y + v + dy) * i64::from(w) + x + u + dx;
+                    pixels[at as usize] = g;
+                }
+            }
+        }
+    }
+    let path = folder.join(name);
+    let meta = PngMeta { dpi: slipsheet_core::units::Dpi::new(100.0).unwrap(), text: vec![] };
+    write_gray(std::fs::File::create(&path).unwrap(), w, h, &pixels, &meta).unwrap();
+    path
+}
+
+#[test]
+fn a_layer_is_lined_up_on_the_one_below_by_what_both_show() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = session();
+    let files = vec![blots(dir.path(), "a.png", 0, 0), blots(dir.path(), "b.png", 8, -4)];
+    apply(&mut s, Command::add_scans(files));
+    apply(&mut s, Command::LineUp(1, 0));
+    let placed = s.project().layers[1].art[0].placement;
+    // 8 and 4 pixels at 100 dpi are 2.03 and 1.02 mm; the layer moves back by as much.
+    assert!((placed.dx.get() + 2.03).abs() < 0.1 && (placed.dy.get() - 1.02).abs() < 0.1, "{placed:?}");
+    apply(&mut s, Command::Undo);
+    assert_eq!(s.project().layers[1].art[0].placement, Default::default());
+    assert!(s.apply(Command::LineUp(0, 0)).unwrap_err().to_string().contains("no layer is printed before"));
+}
+
+#[test]
+fn unrelated_layers_are_not_moved() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = session();
+    let files = vec![blots(dir.path(), "a.png", 0, 0), scan(dir.path(), "plain.png", 90)];
+    apply(&mut s, Command::add_scans(files));
+    let effects = s.apply(Command::LineUp(1, 0)).unwrap();
+    let [Effect::Start(job)] = &effects[..] else { panic!("{effects:?}") };
+    let done = job.clone().run(&Progress::new());
+    let refused = s.apply(Command::JobDone(s.epoch(), Arc::new(done))).unwrap_err();
+    assert!(refused.to_string().contains("by its marks or by hand"), "{refused}");
+    assert_eq!(s.project().layers[1].art[0].placement, Default::default());
+}
+
+#[test]
+fn a_printed_guide_that_is_scanned_is_placed_by_its_marks() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = session();
+    let guide = dir.path().join("guide.png");
+    apply(&mut s, Command::ExportGuide(guide.clone()));
+    apply(&mut s, Command::add_scans(vec![guide]));
+    apply(&mut s, Command::ExportWedge(dir.path().join("wedge")));
+    assert!(std::fs::read(dir.path().join("wedge.pdf")).unwrap().starts_with(b"%PDF-"));
+    // Laid down by hand, it lies wrong by some millimetres.
+    let wrong = slipsheet_core::layer::Placement { dx: Mm::new(4.0), ..Default::default() };
+    apply(&mut s, Command::Layer(0, LayerChange::Placement(0, wrong)));
+    apply(&mut s, Command::PlaceByMarks(0, 0));
+    let placed = s.project().layers[0].art[0].placement;
+    assert!(placed.dx.get().abs() < 0.1 && placed.dy.get().abs() < 0.1, "{placed:?}");
+    assert!(s.notices().iter().any(|n| n.text.contains("Placed by")), "{:?}", s.notices());
+}
+
+/// The marks of the first piece of the first layer, as the window would be shown them.
+fn marks_shown(s: &mut Session) -> slipsheet_editor::MarksToShow {
+    let effects = apply(s, Command::LookOverMarks(0, 0));
+    let shown = effects.into_iter().find_map(|e| match e {
+        Effect::ShowMarks(marks) => Some(*marks),
+        _ => None,
+    });
+    shown.unwrap()
+}
+
+#[test]
+fn marks_are_looked_over_before_they_place_and_placing_is_one_step() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = session();
+    let guide = dir.path().join("guide.png");
+    apply(&mut s, Command::ExportGuide(guide.clone()));
+    apply(&mut s, Command::add_scans(vec![guide]));
+    let wrong = slipsheet_core::layer::Placement { dx: Mm::new(4.0), ..Default::default() };
+    apply(&mut s, Command::Layer(0, LayerChange::Placement(0, wrong)));
+    let shown = marks_shown(&mut s);
+    assert!(shown.why.is_none() && shown.at == (0, 0) && shown.table.marks.len() >= 8);
+    // Looking alone moves nothing.
+    assert_eq!(s.project().layers[0].art[0].placement, wrong);
+    let fit = shown.table.fit(slipsheet_core::register::FitKind::Similarity).unwrap();
+    apply(&mut s, Command::Layer(0, LayerChange::LinedUp(0, fit.placement, Some(fit.crop))));
+    let art = s.project().layers[0].art[0].clone();
+    assert!(art.placement.dx.get().abs() < 0.1, "{:?}", art.placement);
+    let sheet = s.project().sheet_size();
+    let crop = art.crop.unwrap();
+    assert!((crop.width.get() - sheet.width.get()).abs() < 0.3, "{crop:?}");
+    assert!((crop.height.get() - sheet.height.get()).abs() < 0.3 && crop.x.get() > 5.0, "{crop:?}");
+    // Another resolution leaves the crop on its pixels.
+    let half = slipsheet_core::units::Dpi::new(art.scan.dpi.get() * 2.0).unwrap();
+    apply(&mut s, Command::Layer(0, LayerChange::Dpi(0, half)));
+    let smaller = s.project().layers[0].art[0].crop.unwrap();
+    assert!((smaller.width.get() * 2.0 - crop.width.get()).abs() < 1e-6);
+    apply(&mut s, Command::Undo);
+    assert_eq!(s.history().undo_label(), Some("Line up by marks"));
+    apply(&mut s, Command::Undo);
+    assert_eq!((s.project().layers[0].art[0].placement, s.project().layers[0].art[0].crop), (wrong, None));
+}
+
+#[test]
+fn a_scan_without_marks_is_shown_with_a_sentence_and_one_on_a_page_is_refused() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = with_layers(dir.path(), &["a.png"]);
+    let shown = marks_shown(&mut s);
+    assert!(shown.why.unwrap().contains("set the marks by hand"));
+    assert!(shown.table.marks.iter().all(|m| m.seen == slipsheet_core::register::Seen::Missing));
+    apply(&mut s, Command::Layer(0, LayerChange::Target(0, Target::Page(1))));
+    let refused = s.apply(Command::LookOverMarks(0, 0)).unwrap_err();
+    assert!(refused.to_string().contains("lay this artwork on the sheet first"), "{refused}");
+}
+
+#[test]
+fn marks_of_artwork_that_has_moved_meanwhile_are_not_shown() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = with_layers(dir.path(), &["a.png"]);
+    let effects = s.apply(Command::LookOverMarks(0, 0)).unwrap();
+    let [Effect::Start(job)] = &effects[..] else { panic!("{effects:?}") };
+    let done = job.clone().run(&Progress::new());
+    let moved = slipsheet_core::layer::Placement { dx: Mm::new(4.0), ..Default::default() };
+    apply(&mut s, Command::Layer(0, LayerChange::Placement(0, moved)));
+    assert!(s.apply(Command::JobDone(s.epoch(), Arc::new(done))).unwrap().is_empty());
+}
+
+#[test]
+fn two_layers_are_compared_live_and_follow_a_slip() {
+    use slipsheet_core::geometry::Affine;
+    use slipsheet_core::render::View;
+    use slipsheet_core::render::compare::{Compared, FIRST_ALONE, Pair};
+    use slipsheet_editor::{Live, LiveOrder, Snapshot};
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = session();
+    let files = vec![blots(dir.path(), "a.png", 0, 0), blots(dir.path(), "b.png", 0, 0)];
+    apply(&mut s, Command::add_scans(files));
+    let live = Live::start(|| ()).unwrap();
+    let view = View { width: 280, height: 216, face_from_view: Affine::scale(1.0, 1.0) };
+    let pair = Pair { first: 1, second: 0 };
+    let coloured = |s: &Session| {
+        let snapshot = Snapshot {
+            project: Arc::new(s.project().clone()),
+            images: s.images().clone(),
+            revision: s.revision(),
+        };
+        let (face, compared, perfect) = (Default::default(), Compared::Difference, false);
+        live.order(snapshot, LiveOrder::Compare { face, pair, compared, view, perfect });
+        let start = std::time::Instant::now();
+        let picture = loop {
+            match live.picture() {
+                Some(picture) => break picture.picture,
+                None => assert!(start.elapsed().as_secs() < 30, "no picture came"),
+            }
+            std::thread::sleep(std::time::Duration::from_millis(2));
+        };
+        assert_eq!((picture.width, picture.height), (280, 216));
+        let [r, g, b] = FIRST_ALONE;
+        picture.pixels.iter().filter(|p| nearly(**p, [r, g, b])).count()
+    };
+    assert_eq!(coloured(&s), 0);
+    apply(&mut s, Command::Layer(1, slip(3.0)));
+    assert!(coloured(&s) > 20);
+}
+
+/// Whether a pixel is nearly of a colour.
+fn nearly(pixel: [u8; 4], colour: [u8; 3]) -> bool {
+    pixel.iter().zip(colour).all(|(a, b)| a.abs_diff(b) < 60)
+}

@@ -1,0 +1,56 @@
+//! Inks, stocks and overprints of the shelf.
+
+use super::*;
+
+#[test]
+fn the_shelf_refuses_a_name_twice_and_comes_back_from_its_file() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = session();
+    let mut ink = s.shelf().inks[0].clone();
+    assert!(matches!(
+        s.apply(Command::Shelf(ShelfChange::Ink(None, ink.clone()))),
+        Err(CommandError::BadName(_))
+    ));
+    ink.name = "  Mine ".to_owned();
+    let effects = apply(&mut s, Command::Shelf(ShelfChange::Ink(None, ink)));
+    assert!(matches!(&effects[..], [Effect::SaveShelf]));
+    assert_eq!(s.shelf().inks.last().unwrap().name, "Mine");
+    let file = dir.path().join("shelf.ron");
+    apply(&mut s, Command::Shelf(ShelfChange::Export(file.clone())));
+    let mut other = session();
+    apply(&mut other, Command::Shelf(ShelfChange::Import(file)));
+    assert_eq!(other.shelf(), s.shelf());
+}
+
+#[test]
+fn a_measured_overprint_reaches_the_project_and_undo_takes_it_back() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = with_layers(dir.path(), &["a.png", "b.png"]);
+    let inks: Vec<String> = s.project().layers.iter().map(|l| l.ink.name.clone()).collect();
+    let stock = s.project().stock.name.clone();
+    let lab = slipsheet_core::colour::Lab::new(20.0, 5.0, -5.0).unwrap();
+    let swatch = slipsheet_core::ink::OverprintSwatch { inks: inks.clone(), stock, lab };
+    apply(&mut s, Command::Shelf(ShelfChange::Overprint(None, swatch.clone())));
+    assert_eq!(s.project().overprints, std::slice::from_ref(&swatch));
+    assert!(matches!(
+        s.apply(Command::Shelf(ShelfChange::Overprint(None, swatch.clone()))),
+        Err(CommandError::BadName(_))
+    ));
+    apply(&mut s, Command::Undo);
+    assert!(s.project().overprints.is_empty());
+    // The next change of inks takes it over again, for it is on the shelf.
+    let ink = s.project().layers[0].ink.clone();
+    apply(
+        &mut s,
+        Command::Layer(
+            0,
+            LayerChange::Ink(slipsheet_core::ink::Ink {
+                opacity: slipsheet_core::ink::Share::new(0.1),
+                ..ink
+            }),
+        ),
+    );
+    assert_eq!(s.project().overprints, [swatch]);
+    apply(&mut s, Command::Shelf(ShelfChange::RemoveOverprint(0)));
+    assert!(s.project().overprints.is_empty());
+}
