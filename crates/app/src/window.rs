@@ -16,6 +16,7 @@ mod icon;
 mod inspector;
 mod lineup;
 mod menu;
+mod number;
 mod opening;
 mod paths;
 mod pickers;

@@ -22,6 +22,7 @@ use slipsheet_core::slip::{Copied, RunSummary, Study};
 use slipsheet_core::words::percent;
 use slipsheet_editor::{CopyWanted, RunWish};
 
+use super::number::drag;
 use super::sheet::plain_length;
 use super::{SlipsheetApp, Wishes, theme};
 pub(super) use play::Play;
@@ -256,7 +257,7 @@ impl SlipsheetApp {
         };
         ui.horizontal_wrapped(|ui| {
             let label = ui.label("For");
-            let field = egui::DragValue::new(&mut state.wanted).range(1..=5000).speed(1.0);
+            let field = drag(&mut state.wanted).range(1..=5000).speed(1.0);
             ui.add(field).labelled_by(label.id).on_hover_text("Good copies wanted");
             match (likely, safe) {
                 (Some(likely), Some(safe)) => {

@@ -1,12 +1,13 @@
 //! Fold schemes: those that come with the program, the shelf's and the project's, and the way into the editor
 //! in which a person draws one of their own.
 
-use egui::{DragValue, RichText, Ui, Vec2};
+use egui::{RichText, Ui, Vec2};
 use slipsheet_core::fold::{self, Face, FoldPlan, PANELS, Scheme};
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::Size;
 use slipsheet_editor::{Command, ShelfChange};
 
+use super::number::drag;
 use super::{SlipsheetApp, Wish, Wishes, theme};
 
 mod creases;
@@ -221,7 +222,7 @@ impl SlipsheetApp {
         if scheme.id.strip_prefix("accordion").is_some_and(|n| n.parse::<usize>().is_ok()) {
             ui.horizontal(|ui| {
                 let label = ui.label("Panels");
-                let field = DragValue::new(&mut self.state.schemes.panels).range(PANELS).speed(0.05);
+                let field = drag(&mut self.state.schemes.panels).range(PANELS).speed(0.05);
                 ui.add(field).labelled_by(label.id);
             });
         }

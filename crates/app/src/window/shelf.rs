@@ -1,6 +1,6 @@
 //! The shelf window: inks and stocks to add, edit, copy, import and export.
 
-use egui::{ComboBox, DragValue, Grid, RichText, Slider, TextEdit, Ui};
+use egui::{ComboBox, Grid, RichText, Slider, TextEdit, Ui};
 use slipsheet_core::colour::Lab;
 use slipsheet_core::ink::{Ink, Share, Swatch};
 use slipsheet_core::paper::caliper;
@@ -8,6 +8,7 @@ use slipsheet_core::stock::{Finish, Grain, Stock};
 use slipsheet_core::tone::ToneCurve;
 use slipsheet_editor::{Command, Pick, ShelfChange};
 
+use super::number::drag;
 use super::{SlipsheetApp, Wish, Wishes, pickers, theme};
 
 mod overprints;
@@ -213,7 +214,7 @@ impl SlipsheetApp {
             swatch_rows(ui, &mut stock.colour, "Colour");
             finish_row(ui, "Finish", &mut stock.finish);
             let label = ui.label("Weight");
-            ui.add(DragValue::new(&mut stock.gsm).range(20.0..=600.0).suffix(" gsm").max_decimals(0)).labelled_by(label.id);
+            ui.add(drag(&mut stock.gsm).range(20.0..=600.0).suffix(" gsm").max_decimals(0)).labelled_by(label.id);
             ui.end_row();
             paper_rows(ui, &mut stock);
             let label = ui.label("Floor");
@@ -223,7 +224,7 @@ impl SlipsheetApp {
                     "The darkest solid on this stock, as luminance over that of the bare paper; else the finish's usual value",
                 );
                 let mut floor = stock.floor();
-                let field = ui.add_enabled(measured, DragValue::new(&mut floor).range(0.0..=0.9).speed(0.002).max_decimals(3));
+                let field = ui.add_enabled(measured, drag(&mut floor).range(0.0..=0.9).speed(0.002).max_decimals(3));
                 field.labelled_by(label.id);
                 stock.floor = measured.then_some(floor);
             });
@@ -344,8 +345,7 @@ fn lab_row(ui: &mut Ui, name: &str, lab: &mut Lab) {
         for (letter, value, range) in
             [("L ", &mut l, 0.0..=150.0), ("a ", &mut a, -200.0..=200.0), ("b ", &mut b, -200.0..=200.0)]
         {
-            ui.add(DragValue::new(value).range(range).speed(0.3).prefix(letter).max_decimals(2))
-                .labelled_by(label.id);
+            ui.add(drag(value).range(range).speed(0.3).prefix(letter).max_decimals(2)).labelled_by(label.id);
         }
         *lab = Lab::new(l, a, b).unwrap_or(*lab);
         let (rect, _) = ui.allocate_exact_size(egui::vec2(20.0, 20.0), egui::Sense::hover());
@@ -391,7 +391,7 @@ fn curve_rows(ui: &mut Ui, curve: &mut ToneCurve) {
         ("Fill-in", "Tones darker than this fill in to a solid", &mut fill_in, 50.0..=100.0),
     ] {
         let label = ui.label(name).on_hover_text(tip);
-        let field = ui.add(DragValue::new(value).range(range).speed(0.2).suffix(" %").max_decimals(1));
+        let field = ui.add(drag(value).range(range).speed(0.2).suffix(" %").max_decimals(1));
         changed |= field.labelled_by(label.id).changed();
         ui.end_row();
     }

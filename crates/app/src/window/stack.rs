@@ -127,12 +127,13 @@ impl SlipsheetApp {
             .map_or_else(|| "…".to_owned(), |f| format!("{:.0} % covered", f.coverage * 100.0));
         text(36.0, 11.5, false, coverage, p.faint);
         let face = if self.session.project().two_sided() {
-            format!("{} · ", layer.face.name())
+            format!("{}, ", layer.face.name())
         } else {
             String::new()
         };
         let position = if layer.slip.is_none() {
-            format!("{face}printed {}", ordinal(i + 1))
+            let printed = if face.is_empty() { "printed " } else { "" };
+            format!("{face}{printed}{}", ordinal(i + 1))
         } else {
             format!("{face}{}", slip_short(layer.slip, self.session.settings().unit))
         };

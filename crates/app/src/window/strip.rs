@@ -3,13 +3,14 @@
 
 mod crop;
 
-use egui::{Button, ComboBox, DragValue, Grid, Modal, RichText, Sense, TextureHandle, Ui, Vec2};
+use egui::{Button, ComboBox, Grid, Modal, RichText, Sense, TextureHandle, Ui, Vec2};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::layer::Layer;
 use slipsheet_core::reading::{DropOut, Reading, Swing};
 use slipsheet_editor::{Command, LayerChange, Notice, Strip, StripFigures, StripNews, StripOrder};
 
 use super::inspector::{mode_name, modes};
+use super::number::drag;
 use super::sheet::color_image;
 use super::{SlipsheetApp, Wish, Wishes, theme};
 
@@ -336,7 +337,7 @@ fn settings_ui(ui: &mut Ui, i: usize, width: f32, reading: &mut Reading) {
         let mut field = |name: &str, value: f64, range: std::ops::RangeInclusive<f64>| {
             let label = ui.label(name);
             let mut percent = value * 100.0;
-            let field = DragValue::new(&mut percent).range(range).speed(0.5).suffix(" %").max_decimals(0);
+            let field = drag(&mut percent).range(range).speed(0.5).suffix(" %").max_decimals(0);
             ui.add(field).labelled_by(label.id);
             ui.end_row();
             if (percent / 100.0 - value).abs() < 1e-9 { value } else { percent / 100.0 }

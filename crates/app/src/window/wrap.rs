@@ -1,6 +1,6 @@
 //! The wrap's window: what it is, its sizes and its stock, with the net and its sheet drawn as they follow.
 
-use egui::{ComboBox, DragValue, Grid, RichText, Sense, Ui, Vec2};
+use egui::{ComboBox, Grid, RichText, Sense, Ui, Vec2};
 use slipsheet_core::units::SheetFormat;
 use slipsheet_core::wrap::{
     Allowance, BandHeight, Block, CaliperMm, FlapWidth, GlueFlap, LeadFree, MAX_LEAVES, SideMm, TrimGap,
@@ -9,6 +9,7 @@ use slipsheet_core::wrap::{
 use slipsheet_editor::{Command, Pick, WrapChange};
 use slipsheet_files::wrap_sheet::CAUTION;
 
+use super::number::drag;
 use super::{SlipsheetApp, Wish, Wishes, pickers, theme, wrap_draw};
 
 /// Width of the column of fields, in points.
@@ -236,7 +237,7 @@ impl SlipsheetApp {
 fn number(ui: &mut Ui, name: &str, value: &mut f64, range: std::ops::RangeInclusive<f64>, digits: usize) {
     let label = ui.label(name);
     let speed = 0.5 * 0.1_f64.powi(digits as i32);
-    let field = DragValue::new(value).range(range).suffix(" mm").max_decimals(digits).speed(speed * 2.0);
+    let field = drag(value).range(range).suffix(" mm").max_decimals(digits).speed(speed * 2.0);
     ui.add(field).labelled_by(label.id);
     ui.end_row();
 }
@@ -281,7 +282,7 @@ fn fields_ui(ui: &mut Ui, order: &mut WrapOrder, block: Option<Block>) {
         }
         let label = ui.label("Leaves");
         let mut leaves = block.leaves;
-        ui.add(DragValue::new(&mut leaves).range(1..=MAX_LEAVES)).labelled_by(label.id);
+        ui.add(drag(&mut leaves).range(1..=MAX_LEAVES)).labelled_by(label.id);
         ui.end_row();
         if leaves != block.leaves {
             wrap.leaves = Some(leaves);

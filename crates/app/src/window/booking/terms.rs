@@ -1,10 +1,11 @@
 //! The form of terms and prices, in place of the inspector.
 
-use egui::{ComboBox, DragValue, Grid, RichText, TextEdit, Ui};
+use egui::{ComboBox, Grid, RichText, TextEdit, Ui};
 use slipsheet_core::cost::{Grain, ImpressionsBy, JobTerms, LayDown, Minutes, Money, Parent, PriceList};
 use slipsheet_core::units::{Mm, Size};
 use slipsheet_editor::{Command, ShelfChange};
 
+use crate::window::number::drag;
 use crate::window::{SlipsheetApp, Wish, Wishes, theme};
 
 /// What a step of history is called.
@@ -85,7 +86,7 @@ impl Form<'_> {
         let label = ui.label(name);
         let field = ui
             .add(
-                DragValue::new(value)
+                drag(value)
                     .range(0.0..=most)
                     .speed(speed)
                     .max_decimals(decimals)
@@ -99,7 +100,7 @@ impl Form<'_> {
 
     fn count(&mut self, ui: &mut Ui, name: &str, value: &mut u32) {
         let label = ui.label(name);
-        let field = ui.add(DragValue::new(value).range(0..=1_000_000).speed(1.0)).labelled_by(label.id);
+        let field = ui.add(drag(value).range(0..=1_000_000).speed(1.0)).labelled_by(label.id);
         self.gesture(&field);
         ui.end_row();
     }

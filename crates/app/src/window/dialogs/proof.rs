@@ -1,12 +1,13 @@
 //! How a proof is written: what it shows, how finely, and what is drawn around it.
 
-use egui::{ComboBox, DragValue, Grid, Ui};
+use egui::{ComboBox, Grid, Ui};
 use slipsheet_core::fold::Face;
 use slipsheet_core::units::Dpi;
 use slipsheet_editor::Command;
 use slipsheet_files::proof::ProofOptions;
 
 use super::{Dialog, Next, buttons};
+use crate::window::number::drag;
 use crate::window::{SlipsheetApp, Wish, Wishes, theme};
 
 impl Dialog {
@@ -55,7 +56,7 @@ impl SlipsheetApp {
             if project.sheets() > 1 && options.page.is_none() {
                 let label = ui.label("Sheet");
                 let mut number = options.sheet + 1;
-                let field = DragValue::new(&mut number).range(1..=project.sheets()).speed(0.05);
+                let field = drag(&mut number).range(1..=project.sheets()).speed(0.05);
                 if ui.add(field).labelled_by(label.id).changed() {
                     options.sheet = number.saturating_sub(1);
                 }
@@ -72,7 +73,7 @@ impl SlipsheetApp {
             }
             let label = ui.label("Resolution");
             let mut dpi = options.dpi.get();
-            let field = ui.add(DragValue::new(&mut dpi).range(72.0..=1200.0).suffix(" dpi").max_decimals(0));
+            let field = ui.add(drag(&mut dpi).range(72.0..=1200.0).suffix(" dpi").max_decimals(0));
             if field.labelled_by(label.id).changed() {
                 options.dpi = Dpi::new(dpi).unwrap_or_default();
             }

@@ -1,11 +1,12 @@
 //! The resolution of a scan that does not say it.
 
-use egui::{DragValue, RichText, Ui};
+use egui::{RichText, Ui};
 use slipsheet_core::layer::ScanKey;
 use slipsheet_core::units::Dpi;
 use slipsheet_editor::{Command, LayerChange};
 
 use super::{Next, buttons};
+use crate::window::number::drag;
 use crate::window::{SlipsheetApp, Wish, Wishes, theme};
 
 impl SlipsheetApp {
@@ -33,7 +34,7 @@ impl SlipsheetApp {
             for common in [150.0, 300.0, 400.0, 600.0] {
                 ui.selectable_value(dpi, common, format!("{common:.0}"));
             }
-            let field = ui.add(DragValue::new(dpi).range(10.0..=9600.0).suffix(" dpi").max_decimals(1));
+            let field = ui.add(drag(dpi).range(10.0..=9600.0).suffix(" dpi").max_decimals(1));
             field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::SpinButton, true, "Resolution"));
         });
         if let Some(pixels) = self.session.images().get(key) {

@@ -1,10 +1,11 @@
 //! The question how a picture of the dummy is written.
 
-use egui::{DragValue, Grid, Ui};
+use egui::{Grid, Ui};
 use slipsheet_core::dummy::Piece;
 use slipsheet_files::dummy_picture::{DummyShot, FRAMES, SIDES};
 
 use super::super::{SlipsheetApp, theme};
+use crate::window::number::drag;
 
 /// What is chosen so far.
 #[derive(Debug, Clone)]
@@ -55,14 +56,14 @@ pub(crate) fn picture_ui(ui: &mut Ui, form: &mut PictureForm) {
         ui.horizontal(|ui| {
             let (width, height) = &mut form.sizes[usize::from(form.turns)];
             for (side, name) in [(width, "Width"), (height, "Height")] {
-                let field = ui.add(DragValue::new(side).range(SIDES).suffix(" px"));
+                let field = ui.add(drag(side).range(SIDES).suffix(" px"));
                 field.labelled_by(label.id).on_hover_text(name);
             }
         });
         ui.end_row();
         if form.turns {
             let label = ui.label("Frames");
-            let field = DragValue::new(&mut form.frames).range(*FRAMES.start()..=*FRAMES.end());
+            let field = drag(&mut form.frames).range(*FRAMES.start()..=*FRAMES.end());
             ui.add(field).labelled_by(label.id);
             ui.end_row();
         }

@@ -1,6 +1,6 @@
 //! The artwork of a layer: the list of its pieces, and where and how the selected one lies.
 
-use egui::{ComboBox, DragValue, Grid, RichText, Ui};
+use egui::{ComboBox, Grid, RichText, Ui};
 use slipsheet_core::layer::{Art, GrayFrom, Layer, Placement, Scale, Target};
 use slipsheet_core::units::Dpi;
 use slipsheet_editor::{Command, LayerChange};
@@ -8,6 +8,7 @@ use slipsheet_editor::{Command, LayerChange};
 use super::fields::{angle_field, gesture, length_field};
 use super::pdf;
 use crate::window::actions::{self, Action};
+use crate::window::number::drag;
 use crate::window::{SlipsheetApp, Wish, Wishes, menu, theme};
 
 impl SlipsheetApp {
@@ -84,9 +85,8 @@ impl SlipsheetApp {
             ];
             fields.push(angle_field(ui, "Rotation", &mut rotation));
             let label = ui.label("Scale");
-            let field = ui.add(
-                DragValue::new(&mut percent).range(1.0..=10_000.0).speed(0.2).suffix(" %").max_decimals(2),
-            );
+            let field =
+                ui.add(drag(&mut percent).range(1.0..=10_000.0).speed(0.2).suffix(" %").max_decimals(2));
             fields.push(field.labelled_by(label.id));
             ui.end_row();
             for field in &fields {
@@ -101,7 +101,7 @@ impl SlipsheetApp {
                 }
             } else {
                 let label = ui.label("Resolution");
-                let field = DragValue::new(&mut dpi).range(10.0..=9600.0).speed(1.0).suffix(" dpi");
+                let field = drag(&mut dpi).range(10.0..=9600.0).speed(1.0).suffix(" dpi");
                 let field = ui.add(field.max_decimals(1));
                 gesture(&field.labelled_by(label.id), "Set a resolution", wanted);
                 ui.end_row();

@@ -1,6 +1,6 @@
 //! What a booklet of several sheets is made of, and what comes of it.
 
-use egui::{DragValue, Grid, RichText, Ui};
+use egui::{Grid, RichText, Ui};
 use slipsheet_core::booklet::{Blanks, Bound, MAX_PAGES};
 use slipsheet_core::paper;
 use slipsheet_core::project::Project;
@@ -9,6 +9,7 @@ use slipsheet_core::words::count;
 use slipsheet_editor::Command;
 
 use super::fields::gesture;
+use crate::window::number::drag;
 use crate::window::{Wish, Wishes, theme};
 
 /// What a booklet is made of, and what comes of it.
@@ -17,7 +18,7 @@ pub(super) fn booklet_ui(ui: &mut Ui, project: &Project, wanted: &mut Wishes) {
     let mut booklet = known.clone();
     Grid::new("booklet").num_columns(2).show(ui, |ui| {
         let label = ui.label("Pages");
-        let field = DragValue::new(&mut booklet.pages).range(1..=MAX_PAGES).speed(0.1);
+        let field = drag(&mut booklet.pages).range(1..=MAX_PAGES).speed(0.1);
         let field = ui.add(field).labelled_by(label.id);
         gesture(&field, "Pages", wanted);
         ui.end_row();
@@ -28,7 +29,8 @@ pub(super) fn booklet_ui(ui: &mut Ui, project: &Project, wanted: &mut Wishes) {
         });
         ui.end_row();
         ui.label("Blanks");
-        ui.horizontal(|ui| {
+        // Side by side they would be wider than the inspector.
+        ui.vertical(|ui| {
             ui.selectable_value(&mut booklet.blanks, Blanks::End, "At the end");
             ui.selectable_value(&mut booklet.blanks, Blanks::InsideCovers, "Inside the covers");
         });

@@ -1,10 +1,11 @@
 //! Fields for lengths and angles, in a grid's row, and what makes their changes one step of history.
 
-use egui::{DragValue, Ui};
+use egui::Ui;
 use slipsheet_core::units::{Degrees, Mm};
 use slipsheet_editor::Command;
 use slipsheet_files::home::LengthUnit;
 
+use crate::window::number::drag;
 use crate::window::{Wish, Wishes};
 
 /// While a field is dragged or typed in, its changes are one step of history.
@@ -41,7 +42,7 @@ pub(super) fn ranged_field(
     };
     let mut number = value.get() / per;
     let field = ui.add(
-        DragValue::new(&mut number)
+        drag(&mut number)
             .range(mm.start() / per..=mm.end() / per)
             .speed(speed)
             .suffix(suffix)
@@ -58,14 +59,8 @@ pub(super) fn ranged_field(
 pub(super) fn angle_field(ui: &mut Ui, name: &str, value: &mut Degrees) -> egui::Response {
     let label = ui.label(name);
     let mut number = value.get();
-    let field = ui.add(
-        DragValue::new(&mut number)
-            .speed(0.05)
-            .range(-360.0..=360.0)
-            .suffix("°")
-            .max_decimals(2)
-            .min_decimals(1),
-    );
+    let field = ui
+        .add(drag(&mut number).speed(0.05).range(-360.0..=360.0).suffix("°").max_decimals(2).min_decimals(1));
     if field.changed() {
         *value = Degrees::new(number);
     }

@@ -1,6 +1,6 @@
 //! How the sheet is folded: flat, by a scheme, as an accordion or as a booklet.
 
-use egui::{ComboBox, DragValue, RichText, Ui};
+use egui::{ComboBox, RichText, Ui};
 use slipsheet_core::booklet::Booklet;
 use slipsheet_core::fold;
 use slipsheet_core::project::Project;
@@ -9,6 +9,7 @@ use slipsheet_editor::Command;
 use super::fields::gesture;
 use super::{booklet, paper};
 use crate::window::actions::{self, Action};
+use crate::window::number::drag;
 use crate::window::{SlipsheetApp, Wish, Wishes, menu, theme};
 
 impl SlipsheetApp {
@@ -66,7 +67,7 @@ fn accordion_ui(ui: &mut Ui, fold: Option<&fold::Scheme>, wanted: &mut Wishes) {
     let Some(mut panels) = panels_of(fold) else { return };
     ui.horizontal(|ui| {
         let label = ui.label("Panels");
-        let field = ui.add(DragValue::new(&mut panels).range(fold::PANELS).speed(0.05)).labelled_by(label.id);
+        let field = ui.add(drag(&mut panels).range(fold::PANELS).speed(0.05)).labelled_by(label.id);
         gesture(&field, "Panels", wanted);
         if field.changed() {
             wanted.push(Wish::Do(Command::Fold(fold::accordion(panels).ok())));

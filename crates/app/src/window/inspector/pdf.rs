@@ -1,6 +1,7 @@
 //! How finely the page of a PDF is read.
 
-use egui::{DragValue, Ui};
+use crate::window::number::drag;
+use egui::Ui;
 use slipsheet_core::layer::ScanRef;
 use slipsheet_core::units::Dpi;
 use slipsheet_editor::LayerChange;
@@ -21,7 +22,7 @@ pub(super) fn resolution_ui(ui: &mut Ui, art: usize, scan: &ScanRef) -> Option<L
     let id = ui.scope_id().with("pdf resolution");
     let mut dpi = ui.data(|d| d.get_temp::<f64>(id)).unwrap_or(known);
     let label = ui.label("Read at");
-    let field = DragValue::new(&mut dpi).range(RANGE).speed(2.0).suffix(" dpi").max_decimals(0);
+    let field = drag(&mut dpi).range(RANGE).speed(2.0).suffix(" dpi").max_decimals(0);
     let field = ui.add(field.update_while_editing(false)).labelled_by(label.id);
     let field = field.on_hover_text("How finely the page of the PDF is turned into pixels; its size stays");
     ui.end_row();

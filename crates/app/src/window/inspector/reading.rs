@@ -1,6 +1,6 @@
 //! The reading of a layer, and the check of its grays.
 
-use egui::{Button, ComboBox, DragValue, Grid, Pos2, Rect, RichText, Sense, Slider, Stroke, Ui, Vec2};
+use egui::{Button, ComboBox, Grid, Pos2, Rect, RichText, Sense, Slider, Stroke, Ui, Vec2};
 use slipsheet_core::gray_check::GrayCheck;
 use slipsheet_core::layer::Layer;
 use slipsheet_core::reading::{DropOut, Mode, Reading, Ruling, Scatter, Swing};
@@ -12,6 +12,7 @@ use slipsheet_editor::{Command, LayerChange};
 use super::fields::gesture;
 use crate::window::actions::{self, Action};
 use crate::window::menu::hint;
+use crate::window::number::drag;
 use crate::window::{SlipsheetApp, Wish, Wishes, sentence, strip, theme};
 
 /// The modes as lists show them, each with what a fresh one starts from and what it is for.
@@ -65,14 +66,13 @@ impl SlipsheetApp {
             if let Mode::Screened { ruling, angle } | Mode::Mixed { ruling, angle } = &mut reading.mode {
                 let mut lpi = ruling.get();
                 let label = ui.label("Ruling");
-                let field =
-                    ui.add(DragValue::new(&mut lpi).range(20.0..=200.0).suffix(" lpi").max_decimals(0));
+                let field = ui.add(drag(&mut lpi).range(20.0..=200.0).suffix(" lpi").max_decimals(0));
                 gesture(&field.labelled_by(label.id), "Change a reading", wanted);
                 *ruling = Ruling::new(lpi);
                 ui.end_row();
                 let mut turn = angle.get();
                 let label = ui.label("Angle");
-                let field = ui.add(DragValue::new(&mut turn).range(0.0..=180.0).suffix("°").max_decimals(1));
+                let field = ui.add(drag(&mut turn).range(0.0..=180.0).suffix("°").max_decimals(1));
                 gesture(&field.labelled_by(label.id), "Change a reading", wanted);
                 *angle = Degrees::new(turn);
                 ui.end_row();

@@ -6,6 +6,7 @@ use slipsheet_core::slip::run::histogram;
 use slipsheet_editor::SHOWN;
 
 use super::desk::{CELLS, NEAR};
+use crate::window::number::drag;
 use crate::window::sheet::plain_length;
 use crate::window::{SlipsheetApp, theme};
 
@@ -94,7 +95,7 @@ impl SlipsheetApp {
         let state = &mut self.state.run;
         ui.horizontal(|ui| {
             let label = ui.label("Copies");
-            ui.add(egui::DragValue::new(&mut state.number).range(20..=2000).speed(5.0))
+            ui.add(drag(&mut state.number).range(20..=2000).speed(5.0))
                 .labelled_by(label.id)
                 .on_hover_text("Copies that are simulated; more make the share surer");
             if ui.button("Another run").on_hover_text("The same press with other luck").clicked() {

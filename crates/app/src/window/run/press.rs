@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use egui::{ComboBox, DragValue, Frame, Grid, RichText, Ui};
+use egui::{ComboBox, Frame, Grid, RichText, Ui};
 use slipsheet_core::press::{Drift, Spread};
 use slipsheet_core::slip::spread::SpreadEstimate;
 use slipsheet_core::words::count;
@@ -10,6 +10,7 @@ use slipsheet_editor::Command;
 
 use super::Part;
 use crate::window::actions::{self, Action};
+use crate::window::number::drag;
 use crate::window::{MainView, SlipsheetApp, Wish, Wishes, theme};
 
 impl SlipsheetApp {
@@ -175,7 +176,7 @@ impl Fields<'_> {
         (range, speed, unit): (std::ops::RangeInclusive<f64>, f64, &str),
     ) {
         let before = *value;
-        let field = ui.add(DragValue::new(value).range(range).speed(speed).max_decimals(3).suffix(unit));
+        let field = ui.add(drag(value).range(range).speed(speed).max_decimals(3).suffix(unit));
         // Clamping alone is no change of the person's.
         if !field.changed() {
             *value = before;

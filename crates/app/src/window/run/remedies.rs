@@ -1,10 +1,11 @@
 //! Remedies for the selected layer, with the tolerance before and after.
 
-use egui::{Context, DragValue, RichText, Ui};
+use egui::{Context, RichText, Ui};
 use slipsheet_core::plan;
 use slipsheet_core::remedy::{Growth, Remedy, Suggestion};
 use slipsheet_editor::{Command, LayerChange};
 
+use crate::window::number::drag;
 use crate::window::sheet::plain_length;
 use crate::window::{SlipsheetApp, Wish, Wishes, theme};
 
@@ -22,7 +23,7 @@ impl SlipsheetApp {
         }
         ui.horizontal_wrapped(|ui| {
             let label = ui.label("To reach");
-            let goal = DragValue::new(&mut self.state.run.goal).range(0.2..=1.6).speed(0.01).suffix(" mm");
+            let goal = drag(&mut self.state.run.goal).range(0.2..=1.6).speed(0.01).suffix(" mm");
             ui.add(goal).labelled_by(label.id).on_hover_text("The tolerance wanted");
             let busy = self.state.run.suggesting.is_some();
             let text = if busy { "Trying…" } else { "Suggest a spread" };
@@ -152,7 +153,7 @@ fn remedy_ui(
     let label = ui.label(&words);
     if let Some(by) = by {
         let mut mm = by.get();
-        let field = DragValue::new(&mut mm).range(0.0..=3.0).speed(0.01).max_decimals(2).suffix(" mm");
+        let field = drag(&mut mm).range(0.0..=3.0).speed(0.01).max_decimals(2).suffix(" mm");
         let field = ui.add(field).labelled_by(label.id);
         if field.changed() {
             *by = Growth::new(mm);

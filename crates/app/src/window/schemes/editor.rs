@@ -1,13 +1,14 @@
 //! The editor of a fold scheme: settings on the left, the flat sheet to draw on in the middle, folding order
 //! and the folded sheet on the right, and the engine's verdict below.
 
-use egui::{DragValue, Key, Layout, Modifiers, RichText, Ui, Vec2};
+use egui::{Key, Layout, Modifiers, RichText, Ui, Vec2};
 use slipsheet_core::fold::{Face, FoldPlan, PlanError, Trial, Turn};
 use slipsheet_core::units::Size;
 
 use super::super::theme;
 use super::settings::SizesShown;
 use super::{creases, flat, settings, stack};
+use crate::window::number::drag;
 
 /// A scheme that is being drawn.
 pub(super) struct Editor {
@@ -188,7 +189,7 @@ fn panel_ui(ui: &mut Ui, editor: &mut Editor) {
     let mut first = false;
     ui.horizontal(|ui| {
         let label = ui.label("Page");
-        let field = DragValue::new(&mut panel.page).range(0..=most).speed(0.05);
+        let field = drag(&mut panel.page).range(0..=most).speed(0.05);
         let field =
             field.custom_formatter(|n, _| if n < 0.5 { "none".to_owned() } else { format!("{n:.0}") });
         ui.add(field).labelled_by(label.id);

@@ -1,11 +1,12 @@
 //! Name, grid and binding of a scheme that is being drawn.
 
-use egui::{ComboBox, DragValue, Grid, RichText, TextEdit, Ui};
+use egui::{ComboBox, Grid, RichText, TextEdit, Ui};
 use slipsheet_core::fold::{Binding, Face, Lanes, MOST_LINES, PageOrder};
 use slipsheet_core::units::Size;
 
 use super::super::theme;
 use super::editor::Editor;
+use crate::window::number::drag;
 
 /// How the sizes of columns and rows are given.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -149,7 +150,7 @@ fn lanes_ui(ui: &mut Ui, editor: &mut Editor, lanes: Lanes, sheet: Size) {
 
 fn parts_field(ui: &mut Ui, editor: &mut Editor, (lanes, i): (Lanes, usize)) -> egui::Response {
     let mut size = editor.plan.sizes(lanes).get(i).copied().unwrap_or(1.0);
-    let field = ui.add(DragValue::new(&mut size).range(0.05..=1000.0).speed(0.02).max_decimals(3));
+    let field = ui.add(drag(&mut size).range(0.05..=1000.0).speed(0.02).max_decimals(3));
     if field.changed()
         && let Some(slot) = editor.plan.sizes_mut(lanes).get_mut(i)
     {
@@ -169,7 +170,7 @@ fn mm_field(ui: &mut Ui, editor: &mut Editor, (lanes, i): (Lanes, usize), sheet:
     let mut mm = sizes.get(i).copied().unwrap_or(0.0);
     let both = mm + sizes.get(other).copied().unwrap_or(0.0);
     let most = if count > 1 { (both - 1.0).max(1.0) } else { mm };
-    let field = DragValue::new(&mut mm).range(1.0..=most).speed(0.1).suffix(" mm").max_decimals(2);
+    let field = drag(&mut mm).range(1.0..=most).speed(0.1).suffix(" mm").max_decimals(2);
     let field = ui.add_enabled(count > 1, field);
     if field.changed() {
         for (k, slot) in editor.plan.sizes_mut(lanes).iter_mut().enumerate() {
@@ -186,7 +187,7 @@ fn mm_field(ui: &mut Ui, editor: &mut Editor, (lanes, i): (Lanes, usize), sheet:
 fn shorter_field(ui: &mut Ui, editor: &mut Editor, i: usize) -> egui::Response {
     let scheme = &mut editor.plan.scheme;
     let mut mm = scheme.shorter.get(i).copied().unwrap_or(0.0);
-    let field = ui.add(DragValue::new(&mut mm).range(0.0..=20.0).speed(0.05).suffix(" mm").max_decimals(2));
+    let field = ui.add(drag(&mut mm).range(0.0..=20.0).speed(0.05).suffix(" mm").max_decimals(2));
     if field.changed() {
         scheme.shorter.resize(scheme.columns.len(), 0.0);
         if let Some(slot) = scheme.shorter.get_mut(i) {

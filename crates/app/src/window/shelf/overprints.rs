@@ -8,6 +8,7 @@ use slipsheet_core::overprint::Overprint;
 use slipsheet_core::shelf::Shelf;
 use slipsheet_editor::{Command, ShelfChange};
 
+use crate::window::number::drag;
 use crate::window::{SlipsheetApp, Wish, Wishes, theme};
 
 /// Inks and stock of the overprint to be added, by their place on the shelf.
@@ -109,8 +110,7 @@ fn swatch_ui(
         for (letter, value, range) in
             [("L ", &mut l, 0.0..=150.0), ("a ", &mut a, -200.0..=200.0), ("b ", &mut b, -200.0..=200.0)]
         {
-            let field =
-                ui.add(egui::DragValue::new(value).range(range).speed(0.3).prefix(letter).max_decimals(1));
+            let field = ui.add(drag(value).range(range).speed(0.3).prefix(letter).max_decimals(1));
             field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::SpinButton, true, letter));
             changed |= field.changed();
             done |= field.drag_stopped() || field.lost_focus();
