@@ -3,7 +3,7 @@
 //! Every figure here is an estimate until it is measured, and is to be shown as one.
 
 use crate::booklet::Bound;
-use crate::fold::{Binding, Folding, GridLine, Over, Scheme};
+use crate::fold::{Binding, Fold, Folding, GridLine, Over, Scheme};
 use crate::geometry::Point;
 use crate::project::Project;
 use crate::stock::{Finish, Grain, Stock};
@@ -69,8 +69,19 @@ pub struct StepLine {
     pub from: Point,
     /// The other.
     pub to: Point,
-    /// Whether it is the crease to be folded, to be drawn dashed.
-    pub crease: bool,
+    /// What it is.
+    pub kind: StepLineKind,
+}
+
+/// What a line of a step's drawing is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum StepLineKind {
+    /// An edge of the paper.
+    Edge,
+    /// The crease of this step: dashes for a valley, dashes and dots for a mountain, as on the sheet.
+    Crease(Fold),
+    /// The cut of this step.
+    Cut,
 }
 
 /// One step of folding.
@@ -110,7 +121,7 @@ pub fn steps(scheme: &Scheme, sheet: Size) -> Vec<FoldStep> {
                 lines.extend((0..4).map(|k| StepLine {
                     from: corners[k],
                     to: corners[(k + 1) % 4],
-                    crease: false,
+                    kind: StepLineKind::Edge,
                 }));
             }
             let moved = before
@@ -139,7 +150,9 @@ pub fn steps(scheme: &Scheme, sheet: Size) -> Vec<FoldStep> {
                 (across - step.axis / longest).abs() < 1e-6
             };
             lines.retain(|l: &StepLine| !(on_crease(l.from) && on_crease(l.to)));
-            lines.push(StepLine { from: small(from), to: small(to), crease: true });
+            // What comes over the front closes a valley; what goes behind, a mountain.
+            let fold = if step.onto == Over::Top { Fold::Valley } else { Fold::Mountain };
+            lines.push(StepLine { from: small(from), to: small(to), kind: StepLineKind::Crease(fold) });
             FoldStep {
                 words: step_words(step.upright, middle, step.axis, step.onto),
                 slit: false,
@@ -169,37 +182,50 @@ fn ring_steps(scheme: &Scheme) -> Vec<FoldStep> {
         "Fold lengthwise again and push the ends together until the slit opens into a star.",
         "Gather the leaves so that page 1 is on top.",
     ];
-    let n = scheme.columns.len().max(1) as f64;
-    let line = |x0: f64, y0: f64, x1: f64, y1: f64, crease| StepLine {
+    let drawn = ring_drawings(scheme.columns.len().max(1));
+    let steps = said.into_iter().zip(drawn).enumerate();
+    steps
+        .map(|(i, (words, (lines, arrow)))| FoldStep { words: words.to_owned(), slit: i == 2, lines, arrow })
+        .collect()
+}
+
+/// Lines and an arrow.
+type Drawing = (Vec<StepLine>, (Point, Point));
+
+/// A ring's steps: the flat sheet three times, the star that opens seen from above, and the closed booklet.
+fn ring_drawings(columns: usize) -> [Drawing; 5] {
+    let n = columns as f64;
+    let line = |(x0, y0): (f64, f64), (x1, y1): (f64, f64), kind| StepLine {
         from: Point::new(x0, y0),
         to: Point::new(x1, y1),
-        crease,
+        kind,
     };
-    let frame = [
-        line(0.0, 0.0, 1.0, 0.0, false),
-        line(1.0, 0.0, 1.0, 0.7, false),
-        line(1.0, 0.7, 0.0, 0.7, false),
-        line(0.0, 0.7, 0.0, 0.0, false),
-    ];
-    let uprights: Vec<StepLine> =
-        (1..scheme.columns.len()).map(|i| line(i as f64 / n, 0.0, i as f64 / n, 0.7, true)).collect();
-    said.into_iter()
-        .enumerate()
-        .map(|(i, words)| {
-            let mut lines = frame.to_vec();
-            match i {
-                1 => lines.extend(&uprights),
-                2 => lines.push(line(1.0 / n, 0.35, 1.0 - 1.0 / n, 0.35, true)),
-                _ => lines.push(line(0.0, 0.35, 1.0, 0.35, true)),
-            }
-            let arrow = match i {
-                2 => (Point::new(1.0 / n, 0.45), Point::new(1.0 - 1.0 / n, 0.45)),
-                3 | 4 => (Point::new(0.05, 0.45), Point::new(0.4, 0.45)),
-                _ => (Point::new(0.5, 0.1), Point::new(0.5, 0.6)),
-            };
-            FoldStep { words: words.to_owned(), slit: i == 2, lines, arrow }
-        })
-        .collect()
+    let edges = |corners: &[(f64, f64)]| -> Vec<StepLine> {
+        corners.windows(2).map(|pair| line(pair[0], pair[1], StepLineKind::Edge)).collect()
+    };
+    let frame = edges(&[(0.0, 0.0), (1.0, 0.0), (1.0, 0.7), (0.0, 0.7), (0.0, 0.0)]);
+    let with = |more: Vec<StepLine>| frame.iter().copied().chain(more).collect::<Vec<_>>();
+    let point = |x, y| Point::new(x, y);
+    let middle = StepLineKind::Crease(Fold::Mountain);
+    let upright = |i: usize| {
+        let fold = if i.is_multiple_of(2) { Fold::Mountain } else { Fold::Valley };
+        line((i as f64 / n, 0.0), (i as f64 / n, 0.7), StepLineKind::Crease(fold))
+    };
+    // From above: the outer panels are double, the slit opens between them.
+    let star = edges(&[(0.0, 0.35), (0.25, 0.35), (0.5, 0.12), (0.75, 0.35), (1.0, 0.35)]);
+    let half = edges(&[(0.25, 0.35), (0.5, 0.58), (0.75, 0.35)]);
+    let booklet = edges(&[(0.35, 0.05), (0.65, 0.05), (0.65, 0.65), (0.35, 0.65), (0.35, 0.05)]);
+    let leaves = edges(&[(0.65, 0.08), (0.68, 0.1), (0.68, 0.62), (0.65, 0.65)]);
+    [
+        (with(vec![line((0.0, 0.35), (1.0, 0.35), middle)]), (point(0.5, 0.1), point(0.5, 0.6))),
+        (with((1..columns).map(upright).collect()), (point(0.1, 0.5), point(0.9, 0.5))),
+        (
+            with(vec![line((1.0 / n, 0.35), (1.0 - 1.0 / n, 0.35), StepLineKind::Cut)]),
+            (point(1.0 / n, 0.45), point(1.0 - 1.0 / n, 0.45)),
+        ),
+        ([star, half].concat(), (point(0.02, 0.5), point(0.22, 0.5))),
+        ([booklet, leaves].concat(), (point(0.95, 0.35), point(0.74, 0.35))),
+    ]
 }
 
 /// What to mind when a sheet of this stock is folded so, one sentence each.

@@ -223,10 +223,15 @@ impl Scene {
         plate.map_or(0.0, |plate| self.coverage_of(layer, &plate))
     }
 
+    /// Effective coverage of a layer for each gray of its plate, 0..=1; `None` for a layer that is not drawn.
+    pub fn coverage_of_grays(&self, layer: usize) -> Option<&[f32; 256]> {
+        let at = self.layers.iter().position(|l| l.index == layer)?;
+        self.tables.get(at)
+    }
+
     /// The same from a plate of the layer that is there already.
     pub fn coverage_of(&self, layer: usize, plate: &GrayRaster) -> f64 {
-        let at = self.layers.iter().position(|l| l.index == layer);
-        let Some(table) = at.and_then(|i| self.tables.get(i)) else { return 0.0 };
+        let Some(table) = self.coverage_of_grays(layer) else { return 0.0 };
         let counts = crate::reading::histogram(plate.pixels());
         let sum: f64 = counts.iter().zip(table).map(|(n, a)| *n as f64 * f64::from(*a)).sum();
         sum / plate.pixels().len() as f64

@@ -67,6 +67,12 @@ pub fn printed_sides(project: &Project) -> Vec<(usize, Face)> {
     (0..project.sheets()).flat_map(sides).collect()
 }
 
+/// The layers of a sheet (from 0; by their index in [`Project::on_sheet`]) in the order in which its plates are
+/// counted: plates, ticket and proof all count the inks of a sheet so, front before back.
+pub fn plate_order(project: &Project, sheet: usize) -> Vec<usize> {
+    press_passes(project).into_iter().filter(|p| p.sheet == sheet).flat_map(|p| p.layers).collect()
+}
+
 /// Drums that must be fitted: those whose ink was not in the press in the pass before.
 pub fn drums_fitted(passes: &[PressPass]) -> usize {
     let mut before: &[String] = &[];

@@ -3,9 +3,9 @@
 
 use std::path::Path;
 
-use slipsheet_core::fold::{Face, LineKind, Scheme};
+use slipsheet_core::fold::{Face, Fold, LineKind, Scheme};
 use slipsheet_core::geometry::{Affine, Point};
-use slipsheet_core::paper::{self, FoldStep};
+use slipsheet_core::paper::{self, FoldStep, StepLineKind};
 use slipsheet_core::project::Project;
 use slipsheet_core::units::Size;
 
@@ -201,9 +201,14 @@ impl Page {
     fn step(&mut self, step: &FoldStep, on: Affine, side: f64) {
         let scaled = on * Affine::scale(side, side);
         for l in &step.lines {
-            let dashes: &'static [f64] = if l.crease { &[1.5, 1.0] } else { &[] };
+            let (width, dashes): (f64, &'static [f64]) = match l.kind {
+                StepLineKind::Edge => (LINE, &[]),
+                StepLineKind::Cut => (4.0 * LINE, &[]),
+                StepLineKind::Crease(Fold::Valley) => (LINE, &[1.5, 1.0]),
+                StepLineKind::Crease(Fold::Mountain) => (LINE, &[2.0, 0.8, 0.4, 0.8]),
+            };
             for (from, to) in strokes(Guide { from: scaled * l.from, to: scaled * l.to, dashes }) {
-                self.line(from, to, LINE);
+                self.line(from, to, width);
             }
         }
         self.arrow(scaled * step.arrow.0, scaled * step.arrow.1);

@@ -24,6 +24,7 @@ use slipsheet_core::overprint::OverprintError;
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::raster::MAX_PIXELS;
 use slipsheet_core::render::{Picture, Scene, Show, View};
+use slipsheet_core::schedule::plate_order;
 use slipsheet_core::units::{Dpi, Size};
 
 use crate::atomic::{self, WriteError};
@@ -151,6 +152,8 @@ struct Sheet<'a> {
     project: &'a Project,
     options: &'a ProofOptions,
     face: Face,
+    /// Layers in the order in which plates are counted.
+    order: Vec<usize>,
     place: Option<PagePlace>,
     scene: Scene,
     view: View,
@@ -180,6 +183,7 @@ pub fn render(
     if sheet >= project.sheets() {
         return Err(ProofError::NoSuchSheet { sheet: sheet + 1, sheets: project.sheets() });
     }
+    let order = plate_order(project, sheet);
     let one = project.on_sheet(sheet);
     let project = one.as_ref();
     let place = page_place(project, options.page)?;
@@ -199,7 +203,7 @@ pub fn render(
         },
     )?;
     let view = place.map_or_else(|| View::sheet(size, options.dpi), |p| View::page(&p, options.dpi));
-    let sheet = Sheet { project, options, face, place, scene, view };
+    let sheet = Sheet { project, options, face, order, place, scene, view };
     let margin = match (options.marks, options.legend) {
         (true, _) => MARK_MARGIN,
         (false, true) => BARE_MARGIN,

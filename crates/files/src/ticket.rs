@@ -15,9 +15,11 @@ use std::path::Path;
 use serde::Serialize;
 use slipsheet_core::fold::{Face, LineKind, SheetLine};
 use slipsheet_core::ink_use::{InkUse, ink_use};
+use slipsheet_core::layer::Layer;
 use slipsheet_core::mark_room;
 use slipsheet_core::paper::{self, FoldStep};
 use slipsheet_core::project::{Images, Project};
+use slipsheet_core::reading::Mode;
 use slipsheet_core::schedule::{Schedule, Step, StepKind, press_passes};
 use slipsheet_core::slip::{JobRegister, SlipError};
 
@@ -234,12 +236,14 @@ impl Ticket {
             })
             .collect();
         let tenths = |v: f64| (v * 10.0).round() / 10.0;
+        let dries = schedule.steps.iter().find(|s| s.kind == StepKind::Dry && s.pass.is_none());
         let plan = project.wrap_plan().and_then(Result::ok).filter(|_| project.shows_wrap());
         let (steps, drawn) = match (&project.booklet, &plan) {
             (Some(b), _) => (booklet::finishing(project, b), Vec::new()),
             (None, Some(plan)) => (wrap::finishing(plan), Vec::new()),
             (None, None) => finishing(project),
         };
+        let dries = dries.map(|s| format!("Let the ink dry for {} min.", words::number(s.minutes, 0)));
         Self {
             title: project.title.clone(),
             sheet: words::sheet(project),
@@ -247,7 +251,7 @@ impl Ticket {
             grain: project.stock.grain.unwrap_or(job.grain).name().to_lowercase(),
             turning: [Face::Back, Face::Front]
                 .into_iter()
-                .find_map(|f| words::turning(project, f))
+                .find_map(|f| words::turning(ones.first()?, f))
                 .unwrap_or_default(),
             press: project.press.name.clone(),
             fold: match (&project.booklet, &plan) {
@@ -270,10 +274,24 @@ impl Ticket {
             tolerance_mm: notes.tolerance_mm,
             register: register(project, notes),
             fold_lines: if project.booklet.is_some() { String::new() } else { fold_lines(project) },
-            finishing: steps,
-            drawn,
+            finishing: dries.iter().cloned().chain(steps).collect(),
+            drawn: drawn.into_iter().map(|(n, step)| (n + dries.iter().len(), step)).collect(),
             packing: job.packing.clone(),
             cautions: cautions(project),
+        }
+    }
+
+    /// Says which plates have their dots in them, where plates are made with their readings: those must not be
+    /// screened once more.
+    pub fn plates_have_dots(&mut self, project: &Project) {
+        for pass in &mut self.passes {
+            let one = project.on_sheet(pass.sheet.map_or(0, |n| n - 1));
+            for ink in &mut pass.inks {
+                let has_dots = |l: &Layer| l.name == ink.layer && l.reading.mode != Mode::Continuous;
+                if one.layers.iter().any(has_dots) {
+                    ink.reading.push_str("; dots are in the plate, print it as line");
+                }
+            }
         }
     }
 

@@ -78,7 +78,9 @@ impl SlipsheetApp {
         let Some(mut dialog) = self.state.dialog.take() else { return };
         let mut next = Next::Stay;
         let frame = theme::dialog_frame(ctx);
-        let response = Modal::new(egui::Id::unique("dialog")).frame(frame).show(ctx, |ui| {
+        // Each kind has a size of its own: a dialog must not take over the one before's.
+        let id = egui::Id::unique(("dialog", std::mem::discriminant(&dialog)));
+        let response = Modal::new(id).frame(frame).show(ctx, |ui| {
             ui.set_width(500.0);
             next = self.dialog_ui(ui, &mut dialog, wanted);
         });
@@ -134,5 +136,6 @@ fn dummy_picture_ui(ui: &mut Ui, form: &mut PictureForm, wanted: &mut Wishes) ->
 /// The buttons at the foot of a dialog, the main one at the right.
 pub(super) fn buttons(ui: &mut Ui, add: impl FnOnce(&mut Ui) -> Next) -> Next {
     ui.add_space(theme::GROUP_GAP);
-    ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), add).inner
+    let row = egui::vec2(ui.available_width(), ui.spacing().interact_size.y);
+    ui.allocate_ui_with_layout(row, egui::Layout::right_to_left(egui::Align::Center), add).inner
 }

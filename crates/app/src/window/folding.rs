@@ -2,8 +2,9 @@
 //! the sheet that what shows through is an estimate.
 
 use egui::{Pos2, Rect, RichText, Sense, Stroke, Ui, Vec2};
+use slipsheet_core::fold::Fold;
 use slipsheet_core::geometry::Point;
-use slipsheet_core::paper::{self, FoldStep};
+use slipsheet_core::paper::{self, FoldStep, StepLineKind};
 use slipsheet_editor::{Command, Pick};
 use slipsheet_files::dummy_sheet::DummySheetOptions;
 
@@ -91,11 +92,21 @@ fn drawing_ui(ui: &mut Ui, step: &FoldStep) {
     let on = |point: Point| inner.min + Vec2::new(point.x as f32, point.y as f32) * inner.width();
     for line in &step.lines {
         let ends = [on(line.from), on(line.to)];
-        if line.crease {
-            let dashes = egui::Shape::dashed_line(&ends, Stroke::new(1.5, p.warning), 5.0, 3.5);
-            painter.extend(dashes);
-        } else {
-            painter.line_segment(ends, Stroke::new(1.0, p.text));
+        let crease = Stroke::new(1.5, p.warning);
+        match line.kind {
+            StepLineKind::Edge => {
+                painter.line_segment(ends, Stroke::new(1.0, p.text));
+            }
+            StepLineKind::Cut => {
+                painter.line_segment(ends, Stroke::new(2.5, p.warning));
+            }
+            StepLineKind::Crease(Fold::Valley) => {
+                painter.extend(egui::Shape::dashed_line(&ends, crease, 5.0, 3.5));
+            }
+            StepLineKind::Crease(Fold::Mountain) => {
+                let (dashes, gaps) = ([6.0, 1.5], [2.5, 2.5]);
+                painter.extend(egui::Shape::dashed_line_with_offset(&ends, crease, &dashes, &gaps, 0.0));
+            }
         }
     }
     arrow(&painter, on(step.arrow.0), on(step.arrow.1), Stroke::new(1.5, p.faint));

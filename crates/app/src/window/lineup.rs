@@ -11,6 +11,7 @@ use egui::{Key, Modal, Modifiers, Rect, RichText, TextureHandle, Ui, UiBuilder, 
 use slipsheet_core::geometry::Point;
 use slipsheet_core::raster::Pyramid;
 use slipsheet_core::register::{FitKind, MarkTable, Seen, SolveError, TableFit};
+use slipsheet_core::words::count;
 use slipsheet_editor::{Command, LayerChange, MarksToShow};
 
 use super::{SlipsheetApp, Wish, Wishes, theme};
@@ -202,13 +203,22 @@ impl LineUpState {
                 ui.label(RichText::new(text).color(p.faint));
             }
             Ok(fit) => {
-                ui.label(format!("RMS residual {:.2} mm over {} marks", fit.rms_mm, fit.used));
+                ui.label(format!("RMS residual {:.2} mm over {}", fit.rms_mm, count(fit.used, "mark")));
             }
             Err(why) => {
                 ui.add(
                     egui::Label::new(RichText::new(super::sentence(&why.to_string())).color(p.error)).wrap(),
                 );
             }
+        }
+        if let Some(scale) =
+            self.fit.as_ref().ok().map(|f| f.placement.scale.get()).filter(|s| (s - 1.0).abs() > 0.01)
+        {
+            let text = format!(
+                "This prints the artwork at {:.1} % of its size: see that these are the sheet's own marks.",
+                scale * 100.0
+            );
+            ui.label(RichText::new(text).color(p.warning));
         }
         ui.checkbox(&mut self.crop, "Crop to the sheet found")
             .on_hover_text("What the scan shows outside the sheet will not print; the crop can be changed on the right later");

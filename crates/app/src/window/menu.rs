@@ -16,15 +16,19 @@ impl SlipsheetApp {
                 [(Menu::File, "File"), (Menu::Edit, "Edit"), (Menu::View, "View"), (Menu::Help, "Help")]
             {
                 ui.menu_button(name, |ui| {
-                    for info in TABLE.iter().filter(|i| i.menu == menu && self.fits(i.action)) {
-                        if info.group {
-                            ui.separator();
+                    // In a low window a long menu scrolls.
+                    let room = (ui.ctx().content_rect().height() - 60.0).max(120.0);
+                    egui::ScrollArea::vertical().max_height(room).show(ui, |ui| {
+                        for info in TABLE.iter().filter(|i| i.menu == menu && self.fits(i.action)) {
+                            if info.group {
+                                ui.separator();
+                            }
+                            self.entry_ui(ui, info, wanted);
+                            if info.action == Action::Open {
+                                self.recent_ui(ui, wanted);
+                            }
                         }
-                        self.entry_ui(ui, info, wanted);
-                        if info.action == Action::Open {
-                            self.recent_ui(ui, wanted);
-                        }
-                    }
+                    });
                 });
             }
             ui.add_space(theme::GROUP_GAP);

@@ -171,9 +171,11 @@ pub(crate) fn question(pick: &Pick) -> &'static str {
 
 /// A name to start from.
 pub(crate) fn proposal(asked: &AskedPath) -> String {
-    let name: String =
-        asked.title.chars().map(|c| if c.is_alphanumeric() || " -_".contains(c) { c } else { '-' }).collect();
-    let name = if name.trim().is_empty() { "untitled" } else { name.trim() };
+    // What file systems or shells may refuse is left out.
+    let plain: String =
+        asked.title.chars().map(|c| if c.is_alphanumeric() || "-_".contains(c) { c } else { ' ' }).collect();
+    let name = plain.split_whitespace().collect::<Vec<_>>().join(" ");
+    let name = if name.is_empty() { "untitled" } else { &name };
     match &asked.pick {
         Pick::SaveProject => format!("{name}.slipsheet"),
         Pick::ExportProof => format!("{name} proof.png"),

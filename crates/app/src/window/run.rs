@@ -72,6 +72,8 @@ type ToPrint = (Option<u64>, Option<u64>);
 /// What the Run view knows and shows.
 pub(crate) struct RunState {
     pub part: Part,
+    /// Names of the layers that what is known is about, by which it names them.
+    about: Vec<String>,
     pub study: Option<Arc<Study>>,
     pub failed: Option<String>,
     pub copies: Vec<Copied>,
@@ -113,6 +115,7 @@ impl Default for RunState {
     fn default() -> Self {
         Self {
             part: Part::Places,
+            about: Vec::new(),
             study: None,
             failed: None,
             copies: Vec::new(),

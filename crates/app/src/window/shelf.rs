@@ -270,15 +270,17 @@ fn paper_rows(ui: &mut Ui, stock: &mut Stock) {
             }
         }
         // What is typed is kept while it is typed; afterwards the field shows what counts.
+        // Asked beforehand: the field looks into the same data.
+        let typing = field.has_focus();
         ui.data_mut(|d| {
-            if field.has_focus() {
+            if typing {
                 d.insert_temp(label.id, text.clone());
             } else {
                 d.remove::<String>(label.id);
             }
         });
         ui.label("mm");
-        if field.has_focus() && number.is_none() && !text.trim().is_empty() {
+        if typing && number.is_none() && !text.trim().is_empty() {
             ui.label(RichText::new("from 0.02 to 2").small().color(theme::of(ui).error));
         }
     });

@@ -7,6 +7,7 @@ use egui::{Button, ComboBox, Grid, Modal, RichText, Sense, TextureHandle, Ui, Ve
 use slipsheet_core::geometry::Point;
 use slipsheet_core::layer::Layer;
 use slipsheet_core::reading::{DropOut, Reading, Swing};
+use slipsheet_core::words::percent;
 use slipsheet_editor::{Command, LayerChange, Notice, Strip, StripFigures, StripNews, StripOrder};
 
 use super::inspector::{mode_name, modes};
@@ -265,10 +266,10 @@ impl Open {
         let figures = self.figures.iter().find(|(at, of, _)| *at == revision && *of == reading);
         let text = match figures {
             Some((_, _, f)) => format!(
-                "covers {:.0} %\nvanishes {:.0} %, fills in {:.0} %",
-                f.coverage * 100.0,
-                f.vanishes * 100.0,
-                f.clogs * 100.0
+                "covers {}\nvanishes {}, fills in {}",
+                percent(f.coverage),
+                percent(f.vanishes),
+                percent(f.clogs)
             ),
             None => "covers …\n".to_owned(),
         };

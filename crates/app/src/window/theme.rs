@@ -197,6 +197,8 @@ pub fn install(ctx: &egui::Context) {
         style.spacing.slider_width = 150.0;
         style.spacing.combo_width = 120.0;
         style.interaction.tooltip_delay = 0.35;
+        // Words on chips and rows are dragged, not marked.
+        style.interaction.selectable_labels = false;
         style.visuals.window_corner_radius = CornerRadius::same(6);
         style.visuals.menu_corner_radius = CornerRadius::same(5);
         for widget in [

@@ -169,6 +169,8 @@ impl PriceList {
     /// An amount with its currency.
     pub fn amount(&self, v: f64) -> String {
         let unit = self.currency.trim();
+        // Rounded to nothing is nothing, without a sign.
+        let v = if v.abs() < 0.005 { 0.0 } else { v };
         if unit.is_empty() { format!("{v:.2}") } else { format!("{v:.2} {unit}") }
     }
 }

@@ -2,6 +2,7 @@
 
 use super::score::Figures;
 use super::search::PassPlan;
+use crate::words::percent;
 
 /// Gives every plan its reasons.
 pub(super) fn give_reasons(figures: &Figures, plans: &mut [PassPlan]) {
@@ -18,12 +19,18 @@ fn reasons(figures: &Figures, plan: &PassPlan) -> Vec<String> {
     let mut said = Vec::new();
     let passes = plan.passes.len();
     let times = if passes == 1 { "One pass".to_owned() } else { format!("{passes} passes") };
-    said.push(format!(
-        "{times}; {:.0} of 100 copies are expected to be good, so print {} for {}.",
-        plan.good * 100.0,
-        plan.copies,
-        figures.weights.wanted
-    ));
+    let (wanted, good) = (figures.weights.wanted, percent(plan.good));
+    // A hundred times as many is what the count stops at.
+    said.push(if plan.copies < wanted.saturating_mul(50) {
+        format!(
+            "{times}; {good} of the copies are expected to be good, so print {} for {wanted}.",
+            plan.copies
+        )
+    } else {
+        format!(
+            "{times}; {good} of the copies are expected to be good: too few to print {wanted} good ones so."
+        )
+    });
     for pair in plan.passes.iter().filter(|p| p.len() > 1) {
         let names: Vec<String> = pair.iter().map(name).collect();
         said.push(format!("{} move together in one pass, so they keep their fit.", names.join(" and ")));
@@ -42,7 +49,7 @@ fn reasons(figures: &Figures, plan: &PassPlan) -> Vec<String> {
             ));
         } else {
             said.push(format!(
-                "About {:.0} minutes go into drying between passes, against set-off.",
+                "Drying between passes counts {:.0} minutes, more where more ink lies, against set-off.",
                 plan.costs.drying
             ));
         }

@@ -184,7 +184,7 @@ impl Kind {
             Self::NoCopies => "Enter them in the Booking view.",
             Self::SlipSet => "Set it back to none, or choose Reset all slips.",
             Self::HiddenLayer => "Show it if it is to be printed.",
-            Self::Estimates => "Replace them with swatches from your shop to trust the proof.",
+            Self::Estimates => "Replace estimates with swatches from your shop to trust the proof.",
         }
     }
 }

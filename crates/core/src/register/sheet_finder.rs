@@ -55,7 +55,7 @@ pub struct FoundSheet {
 pub enum SheetFinderError {
     /// Too few marks agree with the layout.
     #[error(
-        "only {agreeing} of the sheet's {wanted} marks were found in the scan, and at least 3 are needed: set the marks by hand"
+        "only {agreeing} of the sheet's {wanted} marks were found for sure, too few to trust: set marks by hand"
     )]
     TooFewMarks {
         /// Marks that agree.

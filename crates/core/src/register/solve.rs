@@ -55,7 +55,7 @@ pub struct Fit {
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum SolveError {
     /// Not enough pairs.
-    #[error("lining up needs at least {needed} marks, and there are {got}: add marks by hand")]
+    #[error("lining up needs {needed} marks, and {got} are set so far")]
     TooFew {
         /// Pairs that this kind of map needs.
         needed: usize,

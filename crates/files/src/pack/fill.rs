@@ -5,6 +5,7 @@ use std::path::Path;
 use slipsheet_core::edition::Edition;
 use slipsheet_core::fold::Face;
 use slipsheet_core::project::{Images, Project};
+use slipsheet_core::reading::Mode;
 use slipsheet_core::schedule::printed_sides;
 use slipsheet_core::units::Dpi;
 
@@ -83,7 +84,9 @@ impl Filling<'_> {
         let plate = PlateOptions { format: self.options.format, reading: self.options.reading, dpi: None };
         for written in plates::write(project, images, &plate, &at("plates"), progress)? {
             let name = written.path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
-            let tone = if plate.reading { "with its dots" } else { "in continuous tone" };
+            let mode = project.on_sheet(written.sheet).layers.get(written.layer).map(|l| l.reading.mode);
+            let dots = plate.reading && mode != Some(Mode::Continuous);
+            let tone = if dots { "with its dots" } else { "in continuous tone" };
             self.said(format!("{prefix}plates/{name}"), &format!("plate {tone}, 0 is full ink"));
         }
         span(0.35, 0.65);
@@ -127,7 +130,10 @@ impl Filling<'_> {
     }
 
     fn ticket(&mut self, project: &Project, notes: &TicketNotes, prefix: &str) -> Result<(), PackError> {
-        let ticket = Ticket::new(project, self.images, notes);
+        let mut ticket = Ticket::new(project, self.images, notes);
+        if self.options.reading {
+            ticket.plates_have_dots(project);
+        }
         let kinds = [
             (
                 "pdf",
@@ -174,9 +180,9 @@ pub(super) fn proof_name(project: &Project, sheet: usize, face: Face) -> String 
     }
 }
 
-/// The sides that have a page guide: of one sheet the front, of a booklet's sheets both.
+/// The sides that have a page guide.
 pub(super) fn guides(project: &Project) -> impl Iterator<Item = (usize, Face)> {
-    let faces = if project.sheets() > 1 { 2 } else { 1 };
+    let faces = if project.sheets() > 1 || project.two_sided() { 2 } else { 1 };
     (0..project.sheets())
         .flat_map(move |sheet| [Face::Front, Face::Back].into_iter().take(faces).map(move |f| (sheet, f)))
 }
@@ -184,7 +190,8 @@ pub(super) fn guides(project: &Project) -> impl Iterator<Item = (usize, Face)> {
 /// The page guide of a side.
 pub(super) fn guide_name(project: &Project, sheet: usize, face: Face) -> String {
     match project.sheets() {
-        1 => "guide.pdf".to_owned(),
+        1 if !project.two_sided() => "guide.pdf".to_owned(),
+        1 => format!("guide-{}.pdf", face.name().to_lowercase()),
         sheets => format!("guide-{}-{}.pdf", sheet_name((sheet, sheets)), face.name().to_lowercase()),
     }
 }

@@ -214,13 +214,19 @@ fn ink(sheet: &Sheet<'_>, model: &Overprint, k: usize, index: usize, layer: &Lay
     if !sheet.options.perfect {
         notes.extend(words::slip(layer.slip).map(|s| format!("slip {s}")));
     }
-    Entry { patches, name: format!("{}  {}", k + 1, layer.ink.name), notes }
+    Entry {
+        patches,
+        name: format!("{}  {}", words::plate_number(&sheet.order, index), layer.ink.name),
+        notes,
+    }
 }
 
 fn pair(sheet: &Sheet<'_>, model: &Overprint, shown: &[(usize, &Layer)], (i, j): (usize, usize)) -> Entry {
     let name = |k: usize| shown.get(k).map_or("", |(_, l)| l.ink.name.as_str());
     let (below, above) = (name(i), name(j));
     let project = sheet.project;
+    let number =
+        |k: usize| shown.get(k).map_or_else(String::new, |(i, _)| words::plate_number(&sheet.order, *i));
     let measured = project
         .overprints
         .iter()
@@ -228,7 +234,7 @@ fn pair(sheet: &Sheet<'_>, model: &Overprint, shown: &[(usize, &Layer)], (i, j):
     let known = if measured { ", measured" } else { "" };
     Entry {
         patches: vec![model.primary(1 << i | 1 << j).shown().rgb],
-        name: format!("{} over {}{known}", j + 1, i + 1),
+        name: format!("{} over {}{known}", number(j), number(i)),
         notes: vec![format!("{above} over {below}")],
     }
 }

@@ -8,7 +8,7 @@ use slipsheet_core::layer::Layer;
 use slipsheet_core::overprint::Overprint;
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::render::{Scene, Show, View};
-use slipsheet_core::schedule::is_printed;
+use slipsheet_core::schedule::{is_printed, plate_order};
 use slipsheet_core::units::{Dpi, Size};
 
 use super::primaries::{Occurring, primaries};
@@ -72,32 +72,32 @@ pub fn page(
     let sheet = project.sheet_size();
     refuse_too_large(sheet, options.dpi)?;
     let ones: Vec<_> = (0..project.sheets()).map(|s| project.on_sheet(s)).collect();
-    let mut sides: Vec<(&Project, Face, Scene)> = Vec::new();
-    for one in &ones {
+    let mut sides: Vec<(usize, &Project, Face, Scene)> = Vec::new();
+    for (on, one) in ones.iter().enumerate() {
         let one = one.as_ref();
         let printed = |face: &Face| one.on(*face).any(|(_, l)| is_printed(project, l));
         // A job without a printed side has its bare front at least.
         let bare = |face: &Face| ones.len() == 1 && *face == Face::Front;
         for face in [Face::Front, Face::Back].into_iter().filter(|f| printed(f) || bare(f)) {
             let scene = Scene::new(one, images, Show::meant(face))?;
-            sides.push((one, face, scene));
+            sides.push((on, one, face, scene));
         }
     }
     let found: Vec<Vec<Occurring>> =
-        sides.iter().map(|(one, face, scene)| primaries(one, scene, *face)).collect();
+        sides.iter().map(|(_, one, face, scene)| primaries(one, scene, *face)).collect();
     let width = sheet.width.get().max(120.0) + 2.0 * MARGIN;
     let columns = (((width - 2.0 * MARGIN + GAP) / (COLUMN + GAP)).floor() as usize).max(1);
     // A pair to mind may need two lines.
     let tight = options.notes.tight.len() as f64 * 2.0 * LINE;
     let rows = |n: usize| n.div_ceil(columns) as f64 * ROW;
-    let legend = sides.iter().zip(&found).map(|((one, face, _), f)| {
+    let legend = sides.iter().zip(&found).map(|((_, one, face, _), f)| {
         let inks = one.on(*face).filter(|(_, l)| l.visible).count();
         27.0 + tight + rows(inks) + 7.0 + rows(f.len()) + 6.0
     });
     let height = MARGIN + sheet.height.get() + GAP + legend.fold(0.0, f64::max);
     let mut document = Document::new(Size::mm(width, height)).map_err(|_font| ProofError::Font)?;
     document.at_true_size();
-    for (i, ((one, face, scene), found)) in sides.iter().zip(&found).enumerate() {
+    for (i, ((on, one, face, scene), found)) in sides.iter().zip(&found).enumerate() {
         if progress.is_cancelled() {
             return Err(ProofError::Cancelled);
         }
@@ -107,7 +107,8 @@ pub fn page(
         document.picture(print, &scene.render(&View::sheet(sheet, options.dpi)));
         document.frame(print, 0.1, RULE);
         let [_, y, _, h] = print;
-        let legend = Legend { project: one, face: *face, scene, columns, notes: &options.notes };
+        let order = plate_order(project, *on);
+        let legend = Legend { project: one, face: *face, scene, columns, order, notes: &options.notes };
         legend.draw(&mut document, (MARGIN, y + h + GAP + 5.0), width - 2.0 * MARGIN, found)?;
     }
     document.finish(&format!("{}: proof", project.title)).map_err(|_font| ProofError::Font)
@@ -118,6 +119,8 @@ struct Legend<'a> {
     face: Face,
     scene: &'a Scene,
     columns: usize,
+    /// Layers in the order in which plates are counted.
+    order: Vec<usize>,
     notes: &'a TicketNotes,
 }
 
@@ -153,14 +156,17 @@ impl Legend<'_> {
         for (k, (index, layer)) in shown.iter().enumerate() {
             let share = words::number(self.scene.coverage(*index) * 100.0, 1);
             let note = format!("{share} % of the sheet, {}", words::standing(&layer.ink.solid));
-            let name = format!("{}  {}", k + 1, layer.ink.name);
+            let name = format!("{}  {}", words::plate_number(&self.order, *index), layer.ink.name);
             self.swatch(document, (x, at), k, model.primary(1 << k).shown().rgb, (&name, &note));
         }
         at += shown.len().div_ceil(self.columns) as f64 * ROW + 6.0;
         document.line((x, at), room, "Ink over ink, as it occurs", HEAD);
         at += 2.5;
         for (i, o) in found.iter().enumerate() {
-            let members = (0..shown.len()).filter(|k| o.mask >> k & 1 == 1).map(|k| (k + 1).to_string());
+            let members = (0..shown.len())
+                .filter(|k| o.mask >> k & 1 == 1)
+                .filter_map(|k| shown.get(k))
+                .map(|(index, _)| words::plate_number(&self.order, *index));
             let name = members.collect::<Vec<_>>().join(" + ");
             let note = format!("{} % of the sheet", words::number(o.share * 100.0, 1));
             self.swatch(document, (x, at), i, model.primary(o.mask).shown().rgb, (&name, &note));

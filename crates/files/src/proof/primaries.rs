@@ -5,8 +5,6 @@ use slipsheet_core::project::Project;
 use slipsheet_core::render::{Scene, View};
 use slipsheet_core::units::Dpi;
 
-/// Asked-for coverage from which an ink counts as there.
-const THERE: f64 = 0.1;
 /// Share of the sheet below which a combination is a speck.
 const SPECK: f64 = 2e-4;
 
@@ -20,34 +18,53 @@ pub struct Occurring {
 }
 
 /// The combinations that occur on a face, the most common first; bare paper is left out.
+///
+/// Where inks cover a place in part, each combination has the share that dots without relation to each other give
+/// it: the product of what its inks cover and what the others leave (Demichel's equations, as in Wyble and Berns
+/// 2000, Color Research and Application 25(1)). So the shares of all combinations with an ink add up to its coverage.
 pub fn primaries(project: &Project, scene: &Scene, face: Face) -> Vec<Occurring> {
     let Ok(dpi) = Dpi::new(60.0) else { return Vec::new() };
     let view = View::sheet(scene.sheet(), dpi);
-    let shown = project.on(face).filter(|(_, l)| l.visible);
-    let mut masks = vec![0_usize; view.width * view.height];
-    let mut inks = 0;
-    for (k, (index, _)) in shown.enumerate() {
-        let Some(plate) = scene.plate(index, &view) else { continue };
-        let limit = 255.0 * (1.0 - THERE);
-        for (mask, gray) in masks.iter_mut().zip(plate.pixels()) {
-            if f64::from(*gray) <= limit {
-                *mask |= 1 << k;
+    let shown: Vec<usize> = project.on(face).filter(|(_, l)| l.visible).map(|(i, _)| i).collect();
+    let plates: Vec<_> = shown
+        .iter()
+        .enumerate()
+        .filter_map(|(k, i)| Some((k, scene.coverage_of_grays(*i)?, scene.plate(*i, &view)?)))
+        .collect();
+    let mut sums = vec![0.0_f64; 1 << shown.len()];
+    let (mut here, mut parts) = (Vec::new(), Vec::new());
+    for at in 0..view.width * view.height {
+        here.clear();
+        for (k, table, plate) in &plates {
+            let gray = plate.pixels().get(at).copied().unwrap_or(u8::MAX);
+            let covered = f64::from(table[usize::from(gray)]);
+            if covered > 0.0 {
+                here.push((*k, covered));
             }
         }
-        inks = k + 1;
-    }
-    let mut counts = vec![0_u64; 1 << inks];
-    masks.iter().for_each(|m| {
-        if let Some(c) = counts.get_mut(*m) {
-            *c += 1;
+        if here.is_empty() {
+            continue;
         }
-    });
-    let all = masks.len().max(1) as f64;
-    let mut found: Vec<Occurring> = counts
+        // Every subset of the inks that are here, and its share.
+        parts.clear();
+        parts.push((0_usize, 1.0));
+        for (k, covered) in &here {
+            for i in 0..parts.len() {
+                let (mask, share) = parts[i];
+                parts[i].1 = share * (1.0 - covered);
+                parts.push((mask | 1 << k, share * covered));
+            }
+        }
+        for (mask, share) in &parts {
+            sums[*mask] += share;
+        }
+    }
+    let all = (view.width * view.height).max(1) as f64;
+    let mut found: Vec<Occurring> = sums
         .iter()
         .enumerate()
         .skip(1)
-        .map(|(mask, n)| Occurring { mask, share: *n as f64 / all })
+        .map(|(mask, sum)| Occurring { mask, share: sum / all })
         .filter(|o| o.share >= SPECK)
         .collect();
     found.sort_by(|a, b| b.share.total_cmp(&a.share).then(a.mask.cmp(&b.mask)));

@@ -71,6 +71,11 @@ pub(crate) fn turning(project: &Project, face: Face) -> Option<String> {
         .then(|| format!("{}: the same masters print the back; {}.", turning.name(), turning.instruction()))
 }
 
+/// The number of a layer's plate on its sheet, from 1; a dash for what has none.
+pub(crate) fn plate_number(order: &[usize], layer: usize) -> String {
+    order.iter().position(|l| *l == layer).map_or_else(|| "–".to_owned(), |at| (at + 1).to_string())
+}
+
 /// “Screened, 75 lpi at 45°, density 0.2”.
 pub(crate) fn reading(reading: &Reading) -> String {
     let dots = |name: &str, ruling: Ruling, angle: f64| {

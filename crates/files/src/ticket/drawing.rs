@@ -2,9 +2,9 @@
 
 use slipsheet_core::booklet::Booklet;
 use slipsheet_core::dummy::{self, DummyView, Piece, Prints, Texture};
-use slipsheet_core::fold::{Face, LineKind, trim_lines};
+use slipsheet_core::fold::{Face, Fold, LineKind, trim_lines};
 use slipsheet_core::geometry::Point;
-use slipsheet_core::paper::FoldStep;
+use slipsheet_core::paper::{FoldStep, StepLineKind};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::render::{Picture, Scene, Show, View};
 use slipsheet_core::units::Dpi;
@@ -110,8 +110,13 @@ pub(super) fn step_height<'a>(steps: impl Iterator<Item = &'a FoldStep>) -> f64 
 pub(super) fn step(document: &mut Document, step: &FoldStep, [x, y, side]: [f64; 3]) {
     let at = |p: Point| (x + p.x * side, y + p.y * side);
     for line in &step.lines {
-        let dash: &[f64] = if line.crease { &[1.2, 0.8] } else { &[] };
-        document.rule(at(line.from), at(line.to), 0.15, DARK, dash);
+        let (width, dash): (f64, &[f64]) = match line.kind {
+            StepLineKind::Edge => (0.15, &[]),
+            StepLineKind::Cut => (0.5, &[]),
+            StepLineKind::Crease(Fold::Valley) => (0.2, &[1.2, 0.8]),
+            StepLineKind::Crease(Fold::Mountain) => (0.2, &[1.4, 0.6, 0.3, 0.6]),
+        };
+        document.rule(at(line.from), at(line.to), width, DARK, dash);
     }
     let ((x0, y0), (x1, y1)) = (at(step.arrow.0), at(step.arrow.1));
     let length = libm::hypot(x1 - x0, y1 - y0);

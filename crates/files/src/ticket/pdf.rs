@@ -293,13 +293,9 @@ fn inks(d: &mut Document, pass: &TicketPass, y: f64, room: f64) -> f64 {
         d.line((x, at + 3.2), wide, &format!("{}  {}", ink.order, ink.ink), STRONG);
         d.line((x, at + 7.2), wide, &format!("drum {}, layer “{}”", ink.drum, ink.layer), NOTE);
         let (x, wide) = (MARGIN + room * 0.5, room * 0.5);
-        d.line(
-            (x, at + 3.2),
-            wide,
-            &format!("{}; covers {} %", ink.reading, number(ink.coverage_percent, 1)),
-            BODY,
-        );
-        d.line((x, at + 7.2), wide, &format!("plate {}", ink.plate), NOTE);
+        d.line((x, at + 3.2), wide, &ink.reading, BODY);
+        let covers = number(ink.coverage_percent, 1);
+        d.line((x, at + 7.2), wide, &format!("plate {}, covers {covers} %", ink.plate), NOTE);
         at += 10.5;
     }
     at + 4.5

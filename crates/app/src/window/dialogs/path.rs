@@ -53,8 +53,8 @@ pub(super) fn path_ui(
         _ => ui.add(TextEdit::singleline(text).desired_width(f32::INFINITY)),
     };
     let field = field.labelled_by(label.id);
-    let first = egui::Id::unique("path asked before");
-    if ui.data_mut(|d| std::mem::replace(d.get_temp_mut_or(first, true), false)) {
+    // The field is what a person types into, unless they went elsewhere.
+    if ui.memory(|m| m.focused().is_none()) {
         field.request_focus();
     }
     if let Some(trouble) = trouble {
@@ -63,7 +63,7 @@ pub(super) fn path_ui(
     let entered = !matches!(asked.pick, Pick::AddScans(_) | Pick::ReadMarks)
         && field.lost_focus()
         && ui.input(|i| i.key_pressed(Key::Enter));
-    let next = buttons(ui, |ui| {
+    buttons(ui, |ui| {
         if ui.button("OK").clicked() || entered {
             let files: Vec<PathBuf> =
                 text.lines().map(|l| expanded(l.trim())).filter(|f| !f.as_os_str().is_empty()).collect();
@@ -82,11 +82,7 @@ pub(super) fn path_ui(
             return Next::Close;
         }
         Next::Stay
-    });
-    if matches!(next, Next::Close) {
-        ui.data_mut(|d| d.remove::<bool>(first));
-    }
-    next
+    })
 }
 
 /// A leading `~` is the person's folder, as in a shell.
@@ -105,10 +101,14 @@ fn paths_trouble(pick: &Pick, files: &[PathBuf]) -> Option<String> {
         | Pick::ImportShelf
         | Pick::ReadWedge
         | Pick::ReadMarks
-        | Pick::ImportMeasured => files
-            .iter()
-            .find(|f| !f.is_file())
-            .map(|f| format!("There is no such file; check the spelling: {}", f.display())),
+        | Pick::ImportMeasured => files.iter().find(|f| !f.is_file()).map(|f| {
+            let what = if f.is_dir() {
+                "This is a folder; type the path of a file in it"
+            } else {
+                "There is no such file; check the spelling"
+            };
+            format!("{what}: {}", f.display())
+        }),
         Pick::FindScans if !first.exists() => Some(format!("There is no such folder: {}", first.display())),
         Pick::FindScans => None,
         Pick::SaveProject

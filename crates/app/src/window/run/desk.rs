@@ -72,6 +72,7 @@ impl SlipsheetApp {
         if self.state.sheet.is_dragging() || self.session.project().layers.is_empty() {
             return;
         }
+        self.forget_other_layers();
         let state = &self.state.run;
         let open = self.state.view == MainView::Run;
         let p = theme::palette(ctx.global_style().visuals.dark_mode);
@@ -110,6 +111,19 @@ impl SlipsheetApp {
             }
             self.run_desk.wish(snapshot, order.1.clone());
             self.state.run.ordered = Some(order);
+        }
+    }
+
+    /// Lets go of what is known of layers that stand in another order now: it names them by their places.
+    fn forget_other_layers(&mut self) {
+        let now: Vec<String> = self.session.project().layers.iter().map(|l| l.name.clone()).collect();
+        let state = &mut self.state.run;
+        if state.about != now {
+            (state.study, state.summary, state.present) = (None, None, None);
+            state.copies.clear();
+            state.plans.clear();
+            (state.map, state.contact, state.near) = (None, None, None);
+            state.about = now;
         }
     }
 

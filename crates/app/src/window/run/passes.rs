@@ -62,8 +62,12 @@ impl SlipsheetApp {
             });
             ui.horizontal(|ui| {
                 ui.label(
-                    RichText::new(format!("{:.0} minutes, {} good", plan.costs.total(), percent(plan.good)))
-                        .color(p.faint),
+                    RichText::new(format!(
+                        "counts {:.0} minutes, {} good",
+                        plan.costs.total(),
+                        percent(plan.good)
+                    ))
+                    .color(p.faint),
                 );
                 ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                     if in_use {
@@ -102,7 +106,7 @@ impl SlipsheetApp {
         let drums = usize::from(project.press.drums);
         ui.label(theme::heading("Passes now"));
         if let Some(present) = &self.state.run.present {
-            let text = format!("{:.0} minutes, {} good", present.costs.total(), percent(present.good));
+            let text = format!("counts {:.0} minutes, {} good", present.costs.total(), percent(present.good));
             ui.label(RichText::new(text).color(p.faint));
         }
         let text = "Drag an ink onto another pass, or between two for a pass of its own.";

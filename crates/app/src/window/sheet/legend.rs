@@ -2,6 +2,7 @@
 
 use egui::{FontId, Pos2, Rect, Sense, Stroke as Outline, StrokeKind, Ui, Vec2};
 use slipsheet_core::gray_check::{Fate, Stroke};
+use slipsheet_core::words::percent;
 
 use crate::window::{SlipsheetApp, theme};
 
@@ -31,9 +32,7 @@ impl SlipsheetApp {
             }
             Some((i, layer)) => {
                 let share = |of: fn(&slipsheet_editor::FacePrint) -> f64| {
-                    self.figures
-                        .get(i)
-                        .map_or_else(String::new, |f| format!(", {:.0} % of it", of(f) * 100.0))
+                    self.figures.get(i).map_or_else(String::new, |f| format!(", {} of it", percent(of(f))))
                 };
                 let rows = vec![
                     (Fate::Vanishes, format!("too light, will vanish{}", share(|f| f.check.vanishes))),
