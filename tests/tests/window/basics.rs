@@ -219,3 +219,20 @@ fn a_new_window_starts_at_the_top_of_its_lists() {
     }
     assert_eq!(top(&again), at_first);
 }
+
+#[test]
+fn a_stock_of_the_shelf_is_edited() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut person = Person::at(dir.path(), None);
+    person.press(Modifiers::COMMAND, Key::K);
+    person.harness.get_by_label("Stocks").click();
+    person.settle();
+    person.harness.get_by_role_and_label(egui::accesskit::Role::TextInput, "Caliper").focus();
+    person.settle();
+    for typed in ["0", ".", "1", "2"] {
+        person.harness.event(egui::Event::Text(typed.to_owned()));
+        person.settle();
+    }
+    person.click("Keep changes");
+    assert_eq!(person.harness.state().session().shelf().stocks[0].caliper_mm, Some(0.12));
+}
