@@ -174,11 +174,11 @@ impl Schedule {
             }
         }
         let slot = line.at;
-        let hand_minutes = job.hand.per_copy() * f64::from(copies);
+        let hand_minutes = job.hand.per_copy(project) * f64::from(copies);
         if hand_minutes > 0.0 && !passes.is_empty() {
             line.add(StepKind::Dry, "Dry before folding".to_owned(), job.drying.get(), None);
         }
-        for (name, each) in job.hand.steps() {
+        for (name, each) in job.hand.steps(project) {
             if each > 0.0 {
                 line.add(
                     StepKind::Hand,

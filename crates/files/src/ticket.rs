@@ -243,6 +243,13 @@ impl Ticket {
             (None, Some(plan)) => (wrap::finishing(plan), Vec::new()),
             (None, None) => finishing(project),
         };
+        let outer = project.wrap_plan().and_then(Result::ok).filter(|_| !project.shows_wrap());
+        let wrapped = outer.map(|plan| {
+            format!(
+                "Put each copy into its {}: see the folder “wrap”.",
+                plan.order.wrap.kind.name().to_lowercase()
+            )
+        });
         let dries = dries.map(|s| format!("Let the ink dry for {} min.", words::number(s.minutes, 0)));
         Self {
             title: project.title.clone(),
@@ -262,7 +269,7 @@ impl Ticket {
             copies: job.copies,
             overs: job.overs,
             sheets: match &plan {
-                Some(plan) => wrap::sheets(plan, job.copies).saturating_add(job.overs),
+                Some(plan) => plan.sheets(job.copies).saturating_add(job.overs),
                 None => job.copies.saturating_add(job.overs).saturating_mul(sheets as u32),
             },
             sheets_a_copy: sheets,
@@ -274,7 +281,7 @@ impl Ticket {
             tolerance_mm: notes.tolerance_mm,
             register: register(project, notes),
             fold_lines: if project.booklet.is_some() { String::new() } else { fold_lines(project) },
-            finishing: dries.iter().cloned().chain(steps).collect(),
+            finishing: dries.iter().cloned().chain(steps).chain(wrapped).collect(),
             drawn: drawn.into_iter().map(|(n, step)| (n + dries.iter().len(), step)).collect(),
             packing: job.packing.clone(),
             cautions: cautions(project),

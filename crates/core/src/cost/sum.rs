@@ -32,6 +32,8 @@ pub enum CostKind {
     Hand,
     /// Sleeves.
     Sleeves,
+    /// Sheets of the wrap.
+    Wrap,
 }
 
 impl CostKind {
@@ -48,6 +50,7 @@ impl CostKind {
             Self::Machine => "Machine time",
             Self::Hand => "Hand work",
             Self::Sleeves => "Sleeves",
+            Self::Wrap => "Wrap sheets",
         }
     }
 }
@@ -122,7 +125,7 @@ fn cost_of(counted: &Counted, project: &Project, inks: &[InkUse], copies: u32, r
     };
     line(
         CostKind::Impressions,
-        format!("{} x {per_sheet}", count(run as usize, "sheet")),
+        format!("{} × {per_sheet}", count(run as usize, "sheet")),
         n * per_sheet as f64 * prices.impression.get(),
     );
     for (kind, how, amount) in stock(counted, prices, sheets) {
@@ -132,9 +135,13 @@ fn cost_of(counted: &Counted, project: &Project, inks: &[InkUse], copies: u32, r
     line(CostKind::Ink, format!("{grams:.0} g"), grams / 1000.0 * prices.ink_kilogram.get());
     let machine = Schedule::of_passes(project, passes, run, copies).machine_minutes;
     line(CostKind::Machine, format!("{machine:.0} min"), machine / 60.0 * prices.machine_hour.get());
-    let hand = job.hand.per_copy() * c;
+    let hand = job.hand.per_copy(project) * c;
     line(CostKind::Hand, format!("{hand:.0} min"), hand / 60.0 * prices.hand_hour.get());
     line(CostKind::Sleeves, count(copies as usize, "copy"), c * prices.sleeve.get());
+    if let Some(Ok(plan)) = project.wrap_plan().filter(|_| !project.shows_wrap()) {
+        let sheets = plan.sheets(copies);
+        line(CostKind::Wrap, count(sheets, "sheet"), f64::from(sheets) * prices.wrap_sheet.get());
+    }
     let total = lines.iter().map(|l| l.amount).sum();
     let per_copy = (copies > 0).then(|| total / c);
     Cost { copies, sheets, lines, total, per_copy }

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::bounded::bounded;
+use crate::project::Project;
 pub use crate::stock::Grain;
 use crate::units::Size;
 
@@ -58,6 +59,9 @@ pub struct Hand {
     /// Slitting.
     #[serde(default)]
     pub slit: Minutes,
+    /// Gathering the sheets of a booklet, and stitching or gluing them.
+    #[serde(default)]
+    pub bind: Minutes,
     /// Trimming.
     #[serde(default)]
     pub trim: Minutes,
@@ -67,20 +71,32 @@ pub struct Hand {
 }
 
 impl Hand {
-    /// The steps by name, in working order.
-    pub fn steps(&self) -> [(&'static str, f64); 5] {
-        [
-            ("Score", self.score.get()),
-            ("Fold", self.fold.get()),
-            ("Slit", self.slit.get()),
-            ("Trim", self.trim.get()),
-            ("Sleeve", self.sleeve.get()),
-        ]
+    /// The steps of a job by name, in working order, each with its minutes a copy: what its fold or booklet has no
+    /// use for is left out.
+    pub fn steps(mut self, project: &Project) -> Vec<(&'static str, f64)> {
+        self.steps_mut(project).into_iter().map(|(name, minutes)| (name, minutes.get())).collect()
     }
 
-    /// Minutes a copy, all steps together.
-    pub fn per_copy(&self) -> f64 {
-        self.steps().iter().map(|s| s.1).sum()
+    /// The same to be changed.
+    pub fn steps_mut(&mut self, project: &Project) -> Vec<(&'static str, &mut Minutes)> {
+        let fold = project.fold.as_ref().filter(|_| project.booklet.is_none());
+        let booklet = project.booklet.is_some();
+        let creased = booklet || fold.is_some_and(|f| !f.creases.is_empty());
+        let slit = fold.is_some_and(|f| !f.slits.is_empty());
+        let all = [
+            (creased, "Score", &mut self.score),
+            (creased, "Fold", &mut self.fold),
+            (slit, "Slit", &mut self.slit),
+            (booklet, "Gather and bind", &mut self.bind),
+            (true, "Trim", &mut self.trim),
+            (true, "Sleeve", &mut self.sleeve),
+        ];
+        all.into_iter().filter(|step| step.0).map(|(_, name, minutes)| (name, minutes)).collect()
+    }
+
+    /// Minutes a copy, all steps of a job together.
+    pub fn per_copy(self, project: &Project) -> f64 {
+        self.steps(project).iter().map(|s| s.1).sum()
     }
 }
 
@@ -130,6 +146,9 @@ pub struct PriceList {
     /// The lay-down of inks that differ, by name.
     #[serde(default)]
     pub lay_downs: Vec<(String, LayDown)>,
+    /// One sheet of the wrap's stock, where the job has a wrap.
+    #[serde(default)]
+    pub wrap_sheet: Money,
     /// One sleeve, or what else a copy is packed in.
     #[serde(default)]
     pub sleeve: Money,
@@ -162,6 +181,7 @@ impl PriceList {
             self.hand_hour,
             self.ink_kilogram,
             self.sleeve,
+            self.wrap_sheet,
         ];
         prices.iter().all(|p| p.get() <= 0.0) && self.parent.is_none_or(|p| p.per_cut.get() <= 0.0)
     }

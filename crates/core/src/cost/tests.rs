@@ -42,9 +42,16 @@ fn job() -> (Project, Vec<InkUse>) {
             drum_minutes: Minutes::new(2.0),
             ..PriceList::default()
         },
-        hand: Hand { fold: Minutes::new(0.5), trim: Minutes::new(0.1), ..Hand::default() },
+        // A stitched booklet alone is bound; this job is not.
+        hand: Hand {
+            fold: Minutes::new(0.5),
+            trim: Minutes::new(0.1),
+            bind: Minutes::new(9.0),
+            ..Hand::default()
+        },
         ..JobTerms::default()
     };
+    project.fold = crate::fold::find("slit8");
     project.press.speed = crate::press::Speed::new(60.0);
     (project, inks)
 }

@@ -39,11 +39,22 @@ fn of_face(project: &Project, images: &Images, face: Face) -> Vec<Finding> {
     let Ok(scene) = Scene::new(&whole, images, Show::meant(face)) else {
         return Vec::new();
     };
-    let empty = |place: &PagePlace| {
-        let sentence = format!("page {} has no artwork in any ink", place.page);
-        (!inked(&scene, &whole, place)).then(|| Finding::new(Kind::EmptyPage, sentence).on_page(place.page))
+    let empty = places.iter().filter(|place| !inked(&scene, &whole, place)).map(|place| place.page);
+    empty_finding(empty.collect()).into_iter().collect()
+}
+
+/// One finding for pages that no ink reaches.
+pub(super) fn empty_finding(mut pages: Vec<u32>) -> Option<Finding> {
+    pages.sort_unstable();
+    let (last, others) = pages.split_last()?;
+    let first = pages.first().copied().unwrap_or(*last);
+    let sentence = if others.is_empty() {
+        format!("page {last} has no artwork in any ink")
+    } else {
+        let others: Vec<String> = others.iter().map(u32::to_string).collect();
+        format!("pages {} and {last} have no artwork in any ink", others.join(", "))
     };
-    places.iter().filter_map(empty).collect()
+    Some(Finding::new(Kind::EmptyPage, sentence).on_page(first))
 }
 
 /// Whether every scan is there: what is not loaded may be anywhere, so nothing can be said of pages.

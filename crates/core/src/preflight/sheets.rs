@@ -3,7 +3,7 @@
 
 use rayon::prelude::*;
 
-use super::pages::{inked_pages, loaded};
+use super::pages::{empty_finding, inked_pages, loaded};
 use super::{Finding, Kind, on_one_sheet};
 use crate::booklet::Booklet;
 use crate::project::{Images, Project};
@@ -35,20 +35,6 @@ fn empty_pages(one: &Project, booklet: &Booklet, images: &Images) -> Option<Find
     if !loaded(one, images) {
         return None;
     }
-    let mut pages: Vec<u32> = inked_pages(one, images)
-        .into_iter()
-        .filter(|(page, inked)| !inked && *page <= booklet.pages)
-        .map(|(page, _)| page)
-        .collect();
-    pages.sort_unstable();
-    let (first, last) = (*pages.first()?, *pages.last()?);
-    let sentence = match pages.len() {
-        1 => format!("page {first} has no artwork in any ink"),
-        n => {
-            let others: Vec<String> = pages.iter().take(n - 1).map(u32::to_string).collect();
-            let others = others.join(", ");
-            format!("pages {others} and {last} have no artwork in any ink")
-        }
-    };
-    Some(Finding::new(Kind::EmptyPage, sentence).on_page(first))
+    let empty = inked_pages(one, images).into_iter().filter(|(page, inked)| !inked && *page <= booklet.pages);
+    empty_finding(empty.map(|(page, _)| page).collect())
 }

@@ -341,6 +341,6 @@ mod tests {
         assert!(found.confidence < 0.65, "{}", found.confidence);
         let blank = GrayRaster::filled(900, 900, 240).unwrap();
         let error = find_sheet(&blank, dpi, &layout).unwrap_err();
-        assert!(error.to_string().contains("set the marks by hand"));
+        assert!(error.to_string().contains("set marks by hand"));
     }
 }

@@ -105,6 +105,11 @@ impl WrapPlan {
         self.lines().into_iter().map(|l| NetLine { from: over(l.from), to: over(l.to), ..l }).collect()
     }
 
+    /// Sheets that so many wraps take.
+    pub fn sheets(&self, copies: u32) -> u32 {
+        copies.div_ceil(u32::try_from(self.count()).unwrap_or(u32::MAX).max(1))
+    }
+
     /// The sizes, one sentence each.
     pub fn sentences(&self) -> Vec<String> {
         let (b, net, wrap) = (&self.block, self.net.size, &self.order.wrap);

@@ -8,12 +8,6 @@ pub(super) fn name(plan: &WrapPlan) -> String {
     format!("{}, {} on a sheet", plan.order.wrap.kind.name(), count(plan.count(), "net"))
 }
 
-/// Sheets for so many wraps.
-pub(super) fn sheets(plan: &WrapPlan, copies: u32) -> u32 {
-    let nets = u32::try_from(plan.count()).unwrap_or(u32::MAX).max(1);
-    copies.div_ceil(nets)
-}
-
 /// The work after printing.
 pub(super) fn finishing(plan: &WrapPlan) -> Vec<String> {
     let mut steps = vec![

@@ -39,6 +39,11 @@ pub(in crate::window) fn ui(ui: &mut Ui, project: &Project, choices: &mut PackCh
         });
         ui.end_row();
     });
+    if project.job.copies == 0 {
+        ui.add_space(theme::GAP);
+        let text = "No copies are planned, so the ticket says none: enter them on the right first.";
+        ui.add(egui::Label::new(RichText::new(text).color(p.warning)).wrap());
+    }
     if let Some(trouble) = mark_room::trouble(project) {
         ui.add_space(theme::GAP);
         let text = RichText::new(crate::window::sentence(&trouble)).small().color(p.faint);

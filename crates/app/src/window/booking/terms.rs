@@ -2,6 +2,7 @@
 
 use egui::{ComboBox, Grid, RichText, TextEdit, Ui};
 use slipsheet_core::cost::{Grain, ImpressionsBy, JobTerms, LayDown, Minutes, Money, Parent, PriceList};
+use slipsheet_core::project::Project;
 use slipsheet_core::units::{Mm, Size};
 use slipsheet_editor::{Command, ShelfChange};
 
@@ -23,10 +24,10 @@ impl SlipsheetApp {
             ui.add_space(theme::GROUP_GAP);
             ui.label(theme::heading("Prices"));
             self.lists_ui(ui, &mut job, &mut form);
-            prices_ui(ui, &mut job.prices, &mut form);
+            prices_ui(ui, self.session.project(), &mut job.prices, &mut form);
             ui.add_space(theme::GROUP_GAP);
             ui.label(theme::heading("Time"));
-            time_ui(ui, &mut job, &mut form);
+            time_ui(ui, self.session.project(), &mut job, &mut form);
             if form.changed {
                 wanted.push(Wish::Do(Command::Terms(Box::new(job))));
             }
@@ -166,7 +167,7 @@ fn job_ui(ui: &mut Ui, job: &mut JobTerms, form: &mut Form<'_>) {
     form.words(ui, "Packing", &mut job.packing);
 }
 
-fn prices_ui(ui: &mut Ui, prices: &mut PriceList, form: &mut Form<'_>) {
+fn prices_ui(ui: &mut Ui, project: &Project, prices: &mut PriceList, form: &mut Form<'_>) {
     let p = theme::of(ui);
     // Something always stands here: the fields below keep their places while the first price is typed.
     let known = if prices.says_nothing() {
@@ -189,6 +190,9 @@ fn prices_ui(ui: &mut Ui, prices: &mut PriceList, form: &mut Form<'_>) {
         form.number(ui, "Ink on a solid", &mut lay_down, (" g/m²", 1, 0.1), 100.0);
         prices.lay_down = LayDown::new(lay_down);
         form.money(ui, "Sleeve", &mut prices.sleeve);
+        if project.wrap.is_some() {
+            form.money(ui, "Sheet of the wrap", &mut prices.wrap_sheet);
+        }
         let bought = if prices.parent.is_some() { "Parent sheet" } else { "Sheet of stock" };
         form.money(ui, bought, &mut prices.sheet);
     });
@@ -211,7 +215,7 @@ fn prices_ui(ui: &mut Ui, prices: &mut PriceList, form: &mut Form<'_>) {
     }
 }
 
-fn time_ui(ui: &mut Ui, job: &mut JobTerms, form: &mut Form<'_>) {
+fn time_ui(ui: &mut Ui, project: &Project, job: &mut JobTerms, form: &mut Form<'_>) {
     grid(ui, "times", |ui| {
         form.minutes(ui, "Set-up of a pass", &mut job.prices.set_up_minutes);
         form.minutes(ui, "A master", &mut job.prices.master_minutes);
@@ -221,10 +225,9 @@ fn time_ui(ui: &mut Ui, job: &mut JobTerms, form: &mut Form<'_>) {
     ui.add_space(theme::GAP);
     ui.label(RichText::new("By hand, for each copy").family(theme::strong()));
     grid(ui, "hand", |ui| {
-        form.minutes(ui, "Score", &mut job.hand.score);
-        form.minutes(ui, "Fold", &mut job.hand.fold);
-        form.minutes(ui, "Slit", &mut job.hand.slit);
-        form.minutes(ui, "Trim", &mut job.hand.trim);
-        form.minutes(ui, "Sleeve", &mut job.hand.sleeve);
+        // What the job has no use for is not asked.
+        for (name, minutes) in job.hand.steps_mut(project) {
+            form.minutes(ui, name, minutes);
+        }
     });
 }

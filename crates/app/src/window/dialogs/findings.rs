@@ -31,7 +31,7 @@ impl SlipsheetApp {
                         ui.add(egui::Label::new(RichText::new(finding.remedy).small().color(p.faint)).wrap());
                     });
                     if let Some(layer) = finding.layer
-                        && ui.button("Go there").clicked()
+                        && ui.button("Show on the sheet").clicked()
                     {
                         wanted.push(Wish::Do(Command::Select(Some(layer), 0)));
                         next = Next::Close;
