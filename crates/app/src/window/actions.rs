@@ -10,6 +10,15 @@ pub use action::Action;
 pub use gestures::GESTURES;
 pub use table::TABLE;
 
+/// A key as menus and help show it: signs as they stand on the key.
+pub fn shortcut(ctx: &egui::Context, key: &KeyboardShortcut) -> String {
+    let mut said = ctx.format_shortcut(key);
+    for (name, sign) in [("OpenBracket", "["), ("CloseBracket", "]"), ("Plus", "+"), ("Minus", "-")] {
+        said = said.replace(name, sign);
+    }
+    said
+}
+
 /// Which menu an action stands in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Menu {

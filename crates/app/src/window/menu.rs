@@ -127,7 +127,9 @@ impl SlipsheetApp {
         };
         let mut button = Button::selectable(ticked == Some(true), label);
         if let Some(key) = &info.key {
-            button = button.shortcut_text(ui.ctx().format_shortcut(key));
+            let colour = if ticked == Some(true) { theme::of(ui).on_accent } else { theme::of(ui).faint };
+            let text = egui::RichText::new(actions::shortcut(ui.ctx(), key)).color(colour);
+            button = button.shortcut_text(text);
         }
         if ui.add_enabled(self.enabled(info.action), button).on_hover_text(info.tip).clicked() {
             wanted.push(Wish::Act(info.action));
@@ -154,7 +156,7 @@ impl SlipsheetApp {
 /// A tooltip with its key.
 pub(super) fn hint(ui: &Ui, info: &actions::Info) -> String {
     match &info.key {
-        Some(key) => format!("{} ({})", info.tip, ui.ctx().format_shortcut(key)),
+        Some(key) => format!("{} ({})", info.tip, actions::shortcut(ui.ctx(), key)),
         None => info.tip.to_owned(),
     }
 }

@@ -81,7 +81,7 @@ impl Form<'_> {
         ui: &mut Ui,
         name: &str,
         value: &mut f64,
-        (unit, decimals, speed): (&str, usize, f64),
+        (unit, [least, finest], speed): (&str, [usize; 2], f64),
         most: f64,
     ) {
         let label = ui.label(name);
@@ -90,8 +90,8 @@ impl Form<'_> {
                 drag(value)
                     .range(0.0..=most)
                     .speed(speed)
-                    .max_decimals(decimals)
-                    .min_decimals(decimals.min(2))
+                    .max_decimals(finest)
+                    .min_decimals(least)
                     .suffix(unit),
             )
             .labelled_by(label.id);
@@ -108,13 +108,13 @@ impl Form<'_> {
 
     fn money(&mut self, ui: &mut Ui, name: &str, value: &mut Money) {
         let mut v = value.get();
-        self.number(ui, name, &mut v, ("", 4, 0.01), 1e9);
+        self.number(ui, name, &mut v, ("", [2, 4], 0.01), 1e9);
         *value = Money::new(v);
     }
 
     fn minutes(&mut self, ui: &mut Ui, name: &str, value: &mut Minutes) {
         let mut v = value.get();
-        self.number(ui, name, &mut v, (" min", 2, 0.1), 100_000.0);
+        self.number(ui, name, &mut v, (" min", [0, 2], 0.1), 100_000.0);
         *value = Minutes::new(v);
     }
 
@@ -187,7 +187,7 @@ fn prices_ui(ui: &mut Ui, project: &Project, prices: &mut PriceList, form: &mut 
         form.money(ui, "Hour by hand", &mut prices.hand_hour);
         form.money(ui, "Kilogram of ink", &mut prices.ink_kilogram);
         let mut lay_down = prices.lay_down.get();
-        form.number(ui, "Ink on a solid", &mut lay_down, (" g/m²", 1, 0.1), 100.0);
+        form.number(ui, "Ink on a solid", &mut lay_down, (" g/m²", [1, 1], 0.1), 100.0);
         prices.lay_down = LayDown::new(lay_down);
         form.money(ui, "Sleeve", &mut prices.sleeve);
         if project.wrap.is_some() {
@@ -206,8 +206,8 @@ fn prices_ui(ui: &mut Ui, project: &Project, prices: &mut PriceList, form: &mut 
     if let Some(parent) = &mut prices.parent {
         grid(ui, "parent", |ui| {
             let (mut w, mut h) = (parent.size.width.get(), parent.size.height.get());
-            form.number(ui, "Its width", &mut w, (" mm", 1, 1.0), 3000.0);
-            form.number(ui, "Its height", &mut h, (" mm", 1, 1.0), 3000.0);
+            form.number(ui, "Its width", &mut w, (" mm", [1, 1], 1.0), 3000.0);
+            form.number(ui, "Its height", &mut h, (" mm", [1, 1], 1.0), 3000.0);
             (parent.size.width, parent.size.height) = (Mm::new(w), Mm::new(h));
             form.pick(ui, "Its grain", &mut parent.grain, &GRAINS);
             form.money(ui, "A cut", &mut parent.per_cut);

@@ -3,7 +3,7 @@
 use egui::{Grid, Ui};
 
 use super::{Next, buttons};
-use crate::window::actions::{GESTURES, TABLE};
+use crate::window::actions::{GESTURES, TABLE, shortcut};
 use crate::window::theme;
 
 pub(super) fn help_ui(ui: &mut Ui) -> Next {
@@ -22,7 +22,7 @@ pub(super) fn help_ui(ui: &mut Ui) -> Next {
         Grid::new("keys").num_columns(2).striped(true).min_col_width(190.0).show(ui, |ui| {
             for info in TABLE {
                 let Some(key) = &info.key else { continue };
-                ui.label(ui.ctx().format_shortcut(key));
+                ui.label(shortcut(ui.ctx(), key));
                 ui.label(info.tip);
                 ui.end_row();
             }

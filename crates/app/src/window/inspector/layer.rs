@@ -25,7 +25,11 @@ impl SlipsheetApp {
             wanted.push(change(LayerChange::Ink(ink)));
         }
         if !layer.ink.solid.measured() {
-            ui.label(RichText::new(layer.ink.solid.standing()).small().color(theme::of(ui).faint));
+            ui.label(
+                RichText::new(crate::window::sentence(layer.ink.solid.standing()))
+                    .small()
+                    .color(theme::of(ui).faint),
+            );
         }
         if self.session.project().two_sided() {
             ui.horizontal(|ui| {
