@@ -18,7 +18,7 @@ impl SlipsheetApp {
                 ui.menu_button(name, |ui| {
                     // In a low window a long menu scrolls.
                     let room = (ui.ctx().content_rect().height() - 60.0).max(120.0);
-                    egui::ScrollArea::vertical().max_height(room).show(ui, |ui| {
+                    egui::ScrollArea::vertical().max_height(room).min_scrolled_height(room).show(ui, |ui| {
                         for info in TABLE.iter().filter(|i| i.menu == menu && self.fits(i.action)) {
                             if info.group {
                                 ui.separator();

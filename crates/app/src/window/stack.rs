@@ -17,7 +17,7 @@ const LEAF: Vec2 = Vec2::new(96.0, 76.0);
 /// How far a sheet leans.
 const LEAN: f32 = 24.0;
 /// Where a row's words begin.
-const WORDS: f32 = 128.0;
+const WORDS: f32 = 124.0;
 
 /// Small pictures of the layers in their inks.
 #[derive(Default)]
@@ -106,7 +106,7 @@ impl SlipsheetApp {
             let font =
                 FontId::new(size, if strong { theme::strong() } else { egui::FontFamily::Proportional });
             let mut job = egui::text::LayoutJob::simple_singleline(text, font, colour);
-            job.wrap = egui::text::TextWrapping::truncate_at_width(rect.right() - x - 28.0);
+            job.wrap = egui::text::TextWrapping::truncate_at_width(rect.right() - x - 26.0);
             painter.galley(Pos2::new(x, rect.top() + y), ui.fonts_mut(|f| f.layout_job(job)), colour);
         };
         text(4.0, 13.5, true, layer.name.clone(), p.text);

@@ -19,30 +19,35 @@ impl SlipsheetApp {
         let shown = project.fold.as_ref().map_or(flat, |f| f.name.as_str());
         let schemes = actions::of(Action::FoldSchemes);
         ui.horizontal(|ui| {
-            let combo = ComboBox::from_id_salt("fold")
-                .height(460.0)
-                .width(ui.available_width() - 92.0)
-                .truncate()
-                .selected_text(shown);
-            let response = combo.show_ui(ui, |ui| {
-                let is_flat = project.fold.is_none() && project.booklet.is_none();
-                if ui.selectable_label(is_flat, "Flat, not folded").clicked() {
-                    wanted.push(Wish::Do(Command::Fold(None)));
-                }
-                let own = self.session.shelf().folds.iter().cloned();
-                for scheme in fold::shipped().unwrap_or_default().into_iter().chain(own) {
-                    let chosen = project.fold.as_ref().is_some_and(|f| f.id == scheme.id);
-                    if ui.selectable_label(chosen, &scheme.name).clicked() && !chosen {
-                        wanted.push(Wish::Do(Command::Fold(Some(scheme))));
+            // A long name is cut where the button begins.
+            let room = egui::vec2(ui.available_width() - 92.0, ui.spacing().interact_size.y);
+            let combo =
+                ComboBox::from_id_salt("fold").height(460.0).width(room.x).truncate().selected_text(shown);
+            let left = egui::Layout::left_to_right(egui::Align::Center);
+            let response = ui.allocate_ui_with_layout(room, left, |ui| {
+                ui.set_max_width(room.x);
+                combo.show_ui(ui, |ui| {
+                    let is_flat = project.fold.is_none() && project.booklet.is_none();
+                    if ui.selectable_label(is_flat, "Flat, not folded").clicked() {
+                        wanted.push(Wish::Do(Command::Fold(None)));
                     }
-                }
-                if ui.selectable_label(project.booklet.is_some(), "Booklet of several sheets").clicked() {
-                    wanted.push(Wish::Do(Command::Booklet(Some(Booklet::default()))));
-                }
-                if ui.selectable_label(panels_of(project.fold.as_ref()).is_some(), "Accordion").clicked() {
-                    wanted.push(Wish::Do(Command::Fold(fold::accordion(5).ok())));
-                }
+                    let own = self.session.shelf().folds.iter().cloned();
+                    for scheme in fold::shipped().unwrap_or_default().into_iter().chain(own) {
+                        let chosen = project.fold.as_ref().is_some_and(|f| f.id == scheme.id);
+                        if ui.selectable_label(chosen, &scheme.name).clicked() && !chosen {
+                            wanted.push(Wish::Do(Command::Fold(Some(scheme))));
+                        }
+                    }
+                    if ui.selectable_label(project.booklet.is_some(), "Booklet of several sheets").clicked() {
+                        wanted.push(Wish::Do(Command::Booklet(Some(Booklet::default()))));
+                    }
+                    if ui.selectable_label(panels_of(project.fold.as_ref()).is_some(), "Accordion").clicked()
+                    {
+                        wanted.push(Wish::Do(Command::Fold(fold::accordion(5).ok())));
+                    }
+                })
             });
+            let response = response.inner;
             response.response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, "Fold"));
             if ui.button("Schemes…").on_hover_text(menu::hint(ui, schemes)).clicked() {
                 wanted.push(Wish::Act(Action::FoldSchemes));
