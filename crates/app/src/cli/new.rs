@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use anyhow::{Context as _, bail};
 use clap::Args;
-use slipsheet_core::booklet::Booklet;
+use slipsheet_core::booklet::{Booklet, MAX_PAGES};
 use slipsheet_core::fold::{Face, Scheme};
 use slipsheet_core::ink::Ink;
 use slipsheet_core::layer::{Art, Layer, Target};
@@ -18,7 +18,7 @@ use slipsheet_files::scan::{self, Progress, ScanFormat, ScanOptions};
 use slipsheet_files::store::{self, AddedScan};
 
 use super::shelf::{ShelfArgs, fold, ink, stock};
-use super::values::{dpi, sheet};
+use super::values::{dpi, sheet, whole};
 use super::{Ending, Output};
 
 /// Make a project from scans: one layer each, in printing order
@@ -37,7 +37,7 @@ pub(super) struct NewArgs {
     #[arg(long, value_name = "NAME", default_value = "none", conflicts_with = "booklet")]
     fold: String,
     /// Pages of a stitched booklet of several sheets, two pages a side, in place of a fold
-    #[arg(long, value_name = "PAGES", value_parser = clap::value_parser!(u32).range(1..=400))]
+    #[arg(long, value_name = "PAGES", value_parser = whole::<u32>(1..=u64::from(MAX_PAGES)))]
     booklet: Option<u32>,
     /// Project file to write
     #[arg(short, long, value_name = "PROJECT")]

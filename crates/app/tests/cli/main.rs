@@ -8,4 +8,5 @@ mod guide;
 mod harness;
 mod pack;
 mod study;
+mod values;
 mod wrap;
