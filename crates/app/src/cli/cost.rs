@@ -99,6 +99,11 @@ pub(super) fn run(args: &CostArgs, output: &mut Output<'_>) -> anyhow::Result<En
     if let Some(each) = answer.cost.per_copy {
         output.line(format_args!("{:<49} {:>12}", "A copy", amount(each)))?;
     }
+    if args.good.is_some() {
+        let budget = &answer.budget_for_good_copies;
+        let sheets = format!("{}, {}", count(job.wanted(), "good copy"), count(budget.sheets, "sheet"));
+        output.line(format_args!("{:<14} {:<34} {:>12}", "Budget", sheets, amount(budget.total)))?;
+    }
     match answer.break_even_copies {
         Some(n) => output.line(format_args!(
             "pays from {} on at {}",
