@@ -28,13 +28,14 @@ mod values;
 mod wedge;
 mod wrap;
 
+use std::any::TypeId;
 use std::ffi::OsString;
 use std::io::{self, BufRead};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::error::ErrorKind;
-use clap::{Parser, Subcommand};
+use clap::{Arg, Command, CommandFactory as _, FromArgMatches as _, Parser, Subcommand};
 
 pub use output::Output;
 
@@ -142,7 +143,10 @@ pub fn run_with(
     input: &mut dyn BufRead,
     output: &mut Output<'_>,
 ) -> Outcome {
-    let arguments = match Arguments::try_parse_from(args) {
+    let command = takes_any_number(Arguments::command());
+    let parsed =
+        command.try_get_matches_from(args).and_then(|mut found| Arguments::from_arg_matches_mut(&mut found));
+    let arguments = match parsed {
         Ok(arguments) => arguments,
         Err(e) if matches!(e.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion) => {
             return Outcome::Done(
@@ -174,6 +178,21 @@ pub fn run_with(
         Job::Wedge(args) => wedge::run(args, output),
         Job::Wrap(args) => wrap::run(args, output),
     }))
+}
+
+/// Lets every option whose value is no free text take one that begins with a minus, so that the option's own
+/// sentence comes of a number below its range, and no word about options that are not there.
+fn takes_any_number(command: Command) -> Command {
+    let free = |arg: &Arg| {
+        let kind = arg.get_value_parser().type_id();
+        kind == TypeId::of::<String>() || kind == TypeId::of::<PathBuf>()
+    };
+    command
+        .mut_args(|arg| {
+            let number = arg.get_action().takes_values() && !arg.is_positional() && !free(&arg);
+            if number { arg.allow_hyphen_values(true) } else { arg }
+        })
+        .mut_subcommands(takes_any_number)
 }
 
 /// What the parser says over several paragraphs, on one line: what is wrong, and the tip if there is one.

@@ -6,6 +6,7 @@
 mod spectral;
 
 use crate::colour::{Lab, Xyz};
+use crate::words::count;
 
 /// The most values that a table may have.
 const MOST: usize = 2_000_000;
@@ -96,6 +97,9 @@ pub enum CgatsError {
         /// Fields.
         wanted: usize,
     },
+    /// Rows are missing that the table says it has, or its end is.
+    #[error("the table ends early, after {}; export the file again", count(*.0, "row"))]
+    Early(usize),
     /// Too long.
     #[error("the file has more than {MOST} values; leave out what is not needed")]
     TooLong,
@@ -148,6 +152,7 @@ enum Part {
     Head,
     Fields,
     Rows,
+    End,
 }
 
 impl Table {
@@ -170,11 +175,15 @@ impl Table {
                 (Part::Fields, "END_DATA_FORMAT") => part = Part::Head,
                 (Part::Head, "BEGIN_DATA") if table.fields.is_empty() => return Err(CgatsError::NoFields),
                 (Part::Head, "BEGIN_DATA") => part = Part::Rows,
-                (Part::Rows, "END_DATA") => break,
+                (Part::Rows, "END_DATA") => {
+                    part = Part::End;
+                    break;
+                }
                 (Part::Head, _) => {
                     table.keywords.push((first.clone(), found.get(1..).unwrap_or_default().join(" ")));
                 }
                 (Part::Fields, _) => table.fields.extend(found),
+                (Part::End, _) => break,
                 (Part::Rows, _) => {
                     // A row may run over several lines, but does not begin in the middle of one.
                     row.extend(found);
@@ -192,10 +201,15 @@ impl Table {
                 return Err(CgatsError::TooLong);
             }
         }
-        match (table.fields.len(), row.len(), table.rows.len()) {
+        let promised = table.keyword("NUMBER_OF_SETS").and_then(|n| n.parse::<usize>().ok()).unwrap_or(0);
+        let rows = table.rows.len();
+        match (table.fields.len(), row.len(), rows) {
             (0, _, _) => Err(CgatsError::NoFields),
+            // The end of a row may be lost with the rest.
+            _ if part == Part::Rows => Err(CgatsError::Early(rows)),
             (wanted, got @ 1.., _) => Err(CgatsError::Uneven { line: last, got, wanted }),
             (_, _, 0) => Err(CgatsError::NoRows),
+            _ if rows < promised => Err(CgatsError::Early(rows)),
             _ => Ok(table),
         }
     }
@@ -365,6 +379,10 @@ mod tests {
             "no measurements",
         );
         check(LAB.replace("\r\n -50", "\r\n -50 7"), "line 10 has 7 values");
+        check(LAB.replace("\r\nEND_DATA\r\n", "\r\n"), "ends early, after 2 rows");
+        check(LAB.replace("55,5 -37\r\n -50\r\nEND_DATA\r\n", "5"), "ends early, after 1 row;");
+        check(LAB.replace("NUMBER_OF_FIELDS 6", "NUMBER_OF_SETS 3"), "ends early, after 2 rows");
+        assert!(Table::parse(&LAB.replace("NUMBER_OF_FIELDS 6", "NUMBER_OF_SETS 2")).is_ok());
     }
 
     #[test]

@@ -10,6 +10,7 @@ use slipsheet_core::schedule::{Schedule, Step};
 use slipsheet_core::words::count;
 
 use super::open::{images, open};
+use super::values::whole;
 use super::{Ending, Output};
 
 /// Say what a job costs and how long it takes, by the prices saved with the project
@@ -23,7 +24,7 @@ pub(super) struct CostArgs {
     #[arg(value_name = "PROJECT")]
     project: PathBuf,
     /// Copies, in place of the project's
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = whole::<u32>(1..=1_000_000))]
     copies: Option<u32>,
     /// Share of good copies from a simulated run, above 0 to 1: how many sheets the wanted copies need
     #[arg(long, value_name = "SHARE", value_parser = share)]
@@ -97,6 +98,11 @@ pub(super) fn run(args: &CostArgs, output: &mut Output<'_>) -> anyhow::Result<En
     output.line(format_args!("{:<14} {:<34} {:>12}", "Total", copies, amount(answer.cost.total)))?;
     if let Some(each) = answer.cost.per_copy {
         output.line(format_args!("{:<49} {:>12}", "A copy", amount(each)))?;
+    }
+    if args.good.is_some() {
+        let budget = &answer.budget_for_good_copies;
+        let sheets = format!("{}, {}", count(job.wanted(), "good copy"), count(budget.sheets, "sheet"));
+        output.line(format_args!("{:<14} {:<34} {:>12}", "Budget", sheets, amount(budget.total)))?;
     }
     match answer.break_even_copies {
         Some(n) => output.line(format_args!(

@@ -1,9 +1,11 @@
 //! `slipsheet dummy`: the folded thing as a picture, or turning as an animated one.
 
+use std::ops::RangeInclusive;
 use std::path::PathBuf;
 
 use anyhow::bail;
 use clap::Args;
+use slipsheet_core::booklet::MAX_PAGES;
 use slipsheet_core::dummy;
 use slipsheet_core::project::Project;
 use slipsheet_files::dummy_picture::{self, DummyShot};
@@ -12,7 +14,7 @@ use slipsheet_files::store;
 
 use super::open::{images, open};
 use super::proof::with_edition;
-use super::values::share;
+use super::values::{share, whole};
 use super::{Ending, Output};
 
 /// Picture the dummy: the folded piece, closed or open, as a PNG
@@ -29,7 +31,7 @@ pub(super) struct DummyArgs {
     #[arg(short, long, value_name = "PNG")]
     output: PathBuf,
     /// Opened where this page lies, with the page beside it
-    #[arg(long, value_name = "PAGE")]
+    #[arg(long, value_name = "PAGE", value_parser = whole::<u32>(1..=u64::from(MAX_PAGES)))]
     open: Option<u32>,
     /// How far the sheet is folded: 0 flat, 1 folded
     #[arg(long, value_name = "SHARE", value_parser = share, conflicts_with = "open")]
@@ -38,13 +40,13 @@ pub(super) struct DummyArgs {
     #[arg(long, value_name = "WxH", value_parser = size)]
     size: Option<(u32, u32)>,
     /// A whole turn in this many frames, 2 to 360
-    #[arg(long, value_name = "FRAMES")]
+    #[arg(long, value_name = "FRAMES", value_parser = whole::<u32>(frames()))]
     turn_around: Option<u32>,
     /// Turn to the side, degrees
-    #[arg(long, value_name = "DEG", value_parser = degrees, allow_negative_numbers = true, default_value = "-18")]
+    #[arg(long, value_name = "DEG", value_parser = degrees, default_value = "-18")]
     yaw: f64,
     /// Tilt, degrees; more looks down on it
-    #[arg(long, value_name = "DEG", value_parser = degrees, allow_negative_numbers = true, default_value = "12")]
+    #[arg(long, value_name = "DEG", value_parser = degrees, default_value = "12")]
     pitch: f64,
     /// Every layer where it is meant to lie
     #[arg(long)]
@@ -94,6 +96,11 @@ fn size(text: &str) -> Result<(u32, u32), String> {
     text.split_once(['x', '×'])
         .and_then(|(w, h)| Some((read(w)?, read(h)?)))
         .ok_or_else(|| format!("a size is WIDTHxHEIGHT in pixels, such as 1200x900, not “{text}”"))
+}
+
+/// How many pictures a turn-around may have.
+fn frames() -> RangeInclusive<u64> {
+    u64::from(*dummy_picture::FRAMES.start())..=u64::from(*dummy_picture::FRAMES.end())
 }
 
 fn degrees(text: &str) -> Result<f64, String> {

@@ -7,7 +7,7 @@ use serde::Serialize;
 use slipsheet_core::colour::{Lab, Xyz};
 use slipsheet_core::overprint::{Film, Ground, Overprint, TRAP};
 
-use super::values::{Cover, cover, lab};
+use super::values::{Cover, cover, lab, number};
 use super::{Ending, Output, mix_lines};
 
 /// Predict the colour of inks over one another on a stock
@@ -30,25 +30,25 @@ pub(super) struct MixArgs {
     #[arg(value_name = "-", value_parser = ["-"], conflicts_with_all = ["stock", "inks", "cover", "on"])]
     lines: Option<String>,
     /// Colour of the bare stock
-    #[arg(long, value_name = "L,a,b", value_parser = lab, allow_hyphen_values = true, required_unless_present = "lines")]
+    #[arg(long, value_name = "L,a,b", value_parser = lab, required_unless_present = "lines")]
     stock: Option<Lab>,
     /// Colour of an ink's solid; repeat in printing order
-    #[arg(long = "ink", id = "inks", value_name = "L,a,b", value_parser = lab, allow_hyphen_values = true)]
+    #[arg(long = "ink", id = "inks", value_name = "L,a,b", value_parser = lab)]
     inks: Vec<Lab>,
     /// How much of the stock each ink covers, 0 to 1, in the same order
-    #[arg(long, value_name = "C,C,..", value_parser = cover, allow_hyphen_values = true)]
+    #[arg(long, value_name = "C,C,..", value_parser = cover)]
     cover: Option<Cover>,
     /// Colour of the paper that the solids were read on [default: the stock]
-    #[arg(long, value_name = "L,a,b", value_parser = lab, allow_hyphen_values = true)]
+    #[arg(long, value_name = "L,a,b", value_parser = lab)]
     on: Option<Lab>,
     /// Light that no ink takes away, as a share of the paper's
-    #[arg(long, value_name = "F", default_value_t = DEFAULT_FLOOR, allow_hyphen_values = true)]
+    #[arg(long, value_name = "F", default_value_t = DEFAULT_FLOOR, value_parser = number)]
     floor: f64,
     /// Yule-Nielsen n
-    #[arg(long, value_name = "N", default_value_t = DEFAULT_N, allow_hyphen_values = true)]
+    #[arg(long, value_name = "N", default_value_t = DEFAULT_N, value_parser = number)]
     n: f64,
     /// Exponent of an ink that lands on ink
-    #[arg(long, value_name = "T", default_value_t = TRAP, allow_hyphen_values = true)]
+    #[arg(long, value_name = "T", default_value_t = TRAP, value_parser = number)]
     trapping: f64,
     /// Answer with one JSON object
     #[arg(long)]

@@ -12,6 +12,7 @@ use slipsheet_files::scan::Progress;
 use super::open::{images, open};
 use super::plates::scans_fit;
 use super::ticket::notes;
+use super::values::tolerance;
 use super::{Ending, Output};
 
 /// Make the booking pack: proof, plates, separations, ticket, dummy, guide and a list of them, in one folder
@@ -39,8 +40,8 @@ pub(super) struct PackArgs {
     /// Plates with the master's dots rather than continuous tone
     #[arg(long)]
     reading: bool,
-    /// Slip in mm that the design takes before it shows, in place of what the study finds
-    #[arg(long, value_name = "MM")]
+    /// Slip in mm that the design takes before it shows, in place of what the study finds, 0 to 100
+    #[arg(long, value_name = "MM", value_parser = tolerance)]
     tolerance: Option<f64>,
 }
 

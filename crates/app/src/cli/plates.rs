@@ -1,6 +1,8 @@
 //! `slipsheet plates`: one gray file for each ink, at the press's resolution.
 
-use std::path::PathBuf;
+use std::collections::BTreeSet;
+use std::ffi::OsStr;
+use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, bail};
 use clap::{Args, ValueEnum};
@@ -53,7 +55,7 @@ pub(super) struct PlatesArgs {
 
 pub(super) fn run(args: &PlatesArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
     let opened = open(&args.project)?;
-    let ending = scans_fit(&opened, output)?;
+    let mut ending = scans_fit(&opened, output)?;
     let wanted = args.dpi.unwrap_or(opened.project.press_dpi);
     let progress = Progress::new();
     let loaded = images(&opened.scans);
@@ -74,22 +76,61 @@ pub(super) fn run(args: &PlatesArgs, output: &mut Output<'_>) -> anyhow::Result<
     }
     let marked = planned.marked;
     drop(planned);
+    let mut written = Vec::new();
     if args.format == Format::Spot {
         let path = args.output.join("separations.pdf");
         spot_pdf::write(&project, &images, &options, &path, &progress)?;
         output.line(path.display())?;
+        written.push(path);
     } else {
         for plate in plates::write(&project, &images, &options, &args.output, &progress)? {
             let (w, h) = (plate.width, plate.height);
             let covered = plate.coverage * 100.0;
             output
                 .line(format_args!("{}  {w} x {h} pixels, mean tone {covered:.2} %", plate.path.display()))?;
+            written.push(plate.path);
         }
     }
     if !marked {
         output.line("no marks: they need 3 mm between the trim and the edges that the press cannot print")?;
     }
+    let stale = stale(&args.output, &written);
+    if !stale.is_empty() {
+        output.problem(format_args!(
+            "the folder has plates that were not made now: {}; delete them so that no master is made from one",
+            stale.join(", ")
+        ));
+        ending = Ending::Warnings;
+    }
     Ok(ending)
+}
+
+/// Files of a folder with names and endings like those written, which were not written: plates of an earlier run.
+fn stale(folder: &Path, written: &[PathBuf]) -> Vec<String> {
+    let ending = |path: &Path| path.extension().map(OsStr::to_os_string);
+    let ours: BTreeSet<_> = written.iter().filter_map(|p| ending(p)).collect();
+    let mut stale: Vec<String> = std::fs::read_dir(folder)
+        .into_iter()
+        .flatten()
+        .filter_map(|entry| Some(entry.ok()?.path()))
+        .filter(|path| ending(path).is_some_and(|e| ours.contains(&e)))
+        .filter_map(|path| Some(path.file_name()?.to_str()?.to_owned()))
+        .filter(|name| is_plate(name) && !written.iter().any(|p| p.file_name() == Some(OsStr::new(name))))
+        .collect();
+    stale.sort();
+    stale
+}
+
+/// Whether a file is named as plates are: `2-front-rosehip.png`, or of a booklet `sheet3-back-2-rosehip.png`.
+fn is_plate(name: &str) -> bool {
+    let number = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
+    let mut parts = name.split('-');
+    let (first, side) = (parts.next().unwrap_or_default(), parts.next().unwrap_or_default());
+    let ink = match first.strip_prefix("sheet") {
+        Some(sheet) => number(sheet) && parts.next().is_some_and(number) && parts.next().is_some(),
+        None => number(first) && parts.next().is_some(),
+    };
+    ink && matches!(side, "front" | "back")
 }
 
 /// Refuses a project with scans that cannot be read; says which have changed.

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use anyhow::{Context as _, bail};
 use clap::Args;
+use slipsheet_core::booklet::MAX_PAGES;
 use slipsheet_core::fold::Face;
 use slipsheet_core::layer::ScanRef;
 use slipsheet_core::project::Project;
@@ -14,7 +15,7 @@ use slipsheet_files::scan::{Progress, ScanError};
 use slipsheet_files::store::{self, LoadedScan, ScanState};
 
 use super::open::{images, open};
-use super::values::{LayerSlip, dpi, layer_slip};
+use super::values::{LayerSlip, MOST_SHEETS, dpi, layer_slip, whole};
 use super::{Ending, Output};
 
 /// Draw a proof: one face of the sheet, or one page, as a PNG
@@ -39,10 +40,10 @@ pub(super) struct ProofArgs {
     #[arg(long = "slip", id = "slips", value_name = "N=dx,dy[,deg]", value_parser = layer_slip)]
     slips: Vec<LayerSlip>,
     /// One page, standing upright
-    #[arg(long, value_name = "N", conflicts_with = "back")]
+    #[arg(long, value_name = "N", value_parser = whole::<u32>(1..=u64::from(MAX_PAGES)), conflicts_with = "back")]
     page: Option<u32>,
     /// Sheet of a booklet, from 1
-    #[arg(long, value_name = "N", default_value = "1", conflicts_with = "page")]
+    #[arg(long, value_name = "N", default_value = "1", value_parser = whole::<usize>(1..=MOST_SHEETS), conflicts_with = "page")]
     sheet: usize,
     /// The back in place of the front
     #[arg(long)]
@@ -87,7 +88,7 @@ pub(super) fn run(args: &ProofArgs, output: &mut Output<'_>) -> anyhow::Result<E
         dpi: args.dpi,
         page: args.page,
         face: if args.back { Face::Back } else { Face::Front },
-        sheet: args.sheet.saturating_sub(1),
+        sheet: args.sheet - 1,
         perfect: args.perfect,
         fold_guides: args.guides,
         trim_guides: args.guides,

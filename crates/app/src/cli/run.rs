@@ -14,7 +14,7 @@ use slipsheet_core::words::percent;
 use slipsheet_files::{PngMeta, atomic, png_out, store};
 
 use super::open::{images, one_sheet, open};
-use super::values::{dpi, mm_point};
+use super::values::{MOST_SHEETS, dpi, mm_point, number, whole};
 use super::{Ending, Output};
 
 /// Simulate a run: copies with random slips by the press's figures
@@ -28,16 +28,16 @@ pub(super) struct RunArgs {
     #[arg(value_name = "PROJECT")]
     project: PathBuf,
     /// Copies to simulate, 1 to 5000
-    #[arg(long, value_name = "N", default_value_t = 200, value_parser = clap::value_parser!(u32).range(1..=5000))]
+    #[arg(long, value_name = "N", default_value_t = 200, value_parser = whole::<u32>(1..=5000))]
     copies: u32,
     /// Seed of the random slips
-    #[arg(long, value_name = "N", default_value_t = 1)]
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = whole::<u64>(0..=u64::MAX))]
     seed: u64,
     /// Good copies wanted, to say how many to print
-    #[arg(long, value_name = "N", default_value_t = 100, value_parser = clap::value_parser!(u64).range(1..=100_000))]
+    #[arg(long, value_name = "N", default_value_t = 100, value_parser = whole::<u64>(1..=100_000))]
     wanted: u64,
     /// Judge copies by their colour difference (CIEDE2000) instead of by gaps
-    #[arg(long, value_name = "DE")]
+    #[arg(long, value_name = "DE", value_parser = number)]
     difference: Option<f64>,
     /// PNG file for a contact sheet of the first copies; one of that name is replaced
     #[arg(short, long, value_name = "PNG")]
@@ -55,7 +55,7 @@ pub(super) struct RunArgs {
     #[arg(long)]
     back: bool,
     /// Sheet of a booklet, from 1
-    #[arg(long, value_name = "N", default_value_t = 1)]
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = whole::<usize>(1..=MOST_SHEETS))]
     sheet: usize,
 }
 

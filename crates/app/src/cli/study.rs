@@ -11,7 +11,7 @@ use slipsheet_core::slip::{Rose, Shows, Study, StudyOptions, Thin, ThinKind};
 use slipsheet_core::units::{Dpi, Mm};
 
 use super::open::{images, one_sheet, open};
-use super::values::{dpi, length, share};
+use super::values::{MOST_SHEETS, dpi, length, share, whole};
 use super::{Ending, Output};
 
 /// Say how far the inks may slip before it shows
@@ -37,13 +37,13 @@ pub(super) struct StudyArgs {
     #[arg(long, value_name = "N", value_parser = dpi, default_value = "300")]
     dpi: Dpi,
     /// Places in the table
-    #[arg(long, value_name = "N", default_value_t = 12)]
+    #[arg(long, value_name = "N", default_value_t = 12, value_parser = whole::<usize>(0..=100_000))]
     places: usize,
     /// The back in place of the front
     #[arg(long)]
     back: bool,
     /// Sheet of a booklet, from 1
-    #[arg(long, value_name = "N", default_value_t = 1)]
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = whole::<usize>(1..=MOST_SHEETS))]
     sheet: usize,
 }
 

@@ -10,6 +10,7 @@ use slipsheet_files::{store, ticket};
 
 use super::open::{images, open};
 use super::plates::scans_fit;
+use super::values::tolerance;
 use super::{Ending, Output};
 
 /// Make the job ticket: everything that the shop needs to run the job, with fields to fill in
@@ -22,8 +23,8 @@ pub(super) struct TicketArgs {
     /// PDF, text or JSON file to write, by its ending; one of that name is replaced
     #[arg(short, long, value_name = "FILE")]
     output: PathBuf,
-    /// Slip in mm that the design takes before it shows, in place of what the study finds
-    #[arg(long, value_name = "MM")]
+    /// Slip in mm that the design takes before it shows, in place of what the study finds, 0 to 100
+    #[arg(long, value_name = "MM", value_parser = tolerance)]
     tolerance: Option<f64>,
 }
 

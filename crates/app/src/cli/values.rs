@@ -1,5 +1,8 @@
 //! Values on the command line, checked as they are read.
 
+use std::ops::RangeInclusive;
+
+use slipsheet_core::booklet::MAX_PAGES;
 use slipsheet_core::colour::Lab;
 use slipsheet_core::geometry::{Point, Rect};
 use slipsheet_core::layer::Slip;
@@ -12,6 +15,34 @@ fn numbers(text: &str) -> Result<Vec<f64>, String> {
         part.parse::<f64>().ok().filter(|v| v.is_finite()).ok_or_else(|| format!("“{part}” is not a number"))
     };
     text.split(',').map(number).collect()
+}
+
+/// One number; which ones are allowed is for the caller to say.
+pub(super) fn number(text: &str) -> Result<f64, String> {
+    let number = text.trim().parse::<f64>().ok().filter(|v| v.is_finite());
+    number.ok_or_else(|| format!("“{text}” is not a number"))
+}
+
+/// A whole number in a range, as a parser for an option's value.
+pub(super) fn whole<T: TryFrom<u64>>(
+    range: RangeInclusive<u64>,
+) -> impl Fn(&str) -> Result<T, String> + Clone + Send + Sync + 'static {
+    move |text| {
+        let within = text.trim().parse::<u64>().ok().filter(|v| range.contains(v));
+        let refused = || format!("“{text}” is not a whole number from {} to {}", range.start(), range.end());
+        within.and_then(|v| T::try_from(v).ok()).ok_or_else(refused)
+    }
+}
+
+/// The most sheets that a booklet can have.
+pub(super) const MOST_SHEETS: u64 = MAX_PAGES as u64 / 4;
+
+/// A slip that a design takes, in mm.
+pub(super) fn tolerance(text: &str) -> Result<f64, String> {
+    match numbers(text).as_deref() {
+        Ok([v]) if (0.0..=100.0).contains(v) => Ok(*v),
+        _ => Err(format!("a slip is a number of mm from 0 to 100, not “{text}”")),
+    }
 }
 
 /// `L,a,b`.
@@ -61,7 +92,7 @@ pub(super) fn dpi(text: &str) -> Result<Dpi, String> {
 
 /// A length in mm, not below 0.
 pub(super) fn length(text: &str) -> Result<Mm, String> {
-    match numbers(text)?.as_slice() {
+    match numbers(text).unwrap_or_default().as_slice() {
         [v] if (0.0..=1000.0).contains(v) => Ok(Mm::new(*v)),
         _ => Err(format!("a length is a number of mm from 0 to 1000, not “{text}”")),
     }
@@ -137,6 +168,15 @@ mod tests {
             ("", "“” is not a number"),
         ] {
             assert!(lab(text).unwrap_err().contains(expected), "{text}");
+        }
+    }
+
+    #[test]
+    fn whole_numbers_outside_their_range_and_other_words_are_refused_alike() {
+        assert_eq!(whole::<u32>(1..=400)(" 12 "), Ok(12));
+        for text in ["NaN", "0", "401", "-4", "1.5", "10000000000000000000000", ""] {
+            let wanted = format!("“{text}” is not a whole number from 1 to 400");
+            assert_eq!(whole::<u32>(1..=400)(text), Err(wanted));
         }
     }
 

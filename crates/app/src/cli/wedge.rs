@@ -14,7 +14,7 @@ use slipsheet_files::wedge;
 
 use super::calibration::{Shelves, as_json, show};
 use super::shelf::ShelfArgs;
-use super::values::{Gray, dpi, gray, sheet};
+use super::values::{Gray, dpi, gray, sheet, whole};
 use super::{Ending, Output};
 
 /// Make a calibration sheet, or read the scan of a printed one
@@ -67,7 +67,7 @@ struct PlanArgs {
     #[arg(long, value_parser = sheet, default_value = "letter")]
     sheet: SheetFormat,
     /// Code for the reading that the masters are made with, 0 to 7, kept on the sheet
-    #[arg(long, value_name = "N", default_value_t = 0)]
+    #[arg(long, value_name = "N", default_value_t = 0, value_parser = whole::<u8>(0..=7))]
     reading: u8,
 }
 

@@ -12,7 +12,7 @@ use slipsheet_core::wrap::{MAX_LEAVES, Wrap, WrapKind, WrapOrder, WrapPlan};
 use slipsheet_files::{store, wrap_pdf, wrap_svg};
 
 use super::shelf::{ShelfArgs, stock};
-use super::values::sheet;
+use super::values::{number, sheet, whole};
 use super::{Ending, Output};
 
 /// Work out a wrap for the finished piece and write its sheet, to be cut and scored, as a PDF or an SVG
@@ -34,13 +34,13 @@ pub(super) struct WrapArgs {
     #[arg(long, value_enum)]
     kind: Option<Kind>,
     /// Room between piece and wrap in mm, 0 to 10
-    #[arg(long, value_name = "MM")]
+    #[arg(long, value_name = "MM", value_parser = number)]
     allowance: Option<f64>,
     /// Width of the glue flap in mm, 3 to 60; of a cover, of the flaps that it turns in, 0 to 400
-    #[arg(long, value_name = "MM")]
+    #[arg(long, value_name = "MM", value_parser = number)]
     flap: Option<f64>,
     /// Height of a band in mm
-    #[arg(long, value_name = "MM")]
+    #[arg(long, value_name = "MM", value_parser = number)]
     height: Option<f64>,
     #[command(flatten)]
     shelf: ShelfArgs,
@@ -57,19 +57,19 @@ pub(super) struct WrapArgs {
     #[arg(long, value_name = "WxH")]
     finished: Option<String>,
     /// Leaves of paper that lie on one another, in place of the fold's
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=i64::from(MAX_LEAVES)))]
+    #[arg(long, value_name = "N", value_parser = whole::<u32>(1..=u64::from(MAX_LEAVES)))]
     leaves: Option<u32>,
     /// Measured thickness of one leaf of the piece in mm
-    #[arg(long, value_name = "MM")]
+    #[arg(long, value_name = "MM", value_parser = number)]
     caliper: Option<f64>,
     /// Measured thickness of the wrap's stock in mm
-    #[arg(long, value_name = "MM")]
+    #[arg(long, value_name = "MM", value_parser = number)]
     own_caliper: Option<f64>,
     /// Between two nets on a sheet in mm
-    #[arg(long, value_name = "MM")]
+    #[arg(long, value_name = "MM", value_parser = number)]
     gap: Option<f64>,
     /// Kept free at the lead edge in mm, besides the press's margin
-    #[arg(long, value_name = "MM")]
+    #[arg(long, value_name = "MM", value_parser = number)]
     lead_free: Option<f64>,
     /// Keep it in the project, as a sheet of its own with its own layers
     #[arg(long)]

@@ -95,7 +95,7 @@ fn what_cannot_be_pictured_is_said_in_a_sentence() {
         (vec!["--size", "big"], "WIDTHxHEIGHT"),
         (vec!["--size", "9000x10"], "sides of 64 to 4096 pixels"),
         (vec!["--fold", "2"], "a number from 0 to 1"),
-        (vec!["--turn-around", "1"], "2 to 360 frames"),
+        (vec!["--turn-around", "1"], "whole number from 2 to 360"),
         (vec!["--yaw", "north"], "a number of degrees"),
         (vec!["--edition", "Spring"], "the project has none"),
     ] {

@@ -113,7 +113,7 @@ fn what_a_wrap_cannot_be_is_said_in_a_sentence() {
     let project = new_project(folder.path(), &["--sheet", "letter", "--fold", "slit8"]);
     for (output, more, said) in [
         ("wrap.dxf", vec![], "end its name in .pdf or .svg"),
-        ("wrap.pdf", vec!["--allowance", "-1"], "see --help"),
+        ("wrap.pdf", vec!["--allowance", "-1"], "an allowance in mm must be from 0 to 10, not -1"),
         ("wrap.pdf", vec!["--allowance", "99"], "an allowance in mm must be from 0 to 10"),
         ("wrap.pdf", vec!["--sheet", "a6"], "choose a larger sheet"),
         ("wrap.pdf", vec!["--kind", "band", "--height", "500"], "make it lower"),

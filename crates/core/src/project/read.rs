@@ -63,7 +63,8 @@ fn parse<T: serde::de::DeserializeOwned>(text: &str) -> Result<T, ProjectError> 
         let at = e.span.start;
         let excerpt: String =
             text.lines().nth(at.line.saturating_sub(1)).unwrap_or("").trim().chars().take(60).collect();
-        ProjectError::Parse { line: at.line, column: at.col, excerpt, why: e.code.to_string() }
+        let why = format!("{}; open an earlier copy, or save it again from the window", e.code);
+        ProjectError::Parse { line: at.line, column: at.col, excerpt, why }
     })
 }
 
@@ -144,6 +145,21 @@ mod tests {
         let end = text[start..].find("\n  ),").unwrap() + start + 5;
         let old = format!("{}{}", &text[..start], &text[end..]);
         assert_eq!(Project::from_ron(&old).unwrap(), project());
+    }
+
+    #[test]
+    fn a_broken_file_is_pointed_at_with_what_to_do() {
+        let text = project().to_ron().unwrap();
+        for broken in [
+            String::new(),
+            text[..text.len() / 2].to_owned(),
+            text.replace("title:", "titel:"),
+            text.replace("schema: 3", "schema: -1"),
+        ] {
+            let error = Project::from_ron(&broken).unwrap_err().to_string();
+            assert!(error.starts_with("the project cannot be read at line "), "{error}");
+            assert!(error.ends_with("; open an earlier copy, or save it again from the window"), "{error}");
+        }
     }
 
     #[test]

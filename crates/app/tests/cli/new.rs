@@ -1,0 +1,108 @@
+//! `slipsheet new`: how an unfolded sheet lies, and scans laid on pages.
+
+use std::path::Path;
+
+use slipsheet::cli::Ending;
+use slipsheet_core::fold::Face;
+use slipsheet_core::layer::Target;
+use slipsheet_core::project::Project;
+use slipsheet_files::store;
+
+use super::harness::{failing, fine, gray_png, slipsheet};
+
+/// A folder with so many scans, each of another gray, of this size at 100 dpi.
+fn scans(count: u8, size: (u32, u32)) -> (tempfile::TempDir, Vec<String>) {
+    let folder = tempfile::tempdir().unwrap();
+    let scan = |i: u8| {
+        let path = folder.path().join(format!("page{i:02}.png"));
+        gray_png(&path, size, &vec![i * 9; (size.0 * size.1) as usize], 100.0);
+        path.to_str().unwrap().to_owned()
+    };
+    let all = (0..count).map(scan).collect();
+    (folder, all)
+}
+
+fn new<'a>(output: &'a str, options: &[&'a str], scans: &'a [String]) -> Vec<&'a str> {
+    [&["new", "--force", "-o", output], options, &scans.iter().map(String::as_str).collect::<Vec<_>>()]
+        .concat()
+}
+
+fn made(output: &str, options: &[&str], scans: &[String]) -> Project {
+    fine(&new(output, options, scans));
+    store::load(Path::new(output)).unwrap()
+}
+
+#[test]
+fn an_unfolded_sheet_lies_as_its_first_scan_does() {
+    let output = |folder: &tempfile::TempDir| folder.path().join("a.slipsheet").to_str().unwrap().to_owned();
+    let (folder, wide) = scans(1, (300, 200));
+    let out = output(&folder);
+    assert!(made(&out, &["--sheet", "a4"], &wide).lying);
+    let sheet = |options: &[&str]| {
+        let size = made(&out, options, &wide).sheet_size();
+        (size.width.get(), size.height.get())
+    };
+    assert_eq!(sheet(&["--sheet", "a4"]), (297.0, 210.0));
+    // A size in mm and a fold have their own say.
+    assert_eq!(sheet(&["--sheet", "210x297"]), (210.0, 297.0));
+    assert_eq!(sheet(&["--sheet", "210x297", "--lying"]), (297.0, 210.0));
+    assert!(!made(&out, &["--sheet", "a4", "--fold", "slit8"], &wide).lying);
+    let (folder, tall) = scans(1, (200, 300));
+    let out = output(&folder);
+    assert!(!made(&out, &["--sheet", "a4"], &tall).lying);
+    assert!(made(&out, &["--sheet", "a4", "--lying"], &tall).lying);
+    let folded = new(&out, &["--sheet", "a4", "--lying", "--fold", "slit8"], &tall);
+    assert!(failing(&folded).contains("leave --lying out"));
+}
+
+#[test]
+fn by_page_lays_a_scan_on_every_page_of_a_booklet_ink_by_ink() {
+    let (folder, scans) = scans(16, (40, 60));
+    let out = folder.path().join("a.slipsheet").to_str().unwrap().to_owned();
+    let options = ["--sheet", "a4", "--booklet", "8", "--by-page", "--ink", "Rosehip", "--ink", "Egg yolk"];
+    let project = made(&out, &options, &scans);
+    assert_eq!(project.layers.iter().map(|l| l.name.as_str()).collect::<Vec<_>>(), ["Rosehip", "Egg yolk"]);
+    for (ink, layer) in project.layers.iter().enumerate() {
+        let pages: Vec<Target> = layer.art.iter().map(|a| a.target).collect();
+        assert_eq!(pages, (1..=8).map(Target::Page).collect::<Vec<_>>());
+        for (i, art) in layer.art.iter().enumerate() {
+            assert_eq!(art.scan.path, format!("page{:02}.png", ink * 8 + i));
+        }
+    }
+    // The outer sheet carries pages 8 and 1 on its front, 2 and 7 on its back.
+    let outer = project.on_sheet(0);
+    let count = |face| outer.on(face).map(|(_, l)| l.art.len()).collect::<Vec<_>>();
+    assert_eq!((count(Face::Front), count(Face::Back)), (vec![2, 2], vec![2, 2]));
+
+    let refused = failing(&new(&out, &["--sheet", "a4", "--booklet", "12", "--by-page"], &scans));
+    assert!(refused.contains("12 pages take 12 scans for each ink, not 16"), "{refused}");
+    let refused = failing(&new(&out, &["--sheet", "a4", "--by-page"], &scans));
+    assert!(refused.contains("say --fold or --booklet"), "{refused}");
+    let refused = failing(&new(&out, &["--sheet", "a4", "--booklet", "8"], &scans));
+    assert!(refused.contains("--by-page for one scan on each page"), "{refused}");
+    let (ending, said, _) = slipsheet(&new(&out, &["--sheet", "a4", "--booklet", "8"], &scans[..8]));
+    assert!(ending == Ending::Fine && said.contains("--by-page lays one scan on each page"), "{said}");
+}
+
+#[test]
+fn by_page_puts_pages_of_the_back_into_a_layer_of_the_back() {
+    let (folder, scans) = scans(8, (40, 60));
+    let out = folder.path().join("a.slipsheet").to_str().unwrap().to_owned();
+    let project = made(&out, &["--sheet", "a4", "--fold", "single4", "--by-page"], &scans);
+    let size = project.sheet_size();
+    let faces: Vec<Face> = project.layers.iter().map(|l| l.face).collect();
+    assert_eq!(faces, [Face::Front, Face::Front, Face::Back, Face::Back]);
+    let scheme = project.fold.clone().unwrap();
+    for (i, layer) in project.layers.iter().enumerate() {
+        assert_eq!(layer.art.len(), 2);
+        assert_eq!(layer.ink.name, project.layers[i % 2].ink.name);
+        for art in &layer.art {
+            let Target::Page(page) = art.target else { panic!("{:?}", art.target) };
+            assert_eq!(scheme.place(size, page).unwrap().face, layer.face);
+            assert_eq!(art.scan.path, format!("page{:02}.png", (i % 2) * 4 + page as usize - 1));
+        }
+    }
+    // A fold of one face has no layer on the other.
+    let one = made(&out, &["--sheet", "a4", "--fold", "slit8", "--by-page"], &scans);
+    assert_eq!((one.layers.len(), one.layers[0].art.len()), (1, 8));
+}
