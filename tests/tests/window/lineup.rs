@@ -116,7 +116,7 @@ fn marks_that_are_not_found_are_set_by_hand_on_the_scan() {
     let mut person = Person::at(dir.path(), None);
     person.drop_files(&[scan]);
     person.click("Line up by marks…");
-    person.harness.get_by_label_contains("set the marks by hand");
+    person.harness.get_by_label_contains("set marks by hand");
     assert!(person.harness.get_by_label("Place").accesskit_node().is_disabled());
     // A click in the loupe sets the mark that is looked at, the list chooses the next.
     for (row, off) in [("1  Cross, top left", 3.0), ("3  Cross, bottom right", -3.0)] {

@@ -305,5 +305,5 @@ fn turning_to_the_wrap_and_back_changes_nothing() {
 
 #[test]
 fn a_project_without_a_wrap_is_written_as_before() {
-    assert!(!project(SheetFormat::Letter, "slit8").to_ron().unwrap().contains("wrap"));
+    assert!(!project(SheetFormat::Letter, "slit8").to_ron().unwrap().contains("wrap: "));
 }

@@ -123,7 +123,7 @@ fn a_scan_without_marks_is_shown_with_a_sentence_and_one_on_a_page_is_refused() 
     let dir = tempfile::tempdir().unwrap();
     let mut s = with_layers(dir.path(), &["a.png"]);
     let shown = marks_shown(&mut s);
-    assert!(shown.why.unwrap().contains("set the marks by hand"));
+    assert!(shown.why.unwrap().contains("set marks by hand"));
     assert!(shown.table.marks.iter().all(|m| m.seen == slipsheet_core::register::Seen::Missing));
     apply(&mut s, Command::Layer(0, LayerChange::Target(0, Target::Page(1))));
     let refused = s.apply(Command::LookOverMarks(0, 0)).unwrap_err();
