@@ -31,7 +31,7 @@ mod wrap;
 use std::any::TypeId;
 use std::ffi::OsString;
 use std::io::{self, BufRead};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::error::ErrorKind;
@@ -123,6 +123,10 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Outcome::Done(ending) => ending.into(),
         Outcome::Window { project } => {
             let opened = match project {
+                Some(path) if !path.exists() && is_path(&path) => Err(anyhow::anyhow!(
+                    "the project is not there; it was moved or its name is misspelt: {}",
+                    path.display()
+                )),
                 Some(path) if !path.exists() => Err(anyhow::anyhow!(
                     "there is no project and no command called “{}”; see slipsheet --help",
                     path.display()
@@ -135,6 +139,11 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
             Ending::Failed.into()
         }
     }
+}
+
+/// Whether someone who wrote this meant a file and no command.
+fn is_path(path: &Path) -> bool {
+    path.extension().is_some() || path.components().count() > 1
 }
 
 /// Does what the arguments ask for, with this input and output.
@@ -202,6 +211,8 @@ fn one_sentence(said: &str) -> String {
         .split("\n\n")
         .map(|p| p.lines().map(str::trim).filter(|l| !l.is_empty()).collect::<Vec<_>>().join(" "));
     let wrong = paragraphs.next().unwrap_or_default();
-    let tip = paragraphs.find_map(|p| p.strip_prefix("tip: ").map(|tip| format!(" ({tip})")));
+    // Nobody who misspelt an option meant it as a file's name.
+    let helps = |tip: &&str| !tip.starts_with("to pass ");
+    let tip = paragraphs.find_map(|p| p.strip_prefix("tip: ").filter(helps).map(|tip| format!(" ({tip})")));
     format!("{wrong}{}; see --help", tip.unwrap_or_default())
 }

@@ -1,6 +1,7 @@
 //! Mark sheets of a press: an ink's marks to a plate, out as PNG; and scans of printed ones in, as the press's
 //! spread.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use rayon::prelude::*;
@@ -24,7 +25,7 @@ pub enum MarkSheetError {
     #[error("one ink alone has nothing to slip against; add a second layer first")]
     OneInk,
     /// The folder cannot be made.
-    #[error("the folder cannot be made ({source}); choose another place: {}", path.display())]
+    #[error("the folder cannot be made ({source}); choose another folder: {}", path.display())]
     Folder {
         /// The folder.
         path: PathBuf,
@@ -43,6 +44,9 @@ pub enum MarkSheetError {
     /// A scan has no resolution.
     #[error("the scan does not say its resolution; scan it again and keep that in the file: {}", .0.display())]
     NoResolution(PathBuf),
+    /// One copy counted twice would make the press look steadier than it is.
+    #[error("these two scans are the same file; scan several copies and give each once: {} and {}", .0.display(), .1.display())]
+    Same(PathBuf, PathBuf),
     /// The marks of one scan.
     #[error("{source}: {}", path.display())]
     Marks {
@@ -101,6 +105,7 @@ pub fn read_copies(
     scans: &[PathBuf],
     progress: &Progress,
 ) -> Result<SpreadEstimate, MarkSheetError> {
+    refuse_twins(scans)?;
     // Inks in printing order; passes by their place among them.
     let layers: Vec<usize> = project.on(Face::Front).map(|(i, _)| i).collect();
     let place = |layer: &usize| layers.iter().position(|l| l == layer);
@@ -122,4 +127,17 @@ pub fn read_copies(
         progress.set_fraction(copies.len() as f32 / scans.len().max(1) as f32);
     }
     Ok(estimate(&copies, &passes)?)
+}
+
+/// Refuses scans with the same contents, under whatever name; what cannot be read is said when it is read.
+fn refuse_twins(scans: &[PathBuf]) -> Result<(), MarkSheetError> {
+    let prints: Vec<_> = scans.par_iter().map(|path| scan::fingerprint(path).ok()).collect();
+    let mut known = BTreeMap::new();
+    for (path, print) in scans.iter().zip(prints) {
+        let first = print.and_then(|print| known.insert(print.sha256, path));
+        if let Some(first) = first {
+            return Err(MarkSheetError::Same(first.clone(), path.clone()));
+        }
+    }
+    Ok(())
 }

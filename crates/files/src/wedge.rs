@@ -5,14 +5,16 @@ use std::path::{Path, PathBuf};
 use image::ImageDecoder as _;
 use pdf_writer::{Content, Finish as _, Name, Pdf, Rect as PdfRect, Ref, Str};
 use sha2::{Digest as _, Sha256};
-use slipsheet_core::calibrate::{Mark, WedgeSheet};
+use slipsheet_core::calibrate::{Mark, WedgeSheet, recognise};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::overprint::{Overprint, OverprintError};
-use slipsheet_core::units::{Dpi, Mm};
+use slipsheet_core::raster::{GrayRaster, Pyramid};
+use slipsheet_core::units::{Dpi, Mm, SheetFormat};
 
 use crate::atomic::{self, WriteError};
 use crate::pdf_parts;
 use crate::png_out::{self, PngMeta};
+use crate::scan::{self, Progress, ScanError, ScanFormat, ScanOptions};
 
 /// Why a calibration sheet could not be drawn or a scan of it read.
 #[derive(Debug, thiserror::Error)]
@@ -26,7 +28,18 @@ pub enum WedgeError {
     /// The inks cannot be predicted together.
     #[error(transparent)]
     Model(#[from] OverprintError),
-    /// The scan could not be read.
+    /// The scan is of a kind without pixels of its own.
+    #[error("a calibration sheet is read from the pixels of a scan, not from {format}; save it as PNG, JPEG or TIFF in colour: {}", path.display())]
+    Kind {
+        /// The scan.
+        path: PathBuf,
+        /// Its format.
+        format: ScanFormat,
+    },
+    /// The scan cannot be read, in colour or otherwise.
+    #[error(transparent)]
+    Unreadable(#[from] ScanError),
+    /// The scan could not be read in colour.
     #[error("the scan cannot be read ({why}); save it as PNG, JPEG or TIFF in colour: {}", path.display())]
     Scan {
         /// The scan.
@@ -235,8 +248,14 @@ pub fn write_pdf(sheet: &WedgeSheet, path: &Path) -> Result<(), WedgeError> {
 /// Reads a scan in colour. Its bytes are taken as sRGB; a colour profile in the file is not looked at.
 ///
 /// # Errors
-/// When it cannot be opened or decoded, or is too large.
+/// When it cannot be opened or decoded, has no pixels of its own, or is too large.
 pub fn read_colour(path: &Path) -> Result<ColourScan, WedgeError> {
+    let format = scan::probe(path)?.format;
+    if matches!(format, ScanFormat::Pdf | ScanFormat::OpenRaster) {
+        return Err(WedgeError::Kind { path: path.to_owned(), format });
+    }
+    // What is wrong with the file is said as of every other original, before colour is asked for.
+    scan::read(path, &ScanOptions::default(), &Progress::new())?;
     let trouble = |why: String| WedgeError::Scan { path: path.to_owned(), why };
     let open = || -> Result<ColourScan, String> {
         let said = |e: &dyn std::error::Error| e.to_string();
@@ -259,11 +278,19 @@ pub fn read_colour(path: &Path) -> Result<ColourScan, WedgeError> {
     opened.unwrap_or_else(|_| Err("it is damaged".to_owned())).map_err(trouble)
 }
 
+/// How many inks a scanned sheet of this format was printed with, where its corner marks and codes tell.
+pub fn inks_of(scan: &ColourScan, format: SheetFormat) -> Option<usize> {
+    // Every ink is dark in one channel at least.
+    let gray = scan.rgb.chunks_exact(3).map(|px| px.iter().copied().min().unwrap_or(255)).collect();
+    let (width, height) = (u32::try_from(scan.width).ok()?, u32::try_from(scan.height).ok()?);
+    let raster = GrayRaster::new(width, height, gray).ok()?;
+    recognise(&Pyramid::new(raster, Dpi::default()), &[format]).map(|found| found.inks)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use slipsheet_core::calibrate::PatchKind;
-    use slipsheet_core::units::SheetFormat;
 
     fn sheet() -> WedgeSheet {
         let names = ["Reed", "Roof tile"].map(str::to_owned);
@@ -297,7 +324,18 @@ mod tests {
     fn what_is_no_picture_is_refused_in_a_sentence() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("scan.png");
-        std::fs::write(&path, b"no picture").unwrap();
-        assert!(read_colour(&path).unwrap_err().to_string().contains("save it as PNG"));
+        let said = |bytes: &[u8]| {
+            std::fs::write(&path, bytes).unwrap();
+            read_colour(&path).unwrap_err().to_string()
+        };
+        assert!(said(b"no picture").contains("save the scan as one of these"));
+        assert!(said(b"").contains("the file is empty"));
+        assert!(said(&pdf(&sheet())).contains("not from PDF; save it as PNG, JPEG or TIFF in colour"));
+        let gray = vec![9; 100 * 80];
+        let mut png = Vec::new();
+        png_out::write_gray(&mut png, 100, 80, &gray, &PngMeta::default()).unwrap();
+        assert!(said(&png[..png.len() / 2]).contains("ends too early"));
+        std::fs::remove_file(&path).unwrap();
+        assert!(read_colour(&path).unwrap_err().to_string().contains("there is no such file"));
     }
 }

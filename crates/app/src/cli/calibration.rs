@@ -1,9 +1,12 @@
 //! What `slipsheet wedge read` and `slipsheet measured` share: shelves, and the words about a calibration.
 
+use std::io::ErrorKind;
 use std::path::Path;
 
+use anyhow::bail;
 use serde_json::json;
 use slipsheet_core::calibrate::CalibrationResult;
+use slipsheet_core::cgats::{Measurements, Table};
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::words::count;
@@ -111,4 +114,21 @@ pub(super) fn as_json(r: &CalibrationResult) -> serde_json::Value {
         "tints": { "before": r.tints.before, "after": r.tints.after, "count": r.tints.count }, "floor": r.floor,
         "floor_measured": r.floor_measured, "darkest": r.darkest, "trapping": trap,
         "inks": inks.collect::<Vec<_>>(), "overprints": overprints.collect::<Vec<_>>() })
+}
+
+/// An instrument's table.
+pub(super) fn read_table(path: &Path) -> anyhow::Result<Measurements> {
+    let bytes = match std::fs::read(path) {
+        Ok(bytes) => bytes,
+        Err(e) if e.kind() == ErrorKind::NotFound => {
+            bail!("there is no table of this name; check its spelling and its folder: {}", path.display())
+        }
+        Err(e) => {
+            bail!(
+                "the table cannot be read ({e}); check that it is a file and may be read: {}",
+                path.display()
+            )
+        }
+    };
+    Ok(Table::parse(&String::from_utf8_lossy(&bytes))?.measurements()?)
 }

@@ -14,7 +14,7 @@ use slipsheet_files::store;
 
 use super::open::{images, open};
 use super::proof::with_edition;
-use super::values::{share, whole};
+use super::values::{ends_in, share, whole};
 use super::{Ending, Output};
 
 /// Picture the dummy: the folded piece, closed or open, as a PNG
@@ -59,6 +59,7 @@ pub(super) struct DummyArgs {
 pub(super) fn run(args: &DummyArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
     let opened = open(&args.project)?;
     store::refuse_to_replace(&args.output, Some(&args.project), &opened.project)?;
+    ends_in(&args.output, "a picture of the dummy", "PNG")?;
     let ending = super::proof::check_scans(&opened.scans, output)?;
     let project = with_edition(&opened.project, args.edition.as_deref())?;
     let (width, height) =

@@ -6,6 +6,7 @@ use clap::Args;
 use slipsheet_files::dummy_sheet::{self, DummySheetOptions};
 use slipsheet_files::store;
 
+use super::values::ends_in;
 use super::{Ending, Output};
 
 /// Make a dummy to fold: page numbers, folds, slits and scores at true size
@@ -29,6 +30,7 @@ pub(super) struct DummySheetArgs {
 pub(super) fn run(args: &DummySheetArgs, _output: &mut Output<'_>) -> anyhow::Result<Ending> {
     let project = store::load(&args.project)?;
     store::refuse_to_replace(&args.output, Some(&args.project), &project)?;
+    ends_in(&args.output, "a dummy to fold", "PDF")?;
     dummy_sheet::write(&project, DummySheetOptions { faint: args.faint }, &args.output)?;
     Ok(Ending::Fine)
 }

@@ -49,6 +49,14 @@ pub(super) fn run(args: &GuideArgs, _output: &mut Output<'_>) -> anyhow::Result<
     let ending = args.output.extension().and_then(|e| e.to_str()).unwrap_or_default().to_ascii_lowercase();
     let project = store::load(&args.project)?;
     slipsheet_files::store::refuse_to_replace(&args.output, Some(&args.project), &project)?;
+    let sheet = project.sheet_size();
+    let most = sheet.width.get().min(sheet.height.get()) / 2.0;
+    if args.unprintable.get() >= most {
+        bail!(
+            "an edge of {} mm that cannot be printed leaves nothing of the sheet; give less than {most:.0} mm",
+            args.unprintable.get()
+        );
+    }
     let options = GuideOptions {
         dpi: args.dpi,
         margin: args.margin,

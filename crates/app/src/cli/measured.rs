@@ -5,9 +5,9 @@ use std::path::PathBuf;
 use anyhow::{Context as _, bail};
 use clap::Args;
 use slipsheet_core::calibrate;
-use slipsheet_core::cgats::{Measurements, Table};
+use slipsheet_core::cgats::Measurements;
 
-use super::calibration::{Shelves, as_json, show};
+use super::calibration::{Shelves, as_json, read_table, show};
 use super::{Ending, Output};
 
 /// Read measured data: solids, ramps and overprints as Lab, XYZ or spectra
@@ -48,9 +48,7 @@ pub(super) fn run(args: &MeasuredArgs, output: &mut Output<'_>) -> anyhow::Resul
     if args.save.is_some() && args.inks.len() > 1 && stock.is_none() {
         bail!("overprints belong to a stock; name it with --stock to save them");
     }
-    let bytes = std::fs::read(&args.table)
-        .with_context(|| format!("the table cannot be read: {}", args.table.display()))?;
-    let table = Table::parse(&String::from_utf8_lossy(&bytes))?.measurements()?;
+    let table = read_table(&args.table)?;
     let channels = channels(args, &table)?;
     let names: Vec<String> = args.inks.iter().map(|(_, name)| name.clone()).collect();
     let finish = stock.as_ref().map(|s| s.finish).unwrap_or_default();

@@ -41,11 +41,14 @@ struct Refused {
 pub(super) fn run(input: &mut dyn BufRead, output: &mut Output<'_>) -> anyhow::Result<Ending> {
     let mut ending = Ending::Fine;
     let mut line = Vec::new();
+    let mut number = 0_usize;
     while let Some(whole) = next_line(input, &mut line)? {
+        number += 1;
         if whole && line.trim_ascii().is_empty() {
             continue;
         }
-        let answer = if whole { answer(&line) } else { Err("the line is longer than 1 MB".to_owned()) };
+        let answer =
+            if whole { answer(&line, number) } else { Err("the line is longer than 1 MB".to_owned()) };
         match answer {
             Ok(mixed) => output.json(&mixed)?,
             Err(error) => {
@@ -71,8 +74,12 @@ fn next_line(input: &mut dyn BufRead, line: &mut Vec<u8>) -> io::Result<Option<b
     }
 }
 
-fn answer(line: &[u8]) -> Result<Mixed, String> {
-    let line: Line = serde_json::from_slice(line).map_err(|e| e.to_string())?;
+fn answer(line: &[u8], number: usize) -> Result<Mixed, String> {
+    let line: Line = serde_json::from_slice(line).map_err(|e| {
+        // The parser has seen this line alone and counts it as its first.
+        let said = e.to_string().replace(" at line 1 column ", " at column ");
+        format!("line {number} is not a JSON object as described by slipsheet mix --help: {said}")
+    })?;
     let floor = line.floor.unwrap_or(DEFAULT_FLOOR);
     let films = line
         .inks

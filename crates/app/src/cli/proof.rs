@@ -15,7 +15,7 @@ use slipsheet_files::scan::{Progress, ScanError};
 use slipsheet_files::store::{self, LoadedScan, ScanState};
 
 use super::open::{images, open};
-use super::values::{LayerSlip, MOST_SHEETS, dpi, layer_slip, whole};
+use super::values::{LayerSlip, MOST_SHEETS, dpi, ends_in, layer_slip, whole};
 use super::{Ending, Output};
 
 /// Draw a proof: one face of the sheet, or one page, as a PNG
@@ -77,6 +77,9 @@ pub(super) struct ProofArgs {
 pub(super) fn run(args: &ProofArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
     let mut opened = open(&args.project)?;
     store::refuse_to_replace(&args.output, Some(&args.project), &opened.project)?;
+    if !args.all_editions {
+        ends_in(&args.output, "a proof", "PNG")?;
+    }
     if args.wrap {
         let wrap = opened.project.wrap_project();
         opened.project = wrap.context("the project has no wrap; make one with slipsheet wrap --keep, or in the window under Edit, Wrap…")?;
@@ -142,7 +145,10 @@ pub(super) fn with_edition(project: &Project, name: Option<&str>) -> anyhow::Res
 
 fn set_slips(project: &mut Project, slips: &[LayerSlip]) -> anyhow::Result<()> {
     let layers = project.layers.len();
-    for wanted in slips {
+    for (i, wanted) in slips.iter().enumerate() {
+        if slips.iter().skip(i + 1).any(|s| s.layer == wanted.layer) {
+            bail!("layer {} has two slips; give each layer one --slip", wanted.layer);
+        }
         let Some(layer) = project.layers.get_mut(wanted.layer - 1) else {
             bail!("there is no layer {}; the project has {layers}, counted from 1", wanted.layer);
         };

@@ -14,7 +14,7 @@ use slipsheet_core::words::percent;
 use slipsheet_files::{PngMeta, atomic, png_out, store};
 
 use super::open::{images, one_sheet, open};
-use super::values::{MOST_SHEETS, dpi, mm_point, number, whole};
+use super::values::{MOST_SHEETS, dpi, ends_in, mm_point, number, whole};
 use super::{Ending, Output};
 
 /// Simulate a run: copies with random slips by the press's figures
@@ -76,10 +76,24 @@ pub(super) fn run(args: &RunArgs, output: &mut Output<'_>) -> anyhow::Result<End
     }
     if let Some(path) = &args.output {
         store::refuse_to_replace(path, Some(&args.project), &opened.project)?;
+        ends_in(path, "a contact sheet", "PNG")?;
     }
     let one = one_sheet(&opened.project, args.sheet)?;
     let (project, images) = (&one, images(&opened.scans));
     let face = if args.back { Face::Back } else { Face::Front };
+    if !project.on(face).any(|(_, layer)| layer.visible) {
+        let other = if args.back { "leave --back out" } else { "say --back, or add a layer" };
+        bail!("there is no ink on the {} of the sheet; {other}", face.name().to_lowercase());
+    }
+    let size = project.sheet_size();
+    let (width, height) = (size.width.get(), size.height.get());
+    if let Some(at) = args.at.filter(|p| !(0.0..=width).contains(&p.x) || !(0.0..=height).contains(&p.y)) {
+        bail!(
+            "the place {}, {} lies off the sheet of {width:.0} x {height:.0} mm; choose one on it",
+            at.x,
+            at.y
+        );
+    }
     let study = Study::of(project, &images, &StudyOptions::of(&project.press, face))?;
     let good = match args.difference {
         Some(most) if most > 0.0 => Good::DifferenceBelow(most),
@@ -94,13 +108,13 @@ pub(super) fn run(args: &RunArgs, output: &mut Output<'_>) -> anyhow::Result<End
         good,
         ..RunOptions::default()
     };
+    let abut = !study.pairs.is_empty();
     let place = args.at.or_else(|| study.worst(1).first().map(|w| w.tight.at));
     let run = SimulatedRun::new(project, &images, study, options)?;
     let mut copies: Vec<Copied> = Vec::with_capacity(options.copies);
     let summary = run.each(&|| false, &mut |copy| copies.push(copy.clone()))?;
     if let Some(path) = &args.output {
-        let sheet = project.sheet_size();
-        let middle = Point::new(sheet.width.get() / 2.0, sheet.height.get() / 2.0);
+        let middle = Point::new(width / 2.0, height / 2.0);
         let shown = copies.get(..SHOWN.min(copies.len())).unwrap_or(&[]);
         let picture = contact_sheet(&run, shown, (place.unwrap_or(middle), CELL.0), (10, CELL.1), COLOURS);
         let dpi = Dpi::new(CELL.1 as f64 / CELL.0 * 25.4).unwrap_or_default();
@@ -113,12 +127,12 @@ pub(super) fn run(args: &RunArgs, output: &mut Output<'_>) -> anyhow::Result<End
     if args.json {
         output.json(&as_json(args, &copies, &summary))?;
     } else {
-        say(args, &summary, output)?;
+        say(args, &summary, abut, output)?;
     }
     Ok(if likely.is_none() || safe.is_none() { Ending::Warnings } else { Ending::Fine })
 }
 
-fn say(args: &RunArgs, summary: &RunSummary, output: &mut Output<'_>) -> anyhow::Result<()> {
+fn say(args: &RunArgs, summary: &RunSummary, abut: bool, output: &mut Output<'_>) -> anyhow::Result<()> {
     let i = summary.wilson;
     output.line(format_args!(
         "good copies: {} of {} ({}; the true share is likely {} to {})",
@@ -138,6 +152,9 @@ fn say(args: &RunArgs, summary: &RunSummary, output: &mut Output<'_>) -> anyhow:
             "copies to print for {} good ones at 95 %: {likely}, but the share is too uncertain: simulate more copies",
             args.wanted
         ))?,
+        (None, _) if !abut && args.difference.is_some() => output.line(
+            "next to no copy comes out good on this press: no inks abut, and the slip itself changes the print by more than is wanted; raise --difference",
+        )?,
         (None, _) => output.line(
             "next to no copy comes out good on this press: add trap, or print the inks that abut in one pass",
         )?,

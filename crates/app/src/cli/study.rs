@@ -28,7 +28,7 @@ pub(super) struct StudyArgs {
     #[arg(long)]
     json: bool,
     /// The narrowest gap that shows, in mm
-    #[arg(long, value_name = "MM", value_parser = length, default_value = "0.15")]
+    #[arg(long, value_name = "MM", value_parser = gap, default_value = "0.15")]
     gap: Mm,
     /// The share of the abutting edges that may open, 0 to 1
     #[arg(long, value_name = "SHARE", value_parser = share, default_value = "0.05")]
@@ -45,6 +45,12 @@ pub(super) struct StudyArgs {
     /// Sheet of a booklet, from 1
     #[arg(long, value_name = "N", default_value_t = 1, value_parser = whole::<usize>(1..=MOST_SHEETS))]
     sheet: usize,
+}
+
+fn gap(text: &str) -> Result<Mm, String> {
+    let gap = length(text)?;
+    let no_gap = || "a gap that shows is wider than 0 mm; the eye sees about 0.15".to_owned();
+    if gap.get() > 0.0 { Ok(gap) } else { Err(no_gap()) }
 }
 
 pub(super) fn run(args: &StudyArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {

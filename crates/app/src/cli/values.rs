@@ -1,6 +1,7 @@
 //! Values on the command line, checked as they are read.
 
 use std::ops::RangeInclusive;
+use std::path::Path;
 
 use slipsheet_core::booklet::MAX_PAGES;
 use slipsheet_core::colour::Lab;
@@ -88,6 +89,15 @@ pub(super) fn cover(text: &str) -> Result<Cover, String> {
 pub(super) fn dpi(text: &str) -> Result<Dpi, String> {
     let v = text.trim().parse::<f64>().map_err(|_e| format!("“{text}” is not a number"))?;
     Dpi::new(v).map_err(|e| e.to_string())
+}
+
+/// Refuses a file's name that promises another kind than is written.
+pub(super) fn ends_in(path: &Path, what: &str, kind: &str) -> anyhow::Result<()> {
+    let ending = kind.to_lowercase();
+    if path.extension().is_some_and(|e| e.eq_ignore_ascii_case(&ending)) {
+        return Ok(());
+    }
+    anyhow::bail!("{what} is a {kind}; end its name in .{ending}: {}", path.display())
 }
 
 /// A length in mm, not below 0.

@@ -5,16 +5,16 @@ use std::path::{Path, PathBuf};
 use anyhow::{Context as _, bail};
 use clap::{Args, Subcommand};
 use slipsheet_core::calibrate::{self, CalibrationResult, Encoding, KnownPatches, ScanPixels, WedgeSheet};
-use slipsheet_core::cgats::Table;
 use slipsheet_core::ink::Ink;
 use slipsheet_core::overprint::{Film, Ground, Overprint};
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, SheetFormat};
+use slipsheet_core::words::count;
 use slipsheet_files::wedge;
 
-use super::calibration::{Shelves, as_json, show};
+use super::calibration::{Shelves, as_json, read_table, show};
 use super::shelf::ShelfArgs;
-use super::values::{Gray, dpi, gray, sheet, whole};
+use super::values::{Gray, dpi, ends_in, gray, sheet, whole};
 use super::{Ending, Output};
 
 /// Make a calibration sheet, or read the scan of a printed one
@@ -117,22 +117,34 @@ fn plan(args: &PlanArgs) -> anyhow::Result<WedgeSheet> {
 
 fn make_sheet(args: &MakeArgs, to: &Path, output: &mut Output<'_>) -> anyhow::Result<Ending> {
     let sheet = plan(&args.plan)?;
+    let shelf = args.shelf.known()?;
+    let unknown: Vec<&str> =
+        sheet.inks.iter().filter(|n| shelf.ink(n).is_none()).map(String::as_str).collect();
+    if args.pdf {
+        ends_in(to, "a sheet with --pdf", "PDF")?;
+    }
+    let ending = if unknown.is_empty() { Ending::Fine } else { Ending::Warnings };
+    for name in &unknown {
+        output.problem(format_args!(
+            "no ink has the name “{name}”; check its spelling, or name your shelf file with --shelf"
+        ));
+    }
     if args.pdf {
         wedge::write_pdf(&sheet, to)?;
         output.line(to.display())?;
-        return Ok(Ending::Fine);
+        return Ok(ending);
     }
-    std::fs::create_dir_all(to).with_context(|| format!("the folder cannot be made: {}", to.display()))?;
+    std::fs::create_dir_all(to)
+        .with_context(|| format!("the folder cannot be made; choose another: {}", to.display()))?;
     for ink in 0..sheet.inks.len() {
         let path = to.join(format!("wedge-plate-{}.png", ink + 1));
         wedge::write_plate(&sheet, ink, args.dpi, &path)?;
         output.line(path.display())?;
     }
-    let shelf = args.shelf.known()?;
     let gray = |name: &String| Ink::estimated(name, slipsheet_core::colour::Lab::WHITE);
     let inks: Vec<Ink> =
         sheet.inks.iter().map(|n| shelf.ink(n).cloned().unwrap_or_else(|| gray(n))).collect();
-    if let (Some(stock), true) = (shelf.stocks.first(), sheet.inks.iter().all(|n| shelf.ink(n).is_some())) {
+    if let (Some(stock), true) = (shelf.stocks.first(), unknown.is_empty()) {
         let films: Vec<Film> = inks.iter().map(Film::of).collect();
         let model = Overprint::new(&Ground::of(stock), &films)?;
         let curves: Vec<_> = inks.iter().map(|i| i.curve.clone()).collect();
@@ -141,9 +153,9 @@ fn make_sheet(args: &MakeArgs, to: &Path, output: &mut Output<'_>) -> anyhow::Re
         wedge::write_preview(&sheet, &model, &curves, (small, &path))?;
         output.line(path.display())?;
     } else {
-        output.line("no preview: an ink is not on the shelf, so its colour is not known; name a shelf file with --shelf")?;
+        output.line("no preview: an ink's colour is not known")?;
     }
-    Ok(Ending::Fine)
+    Ok(ending)
 }
 
 fn read_scan(args: &ReadArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
@@ -169,9 +181,7 @@ fn result(args: &ReadArgs, stock: Option<&Stock>) -> anyhow::Result<CalibrationR
     let finish = stock.map(|s| s.finish).unwrap_or_default();
     let ending = args.scan.extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default();
     if matches!(ending.as_str(), "txt" | "ti3" | "cgats" | "it8") {
-        let bytes = std::fs::read(&args.scan)
-            .with_context(|| format!("the table cannot be read: {}", args.scan.display()))?;
-        let measured = Table::parse(&String::from_utf8_lossy(&bytes))?.measurements()?;
+        let measured = read_table(&args.scan)?;
         let (wanted, got) = (measured.channels.len(), args.plan.inks.len());
         if wanted != got {
             bail!(
@@ -189,5 +199,15 @@ fn result(args: &ReadArgs, stock: Option<&Stock>) -> anyhow::Result<CalibrationR
         finish,
         grays: args.grays.iter().map(|g| (g.area, g.lab)).collect(),
     };
-    Ok(calibrate::fit(&calibrate::read_sheet(&pixels, &plan(&args.plan)?, &known)?)?)
+    let plan = plan(&args.plan)?;
+    let (printed, named) = (wedge::inks_of(&scan, args.plan.sheet), plan.inks.len());
+    let reading = calibrate::read_sheet(&pixels, &plan, &known);
+    match printed {
+        // A quick look in gray may miss a pale ink, so fewer are believed only where the reading failed too.
+        Some(printed) if printed > named || (printed < named && reading.is_err()) => bail!(
+            "the sheet was printed with {}, not {named}; name each with --ink, in printing order",
+            count(printed, "ink")
+        ),
+        _ => Ok(calibrate::fit(&reading?)?),
+    }
 }

@@ -27,8 +27,8 @@ pub(super) struct WrapArgs {
     /// Project
     #[arg(value_name = "PROJECT")]
     project: PathBuf,
-    /// PDF or SVG file to write, by its ending; one of that name is replaced
-    #[arg(short, long, value_name = "FILE", required_unless_present_any = ["json", "keep"])]
+    /// PDF or SVG file to write, by its ending; one of that name is replaced [default: the figures alone]
+    #[arg(short, long, value_name = "FILE")]
     output: Option<PathBuf>,
     /// What it is
     #[arg(long, value_enum)]

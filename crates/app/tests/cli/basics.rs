@@ -33,6 +33,10 @@ fn help_and_version_are_no_errors() {
         assert!(fine(&[job, "--help"]).contains("Example: slipsheet"), "{job}");
     }
     assert!(failing(&["proof", "a", "--no-mark"]).contains("--no-marks"));
+    assert_eq!(
+        failing(&["proof", "a", "--copies", "-1"]),
+        "unexpected argument '--copies' found; see --help\n"
+    );
 }
 
 /// The model's own answer for two inks on a stock.
@@ -105,7 +109,12 @@ fn lines_are_answered_in_order_and_a_bad_one_does_not_stop_the_rest() {
     let stock = lab(93.0, 0.0, 2.0);
     answers(lines[0], expected(0.075, 2.0, 0.9, &[curve.effective(0.5), 1.0], stock, 0.25));
     answers(lines[2], expected(0.03, 1.5, 1.0, &[0.0, 1.0], lab(95.0, 0.0, -2.0), 0.0));
-    for (line, why) in [(1, "expected"), (3, "Lab L"), (4, "longer than 1 MB"), (5, "a coverage must be")] {
+    for (line, why) in [
+        (1, "line 3 is not a JSON object as described by slipsheet mix --help: expected ident at column 2"),
+        (3, "Lab L"),
+        (4, "longer than 1 MB"),
+        (5, "a coverage must be"),
+    ] {
         assert!(lines[line].starts_with("{\"error\":\"") && lines[line].contains(why), "{}", lines[line]);
     }
     answers(lines[6], {

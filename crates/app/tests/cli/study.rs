@@ -56,6 +56,8 @@ fn a_study_tells_the_tolerance_and_the_place() {
     let (ending, out, _) = slipsheet(&["study", &project]);
     // The estimated press slips farther between its passes than this design takes.
     assert!(ending == Ending::Warnings && out.starts_with("tolerance: 0.5"), "{out}");
+    let (ending, _, err) = slipsheet(&["study", &project, "--gap", "0"]);
+    assert!(ending == Ending::Failed && err.contains("wider than 0 mm"), "{err}");
     let (ending, _, err) = slipsheet(&["study", &project, "--share", "2"]);
     assert!(ending == Ending::Failed && err.contains("from 0 to 1"), "{err}");
 }
@@ -185,6 +187,11 @@ fn a_spread_is_measured_from_scans_and_kept() {
     assert!((press.between_passes.dy.get() - between[1]["value"].as_f64().unwrap()).abs() < 1e-9);
     let (ending, _, err) = slipsheet(&["spread", &file, &scans[0], &scans[1]]);
     assert!(ending == Ending::Failed && err.contains("at least 3"), "{err}");
+    let twin = folder.path().join("twin.png").to_str().unwrap().to_owned();
+    std::fs::copy(&scans[1], &twin).unwrap();
+    let (ending, _, err) = slipsheet(&["spread", &file, &scans[0], &scans[1], &twin]);
+    assert!(ending == Ending::Failed && err.contains("are the same file; scan several copies"), "{err}");
+    assert!(err.contains("copy1.png and ") && err.contains("twin.png"), "{err}");
     let (ending, _, err) = slipsheet(&["spread", &file]);
     assert!(ending == Ending::Failed && err.contains("--help"), "{err}");
 }
