@@ -315,7 +315,7 @@ pub(super) fn inks_ui(ui: &mut Ui, edition: &Edition) {
             }
             names.push(&ink.ink.name);
             let (rect, _) = ui.allocate_exact_size(Vec2::splat(12.0), egui::Sense::hover());
-            ui.painter().rect_filled(rect, 2.0, theme::shown(ink.ink.solid.lab()));
+            theme::chip(ui, rect, ink.ink.solid.lab());
         }
         let stock = RichText::new(format!("on {}", edition.stock.name)).small().color(p.faint);
         ui.add(egui::Label::new(stock).truncate());

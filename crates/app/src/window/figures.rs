@@ -43,7 +43,7 @@ impl SlipsheetApp {
             .then(|| wanted.push(Wish::Act(super::actions::Action::DummyView)));
             for (i, layer) in project.layers.iter().enumerate() {
                 let (rect, _) = ui.allocate_exact_size(Vec2::splat(10.0), Sense::hover());
-                ui.painter().rect_filled(rect, 2.0, theme::shown(layer.ink.solid.lab()));
+                theme::chip(ui, rect, layer.ink.solid.lab());
                 let cover = self
                     .figures
                     .get(i)

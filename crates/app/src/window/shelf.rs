@@ -351,7 +351,7 @@ fn lab_row(ui: &mut Ui, name: &str, lab: &mut Lab) {
         }
         *lab = Lab::new(l, a, b).unwrap_or(*lab);
         let (rect, _) = ui.allocate_exact_size(egui::vec2(20.0, 20.0), egui::Sense::hover());
-        ui.painter().rect_filled(rect, 3.0, theme::shown(*lab));
+        theme::chip(ui, rect, *lab);
         if lab.xyz().shown().clipped {
             ui.label(RichText::new("!").color(theme::of(ui).warning)).on_hover_text(
                 "More colourful than a screen can show; the nearest colour of its hue is shown",

@@ -136,6 +136,12 @@ pub fn see_through(colour: Color32, opacity: f32) -> Color32 {
     )
 }
 
+/// A small patch of a colour, with a rim that tells it from any ground.
+pub fn chip(ui: &egui::Ui, rect: egui::Rect, colour: Lab) {
+    let rim = egui::Stroke::new(1.0, of(ui).line);
+    ui.painter().rect(rect, 2.0, shown(colour), rim, egui::StrokeKind::Inside);
+}
+
 /// The colour of an edge by its trap, as a share of what is plenty: red, amber, green.
 pub fn trap_colour(share: f64) -> Color32 {
     let stops = [[0xd6, 0x2f, 0x2a], [0xf0, 0xa8, 0x2c], [0x4f, 0xa8, 0x5f]];

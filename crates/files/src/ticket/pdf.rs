@@ -12,6 +12,10 @@ use crate::proof::words::number;
 use crate::typeset::{DARK, Document, RULE, SOFT, Style};
 
 const MARGIN: f64 = 16.0;
+/// Between columns.
+const GAP: f64 = 8.0;
+/// Height of an ink.
+const INK: f64 = 10.5;
 const TITLE: Style = Style::new(true, 20.0, DARK);
 const KIND: Style = Style::new(false, 9.0, SOFT);
 const HEAD: Style = Style::new(true, 10.0, DARK);
@@ -41,9 +45,18 @@ pub fn document(ticket: &Ticket, project: &Project, images: &Images) -> Result<V
         flow.y = drawing::imposition(&mut flow.d, project, booklet, [MARGIN, flow.y, room, foot], next);
     }
     flow.head("Inks by pass", 20.0);
-    for pass in &ticket.passes {
-        flow.need(6.0 + 10.5 * pass.inks.len() as f64);
-        flow.y = inks(&mut flow.d, pass, flow.y, room);
+    // Many passes stand side by side, in reading order.
+    let columns = if ticket.passes.len() > 6 { 2 } else { 1 };
+    let column = (room - GAP * (columns - 1) as f64) / columns as f64;
+    for row in ticket.passes.chunks(columns) {
+        let most = row.iter().map(|pass| pass.inks.len()).max().unwrap_or(0);
+        flow.need(6.0 + INK * most as f64);
+        let mut lowest = flow.y;
+        for (i, pass) in row.iter().enumerate() {
+            let x = MARGIN + (column + GAP) * i as f64;
+            lowest = lowest.max(inks(&mut flow.d, pass, (x, flow.y), column));
+        }
+        flow.y = lowest;
     }
     flow.register();
     flow.finishing(&project.on_sheet(0));
@@ -277,26 +290,34 @@ fn to_print(t: &Ticket) -> String {
     }
 }
 
-fn inks(d: &mut Document, pass: &TicketPass, y: f64, room: f64) -> f64 {
+/// A pass with its inks; gives where it ends.
+fn inks(d: &mut Document, pass: &TicketPass, (x, y): (f64, f64), room: f64) -> f64 {
     let wait = if pass.wait_before_minutes > 0.0 {
         format!("after {} min to dry", number(pass.wait_before_minutes, 0))
     } else {
         String::new()
     };
-    d.line((MARGIN, y), room, &format!("Pass {}, {}", pass.pass, pass.side()), STRONG);
-    d.line_right((MARGIN + room, y), 60.0, &wait, NOTE);
+    d.line((x, y), room, &format!("Pass {}, {}", pass.pass, pass.side()), STRONG);
+    d.line_right((x + room, y), 60.0, &wait, NOTE);
     let mut at = y + 3.0;
     for ink in &pass.inks {
-        d.patch([MARGIN, at, 9.0, 8.0], ink.swatch);
-        d.frame([MARGIN, at, 9.0, 8.0], 0.1, RULE);
-        let (x, wide) = (MARGIN + 12.0, room * 0.5 - 12.0);
-        d.line((x, at + 3.2), wide, &format!("{}  {}", ink.order, ink.ink), STRONG);
-        d.line((x, at + 7.2), wide, &format!("drum {}, layer “{}”", ink.drum, ink.layer), NOTE);
-        let (x, wide) = (MARGIN + room * 0.5, room * 0.5);
-        d.line((x, at + 3.2), wide, &ink.reading, BODY);
-        let covers = number(ink.coverage_percent, 1);
-        d.line((x, at + 7.2), wide, &format!("plate {}, covers {covers} %", ink.plate), NOTE);
-        at += 10.5;
+        d.patch([x, at, 9.0, 8.0], ink.swatch);
+        d.frame([x, at, 9.0, 8.0], 0.1, RULE);
+        let (name, drum) = (format!("{}  {}", ink.order, ink.ink), format!("drum {}", ink.drum));
+        let plate = format!("plate {}, covers {} %", ink.plate, number(ink.coverage_percent, 1));
+        let left = x + 12.0;
+        if room > 120.0 {
+            let half = room * 0.5;
+            d.line((left, at + 3.2), half - 12.0, &name, STRONG);
+            d.line((left, at + 7.2), half - 12.0, &format!("{drum}, layer “{}”", ink.layer), NOTE);
+            d.line((x + half, at + 3.2), half, &ink.reading, BODY);
+            d.line((x + half, at + 7.2), half, &plate, NOTE);
+        } else {
+            d.line((left, at + 2.6), room - 12.0, &name, STRONG);
+            d.line((left, at + 5.8), room - 12.0, &format!("{drum}; {}", ink.reading), NOTE);
+            d.line((left, at + 8.8), room - 12.0, &plate, NOTE);
+        }
+        at += INK;
     }
     at + 4.5
 }

@@ -116,13 +116,19 @@ impl SlipsheetApp {
 
     /// Lets go of what is known of layers that stand in another order now: it names them by their places.
     fn forget_other_layers(&mut self) {
-        let now: Vec<String> = self.session.project().layers.iter().map(|l| l.name.clone()).collect();
+        let project = self.session.project();
+        let now: Vec<String> = project.layers.iter().map(|l| l.name.clone()).collect();
+        let wanted = u64::from(project.job.wanted());
         let state = &mut self.state.run;
         if state.about != now {
             (state.study, state.summary, state.present) = (None, None, None);
             state.copies.clear();
             state.plans.clear();
             (state.map, state.contact, state.near) = (None, None, None);
+            if wanted > 0 {
+                // As many as the job is to have.
+                state.wanted = wanted.min(5000);
+            }
             state.about = now;
         }
     }

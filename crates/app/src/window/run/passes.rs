@@ -160,7 +160,7 @@ impl SlipsheetApp {
             |ui| {
                 ui.horizontal(|ui| {
                     let (rect, _) = ui.allocate_exact_size(egui::Vec2::splat(10.0), egui::Sense::hover());
-                    ui.painter().rect_filled(rect, 2.0, theme::shown(l.ink.solid.lab()));
+                    theme::chip(ui, rect, l.ink.solid.lab());
                     ui.label(&l.name);
                 });
             },

@@ -97,7 +97,7 @@ impl SlipsheetApp {
                 };
                 for layer in [lower, upper] {
                     let (rect, _) = ui.allocate_exact_size(Vec2::splat(10.0), Sense::hover());
-                    ui.painter().rect_filled(rect, 2.0, theme::shown(layer.ink.solid.lab()));
+                    theme::chip(ui, rect, layer.ink.solid.lab());
                 }
                 let names = format!("{} and {}", lower.name, upper.name);
                 if ui.link(RichText::new(names).color(p.text)).on_hover_text("Select the later one").clicked()

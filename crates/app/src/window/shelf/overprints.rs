@@ -129,7 +129,7 @@ fn swatch_ui(
 
 fn patch(ui: &mut Ui, lab: Lab, what: &str) {
     let (rect, response) = ui.allocate_exact_size(egui::vec2(26.0, 22.0), egui::Sense::hover());
-    ui.painter().rect_filled(rect, 2.0, theme::shown(lab));
+    theme::chip(ui, rect, lab);
     response.on_hover_text(format!("{what}: {lab}"));
 }
 
