@@ -1,7 +1,8 @@
 //! The table of tight places and of what is too thin. A click shows the place on the sheet, and the slip that
 //! breaks it.
 
-use egui::{Align2, FontId, Pos2, Rect, RichText, Sense, Ui, Vec2};
+use egui::text::{LayoutJob, TextWrapping};
+use egui::{FontId, Pos2, RichText, Sense, Ui, Vec2};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::slip::Shows;
 
@@ -128,15 +129,12 @@ fn row(ui: &mut Ui, number: Option<usize>, cells: [String; 6], colour: egui::Col
         // A cell may take the room of empty ones after it.
         let next = cells.iter().zip(shares).skip(i + 1).find(|(c, _)| !c.is_empty()).map(|(_, share)| share);
         let end = next.map_or(rect.right(), |next| rect.left() + 2.0 + next * (width - 16.0));
-        let clip = Rect::from_min_max(Pos2::new(left, rect.top()), Pos2::new(end, rect.bottom()));
-        let at = Pos2::new(left, rect.center().y);
-        ui.painter().with_clip_rect(clip).text(
-            at,
-            Align2::LEFT_CENTER,
-            cell,
-            FontId::proportional(12.5),
-            colour,
-        );
+        let mut job = LayoutJob::simple_singleline(cell.clone(), FontId::proportional(12.5), colour);
+        job.wrap = TextWrapping::truncate_at_width(end - left);
+        let galley = ui.fonts_mut(|f| f.layout_job(job));
+        let top = rect.center().y - galley.size().y / 2.0;
+        ui.painter().galley(Pos2::new(left, top), galley, colour);
     }
-    response.clicked()
+    // What a narrow window cuts short is whole there.
+    if number.is_some() { response.on_hover_text(cells.join(", ")).clicked() } else { response.clicked() }
 }
