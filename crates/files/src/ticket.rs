@@ -3,6 +3,7 @@
 
 mod booklet;
 mod drawing;
+mod finishing;
 mod pdf;
 mod text;
 mod wrap;
@@ -13,11 +14,11 @@ mod tests;
 use std::path::Path;
 
 use serde::Serialize;
-use slipsheet_core::fold::{Face, LineKind, SheetLine};
+use slipsheet_core::fold::Face;
 use slipsheet_core::ink_use::{InkUse, ink_use};
 use slipsheet_core::layer::Layer;
 use slipsheet_core::mark_room;
-use slipsheet_core::paper::{self, FoldStep};
+use slipsheet_core::paper::FoldStep;
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::reading::Mode;
 use slipsheet_core::schedule::{Schedule, Step, StepKind, press_passes};
@@ -27,6 +28,7 @@ use crate::atomic::{self, WriteError};
 use crate::plates::stem;
 use crate::proof::words;
 pub(crate) use drawing::from_above;
+use finishing::{finishing, fold_lines};
 pub use pdf::document;
 
 /// What a study of the register has found, where one was made.
@@ -375,74 +377,6 @@ fn swatch(project: &Project, layer: usize) -> [u8; 3] {
     let Some(l) = project.layers.get(layer) else { return [255; 3] };
     slipsheet_core::overprint::Overprint::of(&project.stock, &[&l.ink], &[])
         .map_or([128; 3], |m| m.primary(1).shown().rgb)
-}
-
-/// The work after printing, step by step; with the drawings of those that have one, by their number.
-fn finishing(project: &Project) -> (Vec<String>, Vec<(usize, FoldStep)>) {
-    let Some(scheme) = &project.fold else { return (trimming(project).into_iter().collect(), Vec::new()) };
-    let sheet = project.sheet_size();
-    let lines = scheme.sheet_lines(sheet, Face::Front);
-    let mut slits: Vec<String> = lines
-        .iter()
-        .filter(|l| l.kind == LineKind::Slit)
-        .map(|l| {
-            let length = words::number(l.from.distance(l.to), 1);
-            let place = places(&[*l]);
-            format!("Slit {place}, {length} mm long, in the middle part only.")
-        })
-        .collect();
-    let (mut said, mut drawn) = (Vec::new(), Vec::new());
-    if project.job.hand.score.get() > 0.0 {
-        said.push(format!("Score {}.", fold_lines(project)));
-    }
-    let steps = paper::steps(scheme, sheet);
-    // A scheme whose own steps do not cut is slit before it is folded.
-    if !steps.iter().any(|s| s.slit) {
-        said.append(&mut slits);
-    }
-    for step in steps {
-        if step.slit {
-            said.append(&mut slits);
-        } else {
-            said.push(step.words.clone());
-        }
-        drawn.push((said.len(), step));
-    }
-    said.extend(trimming(project));
-    (said, drawn)
-}
-
-fn trimming(project: &Project) -> Option<String> {
-    let trim = project.trim.get();
-    (trim > 0.0).then(|| format!("Trim {} mm off each outer edge.", words::number(trim, 1)))
-}
-
-/// Where the creases of the sheet run, each line once; empty where there are none.
-fn fold_lines(project: &Project) -> String {
-    let lines = project.fold.as_ref().map(|f| f.sheet_lines(project.sheet_size(), Face::Front));
-    let creases: Vec<SheetLine> =
-        lines.unwrap_or_default().into_iter().filter(|l| l.kind != LineKind::Slit).collect();
-    places(&creases)
-}
-
-/// “upright 70 and 140 mm from the left edge; across 108 mm from the lead edge”.
-fn places(lines: &[SheetLine]) -> String {
-    let upright = |l: &SheetLine| (l.from.x - l.to.x).abs() < 1e-6;
-    let mut said = Vec::new();
-    for (stands, name, edge) in [(true, "upright", "left"), (false, "across", "lead")] {
-        let at = lines.iter().filter(|l| upright(l) == stands);
-        let mut at: Vec<f64> = at.map(|l| if stands { l.from.x } else { l.from.y }).collect();
-        at.sort_by(f64::total_cmp);
-        let mut mm: Vec<String> = at.into_iter().map(|v| words::number(v, 1)).collect();
-        mm.dedup();
-        let all = match mm.split_last() {
-            None => continue,
-            Some((last, [])) => last.clone(),
-            Some((last, others)) => format!("{} and {last}", others.join(", ")),
-        };
-        said.push(format!("{name} {all} mm from the {edge} edge"));
-    }
-    said.join("; ")
 }
 
 fn cautions(project: &Project) -> Vec<String> {

@@ -69,13 +69,7 @@ impl SlipsheetApp {
         let size = galley.size() + Vec2::new(18.0, 10.0);
         let rect = Rect::from_min_size(canvas.left_top() + Vec2::new(32.0, 32.0), size);
         let painter = ui.painter_at(canvas);
-        painter.rect(
-            rect,
-            4.0,
-            theme::see_through(p.panel, 0.95),
-            Stroke::new(1.0, p.line),
-            egui::StrokeKind::Inside,
-        );
+        theme::note_ground(&painter, rect, p);
         painter.galley(rect.min + Vec2::new(9.0, 5.0), galley, p.text);
         let response = ui.interact(rect, ui.scope_id().with("show-through"), Sense::empty());
         response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Label, true, &text));

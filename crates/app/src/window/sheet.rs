@@ -3,20 +3,23 @@
 mod drag;
 mod guides;
 mod legend;
+mod lengths;
+mod place;
 mod rulers;
 
 use egui::{
     Align2, Color32, FontId, Key, PointerButton, Pos2, Rect, Response, Sense, TextureHandle, Ui, Vec2,
 };
-use slipsheet_core::geometry::{Affine, Point};
+use slipsheet_core::geometry::Point;
 use slipsheet_core::layer::{Placement, Slip};
-use slipsheet_core::render::{Show, View};
+use slipsheet_core::render::Show;
 use slipsheet_core::units::Size;
 use slipsheet_editor::{LiveOrder, LivePicture};
-use slipsheet_files::home::LengthUnit;
 
 use super::actions::Action;
 use super::{SlipsheetApp, Wish, Wishes, compare, theme};
+pub(super) use lengths::{length, plain_length, slip_short, slip_text};
+pub(super) use place::Place;
 
 /// Points per mm between which one can zoom.
 const ZOOM: std::ops::RangeInclusive<f32> = 0.2..=120.0;
@@ -131,48 +134,6 @@ pub(in crate::window) fn color_image(picture: &slipsheet_core::render::Picture) 
         egui::ColorImage::new(size, pixels)
     } else {
         egui::ColorImage::filled([1, 1], Color32::TRANSPARENT)
-    }
-}
-
-/// Where the face lies on the screen.
-#[derive(Clone, Copy)]
-pub(super) struct Place {
-    pub canvas: Rect,
-    centre: Point,
-    pub zoom: f32,
-    pub sheet: Size,
-}
-
-impl Place {
-    pub fn screen(&self, p: Point) -> Pos2 {
-        let mid = self.canvas.center();
-        Pos2::new(
-            mid.x + (p.x - self.centre.x) as f32 * self.zoom,
-            mid.y + (p.y - self.centre.y) as f32 * self.zoom,
-        )
-    }
-
-    pub fn face(&self, p: Pos2) -> Point {
-        let mid = self.canvas.center();
-        Point::new(
-            self.centre.x + f64::from((p.x - mid.x) / self.zoom),
-            self.centre.y + f64::from((p.y - mid.y) / self.zoom),
-        )
-    }
-
-    pub fn sheet_rect(&self) -> Rect {
-        let end = Point::new(self.sheet.width.get(), self.sheet.height.get());
-        Rect::from_two_pos(self.screen(Point::default()), self.screen(end))
-    }
-
-    fn view(&self, pixels_per_point: f32) -> View {
-        let (w, h) = (self.canvas.width() * pixels_per_point, self.canvas.height() * pixels_per_point);
-        let (w, h) = (w.round().max(1.0) as usize, h.round().max(1.0) as usize);
-        let mm = 1.0 / f64::from(self.zoom * pixels_per_point);
-        let face_from_view = Affine::shift(self.centre.x, self.centre.y)
-            * Affine::scale(mm, mm)
-            * Affine::shift(-(w as f64) / 2.0, -(h as f64) / 2.0);
-        View { width: w, height: h, face_from_view }
     }
 }
 
@@ -417,39 +378,4 @@ impl SlipsheetApp {
             });
         });
     }
-}
-
-/// A length with its unit.
-pub(super) fn length(mm: f64, unit: LengthUnit) -> String {
-    match unit {
-        LengthUnit::Mm => format!("{mm:+.2} mm"),
-        LengthUnit::Inch => format!("{:+.4} in", mm / 25.4),
-    }
-}
-
-/// A length that has no direction: without a plus before it.
-pub(super) fn plain_length(mm: f64, unit: LengthUnit) -> String {
-    length(mm, unit).trim_start_matches('+').to_owned()
-}
-
-/// A slip in a few letters, for narrow places.
-pub(super) fn slip_short(slip: Slip, unit: LengthUnit) -> String {
-    let (dx, dy) = (slip.dx.get(), slip.dy.get());
-    let mut text = match unit {
-        LengthUnit::Mm => format!("{dx:+.1}, {dy:+.1} mm"),
-        LengthUnit::Inch => format!("{:+.2}, {:+.2} in", dx / 25.4, dy / 25.4),
-    };
-    if slip.skew.get() != 0.0 {
-        text += &format!(", {:+.1}°", slip.skew.get());
-    }
-    text
-}
-
-/// A slip in words.
-pub(super) fn slip_text(slip: Slip, unit: LengthUnit) -> String {
-    let mut text = format!("{}, {}", length(slip.dx.get(), unit), length(slip.dy.get(), unit));
-    if slip.skew.get() != 0.0 {
-        text += &format!(", {:+.2}°", slip.skew.get());
-    }
-    text
 }

@@ -136,6 +136,12 @@ pub fn see_through(colour: Color32, opacity: f32) -> Color32 {
     )
 }
 
+/// The ground of words that lie over the sheet.
+pub fn note_ground(painter: &egui::Painter, rect: egui::Rect, p: Palette) {
+    let rim = egui::Stroke::new(1.0, p.line);
+    painter.rect(rect, 4.0, see_through(p.panel, 0.95), rim, egui::StrokeKind::Inside);
+}
+
 /// A small patch of a colour, with a rim that tells it from any ground.
 pub fn chip(ui: &egui::Ui, rect: egui::Rect, colour: Lab) {
     let rim = egui::Stroke::new(1.0, of(ui).line);

@@ -61,12 +61,7 @@ fn undo_after_saving_elsewhere_still_finds_the_scans() {
 #[test]
 fn undo_does_not_ask_again_for_scans_that_are_missing() {
     let dir = tempfile::tempdir().unwrap();
-    let mut s = with_layers(dir.path(), &["a.png"]);
-    let file = dir.path().join("job.slipsheet");
-    apply(&mut s, Command::SaveAs(file.clone()));
-    std::fs::remove_file(dir.path().join("a.png")).unwrap();
-    let mut again = session();
-    apply(&mut again, Command::Open(file));
+    let mut again = opened_without_its_scan(dir.path());
     apply(&mut again, Command::Layer(0, slip(1.0)));
     let told = again.notices().len();
     assert!(again.apply(Command::Undo).unwrap().is_empty());

@@ -57,3 +57,14 @@ fn with_layers(folder: &Path, names: &[&str]) -> Session {
     apply(&mut s, Command::add_scans(files));
     s
 }
+
+/// A saved project of one layer, opened again after its scan has gone.
+fn opened_without_its_scan(folder: &Path) -> Session {
+    let mut s = with_layers(folder, &["a.png"]);
+    let file = folder.join("job.slipsheet");
+    apply(&mut s, Command::SaveAs(file.clone()));
+    std::fs::remove_file(folder.join("a.png")).unwrap();
+    let mut again = session();
+    apply(&mut again, Command::Open(file));
+    again
+}

@@ -53,12 +53,7 @@ fn nothing_is_written_over_an_original() {
 #[test]
 fn a_proof_waits_for_every_scan() {
     let dir = tempfile::tempdir().unwrap();
-    let mut s = with_layers(dir.path(), &["a.png"]);
-    let file = dir.path().join("job.slipsheet");
-    apply(&mut s, Command::SaveAs(file.clone()));
-    std::fs::remove_file(dir.path().join("a.png")).unwrap();
-    let mut again = session();
-    apply(&mut again, Command::Open(file));
+    let mut again = opened_without_its_scan(dir.path());
     let options = Box::new(slipsheet_files::proof::ProofOptions::default());
     let refused = again.apply(Command::ExportProof(dir.path().join("p.png"), options)).unwrap_err();
     assert!(refused.to_string().contains("not loaded"), "{refused}");

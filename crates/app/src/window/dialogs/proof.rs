@@ -13,18 +13,7 @@ use crate::window::{SlipsheetApp, Wish, Wishes, theme};
 impl Dialog {
     /// The proof's options, as most shops want them.
     pub fn proof(face: Face, sheet: usize) -> Self {
-        let options = ProofOptions {
-            dpi: Dpi::default(),
-            page: None,
-            face,
-            sheet,
-            perfect: false,
-            fold_guides: false,
-            trim_guides: false,
-            marks: true,
-            legend: true,
-            show_through: false,
-        };
+        let options = ProofOptions { face, sheet, ..ProofOptions::default() };
         Self::Proof(Box::new(options), false)
     }
 }

@@ -32,13 +32,7 @@ pub(in crate::window) fn paint(painter: &Painter, place: &Place, study: &Study, 
 
 fn legend(painter: &Painter, canvas: Rect, p: Palette) {
     let rect = Rect::from_min_size(canvas.left_bottom() + Vec2::new(12.0, -58.0), Vec2::new(196.0, 46.0));
-    painter.rect(
-        rect,
-        4.0,
-        theme::see_through(p.panel, 0.94),
-        Stroke::new(1.0, p.line),
-        egui::StrokeKind::Inside,
-    );
+    theme::note_ground(painter, rect, p);
     let font = FontId::proportional(11.5);
     let text = |at: Pos2, align: Align2, text: &str| {
         painter.text(at, align, text, font.clone(), p.text);

@@ -51,8 +51,7 @@ impl SlipsheetApp {
         let height = 2.0 * PADDING + title.size().y + rows.len() as f32 * ROW;
         let size = Vec2::new(widest + 2.0 * PADDING, height);
         let rect = Rect::from_min_size(canvas.left_bottom() + Vec2::new(12.0, -12.0 - size.y), size);
-        let fill = theme::see_through(p.panel, 0.95);
-        painter.rect(rect, 4.0, fill, Outline::new(1.0, p.line), StrokeKind::Inside);
+        theme::note_ground(&painter, rect, p);
         // Said to those who cannot see it; the pointer goes through to the sheet.
         let response = ui.interact(rect, ui.scope_id().with("legend"), Sense::empty());
         response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, &label));
