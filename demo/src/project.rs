@@ -14,8 +14,8 @@ use slipsheet_files::{Progress, ScanOptions, store};
 /// Layers in printing order, light to dark: name, ending of the original's file name, ink.
 const LAYERS: [(&str, &str, &str); 3] = [
     ("Sea wash", "sea", "Pool green-blue"),
-    ("Weed crayon", "weed", "Rosehip"),
-    ("Type and line", "ink", "Bottled-ink blue"),
+    ("Weed crayon", "weed", "Hip-berry red"),
+    ("Type and line", "ink", "Ink-bottle blue"),
 ];
 
 /// Writes `tidewrack.slipsheet` beside the originals in a folder.

@@ -44,7 +44,7 @@ pub fn spread(mut values: Vec<f64>) -> Spread {
 }
 
 impl Characterisation {
-    /// Reads a TI3 table from `tests/data`.
+    /// Reads a CGATS table from `tests/data`.
     pub fn read(name: &str, floor: f64) -> Self {
         let text = std::fs::read_to_string(data(name)).unwrap().replace("\r\n", "\n");
         let rows = text.split("BEGIN_DATA\n").nth(1).unwrap().split("END_DATA").next().unwrap();

@@ -26,7 +26,7 @@ use slipsheet_tests::window::Person;
 /// FOGRA29L (tests/data): uncoated, the ramps of C, M, Y, K and the overprinted solids, read as measured data.
 #[test]
 fn a_characterisation_predicts_its_own_ramps() {
-    let text = std::fs::read_to_string(slipsheet_tests::data("FOGRA29L.ti3")).unwrap();
+    let text = std::fs::read_to_string(slipsheet_tests::data("FOGRA29L.txt")).unwrap();
     let measured = Table::parse(&text).unwrap().measurements().unwrap();
     assert_eq!((measured.channels.concat().as_str(), measured.colours), ("CMYK", ColourFields::Lab));
     assert_eq!(measured.patches.len(), 1485);
@@ -184,7 +184,7 @@ fn an_instruments_table_is_imported_in_the_window() {
     let dir = tempfile::tempdir().unwrap();
     let (file, before, ..) = project_and_scan(dir.path());
     let mut person = Person::at(dir.path(), Some(&file));
-    person.paths.lay(Answer::Paths(vec![slipsheet_tests::data("FOGRA29L.ti3")]));
+    person.paths.lay(Answer::Paths(vec![slipsheet_tests::data("FOGRA29L.txt")]));
     person.harness.get_by_label("File").click();
     person.settle();
     person.harness.get_by_label("Import measured data…").click();
@@ -208,7 +208,7 @@ fn an_instruments_table_is_imported_in_the_window() {
     let after = person.harness.state().session().project().clone();
     // Cyan and magenta solids of FOGRA29L, as its table has them.
     for (k, solid) in [(0, [100.0, 0.0, 0.0, 0.0]), (1, [0.0, 100.0, 0.0, 0.0])] {
-        let measured = solid_of("FOGRA29L.ti3", solid);
+        let measured = solid_of("FOGRA29L.txt", solid);
         assert!(after.layers[k].ink.solid.lab().ciede2000(measured) < 0.5, "{}", after.layers[k].ink.name);
     }
     assert!(after.stock.colour.measured() && after.overprints.len() == 1);
@@ -224,10 +224,10 @@ fn solid_of(file: &str, cover: [f64; 4]) -> Lab {
 #[test]
 fn measured_data_goes_onto_a_shelf_from_the_command_line() {
     let dir = tempfile::tempdir().unwrap();
-    let (table, save) = (slipsheet_tests::data("FOGRA29L.ti3"), dir.path().join("measured.ron"));
+    let (table, save) = (slipsheet_tests::data("FOGRA29L.txt"), dir.path().join("measured.ron"));
     let (table, save) = (table.to_str().unwrap(), save.to_str().unwrap());
     let stock = Shelf::starter().unwrap().stocks[0].name.clone();
-    let columns = ["--ink", "CMYK_C=Deep blue", "--ink", "Y=Rosehip"];
+    let columns = ["--ink", "CMYK_C=Deep blue", "--ink", "Y=Hip-berry red"];
     let mut args = vec!["measured", table, "--json", "--stock", &stock, "--save", save];
     args.extend(columns);
     let (ending, out, err) = slipsheet(&args);
@@ -235,11 +235,11 @@ fn measured_data_goes_onto_a_shelf_from_the_command_line() {
     assert!(out.contains("\"name\":\"Deep blue\"") && out.contains("\"tints\""), "{out}");
     let shelf = Shelf::from_ron(&std::fs::read_to_string(save).unwrap()).unwrap();
     assert_eq!(shelf.inks.len(), 2);
-    assert!(shelf.inks[0].solid.lab().ciede2000(solid_of("FOGRA29L.ti3", [100.0, 0.0, 0.0, 0.0])) < 0.5);
-    assert_eq!(shelf.overprints[0].inks, ["Deep blue", "Rosehip"]);
+    assert!(shelf.inks[0].solid.lab().ciede2000(solid_of("FOGRA29L.txt", [100.0, 0.0, 0.0, 0.0])) < 0.5);
+    assert_eq!(shelf.overprints[0].inks, ["Deep blue", "Hip-berry red"]);
     assert!(shelf.stocks[0].colour.measured() && shelf.stocks[0].n.is_some());
 
-    let (ending, _, err) = slipsheet(&["measured", table, "--ink", "CMYK_G=Rosehip"]);
+    let (ending, _, err) = slipsheet(&["measured", table, "--ink", "CMYK_G=Hip-berry red"]);
     assert_eq!(ending, Ending::Failed);
     assert!(err.contains("no column “CMYK_G”; there are CMYK_C, CMYK_M"), "{err}");
 }

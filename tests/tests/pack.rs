@@ -32,7 +32,7 @@ fn job(trim: f64) -> (Project, Images) {
     project.fold = fold::find("slit8");
     let (w, h) = project.sheet_size().pixels(dpi);
     let mut images = Images::default();
-    for (i, name) in ["Rosehip", "Bottled-ink blue", "Warm black"].into_iter().enumerate() {
+    for (i, name) in ["Hip-berry red", "Ink-bottle blue", "Warm black"].into_iter().enumerate() {
         let key = ScanKey::new(format!("{i:064}"));
         let step = 3 + i as u32;
         // Washes and hard edges.
@@ -123,7 +123,7 @@ fn ghostscript_splits_the_spot_pdf_back_into_our_plates() {
         plates::write(&p, &images, &options(PlateFormat::Png), folder.path(), &Progress::new()).unwrap();
     let out = format!("-sOutputFile={}", text(&folder.path().join("page%d.tif")));
     outside("gs", &["-q", "-dNOPAUSE", "-dBATCH", "-dSAFER", "-sDEVICE=tiffsep", "-r200", &out, text(&spot)]);
-    for (plate, ink) in plates.iter().zip(["Rosehip", "Bottled-ink blue", "Warm black"]) {
+    for (plate, ink) in plates.iter().zip(["Hip-berry red", "Ink-bottle blue", "Warm black"]) {
         let split = folder.path().join(format!("page1({ink}).tif"));
         let open = |path: &Path| {
             image::open(path).unwrap_or_else(|e| panic!("{}: {e}", path.display())).into_luma8()
@@ -151,7 +151,7 @@ fn every_pdf_of_a_pack_is_sound_and_its_words_can_be_read() {
     }
     let ticket = folder.join("ticket.pdf");
     let words = outside("pdftotext", &["-layout", text(&ticket), "-"]);
-    for wanted in ["Café & <tide>", "Pass 1, front", "Bottled-ink blue", "92 sheets", "To fill in"] {
+    for wanted in ["Café & <tide>", "Pass 1, front", "Ink-bottle blue", "92 sheets", "To fill in"] {
         assert!(words.contains(wanted), "no “{wanted}” in {words}");
     }
     let fonts = outside("pdffonts", &[text(&ticket)]);

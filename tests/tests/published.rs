@@ -35,7 +35,7 @@ fn the_srgb_curve_passes_its_published_points() {
 /// (0.9642, 1, 0.8249) of ICC.1 and ours that of CIE 15 (0.96422, 1, 0.82521), hence the tolerance.
 #[test]
 fn lab_and_xyz_agree_with_measured_pairs() {
-    let text = std::fs::read_to_string(slipsheet_tests::data("FOGRA39L.ti3")).unwrap();
+    let text = std::fs::read_to_string(slipsheet_tests::data("FOGRA39L.txt")).unwrap();
     let mut seen = 0;
     for line in text.lines().skip_while(|l| l.trim() != "BEGIN_DATA").skip(1).take(1617) {
         let v: Vec<f64> = line.split_whitespace().map(|v| v.parse().unwrap()).collect();
@@ -90,9 +90,9 @@ fn murray_davies_gives_the_worked_values() {
 fn sets() -> [(&'static str, Characterisation, [f64; 3]); 3] {
     // Name, data with the floor of its paper, bounds: mean, 95 %, mean with measured overprints.
     [
-        ("coated", Characterisation::read("FOGRA39L.ti3", 0.03), [2.2, 4.4, 1.6]),
-        ("uncoated white", Characterisation::read("FOGRA29L.ti3", 0.075), [2.0, 4.0, 1.6]),
-        ("uncoated yellowish", Characterisation::read("FOGRA30L.ti3", 0.075), [2.6, 5.0, 2.2]),
+        ("coated", Characterisation::read("FOGRA39L.txt", 0.03), [2.2, 4.4, 1.6]),
+        ("uncoated white", Characterisation::read("FOGRA29L.txt", 0.075), [2.0, 4.0, 1.6]),
+        ("uncoated yellowish", Characterisation::read("FOGRA30L.txt", 0.075), [2.6, 5.0, 2.2]),
     ]
 }
 

@@ -210,7 +210,7 @@ pub fn explore(
     Ok(Explored { total, weighed, ways })
 }
 
-/// "Deep blue and Rosehip on Pale cream".
+/// "Deep blue and Hip-berry red on Pale cream".
 fn name(project: &Project) -> String {
     let mut inks: Vec<&str> = Vec::new();
     for layer in &project.layers {

@@ -56,12 +56,12 @@ mod tests {
     fn a_solid_sheet_takes_what_one_works_out_by_hand() {
         // A4 is 0.210 x 0.297 m = 0.06237 m2; a solid at 6 g/m2 takes 0.37422 g, so 100 sheets take 37.4 g.
         let prices = PriceList::default();
-        let solid = grams(1.0, Size::mm(210.0, 297.0), &prices, "Rosehip");
+        let solid = grams(1.0, Size::mm(210.0, 297.0), &prices, "Hip-berry red");
         assert!((solid - 0.374_22).abs() < 1e-9 && (100.0 * solid - 37.422).abs() < 1e-9);
         let heavy = PriceList {
-            lay_downs: vec![("Rosehip".to_owned(), crate::cost::LayDown::new(9.0))],
+            lay_downs: vec![("Hip-berry red".to_owned(), crate::cost::LayDown::new(9.0))],
             ..PriceList::default()
         };
-        assert!((grams(0.5, Size::mm(210.0, 297.0), &heavy, "Rosehip") - 0.280_665).abs() < 1e-9);
+        assert!((grams(0.5, Size::mm(210.0, 297.0), &heavy, "Hip-berry red") - 0.280_665).abs() < 1e-9);
     }
 }

@@ -196,8 +196,8 @@ mod tests {
 
     #[test]
     fn a_copy_gets_a_name_of_its_own() {
-        let taken = ["Rosehip", "Rosehip 2"];
-        assert_eq!(Shelf::free_name("Rosehip", taken.into_iter()), "Rosehip 3");
+        let taken = ["Hip-berry red", "Hip-berry red 2"];
+        assert_eq!(Shelf::free_name("Hip-berry red", taken.into_iter()), "Hip-berry red 3");
         assert_eq!(Shelf::free_name("Roof tile", taken.into_iter()), "Roof tile");
     }
 }

@@ -78,7 +78,7 @@ fn a_plan_made_by_dragging_is_followed_by_the_proof_the_primaries_and_the_ticket
     // Two inks that both let through what the other leaves: of black and anything only the floor is seen.
     let mut project = two_boxes(dir.path()).harness.state().session().project().clone();
     let shelf = Shelf::starter().unwrap();
-    for (layer, ink) in project.layers.iter_mut().zip(["Pool green-blue", "Rosehip"]) {
+    for (layer, ink) in project.layers.iter_mut().zip(["Pool green-blue", "Hip-berry red"]) {
         layer.ink = shelf.ink(ink).unwrap().clone();
     }
     let file = dir.path().join("two.slipsheet");

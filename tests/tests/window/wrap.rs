@@ -100,7 +100,7 @@ fn a_missing_scan_of_the_wrap_is_found_and_collected_while_the_booklet_is_in_han
     person.click("Find missing scans…");
     assert!(person.harness.state().session().missing().is_empty());
     person.click("File");
-    person.click("Collect scans");
+    person.click("Copy scans beside project");
     let paths: Vec<&str> = person.project().every_art().map(|a| a.scan.path.as_str()).collect();
     assert_eq!(paths, ["both scans/sea.png", "both scans/tube.png"]);
     assert!(dir.path().join("both scans/tube.png").is_file());

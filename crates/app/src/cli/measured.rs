@@ -16,7 +16,7 @@ use super::{Ending, Output};
 /// of coverages that was printed, in printing order; patches with any other column's ink are left out.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Example: slipsheet measured press.txt --ink CMYK_C=\"Bottled-ink blue\" --ink CMYK_M=Rosehip --stock \"Cream uncoated\" --save measured.ron"
+    after_help = "Example: slipsheet measured press.txt --ink CMYK_C=\"Ink-bottle blue\" --ink CMYK_M=\"Hip-berry red\" --stock \"Cream uncoated\" --save measured.ron"
 )]
 pub(super) struct MeasuredArgs {
     /// Table of measurements
@@ -39,7 +39,7 @@ pub(super) struct MeasuredArgs {
 fn column(text: &str) -> Result<(String, String), String> {
     let parts = text.split_once('=').map(|(c, n)| (c.trim().to_owned(), n.trim().to_owned()));
     let filled = parts.filter(|(c, n)| !c.is_empty() && !n.is_empty());
-    filled.ok_or_else(|| "give the column and the ink, such as CMYK_C=Rosehip".to_owned())
+    filled.ok_or_else(|| "give the column and the ink, such as CMYK_C=Hip-berry red".to_owned())
 }
 
 pub(super) fn run(args: &MeasuredArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {

@@ -29,7 +29,7 @@ use super::{Ending, Output};
 /// a booklet, and an ink takes as many scans as there are pages.
 #[derive(Debug, Args)]
 #[command(after_help = "\
-Example: slipsheet new --sheet letter --fold slit8 -o walk.slipsheet --ink \"Pool green-blue\" --ink Rosehip sea.png weed.png
+Example: slipsheet new --sheet letter --fold slit8 -o walk.slipsheet --ink \"Pool green-blue\" --ink \"Hip-berry red\" sea.png weed.png
 Example: slipsheet new --sheet a4 --booklet 8 --by-page -o tales.slipsheet page1.png page2.png ... page8.png")]
 pub(super) struct NewArgs {
     /// Format of the sheet by name, or width x height in mm such as 200x280

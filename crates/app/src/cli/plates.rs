@@ -121,7 +121,7 @@ fn stale(folder: &Path, written: &[PathBuf]) -> Vec<String> {
     stale
 }
 
-/// Whether a file is named as plates are: `2-front-rosehip.png`, or of a booklet `sheet3-back-2-rosehip.png`.
+/// Whether a file is named as plates are: `2-front-hip-berry-red.png`, or of a booklet `sheet3-back-2-hip-berry-red.png`.
 fn is_plate(name: &str) -> bool {
     let number = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
     let mut parts = name.split('-');

@@ -25,9 +25,9 @@ use super::{Ending, Output};
 #[command(
     args_conflicts_with_subcommands = true,
     after_help = "\
-Example: slipsheet wedge --ink Rosehip --ink \"Bottled-ink blue\" -o wedge-plates
-Example: slipsheet wedge --ink Rosehip --pdf -o wedge.pdf
-Example: slipsheet wedge read scan.png --ink Rosehip --stock \"Cream uncoated\" --save measured.ron"
+Example: slipsheet wedge --ink \"Hip-berry red\" --ink \"Ink-bottle blue\" -o wedge-plates
+Example: slipsheet wedge --ink \"Hip-berry red\" --pdf -o wedge.pdf
+Example: slipsheet wedge read scan.png --ink \"Hip-berry red\" --stock \"Cream uncoated\" --save measured.ron"
 )]
 pub(super) struct WedgeArgs {
     #[command(subcommand)]
@@ -76,7 +76,7 @@ struct PlanArgs {
 /// A text file (CGATS.17 or ISO 28178) is read as measured data. Colours from a scan are estimates.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Example: slipsheet wedge read scan.png --ink Rosehip --stock \"Cream uncoated\" --save measured.ron"
+    after_help = "Example: slipsheet wedge read scan.png --ink \"Hip-berry red\" --stock \"Cream uncoated\" --save measured.ron"
 )]
 struct ReadArgs {
     /// Scan, or a table ending in .txt or .cgats
@@ -180,7 +180,7 @@ fn read_scan(args: &ReadArgs, output: &mut Output<'_>) -> anyhow::Result<Ending>
 fn result(args: &ReadArgs, stock: Option<&Stock>) -> anyhow::Result<CalibrationResult> {
     let finish = stock.map(|s| s.finish).unwrap_or_default();
     let ending = args.scan.extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default();
-    if matches!(ending.as_str(), "txt" | "ti3" | "cgats" | "it8") {
+    if matches!(ending.as_str(), "txt" | "cgats") {
         let measured = read_table(&args.scan)?;
         let (wanted, got) = (measured.channels.len(), args.plan.inks.len());
         if wanted != got {

@@ -129,9 +129,7 @@ fn show(asked: &AskedPath) -> Option<Vec<PathBuf>> {
         Pick::ReadWedge => one(dialog
             .add_filter("Scans in colour", &["png", "jpg", "jpeg", "tif", "tiff", "webp", "bmp"])
             .pick_file()),
-        Pick::ImportMeasured => {
-            one(dialog.add_filter("Measurements", &["txt", "cgats", "it8", "ti3"]).pick_file())
-        }
+        Pick::ImportMeasured => one(dialog.add_filter("Measurements", &["txt", "cgats"]).pick_file()),
         Pick::ReadMarks => {
             dialog.add_filter("Scans", &["png", "jpg", "jpeg", "tif", "tiff", "webp", "bmp"]).pick_files()
         }

@@ -318,7 +318,7 @@ fn a_new_project_names_what_there_is_when_a_name_is_wrong() {
     assert!(failing("a4", "none", &["--ink", "Mauve"]).contains("Warm black"));
     assert!(failing("a4", "none", &["--stock", "Mauve"]).contains("Newsprint"));
     assert!(
-        failing("a4", "none", &["--ink", "Rosehip", "--ink", "Sweet-pea pink"])
+        failing("a4", "none", &["--ink", "Hip-berry red", "--ink", "Sweet-pea pink"])
             .contains("one ink for each scan")
     );
     assert!(failing("a4", "single4", &[]).contains("--front-only"));
@@ -333,7 +333,7 @@ fn a_new_project_names_what_there_is_when_a_name_is_wrong() {
 fn a_calibration_sheet_is_made_read_back_and_saved() {
     let folder = tempfile::tempdir().unwrap();
     let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
-    let inks = ["--ink", "Rosehip", "--ink", "Bottled-ink blue"];
+    let inks = ["--ink", "Hip-berry red", "--ink", "Ink-bottle blue"];
     let dir = at("plates");
     let made = fine(&[&["wedge"], &inks[..], &["-o", &dir, "--dpi", "100"]].concat());
     assert!(made.contains("wedge-plate-2.png") && made.contains("wedge-preview.png"));
@@ -358,7 +358,7 @@ fn a_pdf_is_read_at_the_resolution_asked_for_and_keeps_its_size() {
     let folder = tempfile::tempdir().unwrap();
     let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
     let (page, project) = (at("page.pdf"), at("job.slipsheet"));
-    fine(&["wedge", "--ink", "Rosehip", "--pdf", "-o", &page]);
+    fine(&["wedge", "--ink", "Hip-berry red", "--pdf", "-o", &page]);
     let mm_wide = |dpi: &[&str]| {
         let new = ["new", "--sheet", "letter", "--fold", "none", "--force", "-o", &project];
         // The page says nothing that the person must hear, but a PDF of more pages or in colour may.

@@ -59,9 +59,13 @@ fn an_unfolded_sheet_lies_as_its_first_scan_does() {
 fn by_page_lays_a_scan_on_every_page_of_a_booklet_ink_by_ink() {
     let (folder, scans) = scans(16, (40, 60));
     let out = folder.path().join("a.slipsheet").to_str().unwrap().to_owned();
-    let options = ["--sheet", "a4", "--booklet", "8", "--by-page", "--ink", "Rosehip", "--ink", "Egg yolk"];
+    let options =
+        ["--sheet", "a4", "--booklet", "8", "--by-page", "--ink", "Hip-berry red", "--ink", "Egg yolk"];
     let project = made(&out, &options, &scans);
-    assert_eq!(project.layers.iter().map(|l| l.name.as_str()).collect::<Vec<_>>(), ["Rosehip", "Egg yolk"]);
+    assert_eq!(
+        project.layers.iter().map(|l| l.name.as_str()).collect::<Vec<_>>(),
+        ["Hip-berry red", "Egg yolk"]
+    );
     for (ink, layer) in project.layers.iter().enumerate() {
         let pages: Vec<Target> = layer.art.iter().map(|a| a.target).collect();
         assert_eq!(pages, (1..=8).map(Target::Page).collect::<Vec<_>>());

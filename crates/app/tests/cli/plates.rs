@@ -10,13 +10,13 @@ use super::harness::{fine, new_project, slipsheet};
 #[test]
 fn plates_of_an_earlier_run_are_named() {
     let folder = tempfile::tempdir().unwrap();
-    let project = new_project(folder.path(), &["--sheet", "120x100", "--ink", "Rosehip"]);
+    let project = new_project(folder.path(), &["--sheet", "120x100", "--ink", "Hip-berry red"]);
     let plates = folder.path().join("plates");
     let at = |name: &str| plates.join(name);
     let args = ["plates", &project, "-o", plates.to_str().unwrap(), "--dpi", "100"];
-    assert!(fine(&args).contains("1-front-rosehip.png"));
+    assert!(fine(&args).contains("1-front-hip-berry-red.png"));
     // Written over, so nothing is left of the first run; what is no plate of this kind is not spoken of.
-    for name in ["notes.txt", "1-front-rosehip.tiff", "front-2.png", "sheet1-front-rosehip.jpg"] {
+    for name in ["notes.txt", "1-front-hip-berry-red.tiff", "front-2.png", "sheet1-front-hip-berry-red.jpg"] {
         std::fs::write(at(name), b"").unwrap();
     }
     fine(&args);
@@ -24,7 +24,7 @@ fn plates_of_an_earlier_run_are_named() {
         std::fs::write(at(name), b"").unwrap();
     }
     let (ending, out, err) = slipsheet(&args);
-    assert!(ending == Ending::Warnings && out.contains("1-front-rosehip.png"), "{out}");
+    assert!(ending == Ending::Warnings && out.contains("1-front-hip-berry-red.png"), "{out}");
     assert!(
         err.contains("not made now: 2-front-egg-yolk.png, sheet12-back-3-reed.png; delete them"),
         "{err}"

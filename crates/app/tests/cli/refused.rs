@@ -23,7 +23,7 @@ fn a_name_that_promises_another_kind_of_file_is_refused() {
         assert!(error.starts_with(said), "{job}: {error}");
         assert!(!Path::new(&at(name)).exists(), "{job}");
     }
-    let error = failing(&["wedge", "--ink", "Rosehip", "--pdf", "-o", &at("x.png")]);
+    let error = failing(&["wedge", "--ink", "Hip-berry red", "--pdf", "-o", &at("x.png")]);
     assert!(error.contains("is a PDF; end its name in .pdf"), "{error}");
     fine(&["dummy-sheet", &project, "-o", &at("DUMMY.PDF")]);
 }

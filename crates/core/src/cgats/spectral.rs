@@ -125,16 +125,12 @@ fn at(bands: &[(f64, f64)], nm: f64) -> f64 {
     a.1 + (nm - a.0) / (b.0 - a.0) * (b.1 - a.1)
 }
 
-/// The wavelength that a field's name ends in, such as `nm380`, `SPECTRAL_NM_380` or `SPEC_380`.
+/// The wavelength in nm that a field's name ends in, whatever word stands before it: `SPECTRAL_NM_380`.
 fn wavelength(field: &str) -> Option<f64> {
-    let digits = field.trim_start_matches(|c: char| !c.is_ascii_digit());
-    let before = field.get(..field.len() - digits.len())?.trim_end_matches('_').to_ascii_uppercase();
-    let known = matches!(
-        before.as_str(),
-        "NM" | "SPECTRAL_NM" | "SPECTRAL" | "SPEC" | "R" | "SPECTRAL_PCT" | "SPECTRAL_DEC"
-    );
-    let nm = digits.parse::<f64>().ok()?;
-    (known && (300.0..=1100.0).contains(&nm)).then_some(nm)
+    let word = field.trim_end_matches(|c: char| c.is_ascii_digit());
+    let nm = field.get(word.len()..)?.parse::<f64>().ok()?;
+    let is_word = word.starts_with(|c: char| c.is_ascii_alphabetic());
+    (is_word && (300.0..=1100.0).contains(&nm)).then_some(nm)
 }
 
 #[cfg(test)]

@@ -101,7 +101,7 @@ impl Session {
                     }
                 }
                 if self.project != before {
-                    self.history.note("Collect scans", &before);
+                    self.history.note("Copy scans beside project", &before);
                     self.revision += 1;
                 }
                 self.tell(Notice::note(format!(

@@ -110,7 +110,7 @@ mod tests {
         let mut encoder = png::Encoder::new(&mut png, 1, 1);
         encoder.set_color(png::ColorType::Grayscale);
         encoder.write_header().unwrap().write_image_data(&[0]).unwrap();
-        let xml = "<image w='2' h='1'><stack><layer name='Rosehip' src='a.png' x='1'/><layer src='a.png'/></stack></image>";
+        let xml = "<image w='2' h='1'><stack><layer name='Hip-berry red' src='a.png' x='1'/><layer src='a.png'/></stack></image>";
         let mut archive = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
         let stored =
             zip::write::SimpleFileOptions::default().compression_method(zip::CompressionMethod::Stored);
@@ -131,7 +131,7 @@ mod tests {
         let files = vec![(file, ScanOptions::default())];
         let job = Job::AddScans { files, layer: None, target: Target::Sheet, sheets: vec![] };
         let Done::Added { scans, names, .. } = job.run(&Progress::new()) else { panic!("not added") };
-        assert_eq!(names, ["poster", "Rosehip"]);
+        assert_eq!(names, ["poster", "Hip-berry red"]);
         let pages: Vec<u32> = scans.iter().map(|s| s.as_ref().unwrap().scan.key.page).collect();
         assert_eq!(pages, [0, 1]);
     }

@@ -13,7 +13,7 @@ use crate::plates::tests::job;
 use crate::ticket::Ticket;
 
 fn zine() -> (Project, Images) {
-    let (mut p, images) = job(SheetFormat::A6, &["Rosehip", "Bottled-ink blue"], 0.0);
+    let (mut p, images) = job(SheetFormat::A6, &["Hip-berry red", "Ink-bottle blue"], 0.0);
     p.press_dpi = Dpi::new(150.0).unwrap();
     p.fold = fold::find("slit8");
     (p, images)
@@ -41,7 +41,7 @@ fn a_pack_is_the_same_every_time_and_lists_its_files_with_their_hashes() {
     let made = write(&p, &images, &options, &folder, &Progress::new()).unwrap();
     let first = contents(home.path());
     for name in
-        ["pack.zip", "pack/manifest.json", "pack/ticket.pdf", "pack/plates/2-front-bottled-ink-blue.png"]
+        ["pack.zip", "pack/manifest.json", "pack/ticket.pdf", "pack/plates/2-front-ink-bottle-blue.png"]
     {
         assert!(first.contains_key(name), "no {name} among {:?}", first.keys().collect::<Vec<_>>());
     }
@@ -159,7 +159,7 @@ fn a_pack_holds_the_wrap_and_every_edition_whichever_sheet_is_in_hand() {
     let names: Vec<&str> = made.manifest.files.iter().map(|f| f.name.as_str()).collect();
     for name in [
         "wrap/net.pdf",
-        "wrap/plates/1-front-rosehip.png",
+        "wrap/plates/1-front-hip-berry-red.png",
         "wrap/ticket.pdf",
         "editions/Night - tide/proof.pdf",
         "editions/Night - tide/separations.pdf",

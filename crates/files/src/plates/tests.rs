@@ -36,7 +36,7 @@ pub(crate) fn job(sheet: SheetFormat, inks: &[&str], trim: f64) -> (Project, Ima
 }
 
 fn small() -> (Project, Images) {
-    job(SheetFormat::Custom(Size::mm(90.0, 70.0)), &["Rosehip", "Bottled-ink blue"], 0.0)
+    job(SheetFormat::Custom(Size::mm(90.0, 70.0)), &["Hip-berry red", "Ink-bottle blue"], 0.0)
 }
 
 fn gray_of(path: &Path) -> (u32, u32, Vec<u8>) {
@@ -120,7 +120,7 @@ fn a_read_plate_has_ink_or_none_and_covers_what_was_asked_for() {
 
 #[test]
 fn marks_are_alike_on_every_plate_and_lie_outside_the_trim() {
-    let (p, images) = job(SheetFormat::A5, &["Rosehip", "Bottled-ink blue", "Warm black"], 10.0);
+    let (p, images) = job(SheetFormat::A5, &["Hip-berry red", "Ink-bottle blue", "Warm black"], 10.0);
     let blank = Images::default();
     let plates = Plates::new(&p, &blank, &PlateOptions::default()).unwrap();
     assert!(plates.marked);
@@ -149,7 +149,7 @@ fn marks_are_alike_on_every_plate_and_lie_outside_the_trim() {
     }
     // Words differ, so the plates do.
     assert!(drawn[0] != drawn[1]);
-    let (p, _) = job(SheetFormat::A5, &["Rosehip"], 7.0);
+    let (p, _) = job(SheetFormat::A5, &["Hip-berry red"], 7.0);
     assert!(!Plates::new(&p, &images, &PlateOptions::default()).unwrap().marked);
 }
 
@@ -160,8 +160,8 @@ fn names_say_order_face_and_ink_and_hidden_layers_have_no_plate() {
     p.layers.push(Layer { visible: false, ..p.layers[0].clone() });
     let plates = Plates::new(&p, &images, &PlateOptions::default()).unwrap();
     let names: Vec<String> = plates.all.iter().map(|p| p.file_name(PlateFormat::Tiff)).collect();
-    assert_eq!(names, ["1-front-rosehip.tiff", "2-back-bottled-ink-blue.tiff"]);
-    assert_eq!(plates.all[1].label, "2 of 2  Bottled-ink blue  back, pass 2 of 2, drum 1");
+    assert_eq!(names, ["1-front-hip-berry-red.tiff", "2-back-ink-bottle-blue.tiff"]);
+    assert_eq!(plates.all[1].label, "2 of 2  Ink-bottle blue  back, pass 2 of 2, drum 1");
     p.layers.iter_mut().for_each(|l| l.visible = false);
     assert!(matches!(Plates::new(&p, &images, &PlateOptions::default()), Err(PlateError::Nothing)));
     assert_eq!(slug("Été — Ünï 5"), "t-n-5");
@@ -241,7 +241,7 @@ fn hairlines_are_found_where_type_is_too_fine_to_print() {
 #[test]
 fn a_booklet_has_plates_only_for_sides_with_artwork_and_they_say_their_sheet() {
     let (mut p, images) =
-        job(SheetFormat::Custom(Size::mm(90.0, 70.0)), &["Rosehip", "Bottled-ink blue"], 0.0);
+        job(SheetFormat::Custom(Size::mm(90.0, 70.0)), &["Hip-berry red", "Ink-bottle blue"], 0.0);
     p.booklet = Some(slipsheet_core::booklet::Booklet { pages: 12, ..Default::default() });
     // Page 12 is on the front of the outer sheet, pages 2 and 3 on its back and on the front of the second.
     p.layers[0].art[0].target = Target::Page(12);
@@ -253,9 +253,9 @@ fn a_booklet_has_plates_only_for_sides_with_artwork_and_they_say_their_sheet() {
     assert_eq!(
         names,
         [
-            "sheet1-front-1-rosehip.png",
-            "sheet1-back-2-bottled-ink-blue.png",
-            "sheet2-front-1-bottled-ink-blue.png"
+            "sheet1-front-1-hip-berry-red.png",
+            "sheet1-back-2-ink-bottle-blue.png",
+            "sheet2-front-1-ink-bottle-blue.png"
         ]
     );
     // The left half of the sheet carries pages 12 and 2, the right one page 3.

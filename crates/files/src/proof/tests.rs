@@ -58,7 +58,7 @@ fn rendered(p: &(Project, Images), view: &View) -> Vec<u8> {
 
 #[test]
 fn the_sheet_in_a_proof_is_the_render_pixel_for_pixel() {
-    let p = project(SheetFormat::A5, &["Pool green-blue", "Rosehip", "Bottled-ink blue"]);
+    let p = project(SheetFormat::A5, &["Pool green-blue", "Hip-berry red", "Ink-bottle blue"]);
     for resolution in [72.0, 131.3, 300.0] {
         let options = ProofOptions { dpi: dpi(resolution), ..ProofOptions::default() };
         let view = View::sheet(p.0.sheet_size(), options.dpi);
@@ -68,7 +68,7 @@ fn the_sheet_in_a_proof_is_the_render_pixel_for_pixel() {
 
 #[test]
 fn a_page_stands_upright_and_is_the_render_of_that_page() {
-    let p = project(SheetFormat::A4, &["Rosehip", "Warm black"]);
+    let p = project(SheetFormat::A4, &["Hip-berry red", "Warm black"]);
     let options = ProofOptions { dpi: dpi(100.0), page: Some(4), ..ProofOptions::default() };
     let place = p.0.fold.as_ref().unwrap().place(p.0.sheet_size(), 4).unwrap();
     let picture = proof(&p, options);
@@ -81,7 +81,7 @@ fn a_page_stands_upright_and_is_the_render_of_that_page() {
 
 #[test]
 fn a_bare_proof_is_the_sheet_alone() {
-    let p = project(SheetFormat::A6, &["Rosehip"]);
+    let p = project(SheetFormat::A6, &["Hip-berry red"]);
     let picture = proof(&p, ProofOptions { marks: false, legend: false, ..ProofOptions::default() });
     assert_eq!((picture.width, picture.height), p.0.sheet_size().pixels(Dpi::default()));
 }
@@ -89,14 +89,14 @@ fn a_bare_proof_is_the_sheet_alone() {
 #[test]
 fn every_size_of_sheet_and_number_of_inks_has_a_proof() {
     let all = [
-        "Rosehip",
+        "Hip-berry red",
         "Roof tile",
         "Sweet-pea pink",
-        "Beetroot",
-        "Lilac",
-        "Currant red",
+        "Cut-beet purple",
+        "Dry-heather purple",
+        "Squashed-currant red",
         "Peel yellow",
-        "Chestnut",
+        "Conker-shell brown",
     ];
     let tiny = SheetFormat::Custom(slipsheet_core::units::Size::mm(20.0, 1990.0));
     for sheet in [SheetFormat::A6, SheetFormat::A3, tiny] {
@@ -130,14 +130,14 @@ fn every_size_of_sheet_and_number_of_inks_has_a_proof() {
 fn nothing_is_cut_off_at_the_edge_of_the_picture() {
     for (sheet, inks) in [(SheetFormat::A4, 3), (SheetFormat::A6, 3), (SheetFormat::A5, 8)] {
         let all = [
-            "Rosehip",
+            "Hip-berry red",
             "Roof tile",
             "Sweet-pea pink",
-            "Beetroot",
-            "Lilac",
-            "Currant red",
+            "Cut-beet purple",
+            "Dry-heather purple",
+            "Squashed-currant red",
             "Peel yellow",
-            "Chestnut",
+            "Conker-shell brown",
         ];
         let (mut p, images) = project(sheet, &all[..inks]);
         p.title = "A title that goes on and on, far longer than any column will ever be ".repeat(3);
@@ -155,7 +155,7 @@ fn nothing_is_cut_off_at_the_edge_of_the_picture() {
 
 #[test]
 fn a_silly_size_is_refused_with_advice_before_memory_is_asked_for() {
-    let p = project(SheetFormat::A2, &["Rosehip"]);
+    let p = project(SheetFormat::A2, &["Hip-berry red"]);
     let options = ProofOptions { dpi: dpi(9600.0), ..ProofOptions::default() };
     let error = render(&p.0, &p.1, &options, &Progress::new()).unwrap_err().to_string();
     assert!(error.ends_with("more than a gigapixel; choose a lower resolution"), "{error}");
@@ -180,7 +180,7 @@ fn guides_follow_the_creases_and_the_back_is_seen_from_behind() {
 
 #[test]
 fn guides_change_the_print_and_nothing_else() {
-    let mut p = project(SheetFormat::A5, &["Rosehip"]);
+    let mut p = project(SheetFormat::A5, &["Hip-berry red"]);
     p.0.trim = Mm::new(2.0);
     let plain = proof(&p, ProofOptions { dpi: dpi(150.0), ..ProofOptions::default() });
     for (fold_guides, trim_guides) in [(true, false), (false, true)] {
@@ -202,7 +202,7 @@ fn guides_change_the_print_and_nothing_else() {
 #[test]
 fn a_written_proof_carries_its_recipe_and_is_the_same_every_time() {
     let dir = tempfile::tempdir().unwrap();
-    let p = project(SheetFormat::A6, &["Rosehip", "Bottled-ink blue"]);
+    let p = project(SheetFormat::A6, &["Hip-berry red", "Ink-bottle blue"]);
     let options = ProofOptions { dpi: dpi(100.0), ..ProofOptions::default() };
     let paths = ["a.png", "b.png"].map(|n| dir.path().join(n));
     for path in &paths {
@@ -222,8 +222,8 @@ fn a_written_proof_carries_its_recipe_and_is_the_same_every_time() {
         latin.or_else(|| info.utf8_text.iter().find(|t| t.keyword == key).and_then(|t| t.get_text().ok()))
     };
     assert_eq!(text("Title").unwrap(), "Tidewrack");
-    assert_eq!(text("Inks").unwrap(), "Rosehip (estimate); Bottled-ink blue (estimate)");
-    assert_eq!(text("Order").unwrap(), "1 layer 0: Rosehip; 2 layer 1: Bottled-ink blue");
+    assert_eq!(text("Inks").unwrap(), "Hip-berry red (estimate); Ink-bottle blue (estimate)");
+    assert_eq!(text("Order").unwrap(), "1 layer 0: Hip-berry red; 2 layer 1: Ink-bottle blue");
     assert_eq!(text("Slips").unwrap(), "layer 1: 0.4 mm right, 0.2 mm up, 0.1 degrees clockwise");
     assert_eq!(text("Stock").unwrap(), "Pale green-gray, uncoated, 90 gsm, estimate");
     assert_eq!(text("Sheet size").unwrap(), "A6, 148 x 105 mm");
@@ -234,7 +234,7 @@ fn a_written_proof_carries_its_recipe_and_is_the_same_every_time() {
 #[test]
 fn a_stopped_proof_writes_nothing() {
     let dir = tempfile::tempdir().unwrap();
-    let p = project(SheetFormat::A6, &["Rosehip"]);
+    let p = project(SheetFormat::A6, &["Hip-berry red"]);
     let progress = Progress::new();
     progress.cancel();
     let at = dir.path().join("a.png");

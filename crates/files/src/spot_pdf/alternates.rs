@@ -140,8 +140,8 @@ mod tests {
     #[test]
     fn no_two_separations_have_one_name() {
         let ink = |name: &str| Ink::estimated(name, Lab::WHITE);
-        let all = [ink("Rosehip"), ink("Rosehip"), ink("None"), ink(" "), ink("Rosehip 2")];
+        let all = [ink("Hip-berry red"), ink("Hip-berry red"), ink("None"), ink(" "), ink("Hip-berry red 2")];
         let found = names(&all.iter().collect::<Vec<_>>());
-        assert_eq!(found, ["Rosehip", "Rosehip 2", "Ink None", "Ink", "Rosehip 2 2"]);
+        assert_eq!(found, ["Hip-berry red", "Hip-berry red 2", "Ink None", "Ink", "Hip-berry red 2 2"]);
     }
 }

@@ -10,14 +10,14 @@ use crate::plates::tests::job;
 #[test]
 fn separations_carry_the_inks_names_and_the_file_is_the_same_every_time() {
     let (mut p, images) =
-        job(SheetFormat::Custom(Size::mm(80.0, 60.0)), &["Rosehip", "Bottled-ink blue"], 5.0);
+        job(SheetFormat::Custom(Size::mm(80.0, 60.0)), &["Hip-berry red", "Ink-bottle blue"], 5.0);
     p.layers[1].face = Face::Back;
     let make = || document(&p, &images, &PlateOptions::default(), &Progress::new()).unwrap();
     let bytes = make();
     let text = String::from_utf8_lossy(&bytes);
     for wanted in [
-        "/Separation /Rosehip",
-        "/Separation /Bottled-ink#20blue",
+        "/Separation /Hip-berry#20red",
+        "/Separation /Ink-bottle#20blue",
         "/Count 2",
         "/OP true",
         "/TrimBox",
@@ -30,7 +30,8 @@ fn separations_carry_the_inks_names_and_the_file_is_the_same_every_time() {
 
 #[test]
 fn each_channel_is_the_plate_inverted() {
-    let (p, images) = job(SheetFormat::Custom(Size::mm(50.0, 40.0)), &["Rosehip", "Bottled-ink blue"], 0.0);
+    let (p, images) =
+        job(SheetFormat::Custom(Size::mm(50.0, 40.0)), &["Hip-berry red", "Ink-bottle blue"], 0.0);
     let plates = Plates::new(&p, &images, &PlateOptions::default()).unwrap();
     let of_face: Vec<&Plate> = plates.all.iter().collect();
     let packed = interleaved(&plates, &of_face, &Progress::new(), |_| {}).unwrap();

@@ -8,7 +8,7 @@ use super::*;
 use crate::plates::tests::job;
 
 fn zine() -> (Project, Images) {
-    let (mut p, images) = job(SheetFormat::A6, &["Rosehip", "Bottled-ink blue", "Warm black"], 3.0);
+    let (mut p, images) = job(SheetFormat::A6, &["Hip-berry red", "Ink-bottle blue", "Warm black"], 3.0);
     p.fold = fold::find("slit8");
     p.trim = Mm::new(3.0);
     p.layers[1].with_previous = true;
@@ -24,7 +24,7 @@ fn a_ticket_says_passes_drums_waits_and_what_to_do_after_printing() {
     let notes = TicketNotes {
         studied: true,
         tolerance_mm: Some(0.35),
-        tight: vec!["Rosehip meets black along a kiss fit.".to_owned()],
+        tight: vec!["Hip-berry red meets black along a kiss fit.".to_owned()],
     };
     let t = Ticket::new(&p, &images, &notes);
     assert_eq!((t.copies, t.sheets, t.passes.len()), (120, 135, 2));
@@ -94,7 +94,7 @@ fn the_ending_says_which_kind_is_written() {
 
 #[test]
 fn a_booklet_says_where_its_pages_lie_and_how_it_is_gathered_and_stitched() {
-    let (mut p, images) = job(SheetFormat::A5, &["Rosehip"], 3.0);
+    let (mut p, images) = job(SheetFormat::A5, &["Hip-berry red"], 3.0);
     p.stock.caliper_mm = Some(0.1);
     p.booklet = Some(slipsheet_core::booklet::Booklet { pages: 15, ..Default::default() });
     p.layers[0].art[0].target = slipsheet_core::layer::Target::Spread(4);
@@ -109,7 +109,7 @@ fn a_booklet_says_where_its_pages_lie_and_how_it_is_gathered_and_stitched() {
         "Sheet 1, front: blank left, page 1 right",
         "Sheet 2, back: page 4 left, page 13 right",
         "Pass 1, front of sheet 3",
-        "plate sheet2-back-1-rosehip",
+        "plate sheet2-back-1-hip-berry-red",
         "sheet 1 outside with the cover, sheet 4 inside",
         "Fold them together in the middle, 105 mm from the left edge",
         "37 and 111 mm from the head",

@@ -18,16 +18,16 @@ use super::super::shelf::{fold, ink, stock};
 use super::NewArgs;
 
 /// Inks that tell layers apart when none are named, for one ink and for more.
-const ONE_INK: [&str; 1] = ["Bottled-ink blue"];
+const ONE_INK: [&str; 1] = ["Ink-bottle blue"];
 const MORE_INKS: [&str; MAX_INKS] = [
     "Pool green-blue",
-    "Rosehip",
-    "Bottled-ink blue",
+    "Hip-berry red",
+    "Ink-bottle blue",
     "Egg yolk",
-    "Meadow green",
-    "Beetroot",
+    "Grass-bank green",
+    "Cut-beet purple",
     "Sweet-pea pink",
-    "Chestnut",
+    "Conker-shell brown",
 ];
 
 /// The arguments, checked against the shelf and one another.

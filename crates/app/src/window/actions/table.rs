@@ -46,7 +46,7 @@ pub const TABLE: &[Info] = &[
     info(
         Action::Collect,
         Menu::File,
-        "Collect scans",
+        "Copy scans beside project",
         "Copy every scan into a folder beside the project",
         None,
     ),
