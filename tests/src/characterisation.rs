@@ -3,6 +3,7 @@
 
 use slipsheet_core::colour::Lab;
 use slipsheet_core::overprint::{Film, Ground, Overprint};
+use slipsheet_core::stock::Finish;
 use slipsheet_core::tone::{ToneCurve, yule_nielsen};
 
 use crate::data;
@@ -23,6 +24,8 @@ pub struct Characterisation {
     pub patches: Vec<Patch>,
     /// The floor its kind of paper has.
     pub floor: f64,
+    /// Yule-Nielsen n of its kind of paper.
+    pub n: f64,
 }
 
 /// Mean, 95th percentile and worst of a list.
@@ -44,8 +47,8 @@ pub fn spread(mut values: Vec<f64>) -> Spread {
 }
 
 impl Characterisation {
-    /// Reads a CGATS table from `tests/data`.
-    pub fn read(name: &str, floor: f64) -> Self {
+    /// Reads a CGATS table from `tests/data`, printed on this kind of paper.
+    pub fn read(name: &str, finish: Finish) -> Self {
         let text = std::fs::read_to_string(data(name)).unwrap().replace("\r\n", "\n");
         let rows = text.split("BEGIN_DATA\n").nth(1).unwrap().split("END_DATA").next().unwrap();
         let patches = rows
@@ -59,7 +62,7 @@ impl Characterisation {
                 }
             })
             .collect();
-        Self { patches, floor }
+        Self { patches, floor: finish.floor(), n: finish.yule_nielsen() }
     }
 
     /// The patch with exactly these dot areas.
@@ -67,9 +70,9 @@ impl Characterisation {
         self.patches.iter().find(|p| p.cover == cover).unwrap().lab
     }
 
-    /// The solids of C, M and Y.
-    pub fn solids(&self) -> [Lab; 3] {
-        [[1.0, 0.0, 0.0, 0.0], [0.0, 1.0, 0.0, 0.0], [0.0, 0.0, 1.0, 0.0]].map(|c| self.at(c))
+    /// The solids of C, M, Y and K.
+    pub fn solids(&self) -> [Lab; 4] {
+        std::array::from_fn(|ink| self.at(std::array::from_fn(|k| if k == ink { 1.0 } else { 0.0 })))
     }
 
     /// The paper.
@@ -77,10 +80,16 @@ impl Characterisation {
         self.at([0.0; 4])
     }
 
-    /// Our model of C, M, Y from paper and single solids alone.
+    /// Our model of C, M, Y and K, printed in that order, from paper and single solids alone.
     pub fn model(&self, n: f64, trap: f64, floor: f64) -> Overprint {
-        let films = self.solids().map(|solid| Film {
-            solid,
+        self.model_in_order([0, 1, 2, 3], n, trap, floor)
+    }
+
+    /// The same with ink `order[k]` of C, M, Y, K printed k-th.
+    pub fn model_in_order(&self, order: [usize; 4], n: f64, trap: f64, floor: f64) -> Overprint {
+        let solids = self.solids();
+        let films = order.map(|k| Film {
+            solid: solids[k],
             on: self.paper(),
             on_floor: floor,
             opacity: 0.0,
@@ -90,7 +99,7 @@ impl Characterisation {
     }
 
     /// One tone curve per ink, fitted to its own ramp alone under a model.
-    pub fn curves(&self, model: &Overprint) -> [ToneCurve; 3] {
+    pub fn curves(&self, model: &Overprint) -> [ToneCurve; 4] {
         std::array::from_fn(|ink| {
             let mut ramp: Vec<(f64, Lab)> = self
                 .patches
@@ -105,28 +114,31 @@ impl Characterisation {
         })
     }
 
-    /// Differences between prediction and measurement for every patch without black.
-    pub fn errors(&self, model: &Overprint, curves: &[ToneCurve; 3]) -> Vec<f64> {
+    /// Differences between prediction and measurement for every patch without black, or for every one with it.
+    pub fn errors(&self, model: &Overprint, curves: &[ToneCurve; 4], black: bool) -> Vec<f64> {
         self.patches
             .iter()
-            .filter(|p| p.cover[3] == 0.0)
+            .filter(|p| (p.cover[3] > 0.0) == black)
             .map(|p| {
-                let cover: Vec<f64> = (0..3).map(|k| curves[k].effective(p.cover[k])).collect();
+                let cover: Vec<f64> = (0..4).map(|k| curves[k].effective(p.cover[k])).collect();
                 model.mix(&cover).lab().ciede2000(p.lab)
             })
             .collect()
     }
 
-    /// Differences for the overprints of two and three solids, the model's inks being C, M, Y.
-    pub fn solid_errors(&self, model: &Overprint) -> Vec<f64> {
-        self.solid_errors_in_order(model, [0, 1, 2])
+    /// Differences for the overprints of two and more solids without black, or with it.
+    pub fn solid_errors(&self, model: &Overprint, black: bool) -> Vec<f64> {
+        self.solid_errors_in_order(model, [0, 1, 2, 3], black)
     }
 
-    /// The same for a model whose k-th printed ink is `order[k]` of C, M, Y.
-    pub fn solid_errors_in_order(&self, model: &Overprint, order: [usize; 3]) -> Vec<f64> {
-        [[1.0, 1.0, 0.0, 0.0], [1.0, 0.0, 1.0, 0.0], [0.0, 1.0, 1.0, 0.0], [1.0, 1.0, 1.0, 0.0]]
-            .into_iter()
-            .map(|c| model.mix(&order.map(|k| c[k])).lab().ciede2000(self.at(c)))
+    /// The same for a model whose k-th printed ink is `order[k]` of C, M, Y, K.
+    pub fn solid_errors_in_order(&self, model: &Overprint, order: [usize; 4], black: bool) -> Vec<f64> {
+        (0..16_usize)
+            .filter(|mask| mask.count_ones() > 1 && (mask >> 3 == 1) == black)
+            .map(|mask| {
+                let cover: [f64; 4] = std::array::from_fn(|k| (mask >> k & 1) as f64);
+                model.mix(&order.map(|k| cover[k])).lab().ciede2000(self.at(cover))
+            })
             .collect()
     }
 }

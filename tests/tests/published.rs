@@ -3,6 +3,7 @@
 
 use slipsheet_core::colour::{Lab, linear_from_srgb, srgb_from_linear};
 use slipsheet_core::overprint::{Film, Ground, Overprint, TRAP};
+use slipsheet_core::stock::Finish;
 use slipsheet_core::tone::murray_davies;
 use slipsheet_core::units::SheetFormat;
 use slipsheet_tests::characterisation::{Characterisation, spread};
@@ -87,49 +88,56 @@ fn murray_davies_gives_the_worked_values() {
     }
 }
 
-fn sets() -> [(&'static str, Characterisation, [f64; 3]); 3] {
-    // Name, data with the floor of its paper, bounds: mean, 95 %, mean with measured overprints.
+fn sets() -> [(&'static str, Characterisation, [f64; 4]); 3] {
+    // Name, data, bounds: mean and 95 % without black, mean with it, mean with measured overprints.
     [
-        ("coated", Characterisation::read("FOGRA39L.txt", 0.03), [2.2, 4.4, 1.6]),
-        ("uncoated white", Characterisation::read("FOGRA29L.txt", 0.075), [2.0, 4.0, 1.6]),
-        ("uncoated yellowish", Characterisation::read("FOGRA30L.txt", 0.075), [2.6, 5.0, 2.2]),
+        ("coated", Characterisation::read("FOGRA39L.txt", Finish::Coated), [1.9, 4.5, 1.8, 1.2]),
+        ("uncoated white", Characterisation::read("FOGRA29L.txt", Finish::Uncoated), [1.85, 3.6, 2.0, 1.4]),
+        (
+            "uncoated yellowish",
+            Characterisation::read("FOGRA30L.txt", Finish::Uncoated),
+            [2.3, 4.5, 2.45, 2.0],
+        ),
     ]
 }
 
-/// FOGRA39L, 29L, 30L (tests/data): overprinted solids from paper and single solids alone, order C, M, Y.
+/// FOGRA39L, 29L, 30L (tests/data): overprinted solids from paper and single solids alone, order C, M, Y, K.
 #[test]
 fn solids_over_solids_are_predicted_from_single_inks() {
-    let (mut ours, mut plain) = (vec![], vec![]);
-    for (_, set, _) in sets() {
-        ours.extend(set.solid_errors(&set.model(2.0, TRAP, set.floor)));
-        plain.extend(set.solid_errors(&set.model(2.0, 1.0, 0.0)));
+    for (black, mean, worst) in [(false, 3.1, 6.7), (true, 3.5, 6.5)] {
+        let (mut ours, mut plain) = (vec![], vec![]);
+        for (_, set, _) in sets() {
+            ours.extend(set.solid_errors(&set.model(set.n, TRAP, set.floor), black));
+            plain.extend(set.solid_errors(&set.model(set.n, 1.0, 0.0), black));
+        }
+        let (ours, plain) = (spread(ours), spread(plain));
+        println!("solids, with black {black}: ours {ours:.2?}; plain multiply {plain:.2?}");
+        assert!(ours.mean <= mean && ours.worst <= worst, "with black {black}: {ours:?}");
     }
-    let (ours, plain) = (spread(ours), spread(plain));
-    println!("two and three solids: floor and trapping {ours:.2?}; plain multiply {plain:.2?}");
-    assert!(ours.mean <= 3.4 && ours.worst <= 6.6, "{ours:?}");
 }
 
-/// FOGRA39L, 29L, 30L (tests/data): every patch without black, tone curves from the single-ink ramps, n = 2.
+/// FOGRA39L, 29L, 30L (tests/data): every patch, tone curves from the single-ink ramps, n of the paper's finish.
 #[test]
-fn tints_of_three_inks_are_predicted_from_single_ink_ramps() {
-    for (name, set, [mean, p95, with_overprints]) in sets() {
-        let model = set.model(2.0, TRAP, set.floor);
+fn tints_are_predicted_from_single_ink_ramps() {
+    for (name, set, [mean, p95, with_black, with_overprints]) in sets() {
+        let model = set.model(set.n, TRAP, set.floor);
         let curves = set.curves(&model);
-        let ours = spread(set.errors(&model, &curves));
-        let simple = set.model(2.0, 1.0, 0.0);
-        let plain = spread(set.errors(&simple, &set.curves(&simple)));
+        let simple = set.model(set.n, 1.0, 0.0);
         let mut measured = model.clone();
-        for (mask, cover) in [
-            (3, [1.0, 1.0, 0.0, 0.0]),
-            (5, [1.0, 0.0, 1.0, 0.0]),
-            (6, [0.0, 1.0, 1.0, 0.0]),
-            (7, [1.0, 1.0, 1.0, 0.0]),
-        ] {
-            measured.replace(mask, set.at(cover));
+        for mask in (3..8_usize).filter(|mask| mask.count_ones() > 1) {
+            let solid = std::array::from_fn(|k| (mask >> k & 1) as f64);
+            measured.replace(mask, set.at(solid));
         }
-        let known = spread(set.errors(&measured, &curves));
-        println!("{name}: ours {ours:.2?}; plain multiply {plain:.2?}; overprints measured {known:.2?}");
+
+        let ours = spread(set.errors(&model, &curves, false));
+        let black = spread(set.errors(&model, &curves, true));
+        let plain = spread(set.errors(&simple, &set.curves(&simple), false));
+        let known = spread(set.errors(&measured, &curves, false));
+        println!(
+            "{name}: ours {ours:.2?}; with black {black:.2?}; plain {plain:.2?}; overprints known {known:.2?}"
+        );
         assert!(ours.mean <= mean && ours.p95 <= p95, "{name}: {ours:?}");
+        assert!(black.mean <= with_black, "{name}: with black {black:?}");
         assert!(known.mean <= with_overprints, "{name}: {known:?}");
     }
 }
@@ -137,25 +145,42 @@ fn tints_of_three_inks_are_predicted_from_single_ink_ramps() {
 /// The wrong printing order costs accuracy on the same data, so the order is worth asking for.
 #[test]
 fn the_wrong_printing_order_predicts_worse() {
-    let error = |order: [usize; 3]| {
+    let error = |order: [usize; 4]| {
         let all: Vec<f64> = sets()
             .iter()
             .flat_map(|(_, set, _)| {
-                let solids = set.solids();
-                let films = order.map(|k| Film {
-                    solid: solids[k],
-                    on: set.paper(),
-                    on_floor: set.floor,
-                    opacity: 0.0,
-                    emission: 1.0,
-                });
-                let ground = Ground { paper: set.paper(), floor: set.floor, trap: TRAP, n: 2.0 };
-                set.solid_errors_in_order(&Overprint::new(&ground, &films).unwrap(), order)
+                let model = set.model_in_order(order, set.n, TRAP, set.floor);
+                set.solid_errors_in_order(&model, order, false)
             })
             .collect();
         spread(all).mean
     };
-    let (right, wrong) = (error([0, 1, 2]), error([2, 1, 0]));
+    let (right, wrong) = (error([0, 1, 2, 3]), error([2, 1, 0, 3]));
     println!("order C M Y {right:.2}, order Y M C {wrong:.2}");
-    assert!(right < wrong);
+    assert!(right + 0.2 < wrong, "{right} {wrong}");
+}
+
+/// FOGRA39L, 29L, 30L (tests/data): solids measured on one paper, shown on another. Between finishes the model halves
+/// the error at least; between two papers of one finish presses differ more than papers, and it gains nothing.
+#[test]
+fn an_ink_measured_on_one_paper_is_estimated_on_another() {
+    let sets = sets();
+    for (from, to) in [(0, 1), (1, 0), (0, 2), (2, 0), (1, 2), (2, 1)] {
+        let ((a, measured, _), (b, other, _)) = (&sets[from], &sets[to]);
+        let ground = Ground { paper: other.paper(), floor: other.floor, trap: TRAP, n: other.n };
+        let shown = measured.solids().map(|solid| {
+            let film =
+                Film { solid, on: measured.paper(), on_floor: measured.floor, opacity: 0.0, emission: 1.0 };
+            Overprint::new(&ground, &[film]).unwrap().mix(&[1.0]).lab()
+        });
+        let against =
+            |labs: [Lab; 4]| spread(labs.iter().zip(other.solids()).map(|(l, o)| l.ciede2000(o)).collect());
+        let (ours, unchanged) = (against(shown), against(measured.solids()));
+        println!("{a} to {b}: ours {ours:.2?}; unchanged {unchanged:.2?}");
+        if measured.floor == other.floor {
+            assert!(ours.mean <= 2.4 && ours.worst < unchanged.worst, "{a} to {b}: {ours:?} {unchanged:?}");
+        } else {
+            assert!(ours.mean < 0.5 * unchanged.mean, "{a} to {b}: {ours:?} {unchanged:?}");
+        }
+    }
 }

@@ -32,14 +32,16 @@ impl Finish {
         }
     }
 
-    /// Light that no further ink takes away, as a share of the paper's: luminance of the darkest
-    /// overprint over that of the paper, read from open press characterisations of each kind of paper.
+    /// Light that no further ink takes away, as a share of the paper's.
+    ///
+    /// Coated and uncoated were chosen with the rule of [`crate::overprint`] on the solids of FOGRA39L, 29L and 30L.
+    /// The other two lie between and beyond by how dark such papers print (an estimate).
     pub fn floor(self) -> f64 {
         match self {
-            Self::Coated => 0.03,
-            Self::Calendered => 0.05,
-            Self::Uncoated => 0.075,
-            Self::Newsprint => 0.17,
+            Self::Coated => 0.006,
+            Self::Calendered => 0.03,
+            Self::Uncoated => 0.062,
+            Self::Newsprint => 0.13,
         }
     }
 
@@ -67,7 +69,7 @@ pub struct Stock {
     /// Weight in grams per square metre, 20 to 600.
     #[serde(deserialize_with = "gsm")]
     pub gsm: f64,
-    /// Floor from this stock's own darkest solid (`Y_dark / Y_paper`), in place of the finish's.
+    /// Floor fitted to what was measured on this stock, as a share of the paper's light, in place of the finish's.
     #[serde(default, deserialize_with = "floor")]
     pub floor: Option<f64>,
     /// Trapping fitted to overprints on this stock, in place of the usual one.

@@ -56,7 +56,7 @@ pub(super) struct MixArgs {
 }
 
 /// The floor of uncoated paper; a test holds it to the model's.
-pub(super) const DEFAULT_FLOOR: f64 = 0.075;
+pub(super) const DEFAULT_FLOOR: f64 = 0.062;
 /// Yule-Nielsen n of uncoated paper.
 pub(super) const DEFAULT_N: f64 = 2.0;
 

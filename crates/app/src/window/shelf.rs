@@ -221,7 +221,7 @@ impl SlipsheetApp {
             ui.horizontal(|ui| {
                 let mut measured = stock.floor.is_some();
                 ui.checkbox(&mut measured, "measured").labelled_by(label.id).on_hover_text(
-                    "The darkest solid on this stock, as luminance over that of the bare paper; else the finish's usual value",
+                    "Light that no ink takes away, as a share of the bare paper's; else the finish's usual value",
                 );
                 let mut floor = stock.floor();
                 let field = ui.add_enabled(measured, drag(&mut floor).range(0.0..=0.9).speed(0.002).max_decimals(3));

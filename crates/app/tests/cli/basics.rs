@@ -63,7 +63,7 @@ const TWO: [&str; 6] = ["mix", "--stock", "93,0,2", "--ink", "55,-37,-50", "--in
 fn a_mix_is_the_models_own_number() {
     let ask = |more: &[&str]| fine(&[&TWO[..], &["--json"], more].concat());
     let stock = lab(93.0, 0.0, 2.0);
-    answers(&ask(&["--cover", "1,0.5"]), expected(0.075, 2.0, 0.9, &[1.0, 0.5], stock, 0.0));
+    answers(&ask(&["--cover", "1,0.5"]), expected(0.062, 2.0, 0.97, &[1.0, 0.5], stock, 0.0));
     let more = ["--cover", "0.3,1", "--floor", "0", "--n", "1.5", "--trapping", "1", "--on", "95,-1,-2"];
     answers(&ask(&more), expected(0.0, 1.5, 1.0, &[0.3, 1.0], lab(95.0, -1.0, -2.0), 0.0));
     let words = fine(&[&TWO[..], &["--cover", "0,0"]].concat());
@@ -107,7 +107,7 @@ fn lines_are_answered_in_order_and_a_bad_one_does_not_stop_the_rest() {
     assert_eq!(lines.len(), 7);
     let curve = ToneCurve::new(vec![(0.0, 0.0), (0.5, 0.68), (1.0, 1.0)]).unwrap();
     let stock = lab(93.0, 0.0, 2.0);
-    answers(lines[0], expected(0.075, 2.0, 0.9, &[curve.effective(0.5), 1.0], stock, 0.25));
+    answers(lines[0], expected(0.062, 2.0, 0.97, &[curve.effective(0.5), 1.0], stock, 0.25));
     answers(lines[2], expected(0.03, 1.5, 1.0, &[0.0, 1.0], lab(95.0, 0.0, -2.0), 0.0));
     for (line, why) in [
         (1, "line 3 is not a JSON object as described by slipsheet mix --help: expected ident at column 2"),

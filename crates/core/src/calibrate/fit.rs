@@ -10,7 +10,7 @@ use super::result::{CalibrationResult, ChannelFit, InkFit, StepFit, TrapFit, mod
 use super::tones::{coverage, curve, fit_n, halftone, tint_fit, weights};
 use crate::cgats::MeasuredPatch;
 use crate::colour::{Lab, Light, Xyz};
-use crate::overprint::{Ground, MAX_INKS, TRAP};
+use crate::overprint::{FLOOR_UNDER_INK, Ground, MAX_INKS, TRAP};
 use crate::stock::Finish;
 use crate::tone::{ToneCurve, murray_davies, yule_nielsen};
 
@@ -104,7 +104,7 @@ fn fit_patches(
 /// A patch lighter than this share of the paper says nothing about the floor: newsprint has 0.17.
 const DARK_ENOUGH: f64 = 0.2;
 
-/// The floor is the darkest patch's, and the trapping the one that predicts the overprints best over it; where
+/// The floor lies as far under the darkest patch as under any ink, and the trapping the one that predicts the overprints best over it; where
 /// that is worse than the finish's floor with its own best trapping, the finish's floor stays.
 fn fit_floor_and_trap(result: &mut CalibrationResult) {
     let solids: Vec<Lab> = result.inks.iter().map(|i| i.solid).collect();
@@ -115,7 +115,7 @@ fn fit_floor_and_trap(result: &mut CalibrationResult) {
         Some(all.sum::<f64>() / result.overprints.len() as f64)
     };
     let usual = result.finish.floor();
-    let measured = (result.darkest < DARK_ENOUGH).then_some(result.darkest.max(0.0));
+    let measured = (result.darkest < DARK_ENOUGH).then_some(FLOOR_UNDER_INK * result.darkest.max(0.0));
     let best = |floor: f64| {
         let all =
             (30..=150).filter_map(|t| Some((error(floor, f64::from(t) / 100.0)?, f64::from(t) / 100.0)));

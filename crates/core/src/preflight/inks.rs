@@ -66,8 +66,8 @@ fn too_many(project: &Project, face: Face) -> Option<Finding> {
 }
 
 fn estimates(project: &Project) -> Option<Finding> {
-    let mut names: Vec<&str> =
-        project.layers.iter().filter(|l| !l.ink.solid.measured()).map(|l| l.ink.name.as_str()).collect();
+    let estimated = project.layers.iter().filter(|l| !l.ink.is_measured_on(&project.stock));
+    let mut names: Vec<&str> = estimated.map(|l| l.ink.name.as_str()).collect();
     names.sort_unstable();
     names.dedup();
     let stock = !project.stock.colour.measured();

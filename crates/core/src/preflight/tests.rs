@@ -317,7 +317,16 @@ fn solids_and_heavy_places_are_found() {
 #[test]
 fn stock_fold_and_time_are_looked_at() {
     check(|p| p.stock.gsm = 300.0, &[Kind::StockWeight, Kind::ScoreMissing]);
-    check(|p| p.stock.finish = crate::stock::Finish::Coated, &[Kind::CoatedDrying]);
+    let coated = |p: &mut Project| p.stock.finish = crate::stock::Finish::Coated;
+    check(
+        |p| {
+            coated(p);
+            p.layers[0].ink.on_finish = crate::stock::Finish::Coated;
+        },
+        &[Kind::CoatedDrying],
+    );
+    // The same ink, measured on uncoated paper, is an estimate on coated.
+    check(coated, &[Kind::CoatedDrying, Kind::Estimates]);
     check(
         |p| {
             p.job.copies = 9000;

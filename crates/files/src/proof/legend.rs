@@ -210,7 +210,7 @@ fn ink(sheet: &Sheet<'_>, model: &Overprint, k: usize, index: usize, layer: &Lay
     let patches = vec![model.primary(1 << k).shown().rgb, model.mix(&cover).shown().rgb];
     let share = sheet.scene.coverage(index) * 100.0;
     let share = if share > 0.0 && share < 1.0 { "under 1".to_owned() } else { words::number(share, 0) };
-    let mut notes = vec![format!("{share} % of the sheet, {}", words::standing(&layer.ink.solid))];
+    let mut notes = vec![format!("{share} % of the sheet, {}", layer.ink.standing_on(&sheet.project.stock))];
     if !sheet.options.perfect {
         notes.extend(words::slip(layer.slip).map(|s| format!("slip {s}")));
     }

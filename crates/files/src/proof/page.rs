@@ -155,7 +155,7 @@ impl Legend<'_> {
         at += 2.5;
         for (k, (index, layer)) in shown.iter().enumerate() {
             let share = words::number(self.scene.coverage(*index) * 100.0, 1);
-            let note = format!("{share} % of the sheet, {}", words::standing(&layer.ink.solid));
+            let note = format!("{share} % of the sheet, {}", layer.ink.standing_on(&project.stock));
             let name = format!("{}  {}", words::plate_number(&self.order, *index), layer.ink.name);
             self.swatch(document, (x, at), k, model.primary(1 << k).shown().rgb, (&name, &note));
         }

@@ -7,7 +7,7 @@ pub(super) fn chunks(sheet: &Sheet<'_>) -> Vec<(String, String)> {
     let project = sheet.project;
     let shown: Vec<_> = project.on(sheet.face).filter(|(_, l)| l.visible).map(|(_, l)| l).collect();
     let list = |items: Vec<String>| if items.is_empty() { "none".to_owned() } else { items.join("; ") };
-    let inks = shown.iter().map(|l| format!("{} ({})", l.ink.name, words::standing(&l.ink.solid)));
+    let inks = shown.iter().map(|l| format!("{} ({})", l.ink.name, l.ink.standing_on(&project.stock)));
     let order = shown.iter().enumerate().map(|(i, l)| format!("{} {}: {}", i + 1, l.name, l.ink.name));
     let slips = shown
         .iter()

@@ -158,7 +158,7 @@ fn press_figures_ui(ui: &mut Ui, r: &CalibrationResult) {
     let (low, high) = r.n_range;
     let t = &r.tints;
     let floor = if r.floor_measured {
-        format!("{:.3}, from the darkest solid", r.floor)
+        format!("{:.3}, from the darkest patch", r.floor)
     } else {
         format!("{:.3}, the finish's; the darkest solid is {:.3}", r.floor, r.darkest)
     };

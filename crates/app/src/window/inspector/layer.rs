@@ -24,12 +24,13 @@ impl SlipsheetApp {
         if let Some(ink) = pickers::ink_picker(ui, &self.session.project().stock, &layer.ink, inks) {
             wanted.push(change(LayerChange::Ink(ink)));
         }
-        if !layer.ink.solid.measured() {
-            ui.label(
-                RichText::new(crate::window::sentence(layer.ink.solid.standing()))
-                    .small()
-                    .color(theme::of(ui).faint),
-            );
+        let stock = &self.session.project().stock;
+        if !layer.ink.is_measured_on(stock) {
+            let standing = match layer.ink.solid.measured() {
+                true => layer.ink.standing_on(stock),
+                false => layer.ink.solid.standing(),
+            };
+            ui.label(RichText::new(crate::window::sentence(standing)).small().color(theme::of(ui).faint));
         }
         if self.session.project().two_sided() {
             ui.horizontal(|ui| {
