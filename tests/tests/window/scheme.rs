@@ -117,7 +117,7 @@ fn a_fold_kept_on_the_shelf_is_found_again_and_removed() {
     draw_letter(&mut person);
     person.click("Number the pages");
     person.type_into("Name of the fold", "Tide letter");
-    person.click("Keep on the shelf");
+    person.click("Save to shelf");
     assert_eq!(person.harness.state().session().shelf().folds[0].name, "Tide letter");
     assert_eq!(person.home().shelf().0.folds.len(), 1);
     drop(person);
