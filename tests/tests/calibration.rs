@@ -114,7 +114,7 @@ fn a_dropped_calibration_sheet_is_read_shown_taken_over_and_taken_back() {
     assert_eq!(project(&person), before, "nothing changes before it is accepted");
     person.harness.get_by_label("The red, green and blue channel by itself").click();
     person.settle();
-    person.harness.get_by_label("Take over").click();
+    person.harness.get_by_label("Use these").click();
     person.settle();
 
     let after = project(&person);
@@ -150,7 +150,7 @@ fn a_calibration_sheet_may_be_left_or_become_a_layer_after_all() {
     person.drop_files(std::slice::from_ref(&scan));
     person.harness.get_by_label("Read").click();
     person.settle();
-    person.harness.get_by_label("Leave").click();
+    person.harness.get_by_label("Discard").click();
     person.settle();
     let session = |p: &Person| p.harness.state().session().project().clone();
     assert_eq!(session(&person), before);
@@ -203,7 +203,7 @@ fn an_instruments_table_is_imported_in_the_window() {
     }
     person.harness.get_by_label("Read").click();
     person.settle();
-    person.harness.get_by_label("Take over").click();
+    person.harness.get_by_label("Use these").click();
     person.settle();
     let after = person.harness.state().session().project().clone();
     // Cyan and magenta solids of FOGRA29L, as its table has them.

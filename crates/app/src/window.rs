@@ -18,8 +18,10 @@ mod lineup;
 mod menu;
 mod number;
 mod opening;
+mod overlay;
 mod paths;
 mod pickers;
+mod ready;
 mod recovery;
 mod run;
 mod schemes;
@@ -47,6 +49,7 @@ use slipsheet_files::proof::ProofOptions;
 
 use actions::Action;
 pub use opening::open;
+pub use overlay::Overlay;
 pub use paths::{Answer, AskedPath, DesktopDialogs, PathDialogs};
 
 /// Which view is open.
@@ -81,6 +84,8 @@ pub(crate) struct WindowState {
     pub run: run::RunState,
     pub booking: booking::BookingState,
     pub dialog: Option<dialogs::Dialog>,
+    /// What keys reach in this frame.
+    pub reach: overlay::Reach,
     pub shelf: shelf::ShelfState,
     /// Fold schemes and their editor.
     pub schemes: schemes::SchemesState,
@@ -162,6 +167,7 @@ impl SlipsheetApp {
                 run: run::RunState::default(),
                 booking: booking::BookingState::default(),
                 dialog: None,
+                reach: overlay::Reach::default(),
                 shelf: shelf::ShelfState::default(),
                 schemes: schemes::SchemesState::default(),
                 series: editions::SeriesState::new(for_previews)?,
@@ -230,12 +236,12 @@ impl SlipsheetApp {
             Effect::ShowMarks(marks) => self.show_marks(*marks),
             Effect::SaveSettings => {
                 if let Err(e) = self.home.save_settings(self.session.settings()) {
-                    self.session.tell(Notice::warning(format!("Your settings could not be kept: {e}")));
+                    self.session.tell(Notice::warning(format!("Your settings could not be saved: {e}")));
                 }
             }
             Effect::SaveShelf => {
                 if let Err(e) = self.home.save_shelf(self.session.shelf()) {
-                    self.session.tell(Notice::warning(format!("Your shelf could not be kept: {e}")));
+                    self.session.tell(Notice::warning(format!("Your shelf could not be saved: {e}")));
                 }
             }
             Effect::Quit => {

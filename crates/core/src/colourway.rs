@@ -43,7 +43,7 @@ pub struct Choice {
     pub stocks: Vec<Stock>,
     /// The layer that carries the type, by its index.
     pub type_layer: usize,
-    /// What comes first.
+    /// Which colourways come first.
     pub order: Order,
     /// How many are handed back.
     pub limit: usize,

@@ -177,7 +177,7 @@ fn step_words(upright: bool, moved: Point, axis: f64, onto: Over) -> String {
 fn ring_steps(scheme: &Scheme) -> Vec<FoldStep> {
     let said = [
         "Fold lengthwise with the print outside, crease, and open.",
-        "Fold and crease every upright line both ways, and open.",
+        "Fold and crease every vertical line both ways, and open.",
         "Slit the middle line between the outermost panels.",
         "Fold lengthwise again and push the ends together until the slit opens into a star.",
         "Gather the leaves so that page 1 is on top.",

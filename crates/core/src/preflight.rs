@@ -212,6 +212,11 @@ pub struct ScanTrouble {
     pub trouble: Trouble,
 }
 
+/// Whether there is nothing yet that could be looked at: what a new project lacks is no fault in it.
+pub fn nothing_yet(project: &Project) -> bool {
+    project.layers.is_empty()
+}
+
 /// Everything that is found in a project, what matters most first; what was accepted comes last.
 pub fn findings(project: &Project, images: &Images, trouble: &[ScanTrouble]) -> Vec<Finding> {
     findings_with(project, images, trouble, &Studied::default())
@@ -224,6 +229,9 @@ pub fn findings_with(
     trouble: &[ScanTrouble],
     studied: &Studied,
 ) -> Vec<Finding> {
+    if nothing_yet(project) {
+        return Vec::new();
+    }
     let mut all = inks::findings(project, images);
     all.extend(scans::findings(project, images, trouble));
     all.extend(placing::findings(project, images));

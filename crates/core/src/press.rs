@@ -10,17 +10,17 @@ use crate::units::Size;
 
 bounded! {
     /// A standard deviation in mm.
-    SpreadMm, 0.0..=20.0, default 0.0, "a spread in mm", "from 0 to 20"
+    SpreadMm, 0.0..=20.0, default 0.0, "a register scatter in mm", "from 0 to 20"
 }
 
 bounded! {
     /// A standard deviation in degrees.
-    SpreadDegrees, 0.0..=5.0, default 0.0, "a spread of the skew in degrees", "from 0 to 5"
+    SpreadDegrees, 0.0..=5.0, default 0.0, "a scatter of the twist in degrees", "from 0 to 5"
 }
 
 bounded! {
     /// A standard deviation in percent of a length.
-    SpreadPercent, 0.0..=5.0, default 0.0, "a spread of the stretch in percent", "from 0 to 5"
+    SpreadPercent, 0.0..=5.0, default 0.0, "a scatter of the stretch in percent", "from 0 to 5"
 }
 
 bounded! {

@@ -191,7 +191,7 @@ impl Schedule {
         let booked = job.slot.get();
         let warning = (booked > 0.0 && slot > booked + 1e-9).then(|| {
             format!(
-                "printing takes {slot:.0} min with its waits, and {booked:.0} min are booked; book longer, print fewer copies or take another day for the last passes"
+                "printing takes about {slot:.0} min with drying, but {booked:.0} min are booked; book longer, print fewer copies or take another day for the last passes"
             )
         });
         Self { steps: line.steps, slot_minutes: slot, machine_minutes: machine, hand_minutes, warning }

@@ -14,10 +14,10 @@ use crate::units::Size;
 /// faces; the project says so by having nothing on its back, for then the front's masters are all there are.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum Turning {
-    /// Each face has its own masters; the sheet is turned about its upright axis.
+    /// Each face has its own masters; the sheet is turned about its vertical axis.
     #[default]
     Sheetwise,
-    /// One set of masters prints both faces; the sheet is turned about its upright axis, the lead edge stays.
+    /// One set of masters prints both faces; the sheet is turned about its vertical axis, the lead edge stays.
     WorkAndTurn,
     /// One set of masters prints both faces; the sheet is turned about its lying axis, the lead edge changes.
     WorkAndTumble,
@@ -46,7 +46,7 @@ impl Turning {
                 "The stack is turned side over side, the same edge leads; with nothing laid on the back, the front's masters print it too."
             }
             Self::WorkAndTumble => {
-                "The stack is turned head over foot, so the other edge leads and the back's plates stand on their heads; with nothing laid on the back, the front's masters print it too."
+                "The stack is turned head over foot, so the other edge leads and the back's plates are upside down; with nothing laid on the back, the front's masters print it too."
             }
         }
     }

@@ -178,7 +178,7 @@ impl Session {
                 // What was recovered is not saved anywhere yet.
                 self.saved = empty(&self.shelf);
                 self.tell(Notice::note(
-                    "This is the work that was open when Slipsheet last stopped; save it to keep it.",
+                    "This is the work that was open when Slipsheet last stopped. Save it to keep it.",
                 ));
                 Ok(effects)
             }
@@ -327,7 +327,7 @@ impl Session {
     fn marked(&self, layer: usize, art: usize) -> Result<(Art, Box<MarkLayout>, Arc<Pyramid>), CommandError> {
         let piece = self.art(layer, art)?;
         if piece.target != Target::Sheet {
-            let why = "marks are those of the whole sheet; lay this artwork on the sheet first";
+            let why = "marks are those of the whole sheet; place this artwork on the whole sheet first";
             return Err(CommandError::File(why.to_owned()));
         }
         let layout = guide::mark_layout(&self.project, &GuideOptions::default());

@@ -281,7 +281,7 @@ impl Job {
             Self::FindScans { scans, .. } => format!("Looking for {}", many(scans.len())),
             Self::Proof { .. } => "Writing the proof".to_owned(),
             Self::Proofs { .. } => "Writing the proofs".to_owned(),
-            Self::Dummy { .. } => "Picturing the dummy".to_owned(),
+            Self::Dummy { .. } => "Drawing the dummy".to_owned(),
             Self::Guide { .. } => "Writing the page guide".to_owned(),
             Self::DummySheet { .. } => "Writing the dummy".to_owned(),
             Self::Wedge { .. } => "Writing the calibration sheet".to_owned(),

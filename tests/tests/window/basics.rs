@@ -74,11 +74,11 @@ fn leaving_with_unsaved_changes_asks_first() {
     let mut person = Person::at(dir.path(), None);
     person.click("+");
     person.press(Modifiers::COMMAND, Key::N);
-    person.harness.get_by_label("Keep your changes?");
-    person.click("Stay here");
+    person.harness.get_by_label("Save your changes?");
+    person.click("Cancel");
     assert_eq!(person.project().layers.len(), 1);
     person.press(Modifiers::COMMAND, Key::N);
-    person.click("Go on without saving");
+    person.click("Discard");
     assert!(person.project().layers.is_empty());
 }
 
@@ -125,7 +125,7 @@ fn work_that_was_open_in_a_crash_is_offered_again() {
     home.save_recovery(&claim, None, &project).unwrap();
     drop(claim);
     let mut again = Person::at(dir.path(), None);
-    again.click("Take it up");
+    again.click("Recover");
     assert_eq!(again.harness.state().session().project(), &project);
     assert!(again.harness.state().session().is_dirty());
     // The old copy is gone, and the work already has a new one, which the running window holds.
@@ -233,6 +233,6 @@ fn a_stock_of_the_shelf_is_edited() {
         person.harness.event(egui::Event::Text(typed.to_owned()));
         person.settle();
     }
-    person.click("Keep changes");
+    person.click("Save changes");
     assert_eq!(person.harness.state().session().shelf().stocks[0].caliper_mm, Some(0.12));
 }

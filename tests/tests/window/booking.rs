@@ -87,7 +87,7 @@ fn a_finding_is_accepted_with_a_note_and_listed_again() {
     assert_eq!(accepted[0].note, "known to the shop");
     assert_eq!(person.harness.query_all_by_label("Accept…").count(), count - 1);
     // It may lie below the fold.
-    person.harness.get_by_label("List it again").click_accesskit();
+    person.harness.get_by_label("Reopen").click_accesskit();
     person.settle();
     assert!(person.project().accepted.is_empty());
 }

@@ -40,14 +40,14 @@ fn a_spread_of_a_booklet_is_laid_stepped_to_read_in_the_dummy_and_proofed() {
         p.harness.get_by_label(choice).click_accesskit();
         p.settle();
     };
-    choose(&mut person, "Laid on", "Whole sheet");
+    choose(&mut person, "Place on", "Whole sheet");
     // The fold belongs to the sheet, which the figure at the bottom selects.
     person.harness.get_by_label_contains("Letter 279").click();
     person.settle();
     choose(&mut person, "Fold", "Booklet of several sheets");
     person.harness.get_by_label("16 pages");
     person.click("sea");
-    choose(&mut person, "Laid on", "Pages 4 and 5");
+    choose(&mut person, "Place on", "Pages 4 and 5");
     assert_eq!(target(&person), Target::Spread(4));
 
     // Brackets step through the sheets, and stop at the ends.
@@ -84,7 +84,7 @@ fn a_spread_of_a_booklet_is_laid_stepped_to_read_in_the_dummy_and_proofed() {
     assert!(left > 20_000 && right > 20_000, "{left} {right}");
 
     // Page 4 lies left on the back of sheet 2, and the proof of that side shows it alone.
-    person.press(Modifiers::NONE, Key::F1);
+    person.press(Modifiers::NONE, Key::F5);
     person.press(Modifiers::NONE, Key::T);
     let proof = export(&mut person, "proof.png", (Modifiers::COMMAND, Key::E));
     let [left, right] = coloured(&proof);

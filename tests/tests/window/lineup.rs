@@ -104,7 +104,7 @@ fn an_affine_fit_is_chosen_and_cancelling_changes_nothing() {
     person.click("Place");
     let Placement { stretch, shear, .. } = art(&person).placement;
     assert!((stretch.get() - 1.0).abs() > 1e-4 || shear.get().abs() > 1e-4);
-    person.click("Undo it");
+    person.click("Reset stretch");
     let Placement { stretch, shear, .. } = art(&person).placement;
     assert_eq!((stretch.get(), shear.get()), (1.0, 0.0));
 }

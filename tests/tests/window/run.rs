@@ -181,7 +181,7 @@ fn printed_mark_sheets_are_read_shown_with_intervals_and_taken_over() {
     person.settle();
     person.harness.get_by_label("Measured from 8 copies");
     assert_eq!(person.project().press, before, "nothing is taken over unasked");
-    person.click("Take over");
+    person.click("Use these");
     let press = person.project().press.clone();
     assert!(
         press.measured.between_passes && (0.15..0.6).contains(&press.between_passes.dx.get()),

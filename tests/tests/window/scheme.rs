@@ -17,11 +17,11 @@ fn draw_letter(person: &mut Person) {
     person.click("New…");
     assert!(person.says("Nothing is creased yet"));
     // Nothing -> valley -> mountain.
-    person.click("Upright line 1, row 1: not used");
-    person.click("Upright line 1, row 1: valley");
+    person.click("Vertical line 1, row 1: not used");
+    person.click("Vertical line 1, row 1: valley");
     person.click("Crease 1: right side moves");
-    person.click("Upright line 2, row 1: not used");
-    person.click("Upright line 2, row 1: valley");
+    person.click("Vertical line 2, row 1: not used");
+    person.click("Vertical line 2, row 1: valley");
 }
 
 #[test]
@@ -58,19 +58,19 @@ fn an_impossible_fold_is_refused_in_words() {
     person.click("Add after Row 1");
     // A crease over the upper half alone cannot be folded.
     person.click("Single stretches");
-    person.click("Upright line 2, row 1: not used");
+    person.click("Vertical line 2, row 1: not used");
     assert!(person.says("Step 1 ends inside the paper"));
     assert!(person.harness.get_by_label("Use in project").accesskit_node().is_disabled());
     // Slit apart from the lower half it folds.
-    person.click("Lying line 1, column 3: not used");
-    person.click("Lying line 1, column 3: valley");
-    person.click("Lying line 1, column 3: mountain");
+    person.click("Horizontal line 1, column 3: not used");
+    person.click("Horizontal line 1, column 3: valley");
+    person.click("Horizontal line 1, column 3: mountain");
     person.click("Number the pages");
     assert!(person.says("It folds: 12 pages"));
     assert!(person.says("cutting away from your fingers"));
     // So does the lower half with a crease of its own.
     person.click("Whole lines");
-    person.click("Upright line 2, row 2: not used");
+    person.click("Vertical line 2, row 2: not used");
     person.click("Number the pages");
     assert!(person.says("It folds: 12 pages"));
 }
@@ -117,7 +117,7 @@ fn a_fold_kept_on_the_shelf_is_found_again_and_removed() {
     draw_letter(&mut person);
     person.click("Number the pages");
     person.type_into("Name of the fold", "Tide letter");
-    person.click("Keep on the shelf");
+    person.click("Save to shelf");
     assert_eq!(person.harness.state().session().shelf().folds[0].name, "Tide letter");
     assert_eq!(person.home().shelf().0.folds.len(), 1);
     drop(person);

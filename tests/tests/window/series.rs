@@ -60,7 +60,7 @@ fn editions_are_added_taken_over_renamed_and_undone() {
     let first = person.project().clone();
     person.press(Modifiers::COMMAND | Modifiers::SHIFT, Key::E);
     person.type_into("New edition", "Spring");
-    person.click("Add as it is now");
+    person.click("Add edition");
     assert_eq!(person.project().editions.len(), 1);
     person.click("Close");
 
@@ -89,7 +89,7 @@ fn every_edition_is_proofed_into_a_folder() {
     person.press(Modifiers::COMMAND | Modifiers::SHIFT, Key::E);
     for name in ["Spring", "Autumn"] {
         person.type_into("New edition", name);
-        person.click("Add as it is now");
+        person.click("Add edition");
     }
     person.click("Close");
     let folder = dir.path().join("series");
@@ -121,7 +121,7 @@ fn a_colourway_is_taken_over_and_undone() {
     // A third ink makes six.
     person.click("Noon blue");
     person.harness.get_by_label("6 combinations");
-    person.click("Keep as edition");
+    person.click("Save as edition");
     assert_eq!(person.project().editions.len(), 1);
 }
 

@@ -78,7 +78,7 @@ fn folding_steps_are_shown_and_the_dummy_is_written() {
     let to = dir.path().join("dummy.pdf");
     person.paths.lay(Answer::Paths(vec![to.clone()]));
     person.choose("File", "Export printed dummy");
-    person.harness.get_by_label_contains("Faint, in pale blue").click();
+    person.harness.get_by_label_contains("Pale blue, to draw over").click();
     person.settle();
     person.click("Export…");
     assert!(std::fs::read(to).unwrap().starts_with(b"%PDF-"));

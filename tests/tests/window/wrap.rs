@@ -16,7 +16,7 @@ fn with_a_sleeve(dir: &std::path::Path) -> Person {
     person.drop_files(&[letter_with_block(dir, "sea.png", [20.0, 20.0, 100.0, 60.0], 0)]);
     person.press(Modifiers::COMMAND | Modifiers::SHIFT, Key::W);
     person.harness.get_by_label("Net of the sleeve");
-    person.click("Give it a sheet in this project");
+    person.click("Add a sheet for the wrap");
     assert!(person.project().shows_wrap() && person.project().layers.is_empty());
     person
 }

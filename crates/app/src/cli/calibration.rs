@@ -76,7 +76,7 @@ pub(super) fn show(r: &CalibrationResult, output: &mut Output<'_>) -> anyhow::Re
             ink.curve.fill_in(),
             ink.curve_from()
         ))?;
-        output.line("  asked  Murray-Davies  effective  curve   residual  CIEDE2000")?;
+        output.line("nominal  Murray-Davies  effective  curve   residual  CIEDE2000")?;
         for s in &ink.steps {
             output.line(format_args!(
                 "  {:5.2}  {:13.3}  {:9.3}  {:5.3}  {:+9.4}  {:9.2}",

@@ -13,8 +13,8 @@ use super::{Ending, Output};
 
 /// Say what should be looked at before masters are made
 ///
-/// The exit code is 0 when there is nothing or notes only, 1 when there are warnings, 2 when there are errors.
-/// What was accepted in the window does not count.
+/// The exit code is 0 when there are no findings or notes only, 1 when there are warnings or nothing to check yet, 2
+/// when there are errors. What was accepted in the window does not count.
 #[derive(Debug, Args)]
 #[command(after_help = "Example: slipsheet check walk.slipsheet --json")]
 pub(super) struct CheckArgs {
@@ -97,8 +97,10 @@ pub(super) fn run(args: &CheckArgs, output: &mut Output<'_>) -> anyhow::Result<E
     let findings = preflight::findings_with(&opened.project, &loaded, &trouble, &studied);
     if args.json {
         output.json(&findings.iter().map(Line::from).collect::<Vec<_>>())?;
+    } else if preflight::nothing_yet(&opened.project) {
+        output.line("nothing to check yet: add a scan for each ink first")?;
     } else if findings.is_empty() {
-        output.line("nothing was found")?;
+        output.line("no problems found")?;
     } else {
         for f in &findings {
             match &f.accepted {
@@ -109,6 +111,9 @@ pub(super) fn run(args: &CheckArgs, output: &mut Output<'_>) -> anyhow::Result<E
                 Some(note) => output.line(format_args!("accepted: {} ({note})", f.sentence))?,
             }
         }
+    }
+    if preflight::nothing_yet(&opened.project) {
+        return Ok(Ending::Warnings);
     }
     Ok(match findings.iter().filter(|f| f.is_open()).map(|f| f.severity).min() {
         Some(Severity::Error) => Ending::Failed,

@@ -106,11 +106,11 @@ pub(super) fn run(args: &CostArgs, output: &mut Output<'_>) -> anyhow::Result<En
     }
     match answer.break_even_copies {
         Some(n) => output.line(format_args!(
-            "pays from {} on at {}",
+            "breaks even at {} sold at {}",
             count(n, "copy"),
             amount(job.selling_price.get())
         ))?,
-        None if job.selling_price.get() > 0.0 => output.line("never pays at its selling price")?,
+        None if job.selling_price.get() > 0.0 => output.line("never breaks even at its selling price")?,
         None => {}
     }
     output.line(format_args!(

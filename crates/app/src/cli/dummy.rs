@@ -19,7 +19,7 @@ use super::{Ending, Output};
 
 /// Picture the dummy: the folded piece, closed or open, as a PNG
 ///
-/// With --turn-around it turns once about its upright axis, as an animated PNG that browsers play.
+/// With --turn-around it turns once about its vertical axis, as an animated PNG that browsers play.
 #[derive(Debug, Args)]
 #[command(after_help = "Example: slipsheet dummy walk.slipsheet -o dummy.png --open 3\n\
                         Example: slipsheet dummy walk.slipsheet -o round.png --turn-around 36 --size 640x480")]
@@ -48,7 +48,7 @@ pub(super) struct DummyArgs {
     /// Tilt, degrees; more looks down on it
     #[arg(long, value_name = "DEG", value_parser = degrees, default_value = "12")]
     pitch: f64,
-    /// Every layer where it is meant to lie
+    /// Show every layer without its slip
     #[arg(long)]
     perfect: bool,
     /// An edition of the project, by its name

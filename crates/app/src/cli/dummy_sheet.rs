@@ -11,8 +11,8 @@ use super::{Ending, Output};
 
 /// Make a dummy to fold: page numbers, folds, slits and scores at true size
 ///
-/// Print it at 100 %, both faces where there are two. Blades cut and staplers pierce: mind your fingers, and
-/// the machine's manual comes first.
+/// Print it at 100 %, both faces where there are two. Blades cut and staplers pierce: keep your fingers clear, and
+/// follow the machine's manual.
 #[derive(Debug, Args)]
 #[command(after_help = "Example: slipsheet dummy-sheet walk.slipsheet -o dummy.pdf")]
 pub(super) struct DummySheetArgs {
@@ -22,7 +22,7 @@ pub(super) struct DummySheetArgs {
     /// PDF file to write; one of that name is replaced
     #[arg(short, long, value_name = "PDF")]
     output: PathBuf,
-    /// In pale blue, to lie under a drawing
+    /// In pale blue, to draw over
     #[arg(long)]
     faint: bool,
 }

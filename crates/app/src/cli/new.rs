@@ -61,7 +61,7 @@ pub(super) struct NewArgs {
     /// Resolution at which PDF pages are read, 150 to 1200 [default: --dpi, or 600]
     #[arg(long, value_name = "N", value_parser = pdf_dpi)]
     pdf_dpi: Option<Dpi>,
-    /// The sheet lies on its long side, where no fold or booklet says so [default: as the first scan lies]
+    /// Landscape sheet, where no fold or booklet decides [default: as the first scan]
     #[arg(long)]
     lying: bool,
     /// One scan on each page: pages 1, 2, 3 ... of the first ink, then again of the next

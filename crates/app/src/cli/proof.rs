@@ -36,7 +36,7 @@ pub(super) struct ProofArgs {
     /// Resolution, 10 to 9600
     #[arg(long, value_name = "N", value_parser = dpi, default_value = "300")]
     dpi: Dpi,
-    /// Shift of a layer in mm, right and down, and skew in degrees clockwise; layers count from 1 in printing order
+    /// Shift of a layer in mm, right and down, and twist in degrees clockwise; layers count from 1 in printing order
     #[arg(long = "slip", id = "slips", value_name = "N=dx,dy[,deg]", value_parser = layer_slip)]
     slips: Vec<LayerSlip>,
     /// One page, standing upright
@@ -57,7 +57,7 @@ pub(super) struct ProofArgs {
     /// The wrap's sheet in place of the booklet's
     #[arg(long, conflicts_with = "page")]
     wrap: bool,
-    /// Every layer where it is meant to lie
+    /// Show every layer without its slip
     #[arg(long, conflicts_with = "slips")]
     perfect: bool,
     /// Creases, slits and trimmed edges over the print

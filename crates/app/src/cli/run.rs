@@ -145,18 +145,18 @@ fn say(args: &RunArgs, summary: &RunSummary, abut: bool, output: &mut Output<'_>
     let (likely, safe) = summary.to_print(args.wanted);
     match (likely, safe) {
         (Some(likely), Some(safe)) => output.line(format_args!(
-            "copies to print for {} good ones at 95 %: {likely}; to be safe {safe}",
+            "to get {} good copies print {likely} ({safe} to be safe)",
             args.wanted
         ))?,
         (Some(likely), None) => output.line(format_args!(
-            "copies to print for {} good ones at 95 %: {likely}, but the share is too uncertain: simulate more copies",
+            "to get {} good copies print about {likely}; simulate more copies to be surer",
             args.wanted
         ))?,
         (None, _) if !abut && args.difference.is_some() => output.line(
-            "next to no copy comes out good on this press: no inks abut, and the slip itself changes the print by more than is wanted; raise --difference",
+            "almost no copy comes out good on this press: no inks abut, and the slip itself changes the print by more than the limit; raise --difference",
         )?,
         (None, _) => output.line(
-            "next to no copy comes out good on this press: add trap, or print the inks that abut in one pass",
+            "almost no copy comes out good on this press: add trap, or print the inks that abut in one pass",
         )?,
     }
     let [best, middle, worst] = summary.ranked.map(|i| i + 1);

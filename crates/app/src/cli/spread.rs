@@ -13,7 +13,7 @@ use slipsheet_files::{marks, store};
 use super::values::dpi;
 use super::{Ending, Output};
 
-/// Measure how far the press wanders, from printed mark sheets
+/// Measure the press's register scatter from printed mark sheets
 ///
 /// First make the marks: every ink has its own beside the others', a plate an ink. Print them in the project's
 /// passes, scan 3 or better 20 copies in gray, each cropped to the sheet, and give the scans to this command.
@@ -63,7 +63,7 @@ pub(super) fn run(args: &SpreadArgs, output: &mut Output<'_>) -> anyhow::Result<
         output.line(count(found.copies, "copy"))?;
         for (what, figures) in [("within a pass", &found.within), ("between passes", &found.between)] {
             let Some(figures) = figures else { continue };
-            let names = ["across, mm", "along, mm", "skew, degrees", "stretch, %"];
+            let names = ["across, mm", "along, mm", "twist, degrees", "stretch, %"];
             for (name, d) in names.into_iter().zip(figures) {
                 output.line(format_args!(
                     "{what}: {name}: {:.3} (95 %: {:.3} to {:.3})",

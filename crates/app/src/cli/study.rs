@@ -95,7 +95,7 @@ fn shows(project: &Project, shows: Shows) -> &str {
 fn say(project: &Project, study: &Study, places: usize, output: &mut Output<'_>) -> anyhow::Result<()> {
     match study.tolerance() {
         Some((slip, degrees)) => output.line(format_args!(
-            "tolerance: {slip:.2} mm; a gap shows first when an ink slips toward {degrees:.0} degrees (clockwise from the right)"
+            "tolerance: {slip:.2} mm; a gap is seen first when an ink slips toward {degrees:.0} degrees (clockwise from the right)"
         ))?,
         None => output.line("tolerance: any slip; none up to the widest trap looked for opens a gap that shows")?,
     }
@@ -111,7 +111,7 @@ fn say(project: &Project, study: &Study, places: usize, output: &mut Output<'_>)
     let worst = study.worst(places);
     if !worst.is_empty() {
         output.line("")?;
-        output.line("      x       y  trap mm  normal  length     dE  shows")?;
+        output.line("      x       y  trap mm  normal  length     dE  seen in the gap")?;
     }
     for w in &worst {
         let t = &w.tight;

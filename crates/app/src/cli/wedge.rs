@@ -87,7 +87,7 @@ struct ReadArgs {
     /// Stock by its name, whose colour is the paper's
     #[arg(long, value_name = "NAME")]
     stock: Option<String>,
-    /// Gray patch of known colour lying on the sheet, in mm from its upper left corner; repeat for more
+    /// Gray patch of known colour on the sheet, in mm from its upper left corner; repeat for more
     #[arg(long = "gray", value_name = "X,Y,SIDE=L,a,b", value_parser = gray)]
     grays: Vec<Gray>,
     /// Answer with one JSON object

@@ -65,10 +65,10 @@ pub(super) struct WrapArgs {
     /// Measured thickness of the wrap's stock in mm
     #[arg(long, value_name = "MM", value_parser = number)]
     own_caliper: Option<f64>,
-    /// Between two nets on a sheet in mm
+    /// Gap between two nets on a sheet in mm
     #[arg(long, value_name = "MM", value_parser = number)]
     gap: Option<f64>,
-    /// Kept free at the lead edge in mm, besides the press's margin
+    /// Blank lead edge in mm, besides the press's margin
     #[arg(long, value_name = "MM", value_parser = number)]
     lead_free: Option<f64>,
     /// Keep it in the project, as a sheet of its own with its own layers

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use slipsheet_core::layer::Target;
-use slipsheet_editor::{Command, LiveOrder, Snapshot};
+use slipsheet_editor::{Command, LiveOrder, Notice, Snapshot};
 
 use super::{Answer, AskedPath, SlipsheetApp, dialogs, paths, strip};
 
@@ -100,10 +100,29 @@ impl SlipsheetApp {
         }
     }
 
+    /// What letting go of files would do.
+    pub(super) fn drop_words(&self) -> String {
+        match (&self.state.dialog, self.state.overlay()) {
+            (Some(dialog), _) if dialog.takes_paths() => "Drop to use this path".to_owned(),
+            (_, Some(overlay)) => format!("Close “{}” first, then drop the files", overlay.name()),
+            (_, None) => "Drop to add scans or to open a project".to_owned(),
+        }
+    }
+
     pub(super) fn dropped(&mut self, ctx: &egui::Context) {
         let files: Vec<PathBuf> =
             ctx.input(|i| i.raw.dropped_files.iter().map(|f| f.path().to_owned()).collect());
         if files.is_empty() {
+            return;
+        }
+        if let Some(overlay) = self.state.overlay() {
+            // A path box takes a file for its path; nothing else behind or over the views changes.
+            let taken = self.state.dialog.as_mut().is_some_and(|dialog| dialog.take_dropped(&files));
+            if !taken {
+                let name = overlay.name();
+                let text = format!("Nothing was added. Close “{name}” first, then drop the files again.");
+                self.session.tell(Notice::warning(text));
+            }
             return;
         }
         // One scan let go while an empty layer is selected is meant for that layer.

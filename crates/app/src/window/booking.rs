@@ -19,6 +19,7 @@ use slipsheet_editor::{Command, Effect, Pick};
 use slipsheet_files::pack::PackChoices;
 
 use super::actions::{self, Action};
+use super::overlay::Overlay;
 use super::{SlipsheetApp, Wish, Wishes, menu, theme};
 
 /// What the view remembers.
@@ -34,6 +35,11 @@ impl BookingState {
     /// Whether everything asked for has come.
     pub(crate) fn is_settled(&self) -> bool {
         self.handover.is_settled()
+    }
+
+    /// Whether a page of the pack lies large over the window.
+    pub(crate) fn is_enlarged(&self) -> bool {
+        self.handover.enlarged.is_some()
     }
 }
 
@@ -115,7 +121,9 @@ impl SlipsheetApp {
                 self.state.booking.handover.ui(ui);
             });
         });
-        self.state.booking.handover.enlarged_ui(ui.ctx());
+        if self.state.overlay() == Some(Overlay::PackPage) {
+            self.state.booking.handover.enlarged_ui(ui.ctx());
+        }
     }
 
     /// Remembers what was chosen for a pack and asks for its folder.
@@ -132,7 +140,7 @@ impl SlipsheetApp {
             ui.set_min_height(30.0);
             let (copies, overs) = (project.job.copies, project.job.overs);
             let text = match (copies, overs) {
-                (0, _) => "No copies are planned yet: enter them on the right".to_owned(),
+                (0, _) => "No copies planned. Enter them on the right.".to_owned(),
                 (n, 0) => count(n, "copy"),
                 (n, o) => format!("{} and {}", count(n, "copy"), count(o, "over")),
             };

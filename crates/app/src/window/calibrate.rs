@@ -63,9 +63,6 @@ impl SlipsheetApp {
     }
 
     pub(super) fn calibration_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
-        if self.state.dialog.is_some() {
-            return;
-        }
         let frame = theme::dialog_frame(ctx);
         if let Some(mut shown) = self.state.calibration.shown.take() {
             let mut next = Next::Stay;

@@ -84,7 +84,7 @@ impl SlipsheetApp {
         });
         ui.separator();
         ui.horizontal(|ui| {
-            if ui.button("Keep as edition").on_hover_text("Keep the present inks and stock").clicked() {
+            if ui.button("Save as edition").on_hover_text("Save the current inks and stock").clicked() {
                 let edition = Edition::of(&project, &project.stock.name);
                 wanted.push(Wish::Do(Command::Edition(EditionChange::Keep(Box::new(edition)))));
             }
@@ -155,7 +155,7 @@ impl SlipsheetApp {
         let shelf = self.session.shelf().clone();
         let state = &mut self.state.series.colourways;
         let p = theme::of(ui);
-        ui.label(theme::heading("Inks")).on_hover_text("Those that the shop has");
+        ui.label(theme::heading("Inks")).on_hover_text("Tick the inks that the shop has");
         let mut inks = shelf.inks;
         for layer in &project.layers {
             if !inks.iter().any(|i| i.name == layer.ink.name) {
@@ -202,7 +202,7 @@ impl SlipsheetApp {
         let chosen_layer = self.choice(project).type_layer;
         ui.horizontal(|ui| {
             let state = &mut self.state.series.colourways;
-            let label = ui.label("Type is on");
+            let label = ui.label("Type layer");
             let name = project.layers.get(chosen_layer).map(|l| l.name.clone()).unwrap_or_default();
             let combo = ComboBox::from_id_salt("type layer").selected_text(name).show_ui(ui, |ui| {
                 for (i, layer) in project.layers.iter().enumerate() {
@@ -210,7 +210,7 @@ impl SlipsheetApp {
                 }
             });
             combo.response.labelled_by(label.id);
-            ui.label("First").on_hover_text("What comes first");
+            ui.label("Sort by").on_hover_text("Which colourways come first");
             ui.selectable_value(&mut state.order, Order::Contrast, "Contrast of type").on_hover_text(
                 "Contrast ratio of WCAG 2.1 between the type's ink on the stock and the bare stock",
             );
@@ -264,7 +264,7 @@ impl SlipsheetApp {
             let picture = series.pictures.get(i).and_then(Option::as_ref);
             let chosen = way.edition.is_shown(project);
             let response = card_ui(ui, picture, project, &way.edition.name, chosen);
-            if response.on_hover_text(format!("Print in {}", way.edition.name)).clicked() && !chosen {
+            if response.on_hover_text(format!("Use {}", way.edition.name)).clicked() && !chosen {
                 wanted.push(Wish::Do(Command::Edition(EditionChange::Apply(Box::new(way.edition.clone())))));
             }
             inks_ui(ui, &way.edition);
@@ -275,13 +275,13 @@ impl SlipsheetApp {
 
 /// "Contrast 8.2 : 1 · apart 14.0".
 fn figures(way: &Colourway) -> String {
-    format!("Contrast {:.1} : 1 · apart {:.1}", way.contrast, way.distance)
+    format!("Contrast {:.1} : 1 · colours apart by {:.1}", way.contrast, way.distance)
 }
 
 /// What was found, in words.
 fn said(found: Option<&Result<Explored, String>>, order: Order) -> String {
     let found = match found {
-        None => return "Looking…".to_owned(),
+        None => return "Searching…".to_owned(),
         Some(Err(why)) => return super::sentence(why) + ".",
         Some(Ok(found)) => found,
     };

@@ -83,9 +83,8 @@ impl SlipsheetApp {
     /// are no two layers any more.
     pub(super) fn compare_order(&mut self, ui: &Ui, view: View) -> Option<LiveOrder> {
         self.state.compare.as_ref()?;
-        let covered = self.state.dialog.is_some() || self.state.shelf.open || self.state.lineup.is_some();
-        let free = !covered && !ui.ctx().egui_wants_keyboard_input() && !egui::Popup::is_any_open(ui.ctx());
-        let escaped = free && ui.input(|i| i.key_pressed(Key::Escape));
+        let reach = self.state.reach;
+        let escaped = reach.views() && ui.input(|i| i.key_pressed(Key::Escape));
         let face = self.state.face;
         let pair = self.pair().filter(|pair| {
             !escaped && self.session.project().layers.get(pair.first).is_some_and(|l| l.face == face)
@@ -99,7 +98,7 @@ impl SlipsheetApp {
             How::Blink => {
                 let (now, focused) = ui.input(|i| (i.time, i.focused));
                 // Nothing moves in a window that nobody looks at, or behind a question.
-                if focused && !covered {
+                if focused && !reach.covered {
                     if now - state.turn.1 >= TURN {
                         state.turn = (!state.turn.0, now);
                     }

@@ -3,6 +3,7 @@
 
 mod findings;
 mod help;
+mod licences;
 mod path;
 mod proof;
 mod resolution;
@@ -21,6 +22,7 @@ use slipsheet_files::proof::ProofOptions;
 use super::booking::choices;
 use super::dummy::{PictureForm, picture_ui};
 use super::folding;
+use super::overlay::Overlay;
 use super::paths::AskedPath;
 use super::{SlipsheetApp, Wish, Wishes, theme};
 
@@ -52,6 +54,8 @@ pub(crate) enum Dialog {
     FoldingSteps,
     /// Keys, gestures and cautions.
     Help,
+    /// What belongs to others in this program, and which notice of it is shown.
+    Licences(usize),
     /// What should be looked at before printing.
     Findings,
 }
@@ -64,12 +68,39 @@ pub(super) enum Next {
 
 impl SlipsheetApp {
     pub(super) fn dialogs_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
-        self.shelf_ui(ctx, wanted);
-        self.schemes_ui(ctx, wanted);
-        self.lineup_ui(ctx, wanted);
-        self.calibration_ui(ctx, wanted);
-        self.series_ui(ctx, wanted);
-        self.wrap_ui(ctx, wanted);
+        // Pictures that come are taken, whichever window is drawn.
+        self.state.series.take(ctx);
+        match self.state.overlay() {
+            Some(Overlay::Shelf) => self.shelf_ui(ctx, wanted),
+            Some(Overlay::FoldSchemes) => self.schemes_ui(ctx, wanted),
+            Some(Overlay::LineUp) => self.lineup_ui(ctx, wanted),
+            Some(Overlay::Calibration) => self.calibration_ui(ctx, wanted),
+            Some(Overlay::Editions | Overlay::Colourways) => self.series_ui(ctx, wanted),
+            Some(Overlay::Wrap) => self.wrap_ui(ctx, wanted),
+            // Drawn with the frame and with the Booking view.
+            Some(Overlay::Readings | Overlay::PackPage) => {}
+            // Questions, below.
+            Some(
+                Overlay::Unsaved
+                | Overlay::Path
+                | Overlay::Recover
+                | Overlay::Proof
+                | Overlay::Pack
+                | Overlay::DummyPicture
+                | Overlay::Resolution
+                | Overlay::PrintedDummy
+                | Overlay::FoldingSteps
+                | Overlay::Help
+                | Overlay::Licences
+                | Overlay::Findings,
+            )
+            | None => {}
+        }
+        self.question_ui(ctx, wanted);
+    }
+
+    /// The question or the short list that is open.
+    fn question_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
         if self.state.dialog.is_none()
             && let Some(key) = self.session.unsized_scans().first()
         {
@@ -86,6 +117,10 @@ impl SlipsheetApp {
         });
         let must_answer = matches!(dialog, Dialog::Resolution { .. } | Dialog::Recover(_));
         let away = response.should_close() && !must_answer;
+        if away && matches!(dialog, Dialog::Path { .. }) {
+            // Escape is Cancel: what waited for the path is off as well.
+            wanted.push(Wish::Do(Command::PathCancelled));
+        }
         // Something may have opened another dialog meanwhile; the newer one stays.
         if matches!(next, Next::Stay) && !away && self.state.dialog.is_none() {
             self.state.dialog = Some(dialog);
@@ -106,6 +141,7 @@ impl SlipsheetApp {
             Dialog::PrintedDummy(options) => folding::printed_dummy_ui(ui, options, wanted),
             Dialog::FoldingSteps => self.folding_steps_ui(ui),
             Dialog::Help => help::help_ui(ui),
+            Dialog::Licences(chosen) => licences::licences_ui(ui, chosen),
             Dialog::Findings => self.findings_ui(ui, wanted),
         }
     }

@@ -220,8 +220,7 @@ impl SlipsheetApp {
     }
 
     fn dummy_keys(&mut self, ui: &Ui, piece: &Piece) {
-        let elsewhere = self.state.dialog.is_some() || self.state.shelf.open || self.state.series.is_open();
-        if ui.ctx().egui_wants_keyboard_input() || elsewhere {
+        if !self.state.reach.views() {
             return;
         }
         let (next, back, play) = ui.input_mut(|i| {
@@ -234,8 +233,7 @@ impl SlipsheetApp {
         if next != back {
             self.state.dummy.turn(piece, next as i32 - back as i32);
         }
-        // With a button in focus the key presses that button.
-        if play && ui.memory(|m| m.focused().is_none()) {
+        if play {
             self.state.dummy.play(piece);
         }
     }

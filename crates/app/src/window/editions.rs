@@ -9,6 +9,7 @@ use slipsheet_files::proof::ProofOptions;
 
 use super::actions::Action;
 use super::colourways::ColourwayState;
+use super::overlay::Overlay;
 use super::{SlipsheetApp, Wish, Wishes, theme};
 
 /// Points of a card's picture along its longer side.
@@ -54,9 +55,13 @@ impl SeriesState {
         })
     }
 
-    /// Whether one of its windows is open.
-    pub fn is_open(&self) -> bool {
-        self.opened != Opened::Nothing
+    /// Which of its windows lies over the views.
+    pub fn overlay(&self) -> Option<Overlay> {
+        match self.opened {
+            Opened::Nothing => None,
+            Opened::Editions => Some(Overlay::Editions),
+            Opened::Colourways => Some(Overlay::Colourways),
+        }
     }
 
     /// Whether every picture that was asked for has come.
@@ -115,10 +120,6 @@ impl SeriesState {
 impl SlipsheetApp {
     /// The window of the series that is open.
     pub(super) fn series_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
-        self.state.series.take(ctx);
-        if self.state.dialog.is_some() {
-            return;
-        }
         let frame = theme::dialog_frame(ctx);
         let modal = |name: &'static str| egui::Modal::new(egui::Id::unique(name)).frame(frame);
         // The window may be as small as 1100 x 700.
@@ -156,7 +157,7 @@ impl SlipsheetApp {
         self.order_editions(ui.ctx().pixels_per_point());
         ui.set_width(size.x);
         ui.heading("Editions");
-        let note = "The same artwork in other inks on other stocks. Click one to print in it; placement, readings and slips stay as they are.";
+        let note = "The same artwork in other inks on other stocks. Click one to use it; placement, readings and slips do not change.";
         ui.add(egui::Label::new(RichText::new(note).color(theme::of(ui).faint)).wrap());
         ui.separator();
         let project = self.session.project().clone();
@@ -164,7 +165,7 @@ impl SlipsheetApp {
         egui::ScrollArea::vertical().max_height(height).auto_shrink([false, false]).show(ui, |ui| {
             ui.horizontal_wrapped(|ui| {
                 ui.spacing_mut().item_spacing = Vec2::new(14.0, 14.0);
-                let now = Edition::of(&project, "As it is now");
+                let now = Edition::of(&project, "Current");
                 self.edition_card(ui, (0, None), &now, &project, wanted);
                 for (i, edition) in project.editions.iter().enumerate() {
                     self.edition_card(ui, (i + 1, Some(i)), edition, &project, wanted);
@@ -196,20 +197,20 @@ impl SlipsheetApp {
                 let label = shown.name.as_str();
                 let response = card_ui(ui, picture, project, label, marked);
                 if let Some(i) = edition
-                    && response.on_hover_text("Print in this edition").clicked()
+                    && response.on_hover_text("Use this edition").clicked()
                     && !chosen
                 {
                     wanted.push(Wish::Do(Command::Edition(EditionChange::TakeOver(i))));
                 }
                 match edition {
-                    None => drop(ui.label(theme::heading("As it is now"))),
+                    None => drop(ui.label(theme::heading("Current"))),
                     Some(i) => self.edition_name_ui(ui, i, shown, wanted),
                 }
                 inks_ui(ui, shown);
                 let Some(i) = edition else { return };
                 ui.horizontal(|ui| {
                     let update = ui.add_enabled(!chosen, egui::Button::new("Update").small());
-                    if update.on_hover_text("Take the present inks and stock into it").clicked() {
+                    if update.on_hover_text("Save the current inks and stock in it").clicked() {
                         wanted.push(Wish::Do(Command::Edition(EditionChange::Update(i))));
                     }
                     if ui.small_button("Remove edition").clicked() {
@@ -245,8 +246,8 @@ impl SlipsheetApp {
             let field = TextEdit::singleline(&mut series.name).desired_width(150.0).hint_text("Spring");
             let field = ui.add(field).labelled_by(label.id);
             let entered = field.lost_focus() && ui.input(|i| i.key_pressed(egui::Key::Enter));
-            let add = ui.add_enabled(!series.name.trim().is_empty(), egui::Button::new("Add as it is now"));
-            let tip = "Keep the present inks and stock under this name";
+            let add = ui.add_enabled(!series.name.trim().is_empty(), egui::Button::new("Add edition"));
+            let tip = "Save the current inks and stock under this name";
             if add.on_hover_text(tip).clicked() || (entered && !series.name.trim().is_empty()) {
                 let name = std::mem::take(&mut series.name);
                 wanted.push(Wish::Do(Command::Edition(EditionChange::Add(name))));
@@ -325,7 +326,7 @@ pub(super) fn inks_ui(ui: &mut Ui, edition: &Edition) {
 
 /// Undo, for windows that lie over the menu.
 pub(super) fn undo_ui(ui: &mut Ui, enabled: bool, wanted: &mut Wishes) {
-    if ui.add_enabled(enabled, egui::Button::new("Undo")).on_hover_text("Take the last step back").clicked() {
+    if ui.add_enabled(enabled, egui::Button::new("Undo")).on_hover_text("Undo the last step").clicked() {
         wanted.push(Wish::Act(Action::Undo));
     }
 }

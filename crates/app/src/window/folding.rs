@@ -133,9 +133,9 @@ pub(super) fn printed_dummy_ui(ui: &mut Ui, options: &mut DummySheetOptions, wan
         "A PDF of every sheet at true size with page numbers, folds, slits and scores, and a page that says how it is folded. Print it at 100 %.",
     );
     ui.add_space(theme::GAP);
-    ui.checkbox(&mut options.faint, "Faint, in pale blue, to lie under a drawing");
+    ui.checkbox(&mut options.faint, "Pale blue, to draw over");
     ui.add_space(theme::GAP);
-    let caution = "Blades cut and staplers pierce: mind your fingers; the machine's manual comes first.";
+    let caution = "Blades cut and staplers pierce: keep your fingers clear, and follow the machine's manual.";
     ui.label(RichText::new(caution).small().color(theme::of(ui).warning));
     buttons(ui, |ui| {
         if ui.button("Export…").clicked() {

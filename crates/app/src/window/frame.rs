@@ -36,7 +36,8 @@ impl SlipsheetApp {
         let p = theme::of(ui);
         let title = format!("{} · Slipsheet", self.session.title());
         ctx.send_viewport_cmd_if_changed(title);
-        self.state.perfect = !ctx.egui_wants_keyboard_input() && ctx.input(|i| i.key_down(Key::P));
+        self.look_at_reach(&ctx);
+        self.state.perfect = self.state.reach.views() && ctx.input(|i| i.key_down(Key::P));
         let mut wanted = self.keys(&ctx);
         // A drag whose end was not seen, because the view changed under it, ends here.
         if self.state.sheet.lost_its_drag(&ctx) {
@@ -101,7 +102,7 @@ impl SlipsheetApp {
         let area = Area::new(Id::unique("drop hint")).anchor(Align2::CENTER_CENTER, Vec2::ZERO);
         area.order(Order::Tooltip).show(ctx, |ui| {
             Frame::popup(ui.style()).inner_margin(18).show(ui, |ui| {
-                ui.label(theme::heading("Let go to add scans, or to open a project"));
+                ui.label(theme::heading(&self.drop_words()));
             });
         });
     }

@@ -245,9 +245,6 @@ impl SlipsheetApp {
     }
 
     pub(super) fn lineup_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
-        if self.state.dialog.is_some() || self.state.shelf.open {
-            return;
-        }
         let Some(mut state) = self.state.lineup.take() else { return };
         let frame = theme::dialog_frame(ctx);
         let size = (ctx.content_rect().size() - AROUND).min(MOST) - frame.total_margin().sum();

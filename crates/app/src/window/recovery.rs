@@ -43,7 +43,9 @@ impl SlipsheetApp {
         match self.home.save_recovery(claim, self.session.path(), self.session.project()) {
             Ok(()) => true,
             Err(e) => {
-                self.session.tell(Notice::warning(format!("No recovery copy can be kept: {e}")));
+                self.session.tell(Notice::warning(format!(
+                    "No recovery copy can be saved ({e}). Save your work now."
+                )));
                 false
             }
         }

@@ -159,9 +159,8 @@ impl SlipsheetApp {
         let frame = egui::Frame::new().fill(p.panel).inner_margin(egui::Margin::same(16));
         frame.show(ui, |ui| {
             ui.set_min_size(ui.available_size());
-            if self.session.project().layers.is_empty() {
-                ui.label(theme::heading("Nothing to slip yet"));
-                ui.label("Add scans first: this view then says how far they may slip before it shows.");
+            if let Some(lacks) = self.lacks() {
+                lacks.ui(ui, "shows how far each ink may slip, and how many copies would sell", wanted);
                 return;
             }
             self.head_ui(ui, wanted);

@@ -27,7 +27,7 @@ enum Origin {
 impl Origin {
     fn name(self) -> &'static str {
         match self {
-            Self::Shipped => "comes with the program",
+            Self::Shipped => "built in",
             Self::Shelf => "on the shelf",
             Self::Project => "in this project",
         }
@@ -68,9 +68,6 @@ impl SchemesState {
 
 impl SlipsheetApp {
     pub(super) fn schemes_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
-        if !self.state.schemes.open || self.state.dialog.is_some() {
-            return;
-        }
         // The window may be as small as 1100 x 700.
         let room = ctx.content_rect().size() - Vec2::new(90.0, 90.0);
         let size = Vec2::new(room.x.min(1130.0), room.y.min(700.0));
@@ -249,10 +246,10 @@ impl SlipsheetApp {
             if origin != Origin::Shipped && ui.button("Edit…").clicked() {
                 self.edit(scheme, false);
             }
-            if ui.button("Copy…").on_hover_text("Draw another one, starting from this").clicked() {
+            if ui.button("Copy…").on_hover_text("Draw a new fold, starting from this one").clicked() {
                 self.edit(scheme, true);
             }
-            if origin == Origin::Project && ui.button("Keep on the shelf").clicked() {
+            if origin == Origin::Project && ui.button("Save to shelf").clicked() {
                 wanted.push(Wish::Do(Command::Shelf(ShelfChange::Fold(Box::new(scheme.clone())))));
             }
             if origin == Origin::Shelf

@@ -327,7 +327,7 @@ impl SlipsheetApp {
         let comparing = self.state.compare.is_some();
         let top = place.canvas.center_top() + Vec2::new(0.0, if comparing { 92.0 } else { 10.0 });
         if self.state.perfect {
-            chip(top, Align2::CENTER_TOP, "As meant, without slips".to_owned());
+            chip(top, Align2::CENTER_TOP, "Without slips".to_owned());
         } else if let Some(layer) =
             self.solo().filter(|_| !comparing).and_then(|i| self.session.project().layers.get(i))
         {

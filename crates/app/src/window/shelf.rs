@@ -29,16 +29,44 @@ pub(crate) struct ShelfState {
     tab: Tab,
     selected: usize,
     /// What is being edited, until it is kept.
-    ink: Option<(usize, Ink)>,
-    stock: Option<(usize, Stock)>,
+    ink: Option<Draft<Ink>>,
+    stock: Option<Draft<Stock>>,
+    /// Whether the list has still to show what is selected.
+    reveal: bool,
     overprint: overprints::Form,
+}
+
+/// An item of the shelf as it is being edited. It belongs to the item that it was taken from, wherever that one
+/// stands: what another item has at this place is never shown, nor kept, as an edit of it.
+struct Draft<T> {
+    /// As the shelf has it.
+    kept: T,
+    edited: T,
+}
+
+impl<T: Clone + PartialEq> Draft<T> {
+    /// Goes on with a draft of this very item, or starts one.
+    fn of(kept: T, draft: Option<Self>) -> Self {
+        match draft {
+            Some(draft) if draft.kept == kept => draft,
+            _ => Self { edited: kept.clone(), kept },
+        }
+    }
+
+    fn is_changed(&self) -> bool {
+        self.edited != self.kept
+    }
+}
+
+impl ShelfState {
+    /// Turns to another item; what was edited and not kept of the last one is let go.
+    fn select(&mut self, at: usize) {
+        (self.selected, self.ink, self.stock) = (at, None, None);
+    }
 }
 
 impl SlipsheetApp {
     pub(super) fn shelf_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
-        if !self.state.shelf.open || self.state.dialog.is_some() {
-            return;
-        }
         let response =
             egui::Modal::new(egui::Id::unique("shelf")).frame(theme::dialog_frame(ctx)).show(ctx, |ui| {
                 ui.set_width(680.0);
@@ -49,8 +77,8 @@ impl SlipsheetApp {
                         [(Tab::Inks, "Inks"), (Tab::Stocks, "Stocks"), (Tab::Overprints, "Overprints")];
                     for (tab, name) in tabs {
                         if ui.selectable_label(self.state.shelf.tab == tab, name).clicked() {
-                            let state = &mut self.state.shelf;
-                            (state.tab, state.selected, state.ink, state.stock) = (tab, 0, None, None);
+                            self.state.shelf.tab = tab;
+                            self.state.shelf.select(0);
                         }
                     }
                 });
@@ -75,15 +103,16 @@ impl SlipsheetApp {
                     });
                 });
                 ui.separator();
+                super::editions::trouble_ui(ui, self.session.notices());
                 ui.horizontal(|ui| {
                     if ui
                         .button("Import…")
-                        .on_hover_text("Take over the inks and stocks of a shelf file")
+                        .on_hover_text("Add the inks and stocks of a shelf file to this one")
                         .clicked()
                     {
                         self.ask_path(Pick::ImportShelf, None);
                     }
-                    if ui.button("Export…").on_hover_text("Write this shelf to a file for others").clicked()
+                    if ui.button("Export…").on_hover_text("Save this shelf as a file for others").clicked()
                     {
                         self.ask_path(Pick::ExportShelf, None);
                     }
@@ -136,8 +165,10 @@ impl SlipsheetApp {
                     p.text,
                 );
                 if response.clicked() {
-                    let state = &mut self.state.shelf;
-                    (state.selected, state.ink, state.stock) = (i, None, None);
+                    self.state.shelf.select(i);
+                }
+                if chosen && std::mem::take(&mut self.state.shelf.reveal) {
+                    response.scroll_to_me(None);
                 }
             }
         });
@@ -146,8 +177,8 @@ impl SlipsheetApp {
             let change = |change| Wish::Do(Command::Shelf(change));
             if ui.button("Add").clicked() {
                 wanted.push(change(if stocks { new_stock(&shelf.stocks) } else { new_ink(&shelf.inks) }));
-                self.state.shelf.selected = count;
-                (self.state.shelf.ink, self.state.shelf.stock) = (None, None);
+                self.state.shelf.select(count);
+                self.state.shelf.reveal = true;
             }
             ui.add_enabled_ui(at < count, |ui| {
                 if ui.button("Duplicate").clicked() {
@@ -156,8 +187,9 @@ impl SlipsheetApp {
                     } else {
                         ShelfChange::CopyInk(at)
                     }));
-                    self.state.shelf.selected = at + 1;
-                    (self.state.shelf.ink, self.state.shelf.stock) = (None, None);
+                    // The copy comes next to it.
+                    self.state.shelf.select(at + 1);
+                    self.state.shelf.reveal = true;
                 }
                 if ui.button("Remove").clicked() {
                     wanted.push(change(if stocks {
@@ -165,8 +197,7 @@ impl SlipsheetApp {
                     } else {
                         ShelfChange::RemoveInk(at)
                     }));
-                    self.state.shelf.selected = at.saturating_sub(1);
-                    (self.state.shelf.ink, self.state.shelf.stock) = (None, None);
+                    self.state.shelf.select(at.saturating_sub(1));
                 }
             });
         });
@@ -176,10 +207,10 @@ impl SlipsheetApp {
         let at = self.state.shelf.selected;
         let Some(kept) = self.session.shelf().inks.get(at).cloned() else { return };
         let stock = self.session.project().stock.clone();
-        let (_, mut ink) =
-            self.state.shelf.ink.take().filter(|(i, _)| *i == at).unwrap_or((at, kept.clone()));
+        let mut draft = Draft::of(kept, self.state.shelf.ink.take());
+        let ink = &mut draft.edited;
         let (rect, _) = ui.allocate_exact_size(egui::vec2(340.0, 44.0), egui::Sense::hover());
-        pickers::ink_strip(ui, rect, &stock, &ink);
+        pickers::ink_strip(ui, rect, &stock, ink);
         Grid::new("ink form").num_columns(2).spacing([12.0, 7.0]).show(ui, |ui| {
             name_row(ui, &mut ink.name);
             swatch_rows(ui, &mut ink.solid, "Solid");
@@ -194,21 +225,21 @@ impl SlipsheetApp {
             );
             curve_rows(ui, &mut ink.curve);
         });
-        if keep_ui(ui, ink != kept) {
-            wanted.push(Wish::Do(Command::Shelf(ShelfChange::Ink(Some(at), ink))));
-        } else {
-            self.state.shelf.ink = Some((at, ink));
+        if keep_ui(ui, draft.is_changed()) {
+            wanted.push(Wish::Do(Command::Shelf(ShelfChange::Ink(Some(at), draft.edited.clone()))));
         }
+        // Where the shelf refuses it, the edit stays to be mended.
+        self.state.shelf.ink = Some(draft);
     }
 
     fn stock_form(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
         let at = self.state.shelf.selected;
         let Some(kept) = self.session.shelf().stocks.get(at).cloned() else { return };
-        let (_, mut stock) =
-            self.state.shelf.stock.take().filter(|(i, _)| *i == at).unwrap_or((at, kept.clone()));
+        let mut draft = Draft::of(kept, self.state.shelf.stock.take());
+        let stock = &mut draft.edited;
         let inks: Vec<Ink> = self.session.shelf().inks.iter().take(8).cloned().collect();
         let (rect, _) = ui.allocate_exact_size(egui::vec2(340.0, 44.0), egui::Sense::hover());
-        pickers::stock_strip(ui, rect, &stock, &inks);
+        pickers::stock_strip(ui, rect, stock, &inks);
         Grid::new("stock form").num_columns(2).spacing([12.0, 7.0]).show(ui, |ui| {
             name_row(ui, &mut stock.name);
             swatch_rows(ui, &mut stock.colour, "Colour");
@@ -216,7 +247,7 @@ impl SlipsheetApp {
             let label = ui.label("Weight");
             ui.add(drag(&mut stock.gsm).range(20.0..=600.0).suffix(" gsm").max_decimals(0)).labelled_by(label.id);
             ui.end_row();
-            paper_rows(ui, &mut stock);
+            paper_rows(ui, stock);
             let label = ui.label("Floor");
             ui.horizontal(|ui| {
                 let mut measured = stock.floor.is_some();
@@ -230,11 +261,10 @@ impl SlipsheetApp {
             });
             ui.end_row();
         });
-        if keep_ui(ui, stock != kept) {
-            wanted.push(Wish::Do(Command::Shelf(ShelfChange::Stock(Some(at), stock))));
-        } else {
-            self.state.shelf.stock = Some((at, stock));
+        if keep_ui(ui, draft.is_changed()) {
+            wanted.push(Wish::Do(Command::Shelf(ShelfChange::Stock(Some(at), draft.edited.clone()))));
         }
+        self.state.shelf.stock = Some(draft);
     }
 }
 
@@ -305,8 +335,8 @@ fn paper_rows(ui: &mut Ui, stock: &mut Stock) {
 
 fn keep_ui(ui: &mut Ui, changed: bool) -> bool {
     ui.add_space(theme::GAP);
-    let clicked = ui.add_enabled(changed, egui::Button::new("Keep changes")).clicked();
-    let note = "Projects keep their own copy; choose it there again to take changes over.";
+    let clicked = ui.add_enabled(changed, egui::Button::new("Save changes")).clicked();
+    let note = "Projects keep their own copy. To use the changes, choose it there again.";
     ui.label(RichText::new(note).small().color(theme::of(ui).faint));
     clicked
 }
@@ -388,7 +418,7 @@ fn curve_rows(ui: &mut Ui, curve: &mut ToneCurve) {
         ((curve.effective(0.5) - 0.5) * 100.0, curve.lightest() * 100.0, curve.fill_in() * 100.0);
     let mut changed = false;
     for (name, tip, value, range) in [
-        ("Dot gain", "How much darker than asked for the half tone prints", &mut gain, -20.0..=40.0),
+        ("Dot gain", "How much darker a 50 % tone prints", &mut gain, -20.0..=40.0),
         ("Lightest tone", "Tones lighter than this do not print", &mut lightest, 0.0..=50.0),
         ("Fill-in", "Tones darker than this fill in to a solid", &mut fill_in, 50.0..=100.0),
     ] {

@@ -12,6 +12,7 @@ use slipsheet_editor::{Command, LayerChange, Notice, Strip, StripFigures, StripN
 
 use super::inspector::{mode_name, modes};
 use super::number::drag;
+use super::overlay::Overlay;
 use super::sheet::color_image;
 use super::{SlipsheetApp, Wish, Wishes, theme};
 
@@ -128,7 +129,7 @@ impl SlipsheetApp {
     }
 
     pub(super) fn strip_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
-        if self.state.dialog.is_some() {
+        if self.state.overlay() != Some(Overlay::Readings) {
             return;
         }
         let Some(mut open) = self.state.strip.open.take() else { return };
@@ -210,10 +211,10 @@ fn head_ui(ui: &mut Ui, layer: &Layer, open: &Open, cell: Vec2, done: &mut Done)
     ui.horizontal(|ui| {
         ui.heading(format!("Readings of {}", layer.name));
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-            if ui.button("Nearer").clicked() {
+            if ui.button("Zoom in").clicked() {
                 done.zoomed *= 1.5;
             }
-            if ui.button("Farther").clicked() {
+            if ui.button("Zoom out").clicked() {
                 done.zoomed /= 1.5;
             }
             let wide = f64::from(cell.x / open.zoom);
@@ -221,7 +222,7 @@ fn head_ui(ui: &mut Ui, layer: &Layer, open: &Open, cell: Vec2, done: &mut Done)
             ui.label(RichText::new(format!("{wide} mm across")).color(theme::of(ui).faint));
         });
     });
-    let text = "The same place of the layer in each reading, alone, in its ink on the stock. Drag to look elsewhere; click one to take it over.";
+    let text = "The same place of the layer in each reading, alone, in its ink on the stock. Drag to look elsewhere; click one to use it.";
     ui.label(RichText::new(text).color(theme::of(ui).faint));
 }
 
@@ -245,19 +246,15 @@ impl Open {
         let p = theme::of(ui);
         let now = reading == layer.reading;
         ui.horizontal(|ui| {
-            let title = if now { "As it is".to_owned() } else { format!("Reading {}", i + 1) };
+            let title = if now { "Current".to_owned() } else { format!("Reading {}", i + 1) };
             ui.label(theme::heading(&title));
             let spare = self.readings.len() > *CELLS.start();
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 let remove = ui.add_enabled(spare, Button::new("×").small());
                 remove.widget_info(|| {
-                    egui::WidgetInfo::labeled(
-                        egui::Role::Button,
-                        spare,
-                        format!("Take reading {} off", i + 1),
-                    )
+                    egui::WidgetInfo::labeled(egui::Role::Button, spare, format!("Remove reading {}", i + 1))
                 });
-                if remove.on_hover_text("Take this reading off the strip").clicked() {
+                if remove.on_hover_text("Remove this reading").clicked() {
                     done.remove = Some(i);
                 }
             });

@@ -59,9 +59,6 @@ impl SlipsheetApp {
 
     /// The window, where it is open.
     pub(super) fn wrap_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
-        if self.state.dialog.is_some() {
-            return;
-        }
         let Some(mut order) = self.state.wrap.order.take() else { return };
         let frame = theme::dialog_frame(ctx);
         let room = ctx.content_rect().size() - Vec2::new(90.0, 90.0);
@@ -125,7 +122,7 @@ impl SlipsheetApp {
             if has
                 && ui
                     .button("Remove the wrap")
-                    .on_hover_text("With its layers; undo brings it back")
+                    .on_hover_text("Removes its layers as well. Undo brings it back.")
                     .clicked()
             {
                 wanted.push(Wish::Do(Command::Wrap(WrapChange::Remove)));
@@ -136,9 +133,9 @@ impl SlipsheetApp {
                 if ui.button("Close").clicked() {
                     next = Next::Close;
                 }
-                let give =
-                    if has { "Change its sheet in this project" } else { "Give it a sheet in this project" };
-                let tip = "A sheet of its own with its own layers, switched to at the top of the window";
+                let give = if has { "Update the wrap's sheet" } else { "Add a sheet for the wrap" };
+                let tip =
+                    "The wrap gets a sheet and layers of its own. Switch to it at the top of the window.";
                 if ui.add_enabled(fits, egui::Button::new(give)).on_hover_text(tip).clicked() {
                     wanted.push(Wish::Do(Command::Wrap(WrapChange::Give(Box::new(order.clone())))));
                     wanted.push(Wish::Do(Command::TurnTo(true)));
@@ -302,7 +299,7 @@ fn fields_ui(ui: &mut Ui, order: &mut WrapOrder, block: Option<Block>) {
     });
     let given = wrap.finished.is_some() || wrap.leaves.is_some();
     let given = given || wrap.inner_caliper.is_some() || wrap.own_caliper.is_some();
-    let reset = ui.add_enabled(given, egui::Button::new("As the booklet has it").small());
+    let reset = ui.add_enabled(given, egui::Button::new("Use the booklet's values").small());
     if reset.on_hover_text("Size and leaves from the fold and the trim, calipers estimated").clicked() {
         (wrap.finished, wrap.leaves, wrap.inner_caliper, wrap.own_caliper) = (None, None, None, None);
     }
@@ -320,15 +317,15 @@ fn sheet_fields_ui(ui: &mut Ui, order: &mut WrapOrder) {
         combo.response.labelled_by(label.id);
         ui.end_row();
         if !matches!(order.sheet, SheetFormat::Custom(_) | SheetFormat::Ledger) {
-            let label = ui.label("Lies");
-            ui.checkbox(&mut order.lying, "on its long side").labelled_by(label.id);
+            let label = ui.label("Orientation");
+            ui.checkbox(&mut order.lying, "Landscape").labelled_by(label.id);
             ui.end_row();
         }
         let mut v = order.wrap.gap.get();
-        number(ui, "Between nets", &mut v, 0.0..=50.0, 1);
+        number(ui, "Gap between nets", &mut v, 0.0..=50.0, 1);
         order.wrap.gap = TrimGap::new(v);
         let mut v = order.wrap.lead_free.get();
-        number(ui, "Lead edge kept free", &mut v, 0.0..=50.0, 1);
+        number(ui, "Blank lead edge", &mut v, 0.0..=50.0, 1);
         order.wrap.lead_free = LeadFree::new(v);
     });
 }

@@ -42,7 +42,7 @@ impl CostKind {
         match self {
             Self::Masters => "Masters",
             Self::SetUp => "Set-up",
-            Self::Drums => "Drums fitted",
+            Self::Drums => "Drum changes",
             Self::Impressions => "Impressions",
             Self::Stock => "Stock",
             Self::Cutting => "Cutting",

@@ -59,7 +59,7 @@ pub enum PlanError {
         why: FoldError,
     },
     /// A crease of a ring is missing or bends the wrong way.
-    #[error("the crease between {} and {} of the ring must be a {}", at(cells.0), at(cells.1), if *valley { "valley" } else { "mountain" })]
+    #[error("the crease between {} and {} of the slit booklet must be a {}", at(cells.0), at(cells.1), if *valley { "valley" } else { "mountain" })]
     RingCrease {
         /// The crease it concerns, as an index in folding order; `None` when it is missing.
         crease: Option<usize>,

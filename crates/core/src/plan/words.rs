@@ -49,7 +49,7 @@ fn reasons(figures: &Figures, plan: &PassPlan) -> Vec<String> {
             ));
         } else {
             said.push(format!(
-                "Drying between passes counts {:.0} minutes, more where more ink lies, against set-off.",
+                "Drying between passes takes about {:.0} min, longer under more ink, to avoid set-off.",
                 plan.costs.drying
             ));
         }

@@ -63,18 +63,19 @@ fn misplaced(project: &Project, layer: &Layer, art: &Art) -> Option<Finding> {
     if let Some(booklet) = &project.booklet {
         let last = page + u32::from(matches!(art.target, Target::Spread(_)));
         let sentence = format!(
-            "a scan is laid on page {last}, but the booklet has pages 1 to {}: {path}",
+            "a scan is placed on page {last}, but the booklet has pages 1 to {}: {path}",
             booklet.pages
         );
         return (page == 0 || last > booklet.pages).then(|| Finding::new(Kind::NoSuchPage, sentence));
     }
     let Some(scheme) = &project.fold else {
-        let sentence = format!("a scan is laid on page {page}, but the sheet is not folded: {path}");
+        let sentence = format!("a scan is placed on page {page}, but the sheet is not folded: {path}");
         return Some(Finding::new(Kind::NoSuchPage, sentence));
     };
     let Some(place) = scheme.place(project.sheet_size(), page) else {
         let pages = scheme.pages();
-        let sentence = format!("a scan is laid on page {page}, but the fold has pages 1 to {pages}: {path}");
+        let sentence =
+            format!("a scan is placed on page {page}, but the fold has pages 1 to {pages}: {path}");
         return Some(Finding::new(Kind::NoSuchPage, sentence));
     };
     let name = |f: Face| f.name().to_lowercase();
@@ -132,7 +133,7 @@ fn coarse(layer: &Layer, art: &Art) -> Option<Finding> {
     // What rounds to the least is the least: files keep pixels per metre as whole numbers.
     (effective < least - 0.5).then(|| {
         let sentence = format!(
-            "a scan has only {effective:.0} dpi at the size it prints; its reading wants {least:.0} or more: {}",
+            "a scan has only {effective:.0} dpi at the size it prints; its reading needs {least:.0} or more: {}",
             art.scan.path
         );
         Finding::new(Kind::LowResolution, sentence)

@@ -20,7 +20,7 @@ pub type Lying = [f64; 4];
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum SpreadError {
     /// Too few copies.
-    #[error("{0} mark sheets are too few to tell a spread: scan at least 3, better 20")]
+    #[error("{0} mark sheets are too few to measure the register scatter: scan at least 3, better 20")]
     TooFew(usize),
     /// A copy lacks inks.
     #[error(

@@ -56,12 +56,12 @@ impl Session {
         }
         self.project.take_overprints(&self.shelf, true);
         if self.project != before {
-            self.history.note("Take over calibration", &before);
+            self.history.note("Use a calibration", &before);
             self.revision += 1;
         }
         let count = |n: usize, one: &str| if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") };
         self.tell(Notice::note(format!(
-            "Took over {} and {} on {}; {} of this project changed.",
+            "Saved {} and {} on {}. {} of this project changed.",
             count(result.inks.len(), "measured ink"),
             count(result.overprints.len(), "overprint"),
             order.stock.name,

@@ -33,7 +33,7 @@ impl Session {
 
     fn change(&mut self, command: Command) -> Result<(&'static str, Vec<Effect>), CommandError> {
         if self.project.shows_wrap() && matches!(command, Command::Fold(_) | Command::Trim(_)) {
-            let why = "a wrap is folded and trimmed along its net; turn to the booklet to change its fold";
+            let why = "a wrap is folded and trimmed along its net; switch to the booklet to change its fold";
             return Err(CommandError::File(why.to_owned()));
         }
         let label = match command {
@@ -87,7 +87,7 @@ impl Session {
             }
             Command::Lying(lying) => {
                 self.project.lying = lying;
-                "Turn the sheet"
+                "Change the orientation"
             }
             Command::Stock(stock) => {
                 self.project.stock = stock;
@@ -140,7 +140,7 @@ impl Session {
             }
             Command::Terms(terms) => {
                 self.project.job = *terms;
-                "Change the terms of the job"
+                "Change the job"
             }
             Command::Accept(accepted) => {
                 let same = |a: &Accepted| (&a.kind, &a.place) == (&accepted.kind, &accepted.place);
@@ -150,7 +150,7 @@ impl Session {
             }
             Command::Reopen(kind, place) => {
                 self.project.accepted.retain(|a| (&a.kind, &a.place) != (&kind, &place));
-                "List a finding again"
+                "Reopen a finding"
             }
             // Every other command is carried out by `apply`, which hands only the ones above on.
             _ => "",
@@ -216,7 +216,7 @@ impl Session {
             }
             LayerChange::Target(art, target) => {
                 piece(layer, i, art)?.target = target;
-                "Lay artwork on a page"
+                "Place artwork on a page"
             }
             LayerChange::Dpi(art, dpi) => {
                 let piece = piece(layer, i, art)?;
@@ -239,7 +239,7 @@ impl Session {
             LayerChange::Gray(art, gray, lift_white) => {
                 let key = &mut piece(layer, i, art)?.scan.key;
                 (key.gray, key.lift_white) = (gray, lift_white);
-                return Ok(("Read a scan another way", self.load_scans()));
+                return Ok(("Change how a scan is read", self.load_scans()));
             }
             LayerChange::ScanPage(art, page) => {
                 piece(layer, i, art)?.scan.key.page = page;

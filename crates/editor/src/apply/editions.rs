@@ -18,7 +18,7 @@ impl Session {
                 let known = self.project.editions.iter().map(|e| e.name.as_str());
                 let name = slipsheet_core::shelf::Shelf::free_name(&edition.name, known);
                 self.project.editions.push(Edition { name, ..*edition });
-                "Keep a colourway as an edition"
+                "Save a colourway as an edition"
             }
             EditionChange::Rename(i, name) => {
                 let name = self.free_edition_name(&name, Some(i))?;
@@ -38,11 +38,11 @@ impl Session {
             EditionChange::TakeOver(i) => {
                 let edition = self.edition_mut(i)?.clone();
                 self.show_edition(&edition);
-                "Take over an edition"
+                "Use an edition"
             }
             EditionChange::Apply(edition) => {
                 self.show_edition(&edition);
-                "Take over a colourway"
+                "Use a colourway"
             }
         })
     }

@@ -105,7 +105,7 @@ impl Session {
                     self.revision += 1;
                 }
                 self.tell(Notice::note(format!(
-                    "Copied {} beside the project; save it to keep pointing at them.",
+                    "Copied {} into a folder beside the project. Save the project to use the copies.",
                     slipsheet_core::words::count(*count, "scan")
                 )));
                 Ok(vec![])
@@ -139,7 +139,7 @@ impl Session {
                     self.loading.retain(|k| k != key);
                     let lost = Lost {
                         gone: false,
-                        why: "reading it was stopped; find missing scans reads it again".to_owned(),
+                        why: "reading was stopped; choose Find missing scans to read it again".to_owned(),
                     };
                     self.missing.insert(key.clone(), lost);
                 }

@@ -65,7 +65,7 @@ impl Session {
                 let same = |p: &PriceList| p.name == list.name;
                 self.shelf.prices.retain(|p| !same(p));
                 self.shelf.prices.push(list);
-                self.tell(Notice::note("The prices are on the shelf, for the next job."));
+                self.tell(Notice::note("The prices are saved on the shelf for the next job."));
             }
             ShelfChange::Fold(fold) => {
                 fold.check().map_err(|e| CommandError::BadName(e.to_string()))?;
@@ -85,7 +85,7 @@ impl Session {
                 self.take_overprints();
                 let folds = if folds > 0 { format!(" and {}", count(folds, "fold")) } else { String::new() };
                 self.tell(Notice::note(format!(
-                    "Took over {} and {}{folds}.",
+                    "Imported {} and {}{folds}.",
                     count(inks, "ink"),
                     count(stocks, "stock")
                 )));
@@ -94,7 +94,7 @@ impl Session {
                 let path = with_ending(path, "ron");
                 let text = self.shelf.to_ron().map_err(|e| CommandError::File(e.to_string()))?;
                 atomic::write_bytes(&path, text.as_bytes()).map_err(|e| CommandError::File(e.to_string()))?;
-                self.tell(Notice::note(format!("The shelf is written: {}", path.display())));
+                self.tell(Notice::note(format!("The shelf is exported: {}", path.display())));
                 return Ok(vec![]);
             }
         }

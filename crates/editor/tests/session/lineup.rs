@@ -127,7 +127,7 @@ fn a_scan_without_marks_is_shown_with_a_sentence_and_one_on_a_page_is_refused() 
     assert!(shown.table.marks.iter().all(|m| m.seen == slipsheet_core::register::Seen::Missing));
     apply(&mut s, Command::Layer(0, LayerChange::Target(0, Target::Page(1))));
     let refused = s.apply(Command::LookOverMarks(0, 0)).unwrap_err();
-    assert!(refused.to_string().contains("lay this artwork on the sheet first"), "{refused}");
+    assert!(refused.to_string().contains("place this artwork on the whole sheet first"), "{refused}");
 }
 
 #[test]

@@ -216,7 +216,7 @@ pub enum ScanNotice {
         pages: u32,
     },
     /// The paper became white.
-    #[error("the paper's gray {from} of 255 was lifted to white")]
+    #[error("the paper's gray {from} of 255 was cleaned to white")]
     WhiteLifted {
         /// The gray that the paper had.
         from: u8,

@@ -234,7 +234,7 @@ fn paper_is_lifted_when_asked_for_and_it_is_said() {
     assert_eq!(lifted.notices, [ScanNotice::WhiteLifted { from: 240 }]);
     assert_eq!(
         lifted.notices.first().unwrap().to_string(),
-        "the paper's gray 240 of 255 was lifted to white"
+        "the paper's gray 240 of 255 was cleaned to white"
     );
 }
 

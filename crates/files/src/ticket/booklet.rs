@@ -51,7 +51,7 @@ pub(super) fn finishing(project: &Project, booklet: &Booklet) -> Vec<String> {
                 ));
             }
             if project.job.hand.score.get() > 0.0 {
-                steps.push(format!("Score upright, {middle} mm from the left edge"));
+                steps.push(format!("Score vertically, {middle} mm from the left edge"));
             }
             let what = if sheets > 1 { "them together" } else { "each sheet" };
             steps.push(format!("Fold {what} in the middle, {middle} mm from the left edge, page 1 outside"));
@@ -63,7 +63,7 @@ pub(super) fn finishing(project: &Project, booklet: &Booklet) -> Vec<String> {
             if sheets > 1 {
                 steps.push(format!("Gather: every copy takes sheets 1 to {sheets}, sheet 1 on top"));
             }
-            steps.push(format!("Cut apart upright, {middle} mm from the left edge"));
+            steps.push(format!("Cut apart vertically, {middle} mm from the left edge"));
             steps.push(
                 "Put the left halves on the right ones, page 1 on top, and knock the spine even".to_owned(),
             );

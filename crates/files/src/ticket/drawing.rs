@@ -154,9 +154,9 @@ pub(super) fn pages(document: &mut Document, project: &Project, face: Face, [x, 
     for place in places {
         let c = place.rect.centre();
         let text = match place.turn.degrees() as i32 {
-            180 => format!("{} (head down)", place.page),
+            180 => format!("{} (upside down)", place.page),
             0 => place.page.to_string(),
-            _ => format!("{} (lying)", place.page),
+            _ => format!("{} (sideways)", place.page),
         };
         let width = document.width(&text, NOTE);
         document.line((x + c.x * scale - width / 2.0, y + c.y * scale + 0.8), width + 1.0, &text, NOTE);

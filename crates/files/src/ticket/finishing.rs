@@ -54,11 +54,11 @@ pub(super) fn fold_lines(project: &Project) -> String {
     places(&creases)
 }
 
-/// “upright 70 and 140 mm from the left edge; across 108 mm from the lead edge”.
+/// “vertically 70 and 140 mm from the left edge; horizontally 108 mm from the lead edge”.
 fn places(lines: &[SheetLine]) -> String {
     let upright = |l: &SheetLine| (l.from.x - l.to.x).abs() < 1e-6;
     let mut said = Vec::new();
-    for (stands, name, edge) in [(true, "upright", "left"), (false, "across", "lead")] {
+    for (stands, name, edge) in [(true, "vertically", "left"), (false, "horizontally", "lead")] {
         let at = lines.iter().filter(|l| upright(l) == stands);
         let mut at: Vec<f64> = at.map(|l| if stands { l.from.x } else { l.from.y }).collect();
         at.sort_by(f64::total_cmp);

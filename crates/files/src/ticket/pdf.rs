@@ -106,7 +106,7 @@ impl Flow<'_> {
     }
 
     fn register(&mut self) {
-        self.head("Register", 12.0);
+        self.head("Registration", 12.0);
         self.block(&self.ticket.slip(), BODY);
         for line in &self.ticket.register {
             self.block(line, BODY);
@@ -160,7 +160,7 @@ impl Flow<'_> {
     }
 
     fn cautions(&mut self) {
-        self.head("Mind", 10.0);
+        self.head("Cautions", 10.0);
         for caution in &self.ticket.cautions {
             self.block(caution, NOTE);
             self.y += 0.5;
@@ -214,9 +214,9 @@ fn pictures(d: &mut Document, project: &Project, images: &Images, y: f64, room: 
     let mut boxes = vec![front_picture.map(|p| (name, p))];
     if let Some(back) = back.as_ref().and_then(Texture::picture) {
         let name = if several {
-            "Its back, turned about its upright axis"
+            "Its back, turned about its vertical axis"
         } else {
-            "Back, turned over about its upright axis"
+            "Back, turned over about its vertical axis"
         };
         boxes.push(Some((name, back)));
     }
@@ -239,7 +239,7 @@ fn pictures(d: &mut Document, project: &Project, images: &Images, y: f64, room: 
     if let Some(picture) = folded {
         let side = column.min(height);
         d.picture([x, y - 2.0, side, side], &picture);
-        let name = if project.booklet.is_some() { "Bound" } else { "Folded" };
+        let name = if project.booklet.is_some() { "Binding" } else { "Folded" };
         d.line((x, y + side + 2.0), column, name, NOTE);
         lowest = lowest.max(side - 2.0);
     }
@@ -248,9 +248,9 @@ fn pictures(d: &mut Document, project: &Project, images: &Images, y: f64, room: 
 
 fn facts(d: &mut Document, t: &Ticket, y: f64, room: f64) -> f64 {
     let booked = if t.booked_minutes > 0.0 {
-        format!("{} min; {} min are booked", number(t.slot_minutes, 0), number(t.booked_minutes, 0))
+        format!("about {} min; {} min are booked", number(t.slot_minutes, 0), number(t.booked_minutes, 0))
     } else {
-        format!("{} min with the waits between passes", number(t.slot_minutes, 0))
+        format!("about {} min with drying between passes", number(t.slot_minutes, 0))
     };
     let left = [
         ("Sheet", t.sheet.clone()),

@@ -32,7 +32,7 @@ fn written(t: &Ticket, out: &mut String) -> std::fmt::Result {
         count(t.overs, "over"),
         count(t.sheets, "sheet")
     )?;
-    writeln!(out, "Time     {} min with the waits between passes", number(t.slot_minutes, 0))?;
+    writeln!(out, "Time     about {} min with drying between passes", number(t.slot_minutes, 0))?;
     if t.booked_minutes > 0.0 {
         writeln!(out, "Booked   {} min", number(t.booked_minutes, 0))?;
     }
@@ -59,7 +59,7 @@ fn written(t: &Ticket, out: &mut String) -> std::fmt::Result {
             )?;
         }
     }
-    writeln!(out, "\nRegister")?;
+    writeln!(out, "\nRegistration")?;
     writeln!(out, "  {}", t.slip())?;
     for line in &t.register {
         writeln!(out, "  {line}")?;
@@ -77,7 +77,7 @@ fn written(t: &Ticket, out: &mut String) -> std::fmt::Result {
     if !t.packing.is_empty() {
         writeln!(out, "  Packing: {}", t.packing)?;
     }
-    writeln!(out, "\nMind")?;
+    writeln!(out, "\nCautions")?;
     for caution in &t.cautions {
         writeln!(out, "  {caution}")?;
     }

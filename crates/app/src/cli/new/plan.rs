@@ -68,7 +68,7 @@ pub(super) fn plan(args: &NewArgs) -> anyhow::Result<Plan> {
 /// Lays the sheet on its long side.
 fn lie(project: &mut Project) -> anyhow::Result<()> {
     if project.fold.is_some() || project.booklet.is_some() {
-        bail!("a fold or a booklet says how its sheet lies; leave --lying out");
+        bail!("a fold or a booklet decides how its sheet is turned; leave --lying out");
     }
     match &mut project.sheet {
         SheetFormat::Custom(size) if size.width < size.height => *size = size.turned(),

@@ -127,4 +127,6 @@ pub enum Action {
     Theme,
     /// Keys and gestures.
     Help,
+    /// Licences of what the program carries.
+    Licences,
 }

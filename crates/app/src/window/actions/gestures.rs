@@ -4,10 +4,10 @@
 pub const GESTURES: &[(&str, &str)] = &[
     ("Drag on the sheet", "Slip the selected layer"),
     ("Shift + drag", "Move its artwork: placement instead of slip"),
-    ("Alt + drag", "Skew the selected layer"),
+    ("Alt + drag", "Twist the selected layer"),
     ("Arrow keys", "Slip by 0.1 mm"),
     ("Shift + arrow keys", "Slip by 1 mm"),
-    ("Hold P", "See the print as it is meant, without slips"),
+    ("Hold P", "Show the print without slips"),
     ("Escape", "End the blink or the difference of two layers"),
     ("Wheel", "Zoom to the pointer"),
     ("Drag beside the sheet", "Move the view; the middle button does so anywhere"),

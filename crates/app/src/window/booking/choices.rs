@@ -41,7 +41,7 @@ pub(in crate::window) fn ui(ui: &mut Ui, project: &Project, choices: &mut PackCh
     });
     if project.job.copies == 0 {
         ui.add_space(theme::GAP);
-        let text = "No copies are planned, so the ticket says none: enter them on the right first.";
+        let text = "No copies are planned. Enter them on the right first.";
         ui.add(egui::Label::new(RichText::new(text).color(p.warning)).wrap());
     }
     if let Some(trouble) = mark_room::trouble(project) {

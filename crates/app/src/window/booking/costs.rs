@@ -102,9 +102,9 @@ pub(super) fn run_ui(ui: &mut Ui, project: &Project, reckoned: &Reckoned) {
     let amount = |v: f64| job.prices.amount(v);
     let selling = job.selling_price.get();
     let text = match reckoned.break_even {
-        Some(n) => format!("At {} a copy the run pays from {} on.", amount(selling), count(n, "copy")),
-        None if selling > 0.0 => format!("At {} a copy no run pays.", amount(selling)),
-        None => "Enter a selling price to see from when on the run pays.".to_owned(),
+        Some(n) => format!("At {} a copy the run breaks even at {}.", amount(selling), count(n, "copy")),
+        None if selling > 0.0 => format!("At {} a copy no run breaks even.", amount(selling)),
+        None => "Enter a selling price to see where the run breaks even.".to_owned(),
     };
     ui.label(text);
     let b = &reckoned.budget;
@@ -178,7 +178,7 @@ fn plot_ui(ui: &mut Ui, project: &Project, reckoned: &Reckoned) {
         painter.extend(egui::Shape::dashed_line(&ends, Stroke::new(1.5, p.good), 4.0, 3.0));
         let right = foot.x < plot.center().x;
         let (align, dx) = if right { (Align2::LEFT_TOP, 5.0) } else { (Align2::RIGHT_TOP, -5.0) };
-        let text = format!("pays from {pays} on");
+        let text = format!("breaks even at {pays}");
         painter.text(Pos2::new(foot.x + dx, plot.top() + 3.0), align, text, small.clone(), p.good);
     }
     if selling > 0.0 {

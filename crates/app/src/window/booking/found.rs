@@ -1,18 +1,23 @@
 //! The findings: go to the place, or accept one with a note.
 
 use egui::{RichText, TextEdit, Ui};
-use slipsheet_core::preflight::{Accepted, Finding, Severity};
+use slipsheet_core::preflight::{self, Accepted, Finding, Severity};
 use slipsheet_editor::Command;
 
+use crate::window::ready::Lacks;
 use crate::window::{MainView, SlipsheetApp, Wish, Wishes, theme};
 
 impl SlipsheetApp {
     pub(super) fn found_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
         let p = theme::of(ui);
         ui.label(theme::heading("Before printing"));
+        if preflight::nothing_yet(self.session.project()) {
+            Lacks::Artwork.ui(ui, "lists what to look at before printing", wanted);
+            return;
+        }
         let findings = std::mem::take(&mut self.findings);
         if findings.is_empty() {
-            ui.label("Nothing was found. The print shop's own look at the job still comes first.");
+            ui.label("No problems found. Let the print shop check the job as well.");
         }
         for (i, finding) in findings.iter().enumerate() {
             let (word, colour) = match (finding.is_open(), finding.severity) {
@@ -51,7 +56,7 @@ impl SlipsheetApp {
                 if !note.is_empty() {
                     ui.label(RichText::new(format!("“{note}”")).color(p.faint));
                 }
-                if ui.small_button("List it again").clicked() {
+                if ui.small_button("Reopen").clicked() {
                     wanted.push(Wish::Do(Command::Reopen(kind.to_owned(), place.clone())));
                 }
             });
@@ -81,7 +86,7 @@ impl SlipsheetApp {
                 let accepted = Accepted { kind: kind.to_owned(), place, note: note.trim().to_owned() };
                 wanted.push(Wish::Do(Command::Accept(accepted)));
                 self.state.booking.accepting = None;
-            } else if ui.button("Leave it").clicked() {
+            } else if ui.button("Cancel").clicked() {
                 self.state.booking.accepting = None;
             }
         });

@@ -131,7 +131,7 @@ impl Handover {
 
     pub fn ui(&mut self, ui: &mut Ui) {
         let p = theme::of(ui);
-        ui.label(theme::heading("What is handed over"));
+        ui.label(theme::heading("What the shop gets"));
         if !self.is_settled() && self.pages.is_empty() {
             ui.label(RichText::new("The pages are being drawn…").color(p.faint));
             return;

@@ -10,7 +10,7 @@ use crate::window::number::drag;
 use crate::window::{SlipsheetApp, Wish, Wishes, theme};
 
 /// What a step of history is called.
-const LABEL: &str = "Change the terms of the job";
+const LABEL: &str = "Change the job";
 
 impl SlipsheetApp {
     pub(in crate::window) fn terms_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
@@ -51,7 +51,7 @@ impl SlipsheetApp {
         form.words(ui, "Shop", &mut job.prices.name);
         form.words(ui, "Currency", &mut job.prices.currency);
         let named = !job.prices.name.trim().is_empty();
-        let keep = ui.add_enabled(named, egui::Button::new("Keep these prices on the shelf"));
+        let keep = ui.add_enabled(named, egui::Button::new("Save prices to shelf"));
         if keep.on_disabled_hover_text("Name the shop first").clicked() {
             form.wanted.push(Wish::Do(Command::Shelf(ShelfChange::Prices(job.prices.clone()))));
         }
@@ -159,7 +159,7 @@ fn job_ui(ui: &mut Ui, job: &mut JobTerms, form: &mut Form<'_>) {
     grid(ui, "job terms", |ui| {
         form.count(ui, "Copies", &mut job.copies);
         form.count(ui, "Overs", &mut job.overs);
-        form.count(ui, "Wanted good copies", &mut job.good_copies);
+        form.count(ui, "Good copies needed", &mut job.good_copies);
         form.money(ui, "Selling price", &mut job.selling_price);
         form.minutes(ui, "Booked slot", &mut job.slot);
         form.pick(ui, "Grain of the sheet", &mut job.grain, &GRAINS);
@@ -171,9 +171,9 @@ fn prices_ui(ui: &mut Ui, project: &Project, prices: &mut PriceList, form: &mut 
     let p = theme::of(ui);
     // Something always stands here: the fields below keep their places while the first price is typed.
     let known = if prices.says_nothing() {
-        "Nothing is known of prices: they are all zero."
+        "All prices are zero. Enter your shop's."
     } else {
-        "Zero is not charged."
+        "A price of 0 is not charged."
     };
     ui.label(RichText::new(known).small().color(p.faint));
     grid(ui, "prices", |ui| {
@@ -182,7 +182,7 @@ fn prices_ui(ui: &mut Ui, project: &Project, prices: &mut PriceList, form: &mut 
         let ways = [(ImpressionsBy::Pass, "One pass"), (ImpressionsBy::Ink, "One ink")];
         form.pick(ui, "An impression is", &mut prices.impressions_by, &ways);
         form.money(ui, "Set-up of a pass", &mut prices.set_up);
-        form.money(ui, "Drum fitted", &mut prices.drum_change);
+        form.money(ui, "Drum change", &mut prices.drum_change);
         form.money(ui, "Hour at the machine", &mut prices.machine_hour);
         form.money(ui, "Hour by hand", &mut prices.hand_hour);
         form.money(ui, "Kilogram of ink", &mut prices.ink_kilogram);
@@ -219,7 +219,7 @@ fn time_ui(ui: &mut Ui, project: &Project, job: &mut JobTerms, form: &mut Form<'
     grid(ui, "times", |ui| {
         form.minutes(ui, "Set-up of a pass", &mut job.prices.set_up_minutes);
         form.minutes(ui, "A master", &mut job.prices.master_minutes);
-        form.minutes(ui, "Fitting a drum", &mut job.prices.drum_minutes);
+        form.minutes(ui, "Changing a drum", &mut job.prices.drum_minutes);
         form.minutes(ui, "Drying", &mut job.drying);
     });
     ui.add_space(theme::GAP);

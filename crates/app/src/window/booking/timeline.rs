@@ -18,7 +18,7 @@ pub(super) fn ui(ui: &mut Ui, schedule: &Schedule, sheets: u32, booked: f64) {
     } else {
         String::new()
     };
-    ui.label(format!("{} at the machine with its waits{hand}.", length(schedule.slot_minutes)));
+    ui.label(format!("About {} at the machine with drying{hand}.", length(schedule.slot_minutes)));
     if booked > 0.0 {
         let colour = if schedule.warning.is_some() { p.warning } else { p.faint };
         let short = if schedule.warning.is_some() { ", which is too short" } else { "" };

@@ -77,7 +77,7 @@ impl Form {
         let mut chosen: Vec<(usize, &Ink)> =
             self.inks.iter().enumerate().filter_map(|(c, i)| Some((c, i.as_ref()?))).collect();
         if chosen.is_empty() {
-            return Err("Say which ink a column stands for.");
+            return Err("Choose an ink for each column.");
         }
         if chosen.len() > MAX_INKS {
             return Err("At most 8 inks can be predicted together; leave the others out.");
@@ -119,7 +119,7 @@ pub(super) fn form_ui(
         }
         What::Scan { dropped: None, .. } => {
             ui.heading("Read a calibration sheet");
-            ui.label(format!("{name}: say what was printed, in printing order."));
+            ui.label(format!("{name}: choose the inks in printing order."));
         }
         What::Table(table) => {
             ui.heading("Import measured data");
@@ -129,7 +129,7 @@ pub(super) fn form_ui(
                 ColourFields::Spectra => "spectra",
             };
             ui.label(format!(
-                "{name}: {} patches, {kind}. Say which ink each column stands for.",
+                "{name}: {} patches, {kind}. Choose an ink for each column.",
                 table.patches.len()
             ));
         }
@@ -145,13 +145,13 @@ pub(super) fn form_ui(
     let colour = form.stock.colour.measured();
     let word = match (&form.what, colour) {
         (What::Scan { .. }, false) => {
-            "Colours are taken relative to this stock, whose own colour is an estimate: measure it for better ones. Scan without any correction of colour or contrast."
+            "Colours are taken relative to this stock, whose own colour is an estimate: measure it for better ones. Scan with colour and contrast correction off."
         }
         (What::Scan { .. }, true) => {
-            "Colours are taken relative to this stock. Scan without any correction of colour or contrast."
+            "Colours are taken relative to this stock. Scan with colour and contrast correction off."
         }
         (What::Table(_), _) => {
-            "Patches with an ink that is left out are passed over. Overprints are taken in the printing order of the layers."
+            "Patches with an ink that is left out are skipped. Overprints are read in the printing order of the layers."
         }
     };
     ui.add(egui::Label::new(RichText::new(word).color(p.faint).small()).wrap());
@@ -235,12 +235,11 @@ fn rows_ui(ui: &mut Ui, form: &mut Form, session: &Session, known: &[Ink]) {
         ui.label("");
         ui.horizontal(|ui| {
             let free = known.iter().find(|i| form.inks.iter().flatten().all(|f| f.name != i.name));
-            let add =
-                ui.add_enabled(form.inks.len() < MAX_INKS && free.is_some(), Button::new("One more ink"));
+            let add = ui.add_enabled(form.inks.len() < MAX_INKS && free.is_some(), Button::new("Add ink"));
             if add.clicked() {
                 form.inks.push(free.cloned());
             }
-            if ui.add_enabled(form.inks.len() > 1, Button::new("One less")).clicked() {
+            if ui.add_enabled(form.inks.len() > 1, Button::new("Remove ink")).clicked() {
                 form.inks.pop();
             }
         });

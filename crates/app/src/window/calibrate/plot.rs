@@ -29,7 +29,7 @@ impl Axes {
 pub(super) fn plot_ui(ui: &mut Ui, ink: &InkFit, channels: bool, size: Vec2) {
     let p = theme::of(ui);
     let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
-    let words = format!("Tones of {}: asked-for and effective coverage", ink.name);
+    let words = format!("Tones of {}: nominal and effective coverage", ink.name);
     response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, &words));
     let painter = ui.painter_at(rect);
     let inner = |top: f32, bottom: f32| {
@@ -53,7 +53,7 @@ pub(super) fn plot_ui(ui: &mut Ui, ink: &InkFit, channels: bool, size: Vec2) {
     {
         painter.circle_stroke(tones.at(step.asked, step.effective), 5.5, Stroke::new(1.5, p.accent));
         response.on_hover_text_at_pointer(format!(
-            "asked for {:.0} %\neffective {:.1} % (Murray-Davies {:.1} %)\ncurve {:.1} %, residual {:+.1}\nΔE {:.2}",
+            "nominal {:.0} %\neffective {:.1} % (Murray-Davies {:.1} %)\ncurve {:.1} %, residual {:+.1}\nΔE {:.2}",
             step.asked * 100.0,
             step.effective * 100.0,
             step.murray_davies * 100.0,
@@ -80,7 +80,7 @@ fn tones_ui(painter: &Painter, p: &Palette, axes: &Axes, ink: &InkFit, channels:
     painter.extend(Shape::dashed_line(&ends, Stroke::new(1.0, p.faint), 5.0, 4.0));
     let labels = FontId::proportional(10.5);
     let corner = axes.area.right_bottom() - vec2(6.0, 4.0);
-    painter.text(corner, Align2::RIGHT_BOTTOM, "asked for, %", labels.clone(), p.faint);
+    painter.text(corner, Align2::RIGHT_BOTTOM, "nominal coverage, %", labels.clone(), p.faint);
     let corner = axes.area.left_top() + vec2(6.0, 4.0);
     painter.text(corner, Align2::LEFT_TOP, "effective coverage, %", labels.clone(), p.faint);
     let limits = [(ink.curve.lightest(), "lightest"), (ink.curve.fill_in(), "fill-in")];
@@ -122,7 +122,7 @@ fn residuals_ui(painter: &Painter, p: &Palette, axes: &Axes, steps: &[StepFit]) 
         painter.rect_filled(bar.intersect(axes.area), 0.0, p.accent);
     }
     let corner = axes.area.left_top() + vec2(6.0, 3.0);
-    painter.text(corner, Align2::LEFT_TOP, "beside the curve, % points", FontId::proportional(10.5), p.faint);
+    painter.text(corner, Align2::LEFT_TOP, "off the curve, % points", FontId::proportional(10.5), p.faint);
 }
 
 fn grid(painter: &Painter, p: &Palette, axes: &Axes, heights: [f64; 5], word: impl Fn(f64) -> String) {

@@ -82,20 +82,20 @@ pub(super) fn shown_ui(ui: &mut Ui, shown: &mut Shown, project_stock: &str, want
     );
     ui.add_space(theme::GAP);
     let what = if stock.name == project_stock {
-        "Take over puts this onto the shelf and into this project's layers and stock; undo brings the project back."
+        "Use these saves them on the shelf and in this project's layers and stock. Undo brings the project back."
     } else {
-        "Take over puts this onto the shelf, and the inks into this project's layers; the project is on another stock, which stays as it is."
+        "Use these saves them on the shelf, and the inks in this project's layers. The project's stock is another one and stays as it is."
     };
     ui.horizontal(|ui| {
         ui.allocate_ui(vec2(FIGURES + 190.0, 34.0), |ui| {
             ui.add(egui::Label::new(RichText::new(what).color(p.faint).small()).wrap());
         });
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-            if ui.button("Take over").clicked() {
+            if ui.button("Use these").clicked() {
                 wanted.push(Wish::Do(Command::TakeCalibration(Arc::clone(&calibrated))));
                 return Next::Close;
             }
-            if ui.button("Leave").on_hover_text("Close this; nothing changes").clicked() {
+            if ui.button("Discard").on_hover_text("Close this and change nothing").clicked() {
                 Next::Close
             } else {
                 Next::Stay
@@ -227,7 +227,7 @@ fn swatches_ui(ui: &mut Ui, compared: &[Compared]) {
         ui.label(format!(
             "Overprints, mean ΔE: {before:.1} as the shelf had them, {after:.1} as the fitted press has them."
         ));
-        let word = "Once taken over, the measured overprints stand in for both.";
+        let word = "Once used, the measured overprints replace both.";
         ui.label(RichText::new(word).color(p.faint).small());
     }
 }

@@ -1,21 +1,28 @@
 //! What should be looked at before printing.
 
 use egui::{RichText, Ui};
-use slipsheet_core::preflight::Severity;
+use slipsheet_core::preflight::{self, Severity};
 use slipsheet_editor::Command;
 
 use super::{Next, buttons};
+use crate::window::ready::Lacks;
 use crate::window::{SlipsheetApp, Wish, Wishes, theme};
 
 impl SlipsheetApp {
     pub(super) fn findings_ui(&self, ui: &mut Ui, wanted: &mut Wishes) -> Next {
         ui.heading("Before printing");
         let findings = &self.findings;
-        if findings.is_empty() {
-            ui.label("Nothing was found. The print shop's own look at the job still comes first.");
+        let mut next = Next::Stay;
+        if preflight::nothing_yet(self.session.project()) {
+            let before = wanted.len();
+            Lacks::Artwork.ui(ui, "lists what to look at before printing", wanted);
+            if wanted.len() > before {
+                next = Next::Close;
+            }
+        } else if findings.is_empty() {
+            ui.label("No problems found. Let the print shop check the job as well.");
         }
         let p = theme::of(ui);
-        let mut next = Next::Stay;
         egui::ScrollArea::vertical().max_height(380.0).show(ui, |ui| {
             for finding in findings {
                 let (word, colour) = match finding.severity {

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use egui::{Key, RichText, TextEdit, Ui};
+use egui::{Key, KeyboardShortcut, Modifiers, RichText, TextEdit, Ui};
 use slipsheet_editor::{Command, Pick};
 
 use super::{Dialog, Next, buttons};
@@ -10,7 +10,7 @@ use crate::window::paths::{self, AskedPath};
 use crate::window::{Wish, Wishes, theme};
 
 /// Said before a file is replaced.
-const REPLACE: &str = "This file is there already. OK once more replaces it.";
+const REPLACE: &str = "This file exists. Press OK again to replace it, or type another name.";
 
 impl Dialog {
     /// The window's own path field, for desktops without a dialog.
@@ -30,6 +30,25 @@ impl Dialog {
         let trouble = Some(REPLACE.to_owned());
         Self::Path { asked, text: path.display().to_string(), trouble, replaces: Some(path.to_owned()) }
     }
+
+    /// Whether a file let go over the window is a path for this dialog.
+    pub fn takes_paths(&self) -> bool {
+        matches!(self, Self::Path { .. })
+    }
+
+    /// Takes files let go over the window for what would be typed; whether they are of use here.
+    pub fn take_dropped(&mut self, files: &[PathBuf]) -> bool {
+        let Self::Path { asked, text, trouble, replaces } = self else { return false };
+        let most = if several(&asked.pick) { files.len() } else { 1 };
+        let lines: Vec<String> = files.iter().take(most).map(|f| f.display().to_string()).collect();
+        (*text, *trouble, *replaces) = (lines.join("\n"), None, None);
+        true
+    }
+}
+
+/// Whether several files are asked for, each on a line of its own.
+fn several(pick: &Pick) -> bool {
+    matches!(pick, Pick::AddScans(_) | Pick::ReadMarks)
 }
 
 pub(super) fn path_ui(
@@ -41,18 +60,26 @@ pub(super) fn path_ui(
 ) -> Next {
     ui.heading(paths::question(&asked.pick));
     let label = ui.label(match asked.pick {
-        Pick::AddScans(_) => "Type the path of a scan, or several with one on each line; dropping files on the window does the same.",
-        Pick::ReadMarks => "Type the paths of the scans, one on each line.",
-        Pick::FindScans | Pick::ExportProofs | Pick::ExportMarks | Pick::MakePack => "Type the path of the folder.",
-        _ => "Type the path of the file.",
-    });
-    let field = match asked.pick {
         Pick::AddScans(_) | Pick::ReadMarks => {
-            ui.add(TextEdit::multiline(text).desired_width(f32::INFINITY).desired_rows(3))
+            "Type or drop the paths of the scans, one on each line. Ctrl+Return is OK."
         }
-        _ => ui.add(TextEdit::singleline(text).desired_width(f32::INFINITY)),
+        Pick::FindScans | Pick::ExportProofs | Pick::ExportMarks | Pick::MakePack => {
+            "Type or drop the path of the folder."
+        }
+        _ => "Type or drop the path of the file.",
+    });
+    // Taken before the field sees it: on a line of its own, Return alone starts the next one.
+    let chord = KeyboardShortcut::new(Modifiers::COMMAND, Key::Enter);
+    let sent = several(&asked.pick) && ui.input_mut(|i| i.consume_shortcut(&chord));
+    let field = if several(&asked.pick) {
+        ui.add(TextEdit::multiline(text).desired_width(f32::INFINITY).desired_rows(3))
+    } else {
+        ui.add(TextEdit::singleline(text).desired_width(f32::INFINITY))
     };
     let field = field.labelled_by(label.id);
+    // Asked before the field is given the focus again, which Return takes from it.
+    let entered =
+        sent || (!several(&asked.pick) && field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter)));
     // The field is what a person types into, unless they went elsewhere.
     if ui.memory(|m| m.focused().is_none()) {
         field.request_focus();
@@ -60,9 +87,6 @@ pub(super) fn path_ui(
     if let Some(trouble) = trouble {
         ui.label(RichText::new(trouble.as_str()).color(theme::of(ui).error));
     }
-    let entered = !matches!(asked.pick, Pick::AddScans(_) | Pick::ReadMarks)
-        && field.lost_focus()
-        && ui.input(|i| i.key_pressed(Key::Enter));
     buttons(ui, |ui| {
         if ui.button("OK").clicked() || entered {
             let files: Vec<PathBuf> =
@@ -103,9 +127,9 @@ fn paths_trouble(pick: &Pick, files: &[PathBuf]) -> Option<String> {
         | Pick::ReadMarks
         | Pick::ImportMeasured => files.iter().find(|f| !f.is_file()).map(|f| {
             let what = if f.is_dir() {
-                "This is a folder; type the path of a file in it"
+                "This is a folder. Type the path of a file in it"
             } else {
-                "There is no such file; check the spelling"
+                "There is no such file. Check the spelling"
             };
             format!("{what}: {}", f.display())
         }),
@@ -125,7 +149,7 @@ fn paths_trouble(pick: &Pick, files: &[PathBuf]) -> Option<String> {
             let folder = first.parent().filter(|f| !f.as_os_str().is_empty());
             folder
                 .filter(|f| !f.is_dir())
-                .map(|f| format!("There is no folder {}; make it first.", f.display()))
+                .map(|f| format!("There is no folder {}. Make it first.", f.display()))
         }
     }
 }

@@ -9,15 +9,15 @@ use crate::window::{SlipsheetApp, Wish, Wishes};
 
 impl SlipsheetApp {
     pub(super) fn recover_ui(&self, ui: &mut Ui, recovered: &Recovered, wanted: &mut Wishes) -> Next {
-        ui.heading("Open the unsaved work?");
+        ui.heading("Recover unsaved work?");
         let title = if recovered.project.title.is_empty() { "Untitled" } else { &recovered.project.title };
         ui.label(format!("Slipsheet stopped before “{title}” was saved. A copy of the work was kept."));
         buttons(ui, |ui| {
-            if ui.button("Take it up").clicked() {
+            if ui.button("Recover").clicked() {
                 wanted.push(Wish::TakeUp(Box::new(recovered.clone())));
                 return Next::Close;
             }
-            if ui.button("Throw it away").clicked() {
+            if ui.button("Discard").clicked() {
                 self.home.drop_recovered(&recovered.file);
                 return Next::Close;
             }
@@ -27,17 +27,17 @@ impl SlipsheetApp {
 }
 
 pub(super) fn discard_ui(ui: &mut Ui, then: &Command, wanted: &mut Wishes) -> Next {
-    ui.heading("Keep your changes?");
-    ui.label("The project has changes that are not saved.");
+    ui.heading("Save your changes?");
+    ui.label("The project has unsaved changes.");
     buttons(ui, |ui| {
-        if ui.button("Save first").clicked() {
+        if ui.button("Save").clicked() {
             wanted.push(Wish::Do(Command::SaveThen(Box::new(then.clone()))));
             return Next::Close;
         }
-        if ui.button("Go on without saving").clicked() {
+        if ui.button("Discard").clicked() {
             wanted.push(Wish::Do(Command::Discard(Box::new(then.clone()))));
             return Next::Close;
         }
-        if ui.button("Stay here").clicked() { Next::Close } else { Next::Stay }
+        if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }
     })
 }

@@ -43,7 +43,7 @@ impl PictureForm {
 /// The form; what is wanted once the person says so.
 pub(crate) fn picture_ui(ui: &mut Ui, form: &mut PictureForm) {
     ui.heading("Export dummy picture");
-    ui.label("The dummy as it lies now, on neutral gray: to show, to share, and for the booking pack.");
+    ui.label("The dummy as shown now, on neutral gray: to show, to share, and for the booking pack.");
     ui.add_space(theme::GAP);
     Grid::new("dummy picture").num_columns(2).spacing([18.0, 7.0]).show(ui, |ui| {
         ui.label("Shows");

@@ -29,7 +29,7 @@ impl SlipsheetApp {
             if on.on_hover_text("Turn the page (right arrow)").clicked() {
                 state.turn(piece, 1);
             }
-            if ui.button("Face it").on_hover_text("Look straight at it (F)").clicked() {
+            if ui.button("Front view").on_hover_text("Look straight at it (F)").clicked() {
                 state.face_front();
             }
             ui.toggle_value(&mut state.numbers, "Numbers").on_hover_text("Page numbers over the pages (N)");

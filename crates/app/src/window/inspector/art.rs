@@ -61,7 +61,7 @@ impl SlipsheetApp {
         let (mut dpi, mut gray, mut lift) = (art.scan.dpi.get(), art.scan.key.gray, art.scan.key.lift_white);
         let mut target = art.target;
         Grid::new("piece").num_columns(2).show(ui, |ui| {
-            let label = ui.label("Laid on");
+            let label = ui.label("Place on");
             let shown = match target {
                 Target::Sheet => "Whole sheet".to_owned(),
                 Target::Page(page) => format!("Page {page}"),
@@ -118,9 +118,9 @@ impl SlipsheetApp {
                 .on_hover_text("For colour scans; the blue channel drops blue guide pencil");
             ui.end_row();
             let label = ui.label("White");
-            ui.checkbox(&mut lift, "lift the paper's")
+            ui.checkbox(&mut lift, "clean paper to white")
                 .labelled_by(label.id)
-                .on_hover_text("Makes the scanned paper white, black stays");
+                .on_hover_text("Makes the scanned paper white; black stays black");
             ui.end_row();
             self.page_of_file(ui, i, k, art, wanted);
             self.crop_fields(ui, i, k, art, wanted);

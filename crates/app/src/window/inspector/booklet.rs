@@ -22,13 +22,13 @@ pub(super) fn booklet_ui(ui: &mut Ui, project: &Project, wanted: &mut Wishes) {
         let field = ui.add(field).labelled_by(label.id);
         gesture(&field, "Pages", wanted);
         ui.end_row();
-        ui.label("Bound");
+        ui.label("Binding");
         ui.horizontal(|ui| {
             ui.selectable_value(&mut booklet.bound, Bound::Saddle, "Stitched");
             ui.selectable_value(&mut booklet.bound, Bound::Perfect, "Glued");
         });
         ui.end_row();
-        ui.label("Blanks");
+        ui.label("Blank pages");
         // Side by side they would be wider than the inspector.
         ui.vertical(|ui| {
             ui.selectable_value(&mut booklet.blanks, Blanks::End, "At the end");
@@ -36,7 +36,7 @@ pub(super) fn booklet_ui(ui: &mut Ui, project: &Project, wanted: &mut Wishes) {
         });
         ui.end_row();
         ui.label("");
-        ui.checkbox(&mut booklet.compensate, "Make up for creep");
+        ui.checkbox(&mut booklet.compensate, "Correct for creep");
         ui.end_row();
     });
     let caliper = Mm::new(paper::caliper(&project.stock));
@@ -51,7 +51,7 @@ pub(super) fn booklet_ui(ui: &mut Ui, project: &Project, wanted: &mut Wishes) {
     );
     ui.label(RichText::new(said).small().color(theme::of(ui).faint));
     if booklet.bound == Bound::Saddle {
-        let caution = "Staplers pierce: keep fingers clear of the needle; the machine's manual comes first.";
+        let caution = "Staplers pierce: keep your fingers clear, and follow the machine's manual.";
         ui.label(RichText::new(caution).small().color(theme::of(ui).warning));
     }
     if booklet != *known {

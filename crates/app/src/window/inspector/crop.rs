@@ -22,8 +22,8 @@ impl SlipsheetApp {
                 let (stretch, shear) = (art.placement.stretch.get(), art.placement.shear.get());
                 let text = format!("{:.3}, {:+.2}°", stretch, shear.atan().to_degrees());
                 let label = ui.label(RichText::new(text).color(theme::of(ui).faint));
-                label.on_hover_text("Width against height, and slant, as the marks had it");
-                if ui.small_button("Undo it").on_hover_text("Neither stretched nor slanted").clicked() {
+                label.on_hover_text("Stretch and slant, as the marks give them");
+                if ui.small_button("Reset stretch").on_hover_text("Remove stretch and slant").clicked() {
                     wanted.push(change(LayerChange::Placement(k, plain)));
                 }
             });
@@ -34,7 +34,7 @@ impl SlipsheetApp {
         let (w, h) = (mm(pixels.full().width()), mm(pixels.full().height()));
         let label = ui.label("Crop");
         let mut cropped = art.crop.is_some();
-        let tick = ui.checkbox(&mut cropped, "only a part prints").labelled_by(label.id);
+        let tick = ui.checkbox(&mut cropped, "print only a part").labelled_by(label.id);
         if tick.on_hover_text("What lies outside this part of the scan does not print").changed() {
             let all = Crop { width: CropMm::new(w), height: CropMm::new(h), ..Crop::default() };
             wanted.push(change(LayerChange::Crop(k, cropped.then_some(all))));

@@ -48,7 +48,7 @@ impl SlipsheetApp {
             ui.label(RichText::new("what if it shifts?").small().color(theme::of(ui).faint));
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 let reset = ui.add_enabled(!layer.slip.is_none(), egui::Button::new("Reset"));
-                if reset.on_hover_text("Put the layer back where it is meant to lie (R)").clicked() {
+                if reset.on_hover_text("Put the layer back in register (R)").clicked() {
                     wanted.push(Wish::Act(Action::ResetSlip));
                 }
             });
@@ -58,7 +58,7 @@ impl SlipsheetApp {
         Grid::new("slip").num_columns(2).show(ui, |ui| {
             let fields =
                 [length_field(ui, "To the right", &mut dx, unit), length_field(ui, "Down", &mut dy, unit)];
-            let turned = angle_field(ui, "Skew", &mut skew);
+            let turned = angle_field(ui, "Twist", &mut skew);
             for field in fields.iter().chain([&turned]) {
                 gesture(field, "Slip a layer", wanted);
             }

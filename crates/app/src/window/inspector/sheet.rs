@@ -49,9 +49,9 @@ impl SlipsheetApp {
             if project.fold.is_none()
                 && !matches!(project.sheet, SheetFormat::Custom(_) | SheetFormat::Ledger)
             {
-                let label = ui.label("Lies");
+                let label = ui.label("Orientation");
                 let mut lying = project.lying;
-                if ui.checkbox(&mut lying, "on its long side").labelled_by(label.id).changed() {
+                if ui.checkbox(&mut lying, "Landscape").labelled_by(label.id).changed() {
                     wanted.push(Wish::Do(Command::Lying(lying)));
                 }
                 ui.end_row();

@@ -37,7 +37,7 @@ impl SlipsheetApp {
             ui.label(theme::heading("Slip of the back"));
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 let reset = ui.add_enabled(!project.back_slip.is_none(), egui::Button::new("Reset back"));
-                if reset.on_hover_text("Put the whole back where it is meant to lie").clicked() {
+                if reset.on_hover_text("Put the back in register again").clicked() {
                     wanted.push(Wish::Do(Command::BackSlip(Slip::default())));
                 }
             });
@@ -48,7 +48,7 @@ impl SlipsheetApp {
             let fields = [
                 length_field(ui, "Back to the right", &mut dx, unit),
                 length_field(ui, "Back down", &mut dy, unit),
-                angle_field(ui, "Back skew", &mut skew),
+                angle_field(ui, "Back twist", &mut skew),
             ];
             for field in &fields {
                 gesture(field, "Slip the back", wanted);

@@ -18,14 +18,10 @@ impl SlipsheetApp {
     /// Actions whose keys were pressed in this frame.
     pub(in crate::window) fn keys(&self, ctx: &egui::Context) -> Wishes {
         let mut wanted = Wishes::new();
-        let state = &self.state;
-        let asked = state.dialog.is_some() || state.shelf.open || state.lineup.is_some();
-        let asked = asked || state.calibration.is_open() || state.strip.is_open() || state.series.is_open();
-        let asked = asked || state.wrap.is_open() || state.schemes.open;
-        if asked || state.sheet.is_dragging() {
+        let reach = self.state.reach;
+        if reach.covered || reach.menu || self.state.sheet.is_dragging() {
             return wanted;
         }
-        let typing = ctx.egui_wants_keyboard_input();
         // egui lets a key match with shift held besides, so the longer shortcuts are asked first.
         let shifted = |i: &&actions::Info| i.key.is_some_and(|k| k.modifiers.shift);
         for info in TABLE.iter().filter(shifted).chain(TABLE.iter().filter(|i| !shifted(i))) {
@@ -33,7 +29,7 @@ impl SlipsheetApp {
             // Most keys belong to the field one types in: letters, but also undo and delete.
             let always = [Action::New, Action::Open, Action::Save, Action::SaveAs, Action::Quit]
                 .contains(&info.action);
-            if typing && !always {
+            if !always && !reach.views() {
                 continue;
             }
             if self.enabled(info.action) && ctx.input_mut(|i| i.consume_shortcut(key)) {
@@ -183,6 +179,7 @@ impl SlipsheetApp {
             Action::Shelf => state.shelf.open = true,
             Action::FoldSchemes => state.schemes.show(),
             Action::Help => state.dialog = Some(Dialog::Help),
+            Action::Licences => state.dialog = Some(Dialog::Licences(0)),
             Action::Units | Action::Theme => {
                 let settings = self.session.settings_mut();
                 if action == Action::Units {

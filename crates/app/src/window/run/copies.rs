@@ -186,7 +186,7 @@ impl SlipsheetApp {
     }
 
     fn copy_keys(&mut self, ui: &Ui) {
-        if ui.ctx().egui_wants_keyboard_input() || self.state.dialog.is_some() || self.state.shelf.open {
+        if !self.state.reach.views() {
             return;
         }
         let (next, back) = ui.input_mut(|i| {

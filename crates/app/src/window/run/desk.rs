@@ -5,7 +5,7 @@ use slipsheet_core::render::Picture;
 use slipsheet_core::slip::map::SlipMap;
 use slipsheet_editor::{CopyWanted, LiveOrder, RunNews, RunWanted, RunWish};
 
-use super::Part;
+use super::{Part, RunState};
 use crate::window::sheet::color_image;
 use crate::window::{MainView, SlipsheetApp, theme};
 
@@ -13,6 +13,16 @@ use crate::window::{MainView, SlipsheetApp, theme};
 pub(super) const CELLS: (usize, usize) = (8, 54);
 /// Side in mm of the place at which one copy is looked at.
 pub(super) const NEAR: f64 = 32.0;
+
+impl RunState {
+    /// Forgets what studies and copies have found.
+    fn forget(&mut self) {
+        (self.study, self.summary, self.present) = (None, None, None);
+        self.copies.clear();
+        self.plans.clear();
+        (self.map, self.contact, self.near) = (None, None, None);
+    }
+}
 
 impl SlipsheetApp {
     /// Takes what has come.
@@ -69,7 +79,12 @@ impl SlipsheetApp {
             ctx.request_repaint();
         }
         // While something is dragged the sheet's picture comes first; slips change no study anyway.
-        if self.state.sheet.is_dragging() || self.session.project().layers.is_empty() {
+        if self.state.sheet.is_dragging() {
+            return;
+        }
+        if self.lacks().is_some() {
+            // Edges of what is only partly there are no edges of the print: nothing is asked for, nor kept.
+            self.forget_what_is_known();
             return;
         }
         self.forget_other_layers();
@@ -121,16 +136,24 @@ impl SlipsheetApp {
         let wanted = u64::from(project.job.wanted());
         let state = &mut self.state.run;
         if state.about != now {
-            (state.study, state.summary, state.present) = (None, None, None);
-            state.copies.clear();
-            state.plans.clear();
-            (state.map, state.contact, state.near) = (None, None, None);
+            state.forget();
             if wanted > 0 {
                 // As many as the job is to have.
                 state.wanted = wanted.min(5000);
             }
             state.about = now;
         }
+    }
+
+    /// Lets go of what a study of more scans than are there now has found.
+    fn forget_what_is_known(&mut self) {
+        let state = &mut self.state.run;
+        if state.study.is_some() || state.failed.is_some() || !state.copies.is_empty() {
+            state.forget();
+            state.failed = None;
+        }
+        // Whatever was asked for before is asked for anew once everything is there.
+        (state.ordered, state.done) = (None, None);
     }
 
     /// Asks for the sheet's picture with a layer slipped that the project leaves where it is.

@@ -129,8 +129,8 @@ fn side(crease: &Crease) -> &'static str {
 
 fn name(crease: &Crease) -> String {
     let (line, part, i) = match crease.line {
-        GridLine::Vertical(i) => ("Upright line", "row", i),
-        GridLine::Horizontal(i) => ("Lying line", "column", i),
+        GridLine::Vertical(i) => ("Vertical line", "row", i),
+        GridLine::Horizontal(i) => ("Horizontal line", "column", i),
     };
     match crease.span {
         None => format!("{line} {i}"),

@@ -164,7 +164,7 @@ fn drawing_ui(ui: &mut Ui, editor: &mut Editor, size: Vec2, sheet: Size) {
         if number.on_hover_text("Find page numbers and turns by folding; page 1 stays if it can").clicked() {
             editor.number(None);
         }
-        if ui.button("Clear").on_hover_text("Take all page numbers away").clicked() {
+        if ui.button("Clear").on_hover_text("Remove all page numbers").clicked() {
             let scheme = &mut editor.plan.scheme;
             for panel in scheme.front.iter_mut().chain(scheme.back.iter_mut()) {
                 (panel.page, panel.turn) = (0, Turn::Upright);
@@ -177,7 +177,7 @@ fn drawing_ui(ui: &mut Ui, editor: &mut Editor, size: Vec2, sheet: Size) {
 /// Page and turn of the panel selected.
 fn panel_ui(ui: &mut Ui, editor: &mut Editor) {
     let Some((face, cell)) = editor.panel else {
-        let hint = "Click on a panel to name its page.";
+        let hint = "Click a panel to set its page.";
         ui.label(RichText::new(hint).color(theme::of(ui).faint));
         return;
     };
@@ -213,7 +213,7 @@ fn turn_name(turn: Turn) -> &'static str {
     match turn {
         Turn::Upright => "upright",
         Turn::Right => "90° right",
-        Turn::Half => "on its head",
+        Turn::Half => "upside down",
         Turn::Left => "90° left",
     }
 }
@@ -251,7 +251,7 @@ fn verdict_ui(ui: &mut Ui, editor: &Editor, trial: &Trial) {
 fn footer_ui(ui: &mut Ui, fits: bool) -> Done {
     let mut done = Done::No;
     ui.horizontal(|ui| {
-        let shelf = ui.add_enabled(fits, egui::Button::new("Keep on the shelf"));
+        let shelf = ui.add_enabled(fits, egui::Button::new("Save to shelf"));
         if shelf.on_hover_text("For other projects, too").clicked() {
             done = Done::Keep;
         }

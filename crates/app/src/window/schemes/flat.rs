@@ -186,8 +186,8 @@ fn line_ui(ui: &Ui, drawing: &Drawing, editor: &mut Editor, (line, at, stretches
     };
     let used = editor.plan.line_use(line, at);
     let (name, n, along) = match line {
-        GridLine::Vertical(i) => ("Upright line", i, "row"),
-        GridLine::Horizontal(i) => ("Lying line", i, "column"),
+        GridLine::Vertical(i) => ("Vertical line", i, "row"),
+        GridLine::Horizontal(i) => ("Horizontal line", i, "column"),
     };
     let label = format!("{name} {n}, {along} {}: {}", at + 1, use_name(used));
     let response = ui.interact(hit, ui.scope_id().with(("line", name, n, at)), Sense::click());

@@ -54,7 +54,7 @@ pub(super) fn settings_ui(ui: &mut Ui, editor: &mut Editor, sheet: Size) {
             ui.end_row();
         }
         let label = ui.label("Sheet");
-        ui.checkbox(&mut scheme.lying, "on its long side").labelled_by(label.id);
+        ui.checkbox(&mut scheme.lying, "Landscape").labelled_by(label.id);
         ui.end_row();
         let label = ui.label("Pages on");
         ui.checkbox(&mut both, "both faces").labelled_by(label.id);
@@ -84,7 +84,7 @@ fn binding_name(binding: Binding) -> &'static str {
     match binding {
         Binding::Leaflet => "Leaflet",
         Binding::Section => "Section",
-        Binding::Ring => "Slit ring",
+        Binding::Ring => "Slit booklet",
     }
 }
 
@@ -128,14 +128,14 @@ fn lanes_ui(ui: &mut Ui, editor: &mut Editor, lanes: Lanes, sheet: Size) {
             plus.widget_info(|| {
                 egui::WidgetInfo::labeled(egui::Role::Button, true, format!("Add after {name} {}", i + 1))
             });
-            if plus.on_hover_text("Put another one after it").clicked() {
+            if plus.on_hover_text("Add one after it").clicked() {
                 add = Some(i);
             }
             let minus = ui.add_enabled(count > 1, button("−"));
             minus.widget_info(|| {
                 egui::WidgetInfo::labeled(egui::Role::Button, true, format!("Remove {name} {}", i + 1))
             });
-            if minus.on_hover_text("Take it away, with the line beyond it").clicked() {
+            if minus.on_hover_text("Remove it and the line beyond it").clicked() {
                 remove = Some(i);
             }
         });

@@ -111,8 +111,7 @@ impl SlipsheetApp {
 
     /// Arrow keys slip the selected layer.
     pub(super) fn nudge(&mut self, ui: &Ui, wanted: &mut Wishes) {
-        let covered = self.state.dialog.is_some() || self.state.shelf.open || self.state.lineup.is_some();
-        if ui.ctx().egui_wants_keyboard_input() || covered {
+        if !self.state.reach.views() {
             return;
         }
         let face = self.state.face;

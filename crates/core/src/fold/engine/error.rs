@@ -76,7 +76,7 @@ pub enum FoldError {
         got: u32,
     },
     /// A panel ends as no page.
-    #[error("{}, page {stated}, is never seen in the reading order wanted", panel(*face, *cell))]
+    #[error("{}, page {stated}, is never seen in this reading order", panel(*face, *cell))]
     Unread {
         /// Its face.
         face: Face,
@@ -97,11 +97,11 @@ pub enum FoldError {
     },
     /// A ring has the wrong shape.
     #[error(
-        "a ring needs an even number of columns (4 or more) in two rows, printed on one face and slit apart between its outermost columns"
+        "a slit booklet needs an even number of columns (4 or more) in two rows, printed on one face and slit apart between its outermost columns"
     )]
     NoRing,
     /// A crease of a ring is missing or bends the wrong way.
-    #[error("the crease between pages {} and {} of the ring must be a {}", pages.0, pages.1, if *valley { "valley" } else { "mountain" })]
+    #[error("the crease between pages {} and {} of the slit booklet must be a {}", pages.0, pages.1, if *valley { "valley" } else { "mountain" })]
     RingCrease {
         /// The pages on both sides.
         pages: (u32, u32),
