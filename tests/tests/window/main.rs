@@ -10,4 +10,5 @@ mod run;
 mod scheme;
 mod series;
 mod sides;
+mod views;
 mod wrap;
