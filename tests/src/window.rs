@@ -72,15 +72,20 @@ impl Person {
 
     /// The same at a size.
     pub fn sized(folder: &Path, project: Option<&Path>, size: egui::Vec2) -> Self {
+        let mut person = Self::opening(folder, project, size);
+        person.settle();
+        person
+    }
+
+    /// The same while everything is still to come.
+    pub fn opening(folder: &Path, project: Option<&Path>, size: egui::Vec2) -> Self {
         let paths = ReadyPaths::default();
         let (dialogs, home, project) = (paths.clone(), folder.join("home"), project.map(PathBuf::from));
         let at = home.clone();
         let harness = Harness::builder().with_size(size).build_eframe(move |cc| {
             SlipsheetApp::new(&cc.egui_ctx, Home::new(at), Box::new(dialogs), project).unwrap()
         });
-        let mut person = Self { harness, paths, home };
-        person.settle();
-        person
+        Self { harness, paths, home }
     }
 
     /// The person's folder.
@@ -152,6 +157,12 @@ impl Person {
         self.harness.key_press_modifiers(modifiers, key);
         self.harness.step();
         self.settle();
+    }
+
+    /// What the tab of a view says: its figure and its caption.
+    #[track_caller]
+    pub fn tab(&self, view: &str) -> String {
+        self.harness.get_by_role_and_label(Role::Button, view).value().unwrap_or_default()
     }
 
     /// Where a field for numbers lies.

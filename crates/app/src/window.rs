@@ -16,6 +16,7 @@ mod icon;
 mod inspector;
 mod lineup;
 mod menu;
+mod notices;
 mod number;
 mod opening;
 mod overlay;
@@ -30,6 +31,7 @@ mod shelf;
 mod stack;
 mod strip;
 pub mod theme;
+mod views;
 mod wrap;
 mod wrap_draw;
 
@@ -111,7 +113,11 @@ pub struct SlipsheetApp {
     figures: Vec<FacePrint>,
     findings: Vec<Finding>,
     figures_revision: u64,
+    /// The revision that the prints of the layers are of.
+    prints_revision: u64,
     figures_ordered: u64,
+    /// What the tabs of the views rest on.
+    known: figures::Known,
     /// The register as it was studied last.
     register: Option<Arc<KnownRegister>>,
     snapshot: Option<Snapshot>,
@@ -180,6 +186,8 @@ impl SlipsheetApp {
             figures: Vec::new(),
             findings: Vec::new(),
             figures_revision: 0,
+            prints_revision: 0,
+            known: figures::Known::default(),
             register: None,
             figures_ordered: 0,
             snapshot: None,

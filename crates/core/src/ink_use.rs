@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::cost::PriceList;
 use crate::project::{Images, Project};
-use crate::render::{Scene, Show};
+use crate::render::{Scene, Show, View};
 use crate::schedule::{is_printed, printed_sides};
 use crate::units::Size;
 
@@ -41,6 +41,34 @@ pub fn ink_use(project: &Project, images: &Images) -> Vec<InkUse> {
     };
     printed_sides(project).into_par_iter().flat_map_iter(of_side).collect()
 }
+
+/// How much of the sides that are printed lies under any ink, 0..=1; none where nothing is printed.
+///
+/// Dots of several inks lie over one another by chance (Demichel), as the print is mixed: what all of them leave
+/// bare is the product of what each leaves.
+pub fn covered(project: &Project, images: &Images) -> Option<f64> {
+    let of_side = |(sheet, face)| {
+        let one = project.on_sheet(sheet);
+        let scene = Scene::new(&one, images, Show::meant(face)).ok()?;
+        let size = one.sheet_size();
+        let view = View::sheet(size, size.dpi_for(LONGEST));
+        let mut bare = Vec::new();
+        for (layer, _) in one.on(face).filter(|(_, l)| is_printed(project, l)) {
+            let (plate, table) = (scene.plate(layer, &view)?, scene.coverage_of_grays(layer)?);
+            bare.resize(plate.pixels().len(), 1.0);
+            for (left, gray) in bare.iter_mut().zip(plate.pixels()) {
+                *left *= 1.0 - table[usize::from(*gray)];
+            }
+        }
+        let left: f64 = bare.iter().map(|b| f64::from(*b)).sum();
+        (!bare.is_empty()).then(|| 1.0 - left / bare.len() as f64)
+    };
+    let sides: Vec<f64> = printed_sides(project).into_par_iter().filter_map(of_side).collect();
+    (!sides.is_empty()).then(|| sides.iter().sum::<f64>() / sides.len() as f64)
+}
+
+/// Pixels along the longer side of the picture that coverage is counted on.
+const LONGEST: f64 = 400.0;
 
 /// Grams of an ink on one sheet.
 pub fn grams(coverage: f64, sheet: Size, prices: &PriceList, ink: &str) -> f64 {

@@ -287,7 +287,7 @@ impl Job {
             Self::Wedge { .. } => "Writing the calibration sheet".to_owned(),
             Self::Marks { .. } => "Writing the mark sheet".to_owned(),
             Self::ReadMarks { scans, .. } => format!("Reading the marks of {}", many(scans.len())),
-            Self::Pack { .. } => "Making the pack".to_owned(),
+            Self::Pack { .. } => MAKING_PACK.to_owned(),
             Self::Wrap { .. } => "Writing the wrap".to_owned(),
             Self::LineUp { .. } => "Lining up".to_owned(),
             Self::FindMarks { .. } | Self::LookOverMarks { .. } => "Looking for marks".to_owned(),
@@ -363,5 +363,7 @@ impl Job {
     }
 }
 
+/// What a person reads while a pack is made.
+pub const MAKING_PACK: &str = "Making the pack";
 /// What a person reads while a calibration is read.
 pub const CALIBRATING: &str = "Reading the calibration";

@@ -1,6 +1,7 @@
-//! The register of a project as it was studied last, kept by what it depends on: findings, pack and ticket are told
-//! from one study.
+//! The register of a project as it was studied last, and how much ink it takes, kept by what they depend on: findings,
+//! pack, ticket and the window's tabs are told from one study.
 
+use slipsheet_core::ink_use::{InkUse, covered, ink_use};
 use slipsheet_core::preflight::Studied;
 use slipsheet_core::slip::JobRegister;
 
@@ -12,6 +13,16 @@ use crate::study_key::StudyKey;
 pub struct KnownRegister {
     key: StudyKey,
     register: Option<JobRegister>,
+    ink: Option<KnownInk>,
+}
+
+/// How much ink a project takes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct KnownInk {
+    /// The ink of a copy, sheet by sheet and layer by layer.
+    pub uses: Vec<InkUse>,
+    /// How much of the printed sides lies under any ink, 0..=1; none where nothing is printed.
+    pub covered: Option<f64>,
 }
 
 impl KnownRegister {
@@ -22,7 +33,11 @@ impl KnownRegister {
         // by other findings.
         let register =
             if key.is_whole() { JobRegister::of(key.project(), &snapshot.images).ok() } else { None };
-        Self { key, register }
+        let ink = key.is_whole().then(|| KnownInk {
+            uses: ink_use(key.project(), &snapshot.images),
+            covered: covered(key.project(), &snapshot.images),
+        });
+        Self { key, register, ink }
     }
 
     /// Whether the study is of this snapshot.
@@ -33,6 +48,16 @@ impl KnownRegister {
     /// The register of this snapshot; none where the study is of another one, or nothing could be studied.
     pub fn of(&self, snapshot: &Snapshot) -> Option<&JobRegister> {
         self.register.as_ref().filter(|_| self.is_of(snapshot))
+    }
+
+    /// The register, of whichever snapshot it is ([`KnownRegister::is_of`]).
+    pub fn register(&self) -> Option<&JobRegister> {
+        self.register.as_ref()
+    }
+
+    /// The ink, likewise; none while scans are missing.
+    pub fn ink(&self) -> Option<&KnownInk> {
+        self.ink.as_ref()
     }
 
     /// What findings say of it, as long as it speaks of layers that are there: a study of a moment ago is better

@@ -25,8 +25,8 @@ pub use command::{
     Command, CommandError, EditionChange, Effect, LayerChange, MarksToShow, Pick, ShelfChange, WrapChange,
 };
 pub use history::History;
-pub use job::{CALIBRATING, Done, Job, JobInfo, Jobs, Lost};
-pub use known_register::KnownRegister;
+pub use job::{CALIBRATING, Done, Job, JobInfo, Jobs, Lost, MAKING_PACK};
+pub use known_register::{KnownInk, KnownRegister};
 pub use live::{FacePrint, Figures, Live, LiveOrder, LivePicture, Snapshot};
 pub use notice::{Notice, Weight};
 pub use previews::{Preview, Previews, Wanted};

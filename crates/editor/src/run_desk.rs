@@ -86,8 +86,8 @@ pub enum RunNews {
     Study(Arc<Study>),
     /// Copies, in order; the first ones begin a new run.
     Copies(Vec<Copied>),
-    /// The run is complete.
-    Summary(RunSummary),
+    /// The run is complete; what it is a run of is said besides.
+    Summary(RunSummary, Face, Arc<StudyKey>),
     /// The first copies side by side, and which place they show.
     Contact(Picture, Point),
     /// One copy from near.
@@ -149,7 +149,7 @@ impl Drop for RunDesk {
 
 /// What is known about the last project looked at.
 struct Known {
-    key: StudyKey,
+    key: Arc<StudyKey>,
     face: Face,
     study: Arc<Study>,
     ran: Option<RunWanted>,
@@ -191,7 +191,7 @@ impl<W: Fn()> Desk<W> {
     }
 
     fn work(&mut self, snapshot: &Snapshot, wish: &RunWish) -> Result<Option<()>, SlipError> {
-        let key = StudyKey::of(snapshot);
+        let key = Arc::new(StudyKey::of(snapshot));
         let known = self.known.take().filter(|k| k.key == key && k.face == wish.face);
         let mut known = match known {
             Some(known) => known,
@@ -305,7 +305,7 @@ impl<W: Fn()> Desk<W> {
         if !all {
             return Ok(None);
         }
-        if self.tell(RunNews::Summary(summary(&known.copies))).is_none() {
+        if self.tell(RunNews::Summary(summary(&known.copies), face, Arc::clone(&known.key))).is_none() {
             return Ok(None);
         }
         let place = middle_of(&known.study, wanted.place);

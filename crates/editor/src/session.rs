@@ -152,6 +152,11 @@ impl Session {
         &self.history
     }
 
+    /// How many scans are still being read.
+    pub fn loading(&self) -> usize {
+        self.loading.len()
+    }
+
     /// Scans that could not be read, with why.
     pub fn missing(&self) -> &BTreeMap<ScanKey, Lost> {
         &self.missing

@@ -41,11 +41,11 @@ fn a_spread_of_a_booklet_is_laid_stepped_to_read_in_the_dummy_and_proofed() {
         p.settle();
     };
     choose(&mut person, "Place on", "Whole sheet");
-    // The fold belongs to the sheet, which the figure at the bottom selects.
-    person.harness.get_by_label_contains("Letter 279").click();
+    // The fold belongs to the sheet, which the stock at the bottom of the stack selects.
+    person.harness.get_by_label_contains("Stock: ").click();
     person.settle();
     choose(&mut person, "Fold", "Booklet of several sheets");
-    person.harness.get_by_label("16 pages");
+    assert_eq!(person.tab("Dummy"), "16 pages, booklet of 4 sheets");
     person.click("sea");
     choose(&mut person, "Place on", "Pages 4 and 5");
     assert_eq!(target(&person), Target::Spread(4));

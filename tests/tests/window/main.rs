@@ -11,4 +11,5 @@ mod run;
 mod scheme;
 mod series;
 mod sides;
+mod views;
 mod wrap;

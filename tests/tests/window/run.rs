@@ -44,11 +44,14 @@ fn the_run_view_tells_the_tolerance_and_the_share_of_good_copies() {
     let study = Study::of(session.project(), session.images(), &options).unwrap();
     let tolerance = study.tolerance().unwrap().0;
     assert!((tolerance - 0.57).abs() < 0.03, "{tolerance}");
-    // The line of figures leads here.
-    person.click(&format!("Tolerance {tolerance:.2} mm"));
+    // The tab of the view says it, and leads here.
+    assert_eq!(person.tab("Run"), format!("{tolerance:.2} mm, tolerance"));
+    person.click("Run");
     person.harness.get_by_label("Slip rose");
     person.harness.get_by_label_contains("% good copies");
     person.harness.get_by_label_contains("good ones print");
+    // From now on it says how many would sell, and again the tolerance once the print is another one.
+    assert!(person.tab("Run").ends_with("/100, would sell"), "{}", person.tab("Run"));
 
     // Copies can be flipped through by key.
     person.click("Copies");

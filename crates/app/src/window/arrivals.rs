@@ -60,6 +60,7 @@ impl SlipsheetApp {
             self.figures = figures.prints;
             self.findings = figures.findings;
             self.register = figures.register;
+            self.prints_revision = figures.revision;
             if figures.complete {
                 self.figures_revision = figures.revision;
             }

@@ -9,7 +9,7 @@ mod handover;
 mod terms;
 mod timeline;
 
-use egui::{RichText, Ui};
+use egui::Ui;
 use slipsheet_core::cost::{Cost, break_even, budget, cost, curve};
 use slipsheet_core::ink_use::{InkUse, grams};
 use slipsheet_core::project::Project;
@@ -18,9 +18,8 @@ use slipsheet_core::words::count;
 use slipsheet_editor::{Command, Effect, Pick};
 use slipsheet_files::pack::PackChoices;
 
-use super::actions::{self, Action};
 use super::overlay::Overlay;
-use super::{SlipsheetApp, Wish, Wishes, menu, theme};
+use super::{SlipsheetApp, Wishes, theme};
 
 /// What the view remembers.
 #[derive(Default)]
@@ -88,7 +87,7 @@ impl SlipsheetApp {
         let frame = egui::Frame::new().fill(p.panel).inner_margin(egui::Margin::same(16));
         frame.show(ui, |ui| {
             ui.set_min_size(ui.available_size());
-            self.booking_head_ui(ui, wanted);
+            self.booking_head_ui(ui);
             ui.separator();
             egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
                 ui.set_max_width(ui.available_width() - theme::SCROLL_ROOM);
@@ -133,40 +132,22 @@ impl SlipsheetApp {
         self.run(ctx, Command::AskExport(Pick::MakePack));
     }
 
-    /// Title, copies and the button that makes the pack.
-    fn booking_head_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
+    /// How many copies are planned.
+    fn booking_head_ui(&self, ui: &mut Ui) {
         let project = self.session.project();
-        ui.horizontal(|ui| {
-            ui.set_min_height(30.0);
-            let (copies, overs) = (project.job.copies, project.job.overs);
-            let text = match (copies, overs) {
-                (0, _) => "No copies planned. Enter them on the right.".to_owned(),
-                (n, 0) => count(n, "copy"),
-                (n, o) => format!("{} and {}", count(n, "copy"), count(o, "over")),
-            };
-            ui.label(RichText::new(text).size(17.0).family(theme::strong()));
-            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                let info = actions::of(Action::Pack);
-                let making = self.jobs.running().into_iter().find(|j| j.label == "Making the pack");
-                if let Some(job) = making {
-                    if ui.button("Stop the pack").clicked() {
-                        self.jobs.cancel(job.id);
-                    }
-                    ui.add(egui::ProgressBar::new(job.fraction as f32).desired_width(120.0));
-                } else {
-                    let button = ui.add_enabled(self.enabled(Action::Pack), egui::Button::new(info.label));
-                    if button.on_hover_text(menu::hint(ui, info)).clicked() {
-                        wanted.push(Wish::Act(Action::Pack));
-                    }
-                }
-            });
-        });
+        let (copies, overs) = (project.job.copies, project.job.overs);
+        let text = match (copies, overs) {
+            (0, _) => "No copies planned. Enter them on the right.".to_owned(),
+            (n, 0) => count(n, "copy"),
+            (n, o) => format!("{} and {}", count(n, "copy"), count(o, "over")),
+        };
+        ui.heading(text);
     }
 
     fn reckon(&mut self) {
         let revision = self.session.revision();
         let state = &mut self.state.booking;
-        let inks = state.handover.inks();
+        let inks = self.known.ink().map(|ink| ink.uses.as_slice());
         let fresh =
             |r: &Reckoned| r.revision == revision && (r.with_inks || inks.is_none_or(<[InkUse]>::is_empty));
         if !state.reckoned.as_ref().is_some_and(fresh) {

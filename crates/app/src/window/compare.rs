@@ -173,7 +173,7 @@ impl SlipsheetApp {
 /// A swatch with what it means.
 fn key_ui(ui: &mut Ui, colour: [u8; 3], text: &str) {
     let (rect, _) = ui.allocate_exact_size(Vec2::splat(12.0), Sense::hover());
-    ui.painter().rect_filled(rect, 2.0, theme::rgb(colour));
+    ui.painter().rect_filled(rect, theme::SWATCH, theme::rgb(colour));
     ui.label(text);
 }
 

@@ -186,7 +186,7 @@ impl SlipsheetApp {
                 canvas.center_top() + Vec2::new(0.0, 24.0),
                 egui::Align2::CENTER_CENTER,
                 note,
-                egui::FontId::proportional(13.5),
+                theme::body(),
                 p.text,
             );
         }
@@ -272,13 +272,7 @@ impl SlipsheetApp {
             let at = canvas.min + Vec2::new(mark.x as f32, mark.y as f32) / ppp;
             painter.circle_filled(at, 15.0, p.guide_halo);
             painter.circle_stroke(at, 15.0, egui::Stroke::new(1.5, p.guide));
-            painter.text(
-                at,
-                egui::Align2::CENTER_CENTER,
-                mark.page,
-                egui::FontId::new(15.0, theme::strong()),
-                p.guide,
-            );
+            painter.text(at, egui::Align2::CENTER_CENTER, mark.page, theme::strong_body(), p.guide);
         }
     }
 }

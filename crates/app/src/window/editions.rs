@@ -291,7 +291,7 @@ pub(super) fn card_ui(
             let uv = egui::Rect::from_min_max(egui::Pos2::ZERO, egui::Pos2::new(1.0, 1.0));
             ui.painter().image(texture.id(), rect, uv, theme::UNTINTED);
         }
-        None => drop(ui.painter().rect_filled(rect, 2.0, p.strip)),
+        None => drop(ui.painter().rect_filled(rect, theme::SWATCH, p.strip)),
     }
     let stroke = if chosen {
         egui::Stroke::new(3.0, p.accent)
@@ -300,7 +300,7 @@ pub(super) fn card_ui(
     } else {
         egui::Stroke::new(1.0, p.line)
     };
-    ui.painter().rect_stroke(rect, 2.0, stroke, egui::StrokeKind::Outside);
+    ui.painter().rect_stroke(rect, theme::SWATCH, stroke, egui::StrokeKind::Outside);
     response.on_hover_cursor(egui::CursorIcon::PointingHand)
 }
 

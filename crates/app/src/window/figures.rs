@@ -1,130 +1,252 @@
-//! The line of figures along the bottom: always true, each a button to its cause.
+//! What the tabs of the four views say: for each the figure that matters there and a caption under it. They are
+//! always true: what is not known of the project as it is now says so, and nothing is worked out here but sums.
 
-use egui::{Button, RichText, Sense, Ui, Vec2};
-use slipsheet_core::words::count;
-use slipsheet_editor::{Command, Weight};
-use slipsheet_files::home::LengthUnit;
+use std::sync::Arc;
 
-use super::dialogs::Dialog;
+use slipsheet_core::cost::cost;
+use slipsheet_core::ink_use::{InkUse, grams};
+use slipsheet_core::layer::Layer;
+use slipsheet_core::project::Project;
+use slipsheet_core::words::{count, percent};
+use slipsheet_editor::{FacePrint, KnownInk, KnownRegister, StudyKey};
+
 use super::sheet::plain_length;
-use super::{SlipsheetApp, Wish, Wishes, theme};
+use super::{MainView, SlipsheetApp};
 
-impl SlipsheetApp {
-    pub(super) fn figures_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
-        self.news_ui(ui, wanted);
-        ui.horizontal(|ui| {
-            ui.set_min_height(24.0);
-            ui.spacing_mut().item_spacing.x = 10.0;
-            let project = self.session.project();
-            let sheet = project.sheet_size();
-            let unit = self.session.settings().unit;
-            let size = match unit {
-                LengthUnit::Mm => format!("{:.0} × {:.0} mm", sheet.width.get(), sheet.height.get()),
-                LengthUnit::Inch => {
-                    format!("{:.2} × {:.2} in", sheet.width.get() / 25.4, sheet.height.get() / 25.4)
-                }
-            };
-            let pages = project.pages().max(1);
-            figure(
-                ui,
-                &format!("{} {size}", project.sheet.name()),
-                "Sheet format; choose another on the right",
-            )
-            .clicked()
-            .then(|| {
-                wanted.push(Wish::Do(Command::Select(None, 0)));
-            });
-            figure(
-                ui,
-                &format!("{pages} page{}", if pages == 1 { "" } else { "s" }),
-                "Pages of the fold; click to see it folded",
-            )
-            .clicked()
-            .then(|| wanted.push(Wish::Act(super::actions::Action::DummyView)));
-            for (i, layer) in project.layers.iter().enumerate() {
-                let (rect, _) = ui.allocate_exact_size(Vec2::splat(10.0), Sense::hover());
-                theme::chip(ui, rect, layer.ink.solid.lab());
-                let cover = self
-                    .figures
-                    .get(i)
-                    .map_or_else(|| "…".to_owned(), |f| format!("{:.0} %", f.coverage * 100.0));
-                let tip = format!("{}: mean coverage of the sheet by {}", layer.name, layer.ink.name);
-                if figure(ui, &cover, &tip).clicked() {
-                    wanted.push(Wish::Do(Command::Select(Some(i), 0)));
-                }
-            }
-            let worst = project
-                .layers
-                .iter()
-                .enumerate()
-                .max_by(|a, b| a.1.slip.shift().total_cmp(&b.1.slip.shift()));
-            if let Some((i, layer)) = worst {
-                let text = if project.layers.iter().all(|l| l.slip.is_none()) {
-                    "No slip".to_owned()
-                } else {
-                    format!("Largest slip {}", plain_length(layer.slip.shift(), unit))
-                };
-                if figure(ui, &text, "The layer that slips most").clicked() {
-                    wanted.push(Wish::Do(Command::Select(Some(i), 0)));
-                }
-            }
-            if let Some(study) = self.state.run.study.as_ref().filter(|_| !project.layers.is_empty()) {
-                let text = match study.tolerance() {
-                    Some((slip, _)) => format!("Tolerance {}", plain_length(slip, unit)),
-                    None => "No tight edges".to_owned(),
-                };
-                if figure(ui, &text, "How far an ink may slip before a gap shows").clicked() {
-                    wanted.push(Wish::Act(super::actions::Action::RunView));
-                }
-            }
-            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                let text = match self.findings.len() {
-                    0 => "No findings".to_owned(),
-                    n => count(n, "finding"),
-                };
-                if figure(ui, &text, "What should be looked at before printing").clicked() {
-                    self.state.dialog = Some(Dialog::Findings);
-                }
-                for job in self.jobs.running() {
-                    if ui.small_button("Stop").on_hover_text(format!("Stop: {}", job.label)).clicked() {
-                        self.jobs.cancel(job.id);
-                    }
-                    ui.add(
-                        egui::ProgressBar::new(job.fraction as f32)
-                            .desired_width(150.0)
-                            .text(RichText::new(job.label).small()),
-                    );
-                    ui.ctx().request_repaint_after(std::time::Duration::from_millis(100));
-                }
-            });
-        });
-    }
+/// Said where something is still being worked out.
+const UNKNOWN: &str = "…";
+/// Said where there is nothing to work out.
+const NOTHING: &str = "–";
 
-    /// The latest notice, until it is dismissed.
-    fn news_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
-        let notices = self.session.notices();
-        let Some((i, notice)) = notices.iter().enumerate().next_back() else { return };
-        let p = theme::of(ui);
-        let colour = match notice.weight {
-            Weight::Note => p.text,
-            Weight::Warning => p.warning,
-            Weight::Error => p.error,
-        };
-        ui.horizontal(|ui| {
-            ui.set_min_height(24.0);
-            if ui.button("Dismiss").clicked() {
-                wanted.push(Wish::Do(Command::Dismiss(i)));
-            }
-            if notices.len() > 1 {
-                ui.label(RichText::new(format!("{} more", notices.len() - 1)).color(p.faint));
-            }
-            let text = RichText::new(&notice.text).color(colour);
-            ui.add(egui::Label::new(text).truncate()).on_hover_text(&notice.text);
-        });
-        ui.separator();
+/// What a tab says.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct TabWords {
+    /// The figure.
+    pub figure: String,
+    /// What stands under it, after the view's name.
+    pub caption: String,
+}
+
+fn words(figure: impl Into<String>, caption: impl Into<String>) -> TabWords {
+    TabWords { figure: figure.into(), caption: caption.into() }
+}
+
+/// What is known of the project as it is now, looked at once for each change of it.
+#[derive(Default)]
+pub(super) struct Known {
+    /// The revision, and the study that was there when it was looked at.
+    of: Option<(u64, Option<Arc<KnownRegister>>)>,
+    /// The study, where it is of this revision.
+    study: Option<Arc<KnownRegister>>,
+    /// What a copy costs, once the ink of it is known; none where no copies are planned.
+    cost: Option<Option<f64>>,
+    /// What a run of the sheet in view depends on, and the revision and the sheet it is of.
+    run: Option<(u64, usize, StudyKey)>,
+}
+
+impl Known {
+    /// The ink of the project as it is now.
+    pub fn ink(&self) -> Option<&KnownInk> {
+        self.study.as_ref().and_then(|s| s.ink())
     }
 }
 
-fn figure(ui: &mut Ui, text: &str, tip: &str) -> egui::Response {
-    ui.add(Button::new(RichText::new(text).size(12.0)).frame(false)).on_hover_text(tip)
+impl SlipsheetApp {
+    /// Looks at what is known, where anything changed.
+    pub(super) fn look_at_figures(&mut self) {
+        let revision = self.session.revision();
+        let register = self.register.clone();
+        let same = self.known.of.as_ref().is_some_and(|(r, known)| {
+            *r == revision && known.as_ref().map(Arc::as_ptr) == register.as_ref().map(Arc::as_ptr)
+        });
+        if !same {
+            let snapshot = self.snapshot();
+            let study = register.clone().filter(|r| r.is_of(&snapshot));
+            let project = self.session.project();
+            self.known.cost =
+                study.as_ref().and_then(|s| s.ink()).map(|ink| cost_of_copy(project, &ink.uses));
+            (self.known.of, self.known.study) = (Some((revision, register)), study);
+        }
+        // Only a run that was simulated is held against the sheet in view.
+        let sheet = self.state.booklet_sheet;
+        let looked_at = self.known.run.as_ref().is_some_and(|(r, s, _)| (*r, *s) == (revision, sheet));
+        if self.state.run.simulated.is_some() && !looked_at {
+            let mut snapshot = self.snapshot();
+            if snapshot.project.booklet.is_some() {
+                snapshot.project = Arc::new(snapshot.project.on_sheet(sheet).into_owned());
+            }
+            self.known.run = Some((revision, sheet, StudyKey::of(&snapshot)));
+        }
+    }
+
+    /// What the tab of a view says.
+    pub(super) fn tab_words(&self, view: MainView) -> TabWords {
+        match view {
+            MainView::Sheet => self.sheet_words(),
+            MainView::Dummy => dummy_words(self.session.project()),
+            MainView::Run => self.run_words(),
+            MainView::Booking => self.booking_words(),
+        }
+    }
+
+    /// The print of a layer as it is now; none while it is looked at, or while scans are still to come.
+    pub(super) fn print_of(&self, layer: usize) -> Option<&FacePrint> {
+        let fresh = self.prints_revision == self.session.revision() || self.known.study.is_some();
+        let there = self.session.loading() == 0 && self.session.missing().is_empty();
+        self.figures.get(layer).filter(|_| fresh && there)
+    }
+
+    /// Findings that nobody has accepted; none while they are looked for.
+    pub(super) fn open_findings(&self) -> Option<usize> {
+        let fresh = self.figures_revision == self.session.revision();
+        fresh.then(|| self.findings.iter().filter(|f| f.is_open()).count())
+    }
+
+    /// Why there are no figures of the print, where that is so.
+    fn lacking(&self) -> Option<String> {
+        let project = self.session.project();
+        if project.layers.iter().all(|l| l.art.is_empty()) {
+            return Some("no scans yet".to_owned());
+        }
+        match (self.session.loading(), self.session.missing().len()) {
+            (0, 0) => None,
+            (0, lost) => Some(format!("{} missing", count(lost, "scan"))),
+            (_, _) => Some("loading scans".to_owned()),
+        }
+    }
+
+    fn sheet_words(&self) -> TabWords {
+        let inks = match inks(&self.session.project().layers) {
+            0 => "No inks".to_owned(),
+            n => count(n, "ink"),
+        };
+        if let Some(lacking) = self.lacking() {
+            return words(inks, lacking);
+        }
+        match self.known.ink().map(|ink| ink.covered) {
+            Some(Some(share)) => words(inks, format!("{} covered", percent(share))),
+            Some(None) => words(inks, "nothing is printed"),
+            None => words(inks, UNKNOWN),
+        }
+    }
+
+    fn run_words(&self) -> TabWords {
+        if let Some(lacking) = self.lacking() {
+            let figure = if self.session.loading() > 0 { UNKNOWN } else { NOTHING };
+            return words(figure, lacking);
+        }
+        let face = self.state.face;
+        let present = self.known.run.as_ref().map(|(_, _, key)| key);
+        let simulated = self.state.run.simulated.as_ref();
+        if let Some(run) = simulated.filter(|run| run.face == face && present == Some(&*run.of)) {
+            let two_sided = self.session.project().two_sided();
+            let side = if two_sided { format!(", {}", face.name().to_lowercase()) } else { String::new() };
+            return words(format!("{}/100", of_hundred(run.good, run.copies)), format!("would sell{side}"));
+        }
+        let Some(study) = &self.known.study else { return words(UNKNOWN, "tolerance") };
+        match study.register().map(|r| r.tolerance) {
+            Some(Some(mm)) => words(plain_length(mm, self.session.settings().unit), "tolerance"),
+            Some(None) => words("No limit", "no tight edges"),
+            None => words(NOTHING, "nothing to compare"),
+        }
+    }
+
+    fn booking_words(&self) -> TabWords {
+        let job = &self.session.project().job;
+        if let Some(lacking) = self.lacking() {
+            let figure = if self.session.loading() > 0 { UNKNOWN } else { NOTHING };
+            return words(figure, lacking);
+        }
+        let findings = match self.open_findings() {
+            None => UNKNOWN.to_owned(),
+            Some(0) => "no findings".to_owned(),
+            Some(n) => count(n, "finding"),
+        };
+        if job.prices.says_nothing() {
+            return words(super::sentence(&findings), "no prices yet");
+        }
+        match self.known.cost {
+            // The bill names the currency.
+            Some(Some(each)) => words(format!("{:.2} a copy", each.max(0.0)), findings),
+            _ if job.copies == 0 => words(super::sentence(&findings), "no copies yet"),
+            _ => words(UNKNOWN, findings),
+        }
+    }
+}
+
+/// What a copy costs; none where no copies are planned.
+fn cost_of_copy(project: &Project, uses: &[InkUse]) -> Option<f64> {
+    let size = project.sheet_size();
+    // What lies on the sheet is known without the prices; what an ink weighs on it is one of them.
+    let uses: Vec<InkUse> = uses
+        .iter()
+        .map(|u| InkUse { grams: grams(u.coverage, size, &project.job.prices, &u.ink), ..u.clone() })
+        .collect();
+    cost(project, &uses, project.job.copies).per_copy
+}
+
+/// How many inks are printed; an ink on two layers is one.
+fn inks(layers: &[Layer]) -> usize {
+    let mut names: Vec<&str> = layers.iter().filter(|l| l.visible).map(|l| l.ink.name.as_str()).collect();
+    names.sort_unstable();
+    names.dedup();
+    names.len()
+}
+
+/// Pages, and how the sheet comes to have them.
+fn dummy_words(project: &Project) -> TabWords {
+    let folded = |name: &str| {
+        let name = name.split(',').next().unwrap_or(name);
+        let mut letters = name.chars();
+        // A name that begins with a letter's shape keeps it: Z fold.
+        match (letters.next(), letters.clone().next()) {
+            (Some(first), Some(second)) if second.is_lowercase() => {
+                first.to_lowercase().chain(letters).collect()
+            }
+            _ => name.to_owned(),
+        }
+    };
+    match (&project.booklet, &project.fold, project.pages()) {
+        (Some(_), _, pages) => {
+            words(count(pages, "page"), format!("booklet of {}", count(project.sheets(), "sheet")))
+        }
+        _ if project.shows_wrap() => words("Wrap", "around the finished piece"),
+        (None, Some(fold), pages) if pages > 0 => words(count(pages, "page"), folded(&fold.name)),
+        (None, _, _) => words("Flat", "not folded"),
+    }
+}
+
+/// Good copies of a hundred: all only where all are good, and none only where none is.
+fn of_hundred(good: usize, copies: usize) -> usize {
+    match good {
+        0 => 0,
+        all if all >= copies => 100,
+        some => ((some * 200 + copies) / (copies * 2)).clamp(1, 99),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use slipsheet_core::fold;
+    use slipsheet_core::shelf::Shelf;
+    use slipsheet_core::units::SheetFormat;
+
+    use super::*;
+
+    #[test]
+    fn the_dummy_tab_names_pages_and_fold() {
+        let stock = Shelf::starter().unwrap().stocks[0].clone();
+        let mut project = Project::new("Walk", SheetFormat::Letter, stock);
+        assert_eq!(dummy_words(&project), words("Flat", "not folded"));
+        project.fold = fold::find("slit8");
+        assert_eq!(dummy_words(&project), words("8 pages", "slit eight-page sheet"));
+        project.fold = fold::find("z6");
+        assert_eq!(dummy_words(&project), words("6 pages", "Z fold"));
+    }
+
+    #[test]
+    fn rounding_never_says_all_or_none_of_what_is_not() {
+        let runs = [(0, 200), (1, 1000), (188, 200), (999, 1000), (200, 200)];
+        assert_eq!(runs.map(|(good, all)| of_hundred(good, all)), [0, 1, 94, 99, 100]);
+    }
 }

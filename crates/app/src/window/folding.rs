@@ -65,7 +65,7 @@ impl SlipsheetApp {
             "Show-through: {share:.1} % of the other face at {:.0} gsm (estimate)",
             project.stock.gsm
         );
-        let galley = ui.painter().layout_no_wrap(text.clone(), egui::FontId::proportional(13.0), p.text);
+        let galley = ui.painter().layout_no_wrap(text.clone(), theme::body(), p.text);
         let size = galley.size() + Vec2::new(18.0, 10.0);
         let rect = Rect::from_min_size(canvas.left_top() + Vec2::new(32.0, 32.0), size);
         let painter = ui.painter_at(canvas);

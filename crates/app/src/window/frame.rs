@@ -45,8 +45,9 @@ impl SlipsheetApp {
         }
         let bar = Frame::new().fill(p.panel).inner_margin(Margin::symmetric(theme::PANEL_MARGIN, 5));
         Panel::top("menu bar").frame(bar).show(ui, |ui| self.menu_ui(ui, &mut wanted));
-        let line = Frame::new().fill(p.strip).inner_margin(Margin::symmetric(theme::PANEL_MARGIN, 4));
-        Panel::bottom("figures").frame(line).show(ui, |ui| self.figures_ui(ui, &mut wanted));
+        self.look_at_figures();
+        let strip = Panel::top("views").frame(Frame::new().fill(p.strip)).resizable(false);
+        strip.exact_size(theme::STRIP_HEIGHT).show(ui, |ui| self.views_ui(ui, &mut wanted));
         let side = Frame::new().fill(p.panel).inner_margin(Margin::same(theme::PANEL_MARGIN));
         Panel::left("stack")
             .frame(side)
@@ -61,12 +62,13 @@ impl SlipsheetApp {
             },
         );
         let canvas = Frame::new().fill(p.canvas);
-        CentralPanel::default().frame(canvas).show(ui, |ui| match self.state.view {
+        let work = CentralPanel::default().frame(canvas).show(ui, |ui| match self.state.view {
             MainView::Sheet => self.sheet_ui(ui, &mut wanted),
             MainView::Dummy => self.dummy_ui(ui, &mut wanted),
             MainView::Run => self.run_ui(ui, &mut wanted),
             MainView::Booking => self.booking_ui(ui, &mut wanted),
         });
+        self.notices_ui(&ctx, work.response.rect, &mut wanted);
         self.drop_hint(&ctx);
         self.strip_ui(&ctx, &mut wanted);
         self.dialogs_ui(&ctx, &mut wanted);

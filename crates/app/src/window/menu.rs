@@ -1,6 +1,8 @@
-//! The menu bar: the menus from the table of actions, the views, and the sheet and face that are shown.
+//! The menu bar: the menus from the table of actions, and the sheet and face that are shown.
 
 mod act;
+
+pub(super) use act::TRUE_SIZE;
 
 use egui::{Button, Ui};
 use slipsheet_editor::Command;
@@ -32,30 +34,9 @@ impl SlipsheetApp {
                 });
             }
             ui.add_space(theme::GROUP_GAP);
-            for (view, action) in [
-                (MainView::Sheet, Action::SheetView),
-                (MainView::Dummy, Action::DummyView),
-                (MainView::Run, Action::RunView),
-                (MainView::Booking, Action::BookingView),
-            ] {
-                let info = actions::of(action);
-                let tab = Button::selectable(
-                    self.state.view == view,
-                    egui::RichText::new(info.label).family(theme::strong()),
-                );
-                if ui.add(tab.min_size(egui::vec2(72.0, 24.0))).on_hover_text(hint(ui, info)).clicked() {
-                    wanted.push(Wish::Act(action));
-                }
-            }
             self.which_sheet_ui(ui, wanted);
+            self.title_ui(ui);
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                for action in [Action::Proof, Action::AddScans] {
-                    let info = actions::of(action);
-                    let button = ui.add_enabled(self.enabled(action), Button::new(info.label));
-                    if button.on_hover_text(hint(ui, info)).clicked() {
-                        wanted.push(Wish::Act(action));
-                    }
-                }
                 self.sheets_ui(ui, wanted);
                 if self.session.project().two_sided() {
                     let info = actions::of(Action::OtherFace);
@@ -69,6 +50,16 @@ impl SlipsheetApp {
                 }
             });
         });
+    }
+
+    /// The project's title in the middle of the line, where there is room; the desktop's own bar may be hidden.
+    fn title_ui(&self, ui: &Ui) {
+        let (p, bar) = (theme::of(ui), ui.ctx().content_rect());
+        let galley = ui.painter().layout_no_wrap(self.session.title(), theme::body(), p.faint);
+        let at = egui::pos2(bar.center().x, ui.max_rect().center().y) - galley.size() / 2.0;
+        if at.x > ui.cursor().left() + theme::GROUP_GAP && galley.size().x < bar.width() / 3.0 {
+            ui.painter().galley(at, galley, p.faint);
+        }
     }
 
     /// Steps through the sheets of a booklet.
@@ -127,8 +118,7 @@ impl SlipsheetApp {
         };
         let mut button = Button::selectable(ticked == Some(true), label);
         if let Some(key) = &info.key {
-            let colour = if ticked == Some(true) { theme::of(ui).on_accent } else { theme::of(ui).faint };
-            let text = egui::RichText::new(actions::shortcut(ui.ctx(), key)).color(colour);
+            let text = egui::RichText::new(actions::shortcut(ui.ctx(), key)).color(theme::of(ui).faint);
             button = button.shortcut_text(text);
         }
         if ui.add_enabled(self.enabled(info.action), button).on_hover_text(info.tip).clicked() {

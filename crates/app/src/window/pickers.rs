@@ -76,9 +76,9 @@ fn choice_ui(ui: &mut Ui, choice: &Choice<'_>, strip: impl FnOnce(&Ui, Rect)) ->
     let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), 40.0), Sense::click());
     response.widget_info(|| egui::WidgetInfo::selected(egui::Role::Button, true, choice.chosen, choice.name));
     if choice.chosen {
-        ui.painter().rect_filled(rect, 4.0, theme::see_through(p.accent, 0.25));
+        ui.painter().rect_filled(rect, theme::CONTROL, p.selection);
     } else if response.hovered() {
-        ui.painter().rect_filled(rect, 4.0, theme::see_through(p.text, 0.08));
+        ui.painter().rect_filled(rect, theme::CONTROL, theme::see_through(p.text, 0.06));
     }
     strip(ui, Rect::from_min_size(rect.min + Vec2::new(5.0, 6.0), Vec2::new(104.0, 28.0)));
     caption(ui, rect, choice.name, choice.standing);
@@ -161,18 +161,22 @@ fn picker<T: Printed + Clone>(
 
 fn frame(ui: &Ui, rect: Rect, response: &egui::Response) {
     let visuals = ui.style().interact(response);
-    ui.painter().rect(rect, 4.0, visuals.weak_bg_fill, visuals.bg_stroke, egui::StrokeKind::Inside);
+    ui.painter().rect(
+        rect,
+        theme::CONTROL,
+        visuals.weak_bg_fill,
+        visuals.bg_stroke,
+        egui::StrokeKind::Inside,
+    );
 }
 
 fn caption(ui: &Ui, rect: Rect, name: &str, standing: &str) {
     let p = theme::of(ui);
     let x = rect.left() + 120.0;
-    for (y, size, text, colour) in [(5.0, 13.0, name, p.text), (22.0, 10.5, standing, p.faint)] {
-        let mut job = egui::text::LayoutJob::simple_singleline(
-            text.to_owned(),
-            egui::FontId::proportional(size),
-            colour,
-        );
+    for (y, font, text, colour) in
+        [(4.0, theme::body(), name, p.text), (21.0, theme::small(), standing, p.faint)]
+    {
+        let mut job = egui::text::LayoutJob::simple_singleline(text.to_owned(), font, colour);
         job.wrap = egui::text::TextWrapping::truncate_at_width(rect.right() - x - 20.0);
         let galley = ui.fonts_mut(|f| f.layout_job(job));
         ui.painter().galley(Pos2::new(x, rect.top() + y), galley, colour);

@@ -14,13 +14,14 @@ mod slip_map;
 use std::sync::Arc;
 
 use egui::{Button, RichText, TextureHandle, Ui};
+use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Point;
 use slipsheet_core::plan::PassPlan;
 use slipsheet_core::slip::map::SlipMap;
 use slipsheet_core::slip::spread::SpreadEstimate;
 use slipsheet_core::slip::{Copied, RunSummary, Study};
 use slipsheet_core::words::percent;
-use slipsheet_editor::{CopyWanted, RunWish};
+use slipsheet_editor::{CopyWanted, RunWish, StudyKey};
 
 use super::number::drag;
 use super::sheet::plain_length;
@@ -69,6 +70,14 @@ type AskedToPrint = (usize, usize, u64);
 /// How many to print most likely, and to be safe.
 type ToPrint = (Option<u64>, Option<u64>);
 
+/// A run that was simulated, and what it was a run of.
+pub(crate) struct Simulated {
+    pub face: Face,
+    pub of: Arc<StudyKey>,
+    pub good: usize,
+    pub copies: usize,
+}
+
 /// What the Run view knows and shows.
 pub(crate) struct RunState {
     pub part: Part,
@@ -78,6 +87,8 @@ pub(crate) struct RunState {
     pub failed: Option<String>,
     pub copies: Vec<Copied>,
     pub summary: Option<RunSummary>,
+    /// The run that was simulated last, whole, and what it was a run of.
+    pub simulated: Option<Simulated>,
     contact: Option<(TextureHandle, Point)>,
     near: Option<(CopyWanted, TextureHandle)>,
     map: Option<(SlipMap, TextureHandle)>,
@@ -121,6 +132,7 @@ impl Default for RunState {
             copies: Vec::new(),
             to_print: None,
             summary: None,
+            simulated: None,
             contact: None,
             near: None,
             map: None,

@@ -268,15 +268,16 @@ fn row_ui(ui: &mut Ui, scheme: &Scheme, origin: &str, chosen: bool, sheet: Size)
         ui.allocate_exact_size(Vec2::new(ui.available_width() - 8.0, 52.0), egui::Sense::click());
     response.widget_info(|| egui::WidgetInfo::selected(egui::Role::Button, true, chosen, &scheme.name));
     if chosen {
-        ui.painter().rect_filled(rect, 4.0, theme::see_through(p.accent, 0.25));
+        ui.painter().rect_filled(rect, theme::CONTROL, p.selection);
     } else if response.hovered() {
-        ui.painter().rect_filled(rect, 4.0, theme::see_through(p.text, 0.08));
+        ui.painter().rect_filled(rect, theme::CONTROL, theme::see_through(p.text, 0.06));
     }
     let small = egui::Rect::from_min_size(rect.min + Vec2::new(5.0, 5.0), Vec2::new(72.0, 42.0));
     flat::picture(ui, small, scheme, sheet, Face::Front, false);
     let facts = format!("{} pages, {origin}", scheme.pages());
-    for (y, size, text, colour) in [(9.0, 13.0, scheme.name.clone(), p.text), (28.0, 11.0, facts, p.faint)] {
-        let font = egui::FontId::proportional(size);
+    for (y, font, text, colour) in
+        [(9.0, theme::body(), scheme.name.clone(), p.text), (27.0, theme::small(), facts, p.faint)]
+    {
         let mut job = egui::text::LayoutJob::simple_singleline(text, font, colour);
         job.wrap = egui::text::TextWrapping::truncate_at_width(rect.width() - 96.0);
         let galley = ui.fonts_mut(|f| f.layout_job(job));

@@ -1,15 +1,14 @@
 //! The Sheet view: the flat print at any zoom, with guides, rulers, and layers that slip under the pointer.
 
 mod drag;
+mod foot;
 mod guides;
 mod legend;
 mod lengths;
 mod place;
 mod rulers;
 
-use egui::{
-    Align2, Color32, FontId, Key, PointerButton, Pos2, Rect, Response, Sense, TextureHandle, Ui, Vec2,
-};
+use egui::{Align2, Color32, Key, PointerButton, Pos2, Rect, Response, Sense, TextureHandle, Ui, Vec2};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::layer::{Placement, Slip};
 use slipsheet_core::render::Show;
@@ -157,6 +156,7 @@ impl SlipsheetApp {
             self.drag_ui(ui, &response, &place, wanted);
             self.nudge(ui, wanted);
             self.live_ui(ui, &place);
+            self.foot_ui(ui, &place, wanted);
         }
         if rulers > 0.0 {
             rulers::paint(ui, all, &place, self.session.settings().unit);
@@ -313,11 +313,11 @@ impl SlipsheetApp {
         let p = theme::of(ui);
         let chip = |at: Pos2, align: Align2, text: String| {
             let painter = ui.painter_at(place.canvas);
-            let galley = painter.layout_no_wrap(text, FontId::new(13.0, theme::strong()), p.text);
+            let galley = painter.layout_no_wrap(text, theme::strong_body(), p.text);
             let rect = align.anchor_size(at, galley.size() + Vec2::new(16.0, 8.0));
             painter.rect(
                 rect,
-                4.0,
+                theme::CONTROL,
                 theme::see_through(p.panel, 0.94),
                 egui::Stroke::new(1.0, p.line),
                 egui::StrokeKind::Inside,

@@ -142,12 +142,8 @@ impl SlipsheetApp {
                 response.widget_info(|| egui::WidgetInfo::selected(egui::Role::Button, true, chosen, name));
                 let p = theme::of(ui);
                 if chosen || response.hovered() {
-                    let fill = if chosen {
-                        theme::see_through(p.accent, 0.25)
-                    } else {
-                        theme::see_through(p.text, 0.08)
-                    };
-                    ui.painter().rect_filled(rect, 4.0, fill);
+                    let fill = if chosen { p.selection } else { theme::see_through(p.text, 0.06) };
+                    ui.painter().rect_filled(rect, theme::CONTROL, fill);
                 }
                 let strip =
                     egui::Rect::from_min_size(rect.min + egui::vec2(4.0, 5.0), egui::vec2(90.0, 24.0));
@@ -157,13 +153,7 @@ impl SlipsheetApp {
                     pickers::ink_strip(ui, strip, &stock, &shelf.inks[i]);
                 }
                 let at = egui::pos2(rect.left() + 104.0, rect.center().y);
-                ui.painter().text(
-                    at,
-                    egui::Align2::LEFT_CENTER,
-                    name,
-                    egui::FontId::proportional(13.0),
-                    p.text,
-                );
+                ui.painter().text(at, egui::Align2::LEFT_CENTER, name, theme::body(), p.text);
                 if response.clicked() {
                     self.state.shelf.select(i);
                 }

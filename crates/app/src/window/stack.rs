@@ -78,7 +78,7 @@ impl SlipsheetApp {
                 let row = self.layer_ui(ui, i, layer, wanted);
                 rows.push((i, row));
             }
-            let stock = self.stock_ui(ui);
+            let stock = self.stock_ui(ui, wanted);
             self.leaves(ui, &layers, &rows, stock);
             reorder(ui, &rows, wanted);
         });
@@ -94,38 +94,30 @@ impl SlipsheetApp {
             wanted.push(Wish::Do(Command::Select(Some(i), 0)));
         }
         let painter = ui.painter_at(rect.expand(2.0));
-        if selected {
-            painter.rect_filled(rect, 5.0, theme::see_through(p.accent, 0.20));
-            painter.rect_stroke(rect, 5.0, Stroke::new(1.0, p.accent), egui::StrokeKind::Inside);
-        } else if response.hovered() {
-            painter.rect_filled(rect, 5.0, theme::see_through(p.text, 0.06));
-        }
+        row_ground(&painter, rect, &response, selected, p);
         let ink = theme::shown(layer.ink.solid.lab());
         let x = rect.left() + WORDS;
-        let text = |y: f32, size: f32, strong: bool, text: String, colour: Color32| {
-            let font =
-                FontId::new(size, if strong { theme::strong() } else { egui::FontFamily::Proportional });
+        let text = |y: f32, font: FontId, text: String, colour: Color32| {
             let mut job = egui::text::LayoutJob::simple_singleline(text, font, colour);
             job.wrap = egui::text::TextWrapping::truncate_at_width(rect.right() - x - 26.0);
             painter.galley(Pos2::new(x, rect.top() + y), ui.fonts_mut(|f| f.layout_job(job)), colour);
         };
-        text(4.0, 13.5, true, layer.name.clone(), p.text);
+        text(3.0, theme::strong_body(), layer.name.clone(), p.text);
         painter.rect(
             Rect::from_min_size(Pos2::new(x, rect.top() + 25.0), Vec2::splat(10.0)),
-            2.0,
+            theme::SWATCH,
             ink,
             Stroke::new(1.0, p.line),
             egui::StrokeKind::Outside,
         );
-        let ink_font = FontId::proportional(11.5);
+        let ink_font = theme::small();
         let mut job = egui::text::LayoutJob::simple_singleline(layer.ink.name.clone(), ink_font, p.faint);
         job.wrap = egui::text::TextWrapping::truncate_at_width(rect.right() - x - 22.0);
         painter.galley(Pos2::new(x + 15.0, rect.top() + 22.0), ui.fonts_mut(|f| f.layout_job(job)), p.faint);
         let coverage = self
-            .figures
-            .get(i)
+            .print_of(i)
             .map_or_else(|| "…".to_owned(), |f| format!("{:.0} % covered", f.coverage * 100.0));
-        text(36.0, 11.5, false, coverage, p.faint);
+        text(36.0, theme::small(), coverage, p.faint);
         let face = if self.session.project().two_sided() {
             format!("{}, ", layer.face.name())
         } else {
@@ -137,25 +129,40 @@ impl SlipsheetApp {
         } else {
             format!("{face}{}", slip_short(layer.slip, self.session.settings().unit))
         };
-        text(49.0, 11.5, false, position, if layer.slip.is_none() { p.faint } else { p.warning });
+        text(50.0, theme::small(), position, if layer.slip.is_none() { p.faint } else { p.warning });
         switch_ui(ui, rect, i, layer, p, wanted);
         response.on_hover_cursor(CursorIcon::PointingHand)
     }
 
     /// The stock, at the bottom of the stack.
-    fn stock_ui(&self, ui: &mut Ui) -> Rect {
+    fn stock_ui(&self, ui: &mut Ui, wanted: &mut Wishes) -> Rect {
         let p = theme::of(ui);
-        let (rect, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), ROW), Sense::hover());
-        let painter = ui.painter_at(rect);
+        let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), ROW), Sense::click());
+        let painter = ui.painter_at(rect.expand(2.0));
         let stock = &self.session.project().stock;
+        let says = format!("Stock: {}", stock.name);
+        let selected = self.session.selection().layer.is_none();
+        response.widget_info(|| egui::WidgetInfo::selected(egui::Role::Button, true, selected, &says));
+        row_ground(&painter, rect, &response, selected, p);
+        if response.on_hover_cursor(CursorIcon::PointingHand).clicked() {
+            wanted.push(Wish::Do(Command::Select(None, 0)));
+        }
         let x = rect.left() + WORDS;
         let lines = [
-            (stock.name.clone(), 13.0, p.text),
-            (format!("{} · {:.0} gsm", stock.finish.name().to_lowercase(), stock.gsm), 11.5, p.faint),
-            (if stock.colour.measured() { "measured" } else { "estimate" }.to_owned(), 11.5, p.faint),
+            (stock.name.clone(), theme::body(), p.text),
+            (
+                format!("{} · {:.0} gsm", stock.finish.name().to_lowercase(), stock.gsm),
+                theme::small(),
+                p.faint,
+            ),
+            (
+                if stock.colour.measured() { "measured" } else { "estimate" }.to_owned(),
+                theme::small(),
+                p.faint,
+            ),
         ];
-        for (k, (text, size, colour)) in lines.into_iter().enumerate() {
-            let mut job = egui::text::LayoutJob::simple_singleline(text, FontId::proportional(size), colour);
+        for (k, (text, font, colour)) in lines.into_iter().enumerate() {
+            let mut job = egui::text::LayoutJob::simple_singleline(text, font, colour);
             job.wrap = egui::text::TextWrapping::truncate_at_width(rect.right() - x - 4.0);
             painter.galley(
                 Pos2::new(x, rect.top() + 12.0 + 17.0 * k as f32),
@@ -178,6 +185,16 @@ impl SlipsheetApp {
             let fade = if layer.visible { 1.0 } else { 0.3 };
             paint_leaf(ui.painter(), leaf_of(row.rect), p.leaf, p.line, texture, fade);
         }
+    }
+}
+
+/// The ground of a row: selected, under the pointer, or none.
+fn row_ground(painter: &egui::Painter, rect: Rect, row: &Response, selected: bool, p: theme::Palette) {
+    if selected {
+        painter.rect_filled(rect, theme::CONTROL, p.selection);
+        painter.rect_stroke(rect, theme::CONTROL, Stroke::new(1.0, p.accent), egui::StrokeKind::Inside);
+    } else if row.hovered() || row.has_focus() {
+        painter.rect_filled(rect, theme::CONTROL, theme::see_through(p.text, 0.06));
     }
 }
 

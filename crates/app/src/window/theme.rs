@@ -1,23 +1,54 @@
 //! Design tokens: every colour, size and type style of the window. Nothing else builds a colour.
 //!
 //! Greys are neutral, and the canvas is the middle gray that prints are judged on (ISO 3664 asks for a
-//! neutral surround), so that the window never tints what one sees.
+//! neutral surround), so that the window never tints what one sees. The one accent, plum, is for what can be acted
+//! on; what would sell, what would not, and warnings have colours of their own and always a shape besides.
 #![expect(clippy::disallowed_methods, reason = "this is the one module that builds colours")]
 
-use std::sync::Arc;
+mod style;
+#[cfg(test)]
+mod tests;
 
-use egui::{
-    Color32, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, Stroke, TextStyle, Theme, Vec2,
-};
+use egui::Color32;
 use slipsheet_core::colour::Lab;
-use slipsheet_files::home;
 
+pub use style::{
+    body, dialog_frame, filled, follow, heading, install, small, strong, strong_body, strong_small,
+};
+
+/// Sizes of type, of which there are four: captions, text, figures, and the one figure that a view is about.
+pub const SMALL: f32 = 12.0;
+/// Text.
+pub const BODY: f32 = 13.5;
+/// Figures, and the names of dialogs.
+pub const FIGURE: f32 = 18.0;
+/// The figure that a view is about.
+pub const LARGE: f32 = 28.0;
+/// The height of a line of captions.
+pub const SMALL_LINE: f32 = 16.0;
+/// The height of a line of figures.
+pub const FIGURE_LINE: f32 = 24.0;
+
+/// Space between a thing and its own parts.
+pub const CLOSE: f32 = 4.0;
 /// Space between things that belong together.
-pub const GAP: f32 = 6.0;
+pub const GAP: f32 = 8.0;
 /// Space between groups.
-pub const GROUP_GAP: f32 = 14.0;
+pub const GROUP_GAP: f32 = 16.0;
 /// Inner margin of panels.
 pub const PANEL_MARGIN: i8 = 12;
+/// Rounding of swatches and of what is as small.
+pub const SWATCH: f32 = 3.0;
+/// Rounding of what one clicks or types in.
+pub const CONTROL: f32 = 6.0;
+/// Rounding of what holds other things.
+pub const CARD: f32 = 10.0;
+/// Height of the strip of views.
+pub const STRIP_HEIGHT: f32 = 52.0;
+/// Thickness of the line under the view that is open.
+pub const UNDERLINE: f32 = 3.0;
+/// Thickness of a bar of progress.
+pub const BAR: f32 = 4.0;
 /// Width of the layer stack.
 pub const STACK_WIDTH: f32 = 264.0;
 /// Width of the inspector.
@@ -34,27 +65,33 @@ pub struct Palette {
     pub canvas: Color32,
     /// Panels.
     pub panel: Color32,
-    /// Rulers and the figures line.
+    /// The strip of views, rulers, and rows that are told apart.
     pub strip: Color32,
+    /// What one types in.
+    pub field: Color32,
     /// Hairlines.
     pub line: Color32,
+    /// The edge of what one clicks or types in.
+    pub edge: Color32,
     /// Text.
     pub text: Color32,
     /// Text that matters less.
     pub faint: Color32,
-    /// What is selected or pressed.
+    /// What can be acted on.
     pub accent: Color32,
     /// Text on the accent.
     pub on_accent: Color32,
-    /// Warnings.
+    /// The ground of what is selected; text keeps its colour on it.
+    pub selection: Color32,
+    /// Warnings, with a triangle.
     pub warning: Color32,
-    /// Errors.
+    /// What would not sell and what failed, with a cross.
     pub error: Color32,
-    /// What is well.
+    /// What would sell and what is well, with a tick.
     pub good: Color32,
     /// Fold guides and page marks over the print.
     pub guide: Color32,
-    /// A pale copy of the guide colour, under it.
+    /// White under the guides, so that they show over any ink.
     pub guide_halo: Color32,
     /// The bare sheets of the layer stack.
     pub leaf: Color32,
@@ -62,42 +99,57 @@ pub struct Palette {
     pub shadow: Color32,
 }
 
+/// An opaque colour from its six hexadecimal digits.
+const fn hex(rgb: u32) -> Color32 {
+    let [_, r, g, b] = rgb.to_be_bytes();
+    Color32::from_rgb(r, g, b)
+}
+
+/// The plum that guides are drawn in: paper is as pale under both themes.
+const PLUM: Color32 = hex(0x6e2c5c);
+
 /// The palette of a theme.
 pub fn palette(dark: bool) -> Palette {
-    let guide = (Color32::from_rgb(0xb0, 0x28, 0x50), Color32::from_rgba_unmultiplied(255, 255, 255, 150));
+    let guide_halo = Color32::from_rgba_unmultiplied(255, 255, 255, 210);
     if dark {
         Palette {
-            canvas: Color32::from_gray(0x55),
-            panel: Color32::from_gray(0x29),
-            strip: Color32::from_gray(0x20),
-            line: Color32::from_gray(0x45),
-            text: Color32::from_gray(0xe6),
-            faint: Color32::from_gray(0xa6),
-            accent: Color32::from_rgb(0x6f, 0xa3, 0xc8),
-            on_accent: Color32::from_gray(0x14),
-            warning: Color32::from_rgb(0xde, 0xae, 0x52),
-            error: Color32::from_rgb(0xf0, 0x82, 0x72),
-            good: Color32::from_rgb(0x7c, 0xbf, 0x8e),
-            guide: guide.0,
-            guide_halo: guide.1,
+            canvas: hex(0x555555),
+            panel: hex(0x292929),
+            strip: hex(0x202020),
+            field: hex(0x1b1b1b),
+            line: hex(0x454545),
+            edge: hex(0x858585),
+            text: hex(0xe6e6e6),
+            faint: hex(0xadadad),
+            accent: hex(0xd79bc8),
+            on_accent: hex(0x1a1018),
+            selection: hex(0x4a3345),
+            warning: hex(0xdcc05a),
+            error: hex(0xf79a6b),
+            good: hex(0x79c3e0),
+            guide: PLUM,
+            guide_halo,
             leaf: Color32::from_rgba_unmultiplied(0xf2, 0xf2, 0xf2, 0xd8),
             shadow: Color32::from_black_alpha(120),
         }
     } else {
         Palette {
-            canvas: Color32::from_gray(0xa8),
-            panel: Color32::from_gray(0xf1),
-            strip: Color32::from_gray(0xe5),
-            line: Color32::from_gray(0xc6),
-            text: Color32::from_gray(0x1e),
-            faint: Color32::from_gray(0x5c),
-            accent: Color32::from_rgb(0x2b, 0x62, 0x8c),
-            on_accent: Color32::from_gray(0xff),
-            warning: Color32::from_rgb(0x8a, 0x5a, 0x00),
-            error: Color32::from_rgb(0xa8, 0x2a, 0x1c),
-            good: Color32::from_rgb(0x2c, 0x76, 0x4a),
-            guide: guide.0,
-            guide_halo: guide.1,
+            canvas: hex(0xa8a8a8),
+            panel: hex(0xf1f1f1),
+            strip: hex(0xe5e5e5),
+            field: hex(0xffffff),
+            line: hex(0xc6c6c6),
+            edge: hex(0x7d7d7d),
+            text: hex(0x1e1e1e),
+            faint: hex(0x565656),
+            accent: PLUM,
+            on_accent: hex(0xffffff),
+            selection: hex(0xead9e4),
+            warning: hex(0x855700),
+            error: hex(0xa83a0c),
+            good: hex(0x1b6480),
+            guide: PLUM,
+            guide_halo,
             leaf: Color32::from_rgba_unmultiplied(0xff, 0xff, 0xff, 0xe6),
             shadow: Color32::from_black_alpha(70),
         }
@@ -139,18 +191,18 @@ pub fn see_through(colour: Color32, opacity: f32) -> Color32 {
 /// The ground of words that lie over the sheet.
 pub fn note_ground(painter: &egui::Painter, rect: egui::Rect, p: Palette) {
     let rim = egui::Stroke::new(1.0, p.line);
-    painter.rect(rect, 4.0, see_through(p.panel, 0.95), rim, egui::StrokeKind::Inside);
+    painter.rect(rect, CONTROL, see_through(p.panel, 0.95), rim, egui::StrokeKind::Inside);
 }
 
 /// A small patch of a colour, with a rim that tells it from any ground.
 pub fn chip(ui: &egui::Ui, rect: egui::Rect, colour: Lab) {
     let rim = egui::Stroke::new(1.0, of(ui).line);
-    ui.painter().rect(rect, 2.0, shown(colour), rim, egui::StrokeKind::Inside);
+    ui.painter().rect(rect, SWATCH, shown(colour), rim, egui::StrokeKind::Inside);
 }
 
-/// The colour of an edge by its trap, as a share of what is plenty: red, amber, green.
+/// The colour of an edge by its trap, as a share of what is plenty: from what would not sell to what would.
 pub fn trap_colour(share: f64) -> Color32 {
-    let stops = [[0xd6, 0x2f, 0x2a], [0xf0, 0xa8, 0x2c], [0x4f, 0xa8, 0x5f]];
+    let stops = [[0xc4, 0x45, 0x10], [0xdc, 0xc0, 0x5a], [0x1b, 0x64, 0x80]];
     between(&stops, share)
 }
 
@@ -180,104 +232,3 @@ pub const CHANNELS: [[u8; 3]; 3] = [[0xd0, 0x50, 0x48], [0x4c, 0x96, 0x50], [0x4
 pub const SHADE: Color32 = Color32::BLACK;
 /// The tint of a picture that is shown as it is.
 pub const UNTINTED: Color32 = Color32::WHITE;
-
-/// The semibold face, for headings.
-pub fn strong() -> FontFamily {
-    FontFamily::Name("strong".into())
-}
-
-/// A heading inside a panel.
-pub fn heading(text: &str) -> egui::RichText {
-    egui::RichText::new(text).font(FontId::new(14.0, strong()))
-}
-
-/// Fonts, type sizes and both themes.
-pub fn install(ctx: &egui::Context) {
-    ctx.set_fonts(fonts());
-    ctx.all_styles_mut(|style| {
-        style.text_styles = [
-            (TextStyle::Heading, FontId::new(17.0, strong())),
-            (TextStyle::Body, FontId::proportional(13.5)),
-            (TextStyle::Button, FontId::proportional(13.5)),
-            (TextStyle::Small, FontId::proportional(11.5)),
-            (TextStyle::Monospace, FontId::monospace(12.5)),
-        ]
-        .into();
-        style.spacing.item_spacing = Vec2::new(GAP, GAP);
-        style.spacing.button_padding = Vec2::new(9.0, 4.0);
-        style.spacing.interact_size.y = 24.0;
-        style.spacing.slider_width = 150.0;
-        style.spacing.combo_width = 120.0;
-        style.interaction.tooltip_delay = 0.35;
-        // Words on chips and rows are dragged, not marked.
-        style.interaction.selectable_labels = false;
-        style.visuals.window_corner_radius = CornerRadius::same(6);
-        style.visuals.menu_corner_radius = CornerRadius::same(5);
-        for widget in [
-            &mut style.visuals.widgets.inactive,
-            &mut style.visuals.widgets.hovered,
-            &mut style.visuals.widgets.active,
-            &mut style.visuals.widgets.open,
-        ] {
-            widget.corner_radius = CornerRadius::same(4);
-        }
-    });
-    for theme in [Theme::Light, Theme::Dark] {
-        let p = palette(theme == Theme::Dark);
-        ctx.style_mut_of(theme, |style| {
-            let v = &mut style.visuals;
-            v.panel_fill = p.panel;
-            v.window_fill = p.panel;
-            v.extreme_bg_color =
-                if theme == Theme::Dark { Color32::from_gray(0x1b) } else { Color32::from_gray(0xff) };
-            v.faint_bg_color = p.strip;
-            v.override_text_color = None;
-            v.selection.bg_fill = p.accent;
-            v.selection.stroke = Stroke::new(1.0, p.on_accent);
-            v.hyperlink_color = p.accent;
-            v.warn_fg_color = p.warning;
-            v.error_fg_color = p.error;
-            v.window_stroke = Stroke::new(1.0, p.line);
-            v.widgets.noninteractive.fg_stroke = Stroke::new(1.0, p.text);
-            v.widgets.noninteractive.bg_stroke = Stroke::new(1.0, p.line);
-            v.widgets.inactive.fg_stroke = Stroke::new(1.0, p.text);
-            let lift =
-                |dark: u8, light: u8| Color32::from_gray(if theme == Theme::Dark { dark } else { light });
-            v.widgets.inactive.weak_bg_fill = lift(0x3a, 0xdf);
-            v.widgets.inactive.bg_fill = lift(0x4a, 0xcf);
-            v.widgets.hovered.weak_bg_fill = lift(0x46, 0xd2);
-            v.widgets.hovered.bg_fill = lift(0x56, 0xc2);
-            v.widgets.hovered.bg_stroke = Stroke::new(1.0, p.faint);
-            v.widgets.active.weak_bg_fill = lift(0x52, 0xc4);
-            v.widgets.open.weak_bg_fill = lift(0x3e, 0xd8);
-        });
-    }
-}
-
-/// The frame of dialogs.
-pub fn dialog_frame(ctx: &egui::Context) -> egui::Frame {
-    egui::Frame::window(&ctx.global_style()).inner_margin(18)
-}
-
-/// Follows the person's choice of theme.
-pub fn follow(ctx: &egui::Context, theme: home::Theme) {
-    ctx.set_theme(match theme {
-        home::Theme::System => egui::ThemePreference::System,
-        home::Theme::Light => egui::ThemePreference::Light,
-        home::Theme::Dark => egui::ThemePreference::Dark,
-    });
-}
-
-fn fonts() -> FontDefinitions {
-    let mut fonts = FontDefinitions::default();
-    let regular = include_bytes!("../../../../assets/fonts/PublicSans_400Regular.ttf");
-    let semibold = include_bytes!("../../../../assets/fonts/PublicSans_600SemiBold.ttf");
-    fonts.font_data.insert("regular".to_owned(), Arc::new(FontData::from_static(regular)));
-    fonts.font_data.insert("semibold".to_owned(), Arc::new(FontData::from_static(semibold)));
-    let fallback = fonts.families.get(&FontFamily::Proportional).cloned().unwrap_or_default();
-    let with =
-        |first: &str| [first.to_owned()].into_iter().chain(fallback.iter().cloned()).collect::<Vec<_>>();
-    fonts.families.insert(strong(), with("semibold"));
-    fonts.families.insert(FontFamily::Proportional, with("regular"));
-    fonts
-}

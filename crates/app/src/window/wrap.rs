@@ -202,7 +202,7 @@ impl SlipsheetApp {
             }
             Some(Err(e)) => {
                 let at = painter.clip_rect().center_top() + Vec2::new(0.0, theme::RULER + 14.0);
-                let font = egui::FontId::proportional(13.0);
+                let font = theme::body();
                 painter.text(
                     at,
                     egui::Align2::CENTER_TOP,

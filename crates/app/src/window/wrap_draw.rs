@@ -1,6 +1,6 @@
 //! Nets drawn on screen: over the art in the Sheet view, and in the wrap's own window.
 
-use egui::{Align2, FontId, Painter, Pos2, Rect, Shape, Stroke, Vec2};
+use egui::{Align2, Painter, Pos2, Rect, Shape, Stroke, Vec2};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::wrap::{FaceName, NetLine, NetLineKind, WrapPlan};
 
@@ -30,7 +30,7 @@ pub(super) fn lines(painter: &Painter, screen: impl Fn(Point) -> Pos2, lines: &[
                 painter.extend(dashes);
             }
             NetLineKind::Glue => {
-                let colour = if pens.over_art { p.guide } else { p.accent };
+                let colour = if pens.over_art { p.guide } else { p.faint };
                 painter.line_segment(ends, Stroke::new(1.0, theme::see_through(colour, 0.5)));
             }
         }
@@ -67,21 +67,15 @@ pub(super) fn net_ui(painter: &Painter, rect: Rect, plan: &WrapPlan, palette: Pa
     for face in &plan.net.faces {
         let centre = face.rect.centre();
         let size = Vec2::new(face.rect.width as f32, face.rect.height as f32) * zoom;
-        let name = painter.layout_no_wrap(face.name.name().to_owned(), FontId::proportional(12.0), ink);
+        let name = painter.layout_no_wrap(face.name.name().to_owned(), theme::small(), ink);
         let at = screen(Point::new(centre.x, centre.y));
         if face.name != FaceName::GlueFlap && name.size().x + 6.0 < size.x && size.y > 34.0 {
             painter.galley(at - name.size() / 2.0 - Vec2::new(0.0, 8.0), name, ink);
             let mm = format!("{:.1} mm", face.rect.width);
-            painter.text(
-                at + Vec2::new(0.0, 8.0),
-                Align2::CENTER_CENTER,
-                mm,
-                FontId::proportional(11.0),
-                ink,
-            );
+            painter.text(at + Vec2::new(0.0, 8.0), Align2::CENTER_CENTER, mm, theme::small(), ink);
         } else if frame.bottom() - at.y < size.y / 2.0 + 2.0 {
             // Narrow faces are told below the net, where there is room between two.
-            let font = FontId::proportional(11.0);
+            let font = theme::small();
             let reach = match face.name {
                 FaceName::GlueFlap => face.rect.width.min(face.rect.height),
                 _ => face.rect.width,
@@ -96,7 +90,7 @@ pub(super) fn net_ui(painter: &Painter, rect: Rect, plan: &WrapPlan, palette: Pa
     }
     let above = Pos2::new(frame.center().x, frame.top() - 9.0);
     let text = format!("{width:.1} × {height:.1} mm");
-    painter.text(above, Align2::CENTER_CENTER, text, FontId::proportional(12.0), palette.text);
+    painter.text(above, Align2::CENTER_CENTER, text, theme::small(), palette.text);
 }
 
 /// Nets on their sheet, with the edge that cannot be used.

@@ -1,6 +1,6 @@
 //! The bill, and what a copy costs by the length of the run.
 
-use egui::{Align2, FontId, Pos2, RichText, Sense, Stroke, Ui, Vec2};
+use egui::{Align2, Pos2, RichText, Sense, Stroke, Ui, Vec2};
 use slipsheet_core::cost::Cost;
 use slipsheet_core::project::Project;
 use slipsheet_core::words::count;
@@ -62,7 +62,7 @@ impl Row<'_> {
         let p = theme::of(ui);
         let (rect, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), HEIGHT), Sense::hover());
         if striped {
-            ui.painter().rect_filled(rect, 2.0, p.strip);
+            ui.painter().rect_filled(rect, theme::SWATCH, p.strip);
         }
         let name = rect.left() + 6.0;
         let amount = name + name_width + 12.0;
@@ -128,8 +128,8 @@ fn plot_ui(ui: &mut Ui, project: &Project, reckoned: &Reckoned) {
         .widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Cost of a copy by run length"));
     let painter = ui.painter_at(area);
     let plot = egui::Rect::from_min_max(area.min + Vec2::new(52.0, 22.0), area.max - Vec2::new(10.0, 38.0));
-    painter.rect_filled(plot, 2.0, p.strip);
-    let small = FontId::proportional(11.0);
+    painter.rect_filled(plot, theme::SWATCH, p.strip);
+    let small = theme::small();
     let selling = project.job.selling_price.get();
     let most = reckoned.curve.last().map_or(100, |c| c.0).max(1);
     // The first copies cost too much to show; what matters is where the curve flattens.
@@ -139,7 +139,7 @@ fn plot_ui(ui: &mut Ui, project: &Project, reckoned: &Reckoned) {
     let top = (typical * 2.6).max(selling * 1.15);
     if top <= 0.0 {
         let text = "Prices and copies give this curve";
-        painter.text(plot.center(), Align2::CENTER_CENTER, text, FontId::proportional(13.0), p.faint);
+        painter.text(plot.center(), Align2::CENTER_CENTER, text, theme::body(), p.faint);
         return;
     }
     let step = round_step(top / 4.0);
@@ -185,30 +185,24 @@ fn plot_ui(ui: &mut Ui, project: &Project, reckoned: &Reckoned) {
         let y = at(0.0, selling).y;
         let dashes = egui::Shape::dashed_line(
             &[Pos2::new(plot.left(), y), Pos2::new(plot.right(), y)],
-            Stroke::new(1.5, p.warning),
+            Stroke::new(1.5, p.faint),
             6.0,
             4.0,
         );
         painter.extend(dashes);
         let end = Pos2::new(plot.right() - 4.0, y - 2.0);
-        painter.text(end, Align2::RIGHT_BOTTOM, "selling price", small.clone(), p.warning);
+        painter.text(end, Align2::RIGHT_BOTTOM, "selling price", small.clone(), p.faint);
     }
     let line: Vec<Pos2> = reckoned.curve.iter().map(|(n, v)| at(f64::from(*n), *v)).collect();
-    painter.with_clip_rect(plot).line(line, Stroke::new(2.0, p.accent));
+    painter.with_clip_rect(plot).line(line, Stroke::new(2.0, p.text));
     let planned = (reckoned.cost.copies, reckoned.cost.per_copy);
     if let (copies, Some(each)) = planned
         && copies <= most
     {
         let dot = at(f64::from(copies), each);
-        painter.circle(dot, 4.0, p.accent, Stroke::new(1.5, p.panel));
+        painter.circle(dot, 4.0, p.text, Stroke::new(1.5, p.panel));
         let text = project.job.prices.amount(each);
-        painter.text(
-            dot + Vec2::new(8.0, -6.0),
-            Align2::LEFT_BOTTOM,
-            text,
-            FontId::proportional(12.0),
-            p.text,
-        );
+        painter.text(dot + Vec2::new(8.0, -6.0), Align2::LEFT_BOTTOM, text, theme::small(), p.text);
     }
 }
 

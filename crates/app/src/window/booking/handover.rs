@@ -69,11 +69,6 @@ impl Handover {
         self.coming.is_none() && !self.waits
     }
 
-    /// Coverage of the inks, once it is known.
-    pub fn inks(&self) -> Option<&[InkUse]> {
-        self.paper.as_ref().map(|p| p.inks.as_slice())
-    }
-
     /// Takes what has come and asks for what has changed, once the register of that was studied for the findings.
     pub fn follow(
         &mut self,

@@ -1,6 +1,6 @@
 //! The schedule as a bar with its steps below.
 
-use egui::{Align2, Color32, FontId, Pos2, Rect, RichText, Sense, Stroke, Ui, Vec2};
+use egui::{Align2, Color32, Pos2, Rect, RichText, Sense, Stroke, Ui, Vec2};
 use slipsheet_core::schedule::{Schedule, Step, StepKind};
 
 use crate::window::theme;
@@ -32,7 +32,7 @@ pub(super) fn ui(ui: &mut Ui, schedule: &Schedule, sheets: u32, booked: f64) {
     response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Schedule"));
     let bar = Rect::from_min_size(area.min, Vec2::new(area.width(), 26.0));
     let painter = ui.painter_at(area);
-    painter.rect_filled(bar, 2.0, p.strip);
+    painter.rect_filled(bar, theme::SWATCH, p.strip);
     let x = |minutes: f64| bar.left() + bar.width() * (minutes / total) as f32;
     for step in &schedule.steps {
         let rect = Rect::from_x_y_ranges(x(step.from)..=x(step.from + step.minutes), bar.y_range());
@@ -51,7 +51,7 @@ pub(super) fn ui(ui: &mut Ui, schedule: &Schedule, sheets: u32, booked: f64) {
         }
         let text = format!("booked slot, {}", length(booked));
         let at = Pos2::new(bar.left() + 4.0, y + 1.0);
-        painter.text(at, Align2::LEFT_TOP, text, FontId::proportional(11.0), colour);
+        painter.text(at, Align2::LEFT_TOP, text, theme::small(), colour);
     }
     if let Some(at) = response.hover_pos() {
         let minutes = f64::from((at.x - bar.left()) / bar.width()) * total;
@@ -69,7 +69,7 @@ pub(super) fn ui(ui: &mut Ui, schedule: &Schedule, sheets: u32, booked: f64) {
             (StepKind::Hand, "by hand"),
         ] {
             let (dot, _) = ui.allocate_exact_size(Vec2::splat(10.0), Sense::hover());
-            ui.painter().rect_filled(dot, 2.0, colour(&p, kind));
+            ui.painter().rect_filled(dot, theme::SWATCH, colour(&p, kind));
             ui.label(RichText::new(name).small().color(p.faint));
             ui.add_space(theme::GAP);
         }
@@ -80,12 +80,12 @@ pub(super) fn ui(ui: &mut Ui, schedule: &Schedule, sheets: u32, booked: f64) {
 fn named(painter: &egui::Painter, rect: Rect, step: &Step, p: &theme::Palette) {
     let pass = step.pass.map(|n| n.to_string()).unwrap_or_default();
     let (long, short, ink) = match step.kind {
-        StepKind::SetUp => ("set-up".to_owned(), String::new(), p.text),
-        StepKind::Print => (format!("pass {pass}"), pass, p.on_accent),
+        StepKind::SetUp => ("set-up".to_owned(), String::new(), p.field),
+        StepKind::Print => (format!("pass {pass}"), pass, p.field),
         StepKind::Dry => ("drying".to_owned(), String::new(), p.text),
         StepKind::Hand => (step.what.to_lowercase(), String::new(), p.text),
     };
-    let font = FontId::proportional(11.5);
+    let font = theme::small();
     for text in [long, short] {
         let galley = painter.layout_no_wrap(text, font.clone(), ink);
         if galley.size().x + 6.0 <= rect.width() {
@@ -114,17 +114,17 @@ fn axis(painter: &egui::Painter, bar: Rect, total: f64, p: &theme::Palette) {
             Align2::CENTER_TOP
         };
         let at = Pos2::new(x, bar.bottom() + 3.0);
-        painter.text(at, align, length(minutes), FontId::proportional(10.5), p.faint);
+        painter.text(at, align, length(minutes), theme::small(), p.faint);
         minutes += step;
     }
 }
 
 fn colour(p: &theme::Palette, kind: StepKind) -> Color32 {
     match kind {
-        StepKind::SetUp => theme::see_through(p.accent, 0.55),
-        StepKind::Print => p.accent,
+        StepKind::SetUp => p.edge,
+        StepKind::Print => p.faint,
         StepKind::Dry => p.line,
-        StepKind::Hand => theme::see_through(p.warning, 0.7),
+        StepKind::Hand => p.canvas,
     }
 }
 

@@ -1,6 +1,6 @@
 //! The plot of an ink's tones: asked-for against effective coverage, and what is left beside the curve.
 
-use egui::{Align2, FontId, Painter, Pos2, Rect, Sense, Shape, Stroke, Ui, Vec2, pos2, vec2};
+use egui::{Align2, Painter, Pos2, Rect, Sense, Shape, Stroke, Ui, Vec2, pos2, vec2};
 use slipsheet_core::calibrate::{InkFit, StepFit};
 use slipsheet_core::tone::ToneCurve;
 
@@ -51,7 +51,7 @@ pub(super) fn plot_ui(ui: &mut Ui, ink: &InkFit, channels: bool, size: Vec2) {
     if let Some(pointer) = response.hover_pos()
         && let Some(step) = nearest(&tones, &rest, &ink.steps, pointer)
     {
-        painter.circle_stroke(tones.at(step.asked, step.effective), 5.5, Stroke::new(1.5, p.accent));
+        painter.circle_stroke(tones.at(step.asked, step.effective), 5.5, Stroke::new(1.5, p.faint));
         response.on_hover_text_at_pointer(format!(
             "nominal {:.0} %\neffective {:.1} % (Murray-Davies {:.1} %)\ncurve {:.1} %, residual {:+.1}\nΔE {:.2}",
             step.asked * 100.0,
@@ -78,7 +78,7 @@ fn tones_ui(painter: &Painter, p: &Palette, axes: &Axes, ink: &InkFit, channels:
     grid(painter, p, axes, [0.0, 0.25, 0.5, 0.75, 1.0], |v| format!("{:.0}", v * 100.0));
     let ends = [axes.at(0.0, 0.0), axes.at(1.0, 1.0)];
     painter.extend(Shape::dashed_line(&ends, Stroke::new(1.0, p.faint), 5.0, 4.0));
-    let labels = FontId::proportional(10.5);
+    let labels = theme::small();
     let corner = axes.area.right_bottom() - vec2(6.0, 4.0);
     painter.text(corner, Align2::RIGHT_BOTTOM, "nominal coverage, %", labels.clone(), p.faint);
     let corner = axes.area.left_top() + vec2(6.0, 4.0);
@@ -97,7 +97,7 @@ fn tones_ui(painter: &Painter, p: &Palette, axes: &Axes, ink: &InkFit, channels:
             }
         }
     }
-    line(painter, axes, &ink.curve, Stroke::new(2.0, p.accent));
+    line(painter, axes, &ink.curve, Stroke::new(2.0, p.text));
     for step in &ink.steps {
         painter.circle(axes.at(step.asked, step.effective), 3.0, p.text, Stroke::new(1.0, p.panel));
     }
@@ -119,14 +119,14 @@ fn residuals_ui(painter: &Painter, p: &Palette, axes: &Axes, steps: &[StepFit]) 
     for step in steps {
         let (from, to) = (axes.at(step.asked, 0.0), axes.at(step.asked, step.residual()));
         let bar = Rect::from_two_pos(from - vec2(width / 2.0, 0.0), to + vec2(width / 2.0, 0.0));
-        painter.rect_filled(bar.intersect(axes.area), 0.0, p.accent);
+        painter.rect_filled(bar.intersect(axes.area), 0.0, p.faint);
     }
     let corner = axes.area.left_top() + vec2(6.0, 3.0);
-    painter.text(corner, Align2::LEFT_TOP, "off the curve, % points", FontId::proportional(10.5), p.faint);
+    painter.text(corner, Align2::LEFT_TOP, "off the curve, % points", theme::small(), p.faint);
 }
 
 fn grid(painter: &Painter, p: &Palette, axes: &Axes, heights: [f64; 5], word: impl Fn(f64) -> String) {
-    let (hair, font) = (Stroke::new(1.0, theme::see_through(p.line, 0.7)), FontId::proportional(10.5));
+    let (hair, font) = (Stroke::new(1.0, theme::see_through(p.line, 0.7)), theme::small());
     for x in [0.0, 0.25, 0.5, 0.75, 1.0] {
         painter.line_segment([axes.at(x, axes.low), axes.at(x, axes.high)], hair);
         let at = axes.at(x, axes.low) + vec2(0.0, 4.0);

@@ -1,6 +1,6 @@
 //! The strip under the dummy: the line of time with its steps, and what turns, plays and pictures it.
 
-use egui::{Align2, FontId, Pos2, Rect, RichText, Sense, Slider, Stroke, Ui, Vec2};
+use egui::{Align2, Pos2, Rect, RichText, Sense, Slider, Stroke, Ui, Vec2};
 use slipsheet_core::dummy::{Piece, Step, StepKind};
 
 use super::super::actions::{self, Action};
@@ -91,7 +91,7 @@ impl SlipsheetApp {
             let top = Pos2::new(x, row.top() - 2.0);
             ui.painter().line_segment([top, top + Vec2::new(0.0, long)], Stroke::new(1.2, colour));
             if i % every == 0 || at == closed || i == steps.len() {
-                let font = FontId::proportional(11.0);
+                let font = theme::small();
                 let centre = Pos2::new(x, row.bottom() - 7.0);
                 ui.painter().text(centre, Align2::CENTER_CENTER, tick_word(piece, closed, i), font, colour);
             }

@@ -129,7 +129,7 @@ fn gray_check_ui(ui: &mut Ui, check: &GrayCheck, curve: &ToneCurve) {
     let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), 48.0), Sense::hover());
     response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Gray check"));
     let painter = ui.painter_at(rect);
-    painter.rect_filled(rect, 3.0, theme::see_through(p.text, 0.06));
+    painter.rect_filled(rect, theme::SWATCH, theme::see_through(p.text, 0.06));
     let at = |asked: f64| rect.right() - rect.width() * asked as f32;
     // Bare paper would dwarf everything that is drawn.
     let most = check.histogram.iter().take(250).copied().max().unwrap_or(0).max(1) as f32;

@@ -71,7 +71,7 @@ impl LineUpState {
                 egui::Label::new(RichText::new(off).color(colour)).halign(Align::RIGHT),
             );
             ui.label(RichText::new(how).small().color(p.faint));
-            let text = (RichText::new(text).size(12.5), egui::Atom::grow());
+            let text = (RichText::new(text).size(theme::SMALL), egui::Atom::grow());
             let row = Button::selectable(i == self.selected, text)
                 .truncate()
                 .min_size(Vec2::new(ui.available_width(), 20.0));

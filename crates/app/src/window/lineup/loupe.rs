@@ -1,6 +1,6 @@
 //! The loupe: the scan's own pixels around one mark, and the crosshair that a person drags over them.
 
-use egui::{ColorImage, FontId, Painter, Rect, Sense, Shape, Stroke, TextureHandle, Ui, Vec2};
+use egui::{ColorImage, Painter, Rect, Sense, Shape, Stroke, TextureHandle, Ui, Vec2};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::raster::GrayRaster;
 
@@ -69,7 +69,7 @@ impl LineUpState {
             }
         }
         let painter = ui.painter_at(rect);
-        painter.rect_filled(rect, 4.0, p.canvas);
+        painter.rect_filled(rect, theme::CONTROL, p.canvas);
         let corner = (spot.scan(rect.min), spot.scan(rect.max));
         self.loupe.pixels_ui(ui, &painter, self.pixels.full(), spot, corner);
         self.loupe_marks(&painter, rect, spot, p);
@@ -102,11 +102,11 @@ impl LineUpState {
             painter.circle_filled(at, stroke.width * 0.9, stroke.color);
         }
         let what = if missing { "not found: click on it" } else { "" };
-        let galley = painter.layout_no_wrap(what.to_owned(), FontId::proportional(11.5), p.guide);
+        let galley = painter.layout_no_wrap(what.to_owned(), theme::small(), p.guide);
         let corner = rect.left_bottom() + Vec2::new(6.0, -galley.size().y - 6.0);
         if missing {
             let under = Rect::from_min_size(corner, galley.size()).expand2(Vec2::new(4.0, 1.0));
-            painter.rect_filled(under, 3.0, p.guide_halo);
+            painter.rect_filled(under, theme::SWATCH, p.guide_halo);
         }
         painter.galley(corner, galley, p.guide);
     }

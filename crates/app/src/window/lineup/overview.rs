@@ -1,8 +1,6 @@
 //! The whole scan with its marks, the sheet as the marks have it, and what a crop would leave.
 
-use egui::{
-    Align2, Color32, ColorImage, FontId, Painter, PointerButton, Pos2, Rect, Sense, Shape, Stroke, Ui, Vec2,
-};
+use egui::{Align2, Color32, ColorImage, Painter, PointerButton, Pos2, Rect, Sense, Shape, Stroke, Ui, Vec2};
 use slipsheet_core::geometry::{Affine, Point};
 use slipsheet_core::register::{HeldMark, Seen};
 
@@ -41,7 +39,7 @@ impl LineUpState {
         let response = ui.interact(rect, ui.scope_id().with("scan"), Sense::click_and_drag());
         response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Scan"));
         let painter = ui.painter_at(rect);
-        painter.rect_filled(rect, 4.0, p.canvas);
+        painter.rect_filled(rect, theme::CONTROL, p.canvas);
         let (w, h) = (self.table.scan.0 as f32, self.table.scan.1 as f32);
         let inner = rect.shrink(14.0);
         let zoom = (inner.width() / w).min(inner.height() / h);
@@ -167,9 +165,9 @@ fn lead_edge(painter: &Painter, spot: Spot, scan_from_sheet: Affine, width: f64,
     let inwards = scan_from_sheet.vector(Point::new(0.0, 1.0));
     let inwards = Vec2::new(inwards.x as f32, inwards.y as f32).normalized();
     let at = middle + inwards * 22.0;
-    let galley = painter.layout_no_wrap("lead edge".to_owned(), FontId::proportional(11.0), p.guide);
+    let galley = painter.layout_no_wrap("lead edge".to_owned(), theme::small(), p.guide);
     let rect = Align2::CENTER_CENTER.anchor_size(at, galley.size() + Vec2::new(8.0, 2.0));
-    painter.rect_filled(rect, 3.0, p.guide_halo);
+    painter.rect_filled(rect, theme::SWATCH, p.guide_halo);
     painter.galley(rect.min + Vec2::new(4.0, 1.0), galley, p.guide);
 }
 
@@ -218,7 +216,7 @@ pub(super) fn colour_of(mark: &HeldMark, chosen: bool, p: Palette) -> Color32 {
 
 /// The mark's number, kept inside the picture.
 fn number(painter: &Painter, inside: Rect, at: Pos2, number: usize, chosen: bool, p: Palette) {
-    let font = FontId::new(11.5, if chosen { theme::strong() } else { egui::FontFamily::Proportional });
+    let font = if chosen { theme::strong_small() } else { theme::small() };
     let (fill, ink) = if chosen { (p.accent, p.on_accent) } else { (p.panel, p.text) };
     let galley = painter.layout_no_wrap(number.to_string(), font, ink);
     let size = galley.size() + Vec2::new(8.0, 2.0);

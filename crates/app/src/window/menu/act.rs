@@ -13,7 +13,7 @@ use crate::window::dummy::PictureForm;
 use crate::window::{MainView, SlipsheetApp, Wish, Wishes, theme};
 
 /// Points per mm at 96 points to the inch, which most desktops keep to.
-const TRUE_SIZE: f32 = 96.0 / 25.4;
+pub(in crate::window) const TRUE_SIZE: f32 = 96.0 / 25.4;
 impl SlipsheetApp {
     /// Actions whose keys were pressed in this frame.
     pub(in crate::window) fn keys(&self, ctx: &egui::Context) -> Wishes {

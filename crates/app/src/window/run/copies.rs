@@ -1,7 +1,7 @@
 //! The simulated run: a contact sheet, one copy from near or the extremes of the run, and how far the copies
 //! open and change.
 
-use egui::{Align2, FontId, Key, Modifiers, Pos2, Rect, RichText, Sense, Stroke, Ui, Vec2};
+use egui::{Align2, Key, Modifiers, Pos2, Rect, RichText, Sense, Stroke, Ui, Vec2};
 use slipsheet_core::slip::run::histogram;
 use slipsheet_editor::SHOWN;
 
@@ -85,7 +85,12 @@ impl SlipsheetApp {
             let corner =
                 rect.min + Vec2::splat(GAP) + step * Vec2::new((i % columns) as f32, (i / columns) as f32);
             let frame = Rect::from_min_size(corner, Vec2::new(cell, cell + RULE)).expand(2.0);
-            ui.painter().rect_stroke(frame, 2.0, Stroke::new(2.0, p.accent), egui::StrokeKind::Outside);
+            ui.painter().rect_stroke(
+                frame,
+                theme::SWATCH,
+                Stroke::new(2.0, p.accent),
+                egui::StrokeKind::Outside,
+            );
         }
         let text = format!("The first {shown} copies {place_text}; green is good, red shows a gap.");
         ui.label(RichText::new(text).small().color(p.faint));
@@ -246,13 +251,13 @@ fn histogram_ui(
             let colour = match visible {
                 Some(visible) if (i as f64 + 0.5) * bin > visible => p.error,
                 Some(_) => p.good,
-                None => p.accent,
+                None => p.faint,
             };
             painter.rect_filled(bar, 0.0, colour);
         }
         let line = [Pos2::new(rect.left(), floor), Pos2::new(rect.right(), floor)];
         painter.line_segment(line, Stroke::new(1.0, p.line));
-        let font = FontId::proportional(11.5);
+        let font = theme::small();
         painter.text(rect.left_bottom(), Align2::LEFT_BOTTOM, "none", font.clone(), p.faint);
         let last = end(bin * counts.len() as f64);
         painter.text(rect.right_bottom(), Align2::RIGHT_BOTTOM, last, font, p.faint);

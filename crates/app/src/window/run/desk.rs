@@ -5,7 +5,7 @@ use slipsheet_core::render::Picture;
 use slipsheet_core::slip::map::SlipMap;
 use slipsheet_editor::{CopyWanted, LiveOrder, RunNews, RunWanted, RunWish};
 
-use super::{Part, RunState};
+use super::{Part, RunState, Simulated};
 use crate::window::sheet::color_image;
 use crate::window::{MainView, SlipsheetApp, theme};
 
@@ -50,7 +50,11 @@ impl SlipsheetApp {
                 }
                 state.copies.extend(copies);
             }
-            RunNews::Summary(summary) => state.summary = Some(summary),
+            RunNews::Summary(summary, face, of) => {
+                let (good, copies) = (summary.good, summary.copies);
+                state.simulated = Some(Simulated { face, of, good, copies });
+                state.summary = Some(summary);
+            }
             RunNews::Contact(picture, place) => {
                 state.contact = Some((texture(ctx, "contact sheet", &picture), place));
             }

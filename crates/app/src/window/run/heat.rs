@@ -1,6 +1,6 @@
 //! The heat line: tight edges drawn on the sheet, coloured by their trap.
 
-use egui::{Align2, FontId, Painter, Pos2, Rect, Stroke, Vec2};
+use egui::{Align2, Painter, Pos2, Rect, Stroke, Vec2};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::slip::Study;
 
@@ -33,7 +33,7 @@ pub(in crate::window) fn paint(painter: &Painter, place: &Place, study: &Study, 
 fn legend(painter: &Painter, canvas: Rect, p: Palette) {
     let rect = Rect::from_min_size(canvas.left_bottom() + Vec2::new(12.0, -58.0), Vec2::new(196.0, 46.0));
     theme::note_ground(painter, rect, p);
-    let font = FontId::proportional(11.5);
+    let font = theme::small();
     let text = |at: Pos2, align: Align2, text: &str| {
         painter.text(at, align, text, font.clone(), p.text);
     };

@@ -53,7 +53,7 @@ impl SlipsheetApp {
         // Layers that are hidden are not planned, but keep their places after the others.
         let whole = plan::with_hidden(self.session.project(), face, &plan.passes);
         let in_use = plan::passes(self.session.project(), face) == whole;
-        Frame::new().fill(p.strip).corner_radius(5.0).inner_margin(10).show(ui, |ui| {
+        Frame::new().fill(p.strip).corner_radius(theme::CARD).inner_margin(10).show(ui, |ui| {
             ui.set_width(ui.available_width());
             ui.horizontal(|ui| {
                 let names: Vec<String> = plan.passes.iter().map(|pass| self.names(pass)).collect();
@@ -116,7 +116,7 @@ impl SlipsheetApp {
             if let Some(layer) = gap_ui(ui, at) {
                 moved = Some((layer, LetGo::Before(at)));
             }
-            let frame = Frame::new().fill(p.strip).corner_radius(5.0).inner_margin(8);
+            let frame = Frame::new().fill(p.strip).corner_radius(theme::CARD).inner_margin(8);
             let (_, dropped) = ui.dnd_drop_zone::<Carried, ()>(frame, |ui| {
                 ui.set_min_size(egui::vec2(COLUMN - 20.0, 26.0));
                 ui.horizontal_wrapped(|ui| {
@@ -155,16 +155,17 @@ impl SlipsheetApp {
     fn chip(&self, ui: &mut Ui, layer: usize) {
         let p = theme::of(ui);
         let Some(l) = self.session.project().layers.get(layer) else { return };
-        Frame::new().fill(p.panel).corner_radius(4.0).inner_margin(egui::Margin::symmetric(7, 3)).show(
-            ui,
-            |ui| {
+        Frame::new()
+            .fill(p.panel)
+            .corner_radius(theme::CONTROL)
+            .inner_margin(egui::Margin::symmetric(7, 3))
+            .show(ui, |ui| {
                 ui.horizontal(|ui| {
                     let (rect, _) = ui.allocate_exact_size(egui::Vec2::splat(10.0), egui::Sense::hover());
                     theme::chip(ui, rect, l.ink.solid.lab());
                     ui.label(&l.name);
                 });
-            },
-        );
+            });
     }
 }
 

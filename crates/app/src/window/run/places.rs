@@ -2,7 +2,7 @@
 //! breaks it.
 
 use egui::text::{LayoutJob, TextWrapping};
-use egui::{FontId, Pos2, RichText, Sense, Ui, Vec2};
+use egui::{Pos2, RichText, Sense, Ui, Vec2};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::slip::Shows;
 
@@ -119,7 +119,7 @@ fn row(ui: &mut Ui, number: Option<usize>, cells: [String; 6], colour: egui::Col
         let label = format!("Place {n}: {}", cells.join(", "));
         response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, label.clone()));
         if response.hovered() {
-            ui.painter().rect_filled(rect, 4.0, p.strip);
+            ui.painter().rect_filled(rect, theme::CONTROL, p.strip);
             ui.set_cursor_icon(egui::CursorIcon::PointingHand);
         }
     }
@@ -129,7 +129,7 @@ fn row(ui: &mut Ui, number: Option<usize>, cells: [String; 6], colour: egui::Col
         // A cell may take the room of empty ones after it.
         let next = cells.iter().zip(shares).skip(i + 1).find(|(c, _)| !c.is_empty()).map(|(_, share)| share);
         let end = next.map_or(rect.right(), |next| rect.left() + 2.0 + next * (width - 16.0));
-        let mut job = LayoutJob::simple_singleline(cell.clone(), FontId::proportional(12.5), colour);
+        let mut job = LayoutJob::simple_singleline(cell.clone(), theme::small(), colour);
         job.wrap = TextWrapping::truncate_at_width(end - left);
         let galley = ui.fonts_mut(|f| f.layout_job(job));
         let top = rect.center().y - galley.size().y / 2.0;

@@ -97,7 +97,7 @@ impl SlipsheetApp {
         let p = theme::of(ui);
         let Some(measured) = self.state.run.measured.clone() else { return };
         let mut done = false;
-        Frame::new().fill(p.strip).corner_radius(5.0).inner_margin(10).show(ui, |ui| {
+        Frame::new().fill(p.strip).corner_radius(theme::CARD).inner_margin(10).show(ui, |ui| {
             ui.set_width(ui.available_width());
             let found = match &measured {
                 Ok(found) => found,

@@ -1,7 +1,7 @@
 //! The slip rose: tolerance by direction, with the press's own spread beside it.
 
 use egui::epaint::Mesh;
-use egui::{Align2, FontId, Pos2, RichText, Sense, Shape, Stroke, Ui, Vec2};
+use egui::{Align2, Pos2, RichText, Sense, Shape, Stroke, Ui, Vec2};
 use slipsheet_core::slip::Rose;
 use slipsheet_editor::Command;
 
@@ -43,7 +43,7 @@ impl SlipsheetApp {
             painter.line_segment([centre - d * radius, centre + d * radius], Stroke::new(1.0, p.line));
         }
         if let Some(rose) = rose {
-            fan(&painter, centre, rose, |mm| px(mm.min(reach)), radius, p.accent);
+            fan(&painter, centre, rose, |mm| px(mm.min(reach)), radius, p.good);
         }
         // Where 95 % of the slips between two passes lie.
         let spread: Vec<Pos2> = (0..72)
@@ -57,7 +57,7 @@ impl SlipsheetApp {
         painter.add(
             Shape::dashed_line(
                 &spread.iter().copied().chain(spread.first().copied()).collect::<Vec<_>>(),
-                Stroke::new(1.5, p.warning),
+                Stroke::new(1.5, p.text),
                 4.0,
                 3.0,
             )
@@ -66,7 +66,7 @@ impl SlipsheetApp {
         );
         let unit = self.session.settings().unit;
         let text = |at: Pos2, align: Align2, text: String, colour| {
-            painter.text(at, align, text, FontId::proportional(12.5), colour);
+            painter.text(at, align, text, theme::small(), colour);
         };
         let mut free = f32::INFINITY;
         for ring in rings.iter().rev() {
@@ -77,8 +77,8 @@ impl SlipsheetApp {
                 free = right - 54.0;
             }
         }
-        text(rect.left_bottom(), Align2::LEFT_BOTTOM, "Press".to_owned(), p.warning);
-        text(rect.right_bottom(), Align2::RIGHT_BOTTOM, "Tolerance".to_owned(), p.accent);
+        text(rect.left_bottom(), Align2::LEFT_BOTTOM, "Press".to_owned(), p.text);
+        text(rect.right_bottom(), Align2::RIGHT_BOTTOM, "Tolerance".to_owned(), p.good);
         response.on_hover_text(
             "How far an ink may slip in each direction before a gap shows. The dashed line holds 95 % of what the press slips either way. Rings grow by their root, so that small tolerances show.",
         );

@@ -25,7 +25,8 @@ pub(super) fn creases_ui(ui: &mut Ui, editor: &mut Editor, trial: &Trial, height
         }
         for i in 0..count {
             let Some(crease) = editor.plan.scheme.creases.get(i).copied() else { continue };
-            let row = egui::Frame::new().inner_margin(egui::Margin::symmetric(4, 2)).corner_radius(4.0);
+            let row =
+                egui::Frame::new().inner_margin(egui::Margin::symmetric(4, 2)).corner_radius(theme::CONTROL);
             let p = theme::of(ui);
             let row = if trouble == Some(i) { row.fill(theme::see_through(p.error, 0.22)) } else { row };
             let drawn = row.show(ui, |ui| {

@@ -102,7 +102,7 @@ fn paint(ui: &Ui, drawing: &Drawing, scheme: &Scheme, sheet: Size, face: Face, l
     let painter = ui.painter();
     if large {
         let shadow = drawing.rect.translate(Vec2::new(0.0, 2.0)).expand(1.0);
-        painter.rect_filled(shadow, 2.0, p.shadow);
+        painter.rect_filled(shadow, theme::SWATCH, p.shadow);
     }
     painter.rect_filled(drawing.rect, 0.0, theme::UNTINTED);
     painter.rect_stroke(drawing.rect, 0.0, Stroke::new(1.0, p.line), egui::StrokeKind::Outside);
@@ -137,7 +137,7 @@ pub(super) fn picture(ui: &Ui, rect: Rect, scheme: &Scheme, sheet: Size, face: F
 /// The flat sheet to be drawn on.
 pub(super) fn editor_ui(ui: &Ui, room: Rect, editor: &mut Editor, sheet: Size) {
     let p = theme::of(ui);
-    ui.painter().rect_filled(room, 4.0, p.canvas);
+    ui.painter().rect_filled(room, theme::CONTROL, p.canvas);
     let face = editor.face;
     let scheme = editor.plan.scheme.clone();
     let drawing = Drawing::fit(room.shrink(22.0), &scheme, sheet, face);
@@ -157,7 +157,7 @@ pub(super) fn editor_ui(ui: &Ui, room: Rect, editor: &mut Editor, sheet: Size) {
         && let Some(rect) = drawing.cell(place)
     {
         let stroke = Stroke::new(2.0, p.accent);
-        ui.painter().rect_stroke(rect.shrink(3.0), 2.0, stroke, egui::StrokeKind::Inside);
+        ui.painter().rect_stroke(rect.shrink(3.0), theme::SWATCH, stroke, egui::StrokeKind::Inside);
     }
     // Lines come last: they lie over the panels.
     for (line, stretches) in lines(&scheme) {

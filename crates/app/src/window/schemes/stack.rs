@@ -35,7 +35,7 @@ pub(super) fn folded_ui(ui: &mut Ui, editor: &mut Editor, trial: &Trial, sheet: 
     });
     let room = Vec2::new(ui.available_width(), (ui.available_height() - 2.0).max(90.0));
     let (rect, _) = ui.allocate_exact_size(room, Sense::hover());
-    ui.painter().rect_filled(rect, 4.0, theme::of(ui).canvas);
+    ui.painter().rect_filled(rect, theme::CONTROL, theme::of(ui).canvas);
     let scheme = &editor.plan.scheme;
     let size = scheme.oriented(sheet);
     if ring {

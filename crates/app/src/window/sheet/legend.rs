@@ -44,9 +44,8 @@ impl SlipsheetApp {
         let laid = |text: String, font: FontId| painter.layout_no_wrap(text, font, p.text);
         let said = rows.iter().map(|(_, text)| text.as_str()).collect::<Vec<_>>().join("; ");
         let label = if said.is_empty() { title.clone() } else { format!("{title}: {said}") };
-        let title = laid(title, FontId::new(13.0, theme::strong()));
-        let rows: Vec<_> =
-            rows.into_iter().map(|(f, text)| (f, laid(text, FontId::proportional(13.0)))).collect();
+        let title = laid(title, theme::strong_body());
+        let rows: Vec<_> = rows.into_iter().map(|(f, text)| (f, laid(text, theme::body()))).collect();
         let widest = rows.iter().map(|(_, g)| SAMPLE.x + 8.0 + g.size().x).fold(title.size().x, f32::max);
         let height = 2.0 * PADDING + title.size().y + rows.len() as f32 * ROW;
         let size = Vec2::new(widest + 2.0 * PADDING, height);
@@ -70,7 +69,7 @@ impl SlipsheetApp {
 /// A patch of the very hatch that the sheet shows, on the tone that it stands for.
 fn sample(painter: &egui::Painter, rect: Rect, fate: Fate, p: theme::Palette) {
     let ground = if fate == Fate::Clogs { theme::rgb([60; 3]) } else { theme::rgb([240; 3]) };
-    painter.rect_filled(rect, 2.0, ground);
+    painter.rect_filled(rect, theme::SWATCH, ground);
     // One mesh of whole points, which nothing softens.
     let mut mesh = egui::Mesh::default();
     for y in 0..SAMPLE.y as usize {
@@ -85,5 +84,5 @@ fn sample(painter: &egui::Painter, rect: Rect, fate: Fate, p: theme::Palette) {
         }
     }
     painter.add(mesh);
-    painter.rect_stroke(rect, 2.0, Outline::new(1.0, p.line), StrokeKind::Outside);
+    painter.rect_stroke(rect, theme::SWATCH, Outline::new(1.0, p.line), StrokeKind::Outside);
 }

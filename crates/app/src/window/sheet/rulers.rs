@@ -1,6 +1,6 @@
 //! Rulers along the top and the left, counted from the sheet's corner.
 
-use egui::{Align2, FontId, Pos2, Rect, Stroke, Ui, Vec2};
+use egui::{Align2, Pos2, Rect, Stroke, Ui, Vec2};
 use slipsheet_core::geometry::Point;
 use slipsheet_files::home::LengthUnit;
 
@@ -21,7 +21,7 @@ pub(super) fn paint(ui: &Ui, all: Rect, place: &Place, unit: LengthUnit) {
     ui.painter().line_segment([top.left_bottom(), top.right_bottom()], line);
     ui.painter().line_segment([left.right_top(), left.right_bottom()], line);
     let name = if unit == LengthUnit::Mm { "mm" } else { "in" };
-    ui.painter().text(corner.center(), Align2::CENTER_CENTER, name, FontId::proportional(10.5), p.faint);
+    ui.painter().text(corner.center(), Align2::CENTER_CENTER, name, theme::small(), p.faint);
     let (mm_per_unit, steps): (f64, &[f64]) = match unit {
         LengthUnit::Mm => (1.0, &[0.1, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0]),
         LengthUnit::Inch => (25.4, &[1.0 / 64.0, 1.0 / 16.0, 0.125, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0]),
@@ -58,13 +58,13 @@ pub(super) fn paint(ui: &Ui, all: Rect, place: &Place, unit: LengthUnit) {
             } else {
                 [Pos2::new(strip.left(), pointer.y), Pos2::new(strip.right(), pointer.y)]
             };
-            painter.line_segment(mark, Stroke::new(1.0, p.accent));
+            painter.line_segment(mark, Stroke::new(1.0, p.text));
         }
     }
 }
 
 fn label(painter: &egui::Painter, strip: Rect, at: Pos2, across: bool, text: &str, colour: egui::Color32) {
-    let font = FontId::proportional(10.0);
+    let font = theme::small();
     if across {
         painter.text(Pos2::new(at.x + 3.0, strip.top() + 1.0), Align2::LEFT_TOP, text, font, colour);
         return;
