@@ -4,7 +4,7 @@
 //!
 //! Each ink has a Lab alternate relative to the paper, and the inks together have the overprint model's own
 //! prediction, sampled on a grid, so that a viewer shows ink over ink as the window does. The stock's own colour lies
-//! over the page in a layer that is seen on the screen and neither printed nor separated ([`stock_layer`]).
+//! over the page in a layer that is seen on the screen and neither printed nor separated.
 //!
 //! The file follows ISO 32000 and claims no more: what a shop's exchange standards ask for, an output intent above
 //! all, describes presses with process inks.
