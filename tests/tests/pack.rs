@@ -7,10 +7,11 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use slipsheet_core::fold;
+use slipsheet_core::fold::{self, Face};
 use slipsheet_core::layer::{Art, Layer, ScanKey, ScanRef, Target};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::raster::{GrayRaster, Pyramid};
+use slipsheet_core::render::{Scene, Show, View};
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::{Dpi, Mm, SheetFormat};
 use slipsheet_files::pack::{self, PackOptions};
@@ -132,6 +133,65 @@ fn ghostscript_splits_the_spot_pdf_back_into_our_plates() {
         assert_eq!(ours.dimensions(), theirs.dimensions(), "{ink}");
         let apart = ours.as_raw().iter().zip(theirs.as_raw()).map(|(a, b)| a.abs_diff(*b)).max();
         assert!(apart <= Some(1), "{ink}: {apart:?} levels apart");
+    }
+}
+
+/// The first page of a PDF as poppler and as Ghostscript show it, at 50 dpi.
+fn on_screen(pdf: &Path) -> [image::RgbImage; 2] {
+    let folder = tempfile::tempdir().unwrap();
+    let poppler = folder.path().join("poppler");
+    outside("pdftoppm", &["-r", "50", "-png", "-singlefile", text(pdf), text(&poppler)]);
+    let gs = folder.path().join("gs.png");
+    let out = format!("-sOutputFile={}", text(&gs));
+    let args = ["-q", "-dNOPAUSE", "-dBATCH", "-dSAFER", "-dPrinted=false", "-sDEVICE=png16m", "-r50"];
+    outside("gs", &[&args[..], &[out.as_str(), text(pdf)]].concat());
+    [poppler.with_extension("png"), gs].map(|path| image::open(path).unwrap().into_rgb8())
+}
+
+#[test]
+fn the_composite_shows_the_tinted_stock_and_the_separations_carry_nothing_of_it() {
+    let (mut p, images) = job(9.0);
+    let shelf = Shelf::starter().unwrap();
+    // The most tinted stock of the shelf.
+    let chroma = |s: &slipsheet_core::stock::Stock| s.colour.lab().a().powi(2) + s.colour.lab().b().powi(2);
+    p.stock = shelf.stocks.iter().max_by(|a, b| chroma(a).total_cmp(&chroma(b))).unwrap().clone();
+    assert!(chroma(&p.stock) > 100.0);
+    let folder = tempfile::tempdir().unwrap();
+    let spot = folder.path().join("spot.pdf");
+    spot_pdf::write(&p, &images, &PlateOptions::default(), &spot, &Progress::new()).unwrap();
+
+    // Where nothing is printed a viewer shows the stock, and where inks lie what the window shows: the mean colour
+    // of both is compared, as viewers smooth edges in their own ways.
+    let scene = Scene::new(&p, &images, Show::meant(Face::Front)).unwrap();
+    let ours = scene.render(&View::sheet(p.sheet_size(), Dpi::new(50.0).unwrap()));
+    let paper = p.stock.colour.lab().xyz().shown().rgb;
+    let mean = |pixels: &mut dyn Iterator<Item = [u8; 3]>| {
+        let (mut sum, mut n) = ([0.0; 3], 0.0);
+        for pixel in pixels {
+            n += 1.0;
+            sum.iter_mut().zip(pixel).for_each(|(s, v)| *s += f64::from(v));
+        }
+        sum.map(|s| s / n)
+    };
+    for seen in on_screen(&spot) {
+        let (w, h) = seen.dimensions();
+        // The artwork covers the sheet; its lightest places are bare stock.
+        let lightest =
+            seen.pixels().map(|p| p.0).max_by_key(|p| p.iter().map(|v| u32::from(*v)).sum::<u32>());
+        let apart = lightest.unwrap().iter().zip(paper).map(|(a, b)| a.abs_diff(b)).max();
+        assert!(apart <= Some(6), "{lightest:?} for a stock of {paper:?}");
+        let theirs = mean(&mut seen.pixels().map(|p| p.0));
+        let want = mean(&mut ours.pixels.iter().map(|[r, g, b, _]| [*r, *g, *b]));
+        let apart = theirs.iter().zip(want).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+        assert!(apart < 8.0, "{w} x {h}: {theirs:?} for {want:?}");
+    }
+
+    // Printed, there are the three plates and not a trace of process ink.
+    let out = format!("-sOutputFile={}", text(&folder.path().join("page%d.tif")));
+    outside("gs", &["-q", "-dNOPAUSE", "-dBATCH", "-dSAFER", "-sDEVICE=tiffsep", "-r50", &out, text(&spot)]);
+    for process in ["Cyan", "Magenta", "Yellow", "Black"] {
+        let split = image::open(folder.path().join(format!("page1({process}).tif"))).unwrap().into_luma8();
+        assert!(split.as_raw().iter().all(|g| *g == 255), "{process} is inked");
     }
 }
 

@@ -8,6 +8,7 @@ pub mod atomic;
 mod deflate;
 pub mod dummy_picture;
 pub mod dummy_sheet;
+pub mod file_name;
 pub mod guide;
 pub mod home;
 pub mod marks;
@@ -31,7 +32,7 @@ mod wrap_svg;
 pub use atomic::WriteError;
 pub use dummy_picture::{DummyPictureError, DummyShot};
 pub use guide::{GuideError, GuideOptions, guide_pdf, guide_png};
-pub use plates::{PlateError, PlateFormat, PlateOptions};
+pub use plates::{PlateError, PlateForm, PlateFormat, PlateOptions};
 pub use png_out::PngMeta;
 pub use proof::{ProofError, ProofOptions, ProofPicture};
 pub use scan::{

@@ -19,7 +19,7 @@ use slipsheet_core::project::{Images, Project};
 
 use crate::atomic::{self, WriteError};
 use crate::guide::GuideError;
-use crate::plates::{PlateError, PlateFormat};
+use crate::plates::{PlateError, PlateForm, PlateFormat};
 use crate::proof::ProofError;
 use crate::scan::{Fingerprint, Progress, fingerprint_bytes};
 use crate::ticket::{TicketError, TicketNotes};
@@ -34,8 +34,8 @@ pub const MANIFEST: &str = "manifest.json";
 pub struct PackChoices {
     /// Kind of plates.
     pub format: PlateFormat,
-    /// Whether the plates carry the reading's dots; continuous tone otherwise.
-    pub reading: bool,
+    /// How much of the reading is in the plates.
+    pub form: PlateForm,
     /// Whether every edition has a folder of its own in it.
     pub editions: bool,
     /// Whether the folder is also written as a ZIP file beside it.
@@ -45,8 +45,8 @@ pub struct PackChoices {
 impl PackChoices {
     /// A pack so chosen, with what a study has found.
     pub fn with(self, notes: TicketNotes) -> PackOptions {
-        let Self { format, reading, editions, zip } = self;
-        PackOptions { format, reading, editions, zip, notes }
+        let Self { format, form, editions, zip } = self;
+        PackOptions { format, form, editions, zip, notes }
     }
 }
 
@@ -55,8 +55,8 @@ impl PackChoices {
 pub struct PackOptions {
     /// Kind of plates.
     pub format: PlateFormat,
-    /// Whether the plates carry the reading's dots; continuous tone otherwise.
-    pub reading: bool,
+    /// How much of the reading is in the plates.
+    pub form: PlateForm,
     /// Whether every edition has a folder of its own in it.
     pub editions: bool,
     /// Whether the folder is also written as a ZIP file beside it.
@@ -85,6 +85,9 @@ pub struct Manifest {
     pub title: String,
     /// The program.
     pub made_by: String,
+    /// The form of the plates; packs of earlier versions do not say it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub plates: Option<PlateForm>,
     /// The files, by name.
     pub files: Vec<PackFile>,
 }
@@ -164,7 +167,7 @@ pub fn write(
     }
     let fresh = folder::Fresh::beside(folder)?;
     let files = fill::fill(project, images, options, fresh.path(), progress).map_err(PackError::told)?;
-    let manifest = listed(project, files, fresh.path())?;
+    let manifest = listed(project, options.form, files, fresh.path())?;
     if progress.is_cancelled() {
         return Err(PackError::Cancelled);
     }
@@ -184,7 +187,12 @@ pub fn write(
 }
 
 /// Writes the list of the files, with the size and the hash of each.
-fn listed(project: &Project, files: Vec<(String, String)>, into: &Path) -> Result<Manifest, PackError> {
+fn listed(
+    project: &Project,
+    form: PlateForm,
+    files: Vec<(String, String)>,
+    into: &Path,
+) -> Result<Manifest, PackError> {
     let mut listed = Vec::new();
     for (name, what) in files {
         let path = into.join(&name);
@@ -194,7 +202,7 @@ fn listed(project: &Project, files: Vec<(String, String)>, into: &Path) -> Resul
     }
     listed.sort_by(|a, b| a.name.cmp(&b.name));
     let made_by = crate::pdf_parts::SOFTWARE.to_owned();
-    let manifest = Manifest { title: project.title.clone(), made_by, files: listed };
+    let manifest = Manifest { title: project.title.clone(), made_by, plates: Some(form), files: listed };
     let text = serde_json::to_string_pretty(&manifest).unwrap_or_default() + "\n";
     atomic::write_bytes(&into.join(MANIFEST), text.as_bytes())?;
     Ok(manifest)

@@ -1,9 +1,10 @@
-//! Plates: one gray file for each ink at the press's resolution and the sheet's true size, 0 for full ink,
-//! with the reading applied (the master's dots) or as continuous tone for the machine to read.
+//! Plates: one gray file for each ink at the press's resolution and the sheet's true size, 0 for full ink, in one of
+//! three forms ([`PlateForm`]): prepared, as drawn, or the master's dots.
 //!
 //! **Invariant:** all plates of a job have the same size and the same marks, nothing in a file knows the date,
 //! and rows are made and written by bands, so that a large sheet needs little memory.
 
+mod form;
 mod marks;
 mod pdf;
 mod png;
@@ -13,6 +14,8 @@ mod vector;
 
 #[cfg(test)]
 pub(crate) mod tests;
+#[cfg(test)]
+mod tests_form;
 
 use std::path::{Path, PathBuf};
 
@@ -26,6 +29,7 @@ use slipsheet_core::units::Dpi;
 
 use crate::atomic::{self, WriteError};
 use crate::scan::{Progress, ScanError};
+pub use form::PlateForm;
 pub use rows::{Plate, Plates};
 pub(crate) use rows::{sheet_name, stem};
 pub use vector::with_crisp_vectors;
@@ -61,8 +65,8 @@ impl PlateFormat {
 pub struct PlateOptions {
     /// Kind of file.
     pub format: PlateFormat,
-    /// Whether the reading is applied, which gives the master's dots; continuous tone otherwise.
-    pub reading: bool,
+    /// How much of the reading is in them.
+    pub form: PlateForm,
     /// Resolution; the press's own where none is given.
     pub dpi: Option<Dpi>,
 }
@@ -187,19 +191,4 @@ fn check_size((width, height): (u32, u32)) -> Result<(), PlateError> {
         return Err(PlateError::TooLarge { width, height });
     }
     Ok(())
-}
-
-/// A name as part of a file's name: small letters and figures with hyphens between.
-pub(crate) fn slug(name: &str) -> String {
-    let mut out = String::new();
-    for c in name.chars().flat_map(char::to_lowercase) {
-        if c.is_ascii_alphanumeric() {
-            out.push(c);
-        } else if !out.is_empty() && !out.ends_with('-') {
-            out.push('-');
-        }
-    }
-    let out = out.trim_end_matches('-');
-    let cut: String = out.chars().take(40).collect();
-    if cut.is_empty() { "ink".to_owned() } else { cut }
 }

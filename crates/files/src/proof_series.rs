@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use slipsheet_core::edition::Edition;
 use slipsheet_core::project::{Images, Project};
 
+use crate::file_name;
 use crate::proof::{self, ProofError, ProofOptions};
 use crate::scan::Progress;
 use crate::store::{self, StoreError};
@@ -31,21 +32,9 @@ pub enum SeriesError {
     Proof(#[from] ProofError),
 }
 
-/// The name of each edition with what file systems refuse taken out, and a number where two would be the same.
+/// The name of each edition as a file or a folder has it.
 pub(crate) fn file_names(editions: &[Edition]) -> Vec<String> {
-    let mut names: Vec<String> = Vec::new();
-    for edition in editions {
-        let plain: String = edition
-            .name
-            .trim()
-            .chars()
-            .map(|c| if c.is_alphanumeric() || " -_".contains(c) { c } else { '-' })
-            .collect();
-        let plain = if plain.is_empty() { "edition".to_owned() } else { plain };
-        let name = slipsheet_core::shelf::Shelf::free_name(&plain, names.iter().map(String::as_str));
-        names.push(name);
-    }
-    names
+    file_name::all_different(editions.iter().map(|e| e.name.as_str()), "edition")
 }
 
 /// The file of each edition in a folder.

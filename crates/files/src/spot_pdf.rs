@@ -3,19 +3,23 @@
 //! A page for each printed face of every sheet; on it one image in a `DeviceN` space of the face's inks.
 //!
 //! Each ink has a Lab alternate relative to the paper, and the inks together have the overprint model's own
-//! prediction, sampled on a grid, so that a viewer shows ink over ink as the window does.
+//! prediction, sampled on a grid, so that a viewer shows ink over ink as the window does. The stock's own colour lies
+//! over the page in a layer that is seen on the screen and neither printed nor separated.
+//!
+//! The file follows ISO 32000 and claims no more: what a shop's exchange standards ask for, an output intent above
+//! all, describes presses with process inks.
 //!
 //! **Invariant:** each separation is the plate of that ink, byte for byte, inverted.
 
 mod alternates;
-mod profile;
+mod stock_layer;
 
 #[cfg(test)]
 mod tests;
 
 use std::path::Path;
 
-use pdf_writer::types::{OutputIntentSubtype, OverprintMode, Predictor};
+use pdf_writer::types::{OverprintMode, Predictor};
 use pdf_writer::{Chunk, Content, Filter, Finish as _, Name, Pdf, Ref, TextStr};
 use rayon::prelude::*;
 use sha2::{Digest as _, Sha256};
@@ -29,6 +33,7 @@ use crate::pdf_parts::{self, SOFTWARE};
 use crate::plates::{Plate, PlateError, PlateOptions, Plates};
 use crate::scan::Progress;
 use alternates::Alternates;
+use stock_layer::StockLayer;
 
 /// Writes the spot PDF; [`PlateOptions::format`] says nothing here.
 ///
@@ -66,7 +71,7 @@ pub fn document(
     let mut hash = Sha256::new();
     hash.update(project.title.as_bytes());
     let mut kids = Vec::new();
-    let mut darkest: Option<Vec<f64>> = None;
+    let stock = StockLayer::write(&mut pdf, &mut refs, project);
     let boxes = PageBoxes::new(plates.sheet, plates.trim, plates.dpi);
     for (i, (sheet, face)) in sides.iter().enumerate() {
         let told = |part: f32| progress.set_fraction((i as f32 + part) / sides.len() as f32);
@@ -78,11 +83,6 @@ pub fn document(
         let packed = interleaved(&plates, of_face, progress, told)?;
         hash.update(&packed);
         let alternates = Alternates::new(&project.on_sheet(*sheet), of_face)?;
-        let curve = alternates.darkest();
-        // The face with the darkest ink speaks for the job.
-        if darkest.as_ref().is_none_or(|d| curve.first() < d.first()) {
-            darkest = Some(curve);
-        }
         let (page, content, image) = (refs.next(), refs.next(), refs.next());
         kids.push(page);
         let state = refs.next();
@@ -92,7 +92,8 @@ pub fn document(
         one.parent(tree).contents(content);
         let mut resources = one.resources();
         resources.x_objects().pair(Name(b"Sheet"), image);
-        resources.ext_g_states().pair(Name(b"Over"), state);
+        resources.ext_g_states().pair(Name(b"Over"), state).pair(Name(b"Tint"), stock.state);
+        stock.name_in(&mut resources);
         resources.finish();
         one.finish();
         pdf.ext_graphics(state)
@@ -112,31 +113,25 @@ pub fn document(
         object.finish();
         let [w, h] = boxes.image(plates.width, plates.height);
         let mut drawn = Content::new();
+        drawn.save_state();
         drawn.set_parameters(Name(b"Over")).transform([w, 0.0, 0.0, h, 0.0, 0.0]).x_object(Name(b"Sheet"));
+        drawn.restore_state();
+        stock.draw(&mut drawn, [w, h]);
         pdf.stream(content, &drawn.finish());
     }
     pdf.pages(tree).count(kids.len() as i32).kids(kids);
     let title = format!("{}: separations", project.title);
+    let subject =
+        format!("Stencil duplicator ({}) with spot inks on {}", project.press.name, project.stock.name);
     pdf.document_info(info)
         .title(TextStr(&title))
+        .subject(TextStr(&subject))
         .producer(TextStr(SOFTWARE))
         .trapped(pdf_writer::types::TrappingStatus::NotTrapped);
-    let condition =
-        format!("Stencil duplicator ({}) with spot inks on {}", project.press.name, project.stock.name);
-    let intent = refs.next();
-    let paper = project.stock.colour.lab().xyz();
-    let profile = profile::gray(&condition, paper, &darkest.unwrap_or_else(|| vec![0.0, 1.0]));
-    pdf.icc_profile(intent, &profile).n(1);
     let mut root = pdf.catalog(catalog);
     root.pages(tree);
     root.viewer_preferences().pair(Name(b"PrintScaling"), Name(b"None"));
-    root.output_intents()
-        .push()
-        .subtype(OutputIntentSubtype::PDFX)
-        .output_condition(TextStr(&condition))
-        .output_condition_identifier(TextStr("Custom"))
-        .dest_output_profile(intent)
-        .info(TextStr("One master an ink, printed one over the other in the order of the separations"));
+    stock.list_in(&mut root);
     root.finish();
     pdf_parts::file_id(&mut pdf, hash);
     progress.set_fraction(1.0);

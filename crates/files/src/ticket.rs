@@ -16,16 +16,14 @@ use std::path::Path;
 use serde::Serialize;
 use slipsheet_core::fold::Face;
 use slipsheet_core::ink_use::{InkUse, ink_use};
-use slipsheet_core::layer::Layer;
 use slipsheet_core::mark_room;
 use slipsheet_core::paper::FoldStep;
 use slipsheet_core::project::{Images, Project};
-use slipsheet_core::reading::Mode;
 use slipsheet_core::schedule::{Schedule, Step, StepKind, press_passes};
 use slipsheet_core::slip::{JobRegister, SlipError};
 
 use crate::atomic::{self, WriteError};
-use crate::plates::stem;
+use crate::plates::{PlateForm, stem};
 use crate::proof::words;
 pub(crate) use drawing::from_above;
 use finishing::{finishing, fold_lines};
@@ -82,8 +80,8 @@ pub struct TicketInk {
     pub ink: String,
     /// The layer's name.
     pub layer: String,
-    /// How the original is to be read.
-    pub reading: String,
+    /// What the machine is set to for its plate.
+    pub setting: String,
     /// Mean coverage of the sheet in percent.
     pub coverage_percent: f64,
     /// The plate's file, without its ending.
@@ -148,6 +146,10 @@ pub struct Ticket {
     /// Which page of a booklet lies where, a line for each side of a sheet.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub imposition: Vec<String>,
+    /// The form of the plates.
+    pub plates: PlateForm,
+    /// What the operator does with plates of that form.
+    pub instruction: String,
     /// Passes in order.
     pub passes: Vec<TicketPass>,
     /// Minutes at the machine with the waits between passes.
@@ -188,12 +190,12 @@ pub const FIELDS: [(&str, &str); 8] = [
 
 impl Ticket {
     /// The ticket of a project.
-    pub fn new(project: &Project, images: &Images, notes: &TicketNotes) -> Self {
-        Self::with_inks(project, &ink_use(project, images), notes)
+    pub fn new(project: &Project, images: &Images, notes: &TicketNotes, form: PlateForm) -> Self {
+        Self::with_inks(project, &ink_use(project, images), notes, form)
     }
 
     /// The same where the coverage of its inks is known.
-    pub fn with_inks(project: &Project, inks: &[InkUse], notes: &TicketNotes) -> Self {
+    pub fn with_inks(project: &Project, inks: &[InkUse], notes: &TicketNotes, form: PlateForm) -> Self {
         let job = &project.job;
         let passes = press_passes(project);
         let schedule = Schedule::new(project);
@@ -228,7 +230,7 @@ impl Ticket {
                             drum: drum + 1,
                             ink: l.ink.name.clone(),
                             layer: l.name.clone(),
-                            reading: words::reading(&l.reading),
+                            setting: form.setting(&l.reading),
                             coverage_percent: (covered * 1000.0).round() / 10.0,
                             plate: stem((pass.sheet, sheets), pass.face, *order, &l.ink.name),
                             swatch: swatch(one, *layer),
@@ -276,6 +278,8 @@ impl Ticket {
             },
             sheets_a_copy: sheets,
             imposition: project.booklet.as_ref().map(booklet::imposition).unwrap_or_default(),
+            plates: form,
+            instruction: form.instruction().to_owned(),
             passes,
             slot_minutes: tenths(schedule.slot_minutes),
             booked_minutes: job.slot.get(),
@@ -287,20 +291,6 @@ impl Ticket {
             drawn: drawn.into_iter().map(|(n, step)| (n + dries.iter().len(), step)).collect(),
             packing: job.packing.clone(),
             cautions: cautions(project),
-        }
-    }
-
-    /// Says which plates have their dots in them, where plates are made with their readings: those must not be
-    /// screened once more.
-    pub fn plates_have_dots(&mut self, project: &Project) {
-        for pass in &mut self.passes {
-            let one = project.on_sheet(pass.sheet.map_or(0, |n| n - 1));
-            for ink in &mut pass.inks {
-                let has_dots = |l: &Layer| l.name == ink.layer && l.reading.mode != Mode::Continuous;
-                if one.layers.iter().any(has_dots) {
-                    ink.reading.push_str("; dots are in the plate, print it as line");
-                }
-            }
         }
     }
 
@@ -346,10 +336,11 @@ pub fn write(
     project: &Project,
     images: &Images,
     notes: &TicketNotes,
+    form: PlateForm,
     path: &Path,
 ) -> Result<(), TicketError> {
     let kind = path.extension().and_then(|e| e.to_str()).unwrap_or_default().to_ascii_lowercase();
-    let ticket = Ticket::new(project, images, notes);
+    let ticket = Ticket::new(project, images, notes, form);
     let bytes = match kind.as_str() {
         "pdf" => document(&ticket, project, images)?,
         "txt" => ticket.text().into_bytes(),

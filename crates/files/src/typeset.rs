@@ -141,13 +141,28 @@ impl Document {
     }
 
     fn fitted(&self, text: &str, room: f64, style: Style) -> String {
-        if self.width(text, style) <= room {
+        // Only what could stand on the line is looked at, however long the text is.
+        let reach = self.reach(text, room, style);
+        if reach == text.len() && self.width(text, style) <= room {
             return text.to_owned();
         }
-        let letters: Vec<char> = text.chars().collect();
-        let short = |keep: usize| letters.iter().take(keep).collect::<String>().trim_end().to_owned() + "…";
-        let fits = |keep: &usize| self.width(&short(*keep), style) <= room;
-        (0..letters.len()).rev().find(fits).map_or_else(String::new, short)
+        let ends: Vec<usize> = text.char_indices().map(|(at, _)| at).take_while(|at| *at <= reach).collect();
+        let short = |end: &usize| text.get(..*end).unwrap_or_default().trim_end().to_owned() + "…";
+        let fits = |short: &String| self.width(short, style) <= room;
+        ends.iter().rev().map(short).find(fits).unwrap_or_default()
+    }
+
+    /// How many bytes of a text come near the end of the room: what lies beyond them never fits.
+    pub fn reach(&self, text: &str, room: f64, style: Style) -> usize {
+        let mut width = 0.0;
+        for (at, c) in text.char_indices() {
+            // Kerning takes far less than half of a letter away.
+            width += 0.5 * self.width(c.encode_utf8(&mut [0; 4]), style);
+            if width > room {
+                return at;
+            }
+        }
+        text.len()
     }
 
     /// A straight line; `dash` is stroke and gap in mm, empty for none.

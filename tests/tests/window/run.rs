@@ -17,10 +17,10 @@ use slipsheet_core::slip::run::Slipper;
 use slipsheet_core::slip::spread::{SpreadSheet, station_plate};
 use slipsheet_core::slip::{Study, StudyOptions};
 use slipsheet_core::units::Dpi;
-use slipsheet_files::PngMeta;
 use slipsheet_files::png_out::write_gray;
 use slipsheet_files::store;
 use slipsheet_files::ticket::{Ticket, TicketNotes};
+use slipsheet_files::{PlateForm, PngMeta};
 use slipsheet_tests::scans::letter_with_block;
 use slipsheet_tests::window::Person;
 
@@ -107,7 +107,7 @@ fn a_plan_made_by_dragging_is_followed_by_the_proof_the_primaries_and_the_ticket
     };
     let ticket = |p: &Person| -> Vec<Vec<String>> {
         let (project, images) = state(p);
-        let ticket = Ticket::new(&project, &images, &TicketNotes::default());
+        let ticket = Ticket::new(&project, &images, &TicketNotes::default(), PlateForm::default());
         ticket.passes.iter().map(|t| t.inks.iter().map(|i| i.layer.clone()).collect()).collect()
     };
     assert_eq!(names(&state(&person).0), [["sea"], ["sand"]]);

@@ -10,7 +10,7 @@ use slipsheet_files::plates::{PlateFormat, with_crisp_vectors};
 use slipsheet_files::scan::Progress;
 
 use super::open::{images, open};
-use super::plates::scans_fit;
+use super::plates::{Form, scans_fit};
 use super::ticket::notes;
 use super::values::tolerance;
 use super::{Ending, Output};
@@ -37,9 +37,9 @@ pub(super) struct PackArgs {
     /// Kind of plates
     #[arg(long, value_enum, default_value = "png")]
     format: Format,
-    /// Plates with the master's dots rather than continuous tone
-    #[arg(long)]
-    reading: bool,
+    /// How much of the reading is in the plates
+    #[arg(long, value_enum, default_value = "prepared")]
+    form: Form,
     /// Slip in mm that the design takes before it shows, in place of what the study finds, 0 to 100
     #[arg(long, value_name = "MM", value_parser = tolerance)]
     tolerance: Option<f64>,
@@ -69,7 +69,7 @@ pub(super) fn run(args: &PackArgs, output: &mut Output<'_>) -> anyhow::Result<En
             Format::Tiff => PlateFormat::Tiff,
             Format::Pdf => PlateFormat::Pdf,
         },
-        reading: args.reading,
+        form: args.form.into(),
         editions: args.all_editions,
         zip: args.zip,
         notes: notes(&opened.project, &loaded, args.tolerance)?,

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use anyhow::{Context as _, bail};
 use clap::{Args, ValueEnum};
 use slipsheet_core::units::Dpi;
-use slipsheet_files::plates::{self, PlateFormat, PlateOptions, Plates, with_crisp_vectors};
+use slipsheet_files::plates::{self, PlateForm, PlateFormat, PlateOptions, Plates, with_crisp_vectors};
 use slipsheet_files::scan::Progress;
 use slipsheet_files::spot_pdf;
 use slipsheet_files::store::{self, ScanState};
@@ -29,12 +29,33 @@ enum Format {
     Spot,
 }
 
+/// Forms of plates on the command line.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Form {
+    /// Gray with the reading's tones in it: the machine makes the dots, all else neutral
+    Prepared,
+    /// Gray as the originals are drawn: the operator sets the machine as the ticket says
+    AsDrawn,
+    /// The finished master: ink or none, printed as line art
+    Dots,
+}
+
+impl From<Form> for PlateForm {
+    fn from(form: Form) -> Self {
+        match form {
+            Form::Prepared => Self::Prepared,
+            Form::AsDrawn => Self::AsDrawn,
+            Form::Dots => Self::Dots,
+        }
+    }
+}
+
 /// Make plates: one gray file for each ink at the press's resolution and the sheet's true size, 0 for full ink
 ///
-/// Continuous tone unless --reading asks for the master's dots. Registration marks and words are printed outside
-/// the trim where the press's margins leave room.
+/// Prepared plates are gray with each layer's reading in them, and the machine is set to neutral. Registration marks
+/// and words are printed outside the trim where the press's margins leave room.
 #[derive(Debug, Args)]
-#[command(after_help = "Example: slipsheet plates walk.slipsheet -o plates --format tiff")]
+#[command(after_help = "Example: slipsheet plates walk.slipsheet -o plates --format tiff --form as-drawn")]
 pub(super) struct PlatesArgs {
     /// Project
     #[arg(value_name = "PROJECT")]
@@ -45,9 +66,9 @@ pub(super) struct PlatesArgs {
     /// Kind of file
     #[arg(long, value_enum, default_value = "png")]
     format: Format,
-    /// Apply each layer's reading, which gives the master's dots
-    #[arg(long)]
-    reading: bool,
+    /// How much of the reading is in the plates
+    #[arg(long, value_enum, default_value = "prepared")]
+    form: Form,
     /// Resolution in place of the press's, 10 to 9600
     #[arg(long, value_name = "N", value_parser = dpi)]
     dpi: Option<Dpi>,
@@ -68,7 +89,7 @@ pub(super) fn run(args: &PlatesArgs, output: &mut Output<'_>) -> anyhow::Result<
         Format::Tiff => PlateFormat::Tiff,
         Format::Pdf => PlateFormat::Pdf,
     };
-    let options = PlateOptions { format, reading: args.reading, dpi: args.dpi };
+    let options = PlateOptions { format, form: args.form.into(), dpi: args.dpi };
     let planned = Plates::new(&project, &images, &options)?;
     for plate in &planned.all {
         let path = args.output.join(plate.file_name(format));
@@ -91,6 +112,7 @@ pub(super) fn run(args: &PlatesArgs, output: &mut Output<'_>) -> anyhow::Result<
             written.push(plate.path);
         }
     }
+    output.line(options.form.instruction())?;
     if !marked {
         output.line("no marks: they need 3 mm between the trim and the edges that the press cannot print")?;
     }

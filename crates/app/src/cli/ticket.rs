@@ -9,7 +9,7 @@ use slipsheet_files::ticket::TicketNotes;
 use slipsheet_files::{store, ticket};
 
 use super::open::{images, open};
-use super::plates::scans_fit;
+use super::plates::{Form, scans_fit};
 use super::values::tolerance;
 use super::{Ending, Output};
 
@@ -23,6 +23,9 @@ pub(super) struct TicketArgs {
     /// PDF, text or JSON file to write, by its ending; one of that name is replaced
     #[arg(short, long, value_name = "FILE")]
     output: PathBuf,
+    /// The form of the plates that it goes with
+    #[arg(long, value_enum, default_value = "prepared")]
+    form: Form,
     /// Slip in mm that the design takes before it shows, in place of what the study finds, 0 to 100
     #[arg(long, value_name = "MM", value_parser = tolerance)]
     tolerance: Option<f64>,
@@ -34,7 +37,7 @@ pub(super) fn run(args: &TicketArgs, output: &mut Output<'_>) -> anyhow::Result<
     let ending = scans_fit(&opened, output)?;
     let loaded = images(&opened.scans);
     let notes = notes(&opened.project, &loaded, args.tolerance)?;
-    ticket::write(&opened.project, &loaded, &notes, &args.output)?;
+    ticket::write(&opened.project, &loaded, &notes, args.form.into(), &args.output)?;
     Ok(ending)
 }
 

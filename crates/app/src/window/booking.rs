@@ -81,7 +81,8 @@ impl Reckoned {
 impl SlipsheetApp {
     pub(super) fn booking_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
         let snapshot = self.snapshot();
-        self.state.booking.handover.follow(ui.ctx(), &snapshot, self.register.as_ref());
+        let form = self.session.settings().pack.form;
+        self.state.booking.handover.follow(ui.ctx(), &snapshot, form, self.register.as_ref());
         self.reckon();
         let p = theme::of(ui);
         let frame = egui::Frame::new().fill(p.panel).inner_margin(egui::Margin::same(16));

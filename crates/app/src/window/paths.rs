@@ -7,6 +7,7 @@ use std::time::{Duration, Instant};
 
 use slipsheet_core::layer::Target;
 use slipsheet_editor::{Command, Pick, ShelfChange, with_ending};
+use slipsheet_files::file_name;
 use slipsheet_files::proof::ProofOptions;
 
 /// What is asked.
@@ -173,7 +174,7 @@ pub(crate) fn proposal(asked: &AskedPath) -> String {
     let plain: String =
         asked.title.chars().map(|c| if c.is_alphanumeric() || "-_".contains(c) { c } else { ' ' }).collect();
     let name = plain.split_whitespace().collect::<Vec<_>>().join(" ");
-    let name = if name.is_empty() { "untitled" } else { &name };
+    let name = if name.is_empty() { "untitled" } else { file_name::short(&name) };
     match &asked.pick {
         Pick::SaveProject => format!("{name}.slipsheet"),
         Pick::ExportProof => format!("{name} proof.png"),

@@ -5,7 +5,6 @@ use std::path::Path;
 use slipsheet_core::edition::Edition;
 use slipsheet_core::fold::Face;
 use slipsheet_core::project::{Images, Project};
-use slipsheet_core::reading::Mode;
 use slipsheet_core::schedule::printed_sides;
 use slipsheet_core::units::Dpi;
 
@@ -81,17 +80,18 @@ impl Filling<'_> {
 
         span(0.0, 0.35);
         folder::make(&at("plates"))?;
-        let plate = PlateOptions { format: self.options.format, reading: self.options.reading, dpi: None };
+        let plate = PlateOptions { format: self.options.format, form: self.options.form, dpi: None };
         for written in plates::write(project, images, &plate, &at("plates"), progress)? {
             let name = written.path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
-            let mode = project.on_sheet(written.sheet).layers.get(written.layer).map(|l| l.reading.mode);
-            let dots = plate.reading && mode != Some(Mode::Continuous);
-            let tone = if dots { "with its dots" } else { "in continuous tone" };
-            self.said(format!("{prefix}plates/{name}"), &format!("plate {tone}, 0 is full ink"));
+            let one = project.on_sheet(written.sheet);
+            let reading = one.layers.get(written.layer).map(|l| l.reading).unwrap_or_default();
+            let what = plate.form.what(&reading);
+            self.said(format!("{prefix}plates/{name}"), &format!("plate, {what}, 0 is full ink"));
         }
         span(0.35, 0.65);
         spot_pdf::write(project, images, &plate, &at("separations.pdf"), progress)?;
-        self.said(format!("{prefix}separations.pdf"), "all plates as spot separations in one PDF");
+        let separations = format!("all plates as spot separations in one PDF, {}", plate.form.id());
+        self.said(format!("{prefix}separations.pdf"), &separations);
 
         span(0.65, 0.85);
         for (sheet, face) in printed_sides(project) {
@@ -130,10 +130,7 @@ impl Filling<'_> {
     }
 
     fn ticket(&mut self, project: &Project, notes: &TicketNotes, prefix: &str) -> Result<(), PackError> {
-        let mut ticket = Ticket::new(project, self.images, notes);
-        if self.options.reading {
-            ticket.plates_have_dots(project);
-        }
+        let ticket = Ticket::new(project, self.images, notes, self.options.form);
         let kinds = [
             (
                 "pdf",

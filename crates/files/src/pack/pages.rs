@@ -10,7 +10,7 @@ use super::fill::{WRAP, folds, guide_name, guides, has_ink, proof_name};
 use crate::dummy_sheet::{self, DummySheetOptions};
 use crate::guide::{GuideOptions, guide_document};
 use crate::pdf_picture;
-use crate::plates::{PlateOptions, Plates};
+use crate::plates::{PlateForm, PlateOptions, Plates};
 use crate::proof::{self, ProofPageOptions};
 use crate::scan::Progress;
 use crate::spot_pdf;
@@ -30,28 +30,40 @@ pub struct PackPage {
 
 /// Every page but those of the booklet's ticket and of editions, in the order of work; the longer side of each has
 /// about `side` pixels. What cannot be drawn is left out: the pack itself says why.
-pub fn pages(project: &Project, images: &Images, notes: &TicketNotes, side: u16) -> Vec<PackPage> {
+pub fn pages(
+    project: &Project,
+    images: &Images,
+    notes: &TicketNotes,
+    form: PlateForm,
+    side: u16,
+) -> Vec<PackPage> {
     let booklet = project.turned_to(false);
-    let mut all = sheet(&booklet, images, notes, side);
+    let mut all = sheet(&booklet, images, notes, form, side);
     all.extend(of_pdf("dummy-print.pdf", "Dummy", dummy_print::document(&booklet, images).ok(), side));
     if folds(&booklet) {
         let dummy = dummy_sheet::document(&booklet, DummySheetOptions::default());
         all.extend(of_pdf("dummy.pdf", "Dummy to fold", dummy.ok(), side));
     }
     if let Some(wrap) = project.wrap_project() {
-        all.extend(wrap_pages(&wrap, images, side));
+        all.extend(wrap_pages(&wrap, images, form, side));
     }
     all
 }
 
 /// What is printed on one kind of sheet.
-fn sheet(project: &Project, images: &Images, notes: &TicketNotes, side: u16) -> Vec<PackPage> {
+fn sheet(
+    project: &Project,
+    images: &Images,
+    notes: &TicketNotes,
+    form: PlateForm,
+    side: u16,
+) -> Vec<PackPage> {
     let mut all = proofs(project, images, side);
     let dpi = project.sheet_size().dpi_for(f64::from(side));
     let page = ProofPageOptions { dpi, notes: notes.clone() };
     let proof = proof::page(project, images, &page, &Progress::new());
     all.extend(of_pdf("proof.pdf", "Proof page", proof.ok(), side));
-    let options = PlateOptions { dpi: Some(dpi), ..PlateOptions::default() };
+    let options = PlateOptions { dpi: Some(dpi), form, ..PlateOptions::default() };
     all.extend(plates(project, images, &options));
     let separations = spot_pdf::document(project, images, &options, &Progress::new());
     all.extend(of_pdf("separations.pdf", "Separations", separations.ok(), side));
@@ -63,14 +75,14 @@ fn sheet(project: &Project, images: &Images, notes: &TicketNotes, side: u16) -> 
     all
 }
 
-fn wrap_pages(wrap: &Project, images: &Images, side: u16) -> Vec<PackPage> {
+fn wrap_pages(wrap: &Project, images: &Images, form: PlateForm, side: u16) -> Vec<PackPage> {
     let plan = wrap.wrap_plan().and_then(Result::ok);
     let net = plan.and_then(|plan| wrap_document(&plan, &wrap.title).ok());
     let mut all = of_pdf("net.pdf", "Net", net, side);
     if has_ink(wrap) {
         let notes = TicketNotes::of(wrap, images).unwrap_or_default();
-        all.extend(sheet(wrap, images, &notes, side));
-        all.extend(ticket_pages(wrap, images, &Ticket::new(wrap, images, &notes), side));
+        all.extend(sheet(wrap, images, &notes, form, side));
+        all.extend(ticket_pages(wrap, images, &Ticket::new(wrap, images, &notes, form), side));
     }
     for page in &mut all {
         page.file.insert_str(0, WRAP);

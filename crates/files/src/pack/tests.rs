@@ -62,6 +62,49 @@ fn a_pack_is_the_same_every_time_and_lists_its_files_with_their_hashes() {
 }
 
 #[test]
+fn the_list_and_the_ticket_say_the_form_of_the_plates() {
+    let (p, images) = zine();
+    let home = tempfile::tempdir().unwrap();
+    let folder = home.path().join("pack");
+    for (form, what) in [
+        (PlateForm::Prepared, "plate, prepared, gray with the reading's tones, 0 is full ink"),
+        (PlateForm::AsDrawn, "plate, as drawn, gray without the reading, 0 is full ink"),
+        (PlateForm::Dots, "plate, prepared, gray with the reading's tones, 0 is full ink"),
+    ] {
+        let options = PackOptions { form, ..PackOptions::default() };
+        let made = write(&p, &images, &options, &folder, &Progress::new()).unwrap();
+        assert_eq!(made.manifest.plates, Some(form));
+        let plate = made.manifest.files.iter().find(|f| f.name.starts_with("plates/")).unwrap();
+        // Continuous tone has no dots in any form.
+        assert_eq!(plate.what, what);
+        let list: serde_json::Value =
+            serde_json::from_slice(&fs::read(folder.join(MANIFEST)).unwrap()).unwrap();
+        assert_eq!(list["plates"], form.id());
+        assert!(fs::read_to_string(folder.join("ticket.txt")).unwrap().contains(form.instruction()));
+    }
+    // A pack of an earlier version, which does not say its form, is still one that may be replaced.
+    let path = folder.join(MANIFEST);
+    let mut list: serde_json::Value = serde_json::from_slice(&fs::read(&path).unwrap()).unwrap();
+    list.as_object_mut().unwrap().remove("plates");
+    fs::write(&path, list.to_string()).unwrap();
+    write(&p, &images, &PackOptions::default(), &folder, &Progress::new()).unwrap();
+}
+
+#[test]
+fn editions_with_long_and_equal_names_have_folders_of_their_own() {
+    let (mut p, images) = zine();
+    for _ in 0..2 {
+        let edition = Edition::of(&p, &"Tide, tinted dark ".repeat(20));
+        p.editions.push(edition);
+    }
+    let home = tempfile::tempdir().unwrap();
+    let options = PackOptions { editions: true, ..PackOptions::default() };
+    let made = write(&p, &images, &options, &home.path().join("pack"), &Progress::new()).unwrap();
+    let tickets = made.manifest.files.iter().filter(|f| f.name.ends_with("/ticket.txt"));
+    assert_eq!(tickets.count(), 2);
+}
+
+#[test]
 fn a_folder_with_foreign_files_is_refused_and_untouched() {
     let (p, images) = zine();
     let home = tempfile::tempdir().unwrap();
@@ -117,8 +160,8 @@ fn the_pages_that_are_shown_are_those_of_the_files() {
     let made =
         write(&p, &images, &PackOptions::default(), &home.path().join("pack"), &Progress::new()).unwrap();
     let notes = TicketNotes::default();
-    let mut shown = pages(&p, &images, &notes, 300);
-    shown.extend(ticket_pages(&p, &images, &Ticket::new(&p, &images, &notes), 300));
+    let mut shown = pages(&p, &images, &notes, PlateForm::default(), 300);
+    shown.extend(ticket_pages(&p, &images, &Ticket::new(&p, &images, &notes, PlateForm::default()), 300));
     let mut names: Vec<&str> = shown.iter().map(|page| page.file.as_str()).collect();
     names.sort_unstable();
     names.dedup();

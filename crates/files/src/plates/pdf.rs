@@ -25,7 +25,7 @@ pub(super) fn write(
     let boxes = PageBoxes::new(plates.sheet, plates.trim, plates.dpi);
     let mut pdf = Pdf::new();
     pdf_parts::true_size(&mut pdf, catalog, pages);
-    let title = format!("{}: {}", plates.title, plate.label);
+    let title = format!("{}: {}", plates.title, plates.about(plate));
     pdf_parts::info(&mut pdf, info, &title);
     pdf.pages(pages).kids([page]).count(1);
     let mut one = pdf.page(page);

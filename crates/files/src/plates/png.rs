@@ -20,7 +20,7 @@ pub(super) fn write(
     encoder.set_pixel_dims(Some(PixelDimensions { xppu: per_metre, yppu: per_metre, unit: Unit::Meter }));
     let clean = |text: &str| text.replace('\0', " ");
     encoder.add_itxt_chunk("Title".to_owned(), clean(&plates.title))?;
-    encoder.add_itxt_chunk("Description".to_owned(), clean(&plate.label))?;
+    encoder.add_itxt_chunk("Description".to_owned(), clean(&plates.about(plate)))?;
     let mut writer = encoder.write_header()?;
     let mut stream = writer.stream_writer_with_size(1 << 18)?;
     for band in bands {

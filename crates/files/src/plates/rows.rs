@@ -1,7 +1,5 @@
 //! The rows of plates: what each ink asks for at every pixel of the sheet.
 
-use std::sync::Arc;
-
 use rayon::prelude::*;
 use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Affine;
@@ -14,7 +12,8 @@ use slipsheet_core::screen::{Screen, Window};
 use slipsheet_core::units::{Dpi, Size};
 
 use super::marks::{self, Stamp};
-use super::{PlateError, PlateFormat, PlateOptions, check_size, slug};
+use super::{PlateError, PlateForm, PlateFormat, PlateOptions, check_size};
+use crate::file_name::slug;
 
 /// Rows that are made at a time.
 const BAND: usize = 256;
@@ -35,8 +34,8 @@ pub struct Plates {
     pub trim: f64,
     /// Whether there was room for marks between the trim and what the press can print.
     pub marked: bool,
-    /// Whether the reading was applied.
-    pub reading: bool,
+    /// How much of the reading is in them.
+    pub form: PlateForm,
     /// The sheet of a booklet, from 0.
     pub on: usize,
     /// Sheets of a copy.
@@ -64,18 +63,20 @@ pub struct Plate {
     pub drum: usize,
     /// Place in the printing order of its sheet, from 1.
     pub order: usize,
-    /// What is printed beside the trim, and stands in the file.
+    /// What is printed beside the trim.
     pub label: String,
-    scene: Arc<Scene>,
+    /// What the machine is set to for it.
+    setting: String,
+    scene: Scene,
     reader: Reader,
     stamps: Vec<Stamp>,
 }
 
 /// From gray to what is on the plate.
 enum Reader {
-    /// The gray itself.
-    Tone,
-    /// A table of grays, then dots.
+    /// The gray as the scene has it.
+    Gray,
+    /// A table of grays where it changes any, then dots where there is a screen.
     Dots(Option<Box<[u8; 256]>>, Screen),
     /// Dots that depend on all before them, made once.
     Whole(Vec<u8>),
@@ -109,15 +110,15 @@ impl Plates {
         let sheets = project.sheets();
         let passes = press_passes(project);
         let one = project.on_sheet(on);
-        let mut read = one.clone().into_owned();
-        if !options.reading {
-            read.layers.iter_mut().for_each(|l| l.reading = Reading::default());
-        }
-        let scene = |face| {
-            let show = Show::meant(face);
-            Scene::new(&read, images, show).map(Arc::new)
+        let scene = |layer: usize, face| {
+            let mut drawn = one.clone();
+            if options.form == PlateForm::AsDrawn {
+                // The other layers keep their readings: a knockout leaves out what they will print.
+                let own = drawn.to_mut().layers.get_mut(layer);
+                own.into_iter().for_each(|l| l.reading = Reading::default());
+            }
+            Scene::new(&drawn, images, Show { solo: Some(layer), ..Show::meant(face) })
         };
-        let scenes = [(Face::Front, scene(Face::Front)?), (Face::Back, scene(Face::Back)?)];
         let count: usize = passes.iter().filter(|p| p.sheet == on).map(|p| p.layers.len()).sum();
         let mut plates = Self {
             title: project.title.clone(),
@@ -127,7 +128,7 @@ impl Plates {
             sheet,
             trim: project.trim.get(),
             marked: !mark_room::strips(project).is_empty(),
-            reading: options.reading,
+            form: options.form,
             on,
             sheets,
             all: Vec::new(),
@@ -136,7 +137,6 @@ impl Plates {
         };
         for (pass, of_pass) in passes.iter().enumerate().filter(|(_, p)| p.sheet == on) {
             for (drum, (layer, ink)) in of_pass.layers.iter().zip(&of_pass.inks).enumerate() {
-                let Some((_, scene)) = scenes.iter().find(|s| s.0 == of_pass.face) else { continue };
                 let order = plates.all.len() + 1;
                 let face = of_pass.face;
                 let foot = face == Face::Back && project.turning.leads_with_the_foot();
@@ -158,13 +158,17 @@ impl Plates {
                     drum: drum + 1,
                     order,
                     label,
-                    scene: Arc::clone(scene),
-                    reader: Reader::Tone,
+                    setting: one
+                        .layers
+                        .get(*layer)
+                        .map_or_else(String::new, |l| options.form.setting(&l.reading)),
+                    scene: scene(*layer, face)?,
+                    reader: Reader::Gray,
                     stamps,
                 });
             }
         }
-        if options.reading {
+        if options.form != PlateForm::AsDrawn {
             plates.read(&one);
         }
         Ok(plates)
@@ -176,6 +180,11 @@ impl Plates {
         (0..height).step_by(BAND).map(move |top| (top, BAND.min(height - top)))
     }
 
+    /// What a file says of a plate: its label, its form, and what the machine is set to for it.
+    pub(super) fn about(&self, plate: &Plate) -> String {
+        format!("{}; {}; set the machine to: {}", plate.label, self.form.id(), plate.setting)
+    }
+
     /// Some rows of a plate, 0 for full ink.
     pub fn rows(&self, plate: &Plate, top: usize, rows: usize) -> Vec<u8> {
         let width = self.width as usize;
@@ -183,7 +192,7 @@ impl Plates {
             Reader::Whole(all) => {
                 all.get(top * width..(top + rows) * width).map(<[u8]>::to_vec).unwrap_or_default()
             }
-            Reader::Tone | Reader::Dots(..) => self.gray(plate, top, rows),
+            Reader::Gray | Reader::Dots(..) => self.gray(plate, top, rows),
         };
         if let Reader::Dots(table, screen) = &plate.reader {
             band.par_chunks_mut(width).enumerate().for_each(|(y, row)| {
@@ -206,15 +215,19 @@ impl Plates {
         band.map_or_else(blank, |b| b.pixels().to_vec())
     }
 
-    /// Gives every plate its dots.
+    /// Puts into every plate what the scene leaves to be done of its reading: tones that are one table, and dots
+    /// where the form has them.
     fn read(&mut self, project: &Project) {
         let readers: Vec<Reader> = self
             .all
             .iter()
             .map(|plate| {
-                let Some(layer) = project.layers.get(plate.layer) else { return Reader::Tone };
-                let screen = layer.reading.screen(self.dpi, plate.layer);
-                let table = layer.reading.gray_table().map(Box::new);
+                let Some(layer) = project.layers.get(plate.layer) else { return Reader::Gray };
+                let screen = match self.form {
+                    PlateForm::Dots => layer.reading.screen(self.dpi, plate.layer),
+                    PlateForm::Prepared | PlateForm::AsDrawn => Screen::None,
+                };
+                let table = layer.reading.gray_table().filter(|_| !layer.reading.keeps_gray()).map(Box::new);
                 if screen == Screen::Diffusion {
                     self.diffused(plate, table)
                 } else {

@@ -5,7 +5,7 @@ use std::io::{self, Write};
 
 use rayon::prelude::*;
 
-use super::{Plate, Plates};
+use super::{Plate, PlateForm, Plates};
 use crate::deflate::zlib;
 
 const SHORT: u16 = 3;
@@ -27,7 +27,7 @@ pub(super) fn write(
         let made: Vec<Vec<u8>> = band?
             .par_chunks_mut(width * STRIP)
             .map(|strip| {
-                if !plates.reading {
+                if plates.form != PlateForm::Dots {
                     strip.chunks_mut(width).for_each(differences);
                 }
                 zlib(strip)
@@ -67,10 +67,15 @@ fn directory(plates: &Plates, plate: &Plate, (offsets, lengths): (&[u32], &[u32]
     let short = |v: u16| v.to_le_bytes().to_vec();
     let dpi = (plates.dpi.get() * 1000.0).round() as u32;
     let ratio = longs(&[dpi, 1000]);
-    let mut label: Vec<u8> = plate.label.chars().map(|c| if c.is_ascii() { c as u8 } else { b'?' }).collect();
+    let mut label: Vec<u8> = plates
+        .about(plate)
+        .replace('°', " degrees")
+        .chars()
+        .map(|c| if c.is_ascii() { c as u8 } else { b'?' })
+        .collect();
     label.push(0);
     let software = concat!("Slipsheet ", env!("CARGO_PKG_VERSION"), "\0").as_bytes().to_vec();
-    let predictor = if plates.reading { 1 } else { 2 };
+    let predictor = if plates.form == PlateForm::Dots { 1 } else { 2 };
     let entries: Vec<(u16, u16, Vec<u8>)> = vec![
         (256, LONG, long(plates.width)),
         (257, LONG, long(plates.height)),

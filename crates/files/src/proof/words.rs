@@ -4,7 +4,7 @@ use slipsheet_core::fold::Face;
 use slipsheet_core::ink::Swatch;
 use slipsheet_core::layer::Slip;
 use slipsheet_core::project::Project;
-use slipsheet_core::reading::{Mode, Reading, Ruling};
+use slipsheet_core::reading::Mode;
 
 /// A number with this many decimals at most, without needless zeros, with a true minus.
 pub(crate) fn number(v: f64, decimals: usize) -> String {
@@ -76,26 +76,27 @@ pub(crate) fn plate_number(order: &[usize], layer: usize) -> String {
     order.iter().position(|l| *l == layer).map_or_else(|| "–".to_owned(), |at| (at + 1).to_string())
 }
 
-/// “Screened, 75 lpi at 45°, density 0.2”.
-pub(crate) fn reading(reading: &Reading) -> String {
-    let dots = |name: &str, ruling: Ruling, angle: f64| {
-        format!("{name}, {} lpi at {}°", number(ruling.get(), 0), number(angle, 1))
-    };
-    let mut said = match reading.mode {
-        Mode::Continuous => "Continuous tone".to_owned(),
-        Mode::Line => "Line".to_owned(),
-        Mode::Screened { ruling, angle } => dots("Screened", ruling, angle.get()),
-        Mode::Stochastic { scatter: _ } => "Stochastic".to_owned(),
-        Mode::Mixed { ruling, angle } => dots("Mixed", ruling, angle.get()),
-        Mode::Faint => "Faint".to_owned(),
-    };
-    let swings = [("density", reading.density.get()), ("contrast", reading.contrast.get())];
-    for (name, v) in swings.into_iter().chain([("drop-out", reading.background.get())]) {
-        if v.abs() > 1e-9 {
-            said += &format!(", {name} {}", number(v, 2));
-        }
+/// The name of a mode, which begins with a capital.
+pub(crate) fn mode_name(mode: Mode) -> &'static str {
+    match mode {
+        Mode::Continuous => "Continuous tone",
+        Mode::Line => "Line",
+        Mode::Screened { .. } => "Screened",
+        Mode::Stochastic { scatter: _ } => "Stochastic",
+        Mode::Mixed { .. } => "Mixed",
+        Mode::Faint => "Faint",
     }
-    said
+}
+
+/// “Screened, 75 lpi at 45°”.
+pub(crate) fn mode(mode: Mode) -> String {
+    let name = mode_name(mode);
+    match mode {
+        Mode::Screened { ruling, angle } | Mode::Mixed { ruling, angle } => {
+            format!("{name}, {} lpi at {}°", number(ruling.get(), 0), number(angle.get(), 1))
+        }
+        Mode::Continuous | Mode::Line | Mode::Stochastic { .. } | Mode::Faint => name.to_owned(),
+    }
 }
 
 #[cfg(test)]

@@ -33,7 +33,7 @@ impl Alternates {
 
     /// Writes the Lab space.
     pub fn lab_space(&self, pdf: &mut Chunk, id: Ref) {
-        pdf.color_space(id).lab(D50, None, Some(RANGE));
+        lab_space(pdf, id);
     }
 
     /// Writes the function from all inks to Lab, sampled on a grid.
@@ -64,20 +64,6 @@ impl Alternates {
         sampled(pdf, id, &samples, &[SIDE as i32]);
     }
 
-    /// What of the paper's light comes back from the darkest ink at even steps of gray, full ink first.
-    pub fn darkest(&self) -> Vec<f64> {
-        const SIDE: usize = 33;
-        let light = |ink: usize, gray: f64| {
-            let mut cover = vec![0.0; self.inks.len()];
-            if let (Some(c), Some(i)) = (cover.get_mut(ink), self.inks.get(ink)) {
-                *c = i.curve.effective(1.0 - gray);
-            }
-            self.model.mix(&cover).y / self.model.primary(0).y.max(1e-6)
-        };
-        let dark = (0..self.inks.len()).min_by(|a, b| light(*a, 0.0).total_cmp(&light(*b, 0.0)));
-        (0..SIDE).map(|i| light(dark.unwrap_or(0), i as f64 / (SIDE - 1) as f64)).collect()
-    }
-
     /// The colour of these asked-for coverages, as if the paper were white.
     fn lab(&self, asked: &[f64]) -> Lab {
         let cover: Vec<f64> = asked.iter().zip(&self.inks).map(|(a, ink)| ink.curve.effective(*a)).collect();
@@ -85,6 +71,11 @@ impl Alternates {
         let relative = std::array::from_fn(|c| printed[c] / paper[c].max(1e-6));
         Xyz::from_light(relative).lab()
     }
+}
+
+/// Writes the Lab space that all colours of the file are in.
+pub(super) fn lab_space(pdf: &mut Chunk, id: Ref) {
+    pdf.color_space(id).lab(D50, None, Some(RANGE));
 }
 
 /// Samples along each ink's axis: fewer for more inks, so that the table stays below some kilobytes.

@@ -3,8 +3,10 @@
 use slipsheet_core::units::{SheetFormat, Size};
 
 use slipsheet_core::fold::Face;
+use slipsheet_core::reading::{Mode, Reading, Swing};
 
 use super::*;
+use crate::plates::PlateForm;
 use crate::plates::tests::job;
 
 #[test]
@@ -21,18 +23,30 @@ fn separations_carry_the_inks_names_and_the_file_is_the_same_every_time() {
         "/Count 2",
         "/OP true",
         "/TrimBox",
-        "/DestOutputProfile",
+        "/OCProperties",
     ] {
         assert!(text.contains(wanted), "no {wanted}");
     }
     assert!(bytes == make());
+    // Neither an exchange standard nor a press that the job is not printed on is claimed.
+    for claimed in ["OutputIntent", "GTS_PDFX", "pdfx"] {
+        assert!(!text.contains(claimed), "{claimed}");
+    }
 }
 
 #[test]
 fn each_channel_is_the_plate_inverted() {
-    let (p, images) =
+    let (mut p, images) =
         job(SheetFormat::Custom(Size::mm(50.0, 40.0)), &["Hip-berry red", "Ink-bottle blue"], 0.0);
-    let plates = Plates::new(&p, &images, &PlateOptions::default()).unwrap();
+    p.layers[0].reading.density = Swing::new(0.6);
+    p.layers[1].reading = Reading::of(Mode::Line);
+    for form in PlateForm::ALL {
+        channels_are_plates(&p, &images, &PlateOptions { form, ..PlateOptions::default() });
+    }
+}
+
+fn channels_are_plates(p: &Project, images: &Images, options: &PlateOptions) {
+    let plates = Plates::new(p, images, options).unwrap();
     let of_face: Vec<&Plate> = plates.all.iter().collect();
     let packed = interleaved(&plates, &of_face, &Progress::new(), |_| {}).unwrap();
     let raw = miniz_oxide::inflate::decompress_to_vec_zlib(&packed).unwrap();

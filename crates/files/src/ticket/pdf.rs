@@ -7,15 +7,17 @@ use slipsheet_core::units::{SheetFormat, Size};
 use slipsheet_core::words::count;
 
 use super::drawing;
-use super::{FIELDS, Ticket, TicketError, TicketPass};
+use super::{FIELDS, Ticket, TicketError, TicketInk, TicketPass};
 use crate::proof::words::number;
 use crate::typeset::{DARK, Document, RULE, SOFT, Style};
 
 const MARGIN: f64 = 16.0;
 /// Between columns.
 const GAP: f64 = 8.0;
-/// Height of an ink.
+/// Height of an ink whose setting is one line.
 const INK: f64 = 10.5;
+/// A pass wider than this has its settings in a column of their own.
+const WIDE: f64 = 120.0;
 const TITLE: Style = Style::new(true, 20.0, DARK);
 const KIND: Style = Style::new(false, 9.0, SOFT);
 const HEAD: Style = Style::new(true, 10.0, DARK);
@@ -44,13 +46,16 @@ pub fn document(ticket: &Ticket, project: &Project, images: &Images) -> Result<V
         };
         flow.y = drawing::imposition(&mut flow.d, project, booklet, [MARGIN, flow.y, room, foot], next);
     }
-    flow.head("Inks by pass", 20.0);
+    flow.head("Inks by pass", 30.0);
+    flow.block(&ticket.instruction, BODY);
+    flow.y += 1.0;
     // Many passes stand side by side, in reading order.
     let columns = if ticket.passes.len() > 6 { 2 } else { 1 };
     let column = (room - GAP * (columns - 1) as f64) / columns as f64;
     for row in ticket.passes.chunks(columns) {
-        let most = row.iter().map(|pass| pass.inks.len()).max().unwrap_or(0);
-        flow.need(6.0 + INK * most as f64);
+        let inked = |pass: &TicketPass| pass.inks.iter().map(|i| ink_height(&flow.d, i, column)).sum::<f64>();
+        let most = row.iter().map(inked).fold(0.0, f64::max);
+        flow.need(6.0 + most);
         let mut lowest = flow.y;
         for (i, pass) in row.iter().enumerate() {
             let x = MARGIN + (column + GAP) * i as f64;
@@ -192,10 +197,14 @@ fn paper(sheet: SheetFormat) -> Size {
 
 fn heading(d: &mut Document, t: &Ticket, room: f64, kind: &str) -> f64 {
     d.line((MARGIN, MARGIN + 2.0), room, kind, KIND);
-    let lines = d.wrapped(&t.title, room, TITLE);
+    // No more is set than could stand on two lines, however long the title is.
+    let reach = d.reach(&t.title, 2.0 * room, TITLE);
+    let lines = d.wrapped(t.title.get(..reach).unwrap_or_default(), room, TITLE);
     let mut y = MARGIN + 10.0;
-    for line in lines.iter().take(2) {
-        d.line((MARGIN, y), room, line, TITLE);
+    // What two lines do not hold ends the second with an ellipsis.
+    let (first, rest) = lines.split_at(lines.len().min(1));
+    for line in first.iter().cloned().chain((!rest.is_empty()).then(|| rest.join(" "))) {
+        d.line((MARGIN, y), room, &line, TITLE);
         y += 8.5;
     }
     d.rule((MARGIN, y - 4.5), (MARGIN + room, y - 4.5), 0.4, DARK, &[]);
@@ -290,6 +299,21 @@ fn to_print(t: &Ticket) -> String {
     }
 }
 
+/// What an ink's setting is written as beside its swatch, and in which room.
+fn setting(ink: &TicketInk, room: f64) -> (String, f64, Style) {
+    if room > WIDE {
+        (ink.setting.clone(), room * 0.5, BODY)
+    } else {
+        (format!("drum {}; {}", ink.drum, ink.setting), room - 12.0, NOTE)
+    }
+}
+
+/// Height of an ink whose setting may take more than one line.
+fn ink_height(d: &Document, ink: &TicketInk, room: f64) -> f64 {
+    let (text, width, style) = setting(ink, room);
+    INK + (d.height(&text, width, style) - d.height("drum", width, style)).max(0.0)
+}
+
 /// A pass with its inks; gives where it ends.
 fn inks(d: &mut Document, pass: &TicketPass, (x, y): (f64, f64), room: f64) -> f64 {
     let wait = if pass.wait_before_minutes > 0.0 {
@@ -306,18 +330,20 @@ fn inks(d: &mut Document, pass: &TicketPass, (x, y): (f64, f64), room: f64) -> f
         let (name, drum) = (format!("{}  {}", ink.order, ink.ink), format!("drum {}", ink.drum));
         let plate = format!("plate {}, covers {} %", ink.plate, number(ink.coverage_percent, 1));
         let left = x + 12.0;
-        if room > 120.0 {
+        let (words, width, style) = setting(ink, room);
+        let height = ink_height(d, ink, room);
+        if room > WIDE {
             let half = room * 0.5;
             d.line((left, at + 3.2), half - 12.0, &name, STRONG);
             d.line((left, at + 7.2), half - 12.0, &format!("{drum}, layer “{}”", ink.layer), NOTE);
-            d.line((x + half, at + 3.2), half, &ink.reading, BODY);
-            d.line((x + half, at + 7.2), half, &plate, NOTE);
+            d.block((x + half, at + 3.2), width, &words, style);
+            d.line((x + half, at + height - INK + 7.2), half, &plate, NOTE);
         } else {
             d.line((left, at + 2.6), room - 12.0, &name, STRONG);
-            d.line((left, at + 5.8), room - 12.0, &format!("{drum}; {}", ink.reading), NOTE);
-            d.line((left, at + 8.8), room - 12.0, &plate, NOTE);
+            d.block((left, at + 5.8), width, &words, style);
+            d.line((left, at + height - INK + 8.8), room - 12.0, &plate, NOTE);
         }
-        at += INK;
+        at += height;
     }
     at + 4.5
 }

@@ -2,7 +2,8 @@
 
 use slipsheet_core::cost::{Hand, Minutes};
 use slipsheet_core::fold;
-use slipsheet_core::units::{Mm, SheetFormat};
+use slipsheet_core::reading::{DropOut, Mode, Reading, Ruling, Swing};
+use slipsheet_core::units::{Degrees, Mm, SheetFormat};
 
 use super::*;
 use crate::plates::tests::job;
@@ -26,7 +27,7 @@ fn a_ticket_says_passes_drums_waits_and_what_to_do_after_printing() {
         tolerance_mm: Some(0.35),
         tight: vec!["Hip-berry red meets black along a kiss fit.".to_owned()],
     };
-    let t = Ticket::new(&p, &images, &notes);
+    let t = Ticket::new(&p, &images, &notes, PlateForm::default());
     assert_eq!((t.copies, t.sheets, t.passes.len()), (120, 135, 2));
     assert_eq!(t.passes[0].inks.iter().map(|i| i.drum).collect::<Vec<_>>(), [1, 2]);
     assert_eq!((t.passes[0].wait_before_minutes, t.passes[1].wait_before_minutes), (0.0, 15.0));
@@ -56,7 +57,7 @@ fn a_ticket_says_passes_drums_waits_and_what_to_do_after_printing() {
 #[test]
 fn the_pdf_has_fields_and_only_a_part_of_the_fonts_and_is_the_same_every_time() {
     let (p, images) = zine();
-    let t = Ticket::new(&p, &images, &TicketNotes::default());
+    let t = Ticket::new(&p, &images, &TicketNotes::default(), PlateForm::default());
     let bytes = document(&t, &p, &images).unwrap();
     assert!(bytes == document(&t, &p, &images).unwrap());
     let text = String::from_utf8_lossy(&bytes);
@@ -68,10 +69,12 @@ fn the_pdf_has_fields_and_only_a_part_of_the_fonts_and_is_the_same_every_time() 
 fn what_the_study_found_is_told_and_what_was_not_studied_too() {
     let (p, images) = zine();
     let none = TicketNotes::default();
-    assert!(Ticket::new(&p, &images, &none).text().contains("has not been studied"));
+    assert!(Ticket::new(&p, &images, &none, PlateForm::default()).text().contains("has not been studied"));
     let forgiving = TicketNotes { studied: true, ..none };
     assert!(
-        Ticket::new(&p, &images, &forgiving).text().contains("No slip that the study looked for opens a gap")
+        Ticket::new(&p, &images, &forgiving, PlateForm::default())
+            .text()
+            .contains("No slip that the study looked for opens a gap")
     );
     // The study's own figures, whatever they are, come into the ticket unchanged.
     let found = TicketNotes::of(&p, &images).unwrap();
@@ -82,13 +85,60 @@ fn what_the_study_found_is_told_and_what_was_not_studied_too() {
 }
 
 #[test]
+fn a_ticket_asks_for_density_only_where_the_plates_are_as_drawn() {
+    let (mut p, images) = zine();
+    p.layers[0].reading = Reading {
+        density: Swing::new(0.6),
+        background: DropOut::new(0.1),
+        ..Reading::of(Mode::Screened { ruling: Ruling::new(75.0), angle: Degrees::new(45.0) })
+    };
+    let text = |form| Ticket::new(&p, &images, &TicketNotes::default(), form).text();
+    let [prepared, drawn, dots] = PlateForm::ALL.map(text);
+    assert!(prepared.contains("The plates are prepared") && prepared.contains("drop-out to neutral"));
+    assert!(prepared.contains("Screened, 75 lpi at 45°; covers"), "{prepared}");
+    assert!(drawn.contains("at 45°, darker, drop out a little of the background; covers"), "{drawn}");
+    assert!(dots.contains("print them as line art, without a screen, at full size"), "{dots}");
+    assert!(dots.contains("Line art, no screen; covers"), "{dots}");
+    // No operator can set a figure of ours.
+    for text in [&prepared, &drawn, &dots] {
+        assert!(!text.contains("0.6") && !text.contains("density 0"), "{text}");
+    }
+    for form in PlateForm::ALL {
+        let ticket = Ticket::new(&p, &images, &TicketNotes::default(), form);
+        let json: serde_json::Value = serde_json::from_str(&ticket.json()).unwrap();
+        assert_eq!(json["plates"], form.id());
+        document(&ticket, &p, &images).unwrap();
+    }
+}
+
+#[test]
+fn a_title_of_any_length_is_set_in_little_time() {
+    let (mut p, images) = zine();
+    let time = |title: String, p: &mut Project| {
+        p.title = title;
+        let ticket = Ticket::new(p, &images, &TicketNotes::default(), PlateForm::default());
+        let began = std::time::Instant::now();
+        document(&ticket, p, &images).unwrap();
+        began.elapsed().as_secs_f64()
+    };
+    // Without and with places to break; trying every shorter title took minutes for the first.
+    let short = time("Tide".to_owned(), &mut p);
+    for long in ["m".repeat(200_000), "tide ".repeat(40_000)] {
+        let taken = time(long, &mut p);
+        assert!(taken < 20.0 * short + 10.0, "{taken} s against {short} s");
+    }
+}
+
+#[test]
 fn the_ending_says_which_kind_is_written() {
     let (p, images) = zine();
     let folder = tempfile::tempdir().unwrap();
     for name in ["t.pdf", "t.TXT", "t.json"] {
-        write(&p, &images, &TicketNotes::default(), &folder.path().join(name)).unwrap();
+        write(&p, &images, &TicketNotes::default(), PlateForm::default(), &folder.path().join(name)).unwrap();
     }
-    let error = write(&p, &images, &TicketNotes::default(), &folder.path().join("t.doc")).unwrap_err();
+    let error =
+        write(&p, &images, &TicketNotes::default(), PlateForm::default(), &folder.path().join("t.doc"))
+            .unwrap_err();
     assert!(error.to_string().contains("end its name in .pdf"), "{error}");
 }
 
@@ -99,7 +149,7 @@ fn a_booklet_says_where_its_pages_lie_and_how_it_is_gathered_and_stitched() {
     p.booklet = Some(slipsheet_core::booklet::Booklet { pages: 15, ..Default::default() });
     p.layers[0].art[0].target = slipsheet_core::layer::Target::Spread(4);
     (p.job.copies, p.job.overs) = (50, 10);
-    let t = Ticket::new(&p, &images, &TicketNotes::default());
+    let t = Ticket::new(&p, &images, &TicketNotes::default(), PlateForm::default());
     // Pages 4 and 5: the back of the second sheet and the front of the third.
     assert_eq!((t.sheets, t.sheets_a_copy, t.passes.len(), t.imposition.len()), (240, 4, 2, 8));
     let text = t.text();

@@ -42,6 +42,7 @@ fn written(t: &Ticket, out: &mut String) -> std::fmt::Result {
     for line in &t.imposition {
         writeln!(out, "  {line}")?;
     }
+    writeln!(out, "\n{}", t.instruction)?;
     for pass in &t.passes {
         writeln!(out)?;
         if pass.wait_before_minutes > 0.0 {
@@ -54,7 +55,7 @@ fn written(t: &Ticket, out: &mut String) -> std::fmt::Result {
                 out,
                 "    plate {}; {}; covers {} %",
                 i.plate,
-                i.reading,
+                i.setting,
                 number(i.coverage_percent, 1)
             )?;
         }

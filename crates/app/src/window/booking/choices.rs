@@ -4,7 +4,7 @@ use egui::{Grid, RichText, Ui};
 use slipsheet_core::mark_room;
 use slipsheet_core::project::Project;
 use slipsheet_files::pack::PackChoices;
-use slipsheet_files::plates::PlateFormat;
+use slipsheet_files::plates::{PlateForm, PlateFormat};
 
 use crate::window::theme;
 
@@ -24,10 +24,11 @@ pub(in crate::window) fn ui(ui: &mut Ui, project: &Project, choices: &mut PackCh
             }
         });
         ui.end_row();
-        ui.label("Tones");
+        ui.label("Form");
         ui.vertical(|ui| {
-            ui.radio_value(&mut choices.reading, false, "Continuous tone: the machine makes the dots");
-            ui.radio_value(&mut choices.reading, true, "Dots, as each layer's reading has them");
+            for form in PlateForm::ALL {
+                ui.radio_value(&mut choices.form, form, form.choice());
+            }
         });
         ui.end_row();
         ui.label("Also");

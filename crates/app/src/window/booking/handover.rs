@@ -9,6 +9,7 @@ use slipsheet_core::ink_use::{InkUse, ink_use};
 use slipsheet_core::project::Project;
 use slipsheet_editor::{KnownRegister, Snapshot};
 use slipsheet_files::pack::{self, PackPage};
+use slipsheet_files::plates::PlateForm;
 use slipsheet_files::ticket::{Ticket, TicketNotes};
 
 use crate::window::sheet::color_image;
@@ -21,10 +22,20 @@ const SIDE: u16 = 900;
 const SMALL: TextureOptions =
     TextureOptions { mipmap_mode: Some(egui::TextureFilter::Linear), ..TextureOptions::LINEAR };
 
+/// What pages are drawn of.
+#[derive(Clone, PartialEq)]
+struct Drawing {
+    /// The project without what does not show.
+    project: Project,
+    /// How many of its scans are there.
+    loaded: usize,
+    /// The form of the plates that was chosen last.
+    form: PlateForm,
+}
+
 /// What lies on paper, drawn once for as long as no ink changes.
 struct OnPaper {
-    /// The project without what changes no ink, and how many of its scans were there.
-    of: (Project, usize),
+    of: Drawing,
     inks: Vec<InkUse>,
     notes: TicketNotes,
     pages: Vec<PackPage>,
@@ -39,8 +50,8 @@ struct Drawn {
 /// The pages of the pack.
 #[derive(Default)]
 pub(super) struct Handover {
-    /// The project that was drawn, or is being drawn, without what does not show.
-    project: Option<(Project, usize)>,
+    /// What was drawn, or is being drawn.
+    drawing: Option<Drawing>,
     coming: Option<Receiver<Drawn>>,
     /// Whether the register of what is to be drawn is still being studied.
     waits: bool,
@@ -74,6 +85,7 @@ impl Handover {
         &mut self,
         ctx: &egui::Context,
         snapshot: &Snapshot,
+        form: PlateForm,
         register: Option<&Arc<KnownRegister>>,
     ) {
         if let Some(coming) = &self.coming {
@@ -89,23 +101,24 @@ impl Handover {
         let bare = shown(&snapshot.project);
         let arts = bare.layers.iter().flat_map(|l| &l.art);
         let loaded = arts.filter(|a| snapshot.images.get(&a.scan.key).is_some()).count();
-        let wanted = (bare, loaded);
-        let same = self.project.as_ref() == Some(&wanted);
+        let wanted = Drawing { project: bare, loaded, form };
+        let same = self.drawing.as_ref() == Some(&wanted);
         let register = register.filter(|r| !same && r.is_of(snapshot)).cloned();
         self.waits = !same && register.is_none();
         let Some(register) = register else { return };
         let (sender, receiver) = channel();
         let (snapshot, wake, known) = (snapshot.clone(), ctx.clone(), self.paper.clone());
+        let of = Drawing { project: on_paper(&snapshot.project), ..wanted.clone() };
         let draw = move || {
             // Nobody listens any more when the window has gone.
-            if sender.send(drawn(&snapshot, loaded, &register, known)).is_ok() {
+            if sender.send(drawn(&snapshot, of, &register, known)).is_ok() {
                 wake.request_repaint();
             }
         };
         if std::thread::Builder::new().name("handover pictures".to_owned()).spawn(draw).is_ok() {
             self.coming = Some(receiver);
         }
-        self.project = Some(wanted);
+        self.drawing = Some(wanted);
     }
 
     fn take(&mut self, ctx: &egui::Context, drawn: Drawn) {
@@ -187,20 +200,19 @@ impl ShownPage {
     }
 }
 
-fn drawn(snapshot: &Snapshot, loaded: usize, register: &KnownRegister, known: Option<Arc<OnPaper>>) -> Drawn {
-    let of = (on_paper(&snapshot.project), loaded);
+fn drawn(snapshot: &Snapshot, of: Drawing, register: &KnownRegister, known: Option<Arc<OnPaper>>) -> Drawn {
     let paper = known.filter(|k| k.of == of).unwrap_or_else(|| Arc::new(inked(snapshot, register, of)));
     let (project, images) = (&*snapshot.project, &snapshot.images);
-    let ticket = Ticket::with_inks(project, &paper.inks, &paper.notes);
+    let ticket = Ticket::with_inks(project, &paper.inks, &paper.notes, paper.of.form);
     Drawn { ticket: pack::ticket_pages(project, images, &ticket, SIDE), paper }
 }
 
-fn inked(snapshot: &Snapshot, register: &KnownRegister, of: (Project, usize)) -> OnPaper {
+fn inked(snapshot: &Snapshot, register: &KnownRegister, of: Drawing) -> OnPaper {
     let (project, images) = (&*snapshot.project, &snapshot.images);
     let notes = match register.of(snapshot) {
         Some(register) => TicketNotes::from_register(project, register),
         None => TicketNotes::of(project, images).unwrap_or_default(),
     };
-    let pages = pack::pages(project, images, &notes, SIDE);
+    let pages = pack::pages(project, images, &notes, of.form, SIDE);
     OnPaper { of, inks: ink_use(project, images), notes, pages }
 }

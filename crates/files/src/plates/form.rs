@@ -1,0 +1,185 @@
+//! The three forms a plate is written in, and what the machine is set to for each, so that all three print what
+//! the proof shows.
+
+use serde::{Deserialize, Serialize};
+use slipsheet_core::reading::{Mode, Reading, Scatter};
+
+use crate::proof::words;
+
+/// How much of the reading is in a plate.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum PlateForm {
+    /// Gray with the reading's tones in it: density, contrast, drop-out, threshold. The machine makes the dots. The
+    /// ink's own curve is not in it, since the press adds that by printing.
+    #[default]
+    Prepared,
+    /// Gray as the originals are drawn; the machine does the whole reading.
+    AsDrawn,
+    /// The finished master: ink or none at every pixel.
+    Dots,
+}
+
+impl PlateForm {
+    /// Every form.
+    pub const ALL: [Self; 3] = [Self::Prepared, Self::AsDrawn, Self::Dots];
+
+    /// As the command line and files say it.
+    pub fn id(self) -> &'static str {
+        match self {
+            Self::Prepared => "prepared",
+            Self::AsDrawn => "as-drawn",
+            Self::Dots => "dots",
+        }
+    }
+
+    /// As the window says it, with what it means.
+    pub fn choice(self) -> &'static str {
+        match self {
+            Self::Prepared => "Prepared: tones are in the plates, the machine makes the dots",
+            Self::AsDrawn => "As drawn: the operator sets the machine as the ticket says",
+            Self::Dots => "Dots: finished masters, printed as line art",
+        }
+    }
+
+    /// What the operator does with plates of this form, in a sentence or two.
+    pub fn instruction(self) -> &'static str {
+        match self {
+            Self::Prepared => {
+                "The plates are prepared: the tones are in them. Set the mode named with each ink, and density, contrast and drop-out to neutral."
+            }
+            Self::AsDrawn => {
+                "The plates are as drawn: set the machine as named with each ink, all else neutral, and compare a test print with the proof."
+            }
+            Self::Dots => {
+                "The plates are finished dots: print them as line art, without a screen, at full size."
+            }
+        }
+    }
+
+    /// What a plate of a reading is, for lists of files.
+    pub(crate) fn what(self, reading: &Reading) -> &'static str {
+        match (self, reading.mode) {
+            (Self::AsDrawn, _) => "as drawn, gray without the reading",
+            (Self::Dots, mode) if mode != Mode::Continuous => "finished dots",
+            (Self::Prepared | Self::Dots, _) => "prepared, gray with the reading's tones",
+        }
+    }
+
+    /// What the machine reads such a plate with, so that it prints what the proof shows of a layer with a reading.
+    ///
+    /// Of a prepared plate only the dots are left to make. In a mixed one strokes are solid and their ground bare
+    /// already, which no screen breaks; a faint one is at full strength, and would be strengthened twice.
+    pub fn machine(self, reading: &Reading) -> Reading {
+        let mode = match (self, reading.mode) {
+            (Self::AsDrawn, _) => return *reading,
+            (_, Mode::Continuous) => Mode::Continuous,
+            (Self::Dots, _) | (Self::Prepared, Mode::Line) => Mode::Line,
+            (Self::Prepared, Mode::Screened { ruling, angle } | Mode::Mixed { ruling, angle }) => {
+                Mode::Screened { ruling, angle }
+            }
+            (Self::Prepared, Mode::Stochastic { scatter }) => Mode::Stochastic { scatter },
+            (Self::Prepared, Mode::Faint) => Mode::Stochastic { scatter: Scatter::Tile },
+        };
+        Reading::of(mode)
+    }
+
+    /// What the operator sets for an ink: “Screened, 75 lpi at 45°, a little darker”.
+    pub(crate) fn setting(self, reading: &Reading) -> String {
+        let machine = self.machine(reading);
+        match (self, reading.mode) {
+            (Self::Dots, Mode::Continuous) => "Continuous tone: this plate is gray".to_owned(),
+            (Self::Dots, _) => "Line art, no screen".to_owned(),
+            (Self::Prepared, Mode::Mixed { .. } | Mode::Faint) => {
+                let own = words::mode_name(reading.mode).to_lowercase();
+                format!("{} ({own} is in the plate)", words::mode(machine.mode))
+            }
+            (Self::Prepared | Self::AsDrawn, _) => words::mode(machine.mode) + &steps(&machine),
+        }
+    }
+}
+
+/// How far density, contrast and drop-out are from neutral, in words: no two machines have the same scale.
+fn steps(reading: &Reading) -> String {
+    // Of what a setting reaches at most: up to a third, two thirds, all.
+    let degree = |share: f64| match share.abs() {
+        s if s <= 1.0 / 3.0 => 0,
+        s if s <= 2.0 / 3.0 => 1,
+        _ => 2,
+    };
+    let swing = |v: f64, more: &str, less: &str| {
+        let amount = ["a little ", "", "much "][degree(v)];
+        (v.abs() > 1e-9).then(|| format!("{amount}{}", if v > 0.0 { more } else { less }))
+    };
+    let dropped = reading.background.get();
+    let amount = ["a little of the background", "the background", "the background and light tones"]
+        [degree(dropped / 0.5)];
+    [
+        swing(reading.density.get(), "darker", "lighter"),
+        // A threshold has no contrast.
+        swing(reading.contrast.get(), "harder", "softer").filter(|_| reading.mode != Mode::Line),
+        (dropped > 1e-9).then(|| format!("drop out {amount}")),
+    ]
+    .into_iter()
+    .flatten()
+    .map(|step| format!(", {step}"))
+    .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use slipsheet_core::reading::{DropOut, Ruling, Swing};
+    use slipsheet_core::units::Degrees;
+
+    fn screened() -> Mode {
+        Mode::Screened { ruling: Ruling::new(75.0), angle: Degrees::new(45.0) }
+    }
+
+    #[test]
+    fn an_operator_is_told_steps_in_words_and_never_a_figure_of_density() {
+        let reading = |mode, density, contrast, background| Reading {
+            mode,
+            density: Swing::new(density),
+            contrast: Swing::new(contrast),
+            background: DropOut::new(background),
+        };
+        let (no, ruled) = (Reading::of(screened()), "Screened, 75 lpi at 45°");
+        for (reading, told) in [
+            (no, ruled.to_owned()),
+            (reading(screened(), 0.6, 0.0, 0.0), format!("{ruled}, darker")),
+            (
+                reading(screened(), -0.1, 0.9, 0.1),
+                format!("{ruled}, a little lighter, much harder, drop out a little of the background"),
+            ),
+            (reading(Mode::Line, 1.0, 0.5, 0.3), "Line, much darker, drop out the background".to_owned()),
+            (
+                reading(Mode::Faint, 0.0, -0.4, 0.5),
+                "Faint, softer, drop out the background and light tones".to_owned(),
+            ),
+        ] {
+            assert_eq!(PlateForm::AsDrawn.setting(&reading), told);
+            // What is in the plate is not set once more.
+            let prepared = PlateForm::Prepared.setting(&reading);
+            assert!(!prepared.contains("dark") && !prepared.contains("drop"), "{prepared}");
+        }
+    }
+
+    #[test]
+    fn each_form_says_what_is_left_to_the_machine() {
+        let mixed = Reading::of(Mode::Mixed { ruling: Ruling::new(60.0), angle: Degrees::new(15.0) });
+        let told = |form: PlateForm, mode| form.setting(&Reading::of(mode));
+        assert_eq!(PlateForm::Prepared.setting(&mixed), "Screened, 60 lpi at 15° (mixed is in the plate)");
+        assert_eq!(told(PlateForm::Prepared, Mode::Faint), "Stochastic (faint is in the plate)");
+        assert_eq!(told(PlateForm::Prepared, Mode::Line), "Line");
+        assert_eq!(told(PlateForm::Dots, Mode::Faint), "Line art, no screen");
+        assert_eq!(told(PlateForm::Dots, Mode::Continuous), "Continuous tone: this plate is gray");
+    }
+
+    #[test]
+    fn a_form_is_named_in_files_as_on_the_command_line() {
+        for form in PlateForm::ALL {
+            assert_eq!(serde_json::to_string(&form).unwrap(), format!("\"{}\"", form.id()));
+        }
+    }
+}
