@@ -73,6 +73,82 @@ impl Spread {
     }
 }
 
+bounded! {
+    /// A constant distance in mm, either way.
+    OffsetMm, -20.0..=20.0, default 0.0, "an offset in mm", "from -20 to 20"
+}
+
+bounded! {
+    /// A constant turn in degrees, either way.
+    OffsetDegrees, -5.0..=5.0, default 0.0, "an offset's twist in degrees", "from -5 to 5"
+}
+
+bounded! {
+    /// A constant lengthening in percent, either way.
+    OffsetPercent, -5.0..=5.0, default 0.0, "an offset's stretch in percent", "from -5 to 5"
+}
+
+/// How every later pass lies off the first one, the same on every copy.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Offset {
+    /// To the right.
+    #[serde(default)]
+    pub dx: OffsetMm,
+    /// Downwards.
+    #[serde(default)]
+    pub dy: OffsetMm,
+    /// Clockwise about the sheet's centre.
+    #[serde(default)]
+    pub skew: OffsetDegrees,
+    /// Lengthening along the sheet's travel, about the centre.
+    #[serde(default)]
+    pub stretch: OffsetPercent,
+}
+
+impl Offset {
+    /// An offset from plain numbers: mm, mm, degrees, percent; each is held in its range.
+    pub fn of(dx: f64, dy: f64, skew: f64, stretch: f64) -> Self {
+        Self {
+            dx: OffsetMm::new(dx),
+            dy: OffsetMm::new(dy),
+            skew: OffsetDegrees::new(skew),
+            stretch: OffsetPercent::new(stretch),
+        }
+    }
+
+    /// Whether later passes lie off the first one at all.
+    pub fn is_some(&self) -> bool {
+        *self != Self::default()
+    }
+
+    /// What it is and what the operator does about it, in two sentences; nothing for less than 0.05 mm and
+    /// 0.02 degrees, which no one can set.
+    pub fn advice(&self) -> Option<String> {
+        let (dx, dy, skew) = (self.dx.get(), self.dy.get(), self.skew.get());
+        let word = |v: f64, [more, less]: [&'static str; 2]| if v > 0.0 { more } else { less };
+        let (mut lies, mut back) = (Vec::new(), Vec::new());
+        for (v, words) in [(dx, ["right", "left"]), (dy, ["down", "up"])] {
+            if v.abs() >= 0.05 {
+                lies.push(format!("{:.2} mm {}", v.abs(), word(v, words)));
+                back.push(format!("{:.2} mm {}", v.abs(), word(-v, words)));
+            }
+        }
+        if skew.abs() >= 0.02 {
+            let turns = ["clockwise", "counterclockwise"];
+            lies.push(format!("{:.2} degrees {}", skew.abs(), word(skew, turns)));
+            back.push(format!("{:.2} degrees {}", skew.abs(), word(-skew, turns)));
+        }
+        (!lies.is_empty()).then(|| {
+            format!(
+                "Later passes lie {} off the first. Set this out on the machine before the run ({}), then set the offset to 0.",
+                lies.join(", "),
+                back.join(", ")
+            )
+        })
+    }
+}
+
 /// Which of a press's spreads were measured from printed mark sheets.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -118,6 +194,9 @@ pub struct Press {
     pub within_pass: Spread,
     /// Spread between passes.
     pub between_passes: Spread,
+    /// How later passes lie off the first.
+    #[serde(default)]
+    pub offset: Offset,
     /// Drift of one pass against the other along the sheet's travel.
     #[serde(default)]
     pub drift: Drift,
@@ -148,6 +227,7 @@ impl Default for Press {
             margins: Margins { lead: MarginMm::new(5.0), tail: MarginMm::new(5.0), side: MarginMm::new(5.0) },
             within_pass: Spread::of(0.1, 0.15, 0.03, 0.02),
             between_passes: Spread::of(0.4, 0.6, 0.1, 0.05),
+            offset: Offset::default(),
             drift: Drift::default(),
             speed: Speed::new(90.0),
             measured: Measured::default(),
@@ -191,5 +271,27 @@ mod tests {
         let three = ron::from_str::<Press>(&text.replace("drums:2", "drums:3")).unwrap_err();
         assert!(three.to_string().contains("drums must be 1 or 2"), "{three}");
         assert!(ron::from_str::<Press>(&text.replace("dx:0.1", "dx:NaN")).is_err());
+    }
+
+    #[test]
+    fn a_press_without_an_offset_reads_as_before_and_one_with_it_comes_back() {
+        let press = Press { offset: Offset::of(1.5, -0.3, 0.2, 0.0), ..Press::default() };
+        let text = ron::to_string(&press).unwrap();
+        assert_eq!(ron::from_str::<Press>(&text).unwrap(), press);
+        let (before, rest) = text.split_once("offset:").unwrap();
+        let old = format!("{before}{}", rest.split_once("),").unwrap().1);
+        assert_eq!(ron::from_str::<Press>(&old).unwrap(), Press::default());
+        for wrong in ["dx:NaN", "dx:21.0", "dx:inf"] {
+            assert!(ron::from_str::<Press>(&text.replace("dx:1.5", wrong)).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn an_offset_says_how_to_set_it_out() {
+        let said = Offset::of(1.5, -0.3, 0.2, 0.0).advice().unwrap();
+        assert!(said.contains("1.50 mm right, 0.30 mm up, 0.20 degrees clockwise off the first"), "{said}");
+        assert!(said.contains("(1.50 mm left, 0.30 mm down, 0.20 degrees counterclockwise)"), "{said}");
+        assert_eq!(Offset::of(0.01, 0.0, 0.0, 0.0).advice(), None);
+        assert_eq!(Offset::default().advice(), None);
     }
 }

@@ -8,7 +8,7 @@ use slipsheet::window::Answer;
 use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Point;
 use slipsheet_core::plan;
-use slipsheet_core::press::Spread;
+use slipsheet_core::press::{Offset, Press, Spread};
 use slipsheet_core::project::Project;
 use slipsheet_core::remedy::Remedy;
 use slipsheet_core::render::{Scene, Show, View};
@@ -49,7 +49,7 @@ fn the_run_view_tells_the_tolerance_and_the_share_of_good_copies() {
     person.click("Run");
     person.harness.get_by_label("Slip rose");
     person.harness.get_by_label_contains("% good copies");
-    person.harness.get_by_label_contains("good ones print");
+    person.harness.get_by_label_contains("good copies print");
     // From now on it says how many would sell, and again the tolerance once the print is another one.
     assert!(person.tab("Run").ends_with("/100, would sell"), "{}", person.tab("Run"));
 
@@ -154,6 +154,7 @@ fn printed_mark_sheets_are_read_shown_with_intervals_and_taken_over() {
     // Copies as a press of a known spread prints them, scanned at 150 dpi.
     let mut press_of = person.project().clone();
     press_of.press.between_passes = Spread::of(0.3, 0.5, 0.0, 0.0);
+    press_of.press.offset = Offset::of(1.5, 0.0, 0.0, 0.0);
     let slipper = Slipper::of(&press_of, Face::Front, 3);
     let (size, dpi) = (press_of.sheet_size(), Dpi::new(150.0).unwrap());
     let layout = SpreadSheet::new(size, 2);
@@ -184,6 +185,7 @@ fn printed_mark_sheets_are_read_shown_with_intervals_and_taken_over() {
     person.settle();
     person.harness.get_by_label("Measured from 8 copies");
     assert_eq!(person.project().press, before, "nothing is taken over unasked");
+    person.harness.get_by_label_contains("Set this out on the machine before the run");
     person.click("Use these");
     let press = person.project().press.clone();
     assert!(
@@ -191,6 +193,14 @@ fn printed_mark_sheets_are_read_shown_with_intervals_and_taken_over() {
         "{press:?}"
     );
     assert!(person.harness.query_by_label("Measured from 8 copies").is_none());
+    // Later passes lie off the first by the same on every copy: kept, shown, and set to 0 when it is set out.
+    assert!((press.offset.dx.get() - 1.5).abs() < 0.5, "{:?}", press.offset);
+    person.harness.get_by_label_contains("Set this out on the machine before the run");
+    person.click("Set the offset to 0");
+    assert_eq!(person.project().press, Press { offset: Offset::default(), ..press.clone() });
+    assert!(person.harness.query_by_label("Set the offset to 0").is_none());
+    person.press(Modifiers::COMMAND, Key::Z);
+    assert_eq!(person.project().press, press);
     person.press(Modifiers::COMMAND, Key::Z);
     assert_eq!(person.project().press, before);
 

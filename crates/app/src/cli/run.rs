@@ -7,20 +7,23 @@ use clap::Args;
 use serde_json::json;
 use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Point;
+use slipsheet_core::plan;
 use slipsheet_core::slip::run::{contact_sheet, histogram};
 use slipsheet_core::slip::{Copied, Good, RunOptions, RunSummary, SimulatedRun, Study, StudyOptions};
-use slipsheet_core::units::Dpi;
+use slipsheet_core::units::{Dpi, Mm};
 use slipsheet_core::words::percent;
 use slipsheet_files::{PngMeta, atomic, png_out, store};
 
 use super::open::{images, one_sheet, open};
-use super::values::{MOST_SHEETS, dpi, ends_in, mm_point, number, whole};
+use super::study::gap;
+use super::values::{MOST_SHEETS, dpi, ends_in, mm_point, number, share, whole};
 use super::{Ending, Output};
 
 /// Simulate a run: copies with random slips by the press's figures
 ///
-/// The same seed gives the same copies on every machine. A copy is good when no more than 5 % of any pair's
-/// abutting edges show a gap, or with --difference when 95 % of the sheet differ by less than that.
+/// The same seed gives the same copies on every machine. A copy is good when no more than a share of any pair's
+/// abutting edges show a gap, or with --difference when 95 % of the sheet differ by less than that. The more
+/// you accept, the more copies are good.
 #[derive(Debug, Args)]
 #[command(after_help = "Example: slipsheet run walk.slipsheet --copies 200 --seed 7 -o run.png")]
 pub(super) struct RunArgs {
@@ -36,6 +39,12 @@ pub(super) struct RunArgs {
     /// Good copies wanted, to say how many to print
     #[arg(long, value_name = "N", default_value_t = 100, value_parser = whole::<u64>(1..=100_000))]
     wanted: u64,
+    /// The narrowest gap that shows, in mm
+    #[arg(long, value_name = "MM", value_parser = gap, default_value = "0.15", conflicts_with = "difference")]
+    gap: Mm,
+    /// The share of the abutting edges that may open on a good copy, 0 to 1
+    #[arg(long, value_name = "SHARE", value_parser = share, default_value = "0.05", conflicts_with = "difference")]
+    share: f64,
     /// Judge copies by their colour difference (CIEDE2000) instead of by gaps
     #[arg(long, value_name = "DE", value_parser = number)]
     difference: Option<f64>,
@@ -94,7 +103,12 @@ pub(super) fn run(args: &RunArgs, output: &mut Output<'_>) -> anyhow::Result<End
             at.y
         );
     }
-    let study = Study::of(project, &images, &StudyOptions::of(&project.press, face))?;
+    let wish = StudyOptions {
+        visible_gap: args.gap.get(),
+        share: args.share,
+        ..StudyOptions::of(&project.press, face)
+    };
+    let study = Study::of(project, &images, &wish)?;
     let good = match args.difference {
         Some(most) if most > 0.0 => Good::DifferenceBelow(most),
         Some(most) => bail!("a colour difference is a number above 0, not {most}"),
@@ -128,6 +142,11 @@ pub(super) fn run(args: &RunArgs, output: &mut Output<'_>) -> anyhow::Result<End
         output.json(&as_json(args, &copies, &summary))?;
     } else {
         say(args, &summary, abut, output)?;
+        // Where there is one pass there is nothing to lie off.
+        let passes = plan::passes(project, face).len();
+        if let Some(advice) = project.press.offset.advice().filter(|_| passes > 1) {
+            output.line(advice)?;
+        }
     }
     Ok(if likely.is_none() || safe.is_none() { Ending::Warnings } else { Ending::Fine })
 }
@@ -145,11 +164,11 @@ fn say(args: &RunArgs, summary: &RunSummary, abut: bool, output: &mut Output<'_>
     let (likely, safe) = summary.to_print(args.wanted);
     match (likely, safe) {
         (Some(likely), Some(safe)) => output.line(format_args!(
-            "to get {} good copies print {likely} ({safe} to be safe)",
+            "To get {} good copies print {likely} ({safe} to be safe)",
             args.wanted
         ))?,
         (Some(likely), None) => output.line(format_args!(
-            "to get {} good copies print about {likely}; simulate more copies to be surer",
+            "To get {} good copies print about {likely}; simulate more copies to be surer",
             args.wanted
         ))?,
         (None, _) if !abut && args.difference.is_some() => output.line(
@@ -186,6 +205,7 @@ fn as_json(args: &RunArgs, copies: &[Copied], summary: &RunSummary) -> serde_jso
     json!({
         "copies": summary.copies, "good": summary.good, "share": summary.share(),
         "wilson": [summary.wilson.low, summary.wilson.high], "exact": [summary.exact.low, summary.exact.high],
+        "accepted": {"gap_mm": args.gap.get(), "share": args.share},
         "wanted": args.wanted, "to_print": likely, "to_print_safe": safe, "seed": args.seed,
         "gap_histogram": {"bin_mm": width, "copies": counts},
         "change_histogram": {"bin_ciede2000": step, "copies": changes}, "mean_difference": summary.mean, "each": each,

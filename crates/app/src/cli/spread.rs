@@ -1,10 +1,11 @@
-//! `slipsheet spread`: the press's spread, from printed mark sheets.
+//! `slipsheet spread`: the press's register scatter and offset, from printed mark sheets.
 
 use std::path::PathBuf;
 
 use clap::Args;
 use serde_json::json;
-use slipsheet_core::slip::spread::Deviation;
+use slipsheet_core::slip::spread::{Deviation, Mean};
+use slipsheet_core::slip::stats::Interval;
 use slipsheet_core::units::Dpi;
 use slipsheet_core::words::count;
 use slipsheet_files::scan::Progress;
@@ -16,7 +17,8 @@ use super::{Ending, Output};
 /// Measure the press's register scatter from printed mark sheets
 ///
 /// First make the marks: every ink has its own beside the others', a plate an ink. Print them in the project's
-/// passes, scan 3 or better 20 copies in gray, each cropped to the sheet, and give the scans to this command.
+/// passes, scan 3 or better 20 copies in gray, each cropped to the sheet, and give the scans to this command. It
+/// tells the register scatter, and how far the later passes lie off the first on every copy.
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Example: slipsheet spread walk.slipsheet --plates marks
@@ -52,12 +54,13 @@ pub(super) fn run(args: &SpreadArgs, output: &mut Output<'_>) -> anyhow::Result<
     }
     let found = marks::read_copies(&project, &args.scans, &Progress::new())?;
     if args.json {
-        let four = |d: &[Deviation; 4]| {
-            d.map(|d| json!({"value": d.value, "low": d.interval.low, "high": d.interval.high})).to_vec()
-        };
+        let figure = |value: f64, i: Interval| json!({"value": value, "low": i.low, "high": i.high});
+        let four = |d: &[Deviation; 4]| d.map(|d| figure(d.value, d.interval)).to_vec();
+        let means = |m: &[Mean; 4]| m.map(|m| figure(m.value, m.interval)).to_vec();
         output.json(&json!({
             "copies": found.copies, "figures": ["dx_mm", "dy_mm", "skew_deg", "stretch_percent"],
             "within_pass": found.within.as_ref().map(four), "between_passes": found.between.as_ref().map(four),
+            "offset": found.offset.as_ref().map(means),
         }))?;
     } else {
         output.line(count(found.copies, "copy"))?;
@@ -70,6 +73,19 @@ pub(super) fn run(args: &SpreadArgs, output: &mut Output<'_>) -> anyhow::Result<
                     d.value, d.interval.low, d.interval.high
                 ))?;
             }
+        }
+        if let Some(means) = &found.offset {
+            let names = ["right, mm", "down, mm", "clockwise, degrees", "stretch, %"];
+            for (name, m) in names.into_iter().zip(means) {
+                let chance = if m.is_sure() { "" } else { "; may be chance" };
+                output.line(format_args!(
+                    "later passes against the first: {name}: {:.3} (95 %: {:.3} to {:.3}{chance})",
+                    m.value, m.interval.low, m.interval.high
+                ))?;
+            }
+        }
+        if let Some(advice) = found.sure_offset().and_then(|o| o.advice()) {
+            output.line(advice)?;
         }
     }
     if args.save.is_some() {

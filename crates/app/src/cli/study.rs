@@ -7,7 +7,7 @@ use clap::Args;
 use serde_json::{Value, json};
 use slipsheet_core::fold::Face;
 use slipsheet_core::project::Project;
-use slipsheet_core::slip::{Rose, Shows, Study, StudyOptions, Thin, ThinKind};
+use slipsheet_core::slip::{Rose, Shows, Study, StudyOptions, Thin, ThinKind, slip_between_passes};
 use slipsheet_core::units::{Dpi, Mm};
 
 use super::open::{images, one_sheet, open};
@@ -47,7 +47,8 @@ pub(super) struct StudyArgs {
     sheet: usize,
 }
 
-fn gap(text: &str) -> Result<Mm, String> {
+/// The narrowest gap that shows.
+pub(super) fn gap(text: &str) -> Result<Mm, String> {
     let gap = length(text)?;
     let no_gap = || "a gap that shows is wider than 0 mm; the eye sees about 0.15".to_owned();
     if gap.get() > 0.0 { Ok(gap) } else { Err(no_gap()) }
@@ -73,10 +74,10 @@ pub(super) fn run(args: &StudyArgs, output: &mut Output<'_>) -> anyhow::Result<E
     } else {
         say(project, &study, args.places, output)?;
     }
-    // What one copy in three exceeds along the sheet's travel between two passes.
-    let spread = project.press.between_passes.dy.get() * std::f64::consts::SQRT_2;
+    // What the slip between two passes exceeds in one copy of three.
+    let slips = slip_between_passes(&project.press, 2.0 / 3.0);
     let passes = slipsheet_core::plan::passes(project, face).len();
-    let risky = passes > 1 && study.tolerance().is_some_and(|(slip, _)| slip < spread);
+    let risky = passes > 1 && study.tolerance().is_some_and(|(slip, _)| slip < slips);
     Ok(if risky { Ending::Warnings } else { Ending::Fine })
 }
 

@@ -270,20 +270,20 @@ impl SlipsheetApp {
             }
         };
         ui.horizontal_wrapped(|ui| {
-            let label = ui.label("For");
+            let label = ui.label("To get");
             let field = drag(&mut state.wanted).range(1..=5000).speed(1.0);
             ui.add(field).labelled_by(label.id).on_hover_text("Good copies wanted");
             match (likely, safe) {
                 (Some(likely), Some(safe)) => {
                     let tip =
                         "So that there are enough in 95 of 100 runs; to be safe, with the least likely share";
-                    ui.label(format!("good ones print {likely}, to be safe {safe}.")).on_hover_text(tip);
+                    ui.label(format!("good copies print {likely} ({safe} to be safe).")).on_hover_text(tip);
                 }
                 (Some(likely), None) => {
-                    ui.label(format!("good ones print about {likely}; simulate more copies to be surer."));
+                    ui.label(format!("good copies print about {likely}; simulate more copies to be surer."));
                 }
                 (None, _) => {
-                    let text = "good ones no sensible number of copies is enough.";
+                    let text = "good copies no sensible number is enough.";
                     ui.label(RichText::new(text).color(p.warning));
                 }
             }

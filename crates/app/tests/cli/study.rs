@@ -4,7 +4,7 @@ use std::path::Path;
 
 use slipsheet::cli::Ending;
 use slipsheet_core::geometry::Point;
-use slipsheet_core::press::Spread;
+use slipsheet_core::press::{Offset, Spread};
 use slipsheet_core::slip::run::Slipper;
 use slipsheet_core::slip::spread::{SpreadSheet, station_plate};
 use slipsheet_core::units::Dpi;
@@ -130,9 +130,41 @@ fn a_run_is_the_same_for_a_seed_and_draws_its_copies() {
     let info = reader.read_info().unwrap();
     assert_eq!(info.info().width, 10 * 156 + 6);
     let (_, out, _) = slipsheet(&["run", &project, "--copies", "40", "--wanted", "50"]);
-    assert!(out.contains("good copies:") && out.contains("for 50 good ones"), "{out}");
+    assert!(out.contains("good copies:") && out.contains("To get 50 good copies print"), "{out}");
     let (ending, _, err) = slipsheet(&["run", &project, "-o", &project]);
     assert!(ending == Ending::Failed && !err.is_empty());
+}
+
+#[test]
+fn a_run_takes_a_gap_and_a_share_and_a_laxer_wish_gives_no_fewer_good_copies() {
+    let folder = tempfile::tempdir().unwrap();
+    let project = project(folder.path());
+    let good = |gap: &str, share: &str| {
+        let args = ["run", &project, "--copies", "60", "--json", "--gap", gap, "--share", share];
+        let run = json(&args);
+        assert_eq!(run["accepted"]["gap_mm"].as_f64().unwrap(), gap.parse::<f64>().unwrap());
+        let good = |c: &serde_json::Value| c["good"].as_bool().unwrap();
+        run["each"].as_array().unwrap().iter().map(good).collect::<Vec<bool>>()
+    };
+    let steps =
+        [("0.05", "0"), ("0.15", "0.05"), ("0.5", "0.05"), ("0.5", "0.4"), ("1.5", "0.4"), ("1.5", "1")]
+            .map(|(gap, share)| good(gap, share));
+    for two in steps.windows(2) {
+        assert!(two[0].iter().zip(&two[1]).all(|(strict, lax)| lax >= strict), "{two:?}");
+    }
+    let count = |copies: &[bool]| copies.iter().filter(|good| **good).count();
+    assert!(count(&steps[0]) < count(&steps[4]) && count(&steps[5]) == 60, "{steps:?}");
+    for (wish, wanted) in [
+        (["--gap", "NaN"], "a number of mm"),
+        (["--gap", "0"], "wider than 0 mm"),
+        (["--share", "NaN"], "not a number"),
+        (["--share", "1.5"], "0 to 1"),
+    ] {
+        let (ending, _, err) = slipsheet(&["run", &project, wish[0], wish[1]]);
+        assert!(ending == Ending::Failed && err.contains(wanted), "{wish:?}: {err}");
+    }
+    let (ending, _, err) = slipsheet(&["run", &project, "--gap", "0.3", "--difference", "2"]);
+    assert!(ending == Ending::Failed && err.contains("--difference"), "{err}");
 }
 
 #[test]
@@ -146,6 +178,7 @@ fn a_spread_is_measured_from_scans_and_kept() {
     // Copies as a press of known spread prints them, scanned at 200 dpi.
     let mut of_press = store::load(Path::new(&file)).unwrap();
     of_press.press.between_passes = Spread::of(0.3, 0.5, 0.0, 0.0);
+    of_press.press.offset = Offset::of(1.5, 0.0, 0.2, 0.0);
     let slipper = Slipper::of(&of_press, slipsheet_core::fold::Face::Front, 3);
     let size = of_press.sheet_size();
     let layout = SpreadSheet::new(size, 2);
@@ -155,8 +188,11 @@ fn a_spread_is_measured_from_scans_and_kept() {
         let slips = slipper.slips(copy);
         let mut scan: Option<slipsheet_core::raster::GrayRaster> = None;
         for (marks, slip) in layout.marks.iter().zip(&slips) {
-            let plate =
-                station_plate(size, marks, dpi, |p| Point::new(p.x + slip.dx, p.y + slip.dy)).unwrap();
+            let at = |p: Point| {
+                let shift = slip.shift_at(p, size);
+                Point::new(p.x + shift.x, p.y + shift.y)
+            };
+            let plate = station_plate(size, marks, dpi, at).unwrap();
             match &mut scan {
                 Some(scan) => {
                     for (s, p) in scan.pixels_mut().iter_mut().zip(plate.pixels()) {
@@ -185,6 +221,26 @@ fn a_spread_is_measured_from_scans_and_kept() {
     // The marks were printed in passes of one ink: nothing is known of two in one.
     assert!(press.measured.between_passes && !press.measured.within_pass, "{}", press.standing());
     assert!((press.between_passes.dy.get() - between[1]["value"].as_f64().unwrap()).abs() < 1e-9);
+    // What lies off alike on every copy is told with its interval, kept, and used.
+    for (i, wanted) in [(0, 1.5), (2, 0.2)] {
+        let figure = &found["offset"][i];
+        let (low, high) = (figure["low"].as_f64().unwrap(), figure["high"].as_f64().unwrap());
+        assert!(low - 0.02 < wanted && wanted < high + 0.02, "{wanted}: {figure}");
+    }
+    assert!((press.offset.dx.get() - found["offset"][0]["value"].as_f64().unwrap()).abs() < 1e-9);
+    assert!((press.offset.skew.get() - 0.2).abs() < 0.03, "{:?}", press.offset);
+    let said: Vec<&str> = ["spread", &file].into_iter().chain(scans.iter().map(String::as_str)).collect();
+    let (_, out, _) = slipsheet(&said);
+    assert!(out.contains("later passes against the first: right, mm: 1."), "{out}");
+    assert!(out.contains("Set this out on the machine before the run"), "{out}");
+    let (_, out, _) = slipsheet(&["run", &file, "--copies", "40"]);
+    assert!(out.contains("Set this out on the machine before the run"), "{out}");
+    // The right one of the boxes prints first: a later pass that lies 1.5 mm to the right opens nothing there.
+    let with_it = json(&["run", &file, "--copies", "60", "--json"])["good"].as_u64().unwrap();
+    let mut set_out = store::load(Path::new(&file)).unwrap();
+    set_out.press.offset = Offset::default();
+    store::save(&set_out, Path::new(&file)).unwrap();
+    assert!(with_it > json(&["run", &file, "--copies", "60", "--json"])["good"].as_u64().unwrap());
     let (ending, _, err) = slipsheet(&["spread", &file, &scans[0], &scans[1]]);
     assert!(ending == Ending::Failed && err.contains("at least 3"), "{err}");
     let twin = folder.path().join("twin.png").to_str().unwrap().to_owned();

@@ -2,7 +2,8 @@
 //!
 //! The model is that of [`crate::slip::run`], ink by ink: inks of one pass slip against one another by the
 //! spread within a pass; inks of two passes by the spread between passes, and by that within on top for each
-//! that shares its pass; a drift by as many passes as lie between them. A copy holds when every pair holds,
+//! that shares its pass, and by the offset where one of the passes is the first; a drift by as many passes as
+//! lie between them. A copy holds when every pair holds,
 //! and all pairs of a copy are looked at with the same luck, so a plan's share is that of a simulated run with
 //! its passes. What is left is the noise of [`COPIES`] copies, and the drift of the overs: the copies are
 //! spread evenly over the sheets wanted, and what is printed after these drifts farther.
@@ -90,13 +91,19 @@ impl Holds {
         all.iter().map(|m| m.count_ones() as usize).sum()
     }
 
-    /// Whether the order of the passes counts.
+    /// Whether it counts which pass is the first.
+    pub(super) fn first_counts(&self) -> bool {
+        self.press.offset.is_some()
+    }
+
+    /// Whether the order of all passes counts.
     pub(super) fn drifts(&self) -> bool {
         self.press.drift.get() != 0.0
     }
 
     /// Everything that a pair's slips depend on: whether the two share a pass, and if not, which ink leads the
-    /// pass of each, whether it is alone there, and by how many passes they lie apart.
+    /// pass of each, whether it is alone there, whether that pass is the first where this counts, and by how
+    /// many passes they lie apart.
     fn key(
         &self,
         pair: usize,
@@ -105,7 +112,7 @@ impl Holds {
         passes: &[Vec<usize>],
     ) -> u64 {
         if first == second {
-            return (pair as u64) << 16;
+            return (pair as u64) << 18;
         }
         // 15 for an ink alone; itself where it leads a pass of several.
         let state = |ink: usize, pass: usize| match passes.get(pass) {
@@ -113,7 +120,9 @@ impl Holds {
             _ => 15,
         };
         let apart = if self.drifts() { (second as i64 - first as i64 + 64) as u64 } else { 64 };
-        (pair as u64) << 16 | 1 << 15 | state(a, first) << 11 | state(b, second) << 7 | apart
+        let leads = |pass: usize| u64::from(pass == 0 && self.first_counts());
+        let place = (pair as u64) << 18 | leads(first) << 17 | leads(second) << 16;
+        place | 1 << 15 | state(a, first) << 11 | state(b, second) << 7 | apart
     }
 
     fn mask(&self, pair: usize, (first, second): (usize, usize), passes: &[Vec<usize>]) -> Mask {
@@ -131,10 +140,10 @@ impl Holds {
                 let of_pair: Vec<Vec<usize>> = if first == second {
                     vec![layers(first)]
                 } else {
-                    // Passes between them carry none of the two, but count for the drift.
-                    let (low, high) = (first.min(second), first.max(second));
-                    let only = |pass: usize| if pass == low || pass == high { layers(pass) } else { vec![] };
-                    (low..=high).map(only).collect()
+                    // Other passes carry none of the two, but count for the offset and the drift.
+                    let only =
+                        |pass: usize| if pass == first || pass == second { layers(pass) } else { vec![] };
+                    (0..=first.max(second)).map(only).collect()
                 };
                 pairs.get(pair).map_or([u64::MAX; COPIES / 64], |(_, _, study)| {
                     simulated(study, &Slipper::with_passes(of_pair, &self.press, SEED), self.step)
@@ -195,7 +204,7 @@ mod tests {
     use super::*;
     use crate::fold::Face;
     use crate::geometry::Point;
-    use crate::press::{Drift, Spread};
+    use crate::press::{Drift, Offset, Spread};
     use crate::slip::study::{PairStudy, Rose, Shows, StudyOptions, Tight};
     use crate::units::SheetFormat;
 
@@ -259,6 +268,23 @@ mod tests {
                 let wanted =
                     (0..COPIES as u64).filter(|i| study.holds(&opened(&study, &slipper.slips(*i)))).count();
                 assert_eq!(holds.count(&plan), wanted, "{plan:?}, drift {drift}");
+            }
+        }
+    }
+
+    #[test]
+    fn an_offset_holds_or_breaks_the_copies_that_a_run_does() {
+        let study = study();
+        // The later ink's slip to the left opens the edges of 0 and 1: a first pass that lies to the right of
+        // the others does so.
+        for (dx, dy, skew) in [(-0.5, 0.0, 0.0), (0.5, 0.0, 0.0), (0.2, -0.6, 0.1)] {
+            let press = Press { offset: Offset::of(dx, dy, skew, 0.0), ..press(0.0) };
+            let holds = Holds::new(&[0, 1, 2, 3], &study, &press, 256);
+            for plan in PLANS.map(passes) {
+                let slipper = Slipper::with_passes(plan.clone(), &press, SEED);
+                let wanted =
+                    (0..COPIES as u64).filter(|i| study.holds(&opened(&study, &slipper.slips(*i)))).count();
+                assert_eq!(holds.count(&plan), wanted, "{plan:?}, offset {dx}, {dy}, {skew}");
             }
         }
     }

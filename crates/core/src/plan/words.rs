@@ -61,6 +61,9 @@ fn reasons(figures: &Figures, plan: &PassPlan) -> Vec<String> {
             "By the end of the run the first and the last pass have drifted {apart:.2} mm apart; line up again on the way."
         ));
     }
+    if let Some(advice) = figures.press.offset.advice().filter(|_| passes > 1) {
+        said.push(advice);
+    }
     if plan.costs.colour >= 0.5 {
         said.push(
             "The order differs from the one you designed, and colours shift where inks overlap.".to_owned(),

@@ -250,6 +250,37 @@ fn screens_at_one_angle_are_warned_of_with_better_angles() {
 }
 
 #[test]
+fn three_screens_that_beat_together_are_one_finding_with_angles_that_do_not() {
+    use crate::reading::{Mode, Reading, Ruling};
+    use crate::units::Degrees;
+    let found = |screens: [(f64, f64); 3], one_pass: bool| -> Vec<Finding> {
+        let (mut p, images) = sound();
+        let layer = p.layers[0].clone();
+        p.layers.clear();
+        for (name, (lpi, angle)) in ["sea", "sand", "weed"].into_iter().zip(screens) {
+            let mode = Mode::Screened { ruling: Ruling::new(lpi), angle: Degrees::new(angle) };
+            let reading = Reading::of(mode);
+            p.layers.push(Layer { name: name.to_owned(), reading, with_previous: one_pass, ..layer.clone() });
+        }
+        findings(&p, &images, &[]).into_iter().filter(|f| f.kind == Kind::Beat).collect()
+    };
+    for one_pass in [false, true] {
+        let beats = found([(75.0, 15.0), (70.0, 45.0), (75.0, 75.0)], one_pass);
+        assert_eq!(beats.len(), 1, "{beats:?}");
+        let said = &beats[0].sentence;
+        assert!(said.contains("“sea”, “sand” and “weed” together beat every 5.1 mm"), "{said}");
+        // The angles that it names, tried.
+        let angle = |name: &str| -> f64 {
+            let (_, rest) = said.split_once(&format!("“{name}” at ")).unwrap();
+            rest.split_once('°').unwrap().0.parse().unwrap()
+        };
+        let better = [(75.0, angle("sea")), (70.0, angle("sand")), (75.0, angle("weed"))];
+        assert!(found(better, one_pass).is_empty(), "{said}");
+    }
+    assert!(found([(75.0, 15.0), (75.0, 45.0), (75.0, 75.0)], false).is_empty());
+}
+
+#[test]
 fn a_pale_ink_whose_original_was_prepared_pale_is_warned_of() {
     let shelf = Shelf::starter().unwrap();
     let pale = shelf.inks.iter().find(|i| i.solid.lab().l() > 75.0).expect("the shelf has a yellow");

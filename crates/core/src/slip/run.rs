@@ -2,8 +2,8 @@
 //!
 //! **The model.** On copy `i` every pass lands with a normal deviation of the press's spread between passes,
 //! and each ink of a pass of two or more with one of the spread within a pass on top. The first pass slips
-//! against the paper as the others do. A drift moves each pass along the sheet's travel against the one
-//! before it, more with every copy.
+//! against the paper as the others do, and every later one lies off it by the press's offset. A drift moves
+//! each pass along the sheet's travel against the one before it, more with every copy.
 
 mod contact;
 mod slipper;

@@ -1,5 +1,6 @@
-//! The press's spread from printed mark sheets: every ink prints its own marks beside the others', and how
-//! the inks of a copy lie against each other says how far the press wanders.
+//! The press's register scatter and offset from printed mark sheets: every ink prints its own marks beside the
+//! others', and how the inks of a copy lie against each other says how far the press wanders, and how far the
+//! later passes lie off the first on every copy.
 //!
 //! With the model of [`super::run`], the inks `a`, `b` of one pass differ by twice the variance within a
 //! pass. The passes' means vary, after each copy's and each pass's own mean are taken out, by the variance
@@ -11,7 +12,7 @@ pub use sheet::{SpreadSheet, station_plate};
 
 use super::stats::{self, Interval};
 use crate::geometry::Point;
-use crate::press::{Measured, Press, Spread};
+use crate::press::{Measured, Offset, Press, Spread};
 
 /// Shift right and down in mm, skew in degrees, stretch downwards in percent.
 pub type Lying = [f64; 4];
@@ -58,6 +59,22 @@ pub struct Deviation {
     pub interval: Interval,
 }
 
+/// A mean with its interval at 95 %.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Mean {
+    /// The estimate.
+    pub value: f64,
+    /// Where the true one is likely to lie (Student's t).
+    pub interval: Interval,
+}
+
+impl Mean {
+    /// Whether it is more than chance: none at all is not likely.
+    pub fn is_sure(&self) -> bool {
+        self.interval.low > 0.0 || self.interval.high < 0.0
+    }
+}
+
 /// What mark sheets tell; the four figures are those of [`Lying`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct SpreadEstimate {
@@ -67,6 +84,8 @@ pub struct SpreadEstimate {
     pub within: Option<[Deviation; 4]>,
     /// Between passes; `None` when there is one pass.
     pub between: Option<[Deviation; 4]>,
+    /// How later passes lie off the first, the same on every copy; `None` when there is one pass.
+    pub offset: Option<[Mean; 4]>,
 }
 
 /// How an ink lies, by where its marks were meant to be and where they are, both in mm; `None` with fewer
@@ -155,6 +174,19 @@ pub fn estimate(copies: &[Vec<Lying>], passes: &[Vec<usize>]) -> Result<SpreadEs
         (within, between.map(|(b, freedom)| (b, freedom, added)))
     };
     let figures: [_; 4] = std::array::from_fn(per_figure);
+    // Each copy's later passes against its first; where the copy lay on the glass cancels out here too.
+    let offset_of = |i: usize| {
+        let mean = |copy: &Vec<Lying>, pass: &Vec<usize>| {
+            pass.iter().map(|ink| value(copy, *ink, i)).sum::<f64>() / pass.len().max(1) as f64
+        };
+        let (first, later) = passes.split_first().filter(|(_, later)| !later.is_empty())?;
+        let off = |copy: &Vec<Lying>| {
+            later.iter().map(|pass| mean(copy, pass)).sum::<f64>() / later.len() as f64 - mean(copy, first)
+        };
+        let (value, interval) = stats::mean_interval(&copies.iter().map(off).collect::<Vec<_>>())?;
+        Some(Mean { value, interval })
+    };
+    let offset: Option<Vec<Mean>> = (0..4).map(offset_of).collect();
     let deviation = |variance: f64, freedom: f64, added: f64| {
         let all = stats::deviation_interval(libm::sqrt(variance), freedom);
         let less = |v: f64| libm::sqrt((v * v - added).max(0.0));
@@ -171,6 +203,7 @@ pub fn estimate(copies: &[Vec<Lying>], passes: &[Vec<usize>]) -> Result<SpreadEs
         copies: copies.len(),
         within: within.and_then(|v| v.try_into().ok()),
         between: between.and_then(|v| v.try_into().ok()),
+        offset: offset.and_then(|v| v.try_into().ok()),
     })
 }
 
@@ -197,13 +230,21 @@ fn residual(tables: impl Iterator<Item = Vec<Vec<f64>>>) -> Option<(f64, f64)> {
 }
 
 impl SpreadEstimate {
-    /// The press with the figures that were measured; the others stay as they were.
+    /// The offset of later passes, without what may be chance; `None` when there is one pass.
+    pub fn sure_offset(&self) -> Option<Offset> {
+        let [dx, dy, skew, stretch] = self.offset?.map(|m| if m.is_sure() { m.value } else { 0.0 });
+        Some(Offset::of(dx, dy, skew, stretch))
+    }
+
+    /// The press with the figures that were measured; the others stay as they were. An offset that may be
+    /// chance is none.
     #[must_use]
     pub fn onto(&self, press: &Press) -> Press {
         let spread = |d: &[Deviation; 4]| Spread::of(d[0].value, d[1].value, d[2].value, d[3].value);
         Press {
             within_pass: self.within.as_ref().map_or(press.within_pass, spread),
             between_passes: self.between.as_ref().map_or(press.between_passes, spread),
+            offset: self.sure_offset().unwrap_or(press.offset),
             measured: Measured {
                 within_pass: self.within.is_some() || press.measured.within_pass,
                 between_passes: self.between.is_some() || press.measured.between_passes,

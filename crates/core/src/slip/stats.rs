@@ -101,6 +101,84 @@ pub fn deviation_interval(deviation: f64, freedom: f64) -> Interval {
     Interval { low: at(0.975), high: at(0.025) }
 }
 
+/// The distribution function of Student's t with a whole number of degrees of freedom, at least 1: the finite
+/// sums of Abramowitz and Stegun, "Handbook of Mathematical Functions", 26.7.3 and 26.7.4.
+pub fn student_cdf(t: f64, freedom: u32) -> f64 {
+    let n = freedom.max(1);
+    let angle = libm::atan(t / libm::sqrt(f64::from(n)));
+    let (sin, cos) = libm::sincos(angle);
+    let odd = n % 2 == 1;
+    // The share between -t and t is a sum over even powers of the cosine, times one more for odd freedom.
+    let (mut term, mut sum) = if odd { (cos, 0.0) } else { (1.0, 0.0) };
+    let first = if odd { 1 } else { 0 };
+    for power in (first..n - 1).step_by(2) {
+        sum += term;
+        term *= cos * cos * f64::from(power + 1) / f64::from(power + 2);
+    }
+    let within = if odd { (angle + sin * sum) * 2.0 / std::f64::consts::PI } else { sin * sum };
+    (0.5 + within / 2.0).clamp(0.0, 1.0)
+}
+
+/// The interval at 95 % of a mean, from what was seen (Student's t); `None` with fewer than two values.
+pub fn mean_interval(values: &[f64]) -> Option<(f64, Interval)> {
+    if values.len() < 2 {
+        return None;
+    }
+    let n = values.len() as f64;
+    let mean = values.iter().sum::<f64>() / n;
+    let squares: f64 = values.iter().map(|v| (v - mean) * (v - mean)).sum();
+    let freedom = (values.len() - 1).min(100_000) as u32;
+    let t = bisected(0.0, 20.0, &|t| student_cdf(t, freedom) >= 0.975);
+    let half = t * libm::sqrt(squares / (n - 1.0) / n);
+    Some((mean, Interval { low: mean - half, high: mean + half }))
+}
+
+/// The length that a share of the vectors do not exceed whose two parts are normal, each with its mean and
+/// deviation, and do not depend on each other.
+pub fn length_quantile(mean: [f64; 2], deviation: [f64; 2], share: f64) -> f64 {
+    let [mx, my] = mean;
+    let [sx, sy] = deviation;
+    // Without any deviation the vector is its mean.
+    let most = libm::hypot(mx, my) + 10.0 * (sx + sy);
+    if sx + sy <= 0.0 {
+        return most;
+    }
+    bisected(0.0, most, &|length| length_cdf(length, mean, deviation) >= share)
+}
+
+/// The share of such vectors that are no longer than this: the normal density of the wider part, with the
+/// other's share at each place, added up by Simpson's rule over the angle whose sine the place is.
+fn length_cdf(length: f64, mean: [f64; 2], deviation: [f64; 2]) -> f64 {
+    let ([mx, my], [sx, sy]) = (mean, deviation);
+    let ((wide_mean, wide), (mean, narrow)) =
+        if sx >= sy { ((mx, sx), (my, sy)) } else { ((my, sy), (mx, sx)) };
+    let below = |v: f64| {
+        if narrow > 0.0 { normal_cdf((v - mean) / narrow) } else { f64::from(v >= mean) }
+    };
+    if wide <= 0.0 {
+        return f64::from(length >= libm::hypot(mx, my));
+    }
+    const STEPS: u32 = 512;
+    let step = std::f64::consts::PI / f64::from(STEPS);
+    let sum: f64 = (0..=STEPS)
+        .map(|i| {
+            let (sin, cos) = libm::sincos(f64::from(i) * step - std::f64::consts::FRAC_PI_2);
+            let z = (length * sin - wide_mean) / wide;
+            let density = libm::exp(-z * z / 2.0) / (wide * libm::sqrt(std::f64::consts::TAU));
+            let weight = if i == 0 || i == STEPS {
+                1.0
+            } else if i % 2 == 1 {
+                4.0
+            } else {
+                2.0
+            };
+            let half = (length * cos).max(0.0);
+            weight * density * half * (below(half) - below(-half))
+        })
+        .sum();
+    sum * step / 3.0
+}
+
 /// Where a condition begins to hold.
 fn bisected(mut low: f64, mut high: f64, holds: &dyn Fn(f64) -> bool) -> f64 {
     for _ in 0..80 {
@@ -177,12 +255,24 @@ mod tests {
                 }
                 "copies" => assert_eq!(copies_to_print(v[0] as u64, v[1], v[2]), Some(v[3] as u64), "{line}"),
                 "chi2.ppf" => near(chi_square_quantile(v[0], v[1]), v[2]),
+                "t.cdf" => near(student_cdf(v[0], v[1] as u32), v[2]),
+                "length" => {
+                    let got = length_quantile([v[0], v[1]], [v[2], v[3]], v[4]);
+                    assert!((got - v[5]).abs() < 1e-4 * v[5], "{line}: {got}");
+                }
                 "norm.cdf" => near(normal_cdf(v[0]), v[1]),
                 other => panic!("{other}"),
             }
             checked += 1;
         }
         assert!(checked > 60, "{checked}");
+    }
+
+    #[test]
+    fn a_length_without_scatter_or_along_one_line_is_told() {
+        assert!((length_quantile([0.3, -0.4], [0.0, 0.0], 0.95) - 0.5).abs() < 1e-12);
+        // Along one line alone: 1.959964 deviations hold 95 % (any table of the normal distribution).
+        assert!((length_quantile([0.0, 0.0], [0.0, 0.5], 0.95) / (0.5 * 1.959_964) - 1.0).abs() < 1e-3);
     }
 
     #[test]

@@ -4,6 +4,9 @@
 //! At every edge point of the later ink the nearest edge of the earlier one is looked up in its distance
 //! transform. Where the two face each other the earlier ink's depth under the point is the trap: with the
 //! normal `n` out of the later ink, a slip `d` of the later ink opens a gap of `-d.n - trap`.
+//!
+//! **Invariant.** Which edges abut depends on the drawing alone, never on the gap and the share that a person
+//! accepts. These only judge what was found, so that a laxer wish never gives a lower figure.
 
 mod rose;
 mod scan;
@@ -23,9 +26,9 @@ use crate::press::Press;
 use crate::project::{Images, Project};
 use crate::units::{Dpi, Size};
 
-use super::SlipError;
 use super::cover::Covers;
 use super::edges::Edges;
+use super::{SlipError, slip_between_passes};
 
 /// What a study asks. Lengths are mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -65,12 +68,9 @@ impl Default for StudyOptions {
 }
 
 impl StudyOptions {
-    /// Options for a press: thin is what the slip between two of its passes exceeds in one copy of twenty
-    /// (1.96 standard deviations, along the sheet's travel where it is largest).
+    /// Options for a press: thin is what the slip between two of its passes exceeds in one copy of twenty.
     pub fn of(press: &Press, face: Face) -> Self {
-        let spread = &press.between_passes;
-        let widest = spread.dx.get().max(spread.dy.get());
-        Self { face, thin: (1.96 * std::f64::consts::SQRT_2 * widest).clamp(0.2, 3.0), ..Self::default() }
+        Self { face, thin: slip_between_passes(press, 0.95).clamp(0.2, 3.0), ..Self::default() }
     }
 
     /// Whether a pair counts for the whole sheet.
@@ -238,7 +238,8 @@ impl Study {
                     open += t.length;
                 }
             }
-            worst.share = worst.share.max(open / pair.length.max(1e-9));
+            // Sums in another order may come out a hair above the whole.
+            worst.share = worst.share.max((open / pair.length.max(1e-9)).min(1.0));
         }
         worst
     }

@@ -12,6 +12,8 @@ pub(super) enum Drawn {
     Box(f64, f64, f64, f64, f64),
     /// Middle and radius.
     Disc(f64, f64, f64, f64),
+    /// Middle, side, and turn in degrees of a square.
+    Square(f64, f64, f64, f64),
     /// A box with a round hole: x0, y0, x1, y1, then the hole's middle and radius.
     Holed([f64; 4], [f64; 3]),
 }
@@ -22,6 +24,12 @@ impl Drawn {
         match self {
             Self::Box(x0, y0, x1, y1, a) => f64::from(within(x0, y0, x1, y1)) * a,
             Self::Disc(cx, cy, r, a) => f64::from(libm::hypot(x - cx, y - cy) < r) * a,
+            Self::Square(cx, cy, side, degrees) => {
+                let (sin, cos) = libm::sincos(degrees.to_radians());
+                let (x, y) = (x - cx, y - cy);
+                let along = (x * cos + y * sin).abs().max((y * cos - x * sin).abs());
+                f64::from(along < side / 2.0)
+            }
             Self::Holed([x0, y0, x1, y1], [cx, cy, r]) => {
                 f64::from(within(x0, y0, x1, y1) && libm::hypot(x - cx, y - cy) >= r)
             }

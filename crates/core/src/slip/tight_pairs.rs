@@ -6,7 +6,7 @@ use crate::geometry::Rect;
 use crate::plan;
 use crate::project::{Images, Project};
 
-use super::{PairStudy, SlipError, Study, StudyOptions};
+use super::{PairStudy, SlipError, Study, StudyOptions, slip_between_passes};
 
 /// Two inks of different passes that meet without room for slip.
 #[derive(Debug, Clone, PartialEq)]
@@ -21,7 +21,7 @@ pub struct TightPair {
     pub tolerance: f64,
     /// Length in mm over which they abut.
     pub length: f64,
-    /// What two passes of the press exceed in one copy of twenty, in mm.
+    /// The length in mm that the slip between two passes of the press exceeds in one copy of twenty.
     pub slips: f64,
     /// The worst place.
     pub place: Option<Rect>,
@@ -81,7 +81,7 @@ impl JobRegister {
         };
         let passes = plan::passes(project, face);
         let pass = |layer: usize| passes.iter().position(|p| p.contains(&layer));
-        let slips = study.options.thin;
+        let slips = slip_between_passes(&project.press, 0.95);
         let worst = study.worst(usize::MAX);
         let tight = |p: &PairStudy| {
             let (tolerance, _) = p.rose.least()?;

@@ -103,7 +103,11 @@ impl SlipsheetApp {
             ui.add(drag(&mut state.number).range(20..=2000).speed(5.0))
                 .labelled_by(label.id)
                 .on_hover_text("Copies that are simulated; more make the share surer");
-            if ui.button("Another run").on_hover_text("The same press with other luck").clicked() {
+            if ui
+                .button("Simulate again, new random slips")
+                .on_hover_text("The same press, other copies")
+                .clicked()
+            {
                 state.seed = state.seed.wrapping_add(1);
             }
             if state.place.is_some()

@@ -63,7 +63,7 @@ impl SlipsheetApp {
             ui.horizontal(|ui| {
                 ui.label(
                     RichText::new(format!(
-                        "counts {:.0} minutes, {} good",
+                        "about {:.0} min, {} good",
                         plan.costs.total(),
                         percent(plan.good)
                     ))
@@ -106,7 +106,7 @@ impl SlipsheetApp {
         let drums = usize::from(project.press.drums);
         ui.label(theme::heading("Passes now"));
         if let Some(present) = &self.state.run.present {
-            let text = format!("counts {:.0} minutes, {} good", present.costs.total(), percent(present.good));
+            let text = format!("about {:.0} min, {} good", present.costs.total(), percent(present.good));
             ui.label(RichText::new(text).color(p.faint));
         }
         let text = "Drag an ink onto another pass, or between two for a pass of its own.";

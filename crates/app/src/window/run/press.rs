@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use egui::{ComboBox, Frame, Grid, RichText, Ui};
-use slipsheet_core::press::{Drift, Spread};
+use slipsheet_core::press::{Drift, Offset, Spread};
 use slipsheet_core::slip::spread::SpreadEstimate;
 use slipsheet_core::words::count;
 use slipsheet_editor::Command;
@@ -46,18 +46,28 @@ impl SlipsheetApp {
         let mut fields = Fields { wanted: &mut *wanted };
         Grid::new("press figures").num_columns(5).spacing([14.0, 6.0]).show(ui, |ui| {
             ui.label("");
-            for head in ["Across", "Along", "Skew", "Stretch"] {
+            for head in ["Across", "Along", "Twist", "Stretch"] {
                 ui.label(RichText::new(head).small().color(p.faint));
             }
             ui.end_row();
             fields.spread(ui, "Between passes", &mut press.between_passes);
             fields.spread(ui, "Within a pass", &mut press.within_pass);
+            fields.offset(ui, "Later passes off the first", &mut press.offset);
             ui.label("Drift");
             let mut drift = press.drift.get();
             fields.number(ui, "Drift", &mut drift, (-20.0..=20.0, 0.05, " mm / 1000"));
             press.drift = Drift::new(drift);
             ui.end_row();
         });
+        if press.offset.is_some() {
+            let zero = ui.button("Set the offset to 0");
+            if zero.on_hover_text("When the operator has set it out on the machine").clicked() {
+                press.offset = Offset::default();
+            }
+        }
+        if let Some(advice) = press.offset.advice() {
+            ui.add(egui::Label::new(RichText::new(advice).color(p.warning)).wrap());
+        }
         if press.name == before.name {
             press.measured.between_passes &= press.between_passes == before.between_passes;
             press.measured.within_pass &= press.within_pass == before.within_pass;
@@ -76,7 +86,7 @@ impl SlipsheetApp {
                 }
             }
         });
-        let text = "Standard deviations about the mean: each pass lands with the spread between passes, and the inks of one pass wander against each other within it. To measure them, export the mark sheet, print its plates in these passes, and read scans of some twenty copies.";
+        let text = "Register scatter: standard deviations about the mean. Each pass lands with that between passes, and the inks of one pass wander against each other by that within it. Later passes may also lie off the first by the same on every copy: right, down and clockwise count as more. To measure them, export the mark sheet, print its plates in these passes, and read scans of some twenty copies.";
         ui.add(egui::Label::new(RichText::new(text).color(p.faint)).wrap());
         let caution =
             "The press's manual and the people who run it come first: never reach into a running machine.";
@@ -111,7 +121,7 @@ impl SlipsheetApp {
             ui.label(theme::heading(&format!("Measured from {}", count(found.copies, "copy"))));
             Grid::new("measured figures").num_columns(5).spacing([14.0, 4.0]).show(ui, |ui| {
                 ui.label("");
-                for head in ["Across", "Along", "Skew", "Stretch"] {
+                for head in ["Across", "Along", "Twist", "Stretch"] {
                     ui.label(RichText::new(head).small().color(p.faint));
                 }
                 ui.end_row();
@@ -130,10 +140,26 @@ impl SlipsheetApp {
                     }
                     ui.end_row();
                 }
+                let Some(offset) = &found.offset else { return };
+                ui.label("Later passes off the first");
+                for (m, unit) in offset.iter().zip([" mm", " mm", "°", " %"]) {
+                    ui.vertical(|ui| {
+                        ui.label(format!("{:.3}{unit}", m.value));
+                        let chance = if m.is_sure() { "" } else { ", may be chance" };
+                        let range = format!("{:.3} to {:.3}{chance}", m.interval.low, m.interval.high);
+                        ui.label(RichText::new(range).small().color(p.faint)).on_hover_text(
+                            "Where the true figure lies with 95 % confidence (Student's t); what may be chance is not kept",
+                        );
+                    });
+                }
+                ui.end_row();
             });
+            if let Some(advice) = found.sure_offset().and_then(|o| o.advice()) {
+                ui.add(egui::Label::new(RichText::new(advice).color(p.warning)).wrap());
+            }
             ui.horizontal_wrapped(|ui| {
                 if ui
-                    .button("Take over")
+                    .button("Use these")
                     .on_hover_text("Put these figures into the project's press")
                     .clicked()
                 {
@@ -141,7 +167,7 @@ impl SlipsheetApp {
                     wanted.push(Wish::Do(Command::Press(Box::new(press))));
                     done = true;
                 }
-                done |= ui.button("Leave").on_hover_text("Close this; nothing changes").clicked();
+                done |= ui.button("Discard").on_hover_text("Close this; nothing changes").clicked();
             });
         });
         if done {
@@ -162,9 +188,21 @@ impl Fields<'_> {
         let (mut skew, mut stretch) = (spread.skew.get(), spread.stretch.get());
         self.number(ui, &format!("{name}, across"), &mut dx, (0.0..=5.0, 0.01, " mm"));
         self.number(ui, &format!("{name}, along"), &mut dy, (0.0..=5.0, 0.01, " mm"));
-        self.number(ui, &format!("{name}, skew"), &mut skew, (0.0..=2.0, 0.005, "°"));
+        self.number(ui, &format!("{name}, twist"), &mut skew, (0.0..=2.0, 0.005, "°"));
         self.number(ui, &format!("{name}, stretch"), &mut stretch, (0.0..=2.0, 0.005, " %"));
         *spread = Spread::of(dx, dy, skew, stretch);
+        ui.end_row();
+    }
+
+    fn offset(&mut self, ui: &mut Ui, name: &str, offset: &mut Offset) {
+        ui.label(name);
+        let (mut dx, mut dy) = (offset.dx.get(), offset.dy.get());
+        let (mut skew, mut stretch) = (offset.skew.get(), offset.stretch.get());
+        self.number(ui, &format!("{name}, right"), &mut dx, (-20.0..=20.0, 0.01, " mm"));
+        self.number(ui, &format!("{name}, down"), &mut dy, (-20.0..=20.0, 0.01, " mm"));
+        self.number(ui, &format!("{name}, clockwise"), &mut skew, (-5.0..=5.0, 0.005, "°"));
+        self.number(ui, &format!("{name}, stretch"), &mut stretch, (-5.0..=5.0, 0.005, " %"));
+        *offset = Offset::of(dx, dy, skew, stretch);
         ui.end_row();
     }
 

@@ -25,12 +25,15 @@ impl SlipsheetApp {
         let radius = side / 2.0 - 16.0;
         let rose = self.state.run.study.as_ref().map(|s| &s.rose);
         let press = &self.session.project().press;
-        let apart = |v: f64| v * std::f64::consts::SQRT_2 * 1.96;
+        // In two dimensions 95 % lie within the root of -2 ln 0.05 deviations (Rayleigh's distribution).
+        let apart = |v: f64| v * std::f64::consts::SQRT_2 * (-2.0 * 0.05_f64.ln()).sqrt();
         let (sx, sy) = (apart(press.between_passes.dx.get()), apart(press.between_passes.dy.get()));
+        let (off_x, off_y) = (press.offset.dx.get(), press.offset.dy.get());
         let known = rose.into_iter().flat_map(|r| r.tolerance.iter().flatten());
         let least = known.clone().copied().fold(f64::INFINITY, f64::min);
         // What matters lies around the least tolerance and the press's spread. Roots bring both into sight.
-        let wanted = sx.max(sy).max(if least.is_finite() { least * 2.0 } else { 0.0 });
+        let wanted =
+            (sx + off_x.abs()).max(sy + off_y.abs()).max(if least.is_finite() { least * 2.0 } else { 0.0 });
         let reach = [0.5, 1.0, 2.0, 3.0, 5.0].into_iter().find(|r| wanted <= *r).unwrap_or(10.0);
         let px = |mm: f64| (mm / reach).max(0.0).sqrt() as f32 * radius;
         painter.circle_filled(centre, radius, theme::see_through(p.strip, 1.0));
@@ -49,9 +52,9 @@ impl SlipsheetApp {
         let spread: Vec<Pos2> = (0..72)
             .map(|i| {
                 let (sin, cos) = (f64::from(i) * std::f64::consts::TAU / 72.0).sin_cos();
-                let mm = (cos * sx).hypot(sin * sy);
-                let along = Vec2::new((cos * sx) as f32, (sin * sy) as f32).normalized();
-                centre + along * px(mm)
+                let (x, y) = (off_x + cos * sx, off_y + sin * sy);
+                let along = Vec2::new(x as f32, y as f32).normalized();
+                centre + along * px(x.hypot(y))
             })
             .collect();
         painter.add(
@@ -80,7 +83,7 @@ impl SlipsheetApp {
         text(rect.left_bottom(), Align2::LEFT_BOTTOM, "Press".to_owned(), p.text);
         text(rect.right_bottom(), Align2::RIGHT_BOTTOM, "Tolerance".to_owned(), p.good);
         response.on_hover_text(
-            "How far an ink may slip in each direction before a gap shows. The dashed line holds 95 % of what the press slips either way. Rings grow by their root, so that small tolerances show.",
+            "How far an ink may slip in each direction before a gap shows. The dashed line holds 95 % of what a later pass slips against the first. Rings grow by their root, so that small tolerances show.",
         );
     }
 

@@ -3,7 +3,7 @@
 use crate::fold::Face;
 use crate::geometry::{Affine, Point};
 use crate::plan;
-use crate::press::{Press, Spread};
+use crate::press::{Offset, Press, Spread};
 use crate::project::Project;
 use crate::slip::random::SplitMix;
 use crate::units::Size;
@@ -73,6 +73,8 @@ impl Slipper {
             let lead = pass.iter().copied().min().unwrap_or(0) as u64;
             let together = self.drawn(copy, 2 * lead, &self.press.between_passes);
             let drift = self.press.drift.get() * at as f64 * sheets / 1000.0;
+            // The first pass is what the others lie off.
+            let offset = if at > 0 { self.press.offset } else { Offset::default() };
             for &layer in pass {
                 let own = if pass.len() > 1 {
                     self.drawn(copy, 2 * layer as u64 + 1, &self.press.within_pass)
@@ -81,10 +83,10 @@ impl Slipper {
                 };
                 slips.push(LayerSlip {
                     layer,
-                    dx: together.dx + own.dx,
-                    dy: together.dy + own.dy + drift,
-                    skew: together.skew + own.skew,
-                    stretch: together.stretch + own.stretch,
+                    dx: together.dx + own.dx + offset.dx.get(),
+                    dy: together.dy + own.dy + offset.dy.get() + drift,
+                    skew: together.skew + own.skew + offset.skew.get(),
+                    stretch: together.stretch + own.stretch + offset.stretch.get(),
                 });
             }
         }

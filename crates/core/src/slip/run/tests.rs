@@ -1,6 +1,6 @@
 use super::testing::two_boxes as project;
 use super::*;
-use crate::press::{Drift, Press, Spread};
+use crate::press::{Drift, Offset, Press, Spread};
 use crate::slip::stats::normal_cdf;
 use crate::slip::study::StudyOptions;
 
@@ -31,6 +31,39 @@ fn the_share_of_good_copies_is_that_of_the_normal_distribution() {
     let together = share(&project);
     let wanted = normal_cdf(0.45 / (0.2 * std::f64::consts::SQRT_2));
     assert!((together.low..=together.high).contains(&wanted), "{wanted} is not in {together:?}");
+}
+
+#[test]
+fn an_offset_shifts_every_copy_and_the_share_of_good_ones() {
+    // A press that never scatters: every copy lies off alike, and an offset past the tolerance spoils all.
+    let (mut project, images) = project(0.3);
+    project.press = Press { between_passes: Spread::default(), ..Press::default() };
+    let study = study(&project, &images);
+    let good = |project: &Project| {
+        let slipper = Slipper::of(project, Face::Front, 3);
+        (0..40).filter(|i| study.holds(&opened(&study, &slipper.slips(*i)))).count()
+    };
+    assert_eq!(good(&project), 40);
+    let tolerance = study.tolerance().unwrap().0;
+    for (dx, held) in [(-0.9 * tolerance, 40), (-1.1 * tolerance, 0), (3.0 * tolerance, 40)] {
+        project.press.offset = Offset::of(dx, 0.0, 0.0, 0.0);
+        assert_eq!(good(&project), held, "{dx}");
+    }
+    // In one pass, or on a press with one drum and one ink, there is nothing to lie off.
+    project.press.offset = Offset::of(-1.1 * tolerance, 0.0, 0.0, 0.0);
+    project.press.within_pass = Spread::default();
+    project.layers[1].with_previous = true;
+    assert_eq!(good(&project), 40);
+    project.press.drums = 1;
+    assert_eq!(good(&project), 0);
+    // With scatter, the share is that of a normal distribution about the offset.
+    project.press = Press { between_passes: Spread::of(0.3, 0.5, 0.0, 0.0), ..project.press };
+    let n = 4000;
+    let slipper = Slipper::of(&project, Face::Front, 7);
+    let held = (0..n).filter(|i| study.holds(&opened(&study, &slipper.slips(*i)))).count() as u64;
+    let share = stats::clopper_pearson(held, n);
+    let wanted = normal_cdf((0.45 - 1.1 * tolerance) / (0.3 * std::f64::consts::SQRT_2));
+    assert!((share.low..=share.high).contains(&wanted), "{wanted} is not in {share:?}");
 }
 
 #[test]

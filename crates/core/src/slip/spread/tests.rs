@@ -42,6 +42,50 @@ fn the_spread_that_made_the_copies_is_found_again() {
 }
 
 #[test]
+fn a_constant_offset_is_measured_kept_and_used() {
+    let passes = [vec![0, 1], vec![2]];
+    let off = Press { offset: Offset::of(1.5, -0.6, 0.2, 0.0), ..press() };
+    let slipper = Slipper::with_passes(passes.to_vec(), &off, 5);
+    let copy = |i: u64| {
+        let glass = i as f64;
+        let mut slips = slipper.slips(i);
+        slips.sort_by_key(|s| s.layer);
+        slips.iter().map(|s| [s.dx + glass, s.dy - glass, s.skew, s.stretch]).collect::<Vec<Lying>>()
+    };
+    let all: Vec<Vec<Lying>> = (0..400).map(copy).collect();
+    let e = estimate(&all, &passes).unwrap();
+    let found = e.offset.unwrap();
+    for (mean, wanted) in found.iter().zip([1.5, -0.6, 0.2, 0.0]) {
+        // Four standard errors: a 95 % interval is two to either side.
+        let reach = mean.interval.high - mean.interval.low;
+        assert!((mean.value - wanted).abs() < reach, "{mean:?} for {wanted}");
+        assert!(reach < 0.35, "{mean:?}");
+    }
+    // A constant offset is no scatter.
+    assert!((e.between.unwrap()[0].value / 0.4 - 1.0).abs() < 0.15, "{:?}", e.between);
+    let kept = e.onto(&press());
+    assert!((kept.offset.dx.get() - 1.5).abs() < 0.2 && kept.offset.skew.get() > 0.15, "{kept:?}");
+    // Without one, chance is not kept as one, and one pass says nothing of it.
+    let none = estimate(&copies(&passes, 400), &passes).unwrap().onto(&off).offset;
+    assert!(none.dx.get().abs() < 0.2 && none.dy.get().abs() < 0.3, "{none:?}");
+    let one = estimate(&copies(&[vec![0, 1]], 30), &[vec![0, 1]]).unwrap();
+    assert_eq!((one.offset, one.onto(&off).offset), (None, off.offset));
+}
+
+#[test]
+fn the_interval_of_the_offset_holds_the_truth_about_as_often_as_it_says() {
+    let passes = [vec![0], vec![1], vec![2]];
+    let all = copies(&passes, 2000);
+    let held = all.chunks(10).filter(|ten| {
+        let mean = estimate(ten, &passes).unwrap().offset.unwrap()[1];
+        !mean.is_sure()
+    });
+    // 95 % of 200, with four standard errors.
+    let share = held.count() as f64 / 200.0;
+    assert!((share - 0.95).abs() < 0.065, "{share}");
+}
+
+#[test]
 fn the_interval_holds_the_truth_about_as_often_as_it_says() {
     let passes = [vec![0], vec![1], vec![2]];
     let all = copies(&passes, 2000);

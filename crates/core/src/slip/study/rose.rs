@@ -31,7 +31,8 @@ impl Rose {
             let mut open = 0.0;
             opens.iter().find_map(|(slip, length)| {
                 open += length;
-                (open > options.share * total).then_some(*slip)
+                // Sums in another order may come out a hair above the whole.
+                (open > options.share * total * (1.0 + 1e-9)).then_some(*slip)
             })
         };
         Self { tolerance: (0..DIRECTIONS).into_par_iter().map(direction).collect() }

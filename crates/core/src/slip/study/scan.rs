@@ -23,7 +23,8 @@ const ALONG: f64 = 0.8;
 const ALIKE: f64 = 0.12;
 /// A fit that is shorter than this, in mm, is chance.
 const LEAST: f64 = 2.5;
-/// Two inks that share an edge lie within this of each other, in mm.
+/// Two inks that share an edge lie within this of each other, in mm; what is drawn farther apart leaves a gap
+/// on purpose, whatever gap a person accepts.
 const SHARED: f64 = 0.15;
 
 /// Two inks, by their place in the covers.
@@ -151,7 +152,7 @@ impl Pair<'_> {
         let (x, y) = edge.point();
         let Some(near) = self.lower_edges.near(x, y) else { return };
         let depth = near.depth / ppm;
-        if depth < -self.options.visible_gap.max(SHARED) || depth > self.options.reach {
+        if depth < -SHARED || depth > self.options.reach {
             return;
         }
         if near.beside > 1.0 + 0.3 * near.depth.abs() {
@@ -173,7 +174,7 @@ impl Pair<'_> {
             add_thin(ThinKind::Knockout, both, edge.length());
             return;
         }
-        if along >= -ALONG || depth < -self.options.visible_gap {
+        if along >= -ALONG {
             return;
         }
         // The lower ink runs on beyond the edge, and the upper one covers the trap.
