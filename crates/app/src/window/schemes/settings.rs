@@ -53,8 +53,8 @@ pub(super) fn settings_ui(ui: &mut Ui, editor: &mut Editor, sheet: Size) {
             scheme.order = Some(order);
             ui.end_row();
         }
-        let label = ui.label("Sheet");
-        ui.checkbox(&mut scheme.lying, "on its long side").labelled_by(label.id);
+        ui.label("Sheet");
+        ui.checkbox(&mut scheme.lying, "Landscape");
         ui.end_row();
         let label = ui.label("Pages on");
         ui.checkbox(&mut both, "both faces").labelled_by(label.id);
