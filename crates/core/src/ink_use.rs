@@ -76,9 +76,22 @@ pub fn grams(coverage: f64, sheet: Size, prices: &PriceList, ink: &str) -> f64 {
     coverage * square_metres * prices.lay_down_of(ink)
 }
 
+/// Grams of all inks together on a copy's sheets.
+pub fn total_grams(inks: &[InkUse]) -> f64 {
+    // Not by `sum`, whose nothing is -0 and would be written so.
+    inks.iter().fold(0.0, |all, ink| all + ink.grams)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn no_ink_weighs_plainly_nothing() {
+        assert_eq!(format!("{:.0}", total_grams(&[])), "0");
+        let bare = InkUse { sheet: 0, layer: 0, ink: String::new(), coverage: 0.0, grams: 0.0 };
+        assert_eq!(format!("{:.0}", total_grams(&[bare.clone(), InkUse { grams: 1.4, ..bare }])), "1");
+    }
 
     #[test]
     fn a_solid_sheet_takes_what_one_works_out_by_hand() {

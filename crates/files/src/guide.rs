@@ -1,5 +1,6 @@
 //! The guide: a sheet of registration marks, folds and page numbers at true size, printed once and laid under
-//! every original on a light table, so that all of them line up. As a PDF, or as a PNG.
+//! every original on a light table, so that all of them line up. As a PDF, or as a PNG. A booklet has a guide for each
+//! side of each of its sheets.
 //!
 //! **Invariant:** the marks lie where [`MarkLayout::guide`] says, and the same project gives the same bytes.
 
@@ -20,6 +21,7 @@ use slipsheet_core::raster::MAX_PIXELS;
 use slipsheet_core::register::MarkLayout;
 use slipsheet_core::register::layout::{LEAST_MARGIN, usual_original, with_margin};
 use slipsheet_core::units::{Dpi, Mm, Size};
+use slipsheet_core::words::count;
 
 use crate::atomic::{self, WriteError};
 use crate::png_out::{self, PngMeta};
@@ -32,8 +34,10 @@ pub struct GuideOptions {
     pub dpi: Dpi,
     /// Paper around the sheet, on every side; `None` for the paper that is usual for such a sheet.
     pub margin: Option<Mm>,
-    /// The face whose folds and pages are shown.
+    /// The face whose folds and pages are shown, where not every side is.
     pub face: Face,
+    /// The sheet of a booklet, from 0; with `None` a PDF has both sides of every sheet.
+    pub sheet: Option<usize>,
     /// Marks and ruler alone, without folds and pages.
     pub marks_only: bool,
     /// Everything but the marks in a pale blue, which the blue channel of a scan all but loses.
@@ -48,6 +52,7 @@ impl Default for GuideOptions {
             dpi: Dpi::default(),
             margin: None,
             face: Face::Front,
+            sheet: None,
             marks_only: false,
             pale: false,
             // Common practice, no source; the press's own figure is better.
@@ -74,6 +79,18 @@ pub enum GuideError {
         width: u32,
         /// Height in pixels.
         height: u32,
+    },
+    /// A booklet has no such sheet.
+    #[error("the booklet has {}; choose one from 1 to {sheets}", count(*.sheets, "sheet"))]
+    NoSheet {
+        /// How many it has.
+        sheets: usize,
+    },
+    /// A picture shows one side.
+    #[error("the guide of this booklet has {sides} sides, and a PNG shows one; write a PDF")]
+    ManySides {
+        /// How many there are.
+        sides: usize,
     },
     /// The built-in font cannot be read.
     #[error("the program's own font cannot be read; install the program again")]
@@ -104,10 +121,24 @@ pub fn mark_layout(project: &Project, options: &GuideOptions) -> Result<MarkLayo
     Ok(MarkLayout::guide(project.sheet_size(), original_size(project, options)?))
 }
 
-/// Writes the guide as a PDF of one page, at true size.
+/// The guides that a project has: one, or of a booklet those of every side, and of marks alone again one.
+fn drawings(project: &Project, options: &GuideOptions) -> Result<Vec<Drawing>, GuideError> {
+    let sheets = project.sheets();
+    if options.sheet.is_some_and(|s| s >= sheets) {
+        return Err(GuideError::NoSheet { sheets });
+    }
+    let every_side = project.booklet.is_some() && options.sheet.is_none() && !options.marks_only;
+    if !every_side {
+        return Ok(vec![Drawing::new(project, options.sheet.unwrap_or_default(), options)?]);
+    }
+    let side = |sheet| [Face::Front, Face::Back].map(|face| (sheet, GuideOptions { face, ..*options }));
+    (0..sheets).flat_map(side).map(|(sheet, options)| Drawing::new(project, sheet, &options)).collect()
+}
+
+/// Writes the guide as a PDF at true size, of one page for each side.
 ///
 /// # Errors
-/// When the margin is too narrow or the file cannot be written.
+/// When the margin is too narrow, there is no such sheet, or the file cannot be written.
 pub fn guide_pdf(project: &Project, options: &GuideOptions, path: &Path) -> Result<(), GuideError> {
     Ok(atomic::write_bytes(path, &guide_document(project, options)?)?)
 }
@@ -115,23 +146,25 @@ pub fn guide_pdf(project: &Project, options: &GuideOptions, path: &Path) -> Resu
 /// The guide as a PDF in memory.
 ///
 /// # Errors
-/// When the margin is too narrow.
+/// When the margin is too narrow or there is no such sheet.
 pub fn guide_document(project: &Project, options: &GuideOptions) -> Result<Vec<u8>, GuideError> {
-    let drawing = Drawing::new(project, options)?;
-    Ok(pdf::document(&drawing, &format!("{}: guide", project.title)))
+    let drawings = drawings(project, options)?;
+    Ok(pdf::document(&drawings, &format!("{}: guide", project.title)))
 }
 
 /// Writes the guide as a PNG that carries its resolution.
 ///
 /// # Errors
-/// When the margin is too narrow, the picture would be too large, or the file cannot be written.
+/// When the margin is too narrow, there is no such sheet or more than one side, the picture would be too large, or the
+/// file cannot be written.
 pub fn guide_png(project: &Project, options: &GuideOptions, path: &Path) -> Result<(), GuideError> {
-    let drawing = Drawing::new(project, options)?;
+    let drawings = drawings(project, options)?;
+    let [drawing] = drawings.as_slice() else { return Err(GuideError::ManySides { sides: drawings.len() }) };
     let (width, height) = drawing.original.pixels(options.dpi);
     if u64::from(width) * u64::from(height) > MAX_PIXELS {
         return Err(GuideError::TooLarge { width, height });
     }
-    let rgb = picture::rgb(&drawing, options.dpi, (width, height));
+    let rgb = picture::rgb(drawing, options.dpi, (width, height));
     let text = vec![
         ("Title".to_owned(), format!("{}: guide", project.title).replace('\0', " ")),
         ("Software".to_owned(), crate::pdf_parts::SOFTWARE.to_owned()),

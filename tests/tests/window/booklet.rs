@@ -2,9 +2,14 @@
 
 use egui::accesskit::Role;
 use egui::{Key, Modifiers};
-use egui_kittest::kittest::Queryable as _;
+use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use slipsheet::window::Answer;
+use slipsheet_core::booklet::Booklet;
 use slipsheet_core::layer::Target;
+use slipsheet_core::project::Project;
+use slipsheet_core::shelf::Shelf;
+use slipsheet_core::units::{Mm, SheetFormat, Size};
+use slipsheet_files::{GuideOptions, guide_pdf};
 use slipsheet_tests::scans::letter_with_block;
 use slipsheet_tests::window::Person;
 
@@ -89,4 +94,54 @@ fn a_spread_of_a_booklet_is_laid_stepped_to_read_in_the_dummy_and_proofed() {
     let proof = export(&mut person, "proof.png", (Modifiers::COMMAND, Key::E));
     let [left, right] = coloured(&proof);
     assert!(left > 100_000 && right < left / 20, "{left} {right}");
+}
+
+fn saved(folder: &std::path::Path, change: impl Fn(&mut Project)) -> std::path::PathBuf {
+    let mut project = Project::new("Invented", SheetFormat::A4, Shelf::starter().unwrap().stocks.remove(0));
+    change(&mut project);
+    let path = folder.join("walk.slipsheet");
+    std::fs::write(&path, project.to_ron().unwrap()).unwrap();
+    path
+}
+
+/// The window's page guide of a booklet is the command line's: a page for each side of each sheet. Its text is outlines,
+/// so that bytes are compared; files/guide tests what is drawn.
+#[test]
+fn the_page_guide_of_a_booklet_has_every_side_as_the_command_line_gives_it() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = saved(dir.path(), |p| p.booklet = Some(Booklet { pages: 8, ..Booklet::default() }));
+    let mut person = Person::at(dir.path(), Some(&path));
+    let guide = dir.path().join("guide.pdf");
+    person.paths.lay(Answer::Paths(vec![guide.clone()]));
+    person.choose("File", "Export page guide…");
+    let by_window = std::fs::read(&guide).unwrap();
+    assert_eq!(String::from_utf8_lossy(&by_window).matches("/MediaBox").count(), 4);
+    let other = dir.path().join("other.pdf");
+    guide_pdf(person.project(), &GuideOptions::default(), &other).unwrap();
+    assert!(by_window == std::fs::read(&other).unwrap());
+}
+
+#[test]
+fn the_tick_of_landscape_tells_what_is_on_screen() {
+    let lies = |change: &dyn Fn(&mut Project)| {
+        let dir = tempfile::tempdir().unwrap();
+        let path = saved(dir.path(), change);
+        let person = Person::at(dir.path(), Some(&path));
+        let tick = person.harness.get_by_role_and_label(Role::CheckBox, "Landscape");
+        let node = tick.accesskit_node();
+        (node.toggled() == Some(egui::accesskit::Toggled::True), !node.is_disabled())
+    };
+    assert_eq!(lies(&|_| {}), (false, true));
+    assert_eq!(lies(&|p| p.lying = true), (true, true));
+    assert_eq!(lies(&|p| p.sheet = SheetFormat::Ledger), (true, false));
+    assert_eq!(
+        lies(&|p| p.sheet = SheetFormat::Custom(Size { width: Mm::new(300.0), height: Mm::new(200.0) })),
+        (true, false)
+    );
+    assert_eq!(
+        lies(&|p| p.sheet = SheetFormat::Custom(Size { width: Mm::new(200.0), height: Mm::new(300.0) })),
+        (false, false)
+    );
+    assert_eq!(lies(&|p| p.booklet = Some(Booklet::default())), (true, false));
+    assert_eq!(lies(&|p| p.fold = slipsheet_core::fold::find("letter6")), (true, false));
 }

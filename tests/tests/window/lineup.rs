@@ -202,3 +202,49 @@ fn at_the_smallest_size_the_whole_dialog_lies_in_the_window() {
         assert!(canvas.contains_rect(rect), "{label} lies at {rect}");
     }
 }
+
+/// What a person points at stays where it is while marks are set, left out and reset and messages come and go.
+#[test]
+fn nothing_moves_under_the_pointer_as_messages_come() {
+    for size in [vec2(1360.0, 860.0), vec2(1100.0, 700.0)] {
+        let dir = tempfile::tempdir().unwrap();
+        let mut person = with_guide(dir.path(), size);
+        person.click("Line up by marks…");
+        let labels = [
+            "Scan",
+            "Loupe",
+            "Similarity",
+            "Reset marks",
+            "Crop to the sheet found",
+            "Place",
+            "Cancel",
+            "1  Cross, top left",
+            "Mark 1 counts",
+        ];
+        let rects = |p: &Person| labels.map(|l| p.harness.get_by_label(l).rect());
+        let before = rects(&person);
+        let same = |p: &Person, when: &str| {
+            for ((label, a), b) in labels.iter().zip(before).zip(rects(p)) {
+                let moved = (a.min - b.min).length().max((a.max - b.max).length());
+                assert!(moved < 0.5, "{label} moved from {a} to {b} {when}");
+            }
+        };
+        // A mark far off: the scale is warned of and “by hand” stands beside it.
+        let loupe = person.harness.get_by_label("Loupe").rect();
+        person.drag(loupe.center(), loupe.center() + vec2(loupe.width() / 2.5, loupe.height() / 3.0));
+        person.harness.get_by_label("by hand");
+        same(&person, "as a mark was set by hand");
+        // All but one mark left out: it does not fit any more, which is said in two lines.
+        let marks =
+            (1..40).take_while(|i| person.harness.query_by_label(&format!("Mark {i} counts")).is_some());
+        for i in marks.collect::<Vec<_>>().into_iter().skip(1) {
+            person.harness.get_by_label(&format!("Mark {i} counts")).click_accesskit();
+            person.settle();
+        }
+        assert!(person.harness.query_by_label_contains("RMS residual").is_none());
+        same(&person, "as too few marks were left");
+        person.harness.get_by_label("Reset marks").click_accesskit();
+        person.settle();
+        same(&person, "as the marks were reset");
+    }
+}

@@ -15,7 +15,7 @@ use super::{Ending, Output};
 /// Make a guide to draw originals on: registration marks, folds and page numbers at true size
 ///
 /// Print it at 100 % on paper larger than the sheet and lay it under every original on a light table. Scans of
-/// what was drawn line up by its marks.
+/// what was drawn line up by its marks. A booklet has a page for each side of each sheet.
 #[derive(Debug, Args)]
 #[command(after_help = "Example: slipsheet guide walk.slipsheet -o guide.pdf --margin 12.7")]
 pub(super) struct GuideArgs {
@@ -40,9 +40,12 @@ pub(super) struct GuideArgs {
     /// All but the marks in pale blue, which a scan's blue channel loses
     #[arg(long)]
     pale: bool,
-    /// The back in place of the front
+    /// The back in place of the front; of a booklet with --sheet
     #[arg(long)]
     back: bool,
+    /// One sheet of a booklet, from 1, in place of all
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..))]
+    sheet: Option<u32>,
 }
 
 pub(super) fn run(args: &GuideArgs, _output: &mut Output<'_>) -> anyhow::Result<Ending> {
@@ -57,10 +60,16 @@ pub(super) fn run(args: &GuideArgs, _output: &mut Output<'_>) -> anyhow::Result<
             args.unprintable.get()
         );
     }
+    if args.back && args.sheet.is_none() && project.booklet.is_some() {
+        bail!(
+            "the guide of a booklet has both sides of every sheet; for one back alone give --sheet as well"
+        );
+    }
     let options = GuideOptions {
         dpi: args.dpi,
         margin: args.margin,
         face: if args.back { Face::Back } else { Face::Front },
+        sheet: args.sheet.map(|n| n as usize - 1),
         marks_only: args.marks_only,
         pale: args.pale,
         unprintable: args.unprintable,

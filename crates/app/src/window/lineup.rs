@@ -45,6 +45,12 @@ enum Next {
 
 /// Width of the column beside the scan.
 const COLUMN: f32 = 344.0;
+/// Lines of words that a message over the scan and one under the marks may take: their room is kept, so that nothing
+/// moves under the pointer as they come and go.
+const HEAD_LINES: f32 = 2.0;
+const FOOT_LINES: f32 = 3.0;
+/// The height of what stands under the marks: a rule, two rows and the messages.
+const FOOT: f32 = 144.0;
 /// What the dialog leaves of the window around it, and the most it takes.
 const AROUND: Vec2 = Vec2::new(56.0, 48.0);
 const MOST: Vec2 = Vec2::new(1240.0, 860.0);
@@ -152,7 +158,9 @@ impl LineUpState {
                 p.faint,
             ),
         };
-        ui.add(egui::Label::new(RichText::new(text).color(colour)).wrap());
+        messages_ui(ui, HEAD_LINES, |ui| {
+            ui.add(egui::Label::new(RichText::new(text).color(colour)).wrap());
+        });
     }
 
     fn column_ui(&mut self, ui: &mut Ui, column: Rect) -> Next {
@@ -160,15 +168,13 @@ impl LineUpState {
         self.loupe_ui(ui, Vec2::new(COLUMN, side));
         self.loupe_bar_ui(ui);
         ui.separator();
-        let foot = 132.0;
-        let room = (column.bottom() - ui.cursor().top() - foot).max(60.0);
+        let room = (column.bottom() - ui.cursor().top() - FOOT).max(60.0);
         self.list_ui(ui, room);
-        let rest = Rect::from_min_max(egui::pos2(column.left(), column.bottom() - foot), column.max);
+        let rest = Rect::from_min_max(egui::pos2(column.left(), column.bottom() - FOOT), column.max);
         ui.scope_builder(UiBuilder::new().max_rect(rest), |ui| self.foot_ui(ui)).inner
     }
 
     fn foot_ui(&mut self, ui: &mut Ui) -> Next {
-        let p = theme::of(ui);
         ui.separator();
         ui.horizontal(|ui| {
             ui.label("Fit");
@@ -197,6 +203,29 @@ impl LineUpState {
                 }
             });
         });
+        messages_ui(ui, FOOT_LINES, |ui| self.fit_ui(ui));
+        ui.horizontal(|ui| {
+            ui.checkbox(&mut self.crop, "Crop to the sheet found").on_hover_text(
+                "What the scan shows outside the sheet will not print; the crop can be changed on the right later",
+            );
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                let place = ui.add_enabled(self.fit.is_ok(), egui::Button::new("Place"));
+                let placed = place.on_hover_text("Lay the artwork on the sheet as its marks have it").clicked();
+                let cancelled = ui.button("Cancel").clicked();
+                match (placed, cancelled) {
+                    (true, _) => Next::Place,
+                    (false, true) => Next::Cancel,
+                    (false, false) => Next::Stay,
+                }
+            })
+            .inner
+        })
+        .inner
+    }
+
+    /// How well the marks fit, or why they do not.
+    fn fit_ui(&self, ui: &mut Ui) {
+        let p = theme::of(ui);
         match &self.fit {
             Ok(fit) if fit.exact => {
                 let text = format!("{} marks fix it exactly; one more would say how well it fits.", fit.used);
@@ -218,22 +247,23 @@ impl LineUpState {
                 "This prints the artwork at {:.1} % of its size: see that these are the sheet's own marks.",
                 scale * 100.0
             );
-            ui.label(RichText::new(text).color(p.warning));
+            ui.add(egui::Label::new(RichText::new(text).color(p.warning)).wrap());
         }
-        ui.checkbox(&mut self.crop, "Crop to the sheet found")
-            .on_hover_text("What the scan shows outside the sheet will not print; the crop can be changed on the right later");
-        let mut next = Next::Stay;
-        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-            let place = ui.add_enabled(self.fit.is_ok(), egui::Button::new("Place"));
-            if place.on_hover_text("Lay the artwork on the sheet as its marks have it").clicked() {
-                next = Next::Place;
-            }
-            if ui.button("Cancel").clicked() {
-                next = Next::Cancel;
-            }
-        });
-        next
     }
+}
+
+/// Room for lines of words that stays the same whatever they say; what is longer can be scrolled.
+fn messages_ui(ui: &mut Ui, lines: f32, add: impl FnOnce(&mut Ui)) {
+    let height = lines * ui.text_style_height(&egui::TextStyle::Body) + theme::GAP;
+    let (room, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), height), egui::Sense::hover());
+    ui.scope_builder(UiBuilder::new().max_rect(room), |ui| {
+        ui.spacing_mut().item_spacing.y = 2.0;
+        egui::ScrollArea::vertical()
+            .id_salt(lines as u32)
+            .auto_shrink([false, false])
+            .max_height(height)
+            .show(ui, add);
+    });
 }
 
 impl SlipsheetApp {

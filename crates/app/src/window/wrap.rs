@@ -316,11 +316,18 @@ fn sheet_fields_ui(ui: &mut Ui, order: &mut WrapOrder) {
             });
         combo.response.labelled_by(label.id);
         ui.end_row();
-        if !matches!(order.sheet, SheetFormat::Custom(_) | SheetFormat::Ledger) {
-            let label = ui.label("Orientation");
-            ui.checkbox(&mut order.lying, "Landscape").labelled_by(label.id);
-            ui.end_row();
+        // A format with an orientation of its own decides that itself.
+        let decided = matches!(order.sheet, SheetFormat::Custom(_) | SheetFormat::Ledger);
+        let size = order.sheet_size();
+        let mut landscape = size.width.get() > size.height.get();
+        let label = ui.label("Orientation");
+        let tick = ui
+                .add_enabled(!decided, egui::Checkbox::new(&mut landscape, "Landscape"))
+                .labelled_by(label.id);
+        if tick.on_disabled_hover_text("The format decides this").changed() {
+            order.lying = landscape;
         }
+        ui.end_row();
         let mut v = order.wrap.gap.get();
         number(ui, "Gap between nets", &mut v, 0.0..=50.0, 1);
         order.wrap.gap = TrimGap::new(v);

@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::cut::{Cut, best_cut};
 use super::terms::{ImpressionsBy, Parent, PriceList};
-use crate::ink_use::InkUse;
+use crate::ink_use::{InkUse, total_grams};
 use crate::project::Project;
 use crate::schedule::{PressPass, Schedule, drums_fitted, press_passes};
 use crate::words::count;
@@ -131,7 +131,7 @@ fn cost_of(counted: &Counted, project: &Project, inks: &[InkUse], copies: u32, r
     for (kind, how, amount) in stock(counted, prices, sheets) {
         line(kind, how, amount);
     }
-    let grams: f64 = inks.iter().map(|i| i.grams).sum::<f64>() * n;
+    let grams: f64 = total_grams(inks) * n;
     line(CostKind::Ink, format!("{grams:.0} g"), grams / 1000.0 * prices.ink_kilogram.get());
     let machine = Schedule::of_passes(project, passes, run, copies).machine_minutes;
     line(CostKind::Machine, format!("{machine:.0} min"), machine / 60.0 * prices.machine_hour.get());

@@ -150,3 +150,11 @@ fn a_schedule_waits_between_passes_and_warns_of_a_short_slot() {
     project.layers[2].visible = false;
     assert_eq!(press_passes(&project).len(), 1);
 }
+
+#[test]
+fn a_job_without_ink_has_no_weight_below_nothing() {
+    let (project, _) = job();
+    let bill = cost(&project, &[], 100);
+    let ink = bill.lines.iter().find(|l| l.kind == CostKind::Ink).unwrap();
+    assert_eq!((ink.how.as_str(), ink.amount.is_sign_negative()), ("0 g", false));
+}

@@ -109,8 +109,9 @@ mod tests {
         let sheet = Size::mm(300.0, 200.0);
         let front = scheme.sheet_lines(sheet, Face::Front);
         let back = scheme.sheet_lines(sheet, Face::Back);
-        assert_eq!((front[0].from.x, front[0].kind), (100.0, LineKind::Mountain));
-        assert_eq!((back[0].from.x, back[0].kind), (200.0, LineKind::Valley));
+        // Two panels of 100.5 mm, and one that is 1.5 mm shorter.
+        assert_eq!((front[0].from.x, front[0].kind), (99.0, LineKind::Mountain));
+        assert_eq!((back[0].from.x, back[0].kind), (201.0, LineKind::Valley));
     }
 
     #[test]

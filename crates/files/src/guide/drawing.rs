@@ -1,5 +1,6 @@
 //! What is on a guide, as lines, rings and outlines in mm; the PDF and the picture draw the same list.
 
+use slipsheet_core::fold::{Face, Scheme};
 use slipsheet_core::geometry::{Affine, Point, Rect};
 use slipsheet_core::project::Project;
 use slipsheet_core::register::{MarkLayout, Stroke};
@@ -41,7 +42,11 @@ pub(crate) struct Drawing {
 }
 
 impl Drawing {
-    pub fn new(project: &Project, options: &GuideOptions) -> Result<Self, GuideError> {
+    /// One side of one sheet, from 0.
+    pub fn new(project: &Project, sheet: usize, options: &GuideOptions) -> Result<Self, GuideError> {
+        let (last_page, whole) = (project.pages(), project);
+        let one = project.on_sheet(sheet);
+        let project = &*one;
         let original = original_size(project, options)?;
         let size = project.sheet_size();
         let (width, height) = (size.width.get(), size.height.get());
@@ -56,9 +61,10 @@ impl Drawing {
         if !options.marks_only {
             drawing.frame(options.unprintable.get());
             drawing.folds(project, options);
-            drawing.pages(project, options);
+            drawing.pages(project, last_page, options);
         }
-        drawing.ruler(&words(project, original, options));
+        // Which side a booklet's guide is for is said of all its sheets.
+        drawing.ruler(&words(whole, project, original, options));
         drawing.marks(&MarkLayout::guide(size, original));
         Ok(drawing)
     }
@@ -106,7 +112,7 @@ impl Drawing {
     fn folds(&mut self, project: &Project, options: &GuideOptions) {
         let on = Affine::shift(self.sheet.x, self.sheet.y);
         if let Some(Ok(plan)) = project.wrap_plan().filter(|_| project.shows_wrap()) {
-            let back = options.face == slipsheet_core::fold::Face::Back;
+            let back = options.face == Face::Back;
             let lines = if back { plan.lines_from_behind() } else { plan.lines() };
             for guide in lines.into_iter().map(Guide::of_net) {
                 self.dashed(Guide { from: on * guide.from, to: on * guide.to, ..guide }, 1.5 * HAIR);
@@ -117,17 +123,25 @@ impl Drawing {
             let width = if guide.dashes.is_empty() { 3.0 * HAIR } else { 1.5 * HAIR };
             self.dashed(Guide { from: on * guide.from, to: on * guide.to, ..guide }, width);
         }
+        if is_cut_apart(scheme) {
+            let lines = scheme.column_lines(project.sheet_size(), options.face);
+            for x in lines.iter().skip(1).take(lines.len().saturating_sub(2)) {
+                let end = |y: f64| on * Point::new(*x, y);
+                self.line(end(0.0), end(project.sheet_size().height.get()), 3.0 * HAIR);
+            }
+        }
     }
 
-    /// Page numbers, each with an arrow to its page's head.
-    fn pages(&mut self, project: &Project, options: &GuideOptions) {
+    /// Page numbers, each with an arrow to its page's head; pages after the last one are a booklet's blanks.
+    fn pages(&mut self, project: &Project, last_page: u32, options: &GuideOptions) {
         let Some(scheme) = &project.fold else { return };
         let on = Affine::shift(self.sheet.x, self.sheet.y);
         for place in scheme.places(project.sheet_size(), options.face) {
             let (w, h) = (place.size.width.get(), place.size.height.get());
             let from_page = on * place.face_from_page * Affine::shift(w / 2.0, h / 2.0);
-            let text = place.page.to_string();
-            let pt = (0.9 * w.min(h)).min(36.0);
+            let blank = place.page > last_page;
+            let text = if blank { "blank".to_owned() } else { place.page.to_string() };
+            let pt = (0.9 * w.min(h)).min(if blank { 18.0 } else { 36.0 });
             let wide = self.letters.width(&text, pt);
             self.words(&text, pt, from_page * Affine::shift(-wide / 2.0, 0.15 * pt));
             let (tip, tail, barb) = (-0.38 * pt, -0.19 * pt, 0.06 * pt);
@@ -187,7 +201,12 @@ impl Drawing {
     }
 }
 
-fn words(project: &Project, original: Size, options: &GuideOptions) -> Vec<String> {
+/// Whether a sheet's panels are cut apart and not folded: leaves that are glued.
+fn is_cut_apart(scheme: &Scheme) -> bool {
+    scheme.creases.is_empty() && scheme.slits.is_empty() && scheme.columns.len() > 1
+}
+
+fn words(whole: &Project, project: &Project, original: Size, options: &GuideOptions) -> Vec<String> {
     let sheet = project.sheet_size();
     let size = |s: Size| format!("{:.1} × {:.1} mm", s.width.get(), s.height.get());
     let face = if project.two_sided() {
@@ -199,8 +218,11 @@ fn words(project: &Project, original: Size, options: &GuideOptions) -> Vec<Strin
         vec![format!("{} {}{face} on paper of {}.", project.sheet.name(), size(sheet), size(original))];
     lines.extend(crate::proof::words::turning(project, options.face));
     if let Some(fold) = project.fold.as_ref().filter(|_| !options.marks_only) {
+        let sheet = if whole.booklet.is_some() { format!("{}. ", fold.name) } else { String::new() };
         let slit = if fold.slits.is_empty() { "" } else { " Heavy line: slit." };
-        lines.push(format!("Dashes: valley fold. Dash and dot: mountain fold.{slit}"));
+        let folds = format!("Dashes: valley fold. Dash and dot: mountain fold.{slit}");
+        let lines_are = if is_cut_apart(fold) { "Heavy line: cut.".to_owned() } else { folds };
+        lines.push(format!("{sheet}{lines_are}"));
     }
     lines
 }

@@ -13,8 +13,9 @@ use crate::pdf_parts::{self, PT_PER_MM};
 /// How far the controls of a quarter circle's cubic reach, of its radius.
 const ROUND: f64 = 0.552_284_749_830_793_6;
 
-pub(super) fn document(drawing: &Drawing, title: &str) -> Vec<u8> {
-    pages(&[(drawing.original, &drawing.items)], title)
+pub(super) fn document(drawings: &[Drawing], title: &str) -> Vec<u8> {
+    let leaves: Vec<_> = drawings.iter().map(|d| (d.original, d.items.as_slice())).collect();
+    pages(&leaves, title)
 }
 
 /// A page of this size with these things on it, in mm from its top left.

@@ -1,3 +1,4 @@
+use slipsheet_core::booklet::{Booklet, Bound};
 use slipsheet_core::colour::Lab;
 use slipsheet_core::fold;
 use slipsheet_core::ink::Swatch;
@@ -6,6 +7,7 @@ use slipsheet_core::register::find_sheet;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::SheetFormat;
 
+use super::drawing::Item;
 use super::*;
 
 fn project(format: SheetFormat, id: &str) -> Project {
@@ -18,7 +20,7 @@ fn project(format: SheetFormat, id: &str) -> Project {
 
 /// The guide as a gray scan of it would be.
 fn scanned(project: &Project, options: &GuideOptions) -> GrayRaster {
-    let drawing = Drawing::new(project, options).unwrap();
+    let drawing = Drawing::new(project, 0, options).unwrap();
     let (w, h) = drawing.original.pixels(options.dpi);
     let rgb = picture::rgb(&drawing, options.dpi, (w, h));
     let gray = rgb.chunks_exact(3).map(|p| p.iter().copied().min().unwrap()).collect();
@@ -66,4 +68,66 @@ fn a_margin_too_narrow_for_the_marks_is_refused() {
     let options = GuideOptions { margin: Some(Mm::new(3.0)), ..GuideOptions::default() };
     let error = original_size(&project(SheetFormat::Letter, "slit8"), &options).unwrap_err();
     assert!(error.to_string().contains("at least 6 mm"), "{error}");
+}
+
+/// The page numbers and the words of one side, as outlines are not read: what is drawn is compared instead.
+fn side(project: &Project, sheet: usize, face: Face) -> Drawing {
+    let options = GuideOptions { face, ..GuideOptions::default() };
+    Drawing::new(project, sheet, &options).unwrap()
+}
+
+#[test]
+fn a_booklet_has_a_guide_for_each_side_of_each_sheet_with_its_fold_and_pages() {
+    let mut p = project(SheetFormat::A4, "none");
+    p.booklet = Some(Booklet { pages: 8, ..Booklet::default() });
+    let pages = |p: &Project, options: &GuideOptions| {
+        let text = String::from_utf8_lossy(&guide_document(p, options).unwrap()).into_owned();
+        text.matches("/MediaBox").count()
+    };
+    assert_eq!(pages(&p, &GuideOptions::default()), 4);
+    assert_eq!(pages(&p, &GuideOptions { sheet: Some(1), ..GuideOptions::default() }), 1);
+    assert_eq!(pages(&p, &GuideOptions { marks_only: true, ..GuideOptions::default() }), 1);
+    p.booklet = Some(Booklet { pages: 3, ..Booklet::default() });
+    assert_eq!(pages(&p, &GuideOptions::default()), 2);
+
+    // Each side is drawn as the guide of a plain sheet with the booklet's fold is: fold, numbers, arrows.
+    p.booklet = Some(Booklet { pages: 8, ..Booklet::default() });
+    for sheet in 0..2 {
+        for face in [Face::Front, Face::Back] {
+            let mut plain = project(SheetFormat::A4, "none");
+            plain.fold = p.sheet_scheme(sheet);
+            let (booklet, plain) = (side(&p, sheet, face), side(&plain, 0, face));
+            // The line of words that names the sheet alone is longer.
+            let lines = |d: &Drawing| d.items.iter().filter(|(_, i)| matches!(i, Item::Line { .. })).count();
+            assert_eq!(lines(&booklet), lines(&plain), "sheet {sheet}, {face:?}");
+            let middle = booklet.original.width.get() / 2.0;
+            let fold = booklet.items.iter().filter(|(_, i)| match i {
+                Item::Line { from, to, .. } => (from.x - middle).abs() < 1e-9 && (to.x - middle).abs() < 1e-9,
+                Item::Ring { .. } | Item::Outline(_) => false,
+            });
+            assert!(fold.count() > 20, "the fold of sheet {sheet} is not drawn");
+        }
+    }
+    // Glued leaves are cut apart in the middle.
+    p.booklet = Some(Booklet { pages: 8, bound: Bound::Perfect, ..Booklet::default() });
+    let cut = side(&p, 0, Face::Front).items.into_iter().any(|(_, i)| match i {
+        Item::Line { from, to, .. } => from.x == to.x && (to.y - from.y - 210.0).abs() < 1e-9,
+        Item::Ring { .. } | Item::Outline(_) => false,
+    });
+    assert!(cut);
+}
+
+#[test]
+fn a_picture_of_many_sides_and_a_sheet_too_far_are_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("guide.png");
+    let mut p = project(SheetFormat::A4, "none");
+    p.booklet = Some(Booklet { pages: 8, ..Booklet::default() });
+    let low = GuideOptions { dpi: Dpi::new(40.0).unwrap(), ..GuideOptions::default() };
+    let error = guide_png(&p, &low, &path).unwrap_err().to_string();
+    assert!(error.contains("4 sides") && error.contains("write a PDF") && !path.exists(), "{error}");
+    let error = guide_png(&p, &GuideOptions { sheet: Some(2), ..low }, &path).unwrap_err().to_string();
+    assert!(error.contains("2 sheets; choose one from 1 to 2"), "{error}");
+    guide_png(&p, &GuideOptions { sheet: Some(1), face: Face::Back, ..low }, &path).unwrap();
+    guide_png(&p, &GuideOptions { marks_only: true, ..low }, &path).unwrap();
 }

@@ -107,8 +107,8 @@ impl Filling<'_> {
         self.said(format!("{prefix}proof.pdf"), "the proof with every ink over ink that occurs");
         for (sheet, face) in guides(project) {
             let name = guide_name(project, sheet, face);
-            let options = GuideOptions { face, ..GuideOptions::default() };
-            guide_pdf(&project.on_sheet(sheet), &options, &at(&name))?;
+            let options = GuideOptions { face, sheet: Some(sheet), ..GuideOptions::default() };
+            guide_pdf(project, &options, &at(&name))?;
             self.said(format!("{prefix}{name}"), "marks, folds and page numbers at true size");
         }
         self.done += 1;

@@ -68,8 +68,8 @@ fn sheet(
     let separations = spot_pdf::document(project, images, &options, &Progress::new());
     all.extend(of_pdf("separations.pdf", "Separations", separations.ok(), side));
     for (sheet, face) in guides(project) {
-        let options = GuideOptions { face, ..GuideOptions::default() };
-        let guide = guide_document(&project.on_sheet(sheet), &options);
+        let options = GuideOptions { face, sheet: Some(sheet), ..GuideOptions::default() };
+        let guide = guide_document(project, &options);
         all.extend(of_pdf(&guide_name(project, sheet, face), "Page guide", guide.ok(), side));
     }
     all

@@ -1,6 +1,7 @@
 //! The sheet: its title, stock, format, master and trim. How it is folded has a module of its own.
 
-use egui::{ComboBox, Grid, Slider, TextEdit, Ui};
+use egui::{Checkbox, ComboBox, Grid, Slider, TextEdit, Ui};
+use slipsheet_core::project::Project;
 use slipsheet_core::units::{Dpi, Mm, SheetFormat, Size};
 use slipsheet_editor::Command;
 
@@ -46,16 +47,7 @@ impl SlipsheetApp {
             if format != project.sheet {
                 wanted.push(Wish::Do(Command::Sheet(format)));
             }
-            if project.fold.is_none()
-                && !matches!(project.sheet, SheetFormat::Custom(_) | SheetFormat::Ledger)
-            {
-                let label = ui.label("Orientation");
-                let mut lying = project.lying;
-                if ui.checkbox(&mut lying, "Landscape").labelled_by(label.id).changed() {
-                    wanted.push(Wish::Do(Command::Lying(lying)));
-                }
-                ui.end_row();
-            }
+            orientation_ui(ui, &project, wanted);
             let label = ui.label("Master");
             let mut dpi = project.press_dpi;
             let shown = format!("{:.0} dpi", dpi.get());
@@ -95,4 +87,37 @@ impl SlipsheetApp {
         }
         self.fold_fields(ui, &project, wanted);
     }
+}
+
+/// Whether the sheet is landscape. A fold, a booklet and a format with an orientation of its own decide that themselves:
+/// the tick then tells and cannot be changed.
+fn orientation_ui(ui: &mut Ui, project: &Project, wanted: &mut Wishes) {
+    ui.label("Orientation");
+    let size = project.sheet_size();
+    let mut landscape = size.width.get() > size.height.get();
+    let why = match project.sheet {
+        _ if project.booklet.is_some() => Some("A booklet's sheets are landscape"),
+        _ if project.fold.is_some() => Some("The fold decides this"),
+        SheetFormat::Custom(_) => Some("The width and the height decide this"),
+        SheetFormat::Ledger => Some("Ledger is landscape; its portrait is Tabloid"),
+        SheetFormat::A2
+        | SheetFormat::A3
+        | SheetFormat::A4
+        | SheetFormat::A5
+        | SheetFormat::A6
+        | SheetFormat::B4
+        | SheetFormat::B5
+        | SheetFormat::Letter
+        | SheetFormat::Legal
+        | SheetFormat::Tabloid => None,
+    };
+    let tick = ui.add_enabled(why.is_none(), Checkbox::new(&mut landscape, "Landscape"));
+    if tick.changed() {
+        wanted.push(Wish::Do(Command::Lying(landscape)));
+    }
+    match why {
+        Some(why) => tick.on_disabled_hover_text(why),
+        None => tick.on_hover_text("Wider than high, as it goes through the press"),
+    };
+    ui.end_row();
 }

@@ -11,6 +11,11 @@ use crate::window::theme;
 /// From here on a residual is pointed out, in mm: more than the visible gap of a kiss fit.
 const MUCH: f64 = 0.3;
 
+/// The height of a row, and the room for what a mark is off and for how it was found.
+const ROW: f32 = 20.0;
+const OFF: f32 = 66.0;
+const HOW: f32 = 48.0;
+
 impl LineUpState {
     pub(super) fn list_ui(&mut self, ui: &mut Ui, height: f32) {
         let mut chosen = None;
@@ -66,15 +71,14 @@ impl LineUpState {
                 None if mark.seen == Seen::Missing => ("not found".to_owned(), p.warning),
                 None => ("…".to_owned(), p.faint),
             };
-            ui.add_sized(
-                [66.0, 20.0],
-                egui::Label::new(RichText::new(off).color(colour)).halign(Align::RIGHT),
-            );
-            ui.label(RichText::new(how).small().color(p.faint));
+            ui.add_sized([OFF, ROW], egui::Label::new(RichText::new(off).color(colour)).halign(Align::RIGHT));
+            // Its room is kept while it says nothing, so that the name beside it stays where it is.
+            let how = egui::Label::new(RichText::new(how).small().color(p.faint)).halign(Align::RIGHT);
+            ui.add_sized([HOW, ROW], how);
             let text = (RichText::new(text).size(theme::SMALL), egui::Atom::grow());
             let row = Button::selectable(i == self.selected, text)
                 .truncate()
-                .min_size(Vec2::new(ui.available_width(), 20.0));
+                .min_size(Vec2::new(ui.available_width(), ROW));
             ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
                 clicked = ui.add(row).on_hover_text(tip).clicked();
             });
