@@ -201,7 +201,7 @@ fn every_pdf_of_a_pack_is_sound_and_its_words_can_be_read() {
     (p.job.copies, p.job.overs) = (80, 12);
     let home = tempfile::tempdir().unwrap();
     let folder = home.path().join("pack");
-    pack::write(&p, &images, &PackOptions::default(), &folder, &Progress::new()).unwrap();
+    pack::write(&p, &images, &PackOptions::default(), (&folder, None), &Progress::new()).unwrap();
     for name in ["ticket.pdf", "proof.pdf", "dummy.pdf", "guide.pdf", "separations.pdf"] {
         let said = outside("qpdf", &["--check", text(&folder.join(name))]);
         assert!(

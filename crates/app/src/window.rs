@@ -37,14 +37,15 @@ mod wrap_draw;
 
 use std::path::PathBuf;
 use std::sync::Arc;
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 use slipsheet_core::fold::Face;
 use slipsheet_core::preflight::Finding;
 use slipsheet_editor::{
-    Command, Effect, FacePrint, Jobs, KnownRegister, Live, LiveOrder, Notice, Pick, RunDesk, Session,
-    Snapshot,
+    Cause, Command, Effect, FacePrint, Jobs, KnownRegister, Live, LiveOrder, Notice, Pick, RunDesk,
+    ScanWatch, Session, Snapshot,
 };
+use slipsheet_files::WriteError;
 use slipsheet_files::home::{Home, Recovered, RecoveryClaim};
 use slipsheet_files::pack::PackChoices;
 use slipsheet_files::proof::ProofOptions;
@@ -53,6 +54,9 @@ use actions::Action;
 pub use opening::open;
 pub use overlay::Overlay;
 pub use paths::{Answer, AskedPath, DesktopDialogs, PathDialogs};
+
+/// How often it is looked whether scans have changed.
+const LOOK_EVERY: Duration = Duration::from_millis(1500);
 
 /// Which view is open.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -107,6 +111,9 @@ pub struct SlipsheetApp {
     jobs: Jobs,
     live: Live,
     run_desk: RunDesk,
+    scan_watch: ScanWatch,
+    /// The revision whose scans are watched.
+    watched_revision: u64,
     home: Home,
     paths: Box<dyn PathDialogs>,
     state: WindowState,
@@ -142,19 +149,21 @@ impl SlipsheetApp {
     ) -> std::io::Result<Self> {
         theme::install(ctx);
         let (shelf, trouble) = home.shelf();
-        let settings = home.settings();
+        let (settings, no_settings) = home.settings_or_trouble();
         theme::follow(ctx, settings.theme);
         let mut session = Session::new(shelf, settings);
-        if let Some(trouble) = trouble {
+        for trouble in [no_settings, trouble].into_iter().flatten() {
             session.tell(Notice::error(sentence(&trouble)));
         }
         let (for_jobs, for_live) = (ctx.clone(), ctx.clone());
-        let (for_previews, for_runs) = (ctx.clone(), ctx.clone());
+        let (for_previews, for_runs, for_watch) = (ctx.clone(), ctx.clone(), ctx.clone());
         let mut app = Self {
             session,
             jobs: Jobs::new(move || for_jobs.request_repaint()),
             live: Live::start(move || for_live.request_repaint())?,
             run_desk: RunDesk::start(move || for_runs.request_repaint())?,
+            scan_watch: ScanWatch::start(LOOK_EVERY, move || for_watch.request_repaint())?,
+            watched_revision: 0,
             paths,
             state: WindowState {
                 view: MainView::Sheet,
@@ -225,7 +234,7 @@ impl SlipsheetApp {
     pub(crate) fn run(&mut self, ctx: &egui::Context, command: Command) {
         match self.session.apply(command) {
             Ok(effects) => effects.into_iter().for_each(|e| self.carry_out(ctx, e)),
-            Err(e) => self.session.tell(Notice::error(sentence(&e.to_string()))),
+            Err(e) => self.session.tell(Notice::error(sentence(&e.to_string())).about(e.cause())),
         }
     }
 
@@ -233,6 +242,9 @@ impl SlipsheetApp {
         match effect {
             Effect::AskPath(pick, options) => self.ask_path(pick, options),
             Effect::AskDiscard(command) => self.state.dialog = Some(dialogs::Dialog::Discard(command)),
+            Effect::AskChangedProject(path) => {
+                self.state.dialog = Some(dialogs::Dialog::ChangedProject(path));
+            }
             Effect::AskCalibration(offer) => self.ask_calibration(*offer),
             Effect::ShowCalibration(outcome) => self.state.calibration.show(outcome),
             Effect::ShowSpread(outcome) => self.show_spread(outcome),
@@ -243,19 +255,25 @@ impl SlipsheetApp {
             }
             Effect::ShowMarks(marks) => self.show_marks(*marks),
             Effect::SaveSettings => {
-                if let Err(e) = self.home.save_settings(self.session.settings()) {
-                    self.session.tell(Notice::warning(format!("Your settings could not be saved: {e}")));
-                }
+                let kept = self.home.save_settings(self.session.settings());
+                self.tell_kept(Cause::Settings, "Your settings could not be saved", kept);
             }
             Effect::SaveShelf => {
-                if let Err(e) = self.home.save_shelf(self.session.shelf()) {
-                    self.session.tell(Notice::warning(format!("Your shelf could not be saved: {e}")));
-                }
+                let kept = self.home.save_shelf(self.session.shelf());
+                self.tell_kept(Cause::Shelf, "Your shelf could not be saved", kept);
             }
             Effect::Quit => {
                 self.leaving = true;
                 ctx.send_viewport_cmd(egui::ViewportCommand::Close);
             }
+        }
+    }
+
+    /// Says that something of the person's own could not be kept, or takes that back now that it could.
+    fn tell_kept(&mut self, cause: Cause, what: &str, kept: Result<(), WriteError>) {
+        match kept {
+            Ok(()) => self.session.cure(&cause),
+            Err(e) => self.session.tell(Notice::warning(format!("{what}: {e}")).about(cause)),
         }
     }
 

@@ -86,10 +86,19 @@ impl Images {
         self.scans.get(key)
     }
 
-    /// Puts the pixels of a scan in.
+    /// Puts the pixels of a scan in. What was derived from others under its key is forgotten.
     pub fn insert(&mut self, key: ScanKey, pixels: Arc<Pyramid>) {
+        let replaced = self.scans.get(&key).is_some_and(|old| !Arc::ptr_eq(old, &pixels));
+        let mut derived = self.derived();
         // A plate with remedies was made of the scans that were there.
-        self.derived().remedied.clear();
+        derived.remedied.clear();
+        if replaced {
+            derived.toned.retain(|(k, ..)| *k != key);
+            derived.wholes.retain(|(k, ..)| *k != key);
+            derived.parts.retain(|(k, ..)| *k != key);
+            derived.textures.retain(|(k, ..)| *k != key);
+        }
+        drop(derived);
         self.scans.insert(key, pixels);
     }
 

@@ -4,6 +4,7 @@ mod calibration;
 mod document;
 mod editions;
 mod jobs;
+mod saving;
 mod shelf;
 mod wrap;
 
@@ -27,6 +28,8 @@ use crate::job::{Done, Job};
 use crate::notice::Notice;
 use crate::session::{Selection, Session, empty};
 
+use saving::Over;
+
 type Applied = Result<Vec<Effect>, CommandError>;
 
 impl Session {
@@ -47,15 +50,21 @@ impl Session {
                 let elsewhere = matches!(command, Command::AskSaveAs);
                 self.after_save = if let Command::SaveThen(then) = command { Some(then) } else { None };
                 match self.path.clone().filter(|_| !elsewhere) {
-                    Some(path) => self.save(&path),
+                    Some(path) => self.save(&path, Over::Known),
                     None => ask(Pick::SaveProject),
                 }
             }
+            Command::SaveOver => match self.path.clone() {
+                Some(path) => self.save(&path, Over::Theirs),
+                None => ask(Pick::SaveProject),
+            },
+            Command::TakeTheirs => self.take_theirs(),
+            Command::SaveElsewhere => ask(Pick::SaveProject),
             Command::PathCancelled => {
                 self.after_save = None;
                 Ok(vec![])
             }
-            Command::SaveAs(path) => self.save(&with_ending(path, "slipsheet")),
+            Command::SaveAs(path) => self.save(&with_ending(path, "slipsheet"), Over::Known),
             Command::Collect => self.collect(),
             Command::AskScans(layer) => ask(Pick::AddScans(layer)),
             Command::AddScans { files, layer, target } => Ok(self.add_scans(files, layer, target, true)),
@@ -70,6 +79,7 @@ impl Session {
             Command::AskFindScans => ask(Pick::FindScans),
             Command::FindScans(folder) => Ok(self.find_scans(folder)),
             Command::AcceptChanged => self.accept_changed(),
+            Command::LookAtScans(files) => Ok(self.look_at_scans(&files)),
             Command::AskProof(options) => Ok(vec![Effect::AskPath(Pick::ExportProof, Some(options))]),
             Command::ExportProof(path, options) => self.export_proof(path, options),
             Command::AskProofs(options) => Ok(vec![Effect::AskPath(Pick::ExportProofs, Some(options))]),
@@ -104,7 +114,8 @@ impl Session {
                 self.all_loaded("pack").map(|()| vec![])
             }
             Command::ExportMarks(folder) => {
-                Ok(vec![Effect::Start(Job::Marks { project: Box::new(self.project.clone()), folder })])
+                let (project, file) = (Box::new(self.project.clone()), self.path.clone());
+                Ok(vec![Effect::Start(Job::Marks { project, folder, file })])
             }
             Command::ReadMarks(scans) => {
                 Ok(vec![Effect::Start(Job::ReadMarks { project: Box::new(self.project.clone()), scans })])
@@ -145,7 +156,8 @@ impl Session {
             }
             Command::JobDone(epoch, done) => {
                 // What a job of an earlier project brings is stale, but for the word on a file it wrote.
-                if epoch != self.epoch && !matches!(*done, Done::Proof(_)) {
+                let tells = matches!(*done, Done::Proof(_) | Done::Pack(_) | Done::Failed(..));
+                if epoch != self.epoch && !tells {
                     return Ok(vec![]);
                 }
                 let outcome = self.job_done(&done);
@@ -166,15 +178,21 @@ impl Session {
             }
             Command::AskOpen => Ok(vec![Effect::AskPath(Pick::OpenProject, None)]),
             Command::Open(path) => {
-                let project = store::load(&path).map_err(|e| CommandError::File(e.to_string()))?;
+                let (project, print) =
+                    store::load_marked(&path).map_err(|e| CommandError::File(e.to_string()))?;
                 let path = std::path::absolute(&path).unwrap_or(path);
                 self.settings.opened(&path);
                 let mut effects = self.open(project, Some(path));
+                self.on_disk = Some(print);
                 effects.push(Effect::SaveSettings);
                 Ok(effects)
             }
             Command::Recover(recovered) => {
+                // Unless the file is older than the work, nobody knows whether it is what the work began with.
+                let path = recovered.project_path.as_deref();
+                let known = path.and_then(|path| store::unchanged_since(path, &recovered.file));
                 let effects = self.open(recovered.project, recovered.project_path);
+                self.on_disk = known;
                 // What was recovered is not saved anywhere yet.
                 self.saved = empty(&self.shelf);
                 self.tell(Notice::note(
@@ -192,6 +210,7 @@ impl Session {
         self.saved = project.clone();
         self.project = project;
         self.path = path;
+        (self.on_disk, self.outside) = (None, None);
         self.history = History::default();
         self.selection = Selection { layer: (!self.project.layers.is_empty()).then_some(0), art: 0 };
         self.images = Default::default();
@@ -200,6 +219,7 @@ impl Session {
         self.loading.clear();
         self.missing.clear();
         self.changed.clear();
+        self.stale.clear();
         self.unsized_scans.clear();
         self.epoch += 1;
         self.revision += 1;
@@ -208,36 +228,6 @@ impl Session {
     fn open(&mut self, project: Project, path: Option<PathBuf>) -> Vec<Effect> {
         self.put(project, path);
         self.load_scans()
-    }
-
-    fn save(&mut self, path: &Path) -> Applied {
-        self.history.close(&self.project);
-        let path = std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
-        let file = |e: store::StoreError| CommandError::File(e.to_string());
-        let moves = self.path.as_deref() != Some(path.as_path());
-        let mut project = self.project.clone();
-        if moves {
-            store::refuse_to_replace_scans(&path, self.path.as_deref(), &project).map_err(file)?;
-            store::rebase(&mut project, self.path.as_deref(), &path);
-        }
-        store::save(&project, &path).map_err(file)?;
-        if moves {
-            // Undo must not bring back paths that only made sense from the old folder.
-            let old = self.path.clone();
-            for state in self.history.each_mut() {
-                store::rebase(state, old.as_deref(), &path);
-            }
-        }
-        self.saved = project.clone();
-        self.project = project;
-        self.settings.opened(&path);
-        self.path = Some(path);
-        self.revision += 1;
-        let mut effects = vec![Effect::SaveSettings];
-        if let Some(then) = self.after_save.take() {
-            effects.extend(self.apply(*then)?);
-        }
-        Ok(effects)
     }
 
     fn export_proof(&self, path: PathBuf, options: Box<ProofOptions>) -> Applied {
@@ -273,9 +263,12 @@ impl Session {
     }
 
     /// Refuses a file that the project is made of.
-    fn may_write(&self, path: &Path) -> Result<(), CommandError> {
-        store::refuse_to_replace(path, self.path.as_deref(), &self.project)
-            .map_err(|e| CommandError::File(e.to_string()))
+    pub(crate) fn may_write(&self, path: &Path) -> Result<(), CommandError> {
+        let refused = |e: store::StoreError| CommandError::File(e.to_string());
+        let file = self.path.as_deref();
+        store::refuse_to_replace(path, file, &self.project).map_err(refused)?;
+        // Undo may bring back scans that the project has let go.
+        store::Originals::scans_of(self.history.states(), file).refuse(path).map_err(refused)
     }
 
     pub(crate) fn art(&self, layer: usize, art: usize) -> Result<&Art, CommandError> {

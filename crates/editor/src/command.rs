@@ -27,6 +27,7 @@ use slipsheet_files::proof::ProofOptions;
 
 use crate::calibration::{Calibrated, CalibrationOffer, CalibrationOrder};
 use crate::job::{Done, Job};
+use crate::notice::Cause;
 
 /// What a path is wanted for.
 #[derive(Debug, Clone, PartialEq)]
@@ -180,6 +181,12 @@ pub enum Command {
     Recover(Box<slipsheet_files::home::Recovered>),
     /// Saves, asking for a path when there is none.
     Save,
+    /// Saves over a file that something else has changed, as the person has said.
+    SaveOver,
+    /// Takes what the file of the project holds now in place of the work, as one step of history.
+    TakeTheirs,
+    /// Asks for another path in place of a file that something else has changed.
+    SaveElsewhere,
     /// Saves, then does what was asked for.
     SaveThen(Box<Self>),
     /// A path that was asked for did not come.
@@ -216,6 +223,8 @@ pub enum Command {
     FindScans(PathBuf),
     /// Takes changed scans as they are now.
     AcceptChanged,
+    /// Looks at scans whose files seem to have changed or gone.
+    LookAtScans(Vec<PathBuf>),
     /// Asks where to write the proof.
     AskProof(Box<ProofOptions>),
     /// Writes the proof.
@@ -351,6 +360,10 @@ pub enum Effect {
     AskPath(Pick, Option<Box<ProofOptions>>),
     /// Ask whether unsaved changes may be lost; if so, hand back [`Command::Discard`] with this.
     AskDiscard(Box<Command>),
+    /// Say that something else changed the project's file since it was opened, and ask which version is kept:
+    /// hand back [`Command::SaveOver`], [`Command::TakeTheirs`], [`Command::SaveElsewhere`] or
+    /// [`Command::PathCancelled`].
+    AskChangedProject(PathBuf),
     /// Ask what is to be known before a calibration is read.
     AskCalibration(Box<CalibrationOffer>),
     /// Show what a calibration says, or why it could not be read.
@@ -396,9 +409,19 @@ pub enum CommandError {
     /// A name is empty or taken.
     #[error("{0}")]
     BadName(String),
+    /// The project could not be saved.
+    #[error("{0}")]
+    NotSaved(String),
     /// A file could not be read or written.
     #[error("{0}")]
     File(String),
+}
+
+impl CommandError {
+    /// What cures it, where something does.
+    pub fn cause(&self) -> Option<Cause> {
+        matches!(self, Self::NotSaved(_)).then_some(Cause::Save)
+    }
 }
 
 impl Command {

@@ -27,7 +27,7 @@ use slipsheet_files::dummy_picture::DummyShot;
 use slipsheet_files::dummy_sheet::DummySheetOptions;
 use slipsheet_files::pack::PackChoices;
 use slipsheet_files::proof::ProofOptions;
-use slipsheet_files::store::{AddedScan, LoadedScan};
+use slipsheet_files::store::{AddedScan, LoadedScan, ScanState};
 use slipsheet_files::{Progress, ScanError, ScanOptions};
 
 use crate::calibration::{Calibrated, CalibrationOrder};
@@ -55,6 +55,13 @@ pub enum Job {
     Calibrate(Box<CalibrationOrder>),
     /// Reads the scans of a project.
     LoadScans {
+        /// The scans.
+        scans: Vec<ScanRef>,
+        /// The project's file.
+        base: Option<PathBuf>,
+    },
+    /// Looks whether files of scans are what they were, without reading their pixels.
+    LookAtScans {
         /// The scans.
         scans: Vec<ScanRef>,
         /// The project's file.
@@ -133,6 +140,8 @@ pub enum Job {
         project: Box<Project>,
         /// Where to.
         folder: PathBuf,
+        /// The project's file.
+        file: Option<PathBuf>,
     },
     /// Reads scans of printed mark sheets.
     ReadMarks {
@@ -248,10 +257,16 @@ pub enum Done {
     Spread(Result<Arc<SpreadEstimate>, String>),
     /// Scans of a project, or why one could not be read.
     Loaded(Vec<(ScanRef, Result<LoadedScan, Lost>)>),
+    /// How the files of scans are now, or why one could not be read.
+    Looked(Vec<(ScanRef, Result<ScanState, Lost>)>),
     /// Where missing scans were found.
     Found(Vec<(ScanRef, PathBuf)>),
     /// A proof, a guide or a calibration sheet was written, or not.
     Proof(Result<PathBuf, String>),
+    /// A pack was made, with what should be heard of it besides in sentences without a stop; or why not.
+    Pack(Result<(PathBuf, Vec<String>), String>),
+    /// The work itself broke down: the sentence, and the scans that were not read.
+    Failed(String, Vec<ScanKey>),
     /// A placement was found for a piece of artwork, with a sentence about it; or why not.
     Placed {
         /// Layer and piece.
@@ -278,6 +293,7 @@ impl Job {
             Self::ReadTable(_) => "Reading the measurements".to_owned(),
             Self::Calibrate(_) => CALIBRATING.to_owned(),
             Self::LoadScans { scans, .. } => format!("Loading {}", many(scans.len())),
+            Self::LookAtScans { scans, .. } => format!("Looking at {}", many(scans.len())),
             Self::FindScans { scans, .. } => format!("Looking for {}", many(scans.len())),
             Self::Proof { .. } => "Writing the proof".to_owned(),
             Self::Proofs { .. } => "Writing the proofs".to_owned(),
@@ -304,15 +320,20 @@ impl Job {
         self
     }
 
-    /// Does the work here and now; [`Jobs`] calls it on a thread of its own.
-    pub fn run(self, progress: &Progress) -> Done {
-        let reads = match &self {
+    /// The scans that wait for it.
+    fn reads(&self) -> Vec<ScanKey> {
+        match self {
             Self::LoadScans { scans, .. } => scans.iter().map(|s| s.key.clone()).collect(),
             _ => Vec::new(),
-        };
+        }
+    }
+
+    /// Does the work here and now; [`Jobs`] calls it on a thread of its own.
+    pub fn run(self, progress: &Progress) -> Done {
+        let reads = self.reads();
         match self.work(progress) {
             // What was written before the word came stands.
-            done @ (Done::Proof(Ok(_)) | Done::Collected(_, Ok(_))) => done,
+            done @ (Done::Proof(Ok(_)) | Done::Pack(Ok(_)) | Done::Collected(_, Ok(_))) => done,
             _ if progress.is_cancelled() => Done::Cancelled(reads),
             done => done,
         }
@@ -326,6 +347,7 @@ impl Job {
                 Done::Added { scans, layer, target, names, sheets }
             }
             Self::LoadScans { scans, base } => scans::load(scans, base.as_deref(), progress),
+            Self::LookAtScans { scans, base } => scans::look(scans, base.as_deref(), progress),
             Self::FindScans { scans, folder } => scans::find(scans, &folder, progress),
             Self::Collect { project, path } => scans::collect(project, path, progress),
             Self::ReadTable(path) => measure::table(path),
@@ -343,7 +365,9 @@ impl Job {
             Self::Guide { project, path } => exports::guide(&project, path),
             Self::DummySheet { project, path, options } => exports::dummy_sheet(&project, path, options),
             Self::Wedge { sheet, inks, path } => exports::wedge(sheet, &inks, path),
-            Self::Marks { project, folder } => exports::marks(&project, folder, progress),
+            Self::Marks { project, folder, file } => {
+                exports::marks(&project, (folder, file.as_deref()), progress)
+            }
             Self::Pack { project, images, base, choices, folder, register } => {
                 let of = (project.as_ref(), &images, register);
                 exports::pack(of, (folder, base.as_deref()), choices, progress)

@@ -11,11 +11,13 @@ use slipsheet_core::project::{Images, Project};
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::SheetFormat;
+use slipsheet_files::Fingerprint;
 use slipsheet_files::home::Settings;
+use slipsheet_files::store;
 
 use crate::history::History;
 use crate::job::Lost;
-use crate::notice::Notice;
+use crate::notice::{Cause, Notice};
 
 /// What is selected; not part of history.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -31,6 +33,10 @@ pub struct Session {
     pub(crate) project: Project,
     pub(crate) saved: Project,
     pub(crate) path: Option<PathBuf>,
+    /// The project's file as it was read or written here last; none where that is not known.
+    pub(crate) on_disk: Option<Fingerprint>,
+    /// The same as it was when the person was asked about a file that something else had changed.
+    pub(crate) outside: Option<Fingerprint>,
     pub(crate) images: Images,
     pub(crate) history: History,
     pub(crate) selection: Selection,
@@ -47,6 +53,8 @@ pub struct Session {
     pub(crate) missing: BTreeMap<ScanKey, Lost>,
     /// Scans whose files have changed: their present size and hash.
     pub(crate) changed: BTreeMap<ScanKey, (u64, String)>,
+    /// Those of them that changed while they were open: the pixels here are still the earlier ones.
+    pub(crate) stale: BTreeSet<ScanKey>,
     /// Scans whose files did not say their resolution.
     pub(crate) unsized_scans: Vec<ScanKey>,
     /// Pages of the files seen, by hash.
@@ -61,6 +69,8 @@ impl Session {
             saved: project.clone(),
             project,
             path: None,
+            on_disk: None,
+            outside: None,
             images: Images::default(),
             history: History::default(),
             selection: Selection::default(),
@@ -73,6 +83,7 @@ impl Session {
             loading: BTreeSet::new(),
             missing: BTreeMap::new(),
             changed: BTreeMap::new(),
+            stale: BTreeSet::new(),
             unsized_scans: Vec::new(),
             pages: BTreeMap::new(),
         }
@@ -126,10 +137,18 @@ impl Session {
 
     /// Tells the person something.
     pub fn tell(&mut self, notice: Notice) {
-        // The same sentence twice in a row says nothing new.
+        // What can be cured is said once; of the rest, the same sentence twice in a row says nothing new.
+        if notice.cause.is_some() {
+            self.notices.retain(|n| *n != notice);
+        }
         if self.notices.last() != Some(&notice) {
             self.notices.push(notice);
         }
+    }
+
+    /// Takes back what was told of something that is right again.
+    pub fn cure(&mut self, cause: &Cause) {
+        self.notices.retain(|n| n.cause.as_ref() != Some(cause));
     }
 
     /// Grows with every change of project or pixels.
@@ -165,6 +184,13 @@ impl Session {
     /// Scans whose files have changed since the project was saved.
     pub fn changed(&self) -> impl Iterator<Item = &ScanKey> {
         self.changed.keys()
+    }
+
+    /// The files of all scans, each once.
+    pub fn scan_files(&self) -> Vec<PathBuf> {
+        let files: BTreeSet<PathBuf> =
+            self.all_scans().map(|scan| store::resolve(self.path.as_deref(), scan)).collect();
+        files.into_iter().collect()
     }
 
     /// What is wrong with scans, for the findings.

@@ -47,7 +47,7 @@ fn job(folder: &Path) -> Job {
 
 /// The tolerance that the ticket of a pack tells.
 fn tolerance(job: Job) -> f64 {
-    let Done::Proof(Ok(folder)) = job.run(&Progress::new()) else { panic!("no pack") };
+    let Done::Pack(Ok((folder, _))) = job.run(&Progress::new()) else { panic!("no pack") };
     let text = std::fs::read_to_string(folder.join("ticket.txt")).unwrap();
     let (_, told) = text.split_once("takes a slip of ").unwrap();
     told.split_once(" mm").unwrap().0.parse().unwrap()

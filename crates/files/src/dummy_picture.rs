@@ -104,10 +104,11 @@ pub fn write(
     }
     let photographer = Photographer::new(project, images, shot);
     let written = atomic::write(path, |file| photographer.shoot(file, progress));
-    if progress.is_cancelled() {
-        return Err(DummyPictureError::Stopped);
+    match written {
+        Err(_) if progress.is_cancelled() => Err(DummyPictureError::Stopped),
+        // A picture that was finished before the word came stands.
+        written => Ok(written?),
     }
-    Ok(written?)
 }
 
 /// The piece and its prints, ready for pictures from all sides.

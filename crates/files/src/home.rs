@@ -96,8 +96,30 @@ impl Home {
 
     /// The settings, or the defaults where none can be read.
     pub fn settings(&self) -> Settings {
-        let text = std::fs::read_to_string(self.dir.join("settings.ron")).unwrap_or_default();
-        ron::from_str(&text).unwrap_or_default()
+        self.read_settings().unwrap_or_default()
+    }
+
+    /// The settings, or the defaults. A file that cannot be read is kept aside and its trouble returned.
+    pub fn settings_or_trouble(&self) -> (Settings, Option<String>) {
+        match self.read_settings() {
+            Ok(settings) => (settings, None),
+            Err(why) => {
+                let place = kept_aside(&self.dir.join("settings.ron"));
+                let trouble = format!(
+                    "your settings could not be read ({why}); the usual ones are used, and yours are kept as {}",
+                    place.display()
+                );
+                (Settings::default(), Some(trouble))
+            }
+        }
+    }
+
+    fn read_settings(&self) -> Result<Settings, String> {
+        match std::fs::read_to_string(self.dir.join("settings.ron")) {
+            Err(e) if e.kind() == std::io::ErrorKind::NotFound => Ok(Settings::default()),
+            Err(e) => Err(e.to_string()),
+            Ok(text) => ron::from_str(&text).map_err(|e| e.to_string()),
+        }
     }
 
     /// Writes the settings.
@@ -120,9 +142,7 @@ impl Home {
                 Err(e) => e.to_string(),
             },
         };
-        let aside = path.with_extension("ron.unreadable");
-        let kept = std::fs::rename(&path, &aside).is_ok();
-        let place = if kept { aside } else { path };
+        let place = kept_aside(&path);
         let trouble = format!(
             "your shelf could not be read ({why}); the starter shelf is used, and yours is kept as {}",
             place.display()
@@ -161,8 +181,8 @@ impl Home {
         project_path: Option<&Path>,
         project: &Project,
     ) -> Result<(), WriteError> {
-        let note = project_path.map(|p| p.display().to_string()).unwrap_or_default();
-        self.write(&claim.file, project.to_ron().ok().map(|text| format!("// {note}\n{text}")))
+        let note = noted(project_path);
+        self.write(&claim.file, project.to_ron().ok().map(|text| format!("{note}\n{text}")))
     }
 
     /// Removes one's own recovery copy, if there is one.
@@ -189,8 +209,7 @@ impl Home {
                     return None;
                 }
                 let text = std::fs::read_to_string(&file).ok()?;
-                let note = text.lines().next()?.strip_prefix("// ")?;
-                let project_path = (!note.is_empty()).then(|| PathBuf::from(note));
+                let project_path = path_noted(text.lines().next()?)?;
                 let project = Project::from_ron(&text).ok()?;
                 Some((entry.metadata().ok()?.modified().ok()?, Recovered { file, project_path, project }))
             })
@@ -210,6 +229,37 @@ impl Home {
         }
         atomic::write_bytes(path, text.as_bytes())
     }
+}
+
+/// Gives a file that cannot be read another name, in place of none that was kept before; where it is now.
+fn kept_aside(path: &Path) -> PathBuf {
+    let numbered = (2..1000).map(|n| path.with_extension(format!("ron.unreadable{n}")));
+    let mut names = std::iter::once(path.with_extension("ron.unreadable")).chain(numbered);
+    let aside = names.find(|name| !name.exists());
+    aside.filter(|aside| std::fs::rename(path, aside).is_ok()).unwrap_or_else(|| path.to_owned())
+}
+
+/// What the first line of a recovery copy begins with. The path after it is in quotes, with what would break the
+/// line written as text has it; copies of earlier versions have the bare path behind two strokes.
+const QUOTED: &str = "//= ";
+
+/// The first line of a recovery copy: whose work it is.
+fn noted(project_path: Option<&Path>) -> String {
+    let path = project_path.map(|p| p.display().to_string()).unwrap_or_default();
+    match ron::to_string(&path) {
+        Ok(quoted) if quoted.lines().count() == 1 => format!("{QUOTED}{quoted}"),
+        Ok(_) | Err(_) => "// ".to_owned(),
+    }
+}
+
+/// The path of such a line, where the work has one; none where it is no such line.
+#[expect(clippy::option_option, reason = "a line that is none, and work that has no path, are two things")]
+fn path_noted(line: &str) -> Option<Option<PathBuf>> {
+    let path = match line.strip_prefix(QUOTED) {
+        Some(quoted) => ron::from_str::<String>(quoted).ok()?,
+        None => line.strip_prefix("// ")?.to_owned(),
+    };
+    Some((!path.is_empty()).then(|| PathBuf::from(path)))
 }
 
 /// Whether a running program holds this lock.
@@ -255,6 +305,51 @@ mod tests {
         let (shelf, trouble) = home.shelf();
         assert!(shelf.inks.len() > 10 && trouble.unwrap().contains("kept as"));
         assert!(home.dir().join("shelf.ron.unreadable").exists());
+    }
+
+    #[test]
+    fn unreadable_settings_are_kept_aside_each_time_with_a_word() {
+        let (_dir, home) = home();
+        assert_eq!(home.settings_or_trouble(), (Settings::default(), None));
+        home.save_settings(&Settings { unit: LengthUnit::Inch, ..Settings::default() }).unwrap();
+        assert_eq!(home.settings_or_trouble().0.unit, LengthUnit::Inch);
+        for broken in ["(unit: Furlong)", "(unit: Ell)"] {
+            std::fs::write(home.dir().join("settings.ron"), broken).unwrap();
+            let (settings, trouble) = home.settings_or_trouble();
+            let trouble = trouble.unwrap();
+            assert!(settings == Settings::default() && trouble.contains("kept as"), "{trouble}");
+            let kept = PathBuf::from(trouble.split("kept as ").nth(1).unwrap());
+            assert_eq!(std::fs::read_to_string(kept).unwrap(), broken);
+        }
+        assert_eq!(home.settings_or_trouble(), (Settings::default(), None), "once");
+    }
+
+    #[test]
+    fn work_on_a_project_whose_path_breaks_the_line_is_offered() {
+        let (_dir, home) = home();
+        let stock = Shelf::starter().unwrap().stocks[0].clone();
+        let project = Project::new("Half done", SheetFormat::A3, stock);
+        for path in [
+            "/z/two\nlines.slipsheet",
+            "/z/a\r\n\"b\"\\n.slipsheet",
+            "/z/été 黒.slipsheet",
+            "C:\\new\\a.slipsheet",
+        ] {
+            let claim = home.claim_recovery().unwrap();
+            home.save_recovery(&claim, Some(Path::new(path)), &project).unwrap();
+            drop(claim);
+            let left = home.recoverable();
+            assert_eq!((left.len(), left[0].project_path.as_deref()), (1, Some(Path::new(path))));
+            assert_eq!(left[0].project, project);
+            home.drop_recovered(&left[0].file);
+        }
+        // A copy as earlier versions wrote it.
+        let claim = home.claim_recovery().unwrap();
+        let file = home.dir().join("recovery/0.recovery");
+        std::fs::write(&file, format!("// C:\\new\\a.slipsheet\n{}", project.to_ron().unwrap())).unwrap();
+        drop(claim);
+        let left = home.recoverable();
+        assert_eq!(left[0].project_path.as_deref(), Some(Path::new("C:\\new\\a.slipsheet")));
     }
 
     #[test]

@@ -15,8 +15,10 @@ use slipsheet_core::slip::spread::{
 use slipsheet_core::units::Dpi;
 
 use crate::atomic::{self, WriteError};
+use crate::file_set::FileSet;
 use crate::png_out::{self, PngMeta};
 use crate::scan::{self, Progress, ScanError, ScanOptions};
+use crate::store::{Originals, StoreError};
 
 /// Why a mark sheet could not be written, or told nothing.
 #[derive(Debug, thiserror::Error)]
@@ -24,14 +26,12 @@ pub enum MarkSheetError {
     /// There is one ink.
     #[error("one ink alone has nothing to slip against; add a second layer first")]
     OneInk,
-    /// The folder cannot be made.
-    #[error("the folder cannot be made ({source}); choose another folder: {}", path.display())]
-    Folder {
-        /// The folder.
-        path: PathBuf,
-        /// What the system said.
-        source: std::io::Error,
-    },
+    /// A plate would replace a part of the project.
+    #[error(transparent)]
+    Store(#[from] StoreError),
+    /// It was stopped on request.
+    #[error("the mark sheets were stopped; nothing was changed")]
+    Cancelled,
     /// A plate would be too large.
     #[error("the plates would be too large; choose fewer dpi ({0})")]
     TooLarge(RasterError),
@@ -61,14 +61,14 @@ pub enum MarkSheetError {
 }
 
 /// Writes one plate for each ink of the front, in printing order, into a folder that is made where it is missing.
-/// The plates' paths come back.
+/// The plates' paths come back. `file` is the project's own, so that neither it nor a scan is ever replaced.
 ///
 /// # Errors
-/// See [`MarkSheetError`].
+/// See [`MarkSheetError`]; the folder is then as it was.
 pub fn write_plates(
     project: &Project,
     dpi: Dpi,
-    folder: &Path,
+    (folder, file): (&Path, Option<&Path>),
     progress: &Progress,
 ) -> Result<Vec<PathBuf>, MarkSheetError> {
     let sheet = project.sheet_size();
@@ -77,23 +77,24 @@ pub fn write_plates(
         return Err(MarkSheetError::OneInk);
     }
     let marks = SpreadSheet::new(sheet, names.len());
-    std::fs::create_dir_all(folder)
-        .map_err(|source| MarkSheetError::Folder { path: folder.to_owned(), source })?;
-    let mut written = Vec::new();
+    let plate_name = |i: usize| format!("marks-{}.png", i + 1);
+    let originals = Originals::of(project, file);
+    for i in 0..names.len() {
+        originals.refuse(&folder.join(plate_name(i)))?;
+    }
+    let set = FileSet::for_folder(folder)?;
     for (i, (of_ink, name)) in marks.marks.iter().zip(&names).enumerate() {
         if progress.is_cancelled() {
-            break;
+            return Err(MarkSheetError::Cancelled);
         }
         let plate = station_plate(sheet, of_ink, dpi, |p| p).map_err(MarkSheetError::TooLarge)?;
-        let path = folder.join(format!("marks-{}.png", i + 1));
         let meta = PngMeta { dpi, text: vec![("Title".to_owned(), format!("Marks, {name}"))] };
-        atomic::write(&path, |w| {
+        atomic::write(&set.place(&plate_name(i)), |w| {
             png_out::write_gray(w, plate.width(), plate.height(), plate.pixels(), &meta)
         })?;
-        written.push(path);
         progress.set_fraction((i + 1) as f32 / names.len() as f32);
     }
-    Ok(written)
+    Ok(set.put()?)
 }
 
 /// The spread of the press, from scans of copies that were printed in the project's passes.
@@ -121,7 +122,7 @@ pub fn read_copies(
     let mut copies = Vec::with_capacity(scans.len());
     for some in scans.chunks(rayon::current_num_threads().max(1)) {
         if progress.is_cancelled() {
-            break;
+            return Err(MarkSheetError::Cancelled);
         }
         copies.extend(some.par_iter().map(read).collect::<Result<Vec<_>, _>>()?);
         progress.set_fraction(copies.len() as f32 / scans.len().max(1) as f32);
@@ -140,4 +141,26 @@ fn refuse_twins(scans: &[PathBuf]) -> Result<(), MarkSheetError> {
         }
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use slipsheet_core::units::SheetFormat;
+
+    #[test]
+    fn plates_that_were_stopped_are_an_error_and_leave_the_folder_as_it_was() {
+        let (project, _) = crate::plates::tests::job(SheetFormat::A6, &["Hip-berry red", "Warm black"], 0.0);
+        let dir = tempfile::tempdir().unwrap();
+        let folder = dir.path().join("marks");
+        let dpi = Dpi::new(72.0).unwrap();
+        let stopped = Progress::new();
+        stopped.cancel();
+        let error = write_plates(&project, dpi, (&folder, None), &stopped).unwrap_err();
+        assert!(matches!(error, MarkSheetError::Cancelled), "{error}");
+        assert!(!folder.exists());
+        let written = write_plates(&project, dpi, (&folder, None), &Progress::new()).unwrap();
+        assert_eq!(written, [folder.join("marks-1.png"), folder.join("marks-2.png")]);
+        assert!(written.iter().all(|w| w.is_file()));
+    }
 }

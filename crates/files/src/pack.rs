@@ -1,13 +1,17 @@
 //! The booking pack: a folder that a stranger at a print shop can run the job from, made in one action.
 //!
 //! **Invariant:** the folder appears whole or not at all; nothing in it knows the date, so that an unchanged
-//! project gives the same bytes; and only a folder that holds nothing but an earlier pack is replaced.
+//! project gives the same bytes; only a folder that holds nothing but an earlier pack is replaced; and what is put
+//! into that one meanwhile is kept.
 
 mod dummy_print;
 mod fill;
 mod folder;
 mod pages;
+mod swap;
 
+#[cfg(test)]
+mod swap_tests;
 #[cfg(test)]
 mod tests;
 
@@ -18,10 +22,12 @@ use serde::{Deserialize, Serialize};
 use slipsheet_core::project::{Images, Project};
 
 use crate::atomic::{self, WriteError};
+use crate::exchange::{self, Exchange};
 use crate::guide::GuideError;
 use crate::plates::{PlateError, PlateForm, PlateFormat};
 use crate::proof::ProofError;
 use crate::scan::{Fingerprint, Progress, fingerprint_bytes};
+use crate::store::{Originals, StoreError};
 use crate::ticket::{TicketError, TicketNotes};
 pub use pages::{PackPage, pages, ticket_pages};
 
@@ -101,6 +107,8 @@ pub struct WrittenPack {
     pub zip: Option<PathBuf>,
     /// What is in the folder.
     pub manifest: Manifest,
+    /// What a person should hear besides: files that were kept, packs that are back. Sentences without a stop.
+    pub notes: Vec<String>,
 }
 
 /// Why a pack could not be made; nothing is left behind.
@@ -114,6 +122,15 @@ pub enum PackError {
         /// The folder.
         folder: PathBuf,
     },
+    /// The program runs in the folder, or it has no name of its own.
+    #[error("the folder in which Slipsheet runs cannot be exchanged for a pack; name a new folder in it or beside it: {}", folder.display())]
+    Here {
+        /// The folder.
+        folder: PathBuf,
+    },
+    /// A scan or the project itself would go.
+    #[error(transparent)]
+    Store(#[from] StoreError),
     /// The plates or the separations.
     #[error(transparent)]
     Plates(#[from] PlateError),
@@ -150,7 +167,8 @@ impl PackError {
 }
 
 /// Makes the pack of a project in a folder, which is made or, if it is an earlier pack, replaced. It is about the
-/// booklet, whichever sheet is in hand; a wrap has a folder of its own in it.
+/// booklet, whichever sheet is in hand; a wrap has a folder of its own in it. `file` is the project's own, so that
+/// neither it nor a scan is ever replaced.
 ///
 /// # Errors
 /// See [`PackError`]; the folder is then as it was.
@@ -158,32 +176,59 @@ pub fn write(
     project: &Project,
     images: &Images,
     options: &PackOptions,
-    folder: &Path,
+    (folder, file): (&Path, Option<&Path>),
     progress: &Progress,
 ) -> Result<WrittenPack, PackError> {
-    folder::refuse_foreign(folder)?;
-    if options.zip {
-        folder::refuse_foreign_zip(folder)?;
+    write_by(exchange::exchange, project, images, options, (folder, file), progress)
+}
+
+/// The same by this way of exchanging two folders.
+fn write_by(
+    exchange: Exchange,
+    project: &Project,
+    images: &Images,
+    options: &PackOptions,
+    (folder, file): (&Path, Option<&Path>),
+    progress: &Progress,
+) -> Result<WrittenPack, PackError> {
+    let place = folder::place_of(folder)?;
+    let originals = Originals::of(project, file);
+    // Beside the folder as it was named, also where that is a link.
+    let zip_path = folder::zip_path(if folder.file_name().is_some() { folder } else { &place });
+    let zip = options.zip.then_some(&zip_path);
+    folder::refuse_closed(&place)?;
+    folder::refuse_foreign(&place)?;
+    folder::refuse_originals(&place, &originals)?;
+    if let Some(zip) = zip {
+        folder::refuse_foreign_zip(&place, zip)?;
+        originals.refuse(zip)?;
     }
-    let fresh = folder::Fresh::beside(folder)?;
+    let fresh = swap::Fresh::beside(&place)?;
     let files = fill::fill(project, images, options, fresh.path(), progress).map_err(PackError::told)?;
     let manifest = listed(project, options.form, files, fresh.path())?;
     if progress.is_cancelled() {
         return Err(PackError::Cancelled);
     }
-    let zipped = options.zip.then(|| zipped(fresh.path(), &manifest)).transpose()?;
-    fresh.take_the_place_of(folder)?;
-    let zip = match zipped {
-        Some(bytes) => {
-            let path = folder::zip_path(folder);
-            atomic::write_bytes(&path, &bytes)?;
-            Some(path)
+
+    // All of the ZIP is on the disk before the folder is exchanged, so that the two are never of different ages.
+    let staged = match zip {
+        Some(zip) => {
+            let bytes = zipped(fresh.path(), &manifest, zip)?;
+            Some(atomic::stage(zip, |out| out.write_all(&bytes))?)
         }
         None => None,
     };
+    let stale = zip.is_none() && zip_path.is_file() && folder::manifest_of(&place).is_some();
+    let put_zip = || staged.map_or(Ok(()), atomic::Staged::put).map_err(PackError::from);
+    let mut notes = fresh.take_its_place(exchange, put_zip)?;
+    notes.extend(stale.then(|| {
+        let zip = zip_path.display();
+        format!("the ZIP beside the folder is of an earlier pack; delete it or make it again: {zip}")
+    }));
+
     progress.set_span(0.0, 1.0);
     progress.set_fraction(1.0);
-    Ok(WrittenPack { folder: folder.to_path_buf(), zip, manifest })
+    Ok(WrittenPack { folder: folder.to_path_buf(), zip: zip.cloned(), manifest, notes })
 }
 
 /// Writes the list of the files, with the size and the hash of each.
@@ -209,8 +254,8 @@ fn listed(
 }
 
 /// The folder as a ZIP file with one fixed time for all entries.
-fn zipped(folder: &Path, manifest: &Manifest) -> Result<Vec<u8>, PackError> {
-    let failed = |e: std::io::Error| WriteError::from_io(&folder::zip_path(folder), e);
+fn zipped(folder: &Path, manifest: &Manifest, zip: &Path) -> Result<Vec<u8>, PackError> {
+    let failed = |e: std::io::Error| WriteError::from_io(zip, e);
     let stored = zip::write::SimpleFileOptions::default()
         .compression_method(zip::CompressionMethod::Stored)
         .last_modified_time(zip::DateTime::default())

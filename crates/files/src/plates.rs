@@ -28,6 +28,7 @@ use slipsheet_core::schedule::press_passes;
 use slipsheet_core::units::Dpi;
 
 use crate::atomic::{self, WriteError};
+use crate::file_set::FileSet;
 use crate::scan::{Progress, ScanError};
 pub use form::PlateForm;
 pub use rows::{Plate, Plates};
@@ -98,7 +99,7 @@ pub enum PlateError {
     #[error(transparent)]
     Write(#[from] WriteError),
     /// It was stopped on request.
-    #[error("the plates were stopped")]
+    #[error("the plates were stopped; nothing was written")]
     Cancelled,
 }
 
@@ -121,10 +122,10 @@ pub struct WrittenPlate {
     pub coverage: f64,
 }
 
-/// Writes the plates of a project into a folder that is there.
+/// Writes the plates of a project into a folder, which is made where it is missing.
 ///
 /// # Errors
-/// See [`PlateError`]; plates written before the trouble stay.
+/// See [`PlateError`]; the folder is then as it was, so that plates of two ages never lie side by side.
 pub fn write(
     project: &Project,
     images: &Images,
@@ -134,21 +135,24 @@ pub fn write(
 ) -> Result<Vec<WrittenPlate>, PlateError> {
     let count = press_passes(project).iter().map(|p| p.layers.len()).sum::<usize>() as f32;
     let mut written: Vec<WrittenPlate> = Vec::new();
+    let set = FileSet::for_folder(folder)?;
     // Sheet by sheet, so that a booklet needs no more memory than one of its sheets.
     for sheet in 0..project.sheets() {
         let plates = Plates::of_sheet(project, images, options, sheet)?;
         for plate in &plates.all {
-            let path = folder.join(plate.file_name(options.format));
+            let name = plate.file_name(options.format);
             let done = written.len() as f32;
             let told = |part: f32| progress.set_fraction((done + part) / count);
-            let coverage = write_one(&plates, plate, options.format, &path, progress, told)?;
+            let coverage = write_one(&plates, plate, options.format, &set.place(&name), progress, told)?;
             let (width, height, layer, face) = (plates.width, plates.height, plate.layer, plate.face);
+            let path = folder.join(name);
             written.push(WrittenPlate { layer, sheet, face, path, width, height, coverage });
         }
     }
     if written.is_empty() {
         return Err(PlateError::Nothing);
     }
+    set.put()?;
     progress.set_fraction(1.0);
     Ok(written)
 }

@@ -5,10 +5,12 @@ use std::path::{Path, PathBuf};
 use slipsheet_core::edition::Edition;
 use slipsheet_core::project::{Images, Project};
 
+use crate::atomic::WriteError;
 use crate::file_name;
+use crate::file_set::FileSet;
 use crate::proof::{self, ProofError, ProofOptions};
 use crate::scan::Progress;
-use crate::store::{self, StoreError};
+use crate::store::{Originals, StoreError};
 
 /// Why a series of proofs could not be written.
 #[derive(Debug, thiserror::Error)]
@@ -16,20 +18,18 @@ pub enum SeriesError {
     /// The project has no editions.
     #[error("the project has no editions; add them under Editions in the window first")]
     None,
-    /// The folder could not be made.
-    #[error("the folder could not be made ({source}); choose another one: {}", folder.display())]
-    Folder {
-        /// The folder.
-        folder: PathBuf,
-        /// Why.
-        source: std::io::Error,
-    },
+    /// The folder or a file in it cannot be written.
+    #[error(transparent)]
+    Write(#[from] WriteError),
     /// A proof would replace a part of the project.
     #[error(transparent)]
     Store(#[from] StoreError),
     /// A proof could not be written.
     #[error(transparent)]
     Proof(#[from] ProofError),
+    /// It was stopped on request.
+    #[error("the proofs were stopped; nothing was written")]
+    Cancelled,
 }
 
 /// The name of each edition as a file or a folder has it.
@@ -46,7 +46,7 @@ pub fn files(editions: &[Edition], folder: &Path) -> Vec<PathBuf> {
 /// back. `file` is the project's own, so that it is never replaced.
 ///
 /// # Errors
-/// At the first that could not be written; those before it stay.
+/// At the first that could not be written; the folder is then as it was.
 pub fn write(
     project: &Project,
     images: &Images,
@@ -58,19 +58,24 @@ pub fn write(
         return Err(SeriesError::None);
     }
     let files = files(&project.editions, folder);
+    let originals = Originals::of(project, file);
     for path in &files {
-        store::refuse_to_replace(path, file, project)?;
+        originals.refuse(path)?;
     }
-    std::fs::create_dir_all(folder)
-        .map_err(|source| SeriesError::Folder { folder: folder.to_owned(), source })?;
+    let set = FileSet::for_folder(folder)?;
+    let count = files.len() as f32;
     for (i, (edition, path)) in project.editions.iter().zip(&files).enumerate() {
-        if progress.is_cancelled() {
-            break;
-        }
-        progress.set_fraction(i as f32 / files.len() as f32);
+        progress.set_span(i as f32 / count, (i + 1) as f32 / count);
         let shown = edition.applied_to(project);
-        proof::write(&shown, images, options, path, &Progress::new())?;
+        let name = path.file_name().unwrap_or_default().to_string_lossy();
+        match proof::write(&shown, images, options, &set.place(&name), progress) {
+            Err(ProofError::Cancelled) => return Err(SeriesError::Cancelled),
+            written => written?,
+        }
     }
+    set.put()?;
+    progress.set_span(0.0, 1.0);
+    progress.set_fraction(1.0);
     Ok(files)
 }
 
@@ -111,5 +116,10 @@ mod tests {
         assert_ne!(bytes[0], bytes[1]);
         let none = write(&project(&[]), &Images::default(), &options, (&folder, None), &Progress::new());
         assert!(none.unwrap_err().to_string().contains("no editions"));
+        let stopped = Progress::new();
+        stopped.cancel();
+        let other = dir.path().join("stopped");
+        let stopped = write(&p, &Images::default(), &options, (&other, None), &stopped).unwrap_err();
+        assert!(matches!(stopped, SeriesError::Cancelled) && !other.exists(), "{stopped}");
     }
 }

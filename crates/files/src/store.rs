@@ -12,6 +12,7 @@ mod scans;
 #[cfg(test)]
 mod tests;
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
@@ -19,7 +20,7 @@ use std::path::{Path, PathBuf};
 use slipsheet_core::project::{Project, ProjectError};
 
 use crate::atomic::{self, WriteError};
-use crate::scan::ScanError;
+use crate::scan::{Fingerprint, ScanError, fingerprint, fingerprint_bytes};
 
 pub use collect::collect;
 pub use find::find_moved;
@@ -84,6 +85,12 @@ pub enum StoreError {
         /// The file that was to be written.
         path: PathBuf,
     },
+    /// The project's file holds something else than when it was read.
+    #[error("something else changed the project meanwhile, so it was not saved over; do this once more, and it starts from the file as it is now: {}", path.display())]
+    ChangedOutside {
+        /// The project file.
+        path: PathBuf,
+    },
     /// A file could not be written; what was there before is untouched.
     #[error(transparent)]
     Write(#[from] WriteError),
@@ -109,6 +116,14 @@ impl StoreError {
 /// # Errors
 /// When the file cannot be read, is no text, or is no project that this program can use.
 pub fn load(path: &Path) -> Result<Project, StoreError> {
+    load_marked(path).map(|(project, _)| project)
+}
+
+/// The same with the fingerprint of what was read, by which [`save_over`] knows the file again.
+///
+/// # Errors
+/// As [`load`].
+pub fn load_marked(path: &Path) -> Result<(Project, Fingerprint), StoreError> {
     let io = |e| StoreError::from_io(path, e);
     let meta = fs::metadata(path).map_err(io)?;
     if !meta.is_file() {
@@ -124,7 +139,47 @@ pub fn load(path: &Path) -> Result<Project, StoreError> {
         return Err(StoreError::NotText { path: path.to_path_buf() });
     };
     Project::from_ron(text.trim_start_matches('\u{feff}'))
+        .map(|project| (project, fingerprint_bytes(&bytes)))
         .map_err(|source| StoreError::Project { path: path.to_path_buf(), source })
+}
+
+/// The files that a project is made of. Whoever writes a file asks here first.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Originals {
+    files: BTreeSet<PathBuf>,
+}
+
+impl Originals {
+    /// The scans of a project and, where it has one, its own file.
+    pub fn of(project: &Project, project_path: Option<&Path>) -> Self {
+        let mut all = Self::scans_of([project], project_path);
+        all.files.extend(project_path.and_then(|p| p.canonicalize().ok()));
+        all
+    }
+
+    /// The scans alone, of several states of a project.
+    pub fn scans_of<'a>(
+        projects: impl IntoIterator<Item = &'a Project>,
+        project_path: Option<&Path>,
+    ) -> Self {
+        let scans: BTreeSet<PathBuf> = projects
+            .into_iter()
+            .flat_map(Project::every_art)
+            .map(|a| resolve(project_path, &a.scan))
+            .collect();
+        Self { files: scans.iter().filter_map(|s| s.canonicalize().ok()).collect() }
+    }
+
+    /// Refuses a file that is one of them, under whatever name.
+    ///
+    /// # Errors
+    /// [`StoreError::WouldReplace`].
+    pub fn refuse(&self, target: &Path) -> Result<(), StoreError> {
+        if target.canonicalize().is_ok_and(|t| self.files.contains(&t)) {
+            return Err(StoreError::WouldReplace { path: target.to_path_buf() });
+        }
+        Ok(())
+    }
 }
 
 /// Refuses to write over what a project is made of: its scans and, where it has one, its own file.
@@ -136,40 +191,51 @@ pub fn refuse_to_replace(
     project_path: Option<&Path>,
     project: &Project,
 ) -> Result<(), StoreError> {
-    if project_path.is_some_and(|p| same_file(p, target)) {
-        return Err(StoreError::WouldReplace { path: target.to_path_buf() });
-    }
-    refuse_to_replace_scans(target, project_path, project)
+    Originals::of(project, project_path).refuse(target)
 }
 
-/// Refuses to write over a scan of a project; its own file may be saved over.
-///
-/// # Errors
-/// [`StoreError::WouldReplace`].
-pub fn refuse_to_replace_scans(
-    target: &Path,
-    project_path: Option<&Path>,
-    project: &Project,
-) -> Result<(), StoreError> {
-    let mut scans = project.every_art().map(|a| resolve(project_path, &a.scan));
-    if scans.any(|s| same_file(&s, target)) {
-        return Err(StoreError::WouldReplace { path: target.to_path_buf() });
-    }
-    Ok(())
-}
-
-/// Whether two paths lead to one file that is there.
-fn same_file(a: &Path, b: &Path) -> bool {
-    matches!((a.canonicalize(), b.canonicalize()), (Ok(a), Ok(b)) if a == b)
-}
-
-/// Saves a project: the file holds all of it afterwards, or what it held before.
+/// Saves a project: the file holds all of it afterwards, or what it held before. The fingerprint of what was
+/// written comes back.
 ///
 /// # Errors
 /// When the project is one that [`load`] would refuse, or the file cannot be written.
-pub fn save(project: &Project, path: &Path) -> Result<(), StoreError> {
+pub fn save(project: &Project, path: &Path) -> Result<Fingerprint, StoreError> {
+    let text = text_of(project, path)?;
+    atomic::write_bytes(path, text.as_bytes())?;
+    Ok(fingerprint_bytes(text.as_bytes()))
+}
+
+/// Saves a project over the file that it was read from, unless that holds something else by now. A file that has
+/// gone is written anew.
+///
+/// # Errors
+/// [`StoreError::ChangedOutside`], and as [`save`].
+pub fn save_over(project: &Project, path: &Path, known: &Fingerprint) -> Result<Fingerprint, StoreError> {
+    let text = text_of(project, path)?;
+    let written = fingerprint_bytes(text.as_bytes());
+    let staged = atomic::stage(path, |out| out.write_all(text.as_bytes()))?;
+    // Looked at last, so that hardly anything can come between.
+    match fingerprint(path) {
+        Ok(now) if now != *known && now != written => {
+            Err(StoreError::ChangedOutside { path: path.to_path_buf() })
+        }
+        Err(e) if e.kind() != io::ErrorKind::NotFound => Err(StoreError::from_io(path, e)),
+        Ok(_) | Err(_) => {
+            staged.put()?;
+            Ok(written)
+        }
+    }
+}
+
+/// The fingerprint of a file that nobody wrote after another one was; none where that cannot be told.
+pub fn unchanged_since(path: &Path, other: &Path) -> Option<Fingerprint> {
+    let time = |p: &Path| fs::metadata(p).and_then(|meta| meta.modified()).ok();
+    (time(path)? <= time(other)?).then(|| fingerprint(path).ok())?
+}
+
+/// A project that can be opened again, as text.
+fn text_of(project: &Project, path: &Path) -> Result<String, StoreError> {
     let refused = |source| StoreError::Project { path: path.to_path_buf(), source };
     project.check().map_err(refused)?;
-    let text = project.to_ron().map_err(refused)?;
-    Ok(atomic::write_bytes(path, text.as_bytes())?)
+    project.to_ron().map_err(refused)
 }

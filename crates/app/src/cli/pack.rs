@@ -77,15 +77,19 @@ pub(super) fn run(args: &PackArgs, output: &mut Output<'_>) -> anyhow::Result<En
     if args.all_editions && project.editions.is_empty() {
         bail!("the project has no editions; add them under Editions in the window first");
     }
-    let made = pack::write(&project, &images, &options, &args.output, &progress)?;
+    let into = (args.output.as_path(), Some(args.project.as_path()));
+    let made = pack::write(&project, &images, &options, into, &progress)?;
     for file in &made.manifest.files {
         output.line(format_args!("{:>10}  {}  {}", file.bytes, file.name, file.what))?;
     }
     if let Some(zip) = &made.zip {
         output.line(zip.display())?;
     }
+    for note in &made.notes {
+        output.problem(note);
+    }
     if let Some(trouble) = mark_room::trouble(&project) {
         output.line(format_args!("note: {trouble}"))?;
     }
-    Ok(ending)
+    Ok(if made.notes.is_empty() { ending } else { Ending::Warnings })
 }

@@ -4,13 +4,15 @@ use std::collections::BTreeSet;
 use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
 
-use anyhow::{Context as _, bail};
+use anyhow::bail;
 use clap::{Args, ValueEnum};
+use slipsheet_core::project::{Images, Project};
 use slipsheet_core::units::Dpi;
-use slipsheet_files::plates::{self, PlateForm, PlateFormat, PlateOptions, Plates, with_crisp_vectors};
+use slipsheet_files::file_set::FileSet;
+use slipsheet_files::plates::{self, PlateError, PlateForm, PlateFormat, PlateOptions, Plates, with_crisp_vectors};
 use slipsheet_files::scan::Progress;
 use slipsheet_files::spot_pdf;
-use slipsheet_files::store::{self, ScanState};
+use slipsheet_files::store::{Originals, ScanState};
 
 use super::open::{Opened, images, open};
 use super::values::dpi;
@@ -82,8 +84,6 @@ pub(super) fn run(args: &PlatesArgs, output: &mut Output<'_>) -> anyhow::Result<
     let loaded = images(&opened.scans);
     let (project, images) =
         with_crisp_vectors(&opened.project, &loaded, Some(&args.project), wanted, &progress)?;
-    std::fs::create_dir_all(&args.output)
-        .with_context(|| format!("the folder cannot be made; choose another: {}", args.output.display()))?;
     let format = match args.format {
         Format::Png | Format::Spot => PlateFormat::Png,
         Format::Tiff => PlateFormat::Tiff,
@@ -91,18 +91,25 @@ pub(super) fn run(args: &PlatesArgs, output: &mut Output<'_>) -> anyhow::Result<
     };
     let options = PlateOptions { format, form: args.form.into(), dpi: args.dpi };
     let planned = Plates::new(&project, &images, &options)?;
-    for plate in &planned.all {
-        let path = args.output.join(plate.file_name(format));
-        store::refuse_to_replace(&path, Some(&args.project), &opened.project)?;
+    let originals = Originals::of(&opened.project, Some(&args.project));
+    let separations = args.output.join("separations.pdf");
+    if args.format == Format::Spot {
+        originals.refuse(&separations)?;
+    } else {
+        let later = later_plates(&project, &images, &options)?;
+        for plate in planned.all.iter().map(|plate| plate.file_name(format)).chain(later) {
+            originals.refuse(&args.output.join(plate))?;
+        }
     }
     let marked = planned.marked;
     drop(planned);
     let mut written = Vec::new();
     if args.format == Format::Spot {
-        let path = args.output.join("separations.pdf");
-        spot_pdf::write(&project, &images, &options, &path, &progress)?;
-        output.line(path.display())?;
-        written.push(path);
+        let set = FileSet::for_folder(&args.output)?;
+        spot_pdf::write(&project, &images, &options, &set.place("separations.pdf"), &progress)?;
+        set.put()?;
+        output.line(separations.display())?;
+        written.push(separations);
     } else {
         for plate in plates::write(&project, &images, &options, &args.output, &progress)? {
             let (w, h) = (plate.width, plate.height);
@@ -125,6 +132,20 @@ pub(super) fn run(args: &PlatesArgs, output: &mut Output<'_>) -> anyhow::Result<
         ending = Ending::Warnings;
     }
     Ok(ending)
+}
+
+/// The names of the plates of a booklet's later sheets.
+fn later_plates(
+    project: &Project,
+    images: &Images,
+    options: &PlateOptions,
+) -> Result<Vec<String>, PlateError> {
+    let mut names = Vec::new();
+    for sheet in 1..project.sheets() {
+        let plates = Plates::of_sheet(project, images, options, sheet)?;
+        names.extend(plates.all.iter().map(|plate| plate.file_name(options.format)));
+    }
+    Ok(names)
 }
 
 /// Files of a folder with names and endings like those written, which were not written: plates of an earlier run.

@@ -45,9 +45,10 @@ pub(super) struct SpreadArgs {
 }
 
 pub(super) fn run(args: &SpreadArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
-    let mut project = store::load(&args.project)?;
+    let (mut project, read) = store::load_marked(&args.project)?;
     if let Some(folder) = &args.plates {
-        for path in marks::write_plates(&project, args.dpi, folder, &Progress::new())? {
+        let into = (folder.as_path(), Some(args.project.as_path()));
+        for path in marks::write_plates(&project, args.dpi, into, &Progress::new())? {
             output.line(path.display())?;
         }
         return Ok(Ending::Fine);
@@ -90,7 +91,7 @@ pub(super) fn run(args: &SpreadArgs, output: &mut Output<'_>) -> anyhow::Result<
     }
     if args.save.is_some() {
         project.press = found.onto(&project.press);
-        store::save(&project, &args.project)?;
+        store::save_over(&project, &args.project, &read)?;
         if !args.json {
             output.line(format_args!("the press of {} has these figures now", args.project.display()))?;
         }

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use anyhow::{Context as _, bail};
+use anyhow::bail;
 use clap::{Args, Subcommand};
 use slipsheet_core::calibrate::{self, CalibrationResult, Encoding, KnownPatches, ScanPixels, WedgeSheet};
 use slipsheet_core::ink::Ink;
@@ -10,6 +10,7 @@ use slipsheet_core::overprint::{Film, Ground, Overprint};
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, SheetFormat};
 use slipsheet_core::words::count;
+use slipsheet_files::file_set::FileSet;
 use slipsheet_files::wedge;
 
 use super::calibration::{Shelves, as_json, read_table, show};
@@ -134,12 +135,9 @@ fn make_sheet(args: &MakeArgs, to: &Path, output: &mut Output<'_>) -> anyhow::Re
         output.line(to.display())?;
         return Ok(ending);
     }
-    std::fs::create_dir_all(to)
-        .with_context(|| format!("the folder cannot be made; choose another: {}", to.display()))?;
+    let set = FileSet::for_folder(to)?;
     for ink in 0..sheet.inks.len() {
-        let path = to.join(format!("wedge-plate-{}.png", ink + 1));
-        wedge::write_plate(&sheet, ink, args.dpi, &path)?;
-        output.line(path.display())?;
+        wedge::write_plate(&sheet, ink, args.dpi, &set.place(&format!("wedge-plate-{}.png", ink + 1)))?;
     }
     let gray = |name: &String| Ink::estimated(name, slipsheet_core::colour::Lab::WHITE);
     let inks: Vec<Ink> =
@@ -148,11 +146,16 @@ fn make_sheet(args: &MakeArgs, to: &Path, output: &mut Output<'_>) -> anyhow::Re
         let films: Vec<Film> = inks.iter().map(Film::of).collect();
         let model = Overprint::new(&Ground::of(stock), &films)?;
         let curves: Vec<_> = inks.iter().map(|i| i.curve.clone()).collect();
-        let path = to.join("wedge-preview.png");
         let small = Dpi::new(args.dpi.get().min(150.0))?;
-        wedge::write_preview(&sheet, &model, &curves, (small, &path))?;
+        wedge::write_preview(&sheet, &model, &curves, (small, &set.place("wedge-preview.png")))?;
+    }
+    let written = set.put()?;
+    // Plates first, as they are printed.
+    let (previews, plates): (Vec<_>, Vec<_>) = written.iter().partition(|p| p.ends_with("wedge-preview.png"));
+    for path in plates.iter().chain(&previews) {
         output.line(path.display())?;
-    } else {
+    }
+    if previews.is_empty() {
         output.line("no preview: an ink's colour is not known")?;
     }
     Ok(ending)

@@ -151,7 +151,7 @@ impl Figures {
 }
 
 pub(super) fn run(args: &WrapArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
-    let mut project = store::load(&args.project)?;
+    let (mut project, read) = store::load_marked(&args.project)?;
     let order = order(args, &project)?;
     let plan = WrapPlan::new(&project, &order)?;
     if let Some(path) = &args.output {
@@ -165,7 +165,7 @@ pub(super) fn run(args: &WrapArgs, output: &mut Output<'_>) -> anyhow::Result<En
     }
     if args.keep {
         project.give_wrap(&order);
-        store::save(&project, &args.project)?;
+        store::save_over(&project, &args.project, &read)?;
     }
     if args.json {
         output.json(&Figures::of(&plan))?;

@@ -56,6 +56,7 @@ impl SlipsheetApp {
         for command in self.jobs.poll() {
             self.run(ctx, command);
         }
+        self.watch_scans(ctx);
         if let Some(figures) = self.live.figures() {
             self.figures = figures.prints;
             self.findings = figures.findings;
@@ -82,6 +83,18 @@ impl SlipsheetApp {
         self.take_run_news(ctx);
         if let Some((asked, answer)) = self.paths.poll() {
             self.answered(ctx, asked, answer);
+        }
+    }
+
+    /// Scans that another program changed while they are open here.
+    fn watch_scans(&mut self, ctx: &egui::Context) {
+        if self.watched_revision != self.session.revision() {
+            self.watched_revision = self.session.revision();
+            self.scan_watch.watch(self.session.scan_files());
+        }
+        let files = self.scan_watch.poll();
+        if !files.is_empty() {
+            self.run(ctx, Command::LookAtScans(files));
         }
     }
 

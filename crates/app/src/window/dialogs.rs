@@ -1,6 +1,7 @@
 //! Questions and short lists that lie over the window until they are answered: which one is open, and where
 //! its answer goes. Each longer one has a module of its own.
 
+mod changed;
 mod findings;
 mod help;
 mod licences;
@@ -30,6 +31,8 @@ use super::{SlipsheetApp, Wish, Wishes, theme};
 pub(crate) enum Dialog {
     /// Whether unsaved changes may be lost.
     Discard(Box<Command>),
+    /// Which version is kept of a project whose file something else has changed.
+    ChangedProject(PathBuf),
     /// A path, typed.
     Path {
         asked: AskedPath,
@@ -130,6 +133,7 @@ impl SlipsheetApp {
     fn dialog_ui(&self, ui: &mut Ui, dialog: &mut Dialog, wanted: &mut Wishes) -> Next {
         match dialog {
             Dialog::Discard(then) => unsaved::discard_ui(ui, then, wanted),
+            Dialog::ChangedProject(path) => changed::changed_ui(ui, path, wanted),
             Dialog::Path { asked, text, trouble, replaces } => {
                 path::path_ui(ui, asked, text, (trouble, replaces), wanted)
             }

@@ -3,7 +3,7 @@
 use std::path::Path;
 use std::time::{Duration, Instant};
 
-use slipsheet_editor::{Command, Notice};
+use slipsheet_editor::{Cause, Command, Notice};
 use slipsheet_files::home::{Home, Recovered};
 
 use super::SlipsheetApp;
@@ -41,11 +41,13 @@ impl SlipsheetApp {
     fn save_recovery(&mut self) -> bool {
         let Some(claim) = &self.recovery else { return false };
         match self.home.save_recovery(claim, self.session.path(), self.session.project()) {
-            Ok(()) => true,
+            Ok(()) => {
+                self.session.cure(&Cause::Recovery);
+                true
+            }
             Err(e) => {
-                self.session.tell(Notice::warning(format!(
-                    "No recovery copy can be saved ({e}). Save your work now."
-                )));
+                let told = Notice::warning(format!("No recovery copy can be saved ({e}). Save your work now."));
+                self.session.tell(told.about(Cause::Recovery));
                 false
             }
         }

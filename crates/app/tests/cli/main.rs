@@ -14,3 +14,4 @@ mod refused;
 mod study;
 mod values;
 mod wrap;
+mod writers;

@@ -10,7 +10,7 @@ use super::Applied;
 use crate::calibration::CalibrationOffer;
 use crate::command::{CommandError, Effect};
 use crate::job::{Done, Lost};
-use crate::notice::Notice;
+use crate::notice::{Cause, Notice};
 use crate::session::{Selection, Session};
 
 impl Session {
@@ -40,23 +40,24 @@ impl Session {
                         Ok(loaded) => {
                             self.images.insert(scan.key.clone(), Arc::clone(&loaded.pixels));
                             self.missing.remove(&scan.key);
+                            self.stale.remove(&scan.key);
+                            self.cure(&Cause::Scan(scan.key.clone()));
                             if let ScanState::Changed { size, sha256 } = &loaded.state {
                                 self.changed.insert(scan.key.clone(), (*size, sha256.clone()));
-                                self.tell(Notice::warning(format!(
+                                let told = Notice::warning(format!(
                                     "{} has changed since the project was saved; the new picture is shown. Choose Accept changed scans in the File menu, or put the old file back.",
                                     scan.path
-                                )));
+                                ));
+                                self.tell(told.about(Cause::Scan(scan.key.clone())));
                             }
                         }
-                        Err(lost) => {
-                            self.missing.insert(scan.key.clone(), lost.clone());
-                            self.tell(Notice::error(lost.why.clone()));
-                        }
+                        Err(lost) => self.lose(&scan.key, lost.clone()),
                     }
                 }
                 self.revision += 1;
                 Ok(vec![])
             }
+            Done::Looked(scans) => self.looked(scans),
             Done::Found(found) => {
                 let before = self.project.clone();
                 for (scan, file) in found {
@@ -69,6 +70,7 @@ impl Session {
                 }
                 for (scan, _) in found {
                     self.missing.remove(&scan.key);
+                    self.cure(&Cause::Scan(scan.key.clone()));
                 }
                 let left = self.missing.len();
                 self.tell(match (found.len(), left) {
@@ -90,6 +92,22 @@ impl Session {
                 self.tell(Notice::note(format!("Written: {}", path.display())));
                 Ok(vec![])
             }
+            Done::Pack(Ok((folder, notes))) => {
+                self.tell(Notice::note(format!("Written: {}", folder.display())));
+                for note in notes {
+                    self.tell(Notice::warning(sentence(note)));
+                }
+                Ok(vec![])
+            }
+            Done::Failed(why, reads) => {
+                for key in reads.iter().filter(|key| self.loading.contains(*key)).cloned().collect::<Vec<_>>()
+                {
+                    self.loading.remove(&key);
+                    self.missing.insert(key, Lost { gone: false, why: why.clone() });
+                }
+                self.revision += 1;
+                Err(CommandError::File(why.clone()))
+            }
             Done::Collected(from, Ok((count, project))) => {
                 let before = self.project.clone();
                 // Only the paths are taken over: the person may have gone on working.
@@ -110,7 +128,9 @@ impl Session {
                 )));
                 Ok(vec![])
             }
-            Done::Proof(Err(why)) | Done::Collected(_, Err(why)) => Err(CommandError::File(why.clone())),
+            Done::Proof(Err(why)) | Done::Pack(Err(why)) | Done::Collected(_, Err(why)) => {
+                Err(CommandError::File(why.clone()))
+            }
             Done::Placed { at: (layer, art), was, found } => {
                 let (placement, sentence) = found.as_ref().map_err(|why| CommandError::File(why.clone()))?;
                 let before = self.project.clone();
@@ -214,9 +234,12 @@ impl Session {
         for (key, (size, sha256)) in changed {
             let mut now = key.clone();
             now.sha256.clone_from(&sha256);
-            if let Some(pixels) = self.images.get(&key).map(Arc::clone) {
+            // What changed while it was open has not been read yet.
+            let stale = self.stale.remove(&key);
+            if let Some(pixels) = self.images.get(&key).map(Arc::clone).filter(|_| !stale) {
                 self.images.insert(now.clone(), pixels);
             }
+            self.cure(&Cause::Scan(key.clone()));
             for art in self.project.every_art_mut().filter(|a| a.scan.key == key) {
                 art.scan.key = now.clone();
                 art.scan.size = size;
@@ -226,6 +249,12 @@ impl Session {
             self.history.note("Accept changed scans", &before);
             self.revision += 1;
         }
-        Ok(vec![])
+        Ok(self.load_scans())
     }
+}
+
+/// A sentence with its capital and its stop.
+fn sentence(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).chain(['.']).collect())
 }

@@ -92,6 +92,7 @@ impl Session {
             }
             ShelfChange::Export(path) => {
                 let path = with_ending(path, "ron");
+                self.may_write(&path)?;
                 let text = self.shelf.to_ron().map_err(|e| CommandError::File(e.to_string()))?;
                 atomic::write_bytes(&path, text.as_bytes()).map_err(|e| CommandError::File(e.to_string()))?;
                 self.tell(Notice::note(format!("The shelf is exported: {}", path.display())));

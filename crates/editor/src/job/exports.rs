@@ -79,8 +79,13 @@ pub(super) fn wedge(sheet: Size, inks: &[String], path: PathBuf) -> Done {
 }
 
 /// The plates of a mark sheet.
-pub(super) fn marks(project: &Project, folder: PathBuf, progress: &Progress) -> Done {
-    told(marks::write_plates(project, project.press_dpi, &folder, progress), folder)
+pub(super) fn marks(
+    project: &Project,
+    (folder, file): (PathBuf, Option<&Path>),
+    progress: &Progress,
+) -> Done {
+    let written = marks::write_plates(project, project.press_dpi, (&folder, file), progress);
+    told(written, folder)
 }
 
 /// The booking pack of a project, with its register where that is known, in a folder; `base` is the project's file.
@@ -100,9 +105,9 @@ pub(super) fn pack(
         let register = register.map_or_else(|| JobRegister::of_until(project, images, &stop), Ok);
         let notes = TicketNotes::from_register(project, &register.map_err(|e| e.to_string())?);
         let options = choices.with(notes);
-        pack::write(&crisp, &pixels, &options, &folder, progress).map_err(|e| e.to_string())
+        pack::write(&crisp, &pixels, &options, (&folder, base), progress).map_err(|e| e.to_string())
     });
-    Done::Proof(made.map(|made| made.folder))
+    Done::Pack(made.map(|made| (made.folder, made.notes)))
 }
 
 /// The sheet of a wrap, as SVG or PDF by the path's ending.

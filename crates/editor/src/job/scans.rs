@@ -48,6 +48,15 @@ pub(super) fn load(scans: Vec<ScanRef>, base: Option<&Path>, progress: &Progress
     Done::Loaded(loaded.collect())
 }
 
+/// Looks whether the files of scans are what they were.
+pub(super) fn look(scans: Vec<ScanRef>, base: Option<&Path>, progress: &Progress) -> Done {
+    let looked = scans.into_iter().map(|scan| {
+        let state = store::scan_state(base, &scan, progress).map_err(|e| Lost::of(&e));
+        (scan, state)
+    });
+    Done::Looked(looked.collect())
+}
+
 /// Looks for missing scans in a folder.
 pub(super) fn find(scans: Vec<ScanRef>, folder: &Path, progress: &Progress) -> Done {
     let found = scans

@@ -3,6 +3,7 @@
 
 mod history;
 mod lineup;
+mod outside;
 mod saving;
 mod scans;
 mod shelf;

@@ -1,74 +1,40 @@
-//! A folder that appears whole: filled under another name beside its place, then renamed.
+//! What an earlier pack is, and what may be put in its place.
 
 use std::fs;
 use std::io::ErrorKind;
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 
 use super::{MANIFEST, Manifest, PackError};
-use crate::atomic::WriteError;
+use crate::atomic::{self, WriteError};
+use crate::litter::HIDDEN;
 use crate::scan::fingerprint_bytes;
-
-/// A folder that is being filled; it goes when it is dropped before it took its place.
-pub(super) struct Fresh {
-    folder: tempfile::TempDir,
-}
-
-impl Fresh {
-    pub fn beside(place: &Path) -> Result<Self, WriteError> {
-        let parent = match place.parent() {
-            Some(parent) if !parent.as_os_str().is_empty() => parent,
-            _ => Path::new("."),
-        };
-        fs::create_dir_all(parent).map_err(|e| WriteError::from_io(parent, e))?;
-        let made = tempfile::Builder::new().prefix(".slipsheet-pack-").tempdir_in(parent);
-        let folder = made.map_err(|e| WriteError::from_io(place, e))?;
-        readable(folder.path()).map_err(|e| WriteError::from_io(place, e))?;
-        Ok(Self { folder })
-    }
-
-    pub fn path(&self) -> &Path {
-        self.folder.path()
-    }
-
-    /// Puts the folder in its place; what was there goes only once the new one stands.
-    pub fn take_the_place_of(self, place: &Path) -> Result<(), WriteError> {
-        let failed = |e| WriteError::from_io(place, e);
-        let old = if fs::symlink_metadata(place).is_ok() {
-            let aside = self.folder.path().with_extension("old");
-            fs::rename(place, &aside).map_err(failed)?;
-            Some(aside)
-        } else {
-            None
-        };
-        if let Err(e) = fs::rename(self.folder.path(), place) {
-            if let Some(old) = &old {
-                // The old pack goes back where it was; if even that fails it is still beside it.
-                fs::rename(old, place).unwrap_or_default();
-            }
-            return Err(failed(e));
-        }
-        if let Some(old) = old {
-            fs::remove_dir_all(&old).map_err(failed)?;
-        }
-        Ok(())
-    }
-}
-
-/// A temporary folder is its owner's alone; a pack is to be handed on.
-#[cfg(unix)]
-fn readable(folder: &Path) -> std::io::Result<()> {
-    use std::os::unix::fs::PermissionsExt as _;
-    fs::set_permissions(folder, fs::Permissions::from_mode(0o755))
-}
-
-#[cfg(not(unix))]
-fn readable(_folder: &Path) -> std::io::Result<()> {
-    Ok(())
-}
+use crate::store::Originals;
 
 /// Makes a folder.
 pub(super) fn make(folder: &Path) -> Result<(), WriteError> {
     fs::create_dir_all(folder).map_err(|e| WriteError::from_io(folder, e))
+}
+
+/// The folder itself, where the name is a link, with its whole path.
+pub(super) fn place_of(folder: &Path) -> Result<PathBuf, PackError> {
+    let failed = |e| WriteError::from_io(folder, e);
+    let foreign = |found: &str| PackError::Foreign { found: found.to_owned(), folder: folder.to_path_buf() };
+    let place = match fs::symlink_metadata(folder) {
+        Err(e) if e.kind() == ErrorKind::NotFound => std::path::absolute(folder).map_err(failed)?,
+        Err(e) => return Err(failed(e).into()),
+        Ok(meta) => match folder.canonicalize() {
+            Ok(place) if place.is_dir() => place,
+            Ok(_) => return Err(foreign("it is a file")),
+            Err(_) if meta.is_symlink() => return Err(foreign("it is a link that leads nowhere")),
+            Err(e) => return Err(failed(e).into()),
+        },
+    };
+    // Whoever stands in a folder would go on standing in the old one, which is then removed.
+    let inside = std::env::current_dir().and_then(|d| d.canonicalize()).is_ok_and(|d| d.starts_with(&place));
+    if place.file_name().is_none() || inside {
+        return Err(PackError::Here { folder: folder.to_path_buf() });
+    }
+    Ok(place)
 }
 
 /// The ZIP file beside a folder.
@@ -78,17 +44,29 @@ pub(super) fn zip_path(folder: &Path) -> PathBuf {
     folder.with_file_name(name)
 }
 
-/// The list of an earlier pack, where the folder is one.
-fn manifest_of(folder: &Path) -> Option<Manifest> {
-    serde_json::from_str(&fs::read_to_string(folder.join(MANIFEST)).ok()?).ok()
+/// The list of an earlier pack, where the folder is one. Names that would lead out of the folder are not of a pack.
+pub(super) fn manifest_of(folder: &Path) -> Option<Manifest> {
+    let mut listed: Manifest = serde_json::from_str(&fs::read_to_string(folder.join(MANIFEST)).ok()?).ok()?;
+    let stays = |name: &str| Path::new(name).components().all(|c| matches!(c, Component::Normal(_)));
+    listed.files.retain(|f| !f.name.is_empty() && stays(&f.name));
+    Some(listed)
 }
 
 /// Refuses to replace a ZIP beside a folder that is no earlier pack: it may be anyone's.
-pub(super) fn refuse_foreign_zip(folder: &Path) -> Result<(), PackError> {
-    let zip = zip_path(folder);
+pub(super) fn refuse_foreign_zip(folder: &Path, zip: &Path) -> Result<(), PackError> {
+    atomic::replaceable(zip, zip)?;
     if zip.exists() && manifest_of(folder).is_none() {
         let found = zip.file_name().unwrap_or_default().to_string_lossy().into_owned();
         return Err(PackError::Foreign { found, folder: folder.to_path_buf() });
+    }
+    Ok(())
+}
+
+/// Refuses an earlier pack that is closed to us: its files could not be removed once the new one stands.
+pub(super) fn refuse_closed(folder: &Path) -> Result<(), WriteError> {
+    if folder.exists() {
+        let tried = tempfile::Builder::new().prefix(HIDDEN).tempfile_in(folder);
+        tried.map_err(|e| WriteError::from_io(folder, e))?;
     }
     Ok(())
 }
@@ -97,14 +75,10 @@ pub(super) fn refuse_foreign_zip(folder: &Path) -> Result<(), PackError> {
 pub(super) fn refuse_foreign(folder: &Path) -> Result<(), PackError> {
     let failed = |e| WriteError::from_io(folder, e);
     let foreign = |found: String| Err(PackError::Foreign { found, folder: folder.to_path_buf() });
-    match fs::symlink_metadata(folder) {
-        Err(e) if e.kind() == ErrorKind::NotFound => return Ok(()),
-        Err(e) => return Err(failed(e).into()),
-        Ok(meta) if !meta.is_dir() => return foreign("it is a file".to_owned()),
-        Ok(_) => {}
+    if !folder.exists() {
+        return Ok(());
     }
-    let manifest = manifest_of(folder);
-    let listed = manifest.map(|m| m.files).unwrap_or_default();
+    let listed = manifest_of(folder).map(|m| m.files).unwrap_or_default();
     let ours: Vec<String> = listed
         .iter()
         .map(|f| f.name.clone())
@@ -132,5 +106,14 @@ pub(super) fn refuse_foreign(folder: &Path) -> Result<(), PackError> {
             }
         }
     }
+    Ok(())
+}
+
+/// Refuses a pack of which the project uses a file as a scan: a new pack would take it away.
+pub(super) fn refuse_originals(folder: &Path, originals: &Originals) -> Result<(), PackError> {
+    for file in manifest_of(folder).map(|m| m.files).unwrap_or_default() {
+        originals.refuse(&folder.join(file.name))?;
+    }
+    originals.refuse(&folder.join(MANIFEST))?;
     Ok(())
 }

@@ -19,7 +19,7 @@ fn zine() -> (Project, Images) {
     (p, images)
 }
 
-fn contents(folder: &Path) -> BTreeMap<String, Vec<u8>> {
+pub(super) fn contents(folder: &Path) -> BTreeMap<String, Vec<u8>> {
     let mut all = BTreeMap::new();
     for entry in fs::read_dir(folder).unwrap().map(Result::unwrap) {
         let name = entry.file_name().to_string_lossy().into_owned();
@@ -38,7 +38,7 @@ fn a_pack_is_the_same_every_time_and_lists_its_files_with_their_hashes() {
     let home = tempfile::tempdir().unwrap();
     let folder = home.path().join("pack");
     let options = PackOptions { zip: true, ..PackOptions::default() };
-    let made = write(&p, &images, &options, &folder, &Progress::new()).unwrap();
+    let made = write(&p, &images, &options, (&folder, None), &Progress::new()).unwrap();
     let first = contents(home.path());
     for name in
         ["pack.zip", "pack/manifest.json", "pack/ticket.pdf", "pack/plates/2-front-ink-bottle-blue.png"]
@@ -50,7 +50,7 @@ fn a_pack_is_the_same_every_time_and_lists_its_files_with_their_hashes() {
         let bytes = &first[&format!("pack/{}", file.name)];
         assert_eq!((file.bytes, &file.sha256), (bytes.len() as u64, &fingerprint_bytes(bytes).sha256));
     }
-    write(&p, &images, &options, &folder, &Progress::new()).unwrap();
+    write(&p, &images, &options, (&folder, None), &Progress::new()).unwrap();
     let second = contents(home.path());
     for (name, bytes) in &first {
         assert!(second.get(name) == Some(bytes), "{name} differs the second time");
@@ -110,10 +110,10 @@ fn a_folder_with_foreign_files_is_refused_and_untouched() {
     let home = tempfile::tempdir().unwrap();
     let folder = home.path().join("pack");
     fs::create_dir(&folder).unwrap();
-    write(&p, &images, &PackOptions::default(), &folder, &Progress::new()).unwrap();
+    write(&p, &images, &PackOptions::default(), (&folder, None), &Progress::new()).unwrap();
     fs::write(folder.join("plates").join("mine.txt"), "keep").unwrap();
     let before = contents(home.path());
-    let error = write(&p, &images, &PackOptions::default(), &folder, &Progress::new()).unwrap_err();
+    let error = write(&p, &images, &PackOptions::default(), (&folder, None), &Progress::new()).unwrap_err();
     assert!(error.to_string().contains("plates/mine.txt"), "{error}");
     assert!(contents(home.path()) == before);
 }
@@ -124,12 +124,13 @@ fn a_stopped_pack_leaves_nothing_behind() {
     let home = tempfile::tempdir().unwrap();
     let progress = Progress::new();
     progress.cancel();
-    let error =
-        write(&p, &images, &PackOptions::default(), &home.path().join("pack"), &progress).unwrap_err();
+    let error = write(&p, &images, &PackOptions::default(), (&home.path().join("pack"), None), &progress)
+        .unwrap_err();
     assert!(matches!(error, PackError::Cancelled), "{error}");
     assert_eq!(fs::read_dir(home.path()).unwrap().count(), 0);
     let none = Project { layers: vec![], ..p };
-    let error = write(&none, &images, &PackOptions::default(), &home.path().join("pack"), &Progress::new());
+    let error =
+        write(&none, &images, &PackOptions::default(), (&home.path().join("pack"), None), &Progress::new());
     assert!(error.unwrap_err().to_string().contains("no layer is shown"));
     assert_eq!(fs::read_dir(home.path()).unwrap().count(), 0);
 }
@@ -141,12 +142,12 @@ fn a_ticket_that_was_filled_in_and_a_zip_of_someone_else_are_kept() {
     let folder = home.path().join("pack");
     let zipped = PackOptions { zip: true, ..PackOptions::default() };
     fs::write(home.path().join("pack.zip"), "letters").unwrap();
-    let error = write(&p, &images, &zipped, &folder, &Progress::new()).unwrap_err();
+    let error = write(&p, &images, &zipped, (&folder, None), &Progress::new()).unwrap_err();
     assert!(error.to_string().contains("pack.zip"), "{error}");
     assert!(!folder.exists(), "nothing is made before it is refused");
-    write(&p, &images, &PackOptions::default(), &folder, &Progress::new()).unwrap();
+    write(&p, &images, &PackOptions::default(), (&folder, None), &Progress::new()).unwrap();
     fs::write(folder.join("ticket.pdf"), "filled in").unwrap();
-    let error = write(&p, &images, &PackOptions::default(), &folder, &Progress::new()).unwrap_err();
+    let error = write(&p, &images, &PackOptions::default(), (&folder, None), &Progress::new()).unwrap_err();
     assert!(error.to_string().contains("ticket.pdf, changed since"), "{error}");
     assert_eq!(fs::read_to_string(folder.join("ticket.pdf")).unwrap(), "filled in");
     assert_eq!(fs::read_to_string(home.path().join("pack.zip")).unwrap(), "letters");
@@ -158,7 +159,8 @@ fn the_pages_that_are_shown_are_those_of_the_files() {
     with_sleeve(&mut p);
     let home = tempfile::tempdir().unwrap();
     let made =
-        write(&p, &images, &PackOptions::default(), &home.path().join("pack"), &Progress::new()).unwrap();
+        write(&p, &images, &PackOptions::default(), (&home.path().join("pack"), None), &Progress::new())
+            .unwrap();
     let notes = TicketNotes::default();
     let mut shown = pages(&p, &images, &notes, PlateForm::default(), 300);
     shown.extend(ticket_pages(&p, &images, &Ticket::new(&p, &images, &notes, PlateForm::default()), 300));
@@ -198,7 +200,7 @@ fn a_pack_holds_the_wrap_and_every_edition_whichever_sheet_is_in_hand() {
     let home = tempfile::tempdir().unwrap();
     let (one, other) = (home.path().join("one"), home.path().join("other"));
     let options = PackOptions { editions: true, ..PackOptions::default() };
-    let made = write(&p, &images, &options, &one, &Progress::new()).unwrap();
+    let made = write(&p, &images, &options, (&one, None), &Progress::new()).unwrap();
     let names: Vec<&str> = made.manifest.files.iter().map(|f| f.name.as_str()).collect();
     for name in [
         "wrap/net.pdf",
@@ -222,8 +224,8 @@ fn a_pack_holds_the_wrap_and_every_edition_whichever_sheet_is_in_hand() {
     );
     assert!(said("editions/Night - tide/ticket.txt").contains("Night blue"));
     // With the wrap in hand it is the same pack, and it may be replaced.
-    write(&p.turned_to(true), &images, &options, &other, &Progress::new()).unwrap();
+    write(&p.turned_to(true), &images, &options, (&other, None), &Progress::new()).unwrap();
     assert!(contents(&one) == contents(&other));
-    write(&p, &images, &PackOptions::default(), &one, &Progress::new()).unwrap();
+    write(&p, &images, &PackOptions::default(), (&one, None), &Progress::new()).unwrap();
     assert!(!one.join("editions").exists() && one.join("wrap").exists());
 }

@@ -1,0 +1,42 @@
+//! A project whose file something else has changed since it was opened: which version is kept.
+
+use std::path::Path;
+
+use egui::Ui;
+use slipsheet_editor::Command;
+
+use super::{Next, buttons};
+use crate::window::{Wish, Wishes};
+
+pub(super) fn changed_ui(ui: &mut Ui, path: &Path, wanted: &mut Wishes) -> Next {
+    ui.heading("Which version do you want to keep?");
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    ui.label(format!(
+        "Another window or program has changed “{name}” since you opened it, so it was not saved over."
+    ));
+    buttons(ui, |ui| {
+        let mut chosen = None;
+        let mut offer = |ui: &mut Ui, label: &str, tip: &str, command: Command| {
+            if ui.button(label).on_hover_text(tip).clicked() {
+                chosen = Some(command);
+            }
+        };
+        offer(
+            ui,
+            "Save mine as…",
+            "Save your work to another file; both versions stay.",
+            Command::SaveElsewhere,
+        );
+        offer(
+            ui,
+            "Take the file’s",
+            "Show what the file holds now. Undo brings your work back.",
+            Command::TakeTheirs,
+        );
+        offer(ui, "Keep mine", "Save your work over what the file holds now.", Command::SaveOver);
+        offer(ui, "Not now", "Save nothing yet.", Command::PathCancelled);
+        let Some(command) = chosen else { return Next::Stay };
+        wanted.push(Wish::Do(command));
+        Next::Close
+    })
+}

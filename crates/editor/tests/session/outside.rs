@@ -1,0 +1,338 @@
+//! What others do to the project's file and its scans while they are open.
+
+use slipsheet_editor::{Cause, Job, Notice};
+use slipsheet_files::store;
+
+use super::*;
+
+/// A saved project of one layer, and its file.
+fn saved(folder: &Path) -> (Session, PathBuf) {
+    let mut s = with_layers(folder, &["a.png"]);
+    let file = folder.join("job.slipsheet");
+    apply(&mut s, Command::SaveAs(file.clone()));
+    (s, file)
+}
+
+/// Another window that gives the project this title.
+fn titled_elsewhere(file: &Path, title: &str) {
+    let mut other = session();
+    apply(&mut other, Command::Open(file.to_owned()));
+    apply(&mut other, Command::Title(title.to_owned()));
+    apply(&mut other, Command::Save);
+}
+
+fn title_on_disk(file: &Path) -> String {
+    store::load(file).unwrap().title
+}
+
+fn asks(effects: &[Effect]) -> bool {
+    matches!(effects, [Effect::AskChangedProject(_)])
+}
+
+#[test]
+fn a_file_that_another_window_changed_is_asked_about_and_not_saved_over() {
+    let dir = tempfile::tempdir().unwrap();
+    let (mut s, file) = saved(dir.path());
+    titled_elsewhere(&file, "Theirs");
+    apply(&mut s, Command::Title("Mine".to_owned()));
+    assert!(asks(&s.apply(Command::Save).unwrap()));
+    assert_eq!(title_on_disk(&file), "Theirs");
+    assert!(s.is_dirty());
+    // Asked again, and again when the same name is chosen.
+    assert!(asks(&s.apply(Command::Save).unwrap()));
+    assert!(asks(&s.apply(Command::SaveAs(file.clone())).unwrap()));
+    apply(&mut s, Command::SaveOver);
+    assert_eq!(title_on_disk(&file), "Mine");
+    assert!(!s.is_dirty());
+    // From here on the file is known.
+    apply(&mut s, Command::Title("Mine again".to_owned()));
+    assert!(!asks(&s.apply(Command::Save).unwrap()));
+    assert_eq!(title_on_disk(&file), "Mine again");
+}
+
+#[test]
+fn a_file_that_changes_again_while_one_thinks_is_asked_about_again() {
+    let dir = tempfile::tempdir().unwrap();
+    let (mut s, file) = saved(dir.path());
+    titled_elsewhere(&file, "Theirs");
+    apply(&mut s, Command::Title("Mine".to_owned()));
+    assert!(asks(&s.apply(Command::Save).unwrap()));
+    titled_elsewhere(&file, "Theirs, later");
+    assert!(asks(&s.apply(Command::SaveOver).unwrap()));
+    assert_eq!(title_on_disk(&file), "Theirs, later");
+}
+
+#[test]
+fn the_file_s_version_can_be_taken_and_undo_brings_mine_back() {
+    let dir = tempfile::tempdir().unwrap();
+    let (mut s, file) = saved(dir.path());
+    titled_elsewhere(&file, "Theirs");
+    apply(&mut s, Command::Title("Mine".to_owned()));
+    // Leaving waits for the answer, and does not go on once theirs is shown.
+    assert!(asks(&s.apply(Command::SaveThen(Box::new(Command::Quit))).unwrap()));
+    let effects = apply(&mut s, Command::TakeTheirs);
+    assert!(!effects.iter().any(|e| matches!(e, Effect::Quit)));
+    assert_eq!((s.project().title.as_str(), s.is_dirty()), ("Theirs", false));
+    apply(&mut s, Command::Undo);
+    assert_eq!((s.project().title.as_str(), s.is_dirty()), ("Mine", true));
+    apply(&mut s, Command::Save);
+    assert_eq!(title_on_disk(&file), "Mine");
+}
+
+#[test]
+fn leaving_goes_on_once_mine_is_kept_here_or_elsewhere() {
+    for elsewhere in [false, true] {
+        let dir = tempfile::tempdir().unwrap();
+        let (mut s, file) = saved(dir.path());
+        titled_elsewhere(&file, "Theirs");
+        apply(&mut s, Command::Title("Mine".to_owned()));
+        s.apply(Command::SaveThen(Box::new(Command::Quit))).unwrap();
+        let effects = if elsewhere {
+            let asked = s.apply(Command::SaveElsewhere).unwrap();
+            assert!(matches!(&asked[..], [Effect::AskPath(Pick::SaveProject, _)]));
+            apply(&mut s, Command::SaveAs(dir.path().join("mine")))
+        } else {
+            apply(&mut s, Command::SaveOver)
+        };
+        assert!(effects.iter().any(|e| matches!(e, Effect::Quit)), "{effects:?}");
+        assert_eq!(title_on_disk(&file), if elsewhere { "Theirs" } else { "Mine" });
+    }
+}
+
+#[test]
+fn a_file_of_a_newer_version_is_asked_about_and_cannot_be_taken() {
+    let dir = tempfile::tempdir().unwrap();
+    let (mut s, file) = saved(dir.path());
+    std::fs::write(&file, "Project(schema: 99)").unwrap();
+    apply(&mut s, Command::Title("Mine".to_owned()));
+    assert!(asks(&s.apply(Command::Save).unwrap()));
+    let refused = s.apply(Command::TakeTheirs).unwrap_err();
+    assert!(refused.to_string().contains("newer Slipsheet"), "{refused}");
+    assert_eq!(s.project().title, "Mine");
+    assert_eq!(std::fs::read_to_string(&file).unwrap(), "Project(schema: 99)");
+}
+
+#[test]
+fn a_file_that_was_deleted_is_written_anew_and_one_only_touched_is_no_change() {
+    let dir = tempfile::tempdir().unwrap();
+    let (mut s, file) = saved(dir.path());
+    apply(&mut s, Command::Title("Mine".to_owned()));
+    std::fs::remove_file(&file).unwrap();
+    apply(&mut s, Command::Save);
+    assert_eq!(title_on_disk(&file), "Mine");
+    let bytes = std::fs::read(&file).unwrap();
+    std::fs::write(&file, bytes).unwrap();
+    apply(&mut s, Command::Title("Mine again".to_owned()));
+    apply(&mut s, Command::Save);
+    assert_eq!(title_on_disk(&file), "Mine again");
+}
+
+#[test]
+fn work_from_before_a_crash_is_not_saved_over_a_later_file_without_asking() {
+    use slipsheet_files::home::Recovered;
+    use std::time::{Duration, SystemTime};
+    for later in [false, true] {
+        let dir = tempfile::tempdir().unwrap();
+        let (s, file) = saved(dir.path());
+        let copy = dir.path().join("0.recovery");
+        std::fs::write(&copy, "").unwrap();
+        let shift = Duration::from_secs(60);
+        let time = if later { SystemTime::now() - shift } else { SystemTime::now() + shift };
+        std::fs::File::open(&copy).unwrap().set_modified(time).unwrap();
+        let mut project = s.project().clone();
+        project.title = "Recovered".to_owned();
+        let left = Recovered { file: copy, project_path: Some(file.clone()), project };
+        let mut again = session();
+        apply(&mut again, Command::Recover(Box::new(left)));
+        assert_eq!(asks(&again.apply(Command::Save).unwrap()), later);
+        apply(&mut again, Command::SaveOver);
+        assert_eq!(title_on_disk(&file), "Recovered");
+    }
+}
+
+#[test]
+fn an_error_of_saving_goes_with_the_save_that_cures_it() {
+    let dir = tempfile::tempdir().unwrap();
+    let (mut s, file) = saved(dir.path());
+    apply(&mut s, Command::Title("Mine".to_owned()));
+    std::fs::remove_file(&file).unwrap();
+    std::fs::create_dir(&file).unwrap();
+    let refused = s.apply(Command::Save).unwrap_err();
+    // As the window does.
+    s.tell(Notice::error(refused.to_string()).about(refused.cause()));
+    s.tell(Notice::error("something else"));
+    assert_eq!(s.notices().last().map(|n| n.cause.clone()), Some(None));
+    std::fs::remove_dir(&file).unwrap();
+    apply(&mut s, Command::Save);
+    assert!(!s.notices().iter().any(|n| n.cause == Some(Cause::Save)), "{:?}", s.notices());
+    assert!(s.notices().iter().any(|n| n.text == "something else"));
+}
+
+/// What is told of scans and can be cured.
+fn about_scans(s: &Session) -> Vec<&Notice> {
+    s.notices().iter().filter(|n| matches!(n.cause, Some(Cause::Scan(_)))).collect()
+}
+
+fn gray(s: &Session) -> u8 {
+    s.images().get(&s.project().layers[0].art[0].scan.key).unwrap().full().pixels()[0]
+}
+
+#[test]
+fn a_scan_that_changes_while_it_is_open_is_told_once_and_taken_when_one_says_so() {
+    let dir = tempfile::tempdir().unwrap();
+    let (mut s, _) = saved(dir.path());
+    let file = dir.path().join("a.png");
+    let before = gray(&s);
+    scan(dir.path(), "a.png", 200);
+    for _ in 0..2 {
+        apply(&mut s, Command::LookAtScans(vec![file.clone()]));
+    }
+    let told = |s: &Session| s.notices().iter().filter(|n| n.text.contains("by another program")).count();
+    assert_eq!((s.changed().count(), told(&s), gray(&s)), (1, 1, before));
+    apply(&mut s, Command::AcceptChanged);
+    assert_eq!((s.changed().count(), told(&s), gray(&s)), (0, 0, 200));
+    apply(&mut s, Command::Undo);
+    assert_eq!(gray(&s), before, "undo shows what was there");
+}
+
+#[test]
+fn a_scan_that_is_put_back_takes_its_notice_with_it() {
+    let dir = tempfile::tempdir().unwrap();
+    let (mut s, _) = saved(dir.path());
+    let file = dir.path().join("a.png");
+    let bytes = std::fs::read(&file).unwrap();
+    std::fs::remove_file(&file).unwrap();
+    apply(&mut s, Command::LookAtScans(vec![file.clone()]));
+    assert_eq!((s.missing().len(), about_scans(&s).len()), (1, 1), "{:?}", s.notices());
+    assert!(about_scans(&s)[0].text.contains("has gone from its place"));
+    scan(dir.path(), "a.png", 200);
+    apply(&mut s, Command::LookAtScans(vec![file.clone()]));
+    assert_eq!(
+        (s.missing().len(), s.changed().count(), about_scans(&s).len()),
+        (0, 1, 1),
+        "{:?}",
+        s.notices()
+    );
+    std::fs::write(&file, bytes).unwrap();
+    apply(&mut s, Command::LookAtScans(vec![file]));
+    assert_eq!(
+        (s.missing().len(), s.changed().count(), about_scans(&s).len()),
+        (0, 0, 0),
+        "{:?}",
+        s.notices()
+    );
+}
+
+#[test]
+fn a_scan_that_was_opened_changed_and_is_put_back_is_shown_as_it_was() {
+    let dir = tempfile::tempdir().unwrap();
+    let (s, project) = saved(dir.path());
+    let (file, before) = (dir.path().join("a.png"), gray(&s));
+    let bytes = std::fs::read(&file).unwrap();
+    scan(dir.path(), "a.png", 200);
+    let mut again = session();
+    apply(&mut again, Command::Open(project));
+    assert_eq!((gray(&again), again.changed().count()), (200, 1));
+    std::fs::write(&file, bytes).unwrap();
+    apply(&mut again, Command::LookAtScans(vec![file]));
+    assert_eq!((gray(&again), again.changed().count()), (before, 0));
+}
+
+#[test]
+fn missing_scans_that_are_found_take_their_errors_with_them() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut again = opened_without_its_scan(dir.path());
+    assert!(again.notices().iter().any(|n| matches!(n.cause, Some(Cause::Scan(_)))), "{:?}", again.notices());
+    std::fs::create_dir(dir.path().join("elsewhere")).unwrap();
+    scan(&dir.path().join("elsewhere"), "a.png", 0);
+    apply(&mut again, Command::FindScans(dir.path().join("elsewhere")));
+    assert!(again.missing().is_empty());
+    assert!(!again.notices().iter().any(|n| n.cause.is_some()), "{:?}", again.notices());
+}
+
+#[test]
+fn scans_that_a_broken_job_was_to_read_are_listed_as_missing() {
+    let dir = tempfile::tempdir().unwrap();
+    let (_, project) = saved(dir.path());
+    let mut s = session();
+    let effects = s.apply(Command::Open(project)).unwrap();
+    assert!(effects.iter().any(|e| matches!(e, Effect::Start(Job::LoadScans { .. }))));
+    let key = s.project().layers[0].art[0].scan.key.clone();
+    let failed = Done::Failed("it broke down".to_owned(), vec![key]);
+    let told = s.apply(Command::JobDone(s.epoch(), Arc::new(failed))).unwrap_err();
+    assert_eq!((told.to_string().as_str(), s.missing().len()), ("it broke down", 1));
+    apply(&mut s, Command::FindScans(dir.path().to_owned()));
+    assert!(s.missing().is_empty() && s.images().bytes() > 0, "it can be read again");
+}
+
+#[test]
+fn exports_that_were_stopped_do_not_say_that_they_are_written() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = with_layers(dir.path(), &["a.png", "b.png"]);
+    apply(&mut s, Command::Edition(slipsheet_editor::EditionChange::Add("Night".to_owned())));
+    let to = |name: &str| dir.path().join(name);
+    let shot = Box::new(slipsheet_files::DummyShot::default());
+    let commands = [
+        Command::ExportMarks(to("marks")),
+        Command::ExportProof(to("p.png"), Box::default()),
+        Command::ExportProofs(to("proofs"), Box::default()),
+        Command::ExportDummy(to("d.png"), shot),
+        Command::MakePack(to("pack")),
+    ];
+    let before = std::fs::read_dir(dir.path()).unwrap().count();
+    for command in commands {
+        let effects = s.apply(command.clone()).unwrap();
+        let [Effect::Start(job)] = &effects[..] else { panic!("{effects:?}") };
+        let stopped = Progress::new();
+        stopped.cancel();
+        let done = job.clone().run(&stopped);
+        assert!(matches!(done, Done::Cancelled(_)), "{command:?}: {done:?}");
+    }
+    assert_eq!(std::fs::read_dir(dir.path()).unwrap().count(), before, "nothing is left behind");
+}
+
+#[test]
+fn no_export_replaces_a_scan_whatever_it_is_called() {
+    use slipsheet_core::units::SheetFormat;
+    use slipsheet_core::wrap::{Wrap, WrapOrder};
+    let check = |name: &str, command: &dyn Fn(PathBuf) -> Command, folder: bool| {
+        let dir = tempfile::tempdir().unwrap();
+        let mut s = session();
+        let (one, two) = (scan(dir.path(), "first.png", 0), dir.path().join(name));
+        std::fs::create_dir_all(two.parent().unwrap()).unwrap();
+        scan(dir.path(), "second.png", 10);
+        std::fs::rename(dir.path().join("second.png"), &two).unwrap();
+        apply(&mut s, Command::add_scans(vec![one, two.clone()]));
+        assert_eq!(s.project().layers.len(), 2, "{name}");
+        apply(&mut s, Command::Edition(slipsheet_editor::EditionChange::Add("Night".to_owned())));
+        let bytes = std::fs::read(&two).unwrap();
+        let target = if folder { two.parent().unwrap().to_owned() } else { two.clone() };
+        let refused = match s.apply(command(target)) {
+            Err(e) => e.to_string(),
+            Ok(effects) => {
+                let [Effect::Start(job)] = &effects[..] else { panic!("{name}: {effects:?}") };
+                let (Done::Proof(Err(why)) | Done::Pack(Err(why))) = job.clone().run(&Progress::new()) else {
+                    panic!("{name} was written")
+                };
+                why
+            }
+        };
+        assert!(refused.contains(&*two.file_name().unwrap().to_string_lossy()), "{name}: {refused}");
+        assert_eq!(std::fs::read(&two).unwrap(), bytes, "{name}");
+    };
+    let stock = Shelf::starter().unwrap().stocks[0].clone();
+    let order = || {
+        let (wrap, sheet, stock) = (Wrap::default(), SheetFormat::A3, stock.clone());
+        Box::new(WrapOrder { wrap, sheet, lying: true, stock })
+    };
+    check("scan.png", &|to| Command::ExportProof(to, Box::default()), false);
+    check("scan.png", &|to| Command::ExportDummy(to, Box::default()), false);
+    check("scan.png", &Command::ExportGuide, false);
+    check("scan.ron", &|to| Command::Shelf(ShelfChange::Export(to)), false);
+    check("in/Night.png", &|to| Command::ExportProofs(to, Box::default()), true);
+    check("in/marks-1.png", &Command::ExportMarks, true);
+    check("in/ticket.png", &Command::MakePack, true);
+    check("scan.pdf", &Command::ExportWedge, false);
+    check("scan.pdf", &|to| Command::ExportDummySheet(to, Default::default()), false);
+    check("scan.svg", &|to| Command::ExportWrap(to, order()), false);
+}
