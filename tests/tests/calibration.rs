@@ -64,9 +64,9 @@ fn truth(paper: Lab) -> Truth {
         let at = |x: f64| (x, (x + g * 4.0 * x * (1.0 - x)).min(1.0));
         ToneCurve::new((0..=8).map(|i| at(f64::from(i) / 8.0)).collect()).unwrap()
     };
-    let film = |solid: &Lab| Film { solid: *solid, on: paper, on_floor: 0.075, opacity: 0.0, emission: 1.0 };
+    let film = |solid: &Lab| Film { solid: *solid, on: paper, on_floor: 0.062, opacity: 0.0, emission: 1.0 };
     let films: Vec<Film> = solids.iter().map(film).collect();
-    let ground = Ground { paper, floor: 0.075, trap: TRAP, n: N };
+    let ground = Ground { paper, floor: 0.062, trap: TRAP, n: N };
     Truth { solids, curves: vec![gain(0.2), gain(0.1)], model: Overprint::new(&ground, &films).unwrap() }
 }
 

@@ -11,7 +11,6 @@ mod faint;
 mod line;
 mod master;
 mod mixed;
-mod paper;
 mod prepared;
 #[cfg(test)]
 mod tests;
@@ -76,8 +75,7 @@ pub enum Mode {
         #[serde(default)]
         scatter: Scatter,
     },
-    /// Type, thin strokes and hard edges as line, all else in clustered dots. The paper of a scan is found first and
-    /// cleaned to white, however unevenly it was lit.
+    /// Type, thin strokes and hard edges as line, all else in clustered dots.
     Mixed {
         /// Lines per inch.
         #[serde(default)]

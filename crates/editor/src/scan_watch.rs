@@ -113,7 +113,7 @@ mod tests {
         assert!(look(&mut known).is_empty(), "it may be half written");
         fs::write(&a, "123").unwrap();
         assert!(look(&mut known).is_empty(), "it was");
-        assert_eq!(look(&mut known), [a.clone()]);
+        assert_eq!(look(&mut known), std::slice::from_ref(&a));
         assert!(look(&mut known).is_empty(), "told once");
         // One that goes and one that comes.
         fs::rename(&a, &b).unwrap();

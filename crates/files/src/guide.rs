@@ -1,4 +1,6 @@
-//! The guide: a sheet of registration marks, folds and page numbers at true size, printed once and laid under
+//! The guide: a sheet of registration marks, folds and page numbers at true size.
+//!
+//! It is printed once and laid under
 //! every original on a light table, so that all of them line up. As a PDF, or as a PNG. A booklet has a guide for each
 //! side of each of its sheets.
 //!

@@ -61,6 +61,7 @@ pub enum MarkSheetError {
 }
 
 /// Writes one plate for each ink of the front, in printing order, into a folder that is made where it is missing.
+///
 /// The plates' paths come back. `file` is the project's own, so that neither it nor a scan is ever replaced.
 ///
 /// # Errors

@@ -166,7 +166,9 @@ impl PackError {
     }
 }
 
-/// Makes the pack of a project in a folder, which is made or, if it is an earlier pack, replaced. It is about the
+/// Makes the pack of a project in a folder, which is made or, if it is an earlier pack, replaced.
+///
+/// It is about the
 /// booklet, whichever sheet is in hand; a wrap has a folder of its own in it. `file` is the project's own, so that
 /// neither it nor a scan is ever replaced.
 ///

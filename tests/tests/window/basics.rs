@@ -160,7 +160,7 @@ fn at_the_smallest_size_nothing_lies_outside_the_window() {
     person.drop_files(&[scan]);
     let window = egui::Rect::from_min_size(pos2(0.0, 0.0), egui::vec2(1100.0, 700.0));
     let tabs = ["Sheet", "Dummy", "Run", "Booking"];
-    for label in tabs.into_iter().chain(["File", "Next: Dummy", "Nearer", "+"]) {
+    for label in tabs.into_iter().chain(["File", "Next: Dummy", "Zoom in", "+"]) {
         // Headings of the inspector that bear a view's name may be scrolled away.
         let rect = person.harness.get_by_role_and_label(egui::accesskit::Role::Button, label).rect();
         assert!(window.contains_rect(rect), "{label} lies at {rect}");

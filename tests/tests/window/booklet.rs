@@ -55,6 +55,9 @@ fn a_spread_of_a_booklet_is_laid_stepped_to_read_in_the_dummy_and_proofed() {
     choose(&mut person, "Place on", "Pages 4 and 5");
     assert_eq!(target(&person), Target::Spread(4));
 
+    // A list that was used keeps the keys until they are given back.
+    person.press(Modifiers::NONE, Key::Escape);
+
     // Brackets step through the sheets, and stop at the ends.
     for (key, at) in [
         (Key::OpenBracket, 1),

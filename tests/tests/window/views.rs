@@ -97,7 +97,7 @@ fn a_run_counts_only_for_the_print_that_it_was_simulated_of() {
     assert!(person.tab("Run").ends_with(", tolerance") || person.tab("Run").ends_with("no tight edges"));
     person.press(Modifiers::NONE, Key::F3);
     assert!(person.tab("Run").ends_with("/100, would sell"), "{}", person.tab("Run"));
-    person.press(Modifiers::NONE, Key::F1);
+    person.press(Modifiers::NONE, Key::F5);
     assert!(person.tab("Run").ends_with("/100, would sell"), "{}", person.tab("Run"));
     // The next frame already says nothing of the print as it was.
     person.harness.key_press(Key::H);
@@ -200,7 +200,7 @@ fn the_strip_fits_the_narrowest_window() {
         // Tabs are as high as the strip, and all alike.
         let widths: Vec<f32> = VIEWS.iter().map(|v| rect_of(&person, v).width()).collect();
         assert!(widths.iter().all(|w| *w == widths[0] && *w >= 132.0), "{widths:?}");
-        assert_eq!(rect_of(&person, "Run").height(), 52.0);
+        assert!((51.0..=52.0).contains(&rect_of(&person, "Run").height()));
     }
 }
 
@@ -213,8 +213,8 @@ fn the_corner_of_the_sheet_zooms() {
         said.trim_end_matches(" %").parse::<f64>().unwrap()
     };
     let fitted = percent(&person);
-    person.click("Nearer");
+    person.click("Zoom in");
     assert!((percent(&person) / fitted - 1.25).abs() < 0.02);
-    person.click("Farther");
+    person.click("Zoom out");
     assert!((percent(&person) - fitted).abs() <= 1.0);
 }

@@ -9,7 +9,9 @@ use clap::{Args, ValueEnum};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::units::Dpi;
 use slipsheet_files::file_set::FileSet;
-use slipsheet_files::plates::{self, PlateError, PlateForm, PlateFormat, PlateOptions, Plates, with_crisp_vectors};
+use slipsheet_files::plates::{
+    self, PlateError, PlateForm, PlateFormat, PlateOptions, Plates, with_crisp_vectors,
+};
 use slipsheet_files::scan::Progress;
 use slipsheet_files::spot_pdf;
 use slipsheet_files::store::{Originals, ScanState};

@@ -85,6 +85,7 @@ impl SlipsheetApp {
             // Questions, below.
             Some(
                 Overlay::Unsaved
+                | Overlay::ChangedProject
                 | Overlay::Path
                 | Overlay::Recover
                 | Overlay::Proof

@@ -32,6 +32,8 @@ macro_rules! overlays {
 overlays! {
     /// Whether unsaved changes may be lost.
     Unsaved => "Unsaved changes",
+    /// Which version of a project is kept.
+    ChangedProject => "Project changed on disk",
     /// A path, typed.
     Path => "Type a path",
     /// Whether work from before a crash is recovered.
@@ -126,6 +128,7 @@ impl Dialog {
     fn overlay(&self) -> Overlay {
         match self {
             Self::Discard(_) => Overlay::Unsaved,
+            Self::ChangedProject(_) => Overlay::ChangedProject,
             Self::Path { .. } => Overlay::Path,
             Self::Recover(_) => Overlay::Recover,
             Self::Proof(..) => Overlay::Proof,

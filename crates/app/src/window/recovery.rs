@@ -46,7 +46,8 @@ impl SlipsheetApp {
                 true
             }
             Err(e) => {
-                let told = Notice::warning(format!("No recovery copy can be saved ({e}). Save your work now."));
+                let told =
+                    Notice::warning(format!("No recovery copy can be saved ({e}). Save your work now."));
                 self.session.tell(told.about(Cause::Recovery));
                 false
             }

@@ -321,9 +321,8 @@ fn sheet_fields_ui(ui: &mut Ui, order: &mut WrapOrder) {
         let size = order.sheet_size();
         let mut landscape = size.width.get() > size.height.get();
         let label = ui.label("Orientation");
-        let tick = ui
-                .add_enabled(!decided, egui::Checkbox::new(&mut landscape, "Landscape"))
-                .labelled_by(label.id);
+        let tick =
+            ui.add_enabled(!decided, egui::Checkbox::new(&mut landscape, "Landscape")).labelled_by(label.id);
         if tick.on_disabled_hover_text("The format decides this").changed() {
             order.lying = landscape;
         }

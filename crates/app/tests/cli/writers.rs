@@ -163,7 +163,7 @@ fn plates_that_fail_half_way_leave_those_of_before() {
     let second = folder.join("2-front-ink-bottle-blue.png");
     std::fs::remove_file(&second).unwrap();
     std::fs::create_dir(&second).unwrap();
-    let (ending, _, err) = slipsheet(&["plates", &project, "-o", to, "--reading"]);
+    let (ending, _, err) = slipsheet(&["plates", &project, "-o", to, "--form", "dots"]);
     assert!(ending == Ending::Failed && err.contains("a folder already has this name"), "{err}");
     assert!(std::fs::read(&first).unwrap() == before, "plates of two ages lie side by side");
     assert_eq!(std::fs::read_dir(&folder).unwrap().count(), 2);

@@ -146,7 +146,7 @@ fn a_schedule_waits_between_passes_and_warns_of_a_short_slot() {
     assert_eq!(s.warning, None);
     project.job.slot = Minutes::new(30.0);
     let told = Schedule::new(&project).warning.unwrap();
-    assert!(told.starts_with("printing takes 38 min") && told.contains("30 min are booked"), "{told}");
+    assert!(told.starts_with("printing takes about 38 min") && told.contains("30 min are booked"), "{told}");
     project.layers[2].visible = false;
     assert_eq!(press_passes(&project).len(), 1);
 }

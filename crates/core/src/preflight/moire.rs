@@ -32,18 +32,15 @@ fn of_face(project: &Project, images: &Images, face: Face) -> Vec<Finding> {
     }
     let name = |i: usize| project.layers.get(i).map(|l| l.name.clone()).unwrap_or_default();
     let beats = moire::beats(&patterns);
-    let triples = moire::triple_beats(&patterns, &beats);
-    let quiet = beats.is_empty() && triples.is_empty();
-    let advice = if quiet || screens.len() < 2 { String::new() } else { suggestion(&screens, name) };
-    let told = |sentence: String, layer: usize| {
-        Finding::new(Kind::Beat, format!("{sentence}{advice}")).on_layer(layer)
-    };
-    let of_two = beats.iter().map(|beat| told(beat.sentence(name), beat.second.0));
-    let of_three = triples.iter().map(|beat| {
-        let [.., last] = beat.layers;
-        told(beat.sentence(name), last)
-    });
-    of_two.chain(of_three).collect()
+    let advice =
+        if beats.is_empty() || screens.len() < 2 { String::new() } else { suggestion(&screens, name) };
+    beats
+        .iter()
+        .map(|beat| {
+            let sentence = format!("{}{advice}", beat.sentence(name));
+            Finding::new(Kind::Beat, sentence).on_layer(beat.second.0)
+        })
+        .collect()
 }
 
 /// What repeats in a layer's originals, as it lies on the sheet.
@@ -65,19 +62,7 @@ fn textures(project: &Project, images: &Images, i: usize, layer: &Layer) -> Vec<
 fn suggestion(screens: &[(usize, f64, f64)], name: impl Fn(usize) -> String) -> String {
     let rulings: Vec<f64> = screens.iter().map(|s| s.1).collect();
     let angles = moire::suggest_angles(&rulings, &[]);
-    let turned: Vec<Pattern> =
-        screens.iter().zip(&angles).map(|(s, a)| Pattern::screen(s.0, s.1, *a)).collect();
     let pairs: Vec<String> =
-        screens.iter().zip(&angles).map(|(s, a)| format!("“{}” at {a:.0}°", name(s.0))).collect();
-    let beats = moire::beats(&turned);
-    let left = moire::triple_beats(&turned, &beats)
-        .iter()
-        .map(|b| b.period_mm)
-        .fold(beats.iter().map(|b| b.period_mm).fold(0.0, f64::max), f64::max);
-    let rest = if left > 0.0 && left.is_finite() {
-        format!(" (a beat of {left:.1} mm is left)")
-    } else {
-        String::new()
-    };
-    format!(" Angles that beat least: {}{rest}.", pairs.join(", "))
+        screens.iter().zip(angles).map(|(s, a)| format!("“{}” at {a:.0}°", name(s.0))).collect();
+    format!(" Angles that beat least: {}.", pairs.join(", "))
 }

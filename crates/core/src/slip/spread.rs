@@ -1,4 +1,6 @@
-//! The press's register scatter and offset from printed mark sheets: every ink prints its own marks beside the
+//! The press's register scatter and offset from printed mark sheets.
+//!
+//! Every ink prints its own marks beside the
 //! others', and how the inks of a copy lie against each other says how far the press wanders, and how far the
 //! later passes lie off the first on every copy.
 //!

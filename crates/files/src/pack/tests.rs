@@ -72,7 +72,7 @@ fn the_list_and_the_ticket_say_the_form_of_the_plates() {
         (PlateForm::Dots, "plate, prepared, gray with the reading's tones, 0 is full ink"),
     ] {
         let options = PackOptions { form, ..PackOptions::default() };
-        let made = write(&p, &images, &options, &folder, &Progress::new()).unwrap();
+        let made = write(&p, &images, &options, (&folder, None), &Progress::new()).unwrap();
         assert_eq!(made.manifest.plates, Some(form));
         let plate = made.manifest.files.iter().find(|f| f.name.starts_with("plates/")).unwrap();
         // Continuous tone has no dots in any form.
@@ -87,7 +87,7 @@ fn the_list_and_the_ticket_say_the_form_of_the_plates() {
     let mut list: serde_json::Value = serde_json::from_slice(&fs::read(&path).unwrap()).unwrap();
     list.as_object_mut().unwrap().remove("plates");
     fs::write(&path, list.to_string()).unwrap();
-    write(&p, &images, &PackOptions::default(), &folder, &Progress::new()).unwrap();
+    write(&p, &images, &PackOptions::default(), (&folder, None), &Progress::new()).unwrap();
 }
 
 #[test]
@@ -99,7 +99,7 @@ fn editions_with_long_and_equal_names_have_folders_of_their_own() {
     }
     let home = tempfile::tempdir().unwrap();
     let options = PackOptions { editions: true, ..PackOptions::default() };
-    let made = write(&p, &images, &options, &home.path().join("pack"), &Progress::new()).unwrap();
+    let made = write(&p, &images, &options, (&home.path().join("pack"), None), &Progress::new()).unwrap();
     let tickets = made.manifest.files.iter().filter(|f| f.name.ends_with("/ticket.txt"));
     assert_eq!(tickets.count(), 2);
 }
