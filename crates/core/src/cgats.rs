@@ -121,6 +121,11 @@ pub enum CgatsError {
     },
 }
 
+/// A value of the table, as far as it is worth showing.
+fn shown(value: &str) -> String {
+    if value.chars().count() <= 40 { value.to_owned() } else { value.chars().take(40).chain(['…']).collect() }
+}
+
 /// Words of a line, what stands in quotes as one; `#` outside quotes begins a comment.
 fn words(line: &str) -> Vec<String> {
     let (mut all, mut word, mut quoted, mut started) = (Vec::new(), String::new(), false, false);
@@ -164,10 +169,10 @@ impl Table {
         let (mut table, mut part, mut values) = (Self::default(), Part::Head, 0);
         let mut row: Vec<String> = Vec::new();
         let text = text.trim_start_matches('\u{feff}');
-        let mut last = 0;
+        let (mut last, two_ends) = (0, text.contains("\r\n"));
         for (i, line) in text.split(['\n', '\r']).enumerate() {
             // "\r\n" gives an empty piece between its two characters, which counts as no line.
-            last = if text.contains("\r\n") { i / 2 + 1 } else { i + 1 };
+            last = if two_ends { i / 2 + 1 } else { i + 1 };
             let found = words(line);
             let Some(first) = found.first() else { continue };
             match (&part, first.to_ascii_uppercase().as_str()) {
@@ -233,8 +238,8 @@ impl Table {
     fn refused(&self, row: usize, field: usize) -> CgatsError {
         CgatsError::Value {
             row: row + 1,
-            field: self.fields.get(field).cloned().unwrap_or_default(),
-            value: self.rows.get(row).and_then(|r| r.get(field)).cloned().unwrap_or_default(),
+            field: self.fields.get(field).map(|f| shown(f)).unwrap_or_default(),
+            value: self.rows.get(row).and_then(|r| r.get(field)).map(|v| shown(v)).unwrap_or_default(),
         }
     }
 
@@ -383,6 +388,19 @@ mod tests {
         check(LAB.replace("55,5 -37\r\n -50\r\nEND_DATA\r\n", "5"), "ends early, after 1 row;");
         check(LAB.replace("NUMBER_OF_FIELDS 6", "NUMBER_OF_SETS 3"), "ends early, after 2 rows");
         assert!(Table::parse(&LAB.replace("NUMBER_OF_FIELDS 6", "NUMBER_OF_SETS 2")).is_ok());
+    }
+
+    #[test]
+    fn a_table_of_many_lines_is_read_in_time_and_an_endless_value_is_cut() {
+        let rows = "1 paper 0 95 0 -2\n".repeat(200_000);
+        let head = LAB.replace("\r\n", "\n");
+        let text = head.replace("1 \"bare paper\" 0 95 0 -2\n", &rows);
+        let begun = std::time::Instant::now();
+        assert_eq!(Table::parse(&text).unwrap().rows.len(), 200_001);
+        assert!(begun.elapsed().as_secs() < 20, "{:?}", begun.elapsed());
+        let endless = head.replace("95 0 -2", &format!("95 {} -2", "x".repeat(1 << 20)));
+        let error = Table::parse(&endless).and_then(|t| t.measurements()).unwrap_err().to_string();
+        assert!(error.len() < 200 && error.contains("row 1: LAB_A"), "{error}");
     }
 
     #[test]

@@ -73,6 +73,8 @@ pub(crate) struct RemediedKey {
 
 /// Plates with remedies that are kept; they are large.
 const REMEDIED: usize = 6;
+/// The most bytes of them; the one made last is kept in any case.
+const REMEDIED_BYTES: usize = 1 << 30;
 
 impl PartialEq for Images {
     fn eq(&self, other: &Self) -> bool {
@@ -186,7 +188,10 @@ impl Images {
         let made = Arc::new(make()?);
         let mut derived = self.derived();
         derived.remedied.push((key, Arc::clone(&made)));
-        if derived.remedied.len() > REMEDIED {
+        let bytes = |kept: &[(RemediedKey, Arc<Pyramid>)]| kept.iter().map(|(_, p)| p.bytes()).sum::<usize>();
+        while derived.remedied.len() > 1
+            && (derived.remedied.len() > REMEDIED || bytes(&derived.remedied) > REMEDIED_BYTES)
+        {
             derived.remedied.remove(0);
         }
         Some(made)

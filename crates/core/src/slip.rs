@@ -18,7 +18,7 @@ mod testing;
 pub mod tight_pairs;
 pub mod vision;
 
-pub use cover::{Covers, InkCover};
+pub use cover::{Covers, InkCover, study_dpi};
 pub use run::{Copied, Good, LayerSlip, RunOptions, RunSummary, SimulatedRun};
 pub use study::{PairStudy, Rose, Shows, Study, StudyOptions, Thin, ThinKind, Tight};
 pub use tight_pairs::{JobRegister, TightPair};

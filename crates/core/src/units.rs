@@ -228,7 +228,29 @@ pub struct Size {
     pub height: Mm,
 }
 
+/// The most bytes that one look at a whole sheet may take: studies, findings, remedies. On a larger sheet the look
+/// is coarser, see [`Size::dpi_within`].
+pub const WORKING_BYTES: f64 = 3e9;
+
 impl Size {
+    /// Bytes that a look at the whole sheet takes at a resolution, where a pixel takes so many.
+    pub fn bytes(self, dpi: Dpi, bytes_a_pixel: f64) -> f64 {
+        let (width, height) = self.pixels(dpi);
+        f64::from(width) * f64::from(height) * bytes_a_pixel
+    }
+
+    /// The resolution asked for, or the finest whole one at which a look at the whole sheet stays within
+    /// [`WORKING_BYTES`].
+    pub fn dpi_within(self, asked: Dpi, bytes_a_pixel: f64) -> Dpi {
+        let needed = self.bytes(asked, bytes_a_pixel);
+        if needed <= WORKING_BYTES {
+            return asked;
+        }
+        // Rounding to whole pixels must not lead past the limit again.
+        let finest = asked.get() * libm::sqrt(WORKING_BYTES / needed) * 0.999;
+        Dpi::new(finest.floor().max(10.0)).unwrap_or(asked)
+    }
+
     /// The resolution at which the longer side has so many pixels, 10 to 300 dpi: for pictures to look at.
     pub fn dpi_for(self, pixels: f64) -> Dpi {
         let longest = self.width.get().max(self.height.get()).max(1.0);
@@ -372,6 +394,22 @@ mod tests {
         assert!(Dpi::new(0.0).is_err());
         assert!(Dpi::new(f64::INFINITY).is_err());
         assert_eq!(Mm::new(f64::NAN), Mm::ZERO);
+    }
+
+    #[test]
+    fn a_look_at_a_large_sheet_is_coarser_and_at_a_usual_one_as_asked() {
+        let fine = Dpi::new(400.0).unwrap();
+        assert_eq!(SheetFormat::A2.size().dpi_within(fine, 40.0), fine);
+        for side in [20.0, 600.0, 1300.0, 2000.0] {
+            for bytes in [1.0, 6.0, 50.0, 400.0] {
+                let sheet = Size::mm(side, 2000.0);
+                let dpi = sheet.dpi_within(Dpi::new(9600.0).unwrap(), bytes);
+                assert!(sheet.bytes(dpi, bytes) <= WORKING_BYTES, "{side} {bytes} {dpi:?}");
+                // No coarser than it must be.
+                let finer = Dpi::new(dpi.get() * 1.02 + 1.0).unwrap();
+                assert!(sheet.bytes(finer, bytes) > WORKING_BYTES, "{side} {bytes} {dpi:?}");
+            }
+        }
     }
 
     #[test]

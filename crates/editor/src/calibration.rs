@@ -96,8 +96,7 @@ impl CalibrationOrder {
 
 /// Reads an instrument's table.
 pub(crate) fn read_table(path: &std::path::Path) -> Result<Arc<Measurements>, String> {
-    let bytes =
-        std::fs::read(path).map_err(|e| format!("the table cannot be read ({e}): {}", path.display()))?;
+    let bytes = slipsheet_files::user_file::read(path, "table").map_err(|e| e.to_string())?;
     let table = Table::parse(&String::from_utf8_lossy(&bytes)).and_then(|t| t.measurements());
     table.map(Arc::new).map_err(|e| format!("{e}: {}", path.display()))
 }

@@ -28,6 +28,7 @@ pub mod spot_pdf;
 pub mod store;
 pub mod ticket;
 mod typeset;
+pub mod user_file;
 pub mod wedge;
 pub mod wrap_sheet;
 mod wrap_svg;

@@ -3,6 +3,7 @@
 //! The format is told by the content. Sizes are checked before memory is asked for, a decoder
 //! that fails or panics gives one sentence, and gray values of gray images pass through exactly.
 
+mod apart;
 mod context;
 mod error;
 mod exif;
@@ -17,7 +18,11 @@ mod gray;
 mod info;
 mod lift;
 mod orient;
+mod pdf_unpack;
+mod pdf_walk;
+mod pdf_weigh;
 mod progress;
+mod quiet;
 mod resolution;
 mod tiff_rows;
 mod tiff_tags;
@@ -33,11 +38,12 @@ mod tests_ora;
 #[cfg(test)]
 mod tests_pdf;
 #[cfg(test)]
+mod tests_pdf_hostile;
+#[cfg(test)]
 mod tests_tiff;
 
 use std::fs::File;
 use std::io::{BufReader, Cursor, Read as _};
-use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 
 use serde::{Deserialize, Serialize};
@@ -157,9 +163,7 @@ impl Job<'_> {
         let cx = Context { name: self.name, format, progress: self.progress, mix };
         cx.tick(0, 1)?;
         cx.rewound_length(input)?;
-        // Nothing of ours outlives a panic: the buffers are dropped with it.
-        catch_unwind(AssertUnwindSafe(|| work(input, &cx)))
-            .unwrap_or_else(|_| Err(cx.damaged("its decoder gave up")))
+        quiet::quietly(|| work(input, &cx)).unwrap_or_else(|_panic| Err(cx.damaged("its decoder gave up")))
     }
 
     fn info(&self, input: &mut dyn Input, cx: &Context<'_>) -> Result<ScanInfo, ScanError> {
@@ -189,6 +193,7 @@ impl Job<'_> {
     fn scan(&self, input: &mut dyn Input, cx: &Context<'_>) -> Result<Scan, ScanError> {
         let mut info = self.info(input, cx)?;
         cx.rewound_length(input)?;
+        let mut told = Vec::new();
         let pixels = match cx.format {
             ScanFormat::Png => from_png::pixels(input, cx),
             ScanFormat::Jpeg => from_jpeg::pixels(input, cx),
@@ -196,10 +201,11 @@ impl Job<'_> {
             ScanFormat::WebP => from_other::webp_pixels(input, cx),
             ScanFormat::Bmp => from_other::bmp_pixels(input, cx),
             ScanFormat::OpenRaster => from_ora::pixels(input, self.options.page, cx),
-            ScanFormat::Pdf => from_pdf::pixels(input, self.pdf_page(), cx).map(|(pixels, coloured)| {
+            ScanFormat::Pdf => from_pdf::pixels(input, self.pdf_page(), cx).map(|drawn| {
                 // Known once the page is drawn: most are black on white.
-                info.colour = if coloured { ColourKind::Rgb } else { ColourKind::Gray };
-                pixels
+                info.colour = if drawn.coloured { ColourKind::Rgb } else { ColourKind::Gray };
+                told = drawn.notices;
+                drawn.gray
             }),
         }?;
         let (width, height) = info.upright_size();
@@ -207,6 +213,7 @@ impl Job<'_> {
         let mut raster = GrayRaster::new(width, height, upright).map_err(|e| cx.damaged(e))?;
         cx.tick(1, 1)?;
         let mut notices = self.notices(&info);
+        notices.extend(told);
         if self.options.lift_white {
             match lift_white(&mut raster) {
                 Some(255) => {}

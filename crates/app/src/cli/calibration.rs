@@ -1,16 +1,14 @@
 //! What `slipsheet wedge read` and `slipsheet measured` share: shelves, and the words about a calibration.
 
-use std::io::ErrorKind;
 use std::path::Path;
 
-use anyhow::bail;
 use serde_json::json;
 use slipsheet_core::calibrate::CalibrationResult;
 use slipsheet_core::cgats::{Measurements, Table};
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::words::count;
-use slipsheet_files::atomic;
+use slipsheet_files::{atomic, user_file};
 
 use super::{Output, shelf};
 
@@ -69,7 +67,8 @@ pub(super) fn show(r: &CalibrationResult, output: &mut Output<'_>) -> anyhow::Re
         None => output.line("trapping  no overprints on the sheet")?,
     }
     for ink in &r.inks {
-        output.line(format_args!("\n{}  solid {}  rms residual {:.4}", ink.name, ink.solid, ink.rms))?;
+        output.line("")?;
+        output.line(format_args!("{}  solid {}  rms residual {:.4}", ink.name, ink.solid, ink.rms))?;
         output.line(format_args!(
             "  lightest tone {:.2}, fill-in from {:.2}; {}",
             ink.curve.lightest(),
@@ -90,7 +89,8 @@ pub(super) fn show(r: &CalibrationResult, output: &mut Output<'_>) -> anyhow::Re
         }
     }
     for swatch in r.swatches("") {
-        output.line(format_args!("\noverprint {}  {}", swatch.inks.join(" + "), swatch.lab))?;
+        output.line("")?;
+        output.line(format_args!("overprint {}  {}", swatch.inks.join(" + "), swatch.lab))?;
     }
     Ok(())
 }
@@ -118,17 +118,6 @@ pub(super) fn as_json(r: &CalibrationResult) -> serde_json::Value {
 
 /// An instrument's table.
 pub(super) fn read_table(path: &Path) -> anyhow::Result<Measurements> {
-    let bytes = match std::fs::read(path) {
-        Ok(bytes) => bytes,
-        Err(e) if e.kind() == ErrorKind::NotFound => {
-            bail!("there is no table of this name; check its spelling and its folder: {}", path.display())
-        }
-        Err(e) => {
-            bail!(
-                "the table cannot be read ({e}); check that it is a file and may be read: {}",
-                path.display()
-            )
-        }
-    };
+    let bytes = user_file::read(path, "table")?;
     Ok(Table::parse(&String::from_utf8_lossy(&bytes))?.measurements()?)
 }

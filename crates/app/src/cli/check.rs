@@ -4,11 +4,15 @@ use std::path::PathBuf;
 
 use clap::Args;
 use serde::Serialize;
+use slipsheet_core::fold::Face;
 use slipsheet_core::preflight::{self, Finding, ScanTrouble, Severity, Studied, Trouble};
+use slipsheet_core::project::Project;
+use slipsheet_core::slip::{StudyOptions, study_dpi};
 use slipsheet_files::scan::ScanError;
 use slipsheet_files::store::ScanState;
 
 use super::open::{images, open};
+use super::study::coarser;
 use super::{Ending, Output};
 
 /// Say what should be looked at before masters are made
@@ -75,6 +79,15 @@ impl<'a> From<&'a Finding> for Line<'a> {
     }
 }
 
+/// Says so where the sheet is too large to be looked at as finely as others.
+fn say_coarser(project: &Project, output: &mut Output<'_>) -> std::io::Result<()> {
+    let asked = StudyOptions::default().dpi;
+    let inks = |face| project.on(face).filter(|(_, l)| l.visible).count();
+    let most = inks(Face::Front).max(inks(Face::Back));
+    let dpi = study_dpi(project.sheet_size(), asked, most);
+    if dpi == asked || most == 0 { Ok(()) } else { output.line(coarser(dpi, asked)) }
+}
+
 pub(super) fn run(args: &CheckArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
     let opened = open(&args.project)?;
     let mut trouble = Vec::new();
@@ -99,9 +112,11 @@ pub(super) fn run(args: &CheckArgs, output: &mut Output<'_>) -> anyhow::Result<E
         output.json(&findings.iter().map(Line::from).collect::<Vec<_>>())?;
     } else if preflight::nothing_yet(&opened.project) {
         output.line("nothing to check yet: add a scan for each ink first")?;
-    } else if findings.is_empty() {
-        output.line("no problems found")?;
     } else {
+        say_coarser(&opened.project, output)?;
+        if findings.is_empty() {
+            output.line("no problems found")?;
+        }
         for f in &findings {
             match &f.accepted {
                 None => {

@@ -8,6 +8,7 @@ use slipsheet_core::fold::{self, Scheme};
 use slipsheet_core::ink::Ink;
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::stock::Stock;
+use slipsheet_files::user_file;
 
 /// Where inks, stocks and folds are looked up besides the starter shelf.
 #[derive(Debug, Args)]
@@ -30,13 +31,9 @@ impl ShelfArgs {
 
 /// A shelf file.
 pub(super) fn read(path: &Path) -> anyhow::Result<Shelf> {
-    let text = std::fs::read_to_string(path).with_context(|| {
-        format!(
-            "the shelf cannot be read; export one under Inks and stocks in the window: {}",
-            path.display()
-        )
-    })?;
-    Shelf::from_ron(&text).with_context(|| format!("this is no shelf: {}", path.display()))
+    let text = user_file::read_text(path, "shelf")?;
+    Shelf::from_ron(&text)
+        .map_err(|e| anyhow::anyhow!("{e}; export one under Inks and stocks in the window: {}", path.display()))
 }
 
 /// The stock of this name.

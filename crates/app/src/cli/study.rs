@@ -7,7 +7,9 @@ use clap::Args;
 use serde_json::{Value, json};
 use slipsheet_core::fold::Face;
 use slipsheet_core::project::Project;
-use slipsheet_core::slip::{Rose, Shows, Study, StudyOptions, Thin, ThinKind, slip_between_passes};
+use slipsheet_core::slip::{
+    Rose, Shows, Study, StudyOptions, Thin, ThinKind, slip_between_passes, study_dpi,
+};
 use slipsheet_core::units::{Dpi, Mm};
 
 use super::open::{images, one_sheet, open};
@@ -69,9 +71,16 @@ pub(super) fn run(args: &StudyArgs, output: &mut Output<'_>) -> anyhow::Result<E
         ..StudyOptions::of(&project.press, face)
     };
     let study = Study::of(project, &images(&opened.scans), &options)?;
+    let inks = project.on(face).filter(|(_, l)| l.visible).count();
+    let dpi = study_dpi(project.sheet_size(), args.dpi, inks);
     if args.json {
-        output.json(&as_json(project, &study, args.places))?;
+        let mut value = as_json(project, &study, args.places);
+        value["dpi"] = json!(dpi);
+        output.json(&value)?;
     } else {
+        if dpi != args.dpi {
+            output.line(coarser(dpi, args.dpi))?;
+        }
         say(project, &study, args.places, output)?;
     }
     // What the slip between two passes exceeds in one copy of three.
@@ -79,6 +88,11 @@ pub(super) fn run(args: &StudyArgs, output: &mut Output<'_>) -> anyhow::Result<E
     let passes = slipsheet_core::plan::passes(project, face).len();
     let risky = passes > 1 && study.tolerance().is_some_and(|(slip, _)| slip < slips);
     Ok(if risky { Ending::Warnings } else { Ending::Fine })
+}
+
+/// That a sheet is too large for the resolution asked for.
+pub(super) fn coarser(dpi: Dpi, asked: Dpi) -> String {
+    format!("the sheet is large, so it was studied at {:.0} dpi in place of {:.0}", dpi.get(), asked.get())
 }
 
 /// The name of a layer, as the person knows it.

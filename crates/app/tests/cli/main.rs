@@ -6,6 +6,7 @@ mod dummy;
 mod dummy_sheet;
 mod guide;
 mod harness;
+mod hostile;
 mod measured;
 mod new;
 mod pack;

@@ -237,7 +237,10 @@ impl Scheme {
     /// # Errors
     /// When the text is not a scheme, or its parts contradict each other.
     pub fn from_ron(text: &str) -> Result<Self, SchemeError> {
-        let scheme: Self = ron::from_str(text).map_err(|e| SchemeError::Parse(e.to_string()))?;
+        let wrong = |e: ron::error::SpannedError| {
+            SchemeError::Parse(format!("at line {}: {}", e.span.start.line, crate::ron_words::sentence(&e)))
+        };
+        let scheme: Self = ron::from_str(text).map_err(wrong)?;
         scheme.check()?;
         Ok(scheme)
     }

@@ -17,6 +17,10 @@ use crate::units::Dpi;
 
 /// Resolution of the look.
 const DPI: f64 = 400.0;
+/// Bytes that the look takes for a pixel: a plate and two masks, of both faces at once.
+const BYTES_A_PIXEL: f64 = 6.0;
+/// Pixels of a hairline's width below which it is not looked for, as it would be said of wider strokes.
+const FEWEST: f64 = 1.5;
 /// The thinnest full stroke in mm.
 const HAIRLINE: f64 = 0.1;
 /// Stem of a plain text face as a share of its size.
@@ -36,20 +40,22 @@ pub(super) fn findings(project: &Project, images: &Images) -> Vec<Finding> {
 fn of_face(project: &Project, images: &Images, face: Face) -> Vec<Finding> {
     let show = Show::meant(face);
     let (Ok(scene), Ok(dpi)) = (Scene::new(project, images, show), Dpi::new(DPI)) else { return Vec::new() };
+    let dpi = scene.sheet().dpi_within(dpi, BYTES_A_PIXEL);
     let view = View::sheet(scene.sheet(), dpi);
     let mut all = Vec::new();
     for (index, layer) in project.on(face).filter(|(_, l)| l.visible) {
         let Some(plate) = scene.plate(index, &view) else { continue };
         let px = |mm: f64| libm::round(mm * dpi.px_per_mm()).max(2.0) as usize;
         // Full strokes: anything that is more ink than not.
-        if let Some(rect) = thin(&plate, 1, 160, px(HAIRLINE)) {
+        let is_fine = HAIRLINE * dpi.px_per_mm() >= FEWEST;
+        if let Some(rect) = thin(&plate, (1, 160), px(HAIRLINE), dpi).filter(|_| is_fine) {
             let sentence =
                 format!("“{}” has strokes thinner than {HAIRLINE:.1} mm, which may not print", layer.name);
             all.push(Finding::new(Kind::Hairline, sentence).on_layer(index).at(face, rect));
         }
         let Some(cell) = cell(&layer.reading.mode) else { continue };
         // Half way to a middle tint, so that the rim of a stroke does not make it wider.
-        if let Some(rect) = thin(&plate, 64, 180, px(cell)) {
+        if let Some(rect) = thin(&plate, (64, 180), px(cell), dpi) {
             let size = cell / STEM / 25.4 * 72.0;
             let sentence = format!(
                 "“{}” has strokes in a tint thinner than {cell:.2} mm, which its screen breaks up; type in a tint needs {size:.0} pt or more",
@@ -72,14 +78,14 @@ fn cell(mode: &Mode) -> Option<f64> {
 }
 
 /// Where strokes of a range of grays are thinner than so many pixels.
-fn thin(plate: &GrayRaster, from: u8, to: u8, side: usize) -> Option<Rect> {
+fn thin(plate: &GrayRaster, (from, to): (u8, u8), side: usize, dpi: Dpi) -> Option<Rect> {
     let (w, h) = (plate.width() as usize, plate.height() as usize);
     let dark: Vec<bool> = plate.pixels().par_iter().map(|g| *g < to).collect();
     if !dark.contains(&true) {
         return None;
     }
     let opened = opened(&dark, w, side);
-    let px_per_mm = DPI / 25.4;
+    let px_per_mm = dpi.px_per_mm();
     let tile = (TILE * px_per_mm) as usize;
     let across = w.div_ceil(tile);
     let mut counts = vec![(0_u32, 0_u32); across * h.div_ceil(tile)];
@@ -161,9 +167,10 @@ mod tests {
 
     #[test]
     fn thin_strokes_are_found_and_thick_ones_are_not() {
-        assert!(thin(&bars(3, 150), 64, 224, 5).is_some());
-        assert!(thin(&bars(5, 150), 64, 224, 5).is_none());
+        let dpi = Dpi::new(DPI).unwrap();
+        assert!(thin(&bars(3, 150), (64, 224), 5, dpi).is_some());
+        assert!(thin(&bars(5, 150), (64, 224), 5, dpi).is_none());
         // Full strokes are not broken by a screen.
-        assert!(thin(&bars(3, 0), 64, 224, 5).is_none());
+        assert!(thin(&bars(3, 0), (64, 224), 5, dpi).is_none());
     }
 }

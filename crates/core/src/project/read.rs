@@ -5,6 +5,7 @@ use serde::Deserialize;
 use super::{Project, ProjectError, SCHEMA};
 use crate::fold;
 use crate::layer::Layer;
+use crate::ron_words;
 use crate::stock::Stock;
 use crate::units::SheetFormat;
 
@@ -63,7 +64,8 @@ fn parse<T: serde::de::DeserializeOwned>(text: &str) -> Result<T, ProjectError> 
         let at = e.span.start;
         let excerpt: String =
             text.lines().nth(at.line.saturating_sub(1)).unwrap_or("").trim().chars().take(60).collect();
-        let why = format!("{}; open an earlier copy, or save it again from the window", e.code);
+        let wrong = ron_words::sentence(&e);
+        let why = format!("{wrong}; open an earlier copy, or save it again from the window");
         ProjectError::Parse { line: at.line, column: at.col, excerpt, why }
     })
 }
@@ -159,6 +161,48 @@ mod tests {
             let error = Project::from_ron(&broken).unwrap_err().to_string();
             assert!(error.starts_with("the project cannot be read at line "), "{error}");
             assert!(error.ends_with("; open an earlier copy, or save it again from the window"), "{error}");
+        }
+    }
+
+    #[test]
+    fn a_file_that_is_nested_without_end_or_huge_is_pointed_at_in_plain_words() {
+        let text = project().to_ron().unwrap();
+        let deep = text.replace("art: []", &format!("art: {}", "[".repeat(100_000)));
+        let wide = text.replace("title:", &format!("{}:", "x".repeat(1 << 20)));
+        let many = text.replace("sea", &"sea\u{1b}".repeat(1 << 18));
+        assert_eq!(Project::from_ron(&many).unwrap().layers.len(), 1, "a long name is a name");
+        for broken in [deep, wide, "(".repeat(100_000), "(schema: 3, title: \"a".to_owned(), "[".to_owned()] {
+            let error = Project::from_ron(&broken).unwrap_err().to_string();
+            assert!(error.len() < 600 && error.contains(" at line "), "{error}");
+            for never in ["recursion", "ron::", "serde", "struct", "Expected", "Unexpected"] {
+                assert!(!error.contains(never), "{error}");
+            }
+        }
+        let layer = text[text.find("    Layer(").unwrap()..].split("\n    ),").next().unwrap().to_owned() + "),";
+        let layers = text.replace(&layer[..10], &format!("{}{}", layer.repeat(5000), &layer[..10]));
+        let error = Project::from_ron(&layers).unwrap_err().to_string();
+        assert!(error.contains("are the most"), "{error}");
+    }
+
+    #[test]
+    fn numbers_without_measure_are_refused_wherever_they_stand() {
+        let text = project().to_ron().unwrap();
+        let numbers: Vec<usize> = text
+            .match_indices(": ")
+            .map(|(at, _)| at + 2)
+            .filter(|at| text[*at..].starts_with(|c: char| c.is_ascii_digit() || c == '-'))
+            .collect();
+        assert!(numbers.len() > 20);
+        for at in numbers {
+            let end = at + text[at..].find([',', ')', '\n']).unwrap();
+            for absurd in ["NaN", "inf", "-inf", "1e308", "-1e308"] {
+                // Refused or brought within its range, but never a project that is not one.
+                if let Ok(read) = Project::from_ron(&format!("{}{absurd}{}", &text[..at], &text[end..])) {
+                    assert!(read.check().is_ok());
+                    assert!(!read.to_ron().unwrap().contains("NaN"), "{}", &text[at - 20..end]);
+                    assert!(!read.to_ron().unwrap().contains("inf,"), "{}", &text[at - 20..end]);
+                }
+            }
         }
     }
 

@@ -13,6 +13,8 @@ use crate::units::Dpi;
 
 /// The finest plate that remedies are worked out on; finer masters are drawn from it.
 const FINEST: f64 = 600.0;
+/// Bytes that a remedy takes for a pixel: the plates it looks at, and what it measures on them.
+const BYTES_A_PIXEL: f64 = 8.0;
 
 /// What is drawn of a layer.
 pub(super) fn pieces(project: &Project, images: &Images, index: usize, layer: &Layer) -> Vec<Piece> {
@@ -21,6 +23,7 @@ pub(super) fn pieces(project: &Project, images: &Images, index: usize, layer: &L
     }
     let dpi = Dpi::new(project.press_dpi.get().min(FINEST)).unwrap_or_default();
     let sheet = project.sheet_size();
+    let dpi = sheet.dpi_within(dpi, BYTES_A_PIXEL);
     let layers: Vec<Layer> = std::iter::once(index)
         .chain(layer.remedies.iter().filter_map(remedy::Remedy::other))
         .enumerate()

@@ -12,6 +12,11 @@ use crate::units::{Dpi, Size};
 use super::SlipError;
 use super::distance::MAX_SIDE;
 
+/// Bytes that a study takes for a pixel of each ink: its coverage, and the nearest edge of every place.
+const BYTES_AN_INK: f64 = 6.0;
+/// Bytes that it takes for a pixel besides.
+const BYTES_BESIDES: f64 = 4.0;
+
 /// The coverages of one face, every layer where it is meant to lie.
 #[derive(Debug, Clone)]
 pub struct Covers {
@@ -52,9 +57,9 @@ impl Covers {
         let show = Show::meant(face);
         let scene = Scene::new(project, images, show)?;
         let sheet = project.sheet_size();
-        let (view, dpi) = view_of(sheet, dpi);
-        let shown = project.on(face).filter(|(_, l)| l.visible);
-        let inks = shown.map(|(layer, l)| InkCover::of(&scene, &view, layer, l)).collect::<Result<_, _>>()?;
+        let shown: Vec<(usize, &Layer)> = project.on(face).filter(|(_, l)| l.visible).collect();
+        let (view, dpi) = view_of(sheet, dpi, shown.len());
+        let inks = shown.into_iter().map(|(layer, l)| InkCover::of(&scene, &view, layer, l)).collect::<Result<_, _>>()?;
         Ok(Self {
             sheet,
             width: view.width,
@@ -76,10 +81,11 @@ impl Covers {
         layer: usize,
         dpi: Dpi,
     ) -> Result<(), SlipError> {
+        let (view, _) = view_of(self.sheet, dpi, self.inks.len());
         let known = self.inks.iter_mut().find(|i| i.layer == layer);
         let Some((ink, l)) = known.zip(project.layers.get(layer)) else { return Ok(()) };
         let scene = Scene::new(project, images, Show { solo: Some(layer), ..Show::meant(l.face) })?;
-        *ink = InkCover::of(&scene, &view_of(self.sheet, dpi).0, layer, l)?;
+        *ink = InkCover::of(&scene, &view, layer, l)?;
         Ok(())
     }
 
@@ -98,11 +104,17 @@ impl Covers {
     }
 }
 
-/// The whole sheet at a resolution, or at the finest one that can be studied.
-fn view_of(sheet: Size, dpi: Dpi) -> (View, Dpi) {
+/// The resolution that a sheet of so many inks is studied at: the one asked for, or the finest one that the study
+/// has room and memory for.
+pub fn study_dpi(sheet: Size, asked: Dpi, inks: usize) -> Dpi {
     let longest = sheet.width.get().max(sheet.height.get()).max(1.0);
     let most = (MAX_SIDE - 1) as f64 / longest * 25.4;
-    let dpi = Dpi::new(dpi.get().min(most)).unwrap_or(dpi);
+    let dpi = Dpi::new(asked.get().min(most)).unwrap_or(asked);
+    sheet.dpi_within(dpi, BYTES_BESIDES + BYTES_AN_INK * inks as f64)
+}
+
+fn view_of(sheet: Size, asked: Dpi, inks: usize) -> (View, Dpi) {
+    let dpi = study_dpi(sheet, asked, inks);
     (View::sheet(sheet, dpi), dpi)
 }
 

@@ -11,10 +11,14 @@ use crate::geometry::{Affine, Point};
 use crate::overprint::{Kernel, Power};
 use crate::project::{Images, Project};
 use crate::render::{Scene, Show, View};
-use crate::units::{Dpi, Size};
+use crate::units::{Dpi, Size, WORKING_BYTES};
 
 /// Pixels around a plate that a slip may bring in; farther ones repeat the edge.
 const PAD: usize = 48;
+/// Bytes that a painter takes for a pixel: plates, the picture as light, and what the eye makes of it.
+const BYTES_A_PIXEL: f64 = 60.0;
+/// The most bytes that a painter may take.
+const MOST_BYTES: f64 = 2.0 * WORKING_BYTES;
 /// Pixels over which a slip counts as one shift: at a skew of 0.1 degrees it changes by 0.06 pixels there.
 const RUN: usize = 32;
 /// Colours compared at most in one picture.
@@ -78,6 +82,9 @@ impl Painter {
         dpi: Dpi,
         distance: f64,
     ) -> Result<Self, SlipError> {
+        if project.sheet_size().bytes(dpi, BYTES_A_PIXEL) > MOST_BYTES {
+            return Err(SlipError::TooLarge);
+        }
         let scene = Scene::new(project, images, Show::meant(face))?;
         let view = View::sheet(project.sheet_size(), dpi);
         let layers: Vec<usize> = project.on(face).filter(|(_, l)| l.visible).map(|(i, _)| i).collect();

@@ -75,9 +75,8 @@ impl Session {
             }
             ShelfChange::RemoveFold(id) => self.shelf.folds.retain(|f| f.id != id),
             ShelfChange::Import(path) => {
-                let text = std::fs::read_to_string(&path).map_err(|e| {
-                    CommandError::File(format!("the shelf cannot be read ({e}): {}", path.display()))
-                })?;
+                let text = slipsheet_files::user_file::read_text(&path, "shelf")
+                    .map_err(|e| CommandError::File(e.to_string()))?;
                 let other = Shelf::from_ron(&text)
                     .map_err(|e| CommandError::File(format!("{e}: {}", path.display())))?;
                 let (inks, stocks, folds) = (other.inks.len(), other.stocks.len(), other.folds.len());

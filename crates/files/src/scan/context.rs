@@ -10,7 +10,9 @@ use super::gray::Mix;
 use super::{Progress, ScanError, ScanFormat};
 
 /// The most bytes that one decoding buffer may take.
-const MAX_BUFFER: u64 = 4 << 30;
+pub(super) const MAX_BUFFER: u64 = 4 << 30;
+/// Pixels that a file may claim however short it is: a blank sheet packs to nothing.
+const FEW_PIXELS: u64 = 1 << 26;
 
 /// A file or bytes in memory.
 pub(super) trait Input: BufRead + Seek {}
@@ -71,6 +73,20 @@ impl Context<'_> {
             }
             Err(e @ (RasterError::Empty { .. } | RasterError::WrongLength { .. })) => Err(self.damaged(e)),
         }
+    }
+
+    /// Refuses a picture that a file of this length cannot hold, where its kind packs so many pixels into a byte.
+    pub fn check_claim(
+        &self,
+        (width, height): (u32, u32),
+        per_byte: u64,
+        length: u64,
+    ) -> Result<(), ScanError> {
+        let pixels = u64::from(width) * u64::from(height);
+        if pixels > FEW_PIXELS && pixels > length.saturating_mul(per_byte) {
+            return Err(self.truncated());
+        }
+        Ok(())
     }
 
     /// `rows` rows of `row_bytes` zero bytes, or the sentence about memory.

@@ -91,6 +91,28 @@ pub enum ScanError {
         /// Its format.
         format: ScanFormat,
     },
+    /// Something that the page shows is not whole.
+    #[error("{what} in the PDF file is damaged or incomplete; place it again and save the PDF again: {name}")]
+    BrokenPart {
+        /// The file.
+        name: String,
+        /// What it is, as a noun phrase.
+        what: &'static str,
+    },
+    /// The page has more parts than can be drawn in reasonable time.
+    #[error("the page has too many parts to be drawn; save it as a PNG or TIFF picture and bring that in: {name}")]
+    TooComplex {
+        /// The file.
+        name: String,
+    },
+    /// Drawing the page took longer than is waited.
+    #[error("the page took longer than {minutes} minutes to draw; save it as a PNG or TIFF picture and bring that in: {name}")]
+    TooSlow {
+        /// The file.
+        name: String,
+        /// How long was waited.
+        minutes: u64,
+    },
     /// Wider than a page can be rasterised.
     #[error("the page would be {width} pixels wide, more than 65535; choose a lower resolution: {name}")]
     TooWide {

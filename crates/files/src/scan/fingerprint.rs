@@ -21,8 +21,11 @@ pub struct Fingerprint {
 /// Reads the file once and takes its fingerprint.
 ///
 /// # Errors
-/// When the file cannot be opened or read.
+/// When the file cannot be opened or read, or is none: a device has no end.
 pub fn fingerprint(path: &Path) -> io::Result<Fingerprint> {
+    if !std::fs::metadata(path)?.is_file() {
+        return Err(io::Error::new(io::ErrorKind::IsADirectory, "not a file"));
+    }
     let mut file = File::open(path)?;
     let mut hash = Sha256::new();
     let mut size = 0_u64;
@@ -77,6 +80,7 @@ mod tests {
         assert_eq!(print, Fingerprint { size: 3, sha256: ABC.to_owned() });
         assert_eq!(fingerprint_bytes(b"abc"), print);
         assert!(fingerprint(&dir.path().join("missing")).is_err());
+        assert!(fingerprint(Path::new("/dev/zero")).is_err());
     }
 
     #[test]

@@ -6,7 +6,7 @@ use std::io::Cursor;
 use image::ImageDecoder as _;
 use image::codecs::jpeg::JpegDecoder;
 
-use super::context::{Context, Input};
+use super::context::{Context, Input, MAX_BUFFER};
 use super::exif::{self, ExifFacts};
 use super::gray::{Channels, Depth, Layout};
 use super::resolution::Resolution;
@@ -23,11 +23,17 @@ pub(super) fn header(input: &mut dyn Input, cx: &Context<'_>) -> Result<Header, 
 pub(super) fn pixels(input: &mut dyn Input, cx: &Context<'_>) -> Result<Vec<u8>, ScanError> {
     let bytes = cx.all_bytes(input)?;
     let (header, scan_at) = walk(&bytes, cx)?;
+    let is_progressive = segments(&bytes).any(|marker| marker == 0xC2);
     let (width, height) = (u64::from(header.width), u64::from(header.height));
     cx.check_size(header.width, header.height)?;
     let most = MOST_PIXELS_PER_BYTE.saturating_mul(bytes.len() as u64);
     if width * height > most || !reaches_its_end(&bytes, scan_at) {
         return Err(cx.truncated());
+    }
+    // All coefficients of a progressive picture are kept, two bytes each, beside its samples.
+    let samples = if header.colour == ColourKind::Gray { 1 } else { 3 };
+    if is_progressive && width * height * samples * 3 > MAX_BUFFER {
+        return Err(cx.too_much_memory());
     }
     let decoder = JpegDecoder::new(Cursor::new(&bytes)).map_err(|e| cx.image(e))?;
     if decoder.dimensions() != (header.width, header.height) {
@@ -105,6 +111,30 @@ fn walk(bytes: &[u8], cx: &Context<'_>) -> Result<(Header, usize), ScanError> {
         }
         at = next;
     }
+}
+
+/// Whether all of a JPEG stream is there: its segments, and the end of its scans.
+pub(super) fn is_whole(bytes: &[u8]) -> bool {
+    let mut at = bytes.windows(2).position(|w| w == [0xFF, 0xD8]).map_or(bytes.len(), |start| start + 2);
+    while let Some((marker, _, next)) = segment(bytes, at) {
+        at = next;
+        match marker {
+            0xDA => return reaches_its_end(bytes, at),
+            0xD9 => return false,
+            _ => {}
+        }
+    }
+    false
+}
+
+/// The markers up to the first scan.
+fn segments(bytes: &[u8]) -> impl Iterator<Item = u8> + '_ {
+    let mut at = 2;
+    std::iter::from_fn(move || {
+        let (marker, _, next) = segment(bytes, at)?;
+        at = next;
+        (marker != 0xDA).then_some(marker)
+    })
 }
 
 /// The marker at or after `at`, its body, and where the next one begins.

@@ -19,8 +19,12 @@ use super::{Header, Orientation, ScanError, from_png};
 const MOST_XML: u64 = 64 << 20;
 /// The most elements, attributes and texts in it.
 const MOST_NODES: u32 = 1 << 20;
+/// How deep its elements may be nested, as the parser goes down with them.
+const MOST_DEPTH: usize = 512;
 /// The most bytes that a layer's PNG may have.
 const MOST_PNG: u64 = 1 << 30;
+/// Pixels of the canvas to a byte of the file: each layer and two previews of all are in it.
+const MOST_PER_BYTE: u64 = 1 << 16;
 /// More layers than this are not counted.
 const MOST_LAYERS: usize = 10_000;
 
@@ -64,8 +68,10 @@ pub(super) fn header(
 }
 
 pub(super) fn pixels(input: &mut dyn Input, page: u32, cx: &Context<'_>) -> Result<Vec<u8>, ScanError> {
+    let length = cx.rewound_length(input)?;
     let mut archive = open(input, cx)?;
     let stack = stack(&mut archive, cx)?;
+    cx.check_claim((stack.width, stack.height), MOST_PER_BYTE, length)?;
     let leaf = stack.leaf(page, cx)?;
     let mut png = Cursor::new(layer_png(&mut archive, leaf, cx)?);
     let width = from_png::header(&mut png, cx)?.width as usize;
@@ -115,6 +121,10 @@ fn entry(archive: &mut Archive<'_>, name: &str, most: u64, cx: &Context<'_>) -> 
         Err(ZipError::FileNotFound) => return Err(cx.damaged(format!("{name} is missing in it"))),
         Err(e) => return Err(trouble(cx, e)),
     };
+    // What the archive claims is believed where it is too much, and looked at where it is not.
+    if file.size() > most {
+        return Err(cx.too_much_memory());
+    }
     let mut bytes = Vec::new();
     file.take(most + 1).read_to_end(&mut bytes).map_err(|e| cx.io(e))?;
     if bytes.len() as u64 > most { Err(cx.too_much_memory()) } else { Ok(bytes) }
@@ -123,6 +133,9 @@ fn entry(archive: &mut Archive<'_>, name: &str, most: u64, cx: &Context<'_>) -> 
 fn stack(archive: &mut Archive<'_>, cx: &Context<'_>) -> Result<Stack, ScanError> {
     let bytes = entry(archive, "stack.xml", MOST_XML, cx)?;
     let text = std::str::from_utf8(&bytes).map_err(|e| cx.damaged(e))?;
+    if deepest(text) > MOST_DEPTH {
+        return Err(cx.damaged("its groups are nested too deeply"));
+    }
     let options = ParsingOptions { nodes_limit: MOST_NODES, ..ParsingOptions::default() };
     let document = Document::parse_with_options(text, options).map_err(|e| cx.damaged(e))?;
     let image = document.root_element();
@@ -139,6 +152,22 @@ fn stack(archive: &mut Archive<'_>, cx: &Context<'_>) -> Result<Stack, ScanError
         return Err(cx.damaged("it has no layers"));
     }
     Ok(Stack { width, height, resolution, layers })
+}
+
+/// How deep elements are nested, or deeper where the text is not as it should be.
+fn deepest(text: &str) -> usize {
+    let (mut depth, mut most) = (0_usize, 0);
+    let bytes = text.as_bytes();
+    for (i, b) in bytes.iter().enumerate() {
+        match (b, bytes.get(i + 1)) {
+            (b'<', Some(b'/')) => depth = depth.saturating_sub(1),
+            (b'<', Some(next)) if !matches!(next, b'!' | b'?') => depth += 1,
+            (b'/', Some(b'>')) => depth = depth.saturating_sub(1),
+            _ => {}
+        }
+        most = most.max(depth);
+    }
+    most
 }
 
 fn leaf(node: Node<'_, '_>) -> Leaf {

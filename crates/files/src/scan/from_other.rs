@@ -10,6 +10,11 @@ use super::gray::{Channels, Depth, Layout};
 use super::resolution::Resolution;
 use super::{ColourKind, Header, Orientation, ScanError};
 
+/// Pixels of a bitmap's run of two bytes are 255 at most, so a byte holds half as many.
+const BMP_PER_BYTE: u64 = 128;
+/// A lossless picture repeats 4096 pixels with two codes, which take two bytes where the picture is not of one colour.
+const WEBP_PER_BYTE: u64 = 4096;
+
 pub(super) fn webp_header(input: &mut dyn Input, cx: &Context<'_>) -> Result<Header, ScanError> {
     let mut decoder = open_webp(input, cx)?;
     let (width, height) = decoder.dimensions();
@@ -27,7 +32,9 @@ pub(super) fn webp_header(input: &mut dyn Input, cx: &Context<'_>) -> Result<Hea
 }
 
 pub(super) fn webp_pixels(input: &mut dyn Input, cx: &Context<'_>) -> Result<Vec<u8>, ScanError> {
+    let length = cx.rewound_length(input)?;
     let decoder = open_webp(input, cx)?;
+    cx.check_claim(decoder.dimensions(), WEBP_PER_BYTE, length)?;
     whole(decoder, cx)
 }
 
@@ -52,11 +59,8 @@ fn open_webp<'i>(
 }
 
 pub(super) fn bmp_header(input: &mut dyn Input, cx: &Context<'_>) -> Result<Header, ScanError> {
-    let mut start = Vec::new();
-    std::io::Read::read_to_end(&mut std::io::Read::take(&mut *input, 54), &mut start)
-        .map_err(|e| cx.io(e))?;
-    cx.rewound_length(input)?;
-    let long = |at: usize| start.get(at..).and_then(|b| b.first_chunk::<4>()).map(|b| u32::from_le_bytes(*b));
+    let start = start_of(input, cx)?;
+    let long = |at: usize| word(&start, at);
     // The oldest header has 12 bytes and no resolution; its bits lie elsewhere.
     let old = long(14) == Some(12);
     if let Some((width, height)) = long(18).zip(long(22)).filter(|_| !old) {
@@ -84,8 +88,38 @@ pub(super) fn bmp_header(input: &mut dyn Input, cx: &Context<'_>) -> Result<Head
     })
 }
 
+/// The header of a bitmap as far as it is looked at; the input's position is the beginning again.
+fn start_of(input: &mut dyn Input, cx: &Context<'_>) -> Result<Vec<u8>, ScanError> {
+    let mut start = Vec::new();
+    std::io::Read::read_to_end(&mut std::io::Read::take(&mut *input, 54), &mut start)
+        .map_err(|e| cx.io(e))?;
+    cx.rewound_length(input)?;
+    Ok(start)
+}
+
+fn word(bytes: &[u8], at: usize) -> Option<u32> {
+    bytes.get(at..).and_then(|b| b.first_chunk::<4>()).map(|b| u32::from_le_bytes(*b))
+}
+
 pub(super) fn bmp_pixels(input: &mut dyn Input, cx: &Context<'_>) -> Result<Vec<u8>, ScanError> {
+    let length = cx.rewound_length(input)?;
+    let start = start_of(input, cx)?;
     let decoder = BmpDecoder::new(input).map_err(|e| cx.image(e))?;
+    let (width, height) = decoder.dimensions();
+    // The decoder asks for all the memory before it looks whether the pixels are there.
+    match (word(&start, 14), word(&start, 30)) {
+        // Rows that are not packed fill whole words of four bytes.
+        (Some(12), _) | (_, Some(0 | 3 | 6)) => {
+            let bits_at = if word(&start, 14) == Some(12) { 24 } else { 28 };
+            let bits = u64::from(start.get(bits_at).copied().unwrap_or(0).max(1));
+            let row = (u64::from(width) * bits).div_ceil(32) * 4;
+            // The last row may come without what fills it up.
+            if row.saturating_mul(u64::from(height)) > length.saturating_add(row) {
+                return Err(cx.truncated());
+            }
+        }
+        _ => cx.check_claim((width, height), BMP_PER_BYTE, length)?,
+    }
     whole(decoder, cx)
 }
 

@@ -223,3 +223,34 @@ pub(crate) fn ora_of(stack: &str, entries: &[(&str, &[u8])]) -> Vec<u8> {
     }
     archive.finish().unwrap().into_inner()
 }
+
+/// A PDF of one page of 72 x 72 points that draws these contents. The streams, each the entries of its dictionary
+/// and its data, are objects from number 5 on and called `/X5` and so on.
+pub(super) fn pdf_drawing(contents: &str, streams: &[(String, Vec<u8>)]) -> Vec<u8> {
+    let names: String = (5..5 + streams.len()).map(|n| format!("/X{n} {n} 0 R ")).collect();
+    let page = format!(
+        "<< /Type /Page /Parent 2 0 R /MediaBox [0 0 72 72] /Contents 4 0 R /Resources << /XObject << {names} >> \
+         /Pattern << {names} >> >> >>"
+    );
+    let stream = |dict: &str, data: &[u8]| {
+        let head = format!("<< {dict} /Length {} >>\nstream\n", data.len());
+        [head.as_bytes(), data, b"\nendstream"].concat()
+    };
+    let mut objects = vec![
+        b"<< /Type /Catalog /Pages 2 0 R >>".to_vec(),
+        b"<< /Type /Pages /Kids [3 0 R] /Count 1 >>".to_vec(),
+        page.into_bytes(),
+        stream("", contents.as_bytes()),
+    ];
+    objects.extend(streams.iter().map(|(dict, data)| stream(dict, data)));
+    let mut file = b"%PDF-1.4\n".to_vec();
+    let mut table = "0000000000 65535 f \n".to_owned();
+    for (i, object) in objects.iter().enumerate() {
+        table += &format!("{:010} 00000 n \n", file.len());
+        file.extend([format!("{} 0 obj\n", i + 1).as_bytes(), object, b"\nendobj\n"].concat());
+    }
+    let (at, count) = (file.len(), objects.len() + 1);
+    let end = format!("xref\n0 {count}\n{table}trailer\n<< /Size {count} /Root 1 0 R >>\nstartxref\n{at}\n%%EOF\n");
+    file.extend(end.as_bytes());
+    file
+}

@@ -137,6 +137,122 @@ fn a_cancelled_reading_stops() {
     assert_eq!(progress.fraction(), 1.0);
 }
 
+/// A bitmap whose pixels are runs (compression 1), of this size and with these bytes of runs.
+fn bmp_runs(width: i32, height: i32, runs: &[u8]) -> Vec<u8> {
+    let mut file = b"BM".to_vec();
+    for number in [0, 0, 54 + 1024, 40] {
+        file.extend(i32::to_le_bytes(number));
+    }
+    file.extend(width.to_le_bytes());
+    file.extend(height.to_le_bytes());
+    file.extend([1, 0, 8, 0]);
+    for number in [1, runs.len() as i32, 0, 0, 256, 0] {
+        file.extend(number.to_le_bytes());
+    }
+    file.extend((0..=255_u8).flat_map(|v| [v, v, v, 0]));
+    file.extend(runs);
+    file
+}
+
+#[test]
+fn a_kilobyte_of_runs_that_claims_a_gigapixel_is_refused_and_a_blank_sheet_is_not() {
+    let row = [255, 7].repeat(2);
+    let sound = bmp_runs(510, 3, &[&row[..], &[0, 0], &row, &[0, 0], &row, &[0, 1]].concat());
+    assert!(attempt(&sound).unwrap().raster.pixels().iter().all(|v| *v == 7));
+    for (width, height) in [(31_000, 31_000), (30_000, 30_000), (9_000, 9_000), (1, 999_999_999)] {
+        let error = attempt(&bmp_runs(width, height, &[255, 7, 0, 1])).unwrap_err();
+        assert!(matches!(error, ScanError::Truncated { format: ScanFormat::Bmp, .. }), "{width}: {error}");
+    }
+    assert!(attempt(&bmp_runs(2_000, 2_000, &[0, 1])).is_ok(), "a blank sheet");
+}
+
+#[test]
+fn bitmaps_of_strange_heights_give_a_sentence_and_those_from_the_top_are_read() {
+    let sound = bmp_rgb(3, 2, &[10, 10, 10, 20, 20, 20, 30, 30, 30, 40, 40, 40, 50, 50, 50, 60, 60, 60]);
+    let with_height = |height: i32| {
+        let mut file = sound.clone();
+        file[22..26].copy_from_slice(&height.to_le_bytes());
+        attempt(&file)
+    };
+    assert_eq!(with_height(-2).unwrap().raster.pixels(), [40, 50, 60, 10, 20, 30], "the top row first");
+    for height in [0, i32::MIN, i32::MAX, -1_000_000_000, 300_000_000, 2_000_000] {
+        let error = with_height(height).map(|s| s.raster).unwrap_err();
+        assert!(!matches!(error, ScanError::Io { .. }), "{height}: {error}");
+    }
+}
+
+#[test]
+fn a_tiff_of_one_giant_strip_that_is_not_there_is_refused() {
+    for (bits, photometric) in [(vec![8], 1), (vec![16, 16, 16], 2), (vec![1], 0)] {
+        let error = attempt(&tiff_by_hand(&tiff_tags(31_000, 31_000, bits, photometric), &[0; 9]));
+        assert!(error.is_err());
+    }
+}
+
+#[test]
+fn text_of_a_png_that_unpacks_without_end_is_not_unpacked() {
+    let bomb = crate::deflate::zlib(&vec![b'a'; 64 << 20]);
+    let chunk = |kind: &[u8], body: &[u8]| {
+        let named = [kind, body].concat();
+        let crc = tests::crc(&named);
+        [&(body.len() as u32).to_be_bytes()[..], &named, &crc.to_be_bytes()].concat()
+    };
+    let sound = png_plain(2, 1, png::ColorType::Grayscale, png::BitDepth::Eight, &[9, 8]);
+    for (kind, head) in [(b"zTXt", &b"Comment\0\0"[..]), (b"iCCP", b"name\0\0"), (b"iTXt", b"Comment\0\x01\0\0\0")] {
+        let text = chunk(kind, &[head, &bomb].concat());
+        let file = [&sound[..33], &text, &sound[33..]].concat();
+        assert_eq!(attempt(&file).unwrap().raster.pixels(), [9, 8]);
+    }
+}
+
+#[test]
+fn an_open_raster_file_that_nests_deeply_or_claims_much_gives_a_sentence() {
+    let png = png_plain(24, 20, png::ColorType::Grayscale, png::BitDepth::Eight, &[7; 480]);
+    let of = |xml: &str| attempt(&ora_of(xml, &[("data/a.png", &png)]));
+    let layer = "<layer name='A' src='data/a.png'/>";
+    let nested = |depth: usize| {
+        let (open, close) = ("<stack>".repeat(depth), "</stack>".repeat(depth));
+        format!("<image w='24' h='20'>{open}{layer}{close}</image>")
+    };
+    assert!(of(&nested(300)).is_ok());
+    for depth in [1_000, 300_000] {
+        assert!(matches!(of(&nested(depth)), Err(ScanError::Damaged { .. })), "{depth}");
+    }
+    let error = of(&format!("<image w='31000' h='31000'><stack>{layer}</stack></image>")).unwrap_err();
+    assert!(matches!(error, ScanError::Truncated { .. }), "{error}");
+    for side in ["NaN", "1e308", "-4", "0", ""] {
+        assert!(of(&format!("<image w='{side}' h='20'><stack>{layer}</stack></image>")).is_err(), "{side}");
+    }
+    for place in ["NaN", "1e308", "-1e308", "9223372036854775807"] {
+        let xml = format!("<image w='24' h='20'><stack><layer src='data/a.png' x='{place}' y='{place}' opacity='{place}'/></stack></image>");
+        assert!(of(&xml).is_ok(), "{place}");
+    }
+    let name = "n".repeat(1 << 20);
+    let long = of(&format!("<image w='24' h='20'><stack><layer name='{name}' src='data/a.png'/></stack></image>"));
+    assert_eq!(long.unwrap().info.page_names, [name]);
+    // Entities that stand for one another double without end.
+    let doubling: String = (1..40).map(|i| format!("<!ENTITY e{i} '&e{};&e{};'>", i - 1, i - 1)).collect();
+    let bomb = format!("<!DOCTYPE image [<!ENTITY e0 'x'>{doubling}]><image w='24' h='20'><stack>&e39;</stack></image>");
+    assert!(of(&bomb).is_err());
+}
+
+#[test]
+fn a_layer_that_unpacks_without_end_is_refused() {
+    use std::io::Write as _;
+    let mut archive = zip::ZipWriter::new(Cursor::new(Vec::new()));
+    let stored = zip::write::SimpleFileOptions::default().compression_method(zip::CompressionMethod::Stored);
+    let deflated = stored.compression_method(zip::CompressionMethod::Deflated);
+    archive.start_file("mimetype", stored).unwrap();
+    archive.write_all(b"image/openraster").unwrap();
+    archive.start_file("stack.xml", deflated).unwrap();
+    for _ in 0..65 {
+        archive.write_all(&vec![b' '; 1 << 20]).unwrap();
+    }
+    let file = archive.finish().unwrap().into_inner();
+    assert!(file.len() < 1 << 20);
+    assert!(matches!(attempt(&file), Err(ScanError::TooMuchMemory { .. })));
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 256, ..ProptestConfig::default() })]
 

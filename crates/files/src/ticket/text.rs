@@ -10,7 +10,8 @@ pub(super) fn of(t: &Ticket) -> String {
     let mut out = String::new();
     // Writing into a string cannot fail.
     written(t, &mut out).unwrap_or_default();
-    out
+    // Names may hold what a terminal obeys.
+    out.chars().map(|c| if c.is_control() && c != '\n' { char::REPLACEMENT_CHARACTER } else { c }).collect()
 }
 
 fn written(t: &Ticket, out: &mut String) -> std::fmt::Result {
