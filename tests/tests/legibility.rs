@@ -101,10 +101,56 @@ fn type_in_a_mixed_reading_is_read_at_least_as_well_as_by_a_threshold() {
     // The gray that the master aims at, with nothing set.
     let aimed = read(dir.path(), "aimed", &mixed(0.0).tones(&page, dpi()));
     assert!(aimed >= plain, "{aimed} words of the gray aimed at, {plain} by the threshold");
-    // The master with its dots. The photograph's paper is as dark as a half tone in its corner, so the background is
-    // dropped out as far as it goes: dots of paper between letters would be the scan's shade, not its type.
-    let master = mixed(0.5).read(&page, dpi(), dpi(), None).unwrap();
+    // The master with its dots, without any drop-out: the photograph's paper is as dark as a half tone in its corner, and
+    // dots of it between letters would be the scan's shade, not its type.
+    let master = mixed(0.0).read(&page, dpi(), dpi(), None).unwrap();
     assert!(master.pixels().iter().all(|g| [0, 255].contains(g)));
     let master = read(dir.path(), "master", &master);
     assert!(master >= plain, "{master} words of the master, {plain} by the threshold");
+}
+
+/// The page as a scanner would have it whose light falls off from 95 to 70 % across the corners, either way, with a soft
+/// shadow over it.
+fn shaded(page: &GrayRaster, back: bool) -> GrayRaster {
+    let (width, height) = (page.width(), page.height());
+    let pixels = page.pixels().iter().enumerate().map(|(i, g)| {
+        let (x, y) = (i as u32 % width, i as u32 / width);
+        let (u, v) = (f64::from(x) / f64::from(width), f64::from(y) / f64::from(height));
+        let along = (u + v) / 2.0;
+        let light = 0.95 - 0.25 * if back { 1.0 - along } else { along };
+        let (du, dv) = ((u - 0.6) * f64::from(width) / f64::from(height), v - 0.4);
+        let shadow = 1.0 - 0.15 * libm::exp(-(du * du + dv * dv) / (2.0 * 0.18 * 0.18));
+        (f64::from(*g) * light * shadow).round() as u8
+    });
+    GrayRaster::new(width, height, pixels.collect()).unwrap()
+}
+
+#[test]
+fn type_on_shaded_paper_is_read_without_drop_out_as_well_as_on_evenly_lit_paper() {
+    let dir = tempfile::tempdir().unwrap();
+    let page = page();
+    let plain = read(dir.path(), "threshold", &by_otsu(&page));
+    for back in [false, true] {
+        let shaded = shaded(&page, back);
+        let aimed = read(dir.path(), "aimed", &mixed(0.0).tones(&shaded, dpi()));
+        assert!(
+            aimed >= plain,
+            "{aimed} words of the gray aimed at, {plain} by the threshold of the even copy"
+        );
+        let master = mixed(0.0).read(&shaded, dpi(), dpi(), None).unwrap();
+        let master = read(dir.path(), "master", &master);
+        assert!(master >= plain, "{master} words of the master, {plain} by the threshold of the even copy");
+    }
+}
+
+/// Pages that hold no type read as they are: nothing comes of white, all of black, and a scan of one column is no harm.
+#[test]
+fn pages_without_type_are_read() {
+    let covered = |raster: GrayRaster| slipsheet_core::reading::coverage(&mixed(0.0).tones(&raster, dpi()));
+    assert_eq!(covered(GrayRaster::filled(900, 700, 255).unwrap()), 0.0);
+    assert_eq!(covered(GrayRaster::filled(900, 700, 0).unwrap()), 1.0);
+    let grainy =
+        |w: u32, h: u32| GrayRaster::new(w, h, (0..w * h).map(|i| 200 + (i % 5) as u8).collect()).unwrap();
+    assert!(covered(grainy(900, 700)) < 0.01, "gray paper by itself is no ink");
+    assert!(covered(grainy(1, 900)) <= 1.0);
 }

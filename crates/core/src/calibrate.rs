@@ -9,6 +9,7 @@
 mod fiducials;
 mod fit;
 mod homography;
+pub(crate) use homography::solve;
 mod read;
 mod recognise;
 mod result;

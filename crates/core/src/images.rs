@@ -144,11 +144,11 @@ impl Images {
         if let Some(known) = self.derived().parts.iter().find(|p| same((&p.0, &p.1, &p.2)) && p.3 == part) {
             return Some(Arc::clone(&known.4));
         }
-        let known = self.derived().wholes.iter().find(|w| same((&w.0, &w.1, &w.2))).map(|w| w.3);
-        let whole = known.unwrap_or_else(|| reading.learn(scan.full(), dpi));
+        let known = self.derived().wholes.iter().find(|w| same((&w.0, &w.1, &w.2))).map(|w| w.3.clone());
+        let whole = known.clone().unwrap_or_else(|| reading.learn(scan.full(), dpi));
         let pixels = scan.level(part.level).part(part.x, part.y, part.width, part.height)?;
         let part_dpi = Dpi::new(dpi.get() / (1_u64 << part.level.min(32)) as f64).ok()?;
-        let prepared = Arc::new(reading.prepare(pixels, part_dpi, &whole));
+        let prepared = Arc::new(reading.prepare(pixels, part_dpi, (part.x, part.y), &whole));
         let mut derived = self.derived();
         if known.is_none() {
             derived.wholes.push((key.clone(), dpi, mode, whole));

@@ -11,6 +11,7 @@ mod faint;
 mod line;
 mod master;
 mod mixed;
+mod paper;
 mod prepared;
 #[cfg(test)]
 mod tests;
@@ -75,7 +76,8 @@ pub enum Mode {
         #[serde(default)]
         scatter: Scatter,
     },
-    /// Type, thin strokes and hard edges as line, all else in clustered dots.
+    /// Type, thin strokes and hard edges as line, all else in clustered dots. The paper of a scan is found first and
+    /// cleaned to white, however unevenly it was lit.
     Mixed {
         /// Lines per inch.
         #[serde(default)]

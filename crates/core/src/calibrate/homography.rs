@@ -3,7 +3,7 @@
 use crate::geometry::Point;
 
 /// Solves `a x = b` by elimination with row exchange; `None` where the system is singular.
-pub(super) fn solve<const N: usize>(mut a: [[f64; N]; N], mut b: [f64; N]) -> Option<[f64; N]> {
+pub(crate) fn solve<const N: usize>(mut a: [[f64; N]; N], mut b: [f64; N]) -> Option<[f64; N]> {
     for col in 0..N {
         let best = (col..N).max_by(|i, j| a[*i][col].abs().total_cmp(&a[*j][col].abs()))?;
         if a[best][col].abs() < 1e-12 {

@@ -195,7 +195,7 @@ fn sums(cells: &[u32], columns: usize) -> Vec<u32> {
 }
 
 /// The least gray that at least this share of the counts does not exceed.
-fn quantile(counts: &[u32; 256], share: f64) -> u8 {
+pub(super) fn quantile(counts: &[u32; 256], share: f64) -> u8 {
     let total: u32 = counts.iter().sum();
     let wanted = libm::ceil(f64::from(total) * share).max(1.0) as u32;
     let mut seen = 0;

@@ -1,5 +1,6 @@
 //! Mixed originals: type, thin strokes and hard edges are made pure ink and pure ground, so that no screen
-//! breaks them; everything else keeps its gray for the screen.
+//! breaks them; everything else keeps its gray for the screen. The scan's paper is cleaned to white before, so that
+//! its shade is no tone.
 //!
 //! A stroke is what a square as wide as the widest stroke cannot enter: the gray-level closing less the original
 //! (the top-hat of mathematical morphology; Serra, "Image Analysis and Mathematical Morphology", 1982), where
@@ -12,6 +13,7 @@ use std::hint::select_unpredictable;
 use rayon::prelude::*;
 
 use super::extent::{Keep, extent};
+use super::paper::Paper;
 use super::{Reading, curve};
 use crate::raster::GrayRaster;
 use crate::units::Dpi;
@@ -66,11 +68,17 @@ pub(super) struct Sorted {
 }
 
 impl Sorted {
-    pub fn of(raster: &GrayRaster, dpi: Dpi) -> Self {
+    /// Sorts a part of a scan whose paper is known; `at` is where its first pixel lies, in pixels of its resolution.
+    pub fn of(raster: &GrayRaster, dpi: Dpi, paper: Option<&Paper>, at: (u32, u32)) -> Self {
         let mut cells = vec![Cell::default(); raster.pixels().len()];
         // Strips as thin as this keep both threads busy in a view as well.
         let strip = (raster.height() as usize).div_ceil(8).clamp(32, STRIP);
-        each_strip(raster, Radii::at(dpi), strip, &mut cells, |out, cells| out.copy_from_slice(cells));
+        let clean = |part: &mut GrayRaster, top: u32| {
+            if let Some(paper) = paper {
+                paper.clean(part, dpi, (at.0, at.1 + top));
+            }
+        };
+        each_strip(raster, Radii::at(dpi), strip, clean, &mut cells, |out, cells| out.copy_from_slice(cells));
         Self { room: raster.blank(), cells }
     }
 
@@ -111,13 +119,26 @@ impl Settings {
 
 /// The gray that a mixed reading aims at.
 pub(super) fn tones(reading: &Reading, raster: &GrayRaster, dpi: Dpi) -> GrayRaster {
-    strips(reading, raster, Radii::at(dpi), STRIP)
+    let paper = Paper::of(raster, dpi);
+    let clean = |part: &mut GrayRaster, top: u32| {
+        if let Some(paper) = &paper {
+            paper.clean(part, dpi, (0, top));
+        }
+    };
+    strips(reading, raster, Radii::at(dpi), STRIP, clean)
 }
 
-fn strips(reading: &Reading, raster: &GrayRaster, radii: Radii, strip: usize) -> GrayRaster {
+/// `clean` takes the paper's shade out of some rows, of which it is given the first one's number.
+fn strips(
+    reading: &Reading,
+    raster: &GrayRaster,
+    radii: Radii,
+    strip: usize,
+    clean: impl Fn(&mut GrayRaster, u32) + Sync,
+) -> GrayRaster {
     let settings = Settings::of(reading);
     let mut out = raster.blank();
-    each_strip(raster, radii, strip, out.pixels_mut(), |out, cells| settings.apply(cells, out));
+    each_strip(raster, radii, strip, clean, out.pixels_mut(), |out, cells| settings.apply(cells, out));
     out
 }
 
@@ -126,6 +147,7 @@ fn each_strip<T: Send>(
     raster: &GrayRaster,
     radii: Radii,
     strip: usize,
+    clean: impl Fn(&mut GrayRaster, u32) + Sync,
     out: &mut [T],
     put: impl Fn(&mut [T], &[Cell]) + Sync,
 ) {
@@ -135,7 +157,8 @@ fn each_strip<T: Send>(
         let top = (i * strip).saturating_sub(margin);
         let bottom = ((i + 1) * strip + margin).min(height);
         let rows = raster.pixels().get(top * width..bottom * width).unwrap_or(&[]).to_vec();
-        if let Ok(part) = GrayRaster::new(raster.width(), (bottom - top) as u32, rows) {
+        if let Ok(mut part) = GrayRaster::new(raster.width(), (bottom - top) as u32, rows) {
+            clean(&mut part, top as u32);
             let skip = (i * strip - top) * width;
             let cells = sort(&part, radii, skip, out.len());
             put(out, &cells);
@@ -281,7 +304,10 @@ mod tests {
         for (d, stroke, rim) in [(0.0, 4, 1), (1.0, 7, 2), (-1.0, 3, 1), (0.37, 5, 2)] {
             let reading = Reading { density: Swing::new(d), ..mixed() };
             let radii = Radii { stroke, rim, edge: 1 };
-            assert_eq!(strips(&reading, &noise, radii, 64).pixels(), slow(&reading, &noise, radii));
+            assert_eq!(
+                strips(&reading, &noise, radii, 64, |_, _| {}).pixels(),
+                slow(&reading, &noise, radii)
+            );
         }
     }
 
@@ -290,6 +316,7 @@ mod tests {
         let pixels = (0..90 * 150_u32).map(|i| ((i / 3).wrapping_mul(2_654_435_761) >> 24) as u8).collect();
         let noise = GrayRaster::new(90, 150, pixels).unwrap();
         let radii = Radii { stroke: 6, rim: 2, edge: 1 };
-        assert!(strips(&mixed(), &noise, radii, 20) == strips(&mixed(), &noise, radii, 1000));
+        let all = |strip| strips(&mixed(), &noise, radii, strip, |_, _| {});
+        assert!(all(20) == all(1000));
     }
 }

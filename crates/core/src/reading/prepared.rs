@@ -1,19 +1,22 @@
 //! Readings that follow a slider: what does not depend on density, contrast and drop-out is found once for a
 //! part of a scan, so that each new setting is one walk over that part.
 
+use super::paper::Paper;
 use super::{Mode, Reading, faint, line, mixed};
 use crate::raster::GrayRaster;
 use crate::units::Dpi;
 
 /// What only the whole of a scan tells, whatever the settings.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Whole(Learnt);
 
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 enum Learnt {
     Nothing,
     Threshold(u8),
     Sheet(faint::Sheet),
+    /// The scan's paper, where there is any to clean.
+    Paper(Option<Paper>),
 }
 
 /// A part of a scan, ready to be read at any setting of the mode that it was prepared for.
@@ -36,7 +39,8 @@ impl Reading {
         Whole(match self.mode {
             Mode::Line => Learnt::Threshold(line::threshold(&line::histogram(whole.pixels()))),
             Mode::Faint => Learnt::Sheet(faint::Sheet::of(whole, dpi)),
-            _ => Learnt::Nothing,
+            Mode::Mixed { .. } => Learnt::Paper(Paper::of(whole, dpi)),
+            Mode::Continuous | Mode::Screened { .. } | Mode::Stochastic { .. } => Learnt::Nothing,
         })
     }
 
@@ -49,12 +53,16 @@ impl Reading {
         }
     }
 
-    /// Prepares a part of a scan, or a part of one of its halvings; `dpi` is the part's own resolution.
-    pub fn prepare(&self, part: GrayRaster, dpi: Dpi, whole: &Whole) -> Prepared {
-        Prepared(match (self.mode, whole.0) {
-            (Mode::Mixed { .. }, _) => Kind::Sorted(mixed::Sorted::of(&part, dpi)),
-            (Mode::Faint, Learnt::Sheet(sheet)) => Kind::Flat(faint::flat_part(&part, dpi, sheet), sheet),
-            (Mode::Line, Learnt::Threshold(threshold)) => Kind::Line(part, threshold),
+    /// Prepares a part of a scan, or a part of one of its halvings. `dpi` is the part's own resolution, `at` its first
+    /// pixel's column and row in the whole at that resolution.
+    pub fn prepare(&self, part: GrayRaster, dpi: Dpi, at: (u32, u32), whole: &Whole) -> Prepared {
+        Prepared(match (self.mode, &whole.0) {
+            (Mode::Mixed { .. }, Learnt::Paper(paper)) => {
+                Kind::Sorted(mixed::Sorted::of(&part, dpi, paper.as_ref(), at))
+            }
+            (Mode::Mixed { .. }, _) => Kind::Sorted(mixed::Sorted::of(&part, dpi, None, at)),
+            (Mode::Faint, Learnt::Sheet(sheet)) => Kind::Flat(faint::flat_part(&part, dpi, *sheet), *sheet),
+            (Mode::Line, Learnt::Threshold(threshold)) => Kind::Line(part, *threshold),
             _ => Kind::Gray(part),
         })
     }
@@ -123,7 +131,7 @@ mod tests {
     fn a_prepared_whole_reads_as_the_scan_does() {
         let (page, dpi) = (page(500, 400), Dpi::new(300.0).unwrap());
         for reading in readings() {
-            let prepared = reading.prepare(page.clone(), dpi, &reading.learn(&page, dpi));
+            let prepared = reading.prepare(page.clone(), dpi, (0, 0), &reading.learn(&page, dpi));
             assert!(prepared.tones(&reading) == reading.tones(&page, dpi), "{reading:?}");
         }
     }
@@ -132,7 +140,7 @@ mod tests {
     fn one_preparation_serves_every_setting_of_its_mode() {
         let (page, dpi) = (page(300, 240), Dpi::new(300.0).unwrap());
         for three in readings().chunks(3) {
-            let prepared = three[0].prepare(page.clone(), dpi, &three[0].learn(&page, dpi));
+            let prepared = three[0].prepare(page.clone(), dpi, (0, 0), &three[0].learn(&page, dpi));
             for reading in three {
                 assert!(prepared.tones(reading) == reading.tones(&page, dpi), "{reading:?}");
             }
@@ -147,7 +155,8 @@ mod tests {
         for reading in readings() {
             let rows = (y0..y0 + height).flat_map(|y| page.row(y)[x0..x0 + width].to_vec()).collect();
             let part = GrayRaster::new(width as u32, height, rows).unwrap();
-            let got = reading.prepare(part, dpi, &reading.learn(&page, dpi)).tones(&reading);
+            let at = (x0 as u32, y0);
+            let got = reading.prepare(part, dpi, at, &reading.learn(&page, dpi)).tones(&reading);
             let whole = reading.tones(&page, dpi);
             let margin = (reading.margin_mm() * dpi.px_per_mm()).ceil() as usize;
             for y in margin..height as usize - margin {
