@@ -3,7 +3,7 @@
 use super::{Finding, Kind};
 use crate::fold::Face;
 use crate::layer::Layer;
-use crate::moire::{self, Pattern};
+use crate::moire::{self, Pattern, Source};
 use crate::project::{Images, Project};
 use crate::reading::Mode;
 
@@ -32,15 +32,19 @@ fn of_face(project: &Project, images: &Images, face: Face) -> Vec<Finding> {
     }
     let name = |i: usize| project.layers.get(i).map(|l| l.name.clone()).unwrap_or_default();
     let beats = moire::beats(&patterns);
+    let triples = moire::triple_beats(&patterns, &beats);
+    let quiet = beats.is_empty() && triples.is_empty();
     let advice =
-        if beats.is_empty() || screens.len() < 2 { String::new() } else { suggestion(&screens, name) };
-    beats
-        .iter()
-        .map(|beat| {
-            let sentence = format!("{}{advice}", beat.sentence(name));
-            Finding::new(Kind::Beat, sentence).on_layer(beat.second.0)
-        })
-        .collect()
+        if quiet || screens.len() < 2 { String::new() } else { suggestion(&screens, &patterns, name) };
+    let told = |sentence: String, layer: usize| {
+        Finding::new(Kind::Beat, format!("{sentence}{advice}")).on_layer(layer)
+    };
+    let of_two = beats.iter().map(|beat| told(beat.sentence(name), beat.second.0));
+    let of_three = triples.iter().map(|beat| {
+        let [.., last] = beat.layers;
+        told(beat.sentence(name), last)
+    });
+    of_two.chain(of_three).collect()
 }
 
 /// What repeats in a layer's originals, as it lies on the sheet.
@@ -59,10 +63,28 @@ fn textures(project: &Project, images: &Images, i: usize, layer: &Layer) -> Vec<
     found
 }
 
-fn suggestion(screens: &[(usize, f64, f64)], name: impl Fn(usize) -> String) -> String {
+fn suggestion(screens: &[(usize, f64, f64)], patterns: &[Pattern], name: impl Fn(usize) -> String) -> String {
     let rulings: Vec<f64> = screens.iter().map(|s| s.1).collect();
-    let angles = moire::suggest_angles(&rulings, &[]);
-    let pairs: Vec<String> =
-        screens.iter().zip(angles).map(|(s, a)| format!("“{}” at {a:.0}°", name(s.0))).collect();
-    format!(" Angles that beat least: {}.", pairs.join(", "))
+    let fixed: Vec<Pattern> = patterns.iter().filter(|p| p.source == Source::Texture).cloned().collect();
+    let angles = moire::suggest_angles(&rulings, &fixed);
+    let turned = screens.iter().zip(&angles).map(|(s, a)| Pattern::screen(s.0, s.1, *a));
+    let turned: Vec<Pattern> = turned.chain(fixed).collect();
+    let each: Vec<String> =
+        screens.iter().zip(&angles).map(|(s, a)| format!("“{}” at {a:.0}°", name(s.0))).collect();
+    format!(" Angles that beat least: {}{}.", each.join(", "), left(&turned))
+}
+
+/// What still beats, in brackets; nothing where nothing does.
+fn left(patterns: &[Pattern]) -> String {
+    let beats = moire::beats(patterns);
+    let triples = moire::triple_beats(patterns, &beats);
+    let strong = beats.iter().filter(|b| b.orders == (1, 1)).map(|b| b.period_mm);
+    let strong = strong.chain(triples.iter().map(|b| b.period_mm)).reduce(f64::max);
+    let faint = beats.iter().map(|b| b.period_mm).reduce(f64::max);
+    match (strong, faint) {
+        (Some(mm), _) if mm > moire::IN_STEP_MM => " (some dots still fall in step)".to_owned(),
+        (Some(mm), _) => format!(" (a beat of {mm:.1} mm is left)"),
+        (None, Some(mm)) => format!(" (a faint beat of {mm:.1} mm is left)"),
+        (None, None) => String::new(),
+    }
 }

@@ -445,3 +445,36 @@ fn the_empty_pages_of_every_sheet_of_a_booklet_are_named_once() {
     assert!(empty[1].starts_with("on sheet 2, pages 3, 4, 5 and 6 have no artwork"), "{empty:?}");
     assert_eq!(empty.len(), 2);
 }
+
+#[test]
+fn three_screens_that_beat_together_are_one_finding_with_angles_that_do_not() {
+    use crate::reading::{Mode, Reading, Ruling};
+    use crate::units::Degrees;
+    let found = |screens: [(f64, f64); 3], one_pass: bool| -> Vec<Finding> {
+        let (mut p, images) = sound();
+        let layer = p.layers[0].clone();
+        p.layers.clear();
+        for (name, (lpi, angle)) in ["sea", "sand", "weed"].into_iter().zip(screens) {
+            let mode = Mode::Screened { ruling: Ruling::new(lpi), angle: Degrees::new(angle) };
+            let reading = Reading::of(mode);
+            p.layers.push(Layer { name: name.to_owned(), reading, with_previous: one_pass, ..layer.clone() });
+        }
+        findings(&p, &images, &[]).into_iter().filter(|f| f.kind == Kind::Beat).collect()
+    };
+    for one_pass in [false, true] {
+        let beats = found([(75.0, 15.0), (70.0, 45.0), (75.0, 75.0)], one_pass);
+        assert_eq!(beats.len(), 1, "{beats:?}");
+        let said = &beats[0].sentence;
+        assert!(said.contains("“sea”, “sand” and “weed” together beat every 5.1 mm"), "{said}");
+        // The angles that it names, tried.
+        let angle = |name: &str| -> f64 {
+            let (_, rest) = said.split_once(&format!("“{name}” at ")).unwrap();
+            rest.split_once('°').unwrap().0.parse().unwrap()
+        };
+        let better = [(75.0, angle("sea")), (70.0, angle("sand")), (75.0, angle("weed"))];
+        let left = found(better, one_pass);
+        assert!(left.iter().all(|f| f.sentence.contains("beat faintly every 1.0 mm")), "{said} {left:?}");
+        assert_eq!(said.contains("(a faint beat of 1.0 mm is left)"), !left.is_empty(), "{said}");
+    }
+    assert!(found([(75.0, 15.0), (75.0, 45.0), (75.0, 75.0)], false).is_empty());
+}
