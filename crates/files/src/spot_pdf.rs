@@ -2,9 +2,9 @@
 //!
 //! A page for each printed face of every sheet; on it one image in a `DeviceN` space of the face's inks.
 //!
-//! Each ink has a Lab alternate relative to the paper, and the inks together have the overprint model's own
-//! prediction, sampled on a grid, so that a viewer shows ink over ink as the window does. The stock's own colour lies
-//! over the page in a layer that is seen on the screen and neither printed nor separated.
+//! Each ink has a Lab alternate relative to the paper. The inks together have the overprint model's own prediction
+//! on the stock, sampled on a grid and used over the whole page, so that a viewer shows ink over ink on tinted paper
+//! as the window does; a program that separates takes no note of it, and no plate carries the stock's tint.
 //!
 //! The file follows ISO 32000 and claims no more: what a shop's exchange standards ask for, an output intent above
 //! all, describes presses with process inks.
@@ -12,7 +12,6 @@
 //! **Invariant:** each separation is the plate of that ink, byte for byte, inverted.
 
 mod alternates;
-mod stock_layer;
 
 #[cfg(test)]
 mod tests;
@@ -33,7 +32,6 @@ use crate::pdf_parts::{self, SOFTWARE};
 use crate::plates::{Plate, PlateError, PlateOptions, Plates};
 use crate::scan::Progress;
 use alternates::Alternates;
-use stock_layer::StockLayer;
 
 /// Writes the spot PDF; [`PlateOptions::format`] says nothing here.
 ///
@@ -71,7 +69,6 @@ pub fn document(
     let mut hash = Sha256::new();
     hash.update(project.title.as_bytes());
     let mut kids = Vec::new();
-    let stock = StockLayer::write(&mut pdf, &mut refs, project);
     let boxes = PageBoxes::new(plates.sheet, plates.trim, plates.dpi);
     for (i, (sheet, face)) in sides.iter().enumerate() {
         let told = |part: f32| progress.set_fraction((i as f32 + part) / sides.len() as f32);
@@ -92,8 +89,7 @@ pub fn document(
         one.parent(tree).contents(content);
         let mut resources = one.resources();
         resources.x_objects().pair(Name(b"Sheet"), image);
-        resources.ext_g_states().pair(Name(b"Over"), state).pair(Name(b"Tint"), stock.state);
-        stock.name_in(&mut resources);
+        resources.ext_g_states().pair(Name(b"Over"), state);
         resources.finish();
         one.finish();
         pdf.ext_graphics(state)
@@ -116,7 +112,6 @@ pub fn document(
         drawn.save_state();
         drawn.set_parameters(Name(b"Over")).transform([w, 0.0, 0.0, h, 0.0, 0.0]).x_object(Name(b"Sheet"));
         drawn.restore_state();
-        stock.draw(&mut drawn, [w, h]);
         pdf.stream(content, &drawn.finish());
     }
     pdf.pages(tree).count(kids.len() as i32).kids(kids);
@@ -131,7 +126,6 @@ pub fn document(
     let mut root = pdf.catalog(catalog);
     root.pages(tree);
     root.viewer_preferences().pair(Name(b"PrintScaling"), Name(b"None"));
-    stock.list_in(&mut root);
     root.finish();
     pdf_parts::file_id(&mut pdf, hash);
     progress.set_fraction(1.0);

@@ -1,4 +1,5 @@
-//! What stands in for the inks where a program cannot print them: Lab colours relative to the paper.
+//! What stands in for the inks where a program cannot print them: Lab colours, of one ink relative to the paper and
+//! of all of them on it.
 
 use pdf_writer::{Chunk, Finish as _, Ref};
 use slipsheet_core::colour::{Lab, Xyz};
@@ -33,10 +34,10 @@ impl Alternates {
 
     /// Writes the Lab space.
     pub fn lab_space(&self, pdf: &mut Chunk, id: Ref) {
-        lab_space(pdf, id);
+        pdf.color_space(id).lab(D50, None, Some(RANGE));
     }
 
-    /// Writes the function from all inks to Lab, sampled on a grid.
+    /// Writes the function from all inks to Lab, sampled on a grid. Without ink it is the stock's own colour.
     pub fn function(&self, pdf: &mut Chunk, id: Ref) {
         let inks = self.inks.len();
         let side = steps(inks);
@@ -45,7 +46,7 @@ impl Alternates {
             // The first ink runs fastest (ISO 32000-1, 7.10.2).
             let asked =
                 (0..inks).map(|k| i / side.pow(k as u32) % side).map(|n| n as f64 / (side - 1) as f64);
-            samples.extend(bytes(self.lab(&asked.collect::<Vec<_>>())));
+            samples.extend(bytes(self.printed(&asked.collect::<Vec<_>>()).lab()));
         }
         sampled(pdf, id, &samples, &vec![side as i32; inks]);
     }
@@ -58,24 +59,23 @@ impl Alternates {
             if let Some(a) = asked.get_mut(ink) {
                 *a = i as f64 / (SIDE - 1) as f64;
             }
-            bytes(self.lab(&asked))
+            bytes(self.relative(&asked).lab())
         };
         let samples: Vec<u8> = (0..SIDE).flat_map(at).collect();
         sampled(pdf, id, &samples, &[SIDE as i32]);
     }
 
-    /// The colour of these asked-for coverages, as if the paper were white.
-    fn lab(&self, asked: &[f64]) -> Lab {
+    /// The colour of these asked-for coverages on the stock.
+    fn printed(&self, asked: &[f64]) -> Xyz {
         let cover: Vec<f64> = asked.iter().zip(&self.inks).map(|(a, ink)| ink.curve.effective(*a)).collect();
-        let (printed, paper) = (self.model.mix(&cover).light(), self.model.primary(0).light());
-        let relative = std::array::from_fn(|c| printed[c] / paper[c].max(1e-6));
-        Xyz::from_light(relative).lab()
+        self.model.mix(&cover)
     }
-}
 
-/// Writes the Lab space that all colours of the file are in.
-pub(super) fn lab_space(pdf: &mut Chunk, id: Ref) {
-    pdf.color_space(id).lab(D50, None, Some(RANGE));
+    /// The same as if the paper were white.
+    fn relative(&self, asked: &[f64]) -> Xyz {
+        let (printed, paper) = (self.printed(asked).light(), self.model.primary(0).light());
+        Xyz::from_light(std::array::from_fn(|c| printed[c] / paper[c].max(1e-6)))
+    }
 }
 
 /// Samples along each ink's axis: fewer for more inks, so that the table stays below some kilobytes.

@@ -17,19 +17,14 @@ fn separations_carry_the_inks_names_and_the_file_is_the_same_every_time() {
     let make = || document(&p, &images, &PlateOptions::default(), &Progress::new()).unwrap();
     let bytes = make();
     let text = String::from_utf8_lossy(&bytes);
-    for wanted in [
-        "/Separation /Hip-berry#20red",
-        "/Separation /Ink-bottle#20blue",
-        "/Count 2",
-        "/OP true",
-        "/TrimBox",
-        "/OCProperties",
-    ] {
+    for wanted in
+        ["/Separation /Hip-berry#20red", "/Separation /Ink-bottle#20blue", "/Count 2", "/OP true", "/TrimBox"]
+    {
         assert!(text.contains(wanted), "no {wanted}");
     }
     assert!(bytes == make());
-    // Neither an exchange standard nor a press that the job is not printed on is claimed.
-    for claimed in ["OutputIntent", "GTS_PDFX", "pdfx"] {
+    // Neither an exchange standard nor a press that the job is not printed on is claimed, and no layer hides anything.
+    for claimed in ["OutputIntent", "GTS_PDFX", "pdfx", "OCProperties"] {
         assert!(!text.contains(claimed), "{claimed}");
     }
 }
