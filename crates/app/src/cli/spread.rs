@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 use serde_json::json;
+use slipsheet_core::press::Offset;
 use slipsheet_core::slip::spread::{Deviation, Mean};
 use slipsheet_core::slip::stats::Interval;
 use slipsheet_core::units::Dpi;
@@ -22,13 +23,14 @@ use super::{Ending, Output};
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Example: slipsheet spread walk.slipsheet --plates marks
-Example: slipsheet spread walk.slipsheet copy1.png copy2.png copy3.png --save press")]
+Example: slipsheet spread walk.slipsheet copy1.png copy2.png copy3.png --save press
+Example: slipsheet spread walk.slipsheet --no-offset")]
 pub(super) struct SpreadArgs {
     /// Project
     #[arg(value_name = "PROJECT")]
     project: PathBuf,
     /// Scans of copies
-    #[arg(value_name = "SCAN", required_unless_present = "plates")]
+    #[arg(value_name = "SCAN", required_unless_present_any = ["plates", "no_offset"])]
     scans: Vec<PathBuf>,
     /// Write the plates of the mark sheet into this folder instead
     #[arg(long, value_name = "DIR", conflicts_with_all = ["scans", "save"])]
@@ -39,6 +41,9 @@ pub(super) struct SpreadArgs {
     /// Keep what was measured: “press” puts it into the project
     #[arg(long, value_name = "press", value_parser = ["press"])]
     save: Option<String>,
+    /// Set the press's offset to 0, once it was set out on the machine
+    #[arg(long, conflicts_with_all = ["scans", "plates", "save", "json"])]
+    no_offset: bool,
     /// Answer with one JSON object
     #[arg(long)]
     json: bool,
@@ -51,6 +56,12 @@ pub(super) fn run(args: &SpreadArgs, output: &mut Output<'_>) -> anyhow::Result<
         for path in marks::write_plates(&project, args.dpi, into, &Progress::new())? {
             output.line(path.display())?;
         }
+        return Ok(Ending::Fine);
+    }
+    if args.no_offset {
+        project.press.offset = Offset::default();
+        store::save_over(&project, &args.project, &read)?;
+        output.line(format_args!("the press of {} has no offset now", args.project.display()))?;
         return Ok(Ending::Fine);
     }
     let found = marks::read_copies(&project, &args.scans, &Progress::new())?;

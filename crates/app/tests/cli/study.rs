@@ -4,7 +4,7 @@ use std::path::Path;
 
 use slipsheet::cli::Ending;
 use slipsheet_core::geometry::Point;
-use slipsheet_core::press::{Offset, Spread};
+use slipsheet_core::press::{Offset, Press, Spread};
 use slipsheet_core::slip::run::Slipper;
 use slipsheet_core::slip::spread::{SpreadSheet, station_plate};
 use slipsheet_core::units::Dpi;
@@ -237,9 +237,9 @@ fn a_spread_is_measured_from_scans_and_kept() {
     assert!(out.contains("Set this out on the machine before the run"), "{out}");
     // The right one of the boxes prints first: a later pass that lies 1.5 mm to the right opens nothing there.
     let with_it = json(&["run", &file, "--copies", "60", "--json"])["good"].as_u64().unwrap();
-    let mut set_out = store::load(Path::new(&file)).unwrap();
-    set_out.press.offset = Offset::default();
-    store::save(&set_out, Path::new(&file)).unwrap();
+    let (ending, out, _) = slipsheet(&["spread", &file, "--no-offset"]);
+    assert!(ending == Ending::Fine && out.contains("has no offset now"), "{out}");
+    assert_eq!(store::load(Path::new(&file)).unwrap().press, Press { offset: Offset::default(), ..press });
     assert!(with_it > json(&["run", &file, "--copies", "60", "--json"])["good"].as_u64().unwrap());
     let (ending, _, err) = slipsheet(&["spread", &file, &scans[0], &scans[1]]);
     assert!(ending == Ending::Failed && err.contains("at least 3"), "{err}");
