@@ -123,7 +123,11 @@ pub enum CgatsError {
 
 /// A value of the table, as far as it is worth showing.
 fn shown(value: &str) -> String {
-    if value.chars().count() <= 40 { value.to_owned() } else { value.chars().take(40).chain(['…']).collect() }
+    if value.chars().count() <= 40 {
+        value.to_owned()
+    } else {
+        value.chars().take(40).chain(['…']).collect()
+    }
 }
 
 /// Words of a line, what stands in quotes as one; `#` outside quotes begins a comment.

@@ -43,7 +43,9 @@ pub(crate) fn sentence(error: &SpannedError) -> String {
         }
         Error::ExpectedDifferentLength { .. } => "there are too many or too few values".to_owned(),
         Error::UnclosedBlockComment => "a comment is not closed".to_owned(),
-        Error::Utf8Error(_) | Error::UnexpectedChar(_) => "there is a character that cannot be read".to_owned(),
+        Error::Utf8Error(_) | Error::UnexpectedChar(_) => {
+            "there is a character that cannot be read".to_owned()
+        }
         // The rest are kinds of text that no project has, and those that may come.
         _ => "what stands there cannot be read".to_owned(),
     }
@@ -71,7 +73,7 @@ mod tests {
         name: String,
         size: f64,
         kind: Option<Kind>,
-        list: Vec<InnerThing>,
+        list: Vec<Self>,
     }
 
     #[derive(Debug, Deserialize)]
@@ -82,7 +84,8 @@ mod tests {
     #[test]
     fn no_word_of_the_language_or_of_our_types_is_said() {
         for (text, said) in [
-            ("", "ends too early"),
+            ("", "values in ( ) were expected"),
+            ("(", "ends too early"),
             ("(name: \"a", "quotation mark"),
             ("(name: 3)", "quotation marks was expected"),
             ("(name: \"a\", size: x)", "number"),
@@ -100,12 +103,25 @@ mod tests {
         ] {
             let words = sentence(&ron::from_str::<InnerThing>(text).unwrap_err());
             assert!(words.contains(said), "{text}: {words}");
-            for never in ["ron", "serde", "struct", "Struct", "InnerThing", "enum", "variant", "Unexpected", "Expected"] {
+            for never in [
+                "ron",
+                "serde",
+                "struct",
+                "Struct",
+                "InnerThing",
+                "enum",
+                "variant",
+                "Unexpected",
+                "Expected",
+            ] {
                 assert!(!words.contains(never), "{text}: {words}");
             }
         }
         let deep = format!("{}{}", "(list: [".repeat(500), "])".repeat(500));
-        assert_eq!(sentence(&ron::from_str::<InnerThing>(&deep).unwrap_err()), "brackets are nested too deeply");
+        assert_eq!(
+            sentence(&ron::from_str::<InnerThing>(&deep).unwrap_err()),
+            "brackets are nested too deeply"
+        );
         let long = format!("({}: 1)", "x".repeat(1 << 20));
         assert!(sentence(&ron::from_str::<InnerThing>(&long).unwrap_err()).len() < 400);
     }

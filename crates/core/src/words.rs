@@ -1,4 +1,4 @@
-//! Counted things in words.
+//! Counted things in words, and characters that are none.
 
 /// A number of things: “1 copy”, “3 copies”, “0 passes”.
 pub fn count<N: PartialEq + From<u8> + std::fmt::Display>(n: N, noun: &str) -> String {
@@ -19,6 +19,13 @@ pub fn percent(share: f64) -> String {
     let percent = share * 100.0;
     let digits = usize::from(percent > 0.0 && percent < 0.95);
     format!("{percent:.digits$} %")
+}
+
+/// Whether a terminal obeys a character in place of showing it: controls (ISO/IEC 6429), ends of lines, and the
+/// marks that turn the direction of text around (Unicode Standard Annex 9).
+pub fn is_obeyed(c: char) -> bool {
+    c.is_control()
+        || matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
 }
 
 #[cfg(test)]

@@ -6,6 +6,8 @@
 
 use std::io::{self, Write};
 
+use slipsheet_core::words::is_obeyed;
+
 use super::Ending;
 
 /// The most characters of a problem that are shown of its beginning and of its end.
@@ -70,13 +72,6 @@ impl<'a> Output<'a> {
             }
         }
     }
-}
-
-/// Whether a terminal obeys a character in place of showing it: controls (ISO/IEC 6429), ends of lines, and the
-/// marks that turn the direction of text around (Unicode Standard Annex 9).
-fn is_obeyed(c: char) -> bool {
-    c.is_control()
-        || matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
 }
 
 /// Text of one line with a sign in place of each character that would be obeyed.

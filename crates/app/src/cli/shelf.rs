@@ -32,8 +32,9 @@ impl ShelfArgs {
 /// A shelf file.
 pub(super) fn read(path: &Path) -> anyhow::Result<Shelf> {
     let text = user_file::read_text(path, "shelf")?;
-    Shelf::from_ron(&text)
-        .map_err(|e| anyhow::anyhow!("{e}; export one under Inks and stocks in the window: {}", path.display()))
+    Shelf::from_ron(&text).map_err(|e| {
+        anyhow::anyhow!("{e}; export one under Inks and stocks in the window: {}", path.display())
+    })
 }
 
 /// The stock of this name.

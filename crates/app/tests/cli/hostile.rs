@@ -1,6 +1,7 @@
 //! Input that was never meant for the program: devices and pipes, names that a terminal obeys, texts nested without
 //! end, and sheets as large as they may be.
 
+use std::path::Path;
 use std::process::Command;
 use std::time::{Duration, Instant};
 
@@ -17,16 +18,18 @@ fn a_device_a_pipe_and_a_folder_give_a_sentence_at_once() {
     assert!(Command::new("mkfifo").arg(&pipe).status().unwrap().success());
     let out = folder.path().join("x.slipsheet").to_str().unwrap().to_owned();
     let scan = folder.path().join("ink.png").to_str().unwrap().to_owned();
+    let other = folder.path().join("other.png").to_str().unwrap().to_owned();
+    gray_png(Path::new(&other), (8, 6), &[90; 48], 100.0);
     for path in [pipe.as_str(), "/dev/zero", folder.path().to_str().unwrap()] {
         for args in [
             vec!["measured", path, "--ink", "C=Hip-berry red"],
             vec!["measured", &scan, "--ink", "C=Hip-berry red", "--save", path],
-            vec!["new", "--shelf", path, "-o", &out, &scan],
-            vec!["spread", &project, path, &scan, &scan],
+            vec!["new", "--sheet", "A4", "--shelf", path, "-o", &out, &scan],
+            vec!["spread", &project, path, &scan, &other],
             vec!["spread", path, &scan],
             vec!["wedge", "read", path, "--ink", "Hip-berry red"],
             vec!["check", path],
-            vec!["new", "-o", &out, path],
+            vec!["new", "--sheet", "A4", "-o", &out, path],
         ] {
             let begun = Instant::now();
             let error = failing(&args);
@@ -73,11 +76,13 @@ fn a_text_that_is_nested_without_end_is_refused_in_our_own_words() {
     let project = new_project(folder.path(), &["--sheet", "120x100"]);
     let scan = at("ink.png");
     std::fs::write(at("deep.ron"), format!("(inks: {}", "[(".repeat(200_000))).unwrap();
-    let error = failing(&["new", "--shelf", &at("deep.ron"), "-o", &at("x.slipsheet"), &scan]);
+    let error =
+        failing(&["new", "--sheet", "A4", "--shelf", &at("deep.ron"), "-o", &at("x.slipsheet"), &scan]);
     assert!(error.starts_with("the shelf cannot be read at line 1: "), "{error}");
     assert!(error.contains("export one under Inks and stocks in the window"), "{error}");
     let text = std::fs::read_to_string(&project).unwrap();
-    std::fs::write(&project, text.replace("editions: []", &format!("editions: {}", "[".repeat(200_000)))).unwrap();
+    std::fs::write(&project, text.replacen("layers: [", &format!("layers: {}", "[".repeat(200_000)), 1))
+        .unwrap();
     let deep = failing(&["check", &project]);
     for error in [error, deep] {
         for never in ["recursion", "serde", "ron::", "struct"] {
@@ -93,7 +98,8 @@ fn the_largest_sheet_is_studied_within_bounds_and_it_is_said() {
     let folder = tempfile::tempdir().unwrap();
     let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
     for (name, from) in [("a.png", 0), ("b.png", 100)] {
-        let pixels: Vec<u8> = (0..200 * 200).map(|p| if (from..from + 100).contains(&(p % 200)) { 0 } else { 255 }).collect();
+        let pixels: Vec<u8> =
+            (0..200 * 200).map(|p| if (from..from + 100).contains(&(p % 200)) { 0 } else { 255 }).collect();
         gray_png(folder.path().join(name).as_path(), (200, 200), &pixels, 10.0);
     }
     let project = at("large.slipsheet");

@@ -178,7 +178,8 @@ mod tests {
                 assert!(!error.contains(never), "{error}");
             }
         }
-        let layer = text[text.find("    Layer(").unwrap()..].split("\n    ),").next().unwrap().to_owned() + "),";
+        let layer =
+            text[text.find("    Layer(").unwrap()..].split("\n    ),").next().unwrap().to_owned() + "),";
         let layers = text.replace(&layer[..10], &format!("{}{}", layer.repeat(5000), &layer[..10]));
         let error = Project::from_ron(&layers).unwrap_err().to_string();
         assert!(error.contains("are the most"), "{error}");

@@ -59,7 +59,10 @@ impl Covers {
         let sheet = project.sheet_size();
         let shown: Vec<(usize, &Layer)> = project.on(face).filter(|(_, l)| l.visible).collect();
         let (view, dpi) = view_of(sheet, dpi, shown.len());
-        let inks = shown.into_iter().map(|(layer, l)| InkCover::of(&scene, &view, layer, l)).collect::<Result<_, _>>()?;
+        let inks = shown
+            .into_iter()
+            .map(|(layer, l)| InkCover::of(&scene, &view, layer, l))
+            .collect::<Result<_, _>>()?;
         Ok(Self {
             sheet,
             width: view.width,

@@ -1,8 +1,8 @@
 //! Work that cannot be stopped from within: it is done on a thread of its own, which is left behind when the
 //! person stops it or the time is up. What it may use up is bounded before it begins, so it ends by itself.
 
-use std::sync::mpsc::{RecvTimeoutError, sync_channel};
 use std::sync::Arc;
+use std::sync::mpsc::{RecvTimeoutError, sync_channel};
 use std::thread;
 use std::time::{Duration, Instant};
 

@@ -100,18 +100,28 @@ pub enum ScanError {
         what: &'static str,
     },
     /// The page has more parts than can be drawn in reasonable time.
-    #[error("the page has too many parts to be drawn; save it as a PNG or TIFF picture and bring that in: {name}")]
+    #[error(
+        "the page has too many parts to be drawn; save it as a PNG or TIFF picture and bring that in: {name}"
+    )]
     TooComplex {
         /// The file.
         name: String,
     },
     /// Drawing the page took longer than is waited.
-    #[error("the page took longer than {minutes} minutes to draw; save it as a PNG or TIFF picture and bring that in: {name}")]
+    #[error(
+        "the page took longer than {minutes} minutes to draw; save it as a PNG or TIFF picture and bring that in: {name}"
+    )]
     TooSlow {
         /// The file.
         name: String,
         /// How long was waited.
         minutes: u64,
+    },
+    /// A bitmap with a longer side than its decoder takes.
+    #[error("the bitmap has a side of more than 65535 pixels; save it as PNG or TIFF: {name}")]
+    LongBitmap {
+        /// The file.
+        name: String,
     },
     /// Wider than a page can be rasterised.
     #[error("the page would be {width} pixels wide, more than 65535; choose a lower resolution: {name}")]

@@ -66,7 +66,11 @@ pub(super) fn bmp_header(input: &mut dyn Input, cx: &Context<'_>) -> Result<Head
     if let Some((width, height)) = long(18).zip(long(22)).filter(|_| !old) {
         // Asked before the decoder, which has no sentence for it. A negative height
         // means that the top row comes first.
-        cx.check_size(width, height.cast_signed().unsigned_abs())?;
+        let height = height.cast_signed().unsigned_abs();
+        cx.check_size(width, height)?;
+        if width.max(height) > u32::from(u16::MAX) {
+            return Err(ScanError::LongBitmap { name: cx.name.to_owned() });
+        }
     }
     let decoder = BmpDecoder::new(input).map_err(|e| cx.image(e))?;
     let (width, height) = decoder.dimensions();

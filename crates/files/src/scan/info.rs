@@ -202,7 +202,9 @@ pub enum ScanNotice {
         from: GrayFrom,
     },
     /// Letters may have other shapes.
-    #[error("a font of the PDF could not be read, so letters may look different; save the PDF with its letters as outlines")]
+    #[error(
+        "a font of the PDF could not be read, so letters may look different; save the PDF with its letters as outlines"
+    )]
     OtherFont,
     /// A note or a stamp was left out.
     #[error("a note or stamp of the PDF could not be drawn; see whether it was to be printed")]

@@ -280,7 +280,7 @@ mod tests {
 
     #[test]
     fn a_stream_is_counted_to_its_end_and_a_cut_or_changed_one_is_not_whole() {
-        let data: Vec<u8> = (0..200_000_u32).map(|i| (i * i % 251) as u8).collect();
+        let data: Vec<u8> = (0..200_000_u64).map(|i| (i * i % 251) as u8).collect();
         let packed = zlib(&data);
         let whole = Inflated::Whole { length: 200_000, used: packed.len() };
         assert_eq!(inflated(&packed, MOST_STREAM), whole);
@@ -308,13 +308,15 @@ mod tests {
         assert_eq!(run_length(&[4, 10, 11, 12, 13, 14, 253, 3, 128, 9]), 9);
         assert_eq!(run_length(&[129, 0].repeat(1000)), 128_000);
         // The example of the standard, 7.4.4.2: 45 45 45 45 45 65 45 45 45 66.
-        assert_eq!(lzw_length(&[0x80, 0x0B, 0x60, 0x50, 0x22, 0x0C, 0x0C, 0x85, 0x01]), 9);
+        assert_eq!(lzw_length(&[0x80, 0x0B, 0x60, 0x50, 0x22, 0x0C, 0x0C, 0x85, 0x01]), 10);
     }
 
     #[test]
     fn streams_of_a_file_are_found_and_added_up() {
         let packed = zlib(&vec![0; 3 << 20]);
-        let object = |kind: &str| [b"\n7 0 obj ", kind.as_bytes(), b"/P << >> >>\nstream\r\n", &packed, b"\nendstream\n"].concat();
+        let object = |kind: &str| {
+            [b"\n7 0 obj ", kind.as_bytes(), b"/P << >> >>\nstream\r\n", &packed, b"\nendstream\n"].concat()
+        };
         assert_eq!(check_file(&object("<< /Filter /FlateDecode ")), Ok(()));
         let many = object("<< /Type /ObjStm ").repeat(90);
         assert_eq!(check_file(&many), Err(Flaw::TooLong), "270 MB of objects");

@@ -63,10 +63,7 @@ fn contents<'a>(page: &Page<'a>) -> Result<Vec<Stream<'a>>, Ended> {
 }
 
 /// The forms that these contents draw, and the resources around them; pictures are looked at when they are weighed.
-fn drawn<'a>(
-    contents: &[u8],
-    resources: &Resources<'a>,
-) -> Result<Vec<(Stream<'a>, Resources<'a>)>, Ended> {
+fn drawn<'a>(contents: &[u8], resources: &Resources<'a>) -> Result<Vec<(Stream<'a>, Resources<'a>)>, Ended> {
     let mut names = BTreeSet::new();
     let mut forms = Vec::new();
     let mut iter = TypedIter::new(contents);

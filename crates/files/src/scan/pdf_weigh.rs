@@ -287,7 +287,7 @@ impl<'a> Device<'a> for Weigher<'_> {
 fn points(path: &BezPath, px_from_path: Affine, target: Rect) -> f64 {
     let elements = path.elements();
     let curves = elements.iter().filter(|e| matches!(e, PathEl::QuadTo(..) | PathEl::CurveTo(..))).count();
-    let size = |r: Rect| r.width().hypot(r.height());
+    let size = |r: Rect| libm::hypot(r.width(), r.height());
     let wide = size(px_from_path.transform_rect_bbox(path.control_box()));
     let pieces = if wide > 4.0 * size(target) { wide.sqrt() } else { 4.0 };
     elements.len() as f64 + curves as f64 * pieces
@@ -311,7 +311,8 @@ fn copies(tile: &TilingPattern<'_>, covered: Rect) -> f64 {
         let reach = if seen >= step { cell } else { cell + seen };
         (reach / step).ceil().max(1.0)
     };
-    along(tile.x_step, tile.bbox.width(), area.width()) * along(tile.y_step, tile.bbox.height(), area.height())
+    along(tile.x_step, tile.bbox.width(), area.width())
+        * along(tile.y_step, tile.bbox.height(), area.height())
 }
 
 /// Whether a picture has as many rows as it claims, its own rows being scaled to those of the page.
@@ -323,7 +324,7 @@ fn fills(rows: u32, scale: f32, claimed: u32) -> bool {
 /// The pixels of a JPEG 2000 codestream (ISO/IEC 15444-1, A.5.1), wherever in the data it begins; 0 of others.
 fn codestream_pixels(data: &[u8]) -> u64 {
     const BEGINS: [u8; 4] = [0xFF, 0x4F, 0xFF, 0x51];
-    if !data.starts_with(&BEGINS) && !data.get(4..8).is_some_and(|b| b == b"jP  ") {
+    if !data.starts_with(&BEGINS) && data.get(4..8).is_none_or(|b| b != b"jP  ") {
         return 0;
     }
     let Some(at) = data.windows(4).position(|w| w == BEGINS) else { return 0 };

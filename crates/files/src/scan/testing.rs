@@ -250,7 +250,8 @@ pub(super) fn pdf_drawing(contents: &str, streams: &[(String, Vec<u8>)]) -> Vec<
         file.extend([format!("{} 0 obj\n", i + 1).as_bytes(), object, b"\nendobj\n"].concat());
     }
     let (at, count) = (file.len(), objects.len() + 1);
-    let end = format!("xref\n0 {count}\n{table}trailer\n<< /Size {count} /Root 1 0 R >>\nstartxref\n{at}\n%%EOF\n");
+    let end =
+        format!("xref\n0 {count}\n{table}trailer\n<< /Size {count} /Root 1 0 R >>\nstartxref\n{at}\n%%EOF\n");
     file.extend(end.as_bytes());
     file
 }

@@ -1,6 +1,6 @@
 //! The ticket as plain text.
 
-use slipsheet_core::words::count;
+use slipsheet_core::words::{count, is_obeyed};
 use std::fmt::Write as _;
 
 use super::{FIELDS, Ticket};
@@ -11,7 +11,7 @@ pub(super) fn of(t: &Ticket) -> String {
     // Writing into a string cannot fail.
     written(t, &mut out).unwrap_or_default();
     // Names may hold what a terminal obeys.
-    out.chars().map(|c| if c.is_control() && c != '\n' { char::REPLACEMENT_CHARACTER } else { c }).collect()
+    out.chars().map(|c| if is_obeyed(c) && c != '\n' { char::REPLACEMENT_CHARACTER } else { c }).collect()
 }
 
 fn written(t: &Ticket, out: &mut String) -> std::fmt::Result {
