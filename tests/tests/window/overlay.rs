@@ -141,7 +141,7 @@ const KEYS: [(Modifiers, Key); 19] = [
 ];
 
 #[test]
-fn keys_change_nothing_behind_any_overlay() {
+fn neither_keys_nor_dropped_files_reach_behind_any_overlay() {
     for overlay in Overlay::ALL {
         let dir = tempfile::tempdir().unwrap();
         let mut person = open(dir.path(), *overlay);
@@ -158,21 +158,12 @@ fn keys_change_nothing_behind_any_overlay() {
             person.harness.query_by_role_and_label(Role::Image, "Dummy").is_none(),
             "{name}: a view opens"
         );
-    }
-}
-
-#[test]
-fn dropped_files_change_nothing_behind_any_overlay() {
-    for overlay in Overlay::ALL {
-        let dir = tempfile::tempdir().unwrap();
-        let mut person = open(dir.path(), *overlay);
-        let before = behind(&person);
         person.drop_files(&[letter_with_block(dir.path(), "late.png", [9.0, 9.0, 50.0, 50.0], 0)]);
         assert_eq!(person.harness.state().overlay(), Some(*overlay));
-        assert_eq!(behind(&person), before, "a file reaches behind {}", overlay.name());
+        assert_eq!(behind(&person), before, "a file reaches behind {name}");
         let notices = person.harness.state().session().notices();
-        let told = notices.last().is_some_and(|n| n.text.contains(overlay.name()));
-        assert_eq!(told, *overlay != Overlay::Path, "{}: {notices:?}", overlay.name());
+        let told = notices.last().is_some_and(|n| n.text.contains(name));
+        assert_eq!(told, *overlay != Overlay::Path, "{name}: {notices:?}");
     }
 }
 

@@ -33,6 +33,8 @@ fn a_person_turns_the_sheet_slips_the_back_and_takes_both_back() {
     let dir = tempfile::tempdir().unwrap();
     let mut person = at_work(dir.path());
     assert_eq!(person.project().layers[0].face, Face::Back);
+    person.harness.get_by_role_and_label(Role::ComboBox, "Turned by").scroll_to_me();
+    person.settle();
     person.harness.get_by_role_and_label(Role::ComboBox, "Turned by").click();
     person.settle();
     person.click("Work-and-tumble");
