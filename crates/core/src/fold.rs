@@ -13,7 +13,6 @@ mod guides;
 mod motion;
 mod plan;
 mod scheme;
-mod space;
 
 pub use engine::error::FoldError;
 pub use engine::read::ReadPage;
@@ -27,7 +26,7 @@ pub use plan::{FoldPlan, LineUse, MOST_LINES, PlanError, Trial};
 pub use scheme::{
     Binding, Crease, Face, Fold, GridLine, PageOrder, PagePlace, Panel, Scheme, SchemeError, Side, Slit, Turn,
 };
-pub use space::Vec3;
+pub use slipsheet_base::space::Vec3;
 
 /// The schemes that come with the program, in the order that lists show.
 ///

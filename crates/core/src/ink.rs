@@ -3,7 +3,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::bounded::bounded;
+use slipsheet_base::bounded;
 use crate::colour::Lab;
 use crate::stock::Finish;
 use crate::tone::ToneCurve;

@@ -5,7 +5,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::bounded::bounded;
+use slipsheet_base::bounded;
 use crate::units::Size;
 
 bounded! {

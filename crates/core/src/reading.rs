@@ -18,7 +18,7 @@ mod tests;
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
-use crate::bounded::bounded;
+use slipsheet_base::bounded;
 use crate::raster::{GrayRaster, RasterError};
 use crate::screen::{Clustered, Screen, Window};
 use crate::units::{Degrees, Dpi};

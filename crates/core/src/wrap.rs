@@ -16,7 +16,7 @@ mod tests;
 
 use serde::{Deserialize, Serialize};
 
-use crate::bounded::bounded;
+use slipsheet_base::bounded;
 use crate::fold::Face;
 use crate::project::Project;
 use crate::units::Size;

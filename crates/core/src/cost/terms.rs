@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::bounded::bounded;
+use slipsheet_base::bounded;
 use crate::project::Project;
 pub use crate::stock::Grain;
 use crate::units::Size;

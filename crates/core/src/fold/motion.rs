@@ -6,7 +6,7 @@
 use super::engine::ring;
 use super::engine::{Folding, Over, Step};
 use super::scheme::{Binding, Face, GridLine, PageOrder, Scheme, Turn};
-use super::space::Vec3;
+use slipsheet_base::space::Vec3;
 use crate::geometry::{Point, Rect};
 use crate::units::Size;
 

@@ -15,7 +15,7 @@ mod fold;
 mod permute;
 
 use crate::colour::SRGB_FROM_LIGHT;
-use crate::overprint::wide::Width;
+use slipsheet_base::wide::Width;
 use crate::overprint::{MAX_INKS, Overprint};
 use encode::encode;
 use finish::{BringIn, Direct, Expand, Linear};

@@ -5,7 +5,7 @@ use super::correlation::{Peak, correlate, peak};
 use super::log_polar::{Spin, spin};
 use super::plane::{Grid, edges};
 use super::tiles::{Agreement, agreement};
-use crate::fourier::{Complex, Fft};
+use slipsheet_base::fourier::{Complex, Fft};
 use crate::geometry::{Affine, Point};
 use crate::layer::Placement;
 use crate::raster::Pyramid;

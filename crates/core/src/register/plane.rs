@@ -3,7 +3,7 @@
 
 use rayon::prelude::*;
 
-use crate::fourier::Complex;
+use slipsheet_base::fourier::Complex;
 use crate::geometry::{Affine, Point};
 use crate::raster::{GrayRaster, Pyramid};
 

@@ -6,7 +6,7 @@ use rayon::prelude::*;
 use super::correlation::{correlate, peak};
 use super::plane::{Grid, edges};
 use super::solve::{FitKind, solve_rejecting};
-use crate::fourier::Fft;
+use slipsheet_base::fourier::Fft;
 use crate::geometry::{Affine, Point};
 use crate::raster::Pyramid;
 

@@ -4,7 +4,7 @@
 use std::sync::Arc;
 
 use crate::geometry::{Affine, Point, Rect};
-use crate::overprint::wide::{Step, Width};
+use slipsheet_base::wide::{Step, Width};
 use crate::raster::{GrayRaster, Pyramid};
 
 /// Positions are fixed-point numbers with this many bits after the point.

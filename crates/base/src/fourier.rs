@@ -5,16 +5,20 @@ use rayon::prelude::*;
 
 /// A complex number.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub(crate) struct Complex {
+pub struct Complex {
+    /// Real part.
     pub re: f64,
+    /// Imaginary part.
     pub im: f64,
 }
 
 impl Complex {
+    /// From its parts.
     pub fn new(re: f64, im: f64) -> Self {
         Self { re, im }
     }
 
+    /// Its distance from 0.
     pub fn magnitude(self) -> f64 {
         libm::sqrt(self.re * self.re + self.im * self.im)
     }
@@ -30,7 +34,7 @@ impl Complex {
 }
 
 /// A plan for lines of one length.
-pub(crate) struct Fft {
+pub struct Fft {
     n: usize,
     /// `exp(-2 pi i k / n)` for the first half turn.
     turns: Vec<Complex>,

@@ -93,7 +93,7 @@ impl GrayRaster {
 
     /// A black raster of the same size, its memory not yet touched.
     #[must_use]
-    pub(crate) fn blank(&self) -> Self {
+    pub fn blank(&self) -> Self {
         Self { width: self.width, height: self.height, pixels: vec![0; self.pixels.len()] }
     }
 

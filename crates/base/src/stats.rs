@@ -151,7 +151,7 @@ mod tests {
     use super::*;
 
     /// By scipy; `tests/fixtures/slip_stats.py` wrote them.
-    const SCIPY: &str = include_str!("../../../../tests/data/slip/stats.csv");
+    const SCIPY: &str = include_str!("../../../tests/data/slip/stats.csv");
 
     #[test]
     fn every_figure_is_that_of_scipy() {

@@ -1,7 +1,8 @@
 //! Numbers with a range, right by construction: one recipe for all of them.
 
 /// Makes a number type that is held within a range when it is computed (`new`) and refused outside it when
-/// it is read (`TryFrom`, serde).
+/// it is read (`TryFrom`, serde). The crate that uses it depends on serde.
+#[macro_export]
 macro_rules! bounded {
     ($(#[$doc:meta])* $name:ident, $range:expr, default $default:expr, $what:literal, $wanted:literal) => {
         $(#[$doc])*
@@ -46,5 +47,3 @@ macro_rules! bounded {
         }
     };
 }
-
-pub(crate) use bounded;

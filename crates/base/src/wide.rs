@@ -3,14 +3,14 @@
 //! computes the same bytes with each.
 
 /// A loop over the lanes of a block.
-pub(crate) trait Step {
+pub trait Step {
     /// Must be `#[inline(always)]`, so that it takes on the instructions of whoever calls it.
     fn run(self);
 }
 
 /// How wide the instructions are.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Width {
+pub enum Width {
     /// What every processor of the target has.
     Portable,
     /// Eight floats at once.
@@ -23,7 +23,7 @@ pub(crate) enum Width {
 
 impl Width {
     /// The widest that this processor has.
-    pub(crate) fn widest() -> Self {
+    pub fn widest() -> Self {
         #[cfg(target_arch = "x86_64")]
         {
             if is_x86_feature_detected!("avx512f") && is_x86_feature_detected!("avx512bw") {
@@ -37,8 +37,7 @@ impl Width {
     }
 
     /// Every width that this processor has.
-    #[cfg(test)]
-    pub(crate) fn all() -> Vec<Self> {
+    pub fn all() -> Vec<Self> {
         match Self::widest() {
             #[cfg(target_arch = "x86_64")]
             Self::Avx512 => vec![Self::Portable, Self::Avx2, Self::Avx512],
@@ -50,7 +49,7 @@ impl Width {
 
     /// Runs a step with these instructions.
     #[expect(unsafe_code, reason = "calls functions compiled for instructions that not every processor has")]
-    pub(crate) fn run(self, step: impl Step) {
+    pub fn run(self, step: impl Step) {
         match self {
             Self::Portable => step.run(),
             // SAFETY: `widest` and `all` give this only where the processor has AVX2.

@@ -41,7 +41,7 @@ impl Vec3 {
 
     /// Turned about a line through a point along a unit axis, degrees, right-handed.
     #[must_use]
-    pub(super) fn about(self, point: Self, axis: Self, degrees: f64) -> Self {
+    pub fn about(self, point: Self, axis: Self, degrees: f64) -> Self {
         // Rodrigues' rotation formula.
         let (sin, cos) = libm::sincos(degrees.to_radians());
         let v = self - point;

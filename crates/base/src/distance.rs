@@ -188,7 +188,7 @@ mod tests {
     use super::*;
 
     /// Masks and squared distances by `scipy.ndimage.distance_transform_edt`; `tests/fixtures/distance.py` wrote them.
-    const SCIPY: &str = include_str!("../../../../tests/data/slip/distance.txt");
+    const SCIPY: &str = include_str!("../../../tests/data/slip/distance.txt");
 
     #[test]
     fn distances_are_those_of_scipy() {
