@@ -12,6 +12,7 @@ pub mod distance;
 pub mod fourier;
 pub mod geometry;
 pub mod morph;
+pub mod picture;
 pub mod random;
 pub mod raster;
 pub mod space;

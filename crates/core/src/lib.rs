@@ -4,14 +4,12 @@
 //! input gives the same bytes on every machine: transcendental functions come from `libm`, and nothing
 //! is ordered by a hash map.
 
-pub mod booklet;
 pub mod calibrate;
 pub mod cgats;
 pub mod colourway;
 pub mod cost;
 pub mod dummy;
 pub mod edition;
-pub mod fold;
 pub mod gray_check;
 pub mod images;
 pub mod ink;
@@ -35,7 +33,7 @@ pub mod shelf;
 pub mod slip;
 pub mod stock;
 pub mod tone;
-pub mod turning;
 pub mod wrap;
 
 pub use slipsheet_base::{colour, geometry, raster, spectrum, units, words};
+pub use slipsheet_paper::{booklet, fold, turning};

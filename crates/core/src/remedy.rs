@@ -14,8 +14,8 @@ pub use apply::remedied;
 pub use slipsheet_base::morph::{choked, spread};
 pub use suggest::{Suggestion, suggest};
 
-use slipsheet_base::bounded;
 use crate::layer::Layer;
+use slipsheet_base::bounded;
 
 bounded! {
     /// A width in mm by which shapes grow.
