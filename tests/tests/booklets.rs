@@ -150,8 +150,8 @@ fn a_booklet_of_an_iso_sheet_has_pages_of_the_next_size() {
 
 /// What a reader who opens the bound booklet at a page sees of the ink: pixels left and right of the spine.
 fn seen_open(p: &Project, images: &Images, page: u32) -> (usize, usize) {
-    let open = dummy::opening_of_page(p, page).unwrap() as f64;
-    let folded = Piece::of(p).folded(1.0, open);
+    let open = dummy::opening_of_page(&p.construction(), page).unwrap() as f64;
+    let folded = Piece::of(&p.construction()).folded(1.0, open);
     let view = DummyView::facing(320, 240, [255; 3]);
     let mut prints = Prints::new(p, images, true, Dpi::new(60.0).unwrap());
     prints.sharpen(p, images, &folded, &view);

@@ -3,10 +3,10 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::bounded::bounded;
 use crate::colour::Lab;
 use crate::stock::{Finish, Stock};
 use crate::tone::ToneCurve;
+use slipsheet_base::bounded;
 
 /// A colour together with how well it is known.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

@@ -4,18 +4,12 @@
 //! input gives the same bytes on every machine: transcendental functions come from `libm`, and nothing
 //! is ordered by a hash map.
 
-pub mod booklet;
-mod bounded;
 pub mod calibrate;
 pub mod cgats;
-pub mod colour;
 pub mod colourway;
 pub mod cost;
 pub mod dummy;
 pub mod edition;
-pub mod fold;
-mod fourier;
-pub mod geometry;
 pub mod gray_check;
 pub mod images;
 pub mod ink;
@@ -29,7 +23,6 @@ pub mod plan;
 pub mod preflight;
 pub mod press;
 pub mod project;
-pub mod raster;
 pub mod reading;
 pub mod register;
 pub mod remedy;
@@ -39,10 +32,9 @@ pub mod schedule;
 pub mod screen;
 pub mod shelf;
 pub mod slip;
-pub mod spectrum;
 pub mod stock;
 pub mod tone;
-pub mod turning;
-pub mod units;
-pub mod words;
 pub mod wrap;
+
+pub use slipsheet_base::{colour, geometry, raster, spectrum, units, words};
+pub use slipsheet_paper::{booklet, fold, turning};

@@ -16,7 +16,6 @@
 //! both to each other.
 
 mod kernel;
-pub(crate) mod wide;
 
 pub use kernel::{BLOCK, Kernel, Power};
 

@@ -5,8 +5,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::bounded::bounded;
 use crate::units::Size;
+use slipsheet_base::bounded;
 
 bounded! {
     /// A standard deviation in mm.

@@ -8,6 +8,8 @@ mod sheets;
 
 use serde::{Deserialize, Serialize};
 
+use slipsheet_paper::construction::Construction;
+
 use crate::booklet::Booklet;
 use crate::cost::JobTerms;
 use crate::edition::Edition;
@@ -172,6 +174,17 @@ impl Project {
             }
         }
         Ok(())
+    }
+
+    /// What the folding needs to know of it.
+    pub fn construction(&self) -> Construction<'_> {
+        Construction {
+            sheet: self.sheet_size(),
+            caliper: crate::paper::caliper(&self.stock),
+            trim: self.trim,
+            fold: self.fold.as_ref(),
+            booklet: self.booklet.as_ref(),
+        }
     }
 
     /// The sheet as it lies, in mm.

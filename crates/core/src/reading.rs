@@ -19,13 +19,13 @@ mod tests;
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
-use crate::bounded::bounded;
 use crate::raster::{GrayRaster, RasterError};
 use crate::screen::{Clustered, Screen, Window};
 use crate::units::{Degrees, Dpi};
 pub use adjust::curve;
 pub use line::{histogram, otsu};
 pub use prepared::{Prepared, Whole};
+use slipsheet_base::bounded;
 
 bounded! {
     /// Where a slider stands: -1 to 1, 0 in the middle.

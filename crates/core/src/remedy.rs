@@ -6,17 +6,16 @@
 //! layer's artwork without remedies of its own, so none can chase its own tail.
 
 mod apply;
-mod morph;
 mod suggest;
 
 use serde::{Deserialize, Serialize};
 
 pub use apply::remedied;
-pub use morph::{choked, spread};
+pub use slipsheet_base::morph::{choked, spread};
 pub use suggest::{Suggestion, suggest};
 
-use crate::bounded::bounded;
 use crate::layer::Layer;
+use slipsheet_base::bounded;
 
 bounded! {
     /// A width in mm by which shapes grow.

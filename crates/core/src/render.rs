@@ -27,7 +27,8 @@ use crate::screen::Screen;
 use crate::units::{Dpi, Size};
 pub use drag::DragCache;
 pub use sample::Sampler;
-pub use view::{Picture, Show, View};
+pub use slipsheet_base::picture::Picture;
+pub use view::{Show, View};
 
 /// One piece of artwork as the scene draws it.
 #[derive(Debug, Clone)]
@@ -161,7 +162,7 @@ impl Scene {
 
     /// What this face prints, without what shows through.
     fn print_into(&self, view: &View, picture: &mut Picture) {
-        picture.resize(view);
+        picture.resize(view.width, view.height);
         let samplers = self.samplers(view);
         let rows = picture.pixels.par_chunks_mut(view.width.max(1)).enumerate();
         rows.for_each_init(

@@ -4,19 +4,18 @@
 //! shows what one layer's slip does to the picture.
 
 pub mod cover;
-pub mod distance;
 pub mod edges;
 pub mod map;
 pub mod painter;
-pub mod random;
 pub mod run;
 pub mod spread;
-pub mod stats;
 pub mod study;
 #[cfg(test)]
 mod testing;
 pub mod tight_pairs;
 pub mod vision;
+
+pub use slipsheet_base::{distance, random, stats};
 
 pub use cover::{Covers, InkCover, study_dpi};
 pub use run::{Copied, Good, LayerSlip, RunOptions, RunSummary, SimulatedRun};

@@ -126,7 +126,7 @@ const GROUND: [u8; 3] = [0xa8; 3];
 impl<'a> Photographer<'a> {
     fn new(project: &Project, images: &Images, shot: &'a DummyShot) -> Self {
         let sheet = project.sheet_size();
-        let folded = Piece::of(project).folded(shot.fold, shot.open);
+        let folded = Piece::of(&project.construction()).folded(shot.fold, shot.open);
         // A spread is about half the sheet wide, so the sheet needs more pixels than the picture.
         let dpi = sheet.dpi_for(f64::from(shot.width.max(shot.height)) * 2.2 * shot.zoom.max(1.0));
         let mut prints = Prints::new(project, images, shot.perfect, dpi);

@@ -83,7 +83,7 @@ fn opening(project: &Project, page: u32) -> anyhow::Result<f64> {
     if project.pages() == 0 {
         bail!("this sheet is not folded, so it has no pages to open; leave --open out");
     }
-    match dummy::opening_of_page(project, page) {
+    match dummy::opening_of_page(&project.construction(), page) {
         Some(opening) => Ok(opening as f64),
         None if project.booklet.is_some() => {
             bail!("there is no page {page}; the booklet has pages 1 to {}", project.pages())

@@ -133,7 +133,7 @@ impl DummyState {
 impl SlipsheetApp {
     pub(super) fn dummy_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
         let p = theme::of(ui);
-        let piece = Piece::of(self.session.project());
+        let piece = Piece::of(&self.session.project().construction());
         let flat = piece.is_flat();
         self.state.dummy.settle(&piece);
         let strip =

@@ -86,7 +86,7 @@ impl SlipsheetApp {
                 |ui| {
                     egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
                         ui.set_width(FIELDS - 14.0);
-                        let block = Block::of(&booklet, &order.wrap).ok();
+                        let block = Block::of(&booklet.construction(), &order.wrap).ok();
                         fields_ui(ui, order, block);
                         ui.add_space(theme::GAP);
                         ui.label(theme::heading("Stock and sheet"));

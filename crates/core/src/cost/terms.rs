@@ -2,10 +2,10 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::bounded::bounded;
 use crate::project::Project;
 pub use crate::stock::Grain;
 use crate::units::Size;
+use slipsheet_base::bounded;
 
 bounded! {
     /// An amount in the person's own currency.

@@ -1,56 +1,13 @@
-//! The print on each face as a texture, kept at several sizes so that it never shimmers.
+//! The prints of a project's sheets as the dummy shows them.
 
 use rayon::prelude::*;
 
-use super::DummyView;
-use super::mesh::Folded;
-use super::raster::seen_faces;
-use crate::fold::{Binding, Face, Panel, Scheme};
+use slipsheet_paper::dummy::{DummyView, Folded, Texture, draw_sheets, seen_faces};
+
+use crate::fold::Face;
 use crate::project::{Images, Project};
 use crate::render::{Picture, Scene, Show, View};
-use crate::units::{Dpi, Size};
-
-/// The print on one face.
-#[derive(Debug, Clone)]
-pub struct Texture {
-    /// The whole face, and halves of it down to a few pixels.
-    pub(super) levels: Vec<Picture>,
-    /// From mm on the face to pixels of the first level.
-    pub(super) px_per_mm: f64,
-}
-
-impl Texture {
-    /// From a picture of the whole face; where it is transparent the paper shows.
-    pub fn new(mut picture: Picture, px_per_mm: f64, paper: [u8; 3]) -> Self {
-        let [r, g, b] = paper;
-        picture.pixels.par_iter_mut().filter(|p| p[3] == 0).for_each(|p| *p = [r, g, b, 255]);
-        let mut levels = vec![picture];
-        while let Some(last) = levels.last().filter(|l| l.width > 8 && l.height > 8) {
-            let half = halved(last);
-            levels.push(half);
-        }
-        Self { levels, px_per_mm }
-    }
-
-    /// The picture it was made of, on its paper.
-    pub fn picture(&self) -> Option<&Picture> {
-        self.levels.first()
-    }
-}
-
-/// Each pixel the mean of four; in sRGB, which is near enough for a texture.
-fn halved(from: &Picture) -> Picture {
-    let (width, height) = (from.width / 2, from.height / 2);
-    let mut pixels = vec![[0_u8; 4]; width * height];
-    pixels.par_chunks_mut(width.max(1)).enumerate().for_each(|(y, row)| {
-        let (above, below) = (&from.pixels[2 * y * from.width..], &from.pixels[(2 * y + 1) * from.width..]);
-        for (x, out) in row.iter_mut().enumerate() {
-            let four = [above[2 * x], above[2 * x + 1], below[2 * x], below[2 * x + 1]];
-            *out = std::array::from_fn(|c| (four.iter().map(|p| u32::from(p[c])).sum::<u32>() / 4) as u8);
-        }
-    });
-    Picture { width, height, pixels }
-}
+use crate::units::Dpi;
 
 /// The colour of a project's bare stock on a screen.
 pub fn paper_of(project: &Project) -> [u8; 3] {
@@ -134,31 +91,12 @@ impl Prints {
         out: &mut Picture,
     ) {
         self.sharpen(project, images, folded, view);
-        super::draw_sheets(folded, |sheet, face| self.of(sheet, face), paper_of(project), view, out);
+        draw_sheets(folded, |sheet, face| self.of(sheet, face), paper_of(project), view, out);
     }
 
     /// The print of a sheet's face, the best there is.
     pub fn of(&self, sheet: usize, face: Face) -> Option<&Texture> {
         let full = self.full.iter().find(|(f, _)| *f == (sheet, face)).and_then(|(_, t)| t.as_ref());
         full.or_else(|| self.all.get(sheet)?[usize::from(face == Face::Back)].as_ref())
-    }
-}
-
-/// A sheet without folds, so that the dummy of an unfolded project is the sheet itself.
-pub fn flat_scheme(sheet: Size) -> Scheme {
-    Scheme {
-        id: "flat".to_owned(),
-        name: "Flat sheet".to_owned(),
-        summary: String::new(),
-        lying: sheet.width.get() > sheet.height.get(),
-        columns: vec![1.0],
-        rows: vec![1.0],
-        front: vec![Panel { page: 1, turn: Default::default() }],
-        back: vec![],
-        creases: vec![],
-        slits: vec![],
-        binding: Binding::Leaflet,
-        order: None,
-        shorter: vec![],
     }
 }

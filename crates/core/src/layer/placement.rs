@@ -3,9 +3,9 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::bounded::bounded;
 use crate::geometry::Affine;
 use crate::units::{Degrees, Mm};
+use slipsheet_base::bounded;
 
 bounded! {
     /// A scale factor, 0.01 to 100.

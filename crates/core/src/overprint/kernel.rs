@@ -15,11 +15,11 @@ mod fold;
 mod permute;
 
 use crate::colour::SRGB_FROM_LIGHT;
-use crate::overprint::wide::Width;
 use crate::overprint::{MAX_INKS, Overprint};
 use encode::encode;
 use finish::{BringIn, Direct, Expand, Linear};
 use fold::{Between, DIRECT, Fold, LookUp};
+use slipsheet_base::wide::Width;
 
 /// Pixels in a block.
 pub const BLOCK: usize = 256;

@@ -3,7 +3,7 @@
 
 use rayon::prelude::*;
 
-use crate::fourier::{Complex, Fft};
+use slipsheet_base::fourier::{Complex, Fft};
 
 /// The highest place of a correlation.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -4,7 +4,7 @@
 use rayon::prelude::*;
 
 use super::correlation::{correlate, peak};
-use crate::fourier::{Complex, Fft};
+use slipsheet_base::fourier::{Complex, Fft};
 
 /// Steps of the half turn, and of the logarithm of frequency.
 const STEPS: usize = 512;

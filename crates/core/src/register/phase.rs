@@ -5,10 +5,10 @@ use super::correlation::{Peak, correlate, peak};
 use super::log_polar::{Spin, spin};
 use super::plane::{Grid, edges};
 use super::tiles::{Agreement, agreement};
-use crate::fourier::{Complex, Fft};
 use crate::geometry::{Affine, Point};
 use crate::layer::Placement;
 use crate::raster::Pyramid;
+use slipsheet_base::fourier::{Complex, Fft};
 
 /// Cells along a side of the grid that the whole pictures are compared on.
 const GRID: usize = 512;

@@ -3,9 +3,9 @@
 
 use rayon::prelude::*;
 
-use crate::fourier::Complex;
 use crate::geometry::{Affine, Point};
 use crate::raster::{GrayRaster, Pyramid};
+use slipsheet_base::fourier::Complex;
 
 /// A square grid of `n` by `n` cells laid on artwork.
 #[derive(Debug, Clone, Copy)]

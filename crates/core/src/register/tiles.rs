@@ -6,9 +6,9 @@ use rayon::prelude::*;
 use super::correlation::{correlate, peak};
 use super::plane::{Grid, edges};
 use super::solve::{FitKind, solve_rejecting};
-use crate::fourier::Fft;
 use crate::geometry::{Affine, Point};
 use crate::raster::Pyramid;
+use slipsheet_base::fourier::Fft;
 
 /// Cells along a tile's side.
 const SIDE: usize = 128;

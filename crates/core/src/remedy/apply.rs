@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use super::{Growth, Remedy, choked, morph::spread};
+use super::{Growth, Remedy, choked, spread};
 use crate::raster::GrayRaster;
 use crate::slip::distance::Nearest;
 

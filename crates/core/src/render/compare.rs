@@ -92,7 +92,7 @@ impl Comparison {
 
     /// Draws the plates of that view; what lies off the sheet is transparent.
     pub fn draw(&self, plates: &Plates, compared: Compared, view: &View, picture: &mut Picture) {
-        picture.resize(view);
+        picture.resize(view.width, view.height);
         let [scene, _] = &self.scenes;
         let Plates([first, second]) = plates;
         let rows = picture.pixels.par_chunks_mut(view.width.max(1)).enumerate();

@@ -45,7 +45,7 @@ impl Scene {
     /// as it was when the cache was made. Nothing is drawn when the scene does not show the layer.
     pub fn render_drag(&self, cache: &DragCache, picture: &mut Picture) {
         let view = &cache.view;
-        picture.resize(view);
+        picture.resize(view.width, view.height);
         let Some(ink) = self.layers.iter().position(|l| l.index == cache.layer) else { return };
         let samplers = self.layers.get(ink).map(|l| l.samplers(view)).unwrap_or_default();
         let rows = picture.pixels.par_chunks_mut(view.width.max(1)).enumerate();

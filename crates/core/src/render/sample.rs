@@ -4,8 +4,8 @@
 use std::sync::Arc;
 
 use crate::geometry::{Affine, Point, Rect};
-use crate::overprint::wide::{Step, Width};
 use crate::raster::{GrayRaster, Pyramid};
+use slipsheet_base::wide::{Step, Width};
 
 /// Positions are fixed-point numbers with this many bits after the point.
 const FRACTION: u32 = 20;

@@ -77,27 +77,3 @@ impl View {
         Self { height, face_from_view: self.face_from_view * Affine::shift(0.0, top as f64), ..self }
     }
 }
-
-/// A picture in sRGB, rows from the top, four bytes a pixel; what lies off the sheet is transparent.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Picture {
-    /// Width in pixels.
-    pub width: usize,
-    /// Height in pixels.
-    pub height: usize,
-    /// Red, green, blue, opacity.
-    pub pixels: Vec<[u8; 4]>,
-}
-
-impl Picture {
-    /// The pixel at a place; transparent outside.
-    pub fn at(&self, x: usize, y: usize) -> [u8; 4] {
-        if x < self.width { self.pixels.get(y * self.width + x).copied().unwrap_or_default() } else { [0; 4] }
-    }
-
-    /// Fits it to a view; what it held is to be drawn over.
-    pub(super) fn resize(&mut self, view: &View) {
-        (self.width, self.height) = (view.width, view.height);
-        self.pixels.resize(view.width * view.height, [0; 4]);
-    }
-}

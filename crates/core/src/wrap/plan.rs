@@ -60,7 +60,7 @@ impl WrapPlan {
     /// See [`WrapError`].
     pub fn new(project: &Project, order: &WrapOrder) -> Result<Self, WrapError> {
         let booklet = project.turned_to(false);
-        let block = Block::of(&booklet, &order.wrap)?;
+        let block = Block::of(&booklet.construction(), &order.wrap)?;
         let caliper =
             order.wrap.own_caliper.map_or_else(|| crate::paper::caliper(&order.stock), CaliperMm::get);
         let net = Net::new(&order.wrap, &block, caliper)?;

@@ -51,7 +51,7 @@ impl Painter {
             ),
             LiveOrder::Dummy { fold, open, view, perfect } => {
                 let project = &snapshot.project;
-                let folded = Piece::of(project).folded(*fold, *open);
+                let folded = Piece::of(&project.construction()).folded(*fold, *open);
                 let paper = dummy::paper_of(project);
                 if let Some(prints) = self.prints(snapshot, *perfect) {
                     prints.sharpen(project, &snapshot.images, &folded, view);

@@ -44,7 +44,7 @@ pub(super) fn document(project: &Project, images: &Images) -> Result<Vec<u8>, Pa
             }
         }
     }
-    let piece = Piece::of(project);
+    let piece = Piece::of(&project.construction());
     if !piece.is_flat() {
         folded(&mut d, project, images, &piece, dpi);
     }

@@ -43,7 +43,7 @@ pub(super) fn folded(
     dpi: f64,
     (width, height): (usize, usize),
 ) -> Option<Picture> {
-    let piece = Piece::of(project);
+    let piece = Piece::of(&project.construction());
     if piece.is_flat() {
         return None;
     }

@@ -138,7 +138,7 @@ impl SlipsheetApp {
             self.state.dialog = Some(Dialog::DummyPicture(Box::new(form)));
             return;
         }
-        let piece = Piece::of(self.session.project());
+        let piece = Piece::of(&self.session.project().construction());
         let last = self.session.project().sheets() - 1;
         let state = &mut self.state;
         match action {

@@ -8,7 +8,7 @@ use std::sync::LazyLock;
 
 use super::{BLOCK, Lane};
 use crate::colour::linear_from_srgb;
-use crate::overprint::wide::{Step, Width};
+use slipsheet_base::wide::{Step, Width};
 
 /// Bits of a float that a step of the table does not see.
 const UNSEEN: u32 = 15;

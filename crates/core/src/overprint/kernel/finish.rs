@@ -3,7 +3,7 @@
 use super::Lane;
 use super::fold::{DIRECT, polynomial};
 use crate::overprint::Overprint;
-use crate::overprint::wide::Step;
+use slipsheet_base::wide::Step;
 
 /// How the power space is left.
 #[derive(Clone)]

@@ -2,7 +2,7 @@
 
 use super::{BLOCK, Lane};
 use crate::overprint::MAX_INKS;
-use crate::overprint::wide::Step;
+use slipsheet_base::wide::Step;
 
 /// Looks up the coverages of a block from its grays.
 pub(super) struct LookUp<'a> {

@@ -1,0 +1,23 @@
+//! The ground that Slipsheet stands on: numbers with units, geometry, colour spaces, rasters, transforms, statistics.
+//!
+//! **Invariant:** nothing in here knows of ink, paper or a project.
+//!
+//! **Invariant:** this crate touches no file, window, clock, environment or global state, and the same
+//! input gives the same bytes on every machine: transcendental functions come from `libm`, and nothing
+//! is ordered by a hash map.
+
+mod bounded;
+pub mod colour;
+pub mod distance;
+pub mod fourier;
+pub mod geometry;
+pub mod morph;
+pub mod picture;
+pub mod random;
+pub mod raster;
+pub mod space;
+pub mod spectrum;
+pub mod stats;
+pub mod units;
+pub mod wide;
+pub mod words;

@@ -1,0 +1,263 @@
+//! Gray rasters: what a scan becomes, and the pyramid of halvings that lets a
+//! view at any zoom read few pixels.
+
+use rayon::prelude::*;
+
+use crate::units::Dpi;
+
+/// The most pixels a raster may have. Larger scans are refused before memory is asked for.
+pub const MAX_PIXELS: u64 = 1_000_000_000;
+
+/// A grayscale original, one byte a pixel: 0 is black (full ink), 255 is white (no ink).
+///
+/// **Invariant:** `pixels.len() == width * height`, and both sides are at least 1.
+#[derive(Clone, PartialEq, Eq)]
+pub struct GrayRaster {
+    width: u32,
+    height: u32,
+    pixels: Vec<u8>,
+}
+
+impl std::fmt::Debug for GrayRaster {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "GrayRaster({} x {})", self.width, self.height)
+    }
+}
+
+/// Why a raster could not be made.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum RasterError {
+    /// A side is zero.
+    #[error("the image is empty ({width} x {height} pixels)")]
+    Empty {
+        /// Width in pixels.
+        width: u32,
+        /// Height in pixels.
+        height: u32,
+    },
+    /// More than [`MAX_PIXELS`].
+    #[error("the image has {width} x {height} pixels, more than a gigapixel; scan it at a lower resolution")]
+    TooLarge {
+        /// Width in pixels.
+        width: u32,
+        /// Height in pixels.
+        height: u32,
+    },
+    /// The buffer does not hold `width * height` bytes.
+    #[error("the image claims {width} x {height} pixels but holds {got}")]
+    WrongLength {
+        /// Width in pixels.
+        width: u32,
+        /// Height in pixels.
+        height: u32,
+        /// Bytes present.
+        got: usize,
+    },
+}
+
+/// Checks a size before anything of that size is allocated.
+///
+/// # Errors
+/// When a side is zero or the area is more than [`MAX_PIXELS`].
+pub fn check_size(width: u32, height: u32) -> Result<(), RasterError> {
+    if width == 0 || height == 0 {
+        return Err(RasterError::Empty { width, height });
+    }
+    if u64::from(width) * u64::from(height) > MAX_PIXELS {
+        return Err(RasterError::TooLarge { width, height });
+    }
+    Ok(())
+}
+
+impl GrayRaster {
+    /// A raster from rows of gray bytes, top row first.
+    ///
+    /// # Errors
+    /// When the size is refused by [`check_size`] or does not match the buffer.
+    pub fn new(width: u32, height: u32, pixels: Vec<u8>) -> Result<Self, RasterError> {
+        check_size(width, height)?;
+        if pixels.len() as u64 != u64::from(width) * u64::from(height) {
+            return Err(RasterError::WrongLength { width, height, got: pixels.len() });
+        }
+        Ok(Self { width, height, pixels })
+    }
+
+    /// A raster of one gray.
+    ///
+    /// # Errors
+    /// When the size is refused by [`check_size`].
+    pub fn filled(width: u32, height: u32, gray: u8) -> Result<Self, RasterError> {
+        check_size(width, height)?;
+        Ok(Self { width, height, pixels: vec![gray; width as usize * height as usize] })
+    }
+
+    /// A black raster of the same size, its memory not yet touched.
+    #[must_use]
+    pub fn blank(&self) -> Self {
+        Self { width: self.width, height: self.height, pixels: vec![0; self.pixels.len()] }
+    }
+
+    /// Width in pixels.
+    pub fn width(&self) -> u32 {
+        self.width
+    }
+
+    /// Height in pixels.
+    pub fn height(&self) -> u32 {
+        self.height
+    }
+
+    /// All bytes, row by row, top row first.
+    pub fn pixels(&self) -> &[u8] {
+        &self.pixels
+    }
+
+    /// All bytes, to be written.
+    pub fn pixels_mut(&mut self) -> &mut [u8] {
+        &mut self.pixels
+    }
+
+    /// The bytes alone.
+    pub fn into_pixels(self) -> Vec<u8> {
+        self.pixels
+    }
+
+    /// One row, top row is 0; an empty slice past the end.
+    pub fn row(&self, y: u32) -> &[u8] {
+        let w = self.width as usize;
+        self.pixels.get(y as usize * w..(y as usize + 1) * w).unwrap_or(&[])
+    }
+
+    /// The part from column `x` and row `y` on, of this size at most; `None` when nothing is left.
+    pub fn part(&self, x: u32, y: u32, width: u32, height: u32) -> Option<Self> {
+        let width = width.min(self.width.checked_sub(x)?);
+        let height = height.min(self.height.checked_sub(y)?);
+        let columns = x as usize..x as usize + width as usize;
+        let rows = (y..y + height).filter_map(|y| self.row(y).get(columns.clone()));
+        let pixels = rows.flatten().copied().collect();
+        Self::new(width, height, pixels).ok()
+    }
+
+    /// Every pixel through a table.
+    #[must_use]
+    pub fn mapped(&self, table: &[u8; 256]) -> Self {
+        let mut out = self.blank();
+        out.pixels.par_chunks_mut(1 << 16).zip(self.pixels.par_chunks(1 << 16)).for_each(|(to, from)| {
+            for (t, f) in to.iter_mut().zip(from) {
+                *t = table[usize::from(*f)];
+            }
+        });
+        out
+    }
+
+    /// Half the size in each direction, each pixel the mean of the (up to four) under it.
+    ///
+    /// An odd side keeps its last column or row, so the far edge never loses ink.
+    #[must_use]
+    pub fn halved(&self) -> Self {
+        let (w, h) = (self.width.div_ceil(2), self.height.div_ceil(2));
+        let mut pixels = vec![0_u8; w as usize * h as usize];
+        pixels.par_chunks_mut(w as usize).enumerate().for_each(|(y, out)| {
+            let top = self.row(2 * y as u32);
+            let bottom = self.row((2 * y as u32 + 1).min(self.height - 1));
+            let ((tops, top), (bottoms, bottom)) = (top.as_chunks::<2>(), bottom.as_chunks::<2>());
+            for ((o, [a, b]), [c, d]) in out.iter_mut().zip(tops).zip(bottoms) {
+                *o = ((u16::from(*a) + u16::from(*b) + u16::from(*c) + u16::from(*d) + 2) / 4) as u8;
+            }
+            if let (Some(o), [a], [c]) = (out.last_mut(), top, bottom) {
+                *o = ((2 * (u16::from(*a) + u16::from(*c)) + 2) / 4) as u8;
+            }
+        });
+        Self { width: w, height: h, pixels }
+    }
+}
+
+/// A raster with its halvings, and the resolution it was scanned at.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pyramid {
+    levels: Vec<GrayRaster>,
+    dpi: Dpi,
+}
+
+impl Pyramid {
+    /// Builds every halving down to a side of at most 64 pixels.
+    pub fn new(raster: GrayRaster, dpi: Dpi) -> Self {
+        Self::of_levels(raster, dpi, usize::MAX)
+    }
+
+    /// The same with this many levels at most, where it is known how far one zooms out.
+    pub fn of_levels(raster: GrayRaster, dpi: Dpi, most: usize) -> Self {
+        let mut levels = vec![raster];
+        while let Some(last) = levels.last().filter(|_| levels.len() < most) {
+            if last.width.max(last.height) <= 64 {
+                break;
+            }
+            let half = last.halved();
+            levels.push(half);
+        }
+        Self { levels, dpi }
+    }
+
+    /// The scan itself.
+    pub fn full(&self) -> &GrayRaster {
+        // The constructor always stores at least the scan itself.
+        &self.levels[0]
+    }
+
+    /// Level `i` (0 is the scan), or the smallest there is.
+    pub fn level(&self, i: usize) -> &GrayRaster {
+        &self.levels[i.min(self.levels.len() - 1)]
+    }
+
+    /// Number of levels, at least 1.
+    pub fn levels(&self) -> usize {
+        self.levels.len()
+    }
+
+    /// Resolution of the scan.
+    pub fn dpi(&self) -> Dpi {
+        self.dpi
+    }
+
+    /// Bytes held by all levels.
+    pub fn bytes(&self) -> usize {
+        self.levels.iter().map(|l| l.pixels.len()).sum()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn sizes_are_checked_before_anything_is_allocated() {
+        assert!(matches!(GrayRaster::filled(0, 4, 0), Err(RasterError::Empty { .. })));
+        assert!(matches!(GrayRaster::filled(u32::MAX, 9, 0), Err(RasterError::TooLarge { .. })));
+        assert!(matches!(GrayRaster::new(2, 2, vec![0; 3]), Err(RasterError::WrongLength { got: 3, .. })));
+    }
+
+    #[test]
+    fn a_part_is_cut_where_it_was_asked_for_and_ends_with_the_raster() {
+        let r = GrayRaster::new(3, 3, (0..9).collect()).unwrap();
+        assert_eq!(r.part(1, 1, 9, 1), Some(GrayRaster::new(2, 1, vec![4, 5]).unwrap()));
+        assert_eq!((r.part(3, 0, 1, 1), r.part(0, 9, 1, 1), r.part(0, 0, 0, 1)), (None, None, None));
+    }
+
+    #[test]
+    fn halving_averages_and_keeps_an_odd_edge() {
+        let r = GrayRaster::new(3, 2, vec![0, 100, 50, 100, 200, 70]).unwrap();
+        let h = r.halved();
+        assert_eq!((h.width(), h.height()), (2, 1));
+        assert_eq!(h.pixels(), &[100, 60]);
+    }
+
+    #[test]
+    fn a_pyramid_keeps_the_mean() {
+        let pixels: Vec<u8> = (0..256 * 256).map(|i| ((i * 7919) % 251) as u8).collect();
+        let mean =
+            |r: &GrayRaster| r.pixels().iter().map(|&p| f64::from(p)).sum::<f64>() / r.pixels().len() as f64;
+        let p = Pyramid::new(GrayRaster::new(256, 256, pixels).unwrap(), Dpi::new(300.0).unwrap());
+        assert_eq!(p.levels(), 3);
+        assert!((mean(p.full()) - mean(p.level(9))).abs() < 0.6);
+    }
+}
