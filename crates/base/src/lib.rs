@@ -15,6 +15,7 @@ pub mod morph;
 pub mod picture;
 pub mod random;
 pub mod raster;
+pub mod ron_words;
 pub mod space;
 pub mod spectrum;
 pub mod stats;

@@ -1,4 +1,6 @@
-//! The one place that asks what the processor can do. A step is a plain loop over a block of pixels; it is
+//! The one place that asks what the processor can do.
+//!
+//! A step is a plain loop over a block of pixels; it is
 //! compiled once for every processor of the target and once more for each set of wider instructions, and
 //! computes the same bytes with each.
 

@@ -27,7 +27,6 @@ pub mod reading;
 pub mod register;
 pub mod remedy;
 pub mod render;
-mod ron_words;
 pub mod schedule;
 pub mod screen;
 pub mod shelf;

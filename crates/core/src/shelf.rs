@@ -45,7 +45,7 @@ pub struct ShelfError {
 
 fn parse<T: serde::de::DeserializeOwned>(text: &str) -> Result<T, ShelfError> {
     ron::from_str(text)
-        .map_err(|e| ShelfError { line: e.span.start.line, why: crate::ron_words::sentence(&e) })
+        .map_err(|e| ShelfError { line: e.span.start.line, why: slipsheet_base::ron_words::sentence(&e) })
 }
 
 impl Shelf {

@@ -5,9 +5,9 @@ use serde::Deserialize;
 use super::{Project, ProjectError, SCHEMA};
 use crate::fold;
 use crate::layer::Layer;
-use crate::ron_words;
 use crate::stock::Stock;
 use crate::units::SheetFormat;
+use slipsheet_base::ron_words;
 
 #[derive(Deserialize)]
 #[serde(rename = "Project")]

@@ -238,7 +238,11 @@ impl Scheme {
     /// When the text is not a scheme, or its parts contradict each other.
     pub fn from_ron(text: &str) -> Result<Self, SchemeError> {
         let wrong = |e: ron::error::SpannedError| {
-            SchemeError::Parse(format!("at line {}: {}", e.span.start.line, crate::ron_words::sentence(&e)))
+            SchemeError::Parse(format!(
+                "at line {}: {}",
+                e.span.start.line,
+                slipsheet_base::ron_words::sentence(&e)
+            ))
         };
         let scheme: Self = ron::from_str(text).map_err(wrong)?;
         scheme.check()?;

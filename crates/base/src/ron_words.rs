@@ -4,7 +4,7 @@ use ron::Error;
 use ron::error::SpannedError;
 
 /// What is wrong there, as the end of a sentence that names the line.
-pub(crate) fn sentence(error: &SpannedError) -> String {
+pub fn sentence(error: &SpannedError) -> String {
     match &error.code {
         // Written by us: a number out of its range, with its name.
         Error::Message(own) => shortened(own),
