@@ -1,8 +1,8 @@
 //! Booklets of several sheets: which page lies on which sheet, face and half, how much inner sheets creep, and
 //! how thick the spine is.
 //!
-//! Every sheet lies and carries two pages a side. A project with a booklet is resolved sheet by sheet
-//! ([`crate::project::Project::on_sheet`]): what comes of it is a plain project of one folded sheet.
+//! Every sheet lies and carries two pages a side. Whoever makes a booklet resolves it sheet by sheet, so that all
+//! else works on one folded sheet at a time.
 
 use serde::{Deserialize, Serialize};
 
