@@ -3,11 +3,11 @@
 use std::path::{Path, PathBuf};
 
 use anyhow::Context as _;
-use slipsheet_core::cost::{Hand, JobTerms, Minutes, Money, PriceList};
 use slipsheet_core::fold::{self};
 use slipsheet_core::layer::{Art, Layer, Target};
 use slipsheet_core::project::Project;
 use slipsheet_core::shelf::Shelf;
+use slipsheet_core::terms::{Hand, JobTerms, Minutes, Money, PriceList};
 use slipsheet_core::units::SheetFormat;
 use slipsheet_files::{Progress, ScanOptions, store};
 

@@ -39,8 +39,8 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
+use slipsheet_booking::preflight::Finding;
 use slipsheet_core::fold::Face;
-use slipsheet_core::preflight::Finding;
 use slipsheet_editor::{
     Cause, Command, Effect, FacePrint, Jobs, KnownRegister, Live, LiveOrder, Notice, Pick, RunDesk,
     ScanWatch, Session, Snapshot,

@@ -4,34 +4,32 @@
 //! input gives the same bytes on every machine: transcendental functions come from `libm`, and nothing
 //! is ordered by a hash map.
 
+pub mod accepted;
 pub mod calibrate;
 pub mod cgats;
 pub mod colourway;
-pub mod cost;
 pub mod dummy;
 pub mod edition;
 pub mod gray_check;
 pub mod images;
 pub mod ink;
-pub mod ink_use;
 pub mod layer;
 pub mod mark_room;
 pub mod moire;
 pub mod overprint;
 pub mod paper;
 pub mod plan;
-pub mod preflight;
 pub mod press;
 pub mod project;
 pub mod reading;
 pub mod register;
 pub mod remedy;
 pub mod render;
-pub mod schedule;
 pub mod screen;
 pub mod shelf;
 pub mod slip;
 pub mod stock;
+pub mod terms;
 pub mod tone;
 pub mod wrap;
 

@@ -10,18 +10,18 @@ use serde::{Deserialize, Serialize};
 
 use slipsheet_paper::construction::Construction;
 
+use crate::accepted::Accepted;
 use crate::booklet::Booklet;
-use crate::cost::JobTerms;
 use crate::edition::Edition;
 use crate::fold::{Face, Scheme};
 pub use crate::images::Images;
 use crate::ink::OverprintSwatch;
 use crate::layer::{Layer, Slip};
 use crate::overprint::MAX_INKS;
-use crate::preflight::Accepted;
 use crate::press::Press;
 use crate::shelf::Shelf;
 use crate::stock::Stock;
+use crate::terms::JobTerms;
 use crate::turning::Turning;
 use crate::units::{Dpi, Mm, SheetFormat, Size};
 use crate::wrap::WrapSheet;

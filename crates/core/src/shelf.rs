@@ -3,11 +3,11 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::cost::PriceList;
 use crate::fold::Scheme;
 use crate::ink::{Ink, OverprintSwatch};
 use crate::press::Press;
 use crate::stock::Stock;
+use crate::terms::PriceList;
 
 /// Inks, stocks and measured overprints at hand.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]

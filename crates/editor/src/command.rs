@@ -3,14 +3,13 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use slipsheet_core::accepted::Accepted;
 use slipsheet_core::booklet::Booklet;
-use slipsheet_core::cost::{JobTerms, PriceList};
 use slipsheet_core::edition::Edition;
 use slipsheet_core::fold::{Face, Scheme};
 use slipsheet_core::ink::{Ink, OverprintSwatch};
 use slipsheet_core::layer::{Art, Crop, GrayFrom, Placement, Slip, Target};
 use slipsheet_core::overprint::MAX_INKS;
-use slipsheet_core::preflight::Accepted;
 use slipsheet_core::press::Press;
 use slipsheet_core::project::Project;
 use slipsheet_core::reading::Reading;
@@ -18,6 +17,7 @@ use slipsheet_core::register::MarkTable;
 use slipsheet_core::remedy::Remedy;
 use slipsheet_core::slip::spread::SpreadEstimate;
 use slipsheet_core::stock::Stock;
+use slipsheet_core::terms::{JobTerms, PriceList};
 use slipsheet_core::turning::Turning;
 use slipsheet_core::units::{Dpi, Mm, SheetFormat};
 use slipsheet_core::wrap::WrapOrder;

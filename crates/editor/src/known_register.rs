@@ -1,8 +1,8 @@
 //! The register of a project as it was studied last, and how much ink it takes, kept by what they depend on: findings,
 //! pack, ticket and the window's tabs are told from one study.
 
-use slipsheet_core::ink_use::{InkUse, covered, ink_use};
-use slipsheet_core::preflight::Studied;
+use slipsheet_booking::ink_use::{InkUse, covered, ink_use};
+use slipsheet_booking::preflight::Studied;
 use slipsheet_core::slip::JobRegister;
 
 use crate::live::Snapshot;

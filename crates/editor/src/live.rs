@@ -8,9 +8,9 @@ mod painter;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, channel};
 
+use slipsheet_booking::preflight::{self, Finding, ScanTrouble};
 use slipsheet_core::dummy::DummyView;
 use slipsheet_core::fold::Face;
-use slipsheet_core::preflight::{self, Finding, ScanTrouble};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::render::compare::{Compared, Pair};
 use slipsheet_core::render::{Picture, Show, View};

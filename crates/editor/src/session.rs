@@ -3,10 +3,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
+use slipsheet_booking::preflight::{ScanTrouble, Trouble};
 use slipsheet_core::colour::Lab;
 use slipsheet_core::ink::Ink;
 use slipsheet_core::layer::{Layer, ScanKey, ScanRef};
-use slipsheet_core::preflight::{ScanTrouble, Trouble};
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::stock::Stock;

@@ -1,9 +1,9 @@
 //! What names a layer by its place stays with that layer when layers move, go or change sides.
 #![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
 
+use slipsheet_core::accepted::Accepted;
 use slipsheet_core::fold::Face;
 use slipsheet_core::plan;
-use slipsheet_core::preflight::Accepted;
 use slipsheet_core::shelf::Shelf;
 use slipsheet_editor::{Command, LayerChange, Session};
 use slipsheet_files::home::Settings;

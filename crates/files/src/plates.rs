@@ -20,11 +20,11 @@ mod tests_form;
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
+use slipsheet_booking::schedule::press_passes;
 use slipsheet_core::fold::Face;
 use slipsheet_core::overprint::OverprintError;
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::raster::MAX_PIXELS;
-use slipsheet_core::schedule::press_passes;
 use slipsheet_core::units::Dpi;
 
 use crate::atomic::{self, WriteError};

@@ -22,8 +22,8 @@ use pdf_writer::types::{OverprintMode, Predictor};
 use pdf_writer::{Chunk, Content, Filter, Finish as _, Name, Pdf, Ref, TextStr};
 use rayon::prelude::*;
 use sha2::{Digest as _, Sha256};
+use slipsheet_booking::schedule::printed_sides;
 use slipsheet_core::project::{Images, Project};
-use slipsheet_core::schedule::printed_sides;
 
 use crate::atomic;
 use crate::deflate::Zlib;

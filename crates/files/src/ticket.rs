@@ -14,12 +14,12 @@ mod tests;
 use std::path::Path;
 
 use serde::Serialize;
+use slipsheet_booking::ink_use::{InkUse, ink_use};
+use slipsheet_booking::schedule::{Schedule, Step, StepKind, press_passes};
 use slipsheet_core::fold::Face;
-use slipsheet_core::ink_use::{InkUse, ink_use};
 use slipsheet_core::mark_room;
 use slipsheet_core::paper::FoldStep;
 use slipsheet_core::project::{Images, Project};
-use slipsheet_core::schedule::{Schedule, Step, StepKind, press_passes};
 use slipsheet_core::slip::{JobRegister, SlipError};
 
 use crate::atomic::{self, WriteError};

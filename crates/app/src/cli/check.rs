@@ -4,8 +4,8 @@ use std::path::PathBuf;
 
 use clap::Args;
 use serde::Serialize;
+use slipsheet_booking::preflight::{self, Finding, ScanTrouble, Severity, Studied, Trouble};
 use slipsheet_core::fold::Face;
-use slipsheet_core::preflight::{self, Finding, ScanTrouble, Severity, Studied, Trouble};
 use slipsheet_core::project::Project;
 use slipsheet_core::slip::{StudyOptions, study_dpi};
 use slipsheet_files::scan::ScanError;
@@ -41,7 +41,7 @@ struct Line<'a> {
     page: Option<u32>,
     /// Where on a face.
     place: Option<Place>,
-    /// What [`slipsheet_core::preflight::Accepted`] would name.
+    /// What [`slipsheet_core::accepted::Accepted`] would name.
     place_key: String,
     /// The person's note, when it was accepted.
     accepted: Option<&'a str>,

@@ -4,9 +4,9 @@ use std::path::PathBuf;
 
 use clap::Args;
 use serde::Serialize;
-use slipsheet_core::cost::{Cost, break_even, budget, cost, curve};
-use slipsheet_core::ink_use::ink_use;
-use slipsheet_core::schedule::{Schedule, Step};
+use slipsheet_booking::cost::{Cost, break_even, budget, cost, curve};
+use slipsheet_booking::ink_use::ink_use;
+use slipsheet_booking::schedule::{Schedule, Step};
 use slipsheet_core::words::count;
 
 use super::open::{images, open};

@@ -7,10 +7,10 @@ use std::sync::Arc;
 
 use anyhow::bail;
 use clap::Args;
+use slipsheet_booking::preflight;
 use slipsheet_core::booklet::MAX_PAGES;
 use slipsheet_core::ink::Ink;
 use slipsheet_core::layer::Art;
-use slipsheet_core::preflight;
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::units::{Dpi, SheetFormat};
 use slipsheet_files::scan::{Progress, ScanOptions};

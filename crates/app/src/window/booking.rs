@@ -10,10 +10,10 @@ mod terms;
 mod timeline;
 
 use egui::Ui;
-use slipsheet_core::cost::{Cost, break_even, budget, cost, curve};
-use slipsheet_core::ink_use::{InkUse, grams};
+use slipsheet_booking::cost::{Cost, break_even, budget, cost, curve};
+use slipsheet_booking::ink_use::{InkUse, grams};
+use slipsheet_booking::schedule::Schedule;
 use slipsheet_core::project::Project;
-use slipsheet_core::schedule::Schedule;
 use slipsheet_core::words::count;
 use slipsheet_editor::{Command, Effect, Pick};
 use slipsheet_files::pack::PackChoices;

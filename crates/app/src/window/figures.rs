@@ -3,8 +3,8 @@
 
 use std::sync::Arc;
 
-use slipsheet_core::cost::cost;
-use slipsheet_core::ink_use::{InkUse, grams};
+use slipsheet_booking::cost::cost;
+use slipsheet_booking::ink_use::{InkUse, grams};
 use slipsheet_core::layer::Layer;
 use slipsheet_core::project::Project;
 use slipsheet_core::words::{count, percent};

@@ -5,7 +5,7 @@ use egui::text::{LayoutJob, TextFormat, TextWrapping};
 use egui::{
     Align, Atom, Button, FontId, Layout, Pos2, Rect, Response, RichText, Sense, Shape, Stroke, Ui, Vec2,
 };
-use slipsheet_core::preflight::Severity;
+use slipsheet_booking::preflight::Severity;
 use slipsheet_core::words::count;
 use slipsheet_editor::{JobInfo, MAKING_PACK};
 

@@ -8,11 +8,11 @@
 use serde::{Deserialize, Serialize};
 
 use super::{Wrap, WrapError, WrapOrder, WrapPlan};
+use crate::accepted::Accepted;
 use crate::booklet::Booklet;
 use crate::edition::Edition;
 use crate::fold::Scheme;
 use crate::layer::{Art, Layer, Slip};
-use crate::preflight::Accepted;
 use crate::project::Project;
 use crate::stock::Stock;
 use crate::turning::Turning;

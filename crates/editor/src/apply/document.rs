@@ -1,11 +1,11 @@
 //! Commands that change the document; each is one step of history.
 
+use slipsheet_core::accepted::{self, Accepted};
 use slipsheet_core::edition;
 use slipsheet_core::fold::Face;
 use slipsheet_core::layer::{Art, Layer, Slip, Target};
 use slipsheet_core::overprint::MAX_INKS;
 use slipsheet_core::plan;
-use slipsheet_core::preflight::{self, Accepted};
 use slipsheet_core::remedy;
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::Dpi;
@@ -267,7 +267,7 @@ impl Session {
     fn all_follow(&mut self, before: &[Layer], now: impl Fn(usize) -> Option<usize> + Copy) {
         self.editions_follow(before, now);
         remedy::follow(&mut self.project.layers, now);
-        preflight::follow(&mut self.project.accepted, now);
+        accepted::follow(&mut self.project.accepted, now);
     }
 
     /// Layers that shared a pass and still follow one another go on sharing it; no others begin to.

@@ -1,10 +1,10 @@
 //! Changes to the person's shelf. They are written at once and are not part of a project's history.
 
-use slipsheet_core::cost::PriceList;
 use slipsheet_core::ink::{Ink, OverprintSwatch};
 use slipsheet_core::project::Project;
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::stock::Stock;
+use slipsheet_core::terms::PriceList;
 use slipsheet_core::words::count;
 use slipsheet_files::atomic;
 

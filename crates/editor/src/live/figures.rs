@@ -1,9 +1,9 @@
 //! What is known of the layers: how much each covers and how it looks in small, kept by what it depends on.
 
+use slipsheet_booking::preflight;
 use slipsheet_core::fold::Face;
 use slipsheet_core::gray_check::GrayCheck;
 use slipsheet_core::layer::{Art, Layer, Target};
-use slipsheet_core::preflight;
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::reading::Mode;

@@ -2,10 +2,10 @@
 
 use std::path::Path;
 
+use slipsheet_booking::schedule::printed_sides;
 use slipsheet_core::edition::Edition;
 use slipsheet_core::fold::Face;
 use slipsheet_core::project::{Images, Project};
-use slipsheet_core::schedule::printed_sides;
 use slipsheet_core::units::Dpi;
 
 use super::{PackError, PackOptions, dummy_print, folder};

@@ -1,9 +1,9 @@
 //! The pages of a pack as pictures: what the window shows before the folder is made. They come from the same
 //! documents as the pack's files, drawn small.
 
+use slipsheet_booking::schedule::printed_sides;
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::render::{Picture, Scene, Show, View};
-use slipsheet_core::schedule::printed_sides;
 
 use super::dummy_print;
 use super::fill::{WRAP, folds, guide_name, guides, has_ink, proof_name};

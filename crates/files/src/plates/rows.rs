@@ -1,13 +1,13 @@
 //! The rows of plates: what each ink asks for at every pixel of the sheet.
 
 use rayon::prelude::*;
+use slipsheet_booking::schedule::press_passes;
 use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Affine;
 use slipsheet_core::mark_room;
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::reading::Reading;
 use slipsheet_core::render::{Scene, Show, View};
-use slipsheet_core::schedule::press_passes;
 use slipsheet_core::screen::{Screen, Window};
 use slipsheet_core::units::{Dpi, Size};
 

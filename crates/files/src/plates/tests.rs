@@ -209,7 +209,7 @@ fn set_type(pt: f64, gray: u8) -> (Project, Images) {
 
 #[test]
 fn type_in_a_tint_is_found_below_the_size_that_its_screen_holds() {
-    use slipsheet_core::preflight::{Kind, findings};
+    use slipsheet_booking::preflight::{Kind, findings};
     let coarse = Mode::Screened { ruling: Ruling::new(75.0), angle: Degrees::new(45.0) };
     let small = |pt: f64, gray: u8, mode: Mode| {
         let (mut p, images) = set_type(pt, gray);
@@ -226,7 +226,7 @@ fn type_in_a_tint_is_found_below_the_size_that_its_screen_holds() {
 
 #[test]
 fn hairlines_are_found_where_type_is_too_fine_to_print() {
-    use slipsheet_core::preflight::{Kind, findings};
+    use slipsheet_booking::preflight::{Kind, findings};
     let thin = |pt: f64| {
         let (p, images) = set_type(pt, 0);
         findings(&p, &images, &[]).into_iter().any(|f| f.kind == Kind::Hairline)

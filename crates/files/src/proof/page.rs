@@ -3,12 +3,12 @@
 
 use std::path::Path;
 
+use slipsheet_booking::schedule::{is_printed, plate_order};
 use slipsheet_core::fold::Face;
 use slipsheet_core::layer::Layer;
 use slipsheet_core::overprint::Overprint;
 use slipsheet_core::project::{Images, Project};
 use slipsheet_core::render::{Scene, Show, View};
-use slipsheet_core::schedule::{is_printed, plate_order};
 use slipsheet_core::units::{Dpi, Size};
 
 use super::primaries::{Occurring, primaries};

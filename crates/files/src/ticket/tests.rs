@@ -1,8 +1,8 @@
 //! The ticket in its three forms.
 
-use slipsheet_core::cost::{Hand, Minutes};
 use slipsheet_core::fold;
 use slipsheet_core::reading::{DropOut, Mode, Reading, Ruling, Swing};
+use slipsheet_core::terms::{Hand, Minutes};
 use slipsheet_core::units::{Degrees, Mm, SheetFormat};
 
 use super::*;

@@ -1,7 +1,7 @@
 //! The bill, and what a copy costs by the length of the run.
 
 use egui::{Align2, Pos2, RichText, Sense, Stroke, Ui, Vec2};
-use slipsheet_core::cost::Cost;
+use slipsheet_booking::cost::Cost;
 use slipsheet_core::project::Project;
 use slipsheet_core::words::count;
 

@@ -1,7 +1,8 @@
 //! The findings: go to the place, or accept one with a note.
 
 use egui::{RichText, TextEdit, Ui};
-use slipsheet_core::preflight::{self, Accepted, Finding, Severity};
+use slipsheet_booking::preflight::{self, Finding, Severity};
+use slipsheet_core::accepted::Accepted;
 use slipsheet_editor::Command;
 
 use crate::window::ready::Lacks;

@@ -4,9 +4,9 @@ use std::sync::Arc;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
 use egui::{RichText, Sense, TextureHandle, TextureOptions, Ui};
-use slipsheet_core::cost::JobTerms;
-use slipsheet_core::ink_use::{InkUse, ink_use};
+use slipsheet_booking::ink_use::{InkUse, ink_use};
 use slipsheet_core::project::Project;
+use slipsheet_core::terms::JobTerms;
 use slipsheet_editor::{KnownRegister, Snapshot};
 use slipsheet_files::pack::{self, PackPage};
 use slipsheet_files::plates::PlateForm;

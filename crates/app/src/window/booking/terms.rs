@@ -1,8 +1,8 @@
 //! The form of terms and prices, in place of the inspector.
 
 use egui::{ComboBox, Grid, RichText, TextEdit, Ui};
-use slipsheet_core::cost::{Grain, ImpressionsBy, JobTerms, LayDown, Minutes, Money, Parent, PriceList};
 use slipsheet_core::project::Project;
+use slipsheet_core::terms::{Grain, ImpressionsBy, JobTerms, LayDown, Minutes, Money, Parent, PriceList};
 use slipsheet_core::units::{Mm, Size};
 use slipsheet_editor::{Command, ShelfChange};
 
@@ -226,7 +226,7 @@ fn time_ui(ui: &mut Ui, project: &Project, job: &mut JobTerms, form: &mut Form<'
     ui.label(RichText::new("By hand, for each copy").family(theme::strong()));
     grid(ui, "hand", |ui| {
         // What the job has no use for is not asked.
-        for (name, minutes) in job.hand.steps_mut(project) {
+        for (name, minutes) in job.hand.steps_mut(&project.construction()) {
             form.minutes(ui, name, minutes);
         }
     });

@@ -1,7 +1,7 @@
 //! The schedule as a bar with its steps below.
 
 use egui::{Align2, Color32, Pos2, Rect, RichText, Sense, Stroke, Ui, Vec2};
-use slipsheet_core::schedule::{Schedule, Step, StepKind};
+use slipsheet_booking::schedule::{Schedule, Step, StepKind};
 
 use crate::window::theme;
 

@@ -1,7 +1,7 @@
 //! What should be looked at before printing.
 
 use egui::{RichText, Ui};
-use slipsheet_core::preflight::{self, Severity};
+use slipsheet_booking::preflight::{self, Severity};
 use slipsheet_editor::Command;
 
 use super::{Next, buttons};

@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use super::terms::Grain;
-use crate::units::Size;
+use slipsheet_core::terms::Grain;
+use slipsheet_core::units::Size;
 
 /// The best cut of a parent sheet.
 #[derive(Debug, Clone, Copy, PartialEq)]

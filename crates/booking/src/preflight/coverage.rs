@@ -5,10 +5,10 @@
 
 use super::look::{Look, PX_PER_MM};
 use super::{Finding, Kind};
-use crate::geometry::Rect;
-use crate::gray_check::{Fate, fates};
-use crate::project::Project;
-use crate::raster::GrayRaster;
+use slipsheet_core::geometry::Rect;
+use slipsheet_core::gray_check::{Fate, fates};
+use slipsheet_core::project::Project;
+use slipsheet_core::raster::GrayRaster;
 
 /// Side of the square, in mm, that is all solid where a solid is large.
 const SOLID_SIDE: f64 = 40.0;
@@ -111,12 +111,12 @@ fn light(project: &Project, index: usize, plate: &GrayRaster) -> Option<Finding>
     let layer = project.layers.get(index)?;
     let grays = layer.reading.gray_table();
     let fates = fates(&layer.ink.curve);
-    let counts = crate::reading::histogram(plate.pixels());
+    let counts = slipsheet_core::reading::histogram(plate.pixels());
     let (mut drawn, mut lost) = (0.0, 0.0);
     for (g, n) in counts.iter().enumerate() {
         let read = grays.map_or(g, |t| usize::from(t[g]));
         // What was drawn is judged by the original, what prints by what the reading makes of it.
-        if g < usize::from(crate::gray_check::PAPER) {
+        if g < usize::from(slipsheet_core::gray_check::PAPER) {
             drawn += *n as f64;
             if matches!(fates.get(read), Some(Fate::Vanishes | Fate::Blank)) {
                 lost += *n as f64;

@@ -3,7 +3,7 @@
 use super::look::{Look, PX_PER_MM, extent};
 use super::scans::PAPER;
 use super::{Finding, Kind};
-use crate::project::Project;
+use slipsheet_core::project::Project;
 
 /// Pixels of the look below which it is a speck: 4 mm2.
 const SPECK: usize = 16;
@@ -26,7 +26,7 @@ fn edges(project: &Project) -> [(&'static str, f64); 4] {
 fn of_layer(
     project: &Project,
     look: &Look,
-    (index, plate, _): &(usize, crate::raster::GrayRaster, [f32; 256]),
+    (index, plate, _): &(usize, slipsheet_core::raster::GrayRaster, [f32; 256]),
 ) -> Vec<Finding> {
     let (w, h) = (f64::from(plate.width()) / PX_PER_MM, f64::from(plate.height()) / PX_PER_MM);
     let trim = project.trim.get();

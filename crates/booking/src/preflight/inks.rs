@@ -1,12 +1,12 @@
 //! Findings about inks, slips and what is shown.
 
 use super::{Finding, Kind, count};
-use crate::fold::Face;
-use crate::gray_check::GrayCheck;
-use crate::layer::Layer;
-use crate::overprint::MAX_INKS;
-use crate::project::{Images, Project};
-use crate::reading::histogram;
+use slipsheet_core::fold::Face;
+use slipsheet_core::gray_check::GrayCheck;
+use slipsheet_core::layer::Layer;
+use slipsheet_core::overprint::MAX_INKS;
+use slipsheet_core::project::{Images, Project};
+use slipsheet_core::reading::histogram;
 
 /// The caution for a pale ink whose originals were prepared in its own lightness (common practice, no source).
 ///

@@ -2,10 +2,10 @@
 
 use super::scans::PAPER;
 use super::{Finding, Kind};
-use crate::fold::{Face, PagePlace};
-use crate::project::{Images, Project};
-use crate::render::{Scene, Show, View};
-use crate::units::Dpi;
+use slipsheet_core::fold::{Face, PagePlace};
+use slipsheet_core::project::{Images, Project};
+use slipsheet_core::render::{Scene, Show, View};
+use slipsheet_core::units::Dpi;
 
 /// Resolution at which a page is looked at: fine enough for a pencil line to leave a trace.
 const LOOK_DPI: f64 = 40.0;
@@ -18,7 +18,7 @@ pub(super) fn findings(project: &Project, images: &Images) -> Vec<Finding> {
 fn of_face(project: &Project, images: &Images, face: Face) -> Vec<Finding> {
     let Some(scheme) = &project.fold else { return Vec::new() };
     // What is not loaded may be anywhere on the face, so nothing can be said of its pages.
-    let loaded = |art: &crate::layer::Art| images.get(&art.scan.key).is_some();
+    let loaded = |art: &slipsheet_core::layer::Art| images.get(&art.scan.key).is_some();
     if !project.on(face).all(|(_, l)| l.art.iter().all(loaded)) {
         return Vec::new();
     }

@@ -4,10 +4,10 @@
 //! folded without a score, and from 120 gsm on when it is folded across the grain.
 
 use super::{Finding, Kind};
-use crate::paper::{self, SCORE_FROM};
-use crate::project::Project;
 use crate::schedule::{Schedule, press_passes};
-use crate::stock::Finish;
+use slipsheet_core::paper::{self, SCORE_FROM};
+use slipsheet_core::project::Project;
+use slipsheet_core::stock::Finish;
 
 const GRAIN_FROM: f64 = 120.0;
 
@@ -82,7 +82,7 @@ fn marks(project: &Project) -> Option<Finding> {
     if project.trim.get() <= 0.0 || press_passes(project).len() < 2 {
         return None;
     }
-    crate::mark_room::trouble(project).map(|sentence| Finding::new(Kind::NoMarks, sentence))
+    slipsheet_core::mark_room::trouble(project).map(|sentence| Finding::new(Kind::NoMarks, sentence))
 }
 
 fn copies(project: &Project) -> Option<Finding> {

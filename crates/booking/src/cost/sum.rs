@@ -3,11 +3,11 @@
 use serde::{Deserialize, Serialize};
 
 use super::cut::{Cut, best_cut};
-use super::terms::{ImpressionsBy, Parent, PriceList};
 use crate::ink_use::{InkUse, total_grams};
-use crate::project::Project;
 use crate::schedule::{PressPass, Schedule, drums_fitted, press_passes};
-use crate::words::count;
+use slipsheet_core::project::Project;
+use slipsheet_core::terms::{ImpressionsBy, Parent, PriceList};
+use slipsheet_core::words::count;
 
 /// What a line of the bill is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -135,7 +135,7 @@ fn cost_of(counted: &Counted, project: &Project, inks: &[InkUse], copies: u32, r
     line(CostKind::Ink, format!("{grams:.0} g"), grams / 1000.0 * prices.ink_kilogram.get());
     let machine = Schedule::of_passes(project, passes, run, copies).machine_minutes;
     line(CostKind::Machine, format!("{machine:.0} min"), machine / 60.0 * prices.machine_hour.get());
-    let hand = job.hand.per_copy(project) * c;
+    let hand = job.hand.per_copy(&project.construction()) * c;
     line(CostKind::Hand, format!("{hand:.0} min"), hand / 60.0 * prices.hand_hour.get());
     line(CostKind::Sleeves, count(copies as usize, "copy"), c * prices.sleeve.get());
     if let Some(Ok(plan)) = project.wrap_plan().filter(|_| !project.shows_wrap()) {

@@ -1,11 +1,11 @@
 //! A coarse look at every layer as it lies on the sheet, shared by the findings that need pixels.
 
-use crate::fold::Face;
-use crate::geometry::Rect;
-use crate::project::{Images, Project};
-use crate::raster::GrayRaster;
-use crate::render::{Scene, Show, View};
-use crate::units::Dpi;
+use slipsheet_core::fold::Face;
+use slipsheet_core::geometry::Rect;
+use slipsheet_core::project::{Images, Project};
+use slipsheet_core::raster::GrayRaster;
+use slipsheet_core::render::{Scene, Show, View};
+use slipsheet_core::units::Dpi;
 
 /// Resolution of the look, in pixels per mm: half a millimetre a pixel.
 pub(super) const PX_PER_MM: f64 = 2.0;

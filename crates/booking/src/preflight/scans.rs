@@ -1,11 +1,11 @@
 //! Findings about originals: whether they are there, where they lie, and whether they have pixels enough.
 
 use super::{Finding, Kind, ScanTrouble, Trouble};
-use crate::fold::Face;
-use crate::geometry::{Point, Rect};
-use crate::layer::{Art, Layer, Lie, Target};
-use crate::project::{Images, Project};
-use crate::reading::Mode;
+use slipsheet_core::fold::Face;
+use slipsheet_core::geometry::{Point, Rect};
+use slipsheet_core::layer::{Art, Layer, Lie, Target};
+use slipsheet_core::project::{Images, Project};
+use slipsheet_core::reading::Mode;
 
 /// Effective resolution below which a master shows the pixels (common practice, no source).
 pub const LEAST_DPI: f64 = 150.0;

@@ -1,6 +1,20 @@
-//! Accepted findings stay with their layer when layers move.
+//! Findings that the person lives with; they stay with their layer when layers move.
 
-use super::Accepted;
+use serde::{Deserialize, Serialize};
+
+/// A finding that the person has seen and lives with.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Accepted {
+    /// Name of its kind, an identifier.
+    pub kind: String,
+    /// Where it is, a text that compares.
+    #[serde(default)]
+    pub place: String,
+    /// Why it is fine.
+    #[serde(default)]
+    pub note: String,
+}
 
 /// Brings what was accepted up to date when layers move or go: `now` says where each layer is, by where it was.
 /// What was accepted of a layer that is gone goes with it.

@@ -2,11 +2,11 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::fold::Face;
-use crate::layer::Layer;
-use crate::plan;
-use crate::project::Project;
-use crate::words::count;
+use slipsheet_core::fold::Face;
+use slipsheet_core::layer::Layer;
+use slipsheet_core::plan;
+use slipsheet_core::project::Project;
+use slipsheet_core::words::count;
 
 /// One passage of a stack through the press.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -174,11 +174,11 @@ impl Schedule {
             }
         }
         let slot = line.at;
-        let hand_minutes = job.hand.per_copy(project) * f64::from(copies);
+        let hand_minutes = job.hand.per_copy(&project.construction()) * f64::from(copies);
         if hand_minutes > 0.0 && !passes.is_empty() {
             line.add(StepKind::Dry, "Dry before folding".to_owned(), job.drying.get(), None);
         }
-        for (name, each) in job.hand.steps(project) {
+        for (name, each) in job.hand.steps(&project.construction()) {
             if each > 0.0 {
                 line.add(
                     StepKind::Hand,

@@ -5,7 +5,6 @@
 
 mod coverage;
 mod edges;
-mod follow;
 mod inks;
 mod kind;
 mod look;
@@ -20,19 +19,16 @@ mod strokes;
 #[cfg(test)]
 mod tests;
 
-pub use follow::follow;
 pub use inks::drawn_pale;
 pub use placing::not_lined_up;
 
-use serde::{Deserialize, Serialize};
-
-use crate::fold::Face;
-use crate::geometry::Rect;
-use crate::layer::ScanKey;
-use crate::project::{Images, Project};
-use crate::slip::JobRegister;
-use crate::words::count;
 pub use kind::Kind;
+use slipsheet_core::fold::Face;
+use slipsheet_core::geometry::Rect;
+use slipsheet_core::layer::ScanKey;
+use slipsheet_core::project::{Images, Project};
+use slipsheet_core::slip::JobRegister;
+use slipsheet_core::words::count;
 
 /// How much a finding matters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -123,7 +119,7 @@ impl Finding {
     }
 
     /// Where it is, as text that stays the same while the project does not change there: what
-    /// [`Accepted::place`] holds.
+    /// [`slipsheet_core::accepted::Accepted::place`] holds.
     pub fn place_key(&self) -> String {
         let mut parts = Vec::new();
         parts.extend(self.layer.map(|l| format!("layer {}", l + 1)));
@@ -176,20 +172,6 @@ impl Studied {
         });
         Self { tight: tight.collect() }
     }
-}
-
-/// A finding that the person has seen and lives with.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Accepted {
-    /// Name of its kind, see [`Kind::id`].
-    pub kind: String,
-    /// Where it is, see [`Finding::place_key`].
-    #[serde(default)]
-    pub place: String,
-    /// Why it is fine.
-    #[serde(default)]
-    pub note: String,
 }
 
 /// What is wrong with a scan's file.

@@ -1,9 +1,9 @@
 //! Findings about how originals lie: turned pages, and originals of one sheet that were never lined up.
 
 use super::{Finding, Kind};
-use crate::fold::Face;
-use crate::layer::{Art, Layer, Placement, Target};
-use crate::project::{Images, Project};
+use slipsheet_core::fold::Face;
+use slipsheet_core::layer::{Art, Layer, Placement, Target};
+use slipsheet_core::project::{Images, Project};
 
 /// A scan larger than its sheet by more than this, in mm, shows more than the sheet.
 const LARGER: f64 = 5.0;

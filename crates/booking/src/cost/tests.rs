@@ -1,14 +1,15 @@
 //! A bill worked by hand.
 
 use super::*;
-use crate::colour::Lab;
-use crate::ink::{Ink, Swatch};
 use crate::ink_use::InkUse;
-use crate::layer::Layer;
-use crate::project::Project;
 use crate::schedule::{Schedule, StepKind, press_passes};
-use crate::stock::Stock;
-use crate::units::{SheetFormat, Size};
+use slipsheet_core::colour::Lab;
+use slipsheet_core::ink::{Ink, Swatch};
+use slipsheet_core::layer::Layer;
+use slipsheet_core::project::Project;
+use slipsheet_core::stock::Stock;
+use slipsheet_core::terms::*;
+use slipsheet_core::units::{SheetFormat, Size};
 
 /// A4 on two drums: blue and red together, then black by itself.
 fn job() -> (Project, Vec<InkUse>) {
@@ -51,8 +52,8 @@ fn job() -> (Project, Vec<InkUse>) {
         },
         ..JobTerms::default()
     };
-    project.fold = crate::fold::find("slit8");
-    project.press.speed = crate::press::Speed::new(60.0);
+    project.fold = slipsheet_core::fold::find("slit8");
+    project.press.speed = slipsheet_core::press::Speed::new(60.0);
     (project, inks)
 }
 

@@ -1,11 +1,11 @@
 //! Findings about screens that beat with one another, or with something that repeats in an original.
 
 use super::{Finding, Kind};
-use crate::fold::Face;
-use crate::layer::Layer;
-use crate::moire::{self, Pattern, Source};
-use crate::project::{Images, Project};
-use crate::reading::Mode;
+use slipsheet_core::fold::Face;
+use slipsheet_core::layer::Layer;
+use slipsheet_core::moire::{self, Pattern, Source};
+use slipsheet_core::project::{Images, Project};
+use slipsheet_core::reading::Mode;
 
 pub(super) fn findings(project: &Project, images: &Images) -> Vec<Finding> {
     [Face::Front, Face::Back].into_iter().flat_map(|face| of_face(project, images, face)).collect()

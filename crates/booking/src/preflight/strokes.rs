@@ -7,13 +7,13 @@
 use rayon::prelude::*;
 
 use super::{Finding, Kind};
-use crate::fold::Face;
-use crate::geometry::Rect;
-use crate::project::{Images, Project};
-use crate::raster::GrayRaster;
-use crate::reading::Mode;
-use crate::render::{Scene, Show, View};
-use crate::units::Dpi;
+use slipsheet_core::fold::Face;
+use slipsheet_core::geometry::Rect;
+use slipsheet_core::project::{Images, Project};
+use slipsheet_core::raster::GrayRaster;
+use slipsheet_core::reading::Mode;
+use slipsheet_core::render::{Scene, Show, View};
+use slipsheet_core::units::Dpi;
 
 /// Resolution of the look.
 const DPI: f64 = 400.0;

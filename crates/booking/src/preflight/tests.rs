@@ -3,14 +3,15 @@
 use std::sync::Arc;
 
 use super::*;
-use crate::fold;
-use crate::fold::Face;
-use crate::ink::Swatch;
-use crate::layer::{Art, Layer, Scale, ScanRef, Target};
-use crate::press::Press;
-use crate::raster::{GrayRaster, Pyramid};
-use crate::shelf::Shelf;
-use crate::units::{Dpi, Mm, SheetFormat};
+use slipsheet_core::accepted::Accepted;
+use slipsheet_core::fold;
+use slipsheet_core::fold::Face;
+use slipsheet_core::ink::Swatch;
+use slipsheet_core::layer::{Art, Layer, Scale, ScanRef, Target};
+use slipsheet_core::press::Press;
+use slipsheet_core::raster::{GrayRaster, Pyramid};
+use slipsheet_core::shelf::Shelf;
+use slipsheet_core::units::{Dpi, Mm, SheetFormat};
 
 fn key(name: &str) -> ScanKey {
     ScanKey::new(name)
@@ -34,8 +35,8 @@ fn sound() -> (Project, Images) {
     p.fold = fold::find("slit8");
     p.job.copies = 80;
     // Artwork reaches the edges, so the press must.
-    let margin = crate::press::MarginMm::new(0.0);
-    p.press.margins = crate::press::Margins { lead: margin, tail: margin, side: margin };
+    let margin = slipsheet_core::press::MarginMm::new(0.0);
+    p.press.margins = slipsheet_core::press::Margins { lead: margin, tail: margin, side: margin };
     let layer = Layer { art: vec![art("dark", Target::Sheet)], ..Layer::new("ink", ink) };
     p.layers.push(layer);
     let mut images = Images::default();
@@ -124,8 +125,8 @@ fn enlarging_a_scan_lowers_its_resolution() {
 
 #[test]
 fn a_fine_screen_wants_one_and_a_half_pixels_a_line() {
-    use crate::reading::{Mode, Reading, Ruling};
-    use crate::units::Degrees;
+    use slipsheet_core::reading::{Mode, Reading, Ruling};
+    use slipsheet_core::units::Degrees;
     let read = |lpi: f64| {
         move |p: &mut Project| {
             p.layers[0].reading =
@@ -224,8 +225,8 @@ fn trouble_with_scans_comes_first_and_a_missing_scan_says_nothing_of_pages() {
 
 #[test]
 fn screens_at_one_angle_are_warned_of_with_better_angles() {
-    use crate::reading::{Mode, Reading, Ruling};
-    use crate::units::Degrees;
+    use slipsheet_core::reading::{Mode, Reading, Ruling};
+    use slipsheet_core::units::Degrees;
     let read = |lpi: f64, angle: f64| {
         Reading::of(Mode::Screened { ruling: Ruling::new(lpi), angle: Degrees::new(angle) })
     };
@@ -269,10 +270,12 @@ fn a_pale_ink_whose_original_was_prepared_pale_is_warned_of() {
     // What is not loaded may be black.
     assert!(with(|p| p.layers[0].art.push(art("black", Target::Page(1)))).is_empty());
     assert!(with(|p| p.layers[0].art.push(art("dark", Target::Page(1)))).is_empty());
-    assert!(with(|p| p.layers[0].reading.density = crate::reading::Swing::new(1.0)).is_empty());
+    assert!(with(|p| p.layers[0].reading.density = slipsheet_core::reading::Swing::new(1.0)).is_empty());
     assert!(
-        with(|p| p.layers[0].ink.solid =
-            Swatch::Measured { lab: crate::colour::Lab::new(30.0, 0.0, 0.0).unwrap(), note: String::new() })
+        with(|p| p.layers[0].ink.solid = Swatch::Measured {
+            lab: slipsheet_core::colour::Lab::new(30.0, 0.0, 0.0).unwrap(),
+            note: String::new()
+        })
         .is_empty()
     );
 }
@@ -317,11 +320,11 @@ fn solids_and_heavy_places_are_found() {
 #[test]
 fn stock_fold_and_time_are_looked_at() {
     check(|p| p.stock.gsm = 300.0, &[Kind::StockWeight, Kind::ScoreMissing]);
-    let coated = |p: &mut Project| p.stock.finish = crate::stock::Finish::Coated;
+    let coated = |p: &mut Project| p.stock.finish = slipsheet_core::stock::Finish::Coated;
     check(
         |p| {
             coated(p);
-            p.layers[0].ink.on_finish = crate::stock::Finish::Coated;
+            p.layers[0].ink.on_finish = slipsheet_core::stock::Finish::Coated;
         },
         &[Kind::CoatedDrying],
     );
@@ -330,7 +333,7 @@ fn stock_fold_and_time_are_looked_at() {
     check(
         |p| {
             p.job.copies = 9000;
-            p.job.slot = crate::cost::Minutes::new(30.0);
+            p.job.slot = slipsheet_core::terms::Minutes::new(30.0);
         },
         &[Kind::SlotTooShort],
     );
@@ -344,12 +347,12 @@ fn stock_fold_and_time_are_looked_at() {
         }
     };
     let upright_is_short = fold::find("letter6").unwrap().lying;
-    let (good, bad) = (crate::cost::Grain::Short, crate::cost::Grain::Long);
+    let (good, bad) = (slipsheet_core::terms::Grain::Short, slipsheet_core::terms::Grain::Long);
     assert!(upright_is_short);
     check(leaflet(good), &[]);
     check(leaflet(bad), &[Kind::AgainstGrain]);
     // What the stock is counts before what was wished for.
-    let on = |stock: crate::stock::Grain, wished: crate::stock::Grain| {
+    let on = |stock: slipsheet_core::stock::Grain, wished: slipsheet_core::stock::Grain| {
         move |p: &mut Project| {
             leaflet(wished)(p);
             p.stock.grain = Some(stock);
@@ -364,7 +367,7 @@ fn turned_pages_and_originals_of_other_sizes_are_found() {
     check(
         |p| {
             let mut turned = art("dark", Target::Page(3));
-            turned.placement.rotation = crate::units::Degrees::new(180.0);
+            turned.placement.rotation = slipsheet_core::units::Degrees::new(180.0);
             p.layers[0].art.push(turned);
         },
         &[Kind::PageTurned],
@@ -427,15 +430,15 @@ fn an_accepted_finding_goes_last_and_comes_back_when_it_moves() {
 
 #[test]
 fn the_empty_pages_of_every_sheet_of_a_booklet_are_named_once() {
-    let mut project = crate::project::Project::new(
+    let mut project = slipsheet_core::project::Project::new(
         "",
-        crate::units::SheetFormat::A5,
-        crate::shelf::Shelf::starter().unwrap().stocks[0].clone(),
+        slipsheet_core::units::SheetFormat::A5,
+        slipsheet_core::shelf::Shelf::starter().unwrap().stocks[0].clone(),
     );
-    project.booklet = Some(crate::booklet::Booklet { pages: 7, ..Default::default() });
+    project.booklet = Some(slipsheet_core::booklet::Booklet { pages: 7, ..Default::default() });
     // An empty project is begun, not wrong; a layer that only waits for its art makes it one to look at.
     assert_eq!(findings(&project, &Images::default(), &[]), []);
-    let ink = crate::shelf::Shelf::starter().unwrap().inks[0].clone();
+    let ink = slipsheet_core::shelf::Shelf::starter().unwrap().inks[0].clone();
     project.layers.push(Layer::new("ink", ink));
     let all = findings(&project, &Images::default(), &[]);
     let empty: Vec<&str> =
@@ -448,8 +451,8 @@ fn the_empty_pages_of_every_sheet_of_a_booklet_are_named_once() {
 
 #[test]
 fn three_screens_that_beat_together_are_one_finding_with_angles_that_do_not() {
-    use crate::reading::{Mode, Reading, Ruling};
-    use crate::units::Degrees;
+    use slipsheet_core::reading::{Mode, Reading, Ruling};
+    use slipsheet_core::units::Degrees;
     let found = |screens: [(f64, f64); 3], one_pass: bool| -> Vec<Finding> {
         let (mut p, images) = sound();
         let layer = p.layers[0].clone();

@@ -5,11 +5,9 @@
 
 mod cut;
 mod sum;
-mod terms;
 
 #[cfg(test)]
 mod tests;
 
 pub use cut::{Cut, best_cut};
 pub use sum::{Cost, CostKind, CostLine, break_even, budget, cost, curve};
-pub use terms::{Grain, Hand, ImpressionsBy, JobTerms, LayDown, Minutes, Money, Parent, PriceList};

@@ -2,10 +2,10 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::project::Project;
 pub use crate::stock::Grain;
 use crate::units::Size;
 use slipsheet_base::bounded;
+use slipsheet_paper::construction::Construction;
 
 bounded! {
     /// An amount in the person's own currency.
@@ -73,14 +73,14 @@ pub struct Hand {
 impl Hand {
     /// The steps of a job by name, in working order, each with its minutes a copy: what its fold or booklet has no
     /// use for is left out.
-    pub fn steps(mut self, project: &Project) -> Vec<(&'static str, f64)> {
-        self.steps_mut(project).into_iter().map(|(name, minutes)| (name, minutes.get())).collect()
+    pub fn steps(mut self, of: &Construction<'_>) -> Vec<(&'static str, f64)> {
+        self.steps_mut(of).into_iter().map(|(name, minutes)| (name, minutes.get())).collect()
     }
 
     /// The same to be changed.
-    pub fn steps_mut(&mut self, project: &Project) -> Vec<(&'static str, &mut Minutes)> {
-        let fold = project.fold.as_ref().filter(|_| project.booklet.is_none());
-        let booklet = project.booklet.is_some();
+    pub fn steps_mut(&mut self, of: &Construction<'_>) -> Vec<(&'static str, &mut Minutes)> {
+        let fold = of.fold.filter(|_| of.booklet.is_none());
+        let booklet = of.booklet.is_some();
         let creased = booklet || fold.is_some_and(|f| !f.creases.is_empty());
         let slit = fold.is_some_and(|f| !f.slits.is_empty());
         let all = [
@@ -95,8 +95,8 @@ impl Hand {
     }
 
     /// Minutes a copy, all steps of a job together.
-    pub fn per_copy(self, project: &Project) -> f64 {
-        self.steps(project).iter().map(|s| s.1).sum()
+    pub fn per_copy(self, of: &Construction<'_>) -> f64 {
+        self.steps(of).iter().map(|s| s.1).sum()
     }
 }
 
