@@ -5,8 +5,8 @@
 
 use slipsheet_core::geometry::Point;
 use slipsheet_core::raster::{GrayRaster, Pyramid};
-use slipsheet_core::register::{LineUp, LineUpLimits, line_up};
 use slipsheet_core::units::Dpi;
+use slipsheet_registration::register::{LineUp, LineUpLimits, line_up};
 use slipsheet_tests::data;
 
 /// The pages say nothing of their resolution; at this one a millimetre is 4 pixels.
@@ -87,9 +87,9 @@ fn a_page_lies_on_itself() {
 /// Crayon, cut type, discs and rings may look like a mark here and there; no sheet may be read out of them.
 #[test]
 fn drawings_without_marks_are_not_placed() {
-    use slipsheet_core::register::layout::usual_original;
-    use slipsheet_core::register::{MarkLayout, SheetFinderError, find_sheet};
     use slipsheet_core::units::SheetFormat;
+    use slipsheet_registration::register::layout::usual_original;
+    use slipsheet_registration::register::{MarkLayout, SheetFinderError, find_sheet};
     let demo = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../demo/tidewrack");
     let sheet = SheetFormat::Letter.size().turned();
     let layout = MarkLayout::guide(sheet, usual_original(SheetFormat::Letter, sheet));

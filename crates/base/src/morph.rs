@@ -107,3 +107,51 @@ fn darken(
         *o = (*o).min(*b).min(*f);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::raster::GrayRaster;
+
+    fn noise(width: u32, height: u32) -> GrayRaster {
+        let mut random = crate::random::SplitMix::new(3);
+        let pixels =
+            (0..width * height).map(|_| if random.uniform() < 0.9 { 255 } else { random.bits() as u8 });
+        GrayRaster::new(width, height, pixels.collect()).unwrap()
+    }
+
+    #[test]
+    fn a_spread_is_the_darkest_gray_within_the_disc() {
+        let plate = noise(61, 43);
+        for radius in [1, 2, 3, 5, 9, 30] {
+            let got = spread(&plate, f64::from(radius));
+            for y in 0..43_i32 {
+                for x in 0..61_i32 {
+                    let mut least = 255;
+                    for dy in -radius..=radius {
+                        for dx in -radius..=radius {
+                            let (sx, sy) = (x + dx, y + dy);
+                            let inside = (0..61).contains(&sx) && (0..43).contains(&sy);
+                            if dx * dx + dy * dy <= radius * radius && inside {
+                                least = least.min(plate.row(sy as u32)[sx as usize]);
+                            }
+                        }
+                    }
+                    assert_eq!(got.row(y as u32)[x as usize], least, "{x} {y} at {radius}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_spread_between_whole_pixels_lies_between_and_a_choke_undoes_a_convex_one() {
+        let mut plate = GrayRaster::filled(80, 60, 255).unwrap();
+        for y in 20..40 {
+            plate.pixels_mut()[y * 80 + 30..y * 80 + 50].fill(0);
+        }
+        let ink = |p: &GrayRaster| p.row(30).iter().map(|g| 255.0 - f64::from(*g)).sum::<f64>() / 255.0;
+        assert!((ink(&spread(&plate, 2.5)) - 25.0).abs() < 0.02);
+        assert!((ink(&choked(&plate, 2.5)) - 15.0).abs() < 0.02);
+        assert_eq!(choked(&spread(&plate, 6.0), 6.0), plate);
+    }
+}

@@ -27,8 +27,8 @@ use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Rect;
 use slipsheet_core::layer::ScanKey;
 use slipsheet_core::project::{Images, Project};
-use slipsheet_core::slip::JobRegister;
 use slipsheet_core::words::count;
+use slipsheet_registration::slip::JobRegister;
 
 /// How much a finding matters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

@@ -4,9 +4,9 @@ use serde::{Deserialize, Serialize};
 
 use slipsheet_core::fold::Face;
 use slipsheet_core::layer::Layer;
-use slipsheet_core::plan;
 use slipsheet_core::project::Project;
 use slipsheet_core::words::count;
+use slipsheet_registration::plan;
 
 /// One passage of a stack through the press.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]

@@ -6,13 +6,11 @@
 //! layer's artwork without remedies of its own, so none can chase its own tail.
 
 mod apply;
-mod suggest;
 
 use serde::{Deserialize, Serialize};
 
 pub use apply::remedied;
 pub use slipsheet_base::morph::{choked, spread};
-pub use suggest::{Suggestion, suggest};
 
 use crate::layer::Layer;
 use slipsheet_base::bounded;
@@ -85,4 +83,21 @@ pub fn follow(layers: &mut [Layer], now: impl Fn(usize) -> Option<usize>) {
 }
 
 #[cfg(test)]
-mod tests;
+mod tests {
+    use super::*;
+
+    #[test]
+    fn remedies_follow_the_layers_that_they_are_about() {
+        let ink = crate::shelf::Shelf::starter().unwrap().inks.remove(0);
+        let mut layers = [Layer::new("sea", ink)];
+        let trap = Growth::new(0.1);
+        layers[0].remedies = vec![Remedy::Knockout { under: 1, trap }, Remedy::Spread(trap)];
+        follow(&mut layers, |i| Some(i + 3));
+        assert_eq!(layers[0].remedies[0], Remedy::Knockout { under: 4, trap });
+        follow(&mut layers, |i| (i != 4).then_some(i));
+        assert_eq!(layers[0].remedies, [Remedy::Spread(trap)]);
+        let text = ron::to_string(&layers[0].remedies).unwrap();
+        assert_eq!(ron::from_str::<Vec<Remedy>>(&text).unwrap(), layers[0].remedies);
+        assert!(ron::from_str::<Remedy>("Spread(99.0)").unwrap_err().to_string().contains("from 0 to 5"));
+    }
+}

@@ -16,10 +16,10 @@ use slipsheet_core::geometry::Affine;
 use slipsheet_core::layer::{Art, ScanRef, Target};
 use slipsheet_core::project::Project;
 use slipsheet_core::raster::Pyramid;
-use slipsheet_core::register::MarkLayout;
 use slipsheet_files::dummy_picture::DummyShot;
 use slipsheet_files::proof::ProofOptions;
 use slipsheet_files::{GuideOptions, ScanOptions, guide, store};
+use slipsheet_registration::register::MarkLayout;
 
 use crate::calibration::CalibrationOffer;
 use crate::command::{Command, CommandError, Effect, Pick};

@@ -13,9 +13,7 @@ use slipsheet_core::overprint::MAX_INKS;
 use slipsheet_core::press::Press;
 use slipsheet_core::project::Project;
 use slipsheet_core::reading::Reading;
-use slipsheet_core::register::MarkTable;
 use slipsheet_core::remedy::Remedy;
-use slipsheet_core::slip::spread::SpreadEstimate;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::terms::{JobTerms, PriceList};
 use slipsheet_core::turning::Turning;
@@ -24,6 +22,8 @@ use slipsheet_core::wrap::WrapOrder;
 use slipsheet_files::dummy_picture::DummyShot;
 use slipsheet_files::dummy_sheet::DummySheetOptions;
 use slipsheet_files::proof::ProofOptions;
+use slipsheet_registration::register::MarkTable;
+use slipsheet_registration::slip::spread::SpreadEstimate;
 
 use crate::calibration::{Calibrated, CalibrationOffer, CalibrationOrder};
 use crate::job::{Done, Job};

@@ -3,7 +3,7 @@
 
 use slipsheet_booking::ink_use::{InkUse, covered, ink_use};
 use slipsheet_booking::preflight::Studied;
-use slipsheet_core::slip::JobRegister;
+use slipsheet_registration::slip::JobRegister;
 
 use crate::live::Snapshot;
 use crate::study_key::StudyKey;

@@ -6,16 +6,16 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 
 use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::{Point, Rect};
-use slipsheet_core::plan::{self, Figures, PassPlan, Weights};
-use slipsheet_core::remedy::{Suggestion, suggest};
 use slipsheet_core::render::{Picture, Scene, Show, View};
-use slipsheet_core::slip::map::SlipMap;
-use slipsheet_core::slip::painter::Painter;
-use slipsheet_core::slip::run::{LayerSlip, Slipper, contact_sheet, extremes, summary};
-use slipsheet_core::slip::{
+use slipsheet_core::units::Dpi;
+use slipsheet_registration::plan::{self, Figures, PassPlan, Weights};
+use slipsheet_registration::slip::map::SlipMap;
+use slipsheet_registration::slip::painter::Painter;
+use slipsheet_registration::slip::run::{LayerSlip, Slipper, contact_sheet, extremes, summary};
+use slipsheet_registration::slip::{
     Copied, Covers, RunOptions, RunSummary, SimulatedRun, SlipError, Study, StudyOptions,
 };
-use slipsheet_core::units::Dpi;
+use slipsheet_registration::suggest::{Suggestion, suggest};
 
 use crate::live::Snapshot;
 use crate::slot::Slot;
@@ -236,7 +236,7 @@ impl<W: Fn()> Desk<W> {
         }
         if let Some(layer) = wish.map.filter(|l| known.map != Some(*l)) {
             let dpi = Dpi::new(60.0).unwrap_or_default();
-            let distance = slipsheet_core::slip::vision::READING_DISTANCE;
+            let distance = slipsheet_registration::slip::vision::READING_DISTANCE;
             let painter = Painter::new(known.key.project(), images, face, dpi, distance)?;
             let slot = &self.slot;
             let stop = || slot.is_overtaken();

@@ -3,10 +3,10 @@
 
 use slipsheet_core::accepted::Accepted;
 use slipsheet_core::fold::Face;
-use slipsheet_core::plan;
 use slipsheet_core::shelf::Shelf;
 use slipsheet_editor::{Command, LayerChange, Session};
 use slipsheet_files::home::Settings;
+use slipsheet_registration::plan;
 
 /// Four layers without artwork, b and c in one pass.
 fn session() -> Session {

@@ -20,10 +20,10 @@ use std::path::Path;
 use slipsheet_core::fold::Face;
 use slipsheet_core::project::Project;
 use slipsheet_core::raster::MAX_PIXELS;
-use slipsheet_core::register::MarkLayout;
-use slipsheet_core::register::layout::{LEAST_MARGIN, usual_original, with_margin};
 use slipsheet_core::units::{Dpi, Mm, Size};
 use slipsheet_core::words::count;
+use slipsheet_registration::register::MarkLayout;
+use slipsheet_registration::register::layout::{LEAST_MARGIN, usual_original, with_margin};
 
 use crate::atomic::{self, WriteError};
 use crate::png_out::{self, PngMeta};

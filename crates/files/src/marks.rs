@@ -6,13 +6,13 @@ use std::path::{Path, PathBuf};
 
 use rayon::prelude::*;
 use slipsheet_core::fold::Face;
-use slipsheet_core::plan;
 use slipsheet_core::project::Project;
 use slipsheet_core::raster::RasterError;
-use slipsheet_core::slip::spread::{
+use slipsheet_core::units::Dpi;
+use slipsheet_registration::plan;
+use slipsheet_registration::slip::spread::{
     Lying, SpreadError, SpreadEstimate, SpreadSheet, estimate, station_plate,
 };
-use slipsheet_core::units::Dpi;
 
 use crate::atomic::{self, WriteError};
 use crate::file_set::FileSet;

@@ -20,7 +20,7 @@ use slipsheet_core::fold::Face;
 use slipsheet_core::mark_room;
 use slipsheet_core::paper::FoldStep;
 use slipsheet_core::project::{Images, Project};
-use slipsheet_core::slip::{JobRegister, SlipError};
+use slipsheet_registration::slip::{JobRegister, SlipError};
 
 use crate::atomic::{self, WriteError};
 use crate::plates::{PlateForm, stem};

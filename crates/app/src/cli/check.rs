@@ -7,9 +7,9 @@ use serde::Serialize;
 use slipsheet_booking::preflight::{self, Finding, ScanTrouble, Severity, Studied, Trouble};
 use slipsheet_core::fold::Face;
 use slipsheet_core::project::Project;
-use slipsheet_core::slip::{StudyOptions, study_dpi};
 use slipsheet_files::scan::ScanError;
 use slipsheet_files::store::ScanState;
+use slipsheet_registration::slip::{StudyOptions, study_dpi};
 
 use super::open::{images, open};
 use super::study::coarser;

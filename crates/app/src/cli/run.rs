@@ -7,12 +7,12 @@ use clap::Args;
 use serde_json::json;
 use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Point;
-use slipsheet_core::plan;
-use slipsheet_core::slip::run::{contact_sheet, histogram};
-use slipsheet_core::slip::{Copied, Good, RunOptions, RunSummary, SimulatedRun, Study, StudyOptions};
 use slipsheet_core::units::{Dpi, Mm};
 use slipsheet_core::words::percent;
 use slipsheet_files::{PngMeta, atomic, png_out, store};
+use slipsheet_registration::plan;
+use slipsheet_registration::slip::run::{contact_sheet, histogram};
+use slipsheet_registration::slip::{Copied, Good, RunOptions, RunSummary, SimulatedRun, Study, StudyOptions};
 
 use super::open::{images, one_sheet, open};
 use super::study::gap;

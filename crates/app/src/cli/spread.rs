@@ -5,12 +5,12 @@ use std::path::PathBuf;
 use clap::Args;
 use serde_json::json;
 use slipsheet_core::press::Offset;
-use slipsheet_core::slip::spread::{Deviation, Mean};
-use slipsheet_core::slip::stats::Interval;
 use slipsheet_core::units::Dpi;
 use slipsheet_core::words::count;
 use slipsheet_files::scan::Progress;
 use slipsheet_files::{marks, store};
+use slipsheet_registration::slip::spread::{Deviation, Mean};
+use slipsheet_registration::slip::stats::Interval;
 
 use super::values::dpi;
 use super::{Ending, Output};

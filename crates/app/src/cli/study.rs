@@ -7,10 +7,10 @@ use clap::Args;
 use serde_json::{Value, json};
 use slipsheet_core::fold::Face;
 use slipsheet_core::project::Project;
-use slipsheet_core::slip::{
+use slipsheet_core::units::{Dpi, Mm};
+use slipsheet_registration::slip::{
     Rose, Shows, Study, StudyOptions, Thin, ThinKind, slip_between_passes, study_dpi,
 };
-use slipsheet_core::units::{Dpi, Mm};
 
 use super::open::{images, one_sheet, open};
 use super::values::{MOST_SHEETS, dpi, length, share, whole};
@@ -85,7 +85,7 @@ pub(super) fn run(args: &StudyArgs, output: &mut Output<'_>) -> anyhow::Result<E
     }
     // What the slip between two passes exceeds in one copy of three.
     let slips = slip_between_passes(&project.press, 2.0 / 3.0);
-    let passes = slipsheet_core::plan::passes(project, face).len();
+    let passes = slipsheet_registration::plan::passes(project, face).len();
     let risky = passes > 1 && study.tolerance().is_some_and(|(slip, _)| slip < slips);
     Ok(if risky { Ending::Warnings } else { Ending::Fine })
 }

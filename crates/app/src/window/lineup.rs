@@ -10,9 +10,9 @@ use std::sync::Arc;
 use egui::{Key, Modal, Modifiers, Rect, RichText, TextureHandle, Ui, UiBuilder, Vec2};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::raster::Pyramid;
-use slipsheet_core::register::{FitKind, MarkTable, Seen, SolveError, TableFit};
 use slipsheet_core::words::count;
 use slipsheet_editor::{Command, LayerChange, MarksToShow};
+use slipsheet_registration::register::{FitKind, MarkTable, Seen, SolveError, TableFit};
 
 use super::{SlipsheetApp, Wish, Wishes, theme};
 

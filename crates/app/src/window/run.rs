@@ -16,12 +16,12 @@ use std::sync::Arc;
 use egui::{Button, RichText, TextureHandle, Ui};
 use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Point;
-use slipsheet_core::plan::PassPlan;
-use slipsheet_core::slip::map::SlipMap;
-use slipsheet_core::slip::spread::SpreadEstimate;
-use slipsheet_core::slip::{Copied, RunSummary, Study};
 use slipsheet_core::words::percent;
 use slipsheet_editor::{CopyWanted, RunWish, StudyKey};
+use slipsheet_registration::plan::PassPlan;
+use slipsheet_registration::slip::map::SlipMap;
+use slipsheet_registration::slip::spread::SpreadEstimate;
+use slipsheet_registration::slip::{Copied, RunSummary, Study};
 
 use super::number::drag;
 use super::sheet::plain_length;

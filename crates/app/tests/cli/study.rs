@@ -5,10 +5,10 @@ use std::path::Path;
 use slipsheet::cli::Ending;
 use slipsheet_core::geometry::Point;
 use slipsheet_core::press::{Offset, Press, Spread};
-use slipsheet_core::slip::run::Slipper;
-use slipsheet_core::slip::spread::{SpreadSheet, station_plate};
 use slipsheet_core::units::Dpi;
 use slipsheet_files::store;
+use slipsheet_registration::slip::run::Slipper;
+use slipsheet_registration::slip::spread::{SpreadSheet, station_plate};
 
 use super::harness::{fine, gray_png, slipsheet};
 

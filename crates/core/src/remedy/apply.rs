@@ -4,7 +4,7 @@ use rayon::prelude::*;
 
 use super::{Growth, Remedy, choked, spread};
 use crate::raster::GrayRaster;
-use crate::slip::distance::Nearest;
+use slipsheet_base::distance::Nearest;
 
 /// What counts as printed when another layer's shape is taken, of 255.
 const SHAPE: u8 = 30;

@@ -5,11 +5,11 @@ use slipsheet_core::edition;
 use slipsheet_core::fold::Face;
 use slipsheet_core::layer::{Art, Layer, Slip, Target};
 use slipsheet_core::overprint::MAX_INKS;
-use slipsheet_core::plan;
 use slipsheet_core::remedy;
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::Dpi;
 use slipsheet_files::scan::DEFAULT_PDF_DPI;
+use slipsheet_registration::plan;
 
 use super::Applied;
 use crate::command::{Command, CommandError, Effect, LayerChange};

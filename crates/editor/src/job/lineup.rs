@@ -5,7 +5,7 @@ use std::sync::Arc;
 use slipsheet_core::geometry::Affine;
 use slipsheet_core::layer::{Art, Placement};
 use slipsheet_core::raster::Pyramid;
-use slipsheet_core::register::{self, LineUpLimits, MarkLayout, MarkTable};
+use slipsheet_registration::register::{self, LineUpLimits, MarkLayout, MarkTable};
 
 use super::Done;
 use crate::command::MarksToShow;

@@ -99,7 +99,7 @@ fn marks_are_looked_over_before_they_place_and_placing_is_one_step() {
     assert!(shown.why.is_none() && shown.at == (0, 0) && shown.table.marks.len() >= 8);
     // Looking alone moves nothing.
     assert_eq!(s.project().layers[0].art[0].placement, wrong);
-    let fit = shown.table.fit(slipsheet_core::register::FitKind::Similarity).unwrap();
+    let fit = shown.table.fit(slipsheet_registration::register::FitKind::Similarity).unwrap();
     apply(&mut s, Command::Layer(0, LayerChange::LinedUp(0, fit.placement, Some(fit.crop))));
     let art = s.project().layers[0].art[0].clone();
     assert!(art.placement.dx.get().abs() < 0.1, "{:?}", art.placement);
@@ -124,7 +124,7 @@ fn a_scan_without_marks_is_shown_with_a_sentence_and_one_on_a_page_is_refused() 
     let mut s = with_layers(dir.path(), &["a.png"]);
     let shown = marks_shown(&mut s);
     assert!(shown.why.unwrap().contains("set marks by hand"));
-    assert!(shown.table.marks.iter().all(|m| m.seen == slipsheet_core::register::Seen::Missing));
+    assert!(shown.table.marks.iter().all(|m| m.seen == slipsheet_registration::register::Seen::Missing));
     apply(&mut s, Command::Layer(0, LayerChange::Target(0, Target::Page(1))));
     let refused = s.apply(Command::LookOverMarks(0, 0)).unwrap_err();
     assert!(refused.to_string().contains("place this artwork on the whole sheet first"), "{refused}");

@@ -3,8 +3,8 @@
 use slipsheet_core::fold::{Face, Scheme};
 use slipsheet_core::geometry::{Affine, Point, Rect};
 use slipsheet_core::project::Project;
-use slipsheet_core::register::{MarkLayout, Stroke};
 use slipsheet_core::units::Size;
+use slipsheet_registration::register::{MarkLayout, Stroke};
 
 use super::lettering::{Curve, Letters};
 use super::{GuideError, GuideOptions, original_size};

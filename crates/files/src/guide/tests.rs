@@ -3,9 +3,9 @@ use slipsheet_core::colour::Lab;
 use slipsheet_core::fold;
 use slipsheet_core::ink::Swatch;
 use slipsheet_core::raster::GrayRaster;
-use slipsheet_core::register::find_sheet;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::SheetFormat;
+use slipsheet_registration::register::find_sheet;
 
 use super::drawing::Item;
 use super::*;

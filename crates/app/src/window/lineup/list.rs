@@ -2,8 +2,8 @@
 
 use egui::{Align, Button, Layout, RichText, ScrollArea, Ui, Vec2};
 use slipsheet_core::geometry::Point;
-use slipsheet_core::register::Seen;
 use slipsheet_core::units::Size;
+use slipsheet_registration::register::Seen;
 
 use super::LineUpState;
 use crate::window::theme;

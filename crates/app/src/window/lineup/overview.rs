@@ -2,7 +2,7 @@
 
 use egui::{Align2, Color32, ColorImage, Painter, PointerButton, Pos2, Rect, Sense, Shape, Stroke, Ui, Vec2};
 use slipsheet_core::geometry::{Affine, Point};
-use slipsheet_core::register::{HeldMark, Seen};
+use slipsheet_registration::register::{HeldMark, Seen};
 
 use super::LineUpState;
 use crate::window::theme::{self, Palette};

@@ -2,8 +2,8 @@
 //! open and change.
 
 use egui::{Align2, Key, Modifiers, Pos2, Rect, RichText, Sense, Stroke, Ui, Vec2};
-use slipsheet_core::slip::run::histogram;
 use slipsheet_editor::SHOWN;
+use slipsheet_registration::slip::run::histogram;
 
 use super::desk::{CELLS, NEAR};
 use crate::window::number::drag;

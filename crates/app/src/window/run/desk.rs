@@ -2,8 +2,8 @@
 
 use egui::Context;
 use slipsheet_core::render::Picture;
-use slipsheet_core::slip::map::SlipMap;
 use slipsheet_editor::{CopyWanted, LiveOrder, RunNews, RunWanted, RunWish};
+use slipsheet_registration::slip::map::SlipMap;
 
 use super::{Part, RunState, Simulated};
 use crate::window::sheet::color_image;

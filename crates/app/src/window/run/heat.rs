@@ -2,7 +2,7 @@
 
 use egui::{Align2, Painter, Pos2, Rect, Stroke, Vec2};
 use slipsheet_core::geometry::Point;
-use slipsheet_core::slip::Study;
+use slipsheet_registration::slip::Study;
 
 use crate::window::sheet::Place;
 use crate::window::theme::{self, Palette};

@@ -1,9 +1,9 @@
 //! The pass plan: the three that cost least, with why, and the person's own by dragging.
 
 use egui::{Frame, RichText, Ui};
-use slipsheet_core::plan::{self, PassPlan};
 use slipsheet_core::words::percent;
 use slipsheet_editor::Command;
+use slipsheet_registration::plan::{self, PassPlan};
 
 use crate::window::{SlipsheetApp, Wish, Wishes, theme};
 

@@ -4,7 +4,7 @@
 use egui::text::{LayoutJob, TextWrapping};
 use egui::{Pos2, RichText, Sense, Ui, Vec2};
 use slipsheet_core::geometry::Point;
-use slipsheet_core::slip::Shows;
+use slipsheet_registration::slip::Shows;
 
 use super::Play;
 use crate::window::sheet::plain_length;

@@ -4,9 +4,9 @@ use std::sync::Arc;
 
 use egui::{ComboBox, Frame, Grid, RichText, Ui};
 use slipsheet_core::press::{Drift, Offset, Spread};
-use slipsheet_core::slip::spread::SpreadEstimate;
 use slipsheet_core::words::count;
 use slipsheet_editor::Command;
+use slipsheet_registration::slip::spread::SpreadEstimate;
 
 use super::Part;
 use crate::window::actions::{self, Action};

@@ -1,9 +1,10 @@
 //! Remedies for the selected layer, with the tolerance before and after.
 
 use egui::{Context, RichText, Ui};
-use slipsheet_core::plan;
-use slipsheet_core::remedy::{Growth, Remedy, Suggestion};
+use slipsheet_core::remedy::{Growth, Remedy};
 use slipsheet_editor::{Command, LayerChange};
+use slipsheet_registration::plan;
+use slipsheet_registration::suggest::Suggestion;
 
 use crate::window::number::drag;
 use crate::window::sheet::plain_length;
@@ -91,7 +92,8 @@ impl SlipsheetApp {
     fn merge_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
         let (project, face) = (self.session.project(), self.state.face);
         let Some(study) = self.state.run.study.as_ref().filter(|_| project.press.drums > 1) else { return };
-        let least = |p: &slipsheet_core::slip::PairStudy| p.rose.least().map_or(f64::INFINITY, |l| l.0);
+        let least =
+            |p: &slipsheet_registration::slip::PairStudy| p.rose.least().map_or(f64::INFINITY, |l| l.0);
         let Some(pair) = study.counted().min_by(|a, b| least(a).total_cmp(&least(b))) else { return };
         let name = |i: usize| project.layers.get(i).map_or("", |l| l.name.as_str());
         let passes = plan::passes(project, face);

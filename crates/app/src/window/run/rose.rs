@@ -2,8 +2,8 @@
 
 use egui::epaint::Mesh;
 use egui::{Align2, Pos2, RichText, Sense, Shape, Stroke, Ui, Vec2};
-use slipsheet_core::slip::Rose;
 use slipsheet_editor::Command;
+use slipsheet_registration::slip::Rose;
 
 use crate::window::sheet::plain_length;
 use crate::window::{SlipsheetApp, Wish, Wishes, theme};

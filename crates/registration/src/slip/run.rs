@@ -1,0 +1,300 @@
+//! The simulated run: copies as the press will make them, and how many of them are good.
+//!
+//! **The model.** On copy `i` every pass lands with a normal deviation of the press's spread between passes,
+//! and each ink of a pass of two or more with one of the spread within a pass on top. The first pass slips
+//! against the paper as the others do, and every later one lies off it by the press's offset. A drift moves
+//! each pass along the sheet's travel against the one before it, more with every copy.
+
+mod contact;
+mod slipper;
+
+pub use contact::contact_sheet;
+pub use slipper::{LayerSlip, Slipper};
+
+use rayon::prelude::*;
+
+use super::SlipError;
+use super::painter::{Brush, Change, Painter};
+use super::stats::{self, Interval};
+use super::study::{Opened, Study};
+use super::vision::READING_DISTANCE;
+use slipsheet_core::fold::Face;
+use slipsheet_core::geometry::{Affine, Point};
+use slipsheet_core::project::{Images, Project};
+use slipsheet_core::render::{Picture, Scene, Show, View};
+use slipsheet_core::units::{Dpi, Size};
+
+/// When a copy is good.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub enum Good {
+    /// When no more than the study's share of any pair's abutting edge shows a gap.
+    #[default]
+    GapHidden,
+    /// When 95 % of the sheet differ by less than this from the perfect print (CIEDE2000).
+    DifferenceBelow(f64),
+}
+
+/// What a run asks.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RunOptions {
+    /// Which face.
+    pub face: Face,
+    /// How many copies are drawn.
+    pub copies: usize,
+    /// The same seed gives the same copies.
+    pub seed: u64,
+    /// Resolution.
+    pub dpi: Dpi,
+    /// Viewing distance in mm.
+    pub distance: f64,
+    /// When a copy is good.
+    pub good: Good,
+}
+
+impl Default for RunOptions {
+    fn default() -> Self {
+        Self {
+            face: Face::Front,
+            copies: 200,
+            seed: 1,
+            dpi: Dpi::new(100.0).unwrap_or_default(),
+            distance: READING_DISTANCE,
+            good: Good::default(),
+        }
+    }
+}
+
+/// One copy.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Copied {
+    /// Its number, from 0.
+    pub index: usize,
+    /// Where its layers lie.
+    pub slips: Vec<LayerSlip>,
+    /// How much it differs from the perfect print.
+    pub change: Change,
+    /// How far its tight edges open.
+    pub opened: Opened,
+    /// Whether it is good.
+    pub good: bool,
+}
+
+/// What a run comes to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RunSummary {
+    /// Copies drawn.
+    pub copies: usize,
+    /// Good ones among them.
+    pub good: usize,
+    /// Wilson's interval of the share of good copies at 95 %.
+    pub wilson: Interval,
+    /// Clopper and Pearson's.
+    pub exact: Interval,
+    /// Mean of the copies' mean differences.
+    pub mean: f64,
+    /// The numbers of the best, the middle and the worst copy, by the gap and then by the difference.
+    pub ranked: [usize; 3],
+}
+
+impl RunSummary {
+    /// The share of good copies, 0..=1.
+    pub fn share(&self) -> f64 {
+        self.good as f64 / self.copies.max(1) as f64
+    }
+
+    /// Copies to print so that so many are good with 95 % confidence, at the share seen and at the least that
+    /// is likely (Wilson's lower end); `None` where no sensible number is enough.
+    pub fn to_print(&self, wanted: u64) -> (Option<u64>, Option<u64>) {
+        let n = |p| stats::copies_to_print(wanted, p, 0.95);
+        (n(self.share()), n(self.wilson.low))
+    }
+}
+
+/// A run, ready to be drawn.
+pub struct SimulatedRun {
+    options: RunOptions,
+    study: Study,
+    painter: Painter,
+    slipper: Slipper,
+    scene: Scene,
+}
+
+impl SimulatedRun {
+    /// A run of a face on the project's press, judged by a study of that face.
+    ///
+    /// # Errors
+    /// See [`SlipError`].
+    pub fn new(
+        project: &Project,
+        images: &Images,
+        study: Study,
+        options: RunOptions,
+    ) -> Result<Self, SlipError> {
+        let painter = Painter::new(project, images, options.face, options.dpi, options.distance)?;
+        let show = Show::meant(options.face);
+        let scene = Scene::new(project, images, show)?;
+        let slipper = Slipper::of(project, options.face, options.seed);
+        Ok(Self { options, study, painter, slipper, scene })
+    }
+
+    /// The study that judges it.
+    pub fn study(&self) -> &Study {
+        &self.study
+    }
+
+    /// What was asked.
+    pub fn options(&self) -> &RunOptions {
+        &self.options
+    }
+
+    /// Draws every copy, in order; each is handed over as soon as it and those before it are there.
+    ///
+    /// # Errors
+    /// [`SlipError::Cancelled`] when `stop` says so, which is asked after every few copies.
+    pub fn each(
+        &self,
+        stop: &dyn Fn() -> bool,
+        take: &mut dyn FnMut(&Copied),
+    ) -> Result<RunSummary, SlipError> {
+        let mut all: Vec<Copied> = Vec::with_capacity(self.options.copies);
+        let together = 2 * rayon::current_num_threads().max(1);
+        self.groups(0, together, stop, &mut |copies| {
+            copies.iter().for_each(&mut *take);
+            all.extend(copies);
+            true
+        })?;
+        Ok(summary(&all))
+    }
+
+    /// Draws the copies from one on, so many at a time and in order; `take` gets each group as soon as it is there
+    /// and says whether to go on. Whether every copy was taken.
+    ///
+    /// # Errors
+    /// [`SlipError::Cancelled`] when `stop` says so, which is asked before each group.
+    pub fn groups(
+        &self,
+        from: usize,
+        together: usize,
+        stop: &dyn Fn() -> bool,
+        take: &mut dyn FnMut(Vec<Copied>) -> bool,
+    ) -> Result<bool, SlipError> {
+        let last = self.options.copies;
+        for next in (from..last).step_by(together.max(1)) {
+            if stop() {
+                return Err(SlipError::Cancelled);
+            }
+            let group = (next..(next + together.max(1)).min(last)).into_par_iter();
+            if !take(group.map_init(Brush::default, |brush, i| self.copy(i, brush)).collect()) {
+                return Ok(false);
+            }
+        }
+        Ok(true)
+    }
+
+    /// One copy.
+    fn copy(&self, index: usize, brush: &mut Brush) -> Copied {
+        let slips = self.slipper.slips(index as u64);
+        let moves: Vec<Affine> = self.painter.layers().iter().map(|l| self.moved(&slips, *l)).collect();
+        let change = self.painter.change(&moves, brush);
+        let opened = opened(&self.study, &slips);
+        let good = match self.options.good {
+            Good::GapHidden => self.study.holds(&opened),
+            Good::DifferenceBelow(most) => change.most < most,
+        };
+        Copied { index, slips, change, opened, good }
+    }
+
+    fn moved(&self, slips: &[LayerSlip], layer: usize) -> Affine {
+        let slip = slips.iter().find(|s| s.layer == layer);
+        slip.map_or(Affine::IDENTITY, |s| s.slipped_from_meant(self.study.sheet))
+    }
+
+    /// A picture of a copy.
+    pub fn picture(&self, slips: &[LayerSlip], view: &View) -> Picture {
+        self.scene.moved(|layer| self.moved(slips, layer)).render(view)
+    }
+}
+
+/// The copies that slipped farthest in each of eight directions, over one another.
+///
+/// How far is the largest slip of a layer against the first one. A copy that is the farthest in several directions counts once for
+/// each.
+pub fn extremes(scene: &Scene, sheet: Size, copies: &[Vec<LayerSlip>], view: &View) -> Picture {
+    let reach = |slips: &[LayerSlip], degrees: f64| {
+        let (sin, cos) = libm::sincos(degrees.to_radians());
+        let first = slips.first().copied().unwrap_or_default();
+        slips.iter().map(|s| (s.dx - first.dx) * cos + (s.dy - first.dy) * sin).fold(0.0, f64::max)
+    };
+    let mut weights = vec![0_u16; copies.len()];
+    for i in 0..8 {
+        let degrees = f64::from(i) * 45.0;
+        let reaches = copies.iter().map(|slips| reach(slips, degrees)).enumerate();
+        let farthest = reaches.max_by(|a, b| a.1.total_cmp(&b.1)).map(|(at, _)| at);
+        if let Some(weight) = farthest.and_then(|at| weights.get_mut(at)) {
+            *weight += 1;
+        }
+    }
+    let mut sums: Vec<[u16; 4]> = vec![[0; 4]; view.width * view.height];
+    for (slips, weight) in copies.iter().zip(&weights).filter(|(_, weight)| **weight > 0) {
+        let moved = scene.moved(|layer| {
+            let slip = slips.iter().find(|s| s.layer == layer);
+            slip.map_or(Affine::IDENTITY, |s| s.slipped_from_meant(sheet))
+        });
+        for (sum, pixel) in sums.iter_mut().zip(&moved.render(view).pixels) {
+            for (s, p) in sum.iter_mut().zip(pixel) {
+                *s += weight * u16::from(*p);
+            }
+        }
+    }
+    let count: u16 = weights.iter().sum();
+    let pixels = sums.iter().map(|s| s.map(|v| (v / count.max(1)) as u8)).collect();
+    Picture { width: view.width, height: view.height, pixels }
+}
+
+/// How far a copy's tight edges open.
+pub fn opened(study: &Study, slips: &[LayerSlip]) -> Opened {
+    let sheet = study.sheet;
+    study.opened(|layer, at| {
+        slips.iter().find(|s| s.layer == layer).map_or(Point::default(), |s| s.shift_at(at, sheet))
+    })
+}
+
+/// What copies come to.
+pub fn summary(copies: &[Copied]) -> RunSummary {
+    let good = copies.iter().filter(|c| c.good).count();
+    let mut order: Vec<&Copied> = copies.iter().collect();
+    order.sort_by(|a, b| {
+        a.opened
+            .gap
+            .total_cmp(&b.opened.gap)
+            .then(a.change.most.total_cmp(&b.change.most))
+            .then(a.index.cmp(&b.index))
+    });
+    let at = |i: usize| order.get(i.min(order.len().saturating_sub(1))).map_or(0, |c| c.index);
+    RunSummary {
+        copies: copies.len(),
+        good,
+        wilson: stats::wilson(good as u64, copies.len() as u64),
+        exact: stats::clopper_pearson(good as u64, copies.len() as u64),
+        mean: copies.iter().map(|c| c.change.mean).sum::<f64>() / copies.len().max(1) as f64,
+        ranked: [at(0), at(order.len() / 2), at(order.len())],
+    }
+}
+
+/// Numbers in bins of equal width from 0 to the largest: the bins' width, and how many fall into each.
+pub fn histogram(values: impl Iterator<Item = f64> + Clone, bins: usize) -> (f64, Vec<usize>) {
+    let most = values.clone().fold(0.0, f64::max).max(1e-9);
+    let width = most / bins.max(1) as f64;
+    let mut counts = vec![0; bins.max(1)];
+    for v in values {
+        if let Some(count) = counts.get_mut(((v / width) as usize).min(bins.max(1) - 1)) {
+            *count += 1;
+        }
+    }
+    (width, counts)
+}
+
+#[cfg(test)]
+pub(crate) mod testing;
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,183 @@
+//! What a study says to the shop: how much slip the job takes, and which inks of different passes meet without
+//! room for the slip that the press makes between them.
+
+use crate::plan;
+use slipsheet_core::fold::Face;
+use slipsheet_core::geometry::Rect;
+use slipsheet_core::project::{Images, Project};
+
+use super::{PairStudy, SlipError, Study, StudyOptions, slip_between_passes};
+
+/// Two inks of different passes that meet without room for slip.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TightPair {
+    /// The face.
+    pub face: Face,
+    /// Layer of the ink printed earlier.
+    pub lower: usize,
+    /// Layer of the ink printed later.
+    pub upper: usize,
+    /// The least slip in mm of one against the other that shows.
+    pub tolerance: f64,
+    /// Length in mm over which they abut.
+    pub length: f64,
+    /// The length in mm that the slip between two passes of the press exceeds in one copy of twenty.
+    pub slips: f64,
+    /// The worst place.
+    pub place: Option<Rect>,
+}
+
+/// The register of a job, both faces together.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct JobRegister {
+    /// The least slip in mm that shows; none where no slip that was looked for does.
+    pub tolerance: Option<f64>,
+    /// The pairs that the shop must mind, tightest first.
+    pub pairs: Vec<TightPair>,
+}
+
+/// Side in mm of the square around the worst place.
+const AROUND: f64 = 12.0;
+
+impl JobRegister {
+    /// Studies every face that has inks to slip against each other.
+    ///
+    /// # Errors
+    /// See [`SlipError`].
+    pub fn of(project: &Project, images: &Images) -> Result<Self, SlipError> {
+        Self::of_until(project, images, &|| false)
+    }
+
+    /// The same, unless `stop` says so, which is asked every now and then.
+    ///
+    /// # Errors
+    /// See [`SlipError`]; [`SlipError::Cancelled`] when it was stopped.
+    pub fn of_until(project: &Project, images: &Images, stop: &dyn Fn() -> bool) -> Result<Self, SlipError> {
+        let mut all = Self::default();
+        for sheet in 0..project.sheets() {
+            let one = project.on_sheet(sheet);
+            for face in [Face::Front, Face::Back] {
+                if one.on(face).filter(|(_, l)| l.visible).count() > 1 {
+                    let study = Study::of_until(&one, images, &StudyOptions::of(&one.press, face), stop)?;
+                    let known = all.pairs.len();
+                    all.add(&one, face, &study);
+                    // Layers of one sheet are told by the layers of the project that they come from.
+                    for pair in all.pairs.iter_mut().skip(known) {
+                        pair.lower = project.origin(&one, pair.lower);
+                        pair.upper = project.origin(&one, pair.upper);
+                    }
+                }
+            }
+        }
+        all.pairs.sort_by(|a, b| a.tolerance.total_cmp(&b.tolerance));
+        Ok(all)
+    }
+
+    fn add(&mut self, project: &Project, face: Face, study: &Study) {
+        let least = study.tolerance().map(|t| t.0);
+        self.tolerance = match (self.tolerance, least) {
+            (Some(a), Some(b)) => Some(a.min(b)),
+            (a, b) => a.or(b),
+        };
+        let passes = plan::passes(project, face);
+        let pass = |layer: usize| passes.iter().position(|p| p.contains(&layer));
+        let slips = slip_between_passes(&project.press, 0.95);
+        let worst = study.worst(usize::MAX);
+        let tight = |p: &PairStudy| {
+            let (tolerance, _) = p.rose.least()?;
+            let apart = pass(p.lower) != pass(p.upper);
+            let at = worst.iter().find(|w| (w.tight.lower, w.tight.upper) == (p.lower, p.upper));
+            let place = at.map(|w| Rect {
+                x: w.tight.at.x - AROUND / 2.0,
+                y: w.tight.at.y - AROUND / 2.0,
+                width: AROUND,
+                height: AROUND,
+            });
+            let (lower, upper, length) = (p.lower, p.upper, p.length);
+            (apart && tolerance < slips).then_some(TightPair {
+                face,
+                lower,
+                upper,
+                tolerance,
+                length,
+                slips,
+                place,
+            })
+        };
+        self.pairs.extend(study.counted().filter_map(tight));
+    }
+}
+
+impl TightPair {
+    /// The pair in a sentence, without what to do.
+    pub fn sentence(&self, project: &Project) -> String {
+        let name = |i: usize| project.layers.get(i).map_or("", |l| l.name.as_str());
+        format!(
+            "“{}” and “{}” print in different passes and meet along {:.0} mm; a slip of {:.2} mm shows there, and the press slips by {:.1} mm in one copy of twenty",
+            name(self.lower),
+            name(self.upper),
+            self.length,
+            self.tolerance,
+            self.slips
+        )
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::slip::testing::{Drawn, covers};
+    use slipsheet_core::layer::Layer;
+    use slipsheet_core::shelf::Shelf;
+    use slipsheet_core::units::SheetFormat;
+
+    /// Two inks, each in a pass of its own.
+    fn two_inks() -> Project {
+        let shelf = Shelf::starter().unwrap();
+        let mut p = Project::new("Walk", SheetFormat::A6, shelf.stocks[0].clone());
+        for name in ["sea", "weed"] {
+            p.layers.push(Layer::new(name.to_owned(), shelf.inks[0].clone()));
+        }
+        p
+    }
+
+    #[test]
+    fn a_study_that_is_stopped_tells_nothing() {
+        let (project, images) = crate::slip::run::testing::two_boxes(0.1);
+        let stopped = JobRegister::of_until(&project, &images, &|| true);
+        assert_eq!(stopped, Err(SlipError::Cancelled));
+        let whole = JobRegister::of_until(&project, &images, &|| false);
+        assert!(whole.as_ref().is_ok_and(|r| r.tolerance.is_some()));
+        assert_eq!(whole, JobRegister::of(&project, &images));
+    }
+
+    fn told(project: &Project, trap: f64) -> JobRegister {
+        let shapes = [Drawn::Box(25.07, 5.0, 50.0, 35.0, 1.0), Drawn::Box(5.0, 5.0, 25.07 + trap, 35.0, 1.0)];
+        let covers = covers(60.0, 40.0, 300.0 / 25.4, &shapes);
+        let study = Study::of_covers(&covers, &StudyOptions::of(&project.press, Face::Front));
+        let mut all = JobRegister::default();
+        all.add(project, Face::Front, &study);
+        all
+    }
+
+    #[test]
+    fn a_kiss_fit_across_passes_is_told_and_one_within_a_pass_or_with_a_trap_is_not() {
+        let mut project = two_inks();
+        let found = told(&project, 0.0);
+        assert_eq!(found.pairs.iter().map(|p| (p.lower, p.upper)).collect::<Vec<_>>(), [(0, 1)]);
+        let pair = &found.pairs[0];
+        // Closed form: straight edges open at trap + visible gap.
+        assert!((pair.tolerance - 0.15).abs() < 0.02 && pair.length > 25.0, "{pair:?}");
+        assert!((found.tolerance.unwrap() - 0.15).abs() < 0.02);
+        let place = pair.place.unwrap();
+        assert!(place.contains(slipsheet_core::geometry::Point::new(25.0, place.centre().y)), "{place:?}");
+        let sentence = pair.sentence(&project);
+        assert!(sentence.contains("“sea” and “weed” print in different passes"), "{sentence}");
+        // A trap as wide as the press slips leaves nothing to mind.
+        assert!(told(&project, pair.slips).pairs.is_empty());
+        project.press.drums = 2;
+        project.layers[1].with_previous = true;
+        let found = told(&project, 0.0);
+        assert!(found.pairs.is_empty() && found.tolerance.is_some());
+    }
+}
