@@ -6,17 +6,18 @@ use std::sync::Arc;
 
 use slipsheet_core::booklet::{Booklet, Bound};
 use slipsheet_core::colour::Lab;
-use slipsheet_core::dummy::{self, DummyView, Piece, Prints};
 use slipsheet_core::fold::Face;
 use slipsheet_core::ink::{Ink, Swatch};
 use slipsheet_core::layer::{Art, Layer, ScanKey, ScanRef, Target};
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
 use slipsheet_core::raster::{GrayRaster, Pyramid};
-use slipsheet_core::render::{Picture, Scene, Show, View};
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, SheetFormat};
 use slipsheet_files::scan::Progress;
 use slipsheet_files::{PlateOptions, plates};
+use slipsheet_render::dummy::{self, DummyView, Piece, Prints};
+use slipsheet_render::images::Images;
+use slipsheet_render::{Picture, Scene, Show, View};
 
 fn project(pages: u32) -> Project {
     let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };

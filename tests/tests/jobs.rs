@@ -5,10 +5,11 @@ use std::ffi::OsString;
 use std::path::Path;
 
 use slipsheet::cli::{Ending, Outcome, Output, run_with};
-use slipsheet_core::project::{Images, Project};
-use slipsheet_core::render::{Scene, Show, View};
+use slipsheet_core::project::Project;
 use slipsheet_core::units::Dpi;
 use slipsheet_files::{Progress, proof, store};
+use slipsheet_render::images::Images;
+use slipsheet_render::{Scene, Show, View};
 use slipsheet_tests::programs::slipsheet;
 
 fn demo(name: &str) -> String {

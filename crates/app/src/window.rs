@@ -222,7 +222,7 @@ impl SlipsheetApp {
     }
 
     /// The picture of the Sheet view that came last, for tests.
-    pub fn sheet_picture(&self) -> Option<&slipsheet_core::render::Picture> {
+    pub fn sheet_picture(&self) -> Option<&slipsheet_render::Picture> {
         self.state.sheet.picture()
     }
 

@@ -4,10 +4,11 @@ use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
 use crate::schedule::{is_printed, printed_sides};
-use slipsheet_core::project::{Images, Project};
-use slipsheet_core::render::{Scene, Show, View};
+use slipsheet_core::project::Project;
 use slipsheet_core::terms::PriceList;
 use slipsheet_core::units::Size;
+use slipsheet_render::images::Images;
+use slipsheet_render::{Scene, Show, View};
 
 /// One layer's ink on one sheet.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

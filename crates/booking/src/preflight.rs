@@ -26,9 +26,10 @@ pub use kind::Kind;
 use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Rect;
 use slipsheet_core::layer::ScanKey;
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
 use slipsheet_core::words::count;
 use slipsheet_registration::slip::JobRegister;
+use slipsheet_render::images::Images;
 
 /// How much a finding matters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

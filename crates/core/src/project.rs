@@ -14,7 +14,6 @@ use crate::accepted::Accepted;
 use crate::booklet::Booklet;
 use crate::edition::Edition;
 use crate::fold::{Face, Scheme};
-pub use crate::images::Images;
 use crate::ink::OverprintSwatch;
 use crate::layer::{Layer, Slip};
 use crate::overprint::MAX_INKS;

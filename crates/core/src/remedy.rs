@@ -5,12 +5,7 @@
 //! ink's curve, so everything that draws a layer sees them. A remedy that looks at another layer sees that
 //! layer's artwork without remedies of its own, so none can chase its own tail.
 
-mod apply;
-
 use serde::{Deserialize, Serialize};
-
-pub use apply::remedied;
-pub use slipsheet_base::morph::{choked, spread};
 
 use crate::layer::Layer;
 use slipsheet_base::bounded;

@@ -15,7 +15,7 @@ use slipsheet_core::calibrate::Recognised;
 use slipsheet_core::cgats::Measurements;
 use slipsheet_core::geometry::Affine;
 use slipsheet_core::layer::{Art, Placement, ScanKey, ScanRef, Target};
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
 use slipsheet_core::raster::Pyramid;
 use slipsheet_core::units::{SheetFormat, Size};
 use slipsheet_core::words::count;
@@ -29,6 +29,7 @@ use slipsheet_files::{Progress, ScanError, ScanOptions};
 use slipsheet_registration::register::MarkLayout;
 use slipsheet_registration::slip::JobRegister;
 use slipsheet_registration::slip::spread::SpreadEstimate;
+use slipsheet_render::images::Images;
 
 use crate::calibration::{Calibrated, CalibrationOrder};
 use crate::command::MarksToShow;

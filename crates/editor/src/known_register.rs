@@ -74,9 +74,10 @@ impl KnownRegister {
 mod tests {
     use std::sync::Arc;
 
-    use slipsheet_core::project::{Images, Project};
+    use slipsheet_core::project::Project;
     use slipsheet_core::shelf::Shelf;
     use slipsheet_core::units::{Mm, SheetFormat};
+    use slipsheet_render::images::Images;
 
     use super::*;
 

@@ -9,11 +9,12 @@ use std::sync::Arc;
 use std::sync::mpsc::{Receiver, channel};
 
 use slipsheet_booking::preflight::{self, Finding, ScanTrouble};
-use slipsheet_core::dummy::DummyView;
 use slipsheet_core::fold::Face;
-use slipsheet_core::project::{Images, Project};
-use slipsheet_core::render::compare::{Compared, Pair};
-use slipsheet_core::render::{Picture, Show, View};
+use slipsheet_core::project::Project;
+use slipsheet_render::compare::{Compared, Pair};
+use slipsheet_render::dummy::DummyView;
+use slipsheet_render::images::Images;
+use slipsheet_render::{Picture, Show, View};
 
 use crate::known_register::KnownRegister;
 use crate::slot::Slot;

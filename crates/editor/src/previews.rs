@@ -5,11 +5,11 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicU32, Ordering};
 use std::sync::mpsc::{Receiver, channel};
 
-use slipsheet_core::colourway::{self, Choice, Explored};
 use slipsheet_core::edition::Edition;
 use slipsheet_core::fold::Face;
 use slipsheet_core::project::Project;
-use slipsheet_core::render::{Picture, Scene, Show, View};
+use slipsheet_render::colourway::{self, Choice, Explored};
+use slipsheet_render::{Picture, Scene, Show, View};
 
 use crate::live::Snapshot;
 use crate::slot::Slot;

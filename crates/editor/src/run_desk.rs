@@ -6,7 +6,6 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 
 use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::{Point, Rect};
-use slipsheet_core::render::{Picture, Scene, Show, View};
 use slipsheet_core::units::Dpi;
 use slipsheet_registration::plan::{self, Figures, PassPlan, Weights};
 use slipsheet_registration::slip::map::SlipMap;
@@ -16,6 +15,7 @@ use slipsheet_registration::slip::{
     Copied, Covers, RunOptions, RunSummary, SimulatedRun, SlipError, Study, StudyOptions,
 };
 use slipsheet_registration::suggest::{Suggestion, suggest};
+use slipsheet_render::{Picture, Scene, Show, View};
 
 use crate::live::Snapshot;
 use crate::slot::Slot;

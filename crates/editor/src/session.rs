@@ -7,13 +7,14 @@ use slipsheet_booking::preflight::{ScanTrouble, Trouble};
 use slipsheet_core::colour::Lab;
 use slipsheet_core::ink::Ink;
 use slipsheet_core::layer::{Layer, ScanKey, ScanRef};
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::SheetFormat;
 use slipsheet_files::Fingerprint;
 use slipsheet_files::home::Settings;
 use slipsheet_files::store;
+use slipsheet_render::images::Images;
 
 use crate::history::History;
 use crate::job::Lost;

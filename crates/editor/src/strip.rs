@@ -6,7 +6,7 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 
 use slipsheet_core::project::Project;
 use slipsheet_core::reading::Reading;
-use slipsheet_core::render::{Picture, Scene, Show, View};
+use slipsheet_render::{Picture, Scene, Show, View};
 
 use crate::live::{FacePrint, FigureKey, Snapshot};
 use crate::slot::Slot;

@@ -48,9 +48,9 @@ mod tests {
 
     use slipsheet_core::edition::Edition;
     use slipsheet_core::layer::Layer;
-    use slipsheet_core::project::Images;
     use slipsheet_core::shelf::Shelf;
     use slipsheet_core::units::{Mm, SheetFormat};
+    use slipsheet_render::images::Images;
 
     use super::*;
 

@@ -5,13 +5,14 @@ use std::path::Path;
 use std::sync::Arc;
 
 use slipsheet_core::layer::{Art, Layer, ScanKey, ScanRef, Target};
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::{Dpi, SheetFormat, Size};
 use slipsheet_editor::{Done, Job};
 use slipsheet_files::Progress;
 use slipsheet_registration::slip::JobRegister;
+use slipsheet_render::images::Images;
 
 /// Two inks on a sheet of 60 x 40 mm that meet with 0.3 mm of trap.
 fn project() -> (Project, Images) {

@@ -7,9 +7,10 @@ use std::io::{self, Write};
 use std::path::Path;
 
 use png::{BitDepth, ColorType, Compression, Encoder, SrgbRenderingIntent};
-use slipsheet_core::dummy::{self, DummyView, Folded, Piece, Prints};
-use slipsheet_core::project::{Images, Project};
-use slipsheet_core::render::Picture;
+use slipsheet_core::project::Project;
+use slipsheet_render::Picture;
+use slipsheet_render::dummy::{self, DummyView, Folded, Piece, Prints};
+use slipsheet_render::images::Images;
 
 use crate::atomic::{self, WriteError};
 use crate::scan::Progress;

@@ -19,7 +19,8 @@ use std::io::{Cursor, Write as _};
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
+use slipsheet_render::images::Images;
 
 use crate::atomic::{self, WriteError};
 use crate::exchange::{self, Exchange};

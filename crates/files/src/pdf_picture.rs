@@ -8,7 +8,7 @@ use hayro::kurbo::Affine;
 use hayro::vello_cpu::color::palette::css::WHITE;
 use hayro::vello_cpu::{Pixmap, RasterizerSettings, RenderContext, Resources, TargetInit};
 use hayro::{RenderCache, RenderSettings, render_into};
-use slipsheet_core::render::Picture;
+use slipsheet_render::Picture;
 
 /// Every page, its longer side this many pixels; none where the PDF cannot be read.
 pub fn pictures(pdf: Vec<u8>, side: u16) -> Vec<Picture> {

@@ -23,9 +23,10 @@ use serde::{Deserialize, Serialize};
 use slipsheet_booking::schedule::press_passes;
 use slipsheet_core::fold::Face;
 use slipsheet_core::overprint::OverprintError;
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
 use slipsheet_core::raster::MAX_PIXELS;
 use slipsheet_core::units::Dpi;
+use slipsheet_render::images::Images;
 
 use crate::atomic::{self, WriteError};
 use crate::file_set::FileSet;

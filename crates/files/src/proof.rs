@@ -22,10 +22,11 @@ use std::path::Path;
 use slipsheet_booking::schedule::plate_order;
 use slipsheet_core::fold::{Face, PagePlace};
 use slipsheet_core::overprint::OverprintError;
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
 use slipsheet_core::raster::MAX_PIXELS;
-use slipsheet_core::render::{Picture, Scene, Show, View};
 use slipsheet_core::units::{Dpi, Size};
+use slipsheet_render::images::Images;
+use slipsheet_render::{Picture, Scene, Show, View};
 
 use crate::atomic::{self, WriteError};
 use crate::png_out::{self, PngMeta};

@@ -3,7 +3,8 @@
 use std::path::{Path, PathBuf};
 
 use slipsheet_core::edition::Edition;
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
+use slipsheet_render::images::Images;
 
 use crate::atomic::WriteError;
 use crate::file_name;

@@ -19,8 +19,9 @@ use slipsheet_booking::schedule::{Schedule, Step, StepKind, press_passes};
 use slipsheet_core::fold::Face;
 use slipsheet_core::mark_room;
 use slipsheet_core::paper::FoldStep;
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
 use slipsheet_registration::slip::{JobRegister, SlipError};
+use slipsheet_render::images::Images;
 
 use crate::atomic::{self, WriteError};
 use crate::plates::{PlateForm, stem};

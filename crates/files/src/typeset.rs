@@ -8,8 +8,8 @@ mod font;
 use pdf_writer::types::{AnnotationFlags, FieldType};
 use pdf_writer::{Content, Filter, Finish as _, Name, Pdf, Rect, Ref, Str, TextStr};
 use sha2::{Digest as _, Sha256};
-use slipsheet_core::render::Picture;
 use slipsheet_core::units::Size;
+use slipsheet_render::Picture;
 
 use crate::deflate::zlib;
 pub(crate) use font::FontError;

@@ -11,7 +11,7 @@ use slipsheet_core::colour::Lab;
 use slipsheet_core::fold::Face;
 use slipsheet_core::ink::{Ink, Swatch};
 use slipsheet_core::layer::{Art, Layer, ScanKey, ScanRef, Target};
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, SheetFormat};
@@ -19,6 +19,7 @@ use slipsheet_registration::slip::distance::Nearest;
 use slipsheet_registration::slip::random::SplitMix;
 use slipsheet_registration::slip::{RunOptions, SimulatedRun, Study, StudyOptions};
 use slipsheet_registration::suggest::suggest;
+use slipsheet_render::images::Images;
 
 const WIDTH: usize = 2550;
 const HEIGHT: usize = 3300;

@@ -10,7 +10,6 @@ use slipsheet_core::geometry::Point;
 use slipsheet_core::press::{Offset, Press, Spread};
 use slipsheet_core::project::Project;
 use slipsheet_core::remedy::Remedy;
-use slipsheet_core::render::{Scene, Show, View};
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::Dpi;
 use slipsheet_files::png_out::write_gray;
@@ -21,6 +20,7 @@ use slipsheet_registration::plan;
 use slipsheet_registration::slip::run::Slipper;
 use slipsheet_registration::slip::spread::{SpreadSheet, station_plate};
 use slipsheet_registration::slip::{Study, StudyOptions};
+use slipsheet_render::{Scene, Show, View};
 use slipsheet_tests::scans::letter_with_block;
 use slipsheet_tests::window::Person;
 

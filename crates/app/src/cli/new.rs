@@ -11,10 +11,11 @@ use slipsheet_booking::preflight;
 use slipsheet_core::booklet::MAX_PAGES;
 use slipsheet_core::ink::Ink;
 use slipsheet_core::layer::Art;
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
 use slipsheet_core::units::{Dpi, SheetFormat};
 use slipsheet_files::scan::{Progress, ScanOptions};
 use slipsheet_files::store::{self, AddedScan};
+use slipsheet_render::images::Images;
 
 use self::plan::{Plan, plan};
 use super::shelf::ShelfArgs;

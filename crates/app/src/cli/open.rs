@@ -5,9 +5,10 @@ use std::path::Path;
 
 use rayon::prelude::*;
 use slipsheet_core::layer::{ScanKey, ScanRef};
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
 use slipsheet_files::scan::{Progress, ScanError};
 use slipsheet_files::store::{self, LoadedScan, StoreError};
+use slipsheet_render::images::Images;
 
 /// What came of loading each scan of a project, once each.
 pub(super) struct Opened {

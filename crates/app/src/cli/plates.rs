@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use anyhow::bail;
 use clap::{Args, ValueEnum};
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
 use slipsheet_core::units::Dpi;
 use slipsheet_files::file_set::FileSet;
 use slipsheet_files::plates::{
@@ -15,6 +15,7 @@ use slipsheet_files::plates::{
 use slipsheet_files::scan::Progress;
 use slipsheet_files::spot_pdf;
 use slipsheet_files::store::{Originals, ScanState};
+use slipsheet_render::images::Images;
 
 use super::open::{Opened, images, open};
 use super::values::dpi;

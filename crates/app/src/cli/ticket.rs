@@ -3,10 +3,11 @@
 use std::path::PathBuf;
 
 use clap::Args;
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
 use slipsheet_files::ticket::TicketNotes;
 use slipsheet_files::{store, ticket};
 use slipsheet_registration::slip::SlipError;
+use slipsheet_render::images::Images;
 
 use super::open::{images, open};
 use super::plates::{Form, scans_fit};

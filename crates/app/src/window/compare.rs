@@ -4,9 +4,9 @@
 use std::time::Duration;
 
 use egui::{Align2, Area, ComboBox, Key, Rect, RichText, Sense, Ui, Vec2};
-use slipsheet_core::render::View;
-use slipsheet_core::render::compare::{self as core_compare, Compared, Pair};
 use slipsheet_editor::LiveOrder;
+use slipsheet_render::View;
+use slipsheet_render::compare::{self as core_compare, Compared, Pair};
 
 use super::{MainView, SlipsheetApp, theme};
 

@@ -4,8 +4,8 @@ mod picture;
 mod strip;
 
 use egui::{Key, Modifiers, PointerButton, Pos2, Rect, Sense, TextureHandle, Ui, Vec2};
-use slipsheet_core::dummy::{DummyView, Piece};
 use slipsheet_editor::{LiveOrder, LivePicture};
+use slipsheet_render::dummy::{DummyView, Piece};
 
 use super::{SlipsheetApp, Wishes, theme};
 pub(super) use picture::{PictureForm, picture_ui};

@@ -11,9 +11,9 @@ mod rulers;
 use egui::{Align2, Color32, Key, PointerButton, Pos2, Rect, Response, Sense, TextureHandle, Ui, Vec2};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::layer::{Placement, Slip};
-use slipsheet_core::render::Show;
 use slipsheet_core::units::Size;
 use slipsheet_editor::{LiveOrder, LivePicture};
+use slipsheet_render::Show;
 
 use super::actions::Action;
 use super::{SlipsheetApp, Wish, Wishes, compare, theme};
@@ -105,7 +105,7 @@ impl SheetState {
     }
 
     /// The picture on screen.
-    pub fn picture(&self) -> Option<&slipsheet_core::render::Picture> {
+    pub fn picture(&self) -> Option<&slipsheet_render::Picture> {
         self.picture.as_ref().map(|(p, _)| &p.picture)
     }
 
@@ -126,7 +126,7 @@ impl SheetState {
 }
 
 /// A picture as egui wants it.
-pub(in crate::window) fn color_image(picture: &slipsheet_core::render::Picture) -> egui::ColorImage {
+pub(in crate::window) fn color_image(picture: &slipsheet_render::Picture) -> egui::ColorImage {
     let pixels: Vec<Color32> = picture.pixels.iter().map(|p| theme::pixel(*p)).collect();
     let size = [picture.width, picture.height];
     if pixels.len() == size[0] * size[1] && !pixels.is_empty() {

@@ -5,10 +5,10 @@ use std::path::Path;
 use slipsheet::cli::{Ending, Outcome};
 use slipsheet_core::colour::Lab;
 use slipsheet_core::overprint::{Film, Ground, Overprint};
-use slipsheet_core::render::{Scene, Show, View};
 use slipsheet_core::tone::ToneCurve;
 use slipsheet_core::units::{Dpi, Mm};
 use slipsheet_files::{Progress, store};
+use slipsheet_render::{Scene, Show, View};
 
 use super::harness::{failing, fine, gray_png, slipsheet, slipsheet_reading};
 
@@ -181,7 +181,7 @@ fn a_whole_job_from_scans_to_a_proof_gives_the_renders_pixels() {
         ("walk", 3, "weed")
     );
     assert_eq!(again.layers[0].art[0].scan.path, "sea.png");
-    let mut images = slipsheet_core::project::Images::default();
+    let mut images = slipsheet_render::images::Images::default();
     for layer in &again.layers {
         let loaded =
             store::load_scan(Some(Path::new(&project)), &layer.art[0].scan, &Progress::new()).unwrap();

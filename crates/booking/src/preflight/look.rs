@@ -2,10 +2,11 @@
 
 use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Rect;
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
 use slipsheet_core::raster::GrayRaster;
-use slipsheet_core::render::{Scene, Show, View};
 use slipsheet_core::units::Dpi;
+use slipsheet_render::images::Images;
+use slipsheet_render::{Scene, Show, View};
 
 /// Resolution of the look, in pixels per mm: half a millimetre a pixel.
 pub(super) const PX_PER_MM: f64 = 2.0;

@@ -4,8 +4,9 @@ use super::{Finding, Kind};
 use slipsheet_core::fold::Face;
 use slipsheet_core::layer::Layer;
 use slipsheet_core::moire::{self, Pattern, Source};
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
 use slipsheet_core::reading::Mode;
+use slipsheet_render::images::Images;
 
 pub(super) fn findings(project: &Project, images: &Images) -> Vec<Finding> {
     [Face::Front, Face::Back].into_iter().flat_map(|face| of_face(project, images, face)).collect()

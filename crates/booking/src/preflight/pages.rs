@@ -3,9 +3,10 @@
 use super::scans::PAPER;
 use super::{Finding, Kind};
 use slipsheet_core::fold::{Face, PagePlace};
-use slipsheet_core::project::{Images, Project};
-use slipsheet_core::render::{Scene, Show, View};
+use slipsheet_core::project::Project;
 use slipsheet_core::units::Dpi;
+use slipsheet_render::images::Images;
+use slipsheet_render::{Scene, Show, View};
 
 /// Resolution at which a page is looked at: fine enough for a pencil line to leave a trace.
 const LOOK_DPI: f64 = 40.0;

@@ -3,7 +3,8 @@
 use super::{Finding, Kind};
 use slipsheet_core::fold::Face;
 use slipsheet_core::layer::{Art, Layer, Placement, Target};
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
+use slipsheet_render::images::Images;
 
 /// A scan larger than its sheet by more than this, in mm, shows more than the sheet.
 const LARGER: f64 = 5.0;

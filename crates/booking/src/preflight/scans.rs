@@ -4,8 +4,9 @@ use super::{Finding, Kind, ScanTrouble, Trouble};
 use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::{Point, Rect};
 use slipsheet_core::layer::{Art, Layer, Lie, Target};
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
 use slipsheet_core::reading::Mode;
+use slipsheet_render::images::Images;
 
 /// Effective resolution below which a master shows the pixels (common practice, no source).
 pub const LEAST_DPI: f64 = 150.0;

@@ -9,11 +9,12 @@ use rayon::prelude::*;
 use super::{Finding, Kind};
 use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Rect;
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
 use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::reading::Mode;
-use slipsheet_core::render::{Scene, Show, View};
 use slipsheet_core::units::Dpi;
+use slipsheet_render::images::Images;
+use slipsheet_render::{Scene, Show, View};
 
 /// Resolution of the look.
 const DPI: f64 = 400.0;

@@ -4,7 +4,7 @@ use std::fmt::Display;
 use std::path::{Path, PathBuf};
 
 use slipsheet_core::calibrate::WedgeSheet;
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
 use slipsheet_core::units::Size;
 use slipsheet_core::wrap::WrapPlan;
 use slipsheet_files::dummy_picture::{self, DummyShot};
@@ -16,6 +16,7 @@ use slipsheet_files::{
     GuideOptions, Progress, guide_pdf, guide_png, marks, plates, proof_series, wedge, wrap_pdf, wrap_svg,
 };
 use slipsheet_registration::slip::JobRegister;
+use slipsheet_render::images::Images;
 
 use super::Done;
 

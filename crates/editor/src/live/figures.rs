@@ -4,11 +4,12 @@ use slipsheet_booking::preflight;
 use slipsheet_core::fold::Face;
 use slipsheet_core::gray_check::GrayCheck;
 use slipsheet_core::layer::{Art, Layer, Target};
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
 use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::reading::Mode;
-use slipsheet_core::render::{Scene, Show, View};
 use slipsheet_core::units::{Dpi, Size};
+use slipsheet_render::images::Images;
+use slipsheet_render::{Scene, Show, View};
 
 use super::Snapshot;
 

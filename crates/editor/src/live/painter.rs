@@ -1,11 +1,11 @@
 //! Draws what is asked for, and keeps what the next picture can use.
 
-use slipsheet_core::dummy::{self, Piece, Prints};
 use slipsheet_core::fold::Face;
 use slipsheet_core::layer::Slip;
 use slipsheet_core::project::Project;
-use slipsheet_core::render::compare::{Compared, Comparison, Pair, Plates};
-use slipsheet_core::render::{DragCache, Picture, Scene, Show, View};
+use slipsheet_render::compare::{Compared, Comparison, Pair, Plates};
+use slipsheet_render::dummy::{self, Piece, Prints};
+use slipsheet_render::{DragCache, Picture, Scene, Show, View};
 
 use super::{LiveOrder, Snapshot};
 

@@ -145,9 +145,9 @@ fn marks_of_artwork_that_has_moved_meanwhile_are_not_shown() {
 #[test]
 fn two_layers_are_compared_live_and_follow_a_slip() {
     use slipsheet_core::geometry::Affine;
-    use slipsheet_core::render::View;
-    use slipsheet_core::render::compare::{Compared, FIRST_ALONE, Pair};
     use slipsheet_editor::{Live, LiveOrder, Snapshot};
+    use slipsheet_render::View;
+    use slipsheet_render::compare::{Compared, FIRST_ALONE, Pair};
     let dir = tempfile::tempdir().unwrap();
     let mut s = session();
     let files = vec![blots(dir.path(), "a.png", 0, 0), blots(dir.path(), "b.png", 0, 0)];

@@ -5,8 +5,9 @@ use std::path::Path;
 use slipsheet_booking::schedule::printed_sides;
 use slipsheet_core::edition::Edition;
 use slipsheet_core::fold::Face;
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
 use slipsheet_core::units::Dpi;
+use slipsheet_render::images::Images;
 
 use super::{PackError, PackOptions, dummy_print, folder};
 use crate::atomic;

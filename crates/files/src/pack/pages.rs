@@ -2,8 +2,9 @@
 //! documents as the pack's files, drawn small.
 
 use slipsheet_booking::schedule::printed_sides;
-use slipsheet_core::project::{Images, Project};
-use slipsheet_core::render::{Picture, Scene, Show, View};
+use slipsheet_core::project::Project;
+use slipsheet_render::images::Images;
+use slipsheet_render::{Picture, Scene, Show, View};
 
 use super::dummy_print;
 use super::fill::{WRAP, folds, guide_name, guides, has_ink, proof_name};

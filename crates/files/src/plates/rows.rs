@@ -5,11 +5,12 @@ use slipsheet_booking::schedule::press_passes;
 use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Affine;
 use slipsheet_core::mark_room;
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
 use slipsheet_core::reading::Reading;
-use slipsheet_core::render::{Scene, Show, View};
 use slipsheet_core::screen::{Screen, Window};
 use slipsheet_core::units::{Dpi, Size};
+use slipsheet_render::images::Images;
+use slipsheet_render::{Scene, Show, View};
 
 use super::marks::{self, Stamp};
 use super::{PlateError, PlateForm, PlateFormat, PlateOptions, check_size};

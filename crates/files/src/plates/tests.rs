@@ -6,9 +6,9 @@ use std::sync::Arc;
 use slipsheet_core::layer::{Art, Layer, ScanKey, ScanRef, Target};
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::reading::{Mode, Reading, Ruling, Scatter};
-use slipsheet_core::render::{Scene, Show, View};
 use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::{Degrees, Mm, SheetFormat, Size};
+use slipsheet_render::{Scene, Show, View};
 
 use super::*;
 

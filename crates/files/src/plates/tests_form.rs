@@ -10,10 +10,10 @@ use slipsheet_core::layer::{Crop, Target};
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::reading::{DropOut, Mode, Reading, Ruling, Scatter, Swing};
 use slipsheet_core::remedy::{Growth, Remedy};
-use slipsheet_core::render::{Scene, Show, View};
 use slipsheet_core::tone::ToneCurve;
 use slipsheet_core::turning::Turning;
 use slipsheet_core::units::{Degrees, SheetFormat, Size};
+use slipsheet_render::{Scene, Show, View};
 
 use super::tests::job;
 use super::*;

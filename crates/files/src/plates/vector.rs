@@ -3,8 +3,9 @@
 
 use std::path::Path;
 
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
 use slipsheet_core::units::Dpi;
+use slipsheet_render::images::Images;
 
 use super::PlateError;
 use crate::scan::{DEFAULT_PDF_DPI, Progress, ScanError};

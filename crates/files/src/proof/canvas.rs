@@ -3,8 +3,8 @@
 use rayon::prelude::*;
 use slipsheet_core::geometry::Point;
 use slipsheet_core::raster::MAX_PIXELS;
-use slipsheet_core::render::Picture;
 use slipsheet_core::units::Dpi;
+use slipsheet_render::Picture;
 
 use super::ProofError;
 

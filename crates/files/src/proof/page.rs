@@ -7,9 +7,10 @@ use slipsheet_booking::schedule::{is_printed, plate_order};
 use slipsheet_core::fold::Face;
 use slipsheet_core::layer::Layer;
 use slipsheet_core::overprint::Overprint;
-use slipsheet_core::project::{Images, Project};
-use slipsheet_core::render::{Scene, Show, View};
+use slipsheet_core::project::Project;
 use slipsheet_core::units::{Dpi, Size};
+use slipsheet_render::images::Images;
+use slipsheet_render::{Scene, Show, View};
 
 use super::primaries::{Occurring, primaries};
 use super::{ProofError, refuse_too_large, words};

@@ -2,8 +2,8 @@
 
 use slipsheet_core::fold::Face;
 use slipsheet_core::project::Project;
-use slipsheet_core::render::{Scene, View};
 use slipsheet_core::units::Dpi;
+use slipsheet_render::{Scene, View};
 
 /// Share of the sheet below which a combination is a speck.
 const SPECK: f64 = 2e-4;

@@ -5,9 +5,10 @@ use rayon::prelude::*;
 use slipsheet_core::fold::Face;
 use slipsheet_core::layer::Layer;
 use slipsheet_core::overprint::{Overprint, OverprintError};
-use slipsheet_core::project::{Images, Project};
-use slipsheet_core::render::{Scene, Show, View};
+use slipsheet_core::project::Project;
 use slipsheet_core::units::{Dpi, Size};
+use slipsheet_render::images::Images;
+use slipsheet_render::{Scene, Show, View};
 
 use super::SlipError;
 use super::distance::MAX_SIDE;

@@ -9,9 +9,10 @@ use slipsheet_core::colour::{Lab, Xyz};
 use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::{Affine, Point};
 use slipsheet_core::overprint::{Kernel, Power};
-use slipsheet_core::project::{Images, Project};
-use slipsheet_core::render::{Scene, Show, View};
+use slipsheet_core::project::Project;
 use slipsheet_core::units::{Dpi, Size, WORKING_BYTES};
+use slipsheet_render::images::Images;
+use slipsheet_render::{Scene, Show, View};
 
 /// Pixels around a plate that a slip may bring in; farther ones repeat the edge.
 const PAD: usize = 48;

@@ -20,9 +20,10 @@ use super::study::{Opened, Study};
 use super::vision::READING_DISTANCE;
 use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::{Affine, Point};
-use slipsheet_core::project::{Images, Project};
-use slipsheet_core::render::{Picture, Scene, Show, View};
+use slipsheet_core::project::Project;
 use slipsheet_core::units::{Dpi, Size};
+use slipsheet_render::images::Images;
+use slipsheet_render::{Picture, Scene, Show, View};
 
 /// When a copy is good.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]

@@ -23,8 +23,9 @@ use std::convert::Infallible;
 use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Point;
 use slipsheet_core::press::Press;
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
 use slipsheet_core::units::{Dpi, Size};
+use slipsheet_render::images::Images;
 
 use super::cover::Covers;
 use super::edges::Edges;

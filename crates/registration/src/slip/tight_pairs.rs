@@ -4,7 +4,8 @@
 use crate::plan;
 use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Rect;
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
+use slipsheet_render::images::Images;
 
 use super::{PairStudy, SlipError, Study, StudyOptions, slip_between_passes};
 

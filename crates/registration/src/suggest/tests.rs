@@ -2,8 +2,8 @@ use super::*;
 use crate::slip::run::testing::two_boxes;
 use crate::slip::{Covers, Study, StudyOptions};
 use slipsheet_core::fold::Face;
-use slipsheet_core::render::{Scene, Show, View};
 use slipsheet_core::units::Dpi;
+use slipsheet_render::{Scene, Show, View};
 
 #[test]
 fn what_is_drawn_and_what_is_studied_have_the_remedy() {

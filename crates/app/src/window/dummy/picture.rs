@@ -1,8 +1,8 @@
 //! The question how a picture of the dummy is written.
 
 use egui::{Grid, Ui};
-use slipsheet_core::dummy::Piece;
 use slipsheet_files::dummy_picture::{DummyShot, FRAMES, SIDES};
+use slipsheet_render::dummy::Piece;
 
 use super::super::{SlipsheetApp, theme};
 use crate::window::number::drag;

@@ -1,7 +1,7 @@
 //! The strip under the dummy: the line of time with its steps, and what turns, plays and pictures it.
 
 use egui::{Align2, Pos2, Rect, RichText, Sense, Slider, Stroke, Ui, Vec2};
-use slipsheet_core::dummy::{Piece, Step, StepKind};
+use slipsheet_render::dummy::{Piece, Step, StepKind};
 
 use super::super::actions::{self, Action};
 use super::super::{SlipsheetApp, Wish, Wishes, menu, theme};

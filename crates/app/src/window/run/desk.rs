@@ -1,9 +1,9 @@
 //! What the Run view asks of the desk, and what comes back.
 
 use egui::Context;
-use slipsheet_core::render::Picture;
 use slipsheet_editor::{CopyWanted, LiveOrder, RunNews, RunWanted, RunWish};
 use slipsheet_registration::slip::map::SlipMap;
+use slipsheet_render::Picture;
 
 use super::{Part, RunState, Simulated};
 use crate::window::sheet::color_image;

@@ -2,8 +2,8 @@
 
 use egui::{Pos2, Rect};
 use slipsheet_core::geometry::{Affine, Point};
-use slipsheet_core::render::View;
 use slipsheet_core::units::Size;
+use slipsheet_render::View;
 
 /// Where the face lies on the screen.
 #[derive(Clone, Copy)]

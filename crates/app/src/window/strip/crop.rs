@@ -3,8 +3,8 @@
 use egui::{Pos2, Rect, Vec2};
 use slipsheet_core::geometry::{Affine, Point};
 use slipsheet_core::raster::GrayRaster;
-use slipsheet_core::render::View;
 use slipsheet_core::units::Size;
+use slipsheet_render::View;
 
 /// Pixels of a thumbnail to each side that are looked at together.
 const REACH: usize = 6;

@@ -4,7 +4,7 @@ use rayon::prelude::*;
 
 use super::{Copied, SimulatedRun};
 use slipsheet_core::geometry::{Point, Rect};
-use slipsheet_core::render::{Picture, View};
+use slipsheet_render::{Picture, View};
 
 /// Pixels between cells.
 const GAP: usize = 6;

@@ -9,13 +9,13 @@
 
 use rayon::prelude::*;
 
-use crate::colour::Lab;
-use crate::edition::Edition;
-use crate::ink::Ink;
-use crate::layer::Layer;
-use crate::overprint::Overprint;
-use crate::project::Project;
-use crate::stock::Stock;
+use slipsheet_core::colour::Lab;
+use slipsheet_core::edition::Edition;
+use slipsheet_core::ink::Ink;
+use slipsheet_core::layer::Layer;
+use slipsheet_core::overprint::Overprint;
+use slipsheet_core::project::Project;
+use slipsheet_core::stock::Stock;
 
 /// The most inks that can be chosen from.
 pub const MAX_CHOSEN: usize = 8;
@@ -235,7 +235,7 @@ fn luminance(stock: &Stock, ink: Option<&Ink>) -> f64 {
 
 /// The least difference between two colours of a print: paper, single inks, overprints of two.
 pub fn distance(project: &Project) -> f64 {
-    use crate::fold::Face;
+    use slipsheet_core::fold::Face;
     let mut least = f64::INFINITY;
     for face in [Face::Front, Face::Back] {
         let mut inks: Vec<&Ink> = Vec::new();
@@ -276,8 +276,8 @@ fn permutations(given: usize, needed: usize, pick: &mut Vec<u8>, each: &mut dyn 
 mod tests {
     use super::*;
 
-    use crate::shelf::Shelf;
-    use crate::units::SheetFormat;
+    use slipsheet_core::shelf::Shelf;
+    use slipsheet_core::units::SheetFormat;
 
     fn project(inks: &[&Ink]) -> Project {
         let stock = Shelf::starter().unwrap().stocks[0].clone();
@@ -306,7 +306,7 @@ mod tests {
         assert!((contrast_ratio(0.0, 1.0) - 21.0).abs() < 1e-12);
         assert!((contrast_ratio(0.3, 0.3) - 1.0).abs() < 1e-12);
         // Understanding SC 1.4.3: #767676 on white is the darkest gray below 4.54 (4.54:1).
-        let gray = crate::colour::linear_from_srgb(f64::from(0x76) / 255.0);
+        let gray = slipsheet_core::colour::linear_from_srgb(f64::from(0x76) / 255.0);
         assert!((contrast_ratio(1.0, gray) - 4.54).abs() < 0.01, "{}", contrast_ratio(1.0, gray));
     }
 

@@ -7,14 +7,15 @@
 use rayon::prelude::*;
 
 use super::{Picture, Scene, Show, View};
-use crate::colour::{linear_from_srgb, srgb_from_linear};
-use crate::fold::Face;
-use crate::geometry::Affine;
-use crate::overprint::OverprintError;
-use crate::paper::show_through;
-use crate::project::{Images, Project};
-use crate::turning::Turning;
-use crate::units::Size;
+use crate::images::Images;
+use slipsheet_core::colour::{linear_from_srgb, srgb_from_linear};
+use slipsheet_core::fold::Face;
+use slipsheet_core::geometry::Affine;
+use slipsheet_core::overprint::OverprintError;
+use slipsheet_core::paper::show_through;
+use slipsheet_core::project::Project;
+use slipsheet_core::turning::Turning;
+use slipsheet_core::units::Size;
 
 /// The other face, as it is seen from this one.
 #[derive(Clone)]
@@ -74,10 +75,10 @@ impl Behind {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::Point;
-    use crate::reading::Mode;
-    use crate::render::dots::tests::job;
-    use crate::units::Dpi;
+    use crate::dots::tests::job;
+    use slipsheet_core::geometry::Point;
+    use slipsheet_core::reading::Mode;
+    use slipsheet_core::units::Dpi;
 
     /// The ramp of the dots' job on the back, dark to the right, and a bare front.
     fn back_alone() -> (Project, Images) {

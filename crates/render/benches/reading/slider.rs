@@ -9,12 +9,13 @@ use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Rect;
 use slipsheet_core::ink::{Ink, Swatch};
 use slipsheet_core::layer::{Art, Layer, ScanKey, ScanRef, Slip, Target};
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::reading::{Mode, Reading, Ruling, Scatter, Swing};
-use slipsheet_core::render::{Picture, Scene, Show, View};
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Degrees, Dpi, Mm, SheetFormat};
+use slipsheet_render::images::Images;
+use slipsheet_render::{Picture, Scene, Show, View};
 
 const VIEW: (u32, u32) = (1600, 1000);
 const ROUNDS: usize = 15;

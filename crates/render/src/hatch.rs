@@ -3,10 +3,10 @@
 use rayon::prelude::*;
 
 use super::{Picture, Scene, View};
-use crate::gray_check::{Fate, Stroke, fates};
-use crate::layer::Layer;
-use crate::raster::GrayRaster;
-use crate::reading::Mode;
+use slipsheet_core::gray_check::{Fate, Stroke, fates};
+use slipsheet_core::layer::Layer;
+use slipsheet_core::raster::GrayRaster;
+use slipsheet_core::reading::Mode;
 
 /// Grays between the two sides of a pixel from which on it lies on an edge.
 const EDGE: u8 = 96;

@@ -4,10 +4,11 @@ use rayon::prelude::*;
 
 use slipsheet_paper::dummy::{DummyView, Folded, Texture, draw_sheets, seen_faces};
 
-use crate::fold::Face;
-use crate::project::{Images, Project};
-use crate::render::{Picture, Scene, Show, View};
-use crate::units::Dpi;
+use crate::images::Images;
+use crate::{Picture, Scene, Show, View};
+use slipsheet_core::fold::Face;
+use slipsheet_core::project::Project;
+use slipsheet_core::units::Dpi;
 
 /// The colour of a project's bare stock on a screen.
 pub fn paper_of(project: &Project) -> [u8; 3] {

@@ -4,13 +4,14 @@
 use std::sync::Arc;
 
 use super::{Piece, Scene, Show, View};
-use crate::geometry::{Affine, Rect};
+use crate::images::Images;
 use crate::images::Part;
-use crate::layer::{Art, Layer};
-use crate::overprint::OverprintError;
-use crate::project::{Images, Project};
-use crate::raster::Pyramid;
-use crate::units::Dpi;
+use slipsheet_core::geometry::{Affine, Rect};
+use slipsheet_core::layer::{Art, Layer};
+use slipsheet_core::overprint::OverprintError;
+use slipsheet_core::project::Project;
+use slipsheet_core::raster::Pyramid;
+use slipsheet_core::units::Dpi;
 
 impl Scene {
     /// As [`Scene::new`], for drawing this view alone: one layer (by its index in the project) is read only where
@@ -86,13 +87,13 @@ const BLOCK: f64 = 64.0;
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::colour::Lab;
-    use crate::gray_check::Fate;
-    use crate::ink::Ink;
-    use crate::reading::{Mode, Reading, Ruling, Swing};
-    use crate::render::dots::tests::job;
-    use crate::tone::ToneCurve;
-    use crate::units::Degrees;
+    use crate::dots::tests::job;
+    use slipsheet_core::colour::Lab;
+    use slipsheet_core::gray_check::Fate;
+    use slipsheet_core::ink::Ink;
+    use slipsheet_core::reading::{Mode, Reading, Ruling, Swing};
+    use slipsheet_core::tone::ToneCurve;
+    use slipsheet_core::units::Degrees;
 
     fn modes() -> [Mode; 4] {
         [
@@ -104,7 +105,7 @@ mod tests {
     }
 
     /// Means of blocks of 16 pixels and how many differ by more than a little.
-    fn blocks(p: &crate::render::Picture) -> Vec<f64> {
+    fn blocks(p: &crate::Picture) -> Vec<f64> {
         let mut out = Vec::new();
         for (by, bx) in (0..p.height / 16).flat_map(|y| (0..p.width / 16).map(move |x| (y, x))) {
             let cells = (0..256).map(|i| p.at(bx * 16 + i % 16, by * 16 + i / 16));
@@ -152,7 +153,7 @@ mod tests {
             project.layers[0].reading.density = Swing::new(0.6);
             let tuned = Scene::quick(&project, &images, show, &view, 0).unwrap();
             let near = tuned.with_dots(&view, Some(0));
-            let mut picture = crate::render::Picture::default();
+            let mut picture = crate::Picture::default();
             near.as_ref().unwrap_or(&tuned).render_drag(&cache, &mut picture);
             let wanted = tuned.render(&view);
             let off = picture.pixels.iter().zip(&wanted.pixels).map(|(a, b)| a[1].abs_diff(b[1])).max();
@@ -190,7 +191,7 @@ mod tests {
             (6000..6700).contains(&n) && (318..326).contains(&first.unwrap()) && last.unwrap() > 385,
             "{n} {first:?} {last:?}"
         );
-        project.layers[0].slip.dx = crate::units::Mm::new(3.0);
+        project.layers[0].slip.dx = slipsheet_core::units::Mm::new(3.0);
         let (_, first, last) = marked(&project, Fate::Vanishes);
         assert!(
             (30..42).contains(&first.unwrap()) && (104..112).contains(&last.unwrap()),

@@ -10,10 +10,11 @@ use std::path::Path;
 use std::sync::Arc;
 use std::time::Instant;
 
-use slipsheet_core::dummy::{self, DummyView, Folded};
-use slipsheet_core::project::{Images, Project};
+use slipsheet_core::project::Project;
 use slipsheet_core::raster::{GrayRaster, Pyramid};
-use slipsheet_core::render::Picture;
+use slipsheet_render::Picture;
+use slipsheet_render::dummy::{self, DummyView, Folded};
+use slipsheet_render::images::Images;
 
 const ROUNDS: usize = 41;
 

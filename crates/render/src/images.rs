@@ -4,14 +4,14 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::mem::{Discriminant, discriminant};
 use std::sync::{Arc, Mutex, PoisonError};
 
-use crate::fold::Scheme;
-use crate::layer::{Layer, ScanKey};
-use crate::moire::{self, Texture};
-use crate::project::Project;
-use crate::raster::Pyramid;
-use crate::reading::{Mode, Prepared, Reading, Whole};
-use crate::screen::Screen;
-use crate::units::{Dpi, Size};
+use slipsheet_core::fold::Scheme;
+use slipsheet_core::layer::{Layer, ScanKey};
+use slipsheet_core::moire::{self, Texture};
+use slipsheet_core::project::Project;
+use slipsheet_core::raster::Pyramid;
+use slipsheet_core::reading::{Mode, Prepared, Reading, Whole};
+use slipsheet_core::screen::Screen;
+use slipsheet_core::units::{Dpi, Size};
 
 /// How many derived things are kept; the oldest go first.
 const KEPT: usize = 24;

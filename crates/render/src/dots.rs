@@ -7,10 +7,10 @@
 use std::sync::Arc;
 
 use super::{Piece, Scene, SceneLayer, View, sample_layer};
-use crate::geometry::{Affine, Rect};
-use crate::overprint::Kernel;
-use crate::raster::{GrayRaster, Pyramid};
-use crate::screen::{Screen, Window};
+use slipsheet_core::geometry::{Affine, Rect};
+use slipsheet_core::overprint::Kernel;
+use slipsheet_core::raster::{GrayRaster, Pyramid};
+use slipsheet_core::screen::{Screen, Window};
 
 /// Dots are drawn from this many pixels of the view for a pixel of the master.
 const NEAR: f64 = 0.7;
@@ -101,15 +101,16 @@ impl Scene {
 #[cfg(test)]
 pub(super) mod tests {
     use super::*;
-    use crate::colour::Lab;
-    use crate::fold::Face;
-    use crate::ink::{Ink, Swatch};
-    use crate::layer::{Art, Layer, ScanKey, ScanRef, Slip, Target};
-    use crate::project::{Images, Project};
-    use crate::reading::{Mode, Reading, Ruling, Scatter};
-    use crate::render::Show;
-    use crate::stock::Stock;
-    use crate::units::{Degrees, Dpi, Mm, SheetFormat, Size};
+    use crate::Show;
+    use crate::images::Images;
+    use slipsheet_core::colour::Lab;
+    use slipsheet_core::fold::Face;
+    use slipsheet_core::ink::{Ink, Swatch};
+    use slipsheet_core::layer::{Art, Layer, ScanKey, ScanRef, Slip, Target};
+    use slipsheet_core::project::Project;
+    use slipsheet_core::reading::{Mode, Reading, Ruling, Scatter};
+    use slipsheet_core::stock::Stock;
+    use slipsheet_core::units::{Degrees, Dpi, Mm, SheetFormat, Size};
 
     /// A ramp on a small sheet, slipped and skewed a little.
     pub fn job(mode: Mode) -> (Project, Images) {

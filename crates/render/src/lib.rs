@@ -2,14 +2,22 @@
 //!
 //! A [`Scene`] holds what one face of a project needs to be drawn at any zoom; it
 //! is a pure function of the project and its images, and drawing it is a pure function of the [`View`].
+//!
+//! **Invariant:** this crate touches no file, window, clock, environment or global state, and the same
+//! input gives the same bytes on every machine: transcendental functions come from `libm`, and nothing
+//! is ordered by a hash map.
 
 pub mod behind;
+pub mod colourway;
 pub mod compare;
 mod dots;
 mod drag;
+pub mod dummy;
 mod hatch;
+pub mod images;
 mod quick;
 mod remedied;
+pub mod remedies;
 mod sample;
 mod view;
 
@@ -17,17 +25,18 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
-use crate::fold::Face;
-use crate::geometry::{Affine, Rect};
-use crate::layer::Layer;
-use crate::overprint::{Kernel, Overprint, OverprintError};
-use crate::project::{Images, Project};
-use crate::raster::{GrayRaster, Pyramid};
-use crate::screen::Screen;
-use crate::units::{Dpi, Size};
+use crate::images::Images;
 pub use drag::DragCache;
 pub use sample::Sampler;
 pub use slipsheet_base::picture::Picture;
+use slipsheet_core::fold::Face;
+use slipsheet_core::geometry::{Affine, Rect};
+use slipsheet_core::layer::Layer;
+use slipsheet_core::overprint::{Kernel, Overprint, OverprintError};
+use slipsheet_core::project::Project;
+use slipsheet_core::raster::{GrayRaster, Pyramid};
+use slipsheet_core::screen::Screen;
+use slipsheet_core::units::{Dpi, Size};
 pub use view::{Show, View};
 
 /// One piece of artwork as the scene draws it.
@@ -82,7 +91,7 @@ impl Scene {
         project: &Project,
         images: &Images,
         show: Show,
-        instead: impl Fn(usize, &crate::layer::Art, Affine) -> Option<Vec<Piece>>,
+        instead: impl Fn(usize, &slipsheet_core::layer::Art, Affine) -> Option<Vec<Piece>>,
     ) -> Result<Self, OverprintError> {
         let one = project.on_sheet(show.sheet);
         let project = one.as_ref();
@@ -172,7 +181,8 @@ impl Scene {
                 for (gray, layer) in grays.iter_mut().zip(&samplers) {
                     sample_layer(layer, y, x0, &mut gray[..x1 - x0]);
                 }
-                let mut lent: [&[u8]; crate::overprint::MAX_INKS] = [&[]; crate::overprint::MAX_INKS];
+                let mut lent: [&[u8]; slipsheet_core::overprint::MAX_INKS] =
+                    [&[]; slipsheet_core::overprint::MAX_INKS];
                 for (slot, gray) in lent.iter_mut().zip(grays.iter()) {
                     *slot = &gray[..x1 - x0];
                 }
@@ -233,7 +243,7 @@ impl Scene {
     /// The same from a plate of the layer that is there already.
     pub fn coverage_of(&self, layer: usize, plate: &GrayRaster) -> f64 {
         let Some(table) = self.coverage_of_grays(layer) else { return 0.0 };
-        let counts = crate::reading::histogram(plate.pixels());
+        let counts = slipsheet_core::reading::histogram(plate.pixels());
         let sum: f64 = counts.iter().zip(table).map(|(n, a)| *n as f64 * f64::from(*a)).sum();
         sum / plate.pixels().len() as f64
     }

@@ -3,7 +3,7 @@
 use rayon::prelude::*;
 
 use super::{Picture, Scene, View, sample_layer};
-use crate::overprint::Power;
+use slipsheet_core::overprint::Power;
 
 /// The two pictures between which one layer's coverage interpolates, for a view that stands still.
 #[derive(Debug, Clone)]

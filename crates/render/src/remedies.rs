@@ -2,9 +2,10 @@
 
 use rayon::prelude::*;
 
-use super::{Growth, Remedy, choked, spread};
-use crate::raster::GrayRaster;
 use slipsheet_base::distance::Nearest;
+use slipsheet_base::morph::{choked, spread};
+use slipsheet_core::raster::GrayRaster;
+use slipsheet_core::remedy::{Growth, Remedy};
 
 /// What counts as printed when another layer's shape is taken, of 255.
 const SHAPE: u8 = 30;

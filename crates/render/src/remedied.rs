@@ -3,13 +3,14 @@
 use rayon::prelude::*;
 
 use super::{Piece, View, sample_layer};
-use crate::geometry::Rect;
+use crate::images::Images;
 use crate::images::RemediedKey;
-use crate::layer::{Art, Layer, Slip};
-use crate::project::{Images, Project};
-use crate::raster::{GrayRaster, Pyramid};
-use crate::remedy;
-use crate::units::Dpi;
+use slipsheet_core::geometry::Rect;
+use slipsheet_core::layer::{Art, Layer, Slip};
+use slipsheet_core::project::Project;
+use slipsheet_core::raster::{GrayRaster, Pyramid};
+use slipsheet_core::remedy;
+use slipsheet_core::units::Dpi;
 
 /// The finest plate that remedies are worked out on; finer masters are drawn from it.
 const FINEST: f64 = 600.0;
@@ -38,7 +39,7 @@ pub(super) fn pieces(project: &Project, images: &Images, index: usize, layer: &L
         let other = |i: usize| {
             project.layers.get(i).filter(|l| i != index && l.face == layer.face).and_then(plate_of)
         };
-        let plate = remedy::remedied(plate_of(layer)?, &layer.remedies, dpi.px_per_mm(), other);
+        let plate = crate::remedies::remedied(plate_of(layer)?, &layer.remedies, dpi.px_per_mm(), other);
         Some(Pyramid::new(plate, dpi))
     });
     let Some(pixels) = made else { return artwork(project, images, layer) };
@@ -59,7 +60,7 @@ fn counted(layer: &Layer, own: bool) -> Layer {
         with_previous: false,
         ..layer.clone()
     };
-    layer.ink = crate::ink::Ink::estimated("", crate::colour::Lab::WHITE);
+    layer.ink = slipsheet_core::ink::Ink::estimated("", slipsheet_core::colour::Lab::WHITE);
     if !own {
         layer.remedies.clear();
     }

@@ -3,9 +3,9 @@
 
 use std::sync::Arc;
 
-use crate::geometry::{Affine, Point, Rect};
-use crate::raster::{GrayRaster, Pyramid};
 use slipsheet_base::wide::{Step, Width};
+use slipsheet_core::geometry::{Affine, Point, Rect};
+use slipsheet_core::raster::{GrayRaster, Pyramid};
 
 /// Positions are fixed-point numbers with this many bits after the point.
 const FRACTION: u32 = 20;
@@ -302,8 +302,8 @@ fn weigh(walk: Walk, tops: &[u16; BLOCK], bottoms: &[u16; BLOCK], grays: &mut [u
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::units::Dpi;
     use proptest::prelude::*;
+    use slipsheet_core::units::Dpi;
 
     fn pyramid(w: u32, h: u32) -> Arc<Pyramid> {
         let pixels = (0..w * h).map(|i| (i.wrapping_mul(2_654_435_761) >> 13) as u8).collect();
