@@ -3,13 +3,13 @@
 use std::path::{Path, PathBuf};
 
 use anyhow::Context as _;
-use slipsheet_core::fold::{self};
-use slipsheet_core::layer::{Art, Layer, Target};
-use slipsheet_core::project::Project;
-use slipsheet_core::shelf::Shelf;
-use slipsheet_core::terms::{Hand, JobTerms, Minutes, Money, PriceList};
 use slipsheet_core::units::SheetFormat;
+use slipsheet_document::layer::{Art, Layer, Target};
+use slipsheet_document::project::Project;
+use slipsheet_document::shelf::Shelf;
+use slipsheet_document::terms::{Hand, JobTerms, Minutes, Money, PriceList};
 use slipsheet_files::{Progress, ScanOptions, store};
+use slipsheet_paper::fold::{self};
 
 /// Layers in printing order, light to dark: name, ending of the original's file name, ink.
 const LAYERS: [(&str, &str, &str); 3] = [

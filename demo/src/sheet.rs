@@ -5,10 +5,10 @@ use std::path::Path;
 
 use anyhow::Context as _;
 use rayon::prelude::*;
-use slipsheet_core::fold::{self, Face};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::units::{Dpi, SheetFormat};
+use slipsheet_paper::fold::{self, Face};
 
 use crate::cover::second_strip;
 use crate::crayon::{inked, waxed};

@@ -11,7 +11,7 @@ use egui::accesskit::Role;
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
 use slipsheet::window::{Answer, AskedPath, PathDialogs, SlipsheetApp};
-use slipsheet_core::project::Project;
+use slipsheet_document::project::Project;
 use slipsheet_files::home::Home;
 
 /// Dialogs that answer with paths laid ready.

@@ -4,17 +4,17 @@
 
 use std::sync::Arc;
 
-use slipsheet_core::booklet::{Booklet, Bound};
 use slipsheet_core::colour::Lab;
-use slipsheet_core::fold::Face;
 use slipsheet_core::ink::{Ink, Swatch};
-use slipsheet_core::layer::{Art, Layer, ScanKey, ScanRef, Target};
-use slipsheet_core::project::Project;
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, SheetFormat};
+use slipsheet_document::layer::{Art, Layer, ScanKey, ScanRef, Target};
+use slipsheet_document::project::Project;
 use slipsheet_files::scan::Progress;
 use slipsheet_files::{PlateOptions, plates};
+use slipsheet_paper::booklet::{Booklet, Bound};
+use slipsheet_paper::fold::Face;
 use slipsheet_render::dummy::{self, DummyView, Piece, Prints};
 use slipsheet_render::images::Images;
 use slipsheet_render::{Picture, Scene, Show, View};

@@ -3,11 +3,11 @@
 #![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
 
 use proptest::prelude::*;
-use slipsheet_core::fold::{
-    self, Binding, Face, Fold, Folding, GridLine, PagePlace, Scheme, Side, Turn, flat,
-};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::units::Size;
+use slipsheet_paper::fold::{
+    self, Binding, Face, Fold, Folding, GridLine, PagePlace, Scheme, Side, Turn, flat,
+};
 
 fn slit8() -> (Scheme, Size) {
     let scheme = fold::find("slit8").unwrap();
@@ -252,11 +252,11 @@ fn a_saved_project_keeps_its_equal_panels() {
     };
     let stock = slipsheet_core::stock::Stock::new("Plain white", colour);
     let mut project =
-        slipsheet_core::project::Project::new("Invented", slipsheet_core::units::SheetFormat::A4, stock);
+        slipsheet_document::project::Project::new("Invented", slipsheet_core::units::SheetFormat::A4, stock);
     let mut equal = fold::find("letter6").unwrap();
     equal.shorter.clear();
     project.fold = Some(equal.clone());
-    let read = slipsheet_core::project::Project::from_ron(&project.to_ron().unwrap()).unwrap();
+    let read = slipsheet_document::project::Project::from_ron(&project.to_ron().unwrap()).unwrap();
     assert_eq!(read.fold, Some(equal));
     assert!(
         (read.fold.unwrap().place(project.sheet_size(), 1).unwrap().size.width.get() - 99.0).abs() < 1e-9

@@ -5,8 +5,8 @@ use std::ffi::OsString;
 use std::path::Path;
 
 use slipsheet::cli::{Ending, Outcome, Output, run_with};
-use slipsheet_core::project::Project;
 use slipsheet_core::units::Dpi;
+use slipsheet_document::project::Project;
 use slipsheet_files::{Progress, proof, store};
 use slipsheet_render::images::Images;
 use slipsheet_render::{Scene, Show, View};

@@ -7,16 +7,16 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use slipsheet_core::fold::{self, Face};
-use slipsheet_core::layer::{Art, Layer, ScanKey, ScanRef, Target};
-use slipsheet_core::project::Project;
 use slipsheet_core::raster::{GrayRaster, Pyramid};
-use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::{Dpi, Mm, SheetFormat};
+use slipsheet_document::layer::{Art, Layer, ScanKey, ScanRef, Target};
+use slipsheet_document::project::Project;
+use slipsheet_document::shelf::Shelf;
 use slipsheet_files::pack::{self, PackOptions};
 use slipsheet_files::plates::with_crisp_vectors;
 use slipsheet_files::scan::Progress;
 use slipsheet_files::{PlateFormat, PlateOptions, ScanOptions, plates, spot_pdf, store};
+use slipsheet_paper::fold::{self, Face};
 use slipsheet_render::images::Images;
 use slipsheet_render::{Scene, Show, View};
 use slipsheet_tests::programs::outside;

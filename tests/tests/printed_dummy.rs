@@ -3,11 +3,11 @@
 
 use std::path::Path;
 
-use slipsheet_core::fold;
-use slipsheet_core::project::Project;
-use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::SheetFormat;
+use slipsheet_document::project::Project;
+use slipsheet_document::shelf::Shelf;
 use slipsheet_files::dummy_sheet::{self, DummySheetOptions};
+use slipsheet_paper::fold;
 use slipsheet_tests::programs::outside;
 
 /// Width and height in mm of every page's media box, as pdfinfo has them.

@@ -40,7 +40,6 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use slipsheet_booking::preflight::Finding;
-use slipsheet_core::fold::Face;
 use slipsheet_editor::{
     Cause, Command, Effect, FacePrint, Jobs, KnownRegister, Live, LiveOrder, Notice, Pick, RunDesk,
     ScanWatch, Session, Snapshot,
@@ -49,6 +48,7 @@ use slipsheet_files::WriteError;
 use slipsheet_files::home::{Home, Recovered, RecoveryClaim};
 use slipsheet_files::pack::PackChoices;
 use slipsheet_files::proof::ProofOptions;
+use slipsheet_paper::fold::Face;
 
 use actions::Action;
 pub use opening::open;

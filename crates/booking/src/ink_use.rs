@@ -4,9 +4,9 @@ use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
 use crate::schedule::{is_printed, printed_sides};
-use slipsheet_core::project::Project;
-use slipsheet_core::terms::PriceList;
 use slipsheet_core::units::Size;
+use slipsheet_document::project::Project;
+use slipsheet_document::terms::PriceList;
 use slipsheet_render::images::Images;
 use slipsheet_render::{Scene, Show, View};
 
@@ -33,7 +33,7 @@ pub fn ink_use(project: &Project, images: &Images) -> Vec<InkUse> {
         let one = project.on_sheet(sheet);
         let show = Show::meant(face);
         let Ok(scene) = Scene::new(&one, images, show) else { return Vec::new() };
-        let of_layer = |(layer, l): (usize, &slipsheet_core::layer::Layer)| {
+        let of_layer = |(layer, l): (usize, &slipsheet_document::layer::Layer)| {
             let (ink, coverage) = (l.ink.name.clone(), scene.coverage(layer));
             let grams = grams(coverage, project.sheet_size(), &project.job.prices, &ink);
             InkUse { sheet, layer, ink, coverage, grams }
@@ -101,7 +101,7 @@ mod tests {
         let solid = grams(1.0, Size::mm(210.0, 297.0), &prices, "Hip-berry red");
         assert!((solid - 0.374_22).abs() < 1e-9 && (100.0 * solid - 37.422).abs() < 1e-9);
         let heavy = PriceList {
-            lay_downs: vec![("Hip-berry red".to_owned(), slipsheet_core::terms::LayDown::new(9.0))],
+            lay_downs: vec![("Hip-berry red".to_owned(), slipsheet_document::terms::LayDown::new(9.0))],
             ..PriceList::default()
         };
         assert!((grams(0.5, Size::mm(210.0, 297.0), &heavy, "Hip-berry red") - 0.280_665).abs() < 1e-9);

@@ -23,11 +23,11 @@ pub use inks::drawn_pale;
 pub use placing::not_lined_up;
 
 pub use kind::Kind;
-use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Rect;
-use slipsheet_core::layer::ScanKey;
-use slipsheet_core::project::Project;
 use slipsheet_core::words::count;
+use slipsheet_document::layer::ScanKey;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 use slipsheet_registration::slip::JobRegister;
 use slipsheet_render::images::Images;
 
@@ -120,7 +120,7 @@ impl Finding {
     }
 
     /// Where it is, as text that stays the same while the project does not change there: what
-    /// [`slipsheet_core::accepted::Accepted::place`] holds.
+    /// [`slipsheet_document::accepted::Accepted::place`] holds.
     pub fn place_key(&self) -> String {
         let mut parts = Vec::new();
         parts.extend(self.layer.map(|l| format!("layer {}", l + 1)));

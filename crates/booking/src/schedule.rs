@@ -2,10 +2,10 @@
 
 use serde::{Deserialize, Serialize};
 
-use slipsheet_core::fold::Face;
-use slipsheet_core::layer::Layer;
-use slipsheet_core::project::Project;
 use slipsheet_core::words::count;
+use slipsheet_document::layer::Layer;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 use slipsheet_registration::plan;
 
 /// One passage of a stack through the press.

@@ -1,14 +1,8 @@
-//! What a paper's weight and grain mean for folding: caliper, scores, grain.
+//! What a paper's weight means: caliper, scores, how much of the back shows.
 //!
 //! Every figure here is an estimate until it is measured, and is to be shown as one.
 
-use crate::booklet::Bound;
-use crate::fold::{Binding, GridLine, Scheme};
-use crate::project::Project;
-use crate::stock::{Finish, Grain, Stock};
-use crate::units::Size;
-
-pub use slipsheet_paper::steps::{FoldStep, StepLine, StepLineKind, cautions, steps};
+use crate::stock::{Finish, Stock};
 
 /// From this weight on a fold wants a score, in g/m2 (common practice, no source).
 pub const SCORE_FROM: f64 = 160.0;
@@ -44,49 +38,12 @@ pub fn score(stock: &Stock) -> Option<Score> {
     (stock.gsm >= SCORE_FROM).then_some(Score { width: 2.0 * t, depth: t / 2.0 })
 }
 
-/// Whether a crease runs across the grain, where it cracks and springs open; `None` when the grain is not known.
-pub fn against_grain(stock: &Stock, sheet: Size, line: GridLine) -> Option<bool> {
-    crosses(stock.grain?, sheet, line)
-}
-
-/// The same for a grain; `None` on a square sheet too, whose sides say nothing.
-pub fn crosses(grain: Grain, sheet: Size, line: GridLine) -> Option<bool> {
-    let across = grain.runs_across(sheet.width.get(), sheet.height.get())?;
-    Some(across == matches!(line, GridLine::Vertical(_)))
-}
-
 /// How much of the back shows through, 0..=1.
 ///
 /// Our own estimate, no source: a sheet of 80 g/m2 lets about 6 % of the back's contrast through, and each
 /// further 80 g/m2 a fifth of what is left, as light thins out with depth.
 pub fn show_through(stock: &Stock) -> f64 {
     (0.06 * libm::exp(-(stock.gsm - 80.0) / 80.0 * libm::log(5.0))).clamp(0.0, 0.3)
-}
-
-/// What to mind when a sheet of this stock is folded so, one sentence each.
-pub fn advice(stock: &Stock, scheme: &Scheme, sheet: Size) -> Vec<String> {
-    let mut said = Vec::new();
-    if let Some(score) = score(stock) {
-        said.push(format!(
-            "{:.0} g/m² wants a score about {:.2} mm wide and {:.2} mm deep before folding (estimate; try it on a spare sheet).",
-            stock.gsm, score.width, score.depth
-        ));
-    }
-    let across = scheme.creases.iter().filter(|c| against_grain(stock, sheet, c.line) == Some(true)).count();
-    match across {
-        0 => {}
-        1 => said
-            .push("One crease runs across the grain and may crack: score it, or turn the grain.".to_owned()),
-        n => said
-            .push(format!("{n} creases run across the grain and may crack: score them, or turn the grain.")),
-    }
-    said
-}
-
-/// Whether a stapler comes into it: a booklet stitched through its fold, or a section that is cut open.
-pub fn is_stitched(project: &Project, scheme: &Scheme) -> bool {
-    let saddle = project.booklet.as_ref().is_some_and(|b| b.bound == Bound::Saddle);
-    saddle || scheme.binding == Binding::Section
 }
 
 #[cfg(test)]
@@ -115,16 +72,6 @@ mod tests {
     }
 
     #[test]
-    fn a_crease_along_the_grain_is_not_against_it() {
-        let lying = Size::mm(297.0, 210.0);
-        let long = Stock { grain: Some(Grain::Long), ..stock(90.0) };
-        assert_eq!(against_grain(&long, lying, GridLine::Vertical(1)), Some(true));
-        assert_eq!(against_grain(&long, lying, GridLine::Horizontal(1)), Some(false));
-        assert_eq!(against_grain(&long, lying.turned(), GridLine::Vertical(1)), Some(false));
-        assert_eq!(against_grain(&stock(90.0), lying, GridLine::Vertical(1)), None);
-    }
-
-    #[test]
     fn heavier_paper_shows_less_through() {
         let (light, heavy) = (show_through(&stock(60.0)), show_through(&stock(160.0)));
         assert!(heavy < light && (heavy - 0.012).abs() < 1e-9);
@@ -140,13 +87,5 @@ mod tests {
         assert!(show_through(&stock(20.0)) > 0.19 && show_through(&stock(600.0)) < 1e-5);
         // The limit holds whatever a careless caller hands over.
         assert_eq!(show_through(&stock(-400.0)), 0.3);
-    }
-
-    #[test]
-    fn a_square_sheet_and_an_unknown_grain_say_nothing_of_a_crease() {
-        let square = Size::mm(210.0, 210.0);
-        let long = Stock { grain: Some(Grain::Long), ..stock(90.0) };
-        assert_eq!(against_grain(&long, square, GridLine::Vertical(1)), None);
-        assert_eq!(crosses(Grain::Any, Size::mm(297.0, 210.0), GridLine::Vertical(1)), None);
     }
 }

@@ -11,14 +11,14 @@ mod wrap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Affine;
-use slipsheet_core::layer::{Art, ScanRef, Target};
-use slipsheet_core::project::Project;
 use slipsheet_core::raster::Pyramid;
+use slipsheet_document::layer::{Art, ScanRef, Target};
+use slipsheet_document::project::Project;
 use slipsheet_files::dummy_picture::DummyShot;
 use slipsheet_files::proof::ProofOptions;
 use slipsheet_files::{GuideOptions, ScanOptions, guide, store};
+use slipsheet_paper::fold::Face;
 use slipsheet_registration::register::MarkLayout;
 
 use crate::calibration::CalibrationOffer;

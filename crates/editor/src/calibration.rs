@@ -8,9 +8,9 @@ use slipsheet_core::calibrate::{
 };
 use slipsheet_core::cgats::{Measurements, Table};
 use slipsheet_core::ink::{Ink, OverprintSwatch};
-use slipsheet_core::layer::Target;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::SheetFormat;
+use slipsheet_document::layer::Target;
 use slipsheet_files::wedge;
 
 /// What the person says more about before it is read.

@@ -3,25 +3,25 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use slipsheet_core::accepted::Accepted;
-use slipsheet_core::booklet::Booklet;
-use slipsheet_core::edition::Edition;
-use slipsheet_core::fold::{Face, Scheme};
 use slipsheet_core::ink::{Ink, OverprintSwatch};
-use slipsheet_core::layer::{Art, Crop, GrayFrom, Placement, Slip, Target};
 use slipsheet_core::overprint::MAX_INKS;
 use slipsheet_core::press::Press;
-use slipsheet_core::project::Project;
 use slipsheet_core::reading::Reading;
-use slipsheet_core::remedy::Remedy;
 use slipsheet_core::stock::Stock;
-use slipsheet_core::terms::{JobTerms, PriceList};
-use slipsheet_core::turning::Turning;
 use slipsheet_core::units::{Dpi, Mm, SheetFormat};
-use slipsheet_core::wrap::WrapOrder;
+use slipsheet_document::accepted::Accepted;
+use slipsheet_document::edition::Edition;
+use slipsheet_document::layer::{Art, Crop, GrayFrom, Placement, Slip, Target};
+use slipsheet_document::project::Project;
+use slipsheet_document::remedy::Remedy;
+use slipsheet_document::terms::{JobTerms, PriceList};
+use slipsheet_document::wrap::WrapOrder;
 use slipsheet_files::dummy_picture::DummyShot;
 use slipsheet_files::dummy_sheet::DummySheetOptions;
 use slipsheet_files::proof::ProofOptions;
+use slipsheet_paper::booklet::Booklet;
+use slipsheet_paper::fold::{Face, Scheme};
+use slipsheet_paper::turning::Turning;
 use slipsheet_registration::register::MarkTable;
 use slipsheet_registration::slip::spread::SpreadEstimate;
 

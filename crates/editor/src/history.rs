@@ -1,6 +1,6 @@
 //! Undo and redo by snapshots: a project is plain data, so a copy is cheap and a step cannot be half undone.
 
-use slipsheet_core::project::Project;
+use slipsheet_document::project::Project;
 
 /// How many steps are kept.
 const STEPS: usize = 100;

@@ -74,9 +74,9 @@ impl KnownRegister {
 mod tests {
     use std::sync::Arc;
 
-    use slipsheet_core::project::Project;
-    use slipsheet_core::shelf::Shelf;
     use slipsheet_core::units::{Mm, SheetFormat};
+    use slipsheet_document::project::Project;
+    use slipsheet_document::shelf::Shelf;
     use slipsheet_render::images::Images;
 
     use super::*;

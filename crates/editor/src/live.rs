@@ -9,8 +9,8 @@ use std::sync::Arc;
 use std::sync::mpsc::{Receiver, channel};
 
 use slipsheet_booking::preflight::{self, Finding, ScanTrouble};
-use slipsheet_core::fold::Face;
-use slipsheet_core::project::Project;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 use slipsheet_render::compare::{Compared, Pair};
 use slipsheet_render::dummy::DummyView;
 use slipsheet_render::images::Images;

@@ -1,6 +1,6 @@
 //! What the person is told, in sentences.
 
-use slipsheet_core::layer::ScanKey;
+use slipsheet_document::layer::ScanKey;
 
 /// How much a notice matters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

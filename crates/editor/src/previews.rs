@@ -5,9 +5,9 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicU32, Ordering};
 use std::sync::mpsc::{Receiver, channel};
 
-use slipsheet_core::edition::Edition;
-use slipsheet_core::fold::Face;
-use slipsheet_core::project::Project;
+use slipsheet_document::edition::Edition;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 use slipsheet_render::colourway::{self, Choice, Explored};
 use slipsheet_render::{Picture, Scene, Show, View};
 

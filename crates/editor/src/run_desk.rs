@@ -4,9 +4,9 @@
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, Sender, channel};
 
-use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::{Point, Rect};
 use slipsheet_core::units::Dpi;
+use slipsheet_paper::fold::Face;
 use slipsheet_registration::plan::{self, Figures, PassPlan, Weights};
 use slipsheet_registration::slip::map::SlipMap;
 use slipsheet_registration::slip::painter::Painter;

@@ -6,11 +6,11 @@ use std::path::{Path, PathBuf};
 use slipsheet_booking::preflight::{ScanTrouble, Trouble};
 use slipsheet_core::colour::Lab;
 use slipsheet_core::ink::Ink;
-use slipsheet_core::layer::{Layer, ScanKey, ScanRef};
-use slipsheet_core::project::Project;
-use slipsheet_core::shelf::Shelf;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::SheetFormat;
+use slipsheet_document::layer::{Layer, ScanKey, ScanRef};
+use slipsheet_document::project::Project;
+use slipsheet_document::shelf::Shelf;
 use slipsheet_files::Fingerprint;
 use slipsheet_files::home::Settings;
 use slipsheet_files::store;
@@ -237,6 +237,6 @@ pub(crate) fn empty(shelf: &Shelf) -> Project {
         Stock::new("White uncoated", slipsheet_core::ink::Swatch::Estimated { lab: Lab::WHITE })
     });
     let mut project = Project::new("", SheetFormat::Letter, stock);
-    project.fold = slipsheet_core::fold::find("slit8");
+    project.fold = slipsheet_paper::fold::find("slit8");
     project
 }

@@ -4,8 +4,8 @@
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, Sender, channel};
 
-use slipsheet_core::project::Project;
 use slipsheet_core::reading::Reading;
+use slipsheet_document::project::Project;
 use slipsheet_render::{Picture, Scene, Show, View};
 
 use crate::live::{FacePrint, FigureKey, Snapshot};

@@ -1,7 +1,7 @@
 //! What a study of a project's register depends on, so that what changes no edge brings no new one about.
 
-use slipsheet_core::layer::Slip;
-use slipsheet_core::project::Project;
+use slipsheet_document::layer::Slip;
+use slipsheet_document::project::Project;
 
 use crate::live::Snapshot;
 
@@ -46,10 +46,10 @@ impl StudyKey {
 mod tests {
     use std::sync::Arc;
 
-    use slipsheet_core::edition::Edition;
-    use slipsheet_core::layer::Layer;
-    use slipsheet_core::shelf::Shelf;
     use slipsheet_core::units::{Mm, SheetFormat};
+    use slipsheet_document::edition::Edition;
+    use slipsheet_document::layer::Layer;
+    use slipsheet_document::shelf::Shelf;
     use slipsheet_render::images::Images;
 
     use super::*;

@@ -1,11 +1,11 @@
 //! What names a layer by its place stays with that layer when layers move, go or change sides.
 #![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
 
-use slipsheet_core::accepted::Accepted;
-use slipsheet_core::fold::Face;
-use slipsheet_core::shelf::Shelf;
+use slipsheet_document::accepted::Accepted;
+use slipsheet_document::shelf::Shelf;
 use slipsheet_editor::{Command, LayerChange, Session};
 use slipsheet_files::home::Settings;
+use slipsheet_paper::fold::Face;
 use slipsheet_registration::plan;
 
 /// Four layers without artwork, b and c in one pass.

@@ -4,11 +4,11 @@
 use std::path::Path;
 use std::sync::Arc;
 
-use slipsheet_core::layer::{Art, Layer, ScanKey, ScanRef, Target};
-use slipsheet_core::project::Project;
 use slipsheet_core::raster::{GrayRaster, Pyramid};
-use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::{Dpi, SheetFormat, Size};
+use slipsheet_document::layer::{Art, Layer, ScanKey, ScanRef, Target};
+use slipsheet_document::project::Project;
+use slipsheet_document::shelf::Shelf;
 use slipsheet_editor::{Done, Job};
 use slipsheet_files::Progress;
 use slipsheet_registration::slip::JobRegister;

@@ -7,7 +7,7 @@ use std::io::{self, Write};
 use std::path::Path;
 
 use png::{BitDepth, ColorType, Compression, Encoder, SrgbRenderingIntent};
-use slipsheet_core::project::Project;
+use slipsheet_document::project::Project;
 use slipsheet_render::Picture;
 use slipsheet_render::dummy::{self, DummyView, Folded, Piece, Prints};
 use slipsheet_render::images::Images;
@@ -190,13 +190,13 @@ fn view(shot: &DummyShot, turned: f64) -> DummyView {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use slipsheet_core::shelf::Shelf;
     use slipsheet_core::units::SheetFormat;
+    use slipsheet_document::shelf::Shelf;
 
     fn project() -> Project {
         let stock = Shelf::starter().unwrap().stocks[0].clone();
         let mut project = Project::new("Invented", SheetFormat::Letter, stock);
-        project.fold = slipsheet_core::fold::find("slit8");
+        project.fold = slipsheet_paper::fold::find("slit8");
         project
     }
 

@@ -3,11 +3,14 @@
 
 use std::path::Path;
 
-use slipsheet_core::fold::{Face, Fold, LineKind, Scheme};
 use slipsheet_core::geometry::{Affine, Point};
-use slipsheet_core::paper::{self, FoldStep, StepLineKind};
-use slipsheet_core::project::Project;
+use slipsheet_core::paper;
 use slipsheet_core::units::Size;
+use slipsheet_document::grain;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::{Face, Fold, LineKind, Scheme};
+use slipsheet_paper::steps;
+use slipsheet_paper::steps::{FoldStep, StepLineKind};
 
 use crate::atomic::{self, WriteError};
 use crate::guide::GuideError;
@@ -167,17 +170,17 @@ impl Page {
             "Dashes: valley fold. Dash and dot: mountain fold. Heavy line: slit. Ticks at a fold: score."
                 .to_owned(),
         );
-        says.extend(paper::advice(&project.stock, scheme, size));
+        says.extend(grain::advice(&project.stock, scheme, size));
         says.push("Print at 100 %.".to_owned());
         says.extend(
-            paper::cautions(scheme, paper::is_stitched(project, scheme)).into_iter().map(str::to_owned),
+            steps::cautions(scheme, grain::is_stitched(project, scheme)).into_iter().map(str::to_owned),
         );
         let lines: Vec<String> = says.iter().flat_map(|s| self.wrapped(s, 7.5, width - 2.0 * left)).collect();
         for line in lines {
             self.words(&line, 7.5, Affine::shift(left, y));
             y += 4.0;
         }
-        let steps = paper::steps(scheme, size);
+        let steps = steps::steps(scheme, size);
         let (columns, caption) = (3, 11.0);
         let cell = (width - 2.0 * left) / columns as f64;
         // The drawings of a lying sheet are lower than they are wide, so more of them fit below one another.

@@ -1,6 +1,6 @@
 //! Names of files from names that people give: what file systems refuse is taken out, and what is too long is cut.
 
-use slipsheet_core::shelf::Shelf;
+use slipsheet_document::shelf::Shelf;
 
 /// The most bytes that come from a name: file systems allow 255 for a whole one, and a number, an ending and
 /// another program's additions want room.

@@ -17,11 +17,11 @@ mod tests;
 use std::io;
 use std::path::Path;
 
-use slipsheet_core::fold::Face;
-use slipsheet_core::project::Project;
 use slipsheet_core::raster::MAX_PIXELS;
 use slipsheet_core::units::{Dpi, Mm, Size};
 use slipsheet_core::words::count;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 use slipsheet_registration::register::MarkLayout;
 use slipsheet_registration::register::layout::{LEAST_MARGIN, usual_original, with_margin};
 

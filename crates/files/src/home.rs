@@ -4,8 +4,8 @@ use std::fs::File;
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
-use slipsheet_core::project::Project;
-use slipsheet_core::shelf::Shelf;
+use slipsheet_document::project::Project;
+use slipsheet_document::shelf::Shelf;
 
 use crate::atomic::{self, WriteError};
 use crate::pack::PackChoices;

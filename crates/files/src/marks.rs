@@ -5,10 +5,10 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use rayon::prelude::*;
-use slipsheet_core::fold::Face;
-use slipsheet_core::project::Project;
 use slipsheet_core::raster::RasterError;
 use slipsheet_core::units::Dpi;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 use slipsheet_registration::plan;
 use slipsheet_registration::slip::spread::{
     Lying, SpreadError, SpreadEstimate, SpreadSheet, estimate, station_plate,

@@ -19,7 +19,7 @@ use std::io::{Cursor, Write as _};
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
-use slipsheet_core::project::Project;
+use slipsheet_document::project::Project;
 use slipsheet_render::images::Images;
 
 use crate::atomic::{self, WriteError};

@@ -21,11 +21,11 @@ use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
 use slipsheet_booking::schedule::press_passes;
-use slipsheet_core::fold::Face;
 use slipsheet_core::overprint::OverprintError;
-use slipsheet_core::project::Project;
 use slipsheet_core::raster::MAX_PIXELS;
 use slipsheet_core::units::Dpi;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 
 use crate::atomic::{self, WriteError};

@@ -20,11 +20,11 @@ mod tests;
 use std::path::Path;
 
 use slipsheet_booking::schedule::plate_order;
-use slipsheet_core::fold::{Face, PagePlace};
 use slipsheet_core::overprint::OverprintError;
-use slipsheet_core::project::Project;
 use slipsheet_core::raster::MAX_PIXELS;
 use slipsheet_core::units::{Dpi, Size};
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::{Face, PagePlace};
 use slipsheet_render::images::Images;
 use slipsheet_render::{Picture, Scene, Show, View};
 

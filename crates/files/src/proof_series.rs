@@ -2,8 +2,8 @@
 
 use std::path::{Path, PathBuf};
 
-use slipsheet_core::edition::Edition;
-use slipsheet_core::project::Project;
+use slipsheet_document::edition::Edition;
+use slipsheet_document::project::Project;
 use slipsheet_render::images::Images;
 
 use crate::atomic::WriteError;
@@ -83,8 +83,8 @@ pub fn write(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use slipsheet_core::shelf::Shelf;
     use slipsheet_core::units::{Dpi, SheetFormat};
+    use slipsheet_document::shelf::Shelf;
 
     fn project(names: &[&str]) -> Project {
         let stocks = Shelf::starter().unwrap().stocks;

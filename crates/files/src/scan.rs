@@ -60,7 +60,7 @@ pub use info::{ColourKind, Scan, ScanFormat, ScanInfo, ScanNotice};
 pub use lift::lift_white;
 pub use orient::Orientation;
 pub use progress::Progress;
-pub use slipsheet_core::layer::GrayFrom;
+pub use slipsheet_document::layer::GrayFrom;
 
 /// How a scan is to be read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]

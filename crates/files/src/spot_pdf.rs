@@ -23,7 +23,7 @@ use pdf_writer::{Chunk, Content, Filter, Finish as _, Name, Pdf, Ref, TextStr};
 use rayon::prelude::*;
 use sha2::{Digest as _, Sha256};
 use slipsheet_booking::schedule::printed_sides;
-use slipsheet_core::project::Project;
+use slipsheet_document::project::Project;
 use slipsheet_render::images::Images;
 
 use crate::atomic;

@@ -17,7 +17,7 @@ use std::fs;
 use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
-use slipsheet_core::project::{Project, ProjectError};
+use slipsheet_document::project::{Project, ProjectError};
 
 use crate::atomic::{self, WriteError};
 use crate::scan::{Fingerprint, ScanError, fingerprint, fingerprint_bytes};

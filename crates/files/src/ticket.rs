@@ -16,10 +16,10 @@ use std::path::Path;
 use serde::Serialize;
 use slipsheet_booking::ink_use::{InkUse, ink_use};
 use slipsheet_booking::schedule::{Schedule, Step, StepKind, press_passes};
-use slipsheet_core::fold::Face;
-use slipsheet_core::mark_room;
-use slipsheet_core::paper::FoldStep;
-use slipsheet_core::project::Project;
+use slipsheet_document::mark_room;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
+use slipsheet_paper::steps::FoldStep;
 use slipsheet_registration::slip::{JobRegister, SlipError};
 use slipsheet_render::images::Images;
 

@@ -6,7 +6,7 @@
 use std::path::Path;
 
 use slipsheet_core::geometry::{Affine, Point, Rect};
-use slipsheet_core::wrap::{FaceName, NetLine, NetLineKind, WrapPlan};
+use slipsheet_document::wrap::{FaceName, NetLine, NetLineKind, WrapPlan};
 
 use crate::atomic::{self, WriteError};
 use crate::guide::drawing::{Item, Rgb};

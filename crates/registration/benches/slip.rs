@@ -8,13 +8,13 @@ use std::sync::Arc;
 use std::time::Instant;
 
 use slipsheet_core::colour::Lab;
-use slipsheet_core::fold::Face;
 use slipsheet_core::ink::{Ink, Swatch};
-use slipsheet_core::layer::{Art, Layer, ScanKey, ScanRef, Target};
-use slipsheet_core::project::Project;
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, SheetFormat};
+use slipsheet_document::layer::{Art, Layer, ScanKey, ScanRef, Target};
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 use slipsheet_registration::slip::distance::Nearest;
 use slipsheet_registration::slip::random::SplitMix;
 use slipsheet_registration::slip::{RunOptions, SimulatedRun, Study, StudyOptions};

@@ -13,8 +13,8 @@ pub use score::{Costs, Figures, Weights};
 pub use search::{PassPlan, best, evaluate};
 pub use settle::{pass_of, settle};
 
-use slipsheet_core::fold::Face;
-use slipsheet_core::project::Project;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 
 /// The layers of a face by pass, in printing order; each pass holds as many as the press has drums at most,
 /// so what would be one ink too many begins a pass of its own.
@@ -71,9 +71,9 @@ mod tests {
     use super::*;
     use slipsheet_core::colour::Lab;
     use slipsheet_core::ink::{Ink, Swatch};
-    use slipsheet_core::layer::Layer;
     use slipsheet_core::stock::Stock;
     use slipsheet_core::units::SheetFormat;
+    use slipsheet_document::layer::Layer;
 
     #[test]
     fn a_pass_holds_no_more_inks_than_the_press_has_drums() {

@@ -1,9 +1,9 @@
 //! The smallest remedy that reaches a wanted tolerance.
 
 use crate::slip::{Covers, SlipError, Study, StudyOptions};
-use slipsheet_core::project::Project;
-use slipsheet_core::remedy::{Growth, Remedy};
 use slipsheet_core::units::Dpi;
+use slipsheet_document::project::Project;
+use slipsheet_document::remedy::{Growth, Remedy};
 use slipsheet_render::images::Images;
 
 /// A remedy that was found.

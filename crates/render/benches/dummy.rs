@@ -10,8 +10,8 @@ use std::path::Path;
 use std::sync::Arc;
 use std::time::Instant;
 
-use slipsheet_core::project::Project;
 use slipsheet_core::raster::{GrayRaster, Pyramid};
+use slipsheet_document::project::Project;
 use slipsheet_render::Picture;
 use slipsheet_render::dummy::{self, DummyView, Folded};
 use slipsheet_render::images::Images;

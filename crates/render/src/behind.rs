@@ -9,13 +9,13 @@ use rayon::prelude::*;
 use super::{Picture, Scene, Show, View};
 use crate::images::Images;
 use slipsheet_core::colour::{linear_from_srgb, srgb_from_linear};
-use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Affine;
 use slipsheet_core::overprint::OverprintError;
 use slipsheet_core::paper::show_through;
-use slipsheet_core::project::Project;
-use slipsheet_core::turning::Turning;
 use slipsheet_core::units::Size;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
+use slipsheet_paper::turning::Turning;
 
 /// The other face, as it is seen from this one.
 #[derive(Clone)]

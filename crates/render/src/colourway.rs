@@ -10,12 +10,12 @@
 use rayon::prelude::*;
 
 use slipsheet_core::colour::Lab;
-use slipsheet_core::edition::Edition;
 use slipsheet_core::ink::Ink;
-use slipsheet_core::layer::Layer;
 use slipsheet_core::overprint::Overprint;
-use slipsheet_core::project::Project;
 use slipsheet_core::stock::Stock;
+use slipsheet_document::edition::Edition;
+use slipsheet_document::layer::Layer;
+use slipsheet_document::project::Project;
 
 /// The most inks that can be chosen from.
 pub const MAX_CHOSEN: usize = 8;
@@ -235,7 +235,7 @@ fn luminance(stock: &Stock, ink: Option<&Ink>) -> f64 {
 
 /// The least difference between two colours of a print: paper, single inks, overprints of two.
 pub fn distance(project: &Project) -> f64 {
-    use slipsheet_core::fold::Face;
+    use slipsheet_paper::fold::Face;
     let mut least = f64::INFINITY;
     for face in [Face::Front, Face::Back] {
         let mut inks: Vec<&Ink> = Vec::new();
@@ -276,8 +276,8 @@ fn permutations(given: usize, needed: usize, pick: &mut Vec<u8>, each: &mut dyn 
 mod tests {
     use super::*;
 
-    use slipsheet_core::shelf::Shelf;
     use slipsheet_core::units::SheetFormat;
+    use slipsheet_document::shelf::Shelf;
 
     fn project(inks: &[&Ink]) -> Project {
         let stock = Shelf::starter().unwrap().stocks[0].clone();

@@ -5,10 +5,10 @@ use rayon::prelude::*;
 
 use super::{Picture, Scene, Show, View};
 use crate::images::Images;
-use slipsheet_core::fold::Face;
 use slipsheet_core::overprint::OverprintError;
-use slipsheet_core::project::Project;
 use slipsheet_core::raster::GrayRaster;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 
 /// Which two layers, by their index in the project.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -144,10 +144,10 @@ mod tests {
     use super::*;
     use slipsheet_core::colour::Lab;
     use slipsheet_core::ink::{Ink, Swatch};
-    use slipsheet_core::layer::{Art, Layer, Placement, ScanKey, ScanRef, Slip, Target};
     use slipsheet_core::raster::Pyramid;
     use slipsheet_core::stock::Stock;
     use slipsheet_core::units::{Dpi, Mm, SheetFormat, Size};
+    use slipsheet_document::layer::{Art, Layer, Placement, ScanKey, ScanRef, Slip, Target};
 
     /// Two layers of a black block of 20 x 20 mm on a sheet of 100 x 100 mm at 1 pixel a mm.
     fn two_blocks(second_slips: f64) -> (Project, Images) {

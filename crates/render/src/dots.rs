@@ -104,13 +104,13 @@ pub(super) mod tests {
     use crate::Show;
     use crate::images::Images;
     use slipsheet_core::colour::Lab;
-    use slipsheet_core::fold::Face;
     use slipsheet_core::ink::{Ink, Swatch};
-    use slipsheet_core::layer::{Art, Layer, ScanKey, ScanRef, Slip, Target};
-    use slipsheet_core::project::Project;
     use slipsheet_core::reading::{Mode, Reading, Ruling, Scatter};
     use slipsheet_core::stock::Stock;
     use slipsheet_core::units::{Degrees, Dpi, Mm, SheetFormat, Size};
+    use slipsheet_document::layer::{Art, Layer, ScanKey, ScanRef, Slip, Target};
+    use slipsheet_document::project::Project;
+    use slipsheet_paper::fold::Face;
 
     /// A ramp on a small sheet, slipped and skewed a little.
     pub fn job(mode: Mode) -> (Project, Images) {

@@ -4,9 +4,9 @@ use rayon::prelude::*;
 
 use super::{Picture, Scene, View};
 use slipsheet_core::gray_check::{Fate, Stroke, fates};
-use slipsheet_core::layer::Layer;
 use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::reading::Mode;
+use slipsheet_document::layer::Layer;
 
 /// Grays between the two sides of a pixel from which on it lies on an edge.
 const EDGE: u8 = 96;

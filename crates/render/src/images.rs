@@ -4,14 +4,14 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::mem::{Discriminant, discriminant};
 use std::sync::{Arc, Mutex, PoisonError};
 
-use slipsheet_core::fold::Scheme;
-use slipsheet_core::layer::{Layer, ScanKey};
 use slipsheet_core::moire::{self, Texture};
-use slipsheet_core::project::Project;
 use slipsheet_core::raster::Pyramid;
 use slipsheet_core::reading::{Mode, Prepared, Reading, Whole};
 use slipsheet_core::screen::Screen;
 use slipsheet_core::units::{Dpi, Size};
+use slipsheet_document::layer::{Layer, ScanKey};
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Scheme;
 
 /// How many derived things are kept; the oldest go first.
 const KEPT: usize = 24;

@@ -29,14 +29,14 @@ use crate::images::Images;
 pub use drag::DragCache;
 pub use sample::Sampler;
 pub use slipsheet_base::picture::Picture;
-use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::{Affine, Rect};
-use slipsheet_core::layer::Layer;
 use slipsheet_core::overprint::{Kernel, Overprint, OverprintError};
-use slipsheet_core::project::Project;
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::screen::Screen;
 use slipsheet_core::units::{Dpi, Size};
+use slipsheet_document::layer::Layer;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 pub use view::{Show, View};
 
 /// One piece of artwork as the scene draws it.
@@ -91,7 +91,7 @@ impl Scene {
         project: &Project,
         images: &Images,
         show: Show,
-        instead: impl Fn(usize, &slipsheet_core::layer::Art, Affine) -> Option<Vec<Piece>>,
+        instead: impl Fn(usize, &slipsheet_document::layer::Art, Affine) -> Option<Vec<Piece>>,
     ) -> Result<Self, OverprintError> {
         let one = project.on_sheet(show.sheet);
         let project = one.as_ref();

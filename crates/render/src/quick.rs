@@ -7,11 +7,11 @@ use super::{Piece, Scene, Show, View};
 use crate::images::Images;
 use crate::images::Part;
 use slipsheet_core::geometry::{Affine, Rect};
-use slipsheet_core::layer::{Art, Layer};
 use slipsheet_core::overprint::OverprintError;
-use slipsheet_core::project::Project;
 use slipsheet_core::raster::Pyramid;
 use slipsheet_core::units::Dpi;
+use slipsheet_document::layer::{Art, Layer};
+use slipsheet_document::project::Project;
 
 impl Scene {
     /// As [`Scene::new`], for drawing this view alone: one layer (by its index in the project) is read only where

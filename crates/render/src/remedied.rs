@@ -6,11 +6,11 @@ use super::{Piece, View, sample_layer};
 use crate::images::Images;
 use crate::images::RemediedKey;
 use slipsheet_core::geometry::Rect;
-use slipsheet_core::layer::{Art, Layer, Slip};
-use slipsheet_core::project::Project;
 use slipsheet_core::raster::{GrayRaster, Pyramid};
-use slipsheet_core::remedy;
 use slipsheet_core::units::Dpi;
+use slipsheet_document::layer::{Art, Layer, Slip};
+use slipsheet_document::project::Project;
+use slipsheet_document::remedy;
 
 /// The finest plate that remedies are worked out on; finer masters are drawn from it.
 const FINEST: f64 = 600.0;

@@ -5,7 +5,7 @@ use rayon::prelude::*;
 use slipsheet_base::distance::Nearest;
 use slipsheet_base::morph::{choked, spread};
 use slipsheet_core::raster::GrayRaster;
-use slipsheet_core::remedy::{Growth, Remedy};
+use slipsheet_document::remedy::{Growth, Remedy};
 
 /// What counts as printed when another layer's shape is taken, of 255.
 const SHAPE: u8 = 30;

@@ -1,8 +1,8 @@
 //! What of a project is drawn, through which window, and the picture that comes of it.
 
-use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::{Affine, Rect};
 use slipsheet_core::units::{Dpi, Size};
+use slipsheet_paper::fold::Face;
 
 /// What of a project is drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -58,7 +58,7 @@ impl View {
     }
 
     /// A page standing upright, at a resolution.
-    pub fn page(place: &slipsheet_core::fold::PagePlace, dpi: Dpi) -> Self {
+    pub fn page(place: &slipsheet_paper::fold::PagePlace, dpi: Dpi) -> Self {
         let (width, height) = place.size.pixels(dpi);
         let page_from_view = Affine::scale(
             place.size.width.get() / f64::from(width),

@@ -4,8 +4,8 @@ use eframe::App as _;
 use egui::{Key, Modifiers, pos2};
 use egui_kittest::kittest::Queryable as _;
 use slipsheet::window::Answer;
-use slipsheet_core::layer::Slip;
-use slipsheet_core::project::Project;
+use slipsheet_document::layer::Slip;
+use slipsheet_document::project::Project;
 use slipsheet_tests::scans::letter_with_block;
 use slipsheet_tests::window::Person;
 

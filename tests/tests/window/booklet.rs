@@ -4,12 +4,12 @@ use egui::accesskit::Role;
 use egui::{Key, Modifiers};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use slipsheet::window::Answer;
-use slipsheet_core::booklet::Booklet;
-use slipsheet_core::layer::Target;
-use slipsheet_core::project::Project;
-use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::{Mm, SheetFormat, Size};
+use slipsheet_document::layer::Target;
+use slipsheet_document::project::Project;
+use slipsheet_document::shelf::Shelf;
 use slipsheet_files::{GuideOptions, guide_pdf};
+use slipsheet_paper::booklet::Booklet;
 use slipsheet_tests::scans::letter_with_block;
 use slipsheet_tests::window::Person;
 
@@ -146,5 +146,5 @@ fn the_tick_of_landscape_tells_what_is_on_screen() {
         (false, false)
     );
     assert_eq!(lies(&|p| p.booklet = Some(Booklet::default())), (true, false));
-    assert_eq!(lies(&|p| p.fold = slipsheet_core::fold::find("letter6")), (true, false));
+    assert_eq!(lies(&|p| p.fold = slipsheet_paper::fold::find("letter6")), (true, false));
 }

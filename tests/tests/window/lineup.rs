@@ -4,7 +4,7 @@
 use egui::accesskit::Role;
 use egui::{Key, Modifiers, vec2};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
-use slipsheet_core::layer::{Art, Placement};
+use slipsheet_document::layer::{Art, Placement};
 use slipsheet_files::{GuideOptions, guide_png};
 use slipsheet_tests::scans::letter_with_block;
 use slipsheet_tests::window::Person;

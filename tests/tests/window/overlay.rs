@@ -7,7 +7,7 @@ use egui::accesskit::Role;
 use egui::{Key, Modifiers};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use slipsheet::window::{Answer, Overlay};
-use slipsheet_core::project::Project;
+use slipsheet_document::project::Project;
 use slipsheet_tests::scans::letter_with_block;
 use slipsheet_tests::window::Person;
 

@@ -4,9 +4,9 @@
 use egui::{Key, Modifiers, pos2, vec2};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use slipsheet_core::gray_check::Fate;
-use slipsheet_core::layer::Layer;
 use slipsheet_core::reading::Reading;
 use slipsheet_core::units::Dpi;
+use slipsheet_document::layer::Layer;
 use slipsheet_tests::scans::{letter_pdf, letter_wash};
 use slipsheet_tests::window::Person;
 

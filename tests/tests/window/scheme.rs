@@ -4,7 +4,7 @@
 use egui::accesskit::Role;
 use egui::{Key, Modifiers};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
-use slipsheet_core::fold::{self, Scheme};
+use slipsheet_paper::fold::{self, Scheme};
 use slipsheet_tests::window::Person;
 
 fn fold_in_use(person: &Person) -> Option<Scheme> {

@@ -128,7 +128,7 @@ fn a_colourway_is_taken_over_and_undone() {
 #[test]
 fn renaming_and_moving_layers_keeps_their_editions() {
     use slipsheet_editor::{Command, EditionChange, LayerChange};
-    let shelf = slipsheet_core::shelf::Shelf::starter().unwrap();
+    let shelf = slipsheet_document::shelf::Shelf::starter().unwrap();
     let mut session = slipsheet_editor::Session::new(shelf.clone(), Default::default());
     for i in 0..3 {
         session.apply(Command::AddLayer).unwrap();

@@ -4,12 +4,12 @@ use egui::accesskit::Role;
 use egui::{Key, Modifiers};
 use egui_kittest::kittest::Queryable as _;
 use slipsheet::window::Answer;
-use slipsheet_core::fold::{self, Face};
-use slipsheet_core::project::Project;
-use slipsheet_core::shelf::Shelf;
-use slipsheet_core::turning::Turning;
 use slipsheet_core::units::{Mm, SheetFormat};
+use slipsheet_document::project::Project;
+use slipsheet_document::shelf::Shelf;
 use slipsheet_files::store;
+use slipsheet_paper::fold::{self, Face};
+use slipsheet_paper::turning::Turning;
 use slipsheet_tests::scans::letter_with_block;
 use slipsheet_tests::window::Person;
 

@@ -5,9 +5,9 @@ use std::path::Path;
 use serde_json::json;
 use slipsheet_core::calibrate::CalibrationResult;
 use slipsheet_core::cgats::{Measurements, Table};
-use slipsheet_core::shelf::Shelf;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::words::count;
+use slipsheet_document::shelf::Shelf;
 use slipsheet_files::{atomic, user_file};
 
 use super::{Output, shelf};
@@ -36,7 +36,12 @@ impl Shelves {
 
     /// Adds what was measured and writes the file.
     pub fn save(mut self, r: &CalibrationResult, stock: Option<&Stock>, path: &Path) -> anyhow::Result<()> {
-        self.kept.merge(r.shelf(&self.known, stock, &r.note(stock.map(|s| s.name.as_str()))));
+        self.kept.merge(Shelf::from_calibration(
+            r,
+            &self.known,
+            stock,
+            &r.note(stock.map(|s| s.name.as_str())),
+        ));
         Ok(atomic::write_bytes(path, self.kept.to_ron()?.as_bytes())?)
     }
 }

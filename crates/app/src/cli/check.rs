@@ -5,10 +5,10 @@ use std::path::PathBuf;
 use clap::Args;
 use serde::Serialize;
 use slipsheet_booking::preflight::{self, Finding, ScanTrouble, Severity, Studied, Trouble};
-use slipsheet_core::fold::Face;
-use slipsheet_core::project::Project;
+use slipsheet_document::project::Project;
 use slipsheet_files::scan::ScanError;
 use slipsheet_files::store::ScanState;
+use slipsheet_paper::fold::Face;
 use slipsheet_registration::slip::{StudyOptions, study_dpi};
 
 use super::open::{images, open};
@@ -41,7 +41,7 @@ struct Line<'a> {
     page: Option<u32>,
     /// Where on a face.
     place: Option<Place>,
-    /// What [`slipsheet_core::accepted::Accepted`] would name.
+    /// What [`slipsheet_document::accepted::Accepted`] would name.
     place_key: String,
     /// The person's note, when it was accepted.
     accepted: Option<&'a str>,

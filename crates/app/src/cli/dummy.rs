@@ -5,11 +5,11 @@ use std::path::PathBuf;
 
 use anyhow::bail;
 use clap::Args;
-use slipsheet_core::booklet::MAX_PAGES;
-use slipsheet_core::project::Project;
+use slipsheet_document::project::Project;
 use slipsheet_files::dummy_picture::{self, DummyShot};
 use slipsheet_files::scan::Progress;
 use slipsheet_files::store;
+use slipsheet_paper::booklet::MAX_PAGES;
 use slipsheet_render::dummy;
 
 use super::open::{images, open};

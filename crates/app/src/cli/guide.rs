@@ -4,10 +4,10 @@ use std::path::PathBuf;
 
 use anyhow::bail;
 use clap::Args;
-use slipsheet_core::fold::Face;
 use slipsheet_core::units::{Dpi, Mm};
 use slipsheet_files::guide::{GuideOptions, guide_pdf, guide_png};
 use slipsheet_files::store;
+use slipsheet_paper::fold::Face;
 
 use super::values::{dpi, length};
 use super::{Ending, Output};

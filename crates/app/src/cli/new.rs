@@ -8,13 +8,13 @@ use std::sync::Arc;
 use anyhow::bail;
 use clap::Args;
 use slipsheet_booking::preflight;
-use slipsheet_core::booklet::MAX_PAGES;
 use slipsheet_core::ink::Ink;
-use slipsheet_core::layer::Art;
-use slipsheet_core::project::Project;
 use slipsheet_core::units::{Dpi, SheetFormat};
+use slipsheet_document::layer::Art;
+use slipsheet_document::project::Project;
 use slipsheet_files::scan::{Progress, ScanOptions};
 use slipsheet_files::store::{self, AddedScan};
+use slipsheet_paper::booklet::MAX_PAGES;
 use slipsheet_render::images::Images;
 
 use self::plan::{Plan, plan};

@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use rayon::prelude::*;
-use slipsheet_core::layer::{ScanKey, ScanRef};
-use slipsheet_core::project::Project;
+use slipsheet_document::layer::{ScanKey, ScanRef};
+use slipsheet_document::project::Project;
 use slipsheet_files::scan::{Progress, ScanError};
 use slipsheet_files::store::{self, LoadedScan, StoreError};
 use slipsheet_render::images::Images;

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use anyhow::bail;
 use clap::{Args, ValueEnum};
-use slipsheet_core::mark_room;
+use slipsheet_document::mark_room;
 use slipsheet_files::pack::{self, PackOptions};
 use slipsheet_files::plates::{PlateFormat, with_crisp_vectors};
 use slipsheet_files::scan::Progress;

@@ -6,8 +6,8 @@ use std::path::{Path, PathBuf};
 
 use anyhow::bail;
 use clap::{Args, ValueEnum};
-use slipsheet_core::project::Project;
 use slipsheet_core::units::Dpi;
+use slipsheet_document::project::Project;
 use slipsheet_files::file_set::FileSet;
 use slipsheet_files::plates::{
     self, PlateError, PlateForm, PlateFormat, PlateOptions, Plates, with_crisp_vectors,

@@ -4,15 +4,15 @@ use std::path::PathBuf;
 
 use anyhow::{Context as _, bail};
 use clap::Args;
-use slipsheet_core::booklet::MAX_PAGES;
-use slipsheet_core::fold::Face;
-use slipsheet_core::layer::ScanRef;
-use slipsheet_core::project::Project;
 use slipsheet_core::units::Dpi;
+use slipsheet_document::layer::ScanRef;
+use slipsheet_document::project::Project;
 use slipsheet_files::proof::{self, ProofOptions};
 use slipsheet_files::proof_series;
 use slipsheet_files::scan::{Progress, ScanError};
 use slipsheet_files::store::{self, LoadedScan, ScanState};
+use slipsheet_paper::booklet::MAX_PAGES;
+use slipsheet_paper::fold::Face;
 
 use super::open::{images, open};
 use super::values::{LayerSlip, MOST_SHEETS, dpi, ends_in, layer_slip, whole};

@@ -4,11 +4,11 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, bail};
 use clap::Args;
-use slipsheet_core::fold::{self, Scheme};
 use slipsheet_core::ink::Ink;
-use slipsheet_core::shelf::Shelf;
 use slipsheet_core::stock::Stock;
+use slipsheet_document::shelf::Shelf;
 use slipsheet_files::user_file;
+use slipsheet_paper::fold::{self, Scheme};
 
 /// Where inks, stocks and folds are looked up besides the starter shelf.
 #[derive(Debug, Args)]

@@ -5,9 +5,9 @@ use std::path::PathBuf;
 use anyhow::bail;
 use clap::Args;
 use serde_json::{Value, json};
-use slipsheet_core::fold::Face;
-use slipsheet_core::project::Project;
 use slipsheet_core::units::{Dpi, Mm};
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 use slipsheet_registration::slip::{
     Rose, Shows, Study, StudyOptions, Thin, ThinKind, slip_between_passes, study_dpi,
 };

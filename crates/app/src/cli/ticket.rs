@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use clap::Args;
-use slipsheet_core::project::Project;
+use slipsheet_document::project::Project;
 use slipsheet_files::ticket::TicketNotes;
 use slipsheet_files::{store, ticket};
 use slipsheet_registration::slip::SlipError;

@@ -3,11 +3,11 @@
 use std::ops::RangeInclusive;
 use std::path::Path;
 
-use slipsheet_core::booklet::MAX_PAGES;
 use slipsheet_core::colour::Lab;
 use slipsheet_core::geometry::{Point, Rect};
-use slipsheet_core::layer::Slip;
 use slipsheet_core::units::{Degrees, Dpi, Mm, SheetFormat, Size};
+use slipsheet_document::layer::Slip;
+use slipsheet_paper::booklet::MAX_PAGES;
 
 /// Numbers with commas between.
 fn numbers(text: &str) -> Result<Vec<f64>, String> {

@@ -6,9 +6,9 @@ use anyhow::{Context as _, bail};
 use clap::{Args, ValueEnum};
 use serde::Serialize;
 use slipsheet_core::geometry::Rect;
-use slipsheet_core::project::Project;
 use slipsheet_core::units::SheetFormat;
-use slipsheet_core::wrap::{MAX_LEAVES, Wrap, WrapKind, WrapOrder, WrapPlan};
+use slipsheet_document::project::Project;
+use slipsheet_document::wrap::{MAX_LEAVES, Wrap, WrapKind, WrapOrder, WrapPlan};
 use slipsheet_files::{store, wrap_pdf, wrap_svg};
 
 use super::shelf::{ShelfArgs, stock};

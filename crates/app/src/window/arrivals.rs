@@ -4,7 +4,7 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use slipsheet_core::layer::Target;
+use slipsheet_document::layer::Target;
 use slipsheet_editor::{Command, LiveOrder, Notice, Snapshot};
 
 use super::{Answer, AskedPath, SlipsheetApp, dialogs, paths, strip};

@@ -13,8 +13,8 @@ use egui::Ui;
 use slipsheet_booking::cost::{Cost, break_even, budget, cost, curve};
 use slipsheet_booking::ink_use::{InkUse, grams};
 use slipsheet_booking::schedule::Schedule;
-use slipsheet_core::project::Project;
 use slipsheet_core::words::count;
+use slipsheet_document::project::Project;
 use slipsheet_editor::{Command, Effect, Pick};
 use slipsheet_files::pack::PackChoices;
 

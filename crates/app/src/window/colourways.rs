@@ -2,8 +2,8 @@
 //! best contrast of the type first, or colours farthest apart first; a click prints in one.
 
 use egui::{ComboBox, Rect, RichText, ScrollArea, Sense, Ui, Vec2};
-use slipsheet_core::edition::Edition;
-use slipsheet_core::project::Project;
+use slipsheet_document::edition::Edition;
+use slipsheet_document::project::Project;
 use slipsheet_editor::{Command, EditionChange, Wanted};
 use slipsheet_render::colourway::{self, Choice, Colourway, Explored, MAX_CHOSEN, Order};
 

@@ -13,7 +13,7 @@ mod unsaved;
 use std::path::PathBuf;
 
 use egui::{Modal, Ui};
-use slipsheet_core::layer::ScanKey;
+use slipsheet_document::layer::ScanKey;
 use slipsheet_editor::Command;
 use slipsheet_files::dummy_sheet::DummySheetOptions;
 use slipsheet_files::home::Recovered;

@@ -2,8 +2,8 @@
 //! one. Colourways share the pictures' thread and live in [`super::colourways`].
 
 use egui::{RichText, TextEdit, TextureHandle, Ui, Vec2};
-use slipsheet_core::edition::Edition;
-use slipsheet_core::project::Project;
+use slipsheet_document::edition::Edition;
+use slipsheet_document::project::Project;
 use slipsheet_editor::{Command, EditionChange, Preview, Previews, Wanted};
 use slipsheet_files::proof::ProofOptions;
 

@@ -5,9 +5,9 @@ use std::sync::Arc;
 
 use slipsheet_booking::cost::cost;
 use slipsheet_booking::ink_use::{InkUse, grams};
-use slipsheet_core::layer::Layer;
-use slipsheet_core::project::Project;
 use slipsheet_core::words::{count, percent};
+use slipsheet_document::layer::Layer;
+use slipsheet_document::project::Project;
 use slipsheet_editor::{FacePrint, KnownInk, KnownRegister, StudyKey};
 
 use super::sheet::plain_length;
@@ -227,9 +227,9 @@ fn of_hundred(good: usize, copies: usize) -> usize {
 
 #[cfg(test)]
 mod tests {
-    use slipsheet_core::fold;
-    use slipsheet_core::shelf::Shelf;
     use slipsheet_core::units::SheetFormat;
+    use slipsheet_document::shelf::Shelf;
+    use slipsheet_paper::fold;
 
     use super::*;
 

@@ -2,11 +2,14 @@
 //! the sheet that what shows through is an estimate.
 
 use egui::{Pos2, Rect, RichText, Sense, Stroke, Ui, Vec2};
-use slipsheet_core::fold::Fold;
 use slipsheet_core::geometry::Point;
-use slipsheet_core::paper::{self, FoldStep, StepLineKind};
+use slipsheet_core::paper;
+use slipsheet_document::grain;
 use slipsheet_editor::{Command, Pick};
 use slipsheet_files::dummy_sheet::DummySheetOptions;
+use slipsheet_paper::fold::Fold;
+use slipsheet_paper::steps;
+use slipsheet_paper::steps::{FoldStep, StepLineKind};
 
 use super::dialogs::{Next, buttons};
 use super::{SlipsheetApp, Wish, Wishes, theme};
@@ -30,7 +33,7 @@ impl SlipsheetApp {
         // Room is left for the heading and the button where the window is low.
         let height = (ui.ctx().content_rect().height() - 220.0).clamp(160.0, 520.0);
         egui::ScrollArea::vertical().max_height(height).show(ui, |ui| {
-            for (i, step) in paper::steps(&scheme, size).iter().enumerate() {
+            for (i, step) in steps::steps(&scheme, size).iter().enumerate() {
                 ui.horizontal(|ui| {
                     drawing_ui(ui, step);
                     ui.add_space(theme::GAP);
@@ -43,10 +46,10 @@ impl SlipsheetApp {
                 });
                 ui.add_space(theme::GAP);
             }
-            for said in paper::advice(&project.stock, &scheme, size) {
+            for said in grain::advice(&project.stock, &scheme, size) {
                 ui.add(egui::Label::new(said).wrap());
             }
-            for said in paper::cautions(&scheme, paper::is_stitched(project, &scheme)) {
+            for said in steps::cautions(&scheme, grain::is_stitched(project, &scheme)) {
                 ui.add(egui::Label::new(RichText::new(said).color(p.warning)).wrap());
             }
         });

@@ -1,8 +1,8 @@
 //! One frame: what has come is taken, the panels are drawn, and then what they wished for is done.
 
 use egui::{Align2, Area, CentralPanel, Frame, Id, Key, Margin, Order, Panel, Vec2, ViewportCommand};
-use slipsheet_core::fold::Face;
 use slipsheet_editor::Command;
+use slipsheet_paper::fold::Face;
 
 use super::{MainView, SlipsheetApp, Wish, theme};
 

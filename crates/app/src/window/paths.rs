@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use std::sync::mpsc::{Receiver, channel};
 use std::time::{Duration, Instant};
 
-use slipsheet_core::layer::Target;
+use slipsheet_document::layer::Target;
 use slipsheet_editor::{Command, Pick, ShelfChange, with_ending};
 use slipsheet_files::file_name;
 use slipsheet_files::proof::ProofOptions;

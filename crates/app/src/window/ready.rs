@@ -3,8 +3,8 @@
 use std::collections::BTreeSet;
 
 use egui::{RichText, Ui};
-use slipsheet_core::layer::ScanKey;
 use slipsheet_core::words::count;
+use slipsheet_document::layer::ScanKey;
 
 use super::actions::{self, Action};
 use super::{SlipsheetApp, Wish, Wishes, menu, theme};

@@ -14,10 +14,10 @@ mod slip_map;
 use std::sync::Arc;
 
 use egui::{Button, RichText, TextureHandle, Ui};
-use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Point;
 use slipsheet_core::words::percent;
 use slipsheet_editor::{CopyWanted, RunWish, StudyKey};
+use slipsheet_paper::fold::Face;
 use slipsheet_registration::plan::PassPlan;
 use slipsheet_registration::slip::map::SlipMap;
 use slipsheet_registration::slip::spread::SpreadEstimate;

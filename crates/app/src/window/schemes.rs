@@ -2,10 +2,10 @@
 //! in which a person draws one of their own.
 
 use egui::{RichText, Ui, Vec2};
-use slipsheet_core::fold::{self, Face, FoldPlan, PANELS, Scheme};
-use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::Size;
+use slipsheet_document::shelf::Shelf;
 use slipsheet_editor::{Command, ShelfChange};
+use slipsheet_paper::fold::{self, Face, FoldPlan, PANELS, Scheme};
 
 use super::number::drag;
 use super::{SlipsheetApp, Wish, Wishes, theme};

@@ -10,8 +10,8 @@ mod rulers;
 
 use egui::{Align2, Color32, Key, PointerButton, Pos2, Rect, Response, Sense, TextureHandle, Ui, Vec2};
 use slipsheet_core::geometry::Point;
-use slipsheet_core::layer::{Placement, Slip};
 use slipsheet_core::units::Size;
+use slipsheet_document::layer::{Placement, Slip};
 use slipsheet_editor::{LiveOrder, LivePicture};
 use slipsheet_render::Show;
 

@@ -259,12 +259,12 @@ impl SlipsheetApp {
 }
 
 fn new_ink(all: &[Ink]) -> ShelfChange {
-    let name = slipsheet_core::shelf::Shelf::free_name("New ink", all.iter().map(|i| i.name.as_str()));
+    let name = slipsheet_document::shelf::Shelf::free_name("New ink", all.iter().map(|i| i.name.as_str()));
     ShelfChange::Ink(None, Ink::estimated(&name, Lab::new(50.0, 0.0, 0.0).unwrap_or(Lab::WHITE)))
 }
 
 fn new_stock(all: &[Stock]) -> ShelfChange {
-    let name = slipsheet_core::shelf::Shelf::free_name("New stock", all.iter().map(|s| s.name.as_str()));
+    let name = slipsheet_document::shelf::Shelf::free_name("New stock", all.iter().map(|s| s.name.as_str()));
     let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap_or(Lab::WHITE) };
     ShelfChange::Stock(None, Stock::new(name, colour))
 }

@@ -3,7 +3,7 @@
 use egui::{
     Color32, CursorIcon, FontId, Mesh, Pos2, Rect, Response, Sense, Shape, Stroke, TextureHandle, Ui, Vec2,
 };
-use slipsheet_core::layer::Layer;
+use slipsheet_document::layer::Layer;
 use slipsheet_editor::{Command, FacePrint, LayerChange};
 
 use super::actions::{self, Action};

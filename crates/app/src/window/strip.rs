@@ -5,9 +5,9 @@ mod crop;
 
 use egui::{Button, ComboBox, Grid, Modal, RichText, Sense, TextureHandle, Ui, Vec2};
 use slipsheet_core::geometry::Point;
-use slipsheet_core::layer::Layer;
 use slipsheet_core::reading::{DropOut, Reading, Swing};
 use slipsheet_core::words::percent;
+use slipsheet_document::layer::Layer;
 use slipsheet_editor::{Command, LayerChange, Notice, Strip, StripFigures, StripNews, StripOrder};
 
 use super::inspector::{mode_name, modes};

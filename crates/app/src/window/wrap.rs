@@ -2,7 +2,7 @@
 
 use egui::{ComboBox, Grid, RichText, Sense, Ui, Vec2};
 use slipsheet_core::units::SheetFormat;
-use slipsheet_core::wrap::{
+use slipsheet_document::wrap::{
     Allowance, BandHeight, Block, CaliperMm, FlapWidth, GlueFlap, LeadFree, MAX_LEAVES, SideMm, TrimGap,
     Wrap, WrapKind, WrapOrder, WrapPlan,
 };
@@ -176,7 +176,7 @@ impl SlipsheetApp {
         if state.wrap.shown != shown {
             state.wrap.shown = shown;
             (state.sheet.fit, state.alone, state.compare, state.lineup) = (true, false, None, None);
-            state.face = slipsheet_core::fold::Face::Front;
+            state.face = slipsheet_paper::fold::Face::Front;
             if shown {
                 state.view = super::MainView::Sheet;
             }
@@ -196,7 +196,7 @@ impl SlipsheetApp {
         }
         match project.wrap_plan() {
             Some(Ok(plan)) => {
-                let back = self.state.face == slipsheet_core::fold::Face::Back;
+                let back = self.state.face == slipsheet_paper::fold::Face::Back;
                 let lines = if back { plan.lines_from_behind() } else { plan.lines() };
                 wrap_draw::lines(painter, screen, &lines, wrap_draw::Pens { over_art: true, palette });
             }

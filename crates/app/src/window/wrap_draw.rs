@@ -2,7 +2,7 @@
 
 use egui::{Align2, Painter, Pos2, Rect, Shape, Stroke, Vec2};
 use slipsheet_core::geometry::Point;
-use slipsheet_core::wrap::{FaceName, NetLine, NetLineKind, WrapPlan};
+use slipsheet_document::wrap::{FaceName, NetLine, NetLineKind, WrapPlan};
 
 use super::theme::{self, Palette};
 

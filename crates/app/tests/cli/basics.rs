@@ -285,9 +285,9 @@ fn a_new_project_replaces_nothing_unless_told_to() {
 fn inks_and_folds_of_ones_own_shelf_make_a_new_project() {
     let desk = Desk::new();
     let (out, scan, file) = (desk.at("new.slipsheet"), desk.at("sea.png"), desk.at("mine.ron"));
-    let mut own = slipsheet_core::shelf::Shelf::default();
+    let mut own = slipsheet_document::shelf::Shelf::default();
     own.inks.push(slipsheet_core::ink::Ink::estimated("Attic plum", lab(30.0, 20.0, -12.0)));
-    let mut scheme = slipsheet_core::fold::find("slit8").unwrap();
+    let mut scheme = slipsheet_paper::fold::find("slit8").unwrap();
     (scheme.id, scheme.name) = ("mine".to_owned(), "My slit sheet".to_owned());
     own.folds.push(scheme);
     std::fs::write(&file, own.to_ron().unwrap()).unwrap();
@@ -341,14 +341,14 @@ fn a_calibration_sheet_is_made_read_back_and_saved() {
     assert!(std::fs::read(at("wedge.pdf")).unwrap().starts_with(b"%PDF-"));
 
     let preview = Path::new(&dir).join("wedge-preview.png");
-    let stock = slipsheet_core::shelf::Shelf::starter().unwrap().stocks[0].name.clone();
+    let stock = slipsheet_document::shelf::Shelf::starter().unwrap().stocks[0].name.clone();
     let read = [&["wedge", "read", preview.to_str().unwrap()], &inks[..], &["--stock", &stock]].concat();
     assert!(fine(&read).contains("an estimate from a scan, relative to the known paper"));
     let saved = at("mine.ron");
     let json = fine(&[&read[..], &["--json", "--save", &saved]].concat());
     let json: serde_json::Value = serde_json::from_str(&json).unwrap();
     assert_eq!(json["trapping"]["count"], 1);
-    let shelf = slipsheet_core::shelf::Shelf::from_ron(&std::fs::read_to_string(saved).unwrap()).unwrap();
+    let shelf = slipsheet_document::shelf::Shelf::from_ron(&std::fs::read_to_string(saved).unwrap()).unwrap();
     assert!(shelf.inks.iter().all(|i| i.solid.measured()) && shelf.overprints.len() == 1);
     assert!(failing(&["wedge"]).contains("--ink"));
 }

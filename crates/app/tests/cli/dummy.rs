@@ -3,9 +3,9 @@
 use std::path::Path;
 
 use slipsheet::cli::Ending;
-use slipsheet_core::edition::Edition;
-use slipsheet_core::project::Project;
-use slipsheet_core::shelf::Shelf;
+use slipsheet_document::edition::Edition;
+use slipsheet_document::project::Project;
+use slipsheet_document::shelf::Shelf;
 
 use super::harness::{fine, gray_png, slipsheet};
 

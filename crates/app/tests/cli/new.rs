@@ -3,10 +3,10 @@
 use std::path::Path;
 
 use slipsheet::cli::Ending;
-use slipsheet_core::fold::Face;
-use slipsheet_core::layer::Target;
-use slipsheet_core::project::Project;
+use slipsheet_document::layer::Target;
+use slipsheet_document::project::Project;
 use slipsheet_files::store;
+use slipsheet_paper::fold::Face;
 
 use super::harness::{failing, fine, gray_png, slipsheet};
 

@@ -179,7 +179,7 @@ fn a_spread_is_measured_from_scans_and_kept() {
     let mut of_press = store::load(Path::new(&file)).unwrap();
     of_press.press.between_passes = Spread::of(0.3, 0.5, 0.0, 0.0);
     of_press.press.offset = Offset::of(1.5, 0.0, 0.2, 0.0);
-    let slipper = Slipper::of(&of_press, slipsheet_core::fold::Face::Front, 3);
+    let slipper = Slipper::of(&of_press, slipsheet_paper::fold::Face::Front, 3);
     let size = of_press.sheet_size();
     let layout = SpreadSheet::new(size, 2);
     let dpi = Dpi::new(200.0).unwrap();

@@ -4,8 +4,8 @@ use std::path::Path;
 use std::process::Command;
 
 use slipsheet::cli::Ending;
-use slipsheet_core::project::Project;
-use slipsheet_core::wrap::WrapKind;
+use slipsheet_document::project::Project;
+use slipsheet_document::wrap::WrapKind;
 
 use super::harness::{new_project, slipsheet};
 

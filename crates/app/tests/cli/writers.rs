@@ -83,7 +83,7 @@ fn no_command_replaces_an_original_whatever_it_is_called() {
 fn add_edition(project: &str) {
     let path = Path::new(project);
     let mut loaded = slipsheet_files::store::load(path).unwrap();
-    let edition = slipsheet_core::edition::Edition::of(&loaded, "Night");
+    let edition = slipsheet_document::edition::Edition::of(&loaded, "Night");
     loaded.editions.push(edition);
     slipsheet_files::store::save(&loaded, path).unwrap();
 }

@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use slipsheet_core::terms::Grain;
 use slipsheet_core::units::Size;
+use slipsheet_document::terms::Grain;
 
 /// The best cut of a parent sheet.
 #[derive(Debug, Clone, Copy, PartialEq)]

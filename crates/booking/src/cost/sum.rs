@@ -5,9 +5,9 @@ use serde::{Deserialize, Serialize};
 use super::cut::{Cut, best_cut};
 use crate::ink_use::{InkUse, total_grams};
 use crate::schedule::{PressPass, Schedule, drums_fitted, press_passes};
-use slipsheet_core::project::Project;
-use slipsheet_core::terms::{ImpressionsBy, Parent, PriceList};
 use slipsheet_core::words::count;
+use slipsheet_document::project::Project;
+use slipsheet_document::terms::{ImpressionsBy, Parent, PriceList};
 
 /// What a line of the bill is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]

@@ -5,11 +5,11 @@ use crate::ink_use::InkUse;
 use crate::schedule::{Schedule, StepKind, press_passes};
 use slipsheet_core::colour::Lab;
 use slipsheet_core::ink::{Ink, Swatch};
-use slipsheet_core::layer::Layer;
-use slipsheet_core::project::Project;
 use slipsheet_core::stock::Stock;
-use slipsheet_core::terms::*;
 use slipsheet_core::units::{SheetFormat, Size};
+use slipsheet_document::layer::Layer;
+use slipsheet_document::project::Project;
+use slipsheet_document::terms::*;
 
 /// A4 on two drums: blue and red together, then black by itself.
 fn job() -> (Project, Vec<InkUse>) {
@@ -52,7 +52,7 @@ fn job() -> (Project, Vec<InkUse>) {
         },
         ..JobTerms::default()
     };
-    project.fold = slipsheet_core::fold::find("slit8");
+    project.fold = slipsheet_paper::fold::find("slit8");
     project.press.speed = slipsheet_core::press::Speed::new(60.0);
     (project, inks)
 }

@@ -7,8 +7,8 @@ use super::look::{Look, PX_PER_MM};
 use super::{Finding, Kind};
 use slipsheet_core::geometry::Rect;
 use slipsheet_core::gray_check::{Fate, fates};
-use slipsheet_core::project::Project;
 use slipsheet_core::raster::GrayRaster;
+use slipsheet_document::project::Project;
 
 /// Side of the square, in mm, that is all solid where a solid is large.
 const SOLID_SIDE: f64 = 40.0;

@@ -3,7 +3,7 @@
 use super::look::{Look, PX_PER_MM, extent};
 use super::scans::PAPER;
 use super::{Finding, Kind};
-use slipsheet_core::project::Project;
+use slipsheet_document::project::Project;
 
 /// Pixels of the look below which it is a speck: 4 mm2.
 const SPECK: usize = 16;

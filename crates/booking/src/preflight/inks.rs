@@ -1,12 +1,12 @@
 //! Findings about inks, slips and what is shown.
 
 use super::{Finding, Kind, count};
-use slipsheet_core::fold::Face;
 use slipsheet_core::gray_check::GrayCheck;
-use slipsheet_core::layer::Layer;
 use slipsheet_core::overprint::MAX_INKS;
-use slipsheet_core::project::Project;
 use slipsheet_core::reading::histogram;
+use slipsheet_document::layer::Layer;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 
 /// The caution for a pale ink whose originals were prepared in its own lightness (common practice, no source).

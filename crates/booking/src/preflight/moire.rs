@@ -1,11 +1,11 @@
 //! Findings about screens that beat with one another, or with something that repeats in an original.
 
 use super::{Finding, Kind};
-use slipsheet_core::fold::Face;
-use slipsheet_core::layer::Layer;
 use slipsheet_core::moire::{self, Pattern, Source};
-use slipsheet_core::project::Project;
 use slipsheet_core::reading::Mode;
+use slipsheet_document::layer::Layer;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 
 pub(super) fn findings(project: &Project, images: &Images) -> Vec<Finding> {

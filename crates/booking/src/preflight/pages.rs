@@ -2,9 +2,9 @@
 
 use super::scans::PAPER;
 use super::{Finding, Kind};
-use slipsheet_core::fold::{Face, PagePlace};
-use slipsheet_core::project::Project;
 use slipsheet_core::units::Dpi;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::{Face, PagePlace};
 use slipsheet_render::images::Images;
 use slipsheet_render::{Scene, Show, View};
 
@@ -19,7 +19,7 @@ pub(super) fn findings(project: &Project, images: &Images) -> Vec<Finding> {
 fn of_face(project: &Project, images: &Images, face: Face) -> Vec<Finding> {
     let Some(scheme) = &project.fold else { return Vec::new() };
     // What is not loaded may be anywhere on the face, so nothing can be said of its pages.
-    let loaded = |art: &slipsheet_core::layer::Art| images.get(&art.scan.key).is_some();
+    let loaded = |art: &slipsheet_document::layer::Art| images.get(&art.scan.key).is_some();
     if !project.on(face).all(|(_, l)| l.art.iter().all(loaded)) {
         return Vec::new();
     }

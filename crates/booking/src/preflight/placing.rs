@@ -1,9 +1,9 @@
 //! Findings about how originals lie: turned pages, and originals of one sheet that were never lined up.
 
 use super::{Finding, Kind};
-use slipsheet_core::fold::Face;
-use slipsheet_core::layer::{Art, Layer, Placement, Target};
-use slipsheet_core::project::Project;
+use slipsheet_document::layer::{Art, Layer, Placement, Target};
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 
 /// A scan larger than its sheet by more than this, in mm, shows more than the sheet.

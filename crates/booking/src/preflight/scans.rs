@@ -1,11 +1,11 @@
 //! Findings about originals: whether they are there, where they lie, and whether they have pixels enough.
 
 use super::{Finding, Kind, ScanTrouble, Trouble};
-use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::{Point, Rect};
-use slipsheet_core::layer::{Art, Layer, Lie, Target};
-use slipsheet_core::project::Project;
 use slipsheet_core::reading::Mode;
+use slipsheet_document::layer::{Art, Layer, Lie, Target};
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 
 /// Effective resolution below which a master shows the pixels (common practice, no source).

@@ -5,8 +5,8 @@ use rayon::prelude::*;
 
 use super::pages::{empty_finding, inked_pages, loaded};
 use super::{Finding, Kind, on_one_sheet};
-use slipsheet_core::booklet::Booklet;
-use slipsheet_core::project::Project;
+use slipsheet_document::project::Project;
+use slipsheet_paper::booklet::Booklet;
 use slipsheet_render::images::Images;
 
 pub(super) fn findings(project: &Project, booklet: &Booklet, images: &Images) -> Vec<Finding> {

@@ -5,9 +5,10 @@
 
 use super::{Finding, Kind};
 use crate::schedule::{Schedule, press_passes};
-use slipsheet_core::paper::{self, SCORE_FROM};
-use slipsheet_core::project::Project;
+use slipsheet_core::paper::SCORE_FROM;
 use slipsheet_core::stock::Finish;
+use slipsheet_document::grain;
+use slipsheet_document::project::Project;
 
 const GRAIN_FROM: f64 = 120.0;
 
@@ -50,7 +51,7 @@ fn grain(project: &Project) -> Option<Finding> {
     // What the stock is counts before what was wished for.
     let grain = project.stock.grain.unwrap_or(project.job.grain);
     let scheme = project.sheet_scheme(0)?;
-    let crosses = paper::crosses(grain, size, scheme.creases.last()?.line)?;
+    let crosses = grain::crosses(grain, size, scheme.creases.last()?.line)?;
     (crosses && project.stock.gsm >= GRAIN_FROM).then(|| {
         let sentence = format!(
             "the main fold runs across the grain of {:.0} gsm stock, so it cracks and springs open",
@@ -82,7 +83,7 @@ fn marks(project: &Project) -> Option<Finding> {
     if project.trim.get() <= 0.0 || press_passes(project).len() < 2 {
         return None;
     }
-    slipsheet_core::mark_room::trouble(project).map(|sentence| Finding::new(Kind::NoMarks, sentence))
+    slipsheet_document::mark_room::trouble(project).map(|sentence| Finding::new(Kind::NoMarks, sentence))
 }
 
 fn copies(project: &Project) -> Option<Finding> {

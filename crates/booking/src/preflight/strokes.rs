@@ -7,12 +7,12 @@
 use rayon::prelude::*;
 
 use super::{Finding, Kind};
-use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Rect;
-use slipsheet_core::project::Project;
 use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::reading::Mode;
 use slipsheet_core::units::Dpi;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 use slipsheet_render::{Scene, Show, View};
 

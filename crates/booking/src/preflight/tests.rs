@@ -3,15 +3,15 @@
 use std::sync::Arc;
 
 use super::*;
-use slipsheet_core::accepted::Accepted;
-use slipsheet_core::fold;
-use slipsheet_core::fold::Face;
 use slipsheet_core::ink::Swatch;
-use slipsheet_core::layer::{Art, Layer, Scale, ScanRef, Target};
 use slipsheet_core::press::Press;
 use slipsheet_core::raster::{GrayRaster, Pyramid};
-use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::{Dpi, Mm, SheetFormat};
+use slipsheet_document::accepted::Accepted;
+use slipsheet_document::layer::{Art, Layer, Scale, ScanRef, Target};
+use slipsheet_document::shelf::Shelf;
+use slipsheet_paper::fold;
+use slipsheet_paper::fold::Face;
 
 fn key(name: &str) -> ScanKey {
     ScanKey::new(name)
@@ -333,7 +333,7 @@ fn stock_fold_and_time_are_looked_at() {
     check(
         |p| {
             p.job.copies = 9000;
-            p.job.slot = slipsheet_core::terms::Minutes::new(30.0);
+            p.job.slot = slipsheet_document::terms::Minutes::new(30.0);
         },
         &[Kind::SlotTooShort],
     );
@@ -347,7 +347,7 @@ fn stock_fold_and_time_are_looked_at() {
         }
     };
     let upright_is_short = fold::find("letter6").unwrap().lying;
-    let (good, bad) = (slipsheet_core::terms::Grain::Short, slipsheet_core::terms::Grain::Long);
+    let (good, bad) = (slipsheet_document::terms::Grain::Short, slipsheet_document::terms::Grain::Long);
     assert!(upright_is_short);
     check(leaflet(good), &[]);
     check(leaflet(bad), &[Kind::AgainstGrain]);
@@ -430,15 +430,15 @@ fn an_accepted_finding_goes_last_and_comes_back_when_it_moves() {
 
 #[test]
 fn the_empty_pages_of_every_sheet_of_a_booklet_are_named_once() {
-    let mut project = slipsheet_core::project::Project::new(
+    let mut project = slipsheet_document::project::Project::new(
         "",
         slipsheet_core::units::SheetFormat::A5,
-        slipsheet_core::shelf::Shelf::starter().unwrap().stocks[0].clone(),
+        slipsheet_document::shelf::Shelf::starter().unwrap().stocks[0].clone(),
     );
-    project.booklet = Some(slipsheet_core::booklet::Booklet { pages: 7, ..Default::default() });
+    project.booklet = Some(slipsheet_paper::booklet::Booklet { pages: 7, ..Default::default() });
     // An empty project is begun, not wrong; a layer that only waits for its art makes it one to look at.
     assert_eq!(findings(&project, &Images::default(), &[]), []);
-    let ink = slipsheet_core::shelf::Shelf::starter().unwrap().inks[0].clone();
+    let ink = slipsheet_document::shelf::Shelf::starter().unwrap().inks[0].clone();
     project.layers.push(Layer::new("ink", ink));
     let all = findings(&project, &Images::default(), &[]);
     let empty: Vec<&str> =

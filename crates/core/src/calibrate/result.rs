@@ -4,7 +4,6 @@ use super::read::Source;
 use crate::colour::Lab;
 use crate::ink::{Ink, OverprintSwatch, Swatch};
 use crate::overprint::{Film, Ground, Overprint, OverprintError, TRAP};
-use crate::shelf::Shelf;
 use crate::stock::{Finish, Stock};
 use crate::tone::ToneCurve;
 
@@ -190,14 +189,6 @@ impl CalibrationResult {
         let place = stock.map_or_else(String::new, |s| format!(" on {s}"));
         let what = if self.source == Source::Instrument { "table" } else { "calibration sheet" };
         format!("{what}{place}, {}", self.source.standing())
-    }
-
-    /// What goes onto a shelf: the inks, and the stock with its overprints where one is named.
-    pub fn shelf(&self, known: &Shelf, stock: Option<&Stock>, note: &str) -> Shelf {
-        let inks = self.inks.iter().map(|fit| self.ink(fit, known.ink(&fit.name), note)).collect();
-        let stocks = stock.map(|s| self.stock(s, note)).into_iter().collect();
-        let overprints = stock.map_or_else(Vec::new, |s| self.swatches(&s.name));
-        Shelf { inks, stocks, overprints, ..Shelf::default() }
     }
 
     /// Solids and overprints as they were foreseen and as they are, solids first.

@@ -7,7 +7,6 @@ use crate::geometry::{Point, Rect};
 use crate::ink::Ink;
 use crate::overprint::{Film, Ground, Overprint};
 use crate::raster::{GrayRaster, Pyramid};
-use crate::shelf::Shelf;
 use crate::stock::{Finish, Stock};
 use crate::tone::ToneCurve;
 use crate::units::{Dpi, SheetFormat};
@@ -160,25 +159,25 @@ fn what_is_measured_is_taken_over_and_what_is_not_stays() {
     let result = fit(&read(&print(&plan(), corners(0.0), SIZE, 0.8)).unwrap()).unwrap();
     let mut before = Ink::estimated("Green", lab(60.0, 0.0, 0.0));
     before.opacity = crate::ink::Share::new(0.3);
-    let known = Shelf { inks: vec![before], ..Shelf::default() };
     let colour = crate::ink::Swatch::Estimated { lab: paper() };
     let (name, finish) = ("Cream".to_owned(), Finish::Uncoated);
     let stock = Stock { finish, ..Stock::new(name, colour.clone()) };
-    let fresh = result.shelf(&known, Some(&stock), "a test");
-    assert!(fresh.inks[0].solid.measured() && fresh.inks[0].opacity.get() > 0.29);
-    assert_eq!((fresh.inks[0].on, &fresh.inks[0].curve), (result.paper, &result.inks[0].curve));
-    let measured = &fresh.stocks[0];
+    let taken = |fit: &InkFit| result.ink(fit, Some(&before).filter(|b| b.name == fit.name), "a test");
+    let inks: Vec<Ink> = result.inks.iter().map(taken).collect();
+    let measured = &result.stock(&stock, "a test");
+    assert!(inks[0].solid.measured() && inks[0].opacity.get() > 0.29);
+    assert_eq!((inks[0].on, &inks[0].curve), (result.paper, &result.inks[0].curve));
     assert_eq!((measured.n, measured.trap), (Some(result.n), result.trap.map(|t| t.trap)));
     assert_eq!(&measured.colour, &colour, "a scan does not measure the paper");
-    // The model that the shelf now gives is the one that was fitted.
-    let inks: Vec<&Ink> = fresh.inks.iter().collect();
+    // The model that these now give is the one that was fitted.
+    let inks: Vec<&Ink> = inks.iter().collect();
     let (shelf, fitted) = (Overprint::of(measured, &inks, &[]).unwrap(), result.model().unwrap());
     for mask in 0..8 {
         let off = shelf.primary(mask).lab().ciede2000(fitted.primary(mask).lab());
         // The paper patch was read with its noise.
         assert!(off < 0.3, "{mask}: {off}");
     }
-    let compared = result.compare(measured, &inks, &fresh.overprints).unwrap();
+    let compared = result.compare(measured, &inks, &result.swatches(&stock.name)).unwrap();
     assert_eq!(compared.len(), 7);
     assert!(compared.iter().all(|c| c.before.ciede2000(c.measured) < 0.7));
     // One curve does for all channels of these inks, and the channels that tell say so.

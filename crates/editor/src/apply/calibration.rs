@@ -2,8 +2,8 @@
 
 use std::sync::Arc;
 
-use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::SheetFormat;
+use slipsheet_document::shelf::Shelf;
 
 use super::Applied;
 use crate::calibration::{Calibrated, CalibrationOrder};
@@ -36,7 +36,7 @@ impl Session {
         let (result, order) = (&calibrated.result, &calibrated.order);
         let note = result.note(Some(&order.stock.name));
         let known = Shelf { inks: order.inks.clone(), ..Shelf::default() };
-        self.shelf.merge(result.shelf(&known, Some(&order.stock), &note));
+        self.shelf.merge(Shelf::from_calibration(result, &known, Some(&order.stock), &note));
         let before = self.project.clone();
         let mut layers = 0;
         let others = self.project.wrap.iter_mut().flat_map(|w| &mut w.other.layers);

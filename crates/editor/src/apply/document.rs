@@ -1,14 +1,14 @@
 //! Commands that change the document; each is one step of history.
 
-use slipsheet_core::accepted::{self, Accepted};
-use slipsheet_core::edition;
-use slipsheet_core::fold::Face;
-use slipsheet_core::layer::{Art, Layer, Slip, Target};
 use slipsheet_core::overprint::MAX_INKS;
-use slipsheet_core::remedy;
-use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::Dpi;
+use slipsheet_document::accepted::{self, Accepted};
+use slipsheet_document::edition;
+use slipsheet_document::layer::{Art, Layer, Slip, Target};
+use slipsheet_document::remedy;
+use slipsheet_document::shelf::Shelf;
 use slipsheet_files::scan::DEFAULT_PDF_DPI;
+use slipsheet_paper::fold::Face;
 use slipsheet_registration::plan;
 
 use super::Applied;

@@ -1,6 +1,6 @@
 //! Commands on editions and colourways; each is one step of history.
 
-use slipsheet_core::edition::Edition;
+use slipsheet_document::edition::Edition;
 
 use crate::command::{CommandError, EditionChange};
 use crate::session::Session;
@@ -16,7 +16,7 @@ impl Session {
             }
             EditionChange::Keep(edition) => {
                 let known = self.project.editions.iter().map(|e| e.name.as_str());
-                let name = slipsheet_core::shelf::Shelf::free_name(&edition.name, known);
+                let name = slipsheet_document::shelf::Shelf::free_name(&edition.name, known);
                 self.project.editions.push(Edition { name, ..*edition });
                 "Save a colourway as an edition"
             }

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use slipsheet_core::calibrate::Recognised;
-use slipsheet_core::layer::{Art, ScanRef, Target};
+use slipsheet_document::layer::{Art, ScanRef, Target};
 use slipsheet_files::store::{self, AddedScan, ScanState};
 
 use super::Applied;

@@ -2,8 +2,8 @@
 
 use std::path::{Path, PathBuf};
 
-use slipsheet_core::layer::{ScanKey, ScanRef};
-use slipsheet_core::project::Project;
+use slipsheet_document::layer::{ScanKey, ScanRef};
+use slipsheet_document::project::Project;
 use slipsheet_files::store::{self, ScanState, StoreError};
 use slipsheet_files::{Fingerprint, scan};
 

@@ -1,11 +1,11 @@
 //! Changes to the person's shelf. They are written at once and are not part of a project's history.
 
 use slipsheet_core::ink::{Ink, OverprintSwatch};
-use slipsheet_core::project::Project;
-use slipsheet_core::shelf::Shelf;
 use slipsheet_core::stock::Stock;
-use slipsheet_core::terms::PriceList;
 use slipsheet_core::words::count;
+use slipsheet_document::project::Project;
+use slipsheet_document::shelf::Shelf;
+use slipsheet_document::terms::PriceList;
 use slipsheet_files::atomic;
 
 use super::{Applied, with_ending};
@@ -71,7 +71,7 @@ impl Session {
                 fold.check().map_err(|e| CommandError::BadName(e.to_string()))?;
                 let at = self.shelf.folds.iter().position(|f| f.id == fold.id);
                 let name = checked_name(&fold.name, at, self.shelf.folds.iter().map(|f| f.name.as_str()))?;
-                put(&mut self.shelf.folds, at, slipsheet_core::fold::Scheme { name, ..*fold });
+                put(&mut self.shelf.folds, at, slipsheet_paper::fold::Scheme { name, ..*fold });
             }
             ShelfChange::RemoveFold(id) => self.shelf.folds.retain(|f| f.id != id),
             ShelfChange::Import(path) => {

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use slipsheet_core::wrap::{WrapOrder, WrapPlan};
+use slipsheet_document::wrap::{WrapOrder, WrapPlan};
 
 use super::{Applied, with_ending};
 use crate::command::{CommandError, Effect, WrapChange};

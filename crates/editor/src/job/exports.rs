@@ -4,9 +4,9 @@ use std::fmt::Display;
 use std::path::{Path, PathBuf};
 
 use slipsheet_core::calibrate::WedgeSheet;
-use slipsheet_core::project::Project;
 use slipsheet_core::units::Size;
-use slipsheet_core::wrap::WrapPlan;
+use slipsheet_document::project::Project;
+use slipsheet_document::wrap::WrapPlan;
 use slipsheet_files::dummy_picture::{self, DummyShot};
 use slipsheet_files::dummy_sheet::{self, DummySheetOptions};
 use slipsheet_files::pack::{self, PackChoices};

@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use slipsheet_core::geometry::Affine;
-use slipsheet_core::layer::{Art, Placement};
 use slipsheet_core::raster::Pyramid;
+use slipsheet_document::layer::{Art, Placement};
 use slipsheet_registration::register::{self, LineUpLimits, MarkLayout, MarkTable};
 
 use super::Done;

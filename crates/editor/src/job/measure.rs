@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use slipsheet_core::project::Project;
+use slipsheet_document::project::Project;
 use slipsheet_files::{Progress, marks};
 
 use super::Done;

@@ -3,9 +3,9 @@
 use std::path::{Path, PathBuf};
 
 use slipsheet_core::calibrate::{self, Recognised};
-use slipsheet_core::layer::ScanRef;
-use slipsheet_core::project::Project;
 use slipsheet_core::units::SheetFormat;
+use slipsheet_document::layer::ScanRef;
+use slipsheet_document::project::Project;
 use slipsheet_files::store::{self, AddedScan};
 use slipsheet_files::{Progress, ScanFormat, ScanOptions};
 
@@ -108,7 +108,7 @@ fn name_of(file: &Path) -> String {
 mod tests {
     use std::io::Write as _;
 
-    use slipsheet_core::layer::Target;
+    use slipsheet_document::layer::Target;
 
     use super::*;
     use crate::job::Job;

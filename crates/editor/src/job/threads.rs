@@ -4,7 +4,7 @@ use std::panic::AssertUnwindSafe;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, Sender, channel};
 
-use slipsheet_core::layer::ScanKey;
+use slipsheet_document::layer::ScanKey;
 use slipsheet_files::Progress;
 
 use super::{Done, Job};

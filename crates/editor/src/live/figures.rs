@@ -1,13 +1,13 @@
 //! What is known of the layers: how much each covers and how it looks in small, kept by what it depends on.
 
 use slipsheet_booking::preflight;
-use slipsheet_core::fold::Face;
 use slipsheet_core::gray_check::GrayCheck;
-use slipsheet_core::layer::{Art, Layer, Target};
-use slipsheet_core::project::Project;
 use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::reading::Mode;
 use slipsheet_core::units::{Dpi, Size};
+use slipsheet_document::layer::{Art, Layer, Target};
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 use slipsheet_render::{Scene, Show, View};
 
@@ -33,17 +33,17 @@ pub(crate) struct FigureKey {
     loaded: Vec<bool>,
     ink: slipsheet_core::ink::Ink,
     reading: slipsheet_core::reading::Reading,
-    remedies: Vec<slipsheet_core::remedy::Remedy>,
+    remedies: Vec<slipsheet_document::remedy::Remedy>,
     under: Vec<Art>,
     sheet: Size,
-    fold: Option<slipsheet_core::fold::Scheme>,
-    booklet: Option<slipsheet_core::booklet::Booklet>,
+    fold: Option<slipsheet_paper::fold::Scheme>,
+    booklet: Option<slipsheet_paper::booklet::Booklet>,
     face: Face,
 }
 
 /// The artwork of other layers that a layer's remedies look at.
 fn looked_at(project: &Project, layer: &Layer) -> Vec<Art> {
-    let others = layer.remedies.iter().filter_map(slipsheet_core::remedy::Remedy::other);
+    let others = layer.remedies.iter().filter_map(slipsheet_document::remedy::Remedy::other);
     others.filter_map(|i| project.layers.get(i)).flat_map(|l| l.art.clone()).collect()
 }
 

@@ -1,8 +1,8 @@
 //! Draws what is asked for, and keeps what the next picture can use.
 
-use slipsheet_core::fold::Face;
-use slipsheet_core::layer::Slip;
-use slipsheet_core::project::Project;
+use slipsheet_document::layer::Slip;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 use slipsheet_render::compare::{Compared, Comparison, Pair, Plates};
 use slipsheet_render::dummy::{self, Piece, Prints};
 use slipsheet_render::{DragCache, Picture, Scene, Show, View};

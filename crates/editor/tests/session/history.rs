@@ -70,7 +70,7 @@ fn undo_does_not_ask_again_for_scans_that_are_missing() {
 
 #[test]
 fn turning_and_the_slip_of_the_back_are_steps_of_history() {
-    use slipsheet_core::turning::Turning;
+    use slipsheet_paper::turning::Turning;
     let mut s = session();
     apply(&mut s, Command::Turning(Turning::WorkAndTumble));
     let slip = Slip { dx: Mm::new(0.4), ..Slip::default() };

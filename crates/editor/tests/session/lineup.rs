@@ -68,7 +68,7 @@ fn a_printed_guide_that_is_scanned_is_placed_by_its_marks() {
     apply(&mut s, Command::ExportWedge(dir.path().join("wedge")));
     assert!(std::fs::read(dir.path().join("wedge.pdf")).unwrap().starts_with(b"%PDF-"));
     // Laid down by hand, it lies wrong by some millimetres.
-    let wrong = slipsheet_core::layer::Placement { dx: Mm::new(4.0), ..Default::default() };
+    let wrong = slipsheet_document::layer::Placement { dx: Mm::new(4.0), ..Default::default() };
     apply(&mut s, Command::Layer(0, LayerChange::Placement(0, wrong)));
     apply(&mut s, Command::PlaceByMarks(0, 0));
     let placed = s.project().layers[0].art[0].placement;
@@ -93,7 +93,7 @@ fn marks_are_looked_over_before_they_place_and_placing_is_one_step() {
     let guide = dir.path().join("guide.png");
     apply(&mut s, Command::ExportGuide(guide.clone()));
     apply(&mut s, Command::add_scans(vec![guide]));
-    let wrong = slipsheet_core::layer::Placement { dx: Mm::new(4.0), ..Default::default() };
+    let wrong = slipsheet_document::layer::Placement { dx: Mm::new(4.0), ..Default::default() };
     apply(&mut s, Command::Layer(0, LayerChange::Placement(0, wrong)));
     let shown = marks_shown(&mut s);
     assert!(shown.why.is_none() && shown.at == (0, 0) && shown.table.marks.len() >= 8);
@@ -137,7 +137,7 @@ fn marks_of_artwork_that_has_moved_meanwhile_are_not_shown() {
     let effects = s.apply(Command::LookOverMarks(0, 0)).unwrap();
     let [Effect::Start(job)] = &effects[..] else { panic!("{effects:?}") };
     let done = job.clone().run(&Progress::new());
-    let moved = slipsheet_core::layer::Placement { dx: Mm::new(4.0), ..Default::default() };
+    let moved = slipsheet_document::layer::Placement { dx: Mm::new(4.0), ..Default::default() };
     apply(&mut s, Command::Layer(0, LayerChange::Placement(0, moved)));
     assert!(s.apply(Command::JobDone(s.epoch(), Arc::new(done))).unwrap().is_empty());
 }

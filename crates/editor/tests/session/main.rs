@@ -11,9 +11,9 @@ mod shelf;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use slipsheet_core::layer::{GrayFrom, Slip, Target};
-use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::Mm;
+use slipsheet_document::layer::{GrayFrom, Slip, Target};
+use slipsheet_document::shelf::Shelf;
 use slipsheet_editor::{Command, CommandError, Done, Effect, LayerChange, Pick, Session, ShelfChange};
 use slipsheet_files::Progress;
 use slipsheet_files::home::Settings;

@@ -294,7 +294,7 @@ fn exports_that_were_stopped_do_not_say_that_they_are_written() {
 #[test]
 fn no_export_replaces_a_scan_whatever_it_is_called() {
     use slipsheet_core::units::SheetFormat;
-    use slipsheet_core::wrap::{Wrap, WrapOrder};
+    use slipsheet_document::wrap::{Wrap, WrapOrder};
     let check = |name: &str, command: &dyn Fn(PathBuf) -> Command, folder: bool| {
         let dir = tempfile::tempdir().unwrap();
         let mut s = session();

@@ -91,7 +91,7 @@ fn a_printed_dummy_is_written_by_a_job_and_refused_without_a_fold() {
     let why = refused(&mut s, dir.path().join("none.pdf")).unwrap_err();
     assert!(why.contains("choose a fold"), "{why}");
     assert!(!dir.path().join("none.pdf").exists());
-    apply(&mut s, Command::Fold(slipsheet_core::fold::find("slit8")));
+    apply(&mut s, Command::Fold(slipsheet_paper::fold::find("slit8")));
     let path = refused(&mut s, dir.path().join("walk")).unwrap();
     assert!(std::fs::read(dir.path().join("walk.pdf")).unwrap().starts_with(b"%PDF-"), "{path:?}");
 }

@@ -64,10 +64,10 @@ fn a_bad_file_among_good_ones_is_told_and_the_others_are_taken() {
 fn artwork_for_a_page_goes_to_that_pages_face() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = session();
-    apply(&mut s, Command::Fold(slipsheet_core::fold::find("single4")));
+    apply(&mut s, Command::Fold(slipsheet_paper::fold::find("single4")));
     let files = vec![scan(dir.path(), "two.png", 0)];
     apply(&mut s, Command::AddScans { files, layer: None, target: Target::Page(2) });
-    assert_eq!(s.project().layers[0].face, slipsheet_core::fold::Face::Back);
+    assert_eq!(s.project().layers[0].face, slipsheet_paper::fold::Face::Back);
 }
 
 #[test]

@@ -1,11 +1,11 @@
 use std::process::Command;
 
-use slipsheet_core::booklet::Booklet;
 use slipsheet_core::colour::Lab;
-use slipsheet_core::fold;
 use slipsheet_core::ink::Swatch;
 use slipsheet_core::stock::{Finish, Stock};
 use slipsheet_core::units::SheetFormat;
+use slipsheet_paper::booklet::Booklet;
+use slipsheet_paper::fold;
 
 use super::*;
 

@@ -1,9 +1,9 @@
 //! What is on a guide, as lines, rings and outlines in mm; the PDF and the picture draw the same list.
 
-use slipsheet_core::fold::{Face, Scheme};
 use slipsheet_core::geometry::{Affine, Point, Rect};
-use slipsheet_core::project::Project;
 use slipsheet_core::units::Size;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::{Face, Scheme};
 use slipsheet_registration::register::{MarkLayout, Stroke};
 
 use super::lettering::{Curve, Letters};

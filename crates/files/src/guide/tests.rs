@@ -1,10 +1,10 @@
-use slipsheet_core::booklet::{Booklet, Bound};
 use slipsheet_core::colour::Lab;
-use slipsheet_core::fold;
 use slipsheet_core::ink::Swatch;
 use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::SheetFormat;
+use slipsheet_paper::booklet::{Booklet, Bound};
+use slipsheet_paper::fold;
 use slipsheet_registration::register::find_sheet;
 
 use super::drawing::Item;

@@ -1,9 +1,9 @@
 //! The dummy to make by hand: the print of each face at true size with its folds, slits and trim, and the folded
 //! thing beside it on a last page.
 
-use slipsheet_core::fold::{Face, LineKind, trim_lines};
-use slipsheet_core::project::Project;
 use slipsheet_core::units::Dpi;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::{Face, LineKind, trim_lines};
 use slipsheet_render::dummy::{DummyView, Piece, Prints};
 use slipsheet_render::images::Images;
 use slipsheet_render::{Picture, Scene, Show, View};

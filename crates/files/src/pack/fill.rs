@@ -3,10 +3,10 @@
 use std::path::Path;
 
 use slipsheet_booking::schedule::printed_sides;
-use slipsheet_core::edition::Edition;
-use slipsheet_core::fold::Face;
-use slipsheet_core::project::Project;
 use slipsheet_core::units::Dpi;
+use slipsheet_document::edition::Edition;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 
 use super::{PackError, PackOptions, dummy_print, folder};

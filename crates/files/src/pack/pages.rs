@@ -2,7 +2,7 @@
 //! documents as the pack's files, drawn small.
 
 use slipsheet_booking::schedule::printed_sides;
-use slipsheet_core::project::Project;
+use slipsheet_document::project::Project;
 use slipsheet_render::images::Images;
 use slipsheet_render::{Picture, Scene, Show, View};
 

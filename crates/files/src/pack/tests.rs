@@ -3,10 +3,10 @@
 use std::collections::BTreeMap;
 use std::fs;
 
-use slipsheet_core::edition::Edition;
-use slipsheet_core::fold;
 use slipsheet_core::units::{Dpi, SheetFormat};
-use slipsheet_core::wrap::{Wrap, WrapKind, WrapOrder};
+use slipsheet_document::edition::Edition;
+use slipsheet_document::wrap::{Wrap, WrapKind, WrapOrder};
+use slipsheet_paper::fold;
 
 use super::*;
 use crate::plates::tests::job;

@@ -5,9 +5,9 @@
 //! read on the printed sheet.
 
 use ab_glyph::{Font as _, FontRef, PxScale, ScaleFont as _, point};
-use slipsheet_core::mark_room;
-use slipsheet_core::project::Project;
 use slipsheet_core::units::Dpi;
+use slipsheet_document::mark_room;
+use slipsheet_document::project::Project;
 
 use super::PlateError;
 

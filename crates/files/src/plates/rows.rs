@@ -2,13 +2,13 @@
 
 use rayon::prelude::*;
 use slipsheet_booking::schedule::press_passes;
-use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Affine;
-use slipsheet_core::mark_room;
-use slipsheet_core::project::Project;
 use slipsheet_core::reading::Reading;
 use slipsheet_core::screen::{Screen, Window};
 use slipsheet_core::units::{Dpi, Size};
+use slipsheet_document::mark_room;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 use slipsheet_render::{Scene, Show, View};
 

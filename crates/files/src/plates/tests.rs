@@ -3,11 +3,11 @@
 use std::io::Cursor;
 use std::sync::Arc;
 
-use slipsheet_core::layer::{Art, Layer, ScanKey, ScanRef, Target};
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::reading::{Mode, Reading, Ruling, Scatter};
-use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::{Degrees, Mm, SheetFormat, Size};
+use slipsheet_document::layer::{Art, Layer, ScanKey, ScanRef, Target};
+use slipsheet_document::shelf::Shelf;
 use slipsheet_render::{Scene, Show, View};
 
 use super::*;
@@ -69,8 +69,8 @@ fn a_plate_as_drawn_is_the_layer_as_the_scene_samples_it() {
 
 #[test]
 fn a_tumbled_back_has_plates_that_stand_on_their_heads() {
-    use slipsheet_core::fold::Face;
-    use slipsheet_core::turning::Turning;
+    use slipsheet_paper::fold::Face;
+    use slipsheet_paper::turning::Turning;
     let (mut p, images) = small();
     p.layers.iter_mut().for_each(|l| l.reading = Reading::default());
     let gray = |p: &Project| -> Vec<u8> {
@@ -240,7 +240,7 @@ fn hairlines_are_found_where_type_is_too_fine_to_print() {
 fn a_booklet_has_plates_only_for_sides_with_artwork_and_they_say_their_sheet() {
     let (mut p, images) =
         job(SheetFormat::Custom(Size::mm(90.0, 70.0)), &["Hip-berry red", "Ink-bottle blue"], 0.0);
-    p.booklet = Some(slipsheet_core::booklet::Booklet { pages: 12, ..Default::default() });
+    p.booklet = Some(slipsheet_paper::booklet::Booklet { pages: 12, ..Default::default() });
     // Page 12 is on the front of the outer sheet, pages 2 and 3 on its back and on the front of the second.
     p.layers[0].art[0].target = Target::Page(12);
     p.layers[1].art[0].target = Target::Spread(2);

@@ -3,16 +3,16 @@
 use std::sync::Arc;
 
 use proptest::prelude::*;
-use slipsheet_core::booklet::Booklet;
-use slipsheet_core::fold;
 use slipsheet_core::geometry::Rect;
-use slipsheet_core::layer::{Crop, Target};
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::reading::{DropOut, Mode, Reading, Ruling, Scatter, Swing};
-use slipsheet_core::remedy::{Growth, Remedy};
 use slipsheet_core::tone::ToneCurve;
-use slipsheet_core::turning::Turning;
 use slipsheet_core::units::{Degrees, SheetFormat, Size};
+use slipsheet_document::layer::{Crop, Target};
+use slipsheet_document::remedy::{Growth, Remedy};
+use slipsheet_paper::booklet::Booklet;
+use slipsheet_paper::fold;
+use slipsheet_paper::turning::Turning;
 use slipsheet_render::{Scene, Show, View};
 
 use super::tests::job;

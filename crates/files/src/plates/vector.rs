@@ -3,8 +3,8 @@
 
 use std::path::Path;
 
-use slipsheet_core::project::Project;
 use slipsheet_core::units::Dpi;
+use slipsheet_document::project::Project;
 use slipsheet_render::images::Images;
 
 use super::PlateError;

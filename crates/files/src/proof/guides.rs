@@ -1,8 +1,8 @@
 //! Guides over the print: creases, slits and what is trimmed off.
 
-use slipsheet_core::fold::{Face, LineKind, SheetLine, trim_lines};
 use slipsheet_core::geometry::{Affine, Point, Rect};
-use slipsheet_core::wrap::{NetLine, NetLineKind};
+use slipsheet_document::wrap::{NetLine, NetLineKind};
+use slipsheet_paper::fold::{Face, LineKind, SheetLine, trim_lines};
 
 use super::Sheet;
 use super::canvas::{Canvas, GUIDE, PxRect};

@@ -4,8 +4,8 @@
 //! It is laid out in columns of equal width: the title has the first to itself where there is room for
 //! two or more, and inks and overprints fill the others row by row.
 
-use slipsheet_core::layer::Layer;
 use slipsheet_core::overprint::Overprint;
+use slipsheet_document::layer::Layer;
 
 use super::canvas::{Canvas, DARK, PxRect, Rgb, SOFT};
 use super::labels::{Labels, Style, Weight};

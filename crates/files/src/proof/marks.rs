@@ -1,8 +1,8 @@
 //! Marks in the margin: registration marks at the middle of each side, ticks where the corners are cut,
 //! and the centre mark on the lead edge.
 
-use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Point;
+use slipsheet_paper::fold::Face;
 
 use super::canvas::{Canvas, DARK, PxRect, SOFT};
 use super::labels::{Labels, Style, Weight};

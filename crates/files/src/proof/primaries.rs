@@ -1,8 +1,8 @@
 //! Which inks meet where: every combination that occurs on a face, with its share of the sheet.
 
-use slipsheet_core::fold::Face;
-use slipsheet_core::project::Project;
 use slipsheet_core::units::Dpi;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 use slipsheet_render::{Scene, View};
 
 /// Share of the sheet below which a combination is a speck.

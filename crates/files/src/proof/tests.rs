@@ -2,12 +2,12 @@
 
 use std::sync::Arc;
 
-use slipsheet_core::fold::{self, GridLine};
 use slipsheet_core::geometry::Point;
-use slipsheet_core::layer::{Art, Layer, ScanKey, ScanRef, Slip, Target};
 use slipsheet_core::raster::{GrayRaster, Pyramid};
-use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::{Degrees, Mm, SheetFormat};
+use slipsheet_document::layer::{Art, Layer, ScanKey, ScanRef, Slip, Target};
+use slipsheet_document::shelf::Shelf;
+use slipsheet_paper::fold::{self, GridLine};
 
 use super::*;
 
@@ -246,7 +246,7 @@ fn a_stopped_proof_writes_nothing() {
 }
 
 fn fold_guides(
-    scheme: &slipsheet_core::fold::Scheme,
+    scheme: &slipsheet_paper::fold::Scheme,
     size: slipsheet_core::units::Size,
     face: Face,
 ) -> Vec<guides::Guide> {

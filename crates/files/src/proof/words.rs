@@ -1,10 +1,10 @@
 //! The project's facts in words, as the legend and the file's text say them.
 
-use slipsheet_core::fold::Face;
 use slipsheet_core::ink::Swatch;
-use slipsheet_core::layer::Slip;
-use slipsheet_core::project::Project;
 use slipsheet_core::reading::Mode;
+use slipsheet_document::layer::Slip;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 
 /// A number with this many decimals at most, without needless zeros, with a true minus.
 pub(crate) fn number(v: f64, decimals: usize) -> String {

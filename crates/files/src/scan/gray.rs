@@ -11,7 +11,7 @@
 use std::sync::LazyLock;
 
 use rayon::prelude::*;
-use slipsheet_core::layer::GrayFrom;
+use slipsheet_document::layer::GrayFrom;
 
 /// How the samples of a row lie.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -5,7 +5,7 @@ use pdf_writer::{Chunk, Finish as _, Ref};
 use slipsheet_core::colour::{Lab, Xyz};
 use slipsheet_core::ink::Ink;
 use slipsheet_core::overprint::{Overprint, OverprintError};
-use slipsheet_core::project::Project;
+use slipsheet_document::project::Project;
 
 use crate::deflate::zlib;
 use crate::plates::Plate;

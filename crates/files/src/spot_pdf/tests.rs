@@ -2,8 +2,8 @@
 
 use slipsheet_core::units::{SheetFormat, Size};
 
-use slipsheet_core::fold::Face;
 use slipsheet_core::reading::{Mode, Reading, Swing};
+use slipsheet_paper::fold::Face;
 
 use super::*;
 use crate::plates::PlateForm;

@@ -5,7 +5,7 @@ use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
-use slipsheet_core::project::Project;
+use slipsheet_document::project::Project;
 
 use super::StoreError;
 use super::paths::{folder_of, relative, resolve};

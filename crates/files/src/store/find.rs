@@ -4,7 +4,7 @@ use std::collections::VecDeque;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use slipsheet_core::layer::ScanRef;
+use slipsheet_document::layer::ScanRef;
 
 use crate::scan::{Progress, fingerprint};
 

@@ -6,8 +6,8 @@
 use std::ffi::OsStr;
 use std::path::{Component, Path, PathBuf};
 
-use slipsheet_core::layer::ScanRef;
-use slipsheet_core::project::Project;
+use slipsheet_document::layer::ScanRef;
+use slipsheet_document::project::Project;
 
 /// The file that a reference means: absolute ones as they are, others against the project's folder
 /// (against the working folder when the project has not been saved).

@@ -5,9 +5,9 @@ use std::io::Read as _;
 use std::path::Path;
 use std::sync::Arc;
 
-use slipsheet_core::layer::{ScanKey, ScanRef};
 use slipsheet_core::raster::Pyramid;
 use slipsheet_core::units::Dpi;
+use slipsheet_document::layer::{ScanKey, ScanRef};
 
 use super::paths::{relative, resolve};
 use crate::scan::{

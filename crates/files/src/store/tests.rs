@@ -4,12 +4,12 @@ use std::path::{Path, PathBuf};
 
 use proptest::prelude::*;
 use slipsheet_core::colour::Lab;
-use slipsheet_core::fold::{self};
 use slipsheet_core::ink::{Ink, Swatch};
-use slipsheet_core::layer::{Art, Layer, ScanRef, Target};
-use slipsheet_core::project::{Project, ProjectError};
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, SheetFormat};
+use slipsheet_document::layer::{Art, Layer, ScanRef, Target};
+use slipsheet_document::project::{Project, ProjectError};
+use slipsheet_paper::fold::{self};
 
 use super::*;
 use crate::scan::{Progress, ScanError, ScanNotice, ScanOptions};

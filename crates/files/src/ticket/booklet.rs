@@ -1,10 +1,10 @@
 //! What a ticket says of a booklet: which page lies where, and how its sheets become a copy.
 
-use slipsheet_core::booklet::{Booklet, Bound};
 use slipsheet_core::paper;
-use slipsheet_core::project::Project;
 use slipsheet_core::units::Mm;
 use slipsheet_core::words::count;
+use slipsheet_document::project::Project;
+use slipsheet_paper::booklet::{Booklet, Bound};
 
 use crate::proof::words::number;
 

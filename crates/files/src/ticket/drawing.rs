@@ -1,11 +1,11 @@
 //! Small drawings for the ticket: the flat sheet with its lines, and the folded thing.
 
-use slipsheet_core::booklet::Booklet;
-use slipsheet_core::fold::{Face, Fold, LineKind, trim_lines};
 use slipsheet_core::geometry::Point;
-use slipsheet_core::paper::{FoldStep, StepLineKind};
-use slipsheet_core::project::Project;
 use slipsheet_core::units::Dpi;
+use slipsheet_document::project::Project;
+use slipsheet_paper::booklet::Booklet;
+use slipsheet_paper::fold::{Face, Fold, LineKind, trim_lines};
+use slipsheet_paper::steps::{FoldStep, StepLineKind};
 use slipsheet_render::dummy::{self, DummyView, Piece, Prints, Texture};
 use slipsheet_render::images::Images;
 use slipsheet_render::{Picture, Scene, Show, View};

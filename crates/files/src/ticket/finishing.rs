@@ -1,8 +1,9 @@
 //! What is done to a sheet after printing, in words: scored, slit, folded, trimmed, each with where it lies.
 
-use slipsheet_core::fold::{Face, LineKind, SheetLine};
-use slipsheet_core::paper::{self, FoldStep};
-use slipsheet_core::project::Project;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::{Face, LineKind, SheetLine};
+use slipsheet_paper::steps;
+use slipsheet_paper::steps::FoldStep;
 
 use crate::proof::words;
 
@@ -24,7 +25,7 @@ pub(super) fn finishing(project: &Project) -> (Vec<String>, Vec<(usize, FoldStep
     if project.job.hand.score.get() > 0.0 {
         said.push(format!("Score {}.", fold_lines(project)));
     }
-    let steps = paper::steps(scheme, sheet);
+    let steps = steps::steps(scheme, sheet);
     // A scheme whose own steps do not cut is slit before it is folded.
     if !steps.iter().any(|s| s.slit) {
         said.append(&mut slits);

@@ -1,9 +1,9 @@
 //! The ticket as a PDF, most often of two pages: what to print, and what to do then.
 
-use slipsheet_core::fold::Face;
-use slipsheet_core::project::Project;
 use slipsheet_core::units::{SheetFormat, Size};
 use slipsheet_core::words::count;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 use slipsheet_render::dummy::Texture;
 use slipsheet_render::images::Images;
 

@@ -1,9 +1,9 @@
 //! The ticket in its three forms.
 
-use slipsheet_core::fold;
 use slipsheet_core::reading::{DropOut, Mode, Reading, Ruling, Swing};
-use slipsheet_core::terms::{Hand, Minutes};
 use slipsheet_core::units::{Degrees, Mm, SheetFormat};
+use slipsheet_document::terms::{Hand, Minutes};
+use slipsheet_paper::fold;
 
 use super::*;
 use crate::plates::tests::job;
@@ -146,8 +146,8 @@ fn the_ending_says_which_kind_is_written() {
 fn a_booklet_says_where_its_pages_lie_and_how_it_is_gathered_and_stitched() {
     let (mut p, images) = job(SheetFormat::A5, &["Hip-berry red"], 3.0);
     p.stock.caliper_mm = Some(0.1);
-    p.booklet = Some(slipsheet_core::booklet::Booklet { pages: 15, ..Default::default() });
-    p.layers[0].art[0].target = slipsheet_core::layer::Target::Spread(4);
+    p.booklet = Some(slipsheet_paper::booklet::Booklet { pages: 15, ..Default::default() });
+    p.layers[0].art[0].target = slipsheet_document::layer::Target::Spread(4);
     (p.job.copies, p.job.overs) = (50, 10);
     let t = Ticket::new(&p, &images, &TicketNotes::default(), PlateForm::default());
     // Pages 4 and 5: the back of the second sheet and the front of the third.

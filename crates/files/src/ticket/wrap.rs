@@ -1,7 +1,7 @@
 //! A wrap on the ticket: what it is, how many sheets it takes, and how it is made.
 
 use slipsheet_core::words::count;
-use slipsheet_core::wrap::WrapPlan;
+use slipsheet_document::wrap::WrapPlan;
 
 /// “Sleeve, 2 nets on a sheet”.
 pub(super) fn name(plan: &WrapPlan) -> String {

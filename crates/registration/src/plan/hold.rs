@@ -203,10 +203,10 @@ impl Holds {
 mod tests {
     use super::*;
     use crate::slip::study::{PairStudy, Rose, Shows, StudyOptions, Tight};
-    use slipsheet_core::fold::Face;
     use slipsheet_core::geometry::Point;
     use slipsheet_core::press::{Drift, Offset, Spread};
     use slipsheet_core::units::SheetFormat;
+    use slipsheet_paper::fold::Face;
 
     /// Four inks; 0 and 1 abut tightly, 1 and 2 with more trap, 2 and 3 across.
     fn study() -> Study {

@@ -4,10 +4,10 @@
 use crate::slip::study::Study;
 use crate::slip::{Covers, InkCover, stats};
 use slipsheet_core::colour::Lab;
-use slipsheet_core::fold::Face;
 use slipsheet_core::overprint::{Film, Ground, Overprint};
 use slipsheet_core::press::Press;
-use slipsheet_core::project::Project;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 
 use super::hold::{COPIES, Holds};
 

@@ -1,7 +1,7 @@
 //! Passes stay what they were when layers move, go or change sides.
 
-use slipsheet_core::fold::Face;
-use slipsheet_core::project::Project;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 
 /// For each layer the pass it is in, as a number that no other pass has.
 pub fn pass_of(project: &Project) -> Vec<usize> {

@@ -2,9 +2,9 @@
 //! middle of each side, and an arrow on the middle of the leading edge.
 
 use super::shape::{Corner, MarkKind};
-use slipsheet_core::fold::Turn;
 use slipsheet_core::geometry::Point;
 use slipsheet_core::units::{SheetFormat, Size};
+use slipsheet_paper::fold::Turn;
 
 /// Arm of a corner cross in mm.
 const CROSS: f64 = 4.0;
@@ -40,7 +40,7 @@ pub struct MarkLayout {
 impl MarkLayout {
     /// The marks of our guide sheet: for a sheet in the middle of an original of this size. In a narrow margin
     /// the crossed circle over the arrow is left out. Turn the sheet the way its fold wants it first
-    /// ([`slipsheet_core::project::Project::sheet_size`]).
+    /// ([`slipsheet_document::project::Project::sheet_size`]).
     pub fn guide(sheet: Size, original: Size) -> Self {
         let (w, h) = (sheet.width.get(), sheet.height.get());
         let margin_x = (original.width.get() - w) / 2.0;

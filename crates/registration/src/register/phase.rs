@@ -7,8 +7,8 @@ use super::plane::{Grid, edges};
 use super::tiles::{Agreement, agreement};
 use slipsheet_base::fourier::{Complex, Fft};
 use slipsheet_core::geometry::{Affine, Point};
-use slipsheet_core::layer::Placement;
 use slipsheet_core::raster::Pyramid;
+use slipsheet_document::layer::Placement;
 
 /// Cells along a side of the grid that the whole pictures are compared on.
 const GRID: usize = 512;

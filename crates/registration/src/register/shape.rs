@@ -1,8 +1,8 @@
 //! The shapes of registration marks: a few strokes about a point. The guide sheet is printed from them, and
 //! the same strokes are what the search looks for.
 
-use slipsheet_core::fold::Turn;
 use slipsheet_core::geometry::{Affine, Point};
+use slipsheet_paper::fold::Turn;
 
 /// Which corner of the sheet.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -6,9 +6,9 @@ use super::marks::{ExpectedMark, LEAST_SCORE, Mark, MarkSearch};
 use super::shape::MarkKind;
 use super::solve::{Fit, FitKind, SolveError, solve, solve_rejecting};
 use slipsheet_core::geometry::{Affine, Point, Rect};
-use slipsheet_core::layer::Placement;
 use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::units::Dpi;
+use slipsheet_document::layer::Placement;
 
 /// How much larger or smaller than its resolution says a scan may be.
 const SCALE_ERROR: f64 = 0.03;
@@ -257,9 +257,9 @@ mod tests {
     use super::*;
     use crate::register::layout::usual_original;
     use crate::register::marks::tests::Drawing;
-    use slipsheet_core::fold::Face;
-    use slipsheet_core::layer::{Art, ScanKey, ScanRef, Target};
     use slipsheet_core::units::{SheetFormat, Size};
+    use slipsheet_document::layer::{Art, ScanKey, ScanRef, Target};
+    use slipsheet_paper::fold::Face;
 
     const DPI: f64 = 150.0;
 

@@ -7,9 +7,9 @@ use super::shape::MarkKind;
 use super::sheet_finder::{SheetFinderError, find_sheet, placement_of, within};
 use super::solve::{FitKind, SolveError, solve};
 use slipsheet_core::geometry::{Affine, Point, Rect};
-use slipsheet_core::layer::{Crop, Placement};
 use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::units::{Dpi, Size};
+use slipsheet_document::layer::{Crop, Placement};
 
 /// How a mark came to its place in the scan.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -158,9 +158,9 @@ mod tests {
     use super::*;
     use crate::register::layout::usual_original;
     use crate::register::marks::tests::Drawing;
-    use slipsheet_core::fold::Face;
-    use slipsheet_core::layer::{Art, ScanKey, ScanRef, Target};
     use slipsheet_core::units::SheetFormat;
+    use slipsheet_document::layer::{Art, ScanKey, ScanRef, Target};
+    use slipsheet_paper::fold::Face;
 
     const DPI: f64 = 120.0;
 

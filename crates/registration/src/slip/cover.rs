@@ -2,11 +2,11 @@
 
 use rayon::prelude::*;
 
-use slipsheet_core::fold::Face;
-use slipsheet_core::layer::Layer;
 use slipsheet_core::overprint::{Overprint, OverprintError};
-use slipsheet_core::project::Project;
 use slipsheet_core::units::{Dpi, Size};
+use slipsheet_document::layer::Layer;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 use slipsheet_render::{Scene, Show, View};
 

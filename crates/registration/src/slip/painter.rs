@@ -6,11 +6,11 @@ use rayon::prelude::*;
 use super::SlipError;
 use super::vision::{Back, Eye, Field, OPPONENT, Work};
 use slipsheet_core::colour::{Lab, Xyz};
-use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::{Affine, Point};
 use slipsheet_core::overprint::{Kernel, Power};
-use slipsheet_core::project::Project;
 use slipsheet_core::units::{Dpi, Size, WORKING_BYTES};
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 use slipsheet_render::{Scene, Show, View};
 

@@ -18,10 +18,10 @@ use super::painter::{Brush, Change, Painter};
 use super::stats::{self, Interval};
 use super::study::{Opened, Study};
 use super::vision::READING_DISTANCE;
-use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::{Affine, Point};
-use slipsheet_core::project::Project;
 use slipsheet_core::units::{Dpi, Size};
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 use slipsheet_render::{Picture, Scene, Show, View};
 

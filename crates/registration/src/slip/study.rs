@@ -20,11 +20,11 @@ pub use worst::Worst;
 
 use std::convert::Infallible;
 
-use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Point;
 use slipsheet_core::press::Press;
-use slipsheet_core::project::Project;
 use slipsheet_core::units::{Dpi, Size};
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 
 use super::cover::Covers;

@@ -2,9 +2,9 @@
 //! room for the slip that the press makes between them.
 
 use crate::plan;
-use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Rect;
-use slipsheet_core::project::Project;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 
 use super::{PairStudy, SlipError, Study, StudyOptions, slip_between_passes};
@@ -128,9 +128,9 @@ impl TightPair {
 mod tests {
     use super::*;
     use crate::slip::testing::{Drawn, covers};
-    use slipsheet_core::layer::Layer;
-    use slipsheet_core::shelf::Shelf;
     use slipsheet_core::units::SheetFormat;
+    use slipsheet_document::layer::Layer;
+    use slipsheet_document::shelf::Shelf;
 
     /// Two inks, each in a pass of its own.
     fn two_inks() -> Project {

@@ -1,8 +1,8 @@
 use super::*;
 use crate::slip::run::testing::two_boxes;
 use crate::slip::{Covers, Study, StudyOptions};
-use slipsheet_core::fold::Face;
 use slipsheet_core::units::Dpi;
+use slipsheet_paper::fold::Face;
 use slipsheet_render::{Scene, Show, View};
 
 #[test]
@@ -30,7 +30,7 @@ fn what_is_drawn_and_what_is_studied_have_the_remedy() {
 fn a_knockout_leaves_its_trap_and_a_fill_closes_it_again() {
     let (mut project, images) = two_boxes(10.0);
     project.press_dpi = Dpi::new(300.0).unwrap();
-    let width = |project: &slipsheet_core::project::Project, layer: usize| {
+    let width = |project: &slipsheet_document::project::Project, layer: usize| {
         let scene = Scene::new(project, &images, Show::default()).unwrap();
         let plate = scene.plate(layer, &View::sheet(project.sheet_size(), Dpi::new(254.0).unwrap())).unwrap();
         plate.row(200).iter().map(|g| 255.0 - f64::from(*g)).sum::<f64>() / 2550.0
@@ -65,7 +65,7 @@ fn a_spread_changes_the_coverage_of_its_own_layer_alone() {
     let dpi = Dpi::new(150.0).unwrap();
     project.press_dpi = dpi;
     project.layers[0].remedies = vec![Remedy::Knockout { under: 1, trap: Growth::new(0.5) }];
-    let covers = |p: &slipsheet_core::project::Project| Covers::of(p, &images, Face::Front, dpi).unwrap();
+    let covers = |p: &slipsheet_document::project::Project| Covers::of(p, &images, Face::Front, dpi).unwrap();
     let mut known = covers(&project);
     let before = known.inks.clone();
     project.layers[1].remedies = vec![Remedy::Spread(Growth::new(0.4))];

@@ -8,11 +8,11 @@ use std::sync::Arc;
 use slipsheet_core::colour::Lab;
 use slipsheet_core::geometry::Rect;
 use slipsheet_core::ink::{Ink, Swatch};
-use slipsheet_core::layer::{Art, Layer, ScanKey, ScanRef, Slip, Target};
-use slipsheet_core::project::Project;
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Degrees, Dpi, Mm, SheetFormat};
+use slipsheet_document::layer::{Art, Layer, ScanKey, ScanRef, Slip, Target};
+use slipsheet_document::project::Project;
 use slipsheet_render::images::Images;
 use slipsheet_render::{Picture, Scene, Show, View};
 

@@ -5,15 +5,15 @@ use std::sync::Arc;
 use std::time::Instant;
 
 use slipsheet_core::colour::Lab;
-use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::Rect;
 use slipsheet_core::ink::{Ink, Swatch};
-use slipsheet_core::layer::{Art, Layer, ScanKey, ScanRef, Slip, Target};
-use slipsheet_core::project::Project;
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::reading::{Mode, Reading, Ruling, Scatter, Swing};
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Degrees, Dpi, Mm, SheetFormat};
+use slipsheet_document::layer::{Art, Layer, ScanKey, ScanRef, Slip, Target};
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 use slipsheet_render::{Picture, Scene, Show, View};
 

@@ -6,9 +6,9 @@ use slipsheet_paper::dummy::{DummyView, Folded, Texture, draw_sheets, seen_faces
 
 use crate::images::Images;
 use crate::{Picture, Scene, Show, View};
-use slipsheet_core::fold::Face;
-use slipsheet_core::project::Project;
 use slipsheet_core::units::Dpi;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 
 /// The colour of a project's bare stock on a screen.
 pub fn paper_of(project: &Project) -> [u8; 3] {

@@ -3,16 +3,16 @@
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, bail};
-use slipsheet_core::booklet::Booklet;
-use slipsheet_core::fold::{Face, Scheme};
 use slipsheet_core::ink::Ink;
-use slipsheet_core::layer::{Layer, Target};
 use slipsheet_core::overprint::MAX_INKS;
-use slipsheet_core::project::Project;
-use slipsheet_core::shelf::Shelf;
 use slipsheet_core::units::SheetFormat;
 use slipsheet_core::words::count;
+use slipsheet_document::layer::{Layer, Target};
+use slipsheet_document::project::Project;
+use slipsheet_document::shelf::Shelf;
 use slipsheet_files::scan::{self, ScanFormat};
+use slipsheet_paper::booklet::Booklet;
+use slipsheet_paper::fold::{Face, Scheme};
 
 use super::super::shelf::{fold, ink, stock};
 use super::NewArgs;

@@ -1,8 +1,8 @@
 //! What is chosen before a pack is made; the choices are remembered.
 
 use egui::{Grid, RichText, Ui};
-use slipsheet_core::mark_room;
-use slipsheet_core::project::Project;
+use slipsheet_document::mark_room;
+use slipsheet_document::project::Project;
 use slipsheet_files::pack::PackChoices;
 use slipsheet_files::plates::{PlateForm, PlateFormat};
 

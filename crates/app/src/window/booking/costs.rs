@@ -2,8 +2,8 @@
 
 use egui::{Align2, Pos2, RichText, Sense, Stroke, Ui, Vec2};
 use slipsheet_booking::cost::Cost;
-use slipsheet_core::project::Project;
 use slipsheet_core::words::count;
+use slipsheet_document::project::Project;
 
 use super::Reckoned;
 use crate::window::theme;

@@ -2,7 +2,7 @@
 
 use egui::{RichText, TextEdit, Ui};
 use slipsheet_booking::preflight::{self, Finding, Severity};
-use slipsheet_core::accepted::Accepted;
+use slipsheet_document::accepted::Accepted;
 use slipsheet_editor::Command;
 
 use crate::window::ready::Lacks;

@@ -5,8 +5,8 @@ use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
 use egui::{RichText, Sense, TextureHandle, TextureOptions, Ui};
 use slipsheet_booking::ink_use::{InkUse, ink_use};
-use slipsheet_core::project::Project;
-use slipsheet_core::terms::JobTerms;
+use slipsheet_document::project::Project;
+use slipsheet_document::terms::JobTerms;
 use slipsheet_editor::{KnownRegister, Snapshot};
 use slipsheet_files::pack::{self, PackPage};
 use slipsheet_files::plates::PlateForm;

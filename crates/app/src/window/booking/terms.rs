@@ -1,9 +1,9 @@
 //! The form of terms and prices, in place of the inspector.
 
 use egui::{ComboBox, Grid, RichText, TextEdit, Ui};
-use slipsheet_core::project::Project;
-use slipsheet_core::terms::{Grain, ImpressionsBy, JobTerms, LayDown, Minutes, Money, Parent, PriceList};
 use slipsheet_core::units::{Mm, Size};
+use slipsheet_document::project::Project;
+use slipsheet_document::terms::{Grain, ImpressionsBy, JobTerms, LayDown, Minutes, Money, Parent, PriceList};
 use slipsheet_editor::{Command, ShelfChange};
 
 use crate::window::number::drag;

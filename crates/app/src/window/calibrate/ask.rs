@@ -7,12 +7,12 @@ use egui::{Button, ComboBox, Grid, RichText, Sense, Ui, vec2};
 use slipsheet_core::cgats::{ColourFields, Measurements};
 use slipsheet_core::colour::Lab;
 use slipsheet_core::ink::Ink;
-use slipsheet_core::layer::Target;
 use slipsheet_core::overprint::MAX_INKS;
-use slipsheet_core::project::Project;
-use slipsheet_core::shelf::Shelf;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::SheetFormat;
+use slipsheet_document::layer::Target;
+use slipsheet_document::project::Project;
+use slipsheet_document::shelf::Shelf;
 use slipsheet_editor::{CalibrationOffer, CalibrationOrder, CalibrationSource, Command, Session};
 
 use super::super::{Wish, Wishes, theme};

@@ -1,10 +1,10 @@
 //! How a proof is written: what it shows, how finely, and what is drawn around it.
 
 use egui::{ComboBox, Grid, Ui};
-use slipsheet_core::fold::Face;
 use slipsheet_core::units::Dpi;
 use slipsheet_editor::Command;
 use slipsheet_files::proof::ProofOptions;
+use slipsheet_paper::fold::Face;
 
 use super::{Dialog, Next, buttons};
 use crate::window::number::drag;

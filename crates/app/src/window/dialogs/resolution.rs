@@ -1,8 +1,8 @@
 //! The resolution of a scan that does not say it.
 
 use egui::{RichText, Ui};
-use slipsheet_core::layer::ScanKey;
 use slipsheet_core::units::Dpi;
+use slipsheet_document::layer::ScanKey;
 use slipsheet_editor::{Command, LayerChange};
 
 use super::{Next, buttons};

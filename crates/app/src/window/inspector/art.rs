@@ -1,8 +1,8 @@
 //! The artwork of a layer: the list of its pieces, and where and how the selected one lies.
 
 use egui::{ComboBox, Grid, RichText, Ui};
-use slipsheet_core::layer::{Art, GrayFrom, Layer, Placement, Scale, Target};
 use slipsheet_core::units::Dpi;
+use slipsheet_document::layer::{Art, GrayFrom, Layer, Placement, Scale, Target};
 use slipsheet_editor::{Command, LayerChange};
 
 use super::fields::{angle_field, gesture, length_field};

@@ -1,12 +1,12 @@
 //! What a booklet of several sheets is made of, and what comes of it.
 
 use egui::{Grid, RichText, Ui};
-use slipsheet_core::booklet::{Blanks, Bound, MAX_PAGES};
 use slipsheet_core::paper;
-use slipsheet_core::project::Project;
 use slipsheet_core::units::Mm;
 use slipsheet_core::words::count;
+use slipsheet_document::project::Project;
 use slipsheet_editor::Command;
+use slipsheet_paper::booklet::{Blanks, Bound, MAX_PAGES};
 
 use super::fields::gesture;
 use crate::window::number::drag;

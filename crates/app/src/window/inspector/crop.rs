@@ -1,8 +1,8 @@
 //! The part of a scan that may print, and what a line-up stretched or slanted.
 
 use egui::{RichText, Ui};
-use slipsheet_core::layer::{Art, Crop, CropMm, Placement, Shear, Stretch};
 use slipsheet_core::units::Mm;
+use slipsheet_document::layer::{Art, Crop, CropMm, Placement, Shear, Stretch};
 use slipsheet_editor::{Command, LayerChange};
 
 use super::fields::{gesture, ranged_field};

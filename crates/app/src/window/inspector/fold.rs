@@ -1,10 +1,10 @@
 //! How the sheet is folded: flat, by a scheme, as an accordion or as a booklet.
 
 use egui::{ComboBox, RichText, Ui};
-use slipsheet_core::booklet::Booklet;
-use slipsheet_core::fold;
-use slipsheet_core::project::Project;
+use slipsheet_document::project::Project;
 use slipsheet_editor::Command;
+use slipsheet_paper::booklet::Booklet;
+use slipsheet_paper::fold;
 
 use super::fields::gesture;
 use super::{booklet, paper};

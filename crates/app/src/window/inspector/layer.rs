@@ -1,9 +1,9 @@
 //! The layer: its name, ink and face, and its slip.
 
 use egui::{Grid, RichText, TextEdit, Ui};
-use slipsheet_core::fold::Face;
-use slipsheet_core::layer::{Layer, Slip};
+use slipsheet_document::layer::{Layer, Slip};
 use slipsheet_editor::{Command, LayerChange};
+use slipsheet_paper::fold::Face;
 
 use super::fields::{angle_field, gesture, length_field};
 use crate::window::actions::Action;

@@ -2,8 +2,9 @@
 
 use egui::{RichText, Ui};
 use slipsheet_core::paper;
-use slipsheet_core::project::Project;
 use slipsheet_core::stock::Grain;
+use slipsheet_document::grain;
+use slipsheet_document::project::Project;
 
 use crate::window::actions::{self, Action};
 use crate::window::{Wish, Wishes, menu, theme};
@@ -23,7 +24,7 @@ pub(super) fn paper_ui(ui: &mut Ui, project: &Project, wanted: &mut Wishes) {
     let thickness = format!("Caliper {:.3} mm ({standing}), {grain}.", paper::caliper(stock));
     ui.label(RichText::new(thickness).small());
     let p = theme::of(ui);
-    for said in paper::advice(stock, &scheme, project.sheet_size()) {
+    for said in grain::advice(stock, &scheme, project.sheet_size()) {
         ui.label(RichText::new(said).small().color(p.warning));
     }
     let steps = actions::of(Action::FoldingSteps);

@@ -2,8 +2,8 @@
 
 use crate::window::number::drag;
 use egui::Ui;
-use slipsheet_core::layer::ScanRef;
 use slipsheet_core::units::Dpi;
+use slipsheet_document::layer::ScanRef;
 use slipsheet_editor::LayerChange;
 use slipsheet_files::scan::DEFAULT_PDF_DPI;
 

@@ -2,11 +2,11 @@
 
 use egui::{Button, ComboBox, Grid, Pos2, Rect, RichText, Sense, Slider, Stroke, Ui, Vec2};
 use slipsheet_core::gray_check::GrayCheck;
-use slipsheet_core::layer::Layer;
 use slipsheet_core::reading::{DropOut, Mode, Reading, Ruling, Scatter, Swing};
 use slipsheet_core::tone::ToneCurve;
 use slipsheet_core::units::Degrees;
 use slipsheet_core::words::percent;
+use slipsheet_document::layer::Layer;
 use slipsheet_editor::{Command, LayerChange};
 
 use super::fields::gesture;

@@ -1,8 +1,8 @@
 //! The sheet: its title, stock, format, master and trim. How it is folded has a module of its own.
 
 use egui::{Checkbox, ComboBox, Grid, Slider, TextEdit, Ui};
-use slipsheet_core::project::Project;
 use slipsheet_core::units::{Dpi, Mm, SheetFormat, Size};
+use slipsheet_document::project::Project;
 use slipsheet_editor::Command;
 
 use super::fields::{gesture, side_field};

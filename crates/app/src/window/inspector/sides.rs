@@ -1,10 +1,10 @@
 //! How the sheet is turned between its two faces, and what if the back lies off the front.
 
 use egui::{ComboBox, Grid, RichText, Ui};
-use slipsheet_core::layer::Slip;
-use slipsheet_core::project::Project;
-use slipsheet_core::turning::Turning;
+use slipsheet_document::layer::Slip;
+use slipsheet_document::project::Project;
 use slipsheet_editor::Command;
+use slipsheet_paper::turning::Turning;
 
 use super::fields::{angle_field, gesture, length_field};
 use crate::window::{SlipsheetApp, Wish, Wishes, theme};

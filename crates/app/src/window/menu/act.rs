@@ -1,9 +1,9 @@
 //! When an action can be done, which keys ask for it, and what it does.
 
-use slipsheet_core::fold::Face;
-use slipsheet_core::layer::Slip;
+use slipsheet_document::layer::Slip;
 use slipsheet_editor::{Command, Effect, LayerChange, Pick};
 use slipsheet_files::home::{LengthUnit, Theme};
+use slipsheet_paper::fold::Face;
 use slipsheet_render::dummy::Piece;
 
 use crate::window::actions::{self, Action, TABLE};

@@ -97,7 +97,7 @@ impl SlipsheetApp {
     }
 
     /// Shows a place on the sheet, and a layer slipping there.
-    fn go_to(&mut self, ui: &Ui, at: Point, slip: Option<(usize, slipsheet_core::layer::Slip)>) {
+    fn go_to(&mut self, ui: &Ui, at: Point, slip: Option<(usize, slipsheet_document::layer::Slip)>) {
         self.state.view = MainView::Sheet;
         self.state.sheet.look_at(at, NEAR);
         self.state.run.heat = true;

@@ -1,7 +1,7 @@
 //! A slip that is shown for a moment: there, a pause, and back. The project stays as it is.
 
-use slipsheet_core::layer::Slip;
 use slipsheet_core::units::{Degrees, Mm};
+use slipsheet_document::layer::Slip;
 
 /// Seconds to slip, to stay, and to return.
 const TIMES: [f64; 3] = [0.7, 1.1, 0.5];

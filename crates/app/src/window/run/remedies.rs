@@ -1,7 +1,7 @@
 //! Remedies for the selected layer, with the tolerance before and after.
 
 use egui::{Context, RichText, Ui};
-use slipsheet_core::remedy::{Growth, Remedy};
+use slipsheet_document::remedy::{Growth, Remedy};
 use slipsheet_editor::{Command, LayerChange};
 use slipsheet_registration::plan;
 use slipsheet_registration::suggest::Suggestion;
@@ -142,7 +142,7 @@ fn remedy_ui(
     ui: &mut Ui,
     (layer, at): (usize, usize),
     remedy: &mut Remedy,
-    layers: &[slipsheet_core::layer::Layer],
+    layers: &[slipsheet_document::layer::Layer],
     wanted: &mut Wishes,
 ) -> bool {
     let words = remedy.words(layers);

@@ -1,8 +1,8 @@
 //! The slip map: how much the picture changes by the slip of the selected layer, with a point to drag.
 
 use egui::{Pos2, Rect, RichText, Sense, Stroke, Ui, Vec2};
-use slipsheet_core::layer::Slip;
 use slipsheet_core::units::{Degrees, Mm};
+use slipsheet_document::layer::Slip;
 use slipsheet_editor::{Command, LayerChange};
 
 use crate::window::sheet::{length, plain_length};

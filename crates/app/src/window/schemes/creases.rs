@@ -1,7 +1,7 @@
 //! Creases in folding order: to be moved up and down, turned over, and told which side moves.
 
 use egui::{RichText, Ui};
-use slipsheet_core::fold::{Crease, Fold, GridLine, LineUse, Scheme, Side, Trial};
+use slipsheet_paper::fold::{Crease, Fold, GridLine, LineUse, Scheme, Side, Trial};
 
 use super::super::theme;
 use super::editor::Editor;
@@ -14,7 +14,7 @@ enum Change {
 
 pub(super) fn creases_ui(ui: &mut Ui, editor: &mut Editor, trial: &Trial, height: f32) {
     ui.label(theme::heading("Folding order"));
-    let trouble = trial.trouble.as_ref().and_then(slipsheet_core::fold::PlanError::crease);
+    let trouble = trial.trouble.as_ref().and_then(slipsheet_paper::fold::PlanError::crease);
     let count = editor.plan.scheme.creases.len();
     let mut change = None;
     let area = egui::ScrollArea::vertical().max_height(height - 26.0).min_scrolled_height(height - 26.0);

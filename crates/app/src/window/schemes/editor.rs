@@ -2,8 +2,8 @@
 //! and the folded sheet on the right, and the engine's verdict below.
 
 use egui::{Key, Layout, Modifiers, RichText, Ui, Vec2};
-use slipsheet_core::fold::{Face, FoldPlan, PlanError, Trial, Turn};
 use slipsheet_core::units::Size;
+use slipsheet_paper::fold::{Face, FoldPlan, PlanError, Trial, Turn};
 
 use super::super::theme;
 use super::settings::SizesShown;

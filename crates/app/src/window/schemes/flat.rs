@@ -1,8 +1,8 @@
 //! The flat sheet of a scheme: panels with their pages, creases and slits; in the editor also to be clicked.
 
 use egui::{Align2, FontId, Pos2, Rect, Sense, Shape, Stroke, Ui, Vec2};
-use slipsheet_core::fold::{Face, Fold, FoldPlan, GridLine, LineUse, PagePlace, Scheme, Turn};
 use slipsheet_core::units::Size;
+use slipsheet_paper::fold::{Face, Fold, FoldPlan, GridLine, LineUse, PagePlace, Scheme, Turn};
 
 use super::super::theme::{self, Palette};
 use super::editor::Editor;

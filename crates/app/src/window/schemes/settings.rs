@@ -1,8 +1,8 @@
 //! Name, grid and binding of a scheme that is being drawn.
 
 use egui::{ComboBox, Grid, RichText, TextEdit, Ui};
-use slipsheet_core::fold::{Binding, Face, Lanes, MOST_LINES, PageOrder};
 use slipsheet_core::units::Size;
+use slipsheet_paper::fold::{Binding, Face, Lanes, MOST_LINES, PageOrder};
 
 use super::super::theme;
 use super::editor::Editor;

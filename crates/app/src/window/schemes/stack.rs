@@ -1,9 +1,9 @@
 //! The sheet folded so far: the stack from above with its layers drawn apart, or a ring on its way together.
 
 use egui::{Pos2, Rect, Sense, Shape, Slider, Stroke, Ui, Vec2};
-use slipsheet_core::fold::{Binding, DrawnStack, Face, Scheme, Trial};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::units::Size;
+use slipsheet_paper::fold::{Binding, DrawnStack, Face, Scheme, Trial};
 
 use super::super::theme;
 use super::editor::Editor;

@@ -2,8 +2,8 @@
 
 use egui::{Key, Modifiers, PointerButton, Response, Ui};
 use slipsheet_core::geometry::Point;
-use slipsheet_core::layer::{Placement, Slip, Target};
 use slipsheet_core::units::{Degrees, Mm};
+use slipsheet_document::layer::{Placement, Slip, Target};
 use slipsheet_editor::{Command, LayerChange};
 
 use super::{Drag, Place};

@@ -1,8 +1,8 @@
 //! Creases, slits, trims and page marks over the print.
 
 use egui::{FontId, Painter, Shape, Stroke, Vec2};
-use slipsheet_core::fold::{Face, LineKind, Scheme, trim_lines};
 use slipsheet_core::geometry::Point;
+use slipsheet_paper::fold::{Face, LineKind, Scheme, trim_lines};
 
 use super::Place;
 use crate::window::theme::{self, Palette};

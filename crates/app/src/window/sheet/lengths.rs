@@ -1,6 +1,6 @@
 //! Lengths and slips as the window writes them, in the unit that is set.
 
-use slipsheet_core::layer::Slip;
+use slipsheet_document::layer::Slip;
 use slipsheet_files::home::LengthUnit;
 
 /// A length with its unit.

@@ -5,7 +5,7 @@ use egui::{ComboBox, RichText, Ui};
 use slipsheet_core::colour::Lab;
 use slipsheet_core::ink::{Ink, OverprintSwatch};
 use slipsheet_core::overprint::Overprint;
-use slipsheet_core::shelf::Shelf;
+use slipsheet_document::shelf::Shelf;
 use slipsheet_editor::{Command, ShelfChange};
 
 use crate::window::number::drag;

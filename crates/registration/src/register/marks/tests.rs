@@ -2,8 +2,8 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::register::shape::{Corner, Stroke};
-use slipsheet_core::fold::Turn;
 use slipsheet_core::geometry::Affine;
+use slipsheet_paper::fold::Turn;
 
 /// A drawing made without the search's own model: every pixel is the share of 36 points in it that lie on a
 /// stroke, and grain is laid over it.

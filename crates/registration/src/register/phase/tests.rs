@@ -1,8 +1,8 @@
 use super::*;
-use slipsheet_core::layer::Scale;
 use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::units::Dpi;
 use slipsheet_core::units::{Degrees, Mm};
+use slipsheet_document::layer::Scale;
 
 /// An even stream of numbers from 0 to 1.
 fn stream(seed: u64) -> impl FnMut() -> f64 {

@@ -2,11 +2,11 @@
 
 use crate::plan;
 use crate::slip::random::SplitMix;
-use slipsheet_core::fold::Face;
 use slipsheet_core::geometry::{Affine, Point};
 use slipsheet_core::press::{Offset, Press, Spread};
-use slipsheet_core::project::Project;
 use slipsheet_core::units::Size;
+use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 
 /// Where one layer of a copy lies against where it was meant to.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]

@@ -2,11 +2,11 @@
 
 use slipsheet_core::colour::Lab;
 use slipsheet_core::ink::{Ink, Swatch};
-use slipsheet_core::layer::{Art, Layer, ScanKey, ScanRef, Target};
-use slipsheet_core::project::Project;
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, SheetFormat, Size};
+use slipsheet_document::layer::{Art, Layer, ScanKey, ScanRef, Target};
+use slipsheet_document::project::Project;
 use slipsheet_render::images::Images;
 
 /// Two rectangles on a sheet of 60 x 40 mm: the first to the right of x = 30, the second to the left of

@@ -2,8 +2,8 @@
 
 use super::{Study, Tight};
 use slipsheet_core::geometry::Point;
-use slipsheet_core::layer::Slip;
 use slipsheet_core::units::{Degrees, Mm};
+use slipsheet_document::layer::Slip;
 
 /// A place where the design is tight.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -3,10 +3,10 @@
 use std::borrow::Cow;
 
 use super::Project;
-use crate::booklet::Booklet;
-use crate::fold::{Face, Scheme};
 use crate::layer::{Art, Layer, Placement, Target};
-use crate::units::Mm;
+use slipsheet_core::units::Mm;
+use slipsheet_paper::booklet::Booklet;
+use slipsheet_paper::fold::{Face, Scheme};
 
 impl Project {
     /// How many sheets one copy takes.
@@ -93,7 +93,7 @@ impl Project {
             let (on, place, creep) = match &self.booklet {
                 Some(b) => {
                     let found = b.place(size, n, Mm::ZERO).filter(|p| p.sheet == sheet)?;
-                    let caliper = Mm::new(crate::paper::caliper(&self.stock));
+                    let caliper = Mm::new(slipsheet_core::paper::caliper(&self.stock));
                     (found.place.face, found.place, b.toward_spine(n, sheet, caliper))
                 }
                 None => {

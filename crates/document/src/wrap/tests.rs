@@ -1,8 +1,8 @@
 use super::*;
-use crate::fold;
 use crate::project::Project;
 use crate::shelf::Shelf;
-use crate::units::{Mm, SheetFormat};
+use slipsheet_core::units::{Mm, SheetFormat};
+use slipsheet_paper::fold;
 
 fn project(format: SheetFormat, id: &str) -> Project {
     let mut p = Project::new("Invented", format, Shelf::starter().unwrap().stocks[0].clone());
@@ -28,7 +28,7 @@ fn the_block_follows_from_fold_trim_and_stock() {
     near(block.width, 279.4 / 4.0);
     near(block.height, 215.9 / 2.0);
     assert_eq!(block.leaves, 8);
-    near(block.thickness(), 8.0 * crate::paper::caliper(&p.stock));
+    near(block.thickness(), 8.0 * slipsheet_core::paper::caliper(&p.stock));
     p.trim = Mm::new(3.0);
     let block = Block::of(&p.construction(), &Wrap::default()).unwrap();
     near(block.width, 279.4 / 4.0 - 3.0);
@@ -67,7 +67,7 @@ fn what_does_not_go_is_said_in_a_sentence() {
 #[test]
 fn the_margins_and_the_free_lead_edge_take_room_at_their_edges() {
     let mut p = project(SheetFormat::Letter, "slit8");
-    p.press.margins.lead = crate::press::MarginMm::new(9.0);
+    p.press.margins.lead = slipsheet_core::press::MarginMm::new(9.0);
     let mut o = order(WrapKind::Sleeve);
     o.wrap.lead_free = LeadFree::new(11.0);
     let plan = WrapPlan::new(&p, &o).unwrap();

@@ -2,12 +2,13 @@
 //! program's own estimates and becomes the person's as they add, edit and measure.
 
 use serde::{Deserialize, Serialize};
+use slipsheet_core::calibrate::CalibrationResult;
 
-use crate::fold::Scheme;
-use crate::ink::{Ink, OverprintSwatch};
-use crate::press::Press;
-use crate::stock::Stock;
 use crate::terms::PriceList;
+use slipsheet_core::ink::{Ink, OverprintSwatch};
+use slipsheet_core::press::Press;
+use slipsheet_core::stock::Stock;
+use slipsheet_paper::fold::Scheme;
 
 /// Inks, stocks and measured overprints at hand.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
@@ -49,6 +50,20 @@ fn parse<T: serde::de::DeserializeOwned>(text: &str) -> Result<T, ShelfError> {
 }
 
 impl Shelf {
+    /// What a calibration gives: its inks, the rest of each as it is `known`, and the stock with its overprints where
+    /// one is named.
+    pub fn from_calibration(
+        result: &CalibrationResult,
+        known: &Self,
+        stock: Option<&Stock>,
+        note: &str,
+    ) -> Self {
+        let inks = result.inks.iter().map(|fit| result.ink(fit, known.ink(&fit.name), note)).collect();
+        let stocks = stock.map(|s| result.stock(s, note)).into_iter().collect();
+        let overprints = stock.map_or_else(Vec::new, |s| result.swatches(&s.name));
+        Self { inks, stocks, overprints, ..Self::default() }
+    }
+
     /// The shelf that comes with the program; every colour on it is an estimate.
     ///
     /// # Errors
@@ -166,7 +181,7 @@ mod tests {
         let mut shelf = Shelf::starter().unwrap();
         assert_eq!(Shelf::from_ron(&shelf.to_ron().unwrap()).unwrap(), shelf);
         let mut mine = Shelf { inks: vec![shelf.inks[3].clone()], ..Shelf::default() };
-        mine.inks[0].opacity = crate::ink::Share::new(0.5);
+        mine.inks[0].opacity = slipsheet_core::ink::Share::new(0.5);
         let before = shelf.inks.len();
         shelf.merge(mine.clone());
         assert_eq!((shelf.inks.len(), &shelf.inks[3]), (before, &mine.inks[0]));
@@ -174,7 +189,7 @@ mod tests {
 
     #[test]
     fn folds_are_kept_checked_and_merged_by_id() {
-        let mut letter = crate::fold::find("letter6").unwrap();
+        let mut letter = slipsheet_paper::fold::find("letter6").unwrap();
         letter.id = "my-letter".to_owned();
         let mut shelf = Shelf { folds: vec![letter.clone()], ..Shelf::default() };
         let text = shelf.to_ron().unwrap();

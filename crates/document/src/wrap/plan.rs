@@ -1,10 +1,10 @@
 //! A wrap worked out: the block, the net, and how it lies on the sheet.
 
 use super::{Block, CaliperMm, FaceName, Layout, Net, NetLine, Wrap, WrapError, WrapKind, arrange};
-use crate::geometry::{Point, Rect};
 use crate::project::Project;
-use crate::stock::Stock;
-use crate::units::{SheetFormat, Size};
+use slipsheet_core::geometry::{Point, Rect};
+use slipsheet_core::stock::Stock;
+use slipsheet_core::units::{SheetFormat, Size};
 
 /// Two scores closer than this are hard to fold apart, mm (common practice, no source).
 const NARROW: f64 = 2.0;
@@ -61,8 +61,10 @@ impl WrapPlan {
     pub fn new(project: &Project, order: &WrapOrder) -> Result<Self, WrapError> {
         let booklet = project.turned_to(false);
         let block = Block::of(&booklet.construction(), &order.wrap)?;
-        let caliper =
-            order.wrap.own_caliper.map_or_else(|| crate::paper::caliper(&order.stock), CaliperMm::get);
+        let caliper = order
+            .wrap
+            .own_caliper
+            .map_or_else(|| slipsheet_core::paper::caliper(&order.stock), CaliperMm::get);
         let net = Net::new(&order.wrap, &block, caliper)?;
         let (sheet, margins) = (order.sheet_size(), project.press.margins);
         let (lead, side) = (margins.lead.get() + order.wrap.lead_free.get(), margins.side.get());

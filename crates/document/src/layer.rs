@@ -11,11 +11,11 @@ pub use crop::{Crop, CropMm};
 pub use placement::{Placement, Scale, Shear, Stretch};
 pub use scan::{GrayFrom, ScanKey, ScanRef};
 
-use crate::fold::{Face, Scheme};
-use crate::geometry::{Affine, Point, Rect};
-use crate::ink::Ink;
-use crate::reading::Reading;
-use crate::units::{Degrees, Mm, Size};
+use slipsheet_core::geometry::{Affine, Point, Rect};
+use slipsheet_core::ink::Ink;
+use slipsheet_core::reading::Reading;
+use slipsheet_core::units::{Degrees, Mm, Size};
+use slipsheet_paper::fold::{Face, Scheme};
 
 /// What artwork is laid on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -189,7 +189,7 @@ impl Art {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::units::Dpi;
+    use slipsheet_core::units::Dpi;
 
     fn art(target: Target) -> Art {
         let key = ScanKey::new("0".repeat(64));
@@ -206,7 +206,7 @@ mod tests {
 
     #[test]
     fn a_page_that_stands_on_its_head_turns_its_artwork() {
-        let scheme = crate::fold::find("slit8").unwrap();
+        let scheme = slipsheet_paper::fold::find("slit8").unwrap();
         let sheet = Size::mm(280.0, 200.0);
         let lie = art(Target::Page(5)).lie(700, 1000, sheet, Some(&scheme), Face::Front).unwrap();
         // Page 5 is the top left panel, upside down: its own top left lands at the panel's bottom right.

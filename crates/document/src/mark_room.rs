@@ -1,8 +1,8 @@
 //! Where registration marks and words have room: at the head and the foot of the sheet, outside the trim and inside
 //! what the press can print.
 
-use crate::geometry::Rect;
 use crate::project::Project;
+use slipsheet_core::geometry::Rect;
 
 /// The least strip, in mm, that holds a mark.
 pub const LEAST: f64 = 3.0;
@@ -44,13 +44,13 @@ pub fn trouble(project: &Project) -> Option<String> {
 mod tests {
     use super::*;
     use crate::shelf::Shelf;
-    use crate::units::{Mm, SheetFormat};
+    use slipsheet_core::units::{Mm, SheetFormat};
 
     #[test]
     fn strips_are_outside_the_trim_and_inside_what_the_press_prints() {
         let shelf = Shelf::starter().unwrap();
         let mut p = Project::new("Walk", SheetFormat::Letter, shelf.stocks[0].clone());
-        let margin = crate::press::MarginMm::new;
+        let margin = slipsheet_core::press::MarginMm::new;
         p.press.margins.lead = margin(5.0);
         p.press.margins.tail = margin(8.0);
         for (trim, heights) in [(0.0, vec![]), (7.9, vec![]), (8.0, vec![3.0]), (12.0, vec![7.0, 4.0])] {

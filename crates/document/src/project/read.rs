@@ -3,11 +3,11 @@
 use serde::Deserialize;
 
 use super::{Project, ProjectError, SCHEMA};
-use crate::fold;
 use crate::layer::Layer;
-use crate::stock::Stock;
-use crate::units::SheetFormat;
 use slipsheet_base::ron_words;
+use slipsheet_core::stock::Stock;
+use slipsheet_core::units::SheetFormat;
+use slipsheet_paper::fold;
 
 #[derive(Deserialize)]
 #[serde(rename = "Project")]
@@ -86,11 +86,11 @@ fn from_v1(old: ProjectV1) -> Result<Project, ProjectError> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::colour::Lab;
-    use crate::fold::Face;
-    use crate::ink::{Ink, Swatch};
     use crate::layer::Slip;
-    use crate::units::Mm;
+    use slipsheet_core::colour::Lab;
+    use slipsheet_core::ink::{Ink, Swatch};
+    use slipsheet_core::units::Mm;
+    use slipsheet_paper::fold::Face;
 
     fn stock() -> Stock {
         let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };

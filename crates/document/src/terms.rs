@@ -2,9 +2,9 @@
 
 use serde::{Deserialize, Serialize};
 
-pub use crate::stock::Grain;
-use crate::units::Size;
 use slipsheet_base::bounded;
+pub use slipsheet_core::stock::Grain;
+use slipsheet_core::units::Size;
 use slipsheet_paper::construction::Construction;
 
 bounded! {

@@ -3,9 +3,9 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::geometry::Affine;
-use crate::units::{Degrees, Mm};
 use slipsheet_base::bounded;
+use slipsheet_core::geometry::Affine;
+use slipsheet_core::units::{Degrees, Mm};
 
 bounded! {
     /// A scale factor, 0.01 to 100.
@@ -99,7 +99,7 @@ impl Placement {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::Point;
+    use slipsheet_core::geometry::Point;
 
     #[test]
     fn a_map_becomes_the_placement_that_gives_it_back() {

@@ -7,10 +7,10 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::ink::Ink;
 use crate::layer::Layer;
 use crate::project::Project;
-use crate::stock::Stock;
+use slipsheet_core::ink::Ink;
+use slipsheet_core::stock::Stock;
 
 /// The ink of one layer in an edition.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -113,10 +113,10 @@ pub fn follow(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::colour::Lab;
+    use slipsheet_core::colour::Lab;
 
     use crate::shelf::Shelf;
-    use crate::units::SheetFormat;
+    use slipsheet_core::units::SheetFormat;
 
     fn ink(name: &str, l: f64) -> Ink {
         Ink::estimated(name, Lab::new(l, 10.0, -10.0).unwrap())

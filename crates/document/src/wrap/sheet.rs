@@ -9,14 +9,14 @@ use serde::{Deserialize, Serialize};
 
 use super::{Wrap, WrapError, WrapOrder, WrapPlan};
 use crate::accepted::Accepted;
-use crate::booklet::Booklet;
 use crate::edition::Edition;
-use crate::fold::Scheme;
 use crate::layer::{Art, Layer, Slip};
 use crate::project::Project;
-use crate::stock::Stock;
-use crate::turning::Turning;
-use crate::units::{Mm, SheetFormat};
+use slipsheet_core::stock::Stock;
+use slipsheet_core::units::{Mm, SheetFormat};
+use slipsheet_paper::booklet::Booklet;
+use slipsheet_paper::fold::Scheme;
+use slipsheet_paper::turning::Turning;
 
 /// The sheet that is not in hand: what of a project belongs to one sheet.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

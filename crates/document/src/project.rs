@@ -11,19 +11,19 @@ use serde::{Deserialize, Serialize};
 use slipsheet_paper::construction::Construction;
 
 use crate::accepted::Accepted;
-use crate::booklet::Booklet;
 use crate::edition::Edition;
-use crate::fold::{Face, Scheme};
-use crate::ink::OverprintSwatch;
 use crate::layer::{Layer, Slip};
-use crate::overprint::MAX_INKS;
-use crate::press::Press;
 use crate::shelf::Shelf;
-use crate::stock::Stock;
 use crate::terms::JobTerms;
-use crate::turning::Turning;
-use crate::units::{Dpi, Mm, SheetFormat, Size};
 use crate::wrap::WrapSheet;
+use slipsheet_core::ink::OverprintSwatch;
+use slipsheet_core::overprint::MAX_INKS;
+use slipsheet_core::press::Press;
+use slipsheet_core::stock::Stock;
+use slipsheet_core::units::{Dpi, Mm, SheetFormat, Size};
+use slipsheet_paper::booklet::Booklet;
+use slipsheet_paper::fold::{Face, Scheme};
+use slipsheet_paper::turning::Turning;
 
 /// The schema that this program writes.
 pub const SCHEMA: u32 = 3;
@@ -179,7 +179,7 @@ impl Project {
     pub fn construction(&self) -> Construction<'_> {
         Construction {
             sheet: self.sheet_size(),
-            caliper: crate::paper::caliper(&self.stock),
+            caliper: slipsheet_core::paper::caliper(&self.stock),
             trim: self.trim,
             fold: self.fold.as_ref(),
             booklet: self.booklet.as_ref(),
@@ -232,8 +232,8 @@ impl Project {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::colour::Lab;
-    use crate::ink::{Ink, Swatch};
+    use slipsheet_core::colour::Lab;
+    use slipsheet_core::ink::{Ink, Swatch};
 
     #[test]
     fn too_many_inks_on_a_face_are_refused() {

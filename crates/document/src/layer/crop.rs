@@ -2,9 +2,9 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::geometry::Rect;
-use crate::units::Dpi;
 use slipsheet_base::bounded;
+use slipsheet_core::geometry::Rect;
+use slipsheet_core::units::Dpi;
 
 bounded! {
     /// An edge or a side of a crop in mm, 0 to 10000.

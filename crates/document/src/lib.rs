@@ -1,0 +1,16 @@
+//! The document: everything a person decides, as plain data, and the rules that keep it sound.
+//!
+//! **Invariant:** this crate touches no file, window, clock, environment or global state, and the same
+//! input gives the same bytes on every machine: transcendental functions come from `libm`, and nothing
+//! is ordered by a hash map.
+
+pub mod accepted;
+pub mod edition;
+pub mod grain;
+pub mod layer;
+pub mod mark_room;
+pub mod project;
+pub mod remedy;
+pub mod shelf;
+pub mod terms;
+pub mod wrap;
