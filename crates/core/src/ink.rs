@@ -4,49 +4,11 @@
 use serde::{Deserialize, Serialize};
 
 use crate::colour::Lab;
-use crate::stock::{Finish, Stock};
+use crate::finish::{Finish, within};
+use crate::stock::Stock;
+pub use crate::swatch::Swatch;
 use crate::tone::ToneCurve;
 use slipsheet_base::bounded;
-
-/// A colour together with how well it is known.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub enum Swatch {
-    /// Read from a printed swatch; the note says where and how.
-    Measured {
-        /// The colour.
-        lab: Lab,
-        /// Where, when and with what.
-        #[serde(default)]
-        note: String,
-    },
-    /// Chosen by eye or taken from a starter shelf.
-    Estimated {
-        /// The colour.
-        lab: Lab,
-    },
-}
-
-impl Swatch {
-    /// The colour.
-    pub fn lab(&self) -> Lab {
-        match self {
-            Self::Measured { lab, note: _ } | Self::Estimated { lab } => *lab,
-        }
-    }
-
-    /// Whether it was measured.
-    pub fn measured(&self) -> bool {
-        matches!(self, Self::Measured { .. })
-    }
-
-    /// What lists show beside the colour.
-    pub fn standing(&self) -> &'static str {
-        match self {
-            Self::Measured { .. } => "measured",
-            Self::Estimated { .. } => "estimate: replace with a swatch from your shop",
-        }
-    }
-}
 
 bounded! {
     /// A share, 0 to 1.
@@ -81,7 +43,7 @@ pub struct Ink {
 }
 
 fn floor<'de, D: serde::Deserializer<'de>>(d: D) -> Result<Option<f64>, D::Error> {
-    crate::stock::within(d, "on_floor", 0.0..=0.9)
+    within(d, "on_floor", 0.0..=0.9)
 }
 
 fn full() -> Share {

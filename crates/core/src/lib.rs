@@ -8,6 +8,7 @@
 
 pub mod calibrate;
 pub mod cgats;
+pub mod finish;
 pub mod gray_check;
 pub mod ink;
 pub mod moire;
@@ -17,6 +18,7 @@ pub mod press;
 pub mod reading;
 pub mod screen;
 pub mod stock;
+pub mod swatch;
 pub mod tone;
 
 pub use slipsheet_base::{colour, geometry, raster, spectrum, units, words};

@@ -29,7 +29,7 @@ impl Construction<'_> {
         if let Some(bound) = self.booklet {
             // Every sheet is folded once, or cut, down its middle.
             let size = Size::mm(sheet.width.get() / 2.0 - trim, sheet.height.get() - 2.0 * trim);
-            return (size, u32::try_from(bound.leaves()).unwrap_or(crate::wrap::MAX_LEAVES));
+            return (size, u32::try_from(bound.leaves()).unwrap_or(u32::MAX));
         }
         let Some(scheme) = self.fold else {
             let size = Size::mm(sheet.width.get() - 2.0 * trim, sheet.height.get() - 2.0 * trim);
@@ -40,8 +40,7 @@ impl Construction<'_> {
         let largest = pages.fold((0.0_f64, 0.0_f64), |(w, h), page| {
             (w.max(page.size.width.get()), h.max(page.size.height.get()))
         });
-        let leaves =
-            u32::try_from(scheme.columns.len() * scheme.rows.len()).unwrap_or(crate::wrap::MAX_LEAVES);
+        let leaves = u32::try_from(scheme.columns.len() * scheme.rows.len()).unwrap_or(u32::MAX);
         (Size::mm(largest.0 - trim, largest.1 - 2.0 * trim), leaves)
     }
 }
