@@ -4,9 +4,9 @@ use serde::{Deserialize, Serialize};
 
 use slipsheet_core::words::count;
 use slipsheet_document::layer::Layer;
+use slipsheet_document::passes;
 use slipsheet_document::project::Project;
 use slipsheet_paper::fold::Face;
-use slipsheet_registration::plan;
 
 /// One passage of a stack through the press.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -30,7 +30,7 @@ pub fn press_passes(project: &Project) -> Vec<PressPass> {
     let mut all = Vec::new();
     for (sheet, one) in ones.iter().enumerate() {
         for face in [Face::Front, Face::Back] {
-            for layers in plan::passes(one, face) {
+            for layers in passes::passes(one, face) {
                 let printed = layers.iter().filter_map(|i| Some((*i, one.layers.get(*i)?)));
                 let printed = printed.filter(|(_, l)| is_printed(project, l));
                 let (layers, inks): (Vec<usize>, Vec<String>) =

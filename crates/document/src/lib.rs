@@ -9,6 +9,7 @@ pub mod edition;
 pub mod grain;
 pub mod layer;
 pub mod mark_room;
+pub mod passes;
 pub mod project;
 pub mod remedy;
 pub mod shelf;

@@ -7,7 +7,6 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::layer::Layer;
 use slipsheet_base::bounded;
 
 bounded! {
@@ -38,9 +37,9 @@ pub enum Remedy {
 }
 
 impl Remedy {
-    /// What lists show.
-    pub fn words(&self, layers: &[Layer]) -> String {
-        let name = |i: &usize| layers.get(*i).map_or("a layer that is gone", |l| l.name.as_str());
+    /// What lists show; `names` gives a layer's name.
+    pub fn words<'n>(&self, names: impl Fn(usize) -> Option<&'n str>) -> String {
+        let name = |i: &usize| names(*i).unwrap_or("a layer that is gone");
         match self {
             Self::Spread(by) => format!("Spread by {:.2} mm", by.get()),
             Self::Choke(by) => format!("Choke by {:.2} mm", by.get()),
@@ -60,21 +59,19 @@ impl Remedy {
     }
 }
 
-/// Keeps remedies on the layers that they mean after layers were moved, added or removed: `now` says where
-/// the layer that was at an index is. Remedies about a layer that is gone go with it.
-pub fn follow(layers: &mut [Layer], now: impl Fn(usize) -> Option<usize>) {
-    for layer in layers {
-        layer.remedies.retain_mut(|remedy| match remedy {
-            Remedy::Spread(_) | Remedy::Choke(_) => true,
-            Remedy::Knockout { under, .. } | Remedy::Fill { under } => match now(*under) {
-                Some(to) => {
-                    *under = to;
-                    true
-                }
-                None => false,
-            },
-        });
-    }
+/// Keeps a layer's remedies on the layers that they mean after layers were moved, added or removed: `now` says where
+/// the layer that was at an index is. Remedies about a layer that is gone go.
+pub fn follow(remedies: &mut Vec<Remedy>, now: impl Fn(usize) -> Option<usize>) {
+    remedies.retain_mut(|remedy| match remedy {
+        Remedy::Spread(_) | Remedy::Choke(_) => true,
+        Remedy::Knockout { under, .. } | Remedy::Fill { under } => match now(*under) {
+            Some(to) => {
+                *under = to;
+                true
+            }
+            None => false,
+        },
+    });
 }
 
 #[cfg(test)]
@@ -83,16 +80,14 @@ mod tests {
 
     #[test]
     fn remedies_follow_the_layers_that_they_are_about() {
-        let ink = crate::shelf::Shelf::starter().unwrap().inks.remove(0);
-        let mut layers = [Layer::new("sea", ink)];
         let trap = Growth::new(0.1);
-        layers[0].remedies = vec![Remedy::Knockout { under: 1, trap }, Remedy::Spread(trap)];
-        follow(&mut layers, |i| Some(i + 3));
-        assert_eq!(layers[0].remedies[0], Remedy::Knockout { under: 4, trap });
-        follow(&mut layers, |i| (i != 4).then_some(i));
-        assert_eq!(layers[0].remedies, [Remedy::Spread(trap)]);
-        let text = ron::to_string(&layers[0].remedies).unwrap();
-        assert_eq!(ron::from_str::<Vec<Remedy>>(&text).unwrap(), layers[0].remedies);
+        let mut remedies = vec![Remedy::Knockout { under: 1, trap }, Remedy::Spread(trap)];
+        follow(&mut remedies, |i| Some(i + 3));
+        assert_eq!(remedies[0], Remedy::Knockout { under: 4, trap });
+        follow(&mut remedies, |i| (i != 4).then_some(i));
+        assert_eq!(remedies, [Remedy::Spread(trap)]);
+        let text = ron::to_string(&remedies).unwrap();
+        assert_eq!(ron::from_str::<Vec<Remedy>>(&text).unwrap(), remedies);
         assert!(ron::from_str::<Remedy>("Spread(99.0)").unwrap_err().to_string().contains("from 0 to 5"));
     }
 }

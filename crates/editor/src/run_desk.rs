@@ -6,6 +6,7 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 
 use slipsheet_core::geometry::{Point, Rect};
 use slipsheet_core::units::Dpi;
+use slipsheet_document::passes;
 use slipsheet_paper::fold::Face;
 use slipsheet_registration::plan::{self, Figures, PassPlan, Weights};
 use slipsheet_registration::slip::map::SlipMap;
@@ -255,7 +256,7 @@ impl<W: Fn()> Desk<W> {
             let figures = Figures::new(known.key.project(), &covers, &known.study, face, weights);
             let plans = plan::best(&figures);
             let shown = figures.layers();
-            let present: Vec<Vec<usize>> = plan::passes(known.key.project(), face)
+            let present: Vec<Vec<usize>> = passes::passes(known.key.project(), face)
                 .into_iter()
                 .map(|p| p.into_iter().filter(|l| shown.contains(l)).collect::<Vec<_>>())
                 .filter(|p| !p.is_empty())

@@ -2,11 +2,11 @@
 #![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
 
 use slipsheet_document::accepted::Accepted;
+use slipsheet_document::passes;
 use slipsheet_document::shelf::Shelf;
 use slipsheet_editor::{Command, LayerChange, Session};
 use slipsheet_files::home::Settings;
 use slipsheet_paper::fold::Face;
-use slipsheet_registration::plan;
 
 /// Four layers without artwork, b and c in one pass.
 fn session() -> Session {
@@ -22,7 +22,7 @@ fn session() -> Session {
 
 fn passes(s: &Session) -> Vec<String> {
     let name = |i: &usize| s.project().layers[*i].name.clone();
-    plan::passes(s.project(), Face::Front).iter().map(|p| p.iter().map(name).collect()).collect()
+    passes::passes(s.project(), Face::Front).iter().map(|p| p.iter().map(name).collect()).collect()
 }
 
 #[test]

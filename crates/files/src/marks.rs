@@ -7,9 +7,9 @@ use std::path::{Path, PathBuf};
 use rayon::prelude::*;
 use slipsheet_core::raster::RasterError;
 use slipsheet_core::units::Dpi;
+use slipsheet_document::passes;
 use slipsheet_document::project::Project;
 use slipsheet_paper::fold::Face;
-use slipsheet_registration::plan;
 use slipsheet_registration::slip::spread::{
     Lying, SpreadError, SpreadEstimate, SpreadSheet, estimate, station_plate,
 };
@@ -112,7 +112,7 @@ pub fn read_copies(
     let layers: Vec<usize> = project.on(Face::Front).map(|(i, _)| i).collect();
     let place = |layer: &usize| layers.iter().position(|l| l == layer);
     let passes: Vec<Vec<usize>> =
-        plan::passes(project, Face::Front).iter().map(|p| p.iter().filter_map(place).collect()).collect();
+        passes::passes(project, Face::Front).iter().map(|p| p.iter().filter_map(place).collect()).collect();
     let marks = SpreadSheet::new(project.sheet_size(), layers.len());
     let read = |path: &PathBuf| -> Result<Vec<Lying>, MarkSheetError> {
         let scan = scan::read(path, &ScanOptions::default(), &Progress::new())?;

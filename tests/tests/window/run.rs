@@ -8,6 +8,7 @@ use slipsheet::window::Answer;
 use slipsheet_core::geometry::Point;
 use slipsheet_core::press::{Offset, Press, Spread};
 use slipsheet_core::units::Dpi;
+use slipsheet_document::passes;
 use slipsheet_document::project::Project;
 use slipsheet_document::remedy::Remedy;
 use slipsheet_document::shelf::Shelf;
@@ -16,7 +17,6 @@ use slipsheet_files::store;
 use slipsheet_files::ticket::{Ticket, TicketNotes};
 use slipsheet_files::{PlateForm, PngMeta};
 use slipsheet_paper::fold::Face;
-use slipsheet_registration::plan;
 use slipsheet_registration::slip::run::Slipper;
 use slipsheet_registration::slip::spread::{SpreadSheet, station_plate};
 use slipsheet_registration::slip::{Study, StudyOptions};
@@ -95,7 +95,7 @@ fn a_plan_made_by_dragging_is_followed_by_the_proof_the_primaries_and_the_ticket
     };
     let names = |p: &Project| -> Vec<Vec<String>> {
         let name = |i: &usize| p.layers[*i].name.clone();
-        plan::passes(p, Face::Front).iter().map(|pass| pass.iter().map(name).collect()).collect()
+        passes::passes(p, Face::Front).iter().map(|pass| pass.iter().map(name).collect()).collect()
     };
     let picture = |p: &Person| {
         let (project, images) = state(p);

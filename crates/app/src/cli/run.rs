@@ -8,9 +8,9 @@ use serde_json::json;
 use slipsheet_core::geometry::Point;
 use slipsheet_core::units::{Dpi, Mm};
 use slipsheet_core::words::percent;
+use slipsheet_document::passes;
 use slipsheet_files::{PngMeta, atomic, png_out, store};
 use slipsheet_paper::fold::Face;
-use slipsheet_registration::plan;
 use slipsheet_registration::slip::run::{contact_sheet, histogram};
 use slipsheet_registration::slip::{Copied, Good, RunOptions, RunSummary, SimulatedRun, Study, StudyOptions};
 
@@ -143,7 +143,7 @@ pub(super) fn run(args: &RunArgs, output: &mut Output<'_>) -> anyhow::Result<End
     } else {
         say(args, &summary, abut, output)?;
         // Where there is one pass there is nothing to lie off.
-        let passes = plan::passes(project, face).len();
+        let passes = passes::passes(project, face).len();
         if let Some(advice) = project.press.offset.advice().filter(|_| passes > 1) {
             output.line(advice)?;
         }

@@ -85,7 +85,7 @@ pub(super) fn run(args: &StudyArgs, output: &mut Output<'_>) -> anyhow::Result<E
     }
     // What the slip between two passes exceeds in one copy of three.
     let slips = slip_between_passes(&project.press, 2.0 / 3.0);
-    let passes = slipsheet_registration::plan::passes(project, face).len();
+    let passes = slipsheet_document::passes::passes(project, face).len();
     let risky = passes > 1 && study.tolerance().is_some_and(|(slip, _)| slip < slips);
     Ok(if risky { Ending::Warnings } else { Ending::Fine })
 }

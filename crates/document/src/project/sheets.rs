@@ -51,7 +51,7 @@ impl Project {
         }
         // Remedies on the other face look at what is printed there.
         for twin in one.layers.iter_mut().skip(self.layers.len()) {
-            crate::remedy::follow(std::slice::from_mut(twin), |was| twins.get(was).copied().flatten());
+            crate::remedy::follow(&mut twin.remedies, |was| twins.get(was).copied().flatten());
         }
         Cow::Owned(one)
     }

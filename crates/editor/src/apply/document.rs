@@ -5,11 +5,11 @@ use slipsheet_core::units::Dpi;
 use slipsheet_document::accepted::{self, Accepted};
 use slipsheet_document::edition;
 use slipsheet_document::layer::{Art, Layer, Slip, Target};
+use slipsheet_document::passes;
 use slipsheet_document::remedy;
 use slipsheet_document::shelf::Shelf;
 use slipsheet_files::scan::DEFAULT_PDF_DPI;
 use slipsheet_paper::fold::Face;
-use slipsheet_registration::plan;
 
 use super::Applied;
 use crate::command::{Command, CommandError, Effect, LayerChange};
@@ -47,7 +47,7 @@ impl Session {
             }
             Command::RemoveLayer(i) => {
                 self.layer_mut(i)?;
-                let (before, passes) = (self.project.layers.clone(), plan::pass_of(&self.project));
+                let (before, passes) = (self.project.layers.clone(), passes::pass_of(&self.project));
                 self.project.layers.remove(i);
                 let now = |was: usize| (was != i).then(|| if was > i { was - 1 } else { was });
                 self.all_follow(&before, now);
@@ -57,7 +57,7 @@ impl Session {
             Command::MoveLayer { from, to } => {
                 self.layer_mut(from)?;
                 let to = to.min(self.project.layers.len() - 1);
-                let (before, passes) = (self.project.layers.clone(), plan::pass_of(&self.project));
+                let (before, passes) = (self.project.layers.clone(), passes::pass_of(&self.project));
                 let mut order: Vec<usize> = (0..before.len()).collect();
                 let moved = order.remove(from);
                 order.insert(to, moved);
@@ -117,7 +117,7 @@ impl Session {
             }
             Command::Passes(face, passes) => {
                 let before = self.project.layers.clone();
-                let from = plan::arrange(&mut self.project, face, &passes).ok_or_else(|| {
+                let from = passes::arrange(&mut self.project, face, &passes).ok_or_else(|| {
                     let why = "the layers have changed since these passes were planned; plan them again";
                     CommandError::BadName(why.to_owned())
                 })?;
@@ -183,7 +183,7 @@ impl Session {
             LayerChange::Face(face) => {
                 if layer.face != face {
                     self.room_on(face)?;
-                    let passes = plan::pass_of(&self.project);
+                    let passes = passes::pass_of(&self.project);
                     self.layer_mut(i)?.face = face;
                     self.settle_passes(&passes, |was| (was != i).then_some(was));
                 }
@@ -266,7 +266,9 @@ impl Session {
     /// Everything that names a layer by its place is brought up to date when layers move or go.
     fn all_follow(&mut self, before: &[Layer], now: impl Fn(usize) -> Option<usize> + Copy) {
         self.editions_follow(before, now);
-        remedy::follow(&mut self.project.layers, now);
+        for layer in &mut self.project.layers {
+            remedy::follow(&mut layer.remedies, now);
+        }
         accepted::follow(&mut self.project.accepted, now);
     }
 
@@ -278,7 +280,7 @@ impl Session {
                 *place = Some(*pass);
             }
         }
-        plan::settle(&mut self.project, &was);
+        passes::settle(&mut self.project, &was);
     }
 
     fn editions_follow(&mut self, before: &[Layer], place: impl Fn(usize) -> Option<usize>) {

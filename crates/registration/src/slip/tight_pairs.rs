@@ -1,8 +1,8 @@
 //! What a study says to the shop: how much slip the job takes, and which inks of different passes meet without
 //! room for the slip that the press makes between them.
 
-use crate::plan;
 use slipsheet_core::geometry::Rect;
+use slipsheet_document::passes;
 use slipsheet_document::project::Project;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
@@ -80,7 +80,7 @@ impl JobRegister {
             (Some(a), Some(b)) => Some(a.min(b)),
             (a, b) => a.or(b),
         };
-        let passes = plan::passes(project, face);
+        let passes = passes::passes(project, face);
         let pass = |layer: usize| passes.iter().position(|p| p.contains(&layer));
         let slips = slip_between_passes(&project.press, 0.95);
         let worst = study.worst(usize::MAX);

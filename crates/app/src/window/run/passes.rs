@@ -2,8 +2,9 @@
 
 use egui::{Frame, RichText, Ui};
 use slipsheet_core::words::percent;
+use slipsheet_document::passes;
 use slipsheet_editor::Command;
-use slipsheet_registration::plan::{self, PassPlan};
+use slipsheet_registration::plan::PassPlan;
 
 use crate::window::{SlipsheetApp, Wish, Wishes, theme};
 
@@ -51,8 +52,8 @@ impl SlipsheetApp {
         let p = theme::of(ui);
         let face = self.state.face;
         // Layers that are hidden are not planned, but keep their places after the others.
-        let whole = plan::with_hidden(self.session.project(), face, &plan.passes);
-        let in_use = plan::passes(self.session.project(), face) == whole;
+        let whole = passes::with_hidden(self.session.project(), face, &plan.passes);
+        let in_use = passes::passes(self.session.project(), face) == whole;
         Frame::new().fill(p.strip).corner_radius(theme::CARD).inner_margin(10).show(ui, |ui| {
             ui.set_width(ui.available_width());
             ui.horizontal(|ui| {
@@ -102,7 +103,7 @@ impl SlipsheetApp {
     fn own_passes_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
         let p = theme::of(ui);
         let (project, face) = (self.session.project(), self.state.face);
-        let passes = plan::passes(project, face);
+        let passes = passes::passes(project, face);
         let drums = usize::from(project.press.drums);
         ui.label(theme::heading("Passes now"));
         if let Some(present) = &self.state.run.present {

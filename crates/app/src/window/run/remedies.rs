@@ -1,9 +1,9 @@
 //! Remedies for the selected layer, with the tolerance before and after.
 
 use egui::{Context, RichText, Ui};
+use slipsheet_document::passes;
 use slipsheet_document::remedy::{Growth, Remedy};
 use slipsheet_editor::{Command, LayerChange};
-use slipsheet_registration::plan;
 use slipsheet_registration::suggest::Suggestion;
 
 use crate::window::number::drag;
@@ -96,7 +96,7 @@ impl SlipsheetApp {
             |p: &slipsheet_registration::slip::PairStudy| p.rose.least().map_or(f64::INFINITY, |l| l.0);
         let Some(pair) = study.counted().min_by(|a, b| least(a).total_cmp(&least(b))) else { return };
         let name = |i: usize| project.layers.get(i).map_or("", |l| l.name.as_str());
-        let passes = plan::passes(project, face);
+        let passes = passes::passes(project, face);
         if passes.iter().any(|p| p.contains(&pair.lower) && p.contains(&pair.upper)) {
             return;
         }
@@ -126,7 +126,8 @@ impl SlipsheetApp {
             return;
         };
         let Some(layer) = self.session.project().layers.get(found.layer) else { return };
-        let words = found.remedy.words(&self.session.project().layers).to_lowercase();
+        let layers = &self.session.project().layers;
+        let words = found.remedy.words(|i| layers.get(i).map(|l| l.name.as_str())).to_lowercase();
         let after = found.after.map_or("any slip".to_owned(), |mm| plain_length(mm, unit));
         self.state.run.suggested =
             Some(format!("{}: {words}. Its tightest pair then takes {after}.", layer.name));
@@ -145,7 +146,7 @@ fn remedy_ui(
     layers: &[slipsheet_document::layer::Layer],
     wanted: &mut Wishes,
 ) -> bool {
-    let words = remedy.words(layers);
+    let words = remedy.words(|i| layers.get(i).map(|l| l.name.as_str()));
     let by = match remedy {
         Remedy::Spread(by) | Remedy::Choke(by) => Some(by),
         Remedy::Knockout { trap, .. } => Some(trap),

@@ -1,10 +1,10 @@
 //! Where the layers of each copy lie.
 
-use crate::plan;
 use crate::slip::random::SplitMix;
 use slipsheet_core::geometry::{Affine, Point};
 use slipsheet_core::press::{Offset, Press, Spread};
 use slipsheet_core::units::Size;
+use slipsheet_document::passes;
 use slipsheet_document::project::Project;
 use slipsheet_paper::fold::Face;
 
@@ -52,7 +52,7 @@ pub struct Slipper {
 impl Slipper {
     /// For a face of a project, with the passes that it has.
     pub fn of(project: &Project, face: Face, seed: u64) -> Self {
-        Self::with_passes(plan::passes(project, face), &project.press, seed)
+        Self::with_passes(passes::passes(project, face), &project.press, seed)
     }
 
     /// For passes of layers, in printing order.

@@ -1,6 +1,6 @@
 //! Passes stay what they were when layers move, go or change sides.
 
-use slipsheet_document::project::Project;
+use crate::project::Project;
 use slipsheet_paper::fold::Face;
 
 /// For each layer the pass it is in, as a number that no other pass has.
