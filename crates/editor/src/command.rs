@@ -11,7 +11,7 @@ use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, Mm, SheetFormat};
 use slipsheet_document::accepted::Accepted;
 use slipsheet_document::edition::Edition;
-use slipsheet_document::layer::{Art, Crop, GrayFrom, Placement, Slip, Target};
+use slipsheet_document::layer::{Crop, GrayFrom, Placement, Slip, Target};
 use slipsheet_document::project::Project;
 use slipsheet_document::remedy::Remedy;
 use slipsheet_document::terms::{JobTerms, PriceList};
@@ -22,11 +22,10 @@ use slipsheet_files::proof::ProofOptions;
 use slipsheet_paper::booklet::Booklet;
 use slipsheet_paper::fold::{Face, Scheme};
 use slipsheet_paper::turning::Turning;
-use slipsheet_registration::register::MarkTable;
 use slipsheet_registration::slip::spread::SpreadEstimate;
 
 use crate::calibration::{Calibrated, CalibrationOffer, CalibrationOrder};
-use crate::job::{Done, Job};
+use crate::job::{Done, Job, MarksToShow};
 use crate::notice::Cause;
 
 /// What a path is wanted for.
@@ -338,19 +337,6 @@ pub enum Command {
     Discard(Box<Self>),
     /// A job of an epoch has come back; one of an earlier project is dropped.
     JobDone(u64, Arc<Done>),
-}
-
-/// The marks of one piece of artwork, to be looked over.
-#[derive(Debug, Clone)]
-pub struct MarksToShow {
-    /// Layer and piece.
-    pub at: (usize, usize),
-    /// The piece as it was when they were looked for.
-    pub art: Art,
-    /// The marks.
-    pub table: MarkTable,
-    /// Why none were found.
-    pub why: Option<String>,
 }
 
 /// What a front has to do for a session.

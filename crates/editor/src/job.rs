@@ -32,7 +32,7 @@ use slipsheet_registration::slip::spread::SpreadEstimate;
 use slipsheet_render::images::Images;
 
 use crate::calibration::{Calibrated, CalibrationOrder};
-use crate::command::MarksToShow;
+pub use lineup::MarksToShow;
 use scans::Added;
 pub use threads::{JobInfo, Jobs};
 

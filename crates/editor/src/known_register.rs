@@ -5,7 +5,7 @@ use slipsheet_booking::ink_use::{InkUse, covered, ink_use};
 use slipsheet_booking::preflight::Studied;
 use slipsheet_registration::slip::JobRegister;
 
-use crate::live::Snapshot;
+use crate::snapshot::Snapshot;
 use crate::study_key::StudyKey;
 
 /// A register that was studied.

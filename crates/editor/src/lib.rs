@@ -17,22 +17,22 @@ mod run_desk;
 mod scan_watch;
 mod session;
 mod slot;
+mod snapshot;
 mod strip;
 mod study_key;
 
 pub use apply::with_ending;
 pub use calibration::{Calibrated, CalibrationOffer, CalibrationOrder, CalibrationSource};
-pub use command::{
-    Command, CommandError, EditionChange, Effect, LayerChange, MarksToShow, Pick, ShelfChange, WrapChange,
-};
+pub use command::{Command, CommandError, EditionChange, Effect, LayerChange, Pick, ShelfChange, WrapChange};
 pub use history::History;
-pub use job::{CALIBRATING, Done, Job, JobInfo, Jobs, Lost, MAKING_PACK};
+pub use job::{CALIBRATING, Done, Job, JobInfo, Jobs, Lost, MAKING_PACK, MarksToShow};
 pub use known_register::{KnownInk, KnownRegister};
-pub use live::{FacePrint, Figures, Live, LiveOrder, LivePicture, Snapshot};
+pub use live::{FacePrint, Figures, Live, LiveOrder, LivePicture};
 pub use notice::{Cause, Notice, Weight};
 pub use previews::{Preview, Previews, Wanted};
 pub use run_desk::{CopyWanted, PLACE, RunDesk, RunNews, RunWanted, RunWish, SHOWN};
 pub use scan_watch::ScanWatch;
 pub use session::{Selection, Session};
+pub use snapshot::Snapshot;
 pub use strip::{Strip, StripFigures, StripNews, StripOrder};
 pub use study_key::StudyKey;

@@ -9,30 +9,18 @@ use std::sync::Arc;
 use std::sync::mpsc::{Receiver, channel};
 
 use slipsheet_booking::preflight::{self, Finding, ScanTrouble};
-use slipsheet_document::project::Project;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::compare::{Compared, Pair};
 use slipsheet_render::dummy::DummyView;
-use slipsheet_render::images::Images;
 use slipsheet_render::{Picture, Show, View};
 
 use crate::known_register::KnownRegister;
 use crate::slot::Slot;
+use crate::snapshot::Snapshot;
 pub use figures::FacePrint;
 pub(crate) use figures::FigureKey;
 use figures::figures;
 use painter::Painter;
-
-/// A snapshot to draw from.
-#[derive(Clone)]
-pub struct Snapshot {
-    /// The project.
-    pub project: Arc<Project>,
-    /// Its pixels.
-    pub images: Images,
-    /// The session's revision.
-    pub revision: u64,
-}
 
 /// What is to be drawn.
 #[derive(Debug, Clone, PartialEq)]

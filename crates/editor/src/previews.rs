@@ -11,8 +11,8 @@ use slipsheet_paper::fold::Face;
 use slipsheet_render::colourway::{self, Choice, Explored};
 use slipsheet_render::{Picture, Scene, Show, View};
 
-use crate::live::Snapshot;
 use crate::slot::Slot;
+use crate::snapshot::Snapshot;
 
 /// What is wanted.
 #[derive(Debug, Clone)]

@@ -18,8 +18,8 @@ use slipsheet_registration::slip::{
 use slipsheet_registration::suggest::{Suggestion, suggest};
 use slipsheet_render::{Picture, Scene, Show, View};
 
-use crate::live::Snapshot;
 use crate::slot::Slot;
+use crate::snapshot::Snapshot;
 use crate::study_key::StudyKey;
 
 /// What a front wants to know about slips.

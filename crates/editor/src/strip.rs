@@ -8,8 +8,9 @@ use slipsheet_core::reading::Reading;
 use slipsheet_document::project::Project;
 use slipsheet_render::{Picture, Scene, Show, View};
 
-use crate::live::{FacePrint, FigureKey, Snapshot};
+use crate::live::{FacePrint, FigureKey};
 use crate::slot::Slot;
+use crate::snapshot::Snapshot;
 
 /// What is to be drawn.
 #[derive(Debug, Clone, PartialEq)]

@@ -3,7 +3,7 @@
 use slipsheet_document::layer::Slip;
 use slipsheet_document::project::Project;
 
-use crate::live::Snapshot;
+use crate::snapshot::Snapshot;
 
 /// A project without what no study of its register looks at, and which of its scans are there.
 ///

@@ -5,6 +5,7 @@
 //! and [`atomic`] writes files so that nothing is lost.
 
 pub mod atomic;
+mod dashes;
 mod deflate;
 pub mod dummy_picture;
 pub mod dummy_sheet;
@@ -30,6 +31,7 @@ pub mod ticket;
 mod typeset;
 pub mod user_file;
 pub mod wedge;
+mod words;
 pub mod wrap_sheet;
 mod wrap_svg;
 

@@ -12,7 +12,6 @@ mod marks;
 mod page;
 mod primaries;
 mod text;
-pub(crate) mod words;
 
 #[cfg(test)]
 mod tests;

@@ -25,7 +25,7 @@ use slipsheet_render::images::Images;
 
 use crate::atomic::{self, WriteError};
 use crate::plates::{PlateForm, stem};
-use crate::proof::words;
+use crate::words;
 pub(crate) use drawing::from_above;
 use finishing::{finishing, fold_lines};
 pub use pdf::document;

@@ -5,7 +5,7 @@
 
 use std::path::Path;
 
-use slipsheet_core::geometry::{Affine, Point, Rect};
+use slipsheet_core::geometry::{Affine, Rect};
 use slipsheet_document::wrap::{FaceName, NetLine, NetLineKind, WrapPlan};
 
 use crate::atomic::{self, WriteError};
@@ -14,6 +14,7 @@ use crate::guide::lettering::{Curve, Letters};
 use crate::guide::pdf;
 use crate::proof::guides::{Guide, strokes};
 use crate::typeset;
+use crate::wrap_svg::Group;
 
 const CUT: Rgb = [20, 20, 22];
 const SCORE: Rgb = [176, 40, 80];
@@ -44,16 +45,6 @@ pub enum WrapFileError {
     /// The file cannot be written.
     #[error(transparent)]
     Write(#[from] WriteError),
-}
-
-/// One kind of thing on the sheet.
-pub(crate) struct Group {
-    pub name: &'static str,
-    pub colour: Rgb,
-    pub width: f64,
-    pub dashed: bool,
-    pub lines: Vec<(Point, Point)>,
-    pub words: Vec<Vec<Curve>>,
 }
 
 /// Writes the sheet as a PDF of one page.

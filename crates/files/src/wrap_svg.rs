@@ -3,8 +3,18 @@
 use slipsheet_core::geometry::Point;
 use slipsheet_core::units::Size;
 
+use crate::guide::drawing::Rgb;
 use crate::guide::lettering::Curve;
-use crate::wrap_sheet::Group;
+
+/// One kind of thing on the sheet.
+pub(crate) struct Group {
+    pub name: &'static str,
+    pub colour: Rgb,
+    pub width: f64,
+    pub dashed: bool,
+    pub lines: Vec<(Point, Point)>,
+    pub words: Vec<Vec<Curve>>,
+}
 
 pub(crate) fn document(size: Size, title: &str, said: &[String], groups: &[Group]) -> String {
     let (w, h) = (number(size.width.get()), number(size.height.get()));

@@ -53,7 +53,8 @@ impl SlipsheetApp {
     /// What came back from threads and dialogs.
     pub(super) fn poll(&mut self, ctx: &egui::Context) {
         self.jobs.cancel_older(self.session.epoch());
-        for command in self.jobs.poll() {
+        for (epoch, done) in self.jobs.poll() {
+            let command = Command::JobDone(epoch, Arc::new(done));
             self.run(ctx, command);
         }
         self.watch_scans(ctx);

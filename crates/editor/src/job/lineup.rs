@@ -8,10 +8,22 @@ use slipsheet_document::layer::{Art, Placement};
 use slipsheet_registration::register::{self, LineUpLimits, MarkLayout, MarkTable};
 
 use super::Done;
-use crate::command::MarksToShow;
 
 /// Below this confidence a line-up is not taken over: unrelated pictures stay under it in the tests.
 const SURE: f64 = 0.25;
+
+/// The marks of one piece of artwork, to be looked over.
+#[derive(Debug, Clone)]
+pub struct MarksToShow {
+    /// Layer and piece.
+    pub at: (usize, usize),
+    /// The piece as it was when they were looked for.
+    pub art: Art,
+    /// The marks.
+    pub table: MarkTable,
+    /// Why none were found.
+    pub why: Option<String>,
+}
 
 /// Where a picture lies on another one (its pixels, where it lies, its name), with a sentence about it; or why not.
 pub(super) fn by_picture(

@@ -8,7 +8,6 @@ use slipsheet_document::layer::ScanKey;
 use slipsheet_files::Progress;
 
 use super::{Done, Job};
-use crate::command::Command;
 
 /// A running job as the front shows it.
 #[derive(Debug, Clone, PartialEq)]
@@ -151,13 +150,13 @@ impl Jobs {
         self.running.iter().map(info).collect()
     }
 
-    /// What has come back since the last call.
-    pub fn poll(&mut self) -> Vec<Command> {
+    /// What has come back since the last call, each with the epoch that it was begun in.
+    pub fn poll(&mut self) -> Vec<(u64, Done)> {
         let done: Vec<(u64, u64, Done)> = self.receiver.try_iter().collect();
         done.into_iter()
             .map(|(id, epoch, done)| {
                 self.running.retain(|j| j.id != id);
-                Command::JobDone(epoch, Arc::new(done))
+                (epoch, done)
             })
             .collect()
     }
@@ -192,8 +191,7 @@ mod tests {
             std::thread::sleep(Duration::from_millis(2));
         };
         assert!(jobs.running().is_empty());
-        let [Command::JobDone(3, done)] = &answers[..] else { panic!("{answers:?}") };
-        let Done::Failed(why, reads) = &**done else { panic!("{done:?}") };
+        let [(3, Done::Failed(why, reads))] = &answers[..] else { panic!("{answers:?}") };
         assert!(why.contains("Writing the proof broke down") && why.contains("row 12"), "{why}");
         assert_eq!(*reads, [key]);
     }

@@ -11,7 +11,7 @@ use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 use slipsheet_render::{Scene, Show, View};
 
-use super::Snapshot;
+use crate::snapshot::Snapshot;
 
 /// What is known of one layer: how much it covers and how it looks in small.
 #[derive(Debug, Clone, PartialEq)]

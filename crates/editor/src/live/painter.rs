@@ -7,7 +7,8 @@ use slipsheet_render::compare::{Compared, Comparison, Pair, Plates};
 use slipsheet_render::dummy::{self, Piece, Prints};
 use slipsheet_render::{DragCache, Picture, Scene, Show, View};
 
-use super::{LiveOrder, Snapshot};
+use super::LiveOrder;
+use crate::snapshot::Snapshot;
 
 /// Length of the prints on the dummy along the sheet's longer side, in pixels.
 const PRINT: f64 = 2600.0;

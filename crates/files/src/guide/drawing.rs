@@ -216,7 +216,7 @@ fn words(whole: &Project, project: &Project, original: Size, options: &GuideOpti
     };
     let mut lines =
         vec![format!("{} {}{face} on paper of {}.", project.sheet.name(), size(sheet), size(original))];
-    lines.extend(crate::proof::words::turning(project, options.face));
+    lines.extend(crate::words::turning(project, options.face));
     if let Some(fold) = project.fold.as_ref().filter(|_| !options.marks_only) {
         let sheet = if whole.booklet.is_some() { format!("{}. ", fold.name) } else { String::new() };
         let slit = if fold.slits.is_empty() { "" } else { " Heavy line: slit." };

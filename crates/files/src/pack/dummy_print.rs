@@ -9,7 +9,7 @@ use slipsheet_render::images::Images;
 use slipsheet_render::{Picture, Scene, Show, View};
 
 use super::PackError;
-use crate::proof::guides::dashes;
+use crate::dashes::dashes;
 use crate::ticket::{TicketError, from_above};
 use crate::typeset::{DARK, Document, SOFT, Style};
 

@@ -4,7 +4,7 @@
 use serde::{Deserialize, Serialize};
 use slipsheet_core::reading::{Mode, Reading, Scatter};
 
-use crate::proof::words;
+use crate::words;
 
 /// How much of the reading is in a plate.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize)]

@@ -6,23 +6,7 @@ use slipsheet_paper::fold::{Face, LineKind, SheetLine, trim_lines};
 
 use super::Sheet;
 use super::canvas::{Canvas, GUIDE, PxRect};
-
-/// Strokes and gaps in mm, in turn.
-pub(crate) type Dashes = &'static [f64];
-const VALLEY: Dashes = &[3.0, 1.5];
-const MOUNTAIN: Dashes = &[4.0, 1.2, 0.4, 1.2];
-const SLIT: Dashes = &[];
-const TRIM: Dashes = &[0.8, 0.8];
-
-/// How a line of a fold is dashed wherever it is drawn: dash for a valley, dash and dot for a mountain.
-pub(crate) fn dashes(kind: LineKind) -> Dashes {
-    match kind {
-        LineKind::Valley => VALLEY,
-        LineKind::Mountain => MOUNTAIN,
-        LineKind::Slit => SLIT,
-        LineKind::Trim => TRIM,
-    }
-}
+use crate::dashes::{Dashes, dashes};
 
 /// A line on the face, in mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -40,8 +24,8 @@ impl Guide {
     /// Scores are dashed, cuts and hatches over glue are whole.
     pub(crate) fn of_net(line: NetLine) -> Self {
         let dashes = match line.kind {
-            NetLineKind::Score => VALLEY,
-            NetLineKind::Cut | NetLineKind::Glue => SLIT,
+            NetLineKind::Score => dashes(LineKind::Valley),
+            NetLineKind::Cut | NetLineKind::Glue => dashes(LineKind::Slit),
         };
         Self { from: line.from, to: line.to, dashes }
     }

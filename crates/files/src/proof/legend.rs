@@ -9,7 +9,8 @@ use slipsheet_document::layer::Layer;
 
 use super::canvas::{Canvas, DARK, PxRect, Rgb, SOFT};
 use super::labels::{Labels, Style, Weight};
-use super::{ProofError, Sheet, words};
+use super::{ProofError, Sheet};
+use crate::words;
 
 /// Lengths in mm.
 const COLUMN: f64 = 54.0;

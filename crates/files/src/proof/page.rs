@@ -13,11 +13,12 @@ use slipsheet_render::images::Images;
 use slipsheet_render::{Scene, Show, View};
 
 use super::primaries::{Occurring, primaries};
-use super::{ProofError, refuse_too_large, words};
+use super::{ProofError, refuse_too_large};
 use crate::atomic;
 use crate::scan::Progress;
 use crate::ticket::TicketNotes;
 use crate::typeset::{DARK, Document, RULE, SOFT, Style};
+use crate::words;
 
 const MARGIN: f64 = 12.0;
 const GAP: f64 = 6.0;

@@ -1,6 +1,7 @@
 //! The words that the file carries, so that a proof found later says how it was made.
 
-use super::{Sheet, words};
+use super::Sheet;
+use crate::words;
 
 /// Keyword and text pairs; their order and wording depend on the project alone.
 pub(super) fn chunks(sheet: &Sheet<'_>) -> Vec<(String, String)> {

@@ -6,7 +6,7 @@ use slipsheet_core::words::count;
 use slipsheet_document::project::Project;
 use slipsheet_paper::booklet::{Booklet, Bound};
 
-use crate::proof::words::number;
+use crate::words::number;
 
 /// “Booklet of 16 pages on 4 sheets, stitched”.
 pub(super) fn name(booklet: &Booklet) -> String {

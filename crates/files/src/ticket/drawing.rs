@@ -10,7 +10,7 @@ use slipsheet_render::dummy::{self, DummyView, Piece, Prints, Texture};
 use slipsheet_render::images::Images;
 use slipsheet_render::{Picture, Scene, Show, View};
 
-use crate::proof::guides::dashes;
+use crate::dashes::dashes;
 use crate::typeset::{DARK, Document, RULE, SOFT, Style};
 
 const NOTE: Style = Style::new(false, 6.5, SOFT);

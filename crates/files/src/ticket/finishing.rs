@@ -5,7 +5,7 @@ use slipsheet_paper::fold::{Face, LineKind, SheetLine};
 use slipsheet_paper::steps;
 use slipsheet_paper::steps::FoldStep;
 
-use crate::proof::words;
+use crate::words;
 
 /// The work after printing, step by step; with the drawings of those that have one, by their number.
 pub(super) fn finishing(project: &Project) -> (Vec<String>, Vec<(usize, FoldStep)>) {

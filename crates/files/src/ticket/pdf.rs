@@ -9,8 +9,8 @@ use slipsheet_render::images::Images;
 
 use super::drawing;
 use super::{FIELDS, Ticket, TicketError, TicketInk, TicketPass};
-use crate::proof::words::number;
 use crate::typeset::{DARK, Document, RULE, SOFT, Style};
+use crate::words::number;
 
 const MARGIN: f64 = 16.0;
 /// Between columns.

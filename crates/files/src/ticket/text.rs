@@ -4,7 +4,7 @@ use slipsheet_core::words::{count, is_obeyed};
 use std::fmt::Write as _;
 
 use super::{FIELDS, Ticket};
-use crate::proof::words::number;
+use crate::words::number;
 
 pub(super) fn of(t: &Ticket) -> String {
     let mut out = String::new();

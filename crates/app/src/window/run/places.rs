@@ -42,8 +42,7 @@ impl SlipsheetApp {
             row(
                 ui,
                 None,
-                ["Where", "Inks", "Trap", "Edge length", "Seen in the gap", "Colour difference"]
-                    .map(str::to_owned),
+                ["Where", "Inks", "Trap", "Edge", "In the gap", "Difference"].map(str::to_owned),
                 p.faint,
             );
         }
@@ -76,7 +75,7 @@ impl SlipsheetApp {
         }
         ui.add_space(theme::GROUP_GAP);
         ui.label(theme::heading("Thinner than the press slips"));
-        row(ui, None, ["Where", "Inks", "Width", "Edge length", "What", ""].map(str::to_owned), p.faint);
+        row(ui, None, ["Where", "Inks", "Width", "Edge", "What", ""].map(str::to_owned), p.faint);
         let mut go = None;
         for (i, t) in thin.iter().enumerate() {
             let cells = [
@@ -124,7 +123,7 @@ fn row(ui: &mut Ui, number: Option<usize>, cells: [String; 6], colour: egui::Col
             ui.set_cursor_icon(egui::CursorIcon::PointingHand);
         }
     }
-    let shares = [0.0, 0.16, 0.45, 0.55, 0.67, 0.84];
+    let shares = [0.0, 0.17, 0.45, 0.58, 0.69, 0.86];
     for (i, (cell, share)) in cells.iter().zip(shares).enumerate() {
         let left = rect.left() + 8.0 + share * (width - 16.0);
         // A cell may take the room of empty ones after it.
