@@ -11,6 +11,7 @@ pub mod colour;
 pub mod distance;
 pub mod fourier;
 pub mod geometry;
+pub mod linear;
 pub mod morph;
 pub mod picture;
 pub mod random;

@@ -9,7 +9,6 @@
 mod fiducials;
 mod fit;
 mod homography;
-pub(crate) use homography::solve;
 mod read;
 mod recognise;
 mod result;

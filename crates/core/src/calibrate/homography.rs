@@ -1,32 +1,8 @@
-//! Small linear systems, and the projective map that they give from four pairs of points.
+//! The projective map that four pairs of points give.
+
+use slipsheet_base::linear::solve;
 
 use crate::geometry::Point;
-
-/// Solves `a x = b` by elimination with row exchange; `None` where the system is singular.
-pub(crate) fn solve<const N: usize>(mut a: [[f64; N]; N], mut b: [f64; N]) -> Option<[f64; N]> {
-    for col in 0..N {
-        let best = (col..N).max_by(|i, j| a[*i][col].abs().total_cmp(&a[*j][col].abs()))?;
-        if a[best][col].abs() < 1e-12 {
-            return None;
-        }
-        a.swap(col, best);
-        b.swap(col, best);
-        let pivot = a[col];
-        for row in col + 1..N {
-            let share = a[row][col] / pivot[col];
-            for (v, p) in a[row].iter_mut().zip(pivot).skip(col) {
-                *v -= share * p;
-            }
-            b[row] -= share * b[col];
-        }
-    }
-    let mut x = [0.0; N];
-    for row in (0..N).rev() {
-        let known: f64 = (row + 1..N).map(|c| a[row][c] * x[c]).sum();
-        x[row] = (b[row] - known) / a[row][row];
-    }
-    Some(x)
-}
 
 /// A projective map of the plane: `(a x + b y + c, d x + e y + f) / (g x + h y + 1)`.
 #[derive(Debug, Clone, Copy)]

@@ -3,7 +3,9 @@
 //! A scanner is no instrument. Its sRGB is taken at its word, relative to the paper (whose colour is known from
 //! the stock, or is the scanner's own), and bent through gray patches where some are known. The reading says so.
 
-use super::homography::{Homography, solve};
+use slipsheet_base::linear::solve;
+
+use super::homography::Homography;
 use super::sheet::{Patch, PatchKind, RING, WedgeSheet, code_bits};
 use super::{CalibrateError, fiducials};
 use crate::colour::{Lab, SRGB_LUMINANCE, Xyz, linear_from_srgb};

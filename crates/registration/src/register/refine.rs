@@ -163,7 +163,7 @@ impl Patch {
                 *d = *d * 1.002 + 1e-6;
             }
         }
-        let solved = eliminated(rows)?;
+        let solved = slipsheet_base::linear::solve_rows(rows)?;
         let mut step = [0.0; 5];
         step.iter_mut().zip(solved).for_each(|(s, v)| *s = v);
         Some(step)
@@ -193,36 +193,5 @@ impl Patch {
         let squares = about.iter().map(|d| d * d).sum();
         let covariances = parts.iter().map(|w| w.iter().zip(&about).map(|(w, d)| w * d).sum::<f64>());
         Some(rating.score(covariances, squares))
-    }
-}
-
-/// Solves a small system by elimination; each row ends with its right side.
-fn eliminated(mut rows: Vec<Vec<f64>>) -> Option<Vec<f64>> {
-    let n = rows.len();
-    for i in 0..n {
-        let pivot = rows.get(i)?.clone();
-        let lead = *pivot.get(i)?;
-        if lead.abs() < 1e-12 {
-            return None;
-        }
-        for (k, row) in rows.iter_mut().enumerate() {
-            if k != i {
-                let by = row.get(i)? / lead;
-                row.iter_mut().zip(&pivot).for_each(|(r, p)| *r -= by * p);
-            }
-        }
-    }
-    rows.iter().enumerate().map(|(i, row)| Some(row.get(n)? / row.get(i)?)).collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_small_system_is_solved() {
-        let solved = eliminated(vec![vec![2.0, 1.0, 5.0], vec![1.0, 3.0, 10.0]]).unwrap();
-        assert!((solved[0] - 1.0).abs() < 1e-12 && (solved[1] - 3.0).abs() < 1e-12);
-        assert!(eliminated(vec![vec![0.0, 1.0], vec![0.0, 1.0]]).is_none());
     }
 }

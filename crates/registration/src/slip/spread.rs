@@ -107,33 +107,8 @@ pub fn lying(meant: &[Point], found: &[Point], centre: Point) -> Option<Lying> {
             }
         }
     }
-    let [dx, dy, turn, stretch] = solved(m, v)?;
+    let [dx, dy, turn, stretch] = slipsheet_base::linear::solve(m, v)?;
     Some([dx, dy, turn.to_degrees(), stretch * 100.0])
-}
-
-/// Elimination with the largest pivot.
-fn solved(mut m: [[f64; 4]; 4], mut v: [f64; 4]) -> Option<[f64; 4]> {
-    for i in 0..4 {
-        let pivot = (i..4).max_by(|a, b| m[*a][i].abs().total_cmp(&m[*b][i].abs()))?;
-        if m[pivot][i].abs() < 1e-9 {
-            return None;
-        }
-        m.swap(i, pivot);
-        v.swap(i, pivot);
-        let of_pivot = m[i];
-        for k in i + 1..4 {
-            let by = m[k][i] / of_pivot[i];
-            m[k].iter_mut().zip(of_pivot).skip(i).for_each(|(a, p)| *a -= by * p);
-            v[k] -= by * v[i];
-        }
-    }
-    for i in (0..4).rev() {
-        for j in i + 1..4 {
-            v[i] -= m[i][j] * v[j];
-        }
-        v[i] /= m[i][i];
-    }
-    Some(v)
 }
 
 /// The spread from how every ink lies on every copy; passes list the inks by their place in a copy.

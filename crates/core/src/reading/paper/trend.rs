@@ -1,6 +1,6 @@
 //! The trend of a sheet's light: a smooth surface whose steps from cell to cell are the gentle ones of the scan.
 
-use crate::calibrate::solve;
+use slipsheet_base::linear::solve;
 
 /// The terms of a surface of degree 4 without the constant.
 const TERMS: usize = 14;
