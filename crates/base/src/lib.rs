@@ -7,6 +7,7 @@
 //! is ordered by a hash map.
 
 mod bounded;
+pub mod cache;
 pub mod colour;
 pub mod distance;
 pub mod fourier;

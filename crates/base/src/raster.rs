@@ -1,6 +1,7 @@
 //! Gray rasters: what a scan becomes, and the pyramid of halvings that lets a
 //! view at any zoom read few pixels.
 
+use crate::cache::Bytes;
 use rayon::prelude::*;
 
 use crate::units::Dpi;
@@ -218,9 +219,11 @@ impl Pyramid {
     pub fn dpi(&self) -> Dpi {
         self.dpi
     }
+}
 
-    /// Bytes held by all levels.
-    pub fn bytes(&self) -> usize {
+impl Bytes for Pyramid {
+    /// Of all levels.
+    fn bytes(&self) -> usize {
         self.levels.iter().map(|l| l.pixels.len()).sum()
     }
 }

@@ -9,6 +9,7 @@ mod diffusion;
 mod tile;
 
 use rayon::prelude::*;
+use slipsheet_base::cache::Bytes;
 
 pub use clustered::Clustered;
 pub use diffusion::{Diffusion, WEIGHTS};
@@ -46,6 +47,15 @@ pub enum Screen {
     },
     /// Scattered dots by error diffusion.
     Diffusion,
+}
+
+impl Bytes for Screen {
+    fn bytes(&self) -> usize {
+        match self {
+            Self::None | Self::Threshold | Self::Tile { .. } | Self::Diffusion => size_of::<Self>(),
+            Self::Clustered(dots) => dots.bytes(),
+        }
+    }
 }
 
 impl Screen {

@@ -2,8 +2,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::mem::{Discriminant, discriminant};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::Arc;
 
+use slipsheet_base::cache::{Bytes as _, Cache};
 use slipsheet_core::moire::{self, Texture};
 use slipsheet_core::raster::Pyramid;
 use slipsheet_core::reading::{Mode, Prepared, Reading, Whole};
@@ -13,12 +14,12 @@ use slipsheet_document::layer::{Layer, ScanKey};
 use slipsheet_document::project::Project;
 use slipsheet_paper::fold::Scheme;
 
-/// How many derived things are kept; the oldest go first.
-const KEPT: usize = 24;
-/// The most bytes of scans as readings see them; those used last are kept.
+/// The most bytes of scans as readings see them, of parts that are ready to be read, and of plates with remedies.
 const TONED_BYTES: usize = 512 << 20;
-/// How many prepared parts are kept: one for each piece of a layer, or of the readings that are compared.
-const PARTS: usize = 8;
+const PARTS_BYTES: usize = 256 << 20;
+const REMEDIED_BYTES: usize = 1 << 30;
+/// The most bytes of each kind of what is small.
+const SMALL_BYTES: usize = 16 << 20;
 
 /// A part of one halving of a scan, in pixels of that halving (0 is the scan).
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -39,21 +40,45 @@ pub struct Part {
 #[derive(Debug, Clone, Default)]
 pub struct Images {
     scans: BTreeMap<ScanKey, Arc<Pyramid>>,
-    derived: Arc<Mutex<Derived>>,
+    derived: Arc<Derived>,
 }
 
-/// What a part was prepared from, and for which mode.
-type KnownPart = (ScanKey, Dpi, Discriminant<Mode>, Part, Arc<Prepared>);
+/// A scan at its resolution.
+type Scan = (ScanKey, Dpi);
 
 /// Things that follow from scans and readings alone, kept by what they depend on and never edited.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 struct Derived {
-    toned: Vec<(ScanKey, Dpi, Reading, Arc<Pyramid>)>,
-    wholes: Vec<(ScanKey, Dpi, Discriminant<Mode>, Whole)>,
-    parts: Vec<KnownPart>,
-    screens: Vec<(Reading, Dpi, usize, Arc<Screen>)>,
-    textures: Vec<(ScanKey, Dpi, Arc<Vec<Texture>>)>,
-    remedied: Vec<(RemediedKey, Arc<Pyramid>)>,
+    toned: Cache<(Scan, Reading), Pyramid>,
+    wholes: Cache<(Scan, Discriminant<Mode>), Whole>,
+    parts: Cache<(Scan, Discriminant<Mode>, Part), Prepared>,
+    screens: Cache<(Reading, Dpi, usize), Screen>,
+    textures: Cache<Scan, Vec<Texture>>,
+    remedied: Cache<RemediedKey, Pyramid>,
+}
+
+impl Default for Derived {
+    fn default() -> Self {
+        Self {
+            toned: Cache::new(TONED_BYTES),
+            wholes: Cache::new(SMALL_BYTES),
+            parts: Cache::new(PARTS_BYTES),
+            screens: Cache::new(SMALL_BYTES),
+            textures: Cache::new(SMALL_BYTES),
+            remedied: Cache::new(REMEDIED_BYTES),
+        }
+    }
+}
+
+impl Derived {
+    /// Lets go what was made of scans that are not wanted.
+    fn retain(&self, wanted: impl Fn(&ScanKey) -> bool) {
+        self.toned.retain(|(scan, _)| wanted(&scan.0));
+        self.wholes.retain(|(scan, _)| wanted(&scan.0));
+        self.parts.retain(|(scan, ..)| wanted(&scan.0));
+        self.textures.retain(|scan| wanted(&scan.0));
+        self.remedied.retain(|key| key.scans().all(&wanted));
+    }
 }
 
 /// What a layer's plate with its remedies depends on.
@@ -71,10 +96,11 @@ pub(crate) struct RemediedKey {
     pub dpi: Dpi,
 }
 
-/// Plates with remedies that are kept; they are large.
-const REMEDIED: usize = 6;
-/// The most bytes of them; the one made last is kept in any case.
-const REMEDIED_BYTES: usize = 1 << 30;
+impl RemediedKey {
+    fn scans(&self) -> impl Iterator<Item = &ScanKey> {
+        self.layers.iter().flat_map(|l| &l.art).map(|a| &a.scan.key)
+    }
+}
 
 impl PartialEq for Images {
     fn eq(&self, other: &Self) -> bool {
@@ -90,90 +116,44 @@ impl Images {
 
     /// Puts the pixels of a scan in. What was derived from others under its key is forgotten.
     pub fn insert(&mut self, key: ScanKey, pixels: Arc<Pyramid>) {
-        let replaced = self.scans.get(&key).is_some_and(|old| !Arc::ptr_eq(old, &pixels));
-        let mut derived = self.derived();
-        // A plate with remedies was made of the scans that were there.
-        derived.remedied.clear();
-        if replaced {
-            derived.toned.retain(|(k, ..)| *k != key);
-            derived.wholes.retain(|(k, ..)| *k != key);
-            derived.parts.retain(|(k, ..)| *k != key);
-            derived.textures.retain(|(k, ..)| *k != key);
+        if self.scans.get(&key).is_some_and(|old| !Arc::ptr_eq(old, &pixels)) {
+            self.derived.retain(|k| *k != key);
         }
-        drop(derived);
         self.scans.insert(key, pixels);
     }
 
     /// A scan as a reading sees it. Readings that are one table for all grays leave the scan as it is (see
     /// [`Reading::gray_table`]); the others are worked out once, which takes a while for a large scan.
     pub fn toned(&self, key: &ScanKey, dpi: Dpi, reading: &Reading) -> Option<Arc<Pyramid>> {
-        let scan = Arc::clone(self.scans.get(key)?);
+        let scan = self.scans.get(key)?;
         if reading.gray_table().is_some() {
-            return Some(scan);
+            return Some(Arc::clone(scan));
         }
         let reading = reading.tones_only();
-        let known = |d: &mut Derived| {
-            let at = d.toned.iter().position(|(k, r, g, _)| k == key && *r == dpi && *g == reading)?;
-            // What was used last is let go last.
-            let used = d.toned.remove(at);
-            let toned = Arc::clone(&used.3);
-            d.toned.push(used);
-            Some(toned)
-        };
-        if let Some(toned) = known(&mut self.derived()) {
-            return Some(toned);
-        }
-        // Worked out without holding the lock, so that other pictures go on; twice the same is no harm.
-        let toned = Arc::new(Pyramid::new(reading.tones(scan.full(), dpi), scan.dpi()));
-        let mut derived = self.derived();
-        derived.toned.push((key.clone(), dpi, reading, Arc::clone(&toned)));
-        while derived.toned.len() > 1
-            && derived.toned.iter().map(|t| t.3.bytes()).sum::<usize>() > TONED_BYTES
-        {
-            derived.toned.remove(0);
-        }
-        Some(toned)
+        let make = || Some(Pyramid::new(reading.tones(scan.full(), dpi), scan.dpi()));
+        self.derived.toned.get_or_make(((key.clone(), dpi), reading), make)
     }
 
     /// A part of a scan prepared for a mode, so that each setting of it is read quickly. `dpi` is the scan's.
     /// What depends on the whole scan is looked for once.
     pub fn prepared(&self, key: &ScanKey, dpi: Dpi, reading: &Reading, part: Part) -> Option<Arc<Prepared>> {
-        let scan = Arc::clone(self.scans.get(key)?);
-        let mode = discriminant(&reading.mode);
-        let same = |(k, r, m): (&ScanKey, &Dpi, &Discriminant<Mode>)| k == key && *r == dpi && *m == mode;
-        if let Some(known) = self.derived().parts.iter().find(|p| same((&p.0, &p.1, &p.2)) && p.3 == part) {
-            return Some(Arc::clone(&known.4));
-        }
-        let known = self.derived().wholes.iter().find(|w| same((&w.0, &w.1, &w.2))).map(|w| w.3.clone());
-        let whole = known.clone().unwrap_or_else(|| reading.learn(scan.full(), dpi));
-        let pixels = scan.level(part.level).part(part.x, part.y, part.width, part.height)?;
-        let part_dpi = Dpi::new(dpi.get() / (1_u64 << part.level.min(32)) as f64).ok()?;
-        let prepared = Arc::new(reading.prepare(pixels, part_dpi, (part.x, part.y), &whole));
-        let mut derived = self.derived();
-        if known.is_none() {
-            derived.wholes.push((key.clone(), dpi, mode, whole));
-        }
-        derived.parts.push((key.clone(), dpi, mode, part, Arc::clone(&prepared)));
-        if derived.parts.len() > PARTS {
-            derived.parts.remove(0);
-        }
-        Some(prepared)
+        let scan = self.scans.get(key)?;
+        let (of, mode) = ((key.clone(), dpi), discriminant(&reading.mode));
+        self.derived.parts.get_or_make((of.clone(), mode, part), || {
+            let learn = || Some(reading.learn(scan.full(), dpi));
+            let whole = self.derived.wholes.get_or_make((of, mode), learn)?;
+            let pixels = scan.level(part.level).part(part.x, part.y, part.width, part.height)?;
+            let part_dpi = Dpi::new(dpi.get() / (1_u64 << part.level.min(32)) as f64).ok()?;
+            Some(reading.prepare(pixels, part_dpi, (part.x, part.y), &whole))
+        })
     }
 
     /// The screen of a reading for a layer.
     pub fn screen(&self, reading: &Reading, press: Dpi, layer: usize) -> Arc<Screen> {
         let reading = Reading::of(reading.mode);
-        let same = |s: &&(Reading, Dpi, usize, Arc<Screen>)| (s.0, s.1, s.2) == (reading, press, layer);
-        if let Some(known) = self.derived().screens.iter().find(same) {
-            return Arc::clone(&known.3);
-        }
-        let screen = Arc::new(reading.screen(press, layer));
-        let mut derived = self.derived();
-        derived.screens.push((reading, press, layer, Arc::clone(&screen)));
-        if derived.screens.len() > KEPT {
-            derived.screens.remove(0);
-        }
-        screen
+        let make = || reading.screen(press, layer);
+        let known = self.derived.screens.get_or_make((reading, press, layer), || Some(make()));
+        known.unwrap_or_else(|| Arc::new(make()))
     }
 
     /// A layer's plate with its remedies, made once.
@@ -182,54 +162,24 @@ impl Images {
         key: RemediedKey,
         make: impl FnOnce() -> Option<Pyramid>,
     ) -> Option<Arc<Pyramid>> {
-        if let Some(known) = self.derived().remedied.iter().find(|(k, _)| *k == key) {
-            return Some(Arc::clone(&known.1));
-        }
-        let made = Arc::new(make()?);
-        let mut derived = self.derived();
-        derived.remedied.push((key, Arc::clone(&made)));
-        let bytes = |kept: &[(RemediedKey, Arc<Pyramid>)]| kept.iter().map(|(_, p)| p.bytes()).sum::<usize>();
-        while derived.remedied.len() > 1
-            && (derived.remedied.len() > REMEDIED || bytes(&derived.remedied) > REMEDIED_BYTES)
-        {
-            derived.remedied.remove(0);
-        }
-        Some(made)
+        self.derived.remedied.get_or_make(key, make)
     }
 
     /// What repeats in a scan.
     pub fn textures(&self, key: &ScanKey, dpi: Dpi) -> Option<Arc<Vec<Texture>>> {
-        let scan = Arc::clone(self.scans.get(key)?);
-        if let Some(known) = self.derived().textures.iter().find(|(k, r, _)| k == key && *r == dpi) {
-            return Some(Arc::clone(&known.2));
-        }
-        let textures = Arc::new(moire::textures(scan.full(), dpi));
-        let mut derived = self.derived();
-        derived.textures.push((key.clone(), dpi, Arc::clone(&textures)));
-        if derived.textures.len() > KEPT {
-            derived.textures.remove(0);
-        }
-        Some(textures)
+        let scan = self.scans.get(key)?;
+        self.derived.textures.get_or_make((key.clone(), dpi), || Some(moire::textures(scan.full(), dpi)))
     }
 
     /// Forgets the pixels that no listed project uses.
     pub fn keep_used<'a>(&mut self, projects: impl Iterator<Item = &'a Project>) {
         let used: BTreeSet<&ScanKey> = projects.flat_map(Project::every_art).map(|a| &a.scan.key).collect();
         self.scans.retain(|key, _| used.contains(key));
-        let mut derived = self.derived();
-        derived.toned.retain(|(key, ..)| used.contains(key));
-        derived.wholes.retain(|(key, ..)| used.contains(key));
-        derived.parts.retain(|(key, ..)| used.contains(key));
-        derived.textures.retain(|(key, ..)| used.contains(key));
-        derived.remedied.clear();
+        self.derived.retain(|key| used.contains(key));
     }
 
     /// Bytes held by the scans, halvings included.
     pub fn bytes(&self) -> usize {
         self.scans.values().map(|p| p.bytes()).sum()
-    }
-
-    fn derived(&self) -> std::sync::MutexGuard<'_, Derived> {
-        self.derived.lock().unwrap_or_else(PoisonError::into_inner)
     }
 }

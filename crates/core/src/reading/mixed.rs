@@ -68,6 +68,11 @@ pub(super) struct Sorted {
 }
 
 impl Sorted {
+    /// Bytes held.
+    pub fn bytes(&self) -> usize {
+        self.room.pixels().len() + size_of_val(self.cells.as_slice())
+    }
+
     /// Sorts a part of a scan whose paper is known; `at` is where its first pixel lies, in pixels of its resolution.
     pub fn of(raster: &GrayRaster, dpi: Dpi, paper: Option<&Paper>, at: (u32, u32)) -> Self {
         let mut cells = vec![Cell::default(); raster.pixels().len()];

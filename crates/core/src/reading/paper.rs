@@ -74,6 +74,11 @@ struct Cell {
 }
 
 impl Paper {
+    /// Bytes held.
+    pub fn bytes(&self) -> usize {
+        size_of_val(&*self.shades)
+    }
+
     /// The paper of a whole scan; `None` where there is none to clean: it is white already, it was drawn and not
     /// scanned, or all is dark.
     pub fn of(raster: &GrayRaster, dpi: Dpi) -> Option<Self> {

@@ -1,6 +1,8 @@
 //! Readings that follow a slider: what does not depend on density, contrast and drop-out is found once for a
 //! part of a scan, so that each new setting is one walk over that part.
 
+use slipsheet_base::cache::Bytes;
+
 use super::paper::Paper;
 use super::{Mode, Reading, faint, line, mixed};
 use crate::raster::GrayRaster;
@@ -31,6 +33,26 @@ enum Kind {
     Sorted(mixed::Sorted),
     /// Gray with the paper's shade divided out.
     Flat(GrayRaster, faint::Sheet),
+}
+
+impl Bytes for Whole {
+    fn bytes(&self) -> usize {
+        match &self.0 {
+            Learnt::Nothing | Learnt::Threshold(_) | Learnt::Sheet(_) | Learnt::Paper(None) => {
+                size_of::<Self>()
+            }
+            Learnt::Paper(Some(paper)) => paper.bytes(),
+        }
+    }
+}
+
+impl Bytes for Prepared {
+    fn bytes(&self) -> usize {
+        match &self.0 {
+            Kind::Gray(raster) | Kind::Line(raster, _) | Kind::Flat(raster, _) => raster.pixels().len(),
+            Kind::Sorted(sorted) => sorted.bytes(),
+        }
+    }
 }
 
 impl Reading {

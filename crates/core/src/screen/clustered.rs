@@ -37,6 +37,11 @@ impl std::fmt::Debug for Clustered {
 }
 
 impl Clustered {
+    /// Bytes held.
+    pub(super) fn bytes(&self) -> usize {
+        self.rows.len()
+    }
+
     /// A screen of a ruling in lines per inch and an angle in degrees (clockwise on a page, as all turns are),
     /// on a master of a resolution in pixels per inch. A cell has at least 2 pixels along a side, so the
     /// ruling is brought to half the resolution at most, and to 1 at least.
