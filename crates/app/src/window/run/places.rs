@@ -13,6 +13,8 @@ use crate::window::{MainView, SlipsheetApp, Wish, Wishes, theme};
 /// Rows of the table.
 const ROWS: usize = 24;
 const ROW: f32 = 24.0;
+/// Height of the head, whose words take two lines in a narrow window.
+const HEAD: f32 = 36.0;
 /// Points per mm at which a place is looked at.
 const NEAR: f32 = 22.0;
 
@@ -42,7 +44,8 @@ impl SlipsheetApp {
             row(
                 ui,
                 None,
-                ["Where", "Inks", "Trap", "Edge", "In the gap", "Difference"].map(str::to_owned),
+                ["Where", "Inks", "Trap", "Edge length", "Seen in the gap", "Colour difference"]
+                    .map(str::to_owned),
                 p.faint,
             );
         }
@@ -75,7 +78,7 @@ impl SlipsheetApp {
         }
         ui.add_space(theme::GROUP_GAP);
         ui.label(theme::heading("Thinner than the press slips"));
-        row(ui, None, ["Where", "Inks", "Width", "Edge", "What", ""].map(str::to_owned), p.faint);
+        row(ui, None, ["Where", "Inks", "Width", "Edge length", "What", ""].map(str::to_owned), p.faint);
         let mut go = None;
         for (i, t) in thin.iter().enumerate() {
             let cells = [
@@ -113,7 +116,8 @@ impl SlipsheetApp {
 fn row(ui: &mut Ui, number: Option<usize>, cells: [String; 6], colour: egui::Color32) -> bool {
     let width = ui.available_width();
     let sense = if number.is_some() { Sense::click() } else { Sense::hover() };
-    let (rect, response) = ui.allocate_exact_size(Vec2::new(width, ROW), sense);
+    let height = if number.is_some() { ROW } else { HEAD };
+    let (rect, response) = ui.allocate_exact_size(Vec2::new(width, height), sense);
     let p = theme::of(ui);
     if let Some(n) = number {
         let label = format!("Place {n}: {}", cells.join(", "));
@@ -129,10 +133,15 @@ fn row(ui: &mut Ui, number: Option<usize>, cells: [String; 6], colour: egui::Col
         // A cell may take the room of empty ones after it.
         let next = cells.iter().zip(shares).skip(i + 1).find(|(c, _)| !c.is_empty()).map(|(_, share)| share);
         let end = next.map_or(rect.right(), |next| rect.left() + 2.0 + next * (width - 16.0));
-        let mut job = LayoutJob::simple_singleline(cell.clone(), theme::small(), colour);
-        job.wrap = TextWrapping::truncate_at_width(end - left);
+        let mut job = LayoutJob::simple(cell.clone(), theme::small(), colour, end - left);
+        job.wrap = match number {
+            Some(_) => TextWrapping::truncate_at_width(end - left),
+            None => TextWrapping { max_rows: 2, ..TextWrapping::wrap_at_width(end - left) },
+        };
         let galley = ui.fonts_mut(|f| f.layout_job(job));
-        let top = rect.center().y - galley.size().y / 2.0;
+        let middle = rect.center().y - galley.size().y / 2.0;
+        // Heads stand on one line with one another, above their cells.
+        let top = if number.is_some() { middle } else { rect.bottom() - galley.size().y - 4.0 };
         ui.painter().galley(Pos2::new(left, top), galley, colour);
     }
     // What a narrow window cuts short is whole there.
