@@ -60,7 +60,7 @@ impl Part {
             Self::Map => "How much one layer's slip changes the picture",
             Self::Passes => "Which inks print together, and in which order",
             Self::Remedies => "Spread, choke, knock out or print on under",
-            Self::Press => "How far its prints wander",
+            Self::Press => "The press: register scatter, offset, drums",
         }
     }
 }

@@ -86,7 +86,7 @@ impl SlipsheetApp {
                 }
             }
         });
-        let text = "Register scatter: standard deviations about the mean. Each pass lands with that between passes, and the inks of one pass wander against each other by that within it. Later passes may also lie off the first by the same on every copy: right, down and clockwise count as more. To measure them, export the mark sheet, print its plates in these passes, and read scans of some twenty copies.";
+        let text = "Register scatter: standard deviations about the mean. Each pass lands with that between passes, and the inks of one pass scatter against each other by that within it. Later passes may also lie off the first by the same on every copy: right, down and clockwise count as more. To measure them, export the mark sheet, print its plates in these passes, and read scans of some twenty copies.";
         ui.add(egui::Label::new(RichText::new(text).color(p.faint)).wrap());
         let caution =
             "The press's manual and the people who run it come first: never reach into a running machine.";
