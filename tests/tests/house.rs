@@ -1,6 +1,7 @@
 //! The house: inside a crate no module leads back to itself through others, as the `use` lines tell.
 //!
-//! Between crates Cargo refuses a ring; inside one nothing else does.
+//! Between crates Cargo refuses a ring; inside one nothing else does. The crate's root is left out: what it offers
+//! belongs to all of its modules.
 
 #![allow(clippy::unwrap_used, reason = "a source that cannot be read fails the test")]
 

@@ -34,8 +34,8 @@ pub fn with_hidden(project: &Project, face: Face, planned: &[Vec<usize>]) -> Vec
 
 /// Puts a face's layers in the order of a plan, those of a pass together.
 ///
-/// Other faces stay where they are. What is planned must name every layer of the face once, or nothing changes and the answer is false.
-/// For each layer, where it was before comes back.
+/// Other faces stay where they are. What is planned must name every layer of the face once, or `None` comes back and
+/// nothing changes; otherwise, for each layer, where it was before.
 pub fn arrange(project: &mut Project, face: Face, passes: &[Vec<usize>]) -> Option<Vec<usize>> {
     let places: Vec<usize> = project.on(face).map(|(i, _)| i).collect();
     let order: Vec<usize> = passes.iter().flatten().copied().collect();

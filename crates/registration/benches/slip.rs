@@ -1,5 +1,5 @@
 //! Times the distance transform, the slip study and the simulated run of a three-ink letter sheet beside a
-//! memory copy. Prints milliseconds and ratios; it asserts nothing. `cargo bench -p slipsheet-core --bench slip`
+//! memory copy. Prints milliseconds and ratios; it asserts nothing. `cargo bench -p slipsheet-registration --bench slip`
 #![expect(clippy::print_stdout, reason = "a benchmark prints its figures")]
 #![expect(clippy::unwrap_used, reason = "a benchmark may stop")]
 

@@ -1,6 +1,6 @@
 //! Times the dummy of the demo at 1600 x 1000: milliseconds a frame while it folds, lies open and turns a
 //! leaf, beside a copy of the picture's bytes, in interleaved rounds; the lower quartile counts. Prints
-//! figures, asserts nothing. `cargo bench -p slipsheet-core --bench dummy`
+//! figures, asserts nothing. `cargo bench -p slipsheet-render --bench dummy`
 #![expect(clippy::print_stdout, reason = "a benchmark prints its figures")]
 #![expect(clippy::unwrap_used, reason = "a benchmark may stop")]
 

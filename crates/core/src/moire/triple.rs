@@ -33,14 +33,15 @@ pub(super) fn sums<'a>([a, b, c]: [&'a Pattern; 3]) -> impl Iterator<Item = Poin
 
 /// Every three screens of different layers that beat visibly, the longest beat first; of three only their worst.
 ///
-/// Where two of them beat already (`pairs`), those are to be put right first. Screens that are in step over the
+/// Where two of them beat already and not faintly (`pairs`), those are to be put right first. Screens that are in step over the
 /// whole sheet show no beat.
 pub fn triple_beats(patterns: &[Pattern], pairs: &[Beat]) -> Vec<TripleBeat> {
     let screens: Vec<&Pattern> = patterns.iter().filter(|p| p.source == Source::Screen).collect();
     let beat_already = |a: &Pattern, b: &Pattern| {
         let of = |beat: &Beat| [beat.first, beat.second];
         let (a, b) = ((a.layer, Source::Screen), (b.layer, Source::Screen));
-        pairs.iter().map(of).any(|two| two == [a, b] || two == [b, a])
+        let strong = pairs.iter().filter(|beat| beat.orders == (1, 1));
+        strong.map(of).any(|two| two == [a, b] || two == [b, a])
     };
     let apart = |a: &Pattern, b: &Pattern| a.layer != b.layer && !beat_already(a, b);
     let mut found = Vec::new();

@@ -61,7 +61,7 @@ pub(super) fn apart<T: Send + 'static>(
         // Whoever waited may have gone.
         send.send(done).unwrap_or_default();
     };
-    let thread = thread::Builder::new().name("PDF page".to_owned()).stack_size(STACK);
+    let thread = thread::Builder::new().name("scan".to_owned()).stack_size(STACK);
     thread.spawn(job).map_err(|e| ScanError::from_io(cx.name, e))?;
     let begun = Instant::now();
     loop {

@@ -19,8 +19,6 @@ use super::{Header, Orientation, ScanError, from_png};
 const MOST_XML: u64 = 64 << 20;
 /// The most elements, attributes and texts in it.
 const MOST_NODES: u32 = 1 << 20;
-/// How deep its elements may be nested, as the parser goes down with them.
-const MOST_DEPTH: usize = 512;
 /// The most bytes that a layer's PNG may have.
 const MOST_PNG: u64 = 1 << 30;
 /// Pixels of the canvas to a byte of the file: each layer and two previews of all are in it.
@@ -133,9 +131,6 @@ fn entry(archive: &mut Archive<'_>, name: &str, most: u64, cx: &Context<'_>) -> 
 fn stack(archive: &mut Archive<'_>, cx: &Context<'_>) -> Result<Stack, ScanError> {
     let bytes = entry(archive, "stack.xml", MOST_XML, cx)?;
     let text = std::str::from_utf8(&bytes).map_err(|e| cx.damaged(e))?;
-    if deepest(text) > MOST_DEPTH {
-        return Err(cx.damaged("its groups are nested too deeply"));
-    }
     let options = ParsingOptions { nodes_limit: MOST_NODES, ..ParsingOptions::default() };
     let document = Document::parse_with_options(text, options).map_err(|e| cx.damaged(e))?;
     let image = document.root_element();
@@ -152,22 +147,6 @@ fn stack(archive: &mut Archive<'_>, cx: &Context<'_>) -> Result<Stack, ScanError
         return Err(cx.damaged("it has no layers"));
     }
     Ok(Stack { width, height, resolution, layers })
-}
-
-/// How deep elements are nested, or deeper where the text is not as it should be.
-fn deepest(text: &str) -> usize {
-    let (mut depth, mut most) = (0_usize, 0);
-    let bytes = text.as_bytes();
-    for (i, b) in bytes.iter().enumerate() {
-        match (b, bytes.get(i + 1)) {
-            (b'<', Some(b'/')) => depth = depth.saturating_sub(1),
-            (b'<', Some(next)) if !matches!(next, b'!' | b'?') => depth += 1,
-            (b'/', Some(b'>')) => depth = depth.saturating_sub(1),
-            _ => {}
-        }
-        most = most.max(depth);
-    }
-    most
 }
 
 fn leaf(node: Node<'_, '_>) -> Leaf {

@@ -15,8 +15,8 @@ use miniz_oxide::inflate::core::{DecompressorOxide, TINFL_LZ_DICT_SIZE, decompre
 pub(super) const MOST_STREAM: u64 = 1 << 30;
 /// The most bytes that all streams of a file may unpack to, as each is counted before a page is read.
 pub(super) const MOST_STREAMS: u64 = 16 << 30;
-/// The most bytes that the streams which hold other objects may unpack to, as all of them are kept.
-pub(super) const MOST_TABLES: u64 = 256 << 20;
+/// The most bytes that the streams which may hold other objects or a page's drawing may come to, as they are kept.
+pub(super) const MOST_TABLES: u64 = 512 << 20;
 /// Bytes before a stream in which its dictionary is looked for.
 const DICT: usize = 1024;
 
@@ -56,7 +56,7 @@ pub(super) fn check_file(file: &[u8]) -> Result<(), Flaw> {
         let before = file.get(word.saturating_sub(DICT)..word).unwrap_or_default();
         let begins = before.windows(4).rposition(|w| w == b" obj").unwrap_or(0);
         let dict = before.get(begins..).unwrap_or_default();
-        if dict.windows(7).any(|w| w == b"/ObjStm") || dict.windows(5).any(|w| w == b"/XRef") {
+        if begins == 0 || !is_let_go(dict) {
             tables += length;
         }
         if all > MOST_STREAMS || tables > MOST_TABLES {
@@ -68,17 +68,26 @@ pub(super) fn check_file(file: &[u8]) -> Result<(), Flaw> {
 
 /// Whether a stream unpacks to no more than is allowed, through all its filters but a picture's own.
 pub(super) fn check_length(stream: &Stream<'_>) -> Result<(), Flaw> {
+    unpacked_length(stream).map(|_| ())
+}
+
+/// How many bytes a stream unpacks to, nearly.
+pub(super) fn unpacked_length(stream: &Stream<'_>) -> Result<u64, Flaw> {
     let filters = stream.filters();
     let expands = |f: &Filter| matches!(f, Filter::FlateDecode | Filter::LzwDecode | Filter::RunLengthDecode);
     if !filters.iter().any(expands) {
-        return Ok(());
+        return Ok(stream.raw_data().len() as u64);
     }
     // Packed twice, a short stream can become endless; no program does that.
     if filters.iter().filter(|f| expands(f)).count() > 1 {
         return Err(Flaw::TooLong);
     }
     let raw = stream.raw_data();
-    let text = filters.first().and_then(|first| plain(*first, &raw));
+    let mut text = None;
+    // Letters within letters: each makes what follows shorter.
+    for filter in filters.iter().take_while(|f| matches!(f, Filter::AsciiHexDecode | Filter::Ascii85Decode)) {
+        text = Some(plain(*filter, text.as_deref().unwrap_or(&raw)).ok_or(Flaw::Damaged)?);
+    }
     let packed = text.as_deref().unwrap_or(&raw);
     let length = match filters.iter().find(|f| expands(f)) {
         Some(Filter::FlateDecode) => match inflated(packed, MOST_STREAM) {
@@ -89,7 +98,15 @@ pub(super) fn check_length(stream: &Stream<'_>) -> Result<(), Flaw> {
         Some(Filter::RunLengthDecode) => run_length(packed),
         _ => 0,
     };
-    if length > MOST_STREAM { Err(Flaw::TooLong) } else { Ok(()) }
+    if length > MOST_STREAM { Err(Flaw::TooLong) } else { Ok(length) }
+}
+
+/// Whether a dictionary, as far as it is seen, is of something that is unpacked when it is used and not kept:
+/// a picture, a form, a font.
+fn is_let_go(dict: &[u8]) -> bool {
+    let has = |word: &[u8]| dict.windows(word.len()).any(|w| w == word);
+    // Letters of a name can be written as numbers behind #.
+    has(b"/Subtype") && !has(b"/ObjStm") && !has(b"/XRef") && !has(b"#")
 }
 
 /// Bytes that runs stand for (ISO 32000-1, 7.4.5).
@@ -318,8 +335,15 @@ mod tests {
             [b"\n7 0 obj ", kind.as_bytes(), b"/P << >> >>\nstream\r\n", &packed, b"\nendstream\n"].concat()
         };
         assert_eq!(check_file(&object("<< /Filter /FlateDecode ")), Ok(()));
-        let many = object("<< /Type /ObjStm ").repeat(90);
-        assert_eq!(check_file(&many), Err(Flaw::TooLong), "270 MB of objects");
-        assert_eq!(check_file(&object("<< /Type /Page ").repeat(90)), Ok(()));
+        for kept in ["<< /Type /ObjStm ", "<< /Subtype /X /Type /Obj#53tm ", "<< /N 9 "] {
+            assert_eq!(check_file(&object(kept).repeat(180)), Err(Flaw::TooLong), "540 MB of {kept}");
+        }
+        assert_eq!(check_file(&object("<< /Subtype /Image ").repeat(180)), Ok(()));
+        let padded = object(&format!("<< /Subtype /Image {}", " ".repeat(2000)));
+        assert_eq!(
+            check_file(&padded.repeat(180)),
+            Err(Flaw::TooLong),
+            "a dictionary that is not seen whole"
+        );
     }
 }

@@ -3,7 +3,7 @@
 //! The reader leaves out what it does not find and fills what is missing of what it finds, without a word; here
 //! that ends the reading. Each stream is looked at once however often it is drawn.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use hayro::hayro_syntax::content::TypedIter;
 use hayro::hayro_syntax::content::ops::TypedInstruction;
@@ -11,16 +11,33 @@ use hayro::hayro_syntax::object::{Array, Dict, Name, Stream};
 use hayro::hayro_syntax::page::{Page, Resources};
 
 use super::apart::Ended;
-use super::pdf_unpack::{Flaw, check_whole};
+use super::pdf_unpack::{Flaw, check_whole, unpacked_length};
 
 /// Streams that are looked into for what they draw.
 const MOST_FORMS: usize = 100_000;
+/// The most bytes of a page's own contents, as the reader joins them.
+const MOST_CONTENTS: u64 = 256 << 20;
 
 /// Looks at the page's own contents and, through all forms, at what they name.
 pub(super) fn check_page(page: &Page<'_>) -> Result<(), Ended> {
     let contents = contents(page)?;
+    // The same stream may be named again and again, and is drawn as often.
+    let (mut looked_at, mut all) = (BTreeMap::new(), 0_u64);
     for stream in &contents {
-        whole(stream, "the drawing")?;
+        let id = stream.obj_id();
+        let length = match looked_at.get(&(id.obj_number, id.gen_number)) {
+            Some(length) => *length,
+            None => {
+                whole(stream, "the drawing")?;
+                let length = unpacked_length(stream).map_err(|flaw| ended(flaw, "the drawing"))?;
+                looked_at.insert((id.obj_number, id.gen_number), length);
+                length
+            }
+        };
+        all = all.saturating_add(length);
+        if all > MOST_CONTENTS {
+            return Err(Ended::TooComplex);
+        }
     }
     let Some(own) = page.page_stream().filter(|_| !contents.is_empty()) else {
         return if contents.is_empty() { Ok(()) } else { Err(Ended::Broken("the drawing")) };
@@ -81,8 +98,12 @@ fn drawn<'a>(contents: &[u8], resources: &Resources<'a>) -> Result<Vec<(Stream<'
 }
 
 fn whole(stream: &Stream<'_>, what: &'static str) -> Result<(), Ended> {
-    check_whole(stream).map_err(|flaw| match flaw {
+    check_whole(stream).map_err(|flaw| ended(flaw, what))
+}
+
+fn ended(flaw: Flaw, what: &'static str) -> Ended {
+    match flaw {
         Flaw::Damaged => Ended::Broken(what),
         Flaw::TooLong => Ended::TooComplex,
-    })
+    }
 }

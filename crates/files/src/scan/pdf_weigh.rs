@@ -9,7 +9,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use hayro::hayro_interpret::font::{Glyph, GlyphRun};
-use hayro::hayro_interpret::hayro_syntax::object::Stream;
+use hayro::hayro_interpret::hayro_syntax::object::{Array, Dict, Stream};
 use hayro::hayro_interpret::pattern::{Pattern, TilingPattern};
 use hayro::hayro_interpret::{
     BlendMode, CacheKey as _, ClipPath, Context as Interpreter, Device, DrawMode, DrawProps, Image,
@@ -215,9 +215,16 @@ impl<'a> Weigher<'_> {
 
     fn count_pixels(&mut self, stream: &Stream<'_>, pixels: u64) {
         // Fax and JPEG 2000 streams have a size of their own besides the one that the page is told.
-        let columns = stream.dict().get::<hayro::hayro_syntax::object::Dict<'_>>("DecodeParms");
-        let columns = columns.and_then(|p| p.get::<u32>("Columns")).map_or(0, u64::from);
-        let rows = u64::from(stream.dict().get::<u32>("Height").unwrap_or(1));
+        let dict = stream.dict();
+        let mut columns = 0;
+        for key in ["DecodeParms", "DP"] {
+            let listed = dict.get::<Array<'_>>(key).into_iter().flat_map(|all| all.iter::<Dict<'_>>());
+            let widths =
+                dict.get::<Dict<'_>>(key).into_iter().chain(listed).filter_map(|p| p.get::<u32>("Columns"));
+            columns = widths.map(u64::from).fold(columns, u64::max);
+        }
+        let rows = ["Height", "H"].into_iter().filter_map(|key| dict.get::<u32>(key)).max();
+        let rows = u64::from(rows.unwrap_or(1));
         let pixels = pixels.max(columns.saturating_mul(rows)).max(codestream_pixels(&stream.raw_data()));
         if pixels > MOST_PICTURE {
             Ended::TooComplex.throw();
@@ -296,7 +303,8 @@ fn points(path: &BezPath, px_from_path: Affine, target: Rect) -> f64 {
 /// Dashes of a stroke.
 fn dashes(path: &BezPath, stroke: &StrokeProps) -> f64 {
     let period: f64 = stroke.dash_array.iter().map(|d| f64::from(d.abs())).sum();
-    if stroke.dash_array.is_empty() {
+    // A pattern of nothing is a whole line.
+    if period <= 0.0 {
         return 0.0;
     }
     4.0 * stroke.dash_array.len() as f64 * path.perimeter(1.0) / period

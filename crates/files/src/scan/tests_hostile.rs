@@ -218,10 +218,8 @@ fn an_open_raster_file_that_nests_deeply_or_claims_much_gives_a_sentence() {
         let (open, close) = ("<stack>".repeat(depth), "</stack>".repeat(depth));
         format!("<image w='24' h='20'>{open}{layer}{close}</image>")
     };
-    assert!(of(&nested(300)).is_ok());
-    for depth in [1_000, 300_000] {
-        assert!(matches!(of(&nested(depth)), Err(ScanError::Damaged { .. })), "{depth}");
-    }
+    assert!(of(&nested(300)).is_ok() && of(&nested(100_000)).is_ok());
+    assert!(matches!(of(&nested(1_100_000)), Err(ScanError::Damaged { .. })), "more elements than are read");
     let error = of(&format!("<image w='31000' h='31000'><stack>{layer}</stack></image>")).unwrap_err();
     assert!(matches!(error, ScanError::Truncated { .. }), "{error}");
     for side in ["NaN", "1e308", "-4", "0", ""] {

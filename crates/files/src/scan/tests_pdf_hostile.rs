@@ -210,6 +210,30 @@ fn a_million_rectangles_are_drawn_or_refused_and_dashes_are_counted() {
 }
 
 #[test]
+fn contents_that_are_named_again_and_again_are_added_up() {
+    let text = String::from_utf8(pdf_drawing(&"0 g 0 0 72 72 re f ".repeat(60_000), &[])).unwrap();
+    whole(text.replace("/Contents 4 0 R", "/Contents [4 0 R 4 0 R]").as_bytes());
+    let many = format!("/Contents [{}]", "4 0 R ".repeat(400));
+    too_much(text.replace("/Contents 4 0 R", &many).as_bytes());
+}
+
+#[test]
+fn a_fax_of_absurdly_many_columns_is_refused_however_it_is_said() {
+    for said in
+        ["<< /Columns 4000000000 >>", "[<< /Columns 4000000000 >>]", "[null << /Columns 4000000000 >>]"]
+    {
+        let dict =
+            format!("/ImageMask true /BitsPerComponent 1 /Filter [/CCITTFaxDecode] /DecodeParms {said}");
+        too_much(&with_picture(&dict, vec![0; 9]));
+    }
+}
+
+#[test]
+fn a_dash_of_nothing_is_a_whole_line() {
+    whole(&pdf_drawing("0 G 90 w [0] 0 d 0 36 m 72 36 l S", &[]));
+}
+
+#[test]
 fn streams_that_unpack_without_end_are_refused() {
     let one = zlib(&vec![b' '; 8 << 20]);
     assert!(one.len() < 80_000);

@@ -1,7 +1,7 @@
 //! Times the overprint kernel beside a plain table multiply of the same layers and a memory copy, then whole
 //! views and drags, at one and two threads. Everything runs in one process in interleaved rounds, and the
 //! lower quartile counts, because other work on the machine only ever adds. Prints figures, asserts nothing.
-//! `cargo bench -p slipsheet-core --bench kernels`
+//! `cargo bench -p slipsheet-render --bench kernels`
 #![expect(clippy::print_stdout, reason = "a benchmark prints its figures")]
 #![expect(clippy::unwrap_used, reason = "a benchmark may stop")]
 

@@ -1,6 +1,6 @@
 //! Times reading and screening a letter layer at 600 dpi beside a memory copy, in one process, in
 //! interleaved rounds. Prints nanoseconds per pixel and ratios; it asserts nothing.
-//! `cargo bench -p slipsheet-core --bench reading`
+//! `cargo bench -p slipsheet-render --bench reading`
 #![expect(clippy::print_stdout, reason = "a benchmark prints its figures")]
 #![expect(clippy::unwrap_used, reason = "a benchmark may stop")]
 
