@@ -9,7 +9,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use hayro::hayro_interpret::font::{Glyph, GlyphRun};
-use hayro::hayro_interpret::hayro_syntax::object::{Array, Dict, Stream};
+use hayro::hayro_interpret::hayro_syntax::object::{Array, Dict, Object, Stream};
 use hayro::hayro_interpret::pattern::{Pattern, TilingPattern};
 use hayro::hayro_interpret::{
     BlendMode, CacheKey as _, ClipPath, Context as Interpreter, Device, DrawMode, DrawProps, Image,
@@ -218,10 +218,11 @@ impl<'a> Weigher<'_> {
         let dict = stream.dict();
         let mut columns = 0;
         for key in ["DecodeParms", "DP"] {
-            let listed = dict.get::<Array<'_>>(key).into_iter().flat_map(|all| all.iter::<Dict<'_>>());
+            let listed = dict.get::<Array<'_>>(key).into_iter().flat_map(|all| all.iter::<Object<'_>>());
+            let listed = listed.filter_map(Object::into_dict);
             let widths =
-                dict.get::<Dict<'_>>(key).into_iter().chain(listed).filter_map(|p| p.get::<u32>("Columns"));
-            columns = widths.map(u64::from).fold(columns, u64::max);
+                dict.get::<Dict<'_>>(key).into_iter().chain(listed).filter_map(|p| p.get::<usize>("Columns"));
+            columns = widths.map(|w| w as u64).fold(columns, u64::max);
         }
         let rows = ["Height", "H"].into_iter().filter_map(|key| dict.get::<u32>(key)).max();
         let rows = u64::from(rows.unwrap_or(1));
