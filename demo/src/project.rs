@@ -24,14 +24,15 @@ pub fn write(folder: &Path) -> anyhow::Result<PathBuf> {
     let shelf = Shelf::starter()?;
     let stock = shelf.stock("Pale green-gray").context("the starter shelf has lost the demo's stock")?;
     let mut project = Project::new("Tidewrack (demo, invented)", SheetFormat::Letter, stock.clone());
-    project.fold = fold::find("slit8");
+    project.main.fold = fold::find("slit8");
     project.job = terms();
     for (name, file, ink) in LAYERS {
         let scan = folder.join(format!("tidewrack-{file}.png"));
         let added = store::add_scan(Some(&path), &scan, &ScanOptions::default(), None, &Progress::new())?;
-        let art = Art::new(added.scan, Target::Sheet);
+        let art = Art::new(project.ids.art(), added.scan, Target::Sheet);
         let ink = shelf.ink(ink).with_context(|| format!("the starter shelf has lost {ink}"))?.clone();
-        project.layers.push(Layer { art: vec![art], ..Layer::new(name.to_owned(), ink) });
+        let layer = Layer { art: vec![art], ..Layer::new(project.ids.layer(), name, ink) };
+        project.main.layers.push(layer);
     }
     store::save(&project, &path)?;
     Ok(path)

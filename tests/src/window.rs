@@ -11,6 +11,7 @@ use egui::accesskit::Role;
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
 use slipsheet::window::{Answer, AskedPath, PathDialogs, SlipsheetApp};
+use slipsheet_document::printing::Printing;
 use slipsheet_document::project::Project;
 use slipsheet_files::home::Home;
 
@@ -117,6 +118,11 @@ impl Person {
     /// The project as it is.
     pub fn project(&self) -> &Project {
         self.harness.state().session().project()
+    }
+
+    /// What is printed of the sheet that is open.
+    pub fn printing(&self) -> &Printing {
+        self.harness.state().session().printing()
     }
 
     /// Clicks what has this label, wherever one has to scroll to.

@@ -23,7 +23,7 @@ fn project(pages: u32) -> Project {
     let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
     let stock = Stock { gsm: 80.0, caliper_mm: Some(0.1), ..Stock::new("Plain white", colour) };
     let mut p = Project::new("Invented", SheetFormat::A4, stock);
-    p.booklet = Some(Booklet { pages, ..Booklet::default() });
+    p.main.booklet = Some(Booklet { pages, ..Booklet::default() });
     p
 }
 
@@ -35,9 +35,10 @@ fn with_art(p: &mut Project, target: Target, width: u32, height: u32) -> Images 
     let mut images = Images::default();
     images.insert(key.clone(), Arc::new(Pyramid::new(raster, Dpi::new(25.4).unwrap())));
     let scan = ScanRef { path: "a.png".to_owned(), size: 1, key, dpi: Dpi::new(25.4).unwrap() };
-    p.layers.push(Layer {
-        art: vec![Art::new(scan, target)],
-        ..Layer::new("line", Ink::estimated("Deep blue", Lab::new(40.0, 0.0, -40.0).unwrap()))
+    let (id, art) = (p.ids.layer(), p.ids.art());
+    p.main.layers.push(Layer {
+        art: vec![Art::new(art, scan, target)],
+        ..Layer::new(id, "line", Ink::estimated("Deep blue", Lab::new(40.0, 0.0, -40.0).unwrap()))
     });
     images
 }
@@ -45,7 +46,7 @@ fn with_art(p: &mut Project, target: Target, width: u32, height: u32) -> Images 
 /// The gray of the ink at a place of a sheet's face, in mm.
 fn gray(p: &Project, images: &Images, sheet: usize, face: Face, x: usize, y: usize) -> u8 {
     let show = Show { sheet, ..Show::meant(face) };
-    let scene = Scene::new(p, images, show).unwrap();
+    let scene = Scene::new(&p.main_printing(), images, show).unwrap();
     let view = View::sheet(scene.sheet(), Dpi::new(25.4).unwrap());
     (0..2)
         .filter_map(|layer| scene.plate(layer, &view))
@@ -59,7 +60,7 @@ fn a_picture_over_the_gutter_is_cut_and_lies_on_both_sheets() {
     let mut p = project(8);
     // Pages 2 and 3: the back of the outer sheet and the front of the inner one.
     let images = with_art(&mut p, Target::Spread(2), 296, 210);
-    assert_eq!((p.sheet_size().width.get(), p.sheets()), (297.0, 2));
+    assert_eq!((p.main.size().width.get(), p.main.printed_sheets()), (297.0, 2));
     // Page 2 lies left on the back of sheet 1, page 3 right on the front of sheet 2.
     assert_eq!(gray(&p, &images, 0, Face::Back, 70, 100), 0);
     assert_eq!(gray(&p, &images, 0, Face::Back, 220, 100), 255);
@@ -82,24 +83,24 @@ fn the_middle_spread_lies_whole_on_the_innermost_sheet() {
 #[test]
 fn a_page_of_an_inner_sheet_moves_toward_the_spine_by_its_creep() {
     let mut p = project(32);
-    p.stock.caliper_mm = Some(1.0);
+    p.main.stock.caliper_mm = Some(1.0);
     let images = with_art(&mut p, Target::Page(17), 100, 100);
     // Page 17 is right on the back of the innermost sheet, the eighth: its picture moves 7 mm to the left.
     let middle = 148.5 + 74.25;
     let at = |p: &Project, x: f64| gray(p, &images, 7, Face::Back, x as usize, 105);
     assert_eq!((at(&p, middle - 55.0), at(&p, middle - 59.0)), (0, 255));
-    p.booklet.as_mut().unwrap().compensate = false;
+    p.main.booklet.as_mut().unwrap().compensate = false;
     assert_eq!((at(&p, middle - 48.0), at(&p, middle - 52.0)), (0, 255));
 }
 
 #[test]
 fn a_booklet_is_saved_with_its_project_and_a_project_without_one_reads_as_before() {
     let mut p = project(12);
-    p.booklet.as_mut().unwrap().bound = Bound::Perfect;
+    p.main.booklet.as_mut().unwrap().bound = Bound::Perfect;
     assert_eq!(Project::from_ron(&p.to_ron().unwrap()).unwrap(), p);
-    p.booklet = None;
+    p.main.booklet = None;
     assert!(!p.to_ron().unwrap().contains("booklet"));
-    p.booklet = Some(Booklet { pages: 500, ..Booklet::default() });
+    p.main.booklet = Some(Booklet { pages: 500, ..Booklet::default() });
     assert!(p.check().unwrap_err().to_string().contains("from 1 to 400"));
 }
 
@@ -110,10 +111,10 @@ fn two_pages_on_a_side_of_a_sheet_sum_to_the_page_count_and_one() {
     for pages in (4..=64).step_by(4) {
         let p = project(pages);
         let mut seen = Vec::new();
-        for sheet in 0..p.sheets() {
-            let scheme = p.sheet_scheme(sheet).unwrap();
+        for sheet in 0..p.main.printed_sheets() {
+            let scheme = p.main.scheme(sheet).unwrap();
             for face in [Face::Front, Face::Back] {
-                let on: Vec<u32> = scheme.places(p.sheet_size(), face).iter().map(|l| l.page).collect();
+                let on: Vec<u32> = scheme.places(p.main.size(), face).iter().map(|l| l.page).collect();
                 assert_eq!((on.len(), on.iter().sum::<u32>()), (2, pages + 1), "{pages}: {on:?}");
                 seen.extend(on);
             }
@@ -128,10 +129,10 @@ fn two_pages_on_a_side_of_a_sheet_sum_to_the_page_count_and_one() {
 #[test]
 fn creep_follows_the_closed_formula_with_the_caliper_of_the_stock() {
     let mut p = project(48);
-    (p.stock.gsm, p.stock.caliper_mm) = (120.0, None);
-    let caliper = slipsheet_core::units::Mm::new(slipsheet_core::paper::caliper(&p.stock));
+    (p.main.stock.gsm, p.main.stock.caliper_mm) = (120.0, None);
+    let caliper = slipsheet_core::units::Mm::new(slipsheet_core::paper::caliper(&p.main.stock));
     assert!((caliper.get() - 0.15).abs() < 1e-12);
-    let booklet = p.booklet.as_ref().unwrap();
+    let booklet = p.main.booklet.as_ref().unwrap();
     for sheet in 0..booklet.sheets() {
         assert!((booklet.creep(sheet, caliper) - 0.15 * sheet as f64).abs() < 1e-12);
     }
@@ -143,16 +144,17 @@ fn creep_follows_the_closed_formula_with_the_caliper_of_the_stock() {
 fn a_booklet_of_an_iso_sheet_has_pages_of_the_next_size() {
     for (format, page) in [(SheetFormat::A3, (210.0, 297.0)), (SheetFormat::A4, (148.0, 210.0))] {
         let mut p = project(8);
-        p.sheet = format;
-        let size = p.sheet_scheme(0).unwrap().place(p.sheet_size(), 1).unwrap().size;
+        p.main.format = format;
+        let size = p.main.scheme(0).unwrap().place(p.main.size(), 1).unwrap().size;
         assert_eq!((size.width.get().floor(), size.height.get().floor()), page);
     }
 }
 
 /// What a reader who opens the bound booklet at a page sees of the ink: pixels left and right of the spine.
 fn seen_open(p: &Project, images: &Images, page: u32) -> (usize, usize) {
-    let open = dummy::opening_of_page(&p.construction(), page).unwrap() as f64;
-    let folded = Piece::of(&p.construction()).folded(1.0, open);
+    let p = &p.main_printing();
+    let open = dummy::opening_of_page(&p.sheet.construction(), page).unwrap() as f64;
+    let folded = Piece::of(&p.sheet.construction()).folded(1.0, open);
     let view = DummyView::facing(320, 240, [255; 3]);
     let mut prints = Prints::new(p, images, true, Dpi::new(60.0).unwrap());
     prints.sharpen(p, images, &folded, &view);
@@ -171,7 +173,7 @@ fn every_page_is_read_where_it_was_laid_through_the_whole_bound_booklet() {
     for bound in [Bound::Saddle, Bound::Perfect] {
         for page in [2, 3, 4, 5, 6, 9, 10, 11] {
             let mut p = project(12);
-            p.booklet.as_mut().unwrap().bound = bound;
+            p.main.booklet.as_mut().unwrap().bound = bound;
             let images = with_art(&mut p, Target::Page(page), 148, 210);
             let (left, right) = seen_open(&p, &images, page);
             let (on, off) = if page % 2 == 0 { (left, right) } else { (right, left) };
@@ -192,12 +194,14 @@ fn each_page_has_a_plate_on_its_own_sheet_and_side() {
         for page in 1..=8 {
             let mut p = project(8);
             p.press_dpi = Dpi::new(30.0).unwrap();
-            p.booklet.as_mut().unwrap().bound = bound;
+            p.main.booklet.as_mut().unwrap().bound = bound;
             let images = with_art(&mut p, Target::Page(page), 100, 100);
             let folder = tempfile::tempdir().unwrap();
             let options = PlateOptions::default();
-            let written = plates::write(&p, &images, &options, folder.path(), &Progress::new()).unwrap();
-            let (sheet, face) = p.booklet.as_ref().unwrap().face_of(page).unwrap();
+            let written =
+                plates::write(&p.main_printing(), &images, &options, folder.path(), &Progress::new())
+                    .unwrap();
+            let (sheet, face) = p.main.booklet.as_ref().unwrap().face_of(page).unwrap();
             assert_eq!(written.len(), 1);
             assert_eq!((written[0].sheet, written[0].face), (sheet, face));
             let name = written[0].path.file_name().unwrap().to_string_lossy().into_owned();

@@ -75,13 +75,14 @@ fn project_and_scan(folder: &Path) -> (PathBuf, Project, PathBuf, Truth) {
     let shelf = Shelf::starter().unwrap();
     let mut project = Project::new("Calibrated", SheetFormat::Letter, shelf.stocks[0].clone());
     for ink in shelf.inks.iter().take(2) {
-        project.layers.push(Layer::new(ink.name.clone(), ink.clone()));
+        let id = project.ids.layer();
+        project.main.layers.push(Layer::new(id, ink.name.clone(), ink.clone()));
     }
     let file = folder.join("job.slipsheet");
     std::fs::write(&file, project.to_ron().unwrap()).unwrap();
-    let names: Vec<String> = project.layers.iter().map(|l| l.ink.name.clone()).collect();
-    let sheet = WedgeSheet::new(project.sheet.size(), &names, 0).unwrap();
-    let truth = truth(project.stock.colour.lab());
+    let names: Vec<String> = project.main.layers.iter().map(|l| l.ink.name.clone()).collect();
+    let sheet = WedgeSheet::new(project.main.format.size(), &names, 0).unwrap();
+    let truth = truth(project.main.stock.colour.lab());
     let scan = scan_of_sheet(folder, "calibration.png", &sheet, (&truth.model, &truth.curves));
     (file, project, scan, truth)
 }
@@ -119,18 +120,18 @@ fn a_dropped_calibration_sheet_is_read_shown_taken_over_and_taken_back() {
 
     let after = project(&person);
     let shelf = person.harness.state().session().shelf().clone();
-    for (k, layer) in after.layers.iter().enumerate() {
+    for (k, layer) in after.main.layers.iter().enumerate() {
         gives_back(&layer.ink, &truth, k);
         assert_eq!(shelf.ink(&layer.ink.name), Some(&layer.ink));
     }
-    assert!((after.stock.n.unwrap() - N).abs() < 0.2, "{:?}", after.stock.n);
-    assert!((after.stock.trap.unwrap() - TRAP).abs() < 0.15, "{:?}", after.stock.trap);
+    assert!((after.main.stock.n.unwrap() - N).abs() < 0.2, "{:?}", after.main.stock.n);
+    assert!((after.main.stock.trap.unwrap() - TRAP).abs() < 0.15, "{:?}", after.main.stock.trap);
     assert_eq!(after.overprints.len(), 1);
-    assert_eq!(shelf.stock(&after.stock.name), Some(&after.stock));
+    assert_eq!(shelf.stock(&after.main.stock.name), Some(&after.main.stock));
     assert_eq!(shelf.overprints, after.overprints);
     // The project now foresees what the press does, also without the measured overprint.
-    let inks: Vec<&Ink> = after.layers.iter().map(|l| &l.ink).collect();
-    let foreseen = Overprint::of(&after.stock, &inks, &[]).unwrap();
+    let inks: Vec<&Ink> = after.main.layers.iter().map(|l| &l.ink).collect();
+    let foreseen = Overprint::of(&after.main.stock, &inks, &[]).unwrap();
     for cover in [[1.0, 1.0], [0.5, 0.0], [0.3, 0.8]] {
         let off = foreseen.mix(&cover).lab().ciede2000(truth.model.mix(&cover).lab());
         assert!(off < 2.0, "{cover:?}: {off}");
@@ -159,7 +160,7 @@ fn a_calibration_sheet_may_be_left_or_become_a_layer_after_all() {
     person.harness.get_by_label("Add it as a layer").click();
     person.settle();
     // The first layer was selected and empty, so that is where a single scan goes.
-    assert_eq!(session(&person).layers[0].art.len(), 1);
+    assert_eq!(session(&person).main.layers[0].art.len(), 1);
 }
 
 #[test]
@@ -195,7 +196,7 @@ fn an_instruments_table_is_imported_in_the_window() {
     for (column, layer) in [("CMYK_M", 1), ("CMYK_C", 0)] {
         person.harness.get_by_role_and_label(combo, column).click();
         person.settle();
-        let name = before.layers[layer].ink.name.clone();
+        let name = before.main.layers[layer].ink.name.clone();
         // The layer stack has a button of that name too; the list's own comes last.
         let entries = person.harness.get_all_by_role_and_label(egui::accesskit::Role::Button, &name);
         entries.last().unwrap().click();
@@ -209,9 +210,13 @@ fn an_instruments_table_is_imported_in_the_window() {
     // Cyan and magenta solids of FOGRA29L, as its table has them.
     for (k, solid) in [(0, [100.0, 0.0, 0.0, 0.0]), (1, [0.0, 100.0, 0.0, 0.0])] {
         let measured = solid_of("FOGRA29L.txt", solid);
-        assert!(after.layers[k].ink.solid.lab().ciede2000(measured) < 0.5, "{}", after.layers[k].ink.name);
+        assert!(
+            after.main.layers[k].ink.solid.lab().ciede2000(measured) < 0.5,
+            "{}",
+            after.main.layers[k].ink.name
+        );
     }
-    assert!(after.stock.colour.measured() && after.overprints.len() == 1);
+    assert!(after.main.stock.colour.measured() && after.overprints.len() == 1);
 }
 
 fn solid_of(file: &str, cover: [f64; 4]) -> Lab {

@@ -255,11 +255,11 @@ fn a_saved_project_keeps_its_equal_panels() {
         slipsheet_document::project::Project::new("Invented", slipsheet_core::units::SheetFormat::A4, stock);
     let mut equal = fold::find("letter6").unwrap();
     equal.shorter.clear();
-    project.fold = Some(equal.clone());
+    project.main.fold = Some(equal.clone());
     let read = slipsheet_document::project::Project::from_ron(&project.to_ron().unwrap()).unwrap();
-    assert_eq!(read.fold, Some(equal));
+    assert_eq!(read.main.fold, Some(equal));
     assert!(
-        (read.fold.unwrap().place(project.sheet_size(), 1).unwrap().size.width.get() - 99.0).abs() < 1e-9
+        (read.main.fold.unwrap().place(project.main.size(), 1).unwrap().size.width.get() - 99.0).abs() < 1e-9
     );
 }
 

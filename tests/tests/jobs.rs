@@ -6,7 +6,7 @@ use std::path::Path;
 
 use slipsheet::cli::{Ending, Outcome, Output, run_with};
 use slipsheet_core::units::Dpi;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_files::{Progress, proof, store};
 use slipsheet_render::images::Images;
 use slipsheet_render::{Scene, Show, View};
@@ -16,14 +16,14 @@ fn demo(name: &str) -> String {
     format!("{}/../demo/tidewrack/{name}", env!("CARGO_MANIFEST_DIR"))
 }
 
-fn open(path: &Path) -> (Project, Images) {
-    let project = store::load(path).unwrap();
+fn open(path: &Path) -> (Printing, Images) {
+    let printing = store::load(path).unwrap().main_printing();
     let mut images = Images::default();
-    for art in project.layers.iter().flat_map(|l| &l.art) {
+    for art in printing.sheet.art() {
         let loaded = store::load_scan(Some(path), &art.scan, &Progress::new()).unwrap();
         images.insert(loaded.key, loaded.pixels);
     }
-    (project, images)
+    (printing, images)
 }
 
 #[test]
@@ -40,14 +40,14 @@ fn originals_become_a_project_and_a_proof_with_the_pixels_of_the_renderer() {
     let (ending, _, err) = slipsheet(&["proof", &job, "-o", &png, "--dpi", "100", "--slip", "2=0.8,-0.3"]);
     assert_eq!(ending, Ending::Fine, "{err}");
 
-    let (mut project, images) = open(Path::new(&job));
-    project.layers[1].slip.dx = slipsheet_core::units::Mm::new(0.8);
-    project.layers[1].slip.dy = slipsheet_core::units::Mm::new(-0.3);
+    let (mut printing, images) = open(Path::new(&job));
+    printing.sheet.layers[1].slip.dx = slipsheet_core::units::Mm::new(0.8);
+    printing.sheet.layers[1].slip.dy = slipsheet_core::units::Mm::new(-0.3);
     let dpi = Dpi::new(100.0).unwrap();
-    let scene = Scene::new(&project, &images, Show::default()).unwrap();
-    let direct = scene.render(&View::sheet(project.sheet_size(), dpi));
+    let scene = Scene::new(&printing, &images, Show::default()).unwrap();
+    let direct = scene.render(&View::sheet(printing.sheet.size(), dpi));
     let options = proof::ProofOptions { dpi, ..Default::default() };
-    let place = proof::render(&project, &images, &options, &Progress::new()).unwrap().print;
+    let place = proof::render(&printing, &images, &options, &Progress::new()).unwrap().print;
     let written = image::open(&png).unwrap().to_rgb8();
     for y in (0..direct.height).step_by(3) {
         for x in (0..direct.width).step_by(3) {
@@ -71,9 +71,9 @@ fn originals_become_a_project_and_a_proof_with_the_pixels_of_the_renderer() {
 #[test]
 fn the_committed_demo_opens_whole_and_checks_without_errors() {
     let path = demo("tidewrack.slipsheet");
-    let (project, images) = open(Path::new(&path));
-    assert_eq!(project.layers.len(), 3);
-    assert!(project.layers.iter().flat_map(|l| &l.art).all(|a| images.get(&a.scan.key).is_some()));
+    let (printing, images) = open(Path::new(&path));
+    assert_eq!(printing.sheet.layers.len(), 3);
+    assert!(printing.sheet.layers.iter().flat_map(|l| &l.art).all(|a| images.get(&a.scan.key).is_some()));
     let (ending, out, _) = slipsheet(&["check", &path, "--json"]);
     let findings: serde_json::Value = serde_json::from_str(&out).unwrap();
     assert!(findings.as_array().unwrap().iter().all(|f| f["severity"] != "error"), "{out}");
@@ -84,12 +84,12 @@ fn the_committed_demo_opens_whole_and_checks_without_errors() {
 #[test]
 fn every_page_of_the_demo_is_printed() {
     let path = demo("tidewrack.slipsheet");
-    let (project, images) = open(Path::new(&path));
-    let scheme = project.fold.clone().unwrap();
+    let (printing, images) = open(Path::new(&path));
+    let scheme = printing.sheet.fold.clone().unwrap();
     for i in 0..3 {
-        let scene = Scene::new(&project, &images, Show { solo: Some(i), ..Show::default() }).unwrap();
+        let scene = Scene::new(&printing, &images, Show { solo: Some(i), ..Show::default() }).unwrap();
         for page in 1..=8 {
-            let place = scheme.place(project.sheet_size(), page).unwrap();
+            let place = scheme.place(printing.sheet.size(), page).unwrap();
             let plate = scene.plate(i, &View::page(&place, Dpi::new(50.0).unwrap())).unwrap();
             assert!(plate.pixels().iter().any(|g| *g < 160), "page {page} has nothing in layer {i}");
         }

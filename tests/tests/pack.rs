@@ -30,12 +30,13 @@ fn job(trim: f64) -> (Project, Images) {
     let shelf = Shelf::starter().unwrap();
     let dpi = Dpi::new(200.0).unwrap();
     let mut project = Project::new("Café & <tide>", SheetFormat::A5, shelf.stocks[0].clone());
-    (project.press_dpi, project.trim) = (dpi, Mm::new(trim));
-    project.fold = fold::find("slit8");
-    let (w, h) = project.sheet_size().pixels(dpi);
+    (project.press_dpi, project.main.trim) = (dpi, Mm::new(trim));
+    project.main.fold = fold::find("slit8");
+    let (w, h) = project.main.size().pixels(dpi);
     let mut images = Images::default();
     for (i, name) in ["Hip-berry red", "Ink-bottle blue", "Warm black"].into_iter().enumerate() {
         let key = ScanKey::new(format!("{i:064}"));
+        let (first, id) = (project.main.layers.first().map(|l| l.id), project.ids.layer());
         let step = 3 + i as u32;
         // Washes and hard edges.
         let gray = |p: u32| {
@@ -44,10 +45,14 @@ fn job(trim: f64) -> (Project, Images) {
         };
         let raster = GrayRaster::new(w, h, (0..w * h).map(gray).collect()).unwrap();
         images.insert(key.clone(), Arc::new(Pyramid::new(raster, dpi)));
-        project.layers.push(Layer {
-            art: vec![Art::new(ScanRef { path: format!("{i}.png"), size: 1, key, dpi }, Target::Sheet)],
-            with_previous: i == 1,
-            ..Layer::new(name.to_lowercase(), shelf.ink(name).unwrap().clone())
+        project.main.layers.push(Layer {
+            art: vec![Art::new(
+                project.ids.art(),
+                ScanRef { path: format!("{i}.png"), size: 1, key, dpi },
+                Target::Sheet,
+            )],
+            with: first.filter(|_| i == 1),
+            ..Layer::new(id, name.to_lowercase(), shelf.ink(name).unwrap().clone())
         });
     }
     (project, images)
@@ -62,7 +67,10 @@ fn imagemagick_finds_the_coverage_and_the_resolution_that_we_state() {
     let (p, images) = job(9.0);
     let folder = tempfile::tempdir().unwrap();
     for format in [PlateFormat::Png, PlateFormat::Tiff] {
-        for plate in plates::write(&p, &images, &options(format), folder.path(), &Progress::new()).unwrap() {
+        for plate in
+            plates::write(&p.main_printing(), &images, &options(format), folder.path(), &Progress::new())
+                .unwrap()
+        {
             let path = text(&plate.path);
             let said =
                 outside("identify", &["-units", "PixelsPerInch", "-format", "%w %h %x %[fx:1-mean]", path]);
@@ -90,9 +98,15 @@ fn qpdf_finds_no_fault_and_poppler_finds_the_boxes() {
     let (p, images) = job(9.0);
     let folder = tempfile::tempdir().unwrap();
     let spot = folder.path().join("spot.pdf");
-    spot_pdf::write(&p, &images, &PlateOptions::default(), &spot, &Progress::new()).unwrap();
-    let plates =
-        plates::write(&p, &images, &options(PlateFormat::Pdf), folder.path(), &Progress::new()).unwrap();
+    spot_pdf::write(&p.main_printing(), &images, &PlateOptions::default(), &spot, &Progress::new()).unwrap();
+    let plates = plates::write(
+        &p.main_printing(),
+        &images,
+        &options(PlateFormat::Pdf),
+        folder.path(),
+        &Progress::new(),
+    )
+    .unwrap();
     let mut files: Vec<PathBuf> = plates.into_iter().map(|p| p.path).collect();
     files.push(spot);
     for path in &files {
@@ -120,9 +134,15 @@ fn ghostscript_splits_the_spot_pdf_back_into_our_plates() {
     let (p, images) = job(9.0);
     let folder = tempfile::tempdir().unwrap();
     let spot = folder.path().join("spot.pdf");
-    spot_pdf::write(&p, &images, &PlateOptions::default(), &spot, &Progress::new()).unwrap();
-    let plates =
-        plates::write(&p, &images, &options(PlateFormat::Png), folder.path(), &Progress::new()).unwrap();
+    spot_pdf::write(&p.main_printing(), &images, &PlateOptions::default(), &spot, &Progress::new()).unwrap();
+    let plates = plates::write(
+        &p.main_printing(),
+        &images,
+        &options(PlateFormat::Png),
+        folder.path(),
+        &Progress::new(),
+    )
+    .unwrap();
     let out = format!("-sOutputFile={}", text(&folder.path().join("page%d.tif")));
     outside("gs", &["-q", "-dNOPAUSE", "-dBATCH", "-dSAFER", "-sDEVICE=tiffsep", "-r200", &out, text(&spot)]);
     for (plate, ink) in plates.iter().zip(["Hip-berry red", "Ink-bottle blue", "Warm black"]) {
@@ -155,16 +175,16 @@ fn the_composite_shows_the_tinted_stock_and_the_inks_plates_carry_nothing_of_it(
     let shelf = Shelf::starter().unwrap();
     // The most tinted stock of the shelf.
     let chroma = |s: &slipsheet_core::stock::Stock| s.colour.lab().a().powi(2) + s.colour.lab().b().powi(2);
-    p.stock = shelf.stocks.iter().max_by(|a, b| chroma(a).total_cmp(&chroma(b))).unwrap().clone();
-    assert!(chroma(&p.stock) > 100.0);
+    p.main.stock = shelf.stocks.iter().max_by(|a, b| chroma(a).total_cmp(&chroma(b))).unwrap().clone();
+    assert!(chroma(&p.main.stock) > 100.0);
     let folder = tempfile::tempdir().unwrap();
     let spot = folder.path().join("spot.pdf");
-    spot_pdf::write(&p, &images, &PlateOptions::default(), &spot, &Progress::new()).unwrap();
+    spot_pdf::write(&p.main_printing(), &images, &PlateOptions::default(), &spot, &Progress::new()).unwrap();
 
     // A viewer shows the inks on the stock as the window does: mean colours are compared, as viewers smooth edges in
     // their own ways. On white paper the blue of this stock would be half as high again.
-    let scene = Scene::new(&p, &images, Show::meant(Face::Front)).unwrap();
-    let ours = scene.render(&View::sheet(p.sheet_size(), Dpi::new(50.0).unwrap()));
+    let scene = Scene::new(&p.main_printing(), &images, Show::meant(Face::Front)).unwrap();
+    let ours = scene.render(&View::sheet(p.main.size(), Dpi::new(50.0).unwrap()));
     let mean = |pixels: &mut dyn Iterator<Item = [u8; 3]>| {
         let (mut sum, mut n) = ([0.0; 3], 0.0);
         for pixel in pixels {
@@ -240,8 +260,8 @@ fn outlines_that_came_in_coarse_are_crisp_on_the_plate() {
     let coarse = Some(Dpi::new(75.0).unwrap());
     let reading = ScanOptions { resolution: coarse, ..ScanOptions::default() };
     let added = store::add_scan(None, &pdf, &reading, None, &Progress::new()).unwrap();
-    p.layers.truncate(1);
-    p.layers[0].art[0].scan = added.scan.clone();
+    p.main.layers.truncate(1);
+    p.main.layers[0].art[0].scan = added.scan.clone();
     p.press_dpi = Dpi::new(600.0).unwrap();
     let mut images = Images::default();
     images.insert(added.scan.key.clone(), added.pixels);
@@ -249,7 +269,7 @@ fn outlines_that_came_in_coarse_are_crisp_on_the_plate() {
     let write = |p: &Project, images: &Images, name: &str| {
         let folder = home.path().join(name);
         std::fs::create_dir(&folder).unwrap();
-        plates::write(p, images, &options(PlateFormat::Png), &folder, &Progress::new())
+        plates::write(&p.main_printing(), images, &options(PlateFormat::Png), &folder, &Progress::new())
             .unwrap()
             .remove(0)
             .path

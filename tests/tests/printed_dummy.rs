@@ -32,13 +32,13 @@ fn page_boxes_are_the_sheet_and_other_programs_find_no_fault() {
     for scheme in schemes.into_iter().chain([fold::accordion(5).unwrap()]) {
         for (format, faint) in [(SheetFormat::A4, false), (SheetFormat::Letter, true)] {
             let mut project = Project::new("Invented", format, stock.clone());
-            project.fold = Some(scheme.clone());
+            project.main.fold = Some(scheme.clone());
             let pdf = dir.path().join(format!("{}-{faint}.pdf", scheme.id));
-            dummy_sheet::write(&project, DummySheetOptions { faint }, &pdf).unwrap();
+            dummy_sheet::write(&project.main_printing(), DummySheetOptions { faint }, &pdf).unwrap();
             let pages = 2 + usize::from(scheme.two_sided());
             let found = boxes(&pdf, pages);
             assert_eq!(found.len(), pages, "{}", scheme.id);
-            let size = project.sheet_size();
+            let size = project.main.size();
             for [w, h] in found {
                 assert!((w - size.width.get()).abs() < 0.1, "{}: {w}", scheme.id);
                 assert!((h - size.height.get()).abs() < 0.1, "{}: {h}", scheme.id);

@@ -228,7 +228,7 @@ impl SlipsheetApp {
 
     /// The layer that is shown alone.
     pub(crate) fn solo(&self) -> Option<usize> {
-        self.session.selection().layer.filter(|_| self.state.alone)
+        self.session.selected_layer().map(|(i, _)| i).filter(|_| self.state.alone)
     }
     /// Hands a command to the session and carries out what it asks for.
     pub(crate) fn run(&mut self, ctx: &egui::Context, command: Command) {
@@ -250,7 +250,9 @@ impl SlipsheetApp {
             Effect::ShowSpread(outcome) => self.show_spread(outcome),
             Effect::Start(job) => {
                 let snapshot = self.snapshot();
-                let job = job.knowing(self.register.as_ref().and_then(|r| r.of(&snapshot)));
+                // A pack is about the booklet; what is known of the wrap's register is not of it.
+                let known = self.register.as_ref().filter(|_| !self.session.shows_wrap());
+                let job = job.knowing(known.and_then(|r| r.of(&snapshot)));
                 self.jobs.start(job, self.session.epoch());
             }
             Effect::ShowMarks(marks) => self.show_marks(*marks),

@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::schedule::{is_printed, printed_sides};
 use slipsheet_core::units::Size;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_document::terms::PriceList;
 use slipsheet_render::images::Images;
 use slipsheet_render::{Scene, Show, View};
@@ -16,7 +16,7 @@ pub struct InkUse {
     /// The sheet of a booklet, from 0.
     #[serde(default)]
     pub sheet: usize,
-    /// Layer, by its index in the project of that sheet ([`Project::on_sheet`]).
+    /// Layer, by its index in the project of that sheet ([`Printing::number`]).
     pub layer: usize,
     /// Name of the ink.
     pub ink: String,
@@ -28,33 +28,33 @@ pub struct InkUse {
 
 /// The ink that a copy takes, sheet by sheet and layer by layer in printing order; hidden layers are left out, and
 /// on a sheet of a booklet those without artwork there.
-pub fn ink_use(project: &Project, images: &Images) -> Vec<InkUse> {
+pub fn ink_use(printing: &Printing, images: &Images) -> Vec<InkUse> {
     let of_side = |(sheet, face)| {
-        let one = project.on_sheet(sheet);
+        let one = printing.number(sheet);
         let show = Show::meant(face);
         let Ok(scene) = Scene::new(&one, images, show) else { return Vec::new() };
         let of_layer = |(layer, l): (usize, &slipsheet_document::layer::Layer)| {
             let (ink, coverage) = (l.ink.name.clone(), scene.coverage(layer));
-            let grams = grams(coverage, project.sheet_size(), &project.job.prices, &ink);
+            let grams = grams(coverage, printing.sheet.size(), &printing.job.prices, &ink);
             InkUse { sheet, layer, ink, coverage, grams }
         };
-        one.on(face).filter(|(_, l)| is_printed(project, l)).map(of_layer).collect::<Vec<_>>()
+        one.sheet.on(face).filter(|(_, l)| is_printed(printing, l)).map(of_layer).collect::<Vec<_>>()
     };
-    printed_sides(project).into_par_iter().flat_map_iter(of_side).collect()
+    printed_sides(printing).into_par_iter().flat_map_iter(of_side).collect()
 }
 
 /// How much of the sides that are printed lies under any ink, 0..=1; none where nothing is printed.
 ///
 /// Dots of several inks lie over one another by chance (Demichel), as the print is mixed: what all of them leave
 /// bare is the product of what each leaves.
-pub fn covered(project: &Project, images: &Images) -> Option<f64> {
+pub fn covered(printing: &Printing, images: &Images) -> Option<f64> {
     let of_side = |(sheet, face)| {
-        let one = project.on_sheet(sheet);
+        let one = printing.number(sheet);
         let scene = Scene::new(&one, images, Show::meant(face)).ok()?;
-        let size = one.sheet_size();
+        let size = one.sheet.size();
         let view = View::sheet(size, size.dpi_for(LONGEST));
         let mut bare = Vec::new();
-        for (layer, _) in one.on(face).filter(|(_, l)| is_printed(project, l)) {
+        for (layer, _) in one.sheet.on(face).filter(|(_, l)| is_printed(printing, l)) {
             let (plate, table) = (scene.plate(layer, &view)?, scene.coverage_of_grays(layer)?);
             bare.resize(plate.pixels().len(), 1.0);
             for (left, gray) in bare.iter_mut().zip(plate.pixels()) {
@@ -64,7 +64,7 @@ pub fn covered(project: &Project, images: &Images) -> Option<f64> {
         let left: f64 = bare.iter().map(|b| f64::from(*b)).sum();
         (!bare.is_empty()).then(|| 1.0 - left / bare.len() as f64)
     };
-    let sides: Vec<f64> = printed_sides(project).into_par_iter().filter_map(of_side).collect();
+    let sides: Vec<f64> = printed_sides(printing).into_par_iter().filter_map(of_side).collect();
     (!sides.is_empty()).then(|| sides.iter().sum::<f64>() / sides.len() as f64)
 }
 

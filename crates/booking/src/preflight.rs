@@ -25,8 +25,11 @@ pub use placing::not_lined_up;
 pub use kind::Kind;
 use slipsheet_core::geometry::Rect;
 use slipsheet_core::words::count;
+use slipsheet_document::accepted;
+use slipsheet_document::ids::LayerId;
 use slipsheet_document::layer::ScanKey;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
+use slipsheet_document::sheet::Sheet;
 use slipsheet_paper::fold::Face;
 use slipsheet_registration::slip::JobRegister;
 use slipsheet_render::images::Images;
@@ -73,8 +76,8 @@ pub struct Finding {
     pub sentence: String,
     /// One sentence: what helps.
     pub remedy: &'static str,
-    /// The layer, by its index in the project.
-    pub layer: Option<usize>,
+    /// The layer.
+    pub layer: Option<LayerId>,
     /// The page, from 1.
     pub page: Option<u32>,
     /// The sheet of a booklet, from 0.
@@ -107,8 +110,9 @@ impl Finding {
         Self { sheet: Some(sheet), sentence, ..self }
     }
 
-    fn on_layer(self, layer: usize) -> Self {
-        Self { layer: Some(layer), ..self }
+    /// Found on the layer at this position.
+    fn on_layer(self, printing: &Printing, position: usize) -> Self {
+        Self { layer: printing.sheet.layers.get(position).map(|l| l.id), ..self }
     }
 
     fn on_page(self, page: u32) -> Self {
@@ -119,17 +123,23 @@ impl Finding {
         Self { place: Some(Place { face, rect }), ..self }
     }
 
-    /// Where it is, as text that stays the same while the project does not change there: what
-    /// [`slipsheet_document::accepted::Accepted::place`] holds.
-    pub fn place_key(&self) -> String {
+    /// Where it is, to be known again while the project does not change there.
+    pub fn place_of(&self) -> accepted::Place {
+        let spot = self
+            .place
+            .map(|Place { face, rect }| (face, libm::round(rect.x) as i32, libm::round(rect.y) as i32));
+        accepted::Place { layer: self.layer, page: self.page, sheet: self.sheet, spot }
+    }
+
+    /// The same in words, for scripts: "layer 2, page 3, sheet 1, front 31, 64 mm".
+    pub fn place_words(&self, sheet: &Sheet) -> String {
         let mut parts = Vec::new();
-        parts.extend(self.layer.map(|l| format!("layer {}", l + 1)));
+        let position = self.layer.and_then(|id| sheet.position(id));
+        parts.extend(position.map(|l| format!("layer {}", l + 1)));
         parts.extend(self.page.map(|p| format!("page {p}")));
         parts.extend(self.sheet.map(|s| format!("sheet {}", s + 1)));
-        if let Some(Place { face, rect }) = &self.place {
-            let (x, y) = (libm::round(rect.x), libm::round(rect.y));
-            parts.push(format!("{} {x:.0}, {y:.0} mm", face.name().to_lowercase()));
-        }
+        let spot = self.place_of().spot;
+        parts.extend(spot.map(|(face, x, y)| format!("{} {x}, {y} mm", face.name().to_lowercase())));
         parts.join(", ")
     }
 
@@ -147,10 +157,10 @@ pub struct Studied {
 }
 
 /// Two layers that meet without room for slip.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct StudiedPair {
     /// Layer of the ink printed later, which the list points at.
-    pub layer: usize,
+    pub layer: LayerId,
     /// What is to be said.
     pub sentence: String,
     /// The worst place.
@@ -159,16 +169,16 @@ pub struct StudiedPair {
 
 impl Studied {
     /// What a study of the project's register says; nothing where it cannot be studied, which other findings tell.
-    pub fn of(project: &Project, images: &Images) -> Self {
-        JobRegister::of(project, images)
-            .map_or_else(|_told| Self::default(), |r| Self::from_register(project, &r))
+    pub fn of(printing: &Printing, images: &Images) -> Self {
+        JobRegister::of(printing, images)
+            .map_or_else(|_told| Self::default(), |r| Self::from_register(printing, &r))
     }
 
     /// The same from a register that is known.
-    pub fn from_register(project: &Project, register: &JobRegister) -> Self {
+    pub fn from_register(printing: &Printing, register: &JobRegister) -> Self {
         let tight = register.pairs.iter().map(|p| StudiedPair {
             layer: p.upper,
-            sentence: p.sentence(project),
+            sentence: p.sentence(printing),
             place: p.place.map(|rect| Place { face: p.face, rect }),
         });
         Self { tight: tight.collect() }
@@ -196,58 +206,59 @@ pub struct ScanTrouble {
 }
 
 /// Whether there is nothing yet that could be looked at: what a new project lacks is no fault in it.
-pub fn nothing_yet(project: &Project) -> bool {
-    project.layers.is_empty()
+pub fn nothing_yet(printing: &Printing) -> bool {
+    printing.sheet.layers.is_empty()
 }
 
 /// Everything that is found in a project, what matters most first; what was accepted comes last.
-pub fn findings(project: &Project, images: &Images, trouble: &[ScanTrouble]) -> Vec<Finding> {
-    findings_with(project, images, trouble, &Studied::default())
+pub fn findings(printing: &Printing, images: &Images, trouble: &[ScanTrouble]) -> Vec<Finding> {
+    findings_with(printing, images, trouble, &Studied::default())
 }
 
 /// As [`findings`], with what studies have found.
 pub fn findings_with(
-    project: &Project,
+    printing: &Printing,
     images: &Images,
     trouble: &[ScanTrouble],
     studied: &Studied,
 ) -> Vec<Finding> {
-    if nothing_yet(project) {
+    if nothing_yet(printing) {
         return Vec::new();
     }
-    let mut all = inks::findings(project, images);
-    all.extend(scans::findings(project, images, trouble));
-    all.extend(placing::findings(project, images));
-    all.extend(shop::findings(project));
-    match &project.booklet {
-        Some(booklet) => all.extend(sheets::findings(project, booklet, images)),
+    let mut all = inks::findings(printing, images);
+    all.extend(scans::findings(printing, images, trouble));
+    all.extend(placing::findings(printing, images));
+    all.extend(shop::findings(printing));
+    match &printing.sheet.booklet {
+        Some(booklet) => all.extend(sheets::findings(printing, booklet, images)),
         None => {
-            all.extend(pages::findings(project, images));
-            all.extend(on_one_sheet(project, images));
+            all.extend(pages::findings(printing, images));
+            all.extend(on_one_sheet(printing, images));
         }
     }
     for pair in &studied.tight {
-        let finding = Finding::new(Kind::Tight, pair.sentence.clone()).on_layer(pair.layer);
-        all.push(Finding { place: pair.place, ..finding });
+        let finding = Finding::new(Kind::Tight, pair.sentence.clone());
+        all.push(Finding { layer: Some(pair.layer), place: pair.place, ..finding });
     }
     for finding in &mut all {
-        let key = finding.place_key();
-        let known = project.accepted.iter().find(|a| a.kind == finding.kind.id() && a.place == key);
+        let place = finding.place_of();
+        let known = printing.sheet.accepted.iter().find(|a| a.kind == finding.kind.id() && a.place == place);
         finding.accepted = known.map(|a| a.note.clone());
     }
     all.sort_by(|a, b| {
-        let order = |f: &Finding| (!f.is_open(), f.severity, f.kind, f.sheet, f.layer, f.page);
+        let position = |f: &Finding| f.layer.and_then(|id| printing.sheet.position(id));
+        let order = |f: &Finding| (!f.is_open(), f.severity, f.kind, f.sheet, position(f), f.page);
         order(a).cmp(&order(b))
     });
     all
 }
 
 /// What needs a look at the pixels of one sheet.
-fn on_one_sheet(project: &Project, images: &Images) -> Vec<Finding> {
-    let mut all = moire::findings(project, images);
-    let looks = look::Look::all(project, images);
-    all.extend(edges::findings(project, &looks));
-    all.extend(coverage::findings(project, &looks));
-    all.extend(strokes::findings(project, images));
+fn on_one_sheet(printing: &Printing, images: &Images) -> Vec<Finding> {
+    let mut all = moire::findings(printing, images);
+    let looks = look::Look::all(printing, images);
+    all.extend(edges::findings(printing, &looks));
+    all.extend(coverage::findings(printing, &looks));
+    all.extend(strokes::findings(printing, images));
     all
 }

@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use slipsheet_core::words::count;
 use slipsheet_document::layer::Layer;
 use slipsheet_document::passes;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 
 /// One passage of a stack through the press.
@@ -15,7 +15,7 @@ pub struct PressPass {
     pub sheet: usize,
     /// The face it prints.
     pub face: Face,
-    /// Layers by their index in the project of that sheet ([`Project::on_sheet`]), one a drum, in printing order.
+    /// Layers by their index in the project of that sheet ([`Printing::number`]), one a drum, in printing order.
     pub layers: Vec<usize>,
     /// Names of their inks.
     pub inks: Vec<String>,
@@ -25,14 +25,14 @@ pub struct PressPass {
 /// booklet what has no artwork there needs no master.
 ///
 /// Of a booklet the same inks print on sheet after sheet, so that drums are changed as seldom as can be.
-pub fn press_passes(project: &Project) -> Vec<PressPass> {
-    let ones: Vec<_> = (0..project.sheets()).map(|sheet| project.on_sheet(sheet)).collect();
+pub fn press_passes(printing: &Printing) -> Vec<PressPass> {
+    let ones: Vec<_> = (0..printing.sheet.printed_sheets()).map(|sheet| printing.number(sheet)).collect();
     let mut all = Vec::new();
     for (sheet, one) in ones.iter().enumerate() {
         for face in [Face::Front, Face::Back] {
             for layers in passes::passes(one, face) {
-                let printed = layers.iter().filter_map(|i| Some((*i, one.layers.get(*i)?)));
-                let printed = printed.filter(|(_, l)| is_printed(project, l));
+                let printed = layers.iter().filter_map(|i| Some((*i, one.sheet.layers.get(*i)?)));
+                let printed = printed.filter(|(_, l)| is_printed(printing, l));
                 let (layers, inks): (Vec<usize>, Vec<String>) =
                     printed.map(|(i, l)| (i, l.ink.name.clone())).unzip();
                 if !layers.is_empty() {
@@ -44,33 +44,33 @@ pub fn press_passes(project: &Project) -> Vec<PressPass> {
     if ones.len() > 1 {
         let rank = |pass: &PressPass| {
             let (one, layer) = (ones.get(pass.sheet)?, pass.layers.first()?);
-            Some(project.origin(one, *layer))
+            printing.sheet.position(one.sheet.layers.get(*layer)?.id)
         };
         all.sort_by_cached_key(|pass| (pass.face, rank(pass), pass.layers.len()));
     }
     all
 }
 
-/// Whether a layer of a sheet ([`Project::on_sheet`]) needs a master: it is shown, and on a sheet of a booklet has
+/// Whether a layer of a sheet ([`Printing::number`]) needs a master: it is shown, and on a sheet of a booklet has
 /// artwork there.
-pub fn is_printed(project: &Project, layer: &Layer) -> bool {
-    layer.visible && (project.booklet.is_none() || !layer.art.is_empty())
+pub fn is_printed(printing: &Printing, layer: &Layer) -> bool {
+    layer.visible && (printing.sheet.booklet.is_none() || !layer.art.is_empty())
 }
 
 /// The sides that something is printed on, sheet by sheet, front before back.
-pub fn printed_sides(project: &Project) -> Vec<(usize, Face)> {
+pub fn printed_sides(printing: &Printing) -> Vec<(usize, Face)> {
     let sides = |sheet| {
-        let one = project.on_sheet(sheet);
-        let printed = |face: &Face| one.on(*face).any(|(_, l)| is_printed(project, l));
+        let one = printing.number(sheet);
+        let printed = |face: &Face| one.sheet.on(*face).any(|(_, l)| is_printed(printing, l));
         [Face::Front, Face::Back].into_iter().filter(printed).map(move |f| (sheet, f)).collect::<Vec<_>>()
     };
-    (0..project.sheets()).flat_map(sides).collect()
+    (0..printing.sheet.printed_sheets()).flat_map(sides).collect()
 }
 
-/// The layers of a sheet (from 0; by their index in [`Project::on_sheet`]) in the order in which its plates are
+/// The layers of a sheet (from 0; by their index in [`Printing::number`]) in the order in which its plates are
 /// counted: plates, ticket and proof all count the inks of a sheet so, front before back.
-pub fn plate_order(project: &Project, sheet: usize) -> Vec<usize> {
-    press_passes(project).into_iter().filter(|p| p.sheet == sheet).flat_map(|p| p.layers).collect()
+pub fn plate_order(printing: &Printing, sheet: usize) -> Vec<usize> {
+    press_passes(printing).into_iter().filter(|p| p.sheet == sheet).flat_map(|p| p.layers).collect()
 }
 
 /// Drums that must be fitted: those whose ink was not in the press in the pass before.
@@ -129,24 +129,24 @@ pub struct Schedule {
 
 impl Schedule {
     /// The schedule of a job for its own terms.
-    pub fn new(project: &Project) -> Self {
-        let job = &project.job;
-        Self::of(project, job.copies.saturating_add(job.overs), job.copies)
+    pub fn new(printing: &Printing) -> Self {
+        let job = &printing.job;
+        Self::of(printing, job.copies.saturating_add(job.overs), job.copies)
     }
 
     /// The schedule for a number of copies of every sheet that become a number of copies.
-    pub fn of(project: &Project, sheets: u32, copies: u32) -> Self {
-        Self::of_passes(project, &press_passes(project), sheets, copies)
+    pub fn of(printing: &Printing, sheets: u32, copies: u32) -> Self {
+        Self::of_passes(printing, &press_passes(printing), sheets, copies)
     }
 
     /// The same for passes that are known.
-    pub(crate) fn of_passes(project: &Project, passes: &[PressPass], sheets: u32, copies: u32) -> Self {
-        let (job, prices) = (&project.job, &project.job.prices);
+    pub(crate) fn of_passes(printing: &Printing, passes: &[PressPass], sheets: u32, copies: u32) -> Self {
+        let (job, prices) = (&printing.job, &printing.job.prices);
         let mut line = Line::default();
         let mut machine = 0.0;
         let mut before: &[String] = &[];
         // Face and end of the last print of each stack: one stack dries while another is printed.
-        let mut printed: Vec<Option<(Face, f64)>> = vec![None; project.sheets()];
+        let mut printed: Vec<Option<(Face, f64)>> = vec![None; printing.sheet.printed_sheets()];
         for (i, pass) in passes.iter().enumerate() {
             let fresh = pass.inks.iter().filter(|ink| !before.contains(ink)).count() as f64;
             let set_up = prices.set_up_minutes.get()
@@ -157,10 +157,10 @@ impl Schedule {
                 let what = if turned { "Dry, then turn the stack over" } else { "Dry" };
                 line.add(StepKind::Dry, what.to_owned(), job.drying.get() - (line.at - ended), Some(i + 1));
             }
-            let side = pass.face.of_sheet(pass.sheet, project.sheets());
+            let side = pass.face.of_sheet(pass.sheet, printing.sheet.printed_sheets());
             let named = pass.inks.join(" + ");
             line.add(StepKind::SetUp, format!("Set up pass {}: {named}", i + 1), set_up, Some(i + 1));
-            let print = f64::from(sheets) / project.press.speed.get();
+            let print = f64::from(sheets) / printing.press.speed.get();
             line.add(
                 StepKind::Print,
                 format!("Print {}, {side}", count(sheets as usize, "sheet")),
@@ -174,11 +174,11 @@ impl Schedule {
             }
         }
         let slot = line.at;
-        let hand_minutes = job.hand.per_copy(&project.construction()) * f64::from(copies);
+        let hand_minutes = job.hand.per_copy(&printing.sheet.construction()) * f64::from(copies);
         if hand_minutes > 0.0 && !passes.is_empty() {
             line.add(StepKind::Dry, "Dry before folding".to_owned(), job.drying.get(), None);
         }
-        for (name, each) in job.hand.steps(&project.construction()) {
+        for (name, each) in job.hand.steps(&printing.sheet.construction()) {
             if each > 0.0 {
                 line.add(
                     StepKind::Hand,

@@ -6,7 +6,7 @@ use slipsheet_core::units::Size;
 use slipsheet_paper::booklet::Bound;
 use slipsheet_paper::fold::{Binding, GridLine, Scheme};
 
-use crate::project::Project;
+use crate::sheet::Sheet;
 
 /// Whether a crease runs across the grain, where it cracks and springs open; `None` when the grain is not known.
 pub fn against_grain(stock: &Stock, sheet: Size, line: GridLine) -> Option<bool> {
@@ -40,8 +40,8 @@ pub fn advice(stock: &Stock, scheme: &Scheme, sheet: Size) -> Vec<String> {
 }
 
 /// Whether a stapler comes into it: a booklet stitched through its fold, or a section that is cut open.
-pub fn is_stitched(project: &Project, scheme: &Scheme) -> bool {
-    let saddle = project.booklet.as_ref().is_some_and(|b| b.bound == Bound::Saddle);
+pub fn is_stitched(sheet: &Sheet, scheme: &Scheme) -> bool {
+    let saddle = sheet.booklet.as_ref().is_some_and(|b| b.bound == Bound::Saddle);
     saddle || scheme.binding == Binding::Section
 }
 

@@ -9,8 +9,9 @@ use serde::{Deserialize, Serialize};
 
 pub use crop::{Crop, CropMm};
 pub use placement::{Placement, Scale, Shear, Stretch};
-pub use scan::{GrayFrom, ScanKey, ScanRef};
+pub use scan::{GrayFrom, PAGE_DPI, ScanKey, ScanRef};
 
+use crate::ids::{ArtId, LayerId};
 use slipsheet_core::geometry::{Affine, Point, Rect};
 use slipsheet_core::ink::Ink;
 use slipsheet_core::reading::Reading;
@@ -67,6 +68,8 @@ impl Slip {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Art {
+    /// What it is told apart by.
+    pub id: ArtId,
     /// The scan.
     pub scan: ScanRef,
     /// What it is laid on.
@@ -84,6 +87,8 @@ pub struct Art {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Layer {
+    /// What it is told apart by.
+    pub id: LayerId,
     /// Name as the stack shows it.
     pub name: String,
     /// The ink it is printed in.
@@ -103,9 +108,10 @@ pub struct Layer {
     /// How the original becomes a master.
     #[serde(default)]
     pub reading: Reading,
-    /// Whether it prints in one pass with the layer before it, where the press has a drum free.
-    #[serde(default)]
-    pub with_previous: bool,
+    /// The first layer of the pass that it prints in, where that is another one. Layers of a face that follow one
+    /// another and go with the same one share a pass, as far as the press has drums.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub with: Option<LayerId>,
     /// Steps against slips, in order.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub remedies: Vec<crate::remedy::Remedy>,
@@ -128,8 +134,9 @@ pub struct Lie {
 
 impl Layer {
     /// A layer on the front without artwork, shown, read as it is, in a pass of its own.
-    pub fn new(name: impl Into<String>, ink: Ink) -> Self {
+    pub fn new(id: LayerId, name: impl Into<String>, ink: Ink) -> Self {
         Self {
+            id,
             name: name.into(),
             ink,
             face: Face::Front,
@@ -137,16 +144,21 @@ impl Layer {
             slip: Slip::default(),
             visible: true,
             reading: Reading::default(),
-            with_previous: false,
+            with: None,
             remedies: Vec::new(),
         }
+    }
+
+    /// What the layers of its pass have in common.
+    pub fn pass(&self) -> LayerId {
+        self.with.unwrap_or(self.id)
     }
 }
 
 impl Art {
     /// A whole scan in the middle of what it is laid on.
-    pub fn new(scan: ScanRef, target: Target) -> Self {
-        Self { scan, target, placement: Placement::default(), crop: None }
+    pub fn new(id: ArtId, scan: ScanRef, target: Target) -> Self {
+        Self { id, scan, target, placement: Placement::default(), crop: None }
     }
 
     /// Where this artwork lies on the sheet, given the size of its scan in pixels; `None` when it belongs to
@@ -166,7 +178,7 @@ impl Art {
                 let place = fold?.place(sheet, page).filter(|p| p.face == face)?;
                 (place.face_from_page, place.size, place.rect)
             }
-            // Its left half; [`crate::project::Project::on_sheet`] makes a piece for each page.
+            // Its left half; [`crate::sheet::Sheet::number`] makes a piece for each page.
             Target::Spread(page) => {
                 let place = fold?.place(sheet, page).filter(|p| p.face == face)?;
                 let both = Size::mm(2.0 * place.size.width.get(), place.size.height.get());
@@ -194,7 +206,7 @@ mod tests {
     fn art(target: Target) -> Art {
         let key = ScanKey::new("0".repeat(64));
         let scan = ScanRef { path: "a.png".to_owned(), size: 1, key, dpi: Dpi::new(254.0).unwrap() };
-        Art::new(scan, target)
+        Art::new(ArtId::new(0), scan, target)
     }
 
     #[test]
@@ -205,7 +217,7 @@ mod tests {
     }
 
     #[test]
-    fn a_page_that_stands_on_its_head_turns_its_artwork() {
+    fn a_page_that_is_upside_down_turns_its_artwork() {
         let scheme = slipsheet_paper::fold::find("slit8").unwrap();
         let sheet = Size::mm(280.0, 200.0);
         let lie = art(Target::Page(5)).lie(700, 1000, sheet, Some(&scheme), Face::Front).unwrap();

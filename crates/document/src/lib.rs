@@ -5,13 +5,17 @@
 //! is ordered by a hash map.
 
 pub mod accepted;
+pub mod edit;
 pub mod edition;
 pub mod grain;
+pub mod ids;
 pub mod layer;
 pub mod mark_room;
 pub mod passes;
+pub mod printing;
 pub mod project;
 pub mod remedy;
+pub mod sheet;
 pub mod shelf;
 pub mod terms;
 pub mod wrap;

@@ -1,99 +1,153 @@
-//! Passes: which inks print together. The stack of layers is the printing order; a layer that goes with
-//! the one before it shares that one's pass.
-
-mod settle;
-
-pub use settle::{pass_of, settle};
+//! Passes: which layers print together. The stack of layers is the printing order; layers that follow one another on
+//! a face and go with the same one ([`Layer::pass`]) share a pass.
 
 use slipsheet_paper::fold::Face;
 
-use crate::project::Project;
+use crate::ids::LayerId;
+use crate::layer::Layer;
+use crate::printing::Printing;
+use crate::sheet::Sheet;
 
-/// The layers of a face by pass, in printing order; each pass holds as many as the press has drums at most,
-/// so what would be one ink too many begins a pass of its own.
-pub fn passes(project: &Project, face: Face) -> Vec<Vec<usize>> {
-    let drums = usize::from(project.press.drums);
+/// The layers of a face by pass, in printing order, by their position; each pass holds as many as the press has drums
+/// at most, so what would be one ink too many begins a pass of its own.
+pub fn passes(printing: &Printing, face: Face) -> Vec<Vec<usize>> {
+    let drums = usize::from(printing.press.drums);
     let mut passes: Vec<Vec<usize>> = Vec::new();
-    for (at, layer) in project.on(face) {
+    let mut before = None;
+    for (at, layer) in printing.sheet.on(face) {
         match passes.last_mut() {
-            Some(pass) if layer.with_previous && pass.len() < drums => pass.push(at),
+            Some(pass) if before == Some(layer.pass()) && pass.len() < drums => pass.push(at),
             _ => passes.push(vec![at]),
         }
+        before = Some(layer.pass());
     }
     passes
 }
 
-/// Planned passes with the layers of the face that no plan names, because they are hidden, each in a pass of
-/// its own after them.
-pub fn with_hidden(project: &Project, face: Face, planned: &[Vec<usize>]) -> Vec<Vec<usize>> {
-    let mut passes = planned.to_vec();
-    let missing = project.on(face).map(|(i, _)| i).filter(|i| !planned.iter().any(|p| p.contains(i)));
-    passes.extend(missing.map(|i| vec![i]));
-    passes
-}
-
-/// Puts a face's layers in the order of a plan, those of a pass together.
-///
-/// Other faces stay where they are. What is planned must name every layer of the face once, or `None` comes back and
-/// nothing changes; otherwise, for each layer, where it was before.
-pub fn arrange(project: &mut Project, face: Face, passes: &[Vec<usize>]) -> Option<Vec<usize>> {
-    let places: Vec<usize> = project.on(face).map(|(i, _)| i).collect();
-    let order: Vec<usize> = passes.iter().flatten().copied().collect();
-    let mut sorted = order.clone();
-    sorted.sort_unstable();
-    if sorted != places {
-        return None;
+impl Sheet {
+    /// Passes of layers by their position as passes of the layers themselves.
+    pub fn named(&self, passes: &[Vec<usize>]) -> Vec<Vec<LayerId>> {
+        let id = |position: &usize| self.layers.get(*position).map(|l| l.id);
+        passes.iter().map(|pass| pass.iter().filter_map(id).collect()).collect()
     }
-    let mut from: Vec<usize> = (0..project.layers.len()).collect();
-    let firsts: Vec<usize> = passes.iter().filter_map(|p| p.first().copied()).collect();
-    let old = project.layers.clone();
-    for (place, layer) in places.iter().zip(&order) {
-        if let (Some(to), Some(moved), Some(f)) =
-            (project.layers.get_mut(*place), old.get(*layer), from.get_mut(*place))
-        {
-            *to = moved.clone();
-            to.with_previous = !firsts.contains(layer);
-            *f = *layer;
+
+    /// Planned passes with the layers of the face that no plan names, because they are hidden, each in a pass of its
+    /// own after them.
+    pub fn with_hidden(&self, face: Face, planned: &[Vec<LayerId>]) -> Vec<Vec<LayerId>> {
+        let mut passes = planned.to_vec();
+        let missing = self.on(face).map(|(_, l)| l.id).filter(|id| !planned.iter().any(|p| p.contains(id)));
+        passes.extend(missing.map(|id| vec![id]));
+        passes
+    }
+
+    /// Puts a face's layers in the order of a plan, those of a pass together; other faces stay where they are.
+    ///
+    /// What is planned must name every layer of the face once; otherwise nothing changes and `false` comes back.
+    pub fn arrange(&mut self, face: Face, passes: &[Vec<LayerId>]) -> bool {
+        let mut places: Vec<&mut Layer> = self.layers.iter_mut().filter(|l| l.face == face).collect();
+        let old: Vec<Layer> = places.iter().map(|l| (**l).clone()).collect();
+        let mut planned: Vec<LayerId> = passes.iter().flatten().copied().collect();
+        let find = |id: &LayerId| old.iter().find(|l| l.id == *id);
+        let order: Vec<&Layer> = planned.iter().filter_map(find).collect();
+        planned.sort_unstable();
+        planned.dedup();
+        if planned.len() != old.len() || order.len() != old.len() {
+            return false;
+        }
+        for (place, layer) in places.iter_mut().zip(order) {
+            let first = passes.iter().find(|p| p.contains(&layer.id)).and_then(|p| p.first());
+            **place = Layer { with: first.copied().filter(|id| *id != layer.id), ..layer.clone() };
+        }
+        true
+    }
+
+    /// Names each pass by its first layer, so that layers which no longer follow one another share none: passes stay
+    /// what they were when layers move, go or change sides, and none is joined that was not.
+    pub(crate) fn settle_passes(&mut self) {
+        for face in [Face::Front, Face::Back] {
+            let mut run: Option<(LayerId, LayerId)> = None;
+            for layer in self.layers.iter_mut().filter(|l| l.face == face) {
+                let key = layer.pass();
+                let first = run.filter(|(before, _)| *before == key).map(|(_, first)| first);
+                layer.with = first;
+                run = Some((key, first.unwrap_or(layer.id)));
+            }
         }
     }
-    Some(from)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::layer::Layer;
-    use slipsheet_core::colour::Lab;
-    use slipsheet_core::ink::{Ink, Swatch};
-    use slipsheet_core::stock::Stock;
+    use crate::shelf::Shelf;
     use slipsheet_core::units::SheetFormat;
+
+    fn id(n: u32) -> LayerId {
+        LayerId::new(n)
+    }
+
+    /// Layers of these numbers, each with the number of the layer that it goes with.
+    fn printing(layers: &[(u32, u32)]) -> Printing {
+        let shelf = Shelf::starter().unwrap();
+        let mut p = Printing::new("p", SheetFormat::A4, shelf.stocks[0].clone());
+        let layer = |&(n, with): &(u32, u32)| {
+            let with = (with != n).then_some(id(with));
+            Layer { with, ..Layer::new(id(n), format!("{n}"), shelf.inks[0].clone()) }
+        };
+        p.sheet.layers = layers.iter().map(layer).collect();
+        p
+    }
 
     #[test]
     fn a_pass_holds_no_more_inks_than_the_press_has_drums() {
-        let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
-        let stock = Stock::new("White", colour);
-        let mut project = Project::new("p", SheetFormat::A4, stock);
-        let layer = |with_previous| Layer {
-            with_previous,
-            ..Layer::new("a", Ink::estimated("Deep blue", Lab::new(40.0, 0.0, -40.0).unwrap()))
-        };
-        project.layers = vec![layer(true), layer(true), layer(true), layer(false)];
-        assert_eq!(passes(&project, Face::Front), [vec![0, 1], vec![2], vec![3]]);
-        project.press.drums = 1;
-        assert_eq!(passes(&project, Face::Front).len(), 4);
-        assert!(passes(&project, Face::Back).is_empty());
-        project.press.drums = 2;
-        project.layers[2].name = "c".to_owned();
-        assert_eq!(
-            arrange(&mut project, Face::Front, &[vec![2, 0], vec![3], vec![1]]),
-            Some(vec![2, 0, 3, 1])
-        );
-        assert_eq!(project.layers[0].name, "c");
-        assert_eq!(passes(&project, Face::Front), [vec![0, 1], vec![2], vec![3]]);
-        assert_eq!(arrange(&mut project, Face::Front, &[vec![0, 1], vec![1, 3]]), None);
+        let mut p = printing(&[(0, 0), (1, 0), (2, 0), (3, 3)]);
+        assert_eq!(passes(&p, Face::Front), [vec![0, 1], vec![2], vec![3]]);
+        p.press.drums = 3;
+        assert_eq!(passes(&p, Face::Front), [vec![0, 1, 2], vec![3]]);
+        p.press.drums = 1;
+        assert_eq!(passes(&p, Face::Front).len(), 4);
+        assert!(passes(&p, Face::Back).is_empty());
+    }
+
+    #[test]
+    fn a_plan_is_taken_whole_or_not_at_all() {
+        let mut p = printing(&[(0, 0), (1, 0), (2, 2), (3, 3)]);
+        let plan = [vec![id(2), id(0)], vec![id(3)], vec![id(1)]];
+        assert!(p.sheet.arrange(Face::Front, &plan));
+        let order: Vec<u32> = p.sheet.layers.iter().map(|l| l.id.number()).collect();
+        assert_eq!(order, [2, 0, 3, 1]);
+        assert_eq!(passes(&p, Face::Front), [vec![0, 1], vec![2], vec![3]]);
+        let before = p.clone();
+        for wrong in [
+            vec![vec![id(0), id(1)], vec![id(1), id(3)]],
+            vec![vec![id(0), id(1), id(2), id(3), id(4)]],
+            vec![vec![id(0)]],
+        ] {
+            assert!(!p.sheet.arrange(Face::Front, &wrong));
+            assert_eq!(p, before);
+        }
         // A hidden layer is in no plan, and is not lost.
-        let whole = with_hidden(&project, Face::Front, &[vec![3, 0], vec![1]]);
-        assert_eq!(whole, [vec![3, 0], vec![1], vec![2]]);
-        assert!(arrange(&mut project, Face::Front, &whole).is_some());
+        let whole = p.sheet.with_hidden(Face::Front, &[vec![id(3), id(0)], vec![id(1)]]);
+        assert_eq!(whole.last(), Some(&vec![id(2)]));
+        assert!(p.sheet.arrange(Face::Front, &whole));
+    }
+
+    #[test]
+    fn layers_that_come_apart_share_no_pass_any_more_and_the_rest_go_on_sharing_it() {
+        // The first of three goes: the others go on together, by a name of their own.
+        let mut p = printing(&[(1, 0), (2, 0)]);
+        p.sheet.settle_passes();
+        assert_eq!((p.sheet.layers[0].with, p.sheet.layers[1].with), (None, Some(id(1))));
+        // Another layer comes between two, and goes again: they stay apart.
+        let mut p = printing(&[(0, 0), (5, 5), (1, 0)]);
+        p.sheet.settle_passes();
+        p.sheet.layers.remove(1);
+        p.sheet.settle_passes();
+        assert_eq!(passes(&p, Face::Front), [vec![0], vec![1]]);
+        // What changes sides goes with nothing there.
+        let mut p = printing(&[(0, 0), (1, 0), (2, 0)]);
+        p.sheet.layers[1].face = Face::Back;
+        p.sheet.settle_passes();
+        assert_eq!((p.sheet.layers[1].with, p.sheet.layers[2].with), (None, Some(id(0))));
     }
 }

@@ -1,32 +1,29 @@
 //! The project: everything a person decides, as plain data.
 //!
-//! Pixels sit beside it, found by the contents of their scans, so that a copy of a project is cheap. [`Project`] is
-//! the document; `read` brings it from text and back, `sheets` takes it apart into the sheets that are printed.
+//! Pixels sit beside it, found by the contents of their scans, so that a copy of a project is cheap. It changes by
+//! [`crate::edit::apply`] alone; what is printed of it is a [`Printing`].
 
+mod older;
 mod read;
-mod sheets;
+
+use std::collections::BTreeSet;
 
 use serde::{Deserialize, Serialize};
 
-use slipsheet_paper::construction::Construction;
-
-use crate::accepted::Accepted;
-use crate::edition::Edition;
-use crate::layer::{Layer, Slip};
+use crate::ids::{EditionId, Ids, LayerId, SheetId};
+use crate::layer::{Art, Layer};
+use crate::printing::{Printing, WrapPart, press_dpi};
+use crate::sheet::Sheet;
 use crate::shelf::Shelf;
 use crate::terms::JobTerms;
-use crate::wrap::WrapSheet;
+use crate::wrap::{Block, Wrap, WrapError, WrapJob, WrapOrder, WrapPlan};
 use slipsheet_core::ink::OverprintSwatch;
-use slipsheet_core::overprint::MAX_INKS;
 use slipsheet_core::press::Press;
 use slipsheet_core::stock::Stock;
-use slipsheet_core::units::{Dpi, Mm, SheetFormat, Size};
-use slipsheet_paper::booklet::Booklet;
-use slipsheet_paper::fold::{Face, Scheme};
-use slipsheet_paper::turning::Turning;
+use slipsheet_core::units::{Dpi, SheetFormat};
 
 /// The schema that this program writes.
-pub const SCHEMA: u32 = 3;
+pub const SCHEMA: u32 = 4;
 
 /// A project.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -36,56 +33,35 @@ pub struct Project {
     pub schema: u32,
     /// Title, as the proof shows it.
     pub title: String,
-    /// Format of the sheet.
-    pub sheet: SheetFormat,
-    /// Whether the sheet lies (landscape); a fold scheme decides it where there is one.
-    #[serde(default)]
-    pub lying: bool,
-    /// The paper.
-    pub stock: Stock,
-    /// Layers in printing order, first printed first.
-    pub layers: Vec<Layer>,
-    /// How the sheet is folded; `None` when it stays flat.
-    #[serde(default)]
-    pub fold: Option<Scheme>,
+    /// The sheet of the piece itself, or all sheets of its booklet.
+    pub main: Sheet,
+    /// What goes around the folded piece, with a sheet of its own.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub wrap: Option<Box<WrapSheet>>,
     /// Measured overprints of the shop.
     #[serde(default)]
     pub overprints: Vec<OverprintSwatch>,
-    /// What is trimmed off each edge after folding, in mm.
-    #[serde(default)]
-    pub trim: Mm,
-    /// How the sheet is turned over between its faces.
-    #[serde(default)]
-    pub turning: Turning,
-    /// A what-if shift and skew of the whole back against the front.
-    #[serde(default)]
-    pub back_slip: Slip,
-    /// A booklet of several sheets, in place of a fold.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub booklet: Option<Booklet>,
     /// Resolution of the press's masters.
     #[serde(default = "press_dpi")]
     pub press_dpi: Dpi,
     /// The press it is planned for.
     #[serde(default)]
     pub press: Press,
-    /// The same artwork in other inks on other stocks.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub editions: Vec<Edition>,
     /// What is agreed with the shop.
     #[serde(default)]
     pub job: JobTerms,
-    /// Findings that the person has seen and lives with.
-    #[serde(default)]
-    pub accepted: Vec<Accepted>,
-    /// What goes around the folded piece, with a sheet of its own.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub wrap: Option<Box<WrapSheet>>,
+    /// The identities that are still to be given.
+    pub ids: Ids,
 }
 
-/// 600 dpi, as most machines have today (common practice, no source).
-fn press_dpi() -> Dpi {
-    Dpi::new(600.0).unwrap_or_default()
+/// A wrap with its sheet.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct WrapSheet {
+    /// What it is.
+    pub wrap: Wrap,
+    /// What it is made of.
+    pub sheet: Sheet,
 }
 
 /// Why a project cannot be used.
@@ -118,100 +94,170 @@ pub enum ProjectError {
 
 impl Project {
     /// An empty project.
-    pub fn new(title: &str, sheet: SheetFormat, stock: Stock) -> Self {
+    pub fn new(title: &str, format: SheetFormat, stock: Stock) -> Self {
+        let mut ids = Ids::default();
         Self {
             schema: SCHEMA,
             title: title.to_owned(),
-            sheet,
-            lying: false,
-            stock,
-            layers: Vec::new(),
-            fold: None,
+            main: Sheet::new(ids.sheet(), format, stock),
+            wrap: None,
             overprints: Vec::new(),
-            trim: Mm::ZERO,
-            turning: Turning::default(),
-            back_slip: Slip::default(),
-            booklet: None,
             press_dpi: press_dpi(),
             press: Press::default(),
-            editions: Vec::new(),
             job: JobTerms::default(),
-            accepted: Vec::new(),
-            wrap: None,
+            ids,
         }
     }
 
-    /// Checks what the types cannot: the fold scheme, the number of inks on a face, the sheet.
+    /// Checks what the types cannot: each sheet by itself, and that every identity is given once and points somewhere.
     ///
     /// # Errors
     /// [`ProjectError::Inconsistent`].
     pub fn check(&self) -> Result<(), ProjectError> {
-        self.check_sheet()?;
-        match &self.wrap {
-            Some(_) => self.turned_to(!self.shows_wrap()).check_sheet(),
-            None => Ok(()),
-        }
+        self.sheets().try_for_each(Sheet::check).map_err(ProjectError::Inconsistent)?;
+        self.check_ids()
+            .map_err(|what| ProjectError::Inconsistent(format!("{what}; open an earlier copy of the file")))
     }
 
-    /// The same for the sheet in hand.
-    fn check_sheet(&self) -> Result<(), ProjectError> {
-        let fail = |why: String| Err(ProjectError::Inconsistent(why));
-        let size = self.sheet.size();
-        if !(20.0..=2000.0).contains(&size.width.get()) || !(20.0..=2000.0).contains(&size.height.get()) {
-            return fail("a side of the sheet must be from 20 to 2000 mm".to_owned());
-        }
-        if let Some(scheme) = &self.fold {
-            scheme.check().map_err(|e| ProjectError::Inconsistent(e.to_string()))?;
-        }
-        if let Some(booklet) = &self.booklet {
-            booklet.check().map_err(ProjectError::Inconsistent)?;
-        }
-        for face in [Face::Front, Face::Back] {
-            let inks = self.on(face).count();
-            if inks > MAX_INKS {
-                return fail(format!("{inks} layers on one face; {MAX_INKS} are the most"));
+    fn check_ids(&self) -> Result<(), String> {
+        let mut given = BTreeSet::new();
+        let mut once = |number: u32, what: &str| {
+            let known = self.ids.has_given(number);
+            if known && given.insert(number) {
+                Ok(())
+            } else {
+                Err(format!("{what} has no number of its own"))
+            }
+        };
+        for sheet in self.sheets() {
+            once(sheet.id.number(), "a sheet")?;
+            for layer in &sheet.layers {
+                once(layer.id.number(), "a layer")?;
+                layer.art.iter().try_for_each(|a| once(a.id.number(), "a piece of artwork"))?;
+            }
+            sheet.editions.iter().try_for_each(|e| once(e.id.number(), "an edition"))?;
+            let there = |id: LayerId, whose: &str| {
+                let found = sheet.layer(id).is_some();
+                if found { Ok(()) } else { Err(format!("{whose} is about a layer that is not there")) }
+            };
+            for layer in &sheet.layers {
+                layer.with.map_or(Ok(()), |id| there(id, "a pass"))?;
+                layer.remedies.iter().filter_map(|r| r.other()).try_for_each(|id| there(id, "a remedy"))?;
+            }
+            for edition in &sheet.editions {
+                edition.colours.inks.keys().try_for_each(|id| there(*id, "an edition"))?;
+            }
+            for accepted in &sheet.accepted {
+                accepted.place.layer.map_or(Ok(()), |id| there(id, "an accepted finding"))?;
             }
         }
         Ok(())
     }
 
-    /// What the folding needs to know of it.
-    pub fn construction(&self) -> Construction<'_> {
-        Construction {
-            sheet: self.sheet_size(),
-            caliper: slipsheet_core::paper::caliper(&self.stock),
-            trim: self.trim,
-            fold: self.fold.as_ref(),
-            booklet: self.booklet.as_ref(),
+    /// Its sheets, the piece's own first.
+    pub fn sheets(&self) -> impl Iterator<Item = &Sheet> {
+        std::iter::once(&self.main).chain(self.wrap.iter().map(|w| &w.sheet))
+    }
+
+    /// The same, to be changed alike.
+    pub fn sheets_mut(&mut self) -> impl Iterator<Item = &mut Sheet> {
+        std::iter::once(&mut self.main).chain(self.wrap.iter_mut().map(|w| &mut w.sheet))
+    }
+
+    /// One of them.
+    pub fn sheet(&self, id: SheetId) -> Option<&Sheet> {
+        self.sheets().find(|s| s.id == id)
+    }
+
+    /// A layer of any sheet.
+    pub fn layer(&self, id: LayerId) -> Option<&Layer> {
+        self.sheets().find_map(|s| s.layer(id))
+    }
+
+    /// The same, to be changed.
+    pub fn layer_mut(&mut self, id: LayerId) -> Option<&mut Layer> {
+        self.sheets_mut().flat_map(|s| &mut s.layers).find(|l| l.id == id)
+    }
+
+    /// Every piece of artwork, of all sheets.
+    pub fn every_art(&self) -> impl Iterator<Item = &Art> {
+        self.sheets().flat_map(Sheet::art)
+    }
+
+    /// The same, to be changed alike.
+    pub fn every_art_mut(&mut self) -> impl Iterator<Item = &mut Art> {
+        self.sheets_mut().flat_map(|s| &mut s.layers).flat_map(|l| &mut l.art)
+    }
+
+    /// What is printed of one of its sheets, as it is or in the inks of one of that sheet's editions.
+    pub fn printing(&self, sheet: SheetId, edition: Option<EditionId>) -> Option<Printing> {
+        let sheet = self.sheet(sheet)?;
+        let wrap = match self.wrap_job() {
+            None => WrapPart::None,
+            Some(job) if sheet.id == self.main.id => WrapPart::Around(Box::new(job)),
+            Some(job) => WrapPart::Itself(Box::new(job)),
+        };
+        let printing = self.printed(sheet, wrap);
+        match edition {
+            None => Some(printing),
+            Some(id) => sheet.editions.iter().find(|e| e.id == id).map(|e| printing.in_colours(&e.colours)),
         }
     }
 
-    /// The sheet as it lies, in mm.
-    pub fn sheet_size(&self) -> Size {
-        let size = self.sheet.size();
-        if self.booklet.is_some() && size.height.get() > size.width.get() {
-            return size.turned();
-        }
-        match (&self.fold, self.sheet) {
-            _ if self.booklet.is_some() => size,
-            (Some(scheme), _) => scheme.oriented(size),
-            (None, SheetFormat::Custom(_) | SheetFormat::Ledger) => size,
-            (None, _) if self.lying => size.turned(),
-            (None, _) => size,
+    /// What is printed of the piece itself.
+    pub fn main_printing(&self) -> Printing {
+        let wrap = self.wrap_job().map_or(WrapPart::None, |job| WrapPart::Around(Box::new(job)));
+        self.printed(&self.main, wrap)
+    }
+
+    /// What is printed of its wrap.
+    pub fn wrap_printing(&self) -> Option<Printing> {
+        self.printing(self.wrap.as_ref()?.sheet.id, None)
+    }
+
+    fn printed(&self, sheet: &Sheet, wrap: WrapPart) -> Printing {
+        Printing {
+            title: self.title.clone(),
+            sheet: sheet.clone(),
+            press: self.press.clone(),
+            press_dpi: self.press_dpi,
+            overprints: self.overprints.clone(),
+            job: self.job.clone(),
+            wrap,
         }
     }
 
-    /// The layers of one face with their index, in printing order.
-    pub fn on(&self, face: Face) -> impl Iterator<Item = (usize, &Layer)> {
-        self.layers.iter().enumerate().filter(move |(_, l)| l.face == face)
+    /// A wrap worked out for its main sheet, on its press.
+    ///
+    /// # Errors
+    /// See [`WrapError`].
+    pub fn plan_wrap(&self, order: &WrapOrder) -> Result<WrapPlan, WrapError> {
+        WrapPlan::new(order, Block::of(&self.main.construction(), &order.wrap)?, &self.press)
     }
 
-    /// Takes over the shelf's measured overprints of this project's inks on its stock; those that the project
-    /// has already are replaced only when asked.
+    /// The wrap with its sheet and stock.
+    pub fn wrap_order(&self) -> Option<WrapOrder> {
+        let WrapSheet { wrap, sheet } = self.wrap.as_deref()?;
+        let (wrap, stock) = (wrap.clone(), sheet.stock.clone());
+        Some(WrapOrder { wrap, format: sheet.format, landscape: sheet.landscape, stock })
+    }
+
+    fn wrap_job(&self) -> Option<WrapJob> {
+        let order = self.wrap_order()?;
+        let block = Block::of(&self.main.construction(), &order.wrap);
+        Some(WrapJob { order, block })
+    }
+
+    /// Takes over the shelf's measured overprints of inks that lie on one sheet, on that sheet's stock; those that the
+    /// project has already are replaced only when asked.
     pub fn take_overprints(&mut self, shelf: &Shelf, replace: bool) {
-        let used = |name: &String| self.layers.iter().any(|l| l.ink.name == *name);
-        let fitting = |s: &&OverprintSwatch| s.stock == self.stock.name && s.inks.iter().all(used);
-        let fresh: Vec<OverprintSwatch> = shelf.overprints.iter().filter(fitting).cloned().collect();
+        let fits = |swatch: &OverprintSwatch| {
+            self.sheets().any(|sheet| {
+                let names = sheet.ink_names();
+                swatch.stock == sheet.stock.name && swatch.inks.iter().all(|i| names.contains(&i.as_str()))
+            })
+        };
+        let fresh: Vec<OverprintSwatch> = shelf.overprints.iter().filter(|s| fits(s)).cloned().collect();
         for swatch in fresh {
             match self.overprints.iter_mut().find(|s| (&s.inks, &s.stock) == (&swatch.inks, &swatch.stock)) {
                 Some(known) if replace => *known = swatch,
@@ -219,30 +265,5 @@ impl Project {
                 None => self.overprints.push(swatch),
             }
         }
-    }
-
-    /// Whether anything is, or by its fold should be, on the back.
-    pub fn two_sided(&self) -> bool {
-        self.booklet.is_some()
-            || self.fold.as_ref().is_some_and(Scheme::two_sided)
-            || self.on(Face::Back).next().is_some()
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use slipsheet_core::colour::Lab;
-    use slipsheet_core::ink::{Ink, Swatch};
-
-    #[test]
-    fn too_many_inks_on_a_face_are_refused() {
-        let white = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
-        let mut p = Project::new("Sea", SheetFormat::Letter, Stock::new("Plain white", white));
-        let ink = Ink::estimated("Deep blue", Lab::new(40.0, 0.0, -40.0).unwrap());
-        p.layers = vec![Layer::new("sea", ink); 9];
-        assert!(p.check().unwrap_err().to_string().contains("9 layers"));
-        p.layers[8].face = Face::Back;
-        assert!(p.check().is_ok());
     }
 }

@@ -7,6 +7,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::ids::LayerId;
 use slipsheet_base::bounded;
 
 bounded! {
@@ -23,23 +24,23 @@ pub enum Remedy {
     Choke(Growth),
     /// Where another layer prints, this one is left out, but for a trap along the edge.
     Knockout {
-        /// Index of the other layer.
-        under: usize,
+        /// The other layer, on the same face.
+        under: LayerId,
         /// How far this layer reaches under the other's edge.
         trap: Growth,
     },
     /// Where another layer prints, this one is filled from what surrounds the hole: a knockout becomes an
     /// overprint.
     Fill {
-        /// Index of the other layer.
-        under: usize,
+        /// The other layer, on the same face.
+        under: LayerId,
     },
 }
 
 impl Remedy {
     /// What lists show; `names` gives a layer's name.
-    pub fn words<'n>(&self, names: impl Fn(usize) -> Option<&'n str>) -> String {
-        let name = |i: &usize| names(*i).unwrap_or("a layer that is gone");
+    pub fn words<'n>(&self, names: impl Fn(LayerId) -> Option<&'n str>) -> String {
+        let name = |id: &LayerId| names(*id).unwrap_or("a layer that is gone");
         match self {
             Self::Spread(by) => format!("Spread by {:.2} mm", by.get()),
             Self::Choke(by) => format!("Choke by {:.2} mm", by.get()),
@@ -51,7 +52,7 @@ impl Remedy {
     }
 
     /// The other layer that it looks at.
-    pub fn other(&self) -> Option<usize> {
+    pub fn other(&self) -> Option<LayerId> {
         match self {
             Self::Spread(_) | Self::Choke(_) => None,
             Self::Knockout { under, .. } | Self::Fill { under } => Some(*under),
@@ -59,35 +60,18 @@ impl Remedy {
     }
 }
 
-/// Keeps a layer's remedies on the layers that they mean after layers were moved, added or removed: `now` says where
-/// the layer that was at an index is. Remedies about a layer that is gone go.
-pub fn follow(remedies: &mut Vec<Remedy>, now: impl Fn(usize) -> Option<usize>) {
-    remedies.retain_mut(|remedy| match remedy {
-        Remedy::Spread(_) | Remedy::Choke(_) => true,
-        Remedy::Knockout { under, .. } | Remedy::Fill { under } => match now(*under) {
-            Some(to) => {
-                *under = to;
-                true
-            }
-            None => false,
-        },
-    });
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
-    fn remedies_follow_the_layers_that_they_are_about() {
+    fn a_remedy_comes_back_as_it_was_saved_and_stays_within_its_range() {
         let trap = Growth::new(0.1);
-        let mut remedies = vec![Remedy::Knockout { under: 1, trap }, Remedy::Spread(trap)];
-        follow(&mut remedies, |i| Some(i + 3));
-        assert_eq!(remedies[0], Remedy::Knockout { under: 4, trap });
-        follow(&mut remedies, |i| (i != 4).then_some(i));
-        assert_eq!(remedies, [Remedy::Spread(trap)]);
+        let remedies = vec![Remedy::Knockout { under: LayerId::new(1), trap }, Remedy::Spread(trap)];
         let text = ron::to_string(&remedies).unwrap();
         assert_eq!(ron::from_str::<Vec<Remedy>>(&text).unwrap(), remedies);
         assert!(ron::from_str::<Remedy>("Spread(99.0)").unwrap_err().to_string().contains("from 0 to 5"));
+        let words = remedies[0].words(|id| (id == LayerId::new(1)).then_some("sea"));
+        assert_eq!(words, "Knock out sea with 0.10 mm trap");
     }
 }

@@ -1,11 +1,9 @@
-//! Wraps in a project: the order for one, how it lies on its sheet, and that sheet with layers of its own.
+//! Wraps: the order for one, and how it lies on its sheet.
 
 mod plan;
-mod sheet;
 
 #[cfg(test)]
 mod tests;
 
-pub use plan::{WrapOrder, WrapPlan};
-pub use sheet::{OtherSheet, WrapSheet};
+pub use plan::{WrapJob, WrapOrder, WrapPlan};
 pub use slipsheet_paper::wrap::*;

@@ -2,31 +2,30 @@
 
 mod calibration;
 mod document;
-mod editions;
 mod jobs;
+mod lineup;
 mod saving;
 mod shelf;
-mod wrap;
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use slipsheet_core::geometry::Affine;
-use slipsheet_core::raster::Pyramid;
-use slipsheet_document::layer::{Art, ScanRef, Target};
+use slipsheet_document::edit::{Edit, ProjectEdit};
+use slipsheet_document::ids::LayerId;
+use slipsheet_document::layer::{ScanRef, Target};
+use slipsheet_document::printing::Printing;
 use slipsheet_document::project::Project;
+use slipsheet_document::wrap::WrapOrder;
 use slipsheet_files::dummy_picture::DummyShot;
 use slipsheet_files::proof::ProofOptions;
-use slipsheet_files::{GuideOptions, ScanOptions, guide, store};
-use slipsheet_paper::fold::Face;
-use slipsheet_registration::register::MarkLayout;
+use slipsheet_files::{ScanOptions, store};
 
 use crate::calibration::CalibrationOffer;
 use crate::command::{Command, CommandError, Effect, Pick};
-use crate::history::History;
+use crate::history::{History, State};
 use crate::job::{Done, Job};
 use crate::notice::Notice;
-use crate::session::{Selection, Session, empty};
+use crate::session::{Session, empty};
 
 use saving::Over;
 
@@ -38,6 +37,16 @@ impl Session {
     /// # Errors
     /// When it is refused; nothing has changed then.
     pub fn apply(&mut self, command: Command) -> Applied {
+        let before = (self.revision, self.sheet);
+        let outcome = self.carry_out(command);
+        if (self.revision, self.sheet) != before {
+            let printing = self.project.printing(self.sheet().id, None);
+            self.printing = Arc::new(printing.unwrap_or_else(|| self.project.main_printing()));
+        }
+        outcome
+    }
+
+    fn carry_out(&mut self, command: Command) -> Applied {
         let ask = |pick| Ok(vec![Effect::AskPath(pick, None)]);
         match command {
             Command::New | Command::Open(_) | Command::Recover(_) | Command::Quit if self.is_dirty() => {
@@ -91,34 +100,28 @@ impl Session {
                 let png = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("png"));
                 let path = if png { path } else { with_ending(path, "pdf") };
                 self.may_write(&path)?;
-                Ok(vec![Effect::Start(Job::Guide { project: Box::new(self.project.clone()), path })])
+                Ok(vec![Effect::Start(Job::Guide { printing: self.printed(), path })])
             }
             Command::ExportDummySheet(path, options) => {
                 let path = with_ending(path, "pdf");
                 self.may_write(&path)?;
-                let project = Box::new(self.project.clone());
-                Ok(vec![Effect::Start(Job::DummySheet { project, path, options })])
+                Ok(vec![Effect::Start(Job::DummySheet { printing: self.printed(), path, options })])
             }
             Command::ExportWedge(path) => {
                 let path = with_ending(path, "pdf");
                 self.may_write(&path)?;
-                let mut inks: Vec<String> = Vec::new();
-                for layer in &self.project.layers {
-                    if !inks.contains(&layer.ink.name) {
-                        inks.push(layer.ink.name.clone());
-                    }
-                }
-                Ok(vec![Effect::Start(Job::Wedge { sheet: self.project.sheet.size(), inks, path })])
+                let inks = self.sheet().ink_names().into_iter().map(str::to_owned).collect();
+                Ok(vec![Effect::Start(Job::Wedge { sheet: self.sheet().format.size(), inks, path })])
             }
             Command::MakePack(_) if self.all_loaded("pack").is_err() => {
                 self.all_loaded("pack").map(|()| vec![])
             }
             Command::ExportMarks(folder) => {
-                let (project, file) = (Box::new(self.project.clone()), self.path.clone());
-                Ok(vec![Effect::Start(Job::Marks { project, folder, file })])
+                let originals = self.originals();
+                Ok(vec![Effect::Start(Job::Marks { printing: self.printed(), folder, originals })])
             }
             Command::ReadMarks(scans) => {
-                Ok(vec![Effect::Start(Job::ReadMarks { project: Box::new(self.project.clone()), scans })])
+                Ok(vec![Effect::Start(Job::ReadMarks { printing: self.printed(), scans })])
             }
             Command::MakePack(folder) => Ok(vec![Effect::Start(Job::Pack {
                 project: Box::new(self.project.clone()),
@@ -128,23 +131,32 @@ impl Session {
                 folder,
                 register: None,
             })]),
-            Command::TurnTo(wrap) => self.turn_to(wrap),
+            Command::SwitchTo(sheet) => self.switch_to(sheet),
             Command::ExportWrap(path, order) => self.export_wrap(path, &order),
-            Command::LineUp(layer, art) => self.line_up(layer, art),
-            Command::PlaceByMarks(layer, art) => self.place_by_marks(layer, art),
-            Command::LookOverMarks(layer, art) => self.look_over_marks(layer, art),
+            Command::LineUp(art) => self.line_up(art),
+            Command::PlaceByMarks(art) => self.place_by_marks(art),
+            Command::LookOverMarks(art) => self.look_over_marks(art),
             Command::Select(layer, art) => {
-                self.selection = Selection { layer: layer.filter(|i| *i < self.project.layers.len()), art };
+                self.select(layer, art);
                 Ok(vec![])
+            }
+            Command::Edit(edit) => self.edit(edit),
+            Command::GiveWrap(order) => {
+                let effects = self.edit(Edit::Project(ProjectEdit::GiveWrap(order)))?;
+                let sheet = self.project.wrap.as_ref().map(|w| w.sheet.id);
+                sheet.map_or(Ok(vec![]), |sheet| self.switch_to(sheet))?;
+                Ok(effects)
             }
             Command::Undo => self.step("undo", History::undo),
             Command::Redo => self.step("redo", History::redo),
             Command::BeginGesture(label) => {
-                self.history.open(label, &self.project);
+                let now = self.state();
+                self.history.open(label, &now);
                 Ok(vec![])
             }
             Command::EndGesture => {
-                self.history.close(&self.project);
+                let now = self.state();
+                self.history.close(&now);
                 Ok(vec![])
             }
             Command::Shelf(change) => self.change_shelf(change),
@@ -165,7 +177,6 @@ impl Session {
                 self.images.keep_used(self.history.states().chain([&self.project]));
                 outcome
             }
-            change => self.change_document(change),
         }
     }
 
@@ -212,7 +223,7 @@ impl Session {
         self.path = path;
         (self.on_disk, self.outside) = (None, None);
         self.history = History::default();
-        self.selection = Selection { layer: (!self.project.layers.is_empty()).then_some(0), art: 0 };
+        self.opened(self.project.main.id);
         self.images = Default::default();
         self.notices.clear();
         self.after_save = None;
@@ -234,23 +245,22 @@ impl Session {
         let path = with_ending(path, "png");
         self.all_loaded("proof")?;
         self.may_write(&path)?;
-        let (project, images) = (Box::new(self.project.clone()), self.images.clone());
-        Ok(vec![Effect::Start(Job::Proof { project, images, path, options })])
+        let (printing, images) = (self.printed(), self.images.clone());
+        Ok(vec![Effect::Start(Job::Proof { printing, images, path, options })])
     }
 
     fn export_proofs(&self, folder: PathBuf, options: Box<ProofOptions>) -> Applied {
         self.all_loaded("proof")?;
-        let (project, images, file) =
-            (Box::new(self.project.clone()), self.images.clone(), self.path.clone());
-        Ok(vec![Effect::Start(Job::Proofs { project, images, folder, file, options })])
+        let (printing, images, originals) = (self.printed(), self.images.clone(), self.originals());
+        Ok(vec![Effect::Start(Job::Proofs { printing, images, folder, originals, options })])
     }
 
     fn export_dummy(&self, path: PathBuf, shot: Box<DummyShot>) -> Applied {
         let path = with_ending(path, "png");
         self.all_loaded("picture")?;
         self.may_write(&path)?;
-        let (project, images) = (Box::new(self.project.clone()), self.images.clone());
-        Ok(vec![Effect::Start(Job::Dummy { project, images, path, shot })])
+        let (printing, images) = (self.printed(), self.images.clone());
+        Ok(vec![Effect::Start(Job::Dummy { printing, images, path, shot })])
     }
 
     /// Refuses while a scan has no pixels.
@@ -271,61 +281,22 @@ impl Session {
         store::Originals::scans_of(self.history.states(), file).refuse(path).map_err(refused)
     }
 
-    pub(crate) fn art(&self, layer: usize, art: usize) -> Result<&Art, CommandError> {
-        let found = self.project.layers.get(layer).ok_or(CommandError::NoLayer(layer + 1))?;
-        found.art.get(art).ok_or(CommandError::NoArt { layer: layer + 1, art: art + 1 })
+    /// What is printed of the open sheet, as it is now.
+    fn printed(&self) -> Box<Printing> {
+        Box::new(Printing::clone(&self.printing))
     }
 
-    fn pixels(&self, art: &Art) -> Result<Arc<Pyramid>, CommandError> {
-        let pixels = self.images.get(&art.scan.key).map(Arc::clone);
-        pixels.ok_or_else(|| CommandError::File(format!("this scan is not loaded: {}", art.scan.path)))
+    fn originals(&self) -> store::Originals {
+        store::Originals::of(&self.project, self.path.as_deref())
     }
 
-    /// The layer printed before it on the same face, with artwork on the same place, is what it moves onto.
-    fn line_up(&self, layer: usize, art: usize) -> Applied {
-        let moved = self.art(layer, art)?;
-        let face = self.project.layers.get(layer).map(|l| l.face);
-        let before = self.project.layers.iter().take(layer).rev().filter(|l| Some(l.face) == face);
-        let below =
-            before.flat_map(|l| l.art.iter().map(move |a| (l, a))).find(|(_, a)| a.target == moved.target);
-        let (under, fixed) = below.ok_or_else(|| {
-            let why = "no layer is printed before this one with artwork on the same place; line that one up instead";
-            CommandError::File(why.to_owned())
-        })?;
-        let job = Job::LineUp {
-            at: (layer, art),
-            art: Box::new(moved.clone()),
-            fixed: (self.pixels(fixed)?, fixed.placement, under.name.clone()),
-            moved: self.pixels(moved)?,
-        };
-        Ok(vec![Effect::Start(job)])
-    }
-
-    fn place_by_marks(&self, layer: usize, art: usize) -> Applied {
-        let (piece, layout, pixels) = self.marked(layer, art)?;
-        Ok(vec![Effect::Start(Job::FindMarks { at: (layer, art), art: Box::new(piece), pixels, layout })])
-    }
-
-    fn look_over_marks(&self, layer: usize, art: usize) -> Applied {
-        let (piece, layout, pixels) = self.marked(layer, art)?;
-        let (full, sheet) = (pixels.full(), self.project.sheet_size());
-        // Artwork on the whole sheet lies somewhere whatever the fold.
-        let lie = piece.lie(full.width(), full.height(), sheet, None, Face::Front);
-        let lie = lie.map_or(Affine::IDENTITY, |l| l.face_from_scan);
-        let job = Job::LookOverMarks { at: (layer, art), art: Box::new(piece), pixels, layout, lie };
-        Ok(vec![Effect::Start(job)])
-    }
-
-    /// A piece of artwork on the whole sheet, the marks that its original should have, and its pixels.
-    fn marked(&self, layer: usize, art: usize) -> Result<(Art, Box<MarkLayout>, Arc<Pyramid>), CommandError> {
-        let piece = self.art(layer, art)?;
-        if piece.target != Target::Sheet {
-            let why = "marks are those of the whole sheet; place this artwork on the whole sheet first";
-            return Err(CommandError::File(why.to_owned()));
-        }
-        let layout = guide::mark_layout(&self.project, &GuideOptions::default());
-        let layout = Box::new(layout.map_err(|e| CommandError::File(e.to_string()))?);
-        Ok((piece.clone(), layout, self.pixels(piece)?))
+    /// A wrap may be written before the project has it.
+    fn export_wrap(&self, path: PathBuf, order: &WrapOrder) -> Applied {
+        let svg = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("svg"));
+        let path = if svg { path } else { with_ending(path, "pdf") };
+        self.may_write(&path)?;
+        let plan = Box::new(self.project.plan_wrap(order).map_err(|e| CommandError::File(e.to_string()))?);
+        Ok(vec![Effect::Start(Job::Wrap { plan, title: self.project.title.clone(), path })])
     }
 
     fn collect(&self) -> Applied {
@@ -339,7 +310,7 @@ impl Session {
     fn add_scans(
         &mut self,
         files: Vec<PathBuf>,
-        layer: Option<usize>,
+        layer: Option<LayerId>,
         target: Target,
         look: bool,
     ) -> Vec<Effect> {
@@ -369,24 +340,18 @@ impl Session {
         vec![Effect::Start(Job::FindScans { scans, folder })]
     }
 
-    fn step(&mut self, what: &'static str, walk: fn(&mut History, &Project) -> Option<Project>) -> Applied {
-        let project = walk(&mut self.history, &self.project).ok_or(CommandError::Nothing(what))?;
-        let turns = project.shows_wrap() != self.project.shows_wrap();
+    fn step(&mut self, what: &'static str, walk: fn(&mut History, &State) -> Option<State>) -> Applied {
+        let now = self.state();
+        let State { mut project, sheet } =
+            walk(&mut self.history, &now).ok_or(CommandError::Nothing(what))?;
+        project.ids.keep_above(self.project.ids);
         self.project = project;
         self.revision += 1;
-        if turns {
-            self.turned();
+        if sheet != self.sheet && self.project.sheet(sheet).is_some() {
+            self.opened(sheet);
         }
-        self.mend_selection();
+        self.mend_selection(now.project.sheet(now.sheet));
         Ok(self.load_scans())
-    }
-
-    pub(crate) fn mend_selection(&mut self) {
-        let layers = self.project.layers.len();
-        self.selection.layer =
-            self.selection.layer.map(|i| i.min(layers.saturating_sub(1))).filter(|_| layers > 0);
-        let pieces = self.selected_layer().map_or(0, |(_, l)| l.art.len());
-        self.selection.art = self.selection.art.min(pieces.saturating_sub(1));
     }
 
     pub(crate) fn all_scans(&self) -> impl Iterator<Item = &ScanRef> {

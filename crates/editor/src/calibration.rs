@@ -10,6 +10,7 @@ use slipsheet_core::cgats::{Measurements, Table};
 use slipsheet_core::ink::{Ink, OverprintSwatch};
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::SheetFormat;
+use slipsheet_document::ids::LayerId;
 use slipsheet_document::layer::Target;
 use slipsheet_files::wedge;
 
@@ -22,7 +23,7 @@ pub enum CalibrationOffer {
         path: PathBuf,
         /// Where it was let go to be a layer and turned out to be a calibration sheet: what was seen, and
         /// what it would have been added to.
-        dropped: Option<(Recognised, Option<usize>, Target)>,
+        dropped: Option<(Recognised, Option<LayerId>, Target)>,
     },
     /// An instrument's table.
     Table {

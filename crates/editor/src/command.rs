@@ -4,24 +4,17 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use slipsheet_core::ink::{Ink, OverprintSwatch};
-use slipsheet_core::overprint::MAX_INKS;
-use slipsheet_core::press::Press;
-use slipsheet_core::reading::Reading;
 use slipsheet_core::stock::Stock;
-use slipsheet_core::units::{Dpi, Mm, SheetFormat};
-use slipsheet_document::accepted::Accepted;
-use slipsheet_document::edition::Edition;
-use slipsheet_document::layer::{Crop, GrayFrom, Placement, Slip, Target};
+use slipsheet_document::edit::{Edit, LayerEdit, Refusal, SheetEdit};
+use slipsheet_document::ids::{ArtId, LayerId, SheetId};
+use slipsheet_document::layer::Target;
 use slipsheet_document::project::Project;
-use slipsheet_document::remedy::Remedy;
-use slipsheet_document::terms::{JobTerms, PriceList};
+use slipsheet_document::terms::PriceList;
 use slipsheet_document::wrap::WrapOrder;
 use slipsheet_files::dummy_picture::DummyShot;
 use slipsheet_files::dummy_sheet::DummySheetOptions;
 use slipsheet_files::proof::ProofOptions;
-use slipsheet_paper::booklet::Booklet;
-use slipsheet_paper::fold::{Face, Scheme};
-use slipsheet_paper::turning::Turning;
+use slipsheet_paper::fold::Scheme;
 use slipsheet_registration::slip::spread::SpreadEstimate;
 
 use crate::calibration::{Calibrated, CalibrationOffer, CalibrationOrder};
@@ -36,7 +29,7 @@ pub enum Pick {
     /// Where to save the project.
     SaveProject,
     /// Scans to add, into this layer or each into a new one.
-    AddScans(Option<usize>),
+    AddScans(Option<LayerId>),
     /// Where to write the proof.
     ExportProof,
     /// The folder for a proof of every edition.
@@ -67,73 +60,6 @@ pub enum Pick {
     ExportShelf,
     /// The file or folder in which missing scans are looked for.
     FindScans,
-}
-
-/// A change to one layer.
-#[derive(Debug, Clone, PartialEq)]
-pub enum LayerChange {
-    /// Another name.
-    Name(String),
-    /// Another ink.
-    Ink(Ink),
-    /// Shown or not.
-    Visible(bool),
-    /// The other face.
-    Face(Face),
-    /// A slip.
-    Slip(Slip),
-    /// How the original becomes a master.
-    Reading(Reading),
-    /// Steps against slips.
-    Remedies(Vec<Remedy>),
-    /// Placement of one piece of artwork.
-    Placement(usize, Placement),
-    /// The part of one piece's scan that may print.
-    Crop(usize, Option<Crop>),
-    /// Placement and crop of one piece of artwork, as its marks have it.
-    LinedUp(usize, Placement, Option<Crop>),
-    /// What one piece of artwork is laid on.
-    Target(usize, Target),
-    /// Resolution of one piece's scan.
-    Dpi(usize, Dpi),
-    /// How finely one piece's page without pixels of its own (PDF) is read; it keeps its size.
-    Rasterise(usize, Dpi),
-    /// How one piece's scan becomes gray, and whether its white is lifted.
-    Gray(usize, GrayFrom, bool),
-    /// Another page of one piece's file, from 0.
-    ScanPage(usize, u32),
-    /// Takes one piece away.
-    RemoveArt(usize),
-    /// Moves one piece to another layer, by that layer's index.
-    MoveArt(usize, usize),
-}
-
-/// A change to the project's editions.
-#[derive(Debug, Clone, PartialEq)]
-pub enum EditionChange {
-    /// Adds one of this name from the present inks and stock.
-    Add(String),
-    /// Adds a colourway as one.
-    Keep(Box<Edition>),
-    /// Another name.
-    Rename(usize, String),
-    /// Removes one.
-    Remove(usize),
-    /// Takes the present inks and stock into one.
-    Update(usize),
-    /// Prints in the inks and on the stock of one.
-    TakeOver(usize),
-    /// The same for a colourway.
-    Apply(Box<Edition>),
-}
-
-/// A change to the project's wrap.
-#[derive(Debug, Clone, PartialEq)]
-pub enum WrapChange {
-    /// Gives it a sheet, or changes what it has; its layers stay.
-    Give(Box<WrapOrder>),
-    /// Takes it away with its layers.
-    Remove,
 }
 
 /// A change to the person's shelf.
@@ -197,13 +123,13 @@ pub enum Command {
     /// Copies the scans beside the project.
     Collect,
     /// Asks for scans, into this layer or each into a new one.
-    AskScans(Option<usize>),
+    AskScans(Option<LayerId>),
     /// Adds scans: each becomes a layer of its own, or a piece of a layer when one is given.
     AddScans {
         /// The files.
         files: Vec<PathBuf>,
         /// Into this layer, or each into a new one.
-        layer: Option<usize>,
+        layer: Option<LayerId>,
         /// Laid on this.
         target: Target,
     },
@@ -212,7 +138,7 @@ pub enum Command {
         /// The files.
         files: Vec<PathBuf>,
         /// Into this layer, or each into a new one.
-        layer: Option<usize>,
+        layer: Option<LayerId>,
         /// Laid on this.
         target: Target,
     },
@@ -259,64 +185,19 @@ pub enum Command {
     /// Makes the booking pack in a folder.
     MakePack(PathBuf),
     /// Lays one piece of artwork on the layer printed before it, by what both show.
-    LineUp(usize, usize),
+    LineUp(ArtId),
     /// Places one piece of artwork by the marks drawn on its original.
-    PlaceByMarks(usize, usize),
+    PlaceByMarks(ArtId),
     /// Looks for the marks of one piece of artwork and shows them, to be looked over before it is placed.
-    LookOverMarks(usize, usize),
+    LookOverMarks(ArtId),
     /// Selects a layer, and a piece of it.
-    Select(Option<usize>, usize),
-    /// Changes a layer.
-    Layer(usize, LayerChange),
-    /// Adds a layer without artwork.
-    AddLayer,
-    /// Removes a layer.
-    RemoveLayer(usize),
-    /// Moves a layer in the printing order.
-    MoveLayer {
-        /// From this index.
-        from: usize,
-        /// To this one.
-        to: usize,
-    },
-    /// Puts every layer back where it is meant to lie.
-    ResetSlips,
-    /// Another title.
-    Title(String),
-    /// Another sheet.
-    Sheet(SheetFormat),
-    /// Lying or standing.
-    Lying(bool),
-    /// Another stock.
-    Stock(Stock),
-    /// Another fold.
-    Fold(Option<Scheme>),
-    /// A booklet of several sheets in place of a fold, or none.
-    Booklet(Option<Booklet>),
-    /// Another trim.
-    Trim(Mm),
-    /// Another way of turning the sheet between its faces.
-    Turning(Turning),
-    /// A slip of the whole back against the front.
-    BackSlip(Slip),
-    /// Another resolution of the press's masters.
-    PressDpi(Dpi),
-    /// Changes the editions.
-    Edition(EditionChange),
-    /// Another press, or other figures of it.
-    Press(Box<Press>),
-    /// The layers of a face in other passes, in printing order.
-    Passes(Face, Vec<Vec<usize>>),
-    /// Other terms of the job.
-    Terms(Box<JobTerms>),
-    /// Takes a finding as it is, with a note.
-    Accept(Accepted),
-    /// Lists an accepted finding again: its kind and place.
-    Reopen(String, String),
-    /// Changes the wrap.
-    Wrap(WrapChange),
-    /// Takes the wrap's sheet in hand (true) or the booklet's; every command is about the sheet in hand.
-    TurnTo(bool),
+    Select(Option<LayerId>, Option<ArtId>),
+    /// Changes the document; one step of history.
+    Edit(Edit),
+    /// Gives the wrap a sheet, or changes what it has, and switches to it.
+    GiveWrap(Box<WrapOrder>),
+    /// Switches to another sheet of the project.
+    SwitchTo(SheetId),
     /// Writes the sheet of a wrap, to be cut and scored: a PDF, or an SVG when the name says so.
     ExportWrap(PathBuf, Box<WrapOrder>),
     /// Opens a gesture: what follows until it closes is one step of history.
@@ -355,11 +236,11 @@ pub enum Effect {
     /// Show what a calibration says, or why it could not be read.
     ShowCalibration(Result<Arc<Calibrated>, String>),
     /// Show what printed mark sheets say of the press, or why they could not be read;
-    /// [`Command::Press`] takes it over.
+    /// [`slipsheet_document::edit::ProjectEdit::Press`] uses it.
     ShowSpread(Result<Arc<SpreadEstimate>, String>),
     /// Run a job.
     Start(Job),
-    /// Show the marks of a piece of artwork; [`LayerChange::LinedUp`] hands back what comes of them.
+    /// Show the marks of a piece of artwork; [`slipsheet_document::edit::ArtEdit::LinedUp`] hands back what comes of them.
     ShowMarks(Box<MarksToShow>),
     /// The settings or the recent list changed; write them.
     SaveSettings,
@@ -370,25 +251,11 @@ pub enum Effect {
 }
 
 /// Why a command was refused.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum CommandError {
-    /// No such layer.
-    #[error("there is no layer {0}")]
-    NoLayer(usize),
-    /// No such piece of artwork.
-    #[error("layer {layer} has no artwork {art}")]
-    NoArt {
-        /// The layer, from 1.
-        layer: usize,
-        /// The piece, from 1.
-        art: usize,
-    },
-    /// No such edition.
-    #[error("there is no edition {0}")]
-    NoEdition(usize),
-    /// The face is full.
-    #[error("a face holds {MAX_INKS} layers at most: remove one first, or put this one on the other face")]
-    Full,
+    /// The document refused an edit.
+    #[error(transparent)]
+    Edit(#[from] Refusal),
     /// Nothing to undo or redo.
     #[error("there is nothing to {0}")]
     Nothing(&'static str),
@@ -410,7 +277,23 @@ impl CommandError {
     }
 }
 
+impl From<Edit> for Command {
+    fn from(edit: Edit) -> Self {
+        Self::Edit(edit)
+    }
+}
+
 impl Command {
+    /// A change to one layer.
+    pub fn layer(id: LayerId, edit: LayerEdit) -> Self {
+        Self::Edit(Edit::Layer(id, edit))
+    }
+
+    /// A change to one sheet.
+    pub fn sheet(id: SheetId, edit: SheetEdit) -> Self {
+        Self::Edit(Edit::Sheet(id, edit))
+    }
+
     /// Adding scans as layers of their own.
     pub fn add_scans(files: Vec<PathBuf>) -> Self {
         Self::AddScans { files, layer: None, target: Target::Sheet }

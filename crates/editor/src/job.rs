@@ -17,14 +17,16 @@ use slipsheet_core::geometry::Affine;
 use slipsheet_core::raster::Pyramid;
 use slipsheet_core::units::{SheetFormat, Size};
 use slipsheet_core::words::count;
+use slipsheet_document::ids::{ArtId, LayerId};
 use slipsheet_document::layer::{Art, Placement, ScanKey, ScanRef, Target};
+use slipsheet_document::printing::Printing;
 use slipsheet_document::project::Project;
 use slipsheet_document::wrap::WrapPlan;
 use slipsheet_files::dummy_picture::DummyShot;
 use slipsheet_files::dummy_sheet::DummySheetOptions;
 use slipsheet_files::pack::PackChoices;
 use slipsheet_files::proof::ProofOptions;
-use slipsheet_files::store::{AddedScan, LoadedScan, ScanState};
+use slipsheet_files::store::{AddedScan, LoadedScan, Originals, ScanState};
 use slipsheet_files::{Progress, ScanError, ScanOptions};
 use slipsheet_registration::register::MarkLayout;
 use slipsheet_registration::slip::JobRegister;
@@ -44,7 +46,7 @@ pub enum Job {
         /// The files, with how to read each.
         files: Vec<(PathBuf, ScanOptions)>,
         /// Into this layer.
-        layer: Option<usize>,
+        layer: Option<LayerId>,
         /// Laid on this.
         target: Target,
         /// Formats of calibration sheets that a scan may turn out to be; none where that was asked already.
@@ -78,7 +80,7 @@ pub enum Job {
     /// Writes the proof.
     Proof {
         /// Snapshot.
-        project: Box<Project>,
+        printing: Box<Printing>,
         /// Its pixels.
         images: Images,
         /// Where to.
@@ -89,20 +91,20 @@ pub enum Job {
     /// Writes a proof of every edition.
     Proofs {
         /// Snapshot.
-        project: Box<Project>,
+        printing: Box<Printing>,
         /// Its pixels.
         images: Images,
         /// The folder.
         folder: PathBuf,
-        /// The project's file.
-        file: Option<PathBuf>,
+        /// What must not be replaced.
+        originals: Originals,
         /// How.
         options: Box<ProofOptions>,
     },
     /// Writes a picture of the dummy.
     Dummy {
         /// Snapshot.
-        project: Box<Project>,
+        printing: Box<Printing>,
         /// Its pixels.
         images: Images,
         /// Where to.
@@ -113,14 +115,14 @@ pub enum Job {
     /// Writes the page guide.
     Guide {
         /// Snapshot.
-        project: Box<Project>,
+        printing: Box<Printing>,
         /// Where to.
         path: PathBuf,
     },
     /// Writes the printed dummy.
     DummySheet {
         /// Snapshot.
-        project: Box<Project>,
+        printing: Box<Printing>,
         /// Where to.
         path: PathBuf,
         /// How.
@@ -138,16 +140,16 @@ pub enum Job {
     /// Writes the plates of a mark sheet.
     Marks {
         /// Snapshot.
-        project: Box<Project>,
+        printing: Box<Printing>,
         /// Where to.
         folder: PathBuf,
-        /// The project's file.
-        file: Option<PathBuf>,
+        /// What must not be replaced.
+        originals: Originals,
     },
     /// Reads scans of printed mark sheets.
     ReadMarks {
         /// Snapshot.
-        project: Box<Project>,
+        printing: Box<Printing>,
         /// The scans.
         scans: Vec<PathBuf>,
     },
@@ -177,8 +179,8 @@ pub enum Job {
     },
     /// Finds where a piece of artwork lies on another one.
     LineUp {
-        /// Layer and piece that move.
-        at: (usize, usize),
+        /// The piece that moves.
+        at: ArtId,
         /// The scan as it is placed now; a change meanwhile makes the answer stale.
         art: Box<Art>,
         /// What it moves onto, and where that lies.
@@ -188,8 +190,8 @@ pub enum Job {
     },
     /// Finds the marks on an original.
     FindMarks {
-        /// Layer and piece.
-        at: (usize, usize),
+        /// The piece.
+        at: ArtId,
         /// The scan as it is placed now.
         art: Box<Art>,
         /// Its pixels.
@@ -199,8 +201,8 @@ pub enum Job {
     },
     /// Finds the marks on an original, to be looked over.
     LookOverMarks {
-        /// Layer and piece.
-        at: (usize, usize),
+        /// The piece.
+        at: ArtId,
         /// The scan as it is placed now.
         art: Box<Art>,
         /// Its pixels.
@@ -242,7 +244,7 @@ pub enum Done {
         /// Each file's outcome.
         scans: Vec<Result<AddedScan, String>>,
         /// Into this layer.
-        layer: Option<usize>,
+        layer: Option<LayerId>,
         /// Laid on this.
         target: Target,
         /// Names for new layers, one a file.
@@ -270,8 +272,8 @@ pub enum Done {
     Failed(String, Vec<ScanKey>),
     /// A placement was found for a piece of artwork, with a sentence about it; or why not.
     Placed {
-        /// Layer and piece.
-        at: (usize, usize),
+        /// The piece.
+        at: ArtId,
         /// The piece as it was.
         was: Box<Art>,
         /// The outcome.
@@ -353,21 +355,21 @@ impl Job {
             Self::Collect { project, path } => scans::collect(project, path, progress),
             Self::ReadTable(path) => measure::table(path),
             Self::Calibrate(order) => measure::calibration(*order),
-            Self::ReadMarks { project, scans } => measure::spread(&project, &scans, progress),
-            Self::Proof { project, images, path, options } => {
-                exports::proof(&project, &images, path, &options, progress)
+            Self::ReadMarks { printing, scans } => measure::spread(&printing, &scans, progress),
+            Self::Proof { printing, images, path, options } => {
+                exports::proof(&printing, &images, path, &options, progress)
             }
-            Self::Proofs { project, images, folder, file, options } => {
-                exports::proofs(&project, &images, (folder, file.as_deref()), &options, progress)
+            Self::Proofs { printing, images, folder, originals, options } => {
+                exports::proofs(&printing, &images, (folder, &originals), &options, progress)
             }
-            Self::Dummy { project, images, path, shot } => {
-                exports::dummy(&project, &images, path, &shot, progress)
+            Self::Dummy { printing, images, path, shot } => {
+                exports::dummy(&printing, &images, path, &shot, progress)
             }
-            Self::Guide { project, path } => exports::guide(&project, path),
-            Self::DummySheet { project, path, options } => exports::dummy_sheet(&project, path, options),
+            Self::Guide { printing, path } => exports::guide(&printing, path),
+            Self::DummySheet { printing, path, options } => exports::dummy_sheet(&printing, path, options),
             Self::Wedge { sheet, inks, path } => exports::wedge(sheet, &inks, path),
-            Self::Marks { project, folder, file } => {
-                exports::marks(&project, (folder, file.as_deref()), progress)
+            Self::Marks { printing, folder, originals } => {
+                exports::marks(&printing, folder, &originals, progress)
             }
             Self::Pack { project, images, base, choices, folder, register } => {
                 let of = (project.as_ref(), &images, register);

@@ -3,6 +3,7 @@
 
 use slipsheet_booking::ink_use::{InkUse, covered, ink_use};
 use slipsheet_booking::preflight::Studied;
+use slipsheet_document::printing::Printing;
 use slipsheet_registration::slip::JobRegister;
 
 use crate::snapshot::Snapshot;
@@ -32,10 +33,10 @@ impl KnownRegister {
         // A study of what is only partly there would find edges that are none. Why there can be none at all is told
         // by other findings.
         let register =
-            if key.is_whole() { JobRegister::of(key.project(), &snapshot.images).ok() } else { None };
+            if key.is_whole() { JobRegister::of(key.printing(), &snapshot.images).ok() } else { None };
         let ink = key.is_whole().then(|| KnownInk {
-            uses: ink_use(key.project(), &snapshot.images),
-            covered: covered(key.project(), &snapshot.images),
+            uses: ink_use(key.printing(), &snapshot.images),
+            covered: covered(key.printing(), &snapshot.images),
         });
         Self { key, register, ink }
     }
@@ -63,8 +64,9 @@ impl KnownRegister {
     /// What findings say of it, as long as it speaks of layers that are there: a study of a moment ago is better
     /// than none.
     pub(crate) fn last(&self, snapshot: &Snapshot) -> Studied {
-        let studied = self.key.project();
-        let same = studied.layers.len() == snapshot.project.layers.len();
+        let studied = self.key.printing();
+        let ids = |p: &Printing| p.sheet.layers.iter().map(|l| l.id).collect::<Vec<_>>();
+        let same = ids(studied) == ids(&snapshot.printing);
         let register = self.register.as_ref().filter(|_| same);
         register.map(|r| Studied::from_register(studied, r)).unwrap_or_default()
     }
@@ -72,26 +74,22 @@ impl KnownRegister {
 
 #[cfg(test)]
 mod tests {
-    use std::sync::Arc;
 
     use slipsheet_core::units::{Mm, SheetFormat};
-    use slipsheet_document::project::Project;
     use slipsheet_document::shelf::Shelf;
-    use slipsheet_render::images::Images;
 
     use super::*;
 
     #[test]
     fn a_register_is_known_for_what_studies_alike_and_for_nothing_else() {
         let shelf = Shelf::starter().unwrap();
-        let mut project = Project::new("Walk", SheetFormat::A6, shelf.stocks[0].clone());
-        let at =
-            |p: &Project| Snapshot { project: Arc::new(p.clone()), images: Images::default(), revision: 1 };
-        let known = KnownRegister::study(&at(&project));
-        project.job.copies = 80;
-        assert!(known.is_of(&at(&project)));
-        assert_eq!(known.of(&at(&project)), Some(&JobRegister::default()));
-        project.trim = Mm::new(4.0);
-        assert!(!known.is_of(&at(&project)) && known.of(&at(&project)).is_none());
+        let mut printing = Printing::new("Walk", SheetFormat::A6, shelf.stocks[0].clone());
+        let at = Snapshot::printing;
+        let known = KnownRegister::study(&at(&printing));
+        printing.job.copies = 80;
+        assert!(known.is_of(&at(&printing)));
+        assert_eq!(known.of(&at(&printing)), Some(&JobRegister::default()));
+        printing.sheet.trim = Mm::new(4.0);
+        assert!(!known.is_of(&at(&printing)) && known.of(&at(&printing)).is_none());
     }
 }

@@ -23,7 +23,7 @@ mod study_key;
 
 pub use apply::with_ending;
 pub use calibration::{Calibrated, CalibrationOffer, CalibrationOrder, CalibrationSource};
-pub use command::{Command, CommandError, EditionChange, Effect, LayerChange, Pick, ShelfChange, WrapChange};
+pub use command::{Command, CommandError, Effect, Pick, ShelfChange};
 pub use history::History;
 pub use job::{CALIBRATING, Done, Job, JobInfo, Jobs, Lost, MAKING_PACK, MarksToShow};
 pub use known_register::{KnownInk, KnownRegister};

@@ -127,11 +127,11 @@ impl Live {
                 let prints = figures(&snapshot, &mut known);
                 let told = |register: &Option<Arc<KnownRegister>>, complete: bool| {
                     let studied = register.as_ref().map(|r| r.last(&snapshot)).unwrap_or_default();
-                    let (project, images) = (&snapshot.project, &snapshot.images);
+                    let (printing, images) = (&snapshot.printing, &snapshot.images);
                     Figures {
                         revision: snapshot.revision,
                         prints: prints.clone(),
-                        findings: preflight::findings_with(project, images, &troubles, &studied),
+                        findings: preflight::findings_with(printing, images, &troubles, &studied),
                         complete,
                         register: register.clone(),
                     }

@@ -5,8 +5,8 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicU32, Ordering};
 use std::sync::mpsc::{Receiver, channel};
 
-use slipsheet_document::edition::Edition;
-use slipsheet_document::project::Project;
+use slipsheet_document::edition::{Colours, Edition};
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::colourway::{self, Choice, Explored};
 use slipsheet_render::{Picture, Scene, Show, View};
@@ -132,18 +132,18 @@ impl Order {
         let told = |share: f64| {
             per_mille.store((share.clamp(0.0, 1.0) * 1000.0) as u32, Ordering::Relaxed);
         };
-        let project = &self.snapshot.project;
-        let editions: Vec<Option<Edition>> = match &self.wanted {
+        let printing = &self.snapshot.printing;
+        let editions: Vec<Option<Colours>> = match &self.wanted {
             Wanted::Editions(editions) => {
-                std::iter::once(None).chain(editions.iter().cloned().map(Some)).collect()
+                std::iter::once(None).chain(editions.iter().map(|e| Some(e.colours.clone()))).collect()
             }
             Wanted::Colourways(choice) => {
-                let explored = colourway::explore(project, choice, &|share| {
+                let explored = colourway::explore(printing, choice, &|share| {
                     told(share * 0.3);
                     wanted()
                 });
                 let editions = match &explored {
-                    Ok(found) => found.ways.iter().map(|w| Some(w.edition.clone())).collect(),
+                    Ok(found) => found.ways.iter().map(|w| Some(w.colours.clone())).collect(),
                     Err(_) => Vec::new(),
                 };
                 if !send(Preview::Explored(explored.map_err(|e| e.to_string()))) {
@@ -156,8 +156,8 @@ impl Order {
             if !wanted() {
                 return true;
             }
-            let shown = edition.as_ref().map(|e| e.applied_to(project));
-            if let Some(picture) = self.picture(shown.as_ref().unwrap_or(project))
+            let shown = edition.as_ref().map(|e| printing.in_colours(e));
+            if let Some(picture) = self.picture(shown.as_ref().unwrap_or(printing))
                 && !send(Preview::Painted(i, picture))
             {
                 return false;
@@ -167,10 +167,10 @@ impl Order {
         send(Preview::Finished)
     }
 
-    fn picture(&self, project: &Project) -> Option<Picture> {
-        let face = if project.on(Face::Front).next().is_some() { Face::Front } else { Face::Back };
+    fn picture(&self, printing: &Printing) -> Option<Picture> {
+        let face = if printing.sheet.on(Face::Front).next().is_some() { Face::Front } else { Face::Back };
         let show = Show::meant(face);
-        let scene = Scene::new(project, &self.snapshot.images, show).ok()?;
+        let scene = Scene::new(printing, &self.snapshot.images, show).ok()?;
         let sheet = scene.sheet();
         Some(scene.render(&View::sheet(sheet, sheet.dpi_for(self.pixels))))
     }

@@ -197,8 +197,8 @@ impl<W: Fn()> Desk<W> {
         let mut known = match known {
             Some(known) => known,
             None => {
-                let options = StudyOptions::of(&key.project().press, wish.face);
-                let study = Arc::new(Study::of(key.project(), &snapshot.images, &options)?);
+                let options = StudyOptions::of(&key.printing().press, wish.face);
+                let study = Arc::new(Study::of(key.printing(), &snapshot.images, &options)?);
                 Known {
                     key,
                     face: wish.face,
@@ -224,8 +224,8 @@ impl<W: Fn()> Desk<W> {
         let overtaken = || self.slot.is_overtaken();
         if let Some(copy) = wish.copy {
             let show = Show::meant(face);
-            let scene = Scene::new(known.key.project(), images, show)?;
-            let slipper = Slipper::of(known.key.project(), face, copy.seed);
+            let scene = Scene::new(known.key.printing(), images, show)?;
+            let slipper = Slipper::of(known.key.printing(), face, copy.seed);
             let shown = copy.extremes.map_or(copy.index..copy.index + 1, |copies| 0..copies);
             let slips: Vec<Vec<LayerSlip>> = shown.map(|i| slipper.slips(i as u64)).collect();
             let view = place_view(&known.study, copy.place, copy.side, copy.pixels);
@@ -238,7 +238,7 @@ impl<W: Fn()> Desk<W> {
         if let Some(layer) = wish.map.filter(|l| known.map != Some(*l)) {
             let dpi = Dpi::new(60.0).unwrap_or_default();
             let distance = slipsheet_registration::slip::vision::READING_DISTANCE;
-            let painter = Painter::new(known.key.project(), images, face, dpi, distance)?;
+            let painter = Painter::new(known.key.printing(), images, face, dpi, distance)?;
             let slot = &self.slot;
             let stop = || slot.is_overtaken();
             if let Some(map) = SlipMap::of(&painter, layer, 1.5, 13, &stop)?
@@ -251,12 +251,12 @@ impl<W: Fn()> Desk<W> {
         let wanted = wish.run.map_or(Weights::default().wanted, |r| r.wanted);
         if wish.plans && known.plans != Some(wanted) {
             let dpi = Dpi::new(50.0).unwrap_or_default();
-            let covers = Covers::of(known.key.project(), images, face, dpi)?;
+            let covers = Covers::of(known.key.printing(), images, face, dpi)?;
             let weights = Weights { wanted, ..Weights::default() };
-            let figures = Figures::new(known.key.project(), &covers, &known.study, face, weights);
+            let figures = Figures::new(known.key.printing(), &covers, &known.study, face, weights);
             let plans = plan::best(&figures);
             let shown = figures.layers();
-            let present: Vec<Vec<usize>> = passes::passes(known.key.project(), face)
+            let present: Vec<Vec<usize>> = passes::passes(known.key.printing(), face)
                 .into_iter()
                 .map(|p| p.into_iter().filter(|l| shown.contains(l)).collect::<Vec<_>>())
                 .filter(|p| !p.is_empty())
@@ -267,7 +267,7 @@ impl<W: Fn()> Desk<W> {
             known.plans = Some(wanted);
         }
         if let Some(wanted) = wish.suggest {
-            let found = suggest(known.key.project(), images, &known.study.options, wanted, &overtaken)?;
+            let found = suggest(known.key.printing(), images, &known.study.options, wanted, &overtaken)?;
             if self.tell(RunNews::Suggested(found)).is_none() {
                 return Ok(None);
             }
@@ -288,7 +288,7 @@ impl<W: Fn()> Desk<W> {
     ) -> Result<Option<()>, SlipError> {
         let options = RunOptions { face, copies: wanted.copies, seed: wanted.seed, ..RunOptions::default() };
         let run =
-            SimulatedRun::new(known.key.project(), &snapshot.images, Study::clone(&known.study), options)?;
+            SimulatedRun::new(known.key.printing(), &snapshot.images, Study::clone(&known.study), options)?;
         let same = known.ran_as == Some((wanted.seed, wanted.copies));
         if !same {
             known.copies.clear();

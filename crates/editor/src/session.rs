@@ -2,14 +2,17 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use slipsheet_booking::preflight::{ScanTrouble, Trouble};
 use slipsheet_core::colour::Lab;
-use slipsheet_core::ink::Ink;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::SheetFormat;
-use slipsheet_document::layer::{Layer, ScanKey, ScanRef};
+use slipsheet_document::ids::{ArtId, LayerId, SheetId};
+use slipsheet_document::layer::{Art, Layer, ScanKey, ScanRef};
+use slipsheet_document::printing::Printing;
 use slipsheet_document::project::Project;
+use slipsheet_document::sheet::Sheet;
 use slipsheet_document::shelf::Shelf;
 use slipsheet_files::Fingerprint;
 use slipsheet_files::home::Settings;
@@ -20,18 +23,22 @@ use crate::history::History;
 use crate::job::Lost;
 use crate::notice::{Cause, Notice};
 
-/// What is selected; not part of history.
+/// What is selected on the open sheet; not part of history.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Selection {
     /// A layer.
-    pub layer: Option<usize>,
+    pub layer: Option<LayerId>,
     /// A piece of its artwork.
-    pub art: usize,
+    pub art: Option<ArtId>,
 }
 
 /// A working session on one project.
 pub struct Session {
     pub(crate) project: Project,
+    /// The sheet that is open.
+    pub(crate) sheet: SheetId,
+    /// What is printed of it, as the last command left it.
+    pub(crate) printing: Arc<Printing>,
     pub(crate) saved: Project,
     pub(crate) path: Option<PathBuf>,
     /// The project's file as it was read or written here last; none where that is not known.
@@ -68,6 +75,8 @@ impl Session {
         let project = empty(&shelf);
         Self {
             saved: project.clone(),
+            sheet: project.main.id,
+            printing: Arc::new(project.main_printing()),
             project,
             path: None,
             on_disk: None,
@@ -95,6 +104,21 @@ impl Session {
         &self.project
     }
 
+    /// The sheet that is open.
+    pub fn sheet(&self) -> &Sheet {
+        self.project.sheet(self.sheet).unwrap_or(&self.project.main)
+    }
+
+    /// Whether the wrap's sheet is open.
+    pub fn shows_wrap(&self) -> bool {
+        self.sheet().id != self.project.main.id
+    }
+
+    /// What is printed of the open sheet.
+    pub fn printing(&self) -> &Arc<Printing> {
+        &self.printing
+    }
+
     /// The pixels of its scans.
     pub fn images(&self) -> &Images {
         &self.images
@@ -110,10 +134,16 @@ impl Session {
         self.selection
     }
 
-    /// The selected layer.
+    /// The selected layer with its position.
     pub fn selected_layer(&self) -> Option<(usize, &Layer)> {
-        let i = self.selection.layer?;
-        self.project.layers.get(i).map(|l| (i, l))
+        let id = self.selection.layer?;
+        self.sheet().layers.iter().enumerate().find(|(_, l)| l.id == id)
+    }
+
+    /// The selected piece of the selected layer's artwork.
+    pub fn selected_art(&self) -> Option<&Art> {
+        let id = self.selection.art?;
+        self.selected_layer()?.1.art.iter().find(|a| a.id == id)
     }
 
     /// The person's shelf.
@@ -164,7 +194,7 @@ impl Session {
 
     /// Whether the project differs from what is saved.
     pub fn is_dirty(&self) -> bool {
-        !self.project.is_same_work(&self.saved)
+        self.project != self.saved
     }
 
     /// Past and future.
@@ -218,17 +248,6 @@ impl Session {
         let mark = if self.is_dirty() { " (unsaved)" } else { "" };
         format!("{}{mark}", crate::command::title_or_untitled(&self.project))
     }
-
-    /// An ink of the shelf that stands out most from the paper and the inks in use.
-    pub(crate) fn next_ink(&self) -> Ink {
-        let mut used: Vec<Lab> = self.project.layers.iter().map(|l| l.ink.solid.lab()).collect();
-        used.push(self.project.stock.colour.lab());
-        let distance =
-            |ink: &Ink| used.iter().map(|c| ink.solid.lab().ciede2000(*c)).fold(f64::INFINITY, f64::min);
-        let best = self.shelf.inks.iter().max_by(|a, b| distance(a).total_cmp(&distance(b)));
-        best.cloned()
-            .unwrap_or_else(|| Ink::estimated("Black", Lab::new(17.0, 0.0, 0.0).unwrap_or(Lab::WHITE)))
-    }
 }
 
 /// An empty project on the first stock of the shelf.
@@ -237,6 +256,6 @@ pub(crate) fn empty(shelf: &Shelf) -> Project {
         Stock::new("White uncoated", slipsheet_core::ink::Swatch::Estimated { lab: Lab::WHITE })
     });
     let mut project = Project::new("", SheetFormat::Letter, stock);
-    project.fold = slipsheet_paper::fold::find("slit8");
+    project.main.fold = slipsheet_paper::fold::find("slit8");
     project
 }

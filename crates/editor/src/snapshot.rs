@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use slipsheet_document::printing::Printing;
 use slipsheet_document::project::Project;
 use slipsheet_render::images::Images;
 
@@ -10,8 +11,24 @@ use slipsheet_render::images::Images;
 pub struct Snapshot {
     /// The project.
     pub project: Arc<Project>,
+    /// What is printed of the sheet that is open.
+    pub printing: Arc<Printing>,
     /// Its pixels.
     pub images: Images,
     /// The session's revision.
     pub revision: u64,
+}
+
+#[cfg(test)]
+impl Snapshot {
+    /// A snapshot of what is printed, without pixels and without the project that it is of.
+    pub fn printing(printing: &Printing) -> Self {
+        let sheet = &printing.sheet;
+        Self {
+            project: Arc::new(Project::new("", sheet.format, sheet.stock.clone())),
+            printing: Arc::new(printing.clone()),
+            images: Images::default(),
+            revision: 1,
+        }
+    }
 }

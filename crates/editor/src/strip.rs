@@ -5,7 +5,7 @@ use std::sync::Arc;
 use std::sync::mpsc::{Receiver, Sender, channel};
 
 use slipsheet_core::reading::Reading;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_render::{Picture, Scene, Show, View};
 
 use crate::live::{FacePrint, FigureKey};
@@ -138,18 +138,18 @@ fn work(
 }
 
 /// The project with the layer read another way; `None` where there is no such layer.
-fn with_reading(project: &Project, layer: usize, reading: Reading) -> Option<Project> {
-    let mut project = project.clone();
-    project.layers.get_mut(layer)?.reading = reading;
-    Some(project)
+fn with_reading(printing: &Printing, layer: usize, reading: Reading) -> Option<Printing> {
+    let mut printing = printing.clone();
+    printing.sheet.layers.get_mut(layer)?.reading = reading;
+    Some(printing)
 }
 
 fn crop(snapshot: &Snapshot, order: &StripOrder, reading: Reading) -> Picture {
     let drawn = || {
-        let project = with_reading(&snapshot.project, order.layer, reading)?;
-        let face = project.layers.get(order.layer)?.face;
+        let printing = with_reading(&snapshot.printing, order.layer, reading)?;
+        let face = printing.sheet.layers.get(order.layer)?.face;
         let show = Show { solo: Some(order.layer), dots: true, ..Show::meant(face) };
-        let scene = Scene::quick(&project, &snapshot.images, show, &order.view, order.layer).ok()?;
+        let scene = Scene::quick(&printing, &snapshot.images, show, &order.view, order.layer).ok()?;
         Some(scene.render(&order.view))
     };
     drawn().unwrap_or_default()
@@ -161,12 +161,12 @@ fn figures(
     reading: Reading,
     known: &mut Vec<(FigureKey, StripFigures)>,
 ) -> Option<StripFigures> {
-    let project = with_reading(&snapshot.project, layer, reading)?;
-    let key = FigureKey::of(&project, &snapshot.images, project.layers.get(layer)?);
+    let printing = with_reading(&snapshot.printing, layer, reading)?;
+    let key = FigureKey::of(&printing, &snapshot.images, printing.sheet.layers.get(layer)?);
     if let Some((_, figures)) = known.iter().find(|(k, _)| *k == key) {
         return Some(*figures);
     }
-    let print = FacePrint::of(&project, &snapshot.images, layer)?;
+    let print = FacePrint::of(&printing, &snapshot.images, layer)?;
     let check = &print.check;
     let figures = StripFigures { coverage: print.coverage, vanishes: check.vanishes, clogs: check.clogs };
     known.push((key, figures));

@@ -28,8 +28,9 @@ fn project() -> (Project, Images) {
         let key = ScanKey::new(i.to_string().repeat(64));
         images.insert(key.clone(), Arc::new(Pyramid::new(GrayRaster::new(600, 400, pixels).unwrap(), dpi)));
         let scan = ScanRef { path: "box.png".to_owned(), size: 1, key, dpi };
-        let layer = Layer::new(format!("box {i}"), shelf.inks[i].clone());
-        project.layers.push(Layer { art: vec![Art::new(scan, Target::Sheet)], ..layer });
+        let layer = Layer::new(project.ids.layer(), format!("box {i}"), shelf.inks[i].clone());
+        let art = vec![Art::new(project.ids.art(), scan, Target::Sheet)];
+        project.main.layers.push(Layer { art, ..layer });
     }
     (project, images)
 }
@@ -61,7 +62,7 @@ fn a_pack_tells_of_the_register_that_is_known_and_studies_one_that_is_not() {
     let studied = tolerance(job(&dir.path().join("studied")));
     assert!((studied - 0.45).abs() < 0.03, "{studied}");
     let (project, images) = project();
-    let known = JobRegister::of(&project, &images).unwrap();
+    let known = JobRegister::of(&project.main_printing(), &images).unwrap();
     assert_eq!(tolerance(job(&dir.path().join("known")).knowing(Some(&known))), studied);
     // It is not studied once more.
     let other = JobRegister { tolerance: Some(1.37), ..known };

@@ -7,7 +7,7 @@ use std::io::{self, Write};
 use std::path::Path;
 
 use png::{BitDepth, ColorType, Compression, Encoder, SrgbRenderingIntent};
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_render::Picture;
 use slipsheet_render::dummy::{self, DummyView, Folded, Piece, Prints};
 use slipsheet_render::images::Images;
@@ -91,7 +91,7 @@ pub enum DummyPictureError {
 /// # Errors
 /// When the shot is out of its limits, the work was stopped, or the file cannot be written.
 pub fn write(
-    project: &Project,
+    printing: &Printing,
     images: &Images,
     shot: &DummyShot,
     path: &Path,
@@ -103,7 +103,7 @@ pub fn write(
     if let Some(frames) = shot.turn_around.filter(|n| !FRAMES.contains(n)) {
         return Err(DummyPictureError::Frames { frames });
     }
-    let photographer = Photographer::new(project, images, shot);
+    let photographer = Photographer::new(printing, images, shot);
     let written = atomic::write(path, |file| photographer.shoot(file, progress));
     match written {
         Err(_) if progress.is_cancelled() => Err(DummyPictureError::Stopped),
@@ -125,18 +125,18 @@ struct Photographer<'a> {
 const GROUND: [u8; 3] = [0xa8; 3];
 
 impl<'a> Photographer<'a> {
-    fn new(project: &Project, images: &Images, shot: &'a DummyShot) -> Self {
-        let sheet = project.sheet_size();
-        let folded = Piece::of(&project.construction()).folded(shot.fold, shot.open);
+    fn new(printing: &Printing, images: &Images, shot: &'a DummyShot) -> Self {
+        let sheet = printing.sheet.size();
+        let folded = Piece::of(&printing.sheet.construction()).folded(shot.fold, shot.open);
         // A spread is about half the sheet wide, so the sheet needs more pixels than the picture.
         let dpi = sheet.dpi_for(f64::from(shot.width.max(shot.height)) * 2.2 * shot.zoom.max(1.0));
-        let mut prints = Prints::new(project, images, shot.perfect, dpi);
+        let mut prints = Prints::new(printing, images, shot.perfect, dpi);
         // The sides that come to light while it turns.
         let turns = if shot.turn_around.is_some() { &[180.0, 0.0][..] } else { &[0.0] };
         for turned in turns {
-            prints.sharpen(project, images, &folded, &view(shot, *turned));
+            prints.sharpen(printing, images, &folded, &view(shot, *turned));
         }
-        Self { shot, folded, prints, paper: dummy::paper_of(project), title: project.title.clone() }
+        Self { shot, folded, prints, paper: dummy::paper_of(printing), title: printing.title.clone() }
     }
 
     fn shoot(&self, file: &mut dyn Write, progress: &Progress) -> io::Result<()> {
@@ -193,11 +193,11 @@ mod tests {
     use slipsheet_core::units::SheetFormat;
     use slipsheet_document::shelf::Shelf;
 
-    fn project() -> Project {
+    fn printing() -> Printing {
         let stock = Shelf::starter().unwrap().stocks[0].clone();
-        let mut project = Project::new("Invented", SheetFormat::Letter, stock);
-        project.fold = slipsheet_paper::fold::find("slit8");
-        project
+        let mut printing = Printing::new("Invented", SheetFormat::Letter, stock);
+        printing.sheet.fold = slipsheet_paper::fold::find("slit8");
+        printing
     }
 
     fn shot(turn_around: Option<u32>) -> DummyShot {
@@ -221,7 +221,7 @@ mod tests {
         let dir = tempfile::tempdir().unwrap();
         let (a, b) = (dir.path().join("a.png"), dir.path().join("b.png"));
         for path in [&a, &b] {
-            write(&project(), &Images::default(), &shot(None), path, &Progress::new()).unwrap();
+            write(&printing(), &Images::default(), &shot(None), path, &Progress::new()).unwrap();
         }
         assert_eq!(std::fs::read(&a).unwrap(), std::fs::read(&b).unwrap());
         let (count, frames) = frames(&a);
@@ -236,7 +236,7 @@ mod tests {
         let dir = tempfile::tempdir().unwrap();
         let path = dir.path().join("round.png");
         let progress = Progress::new();
-        write(&project(), &Images::default(), &shot(Some(5)), &path, &progress).unwrap();
+        write(&printing(), &Images::default(), &shot(Some(5)), &path, &progress).unwrap();
         let (count, frames) = frames(&path);
         assert_eq!((count, frames.len()), (Some(5), 5));
         assert!(frames.iter().enumerate().all(|(i, f)| frames[..i].iter().all(|g| g != f)));
@@ -250,7 +250,7 @@ mod tests {
         std::fs::write(&path, "before").unwrap();
         let progress = Progress::new();
         progress.cancel();
-        let stopped = write(&project(), &Images::default(), &shot(Some(5)), &path, &progress);
+        let stopped = write(&printing(), &Images::default(), &shot(Some(5)), &path, &progress);
         assert!(matches!(stopped, Err(DummyPictureError::Stopped)));
         assert_eq!(std::fs::read_to_string(&path).unwrap(), "before");
         assert_eq!(std::fs::read_dir(dir.path()).unwrap().count(), 1);
@@ -260,7 +260,7 @@ mod tests {
     fn sizes_and_frames_out_of_their_limits_are_refused_in_words() {
         let wide = DummyShot { width: 5000, ..DummyShot::default() };
         for (shot, words) in [(wide, "64 to 4096"), (shot(Some(1)), "2 to 360 frames, not 1")] {
-            let refused = write(&project(), &Images::default(), &shot, Path::new("x.png"), &Progress::new());
+            let refused = write(&printing(), &Images::default(), &shot, Path::new("x.png"), &Progress::new());
             assert!(refused.unwrap_err().to_string().contains(words));
         }
     }

@@ -7,7 +7,7 @@ use slipsheet_core::geometry::{Affine, Point};
 use slipsheet_core::paper;
 use slipsheet_core::units::Size;
 use slipsheet_document::grain;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::{Face, Fold, LineKind, Scheme};
 use slipsheet_paper::steps;
 use slipsheet_paper::steps::{FoldStep, StepLineKind};
@@ -54,8 +54,8 @@ pub enum DummySheetError {
 ///
 /// # Errors
 /// When the project has no fold, or the file cannot be written.
-pub fn write(project: &Project, options: DummySheetOptions, path: &Path) -> Result<(), DummySheetError> {
-    let bytes = document(project, options)?;
+pub fn write(printing: &Printing, options: DummySheetOptions, path: &Path) -> Result<(), DummySheetError> {
+    let bytes = document(printing, options)?;
     Ok(atomic::write_bytes(path, &bytes)?)
 }
 
@@ -63,26 +63,26 @@ pub fn write(project: &Project, options: DummySheetOptions, path: &Path) -> Resu
 ///
 /// # Errors
 /// When the project has no fold.
-pub fn document(project: &Project, options: DummySheetOptions) -> Result<Vec<u8>, DummySheetError> {
-    let size = project.sheet_size();
+pub fn document(printing: &Printing, options: DummySheetOptions) -> Result<Vec<u8>, DummySheetError> {
+    let size = printing.sheet.size();
     let mut leaves: Vec<Vec<(Rgb, Item)>> = Vec::new();
     let mut first = None;
-    for sheet in 0..project.sheets() {
-        let scheme = project.sheet_scheme(sheet).ok_or(DummySheetError::NoFold)?;
+    for sheet in 0..printing.sheet.printed_sheets() {
+        let scheme = printing.sheet.scheme(sheet).ok_or(DummySheetError::NoFold)?;
         for face in [Face::Front, Face::Back] {
             if face == Face::Front || scheme.two_sided() {
                 let mut page = Page::new(options)?;
-                page.face(project, &scheme, size, face, sheet);
+                page.face(printing, &scheme, size, face, sheet);
                 leaves.push(page.items);
             }
         }
         first.get_or_insert(scheme);
     }
     let mut page = Page::new(options)?;
-    page.steps(project, &first.ok_or(DummySheetError::NoFold)?, size);
+    page.steps(printing, &first.ok_or(DummySheetError::NoFold)?, size);
     leaves.push(page.items);
     let pages: Vec<(Size, &[(Rgb, Item)])> = leaves.iter().map(|items| (size, items.as_slice())).collect();
-    Ok(pdf::pages(&pages, &format!("{}: dummy", project.title)))
+    Ok(pdf::pages(&pages, &format!("{}: dummy", printing.title)))
 }
 
 struct Page {
@@ -106,8 +106,8 @@ impl Page {
         self.items.push((self.colour, Item::Outline(outline)));
     }
 
-    fn face(&mut self, project: &Project, scheme: &Scheme, size: Size, face: Face, sheet: usize) {
-        let score = paper::score(&project.stock);
+    fn face(&mut self, printing: &Printing, scheme: &Scheme, size: Size, face: Face, sheet: usize) {
+        let score = paper::score(&printing.sheet.stock);
         for line in scheme.sheet_lines(size, face) {
             let guide = Guide::of(line);
             let width = if line.kind == LineKind::Slit { 4.0 * LINE } else { LINE };
@@ -121,7 +121,7 @@ impl Page {
         }
         for place in scheme.places(size, face) {
             let (w, h) = (place.size.width.get(), place.size.height.get());
-            let blank = project.booklet.as_ref().is_some_and(|b| place.page > b.pages);
+            let blank = printing.sheet.booklet.as_ref().is_some_and(|b| place.page > b.pages);
             let text = if blank { "blank".to_owned() } else { place.page.to_string() };
             let pt = if blank { 14.0 } else { (0.9 * w.min(h)).min(48.0) };
             let middle = place.face_from_page * Affine::shift(w / 2.0, h / 2.0);
@@ -132,7 +132,7 @@ impl Page {
                 self.line(middle * Point::new(0.0, tip), middle * Point::new(x, y), 2.0 * LINE);
             }
         }
-        if let Some(booklet) = project.booklet.as_ref().filter(|_| sheet == 0 && face == Face::Front) {
+        if let Some(booklet) = printing.sheet.booklet.as_ref().filter(|_| sheet == 0 && face == Face::Front) {
             for at in booklet.stitches(size) {
                 self.line(Point::new(at.x, at.y - 6.0), Point::new(at.x, at.y + 6.0), 4.0 * LINE);
             }
@@ -160,9 +160,9 @@ impl Page {
     }
 
     /// How it is folded: a small drawing and a sentence a step, what the paper wants, and cautions.
-    fn steps(&mut self, project: &Project, scheme: &Scheme, size: Size) {
+    fn steps(&mut self, printing: &Printing, scheme: &Scheme, size: Size) {
         let (width, left) = (size.width.get(), 10.0);
-        let name = if project.booklet.is_some() { "Booklet" } else { &scheme.name };
+        let name = if printing.sheet.booklet.is_some() { "Booklet" } else { &scheme.name };
         self.words(name, 12.0, Affine::shift(left, 12.0));
         let mut y = 18.0;
         let mut says = vec![scheme.summary.clone()];
@@ -170,10 +170,12 @@ impl Page {
             "Dashes: valley fold. Dash and dot: mountain fold. Heavy line: slit. Ticks at a fold: score."
                 .to_owned(),
         );
-        says.extend(grain::advice(&project.stock, scheme, size));
+        says.extend(grain::advice(&printing.sheet.stock, scheme, size));
         says.push("Print at 100 %.".to_owned());
         says.extend(
-            steps::cautions(scheme, grain::is_stitched(project, scheme)).into_iter().map(str::to_owned),
+            steps::cautions(scheme, grain::is_stitched(&printing.sheet, scheme))
+                .into_iter()
+                .map(str::to_owned),
         );
         let lines: Vec<String> = says.iter().flat_map(|s| self.wrapped(s, 7.5, width - 2.0 * left)).collect();
         for line in lines {

@@ -20,7 +20,7 @@ use std::path::Path;
 use slipsheet_core::raster::MAX_PIXELS;
 use slipsheet_core::units::{Dpi, Mm, Size};
 use slipsheet_core::words::count;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_registration::register::MarkLayout;
 use slipsheet_registration::register::layout::{LEAST_MARGIN, usual_original, with_margin};
@@ -106,10 +106,10 @@ pub enum GuideError {
 ///
 /// # Errors
 /// When the margin asked for is too narrow for the marks.
-pub fn original_size(project: &Project, options: &GuideOptions) -> Result<Size, GuideError> {
-    let sheet = project.sheet_size();
+pub fn original_size(printing: &Printing, options: &GuideOptions) -> Result<Size, GuideError> {
+    let sheet = printing.sheet.size();
     match options.margin {
-        None => Ok(usual_original(project.sheet, sheet)),
+        None => Ok(usual_original(printing.sheet.format, sheet)),
         Some(margin) if margin.get() >= LEAST_MARGIN => Ok(with_margin(sheet, margin.get())),
         Some(margin) => Err(GuideError::NarrowMargin { got: margin.get() }),
     }
@@ -119,39 +119,39 @@ pub fn original_size(project: &Project, options: &GuideOptions) -> Result<Size, 
 ///
 /// # Errors
 /// As [`original_size`].
-pub fn mark_layout(project: &Project, options: &GuideOptions) -> Result<MarkLayout, GuideError> {
-    Ok(MarkLayout::guide(project.sheet_size(), original_size(project, options)?))
+pub fn mark_layout(printing: &Printing, options: &GuideOptions) -> Result<MarkLayout, GuideError> {
+    Ok(MarkLayout::guide(printing.sheet.size(), original_size(printing, options)?))
 }
 
 /// The guides that a project has: one, or of a booklet those of every side, and of marks alone again one.
-fn drawings(project: &Project, options: &GuideOptions) -> Result<Vec<Drawing>, GuideError> {
-    let sheets = project.sheets();
+fn drawings(printing: &Printing, options: &GuideOptions) -> Result<Vec<Drawing>, GuideError> {
+    let sheets = printing.sheet.printed_sheets();
     if options.sheet.is_some_and(|s| s >= sheets) {
         return Err(GuideError::NoSheet { sheets });
     }
-    let every_side = project.booklet.is_some() && options.sheet.is_none() && !options.marks_only;
+    let every_side = printing.sheet.booklet.is_some() && options.sheet.is_none() && !options.marks_only;
     if !every_side {
-        return Ok(vec![Drawing::new(project, options.sheet.unwrap_or_default(), options)?]);
+        return Ok(vec![Drawing::new(printing, options.sheet.unwrap_or_default(), options)?]);
     }
     let side = |sheet| [Face::Front, Face::Back].map(|face| (sheet, GuideOptions { face, ..*options }));
-    (0..sheets).flat_map(side).map(|(sheet, options)| Drawing::new(project, sheet, &options)).collect()
+    (0..sheets).flat_map(side).map(|(sheet, options)| Drawing::new(printing, sheet, &options)).collect()
 }
 
 /// Writes the guide as a PDF at true size, of one page for each side.
 ///
 /// # Errors
 /// When the margin is too narrow, there is no such sheet, or the file cannot be written.
-pub fn guide_pdf(project: &Project, options: &GuideOptions, path: &Path) -> Result<(), GuideError> {
-    Ok(atomic::write_bytes(path, &guide_document(project, options)?)?)
+pub fn guide_pdf(printing: &Printing, options: &GuideOptions, path: &Path) -> Result<(), GuideError> {
+    Ok(atomic::write_bytes(path, &guide_document(printing, options)?)?)
 }
 
 /// The guide as a PDF in memory.
 ///
 /// # Errors
 /// When the margin is too narrow or there is no such sheet.
-pub fn guide_document(project: &Project, options: &GuideOptions) -> Result<Vec<u8>, GuideError> {
-    let drawings = drawings(project, options)?;
-    Ok(pdf::document(&drawings, &format!("{}: guide", project.title)))
+pub fn guide_document(printing: &Printing, options: &GuideOptions) -> Result<Vec<u8>, GuideError> {
+    let drawings = drawings(printing, options)?;
+    Ok(pdf::document(&drawings, &format!("{}: guide", printing.title)))
 }
 
 /// Writes the guide as a PNG that carries its resolution.
@@ -159,8 +159,8 @@ pub fn guide_document(project: &Project, options: &GuideOptions) -> Result<Vec<u
 /// # Errors
 /// When the margin is too narrow, there is no such sheet or more than one side, the picture would be too large, or the
 /// file cannot be written.
-pub fn guide_png(project: &Project, options: &GuideOptions, path: &Path) -> Result<(), GuideError> {
-    let drawings = drawings(project, options)?;
+pub fn guide_png(printing: &Printing, options: &GuideOptions, path: &Path) -> Result<(), GuideError> {
+    let drawings = drawings(printing, options)?;
     let [drawing] = drawings.as_slice() else { return Err(GuideError::ManySides { sides: drawings.len() }) };
     let (width, height) = drawing.original.pixels(options.dpi);
     if u64::from(width) * u64::from(height) > MAX_PIXELS {
@@ -168,7 +168,7 @@ pub fn guide_png(project: &Project, options: &GuideOptions, path: &Path) -> Resu
     }
     let rgb = picture::rgb(drawing, options.dpi, (width, height));
     let text = vec![
-        ("Title".to_owned(), format!("{}: guide", project.title).replace('\0', " ")),
+        ("Title".to_owned(), format!("{}: guide", printing.title).replace('\0', " ")),
         ("Software".to_owned(), crate::pdf_parts::SOFTWARE.to_owned()),
     ];
     let meta = PngMeta { dpi: options.dpi, text };

@@ -8,7 +8,7 @@ use rayon::prelude::*;
 use slipsheet_core::raster::RasterError;
 use slipsheet_core::units::Dpi;
 use slipsheet_document::passes;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_registration::slip::spread::{
     Lying, SpreadError, SpreadEstimate, SpreadSheet, estimate, station_plate,
@@ -62,24 +62,24 @@ pub enum MarkSheetError {
 
 /// Writes one plate for each ink of the front, in printing order, into a folder that is made where it is missing.
 ///
-/// The plates' paths come back. `file` is the project's own, so that neither it nor a scan is ever replaced.
+/// The plates' paths come back. None of the project's originals is ever replaced.
 ///
 /// # Errors
 /// See [`MarkSheetError`]; the folder is then as it was.
 pub fn write_plates(
-    project: &Project,
+    printing: &Printing,
     dpi: Dpi,
-    (folder, file): (&Path, Option<&Path>),
+    folder: &Path,
+    originals: &Originals,
     progress: &Progress,
 ) -> Result<Vec<PathBuf>, MarkSheetError> {
-    let sheet = project.sheet_size();
-    let names: Vec<&str> = project.on(Face::Front).map(|(_, l)| l.ink.name.as_str()).collect();
+    let sheet = printing.sheet.size();
+    let names: Vec<&str> = printing.sheet.on(Face::Front).map(|(_, l)| l.ink.name.as_str()).collect();
     if names.len() < 2 {
         return Err(MarkSheetError::OneInk);
     }
     let marks = SpreadSheet::new(sheet, names.len());
     let plate_name = |i: usize| format!("marks-{}.png", i + 1);
-    let originals = Originals::of(project, file);
     for i in 0..names.len() {
         originals.refuse(&folder.join(plate_name(i)))?;
     }
@@ -103,17 +103,17 @@ pub fn write_plates(
 /// # Errors
 /// See [`MarkSheetError`].
 pub fn read_copies(
-    project: &Project,
+    printing: &Printing,
     scans: &[PathBuf],
     progress: &Progress,
 ) -> Result<SpreadEstimate, MarkSheetError> {
     refuse_twins(scans)?;
     // Inks in printing order; passes by their place among them.
-    let layers: Vec<usize> = project.on(Face::Front).map(|(i, _)| i).collect();
+    let layers: Vec<usize> = printing.sheet.on(Face::Front).map(|(i, _)| i).collect();
     let place = |layer: &usize| layers.iter().position(|l| l == layer);
     let passes: Vec<Vec<usize>> =
-        passes::passes(project, Face::Front).iter().map(|p| p.iter().filter_map(place).collect()).collect();
-    let marks = SpreadSheet::new(project.sheet_size(), layers.len());
+        passes::passes(printing, Face::Front).iter().map(|p| p.iter().filter_map(place).collect()).collect();
+    let marks = SpreadSheet::new(printing.sheet.size(), layers.len());
     let read = |path: &PathBuf| -> Result<Vec<Lying>, MarkSheetError> {
         let scan = scan::read(path, &ScanOptions::default(), &Progress::new())?;
         let dpi = scan.dpi.ok_or_else(|| MarkSheetError::NoResolution(path.clone()))?;
@@ -151,16 +151,17 @@ mod tests {
 
     #[test]
     fn plates_that_were_stopped_are_an_error_and_leave_the_folder_as_it_was() {
-        let (project, _) = crate::plates::tests::job(SheetFormat::A6, &["Hip-berry red", "Warm black"], 0.0);
+        let (printing, _) = crate::plates::tests::job(SheetFormat::A6, &["Hip-berry red", "Warm black"], 0.0);
         let dir = tempfile::tempdir().unwrap();
         let folder = dir.path().join("marks");
         let dpi = Dpi::new(72.0).unwrap();
+        let originals = Originals::scans_of([], None);
         let stopped = Progress::new();
         stopped.cancel();
-        let error = write_plates(&project, dpi, (&folder, None), &stopped).unwrap_err();
+        let error = write_plates(&printing, dpi, &folder, &originals, &stopped).unwrap_err();
         assert!(matches!(error, MarkSheetError::Cancelled), "{error}");
         assert!(!folder.exists());
-        let written = write_plates(&project, dpi, (&folder, None), &Progress::new()).unwrap();
+        let written = write_plates(&printing, dpi, &folder, &originals, &Progress::new()).unwrap();
         assert_eq!(written, [folder.join("marks-1.png"), folder.join("marks-2.png")]);
         assert!(written.iter().all(|w| w.is_file()));
     }

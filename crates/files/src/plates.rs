@@ -24,7 +24,7 @@ use slipsheet_booking::schedule::press_passes;
 use slipsheet_core::overprint::OverprintError;
 use slipsheet_core::raster::MAX_PIXELS;
 use slipsheet_core::units::Dpi;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 
@@ -107,7 +107,7 @@ pub enum PlateError {
 /// A plate that was written.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WrittenPlate {
-    /// Layer, by its index in the project of its sheet ([`Project::on_sheet`]).
+    /// Layer, by its index in the project of its sheet ([`Printing::number`]).
     pub layer: usize,
     /// Sheet of a booklet, from 0.
     pub sheet: usize,
@@ -128,18 +128,18 @@ pub struct WrittenPlate {
 /// # Errors
 /// See [`PlateError`]; the folder is then as it was, so that plates of two ages never lie side by side.
 pub fn write(
-    project: &Project,
+    printing: &Printing,
     images: &Images,
     options: &PlateOptions,
     folder: &Path,
     progress: &Progress,
 ) -> Result<Vec<WrittenPlate>, PlateError> {
-    let count = press_passes(project).iter().map(|p| p.layers.len()).sum::<usize>() as f32;
+    let count = press_passes(printing).iter().map(|p| p.layers.len()).sum::<usize>() as f32;
     let mut written: Vec<WrittenPlate> = Vec::new();
     let set = FileSet::for_folder(folder)?;
     // Sheet by sheet, so that a booklet needs no more memory than one of its sheets.
-    for sheet in 0..project.sheets() {
-        let plates = Plates::of_sheet(project, images, options, sheet)?;
+    for sheet in 0..printing.sheet.printed_sheets() {
+        let plates = Plates::of_sheet(printing, images, options, sheet)?;
         for plate in &plates.all {
             let name = plate.file_name(options.format);
             let done = written.len() as f32;

@@ -22,7 +22,7 @@ use slipsheet_booking::schedule::plate_order;
 use slipsheet_core::overprint::OverprintError;
 use slipsheet_core::raster::MAX_PIXELS;
 use slipsheet_core::units::{Dpi, Size};
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::{Face, PagePlace};
 use slipsheet_render::images::Images;
 use slipsheet_render::{Picture, Scene, Show, View};
@@ -149,7 +149,7 @@ pub enum ProofError {
 
 /// What every part of a proof is drawn from.
 struct Sheet<'a> {
-    project: &'a Project,
+    printing: &'a Printing,
     options: &'a ProofOptions,
     face: Face,
     /// Layers in the order in which plates are counted.
@@ -171,27 +171,27 @@ impl Sheet<'_> {
 /// # Errors
 /// See [`ProofError`]. Artwork whose scan is not among the images is left out.
 pub fn render(
-    project: &Project,
+    printing: &Printing,
     images: &Images,
     options: &ProofOptions,
     progress: &Progress,
 ) -> Result<ProofPicture, ProofError> {
-    let sheet = match (&project.booklet, options.page) {
+    let sheet = match (&printing.sheet.booklet, options.page) {
         (Some(booklet), Some(page)) => booklet.face_of(page).map_or(options.sheet, |(sheet, _)| sheet),
         _ => options.sheet,
     };
-    if sheet >= project.sheets() {
-        return Err(ProofError::NoSuchSheet { sheet: sheet + 1, sheets: project.sheets() });
+    if sheet >= printing.sheet.printed_sheets() {
+        return Err(ProofError::NoSuchSheet { sheet: sheet + 1, sheets: printing.sheet.printed_sheets() });
     }
-    let order = plate_order(project, sheet);
-    let one = project.on_sheet(sheet);
-    let project = one.as_ref();
-    let place = page_place(project, options.page)?;
+    let order = plate_order(printing, sheet);
+    let one = printing.number(sheet);
+    let printing = one.as_ref();
+    let place = page_place(printing, options.page)?;
     let face = place.map_or(options.face, |p| p.face);
-    let size = place.map_or(project.sheet_size(), |p| p.size);
+    let size = place.map_or(printing.sheet.size(), |p| p.size);
     refuse_too_large(size, options.dpi)?;
     let scene = Scene::new(
-        project,
+        printing,
         images,
         Show {
             face,
@@ -203,7 +203,7 @@ pub fn render(
         },
     )?;
     let view = place.map_or_else(|| View::sheet(size, options.dpi), |p| View::page(&p, options.dpi));
-    let sheet = Sheet { project, options, face, order, place, scene, view };
+    let sheet = Sheet { printing, options, face, order, place, scene, view };
     let margin = match (options.marks, options.legend) {
         (true, _) => MARK_MARGIN,
         (false, true) => BARE_MARGIN,
@@ -236,13 +236,13 @@ pub fn render(
 /// # Errors
 /// See [`ProofError`].
 pub fn write(
-    project: &Project,
+    printing: &Printing,
     images: &Images,
     options: &ProofOptions,
     path: &Path,
     progress: &Progress,
 ) -> Result<(), ProofError> {
-    let proof = render(project, images, options, progress)?;
+    let proof = render(printing, images, options, progress)?;
     if progress.is_cancelled() {
         return Err(ProofError::Cancelled);
     }
@@ -251,10 +251,10 @@ pub fn write(
     Ok(())
 }
 
-fn page_place(project: &Project, page: Option<u32>) -> Result<Option<PagePlace>, ProofError> {
+fn page_place(printing: &Printing, page: Option<u32>) -> Result<Option<PagePlace>, ProofError> {
     let Some(page) = page else { return Ok(None) };
-    let scheme = project.fold.as_ref().ok_or(ProofError::NoPages)?;
-    let place = scheme.place(project.sheet_size(), page);
+    let scheme = printing.sheet.fold.as_ref().ok_or(ProofError::NoPages)?;
+    let place = scheme.place(printing.sheet.size(), page);
     place.map(Some).ok_or(ProofError::NoSuchPage { page, pages: scheme.pages() })
 }
 

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use slipsheet_document::edition::Edition;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_render::images::Images;
 
 use crate::atomic::WriteError;
@@ -44,30 +44,30 @@ pub fn files(editions: &[Edition], folder: &Path) -> Vec<PathBuf> {
 }
 
 /// Writes a proof of every edition into a folder, which is made where it is missing; the files written come
-/// back. `file` is the project's own, so that it is never replaced.
+/// back. None of the project's originals is ever replaced.
 ///
 /// # Errors
 /// At the first that could not be written; the folder is then as it was.
 pub fn write(
-    project: &Project,
+    printing: &Printing,
     images: &Images,
     options: &ProofOptions,
-    (folder, file): (&Path, Option<&Path>),
+    folder: &Path,
+    originals: &Originals,
     progress: &Progress,
 ) -> Result<Vec<PathBuf>, SeriesError> {
-    if project.editions.is_empty() {
+    if printing.sheet.editions.is_empty() {
         return Err(SeriesError::None);
     }
-    let files = files(&project.editions, folder);
-    let originals = Originals::of(project, file);
+    let files = files(&printing.sheet.editions, folder);
     for path in &files {
         originals.refuse(path)?;
     }
     let set = FileSet::for_folder(folder)?;
     let count = files.len() as f32;
-    for (i, (edition, path)) in project.editions.iter().zip(&files).enumerate() {
+    for (i, (edition, path)) in printing.sheet.editions.iter().zip(&files).enumerate() {
         progress.set_span(i as f32 / count, (i + 1) as f32 / count);
-        let shown = edition.applied_to(project);
+        let shown = printing.in_colours(&edition.colours);
         let name = path.file_name().unwrap_or_default().to_string_lossy();
         match proof::write(&shown, images, options, &set.place(&name), progress) {
             Err(ProofError::Cancelled) => return Err(SeriesError::Cancelled),
@@ -84,23 +84,24 @@ pub fn write(
 mod tests {
     use super::*;
     use slipsheet_core::units::{Dpi, SheetFormat};
+    use slipsheet_document::ids::EditionId;
     use slipsheet_document::shelf::Shelf;
 
-    fn project(names: &[&str]) -> Project {
+    fn printing(names: &[&str]) -> Printing {
         let stocks = Shelf::starter().unwrap().stocks;
-        let mut p = Project::new("Invented", SheetFormat::A5, stocks[0].clone());
+        let mut p = Printing::new("Invented", SheetFormat::A5, stocks[0].clone());
         for (name, stock) in names.iter().zip(&stocks) {
-            p.stock = stock.clone();
-            let edition = Edition::of(&p, name);
-            p.editions.push(edition);
+            p.sheet.stock = stock.clone();
+            let (id, colours) = (EditionId::new(p.sheet.editions.len() as u32), p.sheet.colours());
+            p.sheet.editions.push(Edition { id, name: (*name).to_owned(), colours });
         }
         p
     }
 
     #[test]
     fn names_become_files_that_differ() {
-        let p = project(&["Spring", "a/b", "a:b", " "]);
-        let files = files(&p.editions, Path::new("out"));
+        let p = printing(&["Spring", "a/b", "a:b", " "]);
+        let files = files(&p.sheet.editions, Path::new("out"));
         let names: Vec<_> = files.iter().map(|f| f.to_str().unwrap()).collect();
         assert_eq!(names, ["out/Spring.png", "out/a-b.png", "out/a-b 2.png", "out/edition.png"]);
     }
@@ -109,18 +110,19 @@ mod tests {
     fn every_edition_gets_its_own_proof() {
         let dir = tempfile::tempdir().unwrap();
         let folder = dir.path().join("series");
-        let p = project(&["Spring", "Autumn"]);
+        let p = printing(&["Spring", "Autumn"]);
+        let originals = Originals::scans_of([], None);
         let options = ProofOptions { dpi: Dpi::new(30.0).unwrap(), ..ProofOptions::default() };
-        let written = write(&p, &Images::default(), &options, (&folder, None), &Progress::new()).unwrap();
+        let written = write(&p, &Images::default(), &options, &folder, &originals, &Progress::new()).unwrap();
         let bytes: Vec<Vec<u8>> = written.iter().map(|f| std::fs::read(f).unwrap()).collect();
         assert_eq!(bytes.len(), 2);
         assert_ne!(bytes[0], bytes[1]);
-        let none = write(&project(&[]), &Images::default(), &options, (&folder, None), &Progress::new());
+        let none = write(&printing(&[]), &Images::default(), &options, &folder, &originals, &Progress::new());
         assert!(none.unwrap_err().to_string().contains("no editions"));
         let stopped = Progress::new();
         stopped.cancel();
         let other = dir.path().join("stopped");
-        let stopped = write(&p, &Images::default(), &options, (&other, None), &stopped).unwrap_err();
+        let stopped = write(&p, &Images::default(), &options, &other, &originals, &stopped).unwrap_err();
         assert!(matches!(stopped, SeriesError::Cancelled) && !other.exists(), "{stopped}");
     }
 }

@@ -55,7 +55,6 @@ use info::{Header, SNIFF};
 
 pub use error::ScanError;
 pub use fingerprint::{Fingerprint, fingerprint, fingerprint_bytes};
-pub use from_pdf::DEFAULT_DPI as DEFAULT_PDF_DPI;
 pub use info::{ColourKind, Scan, ScanFormat, ScanInfo, ScanNotice};
 pub use lift::lift_white;
 pub use orient::Orientation;

@@ -23,7 +23,7 @@ use pdf_writer::{Chunk, Content, Filter, Finish as _, Name, Pdf, Ref, TextStr};
 use rayon::prelude::*;
 use sha2::{Digest as _, Sha256};
 use slipsheet_booking::schedule::printed_sides;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_render::images::Images;
 
 use crate::atomic;
@@ -39,13 +39,13 @@ use alternates::Alternates;
 /// # Errors
 /// As for plates.
 pub fn write(
-    project: &Project,
+    printing: &Printing,
     images: &Images,
     options: &PlateOptions,
     path: &Path,
     progress: &Progress,
 ) -> Result<(), PlateError> {
-    let bytes = document(project, images, options, progress)?;
+    let bytes = document(printing, images, options, progress)?;
     Ok(atomic::write_bytes(path, &bytes)?)
 }
 
@@ -54,33 +54,33 @@ pub fn write(
 /// # Errors
 /// As for plates.
 pub fn document(
-    project: &Project,
+    printing: &Printing,
     images: &Images,
     options: &PlateOptions,
     progress: &Progress,
 ) -> Result<Vec<u8>, PlateError> {
-    let sides = printed_sides(project);
+    let sides = printed_sides(printing);
     if sides.is_empty() {
         return Err(PlateError::Nothing);
     }
-    let mut plates = Plates::of_sheet(project, images, options, 0)?;
+    let mut plates = Plates::of_sheet(printing, images, options, 0)?;
     let mut refs = Refs(0);
     let (catalog, tree, info) = (refs.next(), refs.next(), refs.next());
     let mut pdf = Pdf::new();
     let mut hash = Sha256::new();
-    hash.update(project.title.as_bytes());
+    hash.update(printing.title.as_bytes());
     let mut kids = Vec::new();
     let boxes = PageBoxes::new(plates.sheet, plates.trim, plates.dpi);
     for (i, (sheet, face)) in sides.iter().enumerate() {
         let told = |part: f32| progress.set_fraction((i as f32 + part) / sides.len() as f32);
         if plates.on != *sheet {
-            plates = Plates::of_sheet(project, images, options, *sheet)?;
+            plates = Plates::of_sheet(printing, images, options, *sheet)?;
         }
         let of_face: Vec<&Plate> = plates.all.iter().filter(|p| p.face == *face).collect();
         let of_face = of_face.as_slice();
         let packed = interleaved(&plates, of_face, progress, told)?;
         hash.update(&packed);
-        let alternates = Alternates::new(&project.on_sheet(*sheet), of_face)?;
+        let alternates = Alternates::new(&printing.number(*sheet), of_face)?;
         let (page, content, image) = (refs.next(), refs.next(), refs.next());
         kids.push(page);
         let state = refs.next();
@@ -116,9 +116,11 @@ pub fn document(
         pdf.stream(content, &drawn.finish());
     }
     pdf.pages(tree).count(kids.len() as i32).kids(kids);
-    let title = format!("{}: separations", project.title);
-    let subject =
-        format!("Stencil duplicator ({}) with spot inks on {}", project.press.name, project.stock.name);
+    let title = format!("{}: separations", printing.title);
+    let subject = format!(
+        "Stencil duplicator ({}) with spot inks on {}",
+        printing.press.name, printing.sheet.stock.name
+    );
     pdf.document_info(info)
         .title(TextStr(&title))
         .subject(TextStr(&subject))

@@ -17,7 +17,7 @@ use serde::Serialize;
 use slipsheet_booking::ink_use::{InkUse, ink_use};
 use slipsheet_booking::schedule::{Schedule, Step, StepKind, press_passes};
 use slipsheet_document::mark_room;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_paper::steps::FoldStep;
 use slipsheet_registration::slip::{JobRegister, SlipError};
@@ -46,13 +46,13 @@ impl TicketNotes {
     ///
     /// # Errors
     /// See [`SlipError`].
-    pub fn of(project: &Project, images: &Images) -> Result<Self, SlipError> {
-        Ok(Self::from_register(project, &JobRegister::of(project, images)?))
+    pub fn of(printing: &Printing, images: &Images) -> Result<Self, SlipError> {
+        Ok(Self::from_register(printing, &JobRegister::of(printing, images)?))
     }
 
     /// What a register that is known says.
-    pub fn from_register(project: &Project, register: &JobRegister) -> Self {
-        let tight = register.pairs.iter().map(|p| format!("{}.", p.sentence(project))).collect();
+    pub fn from_register(printing: &Printing, register: &JobRegister) -> Self {
+        let tight = register.pairs.iter().map(|p| format!("{}.", p.sentence(printing))).collect();
         Self { studied: true, tolerance_mm: register.tolerance, tight }
     }
 
@@ -191,21 +191,21 @@ pub const FIELDS: [(&str, &str); 8] = [
 
 impl Ticket {
     /// The ticket of a project.
-    pub fn new(project: &Project, images: &Images, notes: &TicketNotes, form: PlateForm) -> Self {
-        Self::with_inks(project, &ink_use(project, images), notes, form)
+    pub fn new(printing: &Printing, images: &Images, notes: &TicketNotes, form: PlateForm) -> Self {
+        Self::with_inks(printing, &ink_use(printing, images), notes, form)
     }
 
     /// The same where the coverage of its inks is known.
-    pub fn with_inks(project: &Project, inks: &[InkUse], notes: &TicketNotes, form: PlateForm) -> Self {
-        let job = &project.job;
-        let passes = press_passes(project);
-        let schedule = Schedule::new(project);
+    pub fn with_inks(printing: &Printing, inks: &[InkUse], notes: &TicketNotes, form: PlateForm) -> Self {
+        let job = &printing.job;
+        let passes = press_passes(printing);
+        let schedule = Schedule::new(printing);
         let waits = |pass: usize| {
             let dries = |s: &&Step| s.kind == StepKind::Dry && s.pass == Some(pass);
             schedule.steps.iter().find(dries).map_or(0.0, |s| (s.minutes * 10.0).round() / 10.0)
         };
-        let sheets = project.sheets();
-        let ones: Vec<_> = (0..sheets).map(|s| project.on_sheet(s)).collect();
+        let sheets = printing.sheet.printed_sheets();
+        let ones: Vec<_> = (0..sheets).map(|s| printing.number(s)).collect();
         let mut orders = vec![0; sheets];
         let passes = passes
             .iter()
@@ -221,7 +221,7 @@ impl Ticket {
                     .enumerate()
                     .filter_map(|(drum, layer)| {
                         let one = ones.get(pass.sheet)?;
-                        let l = one.layers.get(*layer)?;
+                        let l = one.sheet.layers.get(*layer)?;
                         let order = orders.get_mut(pass.sheet)?;
                         *order += 1;
                         let here = |u: &&InkUse| u.layer == *layer && u.sheet == pass.sheet;
@@ -242,13 +242,13 @@ impl Ticket {
             .collect();
         let tenths = |v: f64| (v * 10.0).round() / 10.0;
         let dries = schedule.steps.iter().find(|s| s.kind == StepKind::Dry && s.pass.is_none());
-        let plan = project.wrap_plan().and_then(Result::ok).filter(|_| project.shows_wrap());
-        let (steps, drawn) = match (&project.booklet, &plan) {
-            (Some(b), _) => (booklet::finishing(project, b), Vec::new()),
+        let plan = printing.own_wrap();
+        let (steps, drawn) = match (&printing.sheet.booklet, &plan) {
+            (Some(b), _) => (booklet::finishing(printing, b), Vec::new()),
             (None, Some(plan)) => (wrap::finishing(plan), Vec::new()),
-            (None, None) => finishing(project),
+            (None, None) => finishing(printing),
         };
-        let outer = project.wrap_plan().and_then(Result::ok).filter(|_| !project.shows_wrap());
+        let outer = printing.outer_wrap();
         let wrapped = outer.map(|plan| {
             format!(
                 "Put each copy into its {}: see the folder “wrap”.",
@@ -257,19 +257,19 @@ impl Ticket {
         });
         let dries = dries.map(|s| format!("Let the ink dry for {} min.", words::number(s.minutes, 0)));
         Self {
-            title: project.title.clone(),
-            sheet: words::sheet(project),
-            stock: words::stock(project),
-            grain: project.stock.grain.unwrap_or(job.grain).name().to_lowercase(),
+            title: printing.title.clone(),
+            sheet: words::sheet(printing),
+            stock: words::stock(printing),
+            grain: printing.sheet.stock.grain.unwrap_or(job.grain).name().to_lowercase(),
             turning: [Face::Back, Face::Front]
                 .into_iter()
                 .find_map(|f| words::turning(ones.first()?, f))
                 .unwrap_or_default(),
-            press: project.press.name.clone(),
-            fold: match (&project.booklet, &plan) {
+            press: printing.press.name.clone(),
+            fold: match (&printing.sheet.booklet, &plan) {
                 (Some(b), _) => booklet::name(b),
                 (None, Some(plan)) => wrap::name(plan),
-                (None, None) => words::fold(project).to_owned(),
+                (None, None) => words::fold(printing).to_owned(),
             },
             copies: job.copies,
             overs: job.overs,
@@ -278,7 +278,7 @@ impl Ticket {
                 None => job.copies.saturating_add(job.overs).saturating_mul(sheets as u32),
             },
             sheets_a_copy: sheets,
-            imposition: project.booklet.as_ref().map(booklet::imposition).unwrap_or_default(),
+            imposition: printing.sheet.booklet.as_ref().map(booklet::imposition).unwrap_or_default(),
             plates: form,
             instruction: form.instruction().to_owned(),
             passes,
@@ -286,12 +286,12 @@ impl Ticket {
             booked_minutes: job.slot.get(),
             studied: notes.studied,
             tolerance_mm: notes.tolerance_mm,
-            register: register(project, notes),
-            fold_lines: if project.booklet.is_some() { String::new() } else { fold_lines(project) },
+            register: register(printing, notes),
+            fold_lines: if printing.sheet.booklet.is_some() { String::new() } else { fold_lines(printing) },
             finishing: dries.iter().cloned().chain(steps).chain(wrapped).collect(),
             drawn: drawn.into_iter().map(|(n, step)| (n + dries.iter().len(), step)).collect(),
             packing: job.packing.clone(),
-            cautions: cautions(project),
+            cautions: cautions(printing),
         }
     }
 
@@ -334,16 +334,16 @@ pub enum TicketError {
 /// # Errors
 /// See [`TicketError`].
 pub fn write(
-    project: &Project,
+    printing: &Printing,
     images: &Images,
     notes: &TicketNotes,
     form: PlateForm,
     path: &Path,
 ) -> Result<(), TicketError> {
     let kind = path.extension().and_then(|e| e.to_str()).unwrap_or_default().to_ascii_lowercase();
-    let ticket = Ticket::new(project, images, notes, form);
+    let ticket = Ticket::new(printing, images, notes, form);
     let bytes = match kind.as_str() {
-        "pdf" => document(&ticket, project, images)?,
+        "pdf" => document(&ticket, printing, images)?,
         "txt" => ticket.text().into_bytes(),
         "json" => ticket.json().into_bytes(),
         _ => return Err(TicketError::Kind),
@@ -352,9 +352,9 @@ pub fn write(
 }
 
 /// The tight pairs, and whether there are marks to register by.
-fn register(project: &Project, notes: &TicketNotes) -> Vec<String> {
+fn register(printing: &Printing, notes: &TicketNotes) -> Vec<String> {
     let mut all = notes.tight.clone();
-    all.extend(mark_room::trouble(project).map(|t| sentence(&t)));
+    all.extend(mark_room::trouble(printing).map(|t| sentence(&t)));
     all
 }
 
@@ -365,21 +365,21 @@ fn sentence(message: &str) -> String {
     first.into_iter().flatten().chain(letters).chain(['.']).collect()
 }
 
-fn swatch(project: &Project, layer: usize) -> [u8; 3] {
-    let Some(l) = project.layers.get(layer) else { return [255; 3] };
-    slipsheet_core::overprint::Overprint::of(&project.stock, &[&l.ink], &[])
+fn swatch(printing: &Printing, layer: usize) -> [u8; 3] {
+    let Some(l) = printing.sheet.layers.get(layer) else { return [255; 3] };
+    slipsheet_core::overprint::Overprint::of(&printing.sheet.stock, &[&l.ink], &[])
         .map_or([128; 3], |m| m.primary(1).shown().rgb)
 }
 
-fn cautions(project: &Project) -> Vec<String> {
+fn cautions(printing: &Printing) -> Vec<String> {
     let mut all = vec![
         "Never reach into a running machine. The machine's manual, the shop's own rules and its trained staff come first.".to_owned(),
         "Ink and cleaning agents: wear gloves, air the room, read the maker's safety sheet.".to_owned(),
     ];
-    if let Some(b) = &project.booklet {
+    if let Some(b) = &printing.sheet.booklet {
         all.push(booklet::caution(b).to_owned());
     }
-    if project.trim.get() > 0.0 || project.fold.is_some() || project.booklet.is_some() {
+    if printing.sheet.trim.get() > 0.0 || printing.sheet.fold.is_some() || printing.sheet.booklet.is_some() {
         all.push("Scalpels, guillotines and staplers cut and pierce: cut away from your fingers, on a mat, with a steel rule.".to_owned());
     }
     all

@@ -3,7 +3,7 @@
 use slipsheet_core::ink::Swatch;
 use slipsheet_core::reading::Mode;
 use slipsheet_document::layer::Slip;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 
 /// A number with this many decimals at most, without needless zeros, with a true minus.
@@ -40,30 +40,30 @@ pub(crate) fn standing(swatch: &Swatch) -> &'static str {
 }
 
 /// “Letter, 279.4 × 215.9 mm”.
-pub(crate) fn sheet(project: &Project) -> String {
-    let size = project.sheet_size();
+pub(crate) fn sheet(printing: &Printing) -> String {
+    let size = printing.sheet.size();
     let (w, h) = (number(size.width.get(), 1), number(size.height.get(), 1));
-    format!("{}, {w} × {h} mm", project.sheet.name())
+    format!("{}, {w} × {h} mm", printing.sheet.format.name())
 }
 
 /// “Pale green-gray, uncoated, 90 gsm, estimate”.
-pub(crate) fn stock(project: &Project) -> String {
-    let s = &project.stock;
+pub(crate) fn stock(printing: &Printing) -> String {
+    let s = &printing.sheet.stock;
     let finish = s.finish.name().to_lowercase();
     let finish = if s.name.to_lowercase().contains(&finish) { String::new() } else { format!(", {finish}") };
     format!("{}{finish}, {} gsm, {}", s.name, number(s.gsm, 1), standing(&s.colour))
 }
 
 /// The name of the fold.
-pub(crate) fn fold(project: &Project) -> &str {
-    project.fold.as_ref().map_or("flat, not folded", |f| f.name.as_str())
+pub(crate) fn fold(printing: &Printing) -> &str {
+    printing.sheet.fold.as_ref().map_or("flat, not folded", |f| f.name.as_str())
 }
 
 /// “Work-and-tumble: turn the stack head over foot; …”, where the sheet is turned over at all and it matters for the
 /// face: the back always, the front where its masters print the back too.
-pub(crate) fn turning(project: &Project, face: Face) -> Option<String> {
-    let turning = project.turning;
-    let back = project.on(Face::Back).next().is_some();
+pub(crate) fn turning(printing: &Printing, face: Face) -> Option<String> {
+    let turning = printing.sheet.turning;
+    let back = printing.sheet.on(Face::Back).next().is_some();
     if face == Face::Back && back {
         return Some(format!("{}: {}.", turning.name(), turning.instruction()));
     }

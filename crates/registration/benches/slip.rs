@@ -12,8 +12,9 @@ use slipsheet_core::ink::{Ink, Swatch};
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, SheetFormat};
+use slipsheet_document::ids::{ArtId, LayerId};
 use slipsheet_document::layer::{Art, Layer, ScanKey, ScanRef, Target};
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_registration::slip::distance::Nearest;
 use slipsheet_registration::slip::random::SplitMix;
@@ -52,10 +53,10 @@ fn art(layer: usize) -> Vec<u8> {
         .collect()
 }
 
-fn project() -> (Project, Images) {
+fn printing() -> (Printing, Images) {
     let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
     let stock = Stock::new("White", colour);
-    let mut project = Project::new("bench", SheetFormat::Letter, stock);
+    let mut printing = Printing::new("bench", SheetFormat::Letter, stock);
     let mut images = Images::default();
     let dpi = Dpi::new(300.0).unwrap();
     for (i, lab) in [(55.0, -30.0, -30.0), (60.0, 60.0, 20.0), (25.0, 0.0, 0.0)].into_iter().enumerate() {
@@ -63,12 +64,16 @@ fn project() -> (Project, Images) {
         let raster = GrayRaster::new(WIDTH as u32, HEIGHT as u32, art(i)).unwrap();
         images.insert(key.clone(), Arc::new(Pyramid::new(raster, dpi)));
         let scan = ScanRef { path: "a.png".to_owned(), size: 1, key, dpi };
-        project.layers.push(Layer {
-            art: vec![Art::new(scan, Target::Sheet)],
-            ..Layer::new(format!("ink {i}"), Ink::estimated("Ink", Lab::new(lab.0, lab.1, lab.2).unwrap()))
+        printing.sheet.layers.push(Layer {
+            art: vec![Art::new(ArtId::new(0), scan, Target::Sheet)],
+            ..Layer::new(
+                LayerId::new(i as u32),
+                format!("ink {i}"),
+                Ink::estimated("Ink", Lab::new(lab.0, lab.1, lab.2).unwrap()),
+            )
         });
     }
-    (project, images)
+    (printing, images)
 }
 
 /// The quickest of several rounds, in milliseconds: others' work on the machine only ever adds.
@@ -83,7 +88,7 @@ fn quickest(rounds: usize, mut work: impl FnMut()) -> f64 {
 }
 
 fn main() {
-    let (project, images) = project();
+    let (printing, images) = printing();
     let (from, mut to) = (vec![7_u8; WIDTH * HEIGHT], vec![0_u8; WIDTH * HEIGHT]);
     let copy = quickest(9, || {
         to.copy_from_slice(black_box(&from));
@@ -91,11 +96,11 @@ fn main() {
     });
     let say = |what: &str, ms: f64| println!("{what:<44}{ms:9.1} ms {:9.0} copies", ms / copy);
     say("memory copy of one plate", copy);
-    let plate = images.get(&project.layers[1].art[0].scan.key).unwrap();
+    let plate = images.get(&printing.sheet.layers[1].art[0].scan.key).unwrap();
     let seeds: Vec<bool> = plate.full().pixels().iter().map(|g| *g < 128).collect();
     say("exact distance transform", quickest(5, || drop(black_box(Nearest::of(WIDTH, HEIGHT, &seeds)))));
-    let options = StudyOptions::of(&project.press, Face::Front);
-    let study = Study::of(&project, &images, &options).unwrap();
+    let options = StudyOptions::of(&printing.press, Face::Front);
+    let study = Study::of(&printing, &images, &options).unwrap();
     println!(
         "{} stretches, {} pairs, tolerance {:?}",
         study.tight.len(),
@@ -104,15 +109,15 @@ fn main() {
     );
     say(
         "slip study, 3 inks at 300 dpi",
-        quickest(5, || drop(black_box(Study::of(&project, &images, &options)))),
+        quickest(5, || drop(black_box(Study::of(&printing, &images, &options)))),
     );
     // Once: plates with remedies are kept, so that a second search would find the first one's.
     let search = || {
-        let found = black_box(suggest(&project, &images, &options, 0.5, &|| false).unwrap());
+        let found = black_box(suggest(&printing, &images, &options, 0.5, &|| false).unwrap());
         println!("{found:?}");
     };
     say("suggested remedy", quickest(1, search));
-    let new = || SimulatedRun::new(&project, &images, study.clone(), RunOptions::default()).unwrap();
+    let new = || SimulatedRun::new(&printing, &images, study.clone(), RunOptions::default()).unwrap();
     say("making a run ready", quickest(3, || drop(black_box(new()))));
     let run = new();
     say("200 copies at 100 dpi", quickest(3, || drop(black_box(run.each(&|| false, &mut |_| ())))));

@@ -2,7 +2,7 @@
 
 use crate::slip::{Covers, SlipError, Study, StudyOptions};
 use slipsheet_core::units::Dpi;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_document::remedy::{Growth, Remedy};
 use slipsheet_render::images::Images;
 
@@ -34,7 +34,7 @@ const STUDY_DPI: f64 = 200.0;
 /// # Errors
 /// See [`SlipError`]; [`SlipError::Cancelled`] when `stop` says so.
 pub fn suggest(
-    project: &Project,
+    printing: &Printing,
     images: &Images,
     options: &StudyOptions,
     wanted: f64,
@@ -42,7 +42,7 @@ pub fn suggest(
 ) -> Result<Option<Suggestion>, SlipError> {
     let dpi = Dpi::new(STUDY_DPI).unwrap_or(options.dpi);
     let options = StudyOptions { dpi, ..*options };
-    let mut tried = project.clone();
+    let mut tried = printing.clone();
     tried.press_dpi = dpi;
     let mut covers = Covers::of(&tried, images, options.face, options.dpi)?;
     let first = Study::of_covers(&covers, &options);
@@ -56,7 +56,7 @@ pub fn suggest(
     if before.is_none_or(|b| b >= wanted) {
         return Ok(None);
     }
-    let light = |i: usize| project.layers.get(i).map_or(0.0, |l| l.ink.solid.lab().l());
+    let light = |i: usize| printing.sheet.layers.get(i).map_or(0.0, |l| l.ink.solid.lab().l());
     let layer = if light(lower) > light(upper) { lower } else { upper };
     // No remedy sees another layer's remedies, so that a spread changes the plate of its own layer alone.
     let mut with = |by: f64| -> Result<Option<f64>, SlipError> {
@@ -64,7 +64,7 @@ pub fn suggest(
             return Err(SlipError::Cancelled);
         }
         let mut tried = tried.clone();
-        if let Some(l) = tried.layers.get_mut(layer) {
+        if let Some(l) = tried.sheet.layers.get_mut(layer) {
             l.remedies.push(Remedy::Spread(Growth::new(by)));
         }
         covers.renew(&tried, images, layer, options.dpi)?;

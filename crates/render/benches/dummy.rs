@@ -21,18 +21,18 @@ const ROUNDS: usize = 41;
 fn main() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../demo/tidewrack");
     let text = std::fs::read_to_string(folder.join("tidewrack.slipsheet")).unwrap();
-    let project = Project::from_ron(&text).unwrap();
+    let printing = Project::from_ron(&text).unwrap().main_printing();
     let mut images = Images::default();
-    for art in project.layers.iter().flat_map(|l| &l.art) {
+    for art in printing.sheet.layers.iter().flat_map(|l| &l.art) {
         let scan = read(&folder.join(&art.scan.path));
         images.insert(art.scan.key.clone(), Arc::new(Pyramid::new(scan, art.scan.dpi)));
     }
-    let (sheet, scheme) = (project.sheet_size(), project.fold.clone().unwrap());
-    let paper = dummy::paper_of(&project);
-    let thickness = slipsheet_core::paper::caliper(&project.stock);
+    let (sheet, scheme) = (printing.sheet.size(), printing.sheet.fold.clone().unwrap());
+    let paper = dummy::paper_of(&printing);
+    let thickness = slipsheet_core::paper::caliper(&printing.sheet.stock);
     let start = Instant::now();
     let dpi = sheet.dpi_for(2600.0);
-    let [front, back] = dummy::prints(&project, &images, false, dpi);
+    let [front, back] = dummy::prints(&printing, &images, false, dpi);
     println!("textures of the demo: {:.0} ms", start.elapsed().as_secs_f64() * 1e3);
     let ground = [168; 3];
     let base = DummyView { yaw: -18.0, pitch: 12.0, ..DummyView::facing(1600, 1000, ground) };

@@ -13,7 +13,7 @@ use slipsheet_core::geometry::Affine;
 use slipsheet_core::overprint::OverprintError;
 use slipsheet_core::paper::show_through;
 use slipsheet_core::units::Size;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_paper::turning::Turning;
 
@@ -36,18 +36,18 @@ pub fn through_paper(turning: Turning, sheet: Size) -> Affine {
 
 impl Behind {
     /// `None` when nothing is printed behind.
-    pub fn of(project: &Project, images: &Images, show: Show) -> Result<Option<Self>, OverprintError> {
+    pub fn of(printing: &Printing, images: &Images, show: Show) -> Result<Option<Self>, OverprintError> {
         let face = if show.face == Face::Front { Face::Back } else { Face::Front };
         let other = Show { face, solo: None, dots: false, show_through: false, ..show };
-        let scene = Scene::new(project, images, other)?;
+        let scene = Scene::new(printing, images, other)?;
         if scene.layers.is_empty() {
             return Ok(None);
         }
         let linear: Box<[f32; 256]> =
             Box::new(std::array::from_fn(|v| linear_from_srgb(v as f64 / 255.0) as f32));
         let paper = scene.model.primary(0).shown().rgb.map(|v| linear[usize::from(v)].max(1e-4));
-        let share = show_through(&project.stock) as f32;
-        let other_from_face = through_paper(project.turning, scene.sheet);
+        let share = show_through(&printing.sheet.stock) as f32;
+        let other_from_face = through_paper(printing.sheet.turning, scene.sheet);
         Ok(Some(Self { scene: Box::new(scene), other_from_face, share, paper, linear }))
     }
 
@@ -81,15 +81,15 @@ mod tests {
     use slipsheet_core::units::Dpi;
 
     /// The ramp of the dots' job on the back, dark to the right, and a bare front.
-    fn back_alone() -> (Project, Images) {
-        let (mut project, images) = job(Mode::Continuous);
-        project.layers[0].face = Face::Back;
-        project.layers[0].slip = Default::default();
-        (project, images)
+    fn back_alone() -> (Printing, Images) {
+        let (mut printing, images) = job(Mode::Continuous);
+        printing.sheet.layers[0].face = Face::Back;
+        printing.sheet.layers[0].slip = Default::default();
+        (printing, images)
     }
 
-    fn drawn(project: &Project, images: &Images, face: Face, show_through: bool) -> Picture {
-        let scene = Scene::new(project, images, Show { face, show_through, ..Show::default() }).unwrap();
+    fn drawn(printing: &Printing, images: &Images, face: Face, show_through: bool) -> Picture {
+        let scene = Scene::new(printing, images, Show { face, show_through, ..Show::default() }).unwrap();
         scene.render(&View::sheet(scene.sheet(), Dpi::new(50.8).unwrap()))
     }
 
@@ -106,11 +106,11 @@ mod tests {
 
     #[test]
     fn what_is_dark_at_the_right_of_the_back_shows_at_the_left_of_the_front() {
-        let (mut project, images) = back_alone();
+        let (mut printing, images) = back_alone();
         for turning in Turning::ALL {
-            project.turning = turning;
-            let back = drawn(&project, &images, Face::Back, false);
-            let front = drawn(&project, &images, Face::Front, true);
+            printing.sheet.turning = turning;
+            let back = drawn(&printing, &images, Face::Back, false);
+            let front = drawn(&printing, &images, Face::Front, true);
             let (left, right) = (4, front.width - 5);
             assert!(back.at(right, 30)[1] < back.at(left, 30)[1]);
             assert!(front.at(left, 30)[1] < front.at(right, 30)[1], "{}", turning.name());
@@ -119,30 +119,30 @@ mod tests {
 
     #[test]
     fn heavier_paper_hides_more_and_bare_paper_hides_nothing() {
-        let (mut project, images) = back_alone();
-        let bare = drawn(&project, &images, Face::Front, false);
+        let (mut printing, images) = back_alone();
+        let bare = drawn(&printing, &images, Face::Front, false);
         let mut darkest = Vec::new();
         for gsm in [50.0, 80.0, 160.0] {
-            project.stock.gsm = gsm;
-            let front = drawn(&project, &images, Face::Front, true);
+            printing.sheet.stock.gsm = gsm;
+            let front = drawn(&printing, &images, Face::Front, true);
             assert!(front.pixels.iter().zip(&bare.pixels).all(|(a, b)| a[1] <= b[1] && a[3] == b[3]));
             darkest.push(front.pixels.iter().map(|p| p[1]).min().unwrap());
         }
         assert!(darkest.windows(2).all(|w| w[0] < w[1]), "{darkest:?}");
-        project.stock.gsm = 600.0;
-        assert_eq!(drawn(&project, &images, Face::Front, true), bare);
+        printing.sheet.stock.gsm = 600.0;
+        assert_eq!(drawn(&printing, &images, Face::Front, true), bare);
     }
 
     #[test]
     fn the_formula_holds_for_a_pixel() {
-        let (project, images) = back_alone();
+        let (printing, images) = back_alone();
         let (bare, back) =
-            (drawn(&project, &images, Face::Front, false), drawn(&project, &images, Face::Back, false));
-        let front = drawn(&project, &images, Face::Front, true);
+            (drawn(&printing, &images, Face::Front, false), drawn(&printing, &images, Face::Back, false));
+        let front = drawn(&printing, &images, Face::Front, true);
         let linear = |v: u8| linear_from_srgb(f64::from(v) / 255.0);
         let (x, y) = (6, 30);
         let (paper, behind) = (linear(bare.at(x, y)[1]), linear(back.at(back.width - 1 - x, y)[1]));
-        let share = show_through(&project.stock);
+        let share = show_through(&printing.sheet.stock);
         let expected = srgb_from_linear(paper * (1.0 - share + share * behind / paper)) * 255.0;
         assert!((f64::from(front.at(x, y)[1]) - expected).abs() <= 1.0, "{expected}");
     }

@@ -13,9 +13,10 @@ use slipsheet_core::colour::Lab;
 use slipsheet_core::ink::Ink;
 use slipsheet_core::overprint::Overprint;
 use slipsheet_core::stock::Stock;
-use slipsheet_document::edition::Edition;
+use slipsheet_document::edition::Colours;
 use slipsheet_document::layer::Layer;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
+use slipsheet_document::sheet::Sheet;
 
 /// The most inks that can be chosen from.
 pub const MAX_CHOSEN: usize = 8;
@@ -52,8 +53,10 @@ pub struct Choice {
 /// One colourway.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Colourway {
-    /// The stock and the layers' inks, ready to be taken over.
-    pub edition: Edition,
+    /// A name that says its inks and its stock.
+    pub name: String,
+    /// The stock and the layers' inks, ready to be used.
+    pub colours: Colours,
     /// Contrast of type against the ground, 1 and up.
     pub contrast: f64,
     /// Least difference between two colours of the print, CIEDE2000.
@@ -98,9 +101,9 @@ pub enum ColourwayError {
 }
 
 /// The layer whose ink is darkest on the project's stock: most often the one that carries the type.
-pub fn darkest_layer(project: &Project) -> Option<usize> {
-    let dark = |l: &Layer| luminance(&project.stock, Some(&l.ink));
-    let layers = project.layers.iter().enumerate();
+pub fn darkest_layer(printing: &Printing) -> Option<usize> {
+    let dark = |l: &Layer| luminance(&printing.sheet.stock, Some(&l.ink));
+    let layers = printing.sheet.layers.iter().enumerate();
     layers.min_by(|a, b| dark(a.1).total_cmp(&dark(b.1))).map(|(i, _)| i)
 }
 
@@ -110,10 +113,10 @@ pub fn contrast_ratio(a: f64, b: f64) -> f64 {
 }
 
 /// The distinct inks of the layers: for each layer the number of its slot, and how many slots there are.
-fn slots(project: &Project) -> (Vec<usize>, usize) {
+fn slots(printing: &Printing) -> (Vec<usize>, usize) {
     let mut names: Vec<&str> = Vec::new();
     let mut slots = Vec::new();
-    for layer in &project.layers {
+    for layer in &printing.sheet.layers {
         let known = names.iter().position(|n| *n == layer.ink.name);
         slots.push(known.unwrap_or(names.len()));
         if known.is_none() {
@@ -127,8 +130,8 @@ fn slots(project: &Project) -> (Vec<usize>, usize) {
 ///
 /// # Errors
 /// See [`ColourwayError`].
-pub fn count(project: &Project, choice: &Choice) -> Result<usize, ColourwayError> {
-    let (_, needed) = slots(project);
+pub fn count(printing: &Printing, choice: &Choice) -> Result<usize, ColourwayError> {
+    let (_, needed) = slots(printing);
     let given = choice.inks.len();
     if needed == 0 {
         return Err(ColourwayError::NoLayers);
@@ -152,12 +155,12 @@ pub fn count(project: &Project, choice: &Choice) -> Result<usize, ColourwayError
 /// # Errors
 /// When the choice has no colourways, or `go_on` said no.
 pub fn explore(
-    project: &Project,
+    printing: &Printing,
     choice: &Choice,
     go_on: &(dyn Fn(f64) -> bool + Sync),
 ) -> Result<Explored, ColourwayError> {
-    let total = count(project, choice)?;
-    let (slots, needed) = slots(project);
+    let total = count(printing, choice)?;
+    let (slots, needed) = slots(printing);
     let type_slot = slots.get(choice.type_layer).copied().unwrap_or(0);
     let mut all: Vec<(f64, usize, Vec<u8>)> = Vec::with_capacity(total);
     let mut pick = Vec::with_capacity(needed);
@@ -184,17 +187,14 @@ pub fn explore(
         }
         let made = chunk.par_iter().filter_map(|(contrast, s, pick)| {
             let stock = choice.stocks.get(*s)?;
-            let mut coloured = project.clone();
-            coloured.stock = stock.clone();
-            for (layer, slot) in coloured.layers.iter_mut().zip(&slots) {
+            let mut coloured = printing.clone();
+            coloured.sheet.stock = stock.clone();
+            for (layer, slot) in coloured.sheet.layers.iter_mut().zip(&slots) {
                 layer.ink = choice.inks.get(usize::from(*pick.get(*slot)?))?.clone();
             }
             let distance = distance(&coloured);
-            Some(Colourway {
-                edition: Edition::of(&coloured, &name(&coloured)),
-                contrast: *contrast,
-                distance,
-            })
+            let colours = coloured.sheet.colours();
+            Some(Colourway { name: name(&coloured.sheet), colours, contrast: *contrast, distance })
         });
         ways.par_extend(made);
     }
@@ -211,19 +211,13 @@ pub fn explore(
 }
 
 /// "Deep blue and Hip-berry red on Pale cream".
-fn name(project: &Project) -> String {
-    let mut inks: Vec<&str> = Vec::new();
-    for layer in &project.layers {
-        if !inks.contains(&layer.ink.name.as_str()) {
-            inks.push(&layer.ink.name);
-        }
-    }
-    let inks = match inks.split_last() {
+fn name(sheet: &Sheet) -> String {
+    let inks = match sheet.ink_names().split_last() {
         Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
         Some((last, _)) => (*last).to_owned(),
         None => String::new(),
     };
-    format!("{inks} on {}", project.stock.name)
+    format!("{inks} on {}", sheet.stock.name)
 }
 
 /// Luminance of an ink's solid on a stock, or of the bare stock; a perfect white has 1.
@@ -234,17 +228,17 @@ fn luminance(stock: &Stock, ink: Option<&Ink>) -> f64 {
 }
 
 /// The least difference between two colours of a print: paper, single inks, overprints of two.
-pub fn distance(project: &Project) -> f64 {
+pub fn distance(printing: &Printing) -> f64 {
     use slipsheet_paper::fold::Face;
     let mut least = f64::INFINITY;
     for face in [Face::Front, Face::Back] {
         let mut inks: Vec<&Ink> = Vec::new();
-        for (_, layer) in project.on(face) {
+        for (_, layer) in printing.sheet.on(face) {
             if !inks.iter().any(|i| i.name == layer.ink.name) {
                 inks.push(&layer.ink);
             }
         }
-        let Ok(model) = Overprint::of(&project.stock, &inks, &project.overprints) else { continue };
+        let Ok(model) = Overprint::of(&printing.sheet.stock, &inks, &printing.overprints) else { continue };
         let colours: Vec<Lab> = (0..1_usize << inks.len())
             .filter(|mask| mask.count_ones() <= 2)
             .map(|mask| model.primary(mask).lab())
@@ -277,13 +271,14 @@ mod tests {
     use super::*;
 
     use slipsheet_core::units::SheetFormat;
+    use slipsheet_document::ids::LayerId;
     use slipsheet_document::shelf::Shelf;
 
-    fn project(inks: &[&Ink]) -> Project {
+    fn printing(inks: &[&Ink]) -> Printing {
         let stock = Shelf::starter().unwrap().stocks[0].clone();
-        let mut p = Project::new("Invented", SheetFormat::A4, stock);
+        let mut p = Printing::new("Invented", SheetFormat::A4, stock);
         for (i, ink) in inks.iter().enumerate() {
-            p.layers.push(Layer::new(format!("layer {i}"), (*ink).clone()));
+            p.sheet.layers.push(Layer::new(LayerId::new(i as u32), format!("layer {i}"), (*ink).clone()));
         }
         p
     }
@@ -314,17 +309,17 @@ mod tests {
     fn every_assignment_is_counted_once() {
         let shelf = Shelf::starter().unwrap();
         let i = &shelf.inks;
-        let p = project(&[&i[0], &i[1], &i[2], &i[3]]);
+        let p = printing(&[&i[0], &i[1], &i[2], &i[3]]);
         assert_eq!(count(&p, &choice(8, 1)), Ok(1680));
-        let three = project(&[&i[0], &i[1], &i[2]]);
+        let three = printing(&[&i[0], &i[1], &i[2]]);
         let all = explore(&three, &choice(4, 2), &|_| true).unwrap();
         assert_eq!((all.total, all.ways.len()), (48, 48));
         let mut names: Vec<(Vec<String>, String)> = all
             .ways
             .iter()
             .map(|w| {
-                let inks = w.edition.inks.iter().map(|i| i.ink.name.clone()).collect();
-                (inks, w.edition.stock.name.clone())
+                let inks = w.colours.inks.values().map(|ink| ink.name.clone()).collect();
+                (inks, w.colours.stock.name.clone())
             })
             .collect();
         names.sort();
@@ -335,19 +330,19 @@ mod tests {
     #[test]
     fn layers_of_one_ink_stay_of_one_ink() {
         let shelf = Shelf::starter().unwrap();
-        let p = project(&[&shelf.inks[0], &shelf.inks[1], &shelf.inks[0]]);
+        let p = printing(&[&shelf.inks[0], &shelf.inks[1], &shelf.inks[0]]);
         let all = explore(&p, &choice(3, 1), &|_| true).unwrap();
         assert_eq!(all.total, 6);
         for way in all.ways {
-            let inks = &way.edition.inks;
-            assert!(inks[0].ink == inks[2].ink && inks[0].ink != inks[1].ink);
+            let inks: Vec<&Ink> = way.colours.inks.values().collect();
+            assert!(inks[0] == inks[2] && inks[0] != inks[1]);
         }
     }
 
     #[test]
     fn the_first_have_the_most_contrast_or_the_most_distance() {
         let shelf = Shelf::starter().unwrap();
-        let p = project(&[&shelf.inks[0], &shelf.inks[1]]);
+        let p = printing(&[&shelf.inks[0], &shelf.inks[1]]);
         let mut wanted = Choice { limit: 10, ..choice(6, 2) };
         let by_contrast = explore(&p, &wanted, &|_| true).unwrap();
         assert_eq!((by_contrast.total, by_contrast.ways.len()), (60, 10));
@@ -359,7 +354,7 @@ mod tests {
         assert!(by_distance.ways[0].distance >= by_contrast.ways[0].distance);
         assert!(by_contrast.ways[0].contrast >= by_distance.ways[0].contrast);
         // The figures are those of the project that would be printed.
-        let shown = by_distance.ways[0].edition.applied_to(&p);
+        let shown = p.in_colours(&by_distance.ways[0].colours);
         assert!((distance(&shown) - by_distance.ways[0].distance).abs() < 1e-12);
     }
 
@@ -367,21 +362,21 @@ mod tests {
     fn inks_that_print_alike_have_no_distance() {
         let shelf = Shelf::starter().unwrap();
         let twin = Ink { name: "Twin".to_owned(), ..shelf.inks[0].clone() };
-        assert!(distance(&project(&[&shelf.inks[0], &twin])) < 1.0);
-        assert!(distance(&project(&[&shelf.inks[0]])) > 5.0);
+        assert!(distance(&printing(&[&shelf.inks[0], &twin])) < 1.0);
+        assert!(distance(&printing(&[&shelf.inks[0]])) > 5.0);
     }
 
     #[test]
     fn what_cannot_be_explored_is_said_in_a_sentence() {
         let shelf = Shelf::starter().unwrap();
         let i = &shelf.inks;
-        let p = project(&[&i[0], &i[1]]);
+        let p = printing(&[&i[0], &i[1]]);
         let said = |c: &Choice| count(&p, c).unwrap_err().to_string();
         assert!(said(&choice(1, 1)).contains("need 2 different inks"));
         assert!(said(&choice(9, 1)).contains("9 inks are ticked; 8"));
         assert!(said(&choice(3, 0)).contains("at least one stock"));
-        assert!(matches!(count(&project(&[]), &choice(3, 1)), Err(ColourwayError::NoLayers)));
-        let eight = project(&i[..8].iter().collect::<Vec<_>>());
+        assert!(matches!(count(&printing(&[]), &choice(3, 1)), Err(ColourwayError::NoLayers)));
+        let eight = printing(&i[..8].iter().collect::<Vec<_>>());
         let too_many = count(&eight, &Choice { stocks: vec![shelf.stocks[0].clone(); 20], ..choice(8, 1) });
         assert_eq!(too_many, Err(ColourwayError::TooMany(806_400)));
         assert_eq!(explore(&p, &choice(3, 1), &|_| false), Err(ColourwayError::Stopped));
@@ -391,7 +386,7 @@ mod tests {
     fn the_darkest_layer_is_taken_for_the_type() {
         let dark = Ink::estimated("Dark", Lab::new(15.0, 0.0, 0.0).unwrap());
         let pale = Ink::estimated("Pale", Lab::new(85.0, 0.0, 20.0).unwrap());
-        assert_eq!(darkest_layer(&project(&[&pale, &dark])), Some(1));
-        assert_eq!(darkest_layer(&project(&[])), None);
+        assert_eq!(darkest_layer(&printing(&[&pale, &dark])), Some(1));
+        assert_eq!(darkest_layer(&printing(&[])), None);
     }
 }

@@ -7,7 +7,7 @@ use super::{Picture, Scene, Show, View};
 use crate::images::Images;
 use slipsheet_core::overprint::OverprintError;
 use slipsheet_core::raster::GrayRaster;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 
 /// Which two layers, by their index in the project.
@@ -58,19 +58,19 @@ impl Comparison {
     /// # Errors
     /// When an ink cannot be predicted.
     pub fn new(
-        project: &Project,
+        printing: &Printing,
         images: &Images,
         face: Face,
         pair: Pair,
         perfect: bool,
     ) -> Result<Option<Self>, OverprintError> {
-        let on_face = |i: usize| project.layers.get(i).filter(|l| l.face == face);
+        let on_face = |i: usize| printing.sheet.layers.get(i).filter(|l| l.face == face);
         let (Some(first), Some(second)) = (on_face(pair.first), on_face(pair.second)) else {
             return Ok(None);
         };
         let scene = |i: usize| {
             Scene::new(
-                project,
+                printing,
                 images,
                 Show { face, solo: Some(i), perfect, dots: false, sheet: 0, show_through: false },
             )
@@ -147,12 +147,13 @@ mod tests {
     use slipsheet_core::raster::Pyramid;
     use slipsheet_core::stock::Stock;
     use slipsheet_core::units::{Dpi, Mm, SheetFormat, Size};
+    use slipsheet_document::ids::{ArtId, LayerId};
     use slipsheet_document::layer::{Art, Layer, Placement, ScanKey, ScanRef, Slip, Target};
 
     /// Two layers of a black block of 20 x 20 mm on a sheet of 100 x 100 mm at 1 pixel a mm.
-    fn two_blocks(second_slips: f64) -> (Project, Images) {
+    fn two_blocks(second_slips: f64) -> (Printing, Images) {
         let stock = Stock::new("White", Swatch::Estimated { lab: Lab::WHITE });
-        let mut project = Project::new("", SheetFormat::Custom(Size::mm(100.0, 100.0)), stock);
+        let mut printing = Printing::new("", SheetFormat::Custom(Size::mm(100.0, 100.0)), stock);
         let dpi = Dpi::new(25.4).unwrap();
         let mut block = GrayRaster::filled(100, 100, 255).unwrap();
         for y in 40..60 {
@@ -165,26 +166,27 @@ mod tests {
             images.insert(key.clone(), Arc::clone(&pixels));
             let scan = ScanRef { path: name.to_owned(), size: 1, key, dpi };
             let placement = Placement::default();
-            project.layers.push(Layer {
+            printing.sheet.layers.push(Layer {
+                id: LayerId::new(if name == "a" { 0 } else { 1 }),
                 name: name.to_owned(),
                 ink: Ink::estimated(name, Lab::new(40.0, 10.0, 10.0).unwrap()),
                 face: Face::Front,
-                art: vec![Art { placement, ..Art::new(scan, Target::Sheet) }],
+                art: vec![Art { placement, ..Art::new(ArtId::new(0), scan, Target::Sheet) }],
                 slip: Slip { dx: Mm::new(dx), ..Slip::default() },
                 visible: false,
                 reading: Default::default(),
-                with_previous: false,
+                with: None,
                 remedies: vec![],
             });
         }
-        (project, images)
+        (printing, images)
     }
 
     fn compared(slip: f64, perfect: bool, how: Compared) -> Picture {
-        let (project, images) = two_blocks(slip);
+        let (printing, images) = two_blocks(slip);
         let pair = Pair { first: 0, second: 1 };
-        let comparison = Comparison::new(&project, &images, Face::Front, pair, perfect).unwrap().unwrap();
-        comparison.render(&View::sheet(project.sheet_size(), Dpi::new(25.4).unwrap()), how)
+        let comparison = Comparison::new(&printing, &images, Face::Front, pair, perfect).unwrap().unwrap();
+        comparison.render(&View::sheet(printing.sheet.size(), Dpi::new(25.4).unwrap()), how)
     }
 
     fn rgb(picture: &Picture, x: usize) -> [u8; 3] {
@@ -231,9 +233,9 @@ mod tests {
 
     #[test]
     fn a_layer_of_the_other_face_is_not_compared() {
-        let (mut project, images) = two_blocks(0.0);
-        project.layers[1].face = Face::Back;
+        let (mut printing, images) = two_blocks(0.0);
+        printing.sheet.layers[1].face = Face::Back;
         let pair = Pair { first: 0, second: 1 };
-        assert!(Comparison::new(&project, &images, Face::Front, pair, false).unwrap().is_none());
+        assert!(Comparison::new(&printing, &images, Face::Front, pair, false).unwrap().is_none());
     }
 }

@@ -108,14 +108,15 @@ pub(super) mod tests {
     use slipsheet_core::reading::{Mode, Reading, Ruling, Scatter};
     use slipsheet_core::stock::Stock;
     use slipsheet_core::units::{Degrees, Dpi, Mm, SheetFormat, Size};
+    use slipsheet_document::ids::{ArtId, LayerId};
     use slipsheet_document::layer::{Art, Layer, ScanKey, ScanRef, Slip, Target};
-    use slipsheet_document::project::Project;
+    use slipsheet_document::printing::Printing;
     use slipsheet_paper::fold::Face;
 
     /// A ramp on a small sheet, slipped and skewed a little.
-    pub fn job(mode: Mode) -> (Project, Images) {
+    pub fn job(mode: Mode) -> (Printing, Images) {
         let stock = Stock::new("White", Swatch::Estimated { lab: Lab::new(95.0, 0.0, 0.0).unwrap() });
-        let mut project = Project::new("dots", SheetFormat::Custom(Size::mm(40.0, 30.0)), stock);
+        let mut printing = Printing::new("dots", SheetFormat::Custom(Size::mm(40.0, 30.0)), stock);
         let dpi = Dpi::new(300.0).unwrap();
         let (w, h) = Size::mm(40.0, 30.0).pixels(dpi);
         // A ramp from white to black.
@@ -124,18 +125,19 @@ pub(super) mod tests {
         let mut images = Images::default();
         images.insert(key.clone(), Arc::new(Pyramid::new(GrayRaster::new(w, h, pixels).unwrap(), dpi)));
         let scan = ScanRef { path: "ramp.png".to_owned(), size: 1, key, dpi };
-        project.layers.push(Layer {
+        printing.sheet.layers.push(Layer {
+            id: LayerId::new(0),
             name: "ramp".to_owned(),
             ink: Ink::estimated("Black", Lab::new(17.0, 0.0, 0.0).unwrap()),
             face: Face::Front,
-            art: vec![Art::new(scan, Target::Sheet)],
+            art: vec![Art::new(ArtId::new(1), scan, Target::Sheet)],
             slip: Slip { dx: Mm::new(0.3), skew: Degrees::new(0.4), ..Slip::default() },
             visible: true,
             reading: Reading::of(mode),
-            with_previous: false,
+            with: None,
             remedies: vec![],
         });
-        (project, images)
+        (printing, images)
     }
 
     fn modes() -> [Mode; 3] {
@@ -150,10 +152,10 @@ pub(super) mod tests {
     #[test]
     fn dots_cover_what_the_tone_model_says() {
         for mode in modes() {
-            let (project, images) = job(mode);
-            let scene =
-                Scene::new(&project, &images, Show { dots: true, perfect: true, ..Show::default() }).unwrap();
-            let view = View::sheet(project.sheet_size(), project.press_dpi);
+            let (printing, images) = job(mode);
+            let scene = Scene::new(&printing, &images, Show { dots: true, perfect: true, ..Show::default() })
+                .unwrap();
+            let view = View::sheet(printing.sheet.size(), printing.press_dpi);
             let dotted = scene.dotted(&view).expect("the view is near enough");
             let dots = dotted.plate(0, &view).unwrap();
             let tones = scene.plate(0, &view).unwrap();
@@ -174,14 +176,14 @@ pub(super) mod tests {
 
     #[test]
     fn dots_are_seen_from_near_only_and_slip_with_their_layer() {
-        let (project, images) = job(modes()[0]);
-        let scene = Scene::new(&project, &images, Show { dots: true, ..Show::default() }).unwrap();
-        let far = View::sheet(project.sheet_size(), Dpi::new(150.0).unwrap());
+        let (printing, images) = job(modes()[0]);
+        let scene = Scene::new(&printing, &images, Show { dots: true, ..Show::default() }).unwrap();
+        let far = View::sheet(printing.sheet.size(), Dpi::new(150.0).unwrap());
         assert!(!scene.shows_dots(&far));
         let near = View::of_rect(Rect { x: 10.0, y: 10.0, width: 4.0, height: 3.0 }, 400, 300);
         assert!(scene.shows_dots(&near));
         let slipped = scene.render(&near);
-        let perfect = Scene::new(&project, &images, Show { dots: true, perfect: true, ..Show::default() })
+        let perfect = Scene::new(&printing, &images, Show { dots: true, perfect: true, ..Show::default() })
             .unwrap()
             .render(&near);
         assert!(slipped != perfect);

@@ -35,7 +35,7 @@ use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::screen::Screen;
 use slipsheet_core::units::{Dpi, Size};
 use slipsheet_document::layer::Layer;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 pub use view::{Show, View};
 
@@ -81,25 +81,25 @@ impl Scene {
     ///
     /// # Errors
     /// When the face has more inks than can be predicted.
-    pub fn new(project: &Project, images: &Images, show: Show) -> Result<Self, OverprintError> {
-        Self::gather(project, images, show, |_, _, _| None)
+    pub fn new(printing: &Printing, images: &Images, show: Show) -> Result<Self, OverprintError> {
+        Self::gather(printing, images, show, |_, _, _| None)
     }
 
     /// The same, but for the pieces that `instead` gives, from a layer's index, its piece and the way from what is
     /// drawn to where that was meant to lie.
     fn gather(
-        project: &Project,
+        printing: &Printing,
         images: &Images,
         show: Show,
         instead: impl Fn(usize, &slipsheet_document::layer::Art, Affine) -> Option<Vec<Piece>>,
     ) -> Result<Self, OverprintError> {
-        let one = project.on_sheet(show.sheet);
-        let project = one.as_ref();
-        let sheet = project.sheet_size();
+        let one = printing.number(show.sheet);
+        let printing = one.as_ref();
+        let sheet = printing.sheet.size();
         let wanted = |i: usize, visible: bool| show.solo.map_or(visible, |solo| solo == i);
-        let shown: Vec<_> = project.on(show.face).filter(|(i, l)| wanted(*i, l.visible)).collect();
+        let shown: Vec<_> = printing.sheet.on(show.face).filter(|(i, l)| wanted(*i, l.visible)).collect();
         let inks: Vec<_> = shown.iter().map(|(_, l)| &l.ink).collect();
-        let model = Overprint::of(&project.stock, &inks, &project.overprints)?;
+        let model = Overprint::of(&printing.sheet.stock, &inks, &printing.overprints)?;
         let tables: Vec<_> = shown.iter().map(|(_, l)| coverage_table(l)).collect();
         let layers = shown
             .iter()
@@ -109,11 +109,12 @@ impl Scene {
                     (false, Face::Front) => layer.slip.slipped_from_meant(sheet),
                     // All layers of the back move together besides.
                     (false, Face::Back) => {
-                        project.back_slip.slipped_from_meant(sheet) * layer.slip.slipped_from_meant(sheet)
+                        printing.sheet.back_slip.slipped_from_meant(sheet)
+                            * layer.slip.slipped_from_meant(sheet)
                     }
                 };
                 let meant_from_slipped = slipped_from_meant.inverse().unwrap_or(Affine::IDENTITY);
-                let plain = |art| remedied::piece(project, images, layer, art).into_iter().collect();
+                let plain = |art| remedied::piece(printing, images, layer, art).into_iter().collect();
                 // Remedies look at a whole plate, so nothing less can take its place.
                 let pieces = if layer.remedies.is_empty() {
                     let pieces = layer.art.iter().flat_map(|art| {
@@ -121,14 +122,14 @@ impl Scene {
                     });
                     pieces.collect()
                 } else {
-                    remedied::pieces(project, images, index, layer)
+                    remedied::pieces(printing, images, index, layer)
                 };
                 SceneLayer {
                     index,
                     pieces,
                     meant_from_slipped,
                     screen: if show.dots {
-                        images.screen(&layer.reading, project.press_dpi, index)
+                        images.screen(&layer.reading, printing.press_dpi, index)
                     } else {
                         Arc::new(Screen::None)
                     },
@@ -138,11 +139,11 @@ impl Scene {
             .collect();
         let kernel = Kernel::new(&model, &tables);
         let behind = if show.show_through {
-            behind::Behind::of(project, images, Show { sheet: 0, ..show })?
+            behind::Behind::of(printing, images, Show { sheet: 0, ..show })?
         } else {
             None
         };
-        let press_dpi = project.press_dpi;
+        let press_dpi = printing.press_dpi;
         Ok(Self { sheet, layers, kernel, model, tables, press_dpi, dots: show.dots, behind })
     }
 

@@ -11,7 +11,7 @@ use slipsheet_core::overprint::OverprintError;
 use slipsheet_core::raster::Pyramid;
 use slipsheet_core::units::Dpi;
 use slipsheet_document::layer::{Art, Layer};
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 
 impl Scene {
     /// As [`Scene::new`], for drawing this view alone: one layer (by its index in the project) is read only where
@@ -21,21 +21,21 @@ impl Scene {
     /// # Errors
     /// When the face has more inks than can be predicted.
     pub fn quick(
-        project: &Project,
+        printing: &Printing,
         images: &Images,
         show: Show,
         view: &View,
         layer: usize,
     ) -> Result<Self, OverprintError> {
-        let one = project.on_sheet(show.sheet);
-        let project = one.as_ref();
-        Self::gather(project, images, show, |index, art, meant_from_slipped| {
-            let layer = project.layers.get(index).filter(|_| index == layer)?;
+        let one = printing.number(show.sheet);
+        let printing = one.as_ref();
+        Self::gather(printing, images, show, |index, art, meant_from_slipped| {
+            let layer = printing.sheet.layers.get(index).filter(|_| index == layer)?;
             // A reading that is one table for all scans is as quick as can be already.
             if layer.reading.gray_table().is_some() {
                 return None;
             }
-            let piece = piece(project, images, (layer, art), meant_from_slipped * view.face_from_view, view);
+            let piece = piece(printing, images, (layer, art), meant_from_slipped * view.face_from_view, view);
             Some(piece.into_iter().collect())
         })
     }
@@ -43,7 +43,7 @@ impl Scene {
 
 /// The part of a piece of artwork that a view shows; `None` where it shows nothing of it.
 fn piece(
-    project: &Project,
+    printing: &Printing,
     images: &Images,
     (layer, art): (&Layer, &Art),
     meant_from_view: Affine,
@@ -52,7 +52,7 @@ fn piece(
     let (key, dpi) = (&art.scan.key, art.scan.dpi);
     let scan = images.get(key)?;
     let (width, height) = (scan.full().width(), scan.full().height());
-    let lie = art.lie(width, height, project.sheet_size(), project.fold.as_ref(), layer.face)?;
+    let lie = art.lie(width, height, printing.sheet.size(), printing.sheet.fold.as_ref(), layer.face)?;
     let scan_from_face = lie.face_from_scan.inverse()?;
     let scan_from_view = scan_from_face * meant_from_view;
     let level = (libm::floor(libm::log2(scan_from_view.growth().max(1.0))) as usize).min(scan.levels() - 1);
@@ -117,16 +117,17 @@ mod tests {
     #[test]
     fn a_quick_picture_looks_as_the_whole_does_from_far_and_near() {
         for mode in modes() {
-            let (mut project, images) = job(mode);
+            let (mut printing, images) = job(mode);
             for density in [0.0, 0.4] {
-                project.layers[0].reading = Reading { density: Swing::new(density), ..Reading::of(mode) };
+                printing.sheet.layers[0].reading =
+                    Reading { density: Swing::new(density), ..Reading::of(mode) };
                 let rects = [(0.0, 0.0, 40.0, 30.0, 300, 225), (12.0, 9.0, 9.0, 6.0, 480, 320)];
                 for (x, y, width, height, w, h) in rects {
                     let view = View::of_rect(Rect { x, y, width, height }, w, h);
                     for dots in [false, true] {
                         let show = Show { dots, ..Show::default() };
-                        let whole = Scene::new(&project, &images, show).unwrap().render(&view);
-                        let quick = Scene::quick(&project, &images, show, &view, 0).unwrap().render(&view);
+                        let whole = Scene::new(&printing, &images, show).unwrap().render(&view);
+                        let quick = Scene::quick(&printing, &images, show, &view, 0).unwrap().render(&view);
                         let off = blocks(&whole).into_iter().zip(blocks(&quick)).map(|(a, b)| (a - b).abs());
                         let worst = off.fold(0.0, f64::max);
                         assert!(worst < 6.0, "{mode:?} {density} {w} dots {dots}: {worst}");
@@ -138,38 +139,38 @@ mod tests {
 
     #[test]
     fn a_tuned_layer_is_drawn_into_the_pictures_of_the_others() {
-        let (mut project, images) = job(modes()[1]);
-        let mut other = project.layers[0].clone();
+        let (mut printing, images) = job(modes()[1]);
+        let mut other = printing.sheet.layers[0].clone();
         other.ink = Ink::estimated("Blue", Lab::new(40.0, -10.0, -40.0).unwrap());
         other.reading = Reading::of(modes()[3]);
-        project.layers.push(other);
+        printing.sheet.layers.push(other);
         for (size, dots) in [((300, 225), true), ((1200, 900), true)] {
             let rect = Rect { x: 10.0, y: 8.0, width: 12.0, height: 9.0 };
             let view = View::of_rect(rect, size.0, size.1);
             let show = Show { dots, ..Show::default() };
-            let scene = Scene::quick(&project, &images, show, &view, 0).unwrap();
+            let scene = Scene::quick(&printing, &images, show, &view, 0).unwrap();
             let near = scene.with_dots(&view, None);
             let cache = near.as_ref().unwrap_or(&scene).drag_cache(0, &view).unwrap();
-            project.layers[0].reading.density = Swing::new(0.6);
-            let tuned = Scene::quick(&project, &images, show, &view, 0).unwrap();
+            printing.sheet.layers[0].reading.density = Swing::new(0.6);
+            let tuned = Scene::quick(&printing, &images, show, &view, 0).unwrap();
             let near = tuned.with_dots(&view, Some(0));
             let mut picture = crate::Picture::default();
             near.as_ref().unwrap_or(&tuned).render_drag(&cache, &mut picture);
             let wanted = tuned.render(&view);
             let off = picture.pixels.iter().zip(&wanted.pixels).map(|(a, b)| a[1].abs_diff(b[1])).max();
             assert!(off.unwrap() <= 3, "{size:?}: {off:?}");
-            project.layers[0].reading.density = Swing::default();
+            printing.sheet.layers[0].reading.density = Swing::default();
         }
     }
 
     #[test]
     fn hatches_lie_where_tones_vanish_and_clog_and_follow_the_slip() {
-        let (mut project, images) = job(Mode::Continuous);
-        project.layers[0].ink.curve = ToneCurve::identity().with_limits(0.2, 0.8).unwrap();
-        project.layers[0].slip = Default::default();
+        let (mut printing, images) = job(Mode::Continuous);
+        printing.sheet.layers[0].ink.curve = ToneCurve::identity().with_limits(0.2, 0.8).unwrap();
+        printing.sheet.layers[0].slip = Default::default();
         let view = View::of_rect(Rect { x: 0.0, y: 0.0, width: 40.0, height: 30.0 }, 400, 300);
-        let marked = |project: &Project, fate: Fate| {
-            let scene = Scene::new(project, &images, Show::default()).unwrap();
+        let marked = |printing: &Printing, fate: Fate| {
+            let scene = Scene::new(printing, &images, Show::default()).unwrap();
             let mut picture = scene.render(&view);
             scene.hatch(0, &view, &mut picture);
             let [r, g, b] = fate.colour();
@@ -181,26 +182,26 @@ mod tests {
         };
         // The ramp asks for 0 at the left to 1 at the right: a fifth at each end is lost, but for bare paper
         // (1.2 %) and the solid that is meant (1.6 %).
-        let (n, first, last) = marked(&project, Fate::Vanishes);
+        let (n, first, last) = marked(&printing, Fate::Vanishes);
         assert!(
             (3000..3500).contains(&n) && first.unwrap() < 12 && (74..82).contains(&last.unwrap()),
             "{n} {first:?} {last:?}"
         );
-        let (n, first, last) = marked(&project, Fate::Clogs);
+        let (n, first, last) = marked(&printing, Fate::Clogs);
         assert!(
             (6000..6700).contains(&n) && (318..326).contains(&first.unwrap()) && last.unwrap() > 385,
             "{n} {first:?} {last:?}"
         );
-        project.layers[0].slip.dx = slipsheet_core::units::Mm::new(3.0);
-        let (_, first, last) = marked(&project, Fate::Vanishes);
+        printing.sheet.layers[0].slip.dx = slipsheet_core::units::Mm::new(3.0);
+        let (_, first, last) = marked(&printing, Fate::Vanishes);
         assert!(
             (30..42).contains(&first.unwrap()) && (104..112).contains(&last.unwrap()),
             "{first:?} {last:?}"
         );
         // A lighter reading lets more vanish; a line reading asks for no tones at all.
-        project.layers[0].reading.density = Swing::new(-0.5);
-        assert!(marked(&project, Fate::Vanishes).0 > 4000);
-        project.layers[0].reading = Reading::of(Mode::Line);
-        assert_eq!((marked(&project, Fate::Vanishes).0, marked(&project, Fate::Clogs).0), (0, 0));
+        printing.sheet.layers[0].reading.density = Swing::new(-0.5);
+        assert!(marked(&printing, Fate::Vanishes).0 > 4000);
+        printing.sheet.layers[0].reading = Reading::of(Mode::Line);
+        assert_eq!((marked(&printing, Fate::Vanishes).0, marked(&printing, Fate::Clogs).0), (0, 0));
     }
 }

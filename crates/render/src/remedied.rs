@@ -8,9 +8,10 @@ use crate::images::RemediedKey;
 use slipsheet_core::geometry::Rect;
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::units::Dpi;
+use slipsheet_document::ids::LayerId;
 use slipsheet_document::layer::{Art, Layer, Slip};
-use slipsheet_document::project::Project;
-use slipsheet_document::remedy;
+use slipsheet_document::printing::Printing;
+use slipsheet_document::remedy::Remedy;
 
 /// The finest plate that remedies are worked out on; finer masters are drawn from it.
 const FINEST: f64 = 600.0;
@@ -18,31 +19,32 @@ const FINEST: f64 = 600.0;
 const BYTES_A_PIXEL: f64 = 8.0;
 
 /// What is drawn of a layer.
-pub(super) fn pieces(project: &Project, images: &Images, index: usize, layer: &Layer) -> Vec<Piece> {
+pub(super) fn pieces(printing: &Printing, images: &Images, index: usize, layer: &Layer) -> Vec<Piece> {
     if layer.remedies.is_empty() {
-        return artwork(project, images, layer);
+        return artwork(printing, images, layer);
     }
-    let dpi = Dpi::new(project.press_dpi.get().min(FINEST)).unwrap_or_default();
-    let sheet = project.sheet_size();
+    let dpi = Dpi::new(printing.press_dpi.get().min(FINEST)).unwrap_or_default();
+    let sheet = printing.sheet.size();
     let dpi = sheet.dpi_within(dpi, BYTES_A_PIXEL);
-    let layers: Vec<Layer> = std::iter::once(index)
-        .chain(layer.remedies.iter().filter_map(remedy::Remedy::other))
-        .enumerate()
-        .filter_map(|(at, i)| project.layers.get(i).map(|l| counted(l, at == 0)))
-        .collect();
+    // What prints on the same face; a layer that is not there has no part in the plate.
+    let other = |id: LayerId| {
+        let on_face = printing.sheet.on(layer.face).find(|(at, l)| l.id == id && *at != index);
+        on_face.map(|(_, l)| l)
+    };
+    let others = layer.remedies.iter().filter_map(Remedy::other).filter_map(other);
+    let layers: Vec<Layer> =
+        std::iter::once(counted(layer, true)).chain(others.map(|l| counted(l, false))).collect();
     let arts = layers.iter().flat_map(|l| &l.art);
     let loaded = arts.map(|art| images.get(&art.scan.key).is_some()).collect();
-    let key = RemediedKey { layers, loaded, sheet, fold: project.fold.clone(), dpi };
+    let key = RemediedKey { layers, loaded, sheet, fold: printing.sheet.fold.clone(), dpi };
     let view = View::sheet(sheet, dpi);
     let made = images.remedied(key, || {
-        let plate_of = |l: &Layer| plate(&artwork(project, images, l), &view);
-        let other = |i: usize| {
-            project.layers.get(i).filter(|l| i != index && l.face == layer.face).and_then(plate_of)
-        };
+        let plate_of = |l: &Layer| plate(&artwork(printing, images, l), &view);
+        let other = |id| other(id).and_then(plate_of);
         let plate = crate::remedies::remedied(plate_of(layer)?, &layer.remedies, dpi.px_per_mm(), other);
         Some(Pyramid::new(plate, dpi))
     });
-    let Some(pixels) = made else { return artwork(project, images, layer) };
+    let Some(pixels) = made else { return artwork(printing, images, layer) };
     let clip = Rect { x: 0.0, y: 0.0, width: sheet.width.get(), height: sheet.height.get() };
     view.face_from_view
         .inverse()
@@ -53,13 +55,8 @@ pub(super) fn pieces(project: &Project, images: &Images, index: usize, layer: &L
 
 /// A layer with what its plate depends on alone.
 fn counted(layer: &Layer, own: bool) -> Layer {
-    let mut layer = Layer {
-        name: String::new(),
-        slip: Slip::default(),
-        visible: true,
-        with_previous: false,
-        ..layer.clone()
-    };
+    let mut layer =
+        Layer { name: String::new(), slip: Slip::default(), visible: true, with: None, ..layer.clone() };
     layer.ink = slipsheet_core::ink::Ink::estimated("", slipsheet_core::colour::Lab::WHITE);
     if !own {
         layer.remedies.clear();
@@ -67,15 +64,15 @@ fn counted(layer: &Layer, own: bool) -> Layer {
     layer
 }
 
-fn artwork(project: &Project, images: &Images, layer: &Layer) -> Vec<Piece> {
-    layer.art.iter().filter_map(|art| piece(project, images, layer, art)).collect()
+fn artwork(printing: &Printing, images: &Images, layer: &Layer) -> Vec<Piece> {
+    layer.art.iter().filter_map(|art| piece(printing, images, layer, art)).collect()
 }
 
 /// One piece of a layer's artwork as its reading has it.
-pub(super) fn piece(project: &Project, images: &Images, layer: &Layer, art: &Art) -> Option<Piece> {
+pub(super) fn piece(printing: &Printing, images: &Images, layer: &Layer, art: &Art) -> Option<Piece> {
     let pixels = images.toned(&art.scan.key, art.scan.dpi, &layer.reading)?;
     let (w, h) = (pixels.full().width(), pixels.full().height());
-    let lie = art.lie(w, h, project.sheet_size(), project.fold.as_ref(), layer.face)?;
+    let lie = art.lie(w, h, printing.sheet.size(), printing.sheet.fold.as_ref(), layer.face)?;
     let part = art.crop.map(|_| lie.part);
     Some(Piece { pixels, scan_from_face: lie.face_from_scan.inverse()?, clip: lie.clip, part })
 }

@@ -5,6 +5,7 @@ use rayon::prelude::*;
 use slipsheet_base::distance::Nearest;
 use slipsheet_base::morph::{choked, spread};
 use slipsheet_core::raster::GrayRaster;
+use slipsheet_document::ids::LayerId;
 use slipsheet_document::remedy::{Growth, Remedy};
 
 /// What counts as printed when another layer's shape is taken, of 255.
@@ -17,7 +18,7 @@ pub fn remedied(
     mut plate: GrayRaster,
     remedies: &[Remedy],
     px_per_mm: f64,
-    other: impl Fn(usize) -> Option<GrayRaster>,
+    other: impl Fn(LayerId) -> Option<GrayRaster>,
 ) -> GrayRaster {
     let px = |mm: &Growth| mm.get() * px_per_mm;
     for remedy in remedies {

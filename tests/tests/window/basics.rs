@@ -18,17 +18,17 @@ fn a_whole_job_from_dropped_scans_to_a_proof() {
     ];
     let mut person = Person::at(dir.path(), None);
     person.drop_files(&scans);
-    let names: Vec<String> = person.project().layers.iter().map(|l| l.name.clone()).collect();
+    let names: Vec<String> = person.project().main.layers.iter().map(|l| l.name.clone()).collect();
     assert_eq!(names, ["sea", "type"]);
 
     // Pick an ink for the selected layer, which is the last one dropped.
     person.click("Choose an ink");
     person.click("Noon blue");
-    let ink = |p: &Person| p.project().layers[1].ink.name.clone();
+    let ink = |p: &Person| p.project().main.layers[1].ink.name.clone();
     assert_eq!(ink(&person), "Noon blue");
 
     // Drag it on the sheet: one drag is one step of history.
-    let slip = |p: &Person| p.project().layers[1].slip;
+    let slip = |p: &Person| p.project().main.layers[1].slip;
     person.drag(pos2(680.0, 430.0), pos2(700.0, 440.0));
     let dragged = slip(&person);
     assert!(dragged.dx.get() > 1.0 && dragged.dy.get() > 0.5, "{dragged:?}");
@@ -76,10 +76,10 @@ fn leaving_with_unsaved_changes_asks_first() {
     person.press(Modifiers::COMMAND, Key::N);
     person.harness.get_by_label("Save your changes?");
     person.click("Cancel");
-    assert_eq!(person.project().layers.len(), 1);
+    assert_eq!(person.project().main.layers.len(), 1);
     person.press(Modifiers::COMMAND, Key::N);
     person.click("Discard");
-    assert!(person.project().layers.is_empty());
+    assert!(person.project().main.layers.is_empty());
 }
 
 #[test]
@@ -96,7 +96,7 @@ fn without_a_dialog_the_window_asks_for_the_path_itself() {
     person.harness.event(egui::Event::Text(scan.display().to_string()));
     person.harness.step();
     person.click("OK");
-    assert_eq!(person.project().layers.len(), 1);
+    assert_eq!(person.project().main.layers.len(), 1);
 }
 
 #[test]
@@ -109,7 +109,7 @@ fn a_scan_that_does_not_say_its_resolution_is_asked_for() {
     person.harness.get_by_label("At what resolution was it scanned?");
     person.click("150");
     person.click("Use this resolution");
-    assert_eq!(person.project().layers[0].art[0].scan.dpi.get(), 150.0);
+    assert_eq!(person.project().main.layers[0].art[0].scan.dpi.get(), 150.0);
     assert!(person.harness.state().session().unsized_scans().is_empty());
 }
 
@@ -174,7 +174,8 @@ fn moving_a_layer_in_the_stack_changes_the_printing_order() {
         .map(|n| letter_with_block(dir.path(), &format!("{n}.png"), [9.0, 9.0, 50.0, 50.0], 0));
     let mut person = Person::at(dir.path(), None);
     person.drop_files(&scans);
-    let names = |p: &Person| -> Vec<String> { p.project().layers.iter().map(|l| l.name.clone()).collect() };
+    let names =
+        |p: &Person| -> Vec<String> { p.project().main.layers.iter().map(|l| l.name.clone()).collect() };
     // The last printed lies on top; drag it below the others.
     let top = person.harness.get_by_label("c").rect().center();
     let bottom = person.harness.get_by_label("a").rect();

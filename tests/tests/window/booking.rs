@@ -82,14 +82,14 @@ fn a_finding_is_accepted_with_a_note_and_listed_again() {
     person.harness.event(egui::Event::Text("known to the shop".to_owned()));
     person.settle();
     person.click("Accept");
-    let accepted = person.project().accepted.clone();
+    let accepted = person.project().main.accepted.clone();
     assert_eq!(accepted.len(), 1);
     assert_eq!(accepted[0].note, "known to the shop");
     assert_eq!(person.harness.query_all_by_label("Accept…").count(), count - 1);
     // It may lie below the fold.
     person.harness.get_by_label("Reopen").click_accesskit();
     person.settle();
-    assert!(person.project().accepted.is_empty());
+    assert!(person.project().main.accepted.is_empty());
 }
 
 #[test]

@@ -38,7 +38,7 @@ fn a_spread_of_a_booklet_is_laid_stepped_to_read_in_the_dummy_and_proofed() {
 
     // Sixteen pages, and the scan over pages 4 and 5.
     person.press(Modifiers::NONE, Key::Escape);
-    let target = |p: &Person| p.project().layers[0].art[0].target;
+    let target = |p: &Person| p.project().main.layers[0].art[0].target;
     let choose = |p: &mut Person, field: &str, choice: &str| {
         p.harness.get_by_role_and_label(Role::ComboBox, field).click_accesskit();
         p.settle();
@@ -112,7 +112,7 @@ fn saved(folder: &std::path::Path, change: impl Fn(&mut Project)) -> std::path::
 #[test]
 fn the_page_guide_of_a_booklet_has_every_side_as_the_command_line_gives_it() {
     let dir = tempfile::tempdir().unwrap();
-    let path = saved(dir.path(), |p| p.booklet = Some(Booklet { pages: 8, ..Booklet::default() }));
+    let path = saved(dir.path(), |p| p.main.booklet = Some(Booklet { pages: 8, ..Booklet::default() }));
     let mut person = Person::at(dir.path(), Some(&path));
     let guide = dir.path().join("guide.pdf");
     person.paths.lay(Answer::Paths(vec![guide.clone()]));
@@ -120,7 +120,7 @@ fn the_page_guide_of_a_booklet_has_every_side_as_the_command_line_gives_it() {
     let by_window = std::fs::read(&guide).unwrap();
     assert_eq!(String::from_utf8_lossy(&by_window).matches("/MediaBox").count(), 4);
     let other = dir.path().join("other.pdf");
-    guide_pdf(person.project(), &GuideOptions::default(), &other).unwrap();
+    guide_pdf(person.printing(), &GuideOptions::default(), &other).unwrap();
     assert!(by_window == std::fs::read(&other).unwrap());
 }
 
@@ -135,16 +135,16 @@ fn the_tick_of_landscape_tells_what_is_on_screen() {
         (node.toggled() == Some(egui::accesskit::Toggled::True), !node.is_disabled())
     };
     assert_eq!(lies(&|_| {}), (false, true));
-    assert_eq!(lies(&|p| p.lying = true), (true, true));
-    assert_eq!(lies(&|p| p.sheet = SheetFormat::Ledger), (true, false));
+    assert_eq!(lies(&|p| p.main.landscape = true), (true, true));
+    assert_eq!(lies(&|p| p.main.format = SheetFormat::Ledger), (true, false));
     assert_eq!(
-        lies(&|p| p.sheet = SheetFormat::Custom(Size { width: Mm::new(300.0), height: Mm::new(200.0) })),
+        lies(&|p| p.main.format = SheetFormat::Custom(Size { width: Mm::new(300.0), height: Mm::new(200.0) })),
         (true, false)
     );
     assert_eq!(
-        lies(&|p| p.sheet = SheetFormat::Custom(Size { width: Mm::new(200.0), height: Mm::new(300.0) })),
+        lies(&|p| p.main.format = SheetFormat::Custom(Size { width: Mm::new(200.0), height: Mm::new(300.0) })),
         (false, false)
     );
-    assert_eq!(lies(&|p| p.booklet = Some(Booklet::default())), (true, false));
-    assert_eq!(lies(&|p| p.fold = slipsheet_paper::fold::find("letter6")), (true, false));
+    assert_eq!(lies(&|p| p.main.booklet = Some(Booklet::default())), (true, false));
+    assert_eq!(lies(&|p| p.main.fold = slipsheet_paper::fold::find("letter6")), (true, false));
 }

@@ -13,13 +13,13 @@ use slipsheet_tests::window::Person;
 fn with_guide(folder: &std::path::Path, size: egui::Vec2) -> Person {
     let mut person = Person::sized(folder, None, size);
     let guide = folder.join("original.png");
-    guide_png(person.project(), &GuideOptions::default(), &guide).unwrap();
+    guide_png(person.printing(), &GuideOptions::default(), &guide).unwrap();
     person.drop_files(&[guide]);
     person
 }
 
 fn art(person: &Person) -> &Art {
-    &person.project().layers[0].art[0]
+    &person.project().main.layers[0].art[0]
 }
 
 /// The root mean square that the dialog states.
@@ -55,7 +55,7 @@ fn a_mark_is_dragged_in_the_loupe_and_placing_is_one_step() {
     for _ in 0..4 {
         person.press(Modifiers::SHIFT, Key::ArrowLeft);
     }
-    assert!(rms(&person) < dragged && person.project().layers[0].slip.is_none());
+    assert!(rms(&person) < dragged && person.project().main.layers[0].slip.is_none());
     person.click("Reset marks");
     assert!(rms(&person) < 0.05);
 
@@ -63,7 +63,7 @@ fn a_mark_is_dragged_in_the_loupe_and_placing_is_one_step() {
     person.click("Place");
     assert!(person.harness.query_by_label("Loupe").is_none());
     let placed = art(&person).clone();
-    let sheet = person.project().sheet_size();
+    let sheet = person.project().main.size();
     assert!(placed.placement.dx.get().abs() < 0.1 && placed.placement.dy.get().abs() < 0.1);
     let crop = placed.crop.unwrap();
     assert!((crop.width.get() - sheet.width.get()).abs() < 0.3, "{crop:?}");
@@ -158,7 +158,7 @@ fn two_layers_blink_and_differ_until_escape() {
     person.harness.get_by_label("sea alone");
     // A slip is taken while the difference is on.
     person.press(Modifiers::NONE, Key::ArrowRight);
-    assert!(!person.project().layers[2].slip.is_none());
+    assert!(!person.project().main.layers[2].slip.is_none());
     // The other way of comparing keeps the choice.
     person.press(Modifiers::NONE, Key::B);
     assert!(person.harness.query_by_label("sea alone").is_none());
@@ -173,7 +173,7 @@ fn two_layers_blink_and_differ_until_escape() {
     person.press(Modifiers::COMMAND, Key::Delete);
     person.press(Modifiers::COMMAND, Key::Delete);
     assert!(person.harness.query_by_label("End").is_none());
-    assert_eq!(person.project().layers.len(), 1);
+    assert_eq!(person.project().main.layers.len(), 1);
 }
 
 #[test]

@@ -60,11 +60,11 @@ fn a_scan_that_changes_on_the_disk_is_noticed() {
         std::thread::sleep(std::time::Duration::from_millis(100));
         person.settle();
     }
-    let key = person.project().layers[0].art[0].scan.key.clone();
+    let key = person.project().main.layers[0].art[0].scan.key.clone();
     person.click("File");
     person.click("Accept changed scans");
     person.settle();
-    assert_ne!(person.project().layers[0].art[0].scan.key, key);
+    assert_ne!(person.project().main.layers[0].art[0].scan.key, key);
     assert!(!person.says("by another program"));
 }
 

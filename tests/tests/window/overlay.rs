@@ -7,6 +7,7 @@ use egui::accesskit::Role;
 use egui::{Key, Modifiers};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use slipsheet::window::{Answer, Overlay};
+use slipsheet_document::ids::LayerId;
 use slipsheet_document::project::Project;
 use slipsheet_tests::scans::letter_with_block;
 use slipsheet_tests::window::Person;
@@ -111,7 +112,7 @@ fn open(dir: &Path, overlay: Overlay) -> Person {
 }
 
 /// The project, what can be undone, what is selected, and the sheet that is opened.
-fn behind(person: &Person) -> (Project, Option<String>, Option<usize>) {
+fn behind(person: &Person) -> (Project, Option<String>, Option<LayerId>) {
     let session = person.harness.state().session();
     let undo = session.history().undo_label().map(str::to_owned);
     (session.project().clone(), undo, session.selection().layer)
@@ -236,7 +237,7 @@ fn a_button_behind_cannot_be_pressed_by_the_keyboard() {
     for key in [Key::Space, Key::Enter] {
         person.press(Modifiers::NONE, key);
     }
-    assert_eq!(person.project().layers.len(), 2);
+    assert_eq!(person.project().main.layers.len(), 2);
 }
 
 #[test]
@@ -273,9 +274,9 @@ fn several_paths_are_typed_on_lines_and_sent_with_control_return_or_dropped_in()
     let mut person = Person::at(dir.path(), None);
     person.press(CTRL, Key::I);
     person.drop_files(&[a, b]);
-    assert!(person.project().layers.is_empty(), "dropped paths are only typed");
+    assert!(person.project().main.layers.is_empty(), "dropped paths are only typed");
     person.press(CTRL, Key::Enter);
-    assert_eq!(person.project().layers.len(), 2);
+    assert_eq!(person.project().main.layers.len(), 2);
 }
 
 #[test]
@@ -290,7 +291,7 @@ fn escape_in_the_path_box_takes_back_what_waited_for_it() {
     // Saved later, for its own sake: nothing new is begun.
     person.paths.lay(Answer::Paths(vec![dir.path().join("later.slipsheet")]));
     person.press(CTRL, Key::S);
-    assert_eq!(person.project().layers.len(), 1);
+    assert_eq!(person.project().main.layers.len(), 1);
 }
 
 #[test]
@@ -330,7 +331,7 @@ fn while_scans_are_read_run_waits_for_them() {
     person.paths.lay(Answer::Paths(vec![work.path().join("two.slipsheet")]));
     let harness = &mut person.harness;
     harness.key_press_modifiers(CTRL, Key::O);
-    while harness.state().session().project().layers.is_empty() {
+    while harness.state().session().project().main.layers.is_empty() {
         harness.step();
     }
     // Until the scans have come, every frame says so and none says anything else.

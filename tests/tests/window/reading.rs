@@ -11,7 +11,7 @@ use slipsheet_tests::scans::{letter_pdf, letter_wash};
 use slipsheet_tests::window::Person;
 
 fn layer(person: &Person) -> Layer {
-    person.project().layers[0].clone()
+    person.project().main.layers[0].clone()
 }
 
 /// Columns of the sheet's picture that have a fate's hatch, by the least and the greatest, and how many pixels.
@@ -80,7 +80,7 @@ fn one_of_several_readings_is_taken_over_by_a_click_and_undone_in_one_step() {
     person.harness.get_by_label("Print of reading 2");
     assert_eq!(person.project(), &before);
 
-    let wanted: Vec<Reading> = before.layers[0].reading.alternatives();
+    let wanted: Vec<Reading> = before.main.layers[0].reading.alternatives();
     person.click("Print of reading 3");
     assert!(person.harness.query_by_label("Print of reading 3").is_none(), "the strip closes");
     assert_eq!(layer(&person).reading, wanted[2]);

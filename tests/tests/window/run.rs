@@ -9,7 +9,7 @@ use slipsheet_core::geometry::Point;
 use slipsheet_core::press::{Offset, Press, Spread};
 use slipsheet_core::units::Dpi;
 use slipsheet_document::passes;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_document::remedy::Remedy;
 use slipsheet_document::shelf::Shelf;
 use slipsheet_files::png_out::write_gray;
@@ -41,7 +41,7 @@ fn the_run_view_tells_the_tolerance_and_the_share_of_good_copies() {
     let mut person = two_boxes(dir.path());
     let session = person.harness.state().session();
     let options = StudyOptions::of(&session.project().press, Default::default());
-    let study = Study::of(session.project(), session.images(), &options).unwrap();
+    let study = Study::of(session.printing(), session.images(), &options).unwrap();
     let tolerance = study.tolerance().unwrap().0;
     assert!((tolerance - 0.57).abs() < 0.03, "{tolerance}");
     // The tab of the view says it, and leads here.
@@ -81,7 +81,7 @@ fn a_plan_made_by_dragging_is_followed_by_the_proof_the_primaries_and_the_ticket
     // Two inks that both let through what the other leaves: of black and anything only the floor is seen.
     let mut project = two_boxes(dir.path()).harness.state().session().project().clone();
     let shelf = Shelf::starter().unwrap();
-    for (layer, ink) in project.layers.iter_mut().zip(["Pool green-blue", "Hip-berry red"]) {
+    for (layer, ink) in project.main.layers.iter_mut().zip(["Pool green-blue", "Hip-berry red"]) {
         layer.ink = shelf.ink(ink).unwrap().clone();
     }
     let file = dir.path().join("two.slipsheet");
@@ -91,17 +91,17 @@ fn a_plan_made_by_dragging_is_followed_by_the_proof_the_primaries_and_the_ticket
     person.click("Passes");
     let state = |p: &Person| {
         let session = p.harness.state().session();
-        (session.project().clone(), session.images().clone())
+        (Printing::clone(session.printing()), session.images().clone())
     };
-    let names = |p: &Project| -> Vec<Vec<String>> {
-        let name = |i: &usize| p.layers[*i].name.clone();
+    let names = |p: &Printing| -> Vec<Vec<String>> {
+        let name = |i: &usize| p.sheet.layers[*i].name.clone();
         passes::passes(p, Face::Front).iter().map(|pass| pass.iter().map(name).collect()).collect()
     };
     let picture = |p: &Person| {
         let (project, images) = state(p);
         let scene = Scene::new(&project, &images, Show { perfect: true, ..Show::default() }).unwrap();
         // Where both inks lie, and the solid over solid that the model predicts there.
-        let view = View::sheet(project.sheet_size(), Dpi::new(60.0).unwrap());
+        let view = View::sheet(project.sheet.size(), Dpi::new(60.0).unwrap());
         let at = scene.render(&view).at(142, 100);
         (at, scene.model().primary(3).lab())
     };
@@ -152,11 +152,11 @@ fn printed_mark_sheets_are_read_shown_with_intervals_and_taken_over() {
     assert!(folder.join("marks-1.png").is_file() && folder.join("marks-2.png").is_file());
 
     // Copies as a press of a known spread prints them, scanned at 150 dpi.
-    let mut press_of = person.project().clone();
+    let mut press_of = person.printing().clone();
     press_of.press.between_passes = Spread::of(0.3, 0.5, 0.0, 0.0);
     press_of.press.offset = Offset::of(1.5, 0.0, 0.0, 0.0);
     let slipper = Slipper::of(&press_of, Face::Front, 3);
-    let (size, dpi) = (press_of.sheet_size(), Dpi::new(150.0).unwrap());
+    let (size, dpi) = (press_of.sheet.size(), Dpi::new(150.0).unwrap());
     let layout = SpreadSheet::new(size, 2);
     let scans: Vec<PathBuf> = (0..8)
         .map(|copy| {
@@ -231,7 +231,7 @@ fn remedies_and_passes_are_steps_of_history() {
     person.press(Modifiers::NONE, Key::F3);
     person.click("Remedies");
     person.click("Spread");
-    let remedies = |p: &Person| p.project().layers[1].remedies.clone();
+    let remedies = |p: &Person| p.project().main.layers[1].remedies.clone();
     assert!(matches!(remedies(&person)[..], [Remedy::Spread(by)] if by.get() == 0.2));
     // 0.2 mm more trap: 0.77 mm.
     person.harness.get_by_label_contains("mm before, 0.7");
@@ -239,7 +239,7 @@ fn remedies_and_passes_are_steps_of_history() {
     assert!(remedies(&person).is_empty());
 
     person.click("Print sea and sand in one pass");
-    let together = |p: &Person| p.project().layers[1].with_previous;
+    let together = |p: &Person| p.project().main.layers[1].with.is_some();
     assert!(together(&person));
     person.press(Modifiers::COMMAND, Key::Z);
     assert!(!together(&person));

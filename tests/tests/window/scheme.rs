@@ -8,7 +8,7 @@ use slipsheet_paper::fold::{self, Scheme};
 use slipsheet_tests::window::Person;
 
 fn fold_in_use(person: &Person) -> Option<Scheme> {
-    person.project().fold.clone()
+    person.project().main.fold.clone()
 }
 
 /// Opens the editor on an empty sheet of three panels and creases it as a letter fold.

@@ -61,25 +61,25 @@ fn editions_are_added_taken_over_renamed_and_undone() {
     person.press(Modifiers::COMMAND | Modifiers::SHIFT, Key::E);
     person.type_into("New edition", "Spring");
     person.click("Add edition");
-    assert_eq!(person.project().editions.len(), 1);
+    assert_eq!(person.project().main.editions.len(), 1);
     person.click("Close");
 
     // Another ink; the edition still holds the first.
     person.click("Choose an ink");
     person.click("Noon blue");
-    assert_eq!(person.project().layers[1].ink.name, "Noon blue");
+    assert_eq!(person.project().main.layers[1].ink.name, "Noon blue");
     person.press(Modifiers::COMMAND | Modifiers::SHIFT, Key::E);
     person.click("Spring");
-    assert_eq!(person.project().layers, first.layers);
+    assert_eq!(person.project().main.layers, first.main.layers);
     person.click("Undo");
-    assert_eq!(person.project().layers[1].ink.name, "Noon blue");
+    assert_eq!(person.project().main.layers[1].ink.name, "Noon blue");
 
     person.type_into("Name of edition 1", "Winter");
     person.harness.key_press(Key::Enter);
     person.settle();
-    assert_eq!(person.project().editions[0].name, "Winter");
+    assert_eq!(person.project().main.editions[0].name, "Winter");
     person.click("Remove edition");
-    assert!(person.project().editions.is_empty());
+    assert!(person.project().main.editions.is_empty());
 }
 
 #[test]
@@ -111,41 +111,47 @@ fn a_colourway_is_taken_over_and_undone() {
     person.press(Modifiers::COMMAND | Modifiers::SHIFT, Key::K);
     // The inks in use on the stock in use: two ways round.
     person.harness.get_by_label("2 combinations");
-    let [a, b] = [0, 1].map(|i| before.layers[i].ink.name.clone());
-    let swapped = format!("{b} and {a} on {}", before.stock.name);
+    let [a, b] = [0, 1].map(|i| before.main.layers[i].ink.name.clone());
+    let swapped = format!("{b} and {a} on {}", before.main.stock.name);
     person.click(&swapped);
-    let inks: Vec<&str> = person.project().layers.iter().map(|l| l.ink.name.as_str()).collect();
+    let inks: Vec<&str> = person.project().main.layers.iter().map(|l| l.ink.name.as_str()).collect();
     assert_eq!(inks, [b.as_str(), a.as_str()]);
     person.click("Undo");
-    assert_eq!(person.project().layers, before.layers);
+    assert_eq!(person.project().main.layers, before.main.layers);
     // A third ink makes six.
     person.click("Noon blue");
     person.harness.get_by_label("6 combinations");
     person.click("Save as edition");
-    assert_eq!(person.project().editions.len(), 1);
+    assert_eq!(person.project().main.editions.len(), 1);
 }
 
 #[test]
 fn renaming_and_moving_layers_keeps_their_editions() {
-    use slipsheet_editor::{Command, EditionChange, LayerChange};
+    use slipsheet_document::edit::{Edit, EditionEdit, LayerEdit, SheetEdit};
+    use slipsheet_editor::Command;
     let shelf = slipsheet_document::shelf::Shelf::starter().unwrap();
     let mut session = slipsheet_editor::Session::new(shelf.clone(), Default::default());
+    let sheet = session.sheet().id;
     for i in 0..3 {
-        session.apply(Command::AddLayer).unwrap();
-        session.apply(Command::Layer(i, LayerChange::Ink(shelf.inks[i].clone()))).unwrap();
+        session.apply(Command::sheet(sheet, SheetEdit::AddLayer(format!("{i}")))).unwrap();
     }
-    session.apply(Command::Edition(EditionChange::Add("Spring".to_owned()))).unwrap();
-    let twice = session.apply(Command::Edition(EditionChange::Add("spring".to_owned())));
+    let [a, b, c] = [0, 1, 2].map(|i: usize| session.sheet().layers[i].id);
+    for (i, id) in [a, b, c].into_iter().enumerate() {
+        session.apply(Command::layer(id, LayerEdit::Ink(shelf.inks[i].clone()))).unwrap();
+    }
+    session.apply(Command::sheet(sheet, SheetEdit::AddEdition("Spring".to_owned()))).unwrap();
+    let twice = session.apply(Command::sheet(sheet, SheetEdit::AddEdition("spring".to_owned())));
     assert!(twice.unwrap_err().to_string().contains("another name"));
-    session.apply(Command::Layer(0, LayerChange::Name("wash".to_owned()))).unwrap();
-    session.apply(Command::MoveLayer { from: 0, to: 2 }).unwrap();
-    session.apply(Command::RemoveLayer(0)).unwrap();
-    for i in 0..2 {
-        session.apply(Command::Layer(i, LayerChange::Ink(shelf.inks[9].clone()))).unwrap();
+    session.apply(Command::layer(a, LayerEdit::Name("wash".to_owned()))).unwrap();
+    session.apply(Command::sheet(sheet, SheetEdit::MoveLayer(a, 2))).unwrap();
+    session.apply(Command::layer(b, LayerEdit::Remove)).unwrap();
+    for id in [a, c] {
+        session.apply(Command::layer(id, LayerEdit::Ink(shelf.inks[9].clone()))).unwrap();
     }
-    session.apply(Command::Edition(EditionChange::TakeOver(0))).unwrap();
-    let inks: Vec<&str> = session.project().layers.iter().map(|l| l.ink.name.as_str()).collect();
+    let spring = session.sheet().editions[0].id;
+    session.apply(Edit::Edition(spring, EditionEdit::Use).into()).unwrap();
+    let inks: Vec<&str> = session.project().main.layers.iter().map(|l| l.ink.name.as_str()).collect();
     assert_eq!(inks, [shelf.inks[2].name.as_str(), shelf.inks[0].name.as_str()]);
     session.apply(Command::Undo).unwrap();
-    assert!(session.project().layers.iter().all(|l| l.ink == shelf.inks[9]));
+    assert!(session.project().main.layers.iter().all(|l| l.ink == shelf.inks[9]));
 }

@@ -19,8 +19,8 @@ fn at_work(dir: &std::path::Path) -> Person {
     let path = dir.join("two.slipsheet");
     let mut project =
         Project::new("Two sides", SheetFormat::Letter, Shelf::starter().unwrap().stocks.remove(0));
-    project.fold = fold::find("letter6");
-    project.back_slip.dx = Mm::new(0.3);
+    project.main.fold = fold::find("letter6");
+    project.main.back_slip.dx = Mm::new(0.3);
     store::save(&project, &path).unwrap();
     let mut person = Person::sized(dir, Some(&path), egui::vec2(1360.0, 1500.0));
     person.drop_files(&[scan]);
@@ -32,20 +32,20 @@ fn at_work(dir: &std::path::Path) -> Person {
 fn a_person_turns_the_sheet_slips_the_back_and_takes_both_back() {
     let dir = tempfile::tempdir().unwrap();
     let mut person = at_work(dir.path());
-    assert_eq!(person.project().layers[0].face, Face::Back);
+    assert_eq!(person.project().main.layers[0].face, Face::Back);
     person.harness.get_by_role_and_label(Role::ComboBox, "Turned by").scroll_to_me();
     person.settle();
     person.harness.get_by_role_and_label(Role::ComboBox, "Turned by").click();
     person.settle();
     person.click("Work-and-tumble");
-    assert_eq!(person.project().turning, Turning::WorkAndTumble);
+    assert_eq!(person.project().main.turning, Turning::WorkAndTumble);
     person.harness.get_by_label_contains("turned head over foot");
     person.click("Reset back");
-    assert!(person.project().back_slip.is_none());
+    assert!(person.project().main.back_slip.is_none());
     person.press(Modifiers::COMMAND, Key::Z);
-    assert_eq!(person.project().back_slip.dx, Mm::new(0.3));
+    assert_eq!(person.project().main.back_slip.dx, Mm::new(0.3));
     person.press(Modifiers::COMMAND, Key::R);
-    assert!(person.project().back_slip.is_none());
+    assert!(person.project().main.back_slip.is_none());
 }
 
 #[test]

@@ -127,7 +127,8 @@ fn the_cost_of_a_copy_is_the_bills_or_says_what_is_missing() {
     };
     assert!(reopened(&project).tab("Booking").ends_with(", no copies yet"));
     project.job.copies = 120;
-    let each = cost(&project, &ink_use(&project, &images), 120).per_copy.unwrap();
+    let printing = project.main_printing();
+    let each = cost(&printing, &ink_use(&printing, &images), 120).per_copy.unwrap();
     let person = reopened(&project);
     let said = person.tab("Booking");
     let (figure, caption) = said.split_once(", ").unwrap();

@@ -7,7 +7,7 @@ use slipsheet_tests::scans::letter_with_block;
 use slipsheet_tests::window::Person;
 
 fn layers(person: &Person) -> Vec<&str> {
-    person.project().layers.iter().map(|l| l.name.as_str()).collect()
+    person.printing().sheet.layers.iter().map(|l| l.name.as_str()).collect()
 }
 
 /// A booklet with one layer, and a sleeve for it whose sheet is in hand.
@@ -17,7 +17,7 @@ fn with_a_sleeve(dir: &std::path::Path) -> Person {
     person.press(Modifiers::COMMAND | Modifiers::SHIFT, Key::W);
     person.harness.get_by_label("Net of the sleeve");
     person.click("Add a sheet for the wrap");
-    assert!(person.project().shows_wrap() && person.project().layers.is_empty());
+    assert!(person.printing().is_wrap() && person.printing().sheet.layers.is_empty());
     person
 }
 
@@ -50,7 +50,7 @@ fn a_wrap_has_layers_of_its_own_that_are_saved_and_opened_again() {
     again.click("Wrap");
     assert_eq!(layers(&again), ["tube"]);
     let session = again.harness.state().session();
-    let key = &session.project().layers[0].art[0].scan.key;
+    let key = &session.project().main.layers[0].art[0].scan.key;
     assert!(session.images().get(key).is_some(), "scans of both sheets are read");
     assert!(session.missing().is_empty());
 }
@@ -60,14 +60,14 @@ fn undo_and_redo_come_back_to_the_sheet_that_a_step_belongs_to() {
     let dir = tempfile::tempdir().unwrap();
     let mut person = with_a_sleeve(dir.path());
     person.press(Modifiers::COMMAND, Key::L);
-    assert_eq!(person.project().layers.len(), 1);
+    assert_eq!(person.printing().sheet.layers.len(), 1);
     person.click("Booklet");
     assert_eq!(layers(&person), ["sea"]);
     person.press(Modifiers::COMMAND, Key::Z);
-    assert!(person.project().shows_wrap() && person.project().layers.is_empty());
+    assert!(person.printing().is_wrap() && person.printing().sheet.layers.is_empty());
     person.click("Booklet");
     person.press(Modifiers::COMMAND | Modifiers::SHIFT, Key::Z);
-    assert!(person.project().shows_wrap() && person.project().layers.len() == 1);
+    assert!(person.printing().is_wrap() && person.printing().sheet.layers.len() == 1);
     // Two steps back there is no wrap any more, and the booklet is in hand.
     person.press(Modifiers::COMMAND, Key::Z);
     person.press(Modifiers::COMMAND, Key::Z);
@@ -93,7 +93,7 @@ fn a_missing_scan_of_the_wrap_is_found_and_collected_while_the_booklet_is_in_han
     std::fs::rename(&scan, away.join("tube.png")).unwrap();
     let other = tempfile::tempdir().unwrap();
     let mut person = Person::at(other.path(), Some(&file));
-    assert!(!person.project().shows_wrap());
+    assert!(!person.printing().is_wrap());
     assert_eq!(person.harness.state().session().missing().len(), 1);
     person.paths.lay(Answer::Paths(vec![away]));
     person.click("File");

@@ -5,7 +5,8 @@ use std::path::PathBuf;
 use clap::Args;
 use serde::Serialize;
 use slipsheet_booking::preflight::{self, Finding, ScanTrouble, Severity, Studied, Trouble};
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
+use slipsheet_document::sheet::Sheet;
 use slipsheet_files::scan::ScanError;
 use slipsheet_files::store::ScanState;
 use slipsheet_paper::fold::Face;
@@ -57,13 +58,13 @@ struct Place {
     height: f64,
 }
 
-impl<'a> From<&'a Finding> for Line<'a> {
-    fn from(f: &'a Finding) -> Self {
+impl<'a> Line<'a> {
+    fn of(f: &'a Finding, sheet: &Sheet) -> Self {
         Self {
             severity: f.severity.name(),
             kind: f.kind.id(),
             sentence: &f.sentence,
-            layer: f.layer.map(|i| i + 1),
+            layer: f.layer.and_then(|id| sheet.position(id)).map(|i| i + 1),
             page: f.page,
             remedy: f.remedy,
             place: f.place.map(|p| Place {
@@ -73,18 +74,18 @@ impl<'a> From<&'a Finding> for Line<'a> {
                 width: p.rect.width,
                 height: p.rect.height,
             }),
-            place_key: f.place_key(),
+            place_key: f.place_words(sheet),
             accepted: f.accepted.as_deref(),
         }
     }
 }
 
 /// Says so where the sheet is too large to be looked at as finely as others.
-fn say_coarser(project: &Project, output: &mut Output<'_>) -> std::io::Result<()> {
+fn say_coarser(printing: &Printing, output: &mut Output<'_>) -> std::io::Result<()> {
     let asked = StudyOptions::default().dpi;
-    let inks = |face| project.on(face).filter(|(_, l)| l.visible).count();
+    let inks = |face| printing.sheet.on(face).filter(|(_, l)| l.visible).count();
     let most = inks(Face::Front).max(inks(Face::Back));
-    let dpi = study_dpi(project.sheet_size(), asked, most);
+    let dpi = study_dpi(printing.sheet.size(), asked, most);
     if dpi == asked || most == 0 { Ok(()) } else { output.line(coarser(dpi, asked)) }
 }
 
@@ -103,17 +104,18 @@ pub(super) fn run(args: &CheckArgs, output: &mut Output<'_>) -> anyhow::Result<E
     let loaded = images(&opened.scans);
     // A study of what is only partly there would find edges that are none.
     let studied = if opened.scans.iter().all(|(_, r)| r.is_ok()) {
-        Studied::of(&opened.project, &loaded)
+        Studied::of(&opened.printing, &loaded)
     } else {
         Studied::default()
     };
-    let findings = preflight::findings_with(&opened.project, &loaded, &trouble, &studied);
+    let findings = preflight::findings_with(&opened.printing, &loaded, &trouble, &studied);
     if args.json {
-        output.json(&findings.iter().map(Line::from).collect::<Vec<_>>())?;
-    } else if preflight::nothing_yet(&opened.project) {
+        let lines = findings.iter().map(|f| Line::of(f, &opened.printing.sheet));
+        output.json(&lines.collect::<Vec<_>>())?;
+    } else if preflight::nothing_yet(&opened.printing) {
         output.line("nothing to check yet: add a scan for each ink first")?;
     } else {
-        say_coarser(&opened.project, output)?;
+        say_coarser(&opened.printing, output)?;
         if findings.is_empty() {
             output.line("no problems found")?;
         }
@@ -127,7 +129,7 @@ pub(super) fn run(args: &CheckArgs, output: &mut Output<'_>) -> anyhow::Result<E
             }
         }
     }
-    if preflight::nothing_yet(&opened.project) {
+    if preflight::nothing_yet(&opened.printing) {
         return Ok(Ending::Warnings);
     }
     Ok(match findings.iter().filter(|f| f.is_open()).map(|f| f.severity).min() {

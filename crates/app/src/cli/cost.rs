@@ -61,21 +61,21 @@ const RUNS: [u32; 9] = [10, 25, 50, 75, 100, 150, 200, 300, 500];
 
 pub(super) fn run(args: &CostArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
     let mut opened = open(&args.project)?;
-    let project = &mut opened.project;
+    let printing = &mut opened.printing;
     if let Some(copies) = args.copies {
-        project.job.overs = project.job.overs_for(copies);
-        project.job.copies = copies;
+        printing.job.overs = printing.job.overs_for(copies);
+        printing.job.copies = copies;
     }
-    let inks = ink_use(project, &images(&opened.scans));
-    let job = &project.job;
-    let schedule = Schedule::new(project);
+    let inks = ink_use(printing, &images(&opened.scans));
+    let job = &printing.job;
+    let schedule = Schedule::new(printing);
     let answer = Answer {
         currency: &job.prices.currency,
         prices_are_zero: job.prices.says_nothing(),
-        cost: cost(project, &inks, job.copies),
-        break_even_copies: break_even(project, &inks),
-        budget_for_good_copies: budget(project, &inks, job.wanted(), args.good),
-        unit_cost_by_run: curve(project, &inks, &RUNS),
+        cost: cost(printing, &inks, job.copies),
+        break_even_copies: break_even(printing, &inks),
+        budget_for_good_copies: budget(printing, &inks, job.wanted(), args.good),
+        unit_cost_by_run: curve(printing, &inks, &RUNS),
         slot_minutes: schedule.slot_minutes,
         machine_minutes: schedule.machine_minutes,
         hand_minutes: schedule.hand_minutes,

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use anyhow::bail;
 use clap::Args;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_files::dummy_picture::{self, DummyShot};
 use slipsheet_files::scan::Progress;
 use slipsheet_files::store;
@@ -61,34 +61,34 @@ pub(super) fn run(args: &DummyArgs, output: &mut Output<'_>) -> anyhow::Result<E
     store::refuse_to_replace(&args.output, Some(&args.project), &opened.project)?;
     ends_in(&args.output, "a picture of the dummy", "PNG")?;
     let ending = super::proof::check_scans(&opened.scans, output)?;
-    let project = with_edition(&opened.project, args.edition.as_deref())?;
+    let printing = with_edition(&opened.printing, args.edition.as_deref())?;
     let (width, height) =
         args.size.unwrap_or(if args.turn_around.is_some() { (640, 480) } else { (1200, 900) });
     let shot = DummyShot {
         width,
         height,
         fold: args.fold.unwrap_or(1.0),
-        open: args.open.map_or(Ok(0.0), |page| opening(&project, page))?,
+        open: args.open.map_or(Ok(0.0), |page| opening(&printing, page))?,
         yaw: args.yaw,
         pitch: args.pitch,
         turn_around: args.turn_around,
         perfect: args.perfect,
         ..DummyShot::default()
     };
-    dummy_picture::write(&project, &images(&opened.scans), &shot, &args.output, &Progress::new())?;
+    dummy_picture::write(&printing, &images(&opened.scans), &shot, &args.output, &Progress::new())?;
     Ok(ending)
 }
 
-fn opening(project: &Project, page: u32) -> anyhow::Result<f64> {
-    if project.pages() == 0 {
+fn opening(printing: &Printing, page: u32) -> anyhow::Result<f64> {
+    if printing.sheet.pages() == 0 {
         bail!("this sheet is not folded, so it has no pages to open; leave --open out");
     }
-    match dummy::opening_of_page(&project.construction(), page) {
+    match dummy::opening_of_page(&printing.sheet.construction(), page) {
         Some(opening) => Ok(opening as f64),
-        None if project.booklet.is_some() => {
-            bail!("there is no page {page}; the booklet has pages 1 to {}", project.pages())
+        None if printing.sheet.booklet.is_some() => {
+            bail!("there is no page {page}; the booklet has pages 1 to {}", printing.sheet.pages())
         }
-        None => bail!("there is no page {page}; the fold has pages 1 to {}", project.pages()),
+        None => bail!("there is no page {page}; the fold has pages 1 to {}", printing.sheet.pages()),
     }
 }
 

@@ -31,6 +31,6 @@ pub(super) fn run(args: &DummySheetArgs, _output: &mut Output<'_>) -> anyhow::Re
     let project = store::load(&args.project)?;
     store::refuse_to_replace(&args.output, Some(&args.project), &project)?;
     ends_in(&args.output, "a dummy to fold", "PDF")?;
-    dummy_sheet::write(&project, DummySheetOptions { faint: args.faint }, &args.output)?;
+    dummy_sheet::write(&project.main_printing(), DummySheetOptions { faint: args.faint }, &args.output)?;
     Ok(Ending::Fine)
 }

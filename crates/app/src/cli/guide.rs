@@ -51,8 +51,9 @@ pub(super) struct GuideArgs {
 pub(super) fn run(args: &GuideArgs, _output: &mut Output<'_>) -> anyhow::Result<Ending> {
     let ending = args.output.extension().and_then(|e| e.to_str()).unwrap_or_default().to_ascii_lowercase();
     let project = store::load(&args.project)?;
-    slipsheet_files::store::refuse_to_replace(&args.output, Some(&args.project), &project)?;
-    let sheet = project.sheet_size();
+    store::refuse_to_replace(&args.output, Some(&args.project), &project)?;
+    let printing = project.main_printing();
+    let sheet = printing.sheet.size();
     let most = sheet.width.get().min(sheet.height.get()) / 2.0;
     if args.unprintable.get() >= most {
         bail!(
@@ -60,7 +61,7 @@ pub(super) fn run(args: &GuideArgs, _output: &mut Output<'_>) -> anyhow::Result<
             args.unprintable.get()
         );
     }
-    if args.back && args.sheet.is_none() && project.booklet.is_some() {
+    if args.back && args.sheet.is_none() && printing.sheet.booklet.is_some() {
         bail!(
             "the guide of a booklet has both sides of every sheet; for one back alone give --sheet as well"
         );
@@ -75,8 +76,8 @@ pub(super) fn run(args: &GuideArgs, _output: &mut Output<'_>) -> anyhow::Result<
         unprintable: args.unprintable,
     };
     match ending.as_str() {
-        "pdf" => guide_pdf(&project, &options, &args.output)?,
-        "png" => guide_png(&project, &options, &args.output)?,
+        "pdf" => guide_pdf(&printing, &options, &args.output)?,
+        "png" => guide_png(&printing, &options, &args.output)?,
         _ => bail!("a guide is a PDF or a PNG; end its name in .pdf or .png: {}", args.output.display()),
     }
     Ok(Ending::Fine)

@@ -11,7 +11,7 @@ use slipsheet_booking::preflight;
 use slipsheet_core::ink::Ink;
 use slipsheet_core::units::{Dpi, SheetFormat};
 use slipsheet_document::layer::Art;
-use slipsheet_document::project::Project;
+use slipsheet_document::sheet::Sheet;
 use slipsheet_files::scan::{Progress, ScanOptions};
 use slipsheet_files::store::{self, AddedScan};
 use slipsheet_paper::booklet::MAX_PAGES;
@@ -107,23 +107,23 @@ pub(super) fn run(args: &NewArgs, output: &mut Output<'_>) -> anyhow::Result<End
         }
         let pixels = added.pixels.full();
         if i == 0 && pixels.width() > pixels.height() {
-            lie(&mut project);
+            lie(&mut project.main);
         }
         images.insert(added.scan.key.clone(), Arc::clone(&added.pixels));
-        if let Some(layer) = project.layers.get_mut(original.layer) {
+        if let Some(layer) = project.main.layers.get_mut(original.layer) {
             if !args.by_page {
                 layer.name = name(file, &layer.ink, &added);
             }
-            layer.art.push(Art::new(added.scan, original.target));
+            layer.art.push(Art::new(project.ids.art(), added.scan, original.target));
         }
     }
     store::save(&project, &args.output)?;
     // What shows at once whether the originals are of this sheet.
-    for finding in preflight::not_lined_up(&project, &images) {
+    for finding in preflight::not_lined_up(&project.main_printing(), &images) {
         output.problem(format_args!("{}; line it up in the window, or see --sheet", finding.sentence));
         ending = Ending::Warnings;
     }
-    if project.booklet.is_some() && !args.by_page && originals.len() > 1 {
+    if project.main.booklet.is_some() && !args.by_page && originals.len() > 1 {
         output.line(
             "note: each scan is an ink on every sheet of the booklet; --by-page lays one scan on each page",
         )?;
@@ -133,9 +133,9 @@ pub(super) fn run(args: &NewArgs, output: &mut Output<'_>) -> anyhow::Result<End
 
 /// Lays an unfolded sheet of a named format on its long side; a fold and a booklet say themselves how it lies,
 /// and a size in mm is as it was given.
-fn lie(project: &mut Project) {
-    let named = !matches!(project.sheet, SheetFormat::Custom(_) | SheetFormat::Ledger);
-    project.lying |= named && project.fold.is_none() && project.booklet.is_none();
+fn lie(sheet: &mut Sheet) {
+    let named = !matches!(sheet.format, SheetFormat::Custom(_) | SheetFormat::Ledger);
+    sheet.landscape |= named && sheet.fold.is_none() && sheet.booklet.is_none();
 }
 
 fn name(file: &Path, ink: &Ink, added: &AddedScan) -> String {

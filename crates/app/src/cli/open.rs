@@ -5,6 +5,7 @@ use std::path::Path;
 
 use rayon::prelude::*;
 use slipsheet_document::layer::{ScanKey, ScanRef};
+use slipsheet_document::printing::Printing;
 use slipsheet_document::project::Project;
 use slipsheet_files::scan::{Progress, ScanError};
 use slipsheet_files::store::{self, LoadedScan, StoreError};
@@ -13,6 +14,8 @@ use slipsheet_render::images::Images;
 /// What came of loading each scan of a project, once each.
 pub(super) struct Opened {
     pub project: Project,
+    /// What is printed of the piece itself.
+    pub printing: Printing,
     pub scans: Vec<(ScanRef, Result<LoadedScan, ScanError>)>,
 }
 
@@ -29,7 +32,7 @@ pub(super) fn open(path: &Path) -> Result<Opened, StoreError> {
             (scan, loaded)
         })
         .collect();
-    Ok(Opened { project, scans })
+    Ok(Opened { printing: project.main_printing(), project, scans })
 }
 
 /// The pixels of every scan that could be read.
@@ -41,11 +44,11 @@ pub(super) fn images(scans: &[(ScanRef, Result<LoadedScan, ScanError>)]) -> Imag
     images
 }
 
-/// One sheet of a booklet, from 1, as a project of its own; of anything else there is one sheet.
-pub(super) fn one_sheet(project: &Project, sheet: usize) -> anyhow::Result<Project> {
-    let sheets = project.sheets();
+/// One sheet of a booklet, from 1; of anything else there is one sheet.
+pub(super) fn one_sheet(printing: &Printing, sheet: usize) -> anyhow::Result<Printing> {
+    let sheets = printing.sheet.printed_sheets();
     if sheet == 0 || sheet > sheets {
         anyhow::bail!("there is no sheet {sheet}: name one from 1 to {sheets}");
     }
-    Ok(project.on_sheet(sheet - 1).into_owned())
+    Ok(printing.number(sheet - 1).into_owned())
 }

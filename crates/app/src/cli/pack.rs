@@ -60,9 +60,8 @@ pub(super) fn run(args: &PackArgs, output: &mut Output<'_>) -> anyhow::Result<En
     let opened = open(&args.project)?;
     let ending = scans_fit(&opened, output)?;
     let progress = Progress::new();
-    let (loaded, dpi) = (images(&opened.scans), opened.project.press_dpi);
-    let (project, images) =
-        with_crisp_vectors(&opened.project, &loaded, Some(&args.project), dpi, &progress)?;
+    let (loaded, dpi) = (images(&opened.scans), opened.printing.press_dpi);
+    let (crisp, images) = with_crisp_vectors(&opened.project, &loaded, Some(&args.project), dpi, &progress)?;
     let options = PackOptions {
         format: match args.format {
             Format::Png => PlateFormat::Png,
@@ -72,13 +71,13 @@ pub(super) fn run(args: &PackArgs, output: &mut Output<'_>) -> anyhow::Result<En
         form: args.form.into(),
         editions: args.all_editions,
         zip: args.zip,
-        notes: notes(&opened.project, &loaded, args.tolerance)?,
+        notes: notes(&opened.printing, &loaded, args.tolerance)?,
     };
-    if args.all_editions && project.editions.is_empty() {
+    if args.all_editions && opened.printing.sheet.editions.is_empty() {
         bail!("the project has no editions; add them under Editions in the window first");
     }
     let into = (args.output.as_path(), Some(args.project.as_path()));
-    let made = pack::write(&project, &images, &options, into, &progress)?;
+    let made = pack::write(&crisp, &images, &options, into, &progress)?;
     for file in &made.manifest.files {
         output.line(format_args!("{:>10}  {}  {}", file.bytes, file.name, file.what))?;
     }
@@ -88,7 +87,7 @@ pub(super) fn run(args: &PackArgs, output: &mut Output<'_>) -> anyhow::Result<En
     for note in &made.notes {
         output.problem(note);
     }
-    if let Some(trouble) = mark_room::trouble(&project) {
+    if let Some(trouble) = mark_room::trouble(&opened.printing) {
         output.line(format_args!("note: {trouble}"))?;
     }
     Ok(if made.notes.is_empty() { ending } else { Ending::Warnings })

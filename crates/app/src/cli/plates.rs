@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use anyhow::bail;
 use clap::{Args, ValueEnum};
 use slipsheet_core::units::Dpi;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_files::file_set::FileSet;
 use slipsheet_files::plates::{
     self, PlateError, PlateForm, PlateFormat, PlateOptions, Plates, with_crisp_vectors,
@@ -82,24 +82,25 @@ pub(super) struct PlatesArgs {
 pub(super) fn run(args: &PlatesArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
     let opened = open(&args.project)?;
     let mut ending = scans_fit(&opened, output)?;
-    let wanted = args.dpi.unwrap_or(opened.project.press_dpi);
+    let wanted = args.dpi.unwrap_or(opened.printing.press_dpi);
     let progress = Progress::new();
     let loaded = images(&opened.scans);
-    let (project, images) =
+    let (crisp, images) =
         with_crisp_vectors(&opened.project, &loaded, Some(&args.project), wanted, &progress)?;
+    let printing = crisp.main_printing();
     let format = match args.format {
         Format::Png | Format::Spot => PlateFormat::Png,
         Format::Tiff => PlateFormat::Tiff,
         Format::Pdf => PlateFormat::Pdf,
     };
     let options = PlateOptions { format, form: args.form.into(), dpi: args.dpi };
-    let planned = Plates::new(&project, &images, &options)?;
+    let planned = Plates::new(&printing, &images, &options)?;
     let originals = Originals::of(&opened.project, Some(&args.project));
     let separations = args.output.join("separations.pdf");
     if args.format == Format::Spot {
         originals.refuse(&separations)?;
     } else {
-        let later = later_plates(&project, &images, &options)?;
+        let later = later_plates(&printing, &images, &options)?;
         for plate in planned.all.iter().map(|plate| plate.file_name(format)).chain(later) {
             originals.refuse(&args.output.join(plate))?;
         }
@@ -109,12 +110,12 @@ pub(super) fn run(args: &PlatesArgs, output: &mut Output<'_>) -> anyhow::Result<
     let mut written = Vec::new();
     if args.format == Format::Spot {
         let set = FileSet::for_folder(&args.output)?;
-        spot_pdf::write(&project, &images, &options, &set.place("separations.pdf"), &progress)?;
+        spot_pdf::write(&printing, &images, &options, &set.place("separations.pdf"), &progress)?;
         set.put()?;
         output.line(separations.display())?;
         written.push(separations);
     } else {
-        for plate in plates::write(&project, &images, &options, &args.output, &progress)? {
+        for plate in plates::write(&printing, &images, &options, &args.output, &progress)? {
             let (w, h) = (plate.width, plate.height);
             let covered = plate.coverage * 100.0;
             output
@@ -139,13 +140,13 @@ pub(super) fn run(args: &PlatesArgs, output: &mut Output<'_>) -> anyhow::Result<
 
 /// The names of the plates of a booklet's later sheets.
 fn later_plates(
-    project: &Project,
+    printing: &Printing,
     images: &Images,
     options: &PlateOptions,
 ) -> Result<Vec<String>, PlateError> {
     let mut names = Vec::new();
-    for sheet in 1..project.sheets() {
-        let plates = Plates::of_sheet(project, images, options, sheet)?;
+    for sheet in 1..printing.sheet.printed_sheets() {
+        let plates = Plates::of_sheet(printing, images, options, sheet)?;
         names.extend(plates.all.iter().map(|plate| plate.file_name(options.format)));
     }
     Ok(names)

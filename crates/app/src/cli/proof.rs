@@ -6,11 +6,11 @@ use anyhow::{Context as _, bail};
 use clap::Args;
 use slipsheet_core::units::Dpi;
 use slipsheet_document::layer::ScanRef;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_files::proof::{self, ProofOptions};
 use slipsheet_files::proof_series;
 use slipsheet_files::scan::{Progress, ScanError};
-use slipsheet_files::store::{self, LoadedScan, ScanState};
+use slipsheet_files::store::{self, LoadedScan, Originals, ScanState};
 use slipsheet_paper::booklet::MAX_PAGES;
 use slipsheet_paper::fold::Face;
 
@@ -81,11 +81,11 @@ pub(super) fn run(args: &ProofArgs, output: &mut Output<'_>) -> anyhow::Result<E
         ends_in(&args.output, "a proof", "PNG")?;
     }
     if args.wrap {
-        let wrap = opened.project.wrap_project();
-        opened.project = wrap.context("the project has no wrap; make one with slipsheet wrap --keep, or in the window under Edit, Wrap…")?;
+        let wrap = opened.project.wrap_printing();
+        opened.printing = wrap.context("the project has no wrap; make one with slipsheet wrap --keep, or in the window under Edit, Wrap…")?;
     }
-    set_slips(&mut opened.project, &args.slips)?;
-    let project = with_edition(&opened.project, args.edition.as_deref())?;
+    set_slips(&mut opened.printing, &args.slips)?;
+    let printing = with_edition(&opened.printing, args.edition.as_deref())?;
     let ending = check_scans(&opened.scans, output)?;
     let options = ProofOptions {
         dpi: args.dpi,
@@ -101,12 +101,13 @@ pub(super) fn run(args: &ProofArgs, output: &mut Output<'_>) -> anyhow::Result<E
     };
     let images = images(&opened.scans);
     if args.all_editions {
-        let into = (args.output.as_path(), Some(args.project.as_path()));
-        for file in proof_series::write(&project, &images, &options, into, &Progress::new())? {
+        let originals = Originals::of(&opened.project, Some(&args.project));
+        let (folder, progress) = (&args.output, Progress::new());
+        for file in proof_series::write(&printing, &images, &options, folder, &originals, &progress)? {
             output.line(file.display())?;
         }
     } else {
-        proof::write(&project, &images, &options, &args.output, &Progress::new())?;
+        proof::write(&printing, &images, &options, &args.output, &Progress::new())?;
     }
     Ok(ending)
 }
@@ -131,11 +132,11 @@ pub(super) fn check_scans(
 }
 
 /// The project as one of its editions prints it, or as it is.
-pub(super) fn with_edition(project: &Project, name: Option<&str>) -> anyhow::Result<Project> {
-    let Some(name) = name else { return Ok(project.clone()) };
-    let names: Vec<&str> = project.editions.iter().map(|e| e.name.as_str()).collect();
-    match project.editions.iter().find(|e| e.name.eq_ignore_ascii_case(name)) {
-        Some(edition) => Ok(edition.applied_to(project)),
+pub(super) fn with_edition(printing: &Printing, name: Option<&str>) -> anyhow::Result<Printing> {
+    let Some(name) = name else { return Ok(printing.clone()) };
+    let names: Vec<&str> = printing.sheet.editions.iter().map(|e| e.name.as_str()).collect();
+    match printing.sheet.editions.iter().find(|e| e.name.eq_ignore_ascii_case(name)) {
+        Some(edition) => Ok(printing.in_colours(&edition.colours)),
         None if names.is_empty() => {
             bail!("there is no edition “{name}”: the project has none; leave --edition out")
         }
@@ -143,13 +144,13 @@ pub(super) fn with_edition(project: &Project, name: Option<&str>) -> anyhow::Res
     }
 }
 
-fn set_slips(project: &mut Project, slips: &[LayerSlip]) -> anyhow::Result<()> {
-    let layers = project.layers.len();
+fn set_slips(printing: &mut Printing, slips: &[LayerSlip]) -> anyhow::Result<()> {
+    let layers = printing.sheet.layers.len();
     for (i, wanted) in slips.iter().enumerate() {
         if slips.iter().skip(i + 1).any(|s| s.layer == wanted.layer) {
             bail!("layer {} has two slips; give each layer one --slip", wanted.layer);
         }
-        let Some(layer) = project.layers.get_mut(wanted.layer - 1) else {
+        let Some(layer) = printing.sheet.layers.get_mut(wanted.layer - 1) else {
             bail!("there is no layer {}; the project has {layers}, counted from 1", wanted.layer);
         };
         layer.slip = wanted.slip;

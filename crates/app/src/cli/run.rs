@@ -87,14 +87,14 @@ pub(super) fn run(args: &RunArgs, output: &mut Output<'_>) -> anyhow::Result<End
         store::refuse_to_replace(path, Some(&args.project), &opened.project)?;
         ends_in(path, "a contact sheet", "PNG")?;
     }
-    let one = one_sheet(&opened.project, args.sheet)?;
-    let (project, images) = (&one, images(&opened.scans));
+    let one = one_sheet(&opened.printing, args.sheet)?;
+    let (printing, images) = (&one, images(&opened.scans));
     let face = if args.back { Face::Back } else { Face::Front };
-    if !project.on(face).any(|(_, layer)| layer.visible) {
+    if !printing.sheet.on(face).any(|(_, layer)| layer.visible) {
         let other = if args.back { "leave --back out" } else { "say --back, or add a layer" };
         bail!("there is no ink on the {} of the sheet; {other}", face.name().to_lowercase());
     }
-    let size = project.sheet_size();
+    let size = printing.sheet.size();
     let (width, height) = (size.width.get(), size.height.get());
     if let Some(at) = args.at.filter(|p| !(0.0..=width).contains(&p.x) || !(0.0..=height).contains(&p.y)) {
         bail!(
@@ -106,9 +106,9 @@ pub(super) fn run(args: &RunArgs, output: &mut Output<'_>) -> anyhow::Result<End
     let wish = StudyOptions {
         visible_gap: args.gap.get(),
         share: args.share,
-        ..StudyOptions::of(&project.press, face)
+        ..StudyOptions::of(&printing.press, face)
     };
-    let study = Study::of(project, &images, &wish)?;
+    let study = Study::of(printing, &images, &wish)?;
     let good = match args.difference {
         Some(most) if most > 0.0 => Good::DifferenceBelow(most),
         Some(most) => bail!("a colour difference is a number above 0, not {most}"),
@@ -124,7 +124,7 @@ pub(super) fn run(args: &RunArgs, output: &mut Output<'_>) -> anyhow::Result<End
     };
     let abut = !study.pairs.is_empty();
     let place = args.at.or_else(|| study.worst(1).first().map(|w| w.tight.at));
-    let run = SimulatedRun::new(project, &images, study, options)?;
+    let run = SimulatedRun::new(printing, &images, study, options)?;
     let mut copies: Vec<Copied> = Vec::with_capacity(options.copies);
     let summary = run.each(&|| false, &mut |copy| copies.push(copy.clone()))?;
     if let Some(path) = &args.output {
@@ -143,8 +143,8 @@ pub(super) fn run(args: &RunArgs, output: &mut Output<'_>) -> anyhow::Result<End
     } else {
         say(args, &summary, abut, output)?;
         // Where there is one pass there is nothing to lie off.
-        let passes = passes::passes(project, face).len();
-        if let Some(advice) = project.press.offset.advice().filter(|_| passes > 1) {
+        let passes = passes::passes(printing, face).len();
+        if let Some(advice) = printing.press.offset.advice().filter(|_| passes > 1) {
             output.line(advice)?;
         }
     }

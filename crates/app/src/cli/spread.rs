@@ -8,6 +8,7 @@ use slipsheet_core::press::Offset;
 use slipsheet_core::units::Dpi;
 use slipsheet_core::words::count;
 use slipsheet_files::scan::Progress;
+use slipsheet_files::store::Originals;
 use slipsheet_files::{marks, store};
 use slipsheet_registration::slip::spread::{Deviation, Mean};
 use slipsheet_registration::slip::stats::Interval;
@@ -51,9 +52,10 @@ pub(super) struct SpreadArgs {
 
 pub(super) fn run(args: &SpreadArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
     let (mut project, read) = store::load_marked(&args.project)?;
+    let printing = project.main_printing();
     if let Some(folder) = &args.plates {
-        let into = (folder.as_path(), Some(args.project.as_path()));
-        for path in marks::write_plates(&project, args.dpi, into, &Progress::new())? {
+        let originals = Originals::of(&project, Some(&args.project));
+        for path in marks::write_plates(&printing, args.dpi, folder, &originals, &Progress::new())? {
             output.line(path.display())?;
         }
         return Ok(Ending::Fine);
@@ -64,7 +66,7 @@ pub(super) fn run(args: &SpreadArgs, output: &mut Output<'_>) -> anyhow::Result<
         output.line(format_args!("the press of {} has no offset now", args.project.display()))?;
         return Ok(Ending::Fine);
     }
-    let found = marks::read_copies(&project, &args.scans, &Progress::new())?;
+    let found = marks::read_copies(&printing, &args.scans, &Progress::new())?;
     if args.json {
         let figure = |value: f64, i: Interval| json!({"value": value, "low": i.low, "high": i.high});
         let four = |d: &[Deviation; 4]| d.map(|d| figure(d.value, d.interval)).to_vec();

@@ -6,7 +6,7 @@ use anyhow::bail;
 use clap::Args;
 use serde_json::{Value, json};
 use slipsheet_core::units::{Dpi, Mm};
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_registration::slip::{
     Rose, Shows, Study, StudyOptions, Thin, ThinKind, slip_between_passes, study_dpi,
@@ -61,31 +61,31 @@ pub(super) fn run(args: &StudyArgs, output: &mut Output<'_>) -> anyhow::Result<E
     if let Some((_, Err(e))) = opened.scans.iter().find(|(_, r)| r.is_err()) {
         bail!("{e}");
     }
-    let one = one_sheet(&opened.project, args.sheet)?;
-    let project = &one;
+    let one = one_sheet(&opened.printing, args.sheet)?;
+    let printing = &one;
     let face = if args.back { Face::Back } else { Face::Front };
     let options = StudyOptions {
         dpi: args.dpi,
         visible_gap: args.gap.get(),
         share: args.share,
-        ..StudyOptions::of(&project.press, face)
+        ..StudyOptions::of(&printing.press, face)
     };
-    let study = Study::of(project, &images(&opened.scans), &options)?;
-    let inks = project.on(face).filter(|(_, l)| l.visible).count();
-    let dpi = study_dpi(project.sheet_size(), args.dpi, inks);
+    let study = Study::of(printing, &images(&opened.scans), &options)?;
+    let inks = printing.sheet.on(face).filter(|(_, l)| l.visible).count();
+    let dpi = study_dpi(printing.sheet.size(), args.dpi, inks);
     if args.json {
-        let mut value = as_json(project, &study, args.places);
+        let mut value = as_json(printing, &study, args.places);
         value["dpi"] = json!(dpi);
         output.json(&value)?;
     } else {
         if dpi != args.dpi {
             output.line(coarser(dpi, args.dpi))?;
         }
-        say(project, &study, args.places, output)?;
+        say(printing, &study, args.places, output)?;
     }
     // What the slip between two passes exceeds in one copy of three.
-    let slips = slip_between_passes(&project.press, 2.0 / 3.0);
-    let passes = slipsheet_document::passes::passes(project, face).len();
+    let slips = slip_between_passes(&printing.press, 2.0 / 3.0);
+    let passes = slipsheet_document::passes::passes(printing, face).len();
     let risky = passes > 1 && study.tolerance().is_some_and(|(slip, _)| slip < slips);
     Ok(if risky { Ending::Warnings } else { Ending::Fine })
 }
@@ -96,18 +96,18 @@ pub(super) fn coarser(dpi: Dpi, asked: Dpi) -> String {
 }
 
 /// The name of a layer, as the person knows it.
-fn name(project: &Project, layer: usize) -> &str {
-    project.layers.get(layer).map_or("", |l| l.name.as_str())
+fn name(printing: &Printing, layer: usize) -> &str {
+    printing.sheet.layers.get(layer).map_or("", |l| l.name.as_str())
 }
 
-fn shows(project: &Project, shows: Shows) -> &str {
+fn shows(printing: &Printing, shows: Shows) -> &str {
     match shows {
         Shows::Paper => "paper",
-        Shows::Ink(layer) => name(project, layer),
+        Shows::Ink(layer) => name(printing, layer),
     }
 }
 
-fn say(project: &Project, study: &Study, places: usize, output: &mut Output<'_>) -> anyhow::Result<()> {
+fn say(printing: &Printing, study: &Study, places: usize, output: &mut Output<'_>) -> anyhow::Result<()> {
     match study.tolerance() {
         Some((slip, degrees)) => output.line(format_args!(
             "tolerance: {slip:.2} mm; a gap is seen first when an ink slips toward {degrees:.0} degrees (clockwise from the right)"
@@ -118,8 +118,8 @@ fn say(project: &Project, study: &Study, places: usize, output: &mut Output<'_>)
         let least = pair.rose.least().map_or("any slip".to_owned(), |(slip, _)| format!("{slip:.2} mm"));
         output.line(format_args!(
             "{} against {}: {:.0} mm of edge abut; tolerance {least}",
-            name(project, pair.upper),
-            name(project, pair.lower),
+            name(printing, pair.upper),
+            name(printing, pair.lower),
             pair.length
         ))?;
     }
@@ -139,9 +139,9 @@ fn say(project: &Project, study: &Study, places: usize, output: &mut Output<'_>)
             normal,
             w.length,
             t.difference,
-            shows(project, t.shows),
-            name(project, t.lower),
-            name(project, t.upper)
+            shows(printing, t.shows),
+            name(printing, t.lower),
+            name(printing, t.upper)
         ))?;
     }
     for thin in study.thin.iter().take(places) {
@@ -151,15 +151,15 @@ fn say(project: &Project, study: &Study, places: usize, output: &mut Output<'_>)
             thin.at.y,
             thin.name(),
             thin.size,
-            name(project, thin.upper),
-            name(project, thin.lower)
+            name(printing, thin.upper),
+            name(printing, thin.lower)
         ))?;
     }
     Ok(())
 }
 
 /// A study as scripts read it; layers count from 1 in printing order.
-fn as_json(project: &Project, study: &Study, places: usize) -> Value {
+fn as_json(printing: &Printing, study: &Study, places: usize) -> Value {
     let rose = |rose: &Rose| -> Vec<Value> {
         rose.tolerance
             .iter()
@@ -185,7 +185,7 @@ fn as_json(project: &Project, study: &Study, places: usize) -> Value {
             json!({
                 "x_mm": t.at.x, "y_mm": t.at.y, "lower": t.lower + 1, "upper": t.upper + 1, "trap_mm": t.trap,
                 "normal": [t.normal.x, t.normal.y], "length_mm": w.length, "difference": t.difference,
-                "shows": shows(project, t.shows),
+                "shows": shows(printing, t.shows),
             })
         })
         .collect();

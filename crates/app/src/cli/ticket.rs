@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use clap::Args;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_files::ticket::TicketNotes;
 use slipsheet_files::{store, ticket};
 use slipsheet_registration::slip::SlipError;
@@ -37,17 +37,17 @@ pub(super) fn run(args: &TicketArgs, output: &mut Output<'_>) -> anyhow::Result<
     store::refuse_to_replace(&args.output, Some(&args.project), &opened.project)?;
     let ending = scans_fit(&opened, output)?;
     let loaded = images(&opened.scans);
-    let notes = notes(&opened.project, &loaded, args.tolerance)?;
-    ticket::write(&opened.project, &loaded, &notes, args.form.into(), &args.output)?;
+    let notes = notes(&opened.printing, &loaded, args.tolerance)?;
+    ticket::write(&opened.printing, &loaded, &notes, args.form.into(), &args.output)?;
     Ok(ending)
 }
 
 /// What the study of the register finds, with the tolerance that the person gives in its place.
 pub(super) fn notes(
-    project: &Project,
+    printing: &Printing,
     images: &Images,
     tolerance: Option<f64>,
 ) -> Result<TicketNotes, SlipError> {
-    let found = TicketNotes::of(project, images)?;
+    let found = TicketNotes::of(printing, images)?;
     Ok(TicketNotes { tolerance_mm: tolerance.or(found.tolerance_mm), ..found })
 }

@@ -7,6 +7,7 @@ use clap::{Args, ValueEnum};
 use serde::Serialize;
 use slipsheet_core::geometry::Rect;
 use slipsheet_core::units::SheetFormat;
+use slipsheet_document::edit::{self, Edit, ProjectEdit};
 use slipsheet_document::project::Project;
 use slipsheet_document::wrap::{MAX_LEAVES, Wrap, WrapKind, WrapOrder, WrapPlan};
 use slipsheet_files::{store, wrap_pdf, wrap_svg};
@@ -153,7 +154,7 @@ impl Figures {
 pub(super) fn run(args: &WrapArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
     let (mut project, read) = store::load_marked(&args.project)?;
     let order = order(args, &project)?;
-    let plan = WrapPlan::new(&project, &order)?;
+    let plan = project.plan_wrap(&order)?;
     if let Some(path) = &args.output {
         store::refuse_to_replace(path, Some(&args.project), &project)?;
         let ending = path.extension().and_then(|e| e.to_str()).unwrap_or_default().to_ascii_lowercase();
@@ -164,7 +165,8 @@ pub(super) fn run(args: &WrapArgs, output: &mut Output<'_>) -> anyhow::Result<En
         }
     }
     if args.keep {
-        project.give_wrap(&order);
+        let edit = Edit::Project(ProjectEdit::GiveWrap(Box::new(order)));
+        edit::apply(&mut project, edit, &args.shelf.known()?)?;
         store::save_over(&project, &args.project, &read)?;
     }
     if args.json {
@@ -181,9 +183,9 @@ pub(super) fn run(args: &WrapArgs, output: &mut Output<'_>) -> anyhow::Result<En
 fn order(args: &WrapArgs, project: &Project) -> anyhow::Result<WrapOrder> {
     let mut order = project.wrap_order().unwrap_or_else(|| WrapOrder {
         wrap: Wrap::default(),
-        sheet: project.sheet,
-        lying: project.lying,
-        stock: project.stock.clone(),
+        format: project.main.format,
+        landscape: project.main.landscape,
+        stock: project.main.stock.clone(),
     });
     let wrap = &mut order.wrap;
     if let Some(kind) = args.kind {
@@ -222,9 +224,9 @@ fn order(args: &WrapArgs, project: &Project) -> anyhow::Result<WrapOrder> {
         wrap.finished = Some((side(w)?.try_into()?, side(h)?.try_into()?));
     }
     if let Some(format) = args.sheet {
-        (order.sheet, order.lying) = (format, args.lying);
+        (order.format, order.landscape) = (format, args.lying);
     }
-    order.lying |= args.lying;
+    order.landscape |= args.lying;
     if let Some(name) = &args.stock {
         order.stock = stock(&args.shelf.known()?, name)?;
     }

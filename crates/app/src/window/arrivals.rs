@@ -33,6 +33,7 @@ impl SlipsheetApp {
         }
         let snapshot = Snapshot {
             project: Arc::new(self.session.project().clone()),
+            printing: Arc::clone(self.session.printing()),
             images: self.session.images().clone(),
             revision,
         };
@@ -142,7 +143,7 @@ impl SlipsheetApp {
         }
         // One scan let go while an empty layer is selected is meant for that layer.
         let empty = self.session.selected_layer().filter(|(_, l)| l.art.is_empty() && files.len() == 1);
-        let layer = empty.map(|(i, _)| i);
+        let layer = empty.map(|(_, l)| l.id);
         self.run(ctx, Command::AddScans { files, layer, target: Target::Sheet });
     }
 }

@@ -14,7 +14,8 @@ use slipsheet_booking::cost::{Cost, break_even, budget, cost, curve};
 use slipsheet_booking::ink_use::{InkUse, grams};
 use slipsheet_booking::schedule::Schedule;
 use slipsheet_core::words::count;
-use slipsheet_document::project::Project;
+use slipsheet_document::accepted::Place;
+use slipsheet_document::printing::Printing;
 use slipsheet_editor::{Command, Effect, Pick};
 use slipsheet_files::pack::PackChoices;
 
@@ -27,7 +28,7 @@ pub(crate) struct BookingState {
     handover: handover::Handover,
     reckoned: Option<Reckoned>,
     /// The finding that is being accepted: kind, place, and the note so far.
-    accepting: Option<(&'static str, String, String)>,
+    accepting: Option<(&'static str, Place, String)>,
 }
 
 impl BookingState {
@@ -55,9 +56,9 @@ struct Reckoned {
 }
 
 impl Reckoned {
-    fn new(project: &Project, revision: u64, inks: Option<&[InkUse]>) -> Self {
-        let job = &project.job;
-        let of_sheet = project.sheet_size();
+    fn new(printing: &Printing, revision: u64, inks: Option<&[InkUse]>) -> Self {
+        let job = &printing.job;
+        let of_sheet = printing.sheet.size();
         // Coverage is known from the picture; what lies on it follows from the terms.
         let inks: Vec<InkUse> = inks
             .unwrap_or_default()
@@ -69,11 +70,11 @@ impl Reckoned {
         Self {
             revision,
             with_inks: !inks.is_empty(),
-            cost: cost(project, &inks, job.copies),
-            budget: budget(project, &inks, job.wanted(), None),
-            curve: curve(project, &inks, &runs),
-            break_even: break_even(project, &inks),
-            schedule: Schedule::new(project),
+            cost: cost(printing, &inks, job.copies),
+            budget: budget(printing, &inks, job.wanted(), None),
+            curve: curve(printing, &inks, &runs),
+            break_even: break_even(printing, &inks),
+            schedule: Schedule::new(printing),
         }
     }
 }
@@ -93,7 +94,7 @@ impl SlipsheetApp {
             egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
                 ui.set_max_width(ui.available_width() - theme::SCROLL_ROOM);
                 let Some(reckoned) = &self.state.booking.reckoned else { return };
-                let project = self.session.project();
+                let printing = self.session.printing();
                 ui.add_space(theme::GAP);
                 if ui.available_width() > 660.0 {
                     ui.spacing_mut().item_spacing.x = 28.0;
@@ -102,19 +103,19 @@ impl SlipsheetApp {
                             for column in [&mut *left, &mut *right] {
                                 column.spacing_mut().item_spacing.x = theme::GAP;
                             }
-                            costs::table_ui(left, project, &reckoned.cost, reckoned.with_inks);
-                            costs::run_ui(right, project, reckoned);
+                            costs::table_ui(left, printing, &reckoned.cost, reckoned.with_inks);
+                            costs::run_ui(right, printing, reckoned);
                         }
                     });
                 } else {
-                    costs::table_ui(ui, project, &reckoned.cost, reckoned.with_inks);
+                    costs::table_ui(ui, printing, &reckoned.cost, reckoned.with_inks);
                     ui.add_space(theme::GROUP_GAP);
-                    costs::run_ui(ui, project, reckoned);
+                    costs::run_ui(ui, printing, reckoned);
                 }
                 ui.spacing_mut().item_spacing.x = theme::GAP;
                 ui.add_space(theme::GROUP_GAP);
-                let sheets = project.job.copies.saturating_add(project.job.overs);
-                timeline::ui(ui, &reckoned.schedule, sheets, project.job.slot.get());
+                let sheets = printing.job.copies.saturating_add(printing.job.overs);
+                timeline::ui(ui, &reckoned.schedule, sheets, printing.job.slot.get());
                 ui.add_space(theme::GROUP_GAP);
                 self.found_ui(ui, wanted);
                 ui.add_space(theme::GROUP_GAP);
@@ -135,8 +136,8 @@ impl SlipsheetApp {
 
     /// How many copies are planned.
     fn booking_head_ui(&self, ui: &mut Ui) {
-        let project = self.session.project();
-        let (copies, overs) = (project.job.copies, project.job.overs);
+        let printing = self.session.printing();
+        let (copies, overs) = (printing.job.copies, printing.job.overs);
         let text = match (copies, overs) {
             (0, _) => "No copies planned. Enter them on the right.".to_owned(),
             (n, 0) => count(n, "copy"),
@@ -152,7 +153,7 @@ impl SlipsheetApp {
         let fresh =
             |r: &Reckoned| r.revision == revision && (r.with_inks || inks.is_none_or(<[InkUse]>::is_empty));
         if !state.reckoned.as_ref().is_some_and(fresh) {
-            state.reckoned = Some(Reckoned::new(self.session.project(), revision, inks));
+            state.reckoned = Some(Reckoned::new(self.session.printing(), revision, inks));
         }
     }
 }

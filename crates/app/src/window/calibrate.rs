@@ -53,12 +53,12 @@ enum Next {
 impl SlipsheetApp {
     /// Takes up a question about a calibration.
     pub(super) fn ask_calibration(&mut self, offer: CalibrationOffer) {
-        let project = self.session.project();
+        let printing = self.session.printing();
         let inks = match &offer {
             CalibrationOffer::Scan { dropped: Some((Recognised { inks, .. }, ..)), .. } => Some(*inks),
             CalibrationOffer::Scan { dropped: None, .. } | CalibrationOffer::Table { .. } => None,
         };
-        let form = ask::Form::new(offer, &ask::inks(project, self.session.shelf()), (project, inks));
+        let form = ask::Form::new(offer, &ask::inks(printing, self.session.shelf()), (printing, inks));
         self.state.calibration.asked.push_back(form);
     }
 
@@ -67,7 +67,7 @@ impl SlipsheetApp {
         if let Some(mut shown) = self.state.calibration.shown.take() {
             let mut next = Next::Stay;
             let response = Modal::new(egui::Id::unique("calibration result")).frame(frame).show(ctx, |ui| {
-                next = result::shown_ui(ui, &mut shown, &self.session.project().stock.name, wanted);
+                next = result::shown_ui(ui, &mut shown, &self.session.printing().sheet.stock.name, wanted);
             });
             if matches!(next, Next::Stay) && !response.should_close() {
                 self.state.calibration.shown = Some(shown);
@@ -76,7 +76,7 @@ impl SlipsheetApp {
         }
         let Some(mut form) = self.state.calibration.asked.pop_front() else { return };
         let reading = self.jobs.running().iter().any(|j| j.label == CALIBRATING);
-        let known: Vec<Ink> = ask::inks(self.session.project(), self.session.shelf());
+        let known: Vec<Ink> = ask::inks(self.session.printing(), self.session.shelf());
         let mut next = Next::Stay;
         let response = Modal::new(egui::Id::unique("calibration question")).frame(frame).show(ctx, |ui| {
             ui.set_width(520.0);

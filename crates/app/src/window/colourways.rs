@@ -2,9 +2,9 @@
 //! best contrast of the type first, or colours farthest apart first; a click prints in one.
 
 use egui::{ComboBox, Rect, RichText, ScrollArea, Sense, Ui, Vec2};
-use slipsheet_document::edition::Edition;
-use slipsheet_document::project::Project;
-use slipsheet_editor::{Command, EditionChange, Wanted};
+use slipsheet_document::edit::SheetEdit;
+use slipsheet_document::printing::Printing;
+use slipsheet_editor::{Command, Wanted};
 use slipsheet_render::colourway::{self, Choice, Colourway, Explored, MAX_CHOSEN, Order};
 
 use super::editions::{CARD, card_ui, inks_ui, trouble_ui, undo_ui};
@@ -47,26 +47,26 @@ impl ColourwayState {
     }
 
     /// Ticks the inks and the stock in use where nothing is ticked yet.
-    fn begin(&mut self, project: &Project) {
+    fn begin(&mut self, printing: &Printing) {
         if self.inks.is_empty() {
-            for layer in &project.layers {
+            for layer in &printing.sheet.layers {
                 if !self.inks.contains(&layer.ink.name) && self.inks.len() < MAX_CHOSEN {
                     self.inks.push(layer.ink.name.clone());
                 }
             }
         }
         // Settled once, so that taking a colourway over does not sort the sheet anew.
-        self.type_layer = self.type_layer.or_else(|| colourway::darkest_layer(project));
+        self.type_layer = self.type_layer.or_else(|| colourway::darkest_layer(printing));
         if self.stocks.is_empty() {
-            self.stocks.push(project.stock.name.clone());
+            self.stocks.push(printing.sheet.stock.name.clone());
         }
     }
 }
 
 impl SlipsheetApp {
     pub(super) fn colourways_ui(&mut self, ui: &mut Ui, size: Vec2, wanted: &mut Wishes) {
-        let project = self.session.project().clone();
-        self.state.series.colourways.begin(&project);
+        let printing = self.session.printing().clone();
+        self.state.series.colourways.begin(&printing);
         ui.set_width(size.x);
         ui.heading("Colourways");
         let height = (size.y - 90.0).max(280.0);
@@ -74,19 +74,20 @@ impl SlipsheetApp {
         ui.allocate_ui_with_layout(Vec2::new(size.x, height), row, |ui| {
             let column = egui::Layout::top_down(egui::Align::Min);
             ui.allocate_ui_with_layout(Vec2::new(TICKS, height), column, |ui| {
-                self.ticks_ui(ui, &project, height);
+                self.ticks_ui(ui, &printing, height);
             });
             ui.separator();
             ui.allocate_ui_with_layout(ui.available_size(), column, |ui| {
-                self.explore(ui.ctx().pixels_per_point(), &project);
-                self.contact_sheet_ui(ui, &project, height, wanted);
+                self.explore(ui.ctx().pixels_per_point(), &printing);
+                self.contact_sheet_ui(ui, &printing, height, wanted);
             });
         });
         ui.separator();
         ui.horizontal(|ui| {
             if ui.button("Save as edition").on_hover_text("Save the current inks and stock").clicked() {
-                let edition = Edition::of(&project, &project.stock.name);
-                wanted.push(Wish::Do(Command::Edition(EditionChange::Keep(Box::new(edition)))));
+                let (name, colours) = (printing.sheet.stock.name.clone(), printing.sheet.colours());
+                let keep = SheetEdit::KeepColourway(name, Box::new(colours));
+                wanted.push(Wish::Do(Command::sheet(printing.sheet.id, keep)));
             }
             if ui.button("Editions…").clicked() {
                 self.state.series.open_editions();
@@ -102,10 +103,10 @@ impl SlipsheetApp {
     }
 
     /// What is ticked, as a choice, from the shelf and from the project's own inks and stock.
-    fn choice(&self, project: &Project) -> Choice {
+    fn choice(&self, printing: &Printing) -> Choice {
         let state = &self.state.series.colourways;
         let shelf = self.session.shelf();
-        let own = project.layers.iter().map(|l| &l.ink);
+        let own = printing.sheet.layers.iter().map(|l| &l.ink);
         let mut inks = Vec::new();
         for ink in shelf.inks.iter().chain(own) {
             if state.inks.contains(&ink.name)
@@ -117,20 +118,20 @@ impl SlipsheetApp {
         // In an order of their own, so that taking a colourway over does not shuffle the sheet.
         inks.sort_by(|a, b| a.name.cmp(&b.name));
         let mut stocks = Vec::new();
-        for stock in shelf.stocks.iter().chain([&project.stock]) {
+        for stock in shelf.stocks.iter().chain([&printing.sheet.stock]) {
             let known = |s: &slipsheet_core::stock::Stock| s.name == stock.name;
             if state.stocks.contains(&stock.name) && !stocks.iter().any(known) {
                 stocks.push(stock.clone());
             }
         }
         stocks.sort_by(|a, b| a.name.cmp(&b.name));
-        let type_layer = state.type_layer.filter(|i| *i < project.layers.len());
+        let type_layer = state.type_layer.filter(|i| *i < printing.sheet.layers.len());
         Choice { inks, stocks, type_layer: type_layer.unwrap_or(0), order: state.order, limit: SHOWN }
     }
 
     /// Explores a choice that is new.
-    fn explore(&mut self, ppp: f32, project: &Project) {
-        let choice = self.choice(project);
+    fn explore(&mut self, ppp: f32, printing: &Printing) {
+        let choice = self.choice(printing);
         if self.state.series.colourways.explored.as_ref() == Some(&choice) {
             return;
         }
@@ -139,7 +140,7 @@ impl SlipsheetApp {
         series.colourways.forget();
         series.pictures.clear();
         series.colourways.explored = Some(choice.clone());
-        match colourway::count(project, &choice) {
+        match colourway::count(printing, &choice) {
             Ok(_) => {
                 let wanted = Wanted::Colourways(Box::new(choice));
                 series.previews.order(snapshot, wanted, f64::from(CARD * ppp));
@@ -151,13 +152,13 @@ impl SlipsheetApp {
         }
     }
 
-    fn ticks_ui(&mut self, ui: &mut Ui, project: &Project, height: f32) {
+    fn ticks_ui(&mut self, ui: &mut Ui, printing: &Printing, height: f32) {
         let shelf = self.session.shelf().clone();
         let state = &mut self.state.series.colourways;
         let p = theme::of(ui);
         ui.label(theme::heading("Inks")).on_hover_text("Tick the inks that the shop has");
         let mut inks = shelf.inks;
-        for layer in &project.layers {
+        for layer in &printing.sheet.layers {
             if !inks.iter().any(|i| i.name == layer.ink.name) {
                 inks.insert(0, layer.ink.clone());
             }
@@ -173,7 +174,7 @@ impl SlipsheetApp {
                 for ink in &inks {
                     let full = state.inks.len() >= MAX_CHOSEN;
                     tick_ui(ui, &ink.name, &mut state.inks, full, |ui, rect| {
-                        pickers::ink_strip(ui, rect, &project.stock, ink);
+                        pickers::ink_strip(ui, rect, &printing.sheet.stock, ink);
                     });
                 }
             },
@@ -181,10 +182,10 @@ impl SlipsheetApp {
         ui.add_space(theme::GAP);
         ui.label(theme::heading("Stocks"));
         let mut stocks = shelf.stocks;
-        if !stocks.iter().any(|s| s.name == project.stock.name) {
-            stocks.insert(0, project.stock.clone());
+        if !stocks.iter().any(|s| s.name == printing.sheet.stock.name) {
+            stocks.insert(0, printing.sheet.stock.clone());
         }
-        let used: Vec<_> = project.layers.iter().map(|l| l.ink.clone()).collect();
+        let used: Vec<_> = printing.sheet.layers.iter().map(|l| l.ink.clone()).collect();
         ScrollArea::vertical().id_salt("stocks").max_height(height * 0.34).auto_shrink([false, false]).show(
             ui,
             |ui| {
@@ -197,15 +198,15 @@ impl SlipsheetApp {
         );
     }
 
-    fn contact_sheet_ui(&mut self, ui: &mut Ui, project: &Project, height: f32, wanted: &mut Wishes) {
+    fn contact_sheet_ui(&mut self, ui: &mut Ui, printing: &Printing, height: f32, wanted: &mut Wishes) {
         let p = theme::of(ui);
-        let chosen_layer = self.choice(project).type_layer;
+        let chosen_layer = self.choice(printing).type_layer;
         ui.horizontal(|ui| {
             let state = &mut self.state.series.colourways;
             let label = ui.label("Type layer");
-            let name = project.layers.get(chosen_layer).map(|l| l.name.clone()).unwrap_or_default();
+            let name = printing.sheet.layers.get(chosen_layer).map(|l| l.name.clone()).unwrap_or_default();
             let combo = ComboBox::from_id_salt("type layer").selected_text(name).show_ui(ui, |ui| {
-                for (i, layer) in project.layers.iter().enumerate() {
+                for (i, layer) in printing.sheet.layers.iter().enumerate() {
                     ui.selectable_value(&mut state.type_layer, Some(i), &layer.name);
                 }
             });
@@ -234,7 +235,7 @@ impl SlipsheetApp {
         let Some(Ok(found)) = &self.state.series.colourways.found else { return };
         let (count, width) = (found.ways.len(), ui.available_width());
         let columns = ((width + 10.0) / (CARD + 10.0)).floor().max(1.0) as usize;
-        let sheet = project.sheet_size();
+        let sheet = printing.sheet.size();
         let shape = sheet.height.get() / sheet.width.get().max(sheet.height.get()).max(1.0);
         let row_height = CARD * shape as f32 + 52.0;
         ScrollArea::vertical()
@@ -246,14 +247,14 @@ impl SlipsheetApp {
                     ui.horizontal_top(|ui| {
                         ui.spacing_mut().item_spacing.x = 10.0;
                         for i in (row * columns..(row + 1) * columns).take_while(|i| *i < count) {
-                            self.way_ui(ui, i, project, row_height, wanted);
+                            self.way_ui(ui, i, printing, row_height, wanted);
                         }
                     });
                 }
             });
     }
 
-    fn way_ui(&self, ui: &mut Ui, i: usize, project: &Project, height: f32, wanted: &mut Wishes) {
+    fn way_ui(&self, ui: &mut Ui, i: usize, printing: &Printing, height: f32, wanted: &mut Wishes) {
         let series = &self.state.series;
         let Some(Ok(found)) = &series.colourways.found else { return };
         let Some(way) = found.ways.get(i) else { return };
@@ -262,12 +263,14 @@ impl SlipsheetApp {
             ui.set_min_size(size);
             ui.spacing_mut().item_spacing.y = 3.0;
             let picture = series.pictures.get(i).and_then(Option::as_ref);
-            let chosen = way.edition.is_shown(project);
-            let response = card_ui(ui, picture, project, &way.edition.name, chosen);
-            if response.on_hover_text(format!("Use {}", way.edition.name)).clicked() && !chosen {
-                wanted.push(Wish::Do(Command::Edition(EditionChange::Apply(Box::new(way.edition.clone())))));
+            let chosen = printing.sheet.shows(&way.colours);
+            let response = card_ui(ui, picture, printing, &way.name, chosen);
+            if response.on_hover_text(format!("Use {}", way.name)).clicked() && !chosen {
+                let colours = Box::new(way.colours.clone());
+                let edit = SheetEdit::UseColourway(colours);
+                wanted.push(Wish::Do(Command::sheet(printing.sheet.id, edit)));
             }
-            inks_ui(ui, &way.edition);
+            inks_ui(ui, &way.colours, &printing.sheet);
             ui.label(RichText::new(figures(way)).small());
         });
     }

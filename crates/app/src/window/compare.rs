@@ -49,9 +49,9 @@ impl SlipsheetApp {
     fn pair(&self) -> Option<Pair> {
         let (first, layer) = self.session.selected_layer()?;
         let on_face = |i: &usize| {
-            *i != first && self.session.project().layers.get(*i).is_some_and(|l| l.face == layer.face)
+            *i != first && self.session.printing().sheet.layers.get(*i).is_some_and(|l| l.face == layer.face)
         };
-        let count = self.session.project().layers.len();
+        let count = self.session.printing().sheet.layers.len();
         let chosen = self.state.compare.as_ref().and_then(|c| c.against).filter(on_face);
         let second =
             chosen.or_else(|| (0..first).rev().find(on_face)).or_else(|| (first + 1..count).find(on_face))?;
@@ -87,7 +87,7 @@ impl SlipsheetApp {
         let escaped = reach.views() && ui.input(|i| i.key_pressed(Key::Escape));
         let face = self.state.face;
         let pair = self.pair().filter(|pair| {
-            !escaped && self.session.project().layers.get(pair.first).is_some_and(|l| l.face == face)
+            !escaped && self.session.printing().sheet.layers.get(pair.first).is_some_and(|l| l.face == face)
         });
         let (Some(pair), Some(state)) = (pair, self.state.compare.as_mut()) else {
             self.state.compare = None;
@@ -115,7 +115,7 @@ impl SlipsheetApp {
     pub(super) fn compare_legend(&mut self, ui: &Ui, canvas: Rect) {
         let Some(pair) = self.pair() else { return };
         let Some(mut state) = self.state.compare.take() else { return };
-        let layers = &self.session.project().layers;
+        let layers = &self.session.printing().sheet.layers;
         let name = |i: usize| layers.get(i).map_or("", |l| l.name.as_str());
         let face = layers.get(pair.first).map(|l| l.face);
         let mut ended = false;

@@ -152,7 +152,7 @@ impl SlipsheetApp {
     }
 
     fn pack_ui(&self, ui: &mut Ui, choices: &mut PackChoices, wanted: &mut Wishes) -> Next {
-        choices::ui(ui, self.session.project(), choices);
+        choices::ui(ui, self.session.printing(), choices);
         buttons(ui, |ui| {
             if ui.button("Choose a folder…").clicked() {
                 wanted.push(Wish::Pack(*choices));

@@ -133,7 +133,7 @@ impl DummyState {
 impl SlipsheetApp {
     pub(super) fn dummy_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
         let p = theme::of(ui);
-        let piece = Piece::of(&self.session.project().construction());
+        let piece = Piece::of(&self.session.printing().sheet.construction());
         let flat = piece.is_flat();
         self.state.dummy.settle(&piece);
         let strip =
@@ -180,7 +180,7 @@ impl SlipsheetApp {
         if self.state.dummy.numbers && !flat {
             self.numbers_ui(ui, canvas, ppp, &piece);
         }
-        if self.session.project().layers.is_empty() {
+        if self.session.printing().sheet.layers.is_empty() {
             let note = "The dummy shows the stock until scans are added.";
             ui.painter().text(
                 canvas.center_top() + Vec2::new(0.0, 24.0),

@@ -2,9 +2,12 @@
 //! one. Colourways share the pictures' thread and live in [`super::colourways`].
 
 use egui::{RichText, TextEdit, TextureHandle, Ui, Vec2};
-use slipsheet_document::edition::Edition;
-use slipsheet_document::project::Project;
-use slipsheet_editor::{Command, EditionChange, Preview, Previews, Wanted};
+use slipsheet_document::edit::{Edit, EditionEdit, SheetEdit};
+use slipsheet_document::edition::{Colours, Edition};
+use slipsheet_document::ids::EditionId;
+use slipsheet_document::printing::Printing;
+use slipsheet_document::sheet::Sheet;
+use slipsheet_editor::{Command, Preview, Previews, Wanted};
 use slipsheet_files::proof::ProofOptions;
 
 use super::actions::Action;
@@ -34,7 +37,7 @@ pub(crate) struct SeriesState {
     /// Name for the next edition.
     name: String,
     /// An edition that is being renamed, and its name so far.
-    naming: Option<(usize, String)>,
+    naming: Option<(EditionId, String)>,
     pub(super) colourways: ColourwayState,
 }
 
@@ -148,7 +151,7 @@ impl SlipsheetApp {
         let snapshot = self.snapshot();
         let series = &mut self.state.series;
         series.revision = revision;
-        let editions = snapshot.project.editions.clone();
+        let editions = snapshot.printing.sheet.editions.clone();
         series.pictures.truncate(editions.len() + 1);
         series.previews.order(snapshot, Wanted::Editions(editions), f64::from(CARD * ppp));
     }
@@ -160,32 +163,31 @@ impl SlipsheetApp {
         let note = "The same artwork in other inks on other stocks. Click one to use it; placement, readings and slips do not change.";
         ui.add(egui::Label::new(RichText::new(note).color(theme::of(ui).faint)).wrap());
         ui.separator();
-        let project = self.session.project().clone();
+        let printing = self.session.printing().clone();
         let height = (size.y - 150.0).max(220.0);
         egui::ScrollArea::vertical().max_height(height).auto_shrink([false, false]).show(ui, |ui| {
             ui.horizontal_wrapped(|ui| {
                 ui.spacing_mut().item_spacing = Vec2::new(14.0, 14.0);
-                let now = Edition::of(&project, "Current");
-                self.edition_card(ui, (0, None), &now, &project, wanted);
-                for (i, edition) in project.editions.iter().enumerate() {
-                    self.edition_card(ui, (i + 1, Some(i)), edition, &project, wanted);
+                self.edition_card(ui, 0, None, &printing, wanted);
+                for (i, edition) in printing.sheet.editions.iter().enumerate() {
+                    self.edition_card(ui, i + 1, Some(edition), &printing, wanted);
                 }
             });
         });
         ui.separator();
-        self.editions_foot_ui(ui, &project, wanted);
+        self.editions_foot_ui(ui, &printing, wanted);
     }
 
     /// One card: the picture, its name and inks, and for an edition what can be done with it.
     fn edition_card(
         &mut self,
         ui: &mut Ui,
-        (card, edition): (usize, Option<usize>),
-        shown: &Edition,
-        project: &Project,
+        card: usize,
+        edition: Option<&Edition>,
+        printing: &Printing,
         wanted: &mut Wishes,
     ) {
-        let chosen = edition.is_none() || shown.is_shown(project);
+        let chosen = edition.is_none_or(|e| printing.sheet.shows(&e.colours));
         ui.allocate_ui_with_layout(
             Vec2::new(CARD, CARD + 100.0),
             egui::Layout::top_down(egui::Align::Min),
@@ -194,27 +196,30 @@ impl SlipsheetApp {
                 ui.spacing_mut().item_spacing.y = 4.0;
                 let picture = self.state.series.pictures.get(card).and_then(Option::as_ref);
                 let marked = edition.is_some() && chosen;
-                let label = shown.name.as_str();
-                let response = card_ui(ui, picture, project, label, marked);
-                if let Some(i) = edition
+                let label = edition.map_or("Current", |e| e.name.as_str());
+                let response = card_ui(ui, picture, printing, label, marked);
+                if let Some(edition) = edition
                     && response.on_hover_text("Use this edition").clicked()
                     && !chosen
                 {
-                    wanted.push(Wish::Do(Command::Edition(EditionChange::TakeOver(i))));
+                    wanted.push(Wish::Do(Edit::Edition(edition.id, EditionEdit::Use).into()));
                 }
                 match edition {
                     None => drop(ui.label(theme::heading("Current"))),
-                    Some(i) => self.edition_name_ui(ui, i, shown, wanted),
+                    Some(edition) => self.edition_name_ui(ui, card, edition, wanted),
                 }
-                inks_ui(ui, shown);
-                let Some(i) = edition else { return };
+                match edition {
+                    Some(edition) => inks_ui(ui, &edition.colours, &printing.sheet),
+                    None => inks_ui(ui, &printing.sheet.colours(), &printing.sheet),
+                }
+                let Some(edition) = edition else { return };
                 ui.horizontal(|ui| {
                     let update = ui.add_enabled(!chosen, egui::Button::new("Update").small());
                     if update.on_hover_text("Save the current inks and stock in it").clicked() {
-                        wanted.push(Wish::Do(Command::Edition(EditionChange::Update(i))));
+                        wanted.push(Wish::Do(Edit::Edition(edition.id, EditionEdit::Update).into()));
                     }
                     if ui.small_button("Remove edition").clicked() {
-                        wanted.push(Wish::Do(Command::Edition(EditionChange::Remove(i))));
+                        wanted.push(Wish::Do(Edit::Edition(edition.id, EditionEdit::Remove).into()));
                     }
                 });
             },
@@ -222,24 +227,25 @@ impl SlipsheetApp {
     }
 
     /// The name in a field; it is kept when the field is left.
-    fn edition_name_ui(&mut self, ui: &mut Ui, i: usize, edition: &Edition, wanted: &mut Wishes) {
+    fn edition_name_ui(&mut self, ui: &mut Ui, card: usize, edition: &Edition, wanted: &mut Wishes) {
         let naming = &mut self.state.series.naming;
         let mut name = match naming {
-            Some((at, name)) if *at == i => name.clone(),
+            Some((id, name)) if *id == edition.id => name.clone(),
             _ => edition.name.clone(),
         };
         let field = ui.add(TextEdit::singleline(&mut name).desired_width(CARD - 10.0));
-        let label = format!("Name of edition {}", i + 1);
+        let label = format!("Name of edition {card}");
         field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, &label));
         if field.changed() {
-            *naming = Some((i, name.clone()));
+            *naming = Some((edition.id, name.clone()));
         }
-        if field.lost_focus() && naming.take_if(|(at, _)| *at == i).is_some() && name != edition.name {
-            wanted.push(Wish::Do(Command::Edition(EditionChange::Rename(i, name))));
+        if field.lost_focus() && naming.take_if(|(id, _)| *id == edition.id).is_some() && name != edition.name
+        {
+            wanted.push(Wish::Do(Edit::Edition(edition.id, EditionEdit::Rename(name)).into()));
         }
     }
 
-    fn editions_foot_ui(&mut self, ui: &mut Ui, project: &Project, wanted: &mut Wishes) {
+    fn editions_foot_ui(&mut self, ui: &mut Ui, printing: &Printing, wanted: &mut Wishes) {
         ui.horizontal(|ui| {
             let series = &mut self.state.series;
             let label = ui.label("New edition");
@@ -250,14 +256,14 @@ impl SlipsheetApp {
             let tip = "Save the current inks and stock under this name";
             if add.on_hover_text(tip).clicked() || (entered && !series.name.trim().is_empty()) {
                 let name = std::mem::take(&mut series.name);
-                wanted.push(Wish::Do(Command::Edition(EditionChange::Add(name))));
+                wanted.push(Wish::Do(Command::sheet(printing.sheet.id, SheetEdit::AddEdition(name))));
             }
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 if ui.button("Close").clicked() {
                     self.state.series.close();
                 }
                 let proofs =
-                    ui.add_enabled(!project.editions.is_empty(), egui::Button::new("Export proofs…"));
+                    ui.add_enabled(!printing.sheet.editions.is_empty(), egui::Button::new("Export proofs…"));
                 if proofs.on_hover_text("A proof of every edition, into a folder").clicked() {
                     let options = Box::new(ProofOptions::default());
                     wanted.push(Wish::Do(Command::AskProofs(options)));
@@ -276,12 +282,12 @@ impl SlipsheetApp {
 pub(super) fn card_ui(
     ui: &mut Ui,
     picture: Option<&TextureHandle>,
-    project: &Project,
+    printing: &Printing,
     label: &str,
     chosen: bool,
 ) -> egui::Response {
     let p = theme::of(ui);
-    let sheet = project.sheet_size();
+    let sheet = printing.sheet.size();
     let (w, h) = (sheet.width.get() as f32, sheet.height.get() as f32);
     let size = Vec2::new(w, h) * (CARD / w.max(h).max(1.0));
     let (rect, response) = ui.allocate_exact_size(size, egui::Sense::click());
@@ -305,23 +311,23 @@ pub(super) fn card_ui(
 }
 
 /// The inks as chips on the stock, and the stock's name.
-pub(super) fn inks_ui(ui: &mut Ui, edition: &Edition) {
+pub(super) fn inks_ui(ui: &mut Ui, colours: &Colours, sheet: &Sheet) {
     let p = theme::of(ui);
     let mut names: Vec<&str> = Vec::new();
     let row = ui.horizontal(|ui| {
         ui.spacing_mut().item_spacing.x = 5.0;
-        for ink in &edition.inks {
-            if names.contains(&ink.ink.name.as_str()) {
+        for ink in sheet.inks_of(colours) {
+            if names.contains(&ink.name.as_str()) {
                 continue;
             }
-            names.push(&ink.ink.name);
+            names.push(&ink.name);
             let (rect, _) = ui.allocate_exact_size(Vec2::splat(12.0), egui::Sense::hover());
-            theme::chip(ui, rect, ink.ink.solid.lab());
+            theme::chip(ui, rect, ink.solid.lab());
         }
-        let stock = RichText::new(format!("on {}", edition.stock.name)).small().color(p.faint);
+        let stock = RichText::new(format!("on {}", colours.stock.name)).small().color(p.faint);
         ui.add(egui::Label::new(stock).truncate());
     });
-    row.response.on_hover_text(format!("{} on {}", names.join(", "), edition.stock.name));
+    row.response.on_hover_text(format!("{} on {}", names.join(", "), colours.stock.name));
 }
 
 /// Undo, for windows that lie over the menu.

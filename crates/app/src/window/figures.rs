@@ -7,7 +7,7 @@ use slipsheet_booking::cost::cost;
 use slipsheet_booking::ink_use::{InkUse, grams};
 use slipsheet_core::words::{count, percent};
 use slipsheet_document::layer::Layer;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_editor::{FacePrint, KnownInk, KnownRegister, StudyKey};
 
 use super::sheet::plain_length;
@@ -62,9 +62,9 @@ impl SlipsheetApp {
         if !same {
             let snapshot = self.snapshot();
             let study = register.clone().filter(|r| r.is_of(&snapshot));
-            let project = self.session.project();
+            let printing = self.session.printing();
             self.known.cost =
-                study.as_ref().and_then(|s| s.ink()).map(|ink| cost_of_copy(project, &ink.uses));
+                study.as_ref().and_then(|s| s.ink()).map(|ink| cost_of_copy(printing, &ink.uses));
             (self.known.of, self.known.study) = (Some((revision, register)), study);
         }
         // Only a run that was simulated is held against the sheet in view.
@@ -72,8 +72,8 @@ impl SlipsheetApp {
         let looked_at = self.known.run.as_ref().is_some_and(|(r, s, _)| (*r, *s) == (revision, sheet));
         if self.state.run.simulated.is_some() && !looked_at {
             let mut snapshot = self.snapshot();
-            if snapshot.project.booklet.is_some() {
-                snapshot.project = Arc::new(snapshot.project.on_sheet(sheet).into_owned());
+            if snapshot.printing.sheet.booklet.is_some() {
+                snapshot.printing = Arc::new(snapshot.printing.number(sheet).into_owned());
             }
             self.known.run = Some((revision, sheet, StudyKey::of(&snapshot)));
         }
@@ -83,7 +83,7 @@ impl SlipsheetApp {
     pub(super) fn tab_words(&self, view: MainView) -> TabWords {
         match view {
             MainView::Sheet => self.sheet_words(),
-            MainView::Dummy => dummy_words(self.session.project()),
+            MainView::Dummy => dummy_words(self.session.printing()),
             MainView::Run => self.run_words(),
             MainView::Booking => self.booking_words(),
         }
@@ -104,8 +104,8 @@ impl SlipsheetApp {
 
     /// Why there are no figures of the print, where that is so.
     fn lacking(&self) -> Option<String> {
-        let project = self.session.project();
-        if project.layers.iter().all(|l| l.art.is_empty()) {
+        let printing = self.session.printing();
+        if printing.sheet.layers.iter().all(|l| l.art.is_empty()) {
             return Some("no scans yet".to_owned());
         }
         match (self.session.loading(), self.session.missing().len()) {
@@ -116,7 +116,7 @@ impl SlipsheetApp {
     }
 
     fn sheet_words(&self) -> TabWords {
-        let inks = match inks(&self.session.project().layers) {
+        let inks = match inks(&self.session.printing().sheet.layers) {
             0 => "No inks".to_owned(),
             n => count(n, "ink"),
         };
@@ -139,7 +139,7 @@ impl SlipsheetApp {
         let present = self.known.run.as_ref().map(|(_, _, key)| key);
         let simulated = self.state.run.simulated.as_ref();
         if let Some(run) = simulated.filter(|run| run.face == face && present == Some(&*run.of)) {
-            let two_sided = self.session.project().two_sided();
+            let two_sided = self.session.printing().sheet.two_sided();
             let side = if two_sided { format!(", {}", face.name().to_lowercase()) } else { String::new() };
             return words(format!("{}/100", of_hundred(run.good, run.copies)), format!("would sell{side}"));
         }
@@ -152,7 +152,7 @@ impl SlipsheetApp {
     }
 
     fn booking_words(&self) -> TabWords {
-        let job = &self.session.project().job;
+        let job = &self.session.printing().job;
         if let Some(lacking) = self.lacking() {
             let figure = if self.session.loading() > 0 { UNKNOWN } else { NOTHING };
             return words(figure, lacking);
@@ -175,14 +175,14 @@ impl SlipsheetApp {
 }
 
 /// What a copy costs; none where no copies are planned.
-fn cost_of_copy(project: &Project, uses: &[InkUse]) -> Option<f64> {
-    let size = project.sheet_size();
+fn cost_of_copy(printing: &Printing, uses: &[InkUse]) -> Option<f64> {
+    let size = printing.sheet.size();
     // What lies on the sheet is known without the prices; what an ink weighs on it is one of them.
     let uses: Vec<InkUse> = uses
         .iter()
-        .map(|u| InkUse { grams: grams(u.coverage, size, &project.job.prices, &u.ink), ..u.clone() })
+        .map(|u| InkUse { grams: grams(u.coverage, size, &printing.job.prices, &u.ink), ..u.clone() })
         .collect();
-    cost(project, &uses, project.job.copies).per_copy
+    cost(printing, &uses, printing.job.copies).per_copy
 }
 
 /// How many inks are printed; an ink on two layers is one.
@@ -194,7 +194,7 @@ fn inks(layers: &[Layer]) -> usize {
 }
 
 /// Pages, and how the sheet comes to have them.
-fn dummy_words(project: &Project) -> TabWords {
+fn dummy_words(printing: &Printing) -> TabWords {
     let folded = |name: &str| {
         let name = name.split(',').next().unwrap_or(name);
         let mut letters = name.chars();
@@ -206,11 +206,12 @@ fn dummy_words(project: &Project) -> TabWords {
             _ => name.to_owned(),
         }
     };
-    match (&project.booklet, &project.fold, project.pages()) {
-        (Some(_), _, pages) => {
-            words(count(pages, "page"), format!("booklet of {}", count(project.sheets(), "sheet")))
-        }
-        _ if project.shows_wrap() => words("Wrap", "around the finished piece"),
+    match (&printing.sheet.booklet, &printing.sheet.fold, printing.sheet.pages()) {
+        (Some(_), _, pages) => words(
+            count(pages, "page"),
+            format!("booklet of {}", count(printing.sheet.printed_sheets(), "sheet")),
+        ),
+        _ if printing.is_wrap() => words("Wrap", "around the finished piece"),
         (None, Some(fold), pages) if pages > 0 => words(count(pages, "page"), folded(&fold.name)),
         (None, _, _) => words("Flat", "not folded"),
     }
@@ -236,12 +237,12 @@ mod tests {
     #[test]
     fn the_dummy_tab_names_pages_and_fold() {
         let stock = Shelf::starter().unwrap().stocks[0].clone();
-        let mut project = Project::new("Walk", SheetFormat::Letter, stock);
-        assert_eq!(dummy_words(&project), words("Flat", "not folded"));
-        project.fold = fold::find("slit8");
-        assert_eq!(dummy_words(&project), words("8 pages", "slit eight-page sheet"));
-        project.fold = fold::find("z6");
-        assert_eq!(dummy_words(&project), words("6 pages", "Z fold"));
+        let mut printing = Printing::new("Walk", SheetFormat::Letter, stock);
+        assert_eq!(dummy_words(&printing), words("Flat", "not folded"));
+        printing.sheet.fold = fold::find("slit8");
+        assert_eq!(dummy_words(&printing), words("8 pages", "slit eight-page sheet"));
+        printing.sheet.fold = fold::find("z6");
+        assert_eq!(dummy_words(&printing), words("6 pages", "Z fold"));
     }
 
     #[test]

@@ -20,13 +20,13 @@ const WORDS: f32 = 340.0;
 
 impl SlipsheetApp {
     pub(super) fn folding_steps_ui(&self, ui: &mut Ui) -> Next {
-        let project = self.session.project();
+        let printing = self.session.printing();
         ui.heading("Folding steps");
-        let Some(scheme) = project.sheet_scheme(0) else {
+        let Some(scheme) = printing.sheet.scheme(0) else {
             ui.label("The sheet stays flat; choose a fold first.");
             return buttons(ui, |ui| if ui.button("Close").clicked() { Next::Close } else { Next::Stay });
         };
-        let size = project.sheet_size();
+        let size = printing.sheet.size();
         let p = theme::of(ui);
         ui.label(RichText::new(format!("{}. Seen from the front of the sheet.", scheme.name)).color(p.faint));
         ui.add_space(theme::GAP);
@@ -46,10 +46,10 @@ impl SlipsheetApp {
                 });
                 ui.add_space(theme::GAP);
             }
-            for said in grain::advice(&project.stock, &scheme, size) {
+            for said in grain::advice(&printing.sheet.stock, &scheme, size) {
                 ui.add(egui::Label::new(said).wrap());
             }
-            for said in steps::cautions(&scheme, grain::is_stitched(project, &scheme)) {
+            for said in steps::cautions(&scheme, grain::is_stitched(&printing.sheet, &scheme)) {
                 ui.add(egui::Label::new(RichText::new(said).color(p.warning)).wrap());
             }
         });
@@ -58,15 +58,15 @@ impl SlipsheetApp {
 
     /// The word on the sheet, at the canvas's upper left corner.
     pub(super) fn show_through_ui(&self, ui: &Ui, canvas: Rect) {
-        let project = self.session.project();
-        if !self.state.show_through || !project.two_sided() {
+        let printing = self.session.printing();
+        if !self.state.show_through || !printing.sheet.two_sided() {
             return;
         }
         let p = theme::of(ui);
-        let share = paper::show_through(&project.stock) * 100.0;
+        let share = paper::show_through(&printing.sheet.stock) * 100.0;
         let text = format!(
             "Show-through: {share:.1} % of the other face at {:.0} gsm (estimate)",
-            project.stock.gsm
+            printing.sheet.stock.gsm
         );
         let galley = ui.painter().layout_no_wrap(text.clone(), theme::body(), p.text);
         let size = galley.size() + Vec2::new(18.0, 10.0);

@@ -30,7 +30,7 @@ impl SlipsheetApp {
     pub fn window_ui(&mut self, ui: &mut egui::Ui) {
         let ctx = ui.ctx().clone();
         self.follow_sheet();
-        if !self.session.project().two_sided() {
+        if !self.session.printing().sheet.two_sided() {
             self.state.face = Face::Front;
         }
         let p = theme::of(ui);

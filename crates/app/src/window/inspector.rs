@@ -25,7 +25,7 @@ impl SlipsheetApp {
             // The scroll bar floats; keep fields clear of it.
             ui.set_max_width(ui.available_width() - theme::SCROLL_ROOM);
             if let Some((i, layer)) = self.session.selected_layer().map(|(i, l)| (i, l.clone())) {
-                self.layer_fields(ui, i, &layer, wanted);
+                self.layer_fields(ui, &layer, wanted);
                 ui.add_space(theme::GROUP_GAP);
                 self.reading_fields(ui, i, &layer, wanted);
                 ui.add_space(theme::GROUP_GAP);

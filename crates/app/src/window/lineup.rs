@@ -11,14 +11,16 @@ use egui::{Key, Modal, Modifiers, Rect, RichText, TextureHandle, Ui, UiBuilder, 
 use slipsheet_core::geometry::Point;
 use slipsheet_core::raster::Pyramid;
 use slipsheet_core::words::count;
-use slipsheet_editor::{Command, LayerChange, MarksToShow};
+use slipsheet_document::edit::{ArtEdit, Edit};
+use slipsheet_document::ids::ArtId;
+use slipsheet_editor::MarksToShow;
 use slipsheet_registration::register::{FitKind, MarkTable, Seen, SolveError, TableFit};
 
 use super::{SlipsheetApp, Wish, Wishes, theme};
 
 /// What the dialog works on; nothing of it reaches the project before it is placed.
 pub(crate) struct LineUpState {
-    at: (usize, usize),
+    at: ArtId,
     name: String,
     why: Option<String>,
     pixels: Arc<Pyramid>,
@@ -287,12 +289,11 @@ impl SlipsheetApp {
         let escaped = response.should_close() && !response.backdrop_response.clicked();
         match response.inner {
             Next::Place => {
-                let (layer, art) = state.at;
                 if let Ok(fit) = state.fit {
-                    let kept = self.session.project().layers.get(layer).and_then(|l| l.art.get(art));
+                    let kept = self.session.sheet().art().find(|a| a.id == state.at);
                     let crop = if state.crop { Some(fit.crop) } else { kept.and_then(|a| a.crop) };
-                    let change = LayerChange::LinedUp(art, fit.placement, crop);
-                    wanted.push(Wish::Do(Command::Layer(layer, change)));
+                    let edit = ArtEdit::LinedUp(fit.placement, crop);
+                    wanted.push(Wish::Do(Edit::Art(state.at, edit).into()));
                 }
             }
             Next::Cancel => {}

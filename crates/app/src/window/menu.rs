@@ -38,7 +38,7 @@ impl SlipsheetApp {
             self.title_ui(ui);
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 self.sheets_ui(ui, wanted);
-                if self.session.project().two_sided() {
+                if self.session.printing().sheet.two_sided() {
                     let info = actions::of(Action::OtherFace);
                     if ui
                         .button(format!("{} of the sheet", self.state.face.name()))
@@ -64,7 +64,7 @@ impl SlipsheetApp {
 
     /// Steps through the sheets of a booklet.
     fn sheets_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
-        let sheets = self.session.project().sheets();
+        let sheets = self.session.printing().sheet.printed_sheets();
         if sheets < 2 {
             return;
         }
@@ -84,7 +84,7 @@ impl SlipsheetApp {
 
     /// Whether an action makes sense for what is open at all; what does not is left out of the menus.
     fn fits(&self, action: Action) -> bool {
-        let several = self.session.project().sheets() > 1;
+        let several = self.session.printing().sheet.printed_sheets() > 1;
         several || !matches!(action, Action::NextSheet | Action::PreviousSheet)
     }
 

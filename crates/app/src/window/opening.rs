@@ -10,7 +10,7 @@ use super::{DesktopDialogs, SlipsheetApp, icon};
 ///
 /// # Errors
 /// One sentence when no window can be had.
-pub fn open(project: Option<PathBuf>) -> anyhow::Result<()> {
+pub fn open(printing: Option<PathBuf>) -> anyhow::Result<()> {
     let home = match std::env::var_os("SLIPSHEET_HOME") {
         Some(dir) => Home::new(PathBuf::from(dir)),
         None => {
@@ -30,7 +30,7 @@ pub fn open(project: Option<PathBuf>) -> anyhow::Result<()> {
         ..Default::default()
     };
     let app = move |cc: &eframe::CreationContext<'_>| -> Result<Box<dyn eframe::App>, Box<dyn std::error::Error + Send + Sync>> {
-        Ok(Box::new(SlipsheetApp::new(&cc.egui_ctx, home, Box::new(DesktopDialogs::default()), project)?))
+        Ok(Box::new(SlipsheetApp::new(&cc.egui_ctx, home, Box::new(DesktopDialogs::default()), printing)?))
     };
     eframe::run_native("slipsheet", options, Box::new(app)).map_err(|e| {
         // The library names its own source file, which is of no use to anyone who reads this.

@@ -25,7 +25,7 @@ impl SlipsheetApp {
     pub(crate) fn lacks(&self) -> Option<Lacks> {
         let session = &self.session;
         let keys: BTreeSet<&ScanKey> =
-            session.project().layers.iter().flat_map(|l| &l.art).map(|a| &a.scan.key).collect();
+            session.printing().sheet.layers.iter().flat_map(|l| &l.art).map(|a| &a.scan.key).collect();
         if keys.is_empty() {
             return Some(Lacks::Artwork);
         }

@@ -81,8 +81,8 @@ pub(crate) struct Simulated {
 /// What the Run view knows and shows.
 pub(crate) struct RunState {
     pub part: Part,
-    /// Names of the layers that what is known is about, by which it names them.
-    about: Vec<String>,
+    /// The layers that what is known is about, in the order by which it names them.
+    about: Vec<slipsheet_document::ids::LayerId>,
     pub study: Option<Arc<Study>>,
     pub failed: Option<String>,
     pub copies: Vec<Copied>,

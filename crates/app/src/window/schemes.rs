@@ -3,6 +3,7 @@
 
 use egui::{RichText, Ui, Vec2};
 use slipsheet_core::units::Size;
+use slipsheet_document::edit::SheetEdit;
 use slipsheet_document::shelf::Shelf;
 use slipsheet_editor::{Command, ShelfChange};
 use slipsheet_paper::fold::{self, Face, FoldPlan, PANELS, Scheme};
@@ -21,7 +22,7 @@ mod stack;
 enum Origin {
     Shipped,
     Shelf,
-    Project,
+    Printing,
 }
 
 impl Origin {
@@ -29,7 +30,7 @@ impl Origin {
         match self {
             Self::Shipped => "built in",
             Self::Shelf => "on the shelf",
-            Self::Project => "in this project",
+            Self::Printing => "in this project",
         }
     }
 }
@@ -80,14 +81,17 @@ impl SlipsheetApp {
             }
             return;
         };
-        let sheet = self.session.project().sheet.size();
+        let sheet = self.session.printing().sheet.size();
         let done = modal.show(ctx, |ui| editor::editor_ui(ui, size, &mut editor, sheet)).inner;
         match done {
             editor::Done::No => self.state.schemes.editor = Some(editor),
             editor::Done::Cancel => {}
             editor::Done::Use => {
                 if let Some(scheme) = self.finished(&editor.plan) {
-                    wanted.push(Wish::Do(Command::Fold(Some(scheme))));
+                    wanted.push(Wish::Do(Command::sheet(
+                        self.session.sheet().id,
+                        SheetEdit::Fold(Some(scheme)),
+                    )));
                     self.state.schemes.open = false;
                 }
             }
@@ -111,11 +115,11 @@ impl SlipsheetApp {
             fold::shipped().unwrap_or_default().into_iter().map(|s| (s, Origin::Shipped)).collect();
         all.extend(fold::accordion(self.state.schemes.panels).ok().map(|s| (s, Origin::Shipped)));
         all.extend(shelf.iter().map(|s| (s.clone(), Origin::Shelf)));
-        if let Some(own) = &self.session.project().fold
+        if let Some(own) = &self.session.printing().sheet.fold
             && fold::find(&own.id).is_none()
             && !shelf.contains(own)
         {
-            all.push((own.clone(), Origin::Project));
+            all.push((own.clone(), Origin::Printing));
         }
         all
     }
@@ -162,13 +166,13 @@ impl SlipsheetApp {
         let all = self.all_schemes();
         let reveal = std::mem::replace(&mut self.state.schemes.reveal, Reveal::Nothing);
         if reveal == Reveal::InUse
-            && let Some(used) = &self.session.project().fold
+            && let Some(used) = &self.session.printing().sheet.fold
             && let Some(i) = all.iter().position(|(s, _)| s.id == used.id)
         {
             self.state.schemes.selected = i;
         }
         self.state.schemes.selected = self.state.schemes.selected.min(all.len().saturating_sub(1));
-        let sheet = self.session.project().sheet.size();
+        let sheet = self.session.printing().sheet.size();
         let height = size.y - 140.0;
         // A row of its own height: a separator would otherwise take all there is.
         let row = egui::Layout::left_to_right(egui::Align::Min);
@@ -223,7 +227,7 @@ impl SlipsheetApp {
                 ui.add(field).labelled_by(label.id);
             });
         }
-        let sheet = self.session.project().sheet.size();
+        let sheet = self.session.printing().sheet.size();
         let drawn = (height - 170.0).max(120.0);
         let faces: &[Face] = if scheme.two_sided() { &[Face::Front, Face::Back] } else { &[Face::Front] };
         ui.horizontal(|ui| {
@@ -237,10 +241,13 @@ impl SlipsheetApp {
             }
         });
         ui.horizontal(|ui| {
-            let used = self.session.project().fold.as_ref() == Some(scheme);
+            let used = self.session.printing().sheet.fold.as_ref() == Some(scheme);
             let button = egui::Button::new(if used { "Used in this project" } else { "Use in project" });
             if ui.add_enabled(!used, button).clicked() {
-                wanted.push(Wish::Do(Command::Fold(Some(scheme.clone()))));
+                wanted.push(Wish::Do(Command::sheet(
+                    self.session.sheet().id,
+                    SheetEdit::Fold(Some(scheme.clone())),
+                )));
                 self.state.schemes.open = false;
             }
             if origin != Origin::Shipped && ui.button("Edit…").clicked() {
@@ -249,7 +256,7 @@ impl SlipsheetApp {
             if ui.button("Copy…").on_hover_text("Draw a new fold, starting from this one").clicked() {
                 self.edit(scheme, true);
             }
-            if origin == Origin::Project && ui.button("Save to shelf").clicked() {
+            if origin == Origin::Printing && ui.button("Save to shelf").clicked() {
                 wanted.push(Wish::Do(Command::Shelf(ShelfChange::Fold(Box::new(scheme.clone())))));
             }
             if origin == Origin::Shelf

@@ -11,6 +11,7 @@ mod rulers;
 use egui::{Align2, Color32, Key, PointerButton, Pos2, Rect, Response, Sense, TextureHandle, Ui, Vec2};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::units::Size;
+use slipsheet_document::ids::{ArtId, LayerId};
 use slipsheet_document::layer::{Placement, Slip};
 use slipsheet_editor::{LiveOrder, LivePicture};
 use slipsheet_render::Show;
@@ -59,9 +60,9 @@ impl Default for SheetState {
 #[derive(Clone, Copy)]
 enum Drag {
     Pan,
-    Slip { layer: usize, start: Slip, from: Point },
-    Skew { layer: usize, start: Slip, from: Point },
-    Place { layer: usize, art: usize, start: Placement, from: Point },
+    Slip { layer: LayerId, start: Slip, from: Point },
+    Twist { layer: LayerId, start: Slip, from: Point },
+    Place { layer: LayerId, art: ArtId, start: Placement, from: Point },
 }
 
 impl SheetState {
@@ -143,11 +144,11 @@ impl SlipsheetApp {
         let canvas = Rect::from_min_max(all.min + Vec2::splat(rulers), all.max);
         let response = ui.interact(canvas, ui.scope_id().with("canvas"), Sense::click_and_drag());
         response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Sheet"));
-        let sheet = self.session.project().sheet_size();
+        let sheet = self.session.printing().sheet.size();
         self.frame_view(canvas, sheet);
         self.zoom_and_pan(ui, &response, canvas);
         let place = self.place(canvas, sheet);
-        if self.session.project().layers.is_empty() {
+        if self.session.printing().sheet.layers.is_empty() {
             self.paint_sheet(ui, &place, None);
             let painter = ui.painter_at(place.canvas);
             self.net_over_sheet(&painter, |p| place.screen(p), theme::of(ui));
@@ -183,7 +184,7 @@ impl SlipsheetApp {
     }
 
     fn zoom_and_pan(&mut self, ui: &Ui, response: &Response, canvas: Rect) {
-        let sheet = self.session.project().sheet_size();
+        let sheet = self.session.printing().sheet.size();
         if response.hovered() {
             let (pinch, scroll, by_line, pointer) = ui.input(|i| {
                 let by_line = i.raw.events.iter().any(|e| {
@@ -238,10 +239,10 @@ impl SlipsheetApp {
             show_through: self.state.show_through,
         };
         let dragged = match self.state.sheet.drag {
-            Some(Drag::Slip { layer, .. } | Drag::Skew { layer, .. } | Drag::Place { layer, .. })
+            Some(Drag::Slip { layer, .. } | Drag::Twist { layer, .. } | Drag::Place { layer, .. })
                 if !show.perfect =>
             {
-                Some(layer)
+                self.session.sheet().position(layer)
             }
             _ => None,
         };
@@ -273,7 +274,7 @@ impl SlipsheetApp {
         if let Some(study) = self.state.run.study.as_ref().filter(|_| self.state.run.heat) {
             super::run::heat::paint(&painter, place, study, theme::of(ui));
         }
-        let scheme = self.session.project().sheet_scheme(self.state.booklet_sheet);
+        let scheme = self.session.printing().sheet.scheme(self.state.booklet_sheet);
         let fold = scheme.as_ref();
         if self.state.fold_guides {
             guides::creases(
@@ -281,7 +282,7 @@ impl SlipsheetApp {
                 place,
                 fold,
                 self.state.face,
-                self.session.project().trim.get(),
+                self.session.printing().sheet.trim.get(),
                 theme::of(ui),
             );
             self.net_over_sheet(&painter, |p| place.screen(p), theme::of(ui));
@@ -301,7 +302,7 @@ impl SlipsheetApp {
         let sheet = place.sheet_rect();
         let shadow = egui::Shadow { offset: [0, 3], blur: 14, spread: 0, color: p.shadow };
         painter.add(shadow.as_shape(sheet, egui::CornerRadius::ZERO));
-        painter.rect_filled(sheet, 0.0, theme::shown(self.session.project().stock.colour.lab()));
+        painter.rect_filled(sheet, 0.0, theme::shown(self.session.printing().sheet.stock.colour.lab()));
         if let Some((texture, rect)) = picture {
             let uv = Rect::from_min_max(Pos2::ZERO, Pos2::new(1.0, 1.0));
             painter.image(texture, rect, uv, theme::UNTINTED);
@@ -329,17 +330,17 @@ impl SlipsheetApp {
         if self.state.perfect {
             chip(top, Align2::CENTER_TOP, "Without slips".to_owned());
         } else if let Some(layer) =
-            self.solo().filter(|_| !comparing).and_then(|i| self.session.project().layers.get(i))
+            self.solo().filter(|_| !comparing).and_then(|i| self.session.printing().sheet.layers.get(i))
         {
             chip(top, Align2::CENTER_TOP, format!("{} alone", layer.name));
         }
         let unit = self.session.settings().unit;
-        let layer = |i: usize| self.session.project().layers.get(i);
         let text = match self.state.sheet.drag {
-            Some(Drag::Slip { layer: i, .. } | Drag::Skew { layer: i, .. }) => {
-                layer(i).map(|l| format!("{} slips {}", l.name, slip_text(l.slip, unit)))
+            Some(Drag::Slip { layer, .. } | Drag::Twist { layer, .. }) => {
+                let slipped = self.session.sheet().layer(layer);
+                slipped.map(|l| format!("{} slips {}", l.name, slip_text(l.slip, unit)))
             }
-            Some(Drag::Place { layer: i, art, .. }) => layer(i).and_then(|l| l.art.get(art)).map(|a| {
+            Some(Drag::Place { art, .. }) => self.session.sheet().art().find(|a| a.id == art).map(|a| {
                 format!(
                     "placed at {}, {}",
                     length(a.placement.dx.get(), unit),

@@ -130,7 +130,7 @@ impl SlipsheetApp {
 
     fn shelf_list(&mut self, ui: &mut Ui, height: f32, wanted: &mut Wishes) {
         let shelf = self.session.shelf().clone();
-        let stock = self.session.project().stock.clone();
+        let stock = self.session.printing().sheet.stock.clone();
         let stocks = self.state.shelf.tab == Tab::Stocks;
         let count = if stocks { shelf.stocks.len() } else { shelf.inks.len() };
         egui::ScrollArea::vertical().max_height(height - 40.0).auto_shrink([false, false]).show(ui, |ui| {
@@ -196,7 +196,7 @@ impl SlipsheetApp {
     fn ink_form(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
         let at = self.state.shelf.selected;
         let Some(kept) = self.session.shelf().inks.get(at).cloned() else { return };
-        let stock = self.session.project().stock.clone();
+        let stock = self.session.printing().sheet.stock.clone();
         let mut draft = Draft::of(kept, self.state.shelf.ink.take());
         let ink = &mut draft.edited;
         let (rect, _) = ui.allocate_exact_size(egui::vec2(340.0, 44.0), egui::Sense::hover());

@@ -3,8 +3,9 @@
 use egui::{
     Color32, CursorIcon, FontId, Mesh, Pos2, Rect, Response, Sense, Shape, Stroke, TextureHandle, Ui, Vec2,
 };
+use slipsheet_document::edit::{LayerEdit, SheetEdit};
 use slipsheet_document::layer::Layer;
-use slipsheet_editor::{Command, FacePrint, LayerChange};
+use slipsheet_editor::{Command, FacePrint};
 
 use super::actions::{self, Action};
 use super::sheet::slip_short;
@@ -72,7 +73,7 @@ impl SlipsheetApp {
         ui.add_space(theme::GAP);
         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
             ui.add_space(10.0);
-            let layers = self.session.project().layers.clone();
+            let layers = self.session.printing().sheet.layers.clone();
             let mut rows: Vec<(usize, Response)> = Vec::new();
             for (i, layer) in layers.iter().enumerate().rev() {
                 let row = self.layer_ui(ui, i, layer, wanted);
@@ -80,7 +81,12 @@ impl SlipsheetApp {
             }
             let stock = self.stock_ui(ui, wanted);
             self.leaves(ui, &layers, &rows, stock);
-            reorder(ui, &rows, wanted);
+            if let Some((from, to)) = reorder(ui, &rows)
+                && let Some(layer) = layers.get(from)
+            {
+                let edit = SheetEdit::MoveLayer(layer.id, to);
+                wanted.push(Wish::Do(Command::sheet(self.session.sheet().id, edit)));
+            }
         });
     }
 
@@ -88,10 +94,10 @@ impl SlipsheetApp {
         let p = theme::of(ui);
         let (rect, response) =
             ui.allocate_exact_size(Vec2::new(ui.available_width(), ROW), Sense::click_and_drag());
-        let selected = self.session.selection().layer == Some(i);
+        let selected = self.session.selection().layer == Some(layer.id);
         response.widget_info(|| egui::WidgetInfo::selected(egui::Role::Button, true, selected, &layer.name));
         if response.clicked() || response.drag_started() {
-            wanted.push(Wish::Do(Command::Select(Some(i), 0)));
+            wanted.push(Wish::Do(Command::Select(Some(layer.id), None)));
         }
         let painter = ui.painter_at(rect.expand(2.0));
         row_ground(&painter, rect, &response, selected, p);
@@ -118,7 +124,7 @@ impl SlipsheetApp {
             .print_of(i)
             .map_or_else(|| "…".to_owned(), |f| format!("{:.0} % covered", f.coverage * 100.0));
         text(36.0, theme::small(), coverage, p.faint);
-        let face = if self.session.project().two_sided() {
+        let face = if self.session.printing().sheet.two_sided() {
             format!("{}, ", layer.face.name())
         } else {
             String::new()
@@ -139,13 +145,13 @@ impl SlipsheetApp {
         let p = theme::of(ui);
         let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), ROW), Sense::click());
         let painter = ui.painter_at(rect.expand(2.0));
-        let stock = &self.session.project().stock;
+        let stock = &self.session.printing().sheet.stock;
         let says = format!("Stock: {}", stock.name);
         let selected = self.session.selection().layer.is_none();
         response.widget_info(|| egui::WidgetInfo::selected(egui::Role::Button, true, selected, &says));
         row_ground(&painter, rect, &response, selected, p);
         if response.on_hover_cursor(CursorIcon::PointingHand).clicked() {
-            wanted.push(Wish::Do(Command::Select(None, 0)));
+            wanted.push(Wish::Do(Command::Select(None, None)));
         }
         let x = rect.left() + WORDS;
         let lines = [
@@ -176,7 +182,7 @@ impl SlipsheetApp {
     /// The sheets themselves, from the stock up, so that each lies on what was printed before it.
     fn leaves(&mut self, ui: &Ui, layers: &[Layer], rows: &[(usize, Response)], stock: Rect) {
         let p = theme::of(ui);
-        let paper = theme::shown(self.session.project().stock.colour.lab());
+        let paper = theme::shown(self.session.printing().sheet.stock.colour.lab());
         paint_leaf(ui.painter(), leaf_of(stock), paper, p.line, None, 1.0);
         for ((i, row), layer) in rows.iter().rev().zip(layers) {
             let ink = theme::shown(layer.ink.solid.lab());
@@ -203,24 +209,22 @@ fn leaf_of(row: Rect) -> Rect {
     Rect::from_center_size(Pos2::new(row.left() + 64.0, row.center().y + 2.0), LEAF)
 }
 
-/// A row that is dragged shows where it will be put, and goes there when it is let go.
-fn reorder(ui: &Ui, rows: &[(usize, Response)], wanted: &mut Wishes) {
-    let Some((from, row)) = rows.iter().find(|(_, r)| r.dragged() || r.drag_stopped()) else { return };
-    let Some(pointer) = ui.input(|i| i.pointer.latest_pos()) else { return };
+/// A row that is dragged shows where it will be put; when it is let go, from which position it goes to which.
+fn reorder(ui: &Ui, rows: &[(usize, Response)]) -> Option<(usize, usize)> {
+    let (from, row) = rows.iter().find(|(_, r)| r.dragged() || r.drag_stopped())?;
+    let pointer = ui.input(|i| i.pointer.latest_pos())?;
     // Rows lie top down, the last printed first.
     let above = rows.iter().filter(|(_, r)| r.rect.center().y < pointer.y).count();
     let slot = rows.len() - above;
     let to = if slot > *from { slot - 1 } else { slot };
     if row.drag_stopped() {
-        if to != *from {
-            wanted.push(Wish::Do(Command::MoveLayer { from: *from, to }));
-        }
-        return;
+        return (to != *from).then_some((*from, to));
     }
     ui.set_cursor_icon(CursorIcon::Grabbing);
     let below = rows.get(above).map(|(_, r)| r.rect.top());
     let y = below.or(rows.last().map(|(_, r)| r.rect.bottom())).unwrap_or(pointer.y);
     ui.painter().hline(row.rect.x_range(), y, Stroke::new(3.0, theme::of(ui).accent));
+    None
 }
 
 fn switch_ui(ui: &Ui, row: Rect, i: usize, layer: &Layer, p: theme::Palette, wanted: &mut Wishes) {
@@ -237,7 +241,7 @@ fn switch_ui(ui: &Ui, row: Rect, i: usize, layer: &Layer, p: theme::Palette, wan
     };
     paint_switch(ui.painter(), rect.center(), colour, layer.visible);
     if response.on_hover_text(label).clicked() {
-        wanted.push(Wish::Do(Command::Layer(i, LayerChange::Visible(!layer.visible))));
+        wanted.push(Wish::Do(Command::layer(layer.id, LayerEdit::Visible(!layer.visible))));
     }
 }
 

@@ -7,8 +7,9 @@ use egui::{Button, ComboBox, Grid, Modal, RichText, Sense, TextureHandle, Ui, Ve
 use slipsheet_core::geometry::Point;
 use slipsheet_core::reading::{DropOut, Reading, Swing};
 use slipsheet_core::words::percent;
+use slipsheet_document::edit::LayerEdit;
 use slipsheet_document::layer::Layer;
-use slipsheet_editor::{Command, LayerChange, Notice, Strip, StripFigures, StripNews, StripOrder};
+use slipsheet_editor::{Command, Notice, Strip, StripFigures, StripNews, StripOrder};
 
 use super::inspector::{mode_name, modes};
 use super::number::drag;
@@ -87,7 +88,7 @@ impl SlipsheetApp {
         let readings = found.reading.alternatives();
         let zoom = NEAR / ctx.pixels_per_point().max(1.0);
         let thumbnail = self.figures.get(layer).map(|f| &f.thumbnail);
-        let centre = crop::busiest(thumbnail, self.session.project().sheet_size());
+        let centre = crop::busiest(thumbnail, self.session.printing().sheet.size());
         if self.state.strip.strip.is_none() {
             let wake = ctx.clone();
             match Strip::start(move || wake.request_repaint()) {
@@ -134,7 +135,7 @@ impl SlipsheetApp {
         }
         let Some(mut open) = self.state.strip.open.take() else { return };
         // Undo or a removal may have taken the layer away under it.
-        let Some(layer) = self.session.project().layers.get(open.layer).cloned() else { return };
+        let Some(layer) = self.session.printing().sheet.layers.get(open.layer).cloned() else { return };
         let screen = ctx.content_rect().size();
         let width = (screen.x - 96.0).clamp(560.0, 1360.0);
         let cell = cell_size(width, screen.y, open.readings.len());
@@ -171,7 +172,7 @@ impl SlipsheetApp {
             open.readings.remove(i);
         }
         if let Some(reading) = done.take {
-            wanted.push(Wish::Do(Command::Layer(open.layer, LayerChange::Reading(reading))));
+            wanted.push(Wish::Do(Command::layer(layer.id, LayerEdit::Reading(reading))));
             return;
         }
         if done.close || response.should_close() {

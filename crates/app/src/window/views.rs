@@ -108,7 +108,7 @@ impl SlipsheetApp {
         if view != MainView::Sheet {
             return;
         }
-        for (i, layer) in self.session.project().layers.iter().enumerate() {
+        for (i, layer) in self.session.printing().sheet.layers.iter().enumerate() {
             let Some(print) = self.print_of(i) else { continue };
             ui.horizontal(|ui| {
                 let (chip, _) = ui.allocate_exact_size(Vec2::splat(10.0), Sense::hover());
@@ -122,7 +122,7 @@ impl SlipsheetApp {
     /// The button that names the next step.
     fn next_step_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
         let p = theme::of(ui);
-        let loaded = !self.session.project().layers.is_empty();
+        let loaded = !self.session.printing().sheet.layers.is_empty();
         let action = match self.state.view {
             _ if !loaded => Action::AddScans,
             MainView::Sheet => Action::DummyView,

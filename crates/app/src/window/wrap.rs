@@ -2,11 +2,13 @@
 
 use egui::{ComboBox, Grid, RichText, Sense, Ui, Vec2};
 use slipsheet_core::units::SheetFormat;
+use slipsheet_document::edit::{Edit, ProjectEdit};
+use slipsheet_document::ids::SheetId;
 use slipsheet_document::wrap::{
     Allowance, BandHeight, Block, CaliperMm, FlapWidth, GlueFlap, LeadFree, MAX_LEAVES, SideMm, TrimGap,
-    Wrap, WrapKind, WrapOrder, WrapPlan,
+    Wrap, WrapError, WrapKind, WrapOrder, WrapPlan,
 };
-use slipsheet_editor::{Command, Pick, WrapChange};
+use slipsheet_editor::{Command, Pick};
 use slipsheet_files::wrap_sheet::CAUTION;
 
 use super::number::drag;
@@ -19,7 +21,7 @@ const FIELDS: f32 = 366.0;
 #[derive(Default)]
 pub(crate) struct WrapState {
     order: Option<Box<WrapOrder>>,
-    /// Whether the wrap was in hand in the last frame.
+    /// Whether the wrap's sheet was open in the last frame.
     pub shown: bool,
 }
 
@@ -42,16 +44,17 @@ impl SlipsheetApp {
     pub(super) fn open_wrap(&mut self) {
         let project = self.session.project();
         let order = project.wrap_order().unwrap_or_else(|| {
-            let (wrap, stock) = (Wrap::default(), project.stock.clone());
-            let fresh = |sheet, lying| WrapOrder { wrap: wrap.clone(), sheet, lying, stock: stock.clone() };
+            let (wrap, stock) = (Wrap::default(), project.main.stock.clone());
+            let fresh =
+                |format, landscape| WrapOrder { wrap: wrap.clone(), format, landscape, stock: stock.clone() };
             // The project's own sheet where one fits there, else the next larger that the press takes.
-            let own = fresh(project.sheet, false);
+            let own = fresh(project.main.format, false);
             let larger = [
-                fresh(project.sheet, true),
+                fresh(project.main.format, true),
                 fresh(SheetFormat::Tabloid, false),
                 fresh(SheetFormat::A3, false),
             ];
-            let fits = |o: &&WrapOrder| WrapPlan::new(project, o).is_ok();
+            let fits = |o: &&WrapOrder| project.plan_wrap(o).is_ok();
             std::iter::once(&own).chain(&larger).find(fits).unwrap_or(&own).clone()
         });
         self.state.wrap.order = Some(Box::new(order));
@@ -77,8 +80,8 @@ impl SlipsheetApp {
         ui.heading("Wrap");
         ui.separator();
         let height = size.y - 110.0;
-        let booklet = self.session.project().turned_to(false);
-        let plan = WrapPlan::new(&booklet, order);
+        let project = self.session.project();
+        let plan = project.plan_wrap(order);
         ui.horizontal_top(|ui| {
             ui.allocate_ui_with_layout(
                 Vec2::new(FIELDS, height),
@@ -86,7 +89,7 @@ impl SlipsheetApp {
                 |ui| {
                     egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
                         ui.set_width(FIELDS - 14.0);
-                        let block = Block::of(&booklet.construction(), &order.wrap).ok();
+                        let block = Block::of(&project.main.construction(), &order.wrap).ok();
                         fields_ui(ui, order, block);
                         ui.add_space(theme::GAP);
                         ui.label(theme::heading("Stock and sheet"));
@@ -125,7 +128,7 @@ impl SlipsheetApp {
                     .on_hover_text("Removes its layers as well. Undo brings it back.")
                     .clicked()
             {
-                wanted.push(Wish::Do(Command::Wrap(WrapChange::Remove)));
+                wanted.push(Wish::Do(Edit::Project(ProjectEdit::RemoveWrap).into()));
                 next = Next::Close;
             }
             super::editions::trouble_ui(ui, self.session.notices());
@@ -137,8 +140,7 @@ impl SlipsheetApp {
                 let tip =
                     "The wrap gets a sheet and layers of its own. Switch to it at the top of the window.";
                 if ui.add_enabled(fits, egui::Button::new(give)).on_hover_text(tip).clicked() {
-                    wanted.push(Wish::Do(Command::Wrap(WrapChange::Give(Box::new(order.clone())))));
-                    wanted.push(Wish::Do(Command::TurnTo(true)));
+                    wanted.push(Wish::Do(Command::GiveWrap(Box::new(order.clone()))));
                     next = Next::Close;
                 }
                 let tip = "The sheet at true size, to be cut and scored";
@@ -155,23 +157,27 @@ impl SlipsheetApp {
     /// The choice between the two sheets of a project that has a wrap, for the menu bar.
     pub(super) fn which_sheet_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
         let project = self.session.project();
-        if project.wrap.is_none() {
-            return;
-        }
+        let Some(wrap) = &project.wrap else { return };
         ui.separator();
         let tip = super::menu::hint(ui, super::actions::of(super::actions::Action::OtherSheet));
-        for (wrap, name) in [(false, "Booklet"), (true, "Wrap")] {
+        for (sheet, name) in [(project.main.id, "Booklet"), (wrap.sheet.id, "Wrap")] {
             let text = RichText::new(name).family(theme::strong());
-            let tab = egui::Button::selectable(project.shows_wrap() == wrap, text);
+            let tab = egui::Button::selectable(self.session.sheet().id == sheet, text);
             if ui.add(tab.min_size(Vec2::new(72.0, 24.0))).on_hover_text(&tip).clicked() {
-                wanted.push(Wish::Do(Command::TurnTo(wrap)));
+                wanted.push(Wish::Do(Command::SwitchTo(sheet)));
             }
         }
     }
 
-    /// What belonged to the sheet that was in hand before is put away.
+    /// The sheet that is not open, where the project has two.
+    pub(super) fn other_sheet(&self) -> Option<SheetId> {
+        let open = self.session.sheet().id;
+        self.session.project().sheets().map(|s| s.id).find(|id| *id != open)
+    }
+
+    /// What belonged to the sheet that was open before is put away.
     pub(super) fn follow_sheet(&mut self) {
-        let shown = self.session.project().shows_wrap();
+        let shown = self.session.shows_wrap();
         let state = &mut self.state;
         if state.wrap.shown != shown {
             state.wrap.shown = shown;
@@ -190,11 +196,10 @@ impl SlipsheetApp {
         screen: impl Fn(slipsheet_core::geometry::Point) -> egui::Pos2,
         palette: theme::Palette,
     ) {
-        let project = self.session.project();
-        if !project.shows_wrap() {
+        if !self.session.shows_wrap() {
             return;
         }
-        match project.wrap_plan() {
+        match self.planned_wrap() {
             Some(Ok(plan)) => {
                 let back = self.state.face == slipsheet_paper::fold::Face::Back;
                 let lines = if back { plan.lines_from_behind() } else { plan.lines() };
@@ -215,10 +220,16 @@ impl SlipsheetApp {
         }
     }
 
-    /// In the inspector, in place of the fold, while the wrap is in hand.
+    /// The project's wrap worked out, or why it cannot be made any more.
+    fn planned_wrap(&self) -> Option<Result<WrapPlan, WrapError>> {
+        let project = self.session.project();
+        project.wrap_order().map(|order| project.plan_wrap(&order))
+    }
+
+    /// In the inspector, in place of the fold, while the wrap's sheet is open.
     pub(super) fn wrap_fields(&self, ui: &mut Ui, wanted: &mut Wishes) {
         ui.label(theme::heading("Wrap"));
-        let said = match self.session.project().wrap_plan() {
+        let said = match self.planned_wrap() {
             Some(Ok(plan)) => plan.sentences().into_iter().chain(plan.notes()).collect::<Vec<_>>().join("\n"),
             Some(Err(e)) => super::sentence(&e.to_string()),
             None => return,
@@ -309,22 +320,22 @@ fn sheet_fields_ui(ui: &mut Ui, order: &mut WrapOrder) {
     Grid::new("wrap sheet").num_columns(2).spacing([14.0, 6.0]).show(ui, |ui| {
         let label = ui.label("Sheet");
         let combo =
-            ComboBox::from_id_salt("wrap format").selected_text(order.sheet.name()).show_ui(ui, |ui| {
+            ComboBox::from_id_salt("wrap format").selected_text(order.format.name()).show_ui(ui, |ui| {
                 for named in SheetFormat::NAMED {
-                    ui.selectable_value(&mut order.sheet, named, named.name());
+                    ui.selectable_value(&mut order.format, named, named.name());
                 }
             });
         combo.response.labelled_by(label.id);
         ui.end_row();
         // A format with an orientation of its own decides that itself.
-        let decided = matches!(order.sheet, SheetFormat::Custom(_) | SheetFormat::Ledger);
-        let size = order.sheet_size();
+        let decided = matches!(order.format, SheetFormat::Custom(_) | SheetFormat::Ledger);
+        let size = order.size();
         let mut landscape = size.width.get() > size.height.get();
         let label = ui.label("Orientation");
         let tick =
             ui.add_enabled(!decided, egui::Checkbox::new(&mut landscape, "Landscape")).labelled_by(label.id);
         if tick.on_disabled_hover_text("The format decides this").changed() {
-            order.lying = landscape;
+            order.landscape = landscape;
         }
         ui.end_row();
         let mut v = order.wrap.gap.get();

@@ -177,21 +177,21 @@ fn a_whole_job_from_scans_to_a_proof_gives_the_renders_pixels() {
     ]);
     let mut again = store::load(Path::new(&project)).unwrap();
     assert_eq!(
-        (again.title.as_str(), again.layers.len(), again.layers[1].name.as_str()),
+        (again.title.as_str(), again.main.layers.len(), again.main.layers[1].name.as_str()),
         ("walk", 3, "weed")
     );
-    assert_eq!(again.layers[0].art[0].scan.path, "sea.png");
+    assert_eq!(again.main.layers[0].art[0].scan.path, "sea.png");
     let mut images = slipsheet_render::images::Images::default();
-    for layer in &again.layers {
+    for layer in &again.main.layers {
         let loaded =
             store::load_scan(Some(Path::new(&project)), &layer.art[0].scan, &Progress::new()).unwrap();
         images.insert(loaded.key, loaded.pixels);
     }
-    let slip = &mut again.layers[1].slip;
+    let slip = &mut again.main.layers[1].slip;
     (slip.dx, slip.dy) = (Mm::new(0.4), Mm::new(-0.2));
     slip.skew = slipsheet_core::units::Degrees::new(0.1);
-    let scene = Scene::new(&again, &images, Show::default()).unwrap();
-    let view = View::sheet(again.sheet_size(), Dpi::new(90.0).unwrap());
+    let scene = Scene::new(&again.main_printing(), &images, Show::default()).unwrap();
+    let view = View::sheet(again.main.size(), Dpi::new(90.0).unwrap());
     let wanted: Vec<u8> = scene.render(&view).pixels.iter().flat_map(|p| [p[0], p[1], p[2]]).collect();
     let (w, h, rgb) = pixels(&png);
     assert_eq!((w as usize, h as usize), (view.width, view.height));
@@ -297,7 +297,7 @@ fn inks_and_folds_of_ones_own_shelf_make_a_new_project() {
     fine(&[&new[..], &["--shelf", &file]].concat());
     let project = store::load(Path::new(&out)).unwrap();
     assert_eq!(
-        (project.layers[0].ink.name.as_str(), project.fold.unwrap().id.as_str()),
+        (project.main.layers[0].ink.name.as_str(), project.main.fold.unwrap().id.as_str()),
         ("Attic plum", "mine")
     );
     let error = failing(&[&new[..], &["--force", "--shelf", &desk.at("none.ron")]].concat());
@@ -325,7 +325,7 @@ fn a_new_project_names_what_there_is_when_a_name_is_wrong() {
     assert!(!Path::new(&out).exists());
     fine(&["new", "--sheet", "a3", "--fold", "single4", "-o", &out, &scan, &desk.at("ink.png")]);
     let faces: Vec<&str> =
-        store::load(Path::new(&out)).unwrap().layers.iter().map(|l| l.face.name()).collect();
+        store::load(Path::new(&out)).unwrap().main.layers.iter().map(|l| l.face.name()).collect();
     assert_eq!(faces, ["Front", "Back"]);
 }
 
@@ -364,7 +364,7 @@ fn a_pdf_is_read_at_the_resolution_asked_for_and_keeps_its_size() {
         // The page says nothing that the person must hear, but a PDF of more pages or in colour may.
         let said = slipsheet(&[&new[..], dpi, &[&page]].concat());
         assert_eq!(said.0, Ending::Fine, "{}", said.2);
-        let scan = store::load(Path::new(&project)).unwrap().layers[0].art[0].scan.clone();
+        let scan = store::load(Path::new(&project)).unwrap().main.layers[0].art[0].scan.clone();
         let loaded = store::load_scan(Some(Path::new(&project)), &scan, &Progress::new()).unwrap();
         (scan.key.resolution, f64::from(loaded.pixels.full().width()) / scan.dpi.px_per_mm())
     };

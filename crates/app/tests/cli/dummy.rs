@@ -116,9 +116,10 @@ fn every_edition_gets_a_proof_of_its_own() {
     let shelf = Shelf::starter().unwrap();
     for (name, ink, stock) in [("Spring", 2, 1), ("Autumn", 5, 4)] {
         let mut coloured = read_back.clone();
-        coloured.layers[0].ink = shelf.inks[ink].clone();
-        coloured.stock = shelf.stocks[stock].clone();
-        read_back.editions.push(Edition::of(&coloured, name));
+        coloured.main.layers[0].ink = shelf.inks[ink].clone();
+        coloured.main.stock = shelf.stocks[stock].clone();
+        let (id, colours) = (read_back.ids.edition(), coloured.main.colours());
+        read_back.main.editions.push(Edition { id, name: name.to_owned(), colours });
     }
     std::fs::write(&project, read_back.to_ron().unwrap()).unwrap();
     let series = folder.path().join("series");

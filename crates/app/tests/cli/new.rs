@@ -37,20 +37,20 @@ fn an_unfolded_sheet_lies_as_its_first_scan_does() {
     let output = |folder: &tempfile::TempDir| folder.path().join("a.slipsheet").to_str().unwrap().to_owned();
     let (folder, wide) = scans(1, (300, 200));
     let out = output(&folder);
-    assert!(made(&out, &["--sheet", "a4"], &wide).lying);
+    assert!(made(&out, &["--sheet", "a4"], &wide).main.landscape);
     let sheet = |options: &[&str]| {
-        let size = made(&out, options, &wide).sheet_size();
+        let size = made(&out, options, &wide).main.size();
         (size.width.get(), size.height.get())
     };
     assert_eq!(sheet(&["--sheet", "a4"]), (297.0, 210.0));
     // A size in mm and a fold have their own say.
     assert_eq!(sheet(&["--sheet", "210x297"]), (210.0, 297.0));
     assert_eq!(sheet(&["--sheet", "210x297", "--lying"]), (297.0, 210.0));
-    assert!(!made(&out, &["--sheet", "a4", "--fold", "slit8"], &wide).lying);
+    assert!(!made(&out, &["--sheet", "a4", "--fold", "slit8"], &wide).main.landscape);
     let (folder, tall) = scans(1, (200, 300));
     let out = output(&folder);
-    assert!(!made(&out, &["--sheet", "a4"], &tall).lying);
-    assert!(made(&out, &["--sheet", "a4", "--lying"], &tall).lying);
+    assert!(!made(&out, &["--sheet", "a4"], &tall).main.landscape);
+    assert!(made(&out, &["--sheet", "a4", "--lying"], &tall).main.landscape);
     let folded = new(&out, &["--sheet", "a4", "--lying", "--fold", "slit8"], &tall);
     assert!(failing(&folded).contains("leave --lying out"));
 }
@@ -63,10 +63,10 @@ fn by_page_lays_a_scan_on_every_page_of_a_booklet_ink_by_ink() {
         ["--sheet", "a4", "--booklet", "8", "--by-page", "--ink", "Hip-berry red", "--ink", "Egg yolk"];
     let project = made(&out, &options, &scans);
     assert_eq!(
-        project.layers.iter().map(|l| l.name.as_str()).collect::<Vec<_>>(),
+        project.main.layers.iter().map(|l| l.name.as_str()).collect::<Vec<_>>(),
         ["Hip-berry red", "Egg yolk"]
     );
-    for (ink, layer) in project.layers.iter().enumerate() {
+    for (ink, layer) in project.main.layers.iter().enumerate() {
         let pages: Vec<Target> = layer.art.iter().map(|a| a.target).collect();
         assert_eq!(pages, (1..=8).map(Target::Page).collect::<Vec<_>>());
         for (i, art) in layer.art.iter().enumerate() {
@@ -74,7 +74,7 @@ fn by_page_lays_a_scan_on_every_page_of_a_booklet_ink_by_ink() {
         }
     }
     // The outer sheet carries pages 8 and 1 on its front, 2 and 7 on its back.
-    let outer = project.on_sheet(0);
+    let outer = project.main.number(0);
     let count = |face| outer.on(face).map(|(_, l)| l.art.len()).collect::<Vec<_>>();
     assert_eq!((count(Face::Front), count(Face::Back)), (vec![2, 2], vec![2, 2]));
 
@@ -93,13 +93,13 @@ fn by_page_puts_pages_of_the_back_into_a_layer_of_the_back() {
     let (folder, scans) = scans(8, (40, 60));
     let out = folder.path().join("a.slipsheet").to_str().unwrap().to_owned();
     let project = made(&out, &["--sheet", "a4", "--fold", "single4", "--by-page"], &scans);
-    let size = project.sheet_size();
-    let faces: Vec<Face> = project.layers.iter().map(|l| l.face).collect();
+    let size = project.main.size();
+    let faces: Vec<Face> = project.main.layers.iter().map(|l| l.face).collect();
     assert_eq!(faces, [Face::Front, Face::Front, Face::Back, Face::Back]);
-    let scheme = project.fold.clone().unwrap();
-    for (i, layer) in project.layers.iter().enumerate() {
+    let scheme = project.main.fold.clone().unwrap();
+    for (i, layer) in project.main.layers.iter().enumerate() {
         assert_eq!(layer.art.len(), 2);
-        assert_eq!(layer.ink.name, project.layers[i % 2].ink.name);
+        assert_eq!(layer.ink.name, project.main.layers[i % 2].ink.name);
         for art in &layer.art {
             let Target::Page(page) = art.target else { panic!("{:?}", art.target) };
             assert_eq!(scheme.place(size, page).unwrap().face, layer.face);
@@ -108,5 +108,5 @@ fn by_page_puts_pages_of_the_back_into_a_layer_of_the_back() {
     }
     // A fold of one face has no layer on the other.
     let one = made(&out, &["--sheet", "a4", "--fold", "slit8", "--by-page"], &scans);
-    assert_eq!((one.layers.len(), one.layers[0].art.len()), (1, 8));
+    assert_eq!((one.main.layers.len(), one.main.layers[0].art.len()), (1, 8));
 }

@@ -176,11 +176,11 @@ fn a_spread_is_measured_from_scans_and_kept() {
         slipsheet(&["spread", &file, "--plates", plates.to_str().unwrap(), "--dpi", "200"]);
     assert_eq!((ending, err.as_str(), out.lines().count()), (Ending::Fine, "", 2));
     // Copies as a press of known spread prints them, scanned at 200 dpi.
-    let mut of_press = store::load(Path::new(&file)).unwrap();
+    let mut of_press = store::load(Path::new(&file)).unwrap().main_printing();
     of_press.press.between_passes = Spread::of(0.3, 0.5, 0.0, 0.0);
     of_press.press.offset = Offset::of(1.5, 0.0, 0.2, 0.0);
     let slipper = Slipper::of(&of_press, slipsheet_paper::fold::Face::Front, 3);
-    let size = of_press.sheet_size();
+    let size = of_press.sheet.size();
     let layout = SpreadSheet::new(size, 2);
     let dpi = Dpi::new(200.0).unwrap();
     let mut scans = Vec::new();

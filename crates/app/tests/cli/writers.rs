@@ -83,8 +83,10 @@ fn no_command_replaces_an_original_whatever_it_is_called() {
 fn add_edition(project: &str) {
     let path = Path::new(project);
     let mut loaded = slipsheet_files::store::load(path).unwrap();
-    let edition = slipsheet_document::edition::Edition::of(&loaded, "Night");
-    loaded.editions.push(edition);
+    let colours = loaded.main.colours();
+    let (id, name) = (loaded.ids.edition(), "Night".to_owned());
+    let edition = slipsheet_document::edition::Edition { id, name, colours };
+    loaded.main.editions.push(edition);
     slipsheet_files::store::save(&loaded, path).unwrap();
 }
 

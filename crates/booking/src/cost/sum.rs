@@ -6,7 +6,7 @@ use super::cut::{Cut, best_cut};
 use crate::ink_use::{InkUse, total_grams};
 use crate::schedule::{PressPass, Schedule, drums_fitted, press_passes};
 use slipsheet_core::words::count;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_document::terms::{ImpressionsBy, Parent, PriceList};
 
 /// What a line of the bill is for.
@@ -84,8 +84,8 @@ pub struct Cost {
 /// What a job costs for a number of copies.
 ///
 /// A copy takes one sheet, or of a booklet one of each. Overs are in the proportion of the terms.
-pub fn cost(project: &Project, inks: &[InkUse], copies: u32) -> Cost {
-    Counted::of(project).cost(project, inks, copies)
+pub fn cost(printing: &Printing, inks: &[InkUse], copies: u32) -> Cost {
+    Counted::of(printing).cost(printing, inks, copies)
 }
 
 /// What of a job does not depend on the length of the run, counted once for all lengths that are looked at.
@@ -95,22 +95,22 @@ struct Counted {
 }
 
 impl Counted {
-    fn of(project: &Project) -> Self {
+    fn of(printing: &Printing) -> Self {
         let cut =
-            |parent: &Parent| best_cut(parent.size, parent.grain, project.sheet_size(), project.job.grain);
-        Self { passes: press_passes(project), cut: project.job.prices.parent.as_ref().map(cut) }
+            |parent: &Parent| best_cut(parent.size, parent.grain, printing.sheet.size(), printing.job.grain);
+        Self { passes: press_passes(printing), cut: printing.job.prices.parent.as_ref().map(cut) }
     }
 
-    fn cost(&self, project: &Project, inks: &[InkUse], copies: u32) -> Cost {
-        let run = copies.saturating_add(project.job.overs_for(copies));
-        cost_of(self, project, inks, copies, run)
+    fn cost(&self, printing: &Printing, inks: &[InkUse], copies: u32) -> Cost {
+        let run = copies.saturating_add(printing.job.overs_for(copies));
+        cost_of(self, printing, inks, copies, run)
     }
 }
 
 /// The cost where so many of every sheet are printed.
-fn cost_of(counted: &Counted, project: &Project, inks: &[InkUse], copies: u32, run: u32) -> Cost {
-    let sheets = run.saturating_mul(project.sheets() as u32);
-    let (job, prices, passes) = (&project.job, &project.job.prices, &counted.passes);
+fn cost_of(counted: &Counted, printing: &Printing, inks: &[InkUse], copies: u32, run: u32) -> Cost {
+    let sheets = run.saturating_mul(printing.sheet.printed_sheets() as u32);
+    let (job, prices, passes) = (&printing.job, &printing.job.prices, &counted.passes);
     let masters: usize = passes.iter().map(|p| p.layers.len()).sum();
     let drums = drums_fitted(passes);
     let (n, c) = (f64::from(run), f64::from(copies));
@@ -133,12 +133,12 @@ fn cost_of(counted: &Counted, project: &Project, inks: &[InkUse], copies: u32, r
     }
     let grams: f64 = total_grams(inks) * n;
     line(CostKind::Ink, format!("{grams:.0} g"), grams / 1000.0 * prices.ink_kilogram.get());
-    let machine = Schedule::of_passes(project, passes, run, copies).machine_minutes;
+    let machine = Schedule::of_passes(printing, passes, run, copies).machine_minutes;
     line(CostKind::Machine, format!("{machine:.0} min"), machine / 60.0 * prices.machine_hour.get());
-    let hand = job.hand.per_copy(&project.construction()) * c;
+    let hand = job.hand.per_copy(&printing.sheet.construction()) * c;
     line(CostKind::Hand, format!("{hand:.0} min"), hand / 60.0 * prices.hand_hour.get());
     line(CostKind::Sleeves, count(copies as usize, "copy"), c * prices.sleeve.get());
-    if let Some(Ok(plan)) = project.wrap_plan().filter(|_| !project.shows_wrap()) {
+    if let Some(plan) = printing.outer_wrap() {
         let sheets = plan.sheets(copies);
         line(CostKind::Wrap, count(sheets, "sheet"), f64::from(sheets) * prices.wrap_sheet.get());
     }
@@ -164,17 +164,17 @@ fn stock(counted: &Counted, prices: &PriceList, sheets: u32) -> Vec<(CostKind, S
 }
 
 /// What a copy costs for each of some run lengths.
-pub fn curve(project: &Project, inks: &[InkUse], runs: &[u32]) -> Vec<(u32, f64)> {
-    let counted = Counted::of(project);
-    runs.iter().filter_map(|n| Some((*n, counted.cost(project, inks, *n).per_copy?))).collect()
+pub fn curve(printing: &Printing, inks: &[InkUse], runs: &[u32]) -> Vec<(u32, f64)> {
+    let counted = Counted::of(printing);
+    runs.iter().filter_map(|n| Some((*n, counted.cost(printing, inks, *n).per_copy?))).collect()
 }
 
 /// The smallest run whose sale at the selling price pays for it, up to a million copies; `None` when none does.
-pub fn break_even(project: &Project, inks: &[InkUse]) -> Option<u32> {
+pub fn break_even(printing: &Printing, inks: &[InkUse]) -> Option<u32> {
     const MOST: u32 = 1_000_000;
-    let price = project.job.selling_price.get();
-    let counted = Counted::of(project);
-    let pays = |n: u32| price * f64::from(n) >= counted.cost(project, inks, n).total - 1e-9;
+    let price = printing.job.selling_price.get();
+    let counted = Counted::of(printing);
+    let pays = |n: u32| price * f64::from(n) >= counted.cost(printing, inks, n).total - 1e-9;
     if price <= 0.0 || !pays(MOST) {
         return None;
     }
@@ -191,12 +191,12 @@ pub fn break_even(project: &Project, inks: &[InkUse]) -> Option<u32> {
 
 /// What it takes to have so many good copies: with a share of good copies from a simulated run, sheets enough
 /// that so many are good on the mean; with the terms' overs otherwise.
-pub fn budget(project: &Project, inks: &[InkUse], good: u32, share: Option<f64>) -> Cost {
+pub fn budget(printing: &Printing, inks: &[InkUse], good: u32, share: Option<f64>) -> Cost {
     match share.filter(|s| *s > 0.0) {
         Some(share) => {
             let run = libm::ceil(f64::from(good) / share.min(1.0)).min(f64::from(u32::MAX)) as u32;
-            cost_of(&Counted::of(project), project, inks, good, run)
+            cost_of(&Counted::of(printing), printing, inks, good, run)
         }
-        None => cost(project, inks, good),
+        None => cost(printing, inks, good),
     }
 }

@@ -7,25 +7,26 @@ use slipsheet_core::colour::Lab;
 use slipsheet_core::ink::{Ink, Swatch};
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{SheetFormat, Size};
+use slipsheet_document::ids::LayerId;
 use slipsheet_document::layer::Layer;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_document::terms::*;
 
 /// A4 on two drums: blue and red together, then black by itself.
-fn job() -> (Project, Vec<InkUse>) {
+fn job() -> (Printing, Vec<InkUse>) {
     let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
     let stock = Stock::new("White", colour);
-    let mut project = Project::new("p", SheetFormat::A4, stock);
-    for (name, with_previous) in [("Blue", false), ("Red", true), ("Black", false)] {
-        project.layers.push(Layer {
-            with_previous,
-            ..Layer::new(name, Ink::estimated(name, Lab::new(40.0, 0.0, -40.0).unwrap()))
+    let mut printing = Printing::new("p", SheetFormat::A4, stock);
+    for (i, name, with) in [(0, "Blue", None), (1, "Red", Some(LayerId::new(0))), (2, "Black", None)] {
+        printing.sheet.layers.push(Layer {
+            with,
+            ..Layer::new(LayerId::new(i), name, Ink::estimated(name, Lab::new(40.0, 0.0, -40.0).unwrap()))
         });
     }
     let inks = (0..3)
         .map(|layer| InkUse { sheet: 0, layer, ink: String::new(), coverage: 0.5, grams: 0.2 })
         .collect();
-    project.job = JobTerms {
+    printing.job = JobTerms {
         copies: 100,
         overs: 20,
         prices: PriceList {
@@ -52,15 +53,15 @@ fn job() -> (Project, Vec<InkUse>) {
         },
         ..JobTerms::default()
     };
-    project.fold = slipsheet_paper::fold::find("slit8");
-    project.press.speed = slipsheet_core::press::Speed::new(60.0);
-    (project, inks)
+    printing.sheet.fold = slipsheet_paper::fold::find("slit8");
+    printing.press.speed = slipsheet_core::press::Speed::new(60.0);
+    (printing, inks)
 }
 
 #[test]
 fn a_bill_is_what_one_works_out_by_hand() {
-    let (project, inks) = job();
-    let bill = cost(&project, &inks, 100);
+    let (printing, inks) = job();
+    let bill = cost(&printing, &inks, 100);
     let of = |kind| bill.lines.iter().find(|l| l.kind == kind).unwrap().amount;
     let near = |a: f64, b: f64| assert!((a - b).abs() < 1e-9, "{a} is not {b}");
     near(of(CostKind::Masters), 6.0);
@@ -78,66 +79,66 @@ fn a_bill_is_what_one_works_out_by_hand() {
     near(of(CostKind::Sleeves), 5.0);
     near(bill.total, 50.6);
     near(bill.per_copy.unwrap(), 0.506);
-    let mut by_ink = project.clone();
+    let mut by_ink = printing.clone();
     by_ink.job.prices.impressions_by = ImpressionsBy::Ink;
     near(cost(&by_ink, &inks, 100).total, 50.6 + 1.2);
 }
 
 #[test]
 fn stock_is_bought_in_whole_parent_sheets() {
-    let (mut project, inks) = job();
+    let (mut printing, inks) = job();
     let parent = Parent { size: Size::mm(450.0, 640.0), grain: Grain::Any, per_cut: Money::new(0.5) };
-    project.job.prices.parent = Some(parent);
-    let bill = cost(&project, &inks, 100);
+    printing.job.prices.parent = Some(parent);
+    let bill = cost(&printing, &inks, 100);
     let stock = bill.lines.iter().find(|l| l.kind == CostKind::Stock).unwrap();
     // Four A4 from 450 x 640 mm: 120 sheets are 30 parents.
     assert!((stock.amount - 3.0).abs() < 1e-9 && stock.how.starts_with("30 parent sheets"), "{stock:?}");
-    project.job.prices.parent = Some(Parent { size: Size::mm(100.0, 100.0), ..parent });
-    let bill = cost(&project, &inks, 100);
+    printing.job.prices.parent = Some(Parent { size: Size::mm(100.0, 100.0), ..parent });
+    let bill = cost(&printing, &inks, 100);
     assert!(bill.lines.iter().any(|l| l.how.contains("too small")));
 }
 
 #[test]
 fn a_copy_gets_cheaper_with_the_run_and_pays_from_the_break_even_on() {
-    let (mut project, inks) = job();
-    let costs: Vec<f64> = curve(&project, &inks, &[10, 50, 100, 500]).into_iter().map(|p| p.1).collect();
+    let (mut printing, inks) = job();
+    let costs: Vec<f64> = curve(&printing, &inks, &[10, 50, 100, 500]).into_iter().map(|p| p.1).collect();
     assert!(costs.windows(2).all(|w| w[0] > w[1]), "{costs:?}");
-    assert_eq!(break_even(&project, &inks), None);
-    project.job.selling_price = Money::new(1.5);
-    let n = break_even(&project, &inks).unwrap();
-    let gain = |n: u32| 1.5 * f64::from(n) - cost(&project, &inks, n).total;
+    assert_eq!(break_even(&printing, &inks), None);
+    printing.job.selling_price = Money::new(1.5);
+    let n = break_even(&printing, &inks).unwrap();
+    let gain = |n: u32| 1.5 * f64::from(n) - cost(&printing, &inks, n).total;
     assert!(gain(n) >= 0.0 && (1..n).all(|k| gain(k) < 0.0), "{n}");
     // Cheaper than a copy's own cost never pays.
-    project.job.selling_price = Money::new(0.1);
-    assert_eq!(break_even(&project, &inks), None);
+    printing.job.selling_price = Money::new(0.1);
+    assert_eq!(break_even(&printing, &inks), None);
 }
 
 #[test]
 fn a_budget_for_good_copies_prints_what_will_be_spoiled() {
-    let (project, inks) = job();
-    let b = budget(&project, &inks, 90, Some(0.75));
+    let (printing, inks) = job();
+    let b = budget(&printing, &inks, 90, Some(0.75));
     assert_eq!((b.copies, b.sheets), (90, 120));
-    assert_eq!(budget(&project, &inks, 50, None).sheets, 60);
-    assert_eq!(cost(&project, &inks, 0).per_copy, None);
+    assert_eq!(budget(&printing, &inks, 50, None).sheets, 60);
+    assert_eq!(cost(&printing, &inks, 0).per_copy, None);
 }
 
 #[test]
 fn prices_are_zero_until_somebody_says_them() {
     assert!(PriceList::default().says_nothing());
-    let (mut project, inks) = job();
-    assert!(!project.job.prices.says_nothing());
-    project.job = JobTerms { copies: 10, ..JobTerms::default() };
-    assert_eq!(cost(&project, &inks, 10).total, 0.0);
-    let text = ron::to_string(&project.job).unwrap();
-    assert_eq!(ron::from_str::<JobTerms>(&text).unwrap(), project.job);
+    let (mut printing, inks) = job();
+    assert!(!printing.job.prices.says_nothing());
+    printing.job = JobTerms { copies: 10, ..JobTerms::default() };
+    assert_eq!(cost(&printing, &inks, 10).total, 0.0);
+    let text = ron::to_string(&printing.job).unwrap();
+    assert_eq!(ron::from_str::<JobTerms>(&text).unwrap(), printing.job);
     assert_eq!(ron::from_str::<JobTerms>("()").unwrap(), JobTerms::default());
     assert!(ron::from_str::<JobTerms>("(slot: -3)").is_err());
 }
 
 #[test]
 fn a_schedule_waits_between_passes_and_warns_of_a_short_slot() {
-    let (mut project, _) = job();
-    let s = Schedule::new(&project);
+    let (mut printing, _) = job();
+    let s = Schedule::new(&printing);
     let kinds: Vec<StepKind> = s.steps.iter().map(|s| s.kind).collect();
     use StepKind::{Dry, Hand as ByHand, Print, SetUp};
     assert_eq!(kinds, [SetUp, Print, Dry, SetUp, Print, Dry, ByHand, ByHand]);
@@ -145,17 +146,17 @@ fn a_schedule_waits_between_passes_and_warns_of_a_short_slot() {
     assert!((s.slot_minutes - 38.0).abs() < 1e-9 && (s.machine_minutes - 23.0).abs() < 1e-9);
     assert!((s.hand_minutes - 60.0).abs() < 1e-9);
     assert_eq!(s.warning, None);
-    project.job.slot = Minutes::new(30.0);
-    let told = Schedule::new(&project).warning.unwrap();
+    printing.job.slot = Minutes::new(30.0);
+    let told = Schedule::new(&printing).warning.unwrap();
     assert!(told.starts_with("printing takes about 38 min") && told.contains("30 min are booked"), "{told}");
-    project.layers[2].visible = false;
-    assert_eq!(press_passes(&project).len(), 1);
+    printing.sheet.layers[2].visible = false;
+    assert_eq!(press_passes(&printing).len(), 1);
 }
 
 #[test]
 fn a_job_without_ink_has_no_weight_below_nothing() {
-    let (project, _) = job();
-    let bill = cost(&project, &[], 100);
+    let (printing, _) = job();
+    let bill = cost(&printing, &[], 100);
     let ink = bill.lines.iter().find(|l| l.kind == CostKind::Ink).unwrap();
     assert_eq!((ink.how.as_str(), ink.amount.is_sign_negative()), ("0 g", false));
 }

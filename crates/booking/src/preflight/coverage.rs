@@ -8,7 +8,7 @@ use super::{Finding, Kind};
 use slipsheet_core::geometry::Rect;
 use slipsheet_core::gray_check::{Fate, fates};
 use slipsheet_core::raster::GrayRaster;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 
 /// Side of the square, in mm, that is all solid where a solid is large.
 const SOLID_SIDE: f64 = 40.0;
@@ -21,12 +21,12 @@ const HEAVY: f64 = 2.4;
 /// Share of what is drawn that does not print, from which a layer is too light.
 const LIGHT: f64 = 0.5;
 
-pub(super) fn findings(project: &Project, looks: &[Look]) -> Vec<Finding> {
+pub(super) fn findings(printing: &Printing, looks: &[Look]) -> Vec<Finding> {
     let mut all = Vec::new();
     for look in looks {
         for (index, plate, table) in &look.plates {
-            all.extend(solid(project, look, *index, (plate, table)));
-            all.extend(light(project, *index, plate));
+            all.extend(solid(printing, look, *index, (plate, table)));
+            all.extend(light(printing, *index, plate));
         }
         all.extend(heavy(look));
     }
@@ -65,7 +65,7 @@ fn squares(size: (usize, usize), side: f64, value: impl Fn(usize, usize) -> f64)
 }
 
 fn solid(
-    project: &Project,
+    printing: &Printing,
     look: &Look,
     index: usize,
     (plate, table): (&GrayRaster, &[f32; 256]),
@@ -77,11 +77,11 @@ fn solid(
     };
     // A few pinholes do not make a solid less of one.
     let (rect, _) = squares(size, SOLID_SIDE, is_solid).into_iter().find(|s| s.1 >= 0.98)?;
-    let name = &project.layers.get(index)?.name;
+    let name = &printing.sheet.layers.get(index)?.name;
     let sentence = format!(
         "“{name}” has a solid of {SOLID_SIDE:.0} mm square or more, which sets off, can pick the sheet up and shows roller marks"
     );
-    Some(Finding::new(Kind::LargeSolid, sentence).on_layer(index).at(look.face, rect))
+    Some(Finding::new(Kind::LargeSolid, sentence).on_layer(printing, index).at(look.face, rect))
 }
 
 fn heavy(look: &Look) -> Option<Finding> {
@@ -107,8 +107,8 @@ fn heavy(look: &Look) -> Option<Finding> {
     })
 }
 
-fn light(project: &Project, index: usize, plate: &GrayRaster) -> Option<Finding> {
-    let layer = project.layers.get(index)?;
+fn light(printing: &Printing, index: usize, plate: &GrayRaster) -> Option<Finding> {
+    let layer = printing.sheet.layers.get(index)?;
     let grays = layer.reading.gray_table();
     let fates = fates(&layer.ink.curve);
     let counts = slipsheet_core::reading::histogram(plate.pixels());
@@ -126,6 +126,6 @@ fn light(project: &Project, index: usize, plate: &GrayRaster) -> Option<Finding>
     (drawn > 0.0 && lost / drawn > LIGHT).then(|| {
         let sentence =
             format!("{:.0} % of what “{}” has is too light to print", lost / drawn * 100.0, layer.name);
-        Finding::new(Kind::TooLight, sentence).on_layer(index)
+        Finding::new(Kind::TooLight, sentence).on_layer(printing, index)
     })
 }

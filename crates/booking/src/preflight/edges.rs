@@ -3,18 +3,18 @@
 use super::look::{Look, PX_PER_MM, extent};
 use super::scans::PAPER;
 use super::{Finding, Kind};
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 
 /// Pixels of the look below which it is a speck: 4 mm2.
 const SPECK: usize = 16;
 
-pub(super) fn findings(project: &Project, looks: &[Look]) -> Vec<Finding> {
-    looks.iter().flat_map(|look| look.plates.iter().flat_map(|p| of_layer(project, look, p))).collect()
+pub(super) fn findings(printing: &Printing, looks: &[Look]) -> Vec<Finding> {
+    looks.iter().flat_map(|look| look.plates.iter().flat_map(|p| of_layer(printing, look, p))).collect()
 }
 
 /// The edges by name, with what the press leaves blank there, lead edge up.
-fn edges(project: &Project) -> [(&'static str, f64); 4] {
-    let m = project.press.margins;
+fn edges(printing: &Printing) -> [(&'static str, f64); 4] {
+    let m = printing.press.margins;
     [
         ("lead edge", m.lead.get()),
         ("tail edge", m.tail.get()),
@@ -24,15 +24,15 @@ fn edges(project: &Project) -> [(&'static str, f64); 4] {
 }
 
 fn of_layer(
-    project: &Project,
+    printing: &Printing,
     look: &Look,
     (index, plate, _): &(usize, slipsheet_core::raster::GrayRaster, [f32; 256]),
 ) -> Vec<Finding> {
     let (w, h) = (f64::from(plate.width()) / PX_PER_MM, f64::from(plate.height()) / PX_PER_MM);
-    let trim = project.trim.get();
-    let name = project.layers.get(*index).map_or("", |l| l.name.as_str());
+    let trim = printing.sheet.trim.get();
+    let name = printing.sheet.layers.get(*index).map_or("", |l| l.name.as_str());
     let mut all = Vec::new();
-    for (edge, (what, margin)) in edges(project).into_iter().enumerate() {
+    for (edge, (what, margin)) in edges(printing).into_iter().enumerate() {
         // What is cut off need not print.
         if margin <= trim {
             continue;
@@ -61,7 +61,7 @@ fn of_layer(
             );
             Finding::new(Kind::InMargin, sentence)
         };
-        all.push(finding.on_layer(*index).at(look.face, rect));
+        all.push(finding.on_layer(printing, *index).at(look.face, rect));
     }
     all
 }

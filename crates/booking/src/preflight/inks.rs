@@ -5,7 +5,7 @@ use slipsheet_core::gray_check::GrayCheck;
 use slipsheet_core::overprint::MAX_INKS;
 use slipsheet_core::reading::histogram;
 use slipsheet_document::layer::Layer;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 
@@ -24,41 +24,41 @@ pub fn drawn_pale(layer: &Layer, images: &Images) -> Option<String> {
     GrayCheck::of_histogram(counts, &layer.ink.curve).drawn_pale(&layer.ink)
 }
 
-fn pale(project: &Project, images: &Images) -> Vec<Finding> {
-    let found = project.layers.iter().enumerate().filter_map(|(i, layer)| {
+fn pale(printing: &Printing, images: &Images) -> Vec<Finding> {
+    let found = printing.sheet.layers.iter().enumerate().filter_map(|(i, layer)| {
         let caution = drawn_pale(layer, images)?;
         let sentence = format!("“{}”: {}", layer.name, caution);
-        Some(Finding::new(Kind::PaleOriginal, sentence).on_layer(i))
+        Some(Finding::new(Kind::PaleOriginal, sentence).on_layer(printing, i))
     });
     found.collect()
 }
 
-pub(super) fn findings(project: &Project, images: &Images) -> Vec<Finding> {
+pub(super) fn findings(printing: &Printing, images: &Images) -> Vec<Finding> {
     let mut all: Vec<Finding> =
-        [Face::Front, Face::Back].into_iter().filter_map(|f| too_many(project, f)).collect();
-    if !project.back_slip.is_none() {
+        [Face::Front, Face::Back].into_iter().filter_map(|f| too_many(printing, f)).collect();
+    if !printing.sheet.back_slip.is_none() {
         let sentence =
             "the back still has a slip against the front, which is a what-if and not in the plates";
         all.push(Finding::new(Kind::SlipSet, sentence.to_owned()));
     }
-    for (i, layer) in project.layers.iter().enumerate() {
+    for (i, layer) in printing.sheet.layers.iter().enumerate() {
         if !layer.slip.is_none() {
             let sentence =
                 format!("“{}” still has a slip, which is a what-if and not in the plates", layer.name);
-            all.push(Finding::new(Kind::SlipSet, sentence).on_layer(i));
+            all.push(Finding::new(Kind::SlipSet, sentence).on_layer(printing, i));
         }
         if !layer.visible {
             let sentence = format!("“{}” is hidden, so a proof leaves it out", layer.name);
-            all.push(Finding::new(Kind::HiddenLayer, sentence).on_layer(i));
+            all.push(Finding::new(Kind::HiddenLayer, sentence).on_layer(printing, i));
         }
     }
-    all.extend(pale(project, images));
-    all.extend(estimates(project));
+    all.extend(pale(printing, images));
+    all.extend(estimates(printing));
     all
 }
 
-fn too_many(project: &Project, face: Face) -> Option<Finding> {
-    let inks = project.on(face).count();
+fn too_many(printing: &Printing, face: Face) -> Option<Finding> {
+    let inks = printing.sheet.on(face).count();
     let name = face.name().to_lowercase();
     (inks > MAX_INKS).then(|| {
         let sentence = format!("the {name} has {inks} layers, and {MAX_INKS} are the most");
@@ -66,12 +66,12 @@ fn too_many(project: &Project, face: Face) -> Option<Finding> {
     })
 }
 
-fn estimates(project: &Project) -> Option<Finding> {
-    let estimated = project.layers.iter().filter(|l| !l.ink.is_measured_on(&project.stock));
+fn estimates(printing: &Printing) -> Option<Finding> {
+    let estimated = printing.sheet.layers.iter().filter(|l| !l.ink.is_measured_on(&printing.sheet.stock));
     let mut names: Vec<&str> = estimated.map(|l| l.ink.name.as_str()).collect();
     names.sort_unstable();
     names.dedup();
-    let stock = !project.stock.colour.measured();
+    let stock = !printing.sheet.stock.colour.measured();
     let sentence = match (names.len(), stock) {
         (0, false) => return None,
         (0, true) => "the stock's colour is an estimate".to_owned(),

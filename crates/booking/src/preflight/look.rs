@@ -3,7 +3,7 @@
 use slipsheet_core::geometry::Rect;
 use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::units::Dpi;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 use slipsheet_render::{Scene, Show, View};
@@ -20,14 +20,14 @@ pub(super) struct Look {
 
 impl Look {
     /// Both faces; a face without layers, or whose scans are not all loaded, is left out.
-    pub fn all(project: &Project, images: &Images) -> Vec<Self> {
-        [Face::Front, Face::Back].into_iter().filter_map(|face| Self::of(project, images, face)).collect()
+    pub fn all(printing: &Printing, images: &Images) -> Vec<Self> {
+        [Face::Front, Face::Back].into_iter().filter_map(|face| Self::of(printing, images, face)).collect()
     }
 
-    fn of(project: &Project, images: &Images, face: Face) -> Option<Self> {
-        let scene = Scene::new(project, images, Show::meant(face)).ok()?;
+    fn of(printing: &Printing, images: &Images, face: Face) -> Option<Self> {
+        let scene = Scene::new(printing, images, Show::meant(face)).ok()?;
         let view = View::sheet(scene.sheet(), Dpi::new(PX_PER_MM * 25.4).ok()?);
-        let shown = project.on(face).filter(|(_, l)| l.visible);
+        let shown = printing.sheet.on(face).filter(|(_, l)| l.visible);
         let plates: Vec<_> = shown
             .filter_map(|(i, layer)| {
                 let table = match layer.reading.gray_table() {

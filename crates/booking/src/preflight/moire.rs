@@ -4,16 +4,17 @@ use super::{Finding, Kind};
 use slipsheet_core::moire::{self, Pattern, Source};
 use slipsheet_core::reading::Mode;
 use slipsheet_document::layer::Layer;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 
-pub(super) fn findings(project: &Project, images: &Images) -> Vec<Finding> {
-    [Face::Front, Face::Back].into_iter().flat_map(|face| of_face(project, images, face)).collect()
+pub(super) fn findings(printing: &Printing, images: &Images) -> Vec<Finding> {
+    [Face::Front, Face::Back].into_iter().flat_map(|face| of_face(printing, images, face)).collect()
 }
 
-fn of_face(project: &Project, images: &Images, face: Face) -> Vec<Finding> {
-    let screens: Vec<(usize, f64, f64)> = project
+fn of_face(printing: &Printing, images: &Images, face: Face) -> Vec<Finding> {
+    let screens: Vec<(usize, f64, f64)> = printing
+        .sheet
         .on(face)
         .filter_map(|(i, layer)| match layer.reading.mode {
             Mode::Screened { ruling, angle } | Mode::Mixed { ruling, angle } => {
@@ -28,17 +29,17 @@ fn of_face(project: &Project, images: &Images, face: Face) -> Vec<Finding> {
     }
     let mut patterns: Vec<Pattern> =
         screens.iter().map(|&(i, lpi, angle)| Pattern::screen(i, lpi, angle)).collect();
-    for (i, layer) in project.on(face) {
-        patterns.extend(textures(project, images, i, layer));
+    for (i, layer) in printing.sheet.on(face) {
+        patterns.extend(textures(printing, images, i, layer));
     }
-    let name = |i: usize| project.layers.get(i).map(|l| l.name.clone()).unwrap_or_default();
+    let name = |i: usize| printing.sheet.layers.get(i).map(|l| l.name.clone()).unwrap_or_default();
     let beats = moire::beats(&patterns);
     let triples = moire::triple_beats(&patterns, &beats);
     let quiet = beats.is_empty() && triples.is_empty();
     let advice =
         if quiet || screens.len() < 2 { String::new() } else { suggestion(&screens, &patterns, name) };
     let told = |sentence: String, layer: usize| {
-        Finding::new(Kind::Beat, format!("{sentence}{advice}")).on_layer(layer)
+        Finding::new(Kind::Beat, format!("{sentence}{advice}")).on_layer(printing, layer)
     };
     let of_two = beats.iter().map(|beat| told(beat.sentence(name), beat.second.0));
     let of_three = triples.iter().map(|beat| {
@@ -49,13 +50,18 @@ fn of_face(project: &Project, images: &Images, face: Face) -> Vec<Finding> {
 }
 
 /// What repeats in a layer's originals, as it lies on the sheet.
-fn textures(project: &Project, images: &Images, i: usize, layer: &Layer) -> Vec<Pattern> {
+fn textures(printing: &Printing, images: &Images, i: usize, layer: &Layer) -> Vec<Pattern> {
     let mut found = Vec::new();
     for art in &layer.art {
         let Some(pixels) = images.get(&art.scan.key) else { continue };
         let full = pixels.full();
-        let lie =
-            art.lie(full.width(), full.height(), project.sheet_size(), project.fold.as_ref(), layer.face);
+        let lie = art.lie(
+            full.width(),
+            full.height(),
+            printing.sheet.size(),
+            printing.sheet.fold.as_ref(),
+            layer.face,
+        );
         let Some(lie) = lie else { continue };
         let of_texture = |t: &moire::Texture| Pattern::texture(i, t, art.scan.dpi, lie.face_from_scan);
         let textures = images.textures(&art.scan.key, art.scan.dpi).unwrap_or_default();

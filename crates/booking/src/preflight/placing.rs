@@ -2,7 +2,7 @@
 
 use super::{Finding, Kind};
 use slipsheet_document::layer::{Art, Layer, Placement, Target};
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 
@@ -11,24 +11,24 @@ const LARGER: f64 = 5.0;
 /// Sizes of scans further apart than this, in mm, are not of one trimmed sheet.
 const APART: f64 = 0.8;
 
-pub(super) fn findings(project: &Project, images: &Images) -> Vec<Finding> {
-    let mut all: Vec<Finding> = project.layers.iter().enumerate().flat_map(|(i, l)| turned(i, l)).collect();
-    all.extend(not_lined_up(project, images));
+pub(super) fn findings(printing: &Printing, images: &Images) -> Vec<Finding> {
+    let mut all: Vec<Finding> = printing.sheet.layers.iter().flat_map(turned).collect();
+    all.extend(not_lined_up(printing, images));
     all
 }
 
 /// Originals of whole sheets that were never lined up, though their size says that they should be.
-pub fn not_lined_up(project: &Project, images: &Images) -> Vec<Finding> {
-    [Face::Front, Face::Back].into_iter().flat_map(|face| unaligned(project, images, face)).collect()
+pub fn not_lined_up(printing: &Printing, images: &Images) -> Vec<Finding> {
+    [Face::Front, Face::Back].into_iter().flat_map(|face| unaligned(printing, images, face)).collect()
 }
 
-fn turned(index: usize, layer: &Layer) -> Vec<Finding> {
+fn turned(layer: &Layer) -> Vec<Finding> {
     let of_art = |art: &Art| {
         let Target::Page(page) = art.target else { return None };
         let turn = art.placement.rotation.get().rem_euclid(360.0);
         ((45.0..=315.0).contains(&turn)).then(|| {
             let sentence = format!("the artwork of page {page} on “{}” is turned by {turn:.0}°", layer.name);
-            Finding::new(Kind::PageTurned, sentence).on_layer(index).on_page(page)
+            Finding { layer: Some(layer.id), ..Finding::new(Kind::PageTurned, sentence).on_page(page) }
         })
     };
     layer.art.iter().filter_map(of_art).collect()
@@ -36,12 +36,12 @@ fn turned(index: usize, layer: &Layer) -> Vec<Finding> {
 
 /// Originals of whole sheets that lie where they were dropped, though they are larger than the sheet or have
 /// another size than the first.
-fn unaligned(project: &Project, images: &Images, face: Face) -> Vec<Finding> {
-    let sheet = project.sheet_size();
+fn unaligned(printing: &Printing, images: &Images, face: Face) -> Vec<Finding> {
+    let sheet = printing.sheet.size();
     let (sw, sh) = (sheet.width.get(), sheet.height.get());
     let mut first: Option<(f64, f64, &str)> = None;
     let mut all = Vec::new();
-    for (index, layer) in project.on(face) {
+    for (index, layer) in printing.sheet.on(face) {
         for art in layer.art.iter().filter(|a| a.target == Target::Sheet) {
             let Some(pixels) = images.get(&art.scan.key) else { continue };
             let mm = |n: u32| f64::from(n) / art.scan.dpi.px_per_mm();
@@ -58,7 +58,7 @@ fn unaligned(project: &Project, images: &Images, face: Face) -> Vec<Finding> {
                 continue;
             };
             let sentence = format!("the scan of “{}” measures {w:.1} x {h:.1} mm and {other}", layer.name);
-            all.push(Finding::new(Kind::NotLinedUp, sentence).on_layer(index));
+            all.push(Finding::new(Kind::NotLinedUp, sentence).on_layer(printing, index));
         }
     }
     all

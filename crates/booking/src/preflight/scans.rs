@@ -4,7 +4,7 @@ use super::{Finding, Kind, ScanTrouble, Trouble};
 use slipsheet_core::geometry::{Point, Rect};
 use slipsheet_core::reading::Mode;
 use slipsheet_document::layer::{Art, Layer, Lie, Target};
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 
@@ -13,19 +13,19 @@ pub const LEAST_DPI: f64 = 150.0;
 /// Grays from here on count as paper: scanned white is rarely 255 throughout.
 pub(super) const PAPER: u8 = 250;
 
-pub(super) fn findings(project: &Project, images: &Images, trouble: &[ScanTrouble]) -> Vec<Finding> {
+pub(super) fn findings(printing: &Printing, images: &Images, trouble: &[ScanTrouble]) -> Vec<Finding> {
     let mut all = Vec::new();
-    for (i, layer) in project.layers.iter().enumerate() {
+    for (i, layer) in printing.sheet.layers.iter().enumerate() {
         let mut found: Vec<Finding> =
-            layer.art.iter().flat_map(|art| of_art(project, images, trouble, (layer, art))).collect();
+            layer.art.iter().flat_map(|art| of_art(printing, images, trouble, (layer, art))).collect();
         found.extend(empty(layer, images));
-        all.extend(found.into_iter().map(|f| f.on_layer(i)));
+        all.extend(found.into_iter().map(|f| f.on_layer(printing, i)));
     }
     all
 }
 
 fn of_art(
-    project: &Project,
+    printing: &Printing,
     images: &Images,
     trouble: &[ScanTrouble],
     (layer, art): (&Layer, &Art),
@@ -33,7 +33,7 @@ fn of_art(
     let on_page = |f: Finding| match art.target {
         Target::Sheet => f,
         Target::Page(page) | Target::Spread(page) => {
-            let side = project.booklet.as_ref().and_then(|b| b.face_of(page));
+            let side = printing.sheet.booklet.as_ref().and_then(|b| b.face_of(page));
             match side.filter(|_| f.kind != Kind::NoSuchPage) {
                 Some((sheet, _)) => f.on_page(page).on_sheet(sheet),
                 None => f.on_page(page),
@@ -41,8 +41,8 @@ fn of_art(
         }
     };
     let known = trouble.iter().find(|t| t.key == art.scan.key).map(|t| of_trouble(art, &t.trouble));
-    let homeless = misplaced(project, layer, art);
-    let off = homeless.is_none().then(|| off_the_sheet(project, images, layer, art)).flatten();
+    let homeless = misplaced(printing, layer, art);
+    let off = homeless.is_none().then(|| off_the_sheet(printing, images, layer, art)).flatten();
     [known, homeless, off, coarse(layer, art)].into_iter().flatten().map(on_page).collect()
 }
 
@@ -58,10 +58,10 @@ fn of_trouble(art: &Art, trouble: &Trouble) -> Finding {
 }
 
 /// Artwork laid on a page that is not there.
-fn misplaced(project: &Project, layer: &Layer, art: &Art) -> Option<Finding> {
+fn misplaced(printing: &Printing, layer: &Layer, art: &Art) -> Option<Finding> {
     let (Target::Page(page) | Target::Spread(page)) = art.target else { return None };
     let path = &art.scan.path;
-    if let Some(booklet) = &project.booklet {
+    if let Some(booklet) = &printing.sheet.booklet {
         let last = page + u32::from(matches!(art.target, Target::Spread(_)));
         let sentence = format!(
             "a scan is placed on page {last}, but the booklet has pages 1 to {}: {path}",
@@ -69,11 +69,11 @@ fn misplaced(project: &Project, layer: &Layer, art: &Art) -> Option<Finding> {
         );
         return (page == 0 || last > booklet.pages).then(|| Finding::new(Kind::NoSuchPage, sentence));
     }
-    let Some(scheme) = &project.fold else {
+    let Some(scheme) = &printing.sheet.fold else {
         let sentence = format!("a scan is placed on page {page}, but the sheet is not folded: {path}");
         return Some(Finding::new(Kind::NoSuchPage, sentence));
     };
-    let Some(place) = scheme.place(project.sheet_size(), page) else {
+    let Some(place) = scheme.place(printing.sheet.size(), page) else {
         let pages = scheme.pages();
         let sentence =
             format!("a scan is placed on page {page}, but the fold has pages 1 to {pages}: {path}");
@@ -88,15 +88,15 @@ fn misplaced(project: &Project, layer: &Layer, art: &Art) -> Option<Finding> {
     })
 }
 
-fn off_the_sheet(project: &Project, images: &Images, layer: &Layer, art: &Art) -> Option<Finding> {
+fn off_the_sheet(printing: &Printing, images: &Images, layer: &Layer, art: &Art) -> Option<Finding> {
     let pixels = images.get(&art.scan.key)?.full();
     let (w, h) = (pixels.width(), pixels.height());
-    let lie = match (&project.booklet, art.target) {
+    let lie = match (&printing.sheet.booklet, art.target) {
         (Some(booklet), Target::Page(page)) => {
             let (sheet, face) = booklet.face_of(page)?;
-            art.lie(w, h, project.sheet_size(), booklet.scheme(sheet).as_ref(), face)?
+            art.lie(w, h, printing.sheet.size(), booklet.scheme(sheet).as_ref(), face)?
         }
-        _ => art.lie(w, h, project.sheet_size(), project.fold.as_ref(), layer.face)?,
+        _ => art.lie(w, h, printing.sheet.size(), printing.sheet.fold.as_ref(), layer.face)?,
     };
     let what = match art.target {
         Target::Sheet => "the sheet".to_owned(),

@@ -5,21 +5,21 @@ use rayon::prelude::*;
 
 use super::pages::{empty_finding, inked_pages, loaded};
 use super::{Finding, Kind, on_one_sheet};
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::booklet::Booklet;
 use slipsheet_render::images::Images;
 
-pub(super) fn findings(project: &Project, booklet: &Booklet, images: &Images) -> Vec<Finding> {
+pub(super) fn findings(printing: &Printing, booklet: &Booklet, images: &Images) -> Vec<Finding> {
     let of_sheet = |sheet: usize| {
-        let mut one = project.on_sheet(sheet).into_owned();
+        let mut one = printing.number(sheet).into_owned();
         let empty = empty_pages(&one, booklet, images);
         // What has nothing on this sheet need not be looked at.
-        one.layers.iter_mut().filter(|l| l.art.is_empty()).for_each(|l| l.visible = false);
+        one.sheet.layers.iter_mut().filter(|l| l.art.is_empty()).for_each(|l| l.visible = false);
         let found = on_one_sheet(&one, images);
-        let named = |f: Finding| Finding { layer: f.layer.map(|l| project.origin(&one, l)), ..f };
-        found.into_iter().map(named).chain(empty).map(|f| (sheet, f)).collect::<Vec<_>>()
+        found.into_iter().chain(empty).map(|f| (sheet, f)).collect::<Vec<_>>()
     };
-    let all: Vec<(usize, Finding)> = (0..project.sheets()).into_par_iter().flat_map_iter(of_sheet).collect();
+    let all: Vec<(usize, Finding)> =
+        (0..printing.sheet.printed_sheets()).into_par_iter().flat_map_iter(of_sheet).collect();
     let mut told: Vec<(usize, Finding)> = Vec::new();
     for (sheet, finding) in all {
         // Screens beat alike on every sheet.
@@ -32,7 +32,7 @@ pub(super) fn findings(project: &Project, booklet: &Booklet, images: &Images) ->
 }
 
 /// One finding for the pages of a sheet that no ink reaches; pages that were added to fill it up are blank by design.
-fn empty_pages(one: &Project, booklet: &Booklet, images: &Images) -> Option<Finding> {
+fn empty_pages(one: &Printing, booklet: &Booklet, images: &Images) -> Option<Finding> {
     if !loaded(one, images) {
         return None;
     }

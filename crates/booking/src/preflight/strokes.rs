@@ -11,7 +11,7 @@ use slipsheet_core::geometry::Rect;
 use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::reading::Mode;
 use slipsheet_core::units::Dpi;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 use slipsheet_render::{Scene, Show, View};
@@ -33,18 +33,18 @@ const MOSTLY: f64 = 0.6;
 /// Side in mm of the squares in which strokes are counted.
 const TILE: f64 = 5.0;
 
-pub(super) fn findings(project: &Project, images: &Images) -> Vec<Finding> {
+pub(super) fn findings(printing: &Printing, images: &Images) -> Vec<Finding> {
     let faces = [Face::Front, Face::Back];
-    faces.into_par_iter().flat_map_iter(|face| of_face(project, images, face)).collect()
+    faces.into_par_iter().flat_map_iter(|face| of_face(printing, images, face)).collect()
 }
 
-fn of_face(project: &Project, images: &Images, face: Face) -> Vec<Finding> {
+fn of_face(printing: &Printing, images: &Images, face: Face) -> Vec<Finding> {
     let show = Show::meant(face);
-    let (Ok(scene), Ok(dpi)) = (Scene::new(project, images, show), Dpi::new(DPI)) else { return Vec::new() };
+    let (Ok(scene), Ok(dpi)) = (Scene::new(printing, images, show), Dpi::new(DPI)) else { return Vec::new() };
     let dpi = scene.sheet().dpi_within(dpi, BYTES_A_PIXEL);
     let view = View::sheet(scene.sheet(), dpi);
     let mut all = Vec::new();
-    for (index, layer) in project.on(face).filter(|(_, l)| l.visible) {
+    for (index, layer) in printing.sheet.on(face).filter(|(_, l)| l.visible) {
         let Some(plate) = scene.plate(index, &view) else { continue };
         let px = |mm: f64| libm::round(mm * dpi.px_per_mm()).max(2.0) as usize;
         // Full strokes: anything that is more ink than not.
@@ -52,7 +52,7 @@ fn of_face(project: &Project, images: &Images, face: Face) -> Vec<Finding> {
         if let Some(rect) = thin(&plate, (1, 160), px(HAIRLINE), dpi).filter(|_| is_fine) {
             let sentence =
                 format!("“{}” has strokes thinner than {HAIRLINE:.1} mm, which may not print", layer.name);
-            all.push(Finding::new(Kind::Hairline, sentence).on_layer(index).at(face, rect));
+            all.push(Finding::new(Kind::Hairline, sentence).on_layer(printing, index).at(face, rect));
         }
         let Some(cell) = cell(&layer.reading.mode) else { continue };
         // Half way to a middle tint, so that the rim of a stroke does not make it wider.
@@ -62,7 +62,7 @@ fn of_face(project: &Project, images: &Images, face: Face) -> Vec<Finding> {
                 "“{}” has strokes in a tint thinner than {cell:.2} mm, which its screen breaks up; type in a tint needs {size:.0} pt or more",
                 layer.name
             );
-            all.push(Finding::new(Kind::SmallType, sentence).on_layer(index).at(face, rect));
+            all.push(Finding::new(Kind::SmallType, sentence).on_layer(printing, index).at(face, rect));
         }
     }
     all

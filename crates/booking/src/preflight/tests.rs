@@ -8,6 +8,7 @@ use slipsheet_core::press::Press;
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::units::{Dpi, Mm, SheetFormat};
 use slipsheet_document::accepted::Accepted;
+use slipsheet_document::ids::{ArtId, LayerId};
 use slipsheet_document::layer::{Art, Layer, Scale, ScanRef, Target};
 use slipsheet_document::shelf::Shelf;
 use slipsheet_paper::fold;
@@ -20,25 +21,25 @@ fn key(name: &str) -> ScanKey {
 fn art(name: &str, target: Target) -> Art {
     let dpi = Dpi::new(150.0).unwrap();
     let scan = ScanRef { path: format!("{name}.png"), size: 1, key: key(name), dpi };
-    Art::new(scan, target)
+    Art::new(ArtId::new(0), scan, target)
 }
 
 /// A sheet of one ink that reaches every page, all of it measured: nothing to find.
-fn sound() -> (Project, Images) {
+fn sound() -> (Printing, Images) {
     let shelf = Shelf::starter().unwrap();
     let measured = |lab| Swatch::Measured { lab, note: String::new() };
     let mut stock = shelf.stocks[0].clone();
     stock.colour = measured(stock.colour.lab());
     let mut ink = shelf.inks[0].clone();
     ink.solid = measured(ink.solid.lab());
-    let mut p = Project::new("Walk", SheetFormat::Letter, stock);
-    p.fold = fold::find("slit8");
+    let mut p = Printing::new("Walk", SheetFormat::Letter, stock);
+    p.sheet.fold = fold::find("slit8");
     p.job.copies = 80;
     // Artwork reaches the edges, so the press must.
     let margin = slipsheet_core::press::MarginMm::new(0.0);
     p.press.margins = slipsheet_core::press::Margins { lead: margin, tail: margin, side: margin };
-    let layer = Layer { art: vec![art("dark", Target::Sheet)], ..Layer::new("ink", ink) };
-    p.layers.push(layer);
+    let layer = Layer { art: vec![art("dark", Target::Sheet)], ..Layer::new(LayerId::new(0), "ink", ink) };
+    p.sheet.layers.push(layer);
     let mut images = Images::default();
     for (name, gray) in [("dark", 90), ("white", 254)] {
         let raster = GrayRaster::filled(1650, 1275, gray).unwrap();
@@ -47,8 +48,14 @@ fn sound() -> (Project, Images) {
     (p, images)
 }
 
+/// The first layer once more, to be put beside it.
+fn another(p: &Printing) -> Layer {
+    let id = LayerId::new(p.sheet.layers.len() as u32);
+    Layer { id, ..p.sheet.layers[0].clone() }
+}
+
 #[track_caller]
-fn check(change: impl FnOnce(&mut Project), kinds: &[Kind]) -> Vec<Finding> {
+fn check(change: impl FnOnce(&mut Printing), kinds: &[Kind]) -> Vec<Finding> {
     let (mut p, images) = sound();
     change(&mut p);
     let found = findings(&p, &images, &[]);
@@ -64,40 +71,40 @@ fn a_sound_project_has_no_findings() {
 
 #[test]
 fn layers_without_ink_are_found() {
-    check(|p| p.layers.push(Layer { art: vec![], ..p.layers[0].clone() }), &[Kind::EmptyLayer]);
+    check(|p| p.sheet.layers.push(Layer { art: vec![], ..another(p) }), &[Kind::EmptyLayer]);
     let found = check(
-        |p| p.layers.push(Layer { art: vec![art("white", Target::Sheet)], ..p.layers[0].clone() }),
+        |p| p.sheet.layers.push(Layer { art: vec![art("white", Target::Sheet)], ..another(p) }),
         &[Kind::BlankLayer],
     );
-    assert_eq!((found[0].layer, found[0].severity), (Some(1), Severity::Warning));
+    assert_eq!((found[0].layer, found[0].severity), (Some(LayerId::new(1)), Severity::Warning));
 }
 
 #[test]
 fn pages_without_ink_are_found_one_by_one() {
     let found = check(
-        |p| p.layers[0].art = [1, 2, 3, 4, 6, 7, 8].map(|n| art("dark", Target::Page(n))).to_vec(),
+        |p| p.sheet.layers[0].art = [1, 2, 3, 4, 6, 7, 8].map(|n| art("dark", Target::Page(n))).to_vec(),
         &[Kind::EmptyPage],
     );
     assert_eq!(found[0].page, Some(5));
-    check(|p| p.fold = fold::find("single4"), &[Kind::EmptyPage]);
+    check(|p| p.sheet.fold = fold::find("single4"), &[Kind::EmptyPage]);
 }
 
 #[test]
 fn a_page_that_is_not_there_or_on_the_other_face_is_an_error() {
-    let at = |n| move |p: &mut Project| p.layers[0].art.push(art("dark", Target::Page(n)));
+    let at = |n| move |p: &mut Printing| p.sheet.layers[0].art.push(art("dark", Target::Page(n)));
     let found = check(at(9), &[Kind::NoSuchPage]);
     assert!(found[0].sentence.contains("pages 1 to 8") && found[0].page == Some(9), "{found:?}");
     check(
         |p| {
-            (p.fold, p.lying) = (None, true);
+            (p.sheet.fold, p.sheet.landscape) = (None, true);
             at(1)(p);
         },
         &[Kind::NoSuchPage],
     );
     let found = check(
         |p| {
-            p.fold = fold::find("single4");
-            p.layers.push(Layer { face: Face::Back, ..p.layers[0].clone() });
+            p.sheet.fold = fold::find("single4");
+            p.sheet.layers.push(Layer { face: Face::Back, ..another(p) });
             at(2)(p);
         },
         &[Kind::WrongFace],
@@ -111,7 +118,7 @@ fn artwork_that_was_moved_away_is_found() {
         |p| {
             let mut away = art("dark", Target::Sheet);
             away.placement.dx = Mm::new(300.0);
-            p.layers[0].art.push(away);
+            p.sheet.layers[0].art.push(away);
         },
         &[Kind::OffTheSheet],
     );
@@ -119,7 +126,7 @@ fn artwork_that_was_moved_away_is_found() {
 
 #[test]
 fn enlarging_a_scan_lowers_its_resolution() {
-    let found = check(|p| p.layers[0].art[0].placement.scale = Scale::new(1.5), &[Kind::LowResolution]);
+    let found = check(|p| p.sheet.layers[0].art[0].placement.scale = Scale::new(1.5), &[Kind::LowResolution]);
     assert!(found[0].sentence.starts_with("a scan has only 100 dpi"), "{found:?}");
 }
 
@@ -128,8 +135,8 @@ fn a_fine_screen_wants_one_and_a_half_pixels_a_line() {
     use slipsheet_core::reading::{Mode, Reading, Ruling};
     use slipsheet_core::units::Degrees;
     let read = |lpi: f64| {
-        move |p: &mut Project| {
-            p.layers[0].reading =
+        move |p: &mut Printing| {
+            p.sheet.layers[0].reading =
                 Reading::of(Mode::Screened { ruling: Ruling::new(lpi), angle: Degrees::new(45.0) });
         }
     };
@@ -141,13 +148,13 @@ fn a_fine_screen_wants_one_and_a_half_pixels_a_line() {
 
 #[test]
 fn marks_without_room_are_noted_where_passes_must_register() {
-    let two_passes = |p: &mut Project| p.layers.push(p.layers[0].clone());
+    let two_passes = |p: &mut Printing| p.sheet.layers.push(another(p));
     // Without a trim the artwork goes to the edge, and nothing is outside it.
     check(two_passes, &[]);
     let found = check(
         |p| {
             two_passes(p);
-            p.trim = Mm::new(2.0);
+            p.sheet.trim = Mm::new(2.0);
         },
         &[Kind::NoMarks],
     );
@@ -155,7 +162,7 @@ fn marks_without_room_are_noted_where_passes_must_register() {
     check(
         |p| {
             two_passes(p);
-            p.trim = Mm::new(4.0);
+            p.sheet.trim = Mm::new(4.0);
         },
         &[],
     );
@@ -170,22 +177,22 @@ fn two_inks_that_meet_in_different_passes_are_found_by_the_study() {
         let raster = GrayRaster::new(1650, 1275, gray).unwrap();
         images.insert(key(name), Arc::new(Pyramid::new(raster, dpi)));
     }
-    let mut other = p.layers[0].clone();
-    p.layers[0].art = vec![art("west", Target::Sheet)];
+    let mut other = another(&p);
+    p.sheet.layers[0].art = vec![art("west", Target::Sheet)];
     other.art = vec![art("east", Target::Sheet)];
     "east".clone_into(&mut other.name);
-    p.layers.push(other);
-    let tight = |p: &Project| {
+    p.sheet.layers.push(other);
+    let tight = |p: &Printing| {
         let found = findings_with(p, &images, &[], &Studied::of(p, &images));
         found.into_iter().filter(|f| f.kind == Kind::Tight).collect::<Vec<_>>()
     };
     let found = tight(&p);
-    assert_eq!((found.len(), found[0].layer), (1, Some(1)), "{found:?}");
+    assert_eq!((found.len(), found[0].layer), (1, Some(LayerId::new(1))), "{found:?}");
     assert!(found[0].sentence.contains("“ink” and “east” print in different passes"), "{found:?}");
     let rect = found[0].place.unwrap().rect;
     // The edge is 800 pixels of 150 dpi from the left of a scan that lies in the middle of the sheet.
     assert!(rect.x < 135.5 && rect.x + rect.width > 135.4, "{rect:?}");
-    p.layers[1].with_previous = true;
+    p.sheet.layers[1].with = Some(p.sheet.layers[0].id);
     assert!(tight(&p).is_empty());
 }
 
@@ -193,10 +200,10 @@ fn two_inks_that_meet_in_different_passes_are_found_by_the_study() {
 fn slips_hidden_layers_and_estimates_are_told_by_how_much_they_matter() {
     let found = check(
         |p| {
-            p.layers[0].slip.dx = Mm::new(0.3);
-            p.layers[0].visible = false;
-            let lab = p.layers[0].ink.solid.lab();
-            p.layers[0].ink.solid = Swatch::Estimated { lab };
+            p.sheet.layers[0].slip.dx = Mm::new(0.3);
+            p.sheet.layers[0].visible = false;
+            let lab = p.sheet.layers[0].ink.solid.lab();
+            p.sheet.layers[0].ink.solid = Swatch::Estimated { lab };
         },
         &[Kind::SlipSet, Kind::HiddenLayer, Kind::Estimates],
     );
@@ -205,7 +212,13 @@ fn slips_hidden_layers_and_estimates_are_told_by_how_much_they_matter() {
 
 #[test]
 fn more_inks_than_fit_are_an_error() {
-    let found = check(|p| p.layers = vec![p.layers[0].clone(); 9], &[Kind::TooManyInks]);
+    let found = check(
+        |p| {
+            p.sheet.layers =
+                (0..9).map(|i| Layer { id: LayerId::new(i), ..p.sheet.layers[0].clone() }).collect()
+        },
+        &[Kind::TooManyInks],
+    );
     assert_eq!(found[0].severity, Severity::Error);
 }
 
@@ -232,11 +245,11 @@ fn screens_at_one_angle_are_warned_of_with_better_angles() {
     };
     let beating = |second: Reading| {
         let (mut p, images) = sound();
-        let mut other = p.layers[0].clone();
-        p.layers[0].reading = read(75.0, 45.0);
+        let mut other = another(&p);
+        p.sheet.layers[0].reading = read(75.0, 45.0);
         other.reading = second;
         "other".clone_into(&mut other.name);
-        p.layers.push(other);
+        p.sheet.layers.push(other);
         findings(&p, &images, &[]).into_iter().find(|f| f.kind == Kind::Beat)
     };
     let found = beating(read(70.0, 45.0)).expect("75 and 70 lpi at one angle beat");
@@ -254,25 +267,30 @@ fn screens_at_one_angle_are_warned_of_with_better_angles() {
 fn a_pale_ink_whose_original_was_prepared_pale_is_warned_of() {
     let shelf = Shelf::starter().unwrap();
     let pale = shelf.inks.iter().find(|i| i.solid.lab().l() > 75.0).expect("the shelf has a yellow");
-    let with = |change: fn(&mut Project)| {
+    let with = |change: fn(&mut Printing)| {
         let (mut p, mut images) = sound();
-        p.layers[0].ink.solid = Swatch::Measured { lab: pale.solid.lab(), note: String::new() };
+        p.sheet.layers[0].ink.solid = Swatch::Measured { lab: pale.solid.lab(), note: String::new() };
         let raster = GrayRaster::filled(1650, 1275, 190).unwrap();
         images.insert(key("pale"), Arc::new(Pyramid::new(raster, Dpi::new(150.0).unwrap())));
-        p.layers[0].art = vec![art("pale", Target::Sheet)];
+        p.sheet.layers[0].art = vec![art("pale", Target::Sheet)];
         change(&mut p);
         findings(&p, &images, &[]).into_iter().filter(|f| f.kind == Kind::PaleOriginal).collect::<Vec<_>>()
     };
     let found = with(|_| {});
-    assert_eq!((found.len(), found[0].layer, found[0].severity), (1, Some(0), Severity::Warning));
+    assert_eq!(
+        (found.len(), found[0].layer, found[0].severity),
+        (1, Some(LayerId::new(0)), Severity::Warning)
+    );
     assert!(found[0].sentence.contains("still needs black on the original"), "{}", found[0].sentence);
     // Black somewhere on the layer, a darker reading or a dark ink leave nothing to warn of.
     // What is not loaded may be black.
-    assert!(with(|p| p.layers[0].art.push(art("black", Target::Page(1)))).is_empty());
-    assert!(with(|p| p.layers[0].art.push(art("dark", Target::Page(1)))).is_empty());
-    assert!(with(|p| p.layers[0].reading.density = slipsheet_core::reading::Swing::new(1.0)).is_empty());
+    assert!(with(|p| p.sheet.layers[0].art.push(art("black", Target::Page(1)))).is_empty());
+    assert!(with(|p| p.sheet.layers[0].art.push(art("dark", Target::Page(1)))).is_empty());
     assert!(
-        with(|p| p.layers[0].ink.solid = Swatch::Measured {
+        with(|p| p.sheet.layers[0].reading.density = slipsheet_core::reading::Swing::new(1.0)).is_empty()
+    );
+    assert!(
+        with(|p| p.sheet.layers[0].ink.solid = Swatch::Measured {
             lab: slipsheet_core::colour::Lab::new(30.0, 0.0, 0.0).unwrap(),
             note: String::new()
         })
@@ -291,14 +309,14 @@ fn ink_where_the_press_cannot_print_is_found_with_its_place() {
     check(
         |p| {
             p.press.margins = margins;
-            p.trim = Mm::new(5.0);
+            p.sheet.trim = Mm::new(5.0);
         },
         &[],
     );
     let found = check(
         |p| {
             p.press.margins = margins;
-            p.trim = Mm::new(3.0);
+            p.sheet.trim = Mm::new(3.0);
         },
         &[Kind::BleedLost; 4],
     );
@@ -310,21 +328,21 @@ fn solids_and_heavy_places_are_found() {
     let (mut p, mut images) = sound();
     let solid = GrayRaster::filled(1650, 1275, 0).unwrap();
     images.insert(key("solid"), Arc::new(Pyramid::new(solid, Dpi::new(150.0).unwrap())));
-    p.layers[0].art = vec![art("solid", Target::Sheet)];
-    let kinds = |p: &Project| findings(p, &images, &[]).iter().map(|f| f.kind).collect::<Vec<_>>();
+    p.sheet.layers[0].art = vec![art("solid", Target::Sheet)];
+    let kinds = |p: &Printing| findings(p, &images, &[]).iter().map(|f| f.kind).collect::<Vec<_>>();
     assert_eq!(kinds(&p), [Kind::LargeSolid]);
-    p.layers = vec![p.layers[0].clone(); 3];
+    p.sheet.layers = (0..3).map(|i| Layer { id: LayerId::new(i), ..p.sheet.layers[0].clone() }).collect();
     assert_eq!(kinds(&p), [Kind::LargeSolid, Kind::LargeSolid, Kind::LargeSolid, Kind::HeavyCoverage]);
 }
 
 #[test]
 fn stock_fold_and_time_are_looked_at() {
-    check(|p| p.stock.gsm = 300.0, &[Kind::StockWeight, Kind::ScoreMissing]);
-    let coated = |p: &mut Project| p.stock.finish = slipsheet_core::stock::Finish::Coated;
+    check(|p| p.sheet.stock.gsm = 300.0, &[Kind::StockWeight, Kind::ScoreMissing]);
+    let coated = |p: &mut Printing| p.sheet.stock.finish = slipsheet_core::stock::Finish::Coated;
     check(
         |p| {
             coated(p);
-            p.layers[0].ink.on_finish = slipsheet_core::stock::Finish::Coated;
+            p.sheet.layers[0].ink.on_finish = slipsheet_core::stock::Finish::Coated;
         },
         &[Kind::CoatedDrying],
     );
@@ -339,10 +357,10 @@ fn stock_fold_and_time_are_looked_at() {
     );
     // A leaflet folded once down its middle wants the grain upright.
     let leaflet = |grain| {
-        move |p: &mut Project| {
-            p.stock.gsm = 130.0;
-            p.fold = fold::find("letter6");
-            p.layers.push(Layer { face: Face::Back, ..p.layers[0].clone() });
+        move |p: &mut Printing| {
+            p.sheet.stock.gsm = 130.0;
+            p.sheet.fold = fold::find("letter6");
+            p.sheet.layers.push(Layer { face: Face::Back, ..another(p) });
             p.job.grain = grain;
         }
     };
@@ -353,9 +371,9 @@ fn stock_fold_and_time_are_looked_at() {
     check(leaflet(bad), &[Kind::AgainstGrain]);
     // What the stock is counts before what was wished for.
     let on = |stock: slipsheet_core::stock::Grain, wished: slipsheet_core::stock::Grain| {
-        move |p: &mut Project| {
+        move |p: &mut Printing| {
             leaflet(wished)(p);
-            p.stock.grain = Some(stock);
+            p.sheet.stock.grain = Some(stock);
         }
     };
     check(on(good, bad), &[]);
@@ -368,21 +386,21 @@ fn turned_pages_and_originals_of_other_sizes_are_found() {
         |p| {
             let mut turned = art("dark", Target::Page(3));
             turned.placement.rotation = slipsheet_core::units::Degrees::new(180.0);
-            p.layers[0].art.push(turned);
+            p.sheet.layers[0].art.push(turned);
         },
         &[Kind::PageTurned],
     );
     let (mut p, mut images) = sound();
     let other = GrayRaster::filled(1700, 1275, 90).unwrap();
     images.insert(key("other"), Arc::new(Pyramid::new(other, Dpi::new(150.0).unwrap())));
-    p.layers.push(Layer { art: vec![art("other", Target::Sheet)], ..p.layers[0].clone() });
+    p.sheet.layers.push(Layer { art: vec![art("other", Target::Sheet)], ..another(&p) });
     let found = findings(&p, &images, &[]);
     assert_eq!(found.iter().map(|f| f.kind).collect::<Vec<_>>(), [Kind::NotLinedUp]);
-    p.layers[1].art[0].placement.dx = Mm::new(0.4);
+    p.sheet.layers[1].art[0].placement.dx = Mm::new(0.4);
     assert!(findings(&p, &images, &[]).is_empty());
     // One alone, on a sheet smaller than it: what lies outside is lost unless it was cropped.
     let (mut p, images) = sound();
-    p.sheet = SheetFormat::A5;
+    p.sheet.format = SheetFormat::A5;
     let found = findings(&p, &images, &[]);
     assert!(
         found
@@ -396,33 +414,33 @@ fn a_layer_too_light_to_print_is_found() {
     let (mut p, mut images) = sound();
     let faint = GrayRaster::filled(1650, 1275, 249).unwrap();
     images.insert(key("faint"), Arc::new(Pyramid::new(faint, Dpi::new(150.0).unwrap())));
-    p.layers.push(Layer { art: vec![art("faint", Target::Sheet)], ..p.layers[0].clone() });
+    p.sheet.layers.push(Layer { art: vec![art("faint", Target::Sheet)], ..another(&p) });
     let found = findings(&p, &images, &[]);
     assert_eq!(found.iter().map(|f| f.kind).collect::<Vec<_>>(), [Kind::TooLight], "{found:?}");
 }
 
 #[test]
 fn a_slip_of_the_whole_back_is_found() {
-    check(|p| p.back_slip.dx = Mm::new(0.4), &[Kind::SlipSet]);
+    check(|p| p.sheet.back_slip.dx = Mm::new(0.4), &[Kind::SlipSet]);
 }
 
 #[test]
 fn an_accepted_finding_goes_last_and_comes_back_when_it_moves() {
     let (mut p, images) = sound();
-    p.layers[0].slip.dx = Mm::new(0.3);
-    p.layers[0].visible = false;
+    p.sheet.layers[0].slip.dx = Mm::new(0.3);
+    p.sheet.layers[0].visible = false;
     let found = findings(&p, &images, &[]);
     assert_eq!(found[0].kind, Kind::SlipSet);
-    p.accepted.push(Accepted {
+    p.sheet.accepted.push(Accepted {
         kind: found[0].kind.id().to_owned(),
-        place: found[0].place_key(),
+        place: found[0].place_of(),
         note: "as meant".to_owned(),
     });
     let found = findings(&p, &images, &[]);
     assert_eq!(found.last().unwrap().accepted.as_deref(), Some("as meant"));
-    p.accepted[0].place = "layer 2".to_owned();
+    p.sheet.accepted[0].place.layer = Some(LayerId::new(1));
     assert!(findings(&p, &images, &[]).iter().all(Finding::is_open));
-    let meet = StudiedPair { sentence: "they meet".to_owned(), ..StudiedPair::default() };
+    let meet = StudiedPair { layer: LayerId::new(0), sentence: "they meet".to_owned(), place: None };
     let tight = Studied { tight: vec![meet] };
     let found = findings_with(&p, &images, &[], &tight);
     assert_eq!(found[0].kind, Kind::Tight);
@@ -430,17 +448,17 @@ fn an_accepted_finding_goes_last_and_comes_back_when_it_moves() {
 
 #[test]
 fn the_empty_pages_of_every_sheet_of_a_booklet_are_named_once() {
-    let mut project = slipsheet_document::project::Project::new(
+    let mut printing = slipsheet_document::printing::Printing::new(
         "",
         slipsheet_core::units::SheetFormat::A5,
         slipsheet_document::shelf::Shelf::starter().unwrap().stocks[0].clone(),
     );
-    project.booklet = Some(slipsheet_paper::booklet::Booklet { pages: 7, ..Default::default() });
+    printing.sheet.booklet = Some(slipsheet_paper::booklet::Booklet { pages: 7, ..Default::default() });
     // An empty project is begun, not wrong; a layer that only waits for its art makes it one to look at.
-    assert_eq!(findings(&project, &Images::default(), &[]), []);
+    assert_eq!(findings(&printing, &Images::default(), &[]), []);
     let ink = slipsheet_document::shelf::Shelf::starter().unwrap().inks[0].clone();
-    project.layers.push(Layer::new("ink", ink));
-    let all = findings(&project, &Images::default(), &[]);
+    printing.sheet.layers.push(Layer::new(LayerId::new(0), "ink", ink));
+    let all = findings(&printing, &Images::default(), &[]);
     let empty: Vec<&str> =
         all.iter().filter(|f| f.kind == Kind::EmptyPage).map(|f| f.sentence.as_str()).collect();
     // The eighth page was added to fill the outer sheet.
@@ -455,12 +473,14 @@ fn three_screens_that_beat_together_are_one_finding_with_angles_that_do_not() {
     use slipsheet_core::units::Degrees;
     let found = |screens: [(f64, f64); 3], one_pass: bool| -> Vec<Finding> {
         let (mut p, images) = sound();
-        let layer = p.layers[0].clone();
-        p.layers.clear();
-        for (name, (lpi, angle)) in ["sea", "sand", "weed"].into_iter().zip(screens) {
+        let layer = p.sheet.layers[0].clone();
+        p.sheet.layers.clear();
+        for (i, (name, (lpi, angle))) in (0..).zip(["sea", "sand", "weed"].into_iter().zip(screens)) {
             let mode = Mode::Screened { ruling: Ruling::new(lpi), angle: Degrees::new(angle) };
             let reading = Reading::of(mode);
-            p.layers.push(Layer { name: name.to_owned(), reading, with_previous: one_pass, ..layer.clone() });
+            let with = (one_pass && i > 0).then_some(LayerId::new(0));
+            let (id, name) = (LayerId::new(i), name.to_owned());
+            p.sheet.layers.push(Layer { id, name, reading, with, ..layer.clone() });
         }
         findings(&p, &images, &[]).into_iter().filter(|f| f.kind == Kind::Beat).collect()
     };

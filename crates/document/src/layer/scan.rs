@@ -66,6 +66,10 @@ impl ScanKey {
     }
 }
 
+/// The resolution at which a page without pixels of its own is rasterised where none was chosen, in dpi: what the
+/// masters of most machines have (common practice, no source).
+pub const PAGE_DPI: f64 = 600.0;
+
 /// A scan that a layer uses.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]

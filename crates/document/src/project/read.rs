@@ -2,31 +2,14 @@
 
 use serde::Deserialize;
 
+use super::older::{ProjectV1, ProjectV3};
 use super::{Project, ProjectError, SCHEMA};
-use crate::layer::Layer;
 use slipsheet_base::ron_words;
-use slipsheet_core::stock::Stock;
-use slipsheet_core::units::SheetFormat;
-use slipsheet_paper::fold;
 
 #[derive(Deserialize)]
 #[serde(rename = "Project")]
 struct Header {
     schema: u32,
-}
-
-/// Format 1 named its fold scheme instead of carrying it.
-#[derive(Deserialize)]
-#[serde(rename = "Project", deny_unknown_fields)]
-struct ProjectV1 {
-    #[serde(rename = "schema")]
-    _schema: u32,
-    title: String,
-    sheet: SheetFormat,
-    stock: Stock,
-    layers: Vec<Layer>,
-    #[serde(default)]
-    fold: Option<String>,
 }
 
 impl Project {
@@ -36,10 +19,10 @@ impl Project {
     /// See [`ProjectError`]; the text is never changed.
     pub fn from_ron(text: &str) -> Result<Self, ProjectError> {
         let header: Header = parse(text)?;
-        let project = match header.schema {
+        let project: Self = match header.schema {
             0 => return Err(ProjectError::Inconsistent("format 0 does not exist".to_owned())),
-            1 => from_v1(parse(text)?)?,
-            2 => Self { schema: SCHEMA, ..parse(text)? },
+            1 => parse::<ProjectV1>(text)?.try_into()?,
+            2 | 3 => parse::<ProjectV3>(text)?.into(),
             SCHEMA => parse(text)?,
             found => return Err(ProjectError::Newer { found }),
         };
@@ -47,13 +30,13 @@ impl Project {
         Ok(project)
     }
 
-    /// The project as text, with its booklet in hand.
+    /// The project as text.
     ///
     /// # Errors
     /// When the serializer refuses, which no project that was checked brings about.
     pub fn to_ron(&self) -> Result<String, ProjectError> {
         let pretty = ron::ser::PrettyConfig::new().struct_names(true).indentor("  ");
-        let text = ron::ser::to_string_pretty(&self.turned_to(false), pretty)
+        let text = ron::ser::to_string_pretty(self, pretty)
             .map_err(|e| ProjectError::Inconsistent(e.to_string()))?;
         Ok(text + "\n")
     }
@@ -70,27 +53,16 @@ fn parse<T: serde::de::DeserializeOwned>(text: &str) -> Result<T, ProjectError> 
     })
 }
 
-fn from_v1(old: ProjectV1) -> Result<Project, ProjectError> {
-    let fold = match old.fold {
-        None => None,
-        Some(id) => Some(
-            fold::find(&id)
-                .ok_or_else(|| ProjectError::Inconsistent(format!("it names an unknown fold, “{id}”")))?,
-        ),
-    };
-    let mut project = Project::new(&old.title, old.sheet, old.stock);
-    (project.layers, project.fold) = (old.layers, fold);
-    Ok(project)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::layer::Slip;
+    use crate::layer::{Layer, Slip};
     use slipsheet_core::colour::Lab;
     use slipsheet_core::ink::{Ink, Swatch};
+    use slipsheet_core::stock::Stock;
     use slipsheet_core::units::Mm;
-    use slipsheet_paper::fold::Face;
+    use slipsheet_core::units::SheetFormat;
+    use slipsheet_paper::fold;
 
     fn stock() -> Stock {
         let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
@@ -99,18 +71,10 @@ mod tests {
 
     fn project() -> Project {
         let mut p = Project::new("A “quoted” title\nover two lines", SheetFormat::Letter, stock());
-        p.fold = fold::find("slit8");
-        p.layers.push(Layer {
-            name: "sea".to_owned(),
-            ink: Ink::estimated("Deep blue", Lab::new(40.0, 0.0, -40.0).unwrap()),
-            face: Face::Front,
-            art: vec![],
-            slip: Slip { dx: Mm::new(0.1), ..Default::default() },
-            visible: true,
-            reading: Default::default(),
-            with_previous: false,
-            remedies: vec![],
-        });
+        p.main.fold = fold::find("slit8");
+        let ink = Ink::estimated("Deep blue", Lab::new(40.0, 0.0, -40.0).unwrap());
+        let slip = Slip { dx: Mm::new(0.1), ..Default::default() };
+        p.main.layers.push(Layer { slip, ..Layer::new(p.ids.layer(), "sea", ink) });
         p
     }
 
@@ -122,7 +86,7 @@ mod tests {
 
     #[test]
     fn a_newer_format_is_refused_with_advice() {
-        let text = project().to_ron().unwrap().replace("schema: 3", "schema: 99");
+        let text = project().to_ron().unwrap().replace("schema: 4", "schema: 99");
         let error = Project::from_ron(&text).unwrap_err();
         assert_eq!(error, ProjectError::Newer { found: 99 });
         assert!(error.to_string().contains("update the program"));
@@ -135,18 +99,9 @@ mod tests {
             r#"(schema: 1, title: "old", sheet: A4, stock: {stock}, layers: [], fold: Some("slit8"))"#
         );
         let p = Project::from_ron(&text).unwrap();
-        assert_eq!((p.schema, p.fold.as_ref().map(|f| f.id.as_str())), (SCHEMA, Some("slit8")));
+        assert_eq!((p.schema, p.main.fold.as_ref().map(|f| f.id.as_str())), (SCHEMA, Some("slit8")));
         let unknown = text.replace("slit8", "nothing");
         assert!(Project::from_ron(&unknown).unwrap_err().to_string().contains("unknown fold"));
-    }
-
-    #[test]
-    fn the_second_format_is_read_with_a_press_of_estimates() {
-        let text = project().to_ron().unwrap().replace("schema: 3", "schema: 2");
-        let start = text.find("  press: ").unwrap();
-        let end = text[start..].find("\n  ),").unwrap() + start + 5;
-        let old = format!("{}{}", &text[..start], &text[end..]);
-        assert_eq!(Project::from_ron(&old).unwrap(), project());
     }
 
     #[test]
@@ -156,7 +111,7 @@ mod tests {
             String::new(),
             text[..text.len() / 2].to_owned(),
             text.replace("title:", "titel:"),
-            text.replace("schema: 3", "schema: -1"),
+            text.replace("schema: 4", "schema: -1"),
         ] {
             let error = Project::from_ron(&broken).unwrap_err().to_string();
             assert!(error.starts_with("the project cannot be read at line "), "{error}");
@@ -170,8 +125,8 @@ mod tests {
         let deep = text.replace("art: []", &format!("art: {}", "[".repeat(100_000)));
         let wide = text.replace("title:", &format!("{}:", "x".repeat(1 << 20)));
         let many = text.replace("sea", &"sea\u{1b}".repeat(1 << 18));
-        assert_eq!(Project::from_ron(&many).unwrap().layers.len(), 1, "a long name is a name");
-        for broken in [deep, wide, "(".repeat(100_000), "(schema: 3, title: \"a".to_owned(), "[".to_owned()] {
+        assert_eq!(Project::from_ron(&many).unwrap().main.layers.len(), 1, "a long name is a name");
+        for broken in [deep, wide, "(".repeat(100_000), "(schema: 4, title: \"a".to_owned(), "[".to_owned()] {
             let error = Project::from_ron(&broken).unwrap_err().to_string();
             assert!(error.len() < 600 && error.contains(" at line "), "{error}");
             for never in ["recursion", "ron::", "serde", "struct", "Expected", "Unexpected"] {
@@ -179,7 +134,7 @@ mod tests {
             }
         }
         let layer =
-            text[text.find("    Layer(").unwrap()..].split("\n    ),").next().unwrap().to_owned() + "),";
+            text[text.find("      Layer(").unwrap()..].split("\n      ),").next().unwrap().to_owned() + "),";
         let layers = text.replace(&layer[..10], &format!("{}{}", layer.repeat(5000), &layer[..10]));
         let error = Project::from_ron(&layers).unwrap_err().to_string();
         assert!(error.contains("are the most"), "{error}");

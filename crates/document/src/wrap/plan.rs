@@ -1,8 +1,9 @@
 //! A wrap worked out: the block, the net, and how it lies on the sheet.
 
 use super::{Block, CaliperMm, FaceName, Layout, Net, NetLine, Wrap, WrapError, WrapKind, arrange};
-use crate::project::Project;
+use crate::sheet::oriented;
 use slipsheet_core::geometry::{Point, Rect};
+use slipsheet_core::press::Press;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{SheetFormat, Size};
 
@@ -14,24 +15,28 @@ const NARROW: f64 = 2.0;
 pub struct WrapOrder {
     /// What it is.
     pub wrap: Wrap,
-    /// The sheet.
-    pub sheet: SheetFormat,
-    /// Whether the sheet lies.
-    pub lying: bool,
+    /// Format of its sheet.
+    pub format: SheetFormat,
+    /// Whether the sheet's longer side lies across.
+    pub landscape: bool,
     /// Its stock.
     pub stock: Stock,
 }
 
 impl WrapOrder {
-    /// The sheet as it lies.
-    pub fn sheet_size(&self) -> Size {
-        let size = self.sheet.size();
-        match self.sheet {
-            SheetFormat::Custom(_) | SheetFormat::Ledger => size,
-            _ if self.lying => size.turned(),
-            _ => size,
-        }
+    /// Width and height of the sheet as it goes through the press.
+    pub fn size(&self) -> Size {
+        oriented(self.format, self.landscape)
     }
+}
+
+/// A wrap that is ordered, and what it goes around.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WrapJob {
+    /// What is ordered.
+    pub order: WrapOrder,
+    /// What is wrapped, or why that cannot be.
+    pub block: Result<Block, WrapError>,
 }
 
 /// A wrap worked out.
@@ -54,19 +59,17 @@ pub struct WrapPlan {
 }
 
 impl WrapPlan {
-    /// Works a wrap out for a project's booklet, whichever of its sheets is in hand.
+    /// Works a wrap out for what it goes around, on this press.
     ///
     /// # Errors
     /// See [`WrapError`].
-    pub fn new(project: &Project, order: &WrapOrder) -> Result<Self, WrapError> {
-        let booklet = project.turned_to(false);
-        let block = Block::of(&booklet.construction(), &order.wrap)?;
+    pub fn new(order: &WrapOrder, block: Block, press: &Press) -> Result<Self, WrapError> {
         let caliper = order
             .wrap
             .own_caliper
             .map_or_else(|| slipsheet_core::paper::caliper(&order.stock), CaliperMm::get);
         let net = Net::new(&order.wrap, &block, caliper)?;
-        let (sheet, margins) = (order.sheet_size(), project.press.margins);
+        let (sheet, margins) = (order.size(), press.margins);
         let (lead, side) = (margins.lead.get() + order.wrap.lead_free.get(), margins.side.get());
         let room = Rect {
             x: side,

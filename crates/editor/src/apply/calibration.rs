@@ -3,6 +3,9 @@
 use std::sync::Arc;
 
 use slipsheet_core::units::SheetFormat;
+use slipsheet_document::edit::{Edit, ProjectEdit};
+use slipsheet_document::layer::Layer;
+use slipsheet_document::sheet::Sheet;
 use slipsheet_document::shelf::Shelf;
 
 use super::Applied;
@@ -16,8 +19,9 @@ impl Session {
     /// Formats of the calibration sheets that a scan may turn out to be: the project's own first.
     pub(super) fn sheet_formats(&self) -> Vec<SheetFormat> {
         let usual = [SheetFormat::Letter, SheetFormat::A4, SheetFormat::Tabloid, SheetFormat::A3];
-        let mut all = vec![self.project.sheet];
-        all.extend(usual.into_iter().filter(|f| *f != self.project.sheet));
+        let own = self.sheet().format;
+        let mut all = vec![own];
+        all.extend(usual.into_iter().filter(|f| *f != own));
         all
     }
 
@@ -37,28 +41,16 @@ impl Session {
         let note = result.note(Some(&order.stock.name));
         let known = Shelf { inks: order.inks.clone(), ..Shelf::default() };
         self.shelf.merge(Shelf::from_calibration(result, &known, Some(&order.stock), &note));
-        let before = self.project.clone();
-        let mut layers = 0;
-        let others = self.project.wrap.iter_mut().flat_map(|w| &mut w.other.layers);
-        for layer in self.project.layers.iter_mut().chain(others) {
-            if let Some(fit) = result.inks.iter().find(|i| i.name == layer.ink.name) {
-                layer.ink = result.ink(fit, Some(&layer.ink), &note);
-                layers += 1;
-            }
-        }
-        if self.project.stock.name == order.stock.name {
-            self.project.stock = result.stock(&self.project.stock, &note);
-        }
-        if let Some(other) = self.project.wrap.as_mut().map(|w| &mut w.other)
-            && other.stock.name == order.stock.name
-        {
-            other.stock = result.stock(&other.stock, &note);
-        }
-        self.project.take_overprints(&self.shelf, true);
-        if self.project != before {
-            self.history.note("Use a calibration", &before);
-            self.revision += 1;
-        }
+        let ink = |layer: &Layer| {
+            let fit = result.inks.iter().find(|i| i.name == layer.ink.name)?;
+            Some((layer.id, result.ink(fit, Some(&layer.ink), &note)))
+        };
+        let inks: Vec<_> = self.project.sheets().flat_map(|s| &s.layers).filter_map(ink).collect();
+        let stock =
+            |s: &Sheet| (s.stock.name == order.stock.name).then(|| (s.id, result.stock(&s.stock, &note)));
+        let stocks = self.project.sheets().filter_map(stock).collect();
+        let layers = inks.len();
+        self.edit_as("Use a calibration", [Edit::Project(ProjectEdit::Measured(inks, stocks))])?;
         let count = |n: usize, one: &str| if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") };
         self.tell(Notice::note(format!(
             "Saved {} and {} on {}. {} of this project changed.",

@@ -1,9 +1,12 @@
 //! What jobs bring back.
 
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use slipsheet_core::calibrate::Recognised;
-use slipsheet_document::layer::{Art, ScanRef, Target};
+use slipsheet_document::edit::{self, ArtEdit, Edit, LayerEdit, Made, ProjectEdit, SheetEdit};
+use slipsheet_document::ids::LayerId;
+use slipsheet_document::layer::{Art, ScanKey, ScanRef, Target};
 use slipsheet_files::store::{self, AddedScan, ScanState};
 
 use super::Applied;
@@ -11,7 +14,7 @@ use crate::calibration::CalibrationOffer;
 use crate::command::{CommandError, Effect};
 use crate::job::{Done, Lost};
 use crate::notice::{Cause, Notice};
-use crate::session::{Selection, Session};
+use crate::session::Session;
 
 impl Session {
     pub(super) fn job_done(&mut self, done: &Done) -> Applied {
@@ -59,15 +62,9 @@ impl Session {
             }
             Done::Looked(scans) => self.looked(scans),
             Done::Found(found) => {
-                let before = self.project.clone();
-                for (scan, file) in found {
-                    let path = store::relative(self.path.as_deref(), file);
-                    for art in self.project.every_art_mut() {
-                        if art.scan.key.sha256 == scan.key.sha256 {
-                            art.scan.path.clone_from(&path);
-                        }
-                    }
-                }
+                let path = |file: &PathBuf| store::relative(self.path.as_deref(), file);
+                let paths = found.iter().map(|(scan, file)| (scan.key.sha256.clone(), path(file))).collect();
+                self.edit_as("Find missing scans", [Edit::Project(ProjectEdit::ScanPaths(paths))])?;
                 for (scan, _) in found {
                     self.missing.remove(&scan.key);
                     self.cure(&Cause::Scan(scan.key.clone()));
@@ -82,10 +79,6 @@ impl Session {
                         Notice::warning(format!("Found {n} of the missing scans; {left} are still missing."))
                     }
                 });
-                if self.project != before {
-                    self.history.note("Find missing scans", &before);
-                    self.revision += 1;
-                }
                 Ok(self.load_scans())
             }
             Done::Proof(Ok(path)) => {
@@ -109,19 +102,11 @@ impl Session {
                 Err(CommandError::File(why.clone()))
             }
             Done::Collected(from, Ok((count, project))) => {
-                let before = self.project.clone();
-                // Only the paths are taken over: the person may have gone on working.
-                for art in self.project.every_art_mut() {
-                    let copied = project.every_art().find(|a| a.scan.key.sha256 == art.scan.key.sha256);
-                    if let Some(copied) = copied {
-                        let file = store::resolve(Some(from), &copied.scan);
-                        art.scan.path = store::relative(self.path.as_deref(), &file);
-                    }
-                }
-                if self.project != before {
-                    self.history.note("Copy scans beside project", &before);
-                    self.revision += 1;
-                }
+                // Only the paths are used: the person may have gone on working.
+                let path =
+                    |art: &Art| store::relative(self.path.as_deref(), &store::resolve(Some(from), &art.scan));
+                let paths = project.every_art().map(|a| (a.scan.key.sha256.clone(), path(a))).collect();
+                self.edit_as("Copy scans beside project", [Edit::Project(ProjectEdit::ScanPaths(paths))])?;
                 self.tell(Notice::note(format!(
                     "Copied {} into a folder beside the project. Save the project to use the copies.",
                     slipsheet_core::words::count(*count, "scan")
@@ -131,24 +116,19 @@ impl Session {
             Done::Proof(Err(why)) | Done::Pack(Err(why)) | Done::Collected(_, Err(why)) => {
                 Err(CommandError::File(why.clone()))
             }
-            Done::Placed { at: (layer, art), was, found } => {
+            Done::Placed { at, was, found } => {
                 let (placement, sentence) = found.as_ref().map_err(|why| CommandError::File(why.clone()))?;
-                let before = self.project.clone();
-                let piece = self.project.layers.get_mut(*layer).and_then(|l| l.art.get_mut(*art));
                 // The person may have moved on meanwhile; then the answer is stale.
-                let Some(piece) = piece.filter(|a| **a == **was) else { return Ok(vec![]) };
-                piece.placement = *placement;
-                if self.project != before {
-                    self.history.note("Line up", &before);
-                    self.revision += 1;
+                if !self.project.every_art().any(|a| *a == **was) {
+                    return Ok(vec![]);
                 }
+                self.edit_as("Line up", [Edit::Art(*at, ArtEdit::Placement(*placement))])?;
                 self.tell(Notice::note(sentence.clone()));
                 Ok(vec![])
             }
             Done::Marks(marks) => {
                 // Marks of what has changed meanwhile say nothing.
-                let (layer, art) = marks.at;
-                let same = self.art(layer, art).is_ok_and(|piece| *piece == marks.art);
+                let same = self.art(marks.at).is_ok_and(|piece| *piece == marks.art);
                 Ok(if same { vec![Effect::ShowMarks(marks.clone())] } else { vec![] })
             }
             Done::Cancelled(reads) => {
@@ -173,11 +153,13 @@ impl Session {
     fn added(
         &mut self,
         scans: &[Result<AddedScan, String>],
-        layer: Option<usize>,
+        layer: Option<LayerId>,
         target: Target,
         names: &[String],
     ) -> Applied {
-        let before = self.project.clone();
+        // Scans that come together are one step, whatever becomes of each.
+        let before = self.state();
+        let mut made = None;
         for (scan, name) in scans.iter().zip(names) {
             let added = match scan {
                 Ok(added) => added,
@@ -189,27 +171,25 @@ impl Session {
             // Jobs give absolute paths: the project may have been saved elsewhere meanwhile.
             let path = store::relative(self.path.as_deref(), std::path::Path::new(&added.scan.path));
             let scan = ScanRef { path, ..added.scan.clone() };
-            let art = Art::new(scan, target);
-            let into = layer.filter(|i| *i < self.project.layers.len());
-            if into.is_none() && self.room_on(self.face_of(target)).is_err() {
-                self.tell(Notice::error(CommandError::Full.to_string()));
-                break;
+            let edit = match layer.filter(|id| self.sheet().layer(*id).is_some()) {
+                Some(id) => Edit::Layer(id, LayerEdit::AddScan(scan, target)),
+                None => Edit::Sheet(self.sheet, SheetEdit::AddScan(name.clone(), scan, target)),
+            };
+            match edit::apply(&mut self.project, edit, &self.shelf) {
+                Ok(step) => made = step.made,
+                Err(full) => {
+                    self.tell(Notice::error(full.to_string()));
+                    break;
+                }
             }
             self.take_pixels(added);
-            if let Some((i, layer)) = into.and_then(|i| self.project.layers.get_mut(i).map(|l| (i, l))) {
-                layer.art.push(art);
-                self.selection = Selection { layer: Some(i), art: layer.art.len() - 1 };
-            } else {
-                let fresh = self.new_layer(name, self.face_of(target), vec![art]);
-                self.push_layer(fresh);
-            }
         }
-        if self.project.title.is_empty() && self.project != before {
+        if self.project.title.is_empty() && self.project != before.project {
             self.project.title = names.first().cloned().unwrap_or_default();
         }
-        if self.project != before {
-            self.history.note("Add scans", &before);
-            self.revision += 1;
+        self.note("Add scans", before);
+        if let Some(Made::Art(layer, art)) = made {
+            self.select(Some(layer), Some(art));
         }
         Ok(vec![])
     }
@@ -229,26 +209,18 @@ impl Session {
 
     /// Takes changed scans as they are now: their new hash goes into the project.
     pub(super) fn accept_changed(&mut self) -> Applied {
-        let before = self.project.clone();
-        let changed = std::mem::take(&mut self.changed);
-        for (key, (size, sha256)) in changed {
-            let mut now = key.clone();
-            now.sha256.clone_from(&sha256);
+        let mut changes = Vec::new();
+        for (key, (size, sha256)) in std::mem::take(&mut self.changed) {
+            let now = ScanKey { sha256, ..key.clone() };
             // What changed while it was open has not been read yet.
             let stale = self.stale.remove(&key);
             if let Some(pixels) = self.images.get(&key).map(Arc::clone).filter(|_| !stale) {
                 self.images.insert(now.clone(), pixels);
             }
             self.cure(&Cause::Scan(key.clone()));
-            for art in self.project.every_art_mut().filter(|a| a.scan.key == key) {
-                art.scan.key = now.clone();
-                art.scan.size = size;
-            }
+            changes.push((key, size, now));
         }
-        if self.project != before {
-            self.history.note("Accept changed scans", &before);
-            self.revision += 1;
-        }
+        self.edit_as("Accept changed scans", [Edit::Project(ProjectEdit::ScansChanged(changes))])?;
         Ok(self.load_scans())
     }
 }

@@ -24,7 +24,7 @@ pub(super) enum Over {
 
 impl Session {
     pub(super) fn save(&mut self, path: &Path, over: Over) -> Applied {
-        self.history.close(&self.project);
+        self.history.close(&self.state());
         let path = std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
         let refused = |e: StoreError| CommandError::NotSaved(e.to_string());
         let moves = self.path.as_deref() != Some(path.as_path());
@@ -90,18 +90,15 @@ impl Session {
     pub(super) fn take_theirs(&mut self) -> Applied {
         let Some(path) = self.path.clone() else { return Ok(vec![]) };
         let (project, print) = store::load_marked(&path).map_err(|e| CommandError::File(e.to_string()))?;
-        self.history.close(&self.project);
-        let before = std::mem::replace(&mut self.project, project);
+        let before = self.state();
+        self.history.close(&before);
+        self.project = project;
+        // Numbers that the work has given are in its history still.
+        self.project.ids.keep_above(before.project.ids);
         self.saved = self.project.clone();
         (self.on_disk, self.outside, self.after_save) = (Some(print), None, None);
-        if self.project != before {
-            self.history.note("Take the file's version", &before);
-        }
-        if self.project.shows_wrap() != before.shows_wrap() {
-            self.turned();
-        }
+        self.note("Take the file's version", before);
         self.revision += 1;
-        self.mend_selection();
         self.cure(&Cause::Save);
         self.tell(Notice::note("This is the version of the file now. Undo brings yours back."));
         Ok(self.load_scans())

@@ -3,7 +3,7 @@
 use slipsheet_core::ink::{Ink, OverprintSwatch};
 use slipsheet_core::stock::Stock;
 use slipsheet_core::words::count;
-use slipsheet_document::project::Project;
+use slipsheet_document::edit::{Edit, ProjectEdit};
 use slipsheet_document::shelf::Shelf;
 use slipsheet_document::terms::PriceList;
 use slipsheet_files::atomic;
@@ -52,11 +52,12 @@ impl Session {
                     return Err(CommandError::BadName(why.to_owned()));
                 }
                 put(&mut self.shelf.overprints, at, swatch);
-                self.take_overprints();
+                // The shelf's word is the newest.
+                self.edit(Edit::Project(ProjectEdit::TakeOverprints))?;
             }
             ShelfChange::RemoveOverprint(i) if i < self.shelf.overprints.len() => {
                 let gone = self.shelf.overprints.remove(i);
-                self.drop_overprint(&gone);
+                self.edit(Edit::Project(ProjectEdit::DropOverprint(gone)))?;
             }
             ShelfChange::RemoveInk(_) | ShelfChange::RemoveStock(_) | ShelfChange::RemoveOverprint(_) => {
                 return Ok(vec![]);
@@ -81,7 +82,8 @@ impl Session {
                     .map_err(|e| CommandError::File(format!("{e}: {}", path.display())))?;
                 let (inks, stocks, folds) = (other.inks.len(), other.stocks.len(), other.folds.len());
                 self.shelf.merge(other);
-                self.take_overprints();
+                // The shelf's word is the newest.
+                self.edit(Edit::Project(ProjectEdit::TakeOverprints))?;
                 let folds = if folds > 0 { format!(" and {}", count(folds, "fold")) } else { String::new() };
                 self.tell(Notice::note(format!(
                     "Imported {} and {}{folds}.",
@@ -99,29 +101,6 @@ impl Session {
             }
         }
         Ok(vec![Effect::SaveShelf])
-    }
-}
-
-impl Session {
-    /// A project carries the measured overprints of its own inks on its own stock; the shelf's word is the
-    /// newest. One step of history where something changes.
-    fn take_overprints(&mut self) {
-        let before = self.project.clone();
-        self.project.take_overprints(&self.shelf, true);
-        self.note_overprints(&before);
-    }
-
-    fn drop_overprint(&mut self, gone: &OverprintSwatch) {
-        let before = self.project.clone();
-        self.project.overprints.retain(|s| (&s.inks, &s.stock) != (&gone.inks, &gone.stock));
-        self.note_overprints(&before);
-    }
-
-    fn note_overprints(&mut self, before: &Project) {
-        if self.project != *before {
-            self.history.note("Change measured overprints", before);
-            self.revision += 1;
-        }
     }
 }
 

@@ -5,12 +5,14 @@ use std::path::{Path, PathBuf};
 
 use slipsheet_core::calibrate::WedgeSheet;
 use slipsheet_core::units::Size;
+use slipsheet_document::printing::Printing;
 use slipsheet_document::project::Project;
 use slipsheet_document::wrap::WrapPlan;
 use slipsheet_files::dummy_picture::{self, DummyShot};
 use slipsheet_files::dummy_sheet::{self, DummySheetOptions};
 use slipsheet_files::pack::{self, PackChoices};
 use slipsheet_files::proof::{self, ProofOptions};
+use slipsheet_files::store::Originals;
 use slipsheet_files::ticket::TicketNotes;
 use slipsheet_files::{
     GuideOptions, Progress, guide_pdf, guide_png, marks, plates, proof_series, wedge, wrap_pdf, wrap_svg,
@@ -31,46 +33,46 @@ fn ends_in(path: &Path, ending: &str) -> bool {
 
 /// The proof.
 pub(super) fn proof(
-    project: &Project,
+    printing: &Printing,
     images: &Images,
     path: PathBuf,
     options: &ProofOptions,
     progress: &Progress,
 ) -> Done {
-    told(proof::write(project, images, options, &path, progress), path)
+    told(proof::write(printing, images, options, &path, progress), path)
 }
 
-/// A proof of every edition, in a folder; `file` is the project's.
+/// A proof of every edition, in a folder.
 pub(super) fn proofs(
-    project: &Project,
+    printing: &Printing,
     images: &Images,
-    (folder, file): (PathBuf, Option<&Path>),
+    (folder, originals): (PathBuf, &Originals),
     options: &ProofOptions,
     progress: &Progress,
 ) -> Done {
-    told(proof_series::write(project, images, options, (&folder, file), progress), folder)
+    told(proof_series::write(printing, images, options, &folder, originals, progress), folder)
 }
 
 /// A picture of the dummy.
 pub(super) fn dummy(
-    project: &Project,
+    printing: &Printing,
     images: &Images,
     path: PathBuf,
     shot: &DummyShot,
     progress: &Progress,
 ) -> Done {
-    told(dummy_picture::write(project, images, shot, &path, progress), path)
+    told(dummy_picture::write(printing, images, shot, &path, progress), path)
 }
 
 /// The page guide, as PNG or PDF by the path's ending.
-pub(super) fn guide(project: &Project, path: PathBuf) -> Done {
+pub(super) fn guide(printing: &Printing, path: PathBuf) -> Done {
     let write = if ends_in(&path, "png") { guide_png } else { guide_pdf };
-    told(write(project, &GuideOptions::default(), &path), path)
+    told(write(printing, &GuideOptions::default(), &path), path)
 }
 
 /// The printed dummy.
-pub(super) fn dummy_sheet(project: &Project, path: PathBuf, options: DummySheetOptions) -> Done {
-    told(dummy_sheet::write(project, options, &path), path)
+pub(super) fn dummy_sheet(printing: &Printing, path: PathBuf, options: DummySheetOptions) -> Done {
+    told(dummy_sheet::write(printing, options, &path), path)
 }
 
 /// A calibration sheet for inks in printing order.
@@ -81,11 +83,12 @@ pub(super) fn wedge(sheet: Size, inks: &[String], path: PathBuf) -> Done {
 
 /// The plates of a mark sheet.
 pub(super) fn marks(
-    project: &Project,
-    (folder, file): (PathBuf, Option<&Path>),
+    printing: &Printing,
+    folder: PathBuf,
+    originals: &Originals,
     progress: &Progress,
 ) -> Done {
-    let written = marks::write_plates(project, project.press_dpi, (&folder, file), progress);
+    let written = marks::write_plates(printing, printing.press_dpi, &folder, originals, progress);
     told(written, folder)
 }
 
@@ -96,15 +99,12 @@ pub(super) fn pack(
     choices: PackChoices,
     progress: &Progress,
 ) -> Done {
-    // A pack is about the booklet; what is known of the wrap's register is not of it.
-    let register = register.filter(|_| !project.shows_wrap());
-    let project = &project.turned_to(false);
     let crisp = plates::with_crisp_vectors(project, images, base, project.press_dpi, progress);
     let made = crisp.map_err(|e| e.to_string()).and_then(|(crisp, pixels)| {
         // The register is that of the scans as they are loaded, which findings and the Run view speak of.
-        let stop = || progress.is_cancelled();
-        let register = register.map_or_else(|| JobRegister::of_until(project, images, &stop), Ok);
-        let notes = TicketNotes::from_register(project, &register.map_err(|e| e.to_string())?);
+        let (main, stop) = (project.main_printing(), || progress.is_cancelled());
+        let register = register.map_or_else(|| JobRegister::of_until(&main, images, &stop), Ok);
+        let notes = TicketNotes::from_register(&main, &register.map_err(|e| e.to_string())?);
         let options = choices.with(notes);
         pack::write(&crisp, &pixels, &options, (&folder, base), progress).map_err(|e| e.to_string())
     });

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use slipsheet_core::geometry::Affine;
 use slipsheet_core::raster::Pyramid;
+use slipsheet_document::ids::ArtId;
 use slipsheet_document::layer::{Art, Placement};
 use slipsheet_registration::register::{self, LineUpLimits, MarkLayout, MarkTable};
 
@@ -15,8 +16,8 @@ const SURE: f64 = 0.25;
 /// The marks of one piece of artwork, to be looked over.
 #[derive(Debug, Clone)]
 pub struct MarksToShow {
-    /// Layer and piece.
-    pub at: (usize, usize),
+    /// The piece.
+    pub at: ArtId,
     /// The piece as it was when they were looked for.
     pub art: Art,
     /// The marks.
@@ -53,13 +54,7 @@ pub(super) fn by_marks(
 }
 
 /// The marks on artwork that lies on the sheet by `lie`, to be looked over.
-pub(super) fn marks(
-    at: (usize, usize),
-    art: Art,
-    pixels: &Pyramid,
-    layout: &MarkLayout,
-    lie: Affine,
-) -> Done {
+pub(super) fn marks(at: ArtId, art: Art, pixels: &Pyramid, layout: &MarkLayout, lie: Affine) -> Done {
     let (table, why) = MarkTable::look(pixels.full(), art.scan.dpi, layout, lie);
     Done::Marks(Box::new(MarksToShow { at, art, table, why: why.map(|e| e.to_string()) }))
 }

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_files::{Progress, marks};
 
 use super::Done;
@@ -21,7 +21,7 @@ pub(super) fn calibration(order: CalibrationOrder) -> Done {
 }
 
 /// Reads scans of printed mark sheets.
-pub(super) fn spread(project: &Project, scans: &[PathBuf], progress: &Progress) -> Done {
-    let read = marks::read_copies(project, scans, progress);
+pub(super) fn spread(printing: &Printing, scans: &[PathBuf], progress: &Progress) -> Done {
+    let read = marks::read_copies(printing, scans, progress);
     Done::Spread(read.map(Arc::new).map_err(|e| e.to_string()))
 }

@@ -6,7 +6,7 @@ use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::reading::Mode;
 use slipsheet_core::units::{Dpi, Size};
 use slipsheet_document::layer::{Art, Layer, Target};
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 use slipsheet_render::{Scene, Show, View};
@@ -42,23 +42,23 @@ pub(crate) struct FigureKey {
 }
 
 /// The artwork of other layers that a layer's remedies look at.
-fn looked_at(project: &Project, layer: &Layer) -> Vec<Art> {
+fn looked_at(printing: &Printing, layer: &Layer) -> Vec<Art> {
     let others = layer.remedies.iter().filter_map(slipsheet_document::remedy::Remedy::other);
-    others.filter_map(|i| project.layers.get(i)).flat_map(|l| l.art.clone()).collect()
+    others.filter_map(|id| printing.sheet.layer(id)).flat_map(|l| l.art.clone()).collect()
 }
 
 impl FigureKey {
-    pub fn of(project: &Project, images: &Images, layer: &Layer) -> Self {
+    pub fn of(printing: &Printing, images: &Images, layer: &Layer) -> Self {
         Self {
             art: layer.art.clone(),
             loaded: layer.art.iter().map(|a| images.get(&a.scan.key).is_some()).collect(),
             ink: layer.ink.clone(),
             reading: layer.reading,
-            sheet: project.sheet_size(),
+            sheet: printing.sheet.size(),
             remedies: layer.remedies.clone(),
-            under: looked_at(project, layer),
-            fold: project.fold.clone(),
-            booklet: project.booklet.clone(),
+            under: looked_at(printing, layer),
+            fold: printing.sheet.fold.clone(),
+            booklet: printing.sheet.booklet.clone(),
             face: layer.face,
         }
     }
@@ -70,21 +70,20 @@ const MEDIUM: f64 = 900.0;
 
 impl FacePrint {
     /// Looks at one layer as it is meant to lie.
-    pub(crate) fn of(project: &Project, images: &Images, i: usize) -> Option<Self> {
-        let sheet = project.sheet_size();
+    pub(crate) fn of(printing: &Printing, images: &Images, i: usize) -> Option<Self> {
+        let sheet = printing.sheet.size();
         let longest = sheet.width.get().max(sheet.height.get()).max(1.0);
         let view = |side: f64| {
             View::sheet(sheet, Dpi::new((side / longest * 25.4).clamp(10.0, 300.0)).unwrap_or_default())
         };
-        let layer = project.layers.get(i)?;
+        let layer = printing.sheet.layers.get(i)?;
         let mut thumbnail = None;
         let (mut coverage, mut counts, mut sides) = (0.0, [0; 256], 0);
-        for (sheet, face) in sides_of(project, i) {
-            let one = project.on_sheet(sheet);
+        for (sheet, face) in sides_of(printing, i) {
+            let one = printing.number(sheet);
             // What an ink prints on the other face of a booklet lies on a layer of that sheet alone.
-            let there = (0..one.layers.len()).find(|k| {
-                project.origin(&one, *k) == i && one.layers.get(*k).is_some_and(|l| l.face == face)
-            });
+            let there = (0..one.sheet.layers.len())
+                .find(|k| one.sheet.layers.get(*k).is_some_and(|l| (l.id, l.face) == (layer.id, face)));
             let Some(k) = there else { continue };
             let show = Show { solo: Some(k), ..Show::meant(face) };
             let scene = Scene::new(&one, images, show).ok()?;
@@ -114,9 +113,9 @@ impl FacePrint {
 
 /// The sides of sheets that a layer prints on: its face of a single sheet, and of a booklet those on which it has
 /// artwork, or the first side where it has none at all.
-fn sides_of(project: &Project, i: usize) -> Vec<(usize, Face)> {
-    let Some(layer) = project.layers.get(i) else { return Vec::new() };
-    let Some(booklet) = &project.booklet else { return vec![(0, layer.face)] };
+fn sides_of(printing: &Printing, i: usize) -> Vec<(usize, Face)> {
+    let Some(layer) = printing.sheet.layers.get(i) else { return Vec::new() };
+    let Some(booklet) = &printing.sheet.booklet else { return vec![(0, layer.face)] };
     let mut sides: Vec<(usize, Face)> = layer
         .art
         .iter()
@@ -132,13 +131,13 @@ fn sides_of(project: &Project, i: usize) -> Vec<(usize, Face)> {
 }
 
 pub(super) fn figures(snapshot: &Snapshot, known: &mut Vec<(FigureKey, FacePrint)>) -> Vec<FacePrint> {
-    let (project, images) = (&snapshot.project, &snapshot.images);
+    let (printing, images) = (&snapshot.printing, &snapshot.images);
     let mut fresh: Vec<(FigureKey, FacePrint)> = Vec::new();
-    for (i, layer) in project.layers.iter().enumerate() {
-        let key = FigureKey::of(project, images, layer);
+    for (i, layer) in printing.sheet.layers.iter().enumerate() {
+        let key = FigureKey::of(printing, images, layer);
         if let Some(same) = known.iter().find(|(k, _)| *k == key) {
             fresh.push(same.clone());
-        } else if let Some(print) = FacePrint::of(project, images, i) {
+        } else if let Some(print) = FacePrint::of(printing, images, i) {
             fresh.push((key, print));
         }
     }

@@ -1,7 +1,7 @@
 //! Draws what is asked for, and keeps what the next picture can use.
 
 use slipsheet_document::layer::Slip;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::compare::{Compared, Comparison, Pair, Plates};
 use slipsheet_render::dummy::{self, Piece, Prints};
@@ -14,7 +14,7 @@ use crate::snapshot::Snapshot;
 const PRINT: f64 = 2600.0;
 
 /// The two pictures of a drag, and the project and the view they are of.
-type Held = (Project, Show, DragCache);
+type Held = (Printing, Show, DragCache);
 
 /// What a comparison depends on: revision, face, layers, and whether slips are left away.
 type CompareKey = (u64, Face, Pair, bool);
@@ -51,11 +51,11 @@ impl Painter {
                 &mut picture,
             ),
             LiveOrder::Dummy { fold, open, view, perfect } => {
-                let project = &snapshot.project;
-                let folded = Piece::of(&project.construction()).folded(*fold, *open);
-                let paper = dummy::paper_of(project);
+                let printing = &snapshot.printing;
+                let folded = Piece::of(&printing.sheet.construction()).folded(*fold, *open);
+                let paper = dummy::paper_of(printing);
                 if let Some(prints) = self.prints(snapshot, *perfect) {
-                    prints.sharpen(project, &snapshot.images, &folded, view);
+                    prints.sharpen(printing, &snapshot.images, &folded, view);
                     dummy::draw_sheets(
                         &folded,
                         |sheet, face| prints.of(sheet, face),
@@ -79,7 +79,7 @@ impl Painter {
     ) {
         let key = (snapshot.revision, show);
         if self.scene.as_ref().is_none_or(|(revision, shown, _)| (*revision, *shown) != key) {
-            let scene = Scene::new(&snapshot.project, &snapshot.images, show).ok();
+            let scene = Scene::new(&snapshot.printing, &snapshot.images, show).ok();
             self.scene = Some((key.0, key.1, scene));
         }
         let Some((_, _, Some(scene))) = &self.scene else { return };
@@ -90,7 +90,7 @@ impl Painter {
             return;
         };
         let make = || scene.drag_cache(layer, view);
-        match held(&mut self.drag, &snapshot.project, show, (layer, view), make) {
+        match held(&mut self.drag, &snapshot.printing, show, (layer, view), make) {
             Some(cache) => scene.render_drag(cache, picture),
             None => scene.render_into(view, picture),
         }
@@ -106,7 +106,7 @@ impl Painter {
     ) {
         if self.comparison.as_ref().is_none_or(|(known, _)| *known != key) {
             let (_, face, pair, perfect) = key;
-            let made = Comparison::new(&snapshot.project, &snapshot.images, face, pair, perfect);
+            let made = Comparison::new(&snapshot.printing, &snapshot.images, face, pair, perfect);
             self.comparison = Some((key, made.ok().flatten()));
             self.plates = None;
         }
@@ -128,9 +128,9 @@ impl Painter {
         (layer, hatched): (usize, Option<usize>),
         picture: &mut Picture,
     ) {
-        let Ok(scene) = Scene::quick(&snapshot.project, &snapshot.images, show, view, layer) else { return };
+        let Ok(scene) = Scene::quick(&snapshot.printing, &snapshot.images, show, view, layer) else { return };
         let make = || scene.with_dots(view, None).as_ref().unwrap_or(&scene).drag_cache(layer, view);
-        match held(&mut self.drag, &snapshot.project, show, (layer, view), make) {
+        match held(&mut self.drag, &snapshot.printing, show, (layer, view), make) {
             Some(cache) => {
                 let near = scene.with_dots(view, Some(layer));
                 near.as_ref().unwrap_or(&scene).render_drag(cache, picture);
@@ -146,8 +146,8 @@ impl Painter {
     fn prints(&mut self, snapshot: &Snapshot, perfect: bool) -> Option<&mut Prints> {
         let holds = self.prints.as_ref().is_some_and(|(r, p, _)| (*r, *p) == (snapshot.revision, perfect));
         if !holds {
-            let dpi = snapshot.project.sheet_size().dpi_for(PRINT);
-            let prints = Prints::new(&snapshot.project, &snapshot.images, perfect, dpi);
+            let dpi = snapshot.printing.sheet.size().dpi_for(PRINT);
+            let prints = Prints::new(&snapshot.printing, &snapshot.images, perfect, dpi);
             self.prints = Some((snapshot.revision, perfect, prints));
         }
         self.prints.as_mut().map(|(_, _, prints)| prints)
@@ -158,12 +158,12 @@ impl Painter {
 /// reading changes, or else new ones.
 fn held<'a>(
     known: &'a mut Option<Held>,
-    project: &Project,
+    printing: &Printing,
     show: Show,
     (layer, view): (usize, &View),
     make: impl FnOnce() -> Option<DragCache>,
 ) -> Option<&'a DragCache> {
-    let rest = without_position(project, layer);
+    let rest = without_position(printing, layer);
     let holds = |(p, s, cache): &Held| *p == rest && *s == show && cache.fits(layer, view);
     if !known.as_ref().is_some_and(holds) {
         *known = make().map(|cache| (rest, show, cache));
@@ -172,9 +172,9 @@ fn held<'a>(
 }
 
 /// The project but for what the pictures of a drag do not hold: where a layer lies and how it is read.
-fn without_position(project: &Project, layer: usize) -> Project {
-    let mut rest = project.clone();
-    if let Some(layer) = rest.layers.get_mut(layer) {
+fn without_position(printing: &Printing, layer: usize) -> Printing {
+    let mut rest = printing.clone();
+    if let Some(layer) = rest.sheet.layers.get_mut(layer) {
         layer.slip = Slip::default();
         layer.reading = Default::default();
         layer.art.iter_mut().for_each(|a| a.placement = Default::default());

@@ -8,17 +8,17 @@ fn a_gesture_is_one_step_of_history() {
     let mut s = with_layers(dir.path(), &["a.png"]);
     apply(&mut s, Command::BeginGesture("Slip a layer"));
     for i in 1..=9 {
-        apply(&mut s, Command::Layer(0, slip(f64::from(i) / 10.0)));
+        edit_layer(&mut s, 0, slip(f64::from(i) / 10.0));
     }
     apply(&mut s, Command::EndGesture);
     assert_eq!(s.history().undo_label(), Some("Slip a layer"));
     apply(&mut s, Command::Undo);
-    assert!(s.project().layers[0].slip.is_none());
+    assert!(s.sheet().layers[0].slip.is_none());
     apply(&mut s, Command::Redo);
-    assert_eq!(s.project().layers[0].slip.dx, Mm::new(0.9));
+    assert_eq!(s.sheet().layers[0].slip.dx, Mm::new(0.9));
     apply(&mut s, Command::Undo);
     apply(&mut s, Command::Undo);
-    assert!(s.project().layers.is_empty());
+    assert!(s.sheet().layers.is_empty());
     assert_eq!(s.apply(Command::Undo).unwrap_err(), CommandError::Nothing("undo"));
 }
 
@@ -34,12 +34,13 @@ fn an_empty_gesture_leaves_no_step() {
 fn a_refused_command_changes_nothing() {
     let mut s = session();
     let before = s.project().clone();
-    assert_eq!(s.apply(Command::RemoveLayer(0)).unwrap_err(), CommandError::NoLayer(1));
-    assert!(s.apply(Command::Layer(3, LayerChange::Visible(false))).is_err());
+    let gone = Command::layer(LayerId::new(u32::MAX), LayerEdit::Visible(false));
+    assert_eq!(s.apply(gone).unwrap_err(), CommandError::Edit(Refusal::Gone(Which::Layer)));
     for _ in 0..8 {
-        apply(&mut s, Command::AddLayer);
+        edit_sheet(&mut s, SheetEdit::AddLayer("Layer".to_owned()));
     }
-    assert_eq!(s.apply(Command::AddLayer).unwrap_err(), CommandError::Full);
+    let ninth = Command::sheet(s.sheet().id, SheetEdit::AddLayer("Layer".to_owned()));
+    assert_eq!(s.apply(ninth).unwrap_err(), CommandError::Edit(Refusal::FaceFull));
     for _ in 0..8 {
         apply(&mut s, Command::Undo);
     }
@@ -51,18 +52,18 @@ fn undo_after_saving_elsewhere_still_finds_the_scans() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = with_layers(dir.path(), &["a.png"]);
     apply(&mut s, Command::SaveAs(dir.path().join("one.slipsheet")));
-    apply(&mut s, Command::Layer(0, slip(1.0)));
+    edit_layer(&mut s, 0, slip(1.0));
     std::fs::create_dir(dir.path().join("deep")).unwrap();
     apply(&mut s, Command::SaveAs(dir.path().join("deep/two.slipsheet")));
     apply(&mut s, Command::Undo);
-    assert_eq!(s.project().layers[0].art[0].scan.path, "../a.png");
+    assert_eq!(s.sheet().layers[0].art[0].scan.path, "../a.png");
 }
 
 #[test]
 fn undo_does_not_ask_again_for_scans_that_are_missing() {
     let dir = tempfile::tempdir().unwrap();
     let mut again = opened_without_its_scan(dir.path());
-    apply(&mut again, Command::Layer(0, slip(1.0)));
+    edit_layer(&mut again, 0, slip(1.0));
     let told = again.notices().len();
     assert!(again.apply(Command::Undo).unwrap().is_empty());
     assert_eq!(again.notices().len(), told);
@@ -72,19 +73,19 @@ fn undo_does_not_ask_again_for_scans_that_are_missing() {
 fn turning_and_the_slip_of_the_back_are_steps_of_history() {
     use slipsheet_paper::turning::Turning;
     let mut s = session();
-    apply(&mut s, Command::Turning(Turning::WorkAndTumble));
+    edit_sheet(&mut s, SheetEdit::Turning(Turning::WorkAndTumble));
     let slip = Slip { dx: Mm::new(0.4), ..Slip::default() };
-    apply(&mut s, Command::BackSlip(slip));
-    assert_eq!((s.project().turning, s.project().back_slip), (Turning::WorkAndTumble, slip));
+    edit_sheet(&mut s, SheetEdit::BackSlip(slip));
+    assert_eq!((s.sheet().turning, s.sheet().back_slip), (Turning::WorkAndTumble, slip));
     apply(&mut s, Command::Undo);
-    assert!(s.project().back_slip.is_none());
+    assert!(s.sheet().back_slip.is_none());
     apply(&mut s, Command::Redo);
     // Reset all slips takes the back's along, in one step.
-    apply(&mut s, Command::ResetSlips);
-    assert!(s.project().back_slip.is_none());
+    edit_sheet(&mut s, SheetEdit::ResetSlips);
+    assert!(s.sheet().back_slip.is_none());
     apply(&mut s, Command::Undo);
-    assert_eq!(s.project().back_slip, slip);
+    assert_eq!(s.sheet().back_slip, slip);
     apply(&mut s, Command::Undo);
     apply(&mut s, Command::Undo);
-    assert_eq!(s.project().turning, Turning::Sheetwise);
+    assert_eq!(s.sheet().turning, Turning::Sheetwise);
 }

@@ -29,19 +29,30 @@ fn blots(folder: &Path, name: &str, dx: i64, dy: i64) -> PathBuf {
     path
 }
 
+/// A command about the first piece of a layer's artwork.
+fn apply_to_art(s: &mut Session, command: fn(ArtId) -> Command, layer: usize) -> Vec<Effect> {
+    let id = art_id(s, layer);
+    apply(s, command(id))
+}
+
 #[test]
 fn a_layer_is_lined_up_on_the_one_below_by_what_both_show() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = session();
     let files = vec![blots(dir.path(), "a.png", 0, 0), blots(dir.path(), "b.png", 8, -4)];
     apply(&mut s, Command::add_scans(files));
-    apply(&mut s, Command::LineUp(1, 0));
-    let placed = s.project().layers[1].art[0].placement;
+    apply_to_art(&mut s, Command::LineUp, 1);
+    let placed = s.sheet().layers[1].art[0].placement;
     // 8 and 4 pixels at 100 dpi are 2.03 and 1.02 mm; the layer moves back by as much.
     assert!((placed.dx.get() + 2.03).abs() < 0.1 && (placed.dy.get() - 1.02).abs() < 0.1, "{placed:?}");
     apply(&mut s, Command::Undo);
-    assert_eq!(s.project().layers[1].art[0].placement, Default::default());
-    assert!(s.apply(Command::LineUp(0, 0)).unwrap_err().to_string().contains("no layer is printed before"));
+    assert_eq!(s.sheet().layers[1].art[0].placement, Default::default());
+    assert!(
+        s.apply(Command::LineUp(art_id(&s, 0)))
+            .unwrap_err()
+            .to_string()
+            .contains("no layer is printed before")
+    );
 }
 
 #[test]
@@ -50,12 +61,12 @@ fn unrelated_layers_are_not_moved() {
     let mut s = session();
     let files = vec![blots(dir.path(), "a.png", 0, 0), scan(dir.path(), "plain.png", 90)];
     apply(&mut s, Command::add_scans(files));
-    let effects = s.apply(Command::LineUp(1, 0)).unwrap();
+    let effects = s.apply(Command::LineUp(art_id(&s, 1))).unwrap();
     let [Effect::Start(job)] = &effects[..] else { panic!("{effects:?}") };
     let done = job.clone().run(&Progress::new());
     let refused = s.apply(Command::JobDone(s.epoch(), Arc::new(done))).unwrap_err();
     assert!(refused.to_string().contains("by its marks or by hand"), "{refused}");
-    assert_eq!(s.project().layers[1].art[0].placement, Default::default());
+    assert_eq!(s.sheet().layers[1].art[0].placement, Default::default());
 }
 
 #[test]
@@ -69,16 +80,16 @@ fn a_printed_guide_that_is_scanned_is_placed_by_its_marks() {
     assert!(std::fs::read(dir.path().join("wedge.pdf")).unwrap().starts_with(b"%PDF-"));
     // Laid down by hand, it lies wrong by some millimetres.
     let wrong = slipsheet_document::layer::Placement { dx: Mm::new(4.0), ..Default::default() };
-    apply(&mut s, Command::Layer(0, LayerChange::Placement(0, wrong)));
-    apply(&mut s, Command::PlaceByMarks(0, 0));
-    let placed = s.project().layers[0].art[0].placement;
+    edit_art(&mut s, ArtEdit::Placement(wrong));
+    apply_to_art(&mut s, Command::PlaceByMarks, 0);
+    let placed = s.sheet().layers[0].art[0].placement;
     assert!(placed.dx.get().abs() < 0.1 && placed.dy.get().abs() < 0.1, "{placed:?}");
     assert!(s.notices().iter().any(|n| n.text.contains("Placed by")), "{:?}", s.notices());
 }
 
 /// The marks of the first piece of the first layer, as the window would be shown them.
 fn marks_shown(s: &mut Session) -> slipsheet_editor::MarksToShow {
-    let effects = apply(s, Command::LookOverMarks(0, 0));
+    let effects = apply_to_art(s, Command::LookOverMarks, 0);
     let shown = effects.into_iter().find_map(|e| match e {
         Effect::ShowMarks(marks) => Some(*marks),
         _ => None,
@@ -94,28 +105,28 @@ fn marks_are_looked_over_before_they_place_and_placing_is_one_step() {
     apply(&mut s, Command::ExportGuide(guide.clone()));
     apply(&mut s, Command::add_scans(vec![guide]));
     let wrong = slipsheet_document::layer::Placement { dx: Mm::new(4.0), ..Default::default() };
-    apply(&mut s, Command::Layer(0, LayerChange::Placement(0, wrong)));
+    edit_art(&mut s, ArtEdit::Placement(wrong));
     let shown = marks_shown(&mut s);
-    assert!(shown.why.is_none() && shown.at == (0, 0) && shown.table.marks.len() >= 8);
+    assert!(shown.why.is_none() && shown.at == art_id(&s, 0) && shown.table.marks.len() >= 8);
     // Looking alone moves nothing.
-    assert_eq!(s.project().layers[0].art[0].placement, wrong);
+    assert_eq!(s.sheet().layers[0].art[0].placement, wrong);
     let fit = shown.table.fit(slipsheet_registration::register::FitKind::Similarity).unwrap();
-    apply(&mut s, Command::Layer(0, LayerChange::LinedUp(0, fit.placement, Some(fit.crop))));
-    let art = s.project().layers[0].art[0].clone();
+    edit_art(&mut s, ArtEdit::LinedUp(fit.placement, Some(fit.crop)));
+    let art = s.sheet().layers[0].art[0].clone();
     assert!(art.placement.dx.get().abs() < 0.1, "{:?}", art.placement);
-    let sheet = s.project().sheet_size();
+    let sheet = s.sheet().size();
     let crop = art.crop.unwrap();
     assert!((crop.width.get() - sheet.width.get()).abs() < 0.3, "{crop:?}");
     assert!((crop.height.get() - sheet.height.get()).abs() < 0.3 && crop.x.get() > 5.0, "{crop:?}");
     // Another resolution leaves the crop on its pixels.
     let half = slipsheet_core::units::Dpi::new(art.scan.dpi.get() * 2.0).unwrap();
-    apply(&mut s, Command::Layer(0, LayerChange::Dpi(0, half)));
-    let smaller = s.project().layers[0].art[0].crop.unwrap();
+    edit_art(&mut s, ArtEdit::Dpi(half));
+    let smaller = s.sheet().layers[0].art[0].crop.unwrap();
     assert!((smaller.width.get() * 2.0 - crop.width.get()).abs() < 1e-6);
     apply(&mut s, Command::Undo);
     assert_eq!(s.history().undo_label(), Some("Line up by marks"));
     apply(&mut s, Command::Undo);
-    assert_eq!((s.project().layers[0].art[0].placement, s.project().layers[0].art[0].crop), (wrong, None));
+    assert_eq!((s.sheet().layers[0].art[0].placement, s.sheet().layers[0].art[0].crop), (wrong, None));
 }
 
 #[test]
@@ -125,8 +136,8 @@ fn a_scan_without_marks_is_shown_with_a_sentence_and_one_on_a_page_is_refused() 
     let shown = marks_shown(&mut s);
     assert!(shown.why.unwrap().contains("set marks by hand"));
     assert!(shown.table.marks.iter().all(|m| m.seen == slipsheet_registration::register::Seen::Missing));
-    apply(&mut s, Command::Layer(0, LayerChange::Target(0, Target::Page(1))));
-    let refused = s.apply(Command::LookOverMarks(0, 0)).unwrap_err();
+    edit_art(&mut s, ArtEdit::Target(Target::Page(1)));
+    let refused = s.apply(Command::LookOverMarks(art_id(&s, 0))).unwrap_err();
     assert!(refused.to_string().contains("place this artwork on the whole sheet first"), "{refused}");
 }
 
@@ -134,11 +145,11 @@ fn a_scan_without_marks_is_shown_with_a_sentence_and_one_on_a_page_is_refused() 
 fn marks_of_artwork_that_has_moved_meanwhile_are_not_shown() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = with_layers(dir.path(), &["a.png"]);
-    let effects = s.apply(Command::LookOverMarks(0, 0)).unwrap();
+    let effects = s.apply(Command::LookOverMarks(art_id(&s, 0))).unwrap();
     let [Effect::Start(job)] = &effects[..] else { panic!("{effects:?}") };
     let done = job.clone().run(&Progress::new());
     let moved = slipsheet_document::layer::Placement { dx: Mm::new(4.0), ..Default::default() };
-    apply(&mut s, Command::Layer(0, LayerChange::Placement(0, moved)));
+    edit_art(&mut s, ArtEdit::Placement(moved));
     assert!(s.apply(Command::JobDone(s.epoch(), Arc::new(done))).unwrap().is_empty());
 }
 
@@ -158,6 +169,7 @@ fn two_layers_are_compared_live_and_follow_a_slip() {
     let coloured = |s: &Session| {
         let snapshot = Snapshot {
             project: Arc::new(s.project().clone()),
+            printing: Arc::clone(s.printing()),
             images: s.images().clone(),
             revision: s.revision(),
         };
@@ -176,7 +188,7 @@ fn two_layers_are_compared_live_and_follow_a_slip() {
         picture.pixels.iter().filter(|p| nearly(**p, [r, g, b])).count()
     };
     assert_eq!(coloured(&s), 0);
-    apply(&mut s, Command::Layer(1, slip(3.0)));
+    edit_layer(&mut s, 1, slip(3.0));
     assert!(coloured(&s) > 20);
 }
 

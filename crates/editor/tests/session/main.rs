@@ -12,9 +12,11 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use slipsheet_core::units::Mm;
+use slipsheet_document::edit::{ArtEdit, Edit, LayerEdit, ProjectEdit, Refusal, SheetEdit, Which};
+use slipsheet_document::ids::{ArtId, LayerId};
 use slipsheet_document::layer::{GrayFrom, Slip, Target};
 use slipsheet_document::shelf::Shelf;
-use slipsheet_editor::{Command, CommandError, Done, Effect, LayerChange, Pick, Session, ShelfChange};
+use slipsheet_editor::{Command, CommandError, Done, Effect, Pick, Session, ShelfChange};
 use slipsheet_files::Progress;
 use slipsheet_files::home::Settings;
 
@@ -48,8 +50,37 @@ fn scan(folder: &Path, name: &str, gray: u8) -> PathBuf {
     path
 }
 
-fn slip(dx: f64) -> LayerChange {
-    LayerChange::Slip(Slip { dx: Mm::new(dx), ..Slip::default() })
+fn layer_id(s: &Session, i: usize) -> LayerId {
+    s.sheet().layers[i].id
+}
+
+fn art_id(s: &Session, layer: usize) -> ArtId {
+    s.sheet().layers[layer].art[0].id
+}
+
+fn edit_project(s: &mut Session, edit: ProjectEdit) -> Vec<Effect> {
+    apply(s, Edit::Project(edit).into())
+}
+
+fn edit_sheet(s: &mut Session, edit: SheetEdit) -> Vec<Effect> {
+    let id = s.sheet().id;
+    apply(s, Command::sheet(id, edit))
+}
+
+/// Changes the layer at a position.
+fn edit_layer(s: &mut Session, i: usize, edit: LayerEdit) -> Vec<Effect> {
+    let id = layer_id(s, i);
+    apply(s, Command::layer(id, edit))
+}
+
+/// Changes the first piece of the first layer's artwork.
+fn edit_art(s: &mut Session, edit: ArtEdit) -> Vec<Effect> {
+    let id = art_id(s, 0);
+    apply(s, Edit::Art(id, edit).into())
+}
+
+fn slip(dx: f64) -> LayerEdit {
+    LayerEdit::Slip(Slip { dx: Mm::new(dx), ..Slip::default() })
 }
 
 fn with_layers(folder: &Path, names: &[&str]) -> Session {

@@ -17,7 +17,7 @@ fn saved(folder: &Path) -> (Session, PathBuf) {
 fn titled_elsewhere(file: &Path, title: &str) {
     let mut other = session();
     apply(&mut other, Command::Open(file.to_owned()));
-    apply(&mut other, Command::Title(title.to_owned()));
+    edit_project(&mut other, ProjectEdit::Title(title.to_owned()));
     apply(&mut other, Command::Save);
 }
 
@@ -34,7 +34,7 @@ fn a_file_that_another_window_changed_is_asked_about_and_not_saved_over() {
     let dir = tempfile::tempdir().unwrap();
     let (mut s, file) = saved(dir.path());
     titled_elsewhere(&file, "Theirs");
-    apply(&mut s, Command::Title("Mine".to_owned()));
+    edit_project(&mut s, ProjectEdit::Title("Mine".to_owned()));
     assert!(asks(&s.apply(Command::Save).unwrap()));
     assert_eq!(title_on_disk(&file), "Theirs");
     assert!(s.is_dirty());
@@ -45,7 +45,7 @@ fn a_file_that_another_window_changed_is_asked_about_and_not_saved_over() {
     assert_eq!(title_on_disk(&file), "Mine");
     assert!(!s.is_dirty());
     // From here on the file is known.
-    apply(&mut s, Command::Title("Mine again".to_owned()));
+    edit_project(&mut s, ProjectEdit::Title("Mine again".to_owned()));
     assert!(!asks(&s.apply(Command::Save).unwrap()));
     assert_eq!(title_on_disk(&file), "Mine again");
 }
@@ -55,7 +55,7 @@ fn a_file_that_changes_again_while_one_thinks_is_asked_about_again() {
     let dir = tempfile::tempdir().unwrap();
     let (mut s, file) = saved(dir.path());
     titled_elsewhere(&file, "Theirs");
-    apply(&mut s, Command::Title("Mine".to_owned()));
+    edit_project(&mut s, ProjectEdit::Title("Mine".to_owned()));
     assert!(asks(&s.apply(Command::Save).unwrap()));
     titled_elsewhere(&file, "Theirs, later");
     assert!(asks(&s.apply(Command::SaveOver).unwrap()));
@@ -67,7 +67,7 @@ fn the_file_s_version_can_be_taken_and_undo_brings_mine_back() {
     let dir = tempfile::tempdir().unwrap();
     let (mut s, file) = saved(dir.path());
     titled_elsewhere(&file, "Theirs");
-    apply(&mut s, Command::Title("Mine".to_owned()));
+    edit_project(&mut s, ProjectEdit::Title("Mine".to_owned()));
     // Leaving waits for the answer, and does not go on once theirs is shown.
     assert!(asks(&s.apply(Command::SaveThen(Box::new(Command::Quit))).unwrap()));
     let effects = apply(&mut s, Command::TakeTheirs);
@@ -85,7 +85,7 @@ fn leaving_goes_on_once_mine_is_kept_here_or_elsewhere() {
         let dir = tempfile::tempdir().unwrap();
         let (mut s, file) = saved(dir.path());
         titled_elsewhere(&file, "Theirs");
-        apply(&mut s, Command::Title("Mine".to_owned()));
+        edit_project(&mut s, ProjectEdit::Title("Mine".to_owned()));
         s.apply(Command::SaveThen(Box::new(Command::Quit))).unwrap();
         let effects = if elsewhere {
             let asked = s.apply(Command::SaveElsewhere).unwrap();
@@ -104,7 +104,7 @@ fn a_file_of_a_newer_version_is_asked_about_and_cannot_be_taken() {
     let dir = tempfile::tempdir().unwrap();
     let (mut s, file) = saved(dir.path());
     std::fs::write(&file, "Project(schema: 99)").unwrap();
-    apply(&mut s, Command::Title("Mine".to_owned()));
+    edit_project(&mut s, ProjectEdit::Title("Mine".to_owned()));
     assert!(asks(&s.apply(Command::Save).unwrap()));
     let refused = s.apply(Command::TakeTheirs).unwrap_err();
     assert!(refused.to_string().contains("newer Slipsheet"), "{refused}");
@@ -116,13 +116,13 @@ fn a_file_of_a_newer_version_is_asked_about_and_cannot_be_taken() {
 fn a_file_that_was_deleted_is_written_anew_and_one_only_touched_is_no_change() {
     let dir = tempfile::tempdir().unwrap();
     let (mut s, file) = saved(dir.path());
-    apply(&mut s, Command::Title("Mine".to_owned()));
+    edit_project(&mut s, ProjectEdit::Title("Mine".to_owned()));
     std::fs::remove_file(&file).unwrap();
     apply(&mut s, Command::Save);
     assert_eq!(title_on_disk(&file), "Mine");
     let bytes = std::fs::read(&file).unwrap();
     std::fs::write(&file, bytes).unwrap();
-    apply(&mut s, Command::Title("Mine again".to_owned()));
+    edit_project(&mut s, ProjectEdit::Title("Mine again".to_owned()));
     apply(&mut s, Command::Save);
     assert_eq!(title_on_disk(&file), "Mine again");
 }
@@ -154,7 +154,7 @@ fn work_from_before_a_crash_is_not_saved_over_a_later_file_without_asking() {
 fn an_error_of_saving_goes_with_the_save_that_cures_it() {
     let dir = tempfile::tempdir().unwrap();
     let (mut s, file) = saved(dir.path());
-    apply(&mut s, Command::Title("Mine".to_owned()));
+    edit_project(&mut s, ProjectEdit::Title("Mine".to_owned()));
     std::fs::remove_file(&file).unwrap();
     std::fs::create_dir(&file).unwrap();
     let refused = s.apply(Command::Save).unwrap_err();
@@ -174,7 +174,7 @@ fn about_scans(s: &Session) -> Vec<&Notice> {
 }
 
 fn gray(s: &Session) -> u8 {
-    s.images().get(&s.project().layers[0].art[0].scan.key).unwrap().full().pixels()[0]
+    s.images().get(&s.sheet().layers[0].art[0].scan.key).unwrap().full().pixels()[0]
 }
 
 #[test]
@@ -257,7 +257,7 @@ fn scans_that_a_broken_job_was_to_read_are_listed_as_missing() {
     let mut s = session();
     let effects = s.apply(Command::Open(project)).unwrap();
     assert!(effects.iter().any(|e| matches!(e, Effect::Start(Job::LoadScans { .. }))));
-    let key = s.project().layers[0].art[0].scan.key.clone();
+    let key = s.sheet().layers[0].art[0].scan.key.clone();
     let failed = Done::Failed("it broke down".to_owned(), vec![key]);
     let told = s.apply(Command::JobDone(s.epoch(), Arc::new(failed))).unwrap_err();
     assert_eq!((told.to_string().as_str(), s.missing().len()), ("it broke down", 1));
@@ -269,7 +269,7 @@ fn scans_that_a_broken_job_was_to_read_are_listed_as_missing() {
 fn exports_that_were_stopped_do_not_say_that_they_are_written() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = with_layers(dir.path(), &["a.png", "b.png"]);
-    apply(&mut s, Command::Edition(slipsheet_editor::EditionChange::Add("Night".to_owned())));
+    edit_sheet(&mut s, SheetEdit::AddEdition("Night".to_owned()));
     let to = |name: &str| dir.path().join(name);
     let shot = Box::new(slipsheet_files::DummyShot::default());
     let commands = [
@@ -303,8 +303,8 @@ fn no_export_replaces_a_scan_whatever_it_is_called() {
         scan(dir.path(), "second.png", 10);
         std::fs::rename(dir.path().join("second.png"), &two).unwrap();
         apply(&mut s, Command::add_scans(vec![one, two.clone()]));
-        assert_eq!(s.project().layers.len(), 2, "{name}");
-        apply(&mut s, Command::Edition(slipsheet_editor::EditionChange::Add("Night".to_owned())));
+        assert_eq!(s.sheet().layers.len(), 2, "{name}");
+        edit_sheet(&mut s, SheetEdit::AddEdition("Night".to_owned()));
         let bytes = std::fs::read(&two).unwrap();
         let target = if folder { two.parent().unwrap().to_owned() } else { two.clone() };
         let refused = match s.apply(command(target)) {
@@ -322,8 +322,8 @@ fn no_export_replaces_a_scan_whatever_it_is_called() {
     };
     let stock = Shelf::starter().unwrap().stocks[0].clone();
     let order = || {
-        let (wrap, sheet, stock) = (Wrap::default(), SheetFormat::A3, stock.clone());
-        Box::new(WrapOrder { wrap, sheet, lying: true, stock })
+        let (wrap, format, stock) = (Wrap::default(), SheetFormat::A3, stock.clone());
+        Box::new(WrapOrder { wrap, format, landscape: true, stock })
     };
     check("scan.png", &|to| Command::ExportProof(to, Box::default()), false);
     check("scan.png", &|to| Command::ExportDummy(to, Box::default()), false);

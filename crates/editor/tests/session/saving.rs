@@ -8,11 +8,11 @@ fn saving_elsewhere_keeps_pointing_at_the_same_scans() {
     let mut s = with_layers(dir.path(), &["a.png"]);
     let first = dir.path().join("one.slipsheet");
     apply(&mut s, Command::SaveAs(first.clone()));
-    assert_eq!(s.project().layers[0].art[0].scan.path, "a.png");
+    assert_eq!(s.sheet().layers[0].art[0].scan.path, "a.png");
     std::fs::create_dir(dir.path().join("deep")).unwrap();
     apply(&mut s, Command::SaveAs(dir.path().join("deep/two")));
     assert_eq!(s.path(), Some(dir.path().join("deep/two.slipsheet").as_path()));
-    assert_eq!(s.project().layers[0].art[0].scan.path, "../a.png");
+    assert_eq!(s.sheet().layers[0].art[0].scan.path, "../a.png");
     let mut again = session();
     apply(&mut again, Command::Open(dir.path().join("deep/two.slipsheet")));
     assert!(again.missing().is_empty() && again.images().bytes() > 0);
@@ -68,9 +68,9 @@ fn saving_first_then_does_what_was_asked_for() {
     let effects = s.apply(Command::SaveAs(dir.path().join("job"))).unwrap();
     assert!(effects.iter().any(|e| matches!(e, Effect::Quit)), "{effects:?}");
     // Without an answer nothing is remembered.
-    apply(&mut s, Command::Layer(0, slip(1.0)));
+    edit_layer(&mut s, 0, slip(1.0));
     let mut fresh = session();
-    apply(&mut fresh, Command::AddLayer);
+    edit_sheet(&mut fresh, SheetEdit::AddLayer("Layer".to_owned()));
     fresh.apply(Command::SaveThen(Box::new(Command::Quit))).unwrap();
     fresh.apply(Command::PathCancelled).unwrap();
     let effects = fresh.apply(Command::SaveAs(dir.path().join("other"))).unwrap();
@@ -81,7 +81,7 @@ fn saving_first_then_does_what_was_asked_for() {
 fn a_printed_dummy_is_written_by_a_job_and_refused_without_a_fold() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = session();
-    apply(&mut s, Command::Fold(None));
+    edit_sheet(&mut s, SheetEdit::Fold(None));
     let refused = |s: &mut Session, to: PathBuf| {
         let effects = s.apply(Command::ExportDummySheet(to, Default::default())).unwrap();
         let [Effect::Start(job)] = &effects[..] else { panic!("{effects:?}") };
@@ -91,7 +91,7 @@ fn a_printed_dummy_is_written_by_a_job_and_refused_without_a_fold() {
     let why = refused(&mut s, dir.path().join("none.pdf")).unwrap_err();
     assert!(why.contains("choose a fold"), "{why}");
     assert!(!dir.path().join("none.pdf").exists());
-    apply(&mut s, Command::Fold(slipsheet_paper::fold::find("slit8")));
+    edit_sheet(&mut s, SheetEdit::Fold(slipsheet_paper::fold::find("slit8")));
     let path = refused(&mut s, dir.path().join("walk")).unwrap();
     assert!(std::fs::read(dir.path().join("walk.pdf")).unwrap().starts_with(b"%PDF-"), "{path:?}");
 }

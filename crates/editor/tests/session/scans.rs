@@ -6,7 +6,7 @@ use super::*;
 fn scans_become_layers_with_inks_of_their_own() {
     let dir = tempfile::tempdir().unwrap();
     let s = with_layers(dir.path(), &["a.png", "b.png", "a copy.png"]);
-    let layers = &s.project().layers;
+    let layers = &s.sheet().layers;
     assert_eq!(layers.iter().map(|l| l.name.as_str()).collect::<Vec<_>>(), ["a", "b", "a copy"]);
     assert!(layers[0].ink.name != layers[1].ink.name && layers[1].ink.name != layers[2].ink.name);
     assert_eq!(s.unsized_scans().len(), 3);
@@ -27,13 +27,13 @@ fn a_moved_scan_is_found_again_and_a_changed_one_is_noticed() {
     assert_eq!((again.missing().len(), again.changed().count()), (1, 1));
     apply(&mut again, Command::FindScans(dir.path().join("elsewhere")));
     assert!(again.missing().is_empty());
-    assert_eq!(again.project().layers[0].art[0].scan.path, "elsewhere/renamed.png");
-    let old = again.project().layers[1].art[0].scan.key.clone();
+    assert_eq!(again.sheet().layers[0].art[0].scan.path, "elsewhere/renamed.png");
+    let old = again.sheet().layers[1].art[0].scan.key.clone();
     apply(&mut again, Command::AcceptChanged);
     assert_eq!(again.changed().count(), 0);
-    assert_ne!(again.project().layers[1].art[0].scan.key, old);
+    assert_ne!(again.sheet().layers[1].art[0].scan.key, old);
     apply(&mut again, Command::Undo);
-    assert_eq!(again.project().layers[1].art[0].scan.key, old);
+    assert_eq!(again.sheet().layers[1].art[0].scan.key, old);
 }
 
 #[test]
@@ -46,7 +46,7 @@ fn jobs_of_an_earlier_project_are_dropped() {
     assert!(matches!(done, Done::Added { .. }));
     apply(&mut s, Command::New);
     apply(&mut s, Command::JobDone(epoch, Arc::new(done)));
-    assert!(s.project().layers.is_empty());
+    assert!(s.sheet().layers.is_empty());
 }
 
 #[test]
@@ -56,7 +56,7 @@ fn a_bad_file_among_good_ones_is_told_and_the_others_are_taken() {
     std::fs::write(&bad, "not a picture").unwrap();
     let mut s = session();
     apply(&mut s, Command::add_scans(vec![bad, scan(dir.path(), "a.png", 0)]));
-    assert_eq!(s.project().layers.len(), 1);
+    assert_eq!(s.sheet().layers.len(), 1);
     assert!(s.notices().iter().any(|n| n.text.contains("notes.png")), "{:?}", s.notices());
 }
 
@@ -64,10 +64,10 @@ fn a_bad_file_among_good_ones_is_told_and_the_others_are_taken() {
 fn artwork_for_a_page_goes_to_that_pages_face() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = session();
-    apply(&mut s, Command::Fold(slipsheet_paper::fold::find("single4")));
+    edit_sheet(&mut s, SheetEdit::Fold(slipsheet_paper::fold::find("single4")));
     let files = vec![scan(dir.path(), "two.png", 0)];
     apply(&mut s, Command::AddScans { files, layer: None, target: Target::Page(2) });
-    assert_eq!(s.project().layers[0].face, slipsheet_paper::fold::Face::Back);
+    assert_eq!(s.sheet().layers[0].face, slipsheet_paper::fold::Face::Back);
 }
 
 #[test]
@@ -77,10 +77,9 @@ fn a_scan_is_read_again_when_its_gray_is_changed() {
     image::RgbImage::from_pixel(30, 30, image::Rgb([90, 120, 250])).save(&path).unwrap();
     let mut s = session();
     apply(&mut s, Command::add_scans(vec![path]));
-    let gray =
-        |s: &Session| s.images().get(&s.project().layers[0].art[0].scan.key).unwrap().full().pixels()[0];
+    let gray = |s: &Session| s.images().get(&s.sheet().layers[0].art[0].scan.key).unwrap().full().pixels()[0];
     let before = gray(&s);
-    apply(&mut s, Command::Layer(0, LayerChange::Gray(0, GrayFrom::Blue, false)));
+    edit_art(&mut s, ArtEdit::Gray(GrayFrom::Blue, false));
     assert!(before < 150 && gray(&s) == 250, "{before} {}", gray(&s));
     apply(&mut s, Command::Undo);
     assert_eq!(gray(&s), before);
@@ -91,13 +90,15 @@ fn scans_are_added_to_the_layer_that_is_named() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = with_layers(dir.path(), &["a.png"]);
     let files = vec![scan(dir.path(), "b.png", 9)];
-    apply(&mut s, Command::AddScans { files, layer: Some(0), target: Target::Sheet });
-    assert_eq!((s.project().layers.len(), s.project().layers[0].art.len()), (1, 2));
+    let layer = Some(layer_id(&s, 0));
+    apply(&mut s, Command::AddScans { files, layer, target: Target::Sheet });
+    assert_eq!((s.sheet().layers.len(), s.sheet().layers[0].art.len()), (1, 2));
     // A layer that is gone by then does not let a ninth one in.
     for _ in 0..7 {
-        apply(&mut s, Command::AddLayer);
+        edit_sheet(&mut s, SheetEdit::AddLayer("Layer".to_owned()));
     }
     let files = vec![scan(dir.path(), "c.png", 9)];
-    apply(&mut s, Command::AddScans { files, layer: Some(12), target: Target::Sheet });
-    assert_eq!(s.project().layers.len(), 8);
+    let layer = Some(LayerId::new(u32::MAX));
+    apply(&mut s, Command::AddScans { files, layer, target: Target::Sheet });
+    assert_eq!(s.sheet().layers.len(), 8);
 }

@@ -26,8 +26,8 @@ fn the_shelf_refuses_a_name_twice_and_comes_back_from_its_file() {
 fn a_measured_overprint_reaches_the_project_and_undo_takes_it_back() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = with_layers(dir.path(), &["a.png", "b.png"]);
-    let inks: Vec<String> = s.project().layers.iter().map(|l| l.ink.name.clone()).collect();
-    let stock = s.project().stock.name.clone();
+    let inks: Vec<String> = s.sheet().layers.iter().map(|l| l.ink.name.clone()).collect();
+    let stock = s.sheet().stock.name.clone();
     let lab = slipsheet_core::colour::Lab::new(20.0, 5.0, -5.0).unwrap();
     let swatch = slipsheet_core::ink::OverprintSwatch { inks: inks.clone(), stock, lab };
     apply(&mut s, Command::Shelf(ShelfChange::Overprint(None, swatch.clone())));
@@ -39,17 +39,9 @@ fn a_measured_overprint_reaches_the_project_and_undo_takes_it_back() {
     apply(&mut s, Command::Undo);
     assert!(s.project().overprints.is_empty());
     // The next change of inks takes it over again, for it is on the shelf.
-    let ink = s.project().layers[0].ink.clone();
-    apply(
-        &mut s,
-        Command::Layer(
-            0,
-            LayerChange::Ink(slipsheet_core::ink::Ink {
-                opacity: slipsheet_core::ink::Share::new(0.1),
-                ..ink
-            }),
-        ),
-    );
+    let ink = s.sheet().layers[0].ink.clone();
+    let opacity = slipsheet_core::ink::Share::new(0.1);
+    edit_layer(&mut s, 0, LayerEdit::Ink(slipsheet_core::ink::Ink { opacity, ..ink }));
     assert_eq!(s.project().overprints, [swatch]);
     apply(&mut s, Command::Shelf(ShelfChange::RemoveOverprint(0)));
     assert!(s.project().overprints.is_empty());

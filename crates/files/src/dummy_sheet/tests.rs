@@ -9,12 +9,12 @@ use slipsheet_paper::fold;
 
 use super::*;
 
-fn project(format: SheetFormat, id: &str, gsm: f64) -> Project {
+fn printing(format: SheetFormat, id: &str, gsm: f64) -> Printing {
     let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
     let finish = Finish::Uncoated;
     let stock = Stock { finish, gsm, ..Stock::new("Plain", colour) };
-    let mut p = Project::new("Invented", format, stock);
-    p.fold = fold::find(id);
+    let mut p = Printing::new("Invented", format, stock);
+    p.sheet.fold = fold::find(id);
     p
 }
 
@@ -34,10 +34,10 @@ fn boxes(pdf: &[u8]) -> Vec<(f64, f64)> {
 #[test]
 fn every_page_has_the_size_of_the_sheet() {
     for scheme in fold::shipped().unwrap() {
-        let p = project(SheetFormat::A4, &scheme.id, 200.0);
+        let p = printing(SheetFormat::A4, &scheme.id, 200.0);
         let found = boxes(&document(&p, DummySheetOptions::default()).unwrap());
         assert_eq!(found.len(), 2 + usize::from(scheme.two_sided()), "{}", scheme.id);
-        let size = p.sheet_size();
+        let size = p.sheet.size();
         for (w, h) in found {
             assert!(
                 (w - size.width.get()).abs() < 0.1 && (h - size.height.get()).abs() < 0.1,
@@ -50,14 +50,14 @@ fn every_page_has_the_size_of_the_sheet() {
 
 #[test]
 fn a_booklet_has_both_faces_of_every_sheet_and_one_page_of_steps() {
-    let mut p = project(SheetFormat::A4, "none", 80.0);
-    p.booklet = Some(Booklet { pages: 10, ..Booklet::default() });
+    let mut p = printing(SheetFormat::A4, "none", 80.0);
+    p.sheet.booklet = Some(Booklet { pages: 10, ..Booklet::default() });
     assert_eq!(boxes(&document(&p, DummySheetOptions { faint: true }).unwrap()).len(), 7);
 }
 
 #[test]
 fn a_flat_sheet_has_no_dummy() {
-    let error = document(&project(SheetFormat::A4, "none", 80.0), DummySheetOptions::default()).unwrap_err();
+    let error = document(&printing(SheetFormat::A4, "none", 80.0), DummySheetOptions::default()).unwrap_err();
     assert!(error.to_string().contains("choose a fold"), "{error}");
 }
 
@@ -68,8 +68,8 @@ fn iso_sheets_halve_into_iso_pages() {
     for (id, wanted) in
         [("single4", (148.0, 210.0)), ("quarter8", (105.0, 148.0)), ("octavo16", (74.0, 105.0))]
     {
-        let p = project(SheetFormat::A4, id, 80.0);
-        let size = p.fold.as_ref().unwrap().place(p.sheet_size(), 1).unwrap().size;
+        let p = printing(SheetFormat::A4, id, 80.0);
+        let size = p.sheet.fold.as_ref().unwrap().place(p.sheet.size(), 1).unwrap().size;
         assert_eq!((size.width.get().floor(), size.height.get().floor()), wanted, "{id}");
     }
 }
@@ -79,7 +79,7 @@ fn iso_sheets_halve_into_iso_pages() {
 fn other_programs_read_the_dummy_without_a_warning() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("dummy.pdf");
-    write(&project(SheetFormat::Letter, "slit8", 200.0), DummySheetOptions::default(), &path).unwrap();
+    write(&printing(SheetFormat::Letter, "slit8", 200.0), DummySheetOptions::default(), &path).unwrap();
     let checked = Command::new("qpdf").arg("--check").arg(&path).output();
     let checked = checked.expect("qpdf is needed for this test; .ci/setup test installs it");
     let said =
@@ -92,9 +92,9 @@ fn nothing_of_the_steps_is_drawn_beyond_the_page() {
     let ids = ["slit8", "octavo16", "letter6", "quarter8"].map(|id| fold::find(id).unwrap());
     for scheme in ids.into_iter().chain([fold::accordion(8).unwrap()]) {
         for format in [SheetFormat::A4, SheetFormat::A5, SheetFormat::Letter] {
-            let mut p = project(format, "none", 200.0);
-            p.fold = Some(scheme.clone());
-            let size = p.sheet_size();
+            let mut p = printing(format, "none", 200.0);
+            p.sheet.fold = Some(scheme.clone());
+            let size = p.sheet.size();
             let mut page = Page::new(DummySheetOptions::default()).unwrap();
             page.steps(&p, &scheme, size);
             for (_, item) in &page.items {

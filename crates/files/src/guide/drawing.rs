@@ -2,7 +2,7 @@
 
 use slipsheet_core::geometry::{Affine, Point, Rect};
 use slipsheet_core::units::Size;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::{Face, Scheme};
 use slipsheet_registration::register::{MarkLayout, Stroke};
 
@@ -43,12 +43,12 @@ pub(crate) struct Drawing {
 
 impl Drawing {
     /// One side of one sheet, from 0.
-    pub fn new(project: &Project, sheet: usize, options: &GuideOptions) -> Result<Self, GuideError> {
-        let (last_page, whole) = (project.pages(), project);
-        let one = project.on_sheet(sheet);
-        let project = &*one;
-        let original = original_size(project, options)?;
-        let size = project.sheet_size();
+    pub fn new(printing: &Printing, sheet: usize, options: &GuideOptions) -> Result<Self, GuideError> {
+        let (last_page, whole) = (printing.sheet.pages(), printing);
+        let one = printing.number(sheet);
+        let printing = &*one;
+        let original = original_size(printing, options)?;
+        let size = printing.sheet.size();
         let (width, height) = (size.width.get(), size.height.get());
         let sheet = Rect {
             x: (original.width.get() - width) / 2.0,
@@ -60,11 +60,11 @@ impl Drawing {
         let mut drawing = Self { original, items: Vec::new(), letters: Letters::new()?, quiet, sheet };
         if !options.marks_only {
             drawing.frame(options.unprintable.get());
-            drawing.folds(project, options);
-            drawing.pages(project, last_page, options);
+            drawing.folds(printing, options);
+            drawing.pages(printing, last_page, options);
         }
         // Which side a booklet's guide is for is said of all its sheets.
-        drawing.ruler(&words(whole, project, original, options));
+        drawing.ruler(&words(whole, printing, original, options));
         drawing.marks(&MarkLayout::guide(size, original));
         Ok(drawing)
     }
@@ -109,34 +109,34 @@ impl Drawing {
         }
     }
 
-    fn folds(&mut self, project: &Project, options: &GuideOptions) {
+    fn folds(&mut self, printing: &Printing, options: &GuideOptions) {
         let on = Affine::shift(self.sheet.x, self.sheet.y);
-        if let Some(Ok(plan)) = project.wrap_plan().filter(|_| project.shows_wrap()) {
+        if let Some(plan) = printing.own_wrap() {
             let back = options.face == Face::Back;
             let lines = if back { plan.lines_from_behind() } else { plan.lines() };
             for guide in lines.into_iter().map(Guide::of_net) {
                 self.dashed(Guide { from: on * guide.from, to: on * guide.to, ..guide }, 1.5 * HAIR);
             }
         }
-        let Some(scheme) = &project.fold else { return };
-        for guide in scheme.sheet_lines(project.sheet_size(), options.face).into_iter().map(Guide::of) {
+        let Some(scheme) = &printing.sheet.fold else { return };
+        for guide in scheme.sheet_lines(printing.sheet.size(), options.face).into_iter().map(Guide::of) {
             let width = if guide.dashes.is_empty() { 3.0 * HAIR } else { 1.5 * HAIR };
             self.dashed(Guide { from: on * guide.from, to: on * guide.to, ..guide }, width);
         }
         if is_cut_apart(scheme) {
-            let lines = scheme.column_lines(project.sheet_size(), options.face);
+            let lines = scheme.column_lines(printing.sheet.size(), options.face);
             for x in lines.iter().skip(1).take(lines.len().saturating_sub(2)) {
                 let end = |y: f64| on * Point::new(*x, y);
-                self.line(end(0.0), end(project.sheet_size().height.get()), 3.0 * HAIR);
+                self.line(end(0.0), end(printing.sheet.size().height.get()), 3.0 * HAIR);
             }
         }
     }
 
     /// Page numbers, each with an arrow to its page's head; pages after the last one are a booklet's blanks.
-    fn pages(&mut self, project: &Project, last_page: u32, options: &GuideOptions) {
-        let Some(scheme) = &project.fold else { return };
+    fn pages(&mut self, printing: &Printing, last_page: u32, options: &GuideOptions) {
+        let Some(scheme) = &printing.sheet.fold else { return };
         let on = Affine::shift(self.sheet.x, self.sheet.y);
-        for place in scheme.places(project.sheet_size(), options.face) {
+        for place in scheme.places(printing.sheet.size(), options.face) {
             let (w, h) = (place.size.width.get(), place.size.height.get());
             let from_page = on * place.face_from_page * Affine::shift(w / 2.0, h / 2.0);
             let blank = place.page > last_page;
@@ -206,19 +206,23 @@ fn is_cut_apart(scheme: &Scheme) -> bool {
     scheme.creases.is_empty() && scheme.slits.is_empty() && scheme.columns.len() > 1
 }
 
-fn words(whole: &Project, project: &Project, original: Size, options: &GuideOptions) -> Vec<String> {
-    let sheet = project.sheet_size();
+fn words(whole: &Printing, printing: &Printing, original: Size, options: &GuideOptions) -> Vec<String> {
+    let sheet = printing.sheet.size();
     let size = |s: Size| format!("{:.1} × {:.1} mm", s.width.get(), s.height.get());
-    let face = if project.two_sided() {
+    let face = if printing.sheet.two_sided() {
         format!(" ({})", options.face.name().to_lowercase())
     } else {
         String::new()
     };
-    let mut lines =
-        vec![format!("{} {}{face} on paper of {}.", project.sheet.name(), size(sheet), size(original))];
-    lines.extend(crate::words::turning(project, options.face));
-    if let Some(fold) = project.fold.as_ref().filter(|_| !options.marks_only) {
-        let sheet = if whole.booklet.is_some() { format!("{}. ", fold.name) } else { String::new() };
+    let mut lines = vec![format!(
+        "{} {}{face} on paper of {}.",
+        printing.sheet.format.name(),
+        size(sheet),
+        size(original)
+    )];
+    lines.extend(crate::words::turning(printing, options.face));
+    if let Some(fold) = printing.sheet.fold.as_ref().filter(|_| !options.marks_only) {
+        let sheet = if whole.sheet.booklet.is_some() { format!("{}. ", fold.name) } else { String::new() };
         let slit = if fold.slits.is_empty() { "" } else { " Heavy line: slit." };
         let folds = format!("Dashes: valley fold. Dash and dot: mountain fold.{slit}");
         let lines_are = if is_cut_apart(fold) { "Heavy line: cut.".to_owned() } else { folds };

@@ -10,17 +10,17 @@ use slipsheet_registration::register::find_sheet;
 use super::drawing::Item;
 use super::*;
 
-fn project(format: SheetFormat, id: &str) -> Project {
+fn printing(format: SheetFormat, id: &str) -> Printing {
     let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
     let stock = Stock::new("Plain white", colour);
-    let mut p = Project::new("Invented", format, stock);
-    p.fold = fold::find(id);
+    let mut p = Printing::new("Invented", format, stock);
+    p.sheet.fold = fold::find(id);
     p
 }
 
 /// The guide as a gray scan of it would be.
-fn scanned(project: &Project, options: &GuideOptions) -> GrayRaster {
-    let drawing = Drawing::new(project, 0, options).unwrap();
+fn scanned(printing: &Printing, options: &GuideOptions) -> GrayRaster {
+    let drawing = Drawing::new(printing, 0, options).unwrap();
     let (w, h) = drawing.original.pixels(options.dpi);
     let rgb = picture::rgb(&drawing, options.dpi, (w, h));
     let gray = rgb.chunks_exact(3).map(|p| p.iter().copied().min().unwrap()).collect();
@@ -34,7 +34,7 @@ fn the_marks_of_a_guide_are_found_where_they_were_drawn() {
         (SheetFormat::A4, "quarter8", true),
         (SheetFormat::A6, "none", false),
     ] {
-        let p = project(format, id);
+        let p = printing(format, id);
         let options = GuideOptions { dpi: Dpi::new(200.0).unwrap(), pale, ..GuideOptions::default() };
         let raster = scanned(&p, &options);
         let layout = mark_layout(&p, &options).unwrap();
@@ -49,7 +49,7 @@ fn the_marks_of_a_guide_are_found_where_they_were_drawn() {
 
 #[test]
 fn a_pdf_has_the_size_of_the_original_and_is_the_same_every_time() {
-    let p = project(SheetFormat::Letter, "slit8");
+    let p = printing(SheetFormat::Letter, "slit8");
     let options = GuideOptions::default();
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("guide.pdf");
@@ -66,36 +66,36 @@ fn a_pdf_has_the_size_of_the_original_and_is_the_same_every_time() {
 #[test]
 fn a_margin_too_narrow_for_the_marks_is_refused() {
     let options = GuideOptions { margin: Some(Mm::new(3.0)), ..GuideOptions::default() };
-    let error = original_size(&project(SheetFormat::Letter, "slit8"), &options).unwrap_err();
+    let error = original_size(&printing(SheetFormat::Letter, "slit8"), &options).unwrap_err();
     assert!(error.to_string().contains("at least 6 mm"), "{error}");
 }
 
 /// The page numbers and the words of one side, as outlines are not read: what is drawn is compared instead.
-fn side(project: &Project, sheet: usize, face: Face) -> Drawing {
+fn side(printing: &Printing, sheet: usize, face: Face) -> Drawing {
     let options = GuideOptions { face, ..GuideOptions::default() };
-    Drawing::new(project, sheet, &options).unwrap()
+    Drawing::new(printing, sheet, &options).unwrap()
 }
 
 #[test]
 fn a_booklet_has_a_guide_for_each_side_of_each_sheet_with_its_fold_and_pages() {
-    let mut p = project(SheetFormat::A4, "none");
-    p.booklet = Some(Booklet { pages: 8, ..Booklet::default() });
-    let pages = |p: &Project, options: &GuideOptions| {
+    let mut p = printing(SheetFormat::A4, "none");
+    p.sheet.booklet = Some(Booklet { pages: 8, ..Booklet::default() });
+    let pages = |p: &Printing, options: &GuideOptions| {
         let text = String::from_utf8_lossy(&guide_document(p, options).unwrap()).into_owned();
         text.matches("/MediaBox").count()
     };
     assert_eq!(pages(&p, &GuideOptions::default()), 4);
     assert_eq!(pages(&p, &GuideOptions { sheet: Some(1), ..GuideOptions::default() }), 1);
     assert_eq!(pages(&p, &GuideOptions { marks_only: true, ..GuideOptions::default() }), 1);
-    p.booklet = Some(Booklet { pages: 3, ..Booklet::default() });
+    p.sheet.booklet = Some(Booklet { pages: 3, ..Booklet::default() });
     assert_eq!(pages(&p, &GuideOptions::default()), 2);
 
     // Each side is drawn as the guide of a plain sheet with the booklet's fold is: fold, numbers, arrows.
-    p.booklet = Some(Booklet { pages: 8, ..Booklet::default() });
+    p.sheet.booklet = Some(Booklet { pages: 8, ..Booklet::default() });
     for sheet in 0..2 {
         for face in [Face::Front, Face::Back] {
-            let mut plain = project(SheetFormat::A4, "none");
-            plain.fold = p.sheet_scheme(sheet);
+            let mut plain = printing(SheetFormat::A4, "none");
+            plain.sheet.fold = p.sheet.scheme(sheet);
             let (booklet, plain) = (side(&p, sheet, face), side(&plain, 0, face));
             // The line of words that names the sheet alone is longer.
             let lines = |d: &Drawing| d.items.iter().filter(|(_, i)| matches!(i, Item::Line { .. })).count();
@@ -109,7 +109,7 @@ fn a_booklet_has_a_guide_for_each_side_of_each_sheet_with_its_fold_and_pages() {
         }
     }
     // Glued leaves are cut apart in the middle.
-    p.booklet = Some(Booklet { pages: 8, bound: Bound::Perfect, ..Booklet::default() });
+    p.sheet.booklet = Some(Booklet { pages: 8, bound: Bound::Perfect, ..Booklet::default() });
     let cut = side(&p, 0, Face::Front).items.into_iter().any(|(_, i)| match i {
         Item::Line { from, to, .. } => from.x == to.x && (to.y - from.y - 210.0).abs() < 1e-9,
         Item::Ring { .. } | Item::Outline(_) => false,
@@ -121,8 +121,8 @@ fn a_booklet_has_a_guide_for_each_side_of_each_sheet_with_its_fold_and_pages() {
 fn a_picture_of_many_sides_and_a_sheet_too_far_are_refused() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("guide.png");
-    let mut p = project(SheetFormat::A4, "none");
-    p.booklet = Some(Booklet { pages: 8, ..Booklet::default() });
+    let mut p = printing(SheetFormat::A4, "none");
+    p.sheet.booklet = Some(Booklet { pages: 8, ..Booklet::default() });
     let low = GuideOptions { dpi: Dpi::new(40.0).unwrap(), ..GuideOptions::default() };
     let error = guide_png(&p, &low, &path).unwrap_err().to_string();
     assert!(error.contains("4 sides") && error.contains("write a PDF") && !path.exists(), "{error}");

@@ -2,7 +2,7 @@
 //! thing beside it on a last page.
 
 use slipsheet_core::units::Dpi;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::{Face, LineKind, trim_lines};
 use slipsheet_render::dummy::{DummyView, Piece, Prints};
 use slipsheet_render::images::Images;
@@ -18,50 +18,55 @@ const NAME: Style = Style::new(true, 14.0, DARK);
 const NOTE: Style = Style::new(false, 9.0, SOFT);
 
 /// The dummy as a PDF in memory.
-pub(super) fn document(project: &Project, images: &Images) -> Result<Vec<u8>, PackError> {
-    let sheet = project.sheet_size();
+pub(super) fn document(printing: &Printing, images: &Images) -> Result<Vec<u8>, PackError> {
+    let sheet = printing.sheet.size();
     let mut d = Document::new(sheet).map_err(|_font| TicketError::Font)?;
     d.at_true_size();
     let dpi = Dpi::new(DPI).unwrap_or_default();
-    let faces = if project.two_sided() { &[Face::Front, Face::Back][..] } else { &[Face::Front] };
-    for on in 0..project.sheets() {
-        let scheme = project.sheet_scheme(on);
+    let faces = if printing.sheet.two_sided() { &[Face::Front, Face::Back][..] } else { &[Face::Front] };
+    for on in 0..printing.sheet.printed_sheets() {
+        let scheme = printing.sheet.scheme(on);
         for face in faces {
             let show = Show { sheet: on, ..Show::meant(*face) };
-            let scene = Scene::new(project, images, show).map_err(crate::plates::PlateError::from)?;
+            let scene = Scene::new(printing, images, show).map_err(crate::plates::PlateError::from)?;
             let picture = scene.render(&View::sheet(sheet, dpi));
             d.add_page();
             d.picture([0.0, 0.0, sheet.width.get(), sheet.height.get()], &picture);
             let mut lines = scheme.as_ref().map(|f| f.sheet_lines(sheet, *face)).unwrap_or_default();
-            lines.extend(trim_lines(sheet, project.trim.get()));
+            lines.extend(trim_lines(sheet, printing.sheet.trim.get()));
             for line in lines {
                 let width = if line.kind == LineKind::Slit { 0.5 } else { 0.25 };
                 d.rule((line.from.x, line.from.y), (line.to.x, line.to.y), width, SOFT, dashes(line.kind));
             }
-            if project.sheets() > 1 {
+            if printing.sheet.printed_sheets() > 1 {
                 // In the margin that no press prints.
                 let name = format!("Sheet {}, {}", on + 1, face.name().to_lowercase());
                 d.line((3.0, 4.0), 60.0, &name, NOTE);
             }
         }
     }
-    let piece = Piece::of(&project.construction());
+    let piece = Piece::of(&printing.sheet.construction());
     if !piece.is_flat() {
-        folded(&mut d, project, images, &piece, dpi);
+        folded(&mut d, printing, images, &piece, dpi);
     }
-    d.finish(&format!("{}: dummy", project.title)).map_err(|_font| TicketError::Font.into())
+    d.finish(&format!("{}: dummy", printing.title)).map_err(|_font| TicketError::Font.into())
 }
 
 /// The thing as it comes out: half made, closed, and opened once.
-fn folded(d: &mut Document, project: &Project, images: &Images, piece: &Piece, dpi: Dpi) {
-    let sheet = project.sheet_size();
+fn folded(d: &mut Document, printing: &Printing, images: &Images, piece: &Piece, dpi: Dpi) {
+    let sheet = printing.sheet.size();
     let (w, h) = (sheet.width.get(), sheet.height.get());
     d.add_page();
     let margin = 10.0_f64.min(w / 12.0);
-    let name = project.fold.as_ref().filter(|_| project.booklet.is_none()).map_or("Booklet", |f| &f.name);
+    let name = printing
+        .sheet
+        .fold
+        .as_ref()
+        .filter(|_| printing.sheet.booklet.is_none())
+        .map_or("Booklet", |f| &f.name);
     d.line((margin, margin + 4.0), w - 2.0 * margin, name, NAME);
     d.block((margin, margin + 10.5), w - 2.0 * margin, &piece.summary(), NOTE);
-    let mut prints = Prints::new(project, images, true, dpi);
+    let mut prints = Prints::new(printing, images, true, dpi);
     let poses = [("half folded", 0.55, 0.0), ("folded", 1.0, 0.0), ("opened once", 1.0, 1.0)];
     let column = (w - 2.0 * margin) / poses.len() as f64;
     let side = column.min(h - margin - 40.0).max(10.0);
@@ -70,7 +75,7 @@ fn folded(d: &mut Document, project: &Project, images: &Images, piece: &Piece, d
         let mut picture = Picture::default();
         // From a little farther off, so that the shadow of what is half made stays in the picture.
         let view = DummyView { zoom: 0.72, ..from_above(640, 640) };
-        prints.draw(project, images, &pose, &view, &mut picture);
+        prints.draw(printing, images, &pose, &view, &mut picture);
         let middle = margin + column * (i as f64 + 0.5);
         d.picture([middle - side / 2.0, margin + 18.0, side, side], &picture);
         let wide = d.width(name, NOTE);

@@ -5,6 +5,7 @@ use std::path::Path;
 use slipsheet_booking::schedule::printed_sides;
 use slipsheet_core::units::Dpi;
 use slipsheet_document::edition::Edition;
+use slipsheet_document::printing::Printing;
 use slipsheet_document::project::Project;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
@@ -32,27 +33,27 @@ pub(super) fn fill(
     into: &Path,
     progress: &Progress,
 ) -> Result<Vec<(String, String)>, PackError> {
-    let booklet = project.turned_to(false);
-    let wrap = project.wrap_project();
-    let editions: &[Edition] = if options.editions { &booklet.editions } else { &[] };
+    let main = project.main_printing();
+    let wrap = project.wrap_printing();
+    let editions: &[Edition] = if options.editions { &main.sheet.editions } else { &[] };
     let parts = 1 + usize::from(wrap.as_ref().is_some_and(has_ink)) + editions.len();
     let mut filling = Filling { images, options, into, progress, parts, done: 0, files: Vec::new() };
-    filling.sheet(&booklet, &options.notes, "")?;
-    filling.dummies(&booklet)?;
-    filling.ticket(&booklet, &options.notes, "")?;
+    filling.sheet(&main, &options.notes, "")?;
+    filling.dummies(&main)?;
+    filling.ticket(&main, &options.notes, "")?;
     if let Some(wrap) = wrap {
         filling.wrap(&wrap)?;
     }
     for (edition, name) in editions.iter().zip(file_names(editions)) {
         let prefix = format!("editions/{name}/");
-        filling.with_ticket(&edition.applied_to(&booklet), &prefix)?;
+        filling.with_ticket(&main.in_colours(&edition.colours), &prefix)?;
     }
     Ok(filling.files)
 }
 
 /// Whether anything is printed.
-pub(super) fn has_ink(project: &Project) -> bool {
-    !printed_sides(project).is_empty()
+pub(super) fn has_ink(printing: &Printing) -> bool {
+    !printed_sides(printing).is_empty()
 }
 
 struct Filling<'a> {
@@ -73,7 +74,7 @@ impl Filling<'_> {
 
     /// Plates, separations, proofs and guides of what is printed on one kind of sheet, in a folder whose name ends
     /// the path or is empty.
-    fn sheet(&mut self, project: &Project, notes: &TicketNotes, prefix: &str) -> Result<(), PackError> {
+    fn sheet(&mut self, printing: &Printing, notes: &TicketNotes, prefix: &str) -> Result<(), PackError> {
         let (images, into, progress) = (self.images, self.into, self.progress);
         let at = |name: &str| into.join(format!("{prefix}{name}"));
         let (done, parts) = (self.done as f32, self.parts as f32);
@@ -82,34 +83,34 @@ impl Filling<'_> {
         span(0.0, 0.35);
         folder::make(&at("plates"))?;
         let plate = PlateOptions { format: self.options.format, form: self.options.form, dpi: None };
-        for written in plates::write(project, images, &plate, &at("plates"), progress)? {
+        for written in plates::write(printing, images, &plate, &at("plates"), progress)? {
             let name = written.path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
-            let one = project.on_sheet(written.sheet);
-            let reading = one.layers.get(written.layer).map(|l| l.reading).unwrap_or_default();
+            let one = printing.number(written.sheet);
+            let reading = one.sheet.layers.get(written.layer).map(|l| l.reading).unwrap_or_default();
             let what = plate.form.what(&reading);
             self.said(format!("{prefix}plates/{name}"), &format!("plate, {what}, 0 is full ink"));
         }
         span(0.35, 0.65);
-        spot_pdf::write(project, images, &plate, &at("separations.pdf"), progress)?;
+        spot_pdf::write(printing, images, &plate, &at("separations.pdf"), progress)?;
         let separations = format!("all plates as spot separations in one PDF, {}", plate.form.id());
         self.said(format!("{prefix}separations.pdf"), &separations);
 
         span(0.65, 0.85);
-        for (sheet, face) in printed_sides(project) {
-            let name = proof_name(project, sheet, face);
+        for (sheet, face) in printed_sides(printing) {
+            let name = proof_name(printing, sheet, face);
             let dpi = Dpi::new(300.0).unwrap_or_default();
             let shown = ProofOptions { dpi, face, sheet, perfect: true, ..ProofOptions::default() };
-            proof::write(project, images, &shown, &at(&name), progress)?;
+            proof::write(printing, images, &shown, &at(&name), progress)?;
             self.said(format!("{prefix}{name}"), "what should come off the press, at true size");
         }
         span(0.85, 1.0);
         let page = ProofPageOptions { notes: notes.clone(), ..ProofPageOptions::default() };
-        proof::write_page(project, images, &page, &at("proof.pdf"), progress)?;
+        proof::write_page(printing, images, &page, &at("proof.pdf"), progress)?;
         self.said(format!("{prefix}proof.pdf"), "the proof with every ink over ink that occurs");
-        for (sheet, face) in guides(project) {
-            let name = guide_name(project, sheet, face);
+        for (sheet, face) in guides(printing) {
+            let name = guide_name(printing, sheet, face);
             let options = GuideOptions { face, sheet: Some(sheet), ..GuideOptions::default() };
-            guide_pdf(project, &options, &at(&name))?;
+            guide_pdf(printing, &options, &at(&name))?;
             self.said(format!("{prefix}{name}"), "marks, folds and page numbers at true size");
         }
         self.done += 1;
@@ -117,26 +118,26 @@ impl Filling<'_> {
     }
 
     /// The thing to make by hand, printed and bare.
-    fn dummies(&mut self, project: &Project) -> Result<(), PackError> {
-        let print = dummy_print::document(project, self.images)?;
+    fn dummies(&mut self, printing: &Printing) -> Result<(), PackError> {
+        let print = dummy_print::document(printing, self.images)?;
         atomic::write_bytes(&self.into.join("dummy-print.pdf"), &print)?;
         let what = "the print with its folds, and the folded thing as it comes out";
         self.said("dummy-print.pdf".to_owned(), what);
-        if folds(project) {
-            dummy_sheet::write(project, DummySheetOptions::default(), &self.into.join("dummy.pdf"))?;
+        if folds(printing) {
+            dummy_sheet::write(printing, DummySheetOptions::default(), &self.into.join("dummy.pdf"))?;
             let what = "page numbers, folds and steps at true size, to print and fold by hand";
             self.said("dummy.pdf".to_owned(), what);
         }
         Ok(())
     }
 
-    fn ticket(&mut self, project: &Project, notes: &TicketNotes, prefix: &str) -> Result<(), PackError> {
-        let ticket = Ticket::new(project, self.images, notes, self.options.form);
+    fn ticket(&mut self, printing: &Printing, notes: &TicketNotes, prefix: &str) -> Result<(), PackError> {
+        let ticket = Ticket::new(printing, self.images, notes, self.options.form);
         let kinds = [
             (
                 "pdf",
                 "the job ticket, with fields to fill in",
-                ticket::document(&ticket, project, self.images)?,
+                ticket::document(&ticket, printing, self.images)?,
             ),
             ("txt", "the job ticket as plain text", ticket.text().into_bytes()),
             ("json", "the job ticket for programs", ticket.json().into_bytes()),
@@ -150,9 +151,9 @@ impl Filling<'_> {
     }
 
     /// The wrap: its net to cut and score, and where it has inks of its own all that a sheet has.
-    fn wrap(&mut self, wrap: &Project) -> Result<(), PackError> {
+    fn wrap(&mut self, wrap: &Printing) -> Result<(), PackError> {
         folder::make(&self.into.join(WRAP))?;
-        if let Some(Ok(plan)) = wrap.wrap_plan() {
+        if let Some(plan) = wrap.own_wrap() {
             let name = format!("{WRAP}net.pdf");
             wrap_pdf(&plan, &wrap.title, &self.into.join(&name))?;
             self.said(name, "the wrap's net at true size, to cut, score and glue");
@@ -161,40 +162,40 @@ impl Filling<'_> {
     }
 
     /// All that a sheet has and its ticket, with a study of its own.
-    fn with_ticket(&mut self, project: &Project, prefix: &str) -> Result<(), PackError> {
+    fn with_ticket(&mut self, printing: &Printing, prefix: &str) -> Result<(), PackError> {
         folder::make(&self.into.join(prefix))?;
-        let notes = TicketNotes::of(project, self.images).unwrap_or_default();
-        self.sheet(project, &notes, prefix)?;
-        self.ticket(project, &notes, prefix)
+        let notes = TicketNotes::of(printing, self.images).unwrap_or_default();
+        self.sheet(printing, &notes, prefix)?;
+        self.ticket(printing, &notes, prefix)
     }
 }
 
 /// The proof of a side.
-pub(super) fn proof_name(project: &Project, sheet: usize, face: Face) -> String {
+pub(super) fn proof_name(printing: &Printing, sheet: usize, face: Face) -> String {
     let side = face.name().to_lowercase();
-    match project.sheets() {
+    match printing.sheet.printed_sheets() {
         1 => format!("proof-{side}.png"),
         sheets => format!("proof-{}-{side}.png", sheet_name((sheet, sheets))),
     }
 }
 
 /// The sides that have a page guide.
-pub(super) fn guides(project: &Project) -> impl Iterator<Item = (usize, Face)> {
-    let faces = if project.sheets() > 1 || project.two_sided() { 2 } else { 1 };
-    (0..project.sheets())
+pub(super) fn guides(printing: &Printing) -> impl Iterator<Item = (usize, Face)> {
+    let faces = if printing.sheet.printed_sheets() > 1 || printing.sheet.two_sided() { 2 } else { 1 };
+    (0..printing.sheet.printed_sheets())
         .flat_map(move |sheet| [Face::Front, Face::Back].into_iter().take(faces).map(move |f| (sheet, f)))
 }
 
 /// The page guide of a side.
-pub(super) fn guide_name(project: &Project, sheet: usize, face: Face) -> String {
-    match project.sheets() {
-        1 if !project.two_sided() => "guide.pdf".to_owned(),
+pub(super) fn guide_name(printing: &Printing, sheet: usize, face: Face) -> String {
+    match printing.sheet.printed_sheets() {
+        1 if !printing.sheet.two_sided() => "guide.pdf".to_owned(),
         1 => format!("guide-{}.pdf", face.name().to_lowercase()),
         sheets => format!("guide-{}-{}.pdf", sheet_name((sheet, sheets)), face.name().to_lowercase()),
     }
 }
 
 /// Whether there is something to fold by hand.
-pub(super) fn folds(project: &Project) -> bool {
-    project.fold.is_some() || project.booklet.is_some()
+pub(super) fn folds(printing: &Printing) -> bool {
+    printing.sheet.fold.is_some() || printing.sheet.booklet.is_some()
 }

@@ -2,6 +2,7 @@
 //! documents as the pack's files, drawn small.
 
 use slipsheet_booking::schedule::printed_sides;
+use slipsheet_document::printing::Printing;
 use slipsheet_document::project::Project;
 use slipsheet_render::images::Images;
 use slipsheet_render::{Picture, Scene, Show, View};
@@ -38,14 +39,14 @@ pub fn pages(
     form: PlateForm,
     side: u16,
 ) -> Vec<PackPage> {
-    let booklet = project.turned_to(false);
-    let mut all = sheet(&booklet, images, notes, form, side);
-    all.extend(of_pdf("dummy-print.pdf", "Dummy", dummy_print::document(&booklet, images).ok(), side));
-    if folds(&booklet) {
-        let dummy = dummy_sheet::document(&booklet, DummySheetOptions::default());
+    let main = project.main_printing();
+    let mut all = sheet(&main, images, notes, form, side);
+    all.extend(of_pdf("dummy-print.pdf", "Dummy", dummy_print::document(&main, images).ok(), side));
+    if folds(&main) {
+        let dummy = dummy_sheet::document(&main, DummySheetOptions::default());
         all.extend(of_pdf("dummy.pdf", "Dummy to fold", dummy.ok(), side));
     }
-    if let Some(wrap) = project.wrap_project() {
+    if let Some(wrap) = project.wrap_printing() {
         all.extend(wrap_pages(&wrap, images, form, side));
     }
     all
@@ -53,32 +54,31 @@ pub fn pages(
 
 /// What is printed on one kind of sheet.
 fn sheet(
-    project: &Project,
+    printing: &Printing,
     images: &Images,
     notes: &TicketNotes,
     form: PlateForm,
     side: u16,
 ) -> Vec<PackPage> {
-    let mut all = proofs(project, images, side);
-    let dpi = project.sheet_size().dpi_for(f64::from(side));
+    let mut all = proofs(printing, images, side);
+    let dpi = printing.sheet.size().dpi_for(f64::from(side));
     let page = ProofPageOptions { dpi, notes: notes.clone() };
-    let proof = proof::page(project, images, &page, &Progress::new());
+    let proof = proof::page(printing, images, &page, &Progress::new());
     all.extend(of_pdf("proof.pdf", "Proof page", proof.ok(), side));
     let options = PlateOptions { dpi: Some(dpi), form, ..PlateOptions::default() };
-    all.extend(plates(project, images, &options));
-    let separations = spot_pdf::document(project, images, &options, &Progress::new());
+    all.extend(plates(printing, images, &options));
+    let separations = spot_pdf::document(printing, images, &options, &Progress::new());
     all.extend(of_pdf("separations.pdf", "Separations", separations.ok(), side));
-    for (sheet, face) in guides(project) {
+    for (sheet, face) in guides(printing) {
         let options = GuideOptions { face, sheet: Some(sheet), ..GuideOptions::default() };
-        let guide = guide_document(project, &options);
-        all.extend(of_pdf(&guide_name(project, sheet, face), "Page guide", guide.ok(), side));
+        let guide = guide_document(printing, &options);
+        all.extend(of_pdf(&guide_name(printing, sheet, face), "Page guide", guide.ok(), side));
     }
     all
 }
 
-fn wrap_pages(wrap: &Project, images: &Images, form: PlateForm, side: u16) -> Vec<PackPage> {
-    let plan = wrap.wrap_plan().and_then(Result::ok);
-    let net = plan.and_then(|plan| wrap_document(&plan, &wrap.title).ok());
+fn wrap_pages(wrap: &Printing, images: &Images, form: PlateForm, side: u16) -> Vec<PackPage> {
+    let net = wrap.own_wrap().and_then(|plan| wrap_document(&plan, &wrap.title).ok());
     let mut all = of_pdf("net.pdf", "Net", net, side);
     if has_ink(wrap) {
         let notes = TicketNotes::of(wrap, images).unwrap_or_default();
@@ -93,25 +93,25 @@ fn wrap_pages(wrap: &Project, images: &Images, form: PlateForm, side: u16) -> Ve
 }
 
 /// The pages of a ticket.
-pub fn ticket_pages(project: &Project, images: &Images, ticket: &Ticket, side: u16) -> Vec<PackPage> {
-    of_pdf("ticket.pdf", "Ticket", ticket::document(ticket, project, images).ok(), side)
+pub fn ticket_pages(printing: &Printing, images: &Images, ticket: &Ticket, side: u16) -> Vec<PackPage> {
+    of_pdf("ticket.pdf", "Ticket", ticket::document(ticket, printing, images).ok(), side)
 }
 
-fn proofs(project: &Project, images: &Images, side: u16) -> Vec<PackPage> {
-    let size = project.sheet_size();
+fn proofs(printing: &Printing, images: &Images, side: u16) -> Vec<PackPage> {
+    let size = printing.sheet.size();
     let view = View::sheet(size, size.dpi_for(f64::from(side)));
     let proof = |(sheet, face)| {
-        let scene = Scene::new(project, images, Show { sheet, ..Show::meant(face) }).ok()?;
-        let caption = format!("Proof, {}", face.of_sheet(sheet, project.sheets()));
-        Some(PackPage { file: proof_name(project, sheet, face), caption, picture: scene.render(&view) })
+        let scene = Scene::new(printing, images, Show { sheet, ..Show::meant(face) }).ok()?;
+        let caption = format!("Proof, {}", face.of_sheet(sheet, printing.sheet.printed_sheets()));
+        Some(PackPage { file: proof_name(printing, sheet, face), caption, picture: scene.render(&view) })
     };
-    printed_sides(project).into_iter().filter_map(proof).collect()
+    printed_sides(printing).into_iter().filter_map(proof).collect()
 }
 
-fn plates(project: &Project, images: &Images, options: &PlateOptions) -> Vec<PackPage> {
+fn plates(printing: &Printing, images: &Images, options: &PlateOptions) -> Vec<PackPage> {
     let mut all = Vec::new();
-    for sheet in 0..project.sheets() {
-        let Ok(plates) = Plates::of_sheet(project, images, options, sheet) else { continue };
+    for sheet in 0..printing.sheet.printed_sheets() {
+        let Ok(plates) = Plates::of_sheet(printing, images, options, sheet) else { continue };
         for plate in &plates.all {
             let gray = plates.bands().flat_map(|(top, rows)| plates.rows(plate, top, rows));
             let pixels = gray.map(|g| [g, g, g, 255]).collect();

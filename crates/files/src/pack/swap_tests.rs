@@ -10,13 +10,13 @@ use slipsheet_core::units::{Dpi, SheetFormat};
 use super::tests::contents;
 use super::*;
 use crate::litter;
-use crate::plates::tests::job;
+use crate::plates::tests::{job, project_of};
 
 /// A project of one ink, so that a pack takes little time.
 fn zine() -> (Project, Images) {
     let (mut p, images) = job(SheetFormat::A6, &["Hip-berry red"], 0.0);
     p.press_dpi = Dpi::new(100.0).unwrap();
-    (p, images)
+    (project_of(p), images)
 }
 
 fn made(folder: &Path, options: &PackOptions) -> Result<WrittenPack, PackError> {
@@ -273,7 +273,7 @@ fn a_pack_whose_file_is_a_scan_of_the_project_is_not_replaced() {
     let folder = home.path().join("pack");
     made(&folder, &plain()).unwrap();
     let (mut p, images) = zine();
-    p.layers[0].art[0].scan.path = folder.join("proof-front.png").display().to_string();
+    p.main.layers[0].art[0].scan.path = folder.join("proof-front.png").display().to_string();
     let error = super::write(&p, &images, &plain(), (&folder, None), &Progress::new()).unwrap_err();
     assert!(error.to_string().contains("one of its scans"), "{error}");
     assert!(folder.join("proof-front.png").is_file());

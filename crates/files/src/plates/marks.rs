@@ -7,7 +7,7 @@
 use ab_glyph::{Font as _, FontRef, PxScale, ScaleFont as _, point};
 use slipsheet_core::units::Dpi;
 use slipsheet_document::mark_room;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 
 use super::PlateError;
 
@@ -41,12 +41,12 @@ impl Stamp {
 
 /// The marks of every plate and the words of one; `place` is its place among how many.
 pub(super) fn stamps(
-    project: &Project,
+    printing: &Printing,
     dpi: Dpi,
     place: (usize, usize),
     label: &str,
 ) -> Result<Vec<Stamp>, PlateError> {
-    let strips = mark_room::strips(project);
+    let strips = mark_room::strips(printing);
     let px = dpi.px_per_mm();
     let mut all = Vec::new();
     for strip in &strips {
@@ -65,7 +65,7 @@ pub(super) fn stamps(
     let strip = if at < slots { foot } else { head };
     let slot = (strip.width - 14.0) / slots as f64;
     let x = strip.x + 7.0 + slot * (at % slots) as f64;
-    let text = if at == 0 { format!("{label}  {}", project.title) } else { label.to_owned() };
+    let text = if at == 0 { format!("{label}  {}", printing.title) } else { label.to_owned() };
     let pt = (strip.height * 0.5 / 25.4 * 72.0).min(6.5);
     all.extend(words(
         &text,

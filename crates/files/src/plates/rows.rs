@@ -7,7 +7,7 @@ use slipsheet_core::reading::Reading;
 use slipsheet_core::screen::{Screen, Window};
 use slipsheet_core::units::{Dpi, Size};
 use slipsheet_document::mark_room;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 use slipsheet_render::{Scene, Show, View};
@@ -50,7 +50,7 @@ pub struct Plates {
 
 /// One plate.
 pub struct Plate {
-    /// Layer, by its index in the project of its sheet ([`Project::on_sheet`]).
+    /// Layer, by its index in the project of its sheet ([`Printing::number`]).
     pub layer: usize,
     /// Sheet of a booklet, from 0, and how many there are.
     pub sheet: (usize, usize),
@@ -88,8 +88,8 @@ impl Plates {
     ///
     /// # Errors
     /// When nothing is shown, the sheet has too many pixels or a face too many inks.
-    pub fn new(project: &Project, images: &Images, options: &PlateOptions) -> Result<Self, PlateError> {
-        let plates = Self::of_sheet(project, images, options, 0)?;
+    pub fn new(printing: &Printing, images: &Images, options: &PlateOptions) -> Result<Self, PlateError> {
+        let plates = Self::of_sheet(printing, images, options, 0)?;
         if plates.all.is_empty() && plates.sheets < 2 { Err(PlateError::Nothing) } else { Ok(plates) }
     }
 
@@ -99,48 +99,48 @@ impl Plates {
     /// # Errors
     /// When the sheet has too many pixels or a face too many inks.
     pub fn of_sheet(
-        project: &Project,
+        printing: &Printing,
         images: &Images,
         options: &PlateOptions,
         on: usize,
     ) -> Result<Self, PlateError> {
-        let dpi = options.dpi.unwrap_or(project.press_dpi);
-        let sheet = project.sheet_size();
+        let dpi = options.dpi.unwrap_or(printing.press_dpi);
+        let sheet = printing.sheet.size();
         let (width, height) = sheet.pixels(dpi);
         check_size((width, height))?;
-        let sheets = project.sheets();
-        let passes = press_passes(project);
-        let one = project.on_sheet(on);
+        let sheets = printing.sheet.printed_sheets();
+        let passes = press_passes(printing);
+        let one = printing.number(on);
         let scene = |layer: usize, face| {
             let mut drawn = one.clone();
             if options.form == PlateForm::AsDrawn {
                 // The other layers keep their readings: a knockout leaves out what they will print.
-                let own = drawn.to_mut().layers.get_mut(layer);
+                let own = drawn.to_mut().sheet.layers.get_mut(layer);
                 own.into_iter().for_each(|l| l.reading = Reading::default());
             }
             Scene::new(&drawn, images, Show { solo: Some(layer), ..Show::meant(face) })
         };
         let count: usize = passes.iter().filter(|p| p.sheet == on).map(|p| p.layers.len()).sum();
         let mut plates = Self {
-            title: project.title.clone(),
+            title: printing.title.clone(),
             width,
             height,
             dpi,
             sheet,
-            trim: project.trim.get(),
-            marked: !mark_room::strips(project).is_empty(),
+            trim: printing.sheet.trim.get(),
+            marked: !mark_room::strips(printing).is_empty(),
             form: options.form,
             on,
             sheets,
             all: Vec::new(),
             view: View::sheet(sheet, dpi),
-            back_view: back_view(project, dpi),
+            back_view: back_view(printing, dpi),
         };
         for (pass, of_pass) in passes.iter().enumerate().filter(|(_, p)| p.sheet == on) {
             for (drum, (layer, ink)) in of_pass.layers.iter().zip(&of_pass.inks).enumerate() {
                 let order = plates.all.len() + 1;
                 let face = of_pass.face;
-                let foot = face == Face::Back && project.turning.leads_with_the_foot();
+                let foot = face == Face::Back && printing.sheet.turning.leads_with_the_foot();
                 let label = format!(
                     "{order} of {count}  {ink}  {}{}, pass {} of {}, drum {}",
                     face.of_sheet(on, sheets),
@@ -149,7 +149,7 @@ impl Plates {
                     passes.len(),
                     drum + 1
                 );
-                let stamps = marks::stamps(project, dpi, (order - 1, count), &label)?;
+                let stamps = marks::stamps(printing, dpi, (order - 1, count), &label)?;
                 plates.all.push(Plate {
                     layer: *layer,
                     sheet: (on, sheets),
@@ -160,6 +160,7 @@ impl Plates {
                     order,
                     label,
                     setting: one
+                        .sheet
                         .layers
                         .get(*layer)
                         .map_or_else(String::new, |l| options.form.setting(&l.reading)),
@@ -218,12 +219,12 @@ impl Plates {
 
     /// Puts into every plate what the scene leaves to be done of its reading: tones that are one table, and dots
     /// where the form has them.
-    fn read(&mut self, project: &Project) {
+    fn read(&mut self, printing: &Printing) {
         let readers: Vec<Reader> = self
             .all
             .iter()
             .map(|plate| {
-                let Some(layer) = project.layers.get(plate.layer) else { return Reader::Gray };
+                let Some(layer) = printing.sheet.layers.get(plate.layer) else { return Reader::Gray };
                 let screen = match self.form {
                     PlateForm::Dots => layer.reading.screen(self.dpi, plate.layer),
                     PlateForm::Prepared | PlateForm::AsDrawn => Screen::None,
@@ -258,9 +259,9 @@ impl Plates {
 }
 
 /// The back as it goes through the press.
-fn back_view(project: &Project, dpi: Dpi) -> View {
-    let view = View::sheet(project.sheet_size(), dpi);
-    let press_from_back = project.turning.press_from_back(project.sheet_size());
+fn back_view(printing: &Printing, dpi: Dpi) -> View {
+    let view = View::sheet(printing.sheet.size(), dpi);
+    let press_from_back = printing.sheet.turning.press_from_back(printing.sheet.size());
     let back_from_press = press_from_back.inverse().unwrap_or(Affine::IDENTITY);
     View { face_from_view: back_from_press * view.face_from_view, ..view }
 }

@@ -6,36 +6,47 @@ use std::sync::Arc;
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::reading::{Mode, Reading, Ruling, Scatter};
 use slipsheet_core::units::{Degrees, Mm, SheetFormat, Size};
+use slipsheet_document::ids::{ArtId, LayerId};
 use slipsheet_document::layer::{Art, Layer, ScanKey, ScanRef, Target};
+use slipsheet_document::project::Project;
+use slipsheet_document::sheet::Sheet;
 use slipsheet_document::shelf::Shelf;
 use slipsheet_render::{Scene, Show, View};
 
 use super::*;
 
 /// A job of so many inks on a sheet, each a ramp of its own, at 300 dpi.
-pub(crate) fn job(sheet: SheetFormat, inks: &[&str], trim: f64) -> (Project, Images) {
+pub(crate) fn job(sheet: SheetFormat, inks: &[&str], trim: f64) -> (Printing, Images) {
     let shelf = Shelf::starter().unwrap();
     let dpi = Dpi::new(300.0).unwrap();
-    let mut project = Project::new("Two <tides> & a café", sheet, shelf.stocks[0].clone());
-    project.press_dpi = dpi;
-    project.trim = Mm::new(trim);
+    let mut printing = Printing::new("Two <tides> & a café", sheet, shelf.stocks[0].clone());
+    printing.press_dpi = dpi;
+    printing.sheet.trim = Mm::new(trim);
     let mut images = Images::default();
-    let (w, h) = project.sheet_size().pixels(dpi);
+    let (w, h) = printing.sheet.size().pixels(dpi);
     for (i, name) in inks.iter().enumerate() {
         let key = ScanKey::new(format!("{i:064}"));
         let step = i as u32 + 1;
         let pixels = (0..w * h).map(|p| ((p % w) * step / 3 + (p / w) / step) as u8).collect();
         images.insert(key.clone(), Arc::new(Pyramid::new(GrayRaster::new(w, h, pixels).unwrap(), dpi)));
         let scan = ScanRef { path: format!("{i}.png"), size: 1, key, dpi };
-        project.layers.push(Layer {
-            art: vec![Art::new(scan, Target::Sheet)],
-            ..Layer::new(format!("layer {i}"), shelf.ink(name).unwrap().clone())
+        printing.sheet.layers.push(Layer {
+            art: vec![Art::new(ArtId::new(0), scan, Target::Sheet)],
+            ..Layer::new(LayerId::new(i as u32), format!("layer {i}"), shelf.ink(name).unwrap().clone())
         });
     }
-    (project, images)
+    (printing, images)
 }
 
-fn small() -> (Project, Images) {
+/// A project whose main sheet is printed so.
+pub(crate) fn project_of(printing: Printing) -> Project {
+    let mut project = Project::new(&printing.title, printing.sheet.format, printing.sheet.stock.clone());
+    (project.press_dpi, project.job) = (printing.press_dpi, printing.job);
+    project.main = Sheet { id: project.main.id, ..printing.sheet };
+    project
+}
+
+fn small() -> (Printing, Images) {
     job(SheetFormat::Custom(Size::mm(90.0, 70.0)), &["Hip-berry red", "Ink-bottle blue"], 0.0)
 }
 
@@ -49,18 +60,18 @@ fn gray_of(path: &Path) -> (u32, u32, Vec<u8>) {
 fn a_plate_as_drawn_is_the_layer_as_the_scene_samples_it() {
     let (mut p, images) = small();
     // A reading is the machine's business here, and a slip is only a what-if.
-    p.layers[0].reading = Reading::of(Mode::Line);
-    p.layers[0].slip.dx = Mm::new(3.0);
+    p.sheet.layers[0].reading = Reading::of(Mode::Line);
+    p.sheet.layers[0].slip.dx = Mm::new(3.0);
     let folder = tempfile::tempdir().unwrap();
     let mut plain = p.clone();
-    plain.layers[0].reading = Reading::default();
+    plain.sheet.layers[0].reading = Reading::default();
     let scene = Scene::new(&plain, &images, Show { perfect: true, ..Show::default() }).unwrap();
-    let want = scene.plate(0, &View::sheet(p.sheet_size(), p.press_dpi)).unwrap();
+    let want = scene.plate(0, &View::sheet(p.sheet.size(), p.press_dpi)).unwrap();
     for format in [PlateFormat::Png, PlateFormat::Tiff] {
         let options = PlateOptions { format, form: PlateForm::AsDrawn, dpi: None };
         let made = write(&p, &images, &options, folder.path(), &Progress::new()).unwrap();
         let (w, h, gray) = gray_of(&made[0].path);
-        assert_eq!((w, h), p.sheet_size().pixels(p.press_dpi));
+        assert_eq!((w, h), p.sheet.size().pixels(p.press_dpi));
         assert!(gray == want.pixels(), "{format:?}");
         let mean = gray.iter().map(|g| 1.0 - f64::from(*g) / 255.0).sum::<f64>() / gray.len() as f64;
         assert!((made[0].coverage - mean).abs() < 1e-9);
@@ -72,27 +83,27 @@ fn a_tumbled_back_has_plates_that_stand_on_their_heads() {
     use slipsheet_paper::fold::Face;
     use slipsheet_paper::turning::Turning;
     let (mut p, images) = small();
-    p.layers.iter_mut().for_each(|l| l.reading = Reading::default());
-    let gray = |p: &Project| -> Vec<u8> {
+    p.sheet.layers.iter_mut().for_each(|l| l.reading = Reading::default());
+    let gray = |p: &Printing| -> Vec<u8> {
         let plates = Plates::new(p, &images, &PlateOptions::default()).unwrap();
         // Plates of the front come first, whatever is on them.
         let plate = plates.all.iter().find(|p| p.layer == 0).unwrap();
         plates.bands().flat_map(|(top, rows)| plates.rows(plate, top, rows)).collect()
     };
     let front = gray(&p);
-    p.layers[0].face = Face::Back;
+    p.sheet.layers[0].face = Face::Back;
     for turning in [Turning::Sheetwise, Turning::WorkAndTurn] {
-        p.turning = turning;
+        p.sheet.turning = turning;
         assert!(gray(&p) == front, "{}", turning.name());
     }
-    p.turning = Turning::WorkAndTumble;
+    p.sheet.turning = Turning::WorkAndTumble;
     let tumbled = gray(&p);
     let mut back = tumbled.clone();
     back.reverse();
     let apart = back.iter().zip(&front).filter(|(a, b)| a.abs_diff(**b) > 2).count();
     assert!(apart * 200 < front.len() && tumbled != front, "{apart} of {}", front.len());
     // The front is never turned.
-    p.layers[0].face = Face::Front;
+    p.sheet.layers[0].face = Face::Front;
     assert!(gray(&p) == front);
 }
 
@@ -105,7 +116,7 @@ fn a_read_plate_has_ink_or_none_and_covers_what_was_asked_for() {
         Mode::Stochastic { scatter: Scatter::Diffusion },
         Mode::Line,
     ] {
-        p.layers[0].reading = Reading::of(mode);
+        p.sheet.layers[0].reading = Reading::of(mode);
         let options = PlateOptions { form: PlateForm::Dots, ..PlateOptions::default() };
         let plates = Plates::new(&p, &images, &options).unwrap();
         let all: Vec<u8> =
@@ -156,13 +167,13 @@ fn marks_are_alike_on_every_plate_and_lie_outside_the_trim() {
 #[test]
 fn names_say_order_face_and_ink_and_hidden_layers_have_no_plate() {
     let (mut p, images) = small();
-    p.layers[1].face = Face::Back;
-    p.layers.push(Layer { visible: false, ..p.layers[0].clone() });
+    p.sheet.layers[1].face = Face::Back;
+    p.sheet.layers.push(Layer { visible: false, ..p.sheet.layers[0].clone() });
     let plates = Plates::new(&p, &images, &PlateOptions::default()).unwrap();
     let names: Vec<String> = plates.all.iter().map(|p| p.file_name(PlateFormat::Tiff)).collect();
     assert_eq!(names, ["1-front-hip-berry-red.tiff", "2-back-ink-bottle-blue.tiff"]);
     assert_eq!(plates.all[1].label, "2 of 2  Ink-bottle blue  back, pass 2 of 2, drum 1");
-    p.layers.iter_mut().for_each(|l| l.visible = false);
+    p.sheet.layers.iter_mut().for_each(|l| l.visible = false);
     assert!(matches!(Plates::new(&p, &images, &PlateOptions::default()), Err(PlateError::Nothing)));
 }
 
@@ -184,10 +195,10 @@ fn a_tiff_says_its_resolution_and_a_stopped_job_leaves_no_file() {
 }
 
 /// Lines of the program's own text face at a size, in a gray, as a scan at 600 dpi.
-fn set_type(pt: f64, gray: u8) -> (Project, Images) {
+fn set_type(pt: f64, gray: u8) -> (Printing, Images) {
     let dpi = Dpi::new(600.0).unwrap();
     let (mut p, mut images) = job(SheetFormat::Custom(Size::mm(110.0, 70.0)), &["Warm black"], 0.0);
-    let (w, h) = p.sheet_size().pixels(dpi);
+    let (w, h) = p.sheet.size().pixels(dpi);
     let mut pixels = vec![255_u8; w as usize * h as usize];
     let px = dpi.px_per_mm();
     let mut y = 14.0;
@@ -201,9 +212,9 @@ fn set_type(pt: f64, gray: u8) -> (Project, Images) {
     // Full ink becomes the gray, and rims follow.
     let tint = |g: u8| 255 - ((255 - u32::from(g)) * (255 - u32::from(gray)) / 255) as u8;
     pixels.iter_mut().for_each(|g| *g = tint(*g));
-    let key = ScanKey { sha256: "f".repeat(64), ..p.layers[0].art[0].scan.key.clone() };
+    let key = ScanKey { sha256: "f".repeat(64), ..p.sheet.layers[0].art[0].scan.key.clone() };
     images.insert(key.clone(), Arc::new(Pyramid::new(GrayRaster::new(w, h, pixels).unwrap(), dpi)));
-    (p.layers[0].art[0].scan.key, p.layers[0].art[0].scan.dpi) = (key, dpi);
+    (p.sheet.layers[0].art[0].scan.key, p.sheet.layers[0].art[0].scan.dpi) = (key, dpi);
     (p, images)
 }
 
@@ -213,7 +224,7 @@ fn type_in_a_tint_is_found_below_the_size_that_its_screen_holds() {
     let coarse = Mode::Screened { ruling: Ruling::new(75.0), angle: Degrees::new(45.0) };
     let small = |pt: f64, gray: u8, mode: Mode| {
         let (mut p, images) = set_type(pt, gray);
-        p.layers[0].reading = Reading::of(mode);
+        p.sheet.layers[0].reading = Reading::of(mode);
         findings(&p, &images, &[]).into_iter().any(|f| f.kind == Kind::SmallType)
     };
     // A cell of 75 lpi is 0.34 mm wide, the stem of a text face that at 10.7 points.
@@ -240,10 +251,10 @@ fn hairlines_are_found_where_type_is_too_fine_to_print() {
 fn a_booklet_has_plates_only_for_sides_with_artwork_and_they_say_their_sheet() {
     let (mut p, images) =
         job(SheetFormat::Custom(Size::mm(90.0, 70.0)), &["Hip-berry red", "Ink-bottle blue"], 0.0);
-    p.booklet = Some(slipsheet_paper::booklet::Booklet { pages: 12, ..Default::default() });
+    p.sheet.booklet = Some(slipsheet_paper::booklet::Booklet { pages: 12, ..Default::default() });
     // Page 12 is on the front of the outer sheet, pages 2 and 3 on its back and on the front of the second.
-    p.layers[0].art[0].target = Target::Page(12);
-    p.layers[1].art[0].target = Target::Spread(2);
+    p.sheet.layers[0].art[0].target = Target::Page(12);
+    p.sheet.layers[1].art[0].target = Target::Spread(2);
     let folder = tempfile::tempdir().unwrap();
     let written = write(&p, &images, &PlateOptions::default(), folder.path(), &Progress::new()).unwrap();
     let names: Vec<String> =

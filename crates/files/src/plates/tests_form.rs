@@ -8,6 +8,7 @@ use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::reading::{DropOut, Mode, Reading, Ruling, Scatter, Swing};
 use slipsheet_core::tone::ToneCurve;
 use slipsheet_core::units::{Degrees, SheetFormat, Size};
+use slipsheet_document::ids::LayerId;
 use slipsheet_document::layer::{Crop, Target};
 use slipsheet_document::remedy::{Growth, Remedy};
 use slipsheet_paper::booklet::Booklet;
@@ -24,8 +25,8 @@ fn sheet() -> SheetFormat {
 }
 
 /// Patches of one gray, 50 pixels wide, above; strokes on gray paper below.
-fn draw(project: &Project, images: &mut Images, layer: usize) {
-    let scan = &project.layers[layer].art[0].scan;
+fn draw(printing: &Printing, images: &mut Images, layer: usize) {
+    let scan = &printing.sheet.layers[layer].art[0].scan;
     let pixels = (0..600 * 300_u32)
         .map(|i| {
             let (x, y) = (i % 600, i / 600);
@@ -41,10 +42,10 @@ fn draw(project: &Project, images: &mut Images, layer: usize) {
     images.insert(scan.key.clone(), Arc::new(Pyramid::new(raster, scan.dpi)));
 }
 
-fn patches(inks: &[&str]) -> (Project, Images) {
-    let (project, mut images) = job(sheet(), inks, 0.0);
-    (0..inks.len()).for_each(|layer| draw(&project, &mut images, layer));
-    (project, images)
+fn patches(inks: &[&str]) -> (Printing, Images) {
+    let (printing, mut images) = job(sheet(), inks, 0.0);
+    (0..inks.len()).for_each(|layer| draw(&printing, &mut images, layer));
+    (printing, images)
 }
 
 fn modes() -> Vec<Mode> {
@@ -61,9 +62,9 @@ fn modes() -> Vec<Mode> {
 }
 
 /// The plate of a layer as it is written, without its marks: the sheet has no room for any.
-fn plate(project: &Project, images: &Images, form: PlateForm, layer: usize) -> GrayRaster {
+fn plate(printing: &Printing, images: &Images, form: PlateForm, layer: usize) -> GrayRaster {
     let options = PlateOptions { form, ..PlateOptions::default() };
-    let plates = Plates::new(project, images, &options).unwrap();
+    let plates = Plates::new(printing, images, &options).unwrap();
     assert!(!plates.marked);
     let of = plates.all.iter().find(|p| p.layer == layer).unwrap();
     let gray = plates.bands().flat_map(|(top, rows)| plates.rows(of, top, rows)).collect();
@@ -71,17 +72,17 @@ fn plate(project: &Project, images: &Images, form: PlateForm, layer: usize) -> G
 }
 
 /// Effective coverage of every pixel as the renderer has it.
-fn shown(project: &Project, images: &Images, layer: usize) -> Vec<f64> {
-    let face = project.layers[layer].face;
-    let scene = Scene::new(project, images, Show::meant(face)).unwrap();
-    let gray = scene.plate(layer, &View::sheet(project.sheet_size(), project.press_dpi)).unwrap();
+fn shown(printing: &Printing, images: &Images, layer: usize) -> Vec<f64> {
+    let face = printing.sheet.layers[layer].face;
+    let scene = Scene::new(printing, images, Show::meant(face)).unwrap();
+    let gray = scene.plate(layer, &View::sheet(printing.sheet.size(), printing.press_dpi)).unwrap();
     let table = scene.coverage_of_grays(layer).unwrap();
     gray.pixels().iter().map(|g| f64::from(table[usize::from(*g)])).collect()
 }
 
 /// Effective coverage of the gray of a plate: what the ink's own curve makes of it.
-fn inked(project: &Project, layer: usize, gray: &GrayRaster) -> Vec<f64> {
-    let curve = &project.layers[layer].ink.curve;
+fn inked(printing: &Printing, layer: usize, gray: &GrayRaster) -> Vec<f64> {
+    let curve = &printing.sheet.layers[layer].ink.curve;
     gray.pixels().iter().map(|g| curve.effective(1.0 - f64::from(*g) / 255.0)).collect()
 }
 
@@ -115,16 +116,16 @@ proptest! {
         if fills_in {
             // Nothing below a tenth prints, and all above eight tenths is solid.
             let steep = ToneCurve::new(vec![(0.0, 0.0), (0.5, 0.7), (1.0, 1.0)]).unwrap();
-            p.layers[0].ink.curve = steep.with_limits(0.1, 0.8).unwrap();
+            p.sheet.layers[0].ink.curve = steep.with_limits(0.1, 0.8).unwrap();
         }
         for mode in modes() {
-            p.layers[0].reading = Reading {
+            p.sheet.layers[0].reading = Reading {
                 mode,
                 density: Swing::new(density),
                 contrast: Swing::new(contrast),
                 background: DropOut::new(background),
             };
-            let (reading, dpi) = (p.layers[0].reading, p.press_dpi);
+            let (reading, dpi) = (p.sheet.layers[0].reading, p.press_dpi);
             let want = shown(&p, &images, 0);
 
             // A prepared plate has the tones, pixel for pixel, and the plain reading leaves them as they are.
@@ -159,12 +160,12 @@ proptest! {
 fn prepared_dots_cover_what_the_curve_makes_of_them() {
     let (mut p, images) = patches(&["Hip-berry red"]);
     for mode in modes() {
-        p.layers[0].reading = Reading { density: Swing::new(0.6), ..Reading::of(mode) };
+        p.sheet.layers[0].reading = Reading { density: Swing::new(0.6), ..Reading::of(mode) };
         let prepared = plate(&p, &images, PlateForm::Prepared, 0);
-        let machine = PlateForm::Prepared.machine(&p.layers[0].reading);
+        let machine = PlateForm::Prepared.machine(&p.sheet.layers[0].reading);
         let master = machine.read(&prepared, p.press_dpi, p.press_dpi, None).unwrap();
         let asked: Vec<f64> = master.pixels().iter().map(|g| 1.0 - f64::from(*g) / 255.0).collect();
-        let curve = &p.layers[0].ink.curve;
+        let curve = &p.sheet.layers[0].ink.curve;
         let printed: Vec<f64> = blocks(&asked).into_iter().map(|a| curve.effective(a)).collect();
         let apart = farthest(&printed, &blocks(&shown(&p, &images, 0)));
         assert!(apart < 0.05, "{mode:?}: {apart}");
@@ -174,7 +175,7 @@ fn prepared_dots_cover_what_the_curve_makes_of_them() {
 #[test]
 fn density_that_was_left_to_the_operator_is_now_in_the_plate() {
     let (mut p, images) = patches(&["Hip-berry red"]);
-    p.layers[0].reading = Reading { density: Swing::new(0.6), ..Reading::of(modes()[2]) };
+    p.sheet.layers[0].reading = Reading { density: Swing::new(0.6), ..Reading::of(modes()[2]) };
     let mean = |r: &GrayRaster| slipsheet_core::reading::coverage(r);
     let drawn = mean(&plate(&p, &images, PlateForm::AsDrawn, 0));
     let prepared = mean(&plate(&p, &images, PlateForm::default(), 0));
@@ -184,23 +185,24 @@ fn density_that_was_left_to_the_operator_is_now_in_the_plate() {
 #[test]
 fn remedies_drop_out_and_crops_are_in_the_prepared_plate() {
     let (mut p, mut images) = patches(&["Hip-berry red", "Ink-bottle blue"]);
-    p.fold = fold::find("slit8");
-    p.layers[0].art[0].target = Target::Page(3);
+    p.sheet.fold = fold::find("slit8");
+    p.sheet.layers[0].art[0].target = Target::Page(3);
     let part = Rect { x: 24.0, y: 12.0, width: 400.0, height: 260.0 };
-    p.layers[0].art[0].crop = Some(Crop::of_pixels(part, p.press_dpi));
+    p.sheet.layers[0].art[0].crop = Some(Crop::of_pixels(part, p.press_dpi));
     // The other layer has bars across the sheet.
-    let scan = p.layers[1].art[0].scan.clone();
+    let scan = p.sheet.layers[1].art[0].scan.clone();
     let bar = (0..600 * 300).map(|i| if (i / 600) % 60 < 20 { 60 } else { 240 }).collect();
     let bar = GrayRaster::new(600, 300, bar).unwrap();
     images.insert(scan.key, Arc::new(Pyramid::new(bar, scan.dpi)));
     let trap = Growth::new(0.2);
-    p.layers[0].remedies = vec![Remedy::Spread(trap), Remedy::Knockout { under: 1, trap }];
-    p.layers[0].ink.curve = ToneCurve::default();
+    p.sheet.layers[0].remedies =
+        vec![Remedy::Spread(trap), Remedy::Knockout { under: LayerId::new(1), trap }];
+    p.sheet.layers[0].ink.curve = ToneCurve::default();
     for (mode, other) in modes().into_iter().flat_map(|m| [(m, Mode::Line), (m, Mode::Faint)]) {
         let settings =
             Reading { background: DropOut::new(0.2), contrast: Swing::new(0.3), ..Reading::of(mode) };
-        p.layers[0].reading = settings;
-        p.layers[1].reading = Reading::of(other);
+        p.sheet.layers[0].reading = settings;
+        p.sheet.layers[1].reading = Reading::of(other);
         let prepared = plate(&p, &images, PlateForm::Prepared, 0);
         let want = shown(&p, &images, 0);
         assert!(want.iter().any(|a| *a > 0.1), "{mode:?}");
@@ -211,10 +213,10 @@ fn remedies_drop_out_and_crops_are_in_the_prepared_plate() {
 #[test]
 fn a_plate_as_drawn_leaves_out_what_the_other_layer_prints_and_not_its_paper() {
     let (mut p, images) = patches(&["Hip-berry red", "Ink-bottle blue"]);
-    p.layers[0].reading = Reading::of(Mode::Line);
+    p.sheet.layers[0].reading = Reading::of(Mode::Line);
     let whole = plate(&p, &images, PlateForm::AsDrawn, 0);
-    p.layers[0].remedies = vec![Remedy::Knockout { under: 1, trap: Growth::new(0.0) }];
-    p.layers[1].reading = Reading::of(Mode::Faint);
+    p.sheet.layers[0].remedies = vec![Remedy::Knockout { under: LayerId::new(1), trap: Growth::new(0.0) }];
+    p.sheet.layers[1].reading = Reading::of(Mode::Faint);
     let knocked = plate(&p, &images, PlateForm::AsDrawn, 0);
     // Between the strokes the other original is gray paper, which it does not print; on them it prints.
     let at = |r: &GrayRaster, x: usize, y: u32| r.row(y)[x];
@@ -225,10 +227,10 @@ fn a_plate_as_drawn_leaves_out_what_the_other_layer_prints_and_not_its_paper() {
 #[test]
 fn an_original_of_which_nothing_is_left_has_a_bare_plate_in_every_form_but_as_drawn() {
     let (mut p, mut images) = patches(&["Hip-berry red"]);
-    let scan = p.layers[0].art[0].scan.clone();
+    let scan = p.sheet.layers[0].art[0].scan.clone();
     let paper = GrayRaster::filled(600, 300, 231).unwrap();
     images.insert(scan.key, Arc::new(Pyramid::new(paper, scan.dpi)));
-    p.layers[0].reading = Reading::of(Mode::Faint);
+    p.sheet.layers[0].reading = Reading::of(Mode::Faint);
     let bare = |form| plate(&p, &images, form, 0).pixels().iter().all(|g| *g == 255);
     assert_eq!(PlateForm::ALL.map(bare), [true, false, true]);
 }
@@ -236,21 +238,21 @@ fn an_original_of_which_nothing_is_left_has_a_bare_plate_in_every_form_but_as_dr
 #[test]
 fn the_back_of_a_booklet_is_prepared_like_its_front() {
     let (mut p, images) = patches(&["Hip-berry red"]);
-    p.booklet = Some(Booklet { pages: 8, ..Booklet::default() });
-    p.turning = Turning::WorkAndTumble;
-    p.layers[0].reading = Reading { density: Swing::new(-0.4), ..Reading::of(modes()[2]) };
+    p.sheet.booklet = Some(Booklet { pages: 8, ..Booklet::default() });
+    p.sheet.turning = Turning::WorkAndTumble;
+    p.sheet.layers[0].reading = Reading { density: Swing::new(-0.4), ..Reading::of(modes()[2]) };
     for page in 1..=8 {
-        p.layers[0].art[0].target = Target::Page(page);
-        let (sheet, face) = p.booklet.as_ref().unwrap().face_of(page).unwrap();
+        p.sheet.layers[0].art[0].target = Target::Page(page);
+        let (sheet, face) = p.sheet.booklet.as_ref().unwrap().face_of(page).unwrap();
         let plates = Plates::of_sheet(&p, &images, &PlateOptions::default(), sheet).unwrap();
         let of = &plates.all[0];
         let gray = plates.bands().flat_map(|(top, rows)| plates.rows(of, top, rows)).collect();
         let gray = GrayRaster::new(plates.width, plates.height, gray).unwrap();
-        let mut printed = inked(&p.on_sheet(sheet), of.layer, &gray);
+        let mut printed = inked(&p.number(sheet), of.layer, &gray);
         if face == Face::Back {
             printed.reverse();
         }
-        let want = shown(&p.on_sheet(sheet), &images, of.layer);
+        let want = shown(&p.number(sheet), &images, of.layer);
         // A tumbled plate is sampled at the other ends of its pixels.
         let apart = printed.iter().zip(&want).filter(|(a, b)| (*a - *b).abs() > LEVEL).count();
         assert!(apart * 100 < want.len(), "page {page}: {apart} of {}", want.len());

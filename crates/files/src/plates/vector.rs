@@ -4,11 +4,12 @@
 use std::path::Path;
 
 use slipsheet_core::units::Dpi;
+use slipsheet_document::layer::PAGE_DPI;
 use slipsheet_document::project::Project;
 use slipsheet_render::images::Images;
 
 use super::PlateError;
-use crate::scan::{DEFAULT_PDF_DPI, Progress, ScanError};
+use crate::scan::{Progress, ScanError};
 use crate::store;
 
 /// A copy of a project and its images whose PDF pages have a pixel for every pixel of a plate. What is there
@@ -34,7 +35,7 @@ pub fn with_crisp_vectors(
         }
         let mut scan = art.scan.clone();
         // A resolution that the person gave besides scales the page: its share is kept.
-        let read = scan.key.resolution.map_or(DEFAULT_PDF_DPI, Dpi::get);
+        let read = scan.key.resolution.map_or(PAGE_DPI, Dpi::get);
         let share = scan.dpi.get() / read;
         (scan.dpi, scan.key.resolution) = (wanted, Dpi::new(wanted.get() / share).ok());
         match store::load_scan(project_path, &scan, progress) {

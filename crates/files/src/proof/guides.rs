@@ -35,18 +35,18 @@ pub(super) fn draw(sheet: &Sheet<'_>, print: PxRect, canvas: &mut Canvas) {
     let mut guides = Vec::new();
     let size = sheet.scene.sheet();
     if sheet.options.fold_guides
-        && let Some(scheme) = &sheet.project.fold
+        && let Some(scheme) = &sheet.printing.sheet.fold
     {
         guides.extend(scheme.sheet_lines(size, sheet.face).into_iter().map(Guide::of));
     }
     if sheet.options.fold_guides
-        && let Some(Ok(plan)) = sheet.project.wrap_plan().filter(|_| sheet.project.shows_wrap())
+        && let Some(plan) = sheet.printing.own_wrap()
     {
         let lines = if sheet.face == Face::Back { plan.lines_from_behind() } else { plan.lines() };
         guides.extend(lines.into_iter().map(Guide::of_net));
     }
     if sheet.options.trim_guides {
-        guides.extend(trim_lines(size, sheet.project.trim.get()).into_iter().map(Guide::of));
+        guides.extend(trim_lines(size, sheet.printing.sheet.trim.get()).into_iter().map(Guide::of));
     }
     let Some(view_from_face) = sheet.view.face_from_view.inverse() else { return };
     let canvas_from_face = Affine::shift(print.x as f64, print.y as f64) * view_from_face;

@@ -58,13 +58,13 @@ pub(super) struct Legend {
 
 impl Legend {
     pub fn plan(sheet: &Sheet<'_>, width_px: usize) -> Result<Self, ProofError> {
-        let project = sheet.project;
+        let printing = sheet.printing;
         let labels = Labels::new(sheet.options.dpi)?;
         let px_per_mm = sheet.options.dpi.px_per_mm();
         let width = width_px as f64 / px_per_mm;
-        let shown: Vec<(usize, &Layer)> = project.on(sheet.face).filter(|(_, l)| l.visible).collect();
+        let shown: Vec<(usize, &Layer)> = printing.sheet.on(sheet.face).filter(|(_, l)| l.visible).collect();
         let inks: Vec<_> = shown.iter().map(|(_, l)| &l.ink).collect();
-        let model = Overprint::of(&project.stock, &inks, &project.overprints)?;
+        let model = Overprint::of(&printing.sheet.stock, &inks, &printing.overprints)?;
         let entry = |(k, (index, layer)): (usize, &(usize, &Layer))| ink(sheet, &model, k, *index, layer);
         let inks = shown.iter().enumerate().map(entry).collect();
         let pairs = (0..shown.len()).flat_map(|i| (i + 1..shown.len()).map(move |j| (i, j)));
@@ -81,17 +81,17 @@ impl Legend {
             None => sheet.face.name().to_lowercase(),
         };
         let mut facts = vec![
-            format!("{}, {face}", words::sheet(project)),
-            words::fold(project).to_owned(),
-            words::stock(project),
+            format!("{}, {face}", words::sheet(printing)),
+            words::fold(printing).to_owned(),
+            words::stock(printing),
         ];
-        let mut notes: Vec<String> = words::turning(project, sheet.face).into_iter().collect();
+        let mut notes: Vec<String> = words::turning(printing, sheet.face).into_iter().collect();
         if sheet.options.show_through {
             notes.push("What shows through from the other face is an estimate.".to_owned());
         }
         facts.extend(notes.iter().flat_map(|n| labels.wrapped(n, column * px_per_mm, NOTE)));
         Ok(Self {
-            title: labels.wrapped(&project.title, column * px_per_mm, TITLE),
+            title: labels.wrapped(&printing.title, column * px_per_mm, TITLE),
             labels,
             px_per_mm,
             facts,
@@ -211,7 +211,8 @@ fn ink(sheet: &Sheet<'_>, model: &Overprint, k: usize, index: usize, layer: &Lay
     let patches = vec![model.primary(1 << k).shown().rgb, model.mix(&cover).shown().rgb];
     let share = sheet.scene.coverage(index) * 100.0;
     let share = if share > 0.0 && share < 1.0 { "under 1".to_owned() } else { words::number(share, 0) };
-    let mut notes = vec![format!("{share} % of the sheet, {}", layer.ink.standing_on(&sheet.project.stock))];
+    let mut notes =
+        vec![format!("{share} % of the sheet, {}", layer.ink.standing_on(&sheet.printing.sheet.stock))];
     if !sheet.options.perfect {
         notes.extend(words::slip(layer.slip).map(|s| format!("slip {s}")));
     }
@@ -225,13 +226,12 @@ fn ink(sheet: &Sheet<'_>, model: &Overprint, k: usize, index: usize, layer: &Lay
 fn pair(sheet: &Sheet<'_>, model: &Overprint, shown: &[(usize, &Layer)], (i, j): (usize, usize)) -> Entry {
     let name = |k: usize| shown.get(k).map_or("", |(_, l)| l.ink.name.as_str());
     let (below, above) = (name(i), name(j));
-    let project = sheet.project;
+    let printing = sheet.printing;
     let number =
         |k: usize| shown.get(k).map_or_else(String::new, |(i, _)| words::plate_number(&sheet.order, *i));
-    let measured = project
-        .overprints
-        .iter()
-        .any(|s| s.stock == project.stock.name && s.inks.iter().map(String::as_str).eq([below, above]));
+    let measured = printing.overprints.iter().any(|s| {
+        s.stock == printing.sheet.stock.name && s.inks.iter().map(String::as_str).eq([below, above])
+    });
     let known = if measured { ", measured" } else { "" };
     Entry {
         patches: vec![model.primary(1 << i | 1 << j).shown().rgb],

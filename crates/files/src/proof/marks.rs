@@ -24,7 +24,7 @@ pub(super) fn draw(sheet: &Sheet<'_>, print: PxRect, canvas: &mut Canvas) -> Res
     }
     ticks(sheet, canvas, (x0, y0), (x1, y1));
     if sheet.place.is_none() {
-        let foot = sheet.face == Face::Back && sheet.project.turning.leads_with_the_foot();
+        let foot = sheet.face == Face::Back && sheet.printing.sheet.turning.leads_with_the_foot();
         let style = Style { weight: Weight::Regular, pt: 5.5, colour: SOFT };
         let at = if foot {
             // A wedge points down; at the foot a bar on the edge has to do.
@@ -61,7 +61,7 @@ fn registration(canvas: &mut Canvas, x: f64, y: f64) {
 fn ticks(sheet: &Sheet<'_>, canvas: &mut Canvas, (x0, y0): (f64, f64), (x1, y1): (f64, f64)) {
     let size = sheet.size();
     let most = size.width.get().min(size.height.get()) / 2.0;
-    let inset = canvas.px(sheet.project.trim.get().clamp(0.0, most));
+    let inset = canvas.px(sheet.printing.sheet.trim.get().clamp(0.0, most));
     let (near, far) = (canvas.px(2.0), canvas.px((MARK_MARGIN - 3.0).min(7.0)));
     let hair = canvas.hair();
     for (x, outward_x) in [(x0, -1.0), (x1, 1.0)] {

@@ -7,7 +7,7 @@ use slipsheet_booking::schedule::{is_printed, plate_order};
 use slipsheet_core::overprint::Overprint;
 use slipsheet_core::units::{Dpi, Size};
 use slipsheet_document::layer::Layer;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 use slipsheet_render::{Scene, Show, View};
@@ -51,13 +51,13 @@ impl Default for ProofPageOptions {
 /// # Errors
 /// See [`ProofError`].
 pub fn write_page(
-    project: &Project,
+    printing: &Printing,
     images: &Images,
     options: &ProofPageOptions,
     path: &Path,
     progress: &Progress,
 ) -> Result<(), ProofError> {
-    let bytes = page(project, images, options, progress)?;
+    let bytes = page(printing, images, options, progress)?;
     Ok(atomic::write_bytes(path, &bytes)?)
 }
 
@@ -66,18 +66,18 @@ pub fn write_page(
 /// # Errors
 /// See [`ProofError`].
 pub fn page(
-    project: &Project,
+    printing: &Printing,
     images: &Images,
     options: &ProofPageOptions,
     progress: &Progress,
 ) -> Result<Vec<u8>, ProofError> {
-    let sheet = project.sheet_size();
+    let sheet = printing.sheet.size();
     refuse_too_large(sheet, options.dpi)?;
-    let ones: Vec<_> = (0..project.sheets()).map(|s| project.on_sheet(s)).collect();
-    let mut sides: Vec<(usize, &Project, Face, Scene)> = Vec::new();
+    let ones: Vec<_> = (0..printing.sheet.printed_sheets()).map(|s| printing.number(s)).collect();
+    let mut sides: Vec<(usize, &Printing, Face, Scene)> = Vec::new();
     for (on, one) in ones.iter().enumerate() {
         let one = one.as_ref();
-        let printed = |face: &Face| one.on(*face).any(|(_, l)| is_printed(project, l));
+        let printed = |face: &Face| one.sheet.on(*face).any(|(_, l)| is_printed(printing, l));
         // A job without a printed side has its bare front at least.
         let bare = |face: &Face| ones.len() == 1 && *face == Face::Front;
         for face in [Face::Front, Face::Back].into_iter().filter(|f| printed(f) || bare(f)) {
@@ -93,7 +93,7 @@ pub fn page(
     let tight = options.notes.tight.len() as f64 * 2.0 * LINE;
     let rows = |n: usize| n.div_ceil(columns) as f64 * ROW;
     let legend = sides.iter().zip(&found).map(|((_, one, face, _), f)| {
-        let inks = one.on(*face).filter(|(_, l)| l.visible).count();
+        let inks = one.sheet.on(*face).filter(|(_, l)| l.visible).count();
         27.0 + tight + rows(inks) + 7.0 + rows(f.len()) + 6.0
     });
     let height = MARGIN + sheet.height.get() + GAP + legend.fold(0.0, f64::max);
@@ -109,15 +109,15 @@ pub fn page(
         document.picture(print, &scene.render(&View::sheet(sheet, options.dpi)));
         document.frame(print, 0.1, RULE);
         let [_, y, _, h] = print;
-        let order = plate_order(project, *on);
-        let legend = Legend { project: one, face: *face, scene, columns, order, notes: &options.notes };
+        let order = plate_order(printing, *on);
+        let legend = Legend { printing: one, face: *face, scene, columns, order, notes: &options.notes };
         legend.draw(&mut document, (MARGIN, y + h + GAP + 5.0), width - 2.0 * MARGIN, found)?;
     }
-    document.finish(&format!("{}: proof", project.title)).map_err(|_font| ProofError::Font)
+    document.finish(&format!("{}: proof", printing.title)).map_err(|_font| ProofError::Font)
 }
 
 struct Legend<'a> {
-    project: &'a Project,
+    printing: &'a Printing,
     face: Face,
     scene: &'a Scene,
     columns: usize,
@@ -134,17 +134,17 @@ impl Legend<'_> {
         room: f64,
         found: &[Occurring],
     ) -> Result<(), ProofError> {
-        let project = self.project;
-        let shown: Vec<(usize, &Layer)> = project.on(self.face).filter(|(_, l)| l.visible).collect();
+        let printing = self.printing;
+        let shown: Vec<(usize, &Layer)> = printing.sheet.on(self.face).filter(|(_, l)| l.visible).collect();
         let inks: Vec<_> = shown.iter().map(|(_, l)| &l.ink).collect();
-        let model = Overprint::of(&project.stock, &inks, &project.overprints)?;
-        document.line((x, y), room, &project.title, TITLE);
+        let model = Overprint::of(&printing.sheet.stock, &inks, &printing.overprints)?;
+        document.line((x, y), room, &printing.title, TITLE);
         let facts = format!(
             "{}, {}.  {}.  {}",
-            words::sheet(project),
+            words::sheet(printing),
             self.face.name().to_lowercase(),
-            words::fold(project),
-            words::stock(project)
+            words::fold(printing),
+            words::stock(printing)
         );
         document.line((x, y + 5.0), room, &facts, NOTE);
         document.line((x, y + 8.8), room, &self.notes.slip(), NOTE);
@@ -157,7 +157,7 @@ impl Legend<'_> {
         at += 2.5;
         for (k, (index, layer)) in shown.iter().enumerate() {
             let share = words::number(self.scene.coverage(*index) * 100.0, 1);
-            let note = format!("{share} % of the sheet, {}", layer.ink.standing_on(&project.stock));
+            let note = format!("{share} % of the sheet, {}", layer.ink.standing_on(&printing.sheet.stock));
             let name = format!("{}  {}", words::plate_number(&self.order, *index), layer.ink.name);
             self.swatch(document, (x, at), k, model.primary(1 << k).shown().rgb, (&name, &note));
         }

@@ -1,7 +1,7 @@
 //! Which inks meet where: every combination that occurs on a face, with its share of the sheet.
 
 use slipsheet_core::units::Dpi;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::{Scene, View};
 
@@ -22,10 +22,10 @@ pub struct Occurring {
 /// Where inks cover a place in part, each combination has the share that dots without relation to each other give
 /// it: the product of what its inks cover and what the others leave (Demichel's equations, as in Wyble and Berns
 /// 2000, Color Research and Application 25(1)). So the shares of all combinations with an ink add up to its coverage.
-pub fn primaries(project: &Project, scene: &Scene, face: Face) -> Vec<Occurring> {
+pub fn primaries(printing: &Printing, scene: &Scene, face: Face) -> Vec<Occurring> {
     let Ok(dpi) = Dpi::new(60.0) else { return Vec::new() };
     let view = View::sheet(scene.sheet(), dpi);
-    let shown: Vec<usize> = project.on(face).filter(|(_, l)| l.visible).map(|(i, _)| i).collect();
+    let shown: Vec<usize> = printing.sheet.on(face).filter(|(_, l)| l.visible).map(|(i, _)| i).collect();
     let plates: Vec<_> = shown
         .iter()
         .enumerate()

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use slipsheet_core::geometry::Point;
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::units::{Degrees, Mm, SheetFormat};
+use slipsheet_document::ids::{ArtId, LayerId};
 use slipsheet_document::layer::{Art, Layer, ScanKey, ScanRef, Slip, Target};
 use slipsheet_document::shelf::Shelf;
 use slipsheet_paper::fold::{self, GridLine};
@@ -16,11 +17,11 @@ fn dpi(v: f64) -> Dpi {
 }
 
 /// Waves of every gray on a sheet of some inks, one of them slipped.
-fn project(sheet: SheetFormat, inks: &[&str]) -> (Project, Images) {
+fn printing(sheet: SheetFormat, inks: &[&str]) -> (Printing, Images) {
     let shelf = Shelf::starter().unwrap();
-    let mut p = Project::new("Tidewrack", sheet, shelf.stock("Pale green-gray").unwrap().clone());
-    p.fold = fold::find("slit8");
-    let (w, h) = p.sheet_size().pixels(dpi(60.0));
+    let mut p = Printing::new("Tidewrack", sheet, shelf.stock("Pale green-gray").unwrap().clone());
+    p.sheet.fold = fold::find("slit8");
+    let (w, h) = p.sheet.size().pixels(dpi(60.0));
     let mut images = Images::default();
     for (k, name) in inks.iter().enumerate() {
         let gray = (0..w * h).map(|i| ((i % w) * (3 + k as u32) + (i / w) * 5) as u8).collect();
@@ -28,7 +29,7 @@ fn project(sheet: SheetFormat, inks: &[&str]) -> (Project, Images) {
         let pixels = Pyramid::new(GrayRaster::new(w, h, gray).unwrap(), dpi(60.0));
         images.insert(key.clone(), Arc::new(pixels));
         let scan = ScanRef { path: format!("{k}.png"), size: 1, key, dpi: dpi(60.0) };
-        let art = vec![Art::new(scan, Target::Sheet)];
+        let art = vec![Art::new(ArtId::new(0), scan, Target::Sheet)];
         let ink = shelf.ink(name).unwrap().clone();
         let slip = Slip {
             dx: Mm::new(0.4 * k as f64),
@@ -36,12 +37,12 @@ fn project(sheet: SheetFormat, inks: &[&str]) -> (Project, Images) {
             skew: Degrees::new(0.1 * k as f64),
         };
         let name = format!("layer {k}");
-        p.layers.push(Layer { art, slip, ..Layer::new(name, ink) });
+        p.sheet.layers.push(Layer { art, slip, ..Layer::new(LayerId::new(0), name, ink) });
     }
     (p, images)
 }
 
-fn proof(p: &(Project, Images), options: ProofOptions) -> ProofPicture {
+fn proof(p: &(Printing, Images), options: ProofOptions) -> ProofPicture {
     render(&p.0, &p.1, &options, &Progress::new()).unwrap()
 }
 
@@ -51,26 +52,26 @@ fn print_of(proof: &ProofPicture) -> Vec<u8> {
     (y..y + height).flat_map(|y| proof.rgb[y * row + x * 3..y * row + (x + width) * 3].to_vec()).collect()
 }
 
-fn rendered(p: &(Project, Images), view: &View) -> Vec<u8> {
+fn rendered(p: &(Printing, Images), view: &View) -> Vec<u8> {
     let scene = Scene::new(&p.0, &p.1, Show::default()).unwrap();
     scene.render(view).pixels.iter().flat_map(|p| [p[0], p[1], p[2]]).collect()
 }
 
 #[test]
 fn the_sheet_in_a_proof_is_the_render_pixel_for_pixel() {
-    let p = project(SheetFormat::A5, &["Pool green-blue", "Hip-berry red", "Ink-bottle blue"]);
+    let p = printing(SheetFormat::A5, &["Pool green-blue", "Hip-berry red", "Ink-bottle blue"]);
     for resolution in [72.0, 131.3, 300.0] {
         let options = ProofOptions { dpi: dpi(resolution), ..ProofOptions::default() };
-        let view = View::sheet(p.0.sheet_size(), options.dpi);
+        let view = View::sheet(p.0.sheet.size(), options.dpi);
         assert!(print_of(&proof(&p, options)) == rendered(&p, &view), "at {resolution} dpi");
     }
 }
 
 #[test]
 fn a_page_stands_upright_and_is_the_render_of_that_page() {
-    let p = project(SheetFormat::A4, &["Hip-berry red", "Warm black"]);
+    let p = printing(SheetFormat::A4, &["Hip-berry red", "Warm black"]);
     let options = ProofOptions { dpi: dpi(100.0), page: Some(4), ..ProofOptions::default() };
-    let place = p.0.fold.as_ref().unwrap().place(p.0.sheet_size(), 4).unwrap();
+    let place = p.0.sheet.fold.as_ref().unwrap().place(p.0.sheet.size(), 4).unwrap();
     let picture = proof(&p, options);
     assert!(picture.print.height > picture.print.width);
     assert!(print_of(&picture) == rendered(&p, &View::page(&place, options.dpi)));
@@ -81,9 +82,9 @@ fn a_page_stands_upright_and_is_the_render_of_that_page() {
 
 #[test]
 fn a_bare_proof_is_the_sheet_alone() {
-    let p = project(SheetFormat::A6, &["Hip-berry red"]);
+    let p = printing(SheetFormat::A6, &["Hip-berry red"]);
     let picture = proof(&p, ProofOptions { marks: false, legend: false, ..ProofOptions::default() });
-    assert_eq!((picture.width, picture.height), p.0.sheet_size().pixels(Dpi::default()));
+    assert_eq!((picture.width, picture.height), p.0.sheet.size().pixels(Dpi::default()));
 }
 
 #[test]
@@ -101,15 +102,15 @@ fn every_size_of_sheet_and_number_of_inks_has_a_proof() {
     let tiny = SheetFormat::Custom(slipsheet_core::units::Size::mm(20.0, 1990.0));
     for sheet in [SheetFormat::A6, SheetFormat::A3, tiny] {
         for inks in [0, 1, 2, 8] {
-            let (mut p, images) = project(sheet, &all[..inks]);
+            let (mut p, images) = printing(sheet, &all[..inks]);
             for fold in [None, fold::find("slit8")] {
-                p.fold = fold;
+                p.sheet.fold = fold;
                 for (face, page) in [(Face::Front, None), (Face::Back, None), (Face::Front, Some(1))] {
-                    if page.is_some() && p.fold.is_none() {
+                    if page.is_some() && p.sheet.fold.is_none() {
                         continue;
                     }
                     let (fold_guides, trim_guides) = (true, true);
-                    p.trim = Mm::new(3.0);
+                    p.sheet.trim = Mm::new(3.0);
                     let options = ProofOptions {
                         dpi: dpi(72.0),
                         face,
@@ -139,9 +140,9 @@ fn nothing_is_cut_off_at_the_edge_of_the_picture() {
             "Peel yellow",
             "Conker-shell brown",
         ];
-        let (mut p, images) = project(sheet, &all[..inks]);
+        let (mut p, images) = printing(sheet, &all[..inks]);
         p.title = "A title that goes on and on, far longer than any column will ever be ".repeat(3);
-        p.layers[0].ink.name = "An ink of a name much too long for its place in the legend".repeat(2);
+        p.sheet.layers[0].ink.name = "An ink of a name much too long for its place in the legend".repeat(2);
         let options = ProofOptions { dpi: dpi(100.0), ..ProofOptions::default() };
         let picture = render(&p, &images, &options, &Progress::new()).unwrap();
         let (w, h) = (picture.width as usize, picture.height as usize);
@@ -155,7 +156,7 @@ fn nothing_is_cut_off_at_the_edge_of_the_picture() {
 
 #[test]
 fn a_silly_size_is_refused_with_advice_before_memory_is_asked_for() {
-    let p = project(SheetFormat::A2, &["Hip-berry red"]);
+    let p = printing(SheetFormat::A2, &["Hip-berry red"]);
     let options = ProofOptions { dpi: dpi(9600.0), ..ProofOptions::default() };
     let error = render(&p.0, &p.1, &options, &Progress::new()).unwrap_err().to_string();
     assert!(error.ends_with("more than a gigapixel; choose a lower resolution"), "{error}");
@@ -180,8 +181,8 @@ fn guides_follow_the_creases_and_the_back_is_seen_from_behind() {
 
 #[test]
 fn guides_change_the_print_and_nothing_else() {
-    let mut p = project(SheetFormat::A5, &["Hip-berry red"]);
-    p.0.trim = Mm::new(2.0);
+    let mut p = printing(SheetFormat::A5, &["Hip-berry red"]);
+    p.0.sheet.trim = Mm::new(2.0);
     let plain = proof(&p, ProofOptions { dpi: dpi(150.0), ..ProofOptions::default() });
     for (fold_guides, trim_guides) in [(true, false), (false, true)] {
         let options = ProofOptions { dpi: dpi(150.0), fold_guides, trim_guides, ..ProofOptions::default() };
@@ -202,7 +203,7 @@ fn guides_change_the_print_and_nothing_else() {
 #[test]
 fn a_written_proof_carries_its_recipe_and_is_the_same_every_time() {
     let dir = tempfile::tempdir().unwrap();
-    let p = project(SheetFormat::A6, &["Hip-berry red", "Ink-bottle blue"]);
+    let p = printing(SheetFormat::A6, &["Hip-berry red", "Ink-bottle blue"]);
     let options = ProofOptions { dpi: dpi(100.0), ..ProofOptions::default() };
     let paths = ["a.png", "b.png"].map(|n| dir.path().join(n));
     for path in &paths {
@@ -234,7 +235,7 @@ fn a_written_proof_carries_its_recipe_and_is_the_same_every_time() {
 #[test]
 fn a_stopped_proof_writes_nothing() {
     let dir = tempfile::tempdir().unwrap();
-    let p = project(SheetFormat::A6, &["Hip-berry red"]);
+    let p = printing(SheetFormat::A6, &["Hip-berry red"]);
     let progress = Progress::new();
     progress.cancel();
     let at = dir.path().join("a.png");

@@ -17,6 +17,7 @@ use hayro::vello_cpu::color::palette::css::WHITE;
 use hayro::vello_cpu::{Pixmap, RasterizerSettings, RenderContext, Resources, TargetInit};
 use hayro::{RenderCache, RenderSettings, render_into};
 use slipsheet_core::units::Dpi;
+use slipsheet_document::layer::PAGE_DPI;
 
 use super::apart::{Ended, apart};
 use super::context::{Context, Input};
@@ -27,8 +28,6 @@ use super::pdf_weigh::{MOST_DECODED, MOST_OBJECTS, Warnings, Weight, weigh};
 use super::resolution::Resolution;
 use super::{ColourKind, Header, Orientation, ScanError, ScanNotice};
 
-/// The resolution where none was chosen: that of a fine duplicator.
-pub const DEFAULT_DPI: f64 = 600.0;
 /// Points to the inch (ISO 32000-1, 8.3.2.3).
 const POINTS: f64 = 72.0;
 /// Pixels that are rasterised at a time, four bytes each.
@@ -49,7 +48,7 @@ pub(super) struct Wanted {
 
 impl Wanted {
     pub fn new(page: u32, dpi: Option<Dpi>) -> Self {
-        Self { page, dpi: dpi.map_or(DEFAULT_DPI, Dpi::get) }
+        Self { page, dpi: dpi.map_or(PAGE_DPI, Dpi::get) }
     }
 }
 

@@ -5,7 +5,7 @@ use pdf_writer::{Chunk, Finish as _, Ref};
 use slipsheet_core::colour::{Lab, Xyz};
 use slipsheet_core::ink::Ink;
 use slipsheet_core::overprint::{Overprint, OverprintError};
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 
 use crate::deflate::zlib;
 use crate::plates::Plate;
@@ -25,10 +25,10 @@ pub(super) struct Alternates {
 }
 
 impl Alternates {
-    pub fn new(project: &Project, of_face: &[&Plate]) -> Result<Self, OverprintError> {
+    pub fn new(printing: &Printing, of_face: &[&Plate]) -> Result<Self, OverprintError> {
         let inks: Vec<&Ink> =
-            of_face.iter().filter_map(|p| project.layers.get(p.layer)).map(|l| &l.ink).collect();
-        let model = Overprint::of(&project.stock, &inks, &project.overprints)?;
+            of_face.iter().filter_map(|p| printing.sheet.layers.get(p.layer)).map(|l| &l.ink).collect();
+        let model = Overprint::of(&printing.sheet.stock, &inks, &printing.overprints)?;
         Ok(Self { names: names(&inks), model, inks: inks.into_iter().cloned().collect() })
     }
 

@@ -13,7 +13,7 @@ use crate::plates::tests::job;
 fn separations_carry_the_inks_names_and_the_file_is_the_same_every_time() {
     let (mut p, images) =
         job(SheetFormat::Custom(Size::mm(80.0, 60.0)), &["Hip-berry red", "Ink-bottle blue"], 5.0);
-    p.layers[1].face = Face::Back;
+    p.sheet.layers[1].face = Face::Back;
     let make = || document(&p, &images, &PlateOptions::default(), &Progress::new()).unwrap();
     let bytes = make();
     let text = String::from_utf8_lossy(&bytes);
@@ -33,14 +33,14 @@ fn separations_carry_the_inks_names_and_the_file_is_the_same_every_time() {
 fn each_channel_is_the_plate_inverted() {
     let (mut p, images) =
         job(SheetFormat::Custom(Size::mm(50.0, 40.0)), &["Hip-berry red", "Ink-bottle blue"], 0.0);
-    p.layers[0].reading.density = Swing::new(0.6);
-    p.layers[1].reading = Reading::of(Mode::Line);
+    p.sheet.layers[0].reading.density = Swing::new(0.6);
+    p.sheet.layers[1].reading = Reading::of(Mode::Line);
     for form in PlateForm::ALL {
         channels_are_plates(&p, &images, &PlateOptions { form, ..PlateOptions::default() });
     }
 }
 
-fn channels_are_plates(p: &Project, images: &Images, options: &PlateOptions) {
+fn channels_are_plates(p: &Printing, images: &Images, options: &PlateOptions) {
     let plates = Plates::new(p, images, options).unwrap();
     let of_face: Vec<&Plate> = plates.all.iter().collect();
     let packed = interleaved(&plates, &of_face, &Progress::new(), |_| {}).unwrap();

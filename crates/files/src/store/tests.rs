@@ -31,17 +31,18 @@ fn project_with(scans: Vec<ScanRef>) -> Project {
     let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
     let stock = Stock::new("Plain white", colour);
     let mut p = Project::new("Walk", SheetFormat::Letter, stock);
-    p.fold = fold::find("slit8");
-    let art = scans.into_iter().map(|scan| Art::new(scan, Target::Sheet)).collect();
-    p.layers.push(Layer {
+    p.main.fold = fold::find("slit8");
+    let art = scans.into_iter().map(|scan| Art::new(p.ids.art(), scan, Target::Sheet)).collect();
+    let id = p.ids.layer();
+    p.main.layers.push(Layer {
         art,
-        ..Layer::new("sea", Ink::estimated("Deep blue", Lab::new(40.0, 0.0, -40.0).unwrap()))
+        ..Layer::new(id, "sea", Ink::estimated("Deep blue", Lab::new(40.0, 0.0, -40.0).unwrap()))
     });
     p
 }
 
 fn paths(p: &Project) -> Vec<&str> {
-    p.layers.iter().flat_map(|l| &l.art).map(|a| a.scan.path.as_str()).collect()
+    p.main.layers.iter().flat_map(|l| &l.art).map(|a| a.scan.path.as_str()).collect()
 }
 
 #[test]
@@ -129,7 +130,7 @@ fn a_project_saved_elsewhere_means_the_same_scans() {
     let mut project = project_with(vec![add(Some(&old), &file).scan, add(None, &file).scan]);
     rebase(&mut project, Some(&old), &new);
     assert_eq!(paths(&project), ["../../zine/scans/a.png"; 2]);
-    assert_eq!(resolve(Some(&new), &project.layers[0].art[0].scan), file);
+    assert_eq!(resolve(Some(&new), &project.main.layers[0].art[0].scan), file);
 }
 
 #[test]
@@ -180,7 +181,7 @@ fn scans_are_collected_once_each_and_clashing_names_get_a_number() {
     // “A 2.png” would clash with “a 2.png” on a disk that does not tell them apart.
     let expected = expected.map(|e| e.replace("A 2.png", "A 3.png"));
     assert_eq!(paths(&project), expected);
-    for art in &project.layers[0].art {
+    for art in &project.main.layers[0].art {
         assert_eq!(load_scan(Some(&at), &art.scan, &Progress::new()).unwrap().state, ScanState::Unchanged);
     }
     let before = project.clone();
@@ -246,7 +247,7 @@ fn a_project_that_could_not_be_opened_again_is_not_saved() {
     let dir = tempfile::tempdir().unwrap();
     let at = dir.path().join("p.slipsheet");
     let mut project = project_with(vec![]);
-    project.layers = vec![project.layers[0].clone(); 9];
+    project.main.layers = vec![project.main.layers[0].clone(); 9];
     assert!(save(&project, &at).unwrap_err().to_string().contains("9 layers"));
     assert!(!at.exists());
 }

@@ -3,7 +3,7 @@
 use slipsheet_core::paper;
 use slipsheet_core::units::Mm;
 use slipsheet_core::words::count;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::booklet::{Booklet, Bound};
 
 use crate::words::number;
@@ -38,8 +38,8 @@ pub(super) fn imposition(booklet: &Booklet) -> Vec<String> {
 }
 
 /// From printed sheets to bound copies.
-pub(super) fn finishing(project: &Project, booklet: &Booklet) -> Vec<String> {
-    let (sheet, caliper) = (project.sheet_size(), paper::caliper(&project.stock));
+pub(super) fn finishing(printing: &Printing, booklet: &Booklet) -> Vec<String> {
+    let (sheet, caliper) = (printing.sheet.size(), paper::caliper(&printing.sheet.stock));
     let mm = |v: f64| number(v, 1);
     let (middle, sheets) = (mm(sheet.width.get() / 2.0), booklet.sheets());
     let mut steps = Vec::new();
@@ -50,7 +50,7 @@ pub(super) fn finishing(project: &Project, booklet: &Booklet) -> Vec<String> {
                     "Gather: every copy takes sheets 1 to {sheets}, sheet 1 outside with the cover, sheet {sheets} inside"
                 ));
             }
-            if project.job.hand.score.get() > 0.0 {
+            if printing.job.hand.score.get() > 0.0 {
                 steps.push(format!("Score vertically, {middle} mm from the left edge"));
             }
             let what = if sheets > 1 { "them together" } else { "each sheet" };
@@ -74,7 +74,7 @@ pub(super) fn finishing(project: &Project, booklet: &Booklet) -> Vec<String> {
         }
     }
     let creep = booklet.creep(sheets.saturating_sub(1), Mm::new(caliper));
-    let trim = project.trim.get();
+    let trim = printing.sheet.trim.get();
     if trim > 0.0 {
         steps.push(format!("Trim {} mm off head, foot and fore-edge", mm(trim)));
     }

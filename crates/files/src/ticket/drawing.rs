@@ -2,7 +2,7 @@
 
 use slipsheet_core::geometry::Point;
 use slipsheet_core::units::Dpi;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::booklet::Booklet;
 use slipsheet_paper::fold::{Face, Fold, LineKind, trim_lines};
 use slipsheet_paper::steps::{FoldStep, StepLineKind};
@@ -19,11 +19,11 @@ const SMALL: f64 = 0.65;
 const NUMBER: Style = Style::new(true, 9.0, DARK);
 
 /// The print of a face, small; `None` when it cannot be predicted.
-pub(super) fn print(project: &Project, images: &Images, face: Face, dpi: f64) -> Option<Texture> {
+pub(super) fn print(printing: &Printing, images: &Images, face: Face, dpi: f64) -> Option<Texture> {
     let dpi = Dpi::new(dpi).ok()?;
-    let scene = Scene::new(project, images, Show::meant(face)).ok()?;
+    let scene = Scene::new(printing, images, Show::meant(face)).ok()?;
     let picture = scene.render(&View::sheet(scene.sheet(), dpi));
-    Some(Texture::new(picture, dpi.px_per_mm(), dummy::paper_of(project)))
+    Some(Texture::new(picture, dpi.px_per_mm(), dummy::paper_of(printing)))
 }
 
 /// A look at the folded thing from a little above, on white.
@@ -39,19 +39,19 @@ pub(crate) fn from_above(width: usize, height: usize) -> DummyView {
 
 /// The folded thing, seen from a little above; `None` when nothing is folded.
 pub(super) fn folded(
-    project: &Project,
+    printing: &Printing,
     images: &Images,
     dpi: f64,
     (width, height): (usize, usize),
 ) -> Option<Picture> {
-    let piece = Piece::of(&project.construction());
+    let piece = Piece::of(&printing.sheet.construction());
     if piece.is_flat() {
         return None;
     }
     let folded = piece.folded(1.0, 0.0);
     let mut picture = Picture::default();
-    let mut prints = Prints::new(project, images, true, Dpi::new(dpi).ok()?);
-    prints.draw(project, images, &folded, &from_above(width, height), &mut picture);
+    let mut prints = Prints::new(printing, images, true, Dpi::new(dpi).ok()?);
+    prints.draw(printing, images, &folded, &from_above(width, height), &mut picture);
     Some(picture)
 }
 
@@ -59,14 +59,14 @@ pub(super) fn folded(
 /// it ends. `next` begins a page and gives where to go on.
 pub(super) fn imposition(
     document: &mut Document,
-    project: &Project,
+    printing: &Printing,
     booklet: &Booklet,
     [x, y, room, foot]: [f64; 4],
     mut next: impl FnMut(&mut Document) -> f64,
 ) -> f64 {
     const WIDE: f64 = 26.0;
     const GAP: f64 = 4.0;
-    let sheet = project.sheet_size();
+    let sheet = printing.sheet.size();
     let height = WIDE * sheet.height.get() / sheet.width.get();
     let columns = (((room + GAP) / (WIDE + GAP)) as usize / 2 * 2).max(2);
     let (mut at, mut column) = (y, 0);
@@ -133,13 +133,13 @@ pub(super) fn step(document: &mut Document, step: &FoldStep, [x, y, side]: [f64;
 }
 
 /// The sheet's outline with creases, slits and trim, in a box; gives the height it took.
-pub(super) fn flat(document: &mut Document, project: &Project, face: Face, [x, y, w, h]: [f64; 4]) -> f64 {
-    let sheet = project.sheet_size();
+pub(super) fn flat(document: &mut Document, printing: &Printing, face: Face, [x, y, w, h]: [f64; 4]) -> f64 {
+    let sheet = printing.sheet.size();
     let (sw, sh) = (sheet.width.get(), sheet.height.get());
     let scale = (w / sw).min(h / sh);
     document.frame([x, y, sw * scale, sh * scale], 0.2, DARK);
-    let mut lines = project.fold.as_ref().map(|f| f.sheet_lines(sheet, face)).unwrap_or_default();
-    lines.extend(trim_lines(sheet, project.trim.get()));
+    let mut lines = printing.sheet.fold.as_ref().map(|f| f.sheet_lines(sheet, face)).unwrap_or_default();
+    lines.extend(trim_lines(sheet, printing.sheet.trim.get()));
     for line in &lines {
         let at = |p: slipsheet_core::geometry::Point| (x + p.x * scale, y + p.y * scale);
         stroke(document, line.kind, at(line.from), at(line.to));
@@ -148,10 +148,10 @@ pub(super) fn flat(document: &mut Document, project: &Project, face: Face, [x, y
 }
 
 /// Page numbers as they lie on the flat sheet, each at the foot of its page.
-pub(super) fn pages(document: &mut Document, project: &Project, face: Face, [x, y, w, h]: [f64; 4]) {
-    let sheet = project.sheet_size();
+pub(super) fn pages(document: &mut Document, printing: &Printing, face: Face, [x, y, w, h]: [f64; 4]) {
+    let sheet = printing.sheet.size();
     let scale = (w / sheet.width.get()).min(h / sheet.height.get());
-    let places = project.fold.as_ref().map(|f| f.places(sheet, face)).unwrap_or_default();
+    let places = printing.sheet.fold.as_ref().map(|f| f.places(sheet, face)).unwrap_or_default();
     for place in places {
         let c = place.rect.centre();
         let text = match place.turn.degrees() as i32 {
@@ -165,10 +165,11 @@ pub(super) fn pages(document: &mut Document, project: &Project, face: Face, [x, 
 }
 
 /// What the lines of a drawing mean, in one row; kinds that do not occur are left out.
-pub(super) fn key(document: &mut Document, project: &Project, (x, y): (f64, f64)) {
-    let sheet = project.sheet_size();
-    let mut lines = project.fold.as_ref().map(|f| f.sheet_lines(sheet, Face::Front)).unwrap_or_default();
-    lines.extend(trim_lines(sheet, project.trim.get()));
+pub(super) fn key(document: &mut Document, printing: &Printing, (x, y): (f64, f64)) {
+    let sheet = printing.sheet.size();
+    let mut lines =
+        printing.sheet.fold.as_ref().map(|f| f.sheet_lines(sheet, Face::Front)).unwrap_or_default();
+    lines.extend(trim_lines(sheet, printing.sheet.trim.get()));
     let kinds = [
         (LineKind::Valley, "valley fold"),
         (LineKind::Mountain, "mountain fold"),

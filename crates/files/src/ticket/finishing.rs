@@ -1,6 +1,6 @@
 //! What is done to a sheet after printing, in words: scored, slit, folded, trimmed, each with where it lies.
 
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::{Face, LineKind, SheetLine};
 use slipsheet_paper::steps;
 use slipsheet_paper::steps::FoldStep;
@@ -8,9 +8,11 @@ use slipsheet_paper::steps::FoldStep;
 use crate::words;
 
 /// The work after printing, step by step; with the drawings of those that have one, by their number.
-pub(super) fn finishing(project: &Project) -> (Vec<String>, Vec<(usize, FoldStep)>) {
-    let Some(scheme) = &project.fold else { return (trimming(project).into_iter().collect(), Vec::new()) };
-    let sheet = project.sheet_size();
+pub(super) fn finishing(printing: &Printing) -> (Vec<String>, Vec<(usize, FoldStep)>) {
+    let Some(scheme) = &printing.sheet.fold else {
+        return (trimming(printing).into_iter().collect(), Vec::new());
+    };
+    let sheet = printing.sheet.size();
     let lines = scheme.sheet_lines(sheet, Face::Front);
     let mut slits: Vec<String> = lines
         .iter()
@@ -22,8 +24,8 @@ pub(super) fn finishing(project: &Project) -> (Vec<String>, Vec<(usize, FoldStep
         })
         .collect();
     let (mut said, mut drawn) = (Vec::new(), Vec::new());
-    if project.job.hand.score.get() > 0.0 {
-        said.push(format!("Score {}.", fold_lines(project)));
+    if printing.job.hand.score.get() > 0.0 {
+        said.push(format!("Score {}.", fold_lines(printing)));
     }
     let steps = steps::steps(scheme, sheet);
     // A scheme whose own steps do not cut is slit before it is folded.
@@ -38,18 +40,18 @@ pub(super) fn finishing(project: &Project) -> (Vec<String>, Vec<(usize, FoldStep
         }
         drawn.push((said.len(), step));
     }
-    said.extend(trimming(project));
+    said.extend(trimming(printing));
     (said, drawn)
 }
 
-fn trimming(project: &Project) -> Option<String> {
-    let trim = project.trim.get();
+fn trimming(printing: &Printing) -> Option<String> {
+    let trim = printing.sheet.trim.get();
     (trim > 0.0).then(|| format!("Trim {} mm off each outer edge.", words::number(trim, 1)))
 }
 
 /// Where the creases of the sheet run, each line once; empty where there are none.
-pub(super) fn fold_lines(project: &Project) -> String {
-    let lines = project.fold.as_ref().map(|f| f.sheet_lines(project.sheet_size(), Face::Front));
+pub(super) fn fold_lines(printing: &Printing) -> String {
+    let lines = printing.sheet.fold.as_ref().map(|f| f.sheet_lines(printing.sheet.size(), Face::Front));
     let creases: Vec<SheetLine> =
         lines.unwrap_or_default().into_iter().filter(|l| l.kind != LineKind::Slit).collect();
     places(&creases)

@@ -2,7 +2,7 @@
 
 use slipsheet_core::units::{SheetFormat, Size};
 use slipsheet_core::words::count;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::dummy::Texture;
 use slipsheet_render::images::Images;
@@ -30,22 +30,22 @@ const NOTE: Style = Style::new(false, 8.0, SOFT);
 ///
 /// # Errors
 /// When the program's own fonts are damaged.
-pub fn document(ticket: &Ticket, project: &Project, images: &Images) -> Result<Vec<u8>, TicketError> {
-    let page = paper(project.sheet);
+pub fn document(ticket: &Ticket, printing: &Printing, images: &Images) -> Result<Vec<u8>, TicketError> {
+    let page = paper(printing.sheet.format);
     let d = Document::new(page).map_err(|_font| TicketError::Font)?;
     let (room, foot) = (page.width.get() - 2.0 * MARGIN, page.height.get() - MARGIN);
     let mut flow = Flow { d, ticket, room, foot, y: 0.0 };
     flow.next_page("Job ticket");
-    flow.y = pictures(&mut flow.d, project, images, flow.y, room);
+    flow.y = pictures(&mut flow.d, printing, images, flow.y, room);
     flow.y = facts(&mut flow.d, ticket, flow.y, room);
     // A booklet has many passes, and which page lies where comes before them.
-    if let Some(booklet) = &project.booklet {
+    if let Some(booklet) = &printing.sheet.booklet {
         flow.head("Pages on the sheets, lead edge up", 40.0);
         let next = |d: &mut Document| {
             d.add_page();
             heading(d, ticket, room, CONTINUED) + 4.0
         };
-        flow.y = drawing::imposition(&mut flow.d, project, booklet, [MARGIN, flow.y, room, foot], next);
+        flow.y = drawing::imposition(&mut flow.d, printing, booklet, [MARGIN, flow.y, room, foot], next);
     }
     flow.head("Inks by pass", 30.0);
     flow.block(&ticket.instruction, BODY);
@@ -65,7 +65,7 @@ pub fn document(ticket: &Ticket, project: &Project, images: &Images) -> Result<V
         flow.y = lowest;
     }
     flow.register();
-    flow.finishing(&project.on_sheet(0));
+    flow.finishing(&printing.number(0));
     flow.cautions();
     flow.fields();
     flow.d.finish(&format!("{}: job ticket", ticket.title)).map_err(|_font| TicketError::Font)
@@ -119,7 +119,7 @@ impl Flow<'_> {
         }
     }
 
-    fn finishing(&mut self, project: &Project) {
+    fn finishing(&mut self, printing: &Printing) {
         let t = self.ticket;
         let (column, gap) = (self.room * 0.48, self.room * 0.04);
         let inner = column - 6.0;
@@ -127,9 +127,9 @@ impl Flow<'_> {
         self.head("After printing", listed.max(72.0) + 10.0);
         let top = self.y;
         let area = [MARGIN, top - 2.0, column, 64.0];
-        let height = drawing::flat(&mut self.d, project, Face::Front, area);
-        drawing::pages(&mut self.d, project, Face::Front, area);
-        drawing::key(&mut self.d, project, (MARGIN, top + height + 2.5));
+        let height = drawing::flat(&mut self.d, printing, Face::Front, area);
+        drawing::pages(&mut self.d, printing, Face::Front, area);
+        drawing::key(&mut self.d, printing, (MARGIN, top + height + 2.5));
         let mut left = top + height + 8.0;
         if !t.fold_lines.is_empty() {
             left = self.d.block((MARGIN, left), column, &format!("Fold lines: {}.", t.fold_lines), NOTE);
@@ -213,13 +213,14 @@ fn heading(d: &mut Document, t: &Ticket, room: f64, kind: &str) -> f64 {
 }
 
 /// The flat print of each face, and the folded thing.
-fn pictures(d: &mut Document, project: &Project, images: &Images, y: f64, room: f64) -> f64 {
-    let sheet = project.sheet_size();
+fn pictures(d: &mut Document, printing: &Printing, images: &Images, y: f64, room: f64) -> f64 {
+    let sheet = printing.sheet.size();
     let dpi = 110.0;
-    let front = drawing::print(project, images, Face::Front, dpi);
-    let back = project.two_sided().then(|| drawing::print(project, images, Face::Back, dpi)).flatten();
+    let front = drawing::print(printing, images, Face::Front, dpi);
+    let back =
+        printing.sheet.two_sided().then(|| drawing::print(printing, images, Face::Back, dpi)).flatten();
     let front_picture = front.as_ref().and_then(Texture::picture);
-    let several = project.sheets() > 1;
+    let several = printing.sheet.printed_sheets() > 1;
     let name = if several { "Sheet 1, front, lead edge up" } else { "Front, lead edge up" };
     let mut boxes = vec![front_picture.map(|p| (name, p))];
     if let Some(back) = back.as_ref().and_then(Texture::picture) {
@@ -230,7 +231,7 @@ fn pictures(d: &mut Document, project: &Project, images: &Images, y: f64, room: 
         };
         boxes.push(Some((name, back)));
     }
-    let folded = drawing::folded(project, images, dpi, (700, 700));
+    let folded = drawing::folded(printing, images, dpi, (700, 700));
     let count = boxes.len() + usize::from(folded.is_some());
     let gap = 6.0;
     let height = 62.0;
@@ -249,7 +250,7 @@ fn pictures(d: &mut Document, project: &Project, images: &Images, y: f64, room: 
     if let Some(picture) = folded {
         let side = column.min(height);
         d.picture([x, y - 2.0, side, side], &picture);
-        let name = if project.booklet.is_some() { "Binding" } else { "Folded" };
+        let name = if printing.sheet.booklet.is_some() { "Binding" } else { "Folded" };
         d.line((x, y + side + 2.0), column, name, NOTE);
         lowest = lowest.max(side - 2.0);
     }

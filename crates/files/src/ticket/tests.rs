@@ -8,11 +8,11 @@ use slipsheet_paper::fold;
 use super::*;
 use crate::plates::tests::job;
 
-fn zine() -> (Project, Images) {
+fn zine() -> (Printing, Images) {
     let (mut p, images) = job(SheetFormat::A6, &["Hip-berry red", "Ink-bottle blue", "Warm black"], 3.0);
-    p.fold = fold::find("slit8");
-    p.trim = Mm::new(3.0);
-    p.layers[1].with_previous = true;
+    p.sheet.fold = fold::find("slit8");
+    p.sheet.trim = Mm::new(3.0);
+    p.sheet.layers[1].with = Some(p.sheet.layers[0].id);
     (p.job.copies, p.job.overs) = (120, 15);
     p.job.hand = Hand { score: Minutes::new(0.2), ..Hand::default() };
     p.job.packing = "in paper sleeves of ten".to_owned();
@@ -87,7 +87,7 @@ fn what_the_study_found_is_told_and_what_was_not_studied_too() {
 #[test]
 fn a_ticket_asks_for_density_only_where_the_plates_are_as_drawn() {
     let (mut p, images) = zine();
-    p.layers[0].reading = Reading {
+    p.sheet.layers[0].reading = Reading {
         density: Swing::new(0.6),
         background: DropOut::new(0.1),
         ..Reading::of(Mode::Screened { ruling: Ruling::new(75.0), angle: Degrees::new(45.0) })
@@ -114,7 +114,7 @@ fn a_ticket_asks_for_density_only_where_the_plates_are_as_drawn() {
 #[test]
 fn a_title_of_any_length_is_set_in_little_time() {
     let (mut p, images) = zine();
-    let time = |title: String, p: &mut Project| {
+    let time = |title: String, p: &mut Printing| {
         p.title = title;
         let ticket = Ticket::new(p, &images, &TicketNotes::default(), PlateForm::default());
         let began = std::time::Instant::now();
@@ -145,9 +145,9 @@ fn the_ending_says_which_kind_is_written() {
 #[test]
 fn a_booklet_says_where_its_pages_lie_and_how_it_is_gathered_and_stitched() {
     let (mut p, images) = job(SheetFormat::A5, &["Hip-berry red"], 3.0);
-    p.stock.caliper_mm = Some(0.1);
-    p.booklet = Some(slipsheet_paper::booklet::Booklet { pages: 15, ..Default::default() });
-    p.layers[0].art[0].target = slipsheet_document::layer::Target::Spread(4);
+    p.sheet.stock.caliper_mm = Some(0.1);
+    p.sheet.booklet = Some(slipsheet_paper::booklet::Booklet { pages: 15, ..Default::default() });
+    p.sheet.layers[0].art[0].target = slipsheet_document::layer::Target::Spread(4);
     (p.job.copies, p.job.overs) = (50, 10);
     let t = Ticket::new(&p, &images, &TicketNotes::default(), PlateForm::default());
     // Pages 4 and 5: the back of the second sheet and the front of the third.

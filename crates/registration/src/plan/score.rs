@@ -6,7 +6,7 @@ use crate::slip::{Covers, InkCover, stats};
 use slipsheet_core::colour::Lab;
 use slipsheet_core::overprint::{Film, Ground, Overprint};
 use slipsheet_core::press::Press;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 
 use super::hold::{COPIES, Holds};
@@ -88,10 +88,10 @@ pub struct Figures {
 
 impl Figures {
     /// For a face, with a study of it.
-    pub fn new(project: &Project, covers: &Covers, study: &Study, face: Face, weights: Weights) -> Self {
+    pub fn new(printing: &Printing, covers: &Covers, study: &Study, face: Face, weights: Weights) -> Self {
         let layers: Vec<usize> = covers.inks.iter().map(|i| i.layer).collect();
         let inks: Vec<_> =
-            project.on(face).filter(|(i, _)| layers.contains(i)).map(|(_, l)| &l.ink).collect();
+            printing.sheet.on(face).filter(|(i, _)| layers.contains(i)).map(|(_, l)| &l.ink).collect();
         let effective = |ink: &InkCover| -> Vec<f32> {
             ink.plane.iter().step_by(7).map(|v| ink.effective(*v) as f32).collect()
         };
@@ -99,7 +99,7 @@ impl Figures {
         let mean = |plane: &Vec<f32>| sum(plane.iter().copied()) / plane.len().max(1) as f64;
         let light: Vec<f64> = inks.iter().map(|i| i.solid.lab().l()).collect();
         let opaque: Vec<bool> = inks.iter().map(|i| i.opacity.get() >= 0.5).collect();
-        let ground = Ground::of(&project.stock);
+        let ground = Ground::of(&printing.sheet.stock);
         let films: Vec<Film> = inks.iter().map(|i| Film::of(i)).collect();
         let both = |a: usize, b: usize| -> Option<Lab> {
             let model = Overprint::new(&ground, &[*films.get(a)?, *films.get(b)?]).ok()?;
@@ -121,9 +121,9 @@ impl Figures {
             swapped: (0..n).map(|a| (0..n).map(|b| swap(a, b)).collect()).collect(),
             cover: planes.iter().map(mean).collect(),
             names: covers.inks.iter().map(|i| i.name.clone()).collect(),
-            holds: Holds::new(&layers, study, &project.press, weights.wanted),
+            holds: Holds::new(&layers, study, &printing.press, weights.wanted),
             to_print: to_print(weights.wanted),
-            press: project.press.clone(),
+            press: printing.press.clone(),
             layers,
             light,
             opaque,

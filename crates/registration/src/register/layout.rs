@@ -40,7 +40,7 @@ pub struct MarkLayout {
 impl MarkLayout {
     /// The marks of our guide sheet: for a sheet in the middle of an original of this size. In a narrow margin
     /// the crossed circle over the arrow is left out. Turn the sheet the way its fold wants it first
-    /// ([`slipsheet_document::project::Project::sheet_size`]).
+    /// ([`slipsheet_document::sheet::Sheet::size`]).
     pub fn guide(sheet: Size, original: Size) -> Self {
         let (w, h) = (sheet.width.get(), sheet.height.get());
         let margin_x = (original.width.get() - w) / 2.0;

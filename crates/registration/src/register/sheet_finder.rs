@@ -258,6 +258,7 @@ mod tests {
     use crate::register::layout::usual_original;
     use crate::register::marks::tests::Drawing;
     use slipsheet_core::units::{SheetFormat, Size};
+    use slipsheet_document::ids::ArtId;
     use slipsheet_document::layer::{Art, ScanKey, ScanRef, Target};
     use slipsheet_paper::fold::Face;
 
@@ -288,7 +289,7 @@ mod tests {
         let dpi = Dpi::new(DPI).unwrap();
         let found = find_sheet(&raster, dpi, layout).unwrap();
         let scan = ScanRef { path: "a.png".to_owned(), size: 1, key: ScanKey::new("0".repeat(64)), dpi };
-        let art = Art { placement: found.placement, ..Art::new(scan, Target::Sheet) };
+        let art = Art { placement: found.placement, ..Art::new(ArtId::new(0), scan, Target::Sheet) };
         let lie = art.lie(raster.width(), raster.height(), layout.sheet, None, Face::Front).unwrap();
         for p in [(0.0, 0.0), (215.9, 0.0), (0.0, 279.4), (100.0, 140.0)].map(|(x, y)| Point::new(x, y)) {
             let back = lie.face_from_scan * (scan_from_sheet * p);

@@ -159,6 +159,7 @@ mod tests {
     use crate::register::layout::usual_original;
     use crate::register::marks::tests::Drawing;
     use slipsheet_core::units::SheetFormat;
+    use slipsheet_document::ids::ArtId;
     use slipsheet_document::layer::{Art, ScanKey, ScanRef, Target};
     use slipsheet_paper::fold::Face;
 
@@ -247,7 +248,11 @@ mod tests {
         assert!(fit.rms_mm < 1e-6);
         let key = ScanKey::new("0".repeat(64));
         let scan = ScanRef { path: "a.png".to_owned(), size: 1, key, dpi };
-        let art = Art { placement: fit.placement, crop: Some(fit.crop), ..Art::new(scan, Target::Sheet) };
+        let art = Art {
+            placement: fit.placement,
+            crop: Some(fit.crop),
+            ..Art::new(ArtId::new(0), scan, Target::Sheet)
+        };
         let lie = art.lie(1120, 1480, layout.sheet, None, Face::Front).unwrap();
         for mark in &layout.marks {
             assert!((lie.face_from_scan * (map * mark.at)).distance(mark.at) < 1e-6, "{mark:?}");

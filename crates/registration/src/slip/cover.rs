@@ -5,7 +5,7 @@ use rayon::prelude::*;
 use slipsheet_core::overprint::{Overprint, OverprintError};
 use slipsheet_core::units::{Dpi, Size};
 use slipsheet_document::layer::Layer;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 use slipsheet_render::{Scene, Show, View};
@@ -54,11 +54,11 @@ impl Covers {
     ///
     /// # Errors
     /// When there are more inks than can be predicted, or memory for a plate is not to be had.
-    pub fn of(project: &Project, images: &Images, face: Face, dpi: Dpi) -> Result<Self, SlipError> {
+    pub fn of(printing: &Printing, images: &Images, face: Face, dpi: Dpi) -> Result<Self, SlipError> {
         let show = Show::meant(face);
-        let scene = Scene::new(project, images, show)?;
-        let sheet = project.sheet_size();
-        let shown: Vec<(usize, &Layer)> = project.on(face).filter(|(_, l)| l.visible).collect();
+        let scene = Scene::new(printing, images, show)?;
+        let sheet = printing.sheet.size();
+        let shown: Vec<(usize, &Layer)> = printing.sheet.on(face).filter(|(_, l)| l.visible).collect();
         let (view, dpi) = view_of(sheet, dpi, shown.len());
         let inks = shown
             .into_iter()
@@ -80,15 +80,15 @@ impl Covers {
     /// As [`Self::of`].
     pub fn renew(
         &mut self,
-        project: &Project,
+        printing: &Printing,
         images: &Images,
         layer: usize,
         dpi: Dpi,
     ) -> Result<(), SlipError> {
         let (view, _) = view_of(self.sheet, dpi, self.inks.len());
         let known = self.inks.iter_mut().find(|i| i.layer == layer);
-        let Some((ink, l)) = known.zip(project.layers.get(layer)) else { return Ok(()) };
-        let scene = Scene::new(project, images, Show { solo: Some(layer), ..Show::meant(l.face) })?;
+        let Some((ink, l)) = known.zip(printing.sheet.layers.get(layer)) else { return Ok(()) };
+        let scene = Scene::new(printing, images, Show { solo: Some(layer), ..Show::meant(l.face) })?;
         *ink = InkCover::of(&scene, &view, layer, l)?;
         Ok(())
     }

@@ -9,7 +9,7 @@ use slipsheet_core::colour::{Lab, Xyz};
 use slipsheet_core::geometry::{Affine, Point};
 use slipsheet_core::overprint::{Kernel, Power};
 use slipsheet_core::units::{Dpi, Size, WORKING_BYTES};
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 use slipsheet_render::{Scene, Show, View};
@@ -77,18 +77,18 @@ impl Painter {
     /// # Errors
     /// See [`SlipError`].
     pub fn new(
-        project: &Project,
+        printing: &Printing,
         images: &Images,
         face: Face,
         dpi: Dpi,
         distance: f64,
     ) -> Result<Self, SlipError> {
-        if project.sheet_size().bytes(dpi, BYTES_A_PIXEL) > MOST_BYTES {
+        if printing.sheet.size().bytes(dpi, BYTES_A_PIXEL) > MOST_BYTES {
             return Err(SlipError::TooLarge);
         }
-        let scene = Scene::new(project, images, Show::meant(face))?;
-        let view = View::sheet(project.sheet_size(), dpi);
-        let layers: Vec<usize> = project.on(face).filter(|(_, l)| l.visible).map(|(i, _)| i).collect();
+        let scene = Scene::new(printing, images, Show::meant(face))?;
+        let view = View::sheet(printing.sheet.size(), dpi);
+        let layers: Vec<usize> = printing.sheet.on(face).filter(|(_, l)| l.visible).map(|(i, _)| i).collect();
         let plates: Option<Vec<Plate>> = layers.iter().map(|l| Plate::of(&scene, *l, &view)).collect();
         let mut opponent_from_light = [[0.0; 3]; 3];
         for c in 0..3 {
@@ -100,7 +100,7 @@ impl Painter {
             }
         }
         let mut painter = Self {
-            sheet: project.sheet_size(),
+            sheet: printing.sheet.size(),
             px_per_mm: dpi.px_per_mm(),
             width: view.width,
             height: view.height,

@@ -20,7 +20,7 @@ use super::study::{Opened, Study};
 use super::vision::READING_DISTANCE;
 use slipsheet_core::geometry::{Affine, Point};
 use slipsheet_core::units::{Dpi, Size};
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 use slipsheet_render::{Picture, Scene, Show, View};
@@ -126,15 +126,15 @@ impl SimulatedRun {
     /// # Errors
     /// See [`SlipError`].
     pub fn new(
-        project: &Project,
+        printing: &Printing,
         images: &Images,
         study: Study,
         options: RunOptions,
     ) -> Result<Self, SlipError> {
-        let painter = Painter::new(project, images, options.face, options.dpi, options.distance)?;
+        let painter = Painter::new(printing, images, options.face, options.dpi, options.distance)?;
         let show = Show::meant(options.face);
-        let scene = Scene::new(project, images, show)?;
-        let slipper = Slipper::of(project, options.face, options.seed);
+        let scene = Scene::new(printing, images, show)?;
+        let slipper = Slipper::of(printing, options.face, options.seed);
         Ok(Self { options, study, painter, slipper, scene })
     }
 

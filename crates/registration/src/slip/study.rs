@@ -23,7 +23,7 @@ use std::convert::Infallible;
 use slipsheet_core::geometry::Point;
 use slipsheet_core::press::Press;
 use slipsheet_core::units::{Dpi, Size};
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 
@@ -152,8 +152,8 @@ impl Study {
     ///
     /// # Errors
     /// See [`SlipError`].
-    pub fn of(project: &Project, images: &Images, options: &StudyOptions) -> Result<Self, SlipError> {
-        Self::of_until(project, images, options, &|| false)
+    pub fn of(printing: &Printing, images: &Images, options: &StudyOptions) -> Result<Self, SlipError> {
+        Self::of_until(printing, images, options, &|| false)
     }
 
     /// The same, unless `stop` says so, which is asked before each pair of inks.
@@ -161,12 +161,12 @@ impl Study {
     /// # Errors
     /// See [`SlipError`]; [`SlipError::Cancelled`] when it was stopped.
     pub fn of_until(
-        project: &Project,
+        printing: &Printing,
         images: &Images,
         options: &StudyOptions,
         stop: &dyn Fn() -> bool,
     ) -> Result<Self, SlipError> {
-        let covers = Covers::of(project, images, options.face, options.dpi)?;
+        let covers = Covers::of(printing, images, options.face, options.dpi)?;
         let go_on = || if stop() { Err(SlipError::Cancelled) } else { Ok(()) };
         Self::gathered(&covers, options, go_on)
     }

@@ -2,8 +2,9 @@
 //! room for the slip that the press makes between them.
 
 use slipsheet_core::geometry::Rect;
+use slipsheet_document::ids::LayerId;
 use slipsheet_document::passes;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 
@@ -15,9 +16,9 @@ pub struct TightPair {
     /// The face.
     pub face: Face,
     /// Layer of the ink printed earlier.
-    pub lower: usize,
+    pub lower: LayerId,
     /// Layer of the ink printed later.
-    pub upper: usize,
+    pub upper: LayerId,
     /// The least slip in mm of one against the other that shows.
     pub tolerance: f64,
     /// Length in mm over which they abut.
@@ -45,28 +46,26 @@ impl JobRegister {
     ///
     /// # Errors
     /// See [`SlipError`].
-    pub fn of(project: &Project, images: &Images) -> Result<Self, SlipError> {
-        Self::of_until(project, images, &|| false)
+    pub fn of(printing: &Printing, images: &Images) -> Result<Self, SlipError> {
+        Self::of_until(printing, images, &|| false)
     }
 
     /// The same, unless `stop` says so, which is asked every now and then.
     ///
     /// # Errors
     /// See [`SlipError`]; [`SlipError::Cancelled`] when it was stopped.
-    pub fn of_until(project: &Project, images: &Images, stop: &dyn Fn() -> bool) -> Result<Self, SlipError> {
+    pub fn of_until(
+        printing: &Printing,
+        images: &Images,
+        stop: &dyn Fn() -> bool,
+    ) -> Result<Self, SlipError> {
         let mut all = Self::default();
-        for sheet in 0..project.sheets() {
-            let one = project.on_sheet(sheet);
+        for sheet in 0..printing.sheet.printed_sheets() {
+            let one = printing.number(sheet);
             for face in [Face::Front, Face::Back] {
-                if one.on(face).filter(|(_, l)| l.visible).count() > 1 {
+                if one.sheet.on(face).filter(|(_, l)| l.visible).count() > 1 {
                     let study = Study::of_until(&one, images, &StudyOptions::of(&one.press, face), stop)?;
-                    let known = all.pairs.len();
                     all.add(&one, face, &study);
-                    // Layers of one sheet are told by the layers of the project that they come from.
-                    for pair in all.pairs.iter_mut().skip(known) {
-                        pair.lower = project.origin(&one, pair.lower);
-                        pair.upper = project.origin(&one, pair.upper);
-                    }
                 }
             }
         }
@@ -74,16 +73,17 @@ impl JobRegister {
         Ok(all)
     }
 
-    fn add(&mut self, project: &Project, face: Face, study: &Study) {
+    fn add(&mut self, printing: &Printing, face: Face, study: &Study) {
         let least = study.tolerance().map(|t| t.0);
         self.tolerance = match (self.tolerance, least) {
             (Some(a), Some(b)) => Some(a.min(b)),
             (a, b) => a.or(b),
         };
-        let passes = passes::passes(project, face);
+        let passes = passes::passes(printing, face);
         let pass = |layer: usize| passes.iter().position(|p| p.contains(&layer));
-        let slips = slip_between_passes(&project.press, 0.95);
+        let slips = slip_between_passes(&printing.press, 0.95);
         let worst = study.worst(usize::MAX);
+        let id = |position: usize| printing.sheet.layers.get(position).map(|l| l.id);
         let tight = |p: &PairStudy| {
             let (tolerance, _) = p.rose.least()?;
             let apart = pass(p.lower) != pass(p.upper);
@@ -94,7 +94,7 @@ impl JobRegister {
                 width: AROUND,
                 height: AROUND,
             });
-            let (lower, upper, length) = (p.lower, p.upper, p.length);
+            let (lower, upper, length) = (id(p.lower)?, id(p.upper)?, p.length);
             (apart && tolerance < slips).then_some(TightPair {
                 face,
                 lower,
@@ -111,8 +111,8 @@ impl JobRegister {
 
 impl TightPair {
     /// The pair in a sentence, without what to do.
-    pub fn sentence(&self, project: &Project) -> String {
-        let name = |i: usize| project.layers.get(i).map_or("", |l| l.name.as_str());
+    pub fn sentence(&self, printing: &Printing) -> String {
+        let name = |id| printing.sheet.layer(id).map_or("", |l| l.name.as_str());
         format!(
             "“{}” and “{}” print in different passes and meet along {:.0} mm; a slip of {:.2} mm shows there, and the press slips by {:.1} mm in one copy of twenty",
             name(self.lower),
@@ -129,56 +129,60 @@ mod tests {
     use super::*;
     use crate::slip::testing::{Drawn, covers};
     use slipsheet_core::units::SheetFormat;
+    use slipsheet_document::ids::LayerId;
     use slipsheet_document::layer::Layer;
     use slipsheet_document::shelf::Shelf;
 
     /// Two inks, each in a pass of its own.
-    fn two_inks() -> Project {
+    fn two_inks() -> Printing {
         let shelf = Shelf::starter().unwrap();
-        let mut p = Project::new("Walk", SheetFormat::A6, shelf.stocks[0].clone());
-        for name in ["sea", "weed"] {
-            p.layers.push(Layer::new(name.to_owned(), shelf.inks[0].clone()));
+        let mut p = Printing::new("Walk", SheetFormat::A6, shelf.stocks[0].clone());
+        for (i, name) in [(0, "sea"), (1, "weed")] {
+            p.sheet.layers.push(Layer::new(LayerId::new(i), name, shelf.inks[0].clone()));
         }
         p
     }
 
     #[test]
     fn a_study_that_is_stopped_tells_nothing() {
-        let (project, images) = crate::slip::run::testing::two_boxes(0.1);
-        let stopped = JobRegister::of_until(&project, &images, &|| true);
+        let (printing, images) = crate::slip::run::testing::two_boxes(0.1);
+        let stopped = JobRegister::of_until(&printing, &images, &|| true);
         assert_eq!(stopped, Err(SlipError::Cancelled));
-        let whole = JobRegister::of_until(&project, &images, &|| false);
+        let whole = JobRegister::of_until(&printing, &images, &|| false);
         assert!(whole.as_ref().is_ok_and(|r| r.tolerance.is_some()));
-        assert_eq!(whole, JobRegister::of(&project, &images));
+        assert_eq!(whole, JobRegister::of(&printing, &images));
     }
 
-    fn told(project: &Project, trap: f64) -> JobRegister {
+    fn told(printing: &Printing, trap: f64) -> JobRegister {
         let shapes = [Drawn::Box(25.07, 5.0, 50.0, 35.0, 1.0), Drawn::Box(5.0, 5.0, 25.07 + trap, 35.0, 1.0)];
         let covers = covers(60.0, 40.0, 300.0 / 25.4, &shapes);
-        let study = Study::of_covers(&covers, &StudyOptions::of(&project.press, Face::Front));
+        let study = Study::of_covers(&covers, &StudyOptions::of(&printing.press, Face::Front));
         let mut all = JobRegister::default();
-        all.add(project, Face::Front, &study);
+        all.add(printing, Face::Front, &study);
         all
     }
 
     #[test]
     fn a_kiss_fit_across_passes_is_told_and_one_within_a_pass_or_with_a_trap_is_not() {
-        let mut project = two_inks();
-        let found = told(&project, 0.0);
-        assert_eq!(found.pairs.iter().map(|p| (p.lower, p.upper)).collect::<Vec<_>>(), [(0, 1)]);
+        let mut printing = two_inks();
+        let found = told(&printing, 0.0);
+        assert_eq!(
+            found.pairs.iter().map(|p| (p.lower.number(), p.upper.number())).collect::<Vec<_>>(),
+            [(0, 1)]
+        );
         let pair = &found.pairs[0];
         // Closed form: straight edges open at trap + visible gap.
         assert!((pair.tolerance - 0.15).abs() < 0.02 && pair.length > 25.0, "{pair:?}");
         assert!((found.tolerance.unwrap() - 0.15).abs() < 0.02);
         let place = pair.place.unwrap();
         assert!(place.contains(slipsheet_core::geometry::Point::new(25.0, place.centre().y)), "{place:?}");
-        let sentence = pair.sentence(&project);
+        let sentence = pair.sentence(&printing);
         assert!(sentence.contains("“sea” and “weed” print in different passes"), "{sentence}");
         // A trap as wide as the press slips leaves nothing to mind.
-        assert!(told(&project, pair.slips).pairs.is_empty());
-        project.press.drums = 2;
-        project.layers[1].with_previous = true;
-        let found = told(&project, 0.0);
+        assert!(told(&printing, pair.slips).pairs.is_empty());
+        printing.press.drums = 2;
+        printing.sheet.layers[1].with = Some(LayerId::new(0));
+        let found = told(&printing, 0.0);
         assert!(found.pairs.is_empty() && found.tolerance.is_some());
     }
 }

@@ -11,8 +11,9 @@ use slipsheet_core::ink::{Ink, Swatch};
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Degrees, Dpi, Mm, SheetFormat};
+use slipsheet_document::ids::{ArtId, LayerId};
 use slipsheet_document::layer::{Art, Layer, ScanKey, ScanRef, Slip, Target};
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_render::images::Images;
 use slipsheet_render::{Picture, Scene, Show, View};
 
@@ -70,7 +71,7 @@ fn report(threads: usize, name: &str, mut draw: impl FnMut() + Send) {
 
 /// A sheet of slipped layers with its pixels.
 struct Sheet {
-    project: Project,
+    printing: Printing,
     images: Images,
 }
 
@@ -78,37 +79,41 @@ impl Sheet {
     fn new(scans: Vec<(GrayRaster, f64)>, lying: bool) -> Self {
         let colour = |l, a, b| Swatch::Estimated { lab: Lab::new(l, a, b).unwrap() };
         let stock = Stock::new("Pale", colour(92.0, -2.0, 5.0));
-        let mut project = Project::new("Bench", SheetFormat::Letter, stock);
-        project.lying = lying;
+        let mut printing = Printing::new("Bench", SheetFormat::Letter, stock);
+        printing.sheet.landscape = lying;
         let mut images = Images::default();
         for (k, (raster, dpi)) in scans.into_iter().enumerate() {
             let dpi = Dpi::new(dpi).unwrap();
             let (l, a, b) = crate::SETS[0].1[k];
             let scan = ScanRef { path: String::new(), size: 0, key: key(k), dpi };
             let slip = k as f64;
-            project.layers.push(Layer {
-                art: vec![Art::new(scan, Target::Sheet)],
+            printing.sheet.layers.push(Layer {
+                art: vec![Art::new(ArtId::new(0), scan, Target::Sheet)],
                 slip: Slip {
                     dx: Mm::new(1.3 * slip),
                     dy: Mm::new(-0.9 * slip),
                     skew: Degrees::new(0.3 - 0.2 * slip),
                 },
-                ..Layer::new(format!("layer {k}"), Ink::estimated("Ink", Lab::new(l, a, b).unwrap()))
+                ..Layer::new(
+                    LayerId::new(k as u32),
+                    format!("layer {k}"),
+                    Ink::estimated("Ink", Lab::new(l, a, b).unwrap()),
+                )
             });
             images.insert(key(k), Arc::new(Pyramid::new(raster, dpi)));
         }
-        Self { project, images }
+        Self { printing, images }
     }
 
     fn scene(&self) -> Scene {
-        Scene::new(&self.project, &self.images, Show::default()).unwrap()
+        Scene::new(&self.printing, &self.images, Show::default()).unwrap()
     }
 
     /// The sheet whole, and its middle at half and at the scan's own size.
     fn views(&self) -> [(&'static str, View); 3] {
-        let size = self.project.sheet_size();
+        let size = self.printing.sheet.size();
         let (w, h) = (size.width.get(), size.height.get());
-        let per_pixel = 25.4 / self.project.layers[0].art[0].scan.dpi.get();
+        let per_pixel = 25.4 / self.printing.sheet.layers[0].art[0].scan.dpi.get();
         let fit = f64::max(w / f64::from(WIDTH), h / f64::from(HEIGHT));
         let view = |mm: f64| {
             let (vw, vh) = (mm * f64::from(WIDTH), mm * f64::from(HEIGHT));

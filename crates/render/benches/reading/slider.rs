@@ -11,8 +11,9 @@ use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::reading::{Mode, Reading, Ruling, Scatter, Swing};
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Degrees, Dpi, Mm, SheetFormat};
+use slipsheet_document::ids::{ArtId, LayerId};
 use slipsheet_document::layer::{Art, Layer, ScanKey, ScanRef, Slip, Target};
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 use slipsheet_render::{Picture, Scene, Show, View};
@@ -22,7 +23,7 @@ const ROUNDS: usize = 15;
 
 /// Prints the median of a change for every mode, at three zooms, on two threads.
 pub fn run(raster: &GrayRaster) {
-    let (mut project, images) = sheet(raster);
+    let (mut printing, images) = sheet(raster);
     let (ruling, angle) = (Ruling::new(75.0), Degrees::new(15.0));
     let modes = [
         ("Screened", Mode::Screened { ruling, angle }),
@@ -35,7 +36,7 @@ pub fn run(raster: &GrayRaster) {
     println!(
         "a change of density in a view of 1600 x 1000, milliseconds: median and most of {ROUNDS}, 2 threads"
     );
-    let size = project.sheet_size();
+    let size = printing.sheet.size();
     let (w, h) = (size.width.get(), size.height.get());
     let fit = f64::max(w / f64::from(VIEW.0), h / f64::from(VIEW.1));
     let pool = rayon::ThreadPoolBuilder::new().num_threads(2).build().unwrap();
@@ -49,10 +50,10 @@ pub fn run(raster: &GrayRaster) {
             let (mut cache, mut first) = (None, 0.0);
             for round in 0..=ROUNDS {
                 let density = Swing::new(round as f64 / 20.0 - 0.4);
-                project.layers[1].reading = Reading { density, ..Reading::of(mode) };
+                printing.sheet.layers[1].reading = Reading { density, ..Reading::of(mode) };
                 let start = Instant::now();
                 pool.install(|| {
-                    let scene = Scene::quick(&project, &images, show, &view, 1).unwrap();
+                    let scene = Scene::quick(&printing, &images, show, &view, 1).unwrap();
                     let cache = cache.get_or_insert_with(|| {
                         scene.with_dots(&view, None).as_ref().unwrap_or(&scene).drag_cache(1, &view).unwrap()
                     });
@@ -68,10 +69,10 @@ pub fn run(raster: &GrayRaster) {
     }
 }
 
-fn sheet(raster: &GrayRaster) -> (Project, Images) {
+fn sheet(raster: &GrayRaster) -> (Printing, Images) {
     let colour = |l, a, b| Swatch::Estimated { lab: Lab::new(l, a, b).unwrap() };
     let stock = Stock::new("Pale", colour(92.0, -2.0, 5.0));
-    let mut project = Project::new("Bench", SheetFormat::Letter, stock);
+    let mut printing = Printing::new("Bench", SheetFormat::Letter, stock);
     let (mut images, dpi) = (Images::default(), Dpi::new(600.0).unwrap());
     for (k, lab) in
         [(60.0, -35.0, -12.0), (50.0, 60.0, 30.0), (85.0, 0.0, 80.0), (25.0, 5.0, -20.0)].iter().enumerate()
@@ -79,17 +80,18 @@ fn sheet(raster: &GrayRaster) -> (Project, Images) {
         let key = ScanKey::new(format!("{k:064}"));
         images.insert(key.clone(), Arc::new(Pyramid::new(raster.clone(), dpi)));
         let scan = ScanRef { path: String::new(), size: 0, key, dpi };
-        project.layers.push(Layer {
+        printing.sheet.layers.push(Layer {
+            id: LayerId::new(k as u32),
             name: format!("layer {k}"),
             ink: Ink::estimated("Ink", Lab::new(lab.0, lab.1, lab.2).unwrap()),
             face: Face::Front,
-            art: vec![Art::new(scan, Target::Sheet)],
+            art: vec![Art::new(ArtId::new(0), scan, Target::Sheet)],
             slip: Slip { dx: Mm::new(0.4 * k as f64), skew: Degrees::new(0.1 * k as f64), ..Slip::default() },
             visible: true,
-            with_previous: false,
+            with: None,
             reading: Reading::of(Mode::Screened { ruling: Ruling::default(), angle: Degrees::new(45.0) }),
             remedies: vec![],
         });
     }
-    (project, images)
+    (printing, images)
 }

@@ -7,31 +7,31 @@ use slipsheet_paper::dummy::{DummyView, Folded, Texture, draw_sheets, seen_faces
 use crate::images::Images;
 use crate::{Picture, Scene, Show, View};
 use slipsheet_core::units::Dpi;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 
 /// The colour of a project's bare stock on a screen.
-pub fn paper_of(project: &Project) -> [u8; 3] {
-    project.stock.colour.lab().xyz().shown().rgb
+pub fn paper_of(printing: &Printing) -> [u8; 3] {
+    printing.sheet.stock.colour.lab().xyz().shown().rgb
 }
 
 /// The prints of front and back at a resolution; the back only where something is on it.
-pub fn prints(project: &Project, images: &Images, perfect: bool, dpi: Dpi) -> [Option<Texture>; 2] {
-    let print = |face| print(project, images, (0, face), perfect, dpi);
-    [print(Face::Front), if project.two_sided() { print(Face::Back) } else { None }]
+pub fn prints(printing: &Printing, images: &Images, perfect: bool, dpi: Dpi) -> [Option<Texture>; 2] {
+    let print = |face| print(printing, images, (0, face), perfect, dpi);
+    [print(Face::Front), if printing.sheet.two_sided() { print(Face::Back) } else { None }]
 }
 
 fn print(
-    project: &Project,
+    printing: &Printing,
     images: &Images,
     (sheet, face): (usize, Face),
     perfect: bool,
     dpi: Dpi,
 ) -> Option<Texture> {
     let show = Show { face, solo: None, perfect, dots: false, sheet, show_through: false };
-    let scene = Scene::new(project, images, show).ok()?;
+    let scene = Scene::new(printing, images, show).ok()?;
     let picture = scene.render(&View::sheet(scene.sheet(), dpi));
-    Some(Texture::new(picture, dpi.px_per_mm(), paper_of(project)))
+    Some(Texture::new(picture, dpi.px_per_mm(), paper_of(printing)))
 }
 
 /// The prints of every sheet: all of them in small, and in full those that were last seen.
@@ -51,20 +51,20 @@ const SEEN: usize = 5;
 impl Prints {
     /// The prints of a project at a resolution; of a booklet they are smaller until [`Self::sharpen`] is told
     /// which are seen.
-    pub fn new(project: &Project, images: &Images, perfect: bool, dpi: Dpi) -> Self {
-        let sheets = project.sheets();
+    pub fn new(printing: &Printing, images: &Images, perfect: bool, dpi: Dpi) -> Self {
+        let sheets = printing.sheet.printed_sheets();
         if sheets < 2 {
-            let all = vec![prints(project, images, perfect, dpi)];
+            let all = vec![prints(printing, images, perfect, dpi)];
             return Self { all, full: Vec::new(), perfect, dpi };
         }
         let small = Dpi::new((dpi.get() / libm::sqrt(2.0 * sheets as f64)).max(10.0)).unwrap_or(dpi);
         let of =
-            |sheet| [Face::Front, Face::Back].map(|f| print(project, images, (sheet, f), perfect, small));
+            |sheet| [Face::Front, Face::Back].map(|f| print(printing, images, (sheet, f), perfect, small));
         Self { all: (0..sheets).into_par_iter().map(of).collect(), full: Vec::new(), perfect, dpi }
     }
 
     /// Makes the faces that fill most of a picture in full.
-    pub fn sharpen(&mut self, project: &Project, images: &Images, folded: &Folded, view: &DummyView) {
+    pub fn sharpen(&mut self, printing: &Printing, images: &Images, folded: &Folded, view: &DummyView) {
         if self.all.len() < 2 {
             return;
         }
@@ -74,7 +74,7 @@ impl Prints {
             seen.iter().copied().filter(|s| self.full.iter().all(|(f, _)| f != s)).collect();
         let (perfect, dpi) = (self.perfect, self.dpi);
         let made: Vec<_> =
-            missing.into_par_iter().map(|s| (s, print(project, images, s, perfect, dpi))).collect();
+            missing.into_par_iter().map(|s| (s, print(printing, images, s, perfect, dpi))).collect();
         self.full.extend(made);
         // What is seen now goes last, and the first goes.
         self.full.sort_by_key(|(f, _)| seen.contains(f));
@@ -85,14 +85,14 @@ impl Prints {
     /// A picture of the folded thing with these prints, the sides that are seen as sharp as the view shows them.
     pub fn draw(
         &mut self,
-        project: &Project,
+        printing: &Printing,
         images: &Images,
         folded: &Folded,
         view: &DummyView,
         out: &mut Picture,
     ) {
-        self.sharpen(project, images, folded, view);
-        draw_sheets(folded, |sheet, face| self.of(sheet, face), paper_of(project), view, out);
+        self.sharpen(printing, images, folded, view);
+        draw_sheets(folded, |sheet, face| self.of(sheet, face), paper_of(printing), view, out);
     }
 
     /// The print of a sheet's face, the best there is.

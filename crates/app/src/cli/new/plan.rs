@@ -7,8 +7,10 @@ use slipsheet_core::ink::Ink;
 use slipsheet_core::overprint::MAX_INKS;
 use slipsheet_core::units::SheetFormat;
 use slipsheet_core::words::count;
+use slipsheet_document::ids::Ids;
 use slipsheet_document::layer::{Layer, Target};
 use slipsheet_document::project::Project;
+use slipsheet_document::sheet::Sheet;
 use slipsheet_document::shelf::Shelf;
 use slipsheet_files::scan::{self, ScanFormat};
 use slipsheet_paper::booklet::Booklet;
@@ -56,24 +58,24 @@ pub(super) fn plan(args: &NewArgs) -> anyhow::Result<Plan> {
         None => shelf.stocks.first().cloned().context("the shelf has no stock")?,
     };
     let mut project = Project::new(&title, args.sheet, paper);
-    project.fold = fold(&shelf, &args.fold)?;
-    project.booklet = args.booklet.map(|pages| Booklet { pages, ..Booklet::default() });
+    project.main.fold = fold(&shelf, &args.fold)?;
+    project.main.booklet = args.booklet.map(|pages| Booklet { pages, ..Booklet::default() });
     if args.lying {
-        lie(&mut project)?;
+        lie(&mut project.main)?;
     }
     let scans: Vec<(&Path, u32)> = args.scans.iter().flat_map(|f| scans(f)).collect();
     if args.by_page { by_page(args, &shelf, project, &scans) } else { by_ink(args, &shelf, project, &scans) }
 }
 
 /// Lays the sheet on its long side.
-fn lie(project: &mut Project) -> anyhow::Result<()> {
-    if project.fold.is_some() || project.booklet.is_some() {
+fn lie(sheet: &mut Sheet) -> anyhow::Result<()> {
+    if sheet.fold.is_some() || sheet.booklet.is_some() {
         bail!("a fold or a booklet decides how its sheet is turned; leave --lying out");
     }
-    match &mut project.sheet {
+    match &mut sheet.format {
         SheetFormat::Custom(size) if size.width < size.height => *size = size.turned(),
         SheetFormat::Custom(_) => {}
-        _ => project.lying = true,
+        _ => sheet.landscape = true,
     }
     Ok(())
 }
@@ -85,7 +87,7 @@ fn by_ink(
     mut project: Project,
     scans: &[(&Path, u32)],
 ) -> anyhow::Result<Plan> {
-    let both = !args.front_only && project.fold.as_ref().is_some_and(Scheme::two_sided);
+    let both = !args.front_only && project.main.fold.as_ref().is_some_and(Scheme::two_sided);
     if both && !scans.len().is_multiple_of(2) {
         bail!(
             "this fold is printed on both faces: give as many scans for the back as for the front, or say --front-only, or --by-page for one scan on each page"
@@ -93,14 +95,17 @@ fn by_ink(
     }
     let a_face = if both { scans.len() / 2 } else { scans.len() };
     if a_face > MAX_INKS {
-        let paged = if project.pages() > 0 { ", or say --by-page for one scan on each page" } else { "" };
+        let paged =
+            if project.main.pages() > 0 { ", or say --by-page for one scan on each page" } else { "" };
         bail!(
             "{a_face} scans on one face are more than the {MAX_INKS} inks that it can have; give fewer{paged}"
         );
     }
     let inks = inks(shelf, &args.inks, a_face, "scan of a face")?;
     let faces = (0..scans.len()).map(|i| if i < a_face { Face::Front } else { Face::Back });
-    project.layers = inks.into_iter().cycle().zip(faces).map(|(ink, face)| layer(ink, face)).collect();
+    let ids = &mut project.ids;
+    project.main.layers =
+        inks.into_iter().cycle().zip(faces).map(|(ink, face)| layer(ids, ink, face)).collect();
     let original = |(layer, (file, page)): (usize, &(&Path, u32))| Original {
         file: file.to_path_buf(),
         page: *page,
@@ -118,7 +123,7 @@ fn by_page(
     mut project: Project,
     scans: &[(&Path, u32)],
 ) -> anyhow::Result<Plan> {
-    let pages = project.pages() as usize;
+    let pages = project.main.pages() as usize;
     if pages == 0 {
         bail!("an unfolded sheet has no pages; say --fold or --booklet, or leave --by-page out");
     }
@@ -134,9 +139,9 @@ fn by_page(
         bail!("{wanted} inks are more than the {MAX_INKS} that a face can have; give fewer scans");
     }
     let inks = inks(shelf, &args.inks, wanted, "scan of a page")?;
-    let size = project.sheet_size();
+    let size = project.main.size();
     let on_back = |page: u32| {
-        let place = project.fold.as_ref().and_then(|scheme| scheme.place(size, page));
+        let place = project.main.fold.as_ref().and_then(|scheme| scheme.place(size, page));
         place.is_some_and(|p| p.face == Face::Back)
     };
     let original = |(i, (file, page)): (usize, &(&Path, u32))| {
@@ -145,15 +150,18 @@ fn by_page(
         Original { file: file.to_path_buf(), page: *page, layer, target: Target::Page(on) }
     };
     let originals = scans.iter().enumerate().map(original).collect();
-    let both = project.fold.as_ref().is_some_and(Scheme::two_sided);
+    let both = project.main.fold.as_ref().is_some_and(Scheme::two_sided);
     let faces = [Face::Front, Face::Back].into_iter().take(if both { 2 } else { 1 });
-    project.layers = faces.flat_map(|face| inks.iter().map(move |ink| layer(ink.clone(), face))).collect();
+    for face in faces {
+        let ids = &mut project.ids;
+        project.main.layers.extend(inks.iter().map(|ink| layer(ids, ink.clone(), face)));
+    }
     Ok(Plan { project, originals })
 }
 
 /// A layer without artwork, named after its ink until its scan gives it another name.
-fn layer(ink: Ink, face: Face) -> Layer {
-    Layer { face, ..Layer::new(ink.name.clone(), ink) }
+fn layer(ids: &mut Ids, ink: Ink, face: Face) -> Layer {
+    Layer { face, ..Layer::new(ids.layer(), ink.name.clone(), ink) }
 }
 
 /// A file with each of its pages that becomes a layer. What cannot be read is said when it is taken in.

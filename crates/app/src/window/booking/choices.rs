@@ -2,13 +2,13 @@
 
 use egui::{Grid, RichText, Ui};
 use slipsheet_document::mark_room;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_files::pack::PackChoices;
 use slipsheet_files::plates::{PlateForm, PlateFormat};
 
 use crate::window::theme;
 
-pub(in crate::window) fn ui(ui: &mut Ui, project: &Project, choices: &mut PackChoices) {
+pub(in crate::window) fn ui(ui: &mut Ui, printing: &Printing, choices: &mut PackChoices) {
     let p = theme::of(ui);
     ui.heading("Make the booking pack");
     ui.label(
@@ -34,18 +34,18 @@ pub(in crate::window) fn ui(ui: &mut Ui, project: &Project, choices: &mut PackCh
         ui.label("Also");
         ui.vertical(|ui| {
             ui.checkbox(&mut choices.zip, "a ZIP file of the folder");
-            if !project.editions.is_empty() {
+            if !printing.sheet.editions.is_empty() {
                 ui.checkbox(&mut choices.editions, "every edition, in a folder of its own");
             }
         });
         ui.end_row();
     });
-    if project.job.copies == 0 {
+    if printing.job.copies == 0 {
         ui.add_space(theme::GAP);
         let text = "No copies are planned. Enter them on the right first.";
         ui.add(egui::Label::new(RichText::new(text).color(p.warning)).wrap());
     }
-    if let Some(trouble) = mark_room::trouble(project) {
+    if let Some(trouble) = mark_room::trouble(printing) {
         ui.add_space(theme::GAP);
         let text = RichText::new(crate::window::sentence(&trouble)).small().color(p.faint);
         ui.add(egui::Label::new(text).wrap());

@@ -3,14 +3,14 @@
 use egui::{Align2, Pos2, RichText, Sense, Stroke, Ui, Vec2};
 use slipsheet_booking::cost::Cost;
 use slipsheet_core::words::count;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 
 use super::Reckoned;
 use crate::window::theme;
 
-pub(super) fn table_ui(ui: &mut Ui, project: &Project, cost: &Cost, with_inks: bool) {
+pub(super) fn table_ui(ui: &mut Ui, printing: &Printing, cost: &Cost, with_inks: bool) {
     let p = theme::of(ui);
-    let prices = &project.job.prices;
+    let prices = &printing.job.prices;
     ui.label(theme::heading("Cost"));
     if prices.says_nothing() {
         ui.label(RichText::new("All prices are zero. Enter your shop's on the right.").color(p.faint));
@@ -42,7 +42,7 @@ pub(super) fn table_ui(ui: &mut Ui, project: &Project, cost: &Cost, with_inks: b
         }
         row.ui(ui, widths, i < lines && i % 2 == 1);
     }
-    if !with_inks && !project.layers.is_empty() {
+    if !with_inks && !printing.sheet.layers.is_empty() {
         ui.label(RichText::new("Ink is being measured…").small().color(p.faint));
     }
 }
@@ -95,10 +95,10 @@ fn text_width(ui: &Ui, text: &str, strong: bool) -> f32 {
     ui.painter().layout_no_wrap(text.to_owned(), font, theme::UNTINTED).size().x
 }
 
-pub(super) fn run_ui(ui: &mut Ui, project: &Project, reckoned: &Reckoned) {
-    let job = &project.job;
+pub(super) fn run_ui(ui: &mut Ui, printing: &Printing, reckoned: &Reckoned) {
+    let job = &printing.job;
     ui.label(theme::heading("Cost of a copy by run length"));
-    plot_ui(ui, project, reckoned);
+    plot_ui(ui, printing, reckoned);
     let amount = |v: f64| job.prices.amount(v);
     let selling = job.selling_price.get();
     let text = match reckoned.break_even {
@@ -120,7 +120,7 @@ pub(super) fn run_ui(ui: &mut Ui, project: &Project, reckoned: &Reckoned) {
 }
 
 /// The curve, the selling price and the run that is planned, painted by hand.
-fn plot_ui(ui: &mut Ui, project: &Project, reckoned: &Reckoned) {
+fn plot_ui(ui: &mut Ui, printing: &Printing, reckoned: &Reckoned) {
     let p = theme::of(ui);
     let size = Vec2::new(ui.available_width(), 214.0);
     let (area, response) = ui.allocate_exact_size(size, Sense::hover());
@@ -130,7 +130,7 @@ fn plot_ui(ui: &mut Ui, project: &Project, reckoned: &Reckoned) {
     let plot = egui::Rect::from_min_max(area.min + Vec2::new(52.0, 22.0), area.max - Vec2::new(10.0, 38.0));
     painter.rect_filled(plot, theme::SWATCH, p.strip);
     let small = theme::small();
-    let selling = project.job.selling_price.get();
+    let selling = printing.job.selling_price.get();
     let most = reckoned.curve.last().map_or(100, |c| c.0).max(1);
     // The first copies cost too much to show; what matters is where the curve flattens.
     let mut seen: Vec<f64> = reckoned.curve.iter().map(|c| c.1).collect();
@@ -166,7 +166,7 @@ fn plot_ui(ui: &mut Ui, project: &Project, reckoned: &Reckoned) {
         n += along;
     }
     // What the axes are.
-    let currency = project.job.prices.currency.trim();
+    let currency = printing.job.prices.currency.trim();
     let up =
         if currency.is_empty() { "a copy costs".to_owned() } else { format!("a copy costs, {currency}") };
     painter.text(area.min + Vec2::new(4.0, 2.0), Align2::LEFT_TOP, up, small.clone(), p.faint);
@@ -201,7 +201,7 @@ fn plot_ui(ui: &mut Ui, project: &Project, reckoned: &Reckoned) {
     {
         let dot = at(f64::from(copies), each);
         painter.circle(dot, 4.0, p.text, Stroke::new(1.5, p.panel));
-        let text = project.job.prices.amount(each);
+        let text = printing.job.prices.amount(each);
         painter.text(dot + Vec2::new(8.0, -6.0), Align2::LEFT_BOTTOM, text, theme::small(), p.text);
     }
 }

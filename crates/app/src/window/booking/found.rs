@@ -3,6 +3,7 @@
 use egui::{RichText, TextEdit, Ui};
 use slipsheet_booking::preflight::{self, Finding, Severity};
 use slipsheet_document::accepted::Accepted;
+use slipsheet_document::edit::SheetEdit;
 use slipsheet_editor::Command;
 
 use crate::window::ready::Lacks;
@@ -12,7 +13,7 @@ impl SlipsheetApp {
     pub(super) fn found_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
         let p = theme::of(ui);
         ui.label(theme::heading("Before printing"));
-        if preflight::nothing_yet(self.session.project()) {
+        if preflight::nothing_yet(self.session.printing()) {
             Lacks::Artwork.ui(ui, "lists what to look at before printing", wanted);
             return;
         }
@@ -51,14 +52,14 @@ impl SlipsheetApp {
 
     fn finding_actions_ui(&mut self, ui: &mut Ui, finding: &Finding, wanted: &mut Wishes) {
         let p = theme::of(ui);
-        let (kind, place) = (finding.kind.id(), finding.place_key());
+        let (kind, place, sheet) = (finding.kind.id(), finding.place_of(), self.session.sheet().id);
         if let Some(note) = &finding.accepted {
             ui.horizontal(|ui| {
                 if !note.is_empty() {
                     ui.label(RichText::new(format!("“{note}”")).color(p.faint));
                 }
                 if ui.small_button("Reopen").clicked() {
-                    wanted.push(Wish::Do(Command::Reopen(kind.to_owned(), place.clone())));
+                    wanted.push(Wish::Do(Command::sheet(sheet, SheetEdit::Reopen(kind.to_owned(), place))));
                 }
             });
             return;
@@ -71,7 +72,7 @@ impl SlipsheetApp {
                 self.show_place(finding, wanted);
             }
             if !accepting && ui.small_button("Accept…").clicked() {
-                self.state.booking.accepting = Some((kind, place.clone(), String::new()));
+                self.state.booking.accepting = Some((kind, place, String::new()));
             }
         });
         if !accepting {
@@ -85,7 +86,7 @@ impl SlipsheetApp {
             let entered = field.lost_focus() && ui.input(|i| i.key_pressed(egui::Key::Enter));
             if ui.button("Accept").clicked() || entered {
                 let accepted = Accepted { kind: kind.to_owned(), place, note: note.trim().to_owned() };
-                wanted.push(Wish::Do(Command::Accept(accepted)));
+                wanted.push(Wish::Do(Command::sheet(sheet, SheetEdit::Accept(accepted))));
                 self.state.booking.accepting = None;
             } else if ui.button("Cancel").clicked() {
                 self.state.booking.accepting = None;
@@ -93,17 +94,17 @@ impl SlipsheetApp {
         });
     }
 
-    /// Turns to the Sheet view where the finding is.
+    /// Switches to the Sheet view where the finding is.
     fn show_place(&mut self, finding: &Finding, wanted: &mut Wishes) {
         self.state.view = MainView::Sheet;
         if let Some(layer) = finding.layer {
-            wanted.push(Wish::Do(Command::Select(Some(layer), 0)));
+            wanted.push(Wish::Do(Command::Select(Some(layer), None)));
         }
-        let project = self.session.project();
+        let printing = self.session.printing();
         let sheet = finding.sheet.unwrap_or(self.state.booklet_sheet);
         self.state.booklet_sheet = sheet;
         let of_page = finding.page.and_then(|page| {
-            let place = project.sheet_scheme(sheet)?.place(project.sheet_size(), page)?;
+            let place = printing.sheet.scheme(sheet)?.place(printing.sheet.size(), page)?;
             Some((place.face, place.rect))
         });
         match finding.place.map(|p| (p.face, p.rect)).or(of_page) {

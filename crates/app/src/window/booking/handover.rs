@@ -65,8 +65,10 @@ pub(super) struct Handover {
 /// A project without its what-ifs and opinions: what all pages depend on.
 fn shown(project: &Project) -> Project {
     let mut bare = project.clone();
-    bare.accepted.clear();
-    bare.layers.iter_mut().for_each(|l| l.slip = Default::default());
+    for sheet in bare.sheets_mut() {
+        sheet.accepted.clear();
+        sheet.layers.iter_mut().for_each(|l| l.slip = Default::default());
+    }
     bare
 }
 
@@ -99,8 +101,7 @@ impl Handover {
             }
         }
         let bare = shown(&snapshot.project);
-        let arts = bare.layers.iter().flat_map(|l| &l.art);
-        let loaded = arts.filter(|a| snapshot.images.get(&a.scan.key).is_some()).count();
+        let loaded = bare.every_art().filter(|a| snapshot.images.get(&a.scan.key).is_some()).count();
         let wanted = Drawing { project: bare, loaded, form };
         let same = self.drawing.as_ref() == Some(&wanted);
         let register = register.filter(|r| !same && r.is_of(snapshot)).cloned();
@@ -202,17 +203,17 @@ impl ShownPage {
 
 fn drawn(snapshot: &Snapshot, of: Drawing, register: &KnownRegister, known: Option<Arc<OnPaper>>) -> Drawn {
     let paper = known.filter(|k| k.of == of).unwrap_or_else(|| Arc::new(inked(snapshot, register, of)));
-    let (project, images) = (&*snapshot.project, &snapshot.images);
-    let ticket = Ticket::with_inks(project, &paper.inks, &paper.notes, paper.of.form);
-    Drawn { ticket: pack::ticket_pages(project, images, &ticket, SIDE), paper }
+    let (printing, images) = (&*snapshot.printing, &snapshot.images);
+    let ticket = Ticket::with_inks(printing, &paper.inks, &paper.notes, paper.of.form);
+    Drawn { ticket: pack::ticket_pages(printing, images, &ticket, SIDE), paper }
 }
 
 fn inked(snapshot: &Snapshot, register: &KnownRegister, of: Drawing) -> OnPaper {
-    let (project, images) = (&*snapshot.project, &snapshot.images);
+    let (printing, images) = (&*snapshot.printing, &snapshot.images);
     let notes = match register.of(snapshot) {
-        Some(register) => TicketNotes::from_register(project, register),
-        None => TicketNotes::of(project, images).unwrap_or_default(),
+        Some(register) => TicketNotes::from_register(printing, register),
+        None => TicketNotes::of(printing, images).unwrap_or_default(),
     };
-    let pages = pack::pages(project, images, &notes, of.form, SIDE);
-    OnPaper { of, inks: ink_use(project, images), notes, pages }
+    let pages = pack::pages(&snapshot.project, images, &notes, of.form, SIDE);
+    OnPaper { of, inks: ink_use(printing, images), notes, pages }
 }

@@ -2,7 +2,8 @@
 
 use egui::{ComboBox, Grid, RichText, TextEdit, Ui};
 use slipsheet_core::units::{Mm, Size};
-use slipsheet_document::project::Project;
+use slipsheet_document::edit::{Edit, ProjectEdit};
+use slipsheet_document::printing::{Printing, WrapPart};
 use slipsheet_document::terms::{Grain, ImpressionsBy, JobTerms, LayDown, Minutes, Money, Parent, PriceList};
 use slipsheet_editor::{Command, ShelfChange};
 
@@ -17,19 +18,19 @@ impl SlipsheetApp {
         egui::ScrollArea::vertical().id_salt("terms").auto_shrink([false, false]).show(ui, |ui| {
             // The scroll bar floats; keep fields clear of it.
             ui.set_max_width(ui.available_width() - theme::SCROLL_ROOM);
-            let mut job = self.session.project().job.clone();
+            let mut job = self.session.printing().job.clone();
             let mut form = Form { wanted, changed: false };
             ui.label(theme::heading("Job"));
             job_ui(ui, &mut job, &mut form);
             ui.add_space(theme::GROUP_GAP);
             ui.label(theme::heading("Prices"));
             self.lists_ui(ui, &mut job, &mut form);
-            prices_ui(ui, self.session.project(), &mut job.prices, &mut form);
+            prices_ui(ui, self.session.printing(), &mut job.prices, &mut form);
             ui.add_space(theme::GROUP_GAP);
             ui.label(theme::heading("Time"));
-            time_ui(ui, self.session.project(), &mut job, &mut form);
+            time_ui(ui, self.session.printing(), &mut job, &mut form);
             if form.changed {
-                wanted.push(Wish::Do(Command::Terms(Box::new(job))));
+                wanted.push(Wish::Do(Edit::Project(ProjectEdit::Terms(Box::new(job))).into()));
             }
         });
     }
@@ -167,7 +168,7 @@ fn job_ui(ui: &mut Ui, job: &mut JobTerms, form: &mut Form<'_>) {
     form.words(ui, "Packing", &mut job.packing);
 }
 
-fn prices_ui(ui: &mut Ui, project: &Project, prices: &mut PriceList, form: &mut Form<'_>) {
+fn prices_ui(ui: &mut Ui, printing: &Printing, prices: &mut PriceList, form: &mut Form<'_>) {
     let p = theme::of(ui);
     // Something always stands here: the fields below keep their places while the first price is typed.
     let known = if prices.says_nothing() {
@@ -190,7 +191,7 @@ fn prices_ui(ui: &mut Ui, project: &Project, prices: &mut PriceList, form: &mut 
         form.number(ui, "Ink on a solid", &mut lay_down, (" g/m²", [1, 1], 0.1), 100.0);
         prices.lay_down = LayDown::new(lay_down);
         form.money(ui, "Sleeve", &mut prices.sleeve);
-        if project.wrap.is_some() {
+        if printing.wrap != WrapPart::None {
             form.money(ui, "Sheet of the wrap", &mut prices.wrap_sheet);
         }
         let bought = if prices.parent.is_some() { "Parent sheet" } else { "Sheet of stock" };
@@ -215,7 +216,7 @@ fn prices_ui(ui: &mut Ui, project: &Project, prices: &mut PriceList, form: &mut 
     }
 }
 
-fn time_ui(ui: &mut Ui, project: &Project, job: &mut JobTerms, form: &mut Form<'_>) {
+fn time_ui(ui: &mut Ui, printing: &Printing, job: &mut JobTerms, form: &mut Form<'_>) {
     grid(ui, "times", |ui| {
         form.minutes(ui, "Set-up of a pass", &mut job.prices.set_up_minutes);
         form.minutes(ui, "A master", &mut job.prices.master_minutes);
@@ -226,7 +227,7 @@ fn time_ui(ui: &mut Ui, project: &Project, job: &mut JobTerms, form: &mut Form<'
     ui.label(RichText::new("By hand, for each copy").family(theme::strong()));
     grid(ui, "hand", |ui| {
         // What the job has no use for is not asked.
-        for (name, minutes) in job.hand.steps_mut(&project.construction()) {
+        for (name, minutes) in job.hand.steps_mut(&printing.sheet.construction()) {
             form.minutes(ui, name, minutes);
         }
     });

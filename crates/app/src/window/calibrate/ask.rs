@@ -10,8 +10,9 @@ use slipsheet_core::ink::Ink;
 use slipsheet_core::overprint::MAX_INKS;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::SheetFormat;
+use slipsheet_document::ids::LayerId;
 use slipsheet_document::layer::Target;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_document::shelf::Shelf;
 use slipsheet_editor::{CalibrationOffer, CalibrationOrder, CalibrationSource, Command, Session};
 
@@ -23,7 +24,7 @@ enum What {
     Scan {
         sheet: SheetFormat,
         /// Where the scan would have become a layer.
-        dropped: Option<(Option<usize>, Target)>,
+        dropped: Option<(Option<LayerId>, Target)>,
     },
     Table(Arc<Measurements>),
 }
@@ -40,9 +41,9 @@ pub(super) struct Form {
 }
 
 /// Inks to choose from: the project's in printing order, then the shelf's.
-pub(super) fn inks(project: &Project, shelf: &Shelf) -> Vec<Ink> {
+pub(super) fn inks(printing: &Printing, shelf: &Shelf) -> Vec<Ink> {
     let mut all: Vec<Ink> = Vec::new();
-    for ink in project.layers.iter().map(|l| &l.ink).chain(&shelf.inks) {
+    for ink in printing.sheet.layers.iter().map(|l| &l.ink).chain(&shelf.inks) {
         if !all.iter().any(|i| i.name == ink.name) {
             all.push(ink.clone());
         }
@@ -52,12 +53,13 @@ pub(super) fn inks(project: &Project, shelf: &Shelf) -> Vec<Ink> {
 
 impl Form {
     /// The question as it is likely to be answered.
-    pub fn new(offer: CalibrationOffer, known: &[Ink], (project, seen): (&Project, Option<usize>)) -> Self {
-        let stock = project.stock.clone();
-        let own = known.iter().take_while(|i| project.layers.iter().any(|l| l.ink.name == i.name)).count();
+    pub fn new(offer: CalibrationOffer, known: &[Ink], (printing, seen): (&Printing, Option<usize>)) -> Self {
+        let stock = printing.sheet.stock.clone();
+        let own =
+            known.iter().take_while(|i| printing.sheet.layers.iter().any(|l| l.ink.name == i.name)).count();
         match offer {
             CalibrationOffer::Scan { path, dropped } => {
-                let sheet = dropped.map_or(project.sheet, |(found, ..)| found.sheet);
+                let sheet = dropped.map_or(printing.sheet.format, |(found, ..)| found.sheet);
                 let count = seen.unwrap_or(own).clamp(1, MAX_INKS);
                 let inks = known.iter().take(count).cloned().map(Some).collect();
                 let dropped = dropped.map(|(_, layer, target)| (layer, target));
@@ -89,7 +91,7 @@ impl Form {
             What::Scan { sheet, .. } => CalibrationSource::Scan(self.path.clone(), *sheet),
             What::Table(table) => {
                 // Columns do not say what was printed first; the project's layers do.
-                let layers = &session.project().layers;
+                let layers = &session.printing().sheet.layers;
                 let printed =
                     |ink: &Ink| layers.iter().position(|l| l.ink.name == ink.name).unwrap_or(layers.len());
                 chosen.sort_by_key(|(_, ink)| printed(ink));
@@ -97,7 +99,7 @@ impl Form {
             }
         };
         let inks = chosen.into_iter().map(|(_, i)| i.clone()).collect();
-        let mut overprints = session.project().overprints.clone();
+        let mut overprints = session.printing().overprints.clone();
         overprints.extend(session.shelf().overprints.iter().cloned());
         Ok(CalibrationOrder { source, inks, stock: self.stock.clone(), overprints })
     }
@@ -198,7 +200,7 @@ fn rows_ui(ui: &mut Ui, form: &mut Form, session: &Session, known: &[Ink]) {
     chip(ui, Some(form.stock.colour.lab()));
     let combo = ComboBox::from_id_salt("calibration stock").width(230.0).truncate();
     let combo = combo.selected_text(form.stock.name.as_str()).show_ui(ui, |ui| {
-        let own = &session.project().stock;
+        let own = &session.printing().sheet.stock;
         let others = session.shelf().stocks.iter().filter(|s| s.name != own.name);
         for stock in std::iter::once(own).chain(others) {
             if ui.selectable_label(stock.name == form.stock.name, &stock.name).clicked() {

@@ -13,7 +13,7 @@ impl SlipsheetApp {
         ui.heading("Before printing");
         let findings = &self.findings;
         let mut next = Next::Stay;
-        if preflight::nothing_yet(self.session.project()) {
+        if preflight::nothing_yet(self.session.printing()) {
             let before = wanted.len();
             Lacks::Artwork.ui(ui, "lists what to look at before printing", wanted);
             if wanted.len() > before {
@@ -40,7 +40,7 @@ impl SlipsheetApp {
                     if let Some(layer) = finding.layer
                         && ui.button("Show on the sheet").clicked()
                     {
-                        wanted.push(Wish::Do(Command::Select(Some(layer), 0)));
+                        wanted.push(Wish::Do(Command::Select(Some(layer), None)));
                         next = Next::Close;
                     }
                 });

@@ -29,8 +29,8 @@ impl SlipsheetApp {
         ui.heading("Export proof");
         ui.label("A picture of the print as it is predicted, for the print shop.");
         ui.add_space(theme::GAP);
-        let project = self.session.project();
-        let pages = project.pages();
+        let printing = self.session.printing();
+        let pages = printing.sheet.pages();
         Grid::new("proof").num_columns(2).spacing([18.0, 7.0]).show(ui, |ui| {
             let label = ui.label("Shows");
             let shown = options.page.map_or_else(|| "The whole sheet".to_owned(), |p| format!("Page {p}"));
@@ -42,16 +42,16 @@ impl SlipsheetApp {
             });
             combo.response.labelled_by(label.id);
             ui.end_row();
-            if project.sheets() > 1 && options.page.is_none() {
+            if printing.sheet.printed_sheets() > 1 && options.page.is_none() {
                 let label = ui.label("Sheet");
                 let mut number = options.sheet + 1;
-                let field = drag(&mut number).range(1..=project.sheets()).speed(0.05);
+                let field = drag(&mut number).range(1..=printing.sheet.printed_sheets()).speed(0.05);
                 if ui.add(field).labelled_by(label.id).changed() {
                     options.sheet = number.saturating_sub(1);
                 }
                 ui.end_row();
             }
-            if project.two_sided() && options.page.is_none() {
+            if printing.sheet.two_sided() && options.page.is_none() {
                 ui.label("Face");
                 ui.horizontal(|ui| {
                     for face in [Face::Front, Face::Back] {
@@ -83,7 +83,7 @@ impl SlipsheetApp {
                 ui.checkbox(flag, what);
                 ui.end_row();
             }
-            let editions = project.editions.len();
+            let editions = printing.sheet.editions.len();
             if editions > 0 {
                 ui.label("Editions");
                 let text = if editions == 1 {

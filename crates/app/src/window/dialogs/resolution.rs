@@ -2,8 +2,8 @@
 
 use egui::{RichText, Ui};
 use slipsheet_core::units::Dpi;
-use slipsheet_document::layer::ScanKey;
-use slipsheet_editor::{Command, LayerChange};
+use slipsheet_document::edit::{ArtEdit, Edit};
+use slipsheet_document::layer::{Art, ScanKey};
 
 use super::{Next, buttons};
 use crate::window::number::drag;
@@ -17,16 +17,9 @@ impl SlipsheetApp {
         dpi: &mut f64,
         wanted: &mut Wishes,
     ) -> Next {
-        let layers = &self.session.project().layers;
-        let places: Vec<(usize, usize)> = layers
-            .iter()
-            .enumerate()
-            .flat_map(|(i, l)| {
-                l.art.iter().enumerate().filter(|(_, a)| a.scan.key == *key).map(move |(k, _)| (i, k))
-            })
-            .collect();
-        let Some(&(i, k)) = places.first() else { return Next::Close };
-        let name = layers.get(i).and_then(|l| l.art.get(k)).map(|a| a.scan.path.clone()).unwrap_or_default();
+        let pieces: Vec<&Art> = self.session.project().every_art().filter(|a| a.scan.key == *key).collect();
+        let Some(first) = pieces.first() else { return Next::Close };
+        let name = &first.scan.path;
         ui.heading("At what resolution was it scanned?");
         ui.label(format!("{name} does not say, and its size on the sheet depends on it."));
         ui.add_space(theme::GAP);
@@ -45,8 +38,8 @@ impl SlipsheetApp {
         buttons(ui, |ui| {
             if ui.button("Use this resolution").clicked() {
                 let dpi = Dpi::new(*dpi).unwrap_or_default();
-                for (i, k) in &places {
-                    wanted.push(Wish::Do(Command::Layer(*i, LayerChange::Dpi(*k, dpi))));
+                for piece in &pieces {
+                    wanted.push(Wish::Do(Edit::Art(piece.id, ArtEdit::Dpi(dpi)).into()));
                 }
                 return Next::Close;
             }

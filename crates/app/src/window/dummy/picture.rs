@@ -20,8 +20,8 @@ pub(crate) struct PictureForm {
 impl PictureForm {
     /// The dummy as it is shown now.
     pub fn new(app: &SlipsheetApp) -> Self {
-        let (state, project) = (&app.state.dummy, app.session.project());
-        let piece = Piece::of(&project.construction());
+        let (state, printing) = (&app.state.dummy, app.session.printing());
+        let piece = Piece::of(&printing.sheet.construction());
         let (fold, open) = piece.moment(state.time.unwrap_or(piece.time_of_opening(0.0)));
         let shot = DummyShot {
             fold,

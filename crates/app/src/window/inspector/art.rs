@@ -2,8 +2,9 @@
 
 use egui::{ComboBox, Grid, RichText, Ui};
 use slipsheet_core::units::Dpi;
+use slipsheet_document::edit::{ArtEdit, Edit};
 use slipsheet_document::layer::{Art, GrayFrom, Layer, Placement, Scale, Target};
-use slipsheet_editor::{Command, LayerChange};
+use slipsheet_editor::Command;
 
 use super::fields::{angle_field, gesture, length_field};
 use super::pdf;
@@ -13,12 +14,12 @@ use crate::window::{SlipsheetApp, Wish, Wishes, menu, theme};
 
 impl SlipsheetApp {
     pub(super) fn art_fields(&self, ui: &mut Ui, i: usize, layer: &Layer, wanted: &mut Wishes) {
-        let selected = self.session.selection().art;
+        let selected = self.session.selected_art().map(|a| a.id);
         ui.horizontal(|ui| {
             ui.label(theme::heading("Artwork"));
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 if ui.button("Add to layer…").on_hover_text("Add originals to this layer").clicked() {
-                    wanted.push(Wish::Do(Command::AskScans(Some(i))));
+                    wanted.push(Wish::Do(Command::AskScans(Some(layer.id))));
                 }
             });
         });
@@ -26,7 +27,7 @@ impl SlipsheetApp {
             ui.label("No artwork yet: add a scan, or drop one on the window while this layer is selected.");
             return;
         }
-        for (k, art) in layer.art.iter().enumerate() {
+        for art in &layer.art {
             let missing = self.session.missing().contains_key(&art.scan.key);
             let name = art.scan.path.rsplit('/').next().unwrap_or(&art.scan.path);
             let place = match art.target {
@@ -39,23 +40,23 @@ impl SlipsheetApp {
             if missing {
                 text = text.color(theme::of(ui).error);
             }
-            let row = egui::Button::selectable(k == selected, text)
+            let row = egui::Button::selectable(Some(art.id) == selected, text)
                 .truncate()
                 .min_size(egui::vec2(ui.available_width(), 22.0));
             if ui.add(row).on_hover_text(&art.scan.path).clicked() {
-                wanted.push(Wish::Do(Command::Select(Some(i), k)));
+                wanted.push(Wish::Do(Command::Select(Some(layer.id), Some(art.id))));
             }
         }
-        if let Some(art) = layer.art.get(selected) {
+        if let Some(art) = self.session.selected_art() {
             ui.add_space(theme::GAP);
-            self.piece_fields(ui, i, selected, art, wanted);
+            self.piece_fields(ui, i, art, wanted);
         }
     }
 
-    fn piece_fields(&self, ui: &mut Ui, i: usize, k: usize, art: &Art, wanted: &mut Wishes) {
-        let change = |change| Wish::Do(Command::Layer(i, change));
+    fn piece_fields(&self, ui: &mut Ui, i: usize, art: &Art, wanted: &mut Wishes) {
+        let change = |edit| Wish::Do(Edit::Art(art.id, edit).into());
         let unit = self.session.settings().unit;
-        let pages = self.session.project().pages();
+        let pages = self.session.printing().sheet.pages();
         let Placement { mut dx, mut dy, mut rotation, scale, mut flip, .. } = art.placement;
         let mut percent = scale.get() * 100.0;
         let (mut dpi, mut gray, mut lift) = (art.scan.dpi.get(), art.scan.key.gray, art.scan.key.lift_white);
@@ -96,8 +97,8 @@ impl SlipsheetApp {
             ui.checkbox(&mut flip, "left to right").labelled_by(label.id);
             ui.end_row();
             if pdf::is_page(&art.scan) {
-                if let Some(change) = pdf::resolution_ui(ui, k, &art.scan) {
-                    wanted.push(Wish::Do(Command::Layer(i, change)));
+                if let Some(edit) = pdf::resolution_ui(ui, &art.scan) {
+                    wanted.push(change(edit));
                 }
             } else {
                 let label = ui.label("Resolution");
@@ -122,49 +123,49 @@ impl SlipsheetApp {
                 .labelled_by(label.id)
                 .on_hover_text("Makes the scanned paper white; black stays black");
             ui.end_row();
-            self.page_of_file(ui, i, k, art, wanted);
-            self.crop_fields(ui, i, k, art, wanted);
+            self.page_of_file(ui, art, wanted);
+            self.crop_fields(ui, art, wanted);
         });
         // The way through per cent and back must not count as a change.
         let scale =
             if (percent / 100.0 - scale.get()).abs() < 1e-9 { scale } else { Scale::new(percent / 100.0) };
         let placement = Placement { dx, dy, rotation, scale, flip, ..art.placement };
         if placement != art.placement {
-            wanted.push(change(LayerChange::Placement(k, placement)));
+            wanted.push(change(ArtEdit::Placement(placement)));
         }
         if target != art.target {
-            wanted.push(change(LayerChange::Target(k, target)));
+            wanted.push(change(ArtEdit::Target(target)));
         }
         if let Some(dpi) = Dpi::new(dpi).ok().filter(|d| *d != art.scan.dpi) {
-            wanted.push(change(LayerChange::Dpi(k, dpi)));
+            wanted.push(change(ArtEdit::Dpi(dpi)));
         }
         if (gray, lift) != (art.scan.key.gray, art.scan.key.lift_white) {
-            wanted.push(change(LayerChange::Gray(k, gray, lift)));
+            wanted.push(change(ArtEdit::Gray(gray, lift)));
         }
         ui.add_space(theme::GAP);
         ui.horizontal(|ui| {
             ui.label("Line up");
             let below = ui.add_enabled(i > 0, egui::Button::new("On layer below"));
             if below.on_hover_text("Move it onto the layer printed before it, by what both show").clicked() {
-                wanted.push(Wish::Do(Command::LineUp(i, k)));
+                wanted.push(Wish::Do(Command::LineUp(art.id)));
             }
             if ui.button("By its marks").on_hover_text("Place it by the marks of the page guide").clicked() {
-                wanted.push(Wish::Do(Command::PlaceByMarks(i, k)));
+                wanted.push(Wish::Do(Command::PlaceByMarks(art.id)));
             }
         });
         let over = actions::of(Action::LineUpByMarks);
         if ui.button(over.label).on_hover_text(menu::hint(ui, over)).clicked() {
-            wanted.push(Wish::Do(Command::LookOverMarks(i, k)));
+            wanted.push(Wish::Do(Command::LookOverMarks(art.id)));
         }
         ui.horizontal(|ui| {
             if ui.button("Remove").on_hover_text("Take this artwork off the layer").clicked() {
-                wanted.push(change(LayerChange::RemoveArt(k)));
+                wanted.push(change(ArtEdit::Remove));
             }
-            let others = self.session.project().layers.iter().enumerate().filter(|(j, _)| *j != i);
+            let others = self.session.sheet().layers.iter().enumerate().filter(|(j, _)| *j != i);
             ui.menu_button("Move to layer", |ui| {
-                for (j, other) in others {
+                for (_, other) in others {
                     if ui.button(&other.name).clicked() {
-                        wanted.push(change(LayerChange::MoveArt(k, j)));
+                        wanted.push(change(ArtEdit::MoveTo(other.id)));
                         ui.close();
                     }
                 }
@@ -173,7 +174,7 @@ impl SlipsheetApp {
     }
 
     /// Files of several pages: which one.
-    fn page_of_file(&self, ui: &mut Ui, i: usize, k: usize, art: &Art, wanted: &mut Wishes) {
+    fn page_of_file(&self, ui: &mut Ui, art: &Art, wanted: &mut Wishes) {
         let Some(pages) = self.session.pages_of(&art.scan).filter(|n| *n > 1) else { return };
         let label = ui.label("Page of the file");
         let mut page = art.scan.key.page;
@@ -187,7 +188,7 @@ impl SlipsheetApp {
         combo.response.labelled_by(label.id);
         ui.end_row();
         if page != art.scan.key.page {
-            wanted.push(Wish::Do(Command::Layer(i, LayerChange::ScanPage(k, page))));
+            wanted.push(Wish::Do(Edit::Art(art.id, ArtEdit::ScanPage(page)).into()));
         }
     }
 }

@@ -4,7 +4,8 @@ use egui::{Grid, RichText, Ui};
 use slipsheet_core::paper;
 use slipsheet_core::units::Mm;
 use slipsheet_core::words::count;
-use slipsheet_document::project::Project;
+use slipsheet_document::edit::SheetEdit;
+use slipsheet_document::printing::Printing;
 use slipsheet_editor::Command;
 use slipsheet_paper::booklet::{Blanks, Bound, MAX_PAGES};
 
@@ -13,8 +14,8 @@ use crate::window::number::drag;
 use crate::window::{Wish, Wishes, theme};
 
 /// What a booklet is made of, and what comes of it.
-pub(super) fn booklet_ui(ui: &mut Ui, project: &Project, wanted: &mut Wishes) {
-    let Some(known) = &project.booklet else { return };
+pub(super) fn booklet_ui(ui: &mut Ui, printing: &Printing, wanted: &mut Wishes) {
+    let Some(known) = &printing.sheet.booklet else { return };
     let mut booklet = known.clone();
     Grid::new("booklet").num_columns(2).show(ui, |ui| {
         let label = ui.label("Pages");
@@ -39,7 +40,7 @@ pub(super) fn booklet_ui(ui: &mut Ui, project: &Project, wanted: &mut Wishes) {
         ui.checkbox(&mut booklet.compensate, "Correct for creep");
         ui.end_row();
     });
-    let caliper = Mm::new(paper::caliper(&project.stock));
+    let caliper = Mm::new(paper::caliper(&printing.sheet.stock));
     let said = format!(
         "{}, {}, spine {:.1} mm, innermost creep {:.2} mm (caliper {:.3} mm{})",
         count(booklet.sheets(), "sheet"),
@@ -47,7 +48,7 @@ pub(super) fn booklet_ui(ui: &mut Ui, project: &Project, wanted: &mut Wishes) {
         booklet.spine(caliper),
         booklet.creep(booklet.sheets() - 1, caliper),
         caliper.get(),
-        if project.stock.caliper_mm.is_some() { "" } else { ", estimated" }
+        if printing.sheet.stock.caliper_mm.is_some() { "" } else { ", estimated" }
     );
     ui.label(RichText::new(said).small().color(theme::of(ui).faint));
     if booklet.bound == Bound::Saddle {
@@ -55,6 +56,6 @@ pub(super) fn booklet_ui(ui: &mut Ui, project: &Project, wanted: &mut Wishes) {
         ui.label(RichText::new(caution).small().color(theme::of(ui).warning));
     }
     if booklet != *known {
-        wanted.push(Wish::Do(Command::Booklet(Some(booklet))));
+        wanted.push(Wish::Do(Command::sheet(printing.sheet.id, SheetEdit::Booklet(Some(booklet)))));
     }
 }

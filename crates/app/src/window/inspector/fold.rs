@@ -1,7 +1,8 @@
 //! How the sheet is folded: flat, by a scheme, as an accordion or as a booklet.
 
 use egui::{ComboBox, RichText, Ui};
-use slipsheet_document::project::Project;
+use slipsheet_document::edit::SheetEdit;
+use slipsheet_document::printing::Printing;
 use slipsheet_editor::Command;
 use slipsheet_paper::booklet::Booklet;
 use slipsheet_paper::fold;
@@ -13,10 +14,11 @@ use crate::window::number::drag;
 use crate::window::{SlipsheetApp, Wish, Wishes, menu, theme};
 
 impl SlipsheetApp {
-    pub(super) fn fold_fields(&self, ui: &mut Ui, project: &Project, wanted: &mut Wishes) {
+    pub(super) fn fold_fields(&self, ui: &mut Ui, printing: &Printing, wanted: &mut Wishes) {
         ui.label(theme::heading("Fold"));
-        let flat = if project.booklet.is_some() { "Booklet of several sheets" } else { "Flat, not folded" };
-        let shown = project.fold.as_ref().map_or(flat, |f| f.name.as_str());
+        let flat =
+            if printing.sheet.booklet.is_some() { "Booklet of several sheets" } else { "Flat, not folded" };
+        let shown = printing.sheet.fold.as_ref().map_or(flat, |f| f.name.as_str());
         let schemes = actions::of(Action::FoldSchemes);
         ui.horizontal(|ui| {
             // A long name is cut where the button begins.
@@ -27,23 +29,37 @@ impl SlipsheetApp {
             let response = ui.allocate_ui_with_layout(room, left, |ui| {
                 ui.set_max_width(room.x);
                 combo.show_ui(ui, |ui| {
-                    let is_flat = project.fold.is_none() && project.booklet.is_none();
+                    let is_flat = printing.sheet.fold.is_none() && printing.sheet.booklet.is_none();
                     if ui.selectable_label(is_flat, "Flat, not folded").clicked() {
-                        wanted.push(Wish::Do(Command::Fold(None)));
+                        wanted.push(Wish::Do(Command::sheet(printing.sheet.id, SheetEdit::Fold(None))));
                     }
                     let own = self.session.shelf().folds.iter().cloned();
                     for scheme in fold::shipped().unwrap_or_default().into_iter().chain(own) {
-                        let chosen = project.fold.as_ref().is_some_and(|f| f.id == scheme.id);
+                        let chosen = printing.sheet.fold.as_ref().is_some_and(|f| f.id == scheme.id);
                         if ui.selectable_label(chosen, &scheme.name).clicked() && !chosen {
-                            wanted.push(Wish::Do(Command::Fold(Some(scheme))));
+                            wanted.push(Wish::Do(Command::sheet(
+                                printing.sheet.id,
+                                SheetEdit::Fold(Some(scheme)),
+                            )));
                         }
                     }
-                    if ui.selectable_label(project.booklet.is_some(), "Booklet of several sheets").clicked() {
-                        wanted.push(Wish::Do(Command::Booklet(Some(Booklet::default()))));
-                    }
-                    if ui.selectable_label(panels_of(project.fold.as_ref()).is_some(), "Accordion").clicked()
+                    if ui
+                        .selectable_label(printing.sheet.booklet.is_some(), "Booklet of several sheets")
+                        .clicked()
                     {
-                        wanted.push(Wish::Do(Command::Fold(fold::accordion(5).ok())));
+                        wanted.push(Wish::Do(Command::sheet(
+                            printing.sheet.id,
+                            SheetEdit::Booklet(Some(Booklet::default())),
+                        )));
+                    }
+                    if ui
+                        .selectable_label(panels_of(printing.sheet.fold.as_ref()).is_some(), "Accordion")
+                        .clicked()
+                    {
+                        wanted.push(Wish::Do(Command::sheet(
+                            printing.sheet.id,
+                            SheetEdit::Fold(fold::accordion(5).ok()),
+                        )));
                     }
                 })
             });
@@ -53,12 +69,12 @@ impl SlipsheetApp {
                 wanted.push(Wish::Act(Action::FoldSchemes));
             }
         });
-        booklet::booklet_ui(ui, project, wanted);
-        accordion_ui(ui, project.fold.as_ref(), wanted);
-        if let Some(scheme) = &project.fold {
+        booklet::booklet_ui(ui, printing, wanted);
+        accordion_ui(ui, printing, wanted);
+        if let Some(scheme) = &printing.sheet.fold {
             ui.label(RichText::new(&scheme.summary).small().color(theme::of(ui).faint));
         }
-        paper::paper_ui(ui, project, wanted);
+        paper::paper_ui(ui, printing, wanted);
     }
 }
 
@@ -68,14 +84,17 @@ fn panels_of(fold: Option<&fold::Scheme>) -> Option<usize> {
 }
 
 /// The number of an accordion's panels.
-fn accordion_ui(ui: &mut Ui, fold: Option<&fold::Scheme>, wanted: &mut Wishes) {
-    let Some(mut panels) = panels_of(fold) else { return };
+fn accordion_ui(ui: &mut Ui, printing: &Printing, wanted: &mut Wishes) {
+    let Some(mut panels) = panels_of(printing.sheet.fold.as_ref()) else { return };
     ui.horizontal(|ui| {
         let label = ui.label("Panels");
         let field = ui.add(drag(&mut panels).range(fold::PANELS).speed(0.05)).labelled_by(label.id);
         gesture(&field, "Panels", wanted);
         if field.changed() {
-            wanted.push(Wish::Do(Command::Fold(fold::accordion(panels).ok())));
+            wanted.push(Wish::Do(Command::sheet(
+                printing.sheet.id,
+                SheetEdit::Fold(fold::accordion(panels).ok()),
+            )));
         }
     });
 }

@@ -1,8 +1,9 @@
 //! The layer: its name, ink and face, and its slip.
 
 use egui::{Grid, RichText, TextEdit, Ui};
+use slipsheet_document::edit::LayerEdit;
 use slipsheet_document::layer::{Layer, Slip};
-use slipsheet_editor::{Command, LayerChange};
+use slipsheet_editor::Command;
 use slipsheet_paper::fold::Face;
 
 use super::fields::{angle_field, gesture, length_field};
@@ -10,21 +11,21 @@ use crate::window::actions::Action;
 use crate::window::{SlipsheetApp, Wish, Wishes, pickers, theme};
 
 impl SlipsheetApp {
-    pub(super) fn layer_fields(&self, ui: &mut Ui, i: usize, layer: &Layer, wanted: &mut Wishes) {
-        let change = |change| Wish::Do(Command::Layer(i, change));
+    pub(super) fn layer_fields(&self, ui: &mut Ui, layer: &Layer, wanted: &mut Wishes) {
+        let change = |edit| Wish::Do(Command::layer(layer.id, edit));
         ui.label(theme::heading("Layer"));
         let mut name = layer.name.clone();
         let field = ui.add(TextEdit::singleline(&mut name).desired_width(f32::INFINITY).hint_text("Name"));
         field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, "Layer name"));
         gesture(&field, "Rename a layer", wanted);
         if field.changed() {
-            wanted.push(change(LayerChange::Name(name)));
+            wanted.push(change(LayerEdit::Name(name)));
         }
         let inks = &self.session.shelf().inks;
-        if let Some(ink) = pickers::ink_picker(ui, &self.session.project().stock, &layer.ink, inks) {
-            wanted.push(change(LayerChange::Ink(ink)));
+        if let Some(ink) = pickers::ink_picker(ui, &self.session.printing().sheet.stock, &layer.ink, inks) {
+            wanted.push(change(LayerEdit::Ink(ink)));
         }
-        let stock = &self.session.project().stock;
+        let stock = &self.session.printing().sheet.stock;
         if !layer.ink.is_measured_on(stock) {
             let standing = match layer.ink.solid.measured() {
                 true => layer.ink.standing_on(stock),
@@ -32,12 +33,12 @@ impl SlipsheetApp {
             };
             ui.label(RichText::new(crate::window::sentence(standing)).small().color(theme::of(ui).faint));
         }
-        if self.session.project().two_sided() {
+        if self.session.printing().sheet.two_sided() {
             ui.horizontal(|ui| {
                 ui.label("Printed on the");
                 for face in [Face::Front, Face::Back] {
                     if ui.selectable_label(layer.face == face, face.name().to_lowercase()).clicked() {
-                        wanted.push(change(LayerChange::Face(face)));
+                        wanted.push(change(LayerEdit::Face(face)));
                     }
                 }
             });
@@ -65,7 +66,7 @@ impl SlipsheetApp {
         });
         let slip = Slip { dx, dy, skew };
         if slip != layer.slip {
-            wanted.push(change(LayerChange::Slip(slip)));
+            wanted.push(change(LayerEdit::Slip(slip)));
         }
     }
 }

@@ -4,15 +4,15 @@ use egui::{RichText, Ui};
 use slipsheet_core::paper;
 use slipsheet_core::stock::Grain;
 use slipsheet_document::grain;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 
 use crate::window::actions::{self, Action};
 use crate::window::{Wish, Wishes, menu, theme};
 
 /// The section of a sheet that is folded.
-pub(super) fn paper_ui(ui: &mut Ui, project: &Project, wanted: &mut Wishes) {
-    let Some(scheme) = project.sheet_scheme(0) else { return };
-    let stock = &project.stock;
+pub(super) fn paper_ui(ui: &mut Ui, printing: &Printing, wanted: &mut Wishes) {
+    let Some(scheme) = printing.sheet.scheme(0) else { return };
+    let stock = &printing.sheet.stock;
     ui.add_space(theme::GAP);
     ui.label(theme::heading("Paper and folding"));
     let standing = if stock.caliper_mm.is_some() { "measured" } else { "estimate" };
@@ -24,7 +24,7 @@ pub(super) fn paper_ui(ui: &mut Ui, project: &Project, wanted: &mut Wishes) {
     let thickness = format!("Caliper {:.3} mm ({standing}), {grain}.", paper::caliper(stock));
     ui.label(RichText::new(thickness).small());
     let p = theme::of(ui);
-    for said in grain::advice(stock, &scheme, project.sheet_size()) {
+    for said in grain::advice(stock, &scheme, printing.sheet.size()) {
         ui.label(RichText::new(said).small().color(p.warning));
     }
     let steps = actions::of(Action::FoldingSteps);

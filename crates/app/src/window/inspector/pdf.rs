@@ -3,9 +3,8 @@
 use crate::window::number::drag;
 use egui::Ui;
 use slipsheet_core::units::Dpi;
-use slipsheet_document::layer::ScanRef;
-use slipsheet_editor::LayerChange;
-use slipsheet_files::scan::DEFAULT_PDF_DPI;
+use slipsheet_document::edit::ArtEdit;
+use slipsheet_document::layer::{PAGE_DPI, ScanRef};
 
 /// What may be asked for: below, a master shows pixels; above, nothing is gained on any press.
 const RANGE: std::ops::RangeInclusive<f64> = 150.0..=1200.0;
@@ -17,8 +16,8 @@ pub(super) fn is_page(scan: &ScanRef) -> bool {
 }
 
 /// The field; the page is read anew once the person has settled on a figure, not on the way there.
-pub(super) fn resolution_ui(ui: &mut Ui, art: usize, scan: &ScanRef) -> Option<LayerChange> {
-    let known = scan.key.resolution.map_or(DEFAULT_PDF_DPI, Dpi::get);
+pub(super) fn resolution_ui(ui: &mut Ui, scan: &ScanRef) -> Option<ArtEdit> {
+    let known = scan.key.resolution.map_or(PAGE_DPI, Dpi::get);
     let id = ui.scope_id().with("pdf resolution");
     let mut dpi = ui.data(|d| d.get_temp::<f64>(id)).unwrap_or(known);
     let label = ui.label("Read at");
@@ -32,5 +31,5 @@ pub(super) fn resolution_ui(ui: &mut Ui, art: usize, scan: &ScanRef) -> Option<L
     }
     ui.data_mut(|d| d.remove::<f64>(id));
     let dpi = Dpi::new(dpi.round()).ok()?;
-    ((dpi.get() - known).abs() > 0.5).then_some(LayerChange::Rasterise(art, dpi))
+    ((dpi.get() - known).abs() > 0.5).then_some(ArtEdit::Rasterise(dpi))
 }

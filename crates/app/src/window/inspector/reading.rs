@@ -6,8 +6,9 @@ use slipsheet_core::reading::{DropOut, Mode, Reading, Ruling, Scatter, Swing};
 use slipsheet_core::tone::ToneCurve;
 use slipsheet_core::units::Degrees;
 use slipsheet_core::words::percent;
+use slipsheet_document::edit::LayerEdit;
 use slipsheet_document::layer::Layer;
-use slipsheet_editor::{Command, LayerChange};
+use slipsheet_editor::Command;
 
 use super::fields::gesture;
 use crate::window::actions::{self, Action};
@@ -100,7 +101,7 @@ impl SlipsheetApp {
         });
         strip::tune(ui.ctx(), held.then_some(i));
         if reading != layer.reading {
-            wanted.push(Wish::Do(Command::Layer(i, LayerChange::Reading(reading))));
+            wanted.push(Wish::Do(Command::layer(layer.id, LayerEdit::Reading(reading))));
         }
         let info = actions::of(Action::CompareReadings);
         let compare = ui.add_enabled(self.enabled(Action::CompareReadings), Button::new(info.label));

@@ -1,8 +1,11 @@
 //! The sheet: its title, stock, format, master and trim. How it is folded has a module of its own.
 
+use std::sync::Arc;
+
 use egui::{Checkbox, ComboBox, Grid, Slider, TextEdit, Ui};
 use slipsheet_core::units::{Dpi, Mm, SheetFormat, Size};
-use slipsheet_document::project::Project;
+use slipsheet_document::edit::{Edit, ProjectEdit, SheetEdit};
+use slipsheet_document::printing::Printing;
 use slipsheet_editor::Command;
 
 use super::fields::{gesture, side_field};
@@ -10,24 +13,27 @@ use crate::window::{SlipsheetApp, Wish, Wishes, pickers, theme};
 
 impl SlipsheetApp {
     pub(super) fn sheet_fields(&self, ui: &mut Ui, wanted: &mut Wishes) {
-        let project = self.session.project().clone();
+        let printing = Arc::clone(self.session.printing());
+        let sheet = |edit| Wish::Do(Command::sheet(printing.sheet.id, edit));
         ui.label(theme::heading("Sheet"));
-        let mut title = project.title.clone();
+        let mut title = printing.title.clone();
         let field = ui.add(TextEdit::singleline(&mut title).desired_width(f32::INFINITY).hint_text("Title"));
         field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, "Title"));
         gesture(&field, "Change the title", wanted);
         if field.changed() {
-            wanted.push(Wish::Do(Command::Title(title)));
+            wanted.push(Wish::Do(Edit::Project(ProjectEdit::Title(title)).into()));
         }
-        let inks: Vec<_> = project.layers.iter().map(|l| l.ink.clone()).collect();
-        if let Some(stock) = pickers::stock_picker(ui, &project.stock, &inks, &self.session.shelf().stocks) {
-            wanted.push(Wish::Do(Command::Stock(stock)));
+        let inks: Vec<_> = printing.sheet.layers.iter().map(|l| l.ink.clone()).collect();
+        if let Some(stock) =
+            pickers::stock_picker(ui, &printing.sheet.stock, &inks, &self.session.shelf().stocks)
+        {
+            wanted.push(sheet(SheetEdit::Stock(stock)));
         }
         let unit = self.session.settings().unit;
         Grid::new("sheet").num_columns(2).show(ui, |ui| {
             let label = ui.label("Format");
-            let mut format = project.sheet;
-            let size = project.sheet_size();
+            let mut format = printing.sheet.format;
+            let size = printing.sheet.size();
             let combo = ComboBox::from_id_salt("format").selected_text(format.name()).show_ui(ui, |ui| {
                 for named in SheetFormat::NAMED {
                     ui.selectable_value(&mut format, named, named.name());
@@ -44,12 +50,12 @@ impl SlipsheetApp {
                     gesture(&field, "Change the sheet", wanted);
                 }
             }
-            if format != project.sheet {
-                wanted.push(Wish::Do(Command::Sheet(format)));
+            if format != printing.sheet.format {
+                wanted.push(sheet(SheetEdit::Format(format)));
             }
-            orientation_ui(ui, &project, wanted);
+            orientation_ui(ui, &printing, wanted);
             let label = ui.label("Master");
-            let mut dpi = project.press_dpi;
+            let mut dpi = printing.press_dpi;
             let shown = format!("{:.0} dpi", dpi.get());
             let combo = ComboBox::from_id_salt("press dpi").selected_text(shown).show_ui(ui, |ui| {
                 for each in [300.0, 400.0, 600.0].map(|v| Dpi::new(v).unwrap_or_default()) {
@@ -57,16 +63,16 @@ impl SlipsheetApp {
                 }
             });
             combo.response.labelled_by(label.id).on_hover_text("Resolution of the press's masters");
-            if dpi != project.press_dpi {
-                wanted.push(Wish::Do(Command::PressDpi(dpi)));
+            if dpi != printing.press_dpi {
+                wanted.push(Wish::Do(Edit::Project(ProjectEdit::PressDpi(dpi)).into()));
             }
             ui.end_row();
-            if project.shows_wrap() {
+            if printing.is_wrap() {
                 return;
             }
             let label = ui.label("Trim");
             ui.spacing_mut().slider_width = 96.0;
-            let mut trim = project.trim.get();
+            let mut trim = printing.sheet.trim.get();
             let slider = ui.add(Slider::new(&mut trim, 0.0..=10.0).suffix(" mm").step_by(0.5));
             gesture(&slider, "Change the trim", wanted);
             if slider
@@ -74,30 +80,30 @@ impl SlipsheetApp {
                 .on_hover_text("Cut off each outer edge of the sheet after folding")
                 .changed()
             {
-                wanted.push(Wish::Do(Command::Trim(Mm::new(trim))));
+                wanted.push(sheet(SheetEdit::Trim(Mm::new(trim))));
             }
             ui.end_row();
         });
-        if project.two_sided() {
-            self.sides_fields(ui, &project, wanted);
+        if printing.sheet.two_sided() {
+            self.sides_fields(ui, &printing, wanted);
         }
         ui.add_space(theme::GAP);
-        if project.shows_wrap() {
+        if printing.is_wrap() {
             return self.wrap_fields(ui, wanted);
         }
-        self.fold_fields(ui, &project, wanted);
+        self.fold_fields(ui, &printing, wanted);
     }
 }
 
 /// Whether the sheet is landscape. A fold, a booklet and a format with an orientation of its own decide that themselves:
 /// the tick then tells and cannot be changed.
-fn orientation_ui(ui: &mut Ui, project: &Project, wanted: &mut Wishes) {
+fn orientation_ui(ui: &mut Ui, printing: &Printing, wanted: &mut Wishes) {
     ui.label("Orientation");
-    let size = project.sheet_size();
+    let size = printing.sheet.size();
     let mut landscape = size.width.get() > size.height.get();
-    let why = match project.sheet {
-        _ if project.booklet.is_some() => Some("A booklet's sheets are landscape"),
-        _ if project.fold.is_some() => Some("The fold decides this"),
+    let why = match printing.sheet.format {
+        _ if printing.sheet.booklet.is_some() => Some("A booklet's sheets are landscape"),
+        _ if printing.sheet.fold.is_some() => Some("The fold decides this"),
         SheetFormat::Custom(_) => Some("The width and the height decide this"),
         SheetFormat::Ledger => Some("Ledger is landscape; its portrait is Tabloid"),
         SheetFormat::A2
@@ -113,7 +119,7 @@ fn orientation_ui(ui: &mut Ui, project: &Project, wanted: &mut Wishes) {
     };
     let tick = ui.add_enabled(why.is_none(), Checkbox::new(&mut landscape, "Landscape"));
     if tick.changed() {
-        wanted.push(Wish::Do(Command::Lying(landscape)));
+        wanted.push(Wish::Do(Command::sheet(printing.sheet.id, SheetEdit::Landscape(landscape))));
     }
     match why {
         Some(why) => tick.on_disabled_hover_text(why),

@@ -1,8 +1,9 @@
 //! How the sheet is turned between its two faces, and what if the back lies off the front.
 
 use egui::{ComboBox, Grid, RichText, Ui};
+use slipsheet_document::edit::SheetEdit;
 use slipsheet_document::layer::Slip;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_editor::Command;
 use slipsheet_paper::turning::Turning;
 
@@ -10,10 +11,10 @@ use super::fields::{angle_field, gesture, length_field};
 use crate::window::{SlipsheetApp, Wish, Wishes, theme};
 
 impl SlipsheetApp {
-    pub(super) fn sides_fields(&self, ui: &mut Ui, project: &Project, wanted: &mut Wishes) {
+    pub(super) fn sides_fields(&self, ui: &mut Ui, printing: &Printing, wanted: &mut Wishes) {
         ui.add_space(theme::GAP);
         ui.label(theme::heading("Two sides"));
-        let mut turning = project.turning;
+        let mut turning = printing.sheet.turning;
         Grid::new("two sides").num_columns(2).show(ui, |ui| {
             let label = ui.label("Turned by");
             let combo = ComboBox::from_id_salt("turning").selected_text(turning.name()).show_ui(ui, |ui| {
@@ -24,26 +25,30 @@ impl SlipsheetApp {
             combo.response.labelled_by(label.id);
             ui.end_row();
         });
-        if turning != project.turning {
-            wanted.push(Wish::Do(Command::Turning(turning)));
+        if turning != printing.sheet.turning {
+            wanted.push(Wish::Do(Command::sheet(printing.sheet.id, SheetEdit::Turning(turning))));
         }
-        ui.label(RichText::new(project.turning.explained()).small().color(theme::of(ui).faint));
-        self.back_slip_fields(ui, project, wanted);
+        ui.label(RichText::new(printing.sheet.turning.explained()).small().color(theme::of(ui).faint));
+        self.back_slip_fields(ui, printing, wanted);
     }
 
-    fn back_slip_fields(&self, ui: &mut Ui, project: &Project, wanted: &mut Wishes) {
+    fn back_slip_fields(&self, ui: &mut Ui, printing: &Printing, wanted: &mut Wishes) {
         ui.add_space(theme::GAP);
         ui.horizontal(|ui| {
             ui.label(theme::heading("Slip of the back"));
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                let reset = ui.add_enabled(!project.back_slip.is_none(), egui::Button::new("Reset back"));
+                let reset =
+                    ui.add_enabled(!printing.sheet.back_slip.is_none(), egui::Button::new("Reset back"));
                 if reset.on_hover_text("Put the back in register again").clicked() {
-                    wanted.push(Wish::Do(Command::BackSlip(Slip::default())));
+                    wanted.push(Wish::Do(Command::sheet(
+                        printing.sheet.id,
+                        SheetEdit::BackSlip(Slip::default()),
+                    )));
                 }
             });
         });
         let unit = self.session.settings().unit;
-        let Slip { mut dx, mut dy, mut skew } = project.back_slip;
+        let Slip { mut dx, mut dy, mut skew } = printing.sheet.back_slip;
         Grid::new("slip of the back").num_columns(2).show(ui, |ui| {
             let fields = [
                 length_field(ui, "Back to the right", &mut dx, unit),
@@ -55,8 +60,8 @@ impl SlipsheetApp {
             }
         });
         let slip = Slip { dx, dy, skew };
-        if slip != project.back_slip {
-            wanted.push(Wish::Do(Command::BackSlip(slip)));
+        if slip != printing.sheet.back_slip {
+            wanted.push(Wish::Do(Command::sheet(printing.sheet.id, SheetEdit::BackSlip(slip))));
         }
     }
 }

@@ -1,7 +1,8 @@
 //! When an action can be done, which keys ask for it, and what it does.
 
+use slipsheet_document::edit::{LayerEdit, SheetEdit};
 use slipsheet_document::layer::Slip;
-use slipsheet_editor::{Command, Effect, LayerChange, Pick};
+use slipsheet_editor::{Command, Effect, Pick};
 use slipsheet_files::home::{LengthUnit, Theme};
 use slipsheet_paper::fold::Face;
 use slipsheet_render::dummy::Piece;
@@ -41,7 +42,7 @@ impl SlipsheetApp {
 
     pub(in crate::window) fn enabled(&self, action: Action) -> bool {
         let layer = self.session.selected_layer();
-        let layers = self.session.project().layers.len();
+        let layers = self.session.printing().sheet.layers.len();
         match action {
             Action::Undo => self.session.history().undo_label().is_some(),
             Action::Redo => self.session.history().redo_label().is_some(),
@@ -49,39 +50,42 @@ impl SlipsheetApp {
             Action::CompareReadings => layer.is_some_and(|(_, l)| !l.art.is_empty()),
             Action::PrintLater => layer.is_some_and(|(i, _)| i + 1 < layers),
             Action::PrintEarlier => layer.is_some_and(|(i, _)| i > 0),
-            Action::LineUpByMarks => {
-                let art = self.session.selection().art;
-                layer.is_some_and(|(_, l)| l.art.get(art).is_some())
-            }
+            Action::LineUpByMarks => self.session.selected_art().is_some(),
             Action::ResetSlip => layer.is_some_and(|(_, l)| !l.slip.is_none()),
             Action::OtherSheet => self.session.project().wrap.is_some(),
             Action::ResetSlips => {
-                let project = self.session.project();
-                !project.back_slip.is_none() || project.layers.iter().any(|l| !l.slip.is_none())
+                let printing = self.session.printing();
+                !printing.sheet.back_slip.is_none() || printing.sheet.layers.iter().any(|l| !l.slip.is_none())
             }
             Action::PrintedDummy | Action::FoldingSteps => {
-                self.session.project().fold.is_some() || self.session.project().booklet.is_some()
+                self.session.printing().sheet.fold.is_some()
+                    || self.session.printing().sheet.booklet.is_some()
             }
-            Action::OtherFace | Action::ShowThrough => self.session.project().two_sided(),
+            Action::OtherFace | Action::ShowThrough => self.session.printing().sheet.two_sided(),
             Action::Blink | Action::Difference => self.can_compare(),
             Action::Proof | Action::Wedge | Action::Editions | Action::Colourways => layers > 0,
             Action::ExportMarks | Action::ReadMarks => {
-                self.session.project().on(Face::Front).nth(1).is_some()
+                self.session.printing().sheet.on(Face::Front).nth(1).is_some()
             }
-            Action::Pack => self.session.project().layers.iter().any(|l| l.visible),
+            Action::Pack => self.session.printing().sheet.layers.iter().any(|l| l.visible),
             Action::Collect => layers > 0 && self.session.path().is_some(),
             Action::FindScans => !self.session.missing().is_empty(),
             Action::AcceptChanged => self.session.changed().next().is_some(),
             Action::NextPage | Action::PreviousPage => self.state.view == MainView::Dummy,
-            Action::NextSheet => self.state.booklet_sheet + 1 < self.session.project().sheets(),
-            Action::PreviousSheet => self.state.booklet_sheet > 0 && self.session.project().sheets() > 1,
+            Action::NextSheet => {
+                self.state.booklet_sheet + 1 < self.session.printing().sheet.printed_sheets()
+            }
+            Action::PreviousSheet => {
+                self.state.booklet_sheet > 0 && self.session.printing().sheet.printed_sheets() > 1
+            }
             _ => true,
         }
     }
 
     pub(in crate::window) fn act(&mut self, ctx: &egui::Context, action: Action) {
-        let layer = self.session.selection().layer;
-        let with_layer = |change| layer.map(|i| Command::Layer(i, change));
+        let layer = self.session.selected_layer().map(|(i, l)| (i, l.id));
+        let with_layer = |edit| layer.map(|(_, id)| Command::layer(id, edit));
+        let sheet = |edit| Command::sheet(self.session.sheet().id, edit);
         let command = match action {
             Action::New => Some(Command::New),
             Action::Open => Some(Command::AskOpen),
@@ -97,21 +101,21 @@ impl SlipsheetApp {
             Action::ImportMeasured => Some(Command::AskExport(Pick::ImportMeasured)),
             Action::ExportMarks => Some(Command::AskExport(Pick::ExportMarks)),
             Action::ReadMarks => Some(Command::AskExport(Pick::ReadMarks)),
-            Action::OtherSheet => Some(Command::TurnTo(!self.session.project().shows_wrap())),
+            Action::OtherSheet => self.other_sheet().map(Command::SwitchTo),
             Action::Quit => Some(Command::Quit),
             Action::Undo => Some(Command::Undo),
             Action::Redo => Some(Command::Redo),
-            Action::AddLayer => Some(Command::AddLayer),
-            Action::RemoveLayer => layer.map(Command::RemoveLayer),
-            Action::PrintLater => layer.map(|i| Command::MoveLayer { from: i, to: i + 1 }),
-            Action::PrintEarlier => layer.map(|i| Command::MoveLayer { from: i, to: i.saturating_sub(1) }),
+            Action::AddLayer => Some(sheet(SheetEdit::AddLayer("Layer".to_owned()))),
+            Action::RemoveLayer => with_layer(LayerEdit::Remove),
+            Action::PrintLater => layer.map(|(i, id)| sheet(SheetEdit::MoveLayer(id, i + 1))),
+            Action::PrintEarlier => layer.map(|(i, id)| sheet(SheetEdit::MoveLayer(id, i.saturating_sub(1)))),
             Action::ToggleVisible => {
                 let visible = self.session.selected_layer().is_some_and(|(_, l)| l.visible);
-                with_layer(LayerChange::Visible(!visible))
+                with_layer(LayerEdit::Visible(!visible))
             }
-            Action::LineUpByMarks => layer.map(|i| Command::LookOverMarks(i, self.session.selection().art)),
-            Action::ResetSlip => with_layer(LayerChange::Slip(Slip::default())),
-            Action::ResetSlips => Some(Command::ResetSlips),
+            Action::LineUpByMarks => self.session.selected_art().map(|a| Command::LookOverMarks(a.id)),
+            Action::ResetSlip => with_layer(LayerEdit::Slip(Slip::default())),
+            Action::ResetSlips => Some(sheet(SheetEdit::ResetSlips)),
             _ => {
                 self.act_on_window(ctx, action);
                 None
@@ -138,8 +142,8 @@ impl SlipsheetApp {
             self.state.dialog = Some(Dialog::DummyPicture(Box::new(form)));
             return;
         }
-        let piece = Piece::of(&self.session.project().construction());
-        let last = self.session.project().sheets() - 1;
+        let piece = Piece::of(&self.session.printing().sheet.construction());
+        let last = self.session.printing().sheet.printed_sheets() - 1;
         let state = &mut self.state;
         match action {
             Action::Blink => self.compare(How::Blink),

@@ -1,6 +1,7 @@
 //! What the Run view asks of the desk, and what comes back.
 
 use egui::Context;
+use slipsheet_document::ids::LayerId;
 use slipsheet_editor::{CopyWanted, LiveOrder, RunNews, RunWanted, RunWish};
 use slipsheet_registration::slip::map::SlipMap;
 use slipsheet_render::Picture;
@@ -111,7 +112,7 @@ impl SlipsheetApp {
             side: NEAR,
             pixels: (260.0 * ctx.pixels_per_point()) as u32,
         };
-        let layer = self.session.selection().layer;
+        let layer = self.session.selected_layer().map(|(i, _)| i);
         let wish = RunWish {
             face: self.state.face,
             run: open.then_some(run),
@@ -123,21 +124,21 @@ impl SlipsheetApp {
         let order = (self.session.revision(), wish);
         if self.state.run.ordered.as_ref() != Some(&order) {
             let mut snapshot = self.snapshot();
-            if snapshot.project.booklet.is_some() {
+            if snapshot.printing.sheet.booklet.is_some() {
                 // Of a booklet the sheet in view is studied.
-                let one = snapshot.project.on_sheet(self.state.booklet_sheet).into_owned();
-                snapshot.project = std::sync::Arc::new(one);
+                let one = snapshot.printing.number(self.state.booklet_sheet).into_owned();
+                snapshot.printing = std::sync::Arc::new(one);
             }
             self.run_desk.wish(snapshot, order.1.clone());
             self.state.run.ordered = Some(order);
         }
     }
 
-    /// Lets go of what is known of layers that stand in another order now: it names them by their places.
+    /// Lets go of what is known of layers that stand in another order now: it knows them by their positions.
     fn forget_other_layers(&mut self) {
-        let project = self.session.project();
-        let now: Vec<String> = project.layers.iter().map(|l| l.name.clone()).collect();
-        let wanted = u64::from(project.job.wanted());
+        let printing = self.session.printing();
+        let now: Vec<LayerId> = printing.sheet.layers.iter().map(|l| l.id).collect();
+        let wanted = u64::from(printing.job.wanted());
         let state = &mut self.state.run;
         if state.about != now {
             state.forget();
@@ -168,10 +169,10 @@ impl SlipsheetApp {
             return false;
         };
         let mut snapshot = self.snapshot();
-        let mut project = (*snapshot.project).clone();
-        let Some(layer) = project.layers.get_mut(play.layer) else { return false };
+        let mut printing = (*snapshot.printing).clone();
+        let Some(layer) = printing.sheet.layers.get_mut(play.layer) else { return false };
         layer.slip = slip;
-        snapshot.project = std::sync::Arc::new(project);
+        snapshot.printing = std::sync::Arc::new(printing);
         // A revision of its own, which no change of the project ever reaches.
         snapshot.revision = u64::MAX - (time * 1000.0) as u64;
         self.live.order(snapshot, order);

@@ -2,6 +2,8 @@
 
 use egui::{Frame, RichText, Ui};
 use slipsheet_core::words::percent;
+use slipsheet_document::edit::SheetEdit;
+use slipsheet_document::ids::LayerId;
 use slipsheet_document::passes;
 use slipsheet_editor::Command;
 use slipsheet_registration::plan::PassPlan;
@@ -10,7 +12,7 @@ use crate::window::{SlipsheetApp, Wish, Wishes, theme};
 
 /// A layer under way to another pass.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-struct Carried(usize);
+struct Carried(LayerId);
 
 /// Where a layer is let go.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -52,8 +54,9 @@ impl SlipsheetApp {
         let p = theme::of(ui);
         let face = self.state.face;
         // Layers that are hidden are not planned, but keep their places after the others.
-        let whole = passes::with_hidden(self.session.project(), face, &plan.passes);
-        let in_use = passes::passes(self.session.project(), face) == whole;
+        let sheet = self.session.sheet();
+        let whole = sheet.with_hidden(face, &sheet.named(&plan.passes));
+        let in_use = sheet.named(&passes::passes(self.session.printing(), face)) == whole;
         Frame::new().fill(p.strip).corner_radius(theme::CARD).inner_margin(10).show(ui, |ui| {
             ui.set_width(ui.available_width());
             ui.horizontal(|ui| {
@@ -78,7 +81,8 @@ impl SlipsheetApp {
                         .on_hover_text("Order the layers and their passes so")
                         .clicked()
                     {
-                        wanted.push(Wish::Do(Command::Passes(face, whole.clone())));
+                        wanted
+                            .push(Wish::Do(Command::sheet(sheet.id, SheetEdit::Passes(face, whole.clone()))));
                     }
                 });
             });
@@ -94,7 +98,7 @@ impl SlipsheetApp {
     }
 
     fn names(&self, pass: &[usize]) -> String {
-        let layers = &self.session.project().layers;
+        let layers = &self.session.printing().sheet.layers;
         let names: Vec<&str> = pass.iter().filter_map(|i| layers.get(*i)).map(|l| l.name.as_str()).collect();
         names.join(" + ")
     }
@@ -102,9 +106,9 @@ impl SlipsheetApp {
     /// The passes as they are: drag an ink to another pass.
     fn own_passes_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
         let p = theme::of(ui);
-        let (project, face) = (self.session.project(), self.state.face);
-        let passes = passes::passes(project, face);
-        let drums = usize::from(project.press.drums);
+        let (printing, face) = (self.session.printing(), self.state.face);
+        let passes = printing.sheet.named(&passes::passes(printing, face));
+        let drums = usize::from(printing.press.drums);
         ui.label(theme::heading("Passes now"));
         if let Some(present) = &self.state.run.present {
             let text = format!("about {:.0} min, {} good", present.costs.total(), percent(present.good));
@@ -138,7 +142,10 @@ impl SlipsheetApp {
         let time = ui.input(|i| i.time);
         if let Some((layer, to)) = moved {
             match moved_to(&passes, layer, to, drums) {
-                Some(passes) => wanted.push(Wish::Do(Command::Passes(face, passes))),
+                Some(passes) => {
+                    let edit = SheetEdit::Passes(face, passes);
+                    wanted.push(Wish::Do(Command::sheet(printing.sheet.id, edit)));
+                }
                 None => ui.ctx().data_mut(|d| {
                     d.insert_temp(full_id(), time);
                 }),
@@ -153,9 +160,9 @@ impl SlipsheetApp {
         }
     }
 
-    fn chip(&self, ui: &mut Ui, layer: usize) {
+    fn chip(&self, ui: &mut Ui, layer: LayerId) {
         let p = theme::of(ui);
-        let Some(l) = self.session.project().layers.get(layer) else { return };
+        let Some(l) = self.session.sheet().layer(layer) else { return };
         Frame::new()
             .fill(p.panel)
             .corner_radius(theme::CONTROL)
@@ -175,7 +182,7 @@ fn full_id() -> egui::Id {
 }
 
 /// The room before a pass; the layer that was let go there.
-fn gap_ui(ui: &mut Ui, at: usize) -> Option<usize> {
+fn gap_ui(ui: &mut Ui, at: usize) -> Option<LayerId> {
     let p = theme::of(ui);
     let (rect, response) = ui.allocate_exact_size(egui::vec2(COLUMN - 4.0, 14.0), egui::Sense::hover());
     response.widget_info(|| {
@@ -190,7 +197,12 @@ fn gap_ui(ui: &mut Ui, at: usize) -> Option<usize> {
 }
 
 /// Passes after an ink was let go on one or between two; `None` where a pass is full.
-fn moved_to(passes: &[Vec<usize>], layer: usize, to: LetGo, drums: usize) -> Option<Vec<Vec<usize>>> {
+fn moved_to<L: Copy + PartialEq>(
+    passes: &[Vec<L>],
+    layer: L,
+    to: LetGo,
+    drums: usize,
+) -> Option<Vec<Vec<L>>> {
     let mut passes = passes.to_vec();
     if let LetGo::On(at) = to
         && passes.get(at).is_some_and(|p| p.len() >= drums && !p.contains(&layer))

@@ -23,7 +23,8 @@ impl SlipsheetApp {
         let p = theme::of(ui);
         let Some(study) = self.state.run.study.clone() else { return };
         let unit = self.session.settings().unit;
-        let names: Vec<String> = self.session.project().layers.iter().map(|l| l.name.clone()).collect();
+        let names: Vec<String> =
+            self.session.printing().sheet.layers.iter().map(|l| l.name.clone()).collect();
         let name = |i: usize| names.get(i).cloned().unwrap_or_default();
         let worst = study.worst(ROWS);
         if worst.is_empty() {
@@ -106,7 +107,7 @@ impl SlipsheetApp {
         self.state.run.place = Some(at);
         let began = ui.input(|i| i.time) + 0.4;
         self.state.run.play = slip.and_then(|(layer, by)| {
-            let from = self.session.project().layers.get(layer)?.slip;
+            let from = self.session.printing().sheet.layers.get(layer)?.slip;
             Some(Play { layer, from, by, began })
         });
     }

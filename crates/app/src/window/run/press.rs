@@ -5,7 +5,7 @@ use std::sync::Arc;
 use egui::{ComboBox, Frame, Grid, RichText, Ui};
 use slipsheet_core::press::{Drift, Offset, Spread};
 use slipsheet_core::words::count;
-use slipsheet_editor::Command;
+use slipsheet_document::edit::{Edit, ProjectEdit};
 use slipsheet_registration::slip::spread::SpreadEstimate;
 
 use super::Part;
@@ -16,7 +16,7 @@ use crate::window::{MainView, SlipsheetApp, Wish, Wishes, theme};
 impl SlipsheetApp {
     pub(super) fn press_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
         let p = theme::of(ui);
-        let before = self.session.project().press.clone();
+        let before = self.session.printing().press.clone();
         let mut press = before.clone();
         ui.horizontal_wrapped(|ui| {
             let label = ui.label("Press");
@@ -73,7 +73,7 @@ impl SlipsheetApp {
             press.measured.within_pass &= press.within_pass == before.within_pass;
         }
         if press != before {
-            wanted.push(Wish::Do(Command::Press(Box::new(press))));
+            wanted.push(Wish::Do(Edit::Project(ProjectEdit::Press(Box::new(press))).into()));
         }
         ui.add_space(theme::GROUP_GAP);
         self.measured_ui(ui, wanted);
@@ -163,8 +163,8 @@ impl SlipsheetApp {
                     .on_hover_text("Put these figures into the project's press")
                     .clicked()
                 {
-                    let press = found.onto(&self.session.project().press);
-                    wanted.push(Wish::Do(Command::Press(Box::new(press))));
+                    let press = found.onto(&self.session.printing().press);
+                    wanted.push(Wish::Do(Edit::Project(ProjectEdit::Press(Box::new(press))).into()));
                     done = true;
                 }
                 done |= ui.button("Discard").on_hover_text("Close this; nothing changes").clicked();

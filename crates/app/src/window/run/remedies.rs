@@ -1,9 +1,11 @@
 //! Remedies for the selected layer, with the tolerance before and after.
 
 use egui::{Context, RichText, Ui};
+use slipsheet_document::edit::{LayerEdit, SheetEdit};
 use slipsheet_document::passes;
 use slipsheet_document::remedy::{Growth, Remedy};
-use slipsheet_editor::{Command, LayerChange};
+use slipsheet_document::sheet::Sheet;
+use slipsheet_editor::Command;
 use slipsheet_registration::suggest::Suggestion;
 
 use crate::window::number::drag;
@@ -48,7 +50,7 @@ impl SlipsheetApp {
         let mut gone = None;
         for (at, remedy) in remedies.iter_mut().enumerate() {
             ui.horizontal(|ui| {
-                if remedy_ui(ui, (i, at), remedy, &self.session.project().layers, wanted) {
+                if remedy_ui(ui, (i, at), remedy, self.session.sheet(), wanted) {
                     gone = Some(at);
                 }
             });
@@ -67,7 +69,8 @@ impl SlipsheetApp {
             if ui.button("Choke").on_hover_text("Let its shapes shrink all around").clicked() {
                 remedies.push(Remedy::Choke(Growth::new(0.2)));
             }
-            for (under, other) in self.session.project().on(layer.face).filter(|(k, _)| *k != i) {
+            for (_, other) in self.session.sheet().on(layer.face).filter(|(k, _)| *k != i) {
+                let under = other.id;
                 let cut = format!("Knock out {}", other.name);
                 if ui
                     .button(cut)
@@ -84,19 +87,19 @@ impl SlipsheetApp {
             }
         });
         if remedies != layer.remedies {
-            wanted.push(Wish::Do(Command::Layer(i, LayerChange::Remedies(remedies))));
+            wanted.push(Wish::Do(Command::layer(layer.id, LayerEdit::Remedies(remedies))));
         }
     }
 
     /// Prints the tightest pair in one pass, where the press has two drums.
     fn merge_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
-        let (project, face) = (self.session.project(), self.state.face);
-        let Some(study) = self.state.run.study.as_ref().filter(|_| project.press.drums > 1) else { return };
+        let (printing, face) = (self.session.printing(), self.state.face);
+        let Some(study) = self.state.run.study.as_ref().filter(|_| printing.press.drums > 1) else { return };
         let least =
             |p: &slipsheet_registration::slip::PairStudy| p.rose.least().map_or(f64::INFINITY, |l| l.0);
         let Some(pair) = study.counted().min_by(|a, b| least(a).total_cmp(&least(b))) else { return };
-        let name = |i: usize| project.layers.get(i).map_or("", |l| l.name.as_str());
-        let passes = passes::passes(project, face);
+        let name = |i: usize| printing.sheet.layers.get(i).map_or("", |l| l.name.as_str());
+        let passes = passes::passes(printing, face);
         if passes.iter().any(|p| p.contains(&pair.lower) && p.contains(&pair.upper)) {
             return;
         }
@@ -113,7 +116,8 @@ impl SlipsheetApp {
                     joined.push(kept);
                 }
             }
-            wanted.push(Wish::Do(Command::Passes(face, joined)));
+            let edit = SheetEdit::Passes(face, printing.sheet.named(&joined));
+            wanted.push(Wish::Do(Command::sheet(printing.sheet.id, edit)));
         }
     }
 
@@ -125,16 +129,17 @@ impl SlipsheetApp {
                 Some("The design has that tolerance already, or no spread of one ink reaches it.".to_owned());
             return;
         };
-        let Some(layer) = self.session.project().layers.get(found.layer) else { return };
-        let layers = &self.session.project().layers;
-        let words = found.remedy.words(|i| layers.get(i).map(|l| l.name.as_str())).to_lowercase();
+        let Some(layer) = self.session.printing().sheet.layers.get(found.layer) else { return };
+        let sheet = self.session.sheet();
+        let words = found.remedy.words(|id| sheet.layer(id).map(|l| l.name.as_str())).to_lowercase();
         let after = found.after.map_or("any slip".to_owned(), |mm| plain_length(mm, unit));
         self.state.run.suggested =
             Some(format!("{}: {words}. Its tightest pair then takes {after}.", layer.name));
         let mut remedies = layer.remedies.clone();
         remedies.push(found.remedy);
-        self.run(ctx, Command::Layer(found.layer, LayerChange::Remedies(remedies)));
-        self.run(ctx, Command::Select(Some(found.layer), 0));
+        let id = layer.id;
+        self.run(ctx, Command::layer(id, LayerEdit::Remedies(remedies)));
+        self.run(ctx, Command::Select(Some(id), None));
     }
 }
 
@@ -143,10 +148,10 @@ fn remedy_ui(
     ui: &mut Ui,
     (layer, at): (usize, usize),
     remedy: &mut Remedy,
-    layers: &[slipsheet_document::layer::Layer],
+    sheet: &Sheet,
     wanted: &mut Wishes,
 ) -> bool {
-    let words = remedy.words(|i| layers.get(i).map(|l| l.name.as_str()));
+    let words = remedy.words(|id| sheet.layer(id).map(|l| l.name.as_str()));
     let by = match remedy {
         Remedy::Spread(by) | Remedy::Choke(by) => Some(by),
         Remedy::Knockout { trap, .. } => Some(trap),

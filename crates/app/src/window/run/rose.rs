@@ -24,7 +24,7 @@ impl SlipsheetApp {
         let centre = rect.center();
         let radius = side / 2.0 - 16.0;
         let rose = self.state.run.study.as_ref().map(|s| &s.rose);
-        let press = &self.session.project().press;
+        let press = &self.session.printing().press;
         // In two dimensions 95 % lie within the root of -2 ln 0.05 deviations (Rayleigh's distribution).
         let apart = |v: f64| v * std::f64::consts::SQRT_2 * (-2.0 * 0.05_f64.ln()).sqrt();
         let (sx, sy) = (apart(press.between_passes.dx.get()), apart(press.between_passes.dy.get()));
@@ -94,7 +94,7 @@ impl SlipsheetApp {
         let unit = self.session.settings().unit;
         for pair in study.pairs.iter().take(4) {
             ui.horizontal_wrapped(|ui| {
-                let layers = &self.session.project().layers;
+                let layers = &self.session.printing().sheet.layers;
                 let (Some(lower), Some(upper)) = (layers.get(pair.lower), layers.get(pair.upper)) else {
                     return;
                 };
@@ -105,7 +105,7 @@ impl SlipsheetApp {
                 let names = format!("{} and {}", lower.name, upper.name);
                 if ui.link(RichText::new(names).color(p.text)).on_hover_text("Select the later one").clicked()
                 {
-                    wanted.push(Wish::Do(Command::Select(Some(pair.upper), 0)));
+                    wanted.push(Wish::Do(Command::Select(Some(upper.id), None)));
                 }
                 let least = pair.rose.least().map_or("any slip".to_owned(), |l| plain_length(l.0, unit));
                 let text = format!("{} abut, tolerance {least}", plain_long(pair.length));

@@ -2,8 +2,9 @@
 
 use egui::{Pos2, Rect, RichText, Sense, Stroke, Ui, Vec2};
 use slipsheet_core::units::{Degrees, Mm};
+use slipsheet_document::edit::LayerEdit;
 use slipsheet_document::layer::Slip;
-use slipsheet_editor::{Command, LayerChange};
+use slipsheet_editor::Command;
 
 use crate::window::sheet::{length, plain_length};
 use crate::window::{MainView, SlipsheetApp, Wish, Wishes, theme};
@@ -14,7 +15,9 @@ const SIDE: f32 = 330.0;
 impl SlipsheetApp {
     pub(super) fn slip_map_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
         let p = theme::of(ui);
-        let Some((selected, layer)) = self.session.selected_layer().map(|(i, l)| (i, l.name.clone())) else {
+        let Some((selected, (id, layer))) =
+            self.session.selected_layer().map(|(i, l)| (i, (l.id, l.name.clone())))
+        else {
             ui.label("Select a layer on the left: the map shows what its slip changes.");
             return;
         };
@@ -67,7 +70,7 @@ impl SlipsheetApp {
                     .clicked()
                 {
                     let slip = Slip { dx: Mm::new(dx), dy: Mm::new(dy), skew: Degrees::default() };
-                    wanted.push(Wish::Do(Command::Layer(selected, LayerChange::Slip(slip))));
+                    wanted.push(Wish::Do(Command::layer(id, LayerEdit::Slip(slip))));
                     self.state.view = MainView::Sheet;
                 }
                 ui.label(RichText::new("Drag the point over the map.").small().color(p.faint));

@@ -3,8 +3,10 @@
 use egui::{Key, Modifiers, PointerButton, Response, Ui};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::units::{Degrees, Mm};
+use slipsheet_document::edit::{ArtEdit, Edit, LayerEdit};
+use slipsheet_document::ids::ArtId;
 use slipsheet_document::layer::{Placement, Slip, Target};
-use slipsheet_editor::{Command, LayerChange};
+use slipsheet_editor::Command;
 
 use super::{Drag, Place};
 use crate::window::{SlipsheetApp, Wish, Wishes};
@@ -44,20 +46,20 @@ impl SlipsheetApp {
     ) -> Option<Drag> {
         let inside = (0.0..=place.sheet.width.get()).contains(&from.x)
             && (0.0..=place.sheet.height.get()).contains(&from.y);
-        let (layer, found) = self
+        let (_, found) = self
             .session
             .selected_layer()
             .filter(|(_, l)| inside && l.face == self.state.face && l.visible)?;
-        let art = self.session.selection().art;
+        let layer = found.id;
         if modifiers.shift {
-            let start = found.art.get(art)?.placement;
+            let art = self.session.selected_art()?;
             wanted.push(Wish::Do(Command::BeginGesture("Place artwork")));
-            return Some(Drag::Place { layer, art, start, from });
+            return Some(Drag::Place { layer, art: art.id, start: art.placement, from });
         }
         wanted.push(Wish::Do(Command::BeginGesture("Slip a layer")));
         let start = found.slip;
         Some(if modifiers.alt {
-            Drag::Skew { layer, start, from }
+            Drag::Twist { layer, start, from }
         } else {
             Drag::Slip { layer, start, from }
         })
@@ -73,34 +75,34 @@ impl SlipsheetApp {
                     dy: hundredth(start.dy.get() + to.y - from.y),
                     ..start
                 };
-                Some(Command::Layer(layer, LayerChange::Slip(slip)))
+                Some(Command::layer(layer, LayerEdit::Slip(slip)))
             }
-            Drag::Skew { layer, start, from } => {
+            Drag::Twist { layer, start, from } => {
                 let (cx, cy) = (place.sheet.width.get() / 2.0, place.sheet.height.get() / 2.0);
                 let angle = |p: Point| (p.y - cy).atan2(p.x - cx).to_degrees();
                 let turned = (angle(to) - angle(from) + 540.0).rem_euclid(360.0) - 180.0;
                 let skew = Degrees::new(((start.skew.get() + turned) * 100.0).round() / 100.0);
-                Some(Command::Layer(layer, LayerChange::Slip(Slip { skew, ..start })))
+                Some(Command::layer(layer, LayerEdit::Slip(Slip { skew, ..start })))
             }
-            Drag::Place { layer, art, start, from } => {
-                let moved = self.on_target(layer, art, Point::new(to.x - from.x, to.y - from.y));
+            Drag::Place { art, start, from, .. } => {
+                let moved = self.on_target(art, Point::new(to.x - from.x, to.y - from.y));
                 let placement = Placement {
                     dx: hundredth(start.dx.get() + moved.x),
                     dy: hundredth(start.dy.get() + moved.y),
                     ..start
                 };
-                Some(Command::Layer(layer, LayerChange::Placement(art, placement)))
+                Some(Edit::Art(art, ArtEdit::Placement(placement)).into())
             }
         }
     }
 
     /// A movement on the face as the artwork's own page sees it.
-    fn on_target(&self, layer: usize, art: usize, moved: Point) -> Point {
-        let project = self.session.project();
-        let target = project.layers.get(layer).and_then(|l| l.art.get(art)).map(|a| a.target);
-        let place = match (target, &project.fold) {
+    fn on_target(&self, art: ArtId, moved: Point) -> Point {
+        let printing = self.session.printing();
+        let target = printing.sheet.art().find(|a| a.id == art).map(|a| a.target);
+        let place = match (target, &printing.sheet.fold) {
             (Some(Target::Page(page) | Target::Spread(page)), Some(fold)) => {
-                fold.place(project.sheet_size(), page)
+                fold.place(printing.sheet.size(), page)
             }
             _ => None,
         };
@@ -116,7 +118,7 @@ impl SlipsheetApp {
         }
         let face = self.state.face;
         let shown = self.session.selected_layer().filter(|(_, l)| l.face == face && l.visible);
-        let Some((layer, found)) = shown else { return };
+        let Some((_, found)) = shown else { return };
         let mut slip = found.slip;
         ui.input_mut(|i| {
             for (modifiers, step) in [(Modifiers::SHIFT, 1.0), (Modifiers::NONE, 0.1)] {
@@ -139,7 +141,7 @@ impl SlipsheetApp {
                 self.state.sheet.nudging = true;
                 wanted.push(Wish::Do(Command::BeginGesture("Slip a layer")));
             }
-            wanted.push(Wish::Do(Command::Layer(layer, LayerChange::Slip(slip))));
+            wanted.push(Wish::Do(Command::layer(found.id, LayerEdit::Slip(slip))));
         }
     }
 }

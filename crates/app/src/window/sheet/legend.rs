@@ -14,7 +14,7 @@ const PADDING: f32 = 9.0;
 impl SlipsheetApp {
     /// The layer whose lost tones are hatched.
     pub(super) fn hatched(&self) -> Option<usize> {
-        self.session.selection().layer.filter(|_| self.state.lost_tones)
+        self.session.selected_layer().map(|(i, _)| i).filter(|_| self.state.lost_tones)
     }
 
     /// The legend in the canvas's lower left corner, with the shares where they are known.

@@ -5,7 +5,7 @@ use slipsheet_core::geometry::{Affine, Point};
 use slipsheet_core::press::{Offset, Press, Spread};
 use slipsheet_core::units::Size;
 use slipsheet_document::passes;
-use slipsheet_document::project::Project;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 
 /// Where one layer of a copy lies against where it was meant to.
@@ -51,8 +51,8 @@ pub struct Slipper {
 
 impl Slipper {
     /// For a face of a project, with the passes that it has.
-    pub fn of(project: &Project, face: Face, seed: u64) -> Self {
-        Self::with_passes(passes::passes(project, face), &project.press, seed)
+    pub fn of(printing: &Printing, face: Face, seed: u64) -> Self {
+        Self::with_passes(passes::passes(printing, face), &printing.press, seed)
     }
 
     /// For passes of layers, in printing order.

@@ -1,34 +1,34 @@
-use super::testing::two_boxes as project;
+use super::testing::two_boxes as printing;
 use super::*;
 use crate::slip::stats::normal_cdf;
 use crate::slip::study::StudyOptions;
 use slipsheet_core::press::{Drift, Offset, Press, Spread};
 
-fn study(project: &Project, images: &Images) -> Study {
-    Study::of(project, images, &StudyOptions::of(&project.press, Face::Front)).unwrap()
+fn study(printing: &Printing, images: &Images) -> Study {
+    Study::of(printing, images, &StudyOptions::of(&printing.press, Face::Front)).unwrap()
 }
 
 #[test]
 fn the_share_of_good_copies_is_that_of_the_normal_distribution() {
     // One straight edge opens when the slip between the inks along x exceeds trap + visible gap; between
     // two passes of spread s that slip has the deviation s times the root of 2.
-    let (mut project, images) = project(0.3);
-    project.press =
+    let (mut printing, images) = printing(0.3);
+    printing.press =
         Press { between_passes: Spread::of(0.3, 0.5, 0.0, 0.0), drift: Drift::default(), ..Press::default() };
-    let study = study(&project, &images);
+    let study = study(&printing, &images);
     let n = 4000;
-    let share = |project: &Project| {
-        let slipper = Slipper::of(project, Face::Front, 7);
+    let share = |printing: &Printing| {
+        let slipper = Slipper::of(printing, Face::Front, 7);
         let good = (0..n).filter(|i| study.holds(&opened(&study, &slipper.slips(*i)))).count() as u64;
         stats::clopper_pearson(good, n)
     };
-    let apart = share(&project);
+    let apart = share(&printing);
     let wanted = normal_cdf(0.45 / (0.3 * std::f64::consts::SQRT_2));
     assert!((apart.low..=apart.high).contains(&wanted), "{wanted} is not in {apart:?}");
     // In one pass the inks move together, but for the spread within it.
-    project.layers[1].with_previous = true;
-    project.press.within_pass = Spread::of(0.2, 0.2, 0.0, 0.0);
-    let together = share(&project);
+    printing.sheet.layers[1].with = Some(printing.sheet.layers[0].id);
+    printing.press.within_pass = Spread::of(0.2, 0.2, 0.0, 0.0);
+    let together = share(&printing);
     let wanted = normal_cdf(0.45 / (0.2 * std::f64::consts::SQRT_2));
     assert!((together.low..=together.high).contains(&wanted), "{wanted} is not in {together:?}");
 }
@@ -36,30 +36,30 @@ fn the_share_of_good_copies_is_that_of_the_normal_distribution() {
 #[test]
 fn an_offset_shifts_every_copy_and_the_share_of_good_ones() {
     // A press that never scatters: every copy lies off alike, and an offset past the tolerance spoils all.
-    let (mut project, images) = project(0.3);
-    project.press = Press { between_passes: Spread::default(), ..Press::default() };
-    let study = study(&project, &images);
-    let good = |project: &Project| {
-        let slipper = Slipper::of(project, Face::Front, 3);
+    let (mut printing, images) = printing(0.3);
+    printing.press = Press { between_passes: Spread::default(), ..Press::default() };
+    let study = study(&printing, &images);
+    let good = |printing: &Printing| {
+        let slipper = Slipper::of(printing, Face::Front, 3);
         (0..40).filter(|i| study.holds(&opened(&study, &slipper.slips(*i)))).count()
     };
-    assert_eq!(good(&project), 40);
+    assert_eq!(good(&printing), 40);
     let tolerance = study.tolerance().unwrap().0;
     for (dx, held) in [(-0.9 * tolerance, 40), (-1.1 * tolerance, 0), (3.0 * tolerance, 40)] {
-        project.press.offset = Offset::of(dx, 0.0, 0.0, 0.0);
-        assert_eq!(good(&project), held, "{dx}");
+        printing.press.offset = Offset::of(dx, 0.0, 0.0, 0.0);
+        assert_eq!(good(&printing), held, "{dx}");
     }
     // In one pass, or on a press with one drum and one ink, there is nothing to lie off.
-    project.press.offset = Offset::of(-1.1 * tolerance, 0.0, 0.0, 0.0);
-    project.press.within_pass = Spread::default();
-    project.layers[1].with_previous = true;
-    assert_eq!(good(&project), 40);
-    project.press.drums = 1;
-    assert_eq!(good(&project), 0);
+    printing.press.offset = Offset::of(-1.1 * tolerance, 0.0, 0.0, 0.0);
+    printing.press.within_pass = Spread::default();
+    printing.sheet.layers[1].with = Some(printing.sheet.layers[0].id);
+    assert_eq!(good(&printing), 40);
+    printing.press.drums = 1;
+    assert_eq!(good(&printing), 0);
     // With scatter, the share is that of a normal distribution about the offset.
-    project.press = Press { between_passes: Spread::of(0.3, 0.5, 0.0, 0.0), ..project.press };
+    printing.press = Press { between_passes: Spread::of(0.3, 0.5, 0.0, 0.0), ..printing.press };
     let n = 4000;
-    let slipper = Slipper::of(&project, Face::Front, 7);
+    let slipper = Slipper::of(&printing, Face::Front, 7);
     let held = (0..n).filter(|i| study.holds(&opened(&study, &slipper.slips(*i)))).count() as u64;
     let share = stats::clopper_pearson(held, n);
     let wanted = normal_cdf((0.45 - 1.1 * tolerance) / (0.3 * std::f64::consts::SQRT_2));
@@ -68,10 +68,10 @@ fn an_offset_shifts_every_copy_and_the_share_of_good_ones() {
 
 #[test]
 fn a_run_is_the_same_every_time_and_comes_in_order() {
-    let (project, images) = project(0.2);
+    let (printing, images) = printing(0.2);
     let options = RunOptions { copies: 30, seed: 5, ..RunOptions::default() };
     let draw = || {
-        let run = SimulatedRun::new(&project, &images, study(&project, &images), options).unwrap();
+        let run = SimulatedRun::new(&printing, &images, study(&printing, &images), options).unwrap();
         let mut copies = Vec::new();
         let summary = run.each(&|| false, &mut |c| copies.push(c.clone())).unwrap();
         (copies, summary)
@@ -92,8 +92,9 @@ fn a_run_is_the_same_every_time_and_comes_in_order() {
 
 #[test]
 fn a_run_can_be_stopped() {
-    let (project, images) = project(0.2);
-    let run = SimulatedRun::new(&project, &images, study(&project, &images), RunOptions::default()).unwrap();
+    let (printing, images) = printing(0.2);
+    let run =
+        SimulatedRun::new(&printing, &images, study(&printing, &images), RunOptions::default()).unwrap();
     let count = std::cell::Cell::new(0);
     let ended = run.each(&|| count.get() > 3, &mut |_| count.set(count.get() + 1));
     assert_eq!(ended.unwrap_err(), SlipError::Cancelled);
@@ -102,22 +103,22 @@ fn a_run_can_be_stopped() {
 
 #[test]
 fn drift_moves_later_copies_along_the_sheets_travel() {
-    let (mut project, _) = project(0.2);
-    project.press = Press {
+    let (mut printing, _) = printing(0.2);
+    printing.press = Press {
         between_passes: Spread::default(),
         within_pass: Spread::default(),
         drift: Drift::new(2.0),
         ..Press::default()
     };
-    let slips = Slipper::of(&project, Face::Front, 1).slips(500);
+    let slips = Slipper::of(&printing, Face::Front, 1).slips(500);
     assert_eq!((slips[0].dy, slips[1].dy, slips[1].dx), (0.0, 1.0, 0.0));
 }
 
 #[test]
 fn a_run_that_was_stopped_goes_on_where_it_was() {
-    let (project, images) = project(0.2);
+    let (printing, images) = printing(0.2);
     let options = RunOptions { copies: 11, seed: 5, ..RunOptions::default() };
-    let run = SimulatedRun::new(&project, &images, study(&project, &images), options).unwrap();
+    let run = SimulatedRun::new(&printing, &images, study(&printing, &images), options).unwrap();
     let mut whole = Vec::new();
     run.each(&|| false, &mut |c| whole.push(c.clone())).unwrap();
     let (asked, mut copies) = (std::cell::Cell::new(0), Vec::new());
@@ -145,8 +146,9 @@ fn a_run_that_was_stopped_goes_on_where_it_was() {
 
 #[test]
 fn the_painted_change_grows_with_the_slip_and_is_nothing_without_one() {
-    let (project, images) = project(0.2);
-    let run = SimulatedRun::new(&project, &images, study(&project, &images), RunOptions::default()).unwrap();
+    let (printing, images) = printing(0.2);
+    let run =
+        SimulatedRun::new(&printing, &images, study(&printing, &images), RunOptions::default()).unwrap();
     let painter = &run.painter;
     let mut brush = Brush::default();
     let at =
@@ -162,9 +164,9 @@ fn the_painted_change_grows_with_the_slip_and_is_nothing_without_one() {
 
 #[test]
 fn a_contact_sheet_shows_every_copy_with_its_verdict() {
-    let (project, images) = project(0.2);
+    let (printing, images) = printing(0.2);
     let options = RunOptions { copies: 7, ..RunOptions::default() };
-    let run = SimulatedRun::new(&project, &images, study(&project, &images), options).unwrap();
+    let run = SimulatedRun::new(&printing, &images, study(&printing, &images), options).unwrap();
     let mut copies = Vec::new();
     run.each(&|| false, &mut |c| copies.push(c.clone())).unwrap();
     let [good, bad, ground] = [[0, 200, 0, 255], [200, 0, 0, 255], [9, 9, 9, 255]];
@@ -180,13 +182,14 @@ fn a_contact_sheet_shows_every_copy_with_its_verdict() {
 
 #[test]
 fn extremes_lay_the_farthest_copies_over_one_another() {
-    let (project, images) = project(0.2);
-    let run = SimulatedRun::new(&project, &images, study(&project, &images), RunOptions::default()).unwrap();
+    let (printing, images) = printing(0.2);
+    let run =
+        SimulatedRun::new(&printing, &images, study(&printing, &images), RunOptions::default()).unwrap();
     let slipped = |dx: f64| {
         let slip = |layer, dx| LayerSlip { layer, dx, ..LayerSlip::default() };
         vec![slip(0, 0.0), slip(1, dx)]
     };
-    let view = View::sheet(project.sheet_size(), Dpi::new(50.0).unwrap());
+    let view = View::sheet(printing.sheet.size(), Dpi::new(50.0).unwrap());
     let [left, none, right] = [-3.0, 0.0, 3.0].map(|dx| run.picture(&slipped(dx), &view));
     let extremes = |copies: &[Vec<LayerSlip>]| extremes(&run.scene, run.study.sheet, copies, &view);
     let all = extremes(&[slipped(-3.0), slipped(0.0), slipped(3.0)]);

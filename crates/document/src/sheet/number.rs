@@ -1,16 +1,18 @@
-//! The sheets of a project: how many there are, how each is folded, and what of the artwork lies on it.
+//! The printed sheets of a booklet: how many there are, how each is folded, and what of the artwork lies on it.
 
 use std::borrow::Cow;
 
-use super::Project;
+use super::Sheet;
+use crate::ids::LayerId;
 use crate::layer::{Art, Layer, Placement, Target};
+use crate::remedy::Remedy;
 use slipsheet_core::units::Mm;
 use slipsheet_paper::booklet::Booklet;
 use slipsheet_paper::fold::{Face, Scheme};
 
-impl Project {
-    /// How many sheets one copy takes.
-    pub fn sheets(&self) -> usize {
+impl Sheet {
+    /// How many printed sheets one copy takes.
+    pub fn printed_sheets(&self) -> usize {
         self.booklet.as_ref().map_or(1, Booklet::sheets)
     }
 
@@ -19,45 +21,44 @@ impl Project {
         self.booklet.as_ref().map_or_else(|| self.fold.as_ref().map_or(0, Scheme::pages), |b| b.pages)
     }
 
-    /// How one sheet is folded, from 0.
-    pub fn sheet_scheme(&self, sheet: usize) -> Option<Scheme> {
+    /// How one printed sheet is folded, by its number from 0.
+    pub fn scheme(&self, number: usize) -> Option<Scheme> {
         match &self.booklet {
-            Some(booklet) => booklet.scheme(sheet),
+            Some(booklet) => booklet.scheme(number),
             None => self.fold.clone(),
         }
     }
 
-    /// One sheet, from 0, as a project of its own: of a booklet what lies on that sheet, and artwork over two
-    /// pages as a piece for each. Layers keep their index; where an ink has artwork for the other face and no
-    /// layer there, one is added at the end. Artwork of the whole sheet lies on every sheet.
-    pub fn on_sheet(&self, sheet: usize) -> Cow<'_, Self> {
-        let spread = |l: &Layer| l.art.iter().any(|a| matches!(a.target, Target::Spread(_)));
-        if self.booklet.is_none() && !self.layers.iter().any(spread) {
+    /// One printed sheet, by its number from 0, as a sheet of its own: of a booklet what lies on it, and artwork over
+    /// two pages as a piece for each.
+    ///
+    /// Layers keep their position; where an ink has artwork for the other face and no layer there, one of the same
+    /// identity is added at the end. Artwork of the whole sheet lies on every printed sheet.
+    pub fn number(&self, number: usize) -> Cow<'_, Self> {
+        let spread = |a: &Art| matches!(a.target, Target::Spread(_));
+        if self.booklet.is_none() && !self.art().any(spread) {
             return Cow::Borrowed(self);
         }
         let mut one = self.clone();
-        one.fold = self.sheet_scheme(sheet);
+        one.fold = self.scheme(number);
         one.booklet = None;
         one.layers.iter_mut().for_each(|l| l.art.clear());
         // Each layer has its own twin on the other face: two of one ink may be read otherwise.
         let mut twins: Vec<Option<usize>> = vec![None; self.layers.len()];
         for (i, layer) in self.layers.iter().enumerate() {
-            for (face, art) in layer.art.iter().flat_map(|a| self.pieces(a, layer.face, sheet)) {
+            for (face, art) in layer.art.iter().flat_map(|a| self.pieces(a, layer.face, number)) {
                 let at = if layer.face == face { i } else { self.twin(&mut one, &mut twins, i, face) };
                 if let Some(l) = one.layers.get_mut(at) {
                     l.art.push(art);
                 }
             }
         }
-        // Remedies on the other face look at what is printed there.
-        for twin in one.layers.iter_mut().skip(self.layers.len()) {
-            crate::remedy::follow(&mut twin.remedies, |was| twins.get(was).copied().flatten());
-        }
+        self.turn_remedies(&mut one, &twins);
         Cow::Owned(one)
     }
 
-    /// The layer of one of this project's sheets that takes what a layer has for the other face: one of that face
-    /// that prints alike and is no other layer's twin, or else a new one at the end.
+    /// The layer of a printed sheet that takes what a layer has for the other face: one of that face that prints alike
+    /// and is no other layer's twin, or else a new one at the end.
     fn twin(&self, one: &mut Self, twins: &mut [Option<usize>], i: usize, face: Face) -> usize {
         if let Some(at) = twins.get(i).copied().flatten() {
             return at;
@@ -79,22 +80,37 @@ impl Project {
         at
     }
 
-    /// The layer of this project that a layer of one of its sheets ([`Self::on_sheet`]) comes from.
-    pub fn origin(&self, one: &Self, layer: usize) -> usize {
-        let twin = one.layers.get(layer).map(|l| (&l.name, &l.ink.name));
-        let same = || self.layers.iter().position(|l| Some((&l.name, &l.ink.name)) == twin);
-        if layer < self.layers.len() { layer } else { same().unwrap_or(layer) }
+    /// Remedies on the other face look at what is printed there, and go where nothing is.
+    fn turn_remedies(&self, one: &mut Self, twins: &[Option<usize>]) {
+        let own = self.layers.len();
+        let ids: Vec<LayerId> = one.layers.iter().map(|l| l.id).collect();
+        let there = |under: LayerId| {
+            let twin = twins.get(self.position(under)?).copied().flatten()?;
+            ids.get(twin).copied()
+        };
+        for twin in one.layers.iter_mut().skip(own) {
+            twin.remedies.retain_mut(|remedy| match remedy {
+                Remedy::Spread(_) | Remedy::Choke(_) => true,
+                Remedy::Knockout { under, .. } | Remedy::Fill { under } => match there(*under) {
+                    Some(id) => {
+                        *under = id;
+                        true
+                    }
+                    None => false,
+                },
+            });
+        }
     }
 
-    /// The pieces of one artwork that lie on a sheet, with their face.
-    fn pieces(&self, art: &Art, face: Face, sheet: usize) -> Vec<(Face, Art)> {
-        let size = self.sheet_size();
+    /// The pieces of one artwork that lie on a printed sheet, with their face.
+    fn pieces(&self, art: &Art, face: Face, number: usize) -> Vec<(Face, Art)> {
+        let size = self.size();
         let page = |n: u32, half: f64| -> Option<(Face, Art)> {
             let (on, place, creep) = match &self.booklet {
                 Some(b) => {
-                    let found = b.place(size, n, Mm::ZERO).filter(|p| p.sheet == sheet)?;
+                    let found = b.place(size, n, Mm::ZERO).filter(|p| p.sheet == number)?;
                     let caliper = Mm::new(slipsheet_core::paper::caliper(&self.stock));
-                    (found.place.face, found.place, b.toward_spine(n, sheet, caliper))
+                    (found.place.face, found.place, b.toward_spine(n, number, caliper))
                 }
                 None => {
                     let place = self.fold.as_ref()?.place(size, n)?;

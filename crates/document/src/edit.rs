@@ -1,0 +1,247 @@
+//! Edits: every change that a person can make to a project. [`apply`] is the only door for them.
+
+mod apply;
+mod art;
+mod edition;
+mod layer;
+mod sheet;
+
+#[cfg(test)]
+mod tests;
+
+pub use apply::apply;
+
+use crate::accepted::{Accepted, Place};
+use crate::edition::Colours;
+use crate::ids::{ArtId, EditionId, LayerId, SheetId};
+use crate::layer::{Crop, GrayFrom, Placement, ScanKey, ScanRef, Slip, Target};
+use crate::remedy::Remedy;
+use crate::terms::JobTerms;
+use crate::wrap::{WrapError, WrapOrder};
+use slipsheet_core::ink::{Ink, OverprintSwatch};
+use slipsheet_core::overprint::MAX_INKS;
+use slipsheet_core::press::Press;
+use slipsheet_core::reading::Reading;
+use slipsheet_core::stock::Stock;
+use slipsheet_core::units::{Dpi, Mm, SheetFormat, UnitError};
+use slipsheet_paper::booklet::Booklet;
+use slipsheet_paper::fold::{Face, Scheme};
+use slipsheet_paper::turning::Turning;
+
+/// A change to a project.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Edit {
+    /// To what all its sheets share.
+    Project(ProjectEdit),
+    /// To one sheet.
+    Sheet(SheetId, SheetEdit),
+    /// To one layer.
+    Layer(LayerId, LayerEdit),
+    /// To one piece of artwork.
+    Art(ArtId, ArtEdit),
+    /// To one edition.
+    Edition(EditionId, EditionEdit),
+}
+
+/// A change to what all sheets share.
+#[derive(Debug, Clone, PartialEq)]
+pub enum ProjectEdit {
+    /// Another title.
+    Title(String),
+    /// Another resolution of the press's masters.
+    PressDpi(Dpi),
+    /// Another press, or other figures of it.
+    Press(Box<Press>),
+    /// Other terms of the job.
+    Terms(Box<JobTerms>),
+    /// Gives the wrap a sheet, or changes what it has; its layers stay.
+    GiveWrap(Box<WrapOrder>),
+    /// Takes the wrap away with its layers.
+    RemoveWrap,
+    /// Scans that were found or copied: the path of each by the contents of its file.
+    ScanPaths(Vec<(String, String)>),
+    /// Changed scans as they are now: the key of each, its new size and its new key.
+    ScansChanged(Vec<(ScanKey, u64, ScanKey)>),
+    /// What was measured of inks and stocks, in the place of estimates, with the shelf's measured overprints.
+    Measured(Vec<(LayerId, Ink)>, Vec<(SheetId, Stock)>),
+    /// The shelf's measured overprints of its inks in the place of its own.
+    TakeOverprints,
+    /// Lets go of a measured overprint of these inks on this stock.
+    DropOverprint(OverprintSwatch),
+}
+
+/// A change to one sheet.
+#[derive(Debug, Clone, PartialEq)]
+pub enum SheetEdit {
+    /// Another format.
+    Format(SheetFormat),
+    /// Landscape or portrait.
+    Landscape(bool),
+    /// Another stock.
+    Stock(Stock),
+    /// Another fold, or none.
+    Fold(Option<Scheme>),
+    /// A booklet of several printed sheets in place of a fold, or none.
+    Booklet(Option<Booklet>),
+    /// Another trim.
+    Trim(Mm),
+    /// Another way of turning the sheet between its faces.
+    Turning(Turning),
+    /// A slip of the whole back against the front.
+    BackSlip(Slip),
+    /// Puts every layer back where it is meant to lie.
+    ResetSlips,
+    /// Adds a layer of this name without artwork.
+    AddLayer(String),
+    /// Adds a layer of this name with a scan laid on this.
+    AddScan(String, ScanRef, Target),
+    /// Moves a layer in the printing order, to this position.
+    MoveLayer(LayerId, usize),
+    /// The layers of a face in other passes, in printing order.
+    Passes(Face, Vec<Vec<LayerId>>),
+    /// Takes a finding as it is, with a note.
+    Accept(Accepted),
+    /// Lists an accepted finding again: its kind and place.
+    Reopen(String, Place),
+    /// Adds an edition of this name from the present inks and stock.
+    AddEdition(String),
+    /// Adds a colourway as an edition, of this name or one like it.
+    KeepColourway(String, Box<Colours>),
+    /// Prints in the inks and on the stock of a colourway.
+    UseColourway(Box<Colours>),
+}
+
+/// A change to one layer.
+#[derive(Debug, Clone, PartialEq)]
+pub enum LayerEdit {
+    /// Another name.
+    Name(String),
+    /// Another ink.
+    Ink(Ink),
+    /// Shown or not.
+    Visible(bool),
+    /// The other face.
+    Face(Face),
+    /// A slip.
+    Slip(Slip),
+    /// How the original becomes a master.
+    Reading(Reading),
+    /// Steps against slips.
+    Remedies(Vec<Remedy>),
+    /// A scan more, laid on this.
+    AddScan(ScanRef, Target),
+    /// Removes the layer.
+    Remove,
+}
+
+/// A change to one piece of artwork.
+#[derive(Debug, Clone, PartialEq)]
+pub enum ArtEdit {
+    /// Where it is meant to lie.
+    Placement(Placement),
+    /// The part of its scan that may print.
+    Crop(Option<Crop>),
+    /// Both, as its marks have it.
+    LinedUp(Placement, Option<Crop>),
+    /// What it is laid on.
+    Target(Target),
+    /// Resolution of its scan; the crop stays on its pixels.
+    Dpi(Dpi),
+    /// How finely a page without pixels of its own (PDF) is read; it keeps its size.
+    Rasterise(Dpi),
+    /// How its scan becomes gray, and whether the paper's white is cleaned.
+    Gray(GrayFrom, bool),
+    /// Another page of its file, from 0.
+    ScanPage(u32),
+    /// Moves it to another layer of its sheet.
+    MoveTo(LayerId),
+    /// Takes it away.
+    Remove,
+}
+
+/// A change to one edition.
+#[derive(Debug, Clone, PartialEq)]
+pub enum EditionEdit {
+    /// Another name.
+    Rename(String),
+    /// Takes its sheet's present inks and stock into it.
+    Update,
+    /// Prints its sheet in its inks and on its stock.
+    Use,
+    /// Removes it.
+    Remove,
+}
+
+/// What an edit was.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Step {
+    /// What undo calls it.
+    pub label: &'static str,
+    /// What it made or moved, which is then to be selected.
+    pub made: Option<Made>,
+}
+
+/// What an edit made or moved.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Made {
+    /// A layer.
+    Layer(LayerId),
+    /// A piece of artwork in a layer.
+    Art(LayerId, ArtId),
+}
+
+/// Which thing is not there any more.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Which {
+    /// A sheet.
+    Sheet,
+    /// A layer.
+    Layer,
+    /// A piece of artwork.
+    Art,
+    /// An edition.
+    Edition,
+}
+
+impl std::fmt::Display for Which {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Self::Sheet => "sheet",
+            Self::Layer => "layer",
+            Self::Art => "artwork",
+            Self::Edition => "edition",
+        })
+    }
+}
+
+/// Why an edit was refused; the project is then as it was.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum Refusal {
+    /// What it is about is not there.
+    #[error("this {0} is not there any more")]
+    Gone(Which),
+    /// The face is full.
+    #[error("a face holds {MAX_INKS} layers at most: remove one first, or put this one on the other face")]
+    FaceFull,
+    /// An edition needs a name.
+    #[error("give the edition a name first")]
+    NameEmpty,
+    /// Another edition has this name.
+    #[error("there is an edition “{0}” already; choose another name")]
+    NameTaken(String),
+    /// The sheet cannot be so; the sentence says why.
+    #[error("the project is not consistent: {0}")]
+    Sheet(String),
+    /// The wrap cannot be made.
+    #[error(transparent)]
+    Wrap(#[from] WrapError),
+    /// A wrap has neither fold nor trim of its own.
+    #[error("a wrap is folded and trimmed along its net; switch to the booklet to change its fold")]
+    NetHasNoFold,
+    /// Planned passes do not name the layers that there are.
+    #[error("the layers have changed since these passes were planned; plan them again")]
+    PassesOutdated,
+    /// A scan cannot have this resolution.
+    #[error(transparent)]
+    Dpi(#[from] UnitError),
+}

@@ -1,0 +1,86 @@
+//! Edits of a piece of artwork.
+
+use super::{ArtEdit, Made, Refusal, Step, Which};
+use crate::ids::{ArtId, LayerId};
+use crate::layer::{Layer, PAGE_DPI};
+use crate::project::Project;
+use crate::sheet::Sheet;
+use slipsheet_core::units::Dpi;
+
+impl Project {
+    pub(super) fn edit_art(&mut self, id: ArtId, edit: ArtEdit) -> Result<Step, Refusal> {
+        let gone = Refusal::Gone(Which::Art);
+        let found = self.sheets_mut().find_map(|s| s.holder_of(id).map(|holder| (s, holder)));
+        let Some((sheet, holder)) = found else { return Err(gone) };
+        if let ArtEdit::MoveTo(to) = edit {
+            return sheet.move_art(id, holder, to);
+        }
+        let layer = sheet.layer_mut(holder)?;
+        if edit == ArtEdit::Remove {
+            layer.art.retain(|a| a.id != id);
+            return Ok(Step::new("Remove artwork"));
+        }
+        let art = layer.art.iter_mut().find(|a| a.id == id).ok_or(gone)?;
+        let label = match edit {
+            ArtEdit::Placement(placement) => {
+                art.placement = placement;
+                "Place artwork"
+            }
+            ArtEdit::Crop(crop) => {
+                art.crop = crop;
+                "Crop artwork"
+            }
+            ArtEdit::LinedUp(placement, crop) => {
+                (art.placement, art.crop) = (placement, crop);
+                "Line up by marks"
+            }
+            ArtEdit::Target(target) => {
+                art.target = target;
+                "Place artwork on a page"
+            }
+            ArtEdit::Dpi(dpi) => {
+                art.crop = art.crop.map(|crop| crop.at_resolution(art.scan.dpi, dpi));
+                art.scan.dpi = dpi;
+                "Set a resolution"
+            }
+            ArtEdit::Rasterise(dpi) => {
+                let before = art.scan.key.resolution.map_or(PAGE_DPI, Dpi::get);
+                // A resolution that the person gave besides scales the page: its share is kept.
+                art.scan.dpi = Dpi::new(art.scan.dpi.get() * dpi.get() / before)?;
+                art.scan.key.resolution = Some(dpi);
+                "Read a page at another resolution"
+            }
+            ArtEdit::Gray(gray, lift_white) => {
+                (art.scan.key.gray, art.scan.key.lift_white) = (gray, lift_white);
+                "Change how a scan is read"
+            }
+            ArtEdit::ScanPage(page) => {
+                art.scan.key.page = page;
+                "Choose a page of a file"
+            }
+            ArtEdit::MoveTo(_) => "Move artwork to another layer",
+            ArtEdit::Remove => "Remove artwork",
+        };
+        Ok(Step::new(label))
+    }
+}
+
+impl Sheet {
+    /// The layer that a piece of artwork is in.
+    pub fn holder_of(&self, art: ArtId) -> Option<LayerId> {
+        self.layers.iter().find(|l| l.art.iter().any(|a| a.id == art)).map(|l| l.id)
+    }
+
+    fn layer_mut(&mut self, id: LayerId) -> Result<&mut Layer, Refusal> {
+        self.layers.iter_mut().find(|l| l.id == id).ok_or(Refusal::Gone(Which::Layer))
+    }
+
+    fn move_art(&mut self, art: ArtId, from: LayerId, to: LayerId) -> Result<Step, Refusal> {
+        self.layer_mut(to)?;
+        let holder = self.layer_mut(from)?;
+        let at = holder.art.iter().position(|a| a.id == art).ok_or(Refusal::Gone(Which::Art))?;
+        let moved = holder.art.remove(at);
+        self.layer_mut(to)?.art.push(moved);
+        Ok(Step::making("Move artwork to another layer", Made::Art(to, art)))
+    }
+}

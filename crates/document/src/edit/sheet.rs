@@ -1,0 +1,159 @@
+//! Edits of a sheet.
+
+use super::{Made, Refusal, SheetEdit, Step, Which};
+use crate::edition::Edition;
+use crate::ids::{LayerId, SheetId};
+use crate::layer::{Art, Layer, Slip};
+use crate::project::Project;
+use crate::sheet::Sheet;
+use crate::shelf::Shelf;
+use slipsheet_core::colour::Lab;
+use slipsheet_core::ink::Ink;
+use slipsheet_core::overprint::MAX_INKS;
+use slipsheet_paper::fold::Face;
+
+impl Project {
+    pub(super) fn edit_sheet(
+        &mut self,
+        id: SheetId,
+        edit: SheetEdit,
+        shelf: &Shelf,
+    ) -> Result<Step, Refusal> {
+        let is_wrap = id != self.main.id;
+        let ids = &mut self.ids;
+        let found = std::iter::once(&mut self.main).chain(self.wrap.iter_mut().map(|w| &mut w.sheet));
+        let sheet = found.into_iter().find(|s| s.id == id).ok_or(Refusal::Gone(Which::Sheet))?;
+        let label = match edit {
+            SheetEdit::Fold(_) | SheetEdit::Booklet(_) | SheetEdit::Trim(_) if is_wrap => {
+                return Err(Refusal::NetHasNoFold);
+            }
+            SheetEdit::Format(format) => {
+                sheet.format = format;
+                sheet.check().map_err(Refusal::Sheet)?;
+                "Change the sheet"
+            }
+            SheetEdit::Landscape(landscape) => {
+                sheet.landscape = landscape;
+                "Change the orientation"
+            }
+            SheetEdit::Stock(stock) => {
+                sheet.stock = stock;
+                self.take_overprints(shelf, false);
+                "Change the stock"
+            }
+            SheetEdit::Fold(fold) => {
+                (sheet.fold, sheet.booklet) = (fold, None);
+                sheet.check().map_err(Refusal::Sheet)?;
+                "Change the fold"
+            }
+            SheetEdit::Booklet(booklet) => {
+                (sheet.fold, sheet.booklet) = (None, booklet);
+                sheet.check().map_err(Refusal::Sheet)?;
+                "Change the booklet"
+            }
+            SheetEdit::Trim(trim) => {
+                sheet.trim = trim;
+                "Change the trim"
+            }
+            SheetEdit::Turning(turning) => {
+                sheet.turning = turning;
+                "Change the turning"
+            }
+            SheetEdit::BackSlip(slip) => {
+                sheet.back_slip = slip;
+                "Slip the back"
+            }
+            SheetEdit::ResetSlips => {
+                sheet.layers.iter_mut().for_each(|l| l.slip = Slip::default());
+                sheet.back_slip = Slip::default();
+                "Reset all slips"
+            }
+            SheetEdit::AddLayer(name) => {
+                let made = sheet.add_layer(ids.layer(), &name, Face::Front, shelf)?;
+                return Ok(Step::making("Add a layer", Made::Layer(made)));
+            }
+            SheetEdit::AddScan(name, scan, target) => {
+                let face = sheet.face_of(target);
+                let made = sheet.add_layer(ids.layer(), &name, face, shelf)?;
+                let art = Art::new(ids.art(), scan, target);
+                let piece = Made::Art(made, art.id);
+                sheet.layers.iter_mut().filter(|l| l.id == made).for_each(|l| l.art.push(art.clone()));
+                return Ok(Step::making("Add scans", piece));
+            }
+            SheetEdit::MoveLayer(layer, to) => {
+                let from = sheet.position(layer).ok_or(Refusal::Gone(Which::Layer))?;
+                let moved = sheet.layers.remove(from);
+                sheet.layers.insert(to.min(sheet.layers.len()), moved);
+                "Change the printing order"
+            }
+            SheetEdit::Passes(face, passes) => {
+                if !sheet.arrange(face, &passes) {
+                    return Err(Refusal::PassesOutdated);
+                }
+                "Change the passes"
+            }
+            SheetEdit::Accept(accepted) => {
+                if accepted.place.layer.is_some_and(|id| sheet.layer(id).is_none()) {
+                    return Err(Refusal::Gone(Which::Layer));
+                }
+                sheet.accepted.retain(|a| (&a.kind, a.place) != (&accepted.kind, accepted.place));
+                sheet.accepted.push(accepted);
+                "Accept a finding"
+            }
+            SheetEdit::Reopen(kind, place) => {
+                sheet.accepted.retain(|a| (&a.kind, a.place) != (&kind, place));
+                "Reopen a finding"
+            }
+            SheetEdit::AddEdition(name) => {
+                let name = sheet.free_edition_name(&name, None)?;
+                let colours = sheet.colours();
+                sheet.editions.push(Edition { id: ids.edition(), name, colours });
+                "Add an edition"
+            }
+            SheetEdit::KeepColourway(name, mut colours) => {
+                let name = Shelf::free_name(&name, sheet.editions.iter().map(|e| e.name.as_str()));
+                colours.inks.retain(|id, _| sheet.layer(*id).is_some());
+                sheet.editions.push(Edition { id: ids.edition(), name, colours: *colours });
+                "Save a colourway as an edition"
+            }
+            SheetEdit::UseColourway(colours) => {
+                sheet.take_colours(&colours);
+                self.take_overprints(shelf, false);
+                "Use a colourway"
+            }
+        };
+        Ok(Step::new(label))
+    }
+
+    pub(super) fn sheet_mut(&mut self, id: SheetId) -> Result<&mut Sheet, Refusal> {
+        self.sheets_mut().find(|s| s.id == id).ok_or(Refusal::Gone(Which::Sheet))
+    }
+}
+
+impl Sheet {
+    /// Refuses where a face cannot take another layer.
+    pub(super) fn room_on(&self, face: Face) -> Result<(), Refusal> {
+        if self.on(face).count() < MAX_INKS { Ok(()) } else { Err(Refusal::FaceFull) }
+    }
+
+    /// Puts a layer last in the printing order, in an ink that no other has.
+    fn add_layer(&mut self, id: LayerId, name: &str, face: Face, shelf: &Shelf) -> Result<LayerId, Refusal> {
+        self.room_on(face)?;
+        let name = Shelf::free_name(name, self.layers.iter().map(|l| l.name.as_str()));
+        let ink = self.next_ink(shelf);
+        self.layers.push(Layer { face, ..Layer::new(id, name, ink) });
+        Ok(id)
+    }
+
+    /// The ink of the shelf that stands out most from the paper and the inks in use.
+    fn next_ink(&self, shelf: &Shelf) -> Ink {
+        let mut used: Vec<Lab> = self.layers.iter().map(|l| l.ink.solid.lab()).collect();
+        used.push(self.stock.colour.lab());
+        let distance =
+            |ink: &Ink| used.iter().map(|c| ink.solid.lab().ciede2000(*c)).fold(f64::INFINITY, f64::min);
+        let best = shelf.inks.iter().max_by(|a, b| distance(a).total_cmp(&distance(b)));
+        // Without a shelf a layer is black; the person chooses its ink then.
+        best.cloned()
+            .unwrap_or_else(|| Ink::estimated("Black", Lab::new(17.0, 0.0, 0.0).unwrap_or(Lab::WHITE)))
+    }
+}

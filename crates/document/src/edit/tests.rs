@@ -1,0 +1,191 @@
+use proptest::prelude::*;
+
+use super::*;
+use crate::project::Project;
+use crate::remedy::Growth;
+use crate::shelf::Shelf;
+use crate::wrap::Wrap;
+
+fn shelf() -> Shelf {
+    Shelf::starter().unwrap()
+}
+
+fn scan(name: &str) -> ScanRef {
+    let key = ScanKey::new("0".repeat(64));
+    ScanRef { path: format!("{name}.png"), size: 1, key, dpi: Dpi::new(300.0).unwrap() }
+}
+
+/// A folded sheet with three layers, the second of which has a scan.
+fn project() -> Project {
+    let mut p = Project::new("Walk", SheetFormat::A4, shelf().stocks[0].clone());
+    p.main.fold = slipsheet_paper::fold::find("slit8");
+    let sheet = p.main.id;
+    for edit in [
+        SheetEdit::AddLayer("Sea".to_owned()),
+        SheetEdit::AddScan("Weed".to_owned(), scan("weed"), Target::Page(3)),
+        SheetEdit::AddLayer("Type".to_owned()),
+        SheetEdit::AddEdition("Now".to_owned()),
+    ] {
+        apply(&mut p, Edit::Sheet(sheet, edit), &shelf()).unwrap();
+    }
+    p
+}
+
+fn ids(p: &Project) -> Vec<LayerId> {
+    p.main.layers.iter().map(|l| l.id).collect()
+}
+
+fn refused(p: &Project, edit: Edit) -> Refusal {
+    let mut tried = p.clone();
+    let why = apply(&mut tried, edit, &shelf()).unwrap_err();
+    assert_eq!(tried, *p, "a refused edit changes nothing");
+    why
+}
+
+#[test]
+fn what_is_not_there_is_refused_and_nothing_changes() {
+    let p = project();
+    let none = u32::MAX;
+    let layer = LayerId::new(none);
+    for (edit, which) in [
+        (Edit::Sheet(SheetId::new(none), SheetEdit::ResetSlips), Which::Sheet),
+        (Edit::Layer(layer, LayerEdit::Remove), Which::Layer),
+        (Edit::Art(ArtId::new(none), ArtEdit::Remove), Which::Art),
+        (Edit::Edition(EditionId::new(none), EditionEdit::Use), Which::Edition),
+        (Edit::Sheet(p.main.id, SheetEdit::MoveLayer(layer, 0)), Which::Layer),
+        (Edit::Art(p.main.layers[1].art[0].id, ArtEdit::MoveTo(layer)), Which::Layer),
+    ] {
+        assert_eq!(refused(&p, edit), Refusal::Gone(which));
+    }
+    assert_eq!(Refusal::Gone(Which::Layer).to_string(), "this layer is not there any more");
+}
+
+#[test]
+fn what_cannot_be_is_refused_with_what_to_do() {
+    let mut p = project();
+    let sheet = p.main.id;
+    let edition = p.main.editions[0].id;
+    let said = |p: &Project, edit| refused(p, edit).to_string();
+    assert!(said(&p, Edit::Edition(edition, EditionEdit::Rename(" ".to_owned()))).contains("a name first"));
+    let taken = SheetEdit::AddEdition("now".to_owned());
+    assert!(said(&p, Edit::Sheet(sheet, taken)).contains("choose another name"));
+    let outdated = SheetEdit::Passes(Face::Front, vec![vec![ids(&p)[0]]]);
+    assert!(said(&p, Edit::Sheet(sheet, outdated)).contains("plan them again"));
+    let huge = SheetFormat::Custom(slipsheet_core::units::Size::mm(5.0, 100.0));
+    assert!(said(&p, Edit::Sheet(sheet, SheetEdit::Format(huge))).contains("from 20 to 2000 mm"));
+    for n in 3..MAX_INKS {
+        apply(&mut p, Edit::Sheet(sheet, SheetEdit::AddLayer(format!("{n}"))), &shelf()).unwrap();
+    }
+    assert_eq!(refused(&p, Edit::Sheet(sheet, SheetEdit::AddLayer("9".to_owned()))), Refusal::FaceFull);
+}
+
+#[test]
+fn nothing_is_about_a_layer_that_is_gone() {
+    let mut p = project();
+    let [sea, weed, kind] = ids(&p)[..] else { panic!() };
+    let trap = Growth::new(0.2);
+    let remedies = vec![Remedy::Knockout { under: weed, trap }, Remedy::Fill { under: sea }];
+    apply(&mut p, Edit::Layer(kind, LayerEdit::Remedies(remedies)), &shelf()).unwrap();
+    let place = Place { layer: Some(weed), ..Place::default() };
+    let accepted = Accepted { kind: "hairline".to_owned(), place, note: String::new() };
+    let accept = Edit::Sheet(p.main.id, SheetEdit::Accept(accepted));
+    apply(&mut p, accept, &shelf()).unwrap();
+    apply(&mut p, Edit::Layer(weed, LayerEdit::Remove), &shelf()).unwrap();
+    assert_eq!(p.main.layer(kind).unwrap().remedies, [Remedy::Fill { under: sea }]);
+    assert!(p.main.accepted.is_empty() && !p.main.editions[0].colours.inks.contains_key(&weed));
+}
+
+#[test]
+fn editions_and_remedies_stay_with_their_layers_when_these_move_and_change_names() {
+    let mut p = project();
+    let [sea, weed, kind] = ids(&p)[..] else { panic!() };
+    let edition = p.main.editions[0].clone();
+    let own = p.main.layer(weed).unwrap().ink.clone();
+    let other = shelf().inks[9].clone();
+    for edit in [
+        Edit::Layer(weed, LayerEdit::Ink(other.clone())),
+        Edit::Layer(weed, LayerEdit::Name("Sea".to_owned())),
+        Edit::Layer(kind, LayerEdit::Remedies(vec![Remedy::Fill { under: sea }])),
+        Edit::Sheet(p.main.id, SheetEdit::MoveLayer(weed, 0)),
+    ] {
+        apply(&mut p, edit, &shelf()).unwrap();
+    }
+    assert_eq!(ids(&p), [weed, sea, kind]);
+    assert!(!p.main.shows(&edition.colours));
+    apply(&mut p, Edit::Edition(edition.id, EditionEdit::Use), &shelf()).unwrap();
+    assert!(p.main.shows(&edition.colours));
+    assert_eq!((&p.main.layers[0].ink, p.main.layer(kind).unwrap().remedies[0].other()), (&own, Some(sea)));
+}
+
+#[test]
+fn a_wrap_keeps_its_layers_when_it_changes_and_has_no_fold() {
+    let mut p = project();
+    let stock = shelf().stocks[2].clone();
+    let order = WrapOrder { wrap: Wrap::default(), format: SheetFormat::Tabloid, landscape: false, stock };
+    let give = |order: &WrapOrder| Edit::Project(ProjectEdit::GiveWrap(Box::new(order.clone())));
+    apply(&mut p, give(&order), &shelf()).unwrap();
+    let sheet = p.wrap.as_ref().unwrap().sheet.id;
+    apply(&mut p, Edit::Sheet(sheet, SheetEdit::AddLayer("Band".to_owned())), &shelf()).unwrap();
+    apply(&mut p, give(&WrapOrder { landscape: true, ..order.clone() }), &shelf()).unwrap();
+    let wrap = p.wrap.as_ref().unwrap();
+    assert!(wrap.sheet.landscape && wrap.sheet.layers.len() == 1 && wrap.sheet.id == sheet);
+    assert_eq!(refused(&p, Edit::Sheet(sheet, SheetEdit::Fold(None))), Refusal::NetHasNoFold);
+    let small = WrapOrder { format: SheetFormat::A6, ..order };
+    assert!(matches!(refused(&p, give(&small)), Refusal::Wrap(_)));
+    assert!(p.wrap_printing().unwrap().own_wrap().is_some());
+    assert!(p.main_printing().outer_wrap().is_some() && p.main_printing().own_wrap().is_none());
+    apply(&mut p, Edit::Project(ProjectEdit::RemoveWrap), &shelf()).unwrap();
+    assert!(p.wrap.is_none() && p.wrap_printing().is_none());
+}
+
+/// An edit that may or may not fit the project, by a few numbers.
+fn any_edit(p: &Project, [what, a, b]: [usize; 3]) -> Edit {
+    let layer = ids(p).get(a % 9).copied().unwrap_or(LayerId::new(7));
+    let other = ids(p).get(b % 9).copied().unwrap_or(LayerId::new(8));
+    let art = p.every_art().nth(a % 5).map_or(ArtId::new(0), |a| a.id);
+    let edition = p.main.editions.get(a % 3).map_or(EditionId::new(0), |e| e.id);
+    let face = if b % 2 == 0 { Face::Front } else { Face::Back };
+    let sheet = |edit| Edit::Sheet(p.main.id, edit);
+    match what % 14 {
+        0 => sheet(SheetEdit::AddLayer("Layer".to_owned())),
+        1 => sheet(SheetEdit::AddScan("Scan".to_owned(), scan("a"), Target::Page(b as u32 % 9))),
+        2 => sheet(SheetEdit::MoveLayer(layer, b % 9)),
+        3 => Edit::Layer(layer, LayerEdit::Remove),
+        4 => Edit::Layer(layer, LayerEdit::Face(face)),
+        5 => Edit::Layer(layer, LayerEdit::Remedies(vec![Remedy::Fill { under: other }])),
+        6 => Edit::Art(art, ArtEdit::MoveTo(other)),
+        7 => Edit::Art(art, ArtEdit::Remove),
+        8 => sheet(SheetEdit::AddEdition(format!("Edition {b}"))),
+        9 => Edit::Edition(edition, EditionEdit::Use),
+        10 => Edit::Edition(edition, EditionEdit::Remove),
+        11 => {
+            let all: Vec<LayerId> = p.main.on(face).map(|(_, l)| l.id).collect();
+            sheet(SheetEdit::Passes(face, all.chunks(1 + a % 3).map(<[LayerId]>::to_vec).collect()))
+        }
+        12 => {
+            let place = Place { layer: Some(layer), ..Place::default() };
+            let kind = "hairline".to_owned();
+            sheet(SheetEdit::Accept(Accepted { kind, place, note: String::new() }))
+        }
+        _ => sheet(SheetEdit::Fold(slipsheet_paper::fold::find("half4"))),
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(48))]
+    #[test]
+    fn whatever_is_done_the_project_is_sound_and_comes_back_as_it_was_saved(
+        edits in prop::collection::vec(any::<[u8; 3]>(), 1..40),
+    ) {
+        let mut p = project();
+        for numbers in edits {
+            let before = p.clone();
+            let edit = any_edit(&p, numbers.map(usize::from));
+            if apply(&mut p, edit, &shelf()).is_err() {
+                prop_assert_eq!(&p, &before);
+            }
+            prop_assert!(p.check().is_ok());
+        }
+        prop_assert_eq!(&Project::from_ron(&p.to_ron().unwrap()).unwrap(), &p);
+    }
+}

@@ -1,0 +1,120 @@
+//! What is printed of a project: one of its sheets in the inks of one edition, with the press and the terms of the
+//! job. Whatever draws, studies, counts or writes works on this, and sees no other sheet.
+
+use std::borrow::Cow;
+
+use crate::edition::Colours;
+use crate::ids::SheetId;
+use crate::sheet::Sheet;
+use crate::terms::JobTerms;
+use crate::wrap::{WrapError, WrapJob, WrapPlan};
+use slipsheet_core::ink::OverprintSwatch;
+use slipsheet_core::press::Press;
+use slipsheet_core::stock::Stock;
+use slipsheet_core::units::{Dpi, SheetFormat};
+
+/// One sheet of a project as it is printed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Printing {
+    /// Title of the project.
+    pub title: String,
+    /// The sheet.
+    pub sheet: Sheet,
+    /// The press it is planned for.
+    pub press: Press,
+    /// Resolution of the press's masters.
+    pub press_dpi: Dpi,
+    /// Measured overprints of the shop.
+    pub overprints: Vec<OverprintSwatch>,
+    /// What is agreed with the shop.
+    pub job: JobTerms,
+    /// What this sheet has to do with a wrap.
+    pub wrap: WrapPart,
+}
+
+/// 600 dpi, as most machines have today (common practice, no source).
+pub(crate) fn press_dpi() -> Dpi {
+    Dpi::new(600.0).unwrap_or_default()
+}
+
+/// What a sheet has to do with a wrap.
+#[derive(Debug, Clone, PartialEq)]
+pub enum WrapPart {
+    /// Nothing.
+    None,
+    /// Each copy is put into this one, which has a sheet of its own.
+    Around(Box<WrapJob>),
+    /// It is the sheet of this one.
+    Itself(Box<WrapJob>),
+}
+
+impl Printing {
+    /// A sheet without layers, planned for the usual press.
+    pub fn new(title: &str, format: SheetFormat, stock: Stock) -> Self {
+        Self {
+            title: title.to_owned(),
+            sheet: Sheet::new(SheetId::new(0), format, stock),
+            press: Press::default(),
+            press_dpi: press_dpi(),
+            overprints: Vec::new(),
+            job: JobTerms::default(),
+            wrap: WrapPart::None,
+        }
+    }
+
+    /// One printed sheet of a booklet, by its number from 0 ([`Sheet::number`]).
+    pub fn number(&self, number: usize) -> Cow<'_, Self> {
+        match self.sheet.number(number) {
+            Cow::Borrowed(_) => Cow::Borrowed(self),
+            Cow::Owned(sheet) => Cow::Owned(self.with(sheet)),
+        }
+    }
+
+    /// The same in other inks on another stock, as an edition has them.
+    #[must_use]
+    pub fn in_colours(&self, colours: &Colours) -> Self {
+        let mut sheet = self.sheet.clone();
+        sheet.take_colours(colours);
+        self.with(sheet)
+    }
+
+    /// The same with another sheet in the place of its own.
+    #[must_use]
+    pub fn with(&self, sheet: Sheet) -> Self {
+        Self {
+            title: self.title.clone(),
+            sheet,
+            press: self.press.clone(),
+            press_dpi: self.press_dpi,
+            overprints: self.overprints.clone(),
+            job: self.job.clone(),
+            wrap: self.wrap.clone(),
+        }
+    }
+
+    /// Whether this is the sheet of a wrap.
+    pub fn is_wrap(&self) -> bool {
+        matches!(self.wrap, WrapPart::Itself(_))
+    }
+
+    /// The wrap that this is the sheet of, worked out; `None` of any other sheet, and where it cannot be made any
+    /// more, as after another fold was chosen.
+    pub fn own_wrap(&self) -> Option<WrapPlan> {
+        match &self.wrap {
+            WrapPart::Itself(job) => self.worked_out(job).ok(),
+            WrapPart::None | WrapPart::Around(_) => None,
+        }
+    }
+
+    /// The wrap that each copy is put into, worked out; `None` where there is none or it cannot be made.
+    pub fn outer_wrap(&self) -> Option<WrapPlan> {
+        match &self.wrap {
+            WrapPart::Around(job) => self.worked_out(job).ok(),
+            WrapPart::None | WrapPart::Itself(_) => None,
+        }
+    }
+
+    fn worked_out(&self, job: &WrapJob) -> Result<WrapPlan, WrapError> {
+        WrapPlan::new(&job.order, job.block.clone()?, &self.press)
+    }
+}
