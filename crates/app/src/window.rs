@@ -51,7 +51,7 @@ use slipsheet_files::proof::ProofOptions;
 use slipsheet_paper::fold::Face;
 
 use actions::Action;
-pub use opening::open;
+pub use opening::{home, open};
 pub use overlay::Overlay;
 pub use paths::{Answer, AskedPath, DesktopDialogs, PathDialogs};
 
@@ -149,7 +149,7 @@ impl SlipsheetApp {
     ) -> std::io::Result<Self> {
         theme::install(ctx);
         let (shelf, trouble) = home.shelf();
-        let (settings, no_settings) = home.settings_or_trouble();
+        let (settings, no_settings) = home.settings();
         theme::follow(ctx, settings.theme);
         let mut session = Session::new(shelf, settings);
         for trouble in [no_settings, trouble].into_iter().flatten() {
@@ -209,6 +209,10 @@ impl SlipsheetApp {
         };
         let left = recovery::offered(&app.home, project.as_deref());
         app.recovery = app.home.claim_recovery();
+        if app.recovery.is_none() {
+            let why = "No recovery copies can be saved in your folder, so save your work often";
+            app.session.tell(Notice::warning(format!("{why}: {}", app.home.dir().display())));
+        }
         if let Some(path) = project {
             app.run(ctx, Command::Open(path));
         }

@@ -6,18 +6,23 @@ use slipsheet_files::home::Home;
 
 use super::{DesktopDialogs, SlipsheetApp, icon};
 
-/// Opens the window and returns when it is closed.
-///
-/// # Errors
-/// One sentence when no window can be had.
-pub fn open(project: Option<PathBuf>) -> anyhow::Result<()> {
-    let home = match std::env::var_os("SLIPSHEET_HOME") {
+/// The person's folder, as the environment has it.
+pub fn home() -> Home {
+    match std::env::var_os("SLIPSHEET_HOME") {
         Some(dir) => Home::new(PathBuf::from(dir)),
         None => {
             let dirs = directories::ProjectDirs::from("", "", "slipsheet");
             Home::new(dirs.map_or_else(|| PathBuf::from(".slipsheet"), |d| d.config_dir().to_owned()))
         }
-    };
+    }
+}
+
+/// Opens the window and returns when it is closed.
+///
+/// # Errors
+/// One sentence when no window can be had.
+pub fn open(project: Option<PathBuf>) -> anyhow::Result<()> {
+    let home = home();
     let options = eframe::NativeOptions {
         viewport: egui::ViewportBuilder::default()
             .with_app_id("slipsheet")

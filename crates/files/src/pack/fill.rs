@@ -13,6 +13,7 @@ use super::{PackError, PackOptions, dummy_print, folder};
 use crate::atomic;
 use crate::dummy_sheet::{self, DummySheetOptions};
 use crate::guide::{GuideOptions, guide_pdf};
+use crate::log_file::logged;
 use crate::plates::{self, PlateOptions, sheet_name};
 use crate::proof::{self, ProofOptions, ProofPageOptions};
 use crate::proof_series::file_names;
@@ -163,7 +164,8 @@ impl Filling<'_> {
     /// All that a sheet has and its ticket, with a study of its own.
     fn with_ticket(&mut self, project: &Project, prefix: &str) -> Result<(), PackError> {
         folder::make(&self.into.join(prefix))?;
-        let notes = TicketNotes::of(project, self.images).unwrap_or_default();
+        let notes = TicketNotes::of(project, self.images);
+        let notes = logged("the notes of a ticket", notes).unwrap_or_default();
         self.sheet(project, &notes, prefix)?;
         self.ticket(project, &notes, prefix)
     }
