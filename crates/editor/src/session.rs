@@ -18,7 +18,10 @@ use slipsheet_render::images::Images;
 
 use crate::history::History;
 use crate::job::Lost;
-use crate::notice::{Cause, Notice};
+use crate::notice::{self, Cause, Notice};
+
+/// How many notices are kept.
+const NOTICES: usize = 50;
 
 /// What is selected; not part of history.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -144,6 +147,9 @@ impl Session {
         }
         if self.notices.last() != Some(&notice) {
             self.notices.push(notice);
+        }
+        if self.notices.len() > NOTICES {
+            self.notices.remove(notice::least_needed(&self.notices));
         }
     }
 

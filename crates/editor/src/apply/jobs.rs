@@ -2,8 +2,9 @@
 
 use std::sync::Arc;
 
+use slipsheet_base::cache::Bytes as _;
 use slipsheet_core::calibrate::Recognised;
-use slipsheet_document::layer::{Art, ScanRef, Target};
+use slipsheet_document::layer::{Art, ScanKey, ScanRef, Target};
 use slipsheet_files::store::{self, AddedScan, ScanState};
 
 use super::Applied;
@@ -12,6 +13,9 @@ use crate::command::{CommandError, Effect};
 use crate::job::{Done, Lost};
 use crate::notice::{Cause, Notice};
 use crate::session::{Selection, Session};
+
+/// The most bytes of pixels that history alone holds.
+const HISTORY_BYTES: usize = 512 << 20;
 
 impl Session {
     pub(super) fn job_done(&mut self, done: &Done) -> Applied {
@@ -168,6 +172,13 @@ impl Session {
                 Ok(vec![])
             }
         }
+    }
+
+    /// Lets go of pixels that no near step of history brings back.
+    pub(super) fn let_pixels_go(&mut self) {
+        let bytes = |key: &ScanKey| self.images.get(key).map_or(0, |pixels| pixels.bytes());
+        let kept = self.history.states_within(&self.project, HISTORY_BYTES, bytes);
+        self.images.keep_used(kept.into_iter().chain([&self.project]));
     }
 
     fn added(
