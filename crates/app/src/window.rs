@@ -41,8 +41,8 @@ use std::time::{Duration, Instant};
 
 use slipsheet_booking::preflight::Finding;
 use slipsheet_editor::{
-    Cause, Command, Effect, FacePrint, Jobs, KnownRegister, Live, LiveOrder, Notice, Pick, RunDesk,
-    ScanWatch, Session, Snapshot,
+    Cause, Command, Effect, FacePrint, FiguresOrder, Handover, KnownRegister, LiveOrder, Notice, Pick,
+    RunOrder, ScanWatch, Session, Snapshot, Tasks, Worker,
 };
 use slipsheet_files::WriteError;
 use slipsheet_files::home::{Home, Recovered, RecoveryClaim};
@@ -108,16 +108,17 @@ pub(crate) struct WindowState {
 /// The program with its window.
 pub struct SlipsheetApp {
     session: Session,
-    jobs: Jobs,
-    live: Live,
-    run_desk: RunDesk,
+    tasks: Tasks,
+    live: Worker<LiveOrder>,
+    layer_figures: Worker<FiguresOrder>,
+    run_desk: Worker<RunOrder>,
     scan_watch: ScanWatch,
     /// The revision whose scans are watched.
     watched_revision: u64,
     home: Home,
     paths: Box<dyn PathDialogs>,
     state: WindowState,
-    figures: Vec<FacePrint>,
+    figures: Vec<Option<Arc<FacePrint>>>,
     findings: Vec<Finding>,
     figures_revision: u64,
     /// The revision that the prints of the layers are of.
@@ -155,14 +156,17 @@ impl SlipsheetApp {
         for trouble in [no_settings, trouble].into_iter().flatten() {
             session.tell(Notice::error(sentence(&trouble)));
         }
-        let (for_jobs, for_live) = (ctx.clone(), ctx.clone());
-        let (for_previews, for_runs, for_watch) = (ctx.clone(), ctx.clone(), ctx.clone());
+        let wake = || {
+            let ctx = ctx.clone();
+            move || ctx.request_repaint()
+        };
         let mut app = Self {
             session,
-            jobs: Jobs::new(move || for_jobs.request_repaint()),
-            live: Live::start(move || for_live.request_repaint())?,
-            run_desk: RunDesk::start(move || for_runs.request_repaint())?,
-            scan_watch: ScanWatch::start(LOOK_EVERY, move || for_watch.request_repaint())?,
+            tasks: Tasks::new(wake()),
+            live: Worker::start(wake())?,
+            layer_figures: Worker::start(wake())?,
+            run_desk: Worker::start(wake())?,
+            scan_watch: ScanWatch::start(LOOK_EVERY, wake())?,
             watched_revision: 0,
             paths,
             state: WindowState {
@@ -180,12 +184,12 @@ impl SlipsheetApp {
                 sheet: sheet::SheetState::default(),
                 dummy: dummy::DummyState::default(),
                 run: run::RunState::default(),
-                booking: booking::BookingState::default(),
+                booking: booking::BookingState::new(Handover::start(wake())?),
                 dialog: None,
                 reach: overlay::Reach::default(),
                 shelf: shelf::ShelfState::default(),
                 schemes: schemes::SchemesState::default(),
-                series: editions::SeriesState::new(for_previews)?,
+                series: editions::SeriesState::new(Worker::start(wake())?),
                 thumbnails: stack::Thumbnails::default(),
                 lineup: None,
                 compare: None,
@@ -255,7 +259,7 @@ impl SlipsheetApp {
             Effect::Start(job) => {
                 let snapshot = self.snapshot();
                 let job = job.knowing(self.register.as_ref().and_then(|r| r.of(&snapshot)));
-                self.jobs.start(job, self.session.epoch());
+                self.tasks.start(job, self.session.epoch());
             }
             Effect::ShowMarks(marks) => self.show_marks(*marks),
             Effect::SaveSettings => {

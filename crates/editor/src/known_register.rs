@@ -1,8 +1,12 @@
 //! The register of a project as it was studied last, and how much ink it takes, kept by what they depend on: findings,
 //! pack, ticket and the window's tabs are told from one study.
 
+use std::sync::Arc;
+
+use slipsheet_base::cache::Bytes;
 use slipsheet_booking::ink_use::{InkUse, covered, ink_use};
 use slipsheet_booking::preflight::Studied;
+use slipsheet_files::logged;
 use slipsheet_registration::slip::JobRegister;
 
 use crate::snapshot::Snapshot;
@@ -11,7 +15,7 @@ use crate::study_key::StudyKey;
 /// A register that was studied.
 #[derive(Debug)]
 pub struct KnownRegister {
-    key: StudyKey,
+    key: Arc<StudyKey>,
     register: Option<JobRegister>,
     ink: Option<KnownInk>,
 }
@@ -25,14 +29,20 @@ pub struct KnownInk {
     pub covered: Option<f64>,
 }
 
+impl Bytes for KnownRegister {
+    fn bytes(&self) -> usize {
+        let pairs = self.register.as_ref().map_or(0, |r| r.pairs.bytes());
+        pairs + self.ink.as_ref().map_or(0, |ink| ink.uses.bytes())
+    }
+}
+
 impl KnownRegister {
-    /// Studies a snapshot.
-    pub(crate) fn study(snapshot: &Snapshot) -> Self {
-        let key = StudyKey::of(snapshot);
+    /// Studies a snapshot, whose key this is.
+    pub(crate) fn study(key: Arc<StudyKey>, snapshot: &Snapshot) -> Self {
         // A study of what is only partly there would find edges that are none. Why there can be none at all is told
         // by other findings.
-        let register =
-            if key.is_whole() { JobRegister::of(key.project(), &snapshot.images).ok() } else { None };
+        let study = || logged("a registration study", JobRegister::of(key.project(), &snapshot.images));
+        let register = if key.is_whole() { study() } else { None };
         let ink = key.is_whole().then(|| KnownInk {
             uses: ink_use(key.project(), &snapshot.images),
             covered: covered(key.project(), &snapshot.images),
@@ -42,7 +52,7 @@ impl KnownRegister {
 
     /// Whether the study is of this snapshot.
     pub fn is_of(&self, snapshot: &Snapshot) -> bool {
-        self.key == StudyKey::of(snapshot)
+        *self.key == StudyKey::of(snapshot)
     }
 
     /// The register of this snapshot; none where the study is of another one, or nothing could be studied.
@@ -72,8 +82,6 @@ impl KnownRegister {
 
 #[cfg(test)]
 mod tests {
-    use std::sync::Arc;
-
     use slipsheet_core::units::{Mm, SheetFormat};
     use slipsheet_document::project::Project;
     use slipsheet_document::shelf::Shelf;
@@ -87,7 +95,7 @@ mod tests {
         let mut project = Project::new("Walk", SheetFormat::A6, shelf.stocks[0].clone());
         let at =
             |p: &Project| Snapshot { project: Arc::new(p.clone()), images: Images::default(), revision: 1 };
-        let known = KnownRegister::study(&at(&project));
+        let known = KnownRegister::study(Arc::new(StudyKey::of(&at(&project))), &at(&project));
         project.job.copies = 80;
         assert!(known.is_of(&at(&project)));
         assert_eq!(known.of(&at(&project)), Some(&JobRegister::default()));

@@ -3,15 +3,15 @@
 use slipsheet_document::layer::Slip;
 use slipsheet_document::project::Project;
 
-use crate::snapshot::Snapshot;
+use crate::snapshot::{Pixels, Snapshot};
 
-/// A project without what no study of its register looks at, and which of its scans are there.
+/// A project without what no study of its register looks at, and the pixels of its scans.
 ///
 /// The names of the layers stay: what is told of a study calls them by name.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StudyKey {
     project: Project,
-    loaded: Vec<bool>,
+    pixels: Pixels,
 }
 
 impl StudyKey {
@@ -26,9 +26,7 @@ impl StudyKey {
         // A study asks how far the inks may slip, whatever slips are tried on the picture.
         project.back_slip = Slip::default();
         project.layers.iter_mut().for_each(|l| l.slip = Slip::default());
-        let art = project.layers.iter().flat_map(|l| &l.art);
-        let loaded = art.map(|a| snapshot.images.get(&a.scan.key).is_some()).collect();
-        Self { project, loaded }
+        Self { project, pixels: snapshot.pixels() }
     }
 
     /// The project, which studies as the whole one does.
@@ -38,7 +36,7 @@ impl StudyKey {
 
     /// Whether all of its scans are there.
     pub fn is_whole(&self) -> bool {
-        self.loaded.iter().all(|loaded| *loaded)
+        self.pixels.is_whole()
     }
 }
 

@@ -1,7 +1,7 @@
 //! What the Run view asks of the desk, and what comes back.
 
 use egui::Context;
-use slipsheet_editor::{CopyWanted, LiveOrder, RunNews, RunWanted, RunWish};
+use slipsheet_editor::{CopyWanted, LiveOrder, RunNews, RunOrder, RunWanted};
 use slipsheet_registration::slip::map::SlipMap;
 use slipsheet_render::Picture;
 
@@ -27,9 +27,11 @@ impl RunState {
 impl SlipsheetApp {
     /// Takes what has come.
     pub(in crate::window) fn take_run_news(&mut self, ctx: &Context) {
-        let news: Vec<RunNews> = self.run_desk.news().collect();
-        for one in news {
-            self.take_one(ctx, one);
+        for (_, news) in self.run_desk.poll() {
+            self.take_one(ctx, news);
+        }
+        if let Some(why) = self.run_desk.fault() {
+            self.take_one(ctx, RunNews::Failed(why));
         }
     }
 
@@ -69,7 +71,6 @@ impl SlipsheetApp {
                 self.take_suggestion(ctx, found);
             }
             RunNews::Failed(why) => (state.study, state.failed) = (None, Some(why)),
-            RunNews::Done(revision, wish) => state.done = Some((revision, *wish)),
         }
     }
 
@@ -112,7 +113,7 @@ impl SlipsheetApp {
             pixels: (260.0 * ctx.pixels_per_point()) as u32,
         };
         let layer = self.session.selection().layer;
-        let wish = RunWish {
+        let order = RunOrder {
             face: self.state.face,
             run: open.then_some(run),
             copy: (open && state.part == Part::Copies).then_some(copy),
@@ -120,7 +121,7 @@ impl SlipsheetApp {
             plans: open && state.part == Part::Passes,
             suggest: state.suggesting.filter(|_| open),
         };
-        let order = (self.session.revision(), wish);
+        let order = (self.session.revision(), order);
         if self.state.run.ordered.as_ref() != Some(&order) {
             let mut snapshot = self.snapshot();
             if snapshot.project.booklet.is_some() {
@@ -128,7 +129,7 @@ impl SlipsheetApp {
                 let one = snapshot.project.on_sheet(self.state.booklet_sheet).into_owned();
                 snapshot.project = std::sync::Arc::new(one);
             }
-            self.run_desk.wish(snapshot, order.1.clone());
+            self.run_desk.order(snapshot, order.1.clone());
             self.state.run.ordered = Some(order);
         }
     }
@@ -157,7 +158,9 @@ impl SlipsheetApp {
             state.failed = None;
         }
         // Whatever was asked for before is asked for anew once everything is there.
-        (state.ordered, state.done) = (None, None);
+        if state.ordered.take().is_some() {
+            self.run_desk.cancel();
+        }
     }
 
     /// Asks for the sheet's picture with a layer slipped that the project leaves where it is.
