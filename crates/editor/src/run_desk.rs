@@ -319,3 +319,43 @@ fn place_view(study: &Study, place: Option<Point>, side: f64, pixels: u32) -> Vi
     let y = within(place.y, study.sheet.height.get()) - side / 2.0;
     View::of_rect(Rect { x, y, width: side, height: side }, pixels, pixels)
 }
+
+#[cfg(test)]
+mod tests {
+    use std::time::{Duration, Instant};
+
+    use slipsheet_core::units::{Mm, SheetFormat};
+    use slipsheet_document::shelf::Shelf;
+
+    use super::*;
+    use crate::worker::Worker;
+
+    /// The study of a face, once the order is done.
+    fn study(worker: &mut Worker<RunOrder>, from: &Snapshot, face: Face) -> Arc<Study> {
+        let order = RunOrder { face, run: None, copy: None, map: None, plans: false, suggest: None };
+        worker.order(from.clone(), order);
+        let (start, mut news) = (Instant::now(), Vec::new());
+        while worker.is_busy() {
+            assert!(start.elapsed() < Duration::from_secs(20), "no answer");
+            std::thread::sleep(Duration::from_millis(2));
+            news.extend(worker.poll());
+        }
+        let [(_, RunNews::Study(study))] = &news[..] else { panic!("{news:?}") };
+        Arc::clone(study)
+    }
+
+    #[test]
+    fn a_study_is_kept_while_another_face_is_looked_at_and_over_a_job_that_ends() {
+        let shelf = Shelf::starter().unwrap();
+        let project = Project::new("Walk", SheetFormat::A6, shelf.stocks[0].clone());
+        let mut from = Snapshot { project: Arc::new(project), images: Images::default(), revision: 1 };
+        let mut worker = Worker::start(|| ()).unwrap();
+        let front = study(&mut worker, &from, Face::Front);
+        let back = study(&mut worker, &from, Face::Back);
+        assert!(!Arc::ptr_eq(&front, &back));
+        from.revision += 1;
+        assert!(Arc::ptr_eq(&front, &study(&mut worker, &from, Face::Front)));
+        Arc::make_mut(&mut from.project).trim = Mm::new(4.0);
+        assert!(!Arc::ptr_eq(&front, &study(&mut worker, &from, Face::Front)));
+    }
+}
