@@ -41,20 +41,24 @@ pub use output::Output;
 
 /// Plan small zines for a shared stencil duplicator: one ink a layer, loose registration, folded sheets.
 #[derive(Debug, Parser)]
-#[command(
-    name = "slipsheet",
-    version,
-    args_conflicts_with_subcommands = true,
-    after_help = "Without a command the window opens.\n\n\
-        Exit codes: 0 fine, 1 something should be looked at, 2 it was not done.\n\n\
-        Example: slipsheet new --sheet letter --fold slit8 -o walk.slipsheet sea.png weed.png ink.png"
-)]
+#[command(name = "slipsheet", version, args_conflicts_with_subcommands = true)]
 struct Arguments {
     /// Project to open in the window
     #[arg(value_name = "PROJECT")]
     project: Option<PathBuf>,
     #[command(subcommand)]
     job: Option<Job>,
+}
+
+/// What stands under the list of commands.
+fn after_help() -> String {
+    format!(
+        "Without a command the window opens.\n\n\
+        Exit codes: 0 fine, 1 something should be looked at, 2 it was not done.\n\n\
+        Log: {}\n\n\
+        Example: slipsheet new --sheet letter --fold slit8 -o walk.slipsheet sea.png weed.png ink.png",
+        crate::window::home().log_file().display()
+    )
 }
 
 #[derive(Debug, Subcommand)]
@@ -119,6 +123,7 @@ pub fn parse_and_run(args: impl IntoIterator<Item = OsString>) -> Outcome {
 
 /// As [`parse_and_run`], for a program that has no window to open.
 pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
+    slipsheet_files::log_to(crate::window::home().log_file());
     match parse_and_run(args) {
         Outcome::Done(ending) => ending.into(),
         Outcome::Window { project } => {
@@ -152,7 +157,7 @@ pub fn run_with(
     input: &mut dyn BufRead,
     output: &mut Output<'_>,
 ) -> Outcome {
-    let command = takes_any_number(Arguments::command());
+    let command = takes_any_number(Arguments::command().after_help(after_help()));
     let parsed =
         command.try_get_matches_from(args).and_then(|mut found| Arguments::from_arg_matches_mut(&mut found));
     let arguments = match parsed {

@@ -41,8 +41,8 @@ use std::time::{Duration, Instant};
 
 use slipsheet_booking::preflight::Finding;
 use slipsheet_editor::{
-    Cause, Command, Effect, FacePrint, Jobs, KnownRegister, Live, LiveOrder, Notice, Pick, RunDesk,
-    ScanWatch, Session, Snapshot,
+    Cause, Command, Effect, FacePrint, FiguresOrder, Handover, KnownRegister, LiveOrder, Notice, Pick,
+    RunOrder, ScanWatch, Session, Snapshot, Tasks, Worker,
 };
 use slipsheet_files::WriteError;
 use slipsheet_files::home::{Home, Recovered, RecoveryClaim};
@@ -51,7 +51,7 @@ use slipsheet_files::proof::ProofOptions;
 use slipsheet_paper::fold::Face;
 
 use actions::Action;
-pub use opening::open;
+pub use opening::{home, open};
 pub use overlay::Overlay;
 pub use paths::{Answer, AskedPath, DesktopDialogs, PathDialogs};
 
@@ -108,16 +108,17 @@ pub(crate) struct WindowState {
 /// The program with its window.
 pub struct SlipsheetApp {
     session: Session,
-    jobs: Jobs,
-    live: Live,
-    run_desk: RunDesk,
+    tasks: Tasks,
+    live: Worker<LiveOrder>,
+    layer_figures: Worker<FiguresOrder>,
+    run_desk: Worker<RunOrder>,
     scan_watch: ScanWatch,
     /// The revision whose scans are watched.
     watched_revision: u64,
     home: Home,
     paths: Box<dyn PathDialogs>,
     state: WindowState,
-    figures: Vec<FacePrint>,
+    figures: Vec<Option<Arc<FacePrint>>>,
     findings: Vec<Finding>,
     figures_revision: u64,
     /// The revision that the prints of the layers are of.
@@ -149,20 +150,23 @@ impl SlipsheetApp {
     ) -> std::io::Result<Self> {
         theme::install(ctx);
         let (shelf, trouble) = home.shelf();
-        let (settings, no_settings) = home.settings_or_trouble();
+        let (settings, no_settings) = home.settings();
         theme::follow(ctx, settings.theme);
         let mut session = Session::new(shelf, settings);
         for trouble in [no_settings, trouble].into_iter().flatten() {
             session.tell(Notice::error(sentence(&trouble)));
         }
-        let (for_jobs, for_live) = (ctx.clone(), ctx.clone());
-        let (for_previews, for_runs, for_watch) = (ctx.clone(), ctx.clone(), ctx.clone());
+        let wake = || {
+            let ctx = ctx.clone();
+            move || ctx.request_repaint()
+        };
         let mut app = Self {
             session,
-            jobs: Jobs::new(move || for_jobs.request_repaint()),
-            live: Live::start(move || for_live.request_repaint())?,
-            run_desk: RunDesk::start(move || for_runs.request_repaint())?,
-            scan_watch: ScanWatch::start(LOOK_EVERY, move || for_watch.request_repaint())?,
+            tasks: Tasks::new(wake()),
+            live: Worker::start(wake())?,
+            layer_figures: Worker::start(wake())?,
+            run_desk: Worker::start(wake())?,
+            scan_watch: ScanWatch::start(LOOK_EVERY, wake())?,
             watched_revision: 0,
             paths,
             state: WindowState {
@@ -180,12 +184,12 @@ impl SlipsheetApp {
                 sheet: sheet::SheetState::default(),
                 dummy: dummy::DummyState::default(),
                 run: run::RunState::default(),
-                booking: booking::BookingState::default(),
+                booking: booking::BookingState::new(Handover::start(wake())?),
                 dialog: None,
                 reach: overlay::Reach::default(),
                 shelf: shelf::ShelfState::default(),
                 schemes: schemes::SchemesState::default(),
-                series: editions::SeriesState::new(for_previews)?,
+                series: editions::SeriesState::new(Worker::start(wake())?),
                 thumbnails: stack::Thumbnails::default(),
                 lineup: None,
                 compare: None,
@@ -209,6 +213,10 @@ impl SlipsheetApp {
         };
         let left = recovery::offered(&app.home, project.as_deref());
         app.recovery = app.home.claim_recovery();
+        if app.recovery.is_none() {
+            let why = "No recovery copies can be saved in your folder, so save your work often";
+            app.session.tell(Notice::warning(format!("{why}: {}", app.home.dir().display())));
+        }
         if let Some(path) = project {
             app.run(ctx, Command::Open(path));
         }
@@ -250,10 +258,9 @@ impl SlipsheetApp {
             Effect::ShowSpread(outcome) => self.show_spread(outcome),
             Effect::Start(job) => {
                 let snapshot = self.snapshot();
-                // A pack is about the booklet; what is known of the wrap's register is not of it.
                 let known = self.register.as_ref().filter(|_| !self.session.shows_wrap());
                 let job = job.knowing(known.and_then(|r| r.of(&snapshot)));
-                self.jobs.start(job, self.session.epoch());
+                self.tasks.start(job, self.session.epoch());
             }
             Effect::ShowMarks(marks) => self.show_marks(*marks),
             Effect::SaveSettings => {

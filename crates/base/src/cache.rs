@@ -15,6 +15,12 @@ impl<T> Bytes for Vec<T> {
     }
 }
 
+impl<T: Bytes> Bytes for Option<T> {
+    fn bytes(&self) -> usize {
+        self.as_ref().map_or(0, T::bytes)
+    }
+}
+
 /// Bytes that are counted for an entry besides its value: what its key holds elsewhere, nearly.
 const ENTRY: usize = 256;
 
@@ -46,13 +52,21 @@ impl<K: PartialEq, V: Bytes> Cache<K, V> {
     ///
     /// It is made without holding the others up: two who ask at once may both make it, and the first one's is kept.
     pub fn get_or_make(&self, key: K, make: impl FnOnce() -> Option<V>) -> Option<Arc<V>> {
+        self.get_or_try(key, || make().ok_or(())).ok()
+    }
+
+    /// The same, of what says why nothing comes of it.
+    ///
+    /// # Errors
+    /// That of `make`.
+    pub fn get_or_try<E>(&self, key: K, make: impl FnOnce() -> Result<V, E>) -> Result<Arc<V>, E> {
         if let Some(known) = self.get(&key) {
-            return Some(known);
+            return Ok(known);
         }
         let made = Arc::new(make()?);
         let mut kept = self.lock();
         if let Some((_, meanwhile)) = kept.iter().find(|(k, _)| *k == key) {
-            return Some(Arc::clone(meanwhile));
+            return Ok(Arc::clone(meanwhile));
         }
         kept.push((key, Arc::clone(&made)));
         // A key takes room too, so that nothing is kept without end.
@@ -67,7 +81,7 @@ impl<K: PartialEq, V: Bytes> Cache<K, V> {
             too_many += 1;
         }
         kept.drain(..too_many);
-        Some(made)
+        Ok(made)
     }
 
     /// Lets go all whose key is not wanted any more.

@@ -173,8 +173,7 @@ impl Session {
                     return Ok(vec![]);
                 }
                 let outcome = self.job_done(&done);
-                // Pixels that no step of history can bring back are let go.
-                self.images.keep_used(self.history.states().chain([&self.project]));
+                self.let_pixels_go();
                 outcome
             }
         }

@@ -1,12 +1,11 @@
-//! Jobs: slow work on named threads. A job gets an immutable snapshot and a cancel flag, reports progress,
-//! and comes back as a command; the front never waits. [`Job`] is what is to be done and [`Done`] what comes of it;
-//! the modules below do it, and `threads` runs them.
+//! Jobs: slow work beside the window. A job gets an immutable snapshot and a cancel flag, reports progress, and comes
+//! back as a command; the front never waits. [`Job`] is what is to be done and [`Done`] what comes of it; the modules
+//! below do it, and [`crate::Tasks`] runs them.
 
 mod exports;
 mod lineup;
 mod measure;
 mod scans;
-mod threads;
 
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -36,7 +35,6 @@ use slipsheet_render::images::Images;
 use crate::calibration::{Calibrated, CalibrationOrder};
 pub use lineup::MarksToShow;
 use scans::Added;
-pub use threads::{JobInfo, Jobs};
 
 /// Slow work, with everything it needs.
 #[derive(Debug, Clone)]
@@ -324,14 +322,14 @@ impl Job {
     }
 
     /// The scans that wait for it.
-    fn reads(&self) -> Vec<ScanKey> {
+    pub(crate) fn reads(&self) -> Vec<ScanKey> {
         match self {
             Self::LoadScans { scans, .. } => scans.iter().map(|s| s.key.clone()).collect(),
             _ => Vec::new(),
         }
     }
 
-    /// Does the work here and now; [`Jobs`] calls it on a thread of its own.
+    /// Does the work here and now; [`crate::Tasks`] calls it on a thread of its own.
     pub fn run(self, progress: &Progress) -> Done {
         let reads = self.reads();
         match self.work(progress) {

@@ -1,9 +1,13 @@
 //! The register of a project as it was studied last, and how much ink it takes, kept by what they depend on: findings,
 //! pack, ticket and the window's tabs are told from one study.
 
+use std::sync::Arc;
+
+use slipsheet_base::cache::Bytes;
 use slipsheet_booking::ink_use::{InkUse, covered, ink_use};
 use slipsheet_booking::preflight::Studied;
 use slipsheet_document::printing::Printing;
+use slipsheet_files::logged;
 use slipsheet_registration::slip::JobRegister;
 
 use crate::snapshot::Snapshot;
@@ -12,7 +16,7 @@ use crate::study_key::StudyKey;
 /// A register that was studied.
 #[derive(Debug)]
 pub struct KnownRegister {
-    key: StudyKey,
+    key: Arc<StudyKey>,
     register: Option<JobRegister>,
     ink: Option<KnownInk>,
 }
@@ -26,14 +30,20 @@ pub struct KnownInk {
     pub covered: Option<f64>,
 }
 
+impl Bytes for KnownRegister {
+    fn bytes(&self) -> usize {
+        let pairs = self.register.as_ref().map_or(0, |r| r.pairs.bytes());
+        pairs + self.ink.as_ref().map_or(0, |ink| ink.uses.bytes())
+    }
+}
+
 impl KnownRegister {
-    /// Studies a snapshot.
-    pub(crate) fn study(snapshot: &Snapshot) -> Self {
-        let key = StudyKey::of(snapshot);
+    /// Studies a snapshot, whose key this is.
+    pub(crate) fn study(key: Arc<StudyKey>, snapshot: &Snapshot) -> Self {
         // A study of what is only partly there would find edges that are none. Why there can be none at all is told
         // by other findings.
-        let register =
-            if key.is_whole() { JobRegister::of(key.printing(), &snapshot.images).ok() } else { None };
+        let study = || logged("a registration study", JobRegister::of(key.printing(), &snapshot.images));
+        let register = if key.is_whole() { study() } else { None };
         let ink = key.is_whole().then(|| KnownInk {
             uses: ink_use(key.printing(), &snapshot.images),
             covered: covered(key.printing(), &snapshot.images),
@@ -43,7 +53,7 @@ impl KnownRegister {
 
     /// Whether the study is of this snapshot.
     pub fn is_of(&self, snapshot: &Snapshot) -> bool {
-        self.key == StudyKey::of(snapshot)
+        *self.key == StudyKey::of(snapshot)
     }
 
     /// The register of this snapshot; none where the study is of another one, or nothing could be studied.
@@ -74,7 +84,6 @@ impl KnownRegister {
 
 #[cfg(test)]
 mod tests {
-
     use slipsheet_core::units::{Mm, SheetFormat};
     use slipsheet_document::shelf::Shelf;
 
@@ -84,8 +93,8 @@ mod tests {
     fn a_register_is_known_for_what_studies_alike_and_for_nothing_else() {
         let shelf = Shelf::starter().unwrap();
         let mut printing = Printing::new("Walk", SheetFormat::A6, shelf.stocks[0].clone());
-        let at = Snapshot::printing;
-        let known = KnownRegister::study(&at(&printing));
+        let at = Snapshot::of;
+        let known = KnownRegister::study(Arc::new(StudyKey::of(&at(&printing))), &at(&printing));
         printing.job.copies = 80;
         assert!(known.is_of(&at(&printing)));
         assert_eq!(known.of(&at(&printing)), Some(&JobRegister::default()));

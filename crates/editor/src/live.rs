@@ -1,13 +1,12 @@
-//! Pictures made beside the window: one named thread draws whatever was asked for last, and drops what
-//! was overtaken. What can be kept between two pictures (the scene, the two pictures of a drag, the prints
-//! of the faces) is kept by what it depends on.
+//! Pictures made beside the window, and what is known of the layers. What can be kept between two pictures (the scene,
+//! the two pictures of a drag, the prints of the faces) is kept by what it depends on.
 
 mod figures;
 mod painter;
 
 use std::sync::Arc;
-use std::sync::mpsc::{Receiver, channel};
 
+use slipsheet_base::cache::Cache;
 use slipsheet_booking::preflight::{self, Finding, ScanTrouble};
 use slipsheet_paper::fold::Face;
 use slipsheet_render::compare::{Compared, Pair};
@@ -15,11 +14,11 @@ use slipsheet_render::dummy::DummyView;
 use slipsheet_render::{Picture, Show, View};
 
 use crate::known_register::KnownRegister;
-use crate::slot::Slot;
 use crate::snapshot::Snapshot;
+use crate::study_key::StudyKey;
+use crate::worker::{Order, Turn};
 pub use figures::FacePrint;
-pub(crate) use figures::FigureKey;
-use figures::figures;
+pub(crate) use figures::Prints;
 use painter::Painter;
 
 /// What is to be drawn.
@@ -75,13 +74,11 @@ pub struct LivePicture {
     pub picture: Picture,
 }
 
-/// What is known of a project at a revision.
+/// What is known of a project.
 #[derive(Debug, Clone)]
 pub struct Figures {
-    /// The session's revision.
-    pub revision: u64,
-    /// One a layer.
-    pub prints: Vec<FacePrint>,
+    /// One a layer, but for those that cannot be drawn.
+    pub prints: Vec<Option<Arc<FacePrint>>>,
     /// What should be looked at before printing.
     pub findings: Vec<Finding>,
     /// Whether the study of the register is of this revision; otherwise another answer follows.
@@ -90,95 +87,67 @@ pub struct Figures {
     pub register: Option<Arc<KnownRegister>>,
 }
 
-/// The two threads that draw beside the window.
-pub struct Live {
-    orders: Arc<Slot<(Snapshot, LiveOrder)>>,
-    pictures: Receiver<LivePicture>,
-    figures_wanted: Arc<Slot<(Snapshot, Vec<ScanTrouble>)>>,
-    figures: Receiver<Figures>,
+/// Asks for coverage and thumbnails of every layer, and for what should be looked at before printing.
+pub struct FiguresOrder {
+    /// What is wrong with scans.
+    pub troubles: Vec<ScanTrouble>,
 }
 
-impl Live {
-    /// Starts the threads; `wake` is called from them when something is ready.
-    ///
-    /// # Errors
-    /// When the system gives no thread.
-    pub fn start(wake: impl Fn() + Send + Sync + 'static) -> std::io::Result<Self> {
-        let wake = Arc::new(wake);
-        let orders: Arc<Slot<(Snapshot, LiveOrder)>> = Slot::new();
-        let figures_wanted: Arc<Slot<(Snapshot, Vec<ScanTrouble>)>> = Slot::new();
-        let (picture_sender, pictures) = channel();
-        let (figure_sender, figures_ready) = channel();
-        let (slot, bell) = (Arc::clone(&orders), Arc::clone(&wake));
-        std::thread::Builder::new().name("live picture".to_owned()).spawn(move || {
-            let mut painter = Painter::default();
-            while let Some((snapshot, order)) = slot.take() {
-                let picture = painter.paint(&snapshot, &order);
-                if picture_sender.send(LivePicture { order, revision: snapshot.revision, picture }).is_err() {
-                    return;
-                }
-                bell();
-            }
-        })?;
-        let (slot, bell) = (Arc::clone(&figures_wanted), wake);
-        std::thread::Builder::new().name("layer figures".to_owned()).spawn(move || {
-            let (mut known, mut register) = (Vec::new(), None::<Arc<KnownRegister>>);
-            while let Some((snapshot, troubles)) = slot.take() {
-                let prints = figures(&snapshot, &mut known);
-                let told = |register: &Option<Arc<KnownRegister>>, complete: bool| {
-                    let studied = register.as_ref().map(|r| r.last(&snapshot)).unwrap_or_default();
-                    let (printing, images) = (&snapshot.printing, &snapshot.images);
-                    Figures {
-                        revision: snapshot.revision,
-                        prints: prints.clone(),
-                        findings: preflight::findings_with(printing, images, &troubles, &studied),
-                        complete,
-                        register: register.clone(),
-                    }
-                };
-                // The study takes longer than all the rest, so what is known comes first.
-                let fresh = register.as_ref().is_some_and(|r| r.is_of(&snapshot));
-                if figure_sender.send(told(&register, fresh)).is_err() {
-                    return;
-                }
-                bell();
-                if fresh || slot.is_overtaken() {
-                    continue;
-                }
-                register = Some(Arc::new(KnownRegister::study(&snapshot)));
-                if figure_sender.send(told(&register, true)).is_err() {
-                    return;
-                }
-                bell();
-            }
-        })?;
-        Ok(Self { orders, pictures, figures_wanted, figures: figures_ready })
-    }
+impl Order for LiveOrder {
+    type Reply = LivePicture;
+    type Kept = Painter;
+    const WORK: &'static str = "Drawing the picture";
 
-    /// Asks for a picture.
-    pub fn order(&self, snapshot: Snapshot, order: LiveOrder) {
-        self.orders.put((snapshot, order));
-    }
-
-    /// The latest picture that is ready.
-    pub fn picture(&self) -> Option<LivePicture> {
-        self.pictures.try_iter().last()
-    }
-
-    /// Asks for coverage and thumbnails of every layer, and for what should be looked at before printing.
-    pub fn order_figures(&self, snapshot: Snapshot, troubles: Vec<ScanTrouble>) {
-        self.figures_wanted.put((snapshot, troubles));
-    }
-
-    /// The latest figures that are ready.
-    pub fn figures(&self) -> Option<Figures> {
-        self.figures.try_iter().last()
+    fn work(self, from: &Snapshot, painter: &mut Painter, turn: &Turn<'_, LivePicture>) {
+        let picture = painter.paint(from, &self);
+        turn.reply(LivePicture { order: self, revision: from.revision, picture });
     }
 }
 
-impl Drop for Live {
-    fn drop(&mut self) {
-        self.orders.close();
-        self.figures_wanted.close();
+impl Order for FiguresOrder {
+    type Reply = Figures;
+    type Kept = Looked;
+    const WORK: &'static str = "Looking at the layers";
+
+    fn work(self, from: &Snapshot, looked: &mut Looked, turn: &Turn<'_, Figures>) {
+        let (printing, images) = (&*from.printing, &from.images);
+        let prints: Vec<_> =
+            (0..printing.sheet.layers.len()).map(|i| looked.prints.of(printing, images, i)).collect();
+        let tell = |register: &Option<Arc<KnownRegister>>, complete: bool| {
+            let studied = register.as_ref().map(|r| r.last(from)).unwrap_or_default();
+            turn.reply(Figures {
+                prints: prints.clone(),
+                findings: preflight::findings_with(printing, images, &self.troubles, &studied),
+                complete,
+                register: register.clone(),
+            });
+        };
+        let key = Arc::new(StudyKey::of(from));
+        // The study takes longer than all the rest, so what is known comes first, be it of a moment ago.
+        looked.last = looked.studies.get(&key).or(looked.last.take());
+        let fresh = looked.last.as_ref().is_some_and(|r| r.is_of(from));
+        tell(&looked.last, fresh);
+        if !fresh && !turn.is_overtaken() {
+            let study = || Some(KnownRegister::study(Arc::clone(&key), from));
+            looked.last = looked.studies.get_or_make(Arc::clone(&key), study);
+            tell(&looked.last, true);
+        }
+    }
+}
+
+/// The most bytes of studies that are kept.
+const STUDY_BYTES: usize = 16 << 20;
+
+/// What is known of the layers from one look to the next.
+pub struct Looked {
+    prints: Prints,
+    studies: Cache<Arc<StudyKey>, KnownRegister>,
+    /// The study that was told last.
+    last: Option<Arc<KnownRegister>>,
+}
+
+impl Default for Looked {
+    fn default() -> Self {
+        Self { prints: Prints::default(), studies: Cache::new(STUDY_BYTES), last: None }
     }
 }

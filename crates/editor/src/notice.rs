@@ -61,3 +61,54 @@ impl Notice {
         Self { cause: cause.into(), ..self }
     }
 }
+
+/// Which notice goes first where there are too many: one that is said again later, or else the oldest of the least
+/// weight.
+pub(crate) fn least_needed(notices: &[Notice]) -> usize {
+    let again = notices.iter().enumerate().find(|(i, n)| notices.iter().skip(i + 1).any(|later| later == *n));
+    let lightest = || notices.iter().enumerate().min_by_key(|(_, n)| n.weight).map(|(i, _)| i);
+    again.map(|(i, _)| i).or_else(lightest).unwrap_or(0)
+}
+
+#[cfg(test)]
+mod tests {
+    use slipsheet_document::shelf::Shelf;
+    use slipsheet_files::home::Settings;
+
+    use super::*;
+    use crate::session::Session;
+
+    #[test]
+    fn what_is_said_again_goes_first_and_then_the_oldest_note() {
+        let mut notices = vec![
+            Notice::error("the disk is full"),
+            Notice::note("Written: a.png"),
+            Notice::warning("b.png has changed"),
+            Notice::note("Written: c.png"),
+            Notice::warning("b.png has changed"),
+        ];
+        let mut gone = Vec::new();
+        while !notices.is_empty() {
+            gone.push(notices.remove(least_needed(&notices)).text);
+        }
+        let order = [
+            "b.png has changed",
+            "Written: a.png",
+            "Written: c.png",
+            "b.png has changed",
+            "the disk is full",
+        ];
+        assert_eq!(gone, order);
+    }
+
+    #[test]
+    fn a_session_keeps_so_many_notices_and_the_heaviest_of_them() {
+        let mut session = Session::new(Shelf::starter().unwrap(), Settings::default());
+        session.tell(Notice::error("the disk is full"));
+        for n in 0..200 {
+            session.tell(Notice::note(format!("Written: {n}.png")));
+        }
+        let texts: Vec<&str> = session.notices().iter().map(|n| n.text.as_str()).collect();
+        assert_eq!((texts.len(), texts[0], texts[49]), (50, "the disk is full", "Written: 199.png"));
+    }
+}

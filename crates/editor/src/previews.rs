@@ -1,18 +1,16 @@
-//! Small pictures of editions and colourways, made beside the window: one named thread that takes the latest
-//! wish, drops what was overtaken, and can be stopped at any picture.
+//! Small pictures of editions and colourways, made beside the window; they can be stopped at any picture.
 
 use std::sync::Arc;
-use std::sync::atomic::{AtomicU32, Ordering};
-use std::sync::mpsc::{Receiver, channel};
 
 use slipsheet_document::edition::{Colours, Edition};
 use slipsheet_document::printing::Printing;
+use slipsheet_files::{Progress, logged};
 use slipsheet_paper::fold::Face;
 use slipsheet_render::colourway::{self, Choice, Explored};
 use slipsheet_render::{Picture, Scene, Show, View};
 
-use crate::slot::Slot;
 use crate::snapshot::Snapshot;
+use crate::worker::{Order, Turn};
 
 /// What is wanted.
 #[derive(Debug, Clone)]
@@ -30,147 +28,60 @@ pub enum Preview {
     Explored(Result<Explored, String>),
     /// The picture of one, counted from 0.
     Painted(usize, Picture),
-    /// No more will come.
-    Finished,
 }
 
-/// A wish with its number.
-struct Order {
-    number: u64,
-    snapshot: Snapshot,
-    wanted: Wanted,
-    pixels: f64,
+/// Pictures of editions or colourways.
+#[derive(Debug, Clone)]
+pub struct PreviewOrder {
+    /// Of which.
+    pub wanted: Wanted,
+    /// Pixels along the sheet's longer side.
+    pub pixels: f64,
+    /// Is told how much is done.
+    pub progress: Arc<Progress>,
 }
 
-/// The thread that paints previews.
-pub struct Previews {
-    orders: Arc<Slot<Order>>,
-    ready: Receiver<(u64, Preview)>,
-    per_mille: Arc<AtomicU32>,
-    next: u64,
-    /// Number of the wish that is wanted now.
-    wanted: Option<u64>,
-    busy: bool,
-}
+impl Order for PreviewOrder {
+    type Reply = Preview;
+    type Kept = ();
+    const WORK: &'static str = "Drawing the previews";
 
-impl Previews {
-    /// Starts the thread; `wake` is called from it when something is ready.
-    ///
-    /// # Errors
-    /// When the system gives no thread.
-    pub fn start(wake: impl Fn() + Send + 'static) -> std::io::Result<Self> {
-        let orders: Arc<Slot<Order>> = Slot::new();
-        let (sender, ready) = channel();
-        let per_mille = Arc::new(AtomicU32::new(0));
-        let (slot, theirs) = (Arc::clone(&orders), Arc::clone(&per_mille));
-        std::thread::Builder::new().name("previews".to_owned()).spawn(move || {
-            while let Some(order) = slot.take() {
-                let done = order.paint(&|| !slot.is_overtaken(), &theirs, &|preview| {
-                    let sent = sender.send((order.number, preview)).is_ok();
-                    wake();
-                    sent
-                });
-                if !done {
-                    return;
-                }
-            }
-        })?;
-        Ok(Self { orders, ready, per_mille, next: 1, wanted: None, busy: false })
-    }
-
-    /// Asks for pictures of `pixels` along the sheet's longer side; an earlier wish is dropped.
-    pub fn order(&mut self, snapshot: Snapshot, wanted: Wanted, pixels: f64) {
-        let number = self.next;
-        self.next += 1;
-        self.per_mille.store(0, Ordering::Relaxed);
-        (self.wanted, self.busy) = (Some(number), true);
-        self.orders.put(Order { number, snapshot, wanted, pixels });
-    }
-
-    /// Drops the present wish; what has come of it stays.
-    pub fn stop(&mut self) {
-        self.orders.withdraw();
-        (self.wanted, self.busy) = (None, false);
-    }
-
-    /// What has come of the present wish since the last call.
-    pub fn poll(&mut self) -> Vec<Preview> {
-        let wanted = |number: u64| self.wanted == Some(number);
-        let come: Vec<Preview> =
-            self.ready.try_iter().filter(|(number, _)| wanted(*number)).map(|(_, p)| p).collect();
-        if come.iter().any(|p| matches!(p, Preview::Finished)) {
-            self.busy = false;
-        }
-        come
-    }
-
-    /// Whether more will come.
-    pub fn is_busy(&self) -> bool {
-        self.busy
-    }
-
-    /// The part done, 0..=1.
-    pub fn fraction(&self) -> f32 {
-        self.per_mille.load(Ordering::Relaxed) as f32 / 1000.0
-    }
-}
-
-impl Drop for Previews {
-    fn drop(&mut self) {
-        self.orders.close();
-    }
-}
-
-impl Order {
-    /// Does the work for as long as it is wanted; whether anyone still listens.
-    fn paint(
-        &self,
-        wanted: &(dyn Fn() -> bool + Sync),
-        per_mille: &AtomicU32,
-        send: &dyn Fn(Preview) -> bool,
-    ) -> bool {
-        let told = |share: f64| {
-            per_mille.store((share.clamp(0.0, 1.0) * 1000.0) as u32, Ordering::Relaxed);
-        };
-        let printing = &self.snapshot.printing;
+    fn work(self, from: &Snapshot, (): &mut (), turn: &Turn<'_, Preview>) {
+        let printing = &*from.printing;
         let editions: Vec<Option<Colours>> = match &self.wanted {
             Wanted::Editions(editions) => {
                 std::iter::once(None).chain(editions.iter().map(|e| Some(e.colours.clone()))).collect()
             }
             Wanted::Colourways(choice) => {
                 let explored = colourway::explore(printing, choice, &|share| {
-                    told(share * 0.3);
-                    wanted()
+                    self.progress.set_fraction(share as f32 * 0.3);
+                    !turn.is_overtaken()
                 });
-                let editions = match &explored {
-                    Ok(found) => found.ways.iter().map(|w| Some(w.colours.clone())).collect(),
-                    Err(_) => Vec::new(),
-                };
-                if !send(Preview::Explored(explored.map_err(|e| e.to_string()))) {
-                    return false;
-                }
+                let ways = explored.as_ref().map_or(&[][..], |found| &found.ways);
+                let editions = ways.iter().map(|w| Some(w.colours.clone())).collect();
+                turn.reply(Preview::Explored(explored.map_err(|e| e.to_string())));
                 editions
             }
         };
+
         for (i, edition) in editions.iter().enumerate() {
-            if !wanted() {
-                return true;
+            if turn.is_overtaken() {
+                return;
             }
             let shown = edition.as_ref().map(|e| printing.in_colours(e));
-            if let Some(picture) = self.picture(shown.as_ref().unwrap_or(printing))
-                && !send(Preview::Painted(i, picture))
-            {
-                return false;
+            if let Some(picture) = self.picture(shown.as_ref().unwrap_or(printing), from) {
+                turn.reply(Preview::Painted(i, picture));
             }
-            told(0.3 + 0.7 * (i + 1) as f64 / editions.len() as f64);
+            self.progress.set_fraction(0.3 + 0.7 * (i + 1) as f32 / editions.len() as f32);
         }
-        send(Preview::Finished)
     }
+}
 
-    fn picture(&self, printing: &Printing) -> Option<Picture> {
+impl PreviewOrder {
+    fn picture(&self, printing: &Printing, from: &Snapshot) -> Option<Picture> {
         let face = if printing.sheet.on(Face::Front).next().is_some() { Face::Front } else { Face::Back };
         let show = Show::meant(face);
-        let scene = Scene::new(printing, &self.snapshot.images, show).ok()?;
+        let scene = logged("a preview", Scene::new(printing, &from.images, show))?;
         let sheet = scene.sheet();
         Some(scene.render(&View::sheet(sheet, sheet.dpi_for(self.pixels))))
     }

@@ -1,30 +1,33 @@
-//! Studies, runs, slip maps and pass plans, worked out beside the window: one named thread takes the latest
-//! wish, answers piece by piece, and leaves what was overtaken.
+//! Studies, runs, slip maps and pass plans, worked out beside the window, answered piece by piece and kept by what they
+//! depend on.
 
 use std::sync::Arc;
-use std::sync::mpsc::{Receiver, Sender, channel};
 
+use slipsheet_base::cache::Cache;
 use slipsheet_core::geometry::{Point, Rect};
 use slipsheet_core::units::Dpi;
 use slipsheet_document::passes;
+use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_registration::plan::{self, Figures, PassPlan, Weights};
 use slipsheet_registration::slip::map::SlipMap;
 use slipsheet_registration::slip::painter::Painter;
 use slipsheet_registration::slip::run::{LayerSlip, Slipper, contact_sheet, extremes, summary};
+use slipsheet_registration::slip::vision::READING_DISTANCE;
 use slipsheet_registration::slip::{
     Copied, Covers, RunOptions, RunSummary, SimulatedRun, SlipError, Study, StudyOptions,
 };
 use slipsheet_registration::suggest::{Suggestion, suggest};
+use slipsheet_render::images::Images;
 use slipsheet_render::{Picture, Scene, Show, View};
 
-use crate::slot::Slot;
 use crate::snapshot::Snapshot;
 use crate::study_key::StudyKey;
+use crate::worker::{Order, Turn};
 
 /// What a front wants to know about slips.
 #[derive(Debug, Clone, PartialEq)]
-pub struct RunWish {
+pub struct RunOrder {
     /// Which face.
     pub face: Face,
     /// A simulated run, with a contact sheet; the study alone without.
@@ -80,7 +83,7 @@ pub const PLACE: f64 = 22.0;
 /// Copies on a contact sheet.
 pub const SHOWN: usize = 48;
 
-/// What the desk found out. Everything is about the revision that the wish was made at.
+/// What the desk found out. Everything is about the revision that the order was made at.
 #[derive(Debug, Clone)]
 pub enum RunNews {
     /// The study.
@@ -101,220 +104,204 @@ pub enum RunNews {
     Suggested(Option<Suggestion>),
     /// Nothing can be said, and why.
     Failed(String),
-    /// The wish of this revision is fulfilled.
-    Done(u64, Box<RunWish>),
 }
 
-/// The desk: a thread that waits for wishes.
-pub struct RunDesk {
-    wishes: Arc<Slot<(Snapshot, RunWish)>>,
-    news: Receiver<RunNews>,
-}
+impl Order for RunOrder {
+    type Reply = RunNews;
+    type Kept = Desk;
+    const WORK: &'static str = "Studying the slips";
 
-impl RunDesk {
-    /// Starts the thread; `wake` is called from it when there are news.
-    ///
-    /// # Errors
-    /// When the system gives no thread.
-    pub fn start(wake: impl Fn() + Send + 'static) -> std::io::Result<Self> {
-        let wishes: Arc<Slot<(Snapshot, RunWish)>> = Slot::new();
-        let (sender, news) = channel();
-        let slot = Arc::clone(&wishes);
-        std::thread::Builder::new().name("run desk".to_owned()).spawn(move || {
-            let mut desk = Desk { known: None, sender, wake, slot: Arc::clone(&slot) };
-            while let Some((snapshot, wish)) = slot.take() {
-                if desk.fulfil(&snapshot, &wish).is_none() {
-                    return;
-                }
+    fn work(self, from: &Snapshot, desk: &mut Desk, turn: &Turn<'_, RunNews>) {
+        match desk.work(from, &self, turn) {
+            Ok(()) | Err(SlipError::Cancelled) => {}
+            Err(e) => {
+                desk.told = None;
+                turn.reply(RunNews::Failed(e.to_string()));
             }
-        })?;
-        Ok(Self { wishes, news })
-    }
-
-    /// Asks for something; what was asked for before and is not done is left.
-    pub fn wish(&self, snapshot: Snapshot, wish: RunWish) {
-        self.wishes.put((snapshot, wish));
-    }
-
-    /// What has come since it was last asked.
-    pub fn news(&self) -> impl Iterator<Item = RunNews> + '_ {
-        self.news.try_iter()
+        }
     }
 }
 
-impl Drop for RunDesk {
-    fn drop(&mut self) {
-        self.wishes.close();
+/// What studies are of.
+type Of = (Arc<StudyKey>, Face);
+/// Which run: its study, seed and number of copies.
+type RunKey = (Of, u64, usize);
+
+/// The most bytes of studies, and of copies of whole runs.
+const STUDY_BYTES: usize = 64 << 20;
+const RUN_BYTES: usize = 16 << 20;
+/// The most bytes of each kind of what is small.
+const SMALL_BYTES: usize = 4 << 20;
+
+/// What was found out, and what of it the front has been told.
+pub struct Desk {
+    studies: Cache<Of, Study>,
+    runs: Cache<RunKey, Vec<Copied>>,
+    maps: Cache<(Of, usize), Option<SlipMap>>,
+    /// The best pass plans, and last what the present passes come to.
+    plans: Cache<(Of, u64), Vec<PassPlan>>,
+    /// The copies of a run that another order broke off.
+    begun: Option<(RunKey, Vec<Copied>)>,
+    told: Option<Told>,
+}
+
+impl Default for Desk {
+    fn default() -> Self {
+        Self {
+            studies: Cache::new(STUDY_BYTES),
+            runs: Cache::new(RUN_BYTES),
+            maps: Cache::new(SMALL_BYTES),
+            plans: Cache::new(SMALL_BYTES),
+            begun: None,
+            told: None,
+        }
     }
 }
 
-/// What is known about the last project looked at.
-struct Known {
-    key: Arc<StudyKey>,
-    face: Face,
-    study: Arc<Study>,
-    ran: Option<RunWanted>,
-    /// Seed and number of the copies that are here.
-    ran_as: Option<(u64, usize)>,
-    copies: Vec<Copied>,
+/// What the front knows of a study.
+struct Told {
+    of: Of,
     map: Option<usize>,
     plans: Option<u64>,
+    run: Option<RunWanted>,
 }
 
-struct Desk<W> {
-    known: Option<Known>,
-    sender: Sender<RunNews>,
-    wake: W,
-    slot: Arc<Slot<(Snapshot, RunWish)>>,
+/// What an order is worked out from.
+struct Case<'a> {
+    of: Of,
+    study: Arc<Study>,
+    images: &'a Images,
+    turn: &'a Turn<'a, RunNews>,
 }
 
-impl<W: Fn()> Desk<W> {
-    fn tell(&self, news: RunNews) -> Option<()> {
-        self.sender.send(news).ok()?;
-        (self.wake)();
-        Some(())
+impl Case<'_> {
+    fn printing(&self) -> &Printing {
+        self.of.0.printing()
     }
 
-    /// `None` when nobody listens any more.
-    fn fulfil(&mut self, snapshot: &Snapshot, wish: &RunWish) -> Option<()> {
-        match self.work(snapshot, wish) {
-            Err(SlipError::Cancelled) => Some(()),
-            Err(e) => {
-                self.known = None;
-                self.tell(RunNews::Failed(e.to_string()))?;
-                self.tell(RunNews::Done(snapshot.revision, Box::new(wish.clone())))
-            }
-            Ok(gone) => {
-                gone?;
-                self.tell(RunNews::Done(snapshot.revision, Box::new(wish.clone())))
-            }
-        }
+    fn face(&self) -> Face {
+        self.of.1
     }
+}
 
-    fn work(&mut self, snapshot: &Snapshot, wish: &RunWish) -> Result<Option<()>, SlipError> {
-        let key = Arc::new(StudyKey::of(snapshot));
-        let known = self.known.take().filter(|k| k.key == key && k.face == wish.face);
-        let mut known = match known {
-            Some(known) => known,
-            None => {
-                let options = StudyOptions::of(&key.printing().press, wish.face);
-                let study = Arc::new(Study::of(key.printing(), &snapshot.images, &options)?);
-                Known {
-                    key,
-                    face: wish.face,
-                    study,
-                    ran: None,
-                    ran_as: None,
-                    copies: Vec::new(),
-                    map: None,
-                    plans: None,
-                }
-            }
-        };
+impl Desk {
+    fn work(&mut self, from: &Snapshot, order: &RunOrder, turn: &Turn<'_, RunNews>) -> Result<(), SlipError> {
+        let of = (Arc::new(StudyKey::of(from)), order.face);
+        let (printing, images) = (of.0.printing(), &from.images);
+        let options = StudyOptions::of(&printing.press, order.face);
+        let study = self.studies.get_or_try(of.clone(), || Study::of(printing, images, &options))?;
         // Told every time: a front may have looked at another face meanwhile.
-        let told = self.tell(RunNews::Study(Arc::clone(&known.study)));
-        let done = told.map(|()| self.more(snapshot, wish, &mut known)).transpose();
-        self.known = Some(known);
-        done.map(Option::flatten)
+        turn.reply(RunNews::Study(Arc::clone(&study)));
+        let fresh = Told { of: of.clone(), map: None, plans: None, run: None };
+        let mut told = self.told.take().filter(|told| told.of == of).unwrap_or(fresh);
+        let done = self.more(order, &Case { of, study, images, turn }, &mut told);
+        self.told = Some(told);
+        done
     }
 
-    fn more(&self, snapshot: &Snapshot, wish: &RunWish, known: &mut Known) -> Result<Option<()>, SlipError> {
-        let images = &snapshot.images;
-        let face = wish.face;
-        let overtaken = || self.slot.is_overtaken();
-        if let Some(copy) = wish.copy {
-            let show = Show::meant(face);
-            let scene = Scene::new(known.key.printing(), images, show)?;
-            let slipper = Slipper::of(known.key.printing(), face, copy.seed);
-            let shown = copy.extremes.map_or(copy.index..copy.index + 1, |copies| 0..copies);
-            let slips: Vec<Vec<LayerSlip>> = shown.map(|i| slipper.slips(i as u64)).collect();
-            let view = place_view(&known.study, copy.place, copy.side, copy.pixels);
-            // The extremes of one copy are that copy.
-            let picture = extremes(&scene, known.study.sheet, &slips, &view);
-            if self.tell(RunNews::Copy(copy, picture)).is_none() {
-                return Ok(None);
-            }
+    /// What is wanted besides the study, the quickest first.
+    fn more(&mut self, order: &RunOrder, case: &Case<'_>, told: &mut Told) -> Result<(), SlipError> {
+        if let Some(copy) = order.copy {
+            case.turn.reply(RunNews::Copy(copy, near(case, copy)?));
         }
-        if let Some(layer) = wish.map.filter(|l| known.map != Some(*l)) {
-            let dpi = Dpi::new(60.0).unwrap_or_default();
-            let distance = slipsheet_registration::slip::vision::READING_DISTANCE;
-            let painter = Painter::new(known.key.printing(), images, face, dpi, distance)?;
-            let slot = &self.slot;
-            let stop = || slot.is_overtaken();
-            if let Some(map) = SlipMap::of(&painter, layer, 1.5, 13, &stop)?
-                && self.tell(RunNews::Map(map)).is_none()
-            {
-                return Ok(None);
+        if let Some(layer) = order.map.filter(|l| told.map != Some(*l)) {
+            let map = self.maps.get_or_try((case.of.clone(), layer), || slip_map(case, layer))?;
+            if let Some(map) = &*map {
+                case.turn.reply(RunNews::Map(map.clone()));
             }
-            known.map = Some(layer);
+            told.map = Some(layer);
         }
-        let wanted = wish.run.map_or(Weights::default().wanted, |r| r.wanted);
-        if wish.plans && known.plans != Some(wanted) {
-            let dpi = Dpi::new(50.0).unwrap_or_default();
-            let covers = Covers::of(known.key.printing(), images, face, dpi)?;
-            let weights = Weights { wanted, ..Weights::default() };
-            let figures = Figures::new(known.key.printing(), &covers, &known.study, face, weights);
-            let plans = plan::best(&figures);
-            let shown = figures.layers();
-            let present: Vec<Vec<usize>> = passes::passes(known.key.printing(), face)
-                .into_iter()
-                .map(|p| p.into_iter().filter(|l| shown.contains(l)).collect::<Vec<_>>())
-                .filter(|p| !p.is_empty())
-                .collect();
-            if self.tell(RunNews::Plans(plans, plan::evaluate(&figures, &present))).is_none() {
-                return Ok(None);
+        let wanted = order.run.map_or(Weights::default().wanted, |r| r.wanted);
+        if order.plans && told.plans != Some(wanted) {
+            let plans = self.plans.get_or_try((case.of.clone(), wanted), || plans(case, wanted))?;
+            if let Some((present, best)) = plans.split_last() {
+                case.turn.reply(RunNews::Plans(best.to_vec(), present.clone()));
             }
-            known.plans = Some(wanted);
+            told.plans = Some(wanted);
         }
-        if let Some(wanted) = wish.suggest {
-            let found = suggest(known.key.printing(), images, &known.study.options, wanted, &overtaken)?;
-            if self.tell(RunNews::Suggested(found)).is_none() {
-                return Ok(None);
+        if let Some(wanted) = order.suggest {
+            let stop = || case.turn.is_overtaken();
+            let found = suggest(case.printing(), case.images, &case.study.options, wanted, &stop)?;
+            case.turn.reply(RunNews::Suggested(found));
+        }
+        match order.run {
+            Some(wanted) if told.run != Some(wanted) => {
+                self.run(case, wanted)?;
+                told.run = Some(wanted);
+                Ok(())
             }
-        }
-        match wish.run {
-            Some(wanted) if known.ran != Some(wanted) => self.run(snapshot, wish.face, wanted, known),
-            _ => Ok(Some(())),
+            _ => Ok(()),
         }
     }
 
-    /// Draws the copies that are still to come; what was drawn before another wish came is kept.
-    fn run(
-        &self,
-        snapshot: &Snapshot,
-        face: Face,
-        wanted: RunWanted,
-        known: &mut Known,
-    ) -> Result<Option<()>, SlipError> {
+    /// Draws the copies that are still to come; what was drawn before another order came is kept.
+    fn run(&mut self, case: &Case<'_>, wanted: RunWanted) -> Result<(), SlipError> {
+        let (face, turn) = (case.face(), case.turn);
         let options = RunOptions { face, copies: wanted.copies, seed: wanted.seed, ..RunOptions::default() };
-        let run =
-            SimulatedRun::new(known.key.printing(), &snapshot.images, Study::clone(&known.study), options)?;
-        let same = known.ran_as == Some((wanted.seed, wanted.copies));
-        if !same {
-            known.copies.clear();
-            known.ran_as = Some((wanted.seed, wanted.copies));
-        }
+        let run = SimulatedRun::new(case.printing(), case.images, Study::clone(&case.study), options)?;
+        let key = (case.of.clone(), wanted.seed, wanted.copies);
+        let begun = self.begun.take().filter(|(of, _)| *of == key).map(|(_, copies)| copies);
+        let known = self.runs.get(&key).map(|copies| copies.to_vec()).or(begun);
+        let mut copies = known.unwrap_or_default();
         // From the first on, for a front that has begun anew.
-        if !known.copies.is_empty() && self.tell(RunNews::Copies(known.copies.clone())).is_none() {
-            return Ok(None);
+        if !copies.is_empty() {
+            turn.reply(RunNews::Copies(copies.clone()));
         }
-        let overtaken = || self.slot.is_overtaken();
-        let all = run.groups(known.copies.len(), TOGETHER, &overtaken, &mut |fresh| {
-            known.copies.extend(fresh.iter().cloned());
-            self.tell(RunNews::Copies(fresh)).is_some()
-        })?;
-        if !all {
-            return Ok(None);
+
+        let drawn = run.groups(copies.len(), TOGETHER, &|| turn.is_overtaken(), &mut |fresh| {
+            copies.extend(fresh.iter().cloned());
+            turn.reply(RunNews::Copies(fresh));
+            true
+        });
+        if let Err(e) = drawn {
+            self.begun = Some((key, copies));
+            return Err(e);
         }
-        if self.tell(RunNews::Summary(summary(&known.copies), face, Arc::clone(&known.key))).is_none() {
-            return Ok(None);
-        }
-        let place = middle_of(&known.study, wanted.place);
-        let shown = known.copies.get(..SHOWN.min(known.copies.len())).unwrap_or(&[]);
-        let picture = contact_sheet(&run, shown, (place, PLACE), wanted.cells, wanted.colours);
-        known.ran = Some(wanted);
-        Ok(self.tell(RunNews::Contact(picture, place)))
+        turn.reply(RunNews::Summary(summary(&copies), face, Arc::clone(&case.of.0)));
+        let place = middle_of(&case.study, wanted.place);
+        let shown = copies.get(..SHOWN.min(copies.len())).unwrap_or(&[]);
+        turn.reply(RunNews::Contact(
+            contact_sheet(&run, shown, (place, PLACE), wanted.cells, wanted.colours),
+            place,
+        ));
+        self.runs.get_or_make(key, || Some(copies));
+        Ok(())
     }
+}
+
+/// One copy from near.
+fn near(case: &Case<'_>, copy: CopyWanted) -> Result<Picture, SlipError> {
+    let scene = Scene::new(case.printing(), case.images, Show::meant(case.face()))?;
+    let slipper = Slipper::of(case.printing(), case.face(), copy.seed);
+    let shown = copy.extremes.map_or(copy.index..copy.index + 1, |copies| 0..copies);
+    let slips: Vec<Vec<LayerSlip>> = shown.map(|i| slipper.slips(i as u64)).collect();
+    let view = place_view(&case.study, copy.place, copy.side, copy.pixels);
+    // The extremes of one copy are that copy.
+    Ok(extremes(&scene, case.study.sheet, &slips, &view))
+}
+
+/// The slip map of a layer; none where it is not printed on the face.
+fn slip_map(case: &Case<'_>, layer: usize) -> Result<Option<SlipMap>, SlipError> {
+    let dpi = Dpi::new(60.0).unwrap_or_default();
+    let painter = Painter::new(case.printing(), case.images, case.face(), dpi, READING_DISTANCE)?;
+    SlipMap::of(&painter, layer, 1.5, 13, &|| case.turn.is_overtaken())
+}
+
+/// The best pass plans, and last what the present passes come to.
+fn plans(case: &Case<'_>, wanted: u64) -> Result<Vec<PassPlan>, SlipError> {
+    let (printing, face) = (case.printing(), case.face());
+    let covers = Covers::of(printing, case.images, face, Dpi::new(50.0).unwrap_or_default())?;
+    let weights = Weights { wanted, ..Weights::default() };
+    let figures = Figures::new(printing, &covers, &case.study, face, weights);
+    let shown = figures.layers();
+    let present: Vec<Vec<usize>> = passes::passes(printing, face)
+        .into_iter()
+        .map(|p| p.into_iter().filter(|l| shown.contains(l)).collect::<Vec<_>>())
+        .filter(|p| !p.is_empty())
+        .collect();
+    let mut plans = plan::best(&figures);
+    plans.push(plan::evaluate(&figures, &present));
+    Ok(plans)
 }
 
 /// The place asked for, the tightest one, or the middle of the sheet.
@@ -331,4 +318,44 @@ fn place_view(study: &Study, place: Option<Point>, side: f64, pixels: u32) -> Vi
     let x = within(place.x, study.sheet.width.get()) - side / 2.0;
     let y = within(place.y, study.sheet.height.get()) - side / 2.0;
     View::of_rect(Rect { x, y, width: side, height: side }, pixels, pixels)
+}
+
+#[cfg(test)]
+mod tests {
+    use std::time::{Duration, Instant};
+
+    use slipsheet_core::units::{Mm, SheetFormat};
+    use slipsheet_document::shelf::Shelf;
+
+    use super::*;
+    use crate::worker::Worker;
+
+    /// The study of a face, once the order is done.
+    fn study(worker: &mut Worker<RunOrder>, from: &Snapshot, face: Face) -> Arc<Study> {
+        let order = RunOrder { face, run: None, copy: None, map: None, plans: false, suggest: None };
+        worker.order(from.clone(), order);
+        let (start, mut news) = (Instant::now(), Vec::new());
+        while worker.is_busy() {
+            assert!(start.elapsed() < Duration::from_secs(20), "no answer");
+            std::thread::sleep(Duration::from_millis(2));
+            news.extend(worker.poll());
+        }
+        let [(_, RunNews::Study(study))] = &news[..] else { panic!("{news:?}") };
+        Arc::clone(study)
+    }
+
+    #[test]
+    fn a_study_is_kept_while_another_face_is_looked_at_and_over_a_job_that_ends() {
+        let shelf = Shelf::starter().unwrap();
+        let printing = Printing::new("Walk", SheetFormat::A6, shelf.stocks[0].clone());
+        let mut from = Snapshot::of(&printing);
+        let mut worker = Worker::start(|| ()).unwrap();
+        let front = study(&mut worker, &from, Face::Front);
+        let back = study(&mut worker, &from, Face::Back);
+        assert!(!Arc::ptr_eq(&front, &back));
+        from.revision += 1;
+        assert!(Arc::ptr_eq(&front, &study(&mut worker, &from, Face::Front)));
+        Arc::make_mut(&mut from.printing).sheet.trim = Mm::new(4.0);
+        assert!(!Arc::ptr_eq(&front, &study(&mut worker, &from, Face::Front)));
+    }
 }

@@ -21,7 +21,10 @@ use slipsheet_render::images::Images;
 
 use crate::history::History;
 use crate::job::Lost;
-use crate::notice::{Cause, Notice};
+use crate::notice::{self, Cause, Notice};
+
+/// How many notices are kept.
+const NOTICES: usize = 50;
 
 /// What is selected on the open sheet; not part of history.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -174,6 +177,9 @@ impl Session {
         }
         if self.notices.last() != Some(&notice) {
             self.notices.push(notice);
+        }
+        if self.notices.len() > NOTICES {
+            self.notices.remove(notice::least_needed(&self.notices));
         }
     }
 

@@ -1,16 +1,16 @@
-//! A place for the latest wish, between a front and the thread that fulfils it.
+//! A place for the latest order, between a front and the thread that carries it out.
 
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 
-/// A place for the latest wish; a new one takes the place of one that was not begun.
+/// A place for the latest order; a new one takes the place of one that was not begun.
 pub(crate) struct Slot<T> {
     state: Mutex<State<T>>,
     bell: Condvar,
 }
 
 struct State<T> {
-    wish: Option<T>,
-    /// Whether the wish that was taken last is not wanted any more.
+    order: Option<T>,
+    /// Whether the order that was taken last is not wanted any more.
     withdrawn: bool,
     closed: bool,
 }
@@ -18,7 +18,7 @@ struct State<T> {
 impl<T> Slot<T> {
     /// An empty slot.
     pub fn new() -> Arc<Self> {
-        let state = State { wish: None, withdrawn: false, closed: false };
+        let state = State { order: None, withdrawn: false, closed: false };
         Arc::new(Self { state: Mutex::new(state), bell: Condvar::new() })
     }
 
@@ -26,16 +26,16 @@ impl<T> Slot<T> {
         self.state.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// Puts a wish in.
-    pub fn put(&self, wish: T) {
-        self.state().wish = Some(wish);
+    /// Puts an order in.
+    pub fn put(&self, order: T) {
+        self.state().order = Some(order);
         self.bell.notify_one();
     }
 
-    /// Takes back what was wished for, whether or not it was begun.
+    /// Takes back what was asked for, whether or not it was begun.
     pub fn withdraw(&self) {
         let mut state = self.state();
-        state.wish = None;
+        state.order = None;
         state.withdrawn = true;
     }
 
@@ -45,22 +45,22 @@ impl<T> Slot<T> {
         self.bell.notify_one();
     }
 
-    /// Whether another wish waits, the one that was begun was taken back, or the slot was closed.
+    /// Whether another order waits, the one that was begun was taken back, or the slot was closed.
     pub fn is_overtaken(&self) -> bool {
         let state = self.state();
-        state.wish.is_some() || state.withdrawn || state.closed
+        state.order.is_some() || state.withdrawn || state.closed
     }
 
-    /// Waits for a wish; `None` when the slot was closed.
+    /// Waits for an order; `None` when the slot was closed.
     pub fn take(&self) -> Option<T> {
         let mut state = self.state();
         loop {
             if state.closed {
                 return None;
             }
-            if let Some(wish) = state.wish.take() {
+            if let Some(order) = state.order.take() {
                 state.withdrawn = false;
-                return Some(wish);
+                return Some(order);
             }
             state = self.bell.wait(state).unwrap_or_else(PoisonError::into_inner);
         }
@@ -72,7 +72,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn the_latest_wish_is_taken_and_one_that_is_begun_is_overtaken_or_withdrawn() {
+    fn the_latest_order_is_taken_and_one_that_is_begun_is_overtaken_or_withdrawn() {
         let slot = Slot::new();
         slot.put(1);
         slot.put(2);
@@ -82,7 +82,7 @@ mod tests {
         slot.put(3);
         slot.withdraw();
         // The one that was begun is not wanted any more, and none waits.
-        assert!(slot.is_overtaken() && slot.state().wish.is_none());
+        assert!(slot.is_overtaken() && slot.state().order.is_none());
         slot.put(4);
         assert_eq!(slot.take(), Some(4));
         assert!(!slot.is_overtaken());

@@ -1,16 +1,14 @@
-//! The contact strip: one crop of a layer in several readings side by side, drawn on a thread of its own. The
+//! The contact strip: one crop of a layer in several readings side by side. The
 //! pictures come first; the figures, which look at the whole layer, follow one by one.
-
-use std::sync::Arc;
-use std::sync::mpsc::{Receiver, Sender, channel};
 
 use slipsheet_core::reading::Reading;
 use slipsheet_document::printing::Printing;
+use slipsheet_files::logged;
 use slipsheet_render::{Picture, Scene, Show, View};
 
-use crate::live::{FacePrint, FigureKey};
-use crate::slot::Slot;
+use crate::live::Prints;
 use crate::snapshot::Snapshot;
+use crate::worker::{Order, Turn};
 
 /// What is to be drawn.
 #[derive(Debug, Clone, PartialEq)]
@@ -42,8 +40,6 @@ pub enum StripNews {
     Pictures {
         /// What was asked for.
         order: StripOrder,
-        /// The session's revision that they show.
-        revision: u64,
         /// One for each reading.
         pictures: Vec<Picture>,
     },
@@ -51,8 +47,6 @@ pub enum StripNews {
     Figures {
         /// The layer.
         layer: usize,
-        /// The session's revision.
-        revision: u64,
         /// Which reading.
         reading: Reading,
         /// The figures.
@@ -60,81 +54,27 @@ pub enum StripNews {
     },
 }
 
-/// How many readings' figures are remembered.
-const KNOWN: usize = 64;
+impl Order for StripOrder {
+    type Reply = StripNews;
+    type Kept = Prints;
+    const WORK: &'static str = "Drawing the readings";
 
-type Wish = (Snapshot, StripOrder);
-
-/// The thread that draws the strip.
-pub struct Strip {
-    orders: Arc<Slot<Wish>>,
-    news: Receiver<StripNews>,
-}
-
-impl Strip {
-    /// Starts the thread; `wake` is called from it when something is ready.
-    ///
-    /// # Errors
-    /// When the system gives no thread.
-    pub fn start(wake: impl Fn() + Send + 'static) -> std::io::Result<Self> {
-        let orders: Arc<Slot<Wish>> = Slot::new();
-        let (sender, news) = channel();
-        let slot = Arc::clone(&orders);
-        std::thread::Builder::new().name("contact strip".to_owned()).spawn(move || {
-            let mut known = Vec::new();
-            while let Some((snapshot, order)) = slot.take() {
-                if !work(&snapshot, order, &slot, &mut known, &sender, &wake) {
-                    return;
-                }
+    fn work(self, from: &Snapshot, known: &mut Prints, turn: &Turn<'_, StripNews>) {
+        let pictures = self.readings.iter().map(|r| crop(from, &self, *r)).collect();
+        let (layer, readings) = (self.layer, self.readings.clone());
+        turn.reply(StripNews::Pictures { order: self, pictures });
+        for reading in readings {
+            if turn.is_overtaken() {
+                return;
             }
-        })?;
-        Ok(Self { orders, news })
-    }
-
-    /// Asks for pictures and figures; what was asked for before and not begun is dropped.
-    pub fn order(&self, snapshot: Snapshot, order: StripOrder) {
-        self.orders.put((snapshot, order));
-    }
-
-    /// What came since the last call.
-    pub fn news(&self) -> Vec<StripNews> {
-        self.news.try_iter().collect()
-    }
-}
-
-impl Drop for Strip {
-    fn drop(&mut self) {
-        self.orders.close();
-    }
-}
-
-/// Does one order, until it is overtaken; whether anybody still listens.
-fn work(
-    snapshot: &Snapshot,
-    order: StripOrder,
-    slot: &Slot<Wish>,
-    known: &mut Vec<(FigureKey, StripFigures)>,
-    sender: &Sender<StripNews>,
-    wake: &impl Fn(),
-) -> bool {
-    let revision = snapshot.revision;
-    let pictures = order.readings.iter().map(|r| crop(snapshot, &order, *r)).collect();
-    let (layer, readings) = (order.layer, order.readings.clone());
-    if sender.send(StripNews::Pictures { order, revision, pictures }).is_err() {
-        return false;
-    }
-    wake();
-    for reading in readings {
-        if slot.is_overtaken() {
-            return true;
+            let Some(printing) = with_reading(&from.printing, layer, reading) else { continue };
+            if let Some(print) = known.of(&printing, &from.images, layer) {
+                let (coverage, check) = (print.coverage, &print.check);
+                let figures = StripFigures { coverage, vanishes: check.vanishes, clogs: check.clogs };
+                turn.reply(StripNews::Figures { layer, reading, figures });
+            }
         }
-        let Some(figures) = figures(snapshot, layer, reading, known) else { continue };
-        if sender.send(StripNews::Figures { layer, revision, reading, figures }).is_err() {
-            return false;
-        }
-        wake();
     }
-    true
 }
 
 /// The project with the layer read another way; `None` where there is no such layer.
@@ -149,29 +89,9 @@ fn crop(snapshot: &Snapshot, order: &StripOrder, reading: Reading) -> Picture {
         let printing = with_reading(&snapshot.printing, order.layer, reading)?;
         let face = printing.sheet.layers.get(order.layer)?.face;
         let show = Show { solo: Some(order.layer), dots: true, ..Show::meant(face) };
-        let scene = Scene::quick(&printing, &snapshot.images, show, &order.view, order.layer).ok()?;
+        let scene = Scene::quick(&printing, &snapshot.images, show, &order.view, order.layer);
+        let scene = logged("a reading", scene)?;
         Some(scene.render(&order.view))
     };
     drawn().unwrap_or_default()
-}
-
-fn figures(
-    snapshot: &Snapshot,
-    layer: usize,
-    reading: Reading,
-    known: &mut Vec<(FigureKey, StripFigures)>,
-) -> Option<StripFigures> {
-    let printing = with_reading(&snapshot.printing, layer, reading)?;
-    let key = FigureKey::of(&printing, &snapshot.images, printing.sheet.layers.get(layer)?);
-    if let Some((_, figures)) = known.iter().find(|(k, _)| *k == key) {
-        return Some(*figures);
-    }
-    let print = FacePrint::of(&printing, &snapshot.images, layer)?;
-    let check = &print.check;
-    let figures = StripFigures { coverage: print.coverage, vanishes: check.vanishes, clogs: check.clogs };
-    known.push((key, figures));
-    if known.len() > KNOWN {
-        known.remove(0);
-    }
-    Some(figures)
 }

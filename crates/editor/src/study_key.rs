@@ -3,15 +3,15 @@
 use slipsheet_document::layer::Slip;
 use slipsheet_document::printing::{Printing, WrapPart};
 
-use crate::snapshot::Snapshot;
+use crate::snapshot::{Pixels, Snapshot};
 
-/// A project without what no study of its register looks at, and which of its scans are there.
+/// A project without what no study of its register looks at, and the pixels of its scans.
 ///
 /// The names of the layers stay: what is told of a study calls them by name.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StudyKey {
     printing: Printing,
-    loaded: Vec<bool>,
+    pixels: Pixels,
 }
 
 impl StudyKey {
@@ -26,9 +26,7 @@ impl StudyKey {
         // A study asks how far the inks may slip, whatever slips are tried on the picture.
         printing.sheet.back_slip = Slip::default();
         printing.sheet.layers.iter_mut().for_each(|l| l.slip = Slip::default());
-        let art = printing.sheet.layers.iter().flat_map(|l| &l.art);
-        let loaded = art.map(|a| snapshot.images.get(&a.scan.key).is_some()).collect();
-        Self { printing, loaded }
+        Self { printing, pixels: snapshot.pixels() }
     }
 
     /// The project, which studies as the whole one does.
@@ -38,13 +36,12 @@ impl StudyKey {
 
     /// Whether all of its scans are there.
     pub fn is_whole(&self) -> bool {
-        self.loaded.iter().all(|loaded| *loaded)
+        self.pixels.is_whole()
     }
 }
 
 #[cfg(test)]
 mod tests {
-
     use slipsheet_core::units::{Mm, SheetFormat};
     use slipsheet_document::edition::Edition;
     use slipsheet_document::ids::{EditionId, LayerId};
@@ -57,17 +54,14 @@ mod tests {
     fn prices_slips_and_editions_ask_for_no_new_study_and_a_trim_or_a_name_does() {
         let shelf = Shelf::starter().unwrap();
         let mut printing = Printing::new("Walk", SheetFormat::A6, shelf.stocks[0].clone());
-        printing.sheet.layers.push(Layer::new(LayerId::new(0), "sea".to_owned(), shelf.inks[0].clone()));
-        let key = |p: &Printing| StudyKey::of(&Snapshot::printing(p));
+        printing.sheet.layers.push(Layer::new(LayerId::new(0), "sea", shelf.inks[0].clone()));
+        let key = |p: &Printing| StudyKey::of(&Snapshot::of(p));
         let known = key(&printing);
         let slip = Slip { dx: Mm::new(0.4), ..Slip::default() };
         (printing.title, printing.job.copies) = ("Stroll".to_owned(), 80);
         (printing.sheet.layers[0].slip, printing.sheet.back_slip) = (slip, slip);
-        printing.sheet.editions.push(Edition {
-            id: EditionId::new(0),
-            name: "blue".to_owned(),
-            colours: printing.sheet.colours(),
-        });
+        let (id, colours) = (EditionId::new(0), printing.sheet.colours());
+        printing.sheet.editions.push(Edition { id, name: "blue".to_owned(), colours });
         assert_eq!(key(&printing), known);
         for change in [
             (|p| p.sheet.trim = Mm::new(4.0)) as fn(&mut Printing),

@@ -1,6 +1,8 @@
 //! The person's own folder: settings, the shelf, and recovery copies of work that was not saved.
 
+use std::fmt::Display;
 use std::fs::File;
+use std::io;
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
@@ -8,7 +10,11 @@ use slipsheet_document::project::Project;
 use slipsheet_document::shelf::Shelf;
 
 use crate::atomic::{self, WriteError};
+use crate::log_file::logged;
 use crate::pack::PackChoices;
+
+const SETTINGS: &str = "settings.ron";
+const SHELF: &str = "shelf.ron";
 
 /// How many projects the recent list holds.
 const RECENT: usize = 10;
@@ -94,77 +100,96 @@ impl Home {
         &self.dir
     }
 
-    /// The settings, or the defaults where none can be read.
-    pub fn settings(&self) -> Settings {
-        self.read_settings().unwrap_or_default()
+    /// The file of what failed without stopping anything.
+    pub fn log_file(&self) -> PathBuf {
+        self.dir.join("slipsheet.log")
     }
 
     /// The settings, or the defaults. A file that cannot be read is kept aside and its trouble returned.
-    pub fn settings_or_trouble(&self) -> (Settings, Option<String>) {
-        match self.read_settings() {
-            Ok(settings) => (settings, None),
-            Err(why) => {
-                let place = kept_aside(&self.dir.join("settings.ron"));
-                let trouble = format!(
-                    "your settings could not be read ({why}); the usual ones are used, and yours are kept as {}",
-                    place.display()
-                );
-                (Settings::default(), Some(trouble))
-            }
-        }
+    pub fn settings(&self) -> (Settings, Option<String>) {
+        let read = self.read(SETTINGS, read_settings);
+        let (settings, why) = read.map_or_else(|why| (None, Some(why)), |settings| (settings, None));
+        let told = |why| {
+            format!(
+                "your settings could not be read ({why}); the usual ones are used, {}",
+                self.kept(SETTINGS)
+            )
+        };
+        (settings.unwrap_or_default(), why.map(told))
     }
 
-    fn read_settings(&self) -> Result<Settings, String> {
-        match std::fs::read_to_string(self.dir.join("settings.ron")) {
-            Err(e) if e.kind() == std::io::ErrorKind::NotFound => Ok(Settings::default()),
-            Err(e) => Err(e.to_string()),
-            Ok(text) => ron::from_str(&text).map_err(|e| e.to_string()),
-        }
-    }
-
-    /// Writes the settings.
+    /// Writes the settings, but over no file that cannot be read.
     ///
     /// # Errors
     /// When the folder cannot be written.
     pub fn save_settings(&self, settings: &Settings) -> Result<(), WriteError> {
-        self.write(&self.dir.join("settings.ron"), ron::to_string(settings).ok())
+        self.replace(SETTINGS, ron::to_string(settings), read_settings)
     }
 
     /// The shelf, or the starter shelf. A file that cannot be read is kept aside and its trouble returned.
     pub fn shelf(&self) -> (Shelf, Option<String>) {
-        let path = self.dir.join("shelf.ron");
-        let starter = || Shelf::starter().unwrap_or_default();
-        let why = match std::fs::read_to_string(&path) {
-            Err(e) if e.kind() == std::io::ErrorKind::NotFound => return (starter(), None),
-            Err(e) => e.to_string(),
-            Ok(text) => match Shelf::from_ron(&text) {
-                Ok(shelf) => return (shelf, None),
-                Err(e) => e.to_string(),
-            },
+        let read = self.read(SHELF, Shelf::from_ron);
+        let (shelf, why) = read.map_or_else(|why| (None, Some(why)), |shelf| (shelf, None));
+        let told = |why| {
+            format!("your shelf could not be read ({why}); the starter shelf is used, {}", self.kept(SHELF))
         };
-        let place = kept_aside(&path);
-        let trouble = format!(
-            "your shelf could not be read ({why}); the starter shelf is used, and yours is kept as {}",
-            place.display()
-        );
-        (starter(), Some(trouble))
+        let starter = || logged("the starter shelf", Shelf::starter()).unwrap_or_default();
+        (shelf.unwrap_or_else(starter), why.map(told))
     }
 
-    /// Writes the shelf.
+    /// Writes the shelf, but over no file that cannot be read.
     ///
     /// # Errors
     /// When the folder cannot be written.
     pub fn save_shelf(&self, shelf: &Shelf) -> Result<(), WriteError> {
-        self.write(&self.dir.join("shelf.ron"), shelf.to_ron().ok())
+        self.replace(SHELF, shelf.to_ron(), Shelf::from_ron)
+    }
+
+    /// What a file of the home holds, if there is one; or why it cannot be read.
+    fn read<T, E: Display>(
+        &self,
+        name: &str,
+        read: impl FnOnce(&str) -> Result<T, E>,
+    ) -> Result<Option<T>, String> {
+        match std::fs::read_to_string(self.dir.join(name)) {
+            Err(e) if e.kind() == io::ErrorKind::NotFound => Ok(None),
+            Err(e) => Err(e.to_string()),
+            Ok(text) => read(&text).map(Some).map_err(|e| e.to_string()),
+        }
+    }
+
+    /// Keeps a file aside that cannot be read, and says where it is now.
+    fn kept(&self, name: &str) -> String {
+        let path = self.dir.join(name);
+        match kept_aside(&path) {
+            Ok(aside) => format!("and yours are kept as {}", aside.display()),
+            Err(e) => {
+                format!("and nothing is saved over yours, which could not be moved ({e}): {}", path.display())
+            }
+        }
+    }
+
+    /// Writes a file of the home. One that cannot be read is kept aside first, or else stays as it is.
+    fn replace<T, E: Display, F: Display>(
+        &self,
+        name: &str,
+        text: Result<String, F>,
+        read: impl FnOnce(&str) -> Result<T, E>,
+    ) -> Result<(), WriteError> {
+        let path = self.dir.join(name);
+        if self.read(name, read).is_err() {
+            kept_aside(&path).map_err(|e| WriteError::from_io(&path, e))?;
+        }
+        self.write(&path, text)
     }
 
     /// A place of one's own for recovery copies, held as long as the claim lives.
     pub fn claim_recovery(&self) -> Option<RecoveryClaim> {
         let folder = self.dir.join("recovery");
-        std::fs::create_dir_all(&folder).ok()?;
+        logged("a place for recovery copies", std::fs::create_dir_all(&folder))?;
         (0..1000).find_map(|n| {
-            let lock =
-                File::options().create(true).append(true).open(folder.join(format!("{n}.lock"))).ok()?;
+            let lock = File::options().create(true).append(true).open(folder.join(format!("{n}.lock")));
+            let lock = logged("a place for recovery copies", lock)?;
             let file = folder.join(format!("{n}.recovery"));
             // Work that a program left behind must be offered first; its place is not used again before that.
             (lock.try_lock().is_ok() && !file.exists()).then_some(RecoveryClaim { file, _lock: lock })
@@ -182,7 +207,7 @@ impl Home {
         project: &Project,
     ) -> Result<(), WriteError> {
         let note = noted(project_path);
-        self.write(&claim.file, project.to_ron().ok().map(|text| format!("{note}\n{text}")))
+        self.write(&claim.file, project.to_ron().map(|text| format!("{note}\n{text}")))
     }
 
     /// Removes one's own recovery copy, if there is one.
@@ -194,6 +219,7 @@ impl Home {
     pub fn drop_recovered(&self, file: &Path) {
         match std::fs::remove_file(file) {
             // Nothing there is what was wanted; anything else shows as the copy being offered again.
+            Err(e) if e.kind() != io::ErrorKind::NotFound => log::warn!("a recovery copy stays: {e}"),
             Ok(()) | Err(_) => {}
         }
     }
@@ -208,9 +234,9 @@ impl Home {
                 if file.extension()? != "recovery" || is_held(&file.with_extension("lock")) {
                     return None;
                 }
-                let text = std::fs::read_to_string(&file).ok()?;
+                let text = logged("a recovery copy", std::fs::read_to_string(&file))?;
                 let project_path = path_noted(text.lines().next()?)?;
-                let project = Project::from_ron(&text).ok()?;
+                let project = logged("a recovery copy", Project::from_ron(&text))?;
                 Some((entry.metadata().ok()?.modified().ok()?, Recovered { file, project_path, project }))
             })
             .collect();
@@ -218,9 +244,8 @@ impl Home {
         found.into_iter().map(|(_, r)| r).collect()
     }
 
-    /// Writes a file of the home; text that could not be made leaves the old file alone.
-    fn write(&self, path: &Path, text: Option<String>) -> Result<(), WriteError> {
-        let Some(text) = text else { return Ok(()) };
+    fn write<E: Display>(&self, path: &Path, text: Result<String, E>) -> Result<(), WriteError> {
+        let text = text.map_err(|e| WriteError::from_io(path, io::Error::other(e.to_string())))?;
         if let Some(folder) = path.parent() {
             // A folder that cannot be made shows as the write failing, with a sentence of its own.
             match std::fs::create_dir_all(folder) {
@@ -231,12 +256,17 @@ impl Home {
     }
 }
 
+fn read_settings(text: &str) -> Result<Settings, ron::error::SpannedError> {
+    ron::from_str(text)
+}
+
 /// Gives a file that cannot be read another name, in place of none that was kept before; where it is now.
-fn kept_aside(path: &Path) -> PathBuf {
+fn kept_aside(path: &Path) -> io::Result<PathBuf> {
     let numbered = (2..1000).map(|n| path.with_extension(format!("ron.unreadable{n}")));
     let mut names = std::iter::once(path.with_extension("ron.unreadable")).chain(numbered);
-    let aside = names.find(|name| !name.exists());
-    aside.filter(|aside| std::fs::rename(path, aside).is_ok()).unwrap_or_else(|| path.to_owned())
+    let aside = names.find(|name| !name.exists()).ok_or(io::ErrorKind::AlreadyExists)?;
+    std::fs::rename(path, &aside)?;
+    Ok(aside)
 }
 
 /// What the first line of a recovery copy begins with. The path after it is in quotes, with what would break the
@@ -268,119 +298,4 @@ fn is_held(lock: &Path) -> bool {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use slipsheet_core::units::SheetFormat;
-
-    fn home() -> (tempfile::TempDir, Home) {
-        let dir = tempfile::tempdir().unwrap();
-        let home = Home::new(dir.path().join("new"));
-        (dir, home)
-    }
-
-    #[test]
-    fn settings_and_shelf_come_back() {
-        let (_dir, home) = home();
-        assert_eq!(home.settings(), Settings::default());
-        let mut settings = Settings { unit: LengthUnit::Inch, ..Settings::default() };
-        for i in 0..12 {
-            settings.opened(Path::new(&format!("/p/{i}.slipsheet")));
-        }
-        settings.opened(Path::new("/p/5.slipsheet"));
-        home.save_settings(&settings).unwrap();
-        let back = home.settings();
-        assert_eq!((back.recent.len(), back.recent[0].as_path()), (10, Path::new("/p/5.slipsheet")));
-        let (mut shelf, trouble) = home.shelf();
-        assert!(trouble.is_none());
-        shelf.inks.truncate(2);
-        home.save_shelf(&shelf).unwrap();
-        assert_eq!(home.shelf().0, shelf);
-    }
-
-    #[test]
-    fn an_unreadable_shelf_is_kept_aside() {
-        let (_dir, home) = home();
-        home.save_shelf(&Shelf::default()).unwrap();
-        std::fs::write(home.dir().join("shelf.ron"), "(inks: [oh no").unwrap();
-        let (shelf, trouble) = home.shelf();
-        assert!(shelf.inks.len() > 10 && trouble.unwrap().contains("kept as"));
-        assert!(home.dir().join("shelf.ron.unreadable").exists());
-    }
-
-    #[test]
-    fn unreadable_settings_are_kept_aside_each_time_with_a_word() {
-        let (_dir, home) = home();
-        assert_eq!(home.settings_or_trouble(), (Settings::default(), None));
-        home.save_settings(&Settings { unit: LengthUnit::Inch, ..Settings::default() }).unwrap();
-        assert_eq!(home.settings_or_trouble().0.unit, LengthUnit::Inch);
-        for broken in ["(unit: Furlong)", "(unit: Ell)"] {
-            std::fs::write(home.dir().join("settings.ron"), broken).unwrap();
-            let (settings, trouble) = home.settings_or_trouble();
-            let trouble = trouble.unwrap();
-            assert!(settings == Settings::default() && trouble.contains("kept as"), "{trouble}");
-            let kept = PathBuf::from(trouble.split("kept as ").nth(1).unwrap());
-            assert_eq!(std::fs::read_to_string(kept).unwrap(), broken);
-        }
-        assert_eq!(home.settings_or_trouble(), (Settings::default(), None), "once");
-    }
-
-    #[test]
-    fn work_on_a_project_whose_path_breaks_the_line_is_offered() {
-        let (_dir, home) = home();
-        let stock = Shelf::starter().unwrap().stocks[0].clone();
-        let project = Project::new("Half done", SheetFormat::A3, stock);
-        for path in [
-            "/z/two\nlines.slipsheet",
-            "/z/a\r\n\"b\"\\n.slipsheet",
-            "/z/été 黒.slipsheet",
-            "C:\\new\\a.slipsheet",
-        ] {
-            let claim = home.claim_recovery().unwrap();
-            home.save_recovery(&claim, Some(Path::new(path)), &project).unwrap();
-            drop(claim);
-            let left = home.recoverable();
-            assert_eq!((left.len(), left[0].project_path.as_deref()), (1, Some(Path::new(path))));
-            assert_eq!(left[0].project, project);
-            home.drop_recovered(&left[0].file);
-        }
-        // A copy as earlier versions wrote it.
-        let claim = home.claim_recovery().unwrap();
-        let file = home.dir().join("recovery/0.recovery");
-        std::fs::write(&file, format!("// C:\\new\\a.slipsheet\n{}", project.to_ron().unwrap())).unwrap();
-        drop(claim);
-        let left = home.recoverable();
-        assert_eq!(left[0].project_path.as_deref(), Some(Path::new("C:\\new\\a.slipsheet")));
-    }
-
-    #[test]
-    fn a_shelf_that_is_not_text_is_kept_aside_too() {
-        let (_dir, home) = home();
-        home.save_shelf(&Shelf::default()).unwrap();
-        std::fs::write(home.dir().join("shelf.ron"), b"(inks: [\xff\xfe])").unwrap();
-        assert!(home.shelf().1.is_some());
-        assert!(home.dir().join("shelf.ron.unreadable").exists());
-    }
-
-    #[test]
-    fn a_crash_leaves_a_copy_and_a_running_program_keeps_its_own() {
-        let (_dir, home) = home();
-        let stock = Shelf::starter().unwrap().stocks[0].clone();
-        let project = Project::new("Half done", SheetFormat::A3, stock);
-        let crashed = home.claim_recovery().unwrap();
-        home.save_recovery(&crashed, Some(Path::new("/z/half.slipsheet")), &project).unwrap();
-        let running = home.claim_recovery().unwrap();
-        home.save_recovery(&running, None, &project).unwrap();
-        assert!(home.recoverable().is_empty(), "both are running");
-        drop(crashed);
-        let left = home.recoverable();
-        assert_eq!(left.len(), 1);
-        let path = Path::new("/z/half.slipsheet");
-        assert_eq!((left[0].project_path.as_deref(), &left[0].project), (Some(path), &project));
-        // A new program does not take the place of what was left.
-        let newcomer = home.claim_recovery().unwrap();
-        home.save_recovery(&newcomer, None, &project).unwrap();
-        assert_eq!(home.recoverable().len(), 1);
-        home.drop_recovered(&left[0].file);
-        assert!(home.recoverable().is_empty());
-    }
-}
+mod tests;

@@ -20,7 +20,7 @@ use slipsheet_paper::turning::Turning;
 /// The other face, as it is seen from this one.
 #[derive(Clone)]
 pub(super) struct Behind {
-    scene: Box<Scene>,
+    pub scene: Box<Scene>,
     other_from_face: Affine,
     share: f32,
     /// Linear light of the bare paper, by channel.

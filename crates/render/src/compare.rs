@@ -2,6 +2,7 @@
 //! ink and the other has none. Colours are those of a diagram, not of the inks.
 
 use rayon::prelude::*;
+use slipsheet_base::cache::Bytes;
 
 use super::{Picture, Scene, Show, View};
 use crate::images::Images;
@@ -50,6 +51,18 @@ pub struct Comparison {
 /// The two layers in one view, 0 full ink.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Plates([GrayRaster; 2]);
+
+impl Bytes for Comparison {
+    fn bytes(&self) -> usize {
+        self.scenes.iter().map(Bytes::bytes).sum()
+    }
+}
+
+impl Bytes for Plates {
+    fn bytes(&self) -> usize {
+        self.0.iter().map(|plate| plate.pixels().len()).sum()
+    }
+}
 
 impl Comparison {
     /// Gathers what the two need, whether they are visible or not; `perfect` leaves slips away. Nothing when

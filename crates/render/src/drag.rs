@@ -1,6 +1,7 @@
 //! One layer dragged over the others: its coverage interpolates between two pictures that stand still.
 
 use rayon::prelude::*;
+use slipsheet_base::cache::Bytes;
 
 use super::{Picture, Scene, View, sample_layer};
 use slipsheet_core::overprint::Power;
@@ -12,6 +13,12 @@ pub struct DragCache {
     view: View,
     absent: Power,
     full: Power,
+}
+
+impl Bytes for DragCache {
+    fn bytes(&self) -> usize {
+        self.absent.channels.iter().chain(&self.full.channels).map(Bytes::bytes).sum()
+    }
 }
 
 impl Scene {
@@ -70,12 +77,5 @@ impl Scene {
         if let Some(behind) = &self.behind {
             behind.dim(view, picture);
         }
-    }
-}
-
-impl DragCache {
-    /// Whether it was made for this layer in this view.
-    pub fn fits(&self, layer: usize, view: &View) -> bool {
-        self.layer == layer && self.view == *view
     }
 }

@@ -24,6 +24,7 @@ mod view;
 use std::sync::Arc;
 
 use rayon::prelude::*;
+use slipsheet_base::cache::Bytes;
 
 use crate::images::Images;
 pub use drag::DragCache;
@@ -73,6 +74,15 @@ pub struct Scene {
     press_dpi: Dpi,
     dots: bool,
     behind: Option<behind::Behind>,
+}
+
+impl Bytes for Scene {
+    /// With the pixels that it is drawn from, which others may hold as well.
+    fn bytes(&self) -> usize {
+        let pieces = self.layers.iter().flat_map(|l| &l.pieces);
+        let behind = self.behind.as_ref().map_or(0, |behind| behind.scene.bytes());
+        pieces.map(|p| p.pixels.bytes()).sum::<usize>() + behind
+    }
 }
 
 impl Scene {

@@ -106,7 +106,7 @@ fn the_pack_is_made_in_a_folder_that_is_asked_for() {
     assert_eq!(plates, 1);
     assert!(folder.path().join("walk pack.zip").is_file());
     // The choice is kept for the next pack, and the person is told where this one is.
-    assert!(person.home().settings().pack.zip);
+    assert!(person.home().settings().0.pack.zip);
     let told = person.harness.state().session().notices().iter().any(|n| n.text.contains("walk pack"));
     assert!(told);
 }

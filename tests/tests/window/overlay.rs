@@ -430,6 +430,7 @@ fn f1_is_help_and_f5_the_sheet() {
     person.harness.get_by_role_and_label(Role::Image, "Dummy");
     person.press(Modifiers::NONE, Key::F1);
     assert_eq!(person.harness.state().overlay(), Some(Overlay::Help));
+    assert!(says(&person.harness, &person.home().log_file().display().to_string()));
     person.press(Modifiers::NONE, Key::Escape);
     person.press(Modifiers::NONE, Key::F5);
     person.harness.get_by_role_and_label(Role::Image, "Sheet");

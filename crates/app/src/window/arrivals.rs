@@ -5,19 +5,20 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use slipsheet_document::layer::Target;
-use slipsheet_editor::{Command, LiveOrder, Notice, Snapshot};
+use slipsheet_editor::{Command, FiguresOrder, LiveOrder, Notice, Snapshot};
 
 use super::{Answer, AskedPath, SlipsheetApp, dialogs, paths, strip};
 
 impl SlipsheetApp {
     /// Whether every picture and job that was asked for has come.
     pub fn is_settled(&self) -> bool {
-        self.jobs.running().is_empty()
+        self.tasks.running().is_empty()
             && self.state.series.is_settled(self.session.revision())
             && self.state.booking.is_settled()
             && self.figures_revision == self.session.revision()
             && self.state.strip.is_settled(self.session.revision())
-            && self.state.run.is_settled()
+            && !self.run_desk.is_busy()
+            && self.state.run.play.is_none()
             && self.ordered.as_ref().is_none_or(|(revision, order)| match order {
                 LiveOrder::Sheet { .. } | LiveOrder::Compare { .. } => {
                     self.state.sheet.shows(*revision, order)
@@ -53,19 +54,19 @@ impl SlipsheetApp {
 
     /// What came back from threads and dialogs.
     pub(super) fn poll(&mut self, ctx: &egui::Context) {
-        self.jobs.cancel_older(self.session.epoch());
-        for (epoch, done) in self.jobs.poll() {
+        self.tasks.cancel_older(self.session.epoch());
+        for (epoch, done) in self.tasks.poll() {
             let command = Command::JobDone(epoch, Arc::new(done));
             self.run(ctx, command);
         }
         self.watch_scans(ctx);
-        if let Some(figures) = self.live.figures() {
+        if let Some((revision, figures)) = self.layer_figures.poll().pop() {
             self.figures = figures.prints;
             self.findings = figures.findings;
             self.register = figures.register;
-            self.prints_revision = figures.revision;
+            self.prints_revision = revision;
             if figures.complete {
-                self.figures_revision = figures.revision;
+                self.figures_revision = revision;
             }
         }
         // Figures are for reading; while something is dragged the picture comes first.
@@ -73,9 +74,10 @@ impl SlipsheetApp {
         if still && self.figures_ordered != self.session.revision() {
             self.figures_ordered = self.session.revision();
             let snapshot = self.snapshot();
-            self.live.order_figures(snapshot, self.session.scan_troubles());
+            let troubles = self.session.scan_troubles();
+            self.layer_figures.order(snapshot, FiguresOrder { troubles });
         }
-        if let Some(picture) = self.live.picture() {
+        if let Some((_, picture)) = self.live.poll().pop() {
             match &picture.order {
                 LiveOrder::Sheet { .. } | LiveOrder::Compare { .. } => self.state.sheet.take(ctx, picture),
                 LiveOrder::Dummy { .. } => self.state.dummy.take(ctx, picture),
@@ -83,9 +85,23 @@ impl SlipsheetApp {
         }
         self.poll_strip(ctx);
         self.take_run_news(ctx);
+        self.tell_faults();
         if let Some((asked, answer)) = self.paths.poll() {
             self.answered(ctx, asked, answer);
         }
+    }
+
+    /// Says what broke down; the Run view says it of its own work.
+    fn tell_faults(&mut self) {
+        let state = &mut self.state;
+        let faults = [
+            self.live.fault(),
+            self.layer_figures.fault(),
+            state.strip.fault(),
+            state.series.previews.fault(),
+            state.booking.fault(),
+        ];
+        faults.into_iter().flatten().for_each(|why| self.session.tell(Notice::error(why)));
     }
 
     /// Scans that another program changed while they are open here.

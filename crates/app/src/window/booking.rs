@@ -16,25 +16,34 @@ use slipsheet_booking::schedule::Schedule;
 use slipsheet_core::words::count;
 use slipsheet_document::accepted::Place;
 use slipsheet_document::printing::Printing;
-use slipsheet_editor::{Command, Effect, Pick};
+use slipsheet_editor::{Command, Effect, Handover, Pick};
 use slipsheet_files::pack::PackChoices;
 
 use super::overlay::Overlay;
 use super::{SlipsheetApp, Wishes, theme};
 
 /// What the view remembers.
-#[derive(Default)]
 pub(crate) struct BookingState {
-    handover: handover::Handover,
+    handover: handover::Pages,
     reckoned: Option<Reckoned>,
     /// The finding that is being accepted: kind, place, and the note so far.
     accepting: Option<(&'static str, Place, String)>,
 }
 
 impl BookingState {
+    /// Nothing reckoned yet; this draws the pages of the pack.
+    pub(crate) fn new(handover: Handover) -> Self {
+        Self { handover: handover::Pages::new(handover), reckoned: None, accepting: None }
+    }
+
+    /// See [`slipsheet_editor::Worker::fault`].
+    pub(crate) fn fault(&mut self) -> Option<String> {
+        self.handover.drawing.fault()
+    }
+
     /// Whether everything asked for has come.
     pub(crate) fn is_settled(&self) -> bool {
-        self.handover.is_settled()
+        self.handover.drawing.is_settled()
     }
 
     /// Whether a page of the pack lies large over the window.

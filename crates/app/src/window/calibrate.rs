@@ -75,7 +75,7 @@ impl SlipsheetApp {
             return;
         }
         let Some(mut form) = self.state.calibration.asked.pop_front() else { return };
-        let reading = self.jobs.running().iter().any(|j| j.label == CALIBRATING);
+        let reading = self.tasks.running().iter().any(|j| j.label == CALIBRATING);
         let known: Vec<Ink> = ask::inks(self.session.printing(), self.session.shelf());
         let mut next = Next::Stay;
         let response = Modal::new(egui::Id::unique("calibration question")).frame(frame).show(ctx, |ui| {

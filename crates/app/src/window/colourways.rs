@@ -143,10 +143,10 @@ impl SlipsheetApp {
         match colourway::count(printing, &choice) {
             Ok(_) => {
                 let wanted = Wanted::Colourways(Box::new(choice));
-                series.previews.order(snapshot, wanted, f64::from(CARD * ppp));
+                series.order(snapshot, wanted, CARD * ppp);
             }
             Err(why) => {
-                series.previews.stop();
+                series.previews.cancel();
                 series.colourways.found = Some(Err(why.to_string()));
             }
         }
@@ -225,10 +225,10 @@ impl SlipsheetApp {
             );
             if series.previews.is_busy() {
                 if ui.small_button("Stop").clicked() {
-                    series.previews.stop();
+                    series.previews.cancel();
                     series.colourways.stopped = true;
                 }
-                ui.add(egui::ProgressBar::new(series.previews.fraction()).desired_width(120.0));
+                ui.add(egui::ProgressBar::new(series.progress.fraction()).desired_width(120.0));
                 ui.ctx().request_repaint_after(std::time::Duration::from_millis(100));
             }
         });

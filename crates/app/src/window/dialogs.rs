@@ -145,7 +145,7 @@ impl SlipsheetApp {
             Dialog::Resolution { key, dpi } => self.resolution_ui(ui, key, dpi, wanted),
             Dialog::PrintedDummy(options) => folding::printed_dummy_ui(ui, options, wanted),
             Dialog::FoldingSteps => self.folding_steps_ui(ui),
-            Dialog::Help => help::help_ui(ui),
+            Dialog::Help => help::help_ui(ui, &self.home.log_file()),
             Dialog::Licences(chosen) => licences::licences_ui(ui, chosen),
             Dialog::Findings => self.findings_ui(ui, wanted),
         }

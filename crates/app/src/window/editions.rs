@@ -1,13 +1,16 @@
 //! Editions side by side: the project in every edition's inks, rendered beside the window; a click prints in
 //! one. Colourways share the pictures' thread and live in [`super::colourways`].
 
+use std::sync::Arc;
+
 use egui::{RichText, TextEdit, TextureHandle, Ui, Vec2};
 use slipsheet_document::edit::{Edit, EditionEdit, SheetEdit};
 use slipsheet_document::edition::{Colours, Edition};
 use slipsheet_document::ids::EditionId;
 use slipsheet_document::printing::Printing;
 use slipsheet_document::sheet::Sheet;
-use slipsheet_editor::{Command, Preview, Previews, Wanted};
+use slipsheet_editor::{Command, Preview, PreviewOrder, Snapshot, Wanted, Worker};
+use slipsheet_files::Progress;
 use slipsheet_files::proof::ProofOptions;
 
 use super::actions::Action;
@@ -28,7 +31,9 @@ enum Opened {
 
 /// What the windows of editions and colourways show.
 pub(crate) struct SeriesState {
-    pub(super) previews: Previews,
+    pub(super) previews: Worker<PreviewOrder>,
+    /// How much of the pictures that were asked for last is there.
+    pub(super) progress: Arc<Progress>,
     opened: Opened,
     /// The revision that the editions' pictures show.
     revision: u64,
@@ -42,20 +47,26 @@ pub(crate) struct SeriesState {
 }
 
 impl SeriesState {
-    /// Nothing open.
-    ///
-    /// # Errors
-    /// When the system gives no thread to draw on.
-    pub fn new(ctx: egui::Context) -> std::io::Result<Self> {
-        Ok(Self {
-            previews: Previews::start(move || ctx.request_repaint())?,
+    /// Nothing open; this draws the pictures.
+    pub fn new(previews: Worker<PreviewOrder>) -> Self {
+        Self {
+            previews,
+            progress: Arc::default(),
             opened: Opened::Nothing,
             revision: 0,
             pictures: Vec::new(),
             name: String::new(),
             naming: None,
             colourways: ColourwayState::default(),
-        })
+        }
+    }
+
+    /// Asks for pictures in place of those that were asked for before, on cards of so many pixels.
+    pub(super) fn order(&mut self, snapshot: Snapshot, wanted: Wanted, pixels: f32) {
+        self.progress = Arc::default();
+        let progress = Arc::clone(&self.progress);
+        self.previews.cancel();
+        self.previews.order(snapshot, PreviewOrder { wanted, pixels: pixels.into(), progress });
     }
 
     /// Which of its windows lies over the views.
@@ -92,13 +103,13 @@ impl SeriesState {
     /// Closes either.
     pub fn close(&mut self) {
         self.opened = Opened::Nothing;
-        self.previews.stop();
+        self.previews.cancel();
         self.pictures.clear();
     }
 
     /// Takes what has come.
     pub(super) fn take(&mut self, ctx: &egui::Context) {
-        for preview in self.previews.poll() {
+        for (_, preview) in self.previews.poll() {
             match preview {
                 Preview::Painted(i, picture) => {
                     let image = super::sheet::color_image(&picture);
@@ -114,7 +125,6 @@ impl SeriesState {
                     }
                 }
                 Preview::Explored(explored) => self.colourways.take(explored),
-                Preview::Finished => {}
             }
         }
     }
@@ -153,7 +163,7 @@ impl SlipsheetApp {
         series.revision = revision;
         let editions = snapshot.printing.sheet.editions.clone();
         series.pictures.truncate(editions.len() + 1);
-        series.previews.order(snapshot, Wanted::Editions(editions), f64::from(CARD * ppp));
+        series.order(snapshot, Wanted::Editions(editions), CARD * ppp);
     }
 
     fn editions_ui(&mut self, ui: &mut Ui, size: Vec2, wanted: &mut Wishes) {

@@ -89,11 +89,16 @@ impl SlipsheetApp {
         }
     }
 
+    /// The print of a layer as it was looked at last.
+    pub(super) fn last_print(&self, layer: usize) -> Option<&FacePrint> {
+        self.figures.get(layer)?.as_deref()
+    }
+
     /// The print of a layer as it is now; none while it is looked at, or while scans are still to come.
     pub(super) fn print_of(&self, layer: usize) -> Option<&FacePrint> {
         let fresh = self.prints_revision == self.session.revision() || self.known.study.is_some();
         let there = self.session.loading() == 0 && self.session.missing().is_empty();
-        self.figures.get(layer).filter(|_| fresh && there)
+        self.last_print(layer).filter(|_| fresh && there)
     }
 
     /// Findings that nobody has accepted; none while they are looked for.

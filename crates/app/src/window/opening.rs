@@ -6,18 +6,23 @@ use slipsheet_files::home::Home;
 
 use super::{DesktopDialogs, SlipsheetApp, icon};
 
-/// Opens the window and returns when it is closed.
-///
-/// # Errors
-/// One sentence when no window can be had.
-pub fn open(printing: Option<PathBuf>) -> anyhow::Result<()> {
-    let home = match std::env::var_os("SLIPSHEET_HOME") {
+/// The person's folder, as the environment has it.
+pub fn home() -> Home {
+    match std::env::var_os("SLIPSHEET_HOME") {
         Some(dir) => Home::new(PathBuf::from(dir)),
         None => {
             let dirs = directories::ProjectDirs::from("", "", "slipsheet");
             Home::new(dirs.map_or_else(|| PathBuf::from(".slipsheet"), |d| d.config_dir().to_owned()))
         }
-    };
+    }
+}
+
+/// Opens the window and returns when it is closed.
+///
+/// # Errors
+/// One sentence when no window can be had.
+pub fn open(project: Option<PathBuf>) -> anyhow::Result<()> {
+    let home = home();
     let options = eframe::NativeOptions {
         viewport: egui::ViewportBuilder::default()
             .with_app_id("slipsheet")
@@ -30,7 +35,7 @@ pub fn open(printing: Option<PathBuf>) -> anyhow::Result<()> {
         ..Default::default()
     };
     let app = move |cc: &eframe::CreationContext<'_>| -> Result<Box<dyn eframe::App>, Box<dyn std::error::Error + Send + Sync>> {
-        Ok(Box::new(SlipsheetApp::new(&cc.egui_ctx, home, Box::new(DesktopDialogs::default()), printing)?))
+        Ok(Box::new(SlipsheetApp::new(&cc.egui_ctx, home, Box::new(DesktopDialogs::default()), project)?))
     };
     eframe::run_native("slipsheet", options, Box::new(app)).map_err(|e| {
         // The library names its own source file, which is of no use to anyone who reads this.

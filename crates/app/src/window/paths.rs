@@ -7,8 +7,8 @@ use std::time::{Duration, Instant};
 
 use slipsheet_document::layer::Target;
 use slipsheet_editor::{Command, Pick, ShelfChange, with_ending};
-use slipsheet_files::file_name;
 use slipsheet_files::proof::ProofOptions;
+use slipsheet_files::{file_name, logged};
 
 /// What is asked.
 #[derive(Debug, Clone)]
@@ -73,9 +73,8 @@ impl PathDialogs for DesktopDialogs {
                 Ok(()) | Err(_) => {}
             }
         };
-        if std::thread::Builder::new().name("file dialog".to_owned()).spawn(ask).is_err() {
-            self.pending = None;
-        }
+        // Without a thread the sender goes, and the path is asked for in the window.
+        logged("a file dialog", std::thread::Builder::new().name("file dialog".to_owned()).spawn(ask));
     }
 
     fn poll(&mut self) -> Option<(AskedPath, Answer)> {

@@ -16,7 +16,7 @@ use std::sync::Arc;
 use egui::{Button, RichText, TextureHandle, Ui};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::words::percent;
-use slipsheet_editor::{CopyWanted, RunWish, StudyKey};
+use slipsheet_editor::{CopyWanted, RunOrder, StudyKey};
 use slipsheet_paper::fold::Face;
 use slipsheet_registration::plan::PassPlan;
 use slipsheet_registration::slip::map::SlipMap;
@@ -96,9 +96,8 @@ pub(crate) struct RunState {
     present: Option<PassPlan>,
     suggesting: Option<f64>,
     suggested: Option<String>,
-    /// What was asked for last, and what was answered last.
-    ordered: Option<(u64, RunWish)>,
-    done: Option<(u64, RunWish)>,
+    /// What was asked for last.
+    ordered: Option<(u64, RunOrder)>,
     number: usize,
     seed: u64,
     wanted: u64,
@@ -141,7 +140,6 @@ impl Default for RunState {
             suggesting: None,
             suggested: None,
             ordered: None,
-            done: None,
             number: 200,
             seed: 1,
             wanted: 100,
@@ -155,13 +153,6 @@ impl Default for RunState {
             heat: false,
             play: None,
         }
-    }
-}
-
-impl RunState {
-    /// Whether what was asked for last has come.
-    pub fn is_settled(&self) -> bool {
-        self.ordered == self.done && self.play.is_none()
     }
 }
 

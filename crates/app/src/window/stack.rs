@@ -186,8 +186,11 @@ impl SlipsheetApp {
         paint_leaf(ui.painter(), leaf_of(stock), paper, p.line, None, 1.0);
         for ((i, row), layer) in rows.iter().rev().zip(layers) {
             let ink = theme::shown(layer.ink.solid.lab());
-            let texture =
-                self.figures.get(*i).map(|print| self.state.thumbnails.texture(ui.ctx(), *i, print, ink));
+            let texture = self
+                .figures
+                .get(*i)
+                .and_then(Option::as_ref)
+                .map(|print| self.state.thumbnails.texture(ui.ctx(), *i, print, ink));
             let fade = if layer.visible { 1.0 } else { 0.3 };
             paint_leaf(ui.painter(), leaf_of(row.rect), p.leaf, p.line, texture, fade);
         }

@@ -9,7 +9,7 @@ use slipsheet_core::reading::{DropOut, Reading, Swing};
 use slipsheet_core::words::percent;
 use slipsheet_document::edit::LayerEdit;
 use slipsheet_document::layer::Layer;
-use slipsheet_editor::{Command, Notice, Strip, StripFigures, StripNews, StripOrder};
+use slipsheet_editor::{Command, Notice, StripFigures, StripNews, StripOrder, Worker};
 
 use super::inspector::{mode_name, modes};
 use super::number::drag;
@@ -28,7 +28,7 @@ const ZOOM: std::ops::RangeInclusive<f32> = 1.5..=80.0;
 pub(crate) struct StripState {
     open: Option<Open>,
     /// Its thread, once it was needed.
-    strip: Option<Strip>,
+    strip: Option<Worker<StripOrder>>,
 }
 
 struct Open {
@@ -48,6 +48,11 @@ impl StripState {
     /// Whether it lies over the window.
     pub fn is_open(&self) -> bool {
         self.open.is_some()
+    }
+
+    /// See [`Worker::fault`].
+    pub fn fault(&mut self) -> Option<String> {
+        self.strip.as_mut().and_then(Worker::fault)
     }
 
     /// Whether every picture and figure that was asked for has come.
@@ -87,11 +92,11 @@ impl SlipsheetApp {
         let Some((layer, found)) = self.session.selected_layer() else { return };
         let readings = found.reading.alternatives();
         let zoom = NEAR / ctx.pixels_per_point().max(1.0);
-        let thumbnail = self.figures.get(layer).map(|f| &f.thumbnail);
+        let thumbnail = self.last_print(layer).map(|f| &f.thumbnail);
         let centre = crop::busiest(thumbnail, self.session.printing().sheet.size());
         if self.state.strip.strip.is_none() {
             let wake = ctx.clone();
-            match Strip::start(move || wake.request_repaint()) {
+            match Worker::start(move || wake.request_repaint()) {
                 Ok(strip) => self.state.strip.strip = Some(strip),
                 Err(e) => {
                     let why = format!("The readings cannot be drawn side by side ({e}); try again.");
@@ -105,10 +110,10 @@ impl SlipsheetApp {
 
     pub(super) fn poll_strip(&mut self, ctx: &egui::Context) {
         let StripState { open, strip } = &mut self.state.strip;
-        for news in strip.iter().flat_map(Strip::news) {
+        for (revision, news) in strip.iter_mut().flat_map(Worker::poll) {
             let Some(open) = open else { continue };
             match news {
-                StripNews::Pictures { order, revision, pictures } if order.layer == open.layer => {
+                StripNews::Pictures { order, pictures } if order.layer == open.layer => {
                     let mut textures = open.shown.take().map(|s| s.2).unwrap_or_default();
                     textures.truncate(pictures.len());
                     for (i, picture) in pictures.iter().enumerate() {
@@ -120,7 +125,7 @@ impl SlipsheetApp {
                     }
                     open.shown = Some((revision, order, textures));
                 }
-                StripNews::Figures { layer, revision, reading, figures } if layer == open.layer => {
+                StripNews::Figures { layer, reading, figures } if layer == open.layer => {
                     open.figures.retain(|(at, of, _)| *at == revision && *of != reading);
                     open.figures.push((revision, reading, figures));
                 }
@@ -191,7 +196,7 @@ impl SlipsheetApp {
             return;
         }
         let snapshot = self.snapshot();
-        if let Some(strip) = &self.state.strip.strip {
+        if let Some(strip) = &mut self.state.strip.strip {
             strip.order(snapshot, wish.1.clone());
         }
         open.ordered = Some(wish);

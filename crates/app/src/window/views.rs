@@ -7,7 +7,7 @@ use egui::{
 };
 use slipsheet_booking::preflight::Severity;
 use slipsheet_core::words::count;
-use slipsheet_editor::{JobInfo, MAKING_PACK};
+use slipsheet_editor::{MAKING_PACK, TaskInfo};
 
 use super::actions::{self, Action};
 use super::dialogs::Dialog;
@@ -131,7 +131,7 @@ impl SlipsheetApp {
             MainView::Booking => Action::Pack,
         };
         let info = actions::of(action);
-        let making = action == Action::Pack && self.jobs.running().iter().any(|j| j.label == MAKING_PACK);
+        let making = action == Action::Pack && self.tasks.running().iter().any(|j| j.label == MAKING_PACK);
         let leads_on = matches!(action, Action::DummyView | Action::RunView | Action::BookingView);
         let name = RichText::new(info.label).font(theme::strong_body()).color(p.on_accent);
         let arrow = egui::IdSalt::new("leads on");
@@ -197,7 +197,7 @@ impl SlipsheetApp {
 
     /// What is running: a label beside a bar, and a button that stops it.
     fn jobs_ui(&self, ui: &mut Ui) {
-        let jobs = self.jobs.running();
+        let jobs = self.tasks.running();
         if jobs.is_empty() {
             return;
         }
@@ -216,7 +216,7 @@ impl SlipsheetApp {
                 ui.allocate_ui_with_layout(row, layout, |ui| {
                     ui.set_min_height(height);
                     if job_ui(ui, job, &more) {
-                        self.jobs.cancel(job.id);
+                        self.tasks.cancel(job.id);
                     }
                 });
             }
@@ -225,7 +225,7 @@ impl SlipsheetApp {
 }
 
 /// One job, from the right; whether it is to stop.
-fn job_ui(ui: &mut Ui, job: &JobInfo, more: &str) -> bool {
+fn job_ui(ui: &mut Ui, job: &TaskInfo, more: &str) -> bool {
     let p = theme::of(ui);
     ui.spacing_mut().interact_size.y = 20.0;
     let stop = Button::new(RichText::new("Stop").small()).small();

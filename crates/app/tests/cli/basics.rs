@@ -27,7 +27,8 @@ fn without_a_command_the_window_is_asked_for() {
 
 #[test]
 fn help_and_version_are_no_errors() {
-    assert!(fine(&["--help"]).contains("Exit codes"));
+    let help = fine(&["--help"]);
+    assert!(help.contains("Exit codes") && help.contains("slipsheet.log"), "{help}");
     assert!(fine(&["--version"]).starts_with("slipsheet "));
     for job in ["mix", "proof", "check", "new", "wedge"] {
         assert!(fine(&[job, "--help"]).contains("Example: slipsheet"), "{job}");

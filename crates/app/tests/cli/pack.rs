@@ -3,6 +3,12 @@
 use std::path::Path;
 
 use slipsheet::cli::Ending;
+use slipsheet_booking::preflight::{Studied, findings_with};
+use slipsheet_document::accepted::Accepted;
+use slipsheet_document::edit::{self, Edit, SheetEdit};
+use slipsheet_document::shelf::Shelf;
+use slipsheet_files::{Progress, store};
+use slipsheet_render::images::Images;
 
 use super::harness::{fine, gray_png, slipsheet};
 
@@ -138,11 +144,26 @@ fn an_accepted_finding_no_longer_counts() {
         found.as_array().unwrap().iter().filter(|f| f["severity"] == "warning").collect();
     let in_margin = open.iter().find(|f| f["kind"] == "in-margin").unwrap();
     assert!(in_margin["place"]["width"].as_f64().unwrap() > 0.0 && in_margin["remedy"].is_string());
-    let accepted: Vec<String> = open
-        .iter()
-        .map(|f| format!("(kind: {}, place: {}, note: \"as meant\")", f["kind"], f["place_key"]))
-        .collect();
-    desk.edit("accepted: []", &format!("accepted: [{}]", accepted.join(", ")));
+    let first = open.iter().find(|f| f["layer"] == 1 && f["page"].is_null()).unwrap();
+    assert!(first["place_key"].as_str().unwrap().starts_with("layer 1"), "{first}");
+
+    // What the window does when a person accepts each of them.
+    let path = Path::new(&job);
+    let mut project = store::load(path).unwrap();
+    let mut images = Images::default();
+    for art in project.every_art() {
+        let loaded = store::load_scan(Some(path), &art.scan, &Progress::new()).unwrap();
+        images.insert(loaded.key, loaded.pixels);
+    }
+    let printing = project.main_printing();
+    let studied = Studied::of(&printing, &images);
+    for finding in findings_with(&printing, &images, &[], &studied) {
+        let (kind, place) = (finding.kind.id().to_owned(), finding.place_of());
+        let accepted = Accepted { kind, place, note: "as meant".to_owned() };
+        let edit = Edit::Sheet(project.main.id, SheetEdit::Accept(accepted));
+        edit::apply(&mut project, edit, &Shelf::default()).unwrap();
+    }
+    store::save(&project, path).unwrap();
     let (ending, out, err) = slipsheet(&["check", &job]);
     assert_eq!(ending, Ending::Fine, "{out}{err}");
     assert!(out.contains("accepted: ") && out.contains("(as meant)"), "{out}");

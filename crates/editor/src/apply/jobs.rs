@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use slipsheet_base::cache::Bytes as _;
 use slipsheet_core::calibrate::Recognised;
 use slipsheet_document::edit::{self, ArtEdit, Edit, LayerEdit, Made, ProjectEdit, SheetEdit};
 use slipsheet_document::ids::LayerId;
@@ -15,6 +16,9 @@ use crate::command::{CommandError, Effect};
 use crate::job::{Done, Lost};
 use crate::notice::{Cause, Notice};
 use crate::session::Session;
+
+/// The most bytes of pixels that history alone holds.
+const HISTORY_BYTES: usize = 512 << 20;
 
 impl Session {
     pub(super) fn job_done(&mut self, done: &Done) -> Applied {
@@ -148,6 +152,13 @@ impl Session {
                 Ok(vec![])
             }
         }
+    }
+
+    /// Lets go of pixels that no near step of history brings back.
+    pub(super) fn let_pixels_go(&mut self) {
+        let bytes = |key: &ScanKey| self.images.get(key).map_or(0, |pixels| pixels.bytes());
+        let kept = self.history.states_within(&self.project, HISTORY_BYTES, bytes);
+        self.images.keep_used(kept.into_iter().chain([&self.project]));
     }
 
     fn added(

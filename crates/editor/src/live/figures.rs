@@ -1,5 +1,8 @@
 //! What is known of the layers: how much each covers and how it looks in small, kept by what it depends on.
 
+use std::sync::Arc;
+
+use slipsheet_base::cache::{Bytes, Cache};
 use slipsheet_booking::preflight;
 use slipsheet_core::gray_check::GrayCheck;
 use slipsheet_core::raster::GrayRaster;
@@ -7,11 +10,12 @@ use slipsheet_core::reading::Mode;
 use slipsheet_core::units::{Dpi, Size};
 use slipsheet_document::layer::{Art, Layer, Target};
 use slipsheet_document::printing::Printing;
+use slipsheet_files::logged;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 use slipsheet_render::{Scene, Show, View};
 
-use crate::snapshot::Snapshot;
+use crate::snapshot::Pixels;
 
 /// What is known of one layer: how much it covers and how it looks in small.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,9 +32,9 @@ pub struct FacePrint {
 
 /// What a layer's figures depend on.
 #[derive(PartialEq, Clone)]
-pub(crate) struct FigureKey {
+struct FigureKey {
     art: Vec<Art>,
-    loaded: Vec<bool>,
+    pixels: Pixels,
     ink: slipsheet_core::ink::Ink,
     reading: slipsheet_core::reading::Reading,
     remedies: Vec<slipsheet_document::remedy::Remedy>,
@@ -48,15 +52,16 @@ fn looked_at(printing: &Printing, layer: &Layer) -> Vec<Art> {
 }
 
 impl FigureKey {
-    pub fn of(printing: &Printing, images: &Images, layer: &Layer) -> Self {
+    fn of(printing: &Printing, images: &Images, layer: &Layer) -> Self {
+        let under = looked_at(printing, layer);
         Self {
             art: layer.art.clone(),
-            loaded: layer.art.iter().map(|a| images.get(&a.scan.key).is_some()).collect(),
+            pixels: Pixels::of(images, layer.art.iter().chain(&under)),
             ink: layer.ink.clone(),
             reading: layer.reading,
             sheet: printing.sheet.size(),
             remedies: layer.remedies.clone(),
-            under: looked_at(printing, layer),
+            under,
             fold: printing.sheet.fold.clone(),
             booklet: printing.sheet.booklet.clone(),
             face: layer.face,
@@ -67,10 +72,18 @@ impl FigureKey {
 /// Thumbnails are this many pixels along the sheet's longer side, and what figures are taken from.
 const THUMBNAIL: f64 = 220.0;
 const MEDIUM: f64 = 900.0;
+/// The most bytes that are kept of layers that are not as they were.
+const PRINT_BYTES: usize = 32 << 20;
+
+impl Bytes for FacePrint {
+    fn bytes(&self) -> usize {
+        self.thumbnail.pixels().len() + self.pale.as_ref().map_or(0, String::len)
+    }
+}
 
 impl FacePrint {
     /// Looks at one layer as it is meant to lie.
-    pub(crate) fn of(printing: &Printing, images: &Images, i: usize) -> Option<Self> {
+    fn of(printing: &Printing, images: &Images, i: usize) -> Option<Self> {
         let sheet = printing.sheet.size();
         let longest = sheet.width.get().max(sheet.height.get()).max(1.0);
         let view = |side: f64| {
@@ -86,7 +99,7 @@ impl FacePrint {
                 .find(|k| one.sheet.layers.get(*k).is_some_and(|l| (l.id, l.face) == (layer.id, face)));
             let Some(k) = there else { continue };
             let show = Show { solo: Some(k), ..Show::meant(face) };
-            let scene = Scene::new(&one, images, show).ok()?;
+            let scene = logged("a layer's figures", Scene::new(&one, images, show))?;
             let grays = scene.plate(k, &view(MEDIUM))?;
             if thumbnail.is_none() {
                 thumbnail = scene.plate(k, &view(THUMBNAIL));
@@ -130,17 +143,19 @@ fn sides_of(printing: &Printing, i: usize) -> Vec<(usize, Face)> {
     if sides.is_empty() { vec![(0, layer.face)] } else { sides }
 }
 
-pub(super) fn figures(snapshot: &Snapshot, known: &mut Vec<(FigureKey, FacePrint)>) -> Vec<FacePrint> {
-    let (printing, images) = (&snapshot.printing, &snapshot.images);
-    let mut fresh: Vec<(FigureKey, FacePrint)> = Vec::new();
-    for (i, layer) in printing.sheet.layers.iter().enumerate() {
-        let key = FigureKey::of(printing, images, layer);
-        if let Some(same) = known.iter().find(|(k, _)| *k == key) {
-            fresh.push(same.clone());
-        } else if let Some(print) = FacePrint::of(printing, images, i) {
-            fresh.push((key, print));
-        }
+/// What is known of layers, kept by what it depends on.
+pub struct Prints(Cache<FigureKey, FacePrint>);
+
+impl Default for Prints {
+    fn default() -> Self {
+        Self(Cache::new(PRINT_BYTES))
     }
-    *known = fresh;
-    known.iter().map(|(_, print)| print.clone()).collect()
+}
+
+impl Prints {
+    /// What is known of one layer; nothing where it cannot be drawn.
+    pub(crate) fn of(&self, printing: &Printing, images: &Images, i: usize) -> Option<Arc<FacePrint>> {
+        let key = FigureKey::of(printing, images, printing.sheet.layers.get(i)?);
+        self.0.get_or_make(key, || FacePrint::of(printing, images, i))
+    }
 }

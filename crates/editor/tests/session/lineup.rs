@@ -156,17 +156,17 @@ fn marks_of_artwork_that_has_moved_meanwhile_are_not_shown() {
 #[test]
 fn two_layers_are_compared_live_and_follow_a_slip() {
     use slipsheet_core::geometry::Affine;
-    use slipsheet_editor::{Live, LiveOrder, Snapshot};
+    use slipsheet_editor::{LiveOrder, Snapshot, Worker};
     use slipsheet_render::View;
     use slipsheet_render::compare::{Compared, FIRST_ALONE, Pair};
     let dir = tempfile::tempdir().unwrap();
     let mut s = session();
     let files = vec![blots(dir.path(), "a.png", 0, 0), blots(dir.path(), "b.png", 0, 0)];
     apply(&mut s, Command::add_scans(files));
-    let live = Live::start(|| ()).unwrap();
+    let mut live = Worker::start(|| ()).unwrap();
     let view = View { width: 280, height: 216, face_from_view: Affine::scale(1.0, 1.0) };
     let pair = Pair { first: 1, second: 0 };
-    let coloured = |s: &Session| {
+    let mut coloured = |s: &Session| {
         let snapshot = Snapshot {
             project: Arc::new(s.project().clone()),
             printing: Arc::clone(s.printing()),
@@ -177,8 +177,8 @@ fn two_layers_are_compared_live_and_follow_a_slip() {
         live.order(snapshot, LiveOrder::Compare { face, pair, compared, view, perfect });
         let start = std::time::Instant::now();
         let picture = loop {
-            match live.picture() {
-                Some(picture) => break picture.picture,
+            match live.poll().pop() {
+                Some((_, picture)) => break picture.picture,
                 None => assert!(start.elapsed().as_secs() < 30, "no picture came"),
             }
             std::thread::sleep(std::time::Duration::from_millis(2));

@@ -14,6 +14,7 @@ use super::{PackError, PackOptions, dummy_print, folder};
 use crate::atomic;
 use crate::dummy_sheet::{self, DummySheetOptions};
 use crate::guide::{GuideOptions, guide_pdf};
+use crate::log_file::logged;
 use crate::plates::{self, PlateOptions, sheet_name};
 use crate::proof::{self, ProofOptions, ProofPageOptions};
 use crate::proof_series::file_names;
@@ -164,7 +165,8 @@ impl Filling<'_> {
     /// All that a sheet has and its ticket, with a study of its own.
     fn with_ticket(&mut self, printing: &Printing, prefix: &str) -> Result<(), PackError> {
         folder::make(&self.into.join(prefix))?;
-        let notes = TicketNotes::of(printing, self.images).unwrap_or_default();
+        let notes = TicketNotes::of(printing, self.images);
+        let notes = logged("the notes of a ticket", notes).unwrap_or_default();
         self.sheet(printing, &notes, prefix)?;
         self.ticket(printing, &notes, prefix)
     }

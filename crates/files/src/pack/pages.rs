@@ -1,6 +1,8 @@
 //! The pages of a pack as pictures: what the window shows before the folder is made. They come from the same
 //! documents as the pack's files, drawn small.
 
+use std::fmt::Display;
+
 use slipsheet_booking::schedule::printed_sides;
 use slipsheet_document::printing::Printing;
 use slipsheet_document::project::Project;
@@ -11,6 +13,7 @@ use super::dummy_print;
 use super::fill::{WRAP, folds, guide_name, guides, has_ink, proof_name};
 use crate::dummy_sheet::{self, DummySheetOptions};
 use crate::guide::{GuideOptions, guide_document};
+use crate::log_file::logged;
 use crate::pdf_picture;
 use crate::plates::{PlateForm, PlateOptions, Plates};
 use crate::proof::{self, ProofPageOptions};
@@ -41,10 +44,10 @@ pub fn pages(
 ) -> Vec<PackPage> {
     let main = project.main_printing();
     let mut all = sheet(&main, images, notes, form, side);
-    all.extend(of_pdf("dummy-print.pdf", "Dummy", dummy_print::document(&main, images).ok(), side));
+    all.extend(of_pdf("dummy-print.pdf", "Dummy", dummy_print::document(&main, images), side));
     if folds(&main) {
         let dummy = dummy_sheet::document(&main, DummySheetOptions::default());
-        all.extend(of_pdf("dummy.pdf", "Dummy to fold", dummy.ok(), side));
+        all.extend(of_pdf("dummy.pdf", "Dummy to fold", dummy, side));
     }
     if let Some(wrap) = project.wrap_printing() {
         all.extend(wrap_pages(&wrap, images, form, side));
@@ -64,24 +67,24 @@ fn sheet(
     let dpi = printing.sheet.size().dpi_for(f64::from(side));
     let page = ProofPageOptions { dpi, notes: notes.clone() };
     let proof = proof::page(printing, images, &page, &Progress::new());
-    all.extend(of_pdf("proof.pdf", "Proof page", proof.ok(), side));
+    all.extend(of_pdf("proof.pdf", "Proof page", proof, side));
     let options = PlateOptions { dpi: Some(dpi), form, ..PlateOptions::default() };
     all.extend(plates(printing, images, &options));
     let separations = spot_pdf::document(printing, images, &options, &Progress::new());
-    all.extend(of_pdf("separations.pdf", "Separations", separations.ok(), side));
+    all.extend(of_pdf("separations.pdf", "Separations", separations, side));
     for (sheet, face) in guides(printing) {
         let options = GuideOptions { face, sheet: Some(sheet), ..GuideOptions::default() };
         let guide = guide_document(printing, &options);
-        all.extend(of_pdf(&guide_name(printing, sheet, face), "Page guide", guide.ok(), side));
+        all.extend(of_pdf(&guide_name(printing, sheet, face), "Page guide", guide, side));
     }
     all
 }
 
 fn wrap_pages(wrap: &Printing, images: &Images, form: PlateForm, side: u16) -> Vec<PackPage> {
-    let net = wrap.own_wrap().and_then(|plan| wrap_document(&plan, &wrap.title).ok());
-    let mut all = of_pdf("net.pdf", "Net", net, side);
+    let net = wrap.own_wrap().map(|plan| of_pdf("net.pdf", "Net", wrap_document(&plan, &wrap.title), side));
+    let mut all = net.unwrap_or_default();
     if has_ink(wrap) {
-        let notes = TicketNotes::of(wrap, images).unwrap_or_default();
+        let notes = logged("the notes of a ticket", TicketNotes::of(wrap, images)).unwrap_or_default();
         all.extend(sheet(wrap, images, &notes, form, side));
         all.extend(ticket_pages(wrap, images, &Ticket::new(wrap, images, &notes, form), side));
     }
@@ -94,14 +97,15 @@ fn wrap_pages(wrap: &Printing, images: &Images, form: PlateForm, side: u16) -> V
 
 /// The pages of a ticket.
 pub fn ticket_pages(printing: &Printing, images: &Images, ticket: &Ticket, side: u16) -> Vec<PackPage> {
-    of_pdf("ticket.pdf", "Ticket", ticket::document(ticket, printing, images).ok(), side)
+    of_pdf("ticket.pdf", "Ticket", ticket::document(ticket, printing, images), side)
 }
 
 fn proofs(printing: &Printing, images: &Images, side: u16) -> Vec<PackPage> {
     let size = printing.sheet.size();
     let view = View::sheet(size, size.dpi_for(f64::from(side)));
     let proof = |(sheet, face)| {
-        let scene = Scene::new(printing, images, Show { sheet, ..Show::meant(face) }).ok()?;
+        let scene = Scene::new(printing, images, Show { sheet, ..Show::meant(face) });
+        let scene = logged("a proof", scene)?;
         let caption = format!("Proof, {}", face.of_sheet(sheet, printing.sheet.printed_sheets()));
         Some(PackPage { file: proof_name(printing, sheet, face), caption, picture: scene.render(&view) })
     };
@@ -111,7 +115,8 @@ fn proofs(printing: &Printing, images: &Images, side: u16) -> Vec<PackPage> {
 fn plates(printing: &Printing, images: &Images, options: &PlateOptions) -> Vec<PackPage> {
     let mut all = Vec::new();
     for sheet in 0..printing.sheet.printed_sheets() {
-        let Ok(plates) = Plates::of_sheet(printing, images, options, sheet) else { continue };
+        let plates = Plates::of_sheet(printing, images, options, sheet);
+        let Some(plates) = logged("the plates of a sheet", plates) else { continue };
         for plate in &plates.all {
             let gray = plates.bands().flat_map(|(top, rows)| plates.rows(plate, top, rows));
             let pixels = gray.map(|g| [g, g, g, 255]).collect();
@@ -126,8 +131,8 @@ fn plates(printing: &Printing, images: &Images, options: &PlateOptions) -> Vec<P
 }
 
 /// The pages of a document, counted where there are several.
-fn of_pdf(file: &str, what: &str, bytes: Option<Vec<u8>>, side: u16) -> Vec<PackPage> {
-    let pictures = bytes.map(|b| pdf_picture::pictures(b, side)).unwrap_or_default();
+fn of_pdf<E: Display>(file: &str, what: &str, bytes: Result<Vec<u8>, E>, side: u16) -> Vec<PackPage> {
+    let pictures = logged(file, bytes).map(|b| pdf_picture::pictures(b, side)).unwrap_or_default();
     let pages = pictures.len();
     let named = |(i, picture)| {
         let caption = if pages > 1 { format!("{what}, page {} of {pages}", i + 1) } else { what.to_owned() };

@@ -15,6 +15,7 @@ use super::{MANIFEST, PackError};
 use crate::atomic::{WriteError, folder_of, sync_folder};
 use crate::exchange::{Exchange, is_unsupported};
 use crate::litter;
+use crate::log_file::logged;
 use crate::scan::fingerprint;
 
 /// What the names of hidden packs begin with.
@@ -120,7 +121,7 @@ fn put(hidden: &Path, place: &Path, exchange: Exchange) -> io::Result<Option<Pat
             Ok(()) => Ok(Some(aside)),
             Err(e) => {
                 // If even this fails, the journal stays true and the next run does it.
-                fs::rename(&aside, place).unwrap_or_default();
+                logged("the earlier pack in its place", fs::rename(&aside, place));
                 Err(e)
             }
         };
@@ -137,7 +138,7 @@ fn put_back(hidden: &Path, place: &Path, old: Option<&Path>, exchange: Exchange)
     if fs::rename(place, hidden).is_ok()
         && let Some(old) = old
     {
-        fs::rename(old, place).unwrap_or_default();
+        logged("the earlier pack in its place", fs::rename(old, place));
     }
 }
 

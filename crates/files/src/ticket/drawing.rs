@@ -11,6 +11,7 @@ use slipsheet_render::images::Images;
 use slipsheet_render::{Picture, Scene, Show, View};
 
 use crate::dashes::dashes;
+use crate::log_file::logged;
 use crate::typeset::{DARK, Document, RULE, SOFT, Style};
 
 const NOTE: Style = Style::new(false, 6.5, SOFT);
@@ -21,7 +22,7 @@ const NUMBER: Style = Style::new(true, 9.0, DARK);
 /// The print of a face, small; `None` when it cannot be predicted.
 pub(super) fn print(printing: &Printing, images: &Images, face: Face, dpi: f64) -> Option<Texture> {
     let dpi = Dpi::new(dpi).ok()?;
-    let scene = Scene::new(printing, images, Show::meant(face)).ok()?;
+    let scene = logged("a print on the ticket", Scene::new(printing, images, Show::meant(face)))?;
     let picture = scene.render(&View::sheet(scene.sheet(), dpi));
     Some(Texture::new(picture, dpi.px_per_mm(), dummy::paper_of(printing)))
 }

@@ -1,6 +1,7 @@
 //! The slip map: how much the picture changes when one layer slips by each of a grid of shifts.
 
 use rayon::prelude::*;
+use slipsheet_base::cache::Bytes;
 
 use super::SlipError;
 use super::painter::{Brush, Change, Painter};
@@ -17,6 +18,12 @@ pub struct SlipMap {
     pub side: usize,
     /// The change, row by row from the top left.
     pub changes: Vec<Change>,
+}
+
+impl Bytes for SlipMap {
+    fn bytes(&self) -> usize {
+        self.changes.bytes()
+    }
 }
 
 impl SlipMap {

@@ -20,6 +20,7 @@ pub use worst::Worst;
 
 use std::convert::Infallible;
 
+use slipsheet_base::cache::Bytes;
 use slipsheet_core::geometry::Point;
 use slipsheet_core::press::Press;
 use slipsheet_core::units::{Dpi, Size};
@@ -145,6 +146,12 @@ pub struct Study {
     pub rose: Rose,
     /// Strokes and openings that are too thin.
     pub thin: Vec<Thin>,
+}
+
+impl Bytes for Study {
+    fn bytes(&self) -> usize {
+        self.tight.bytes() + self.pairs.bytes() + self.thin.bytes()
+    }
 }
 
 impl Study {

@@ -1,6 +1,7 @@
 //! The prints of a project's sheets as the dummy shows them.
 
 use rayon::prelude::*;
+use slipsheet_base::cache::Bytes;
 
 use slipsheet_paper::dummy::{DummyView, Folded, Texture, draw_sheets, seen_faces};
 
@@ -47,6 +48,14 @@ pub struct Prints {
 const FULL: usize = 8;
 /// Faces in full that one picture may ask for; where more are seen each of them is small.
 const SEEN: usize = 5;
+
+impl Bytes for Prints {
+    fn bytes(&self) -> usize {
+        let faces = self.all.iter().flatten().chain(self.full.iter().map(|(_, t)| t)).flatten();
+        // The halves come to a third of the whole.
+        faces.filter_map(Texture::picture).map(|p| p.pixels.bytes() / 3 * 4).sum()
+    }
+}
 
 impl Prints {
     /// The prints of a project at a resolution; of a booklet they are smaller until [`Self::sharpen`] is told

@@ -2,10 +2,10 @@
 
 use egui::{Context, Key, Modal, Vec2};
 
-use super::handover::Handover;
+use super::handover::Pages;
 use crate::window::theme;
 
-impl Handover {
+impl Pages {
     /// The page that was clicked, until another click or a key.
     pub fn enlarged_ui(&mut self, ctx: &Context) {
         let Some(at) = self.enlarged else { return };

@@ -1,12 +1,14 @@
 //! Keys, gestures and cautions.
 
+use std::path::Path;
+
 use egui::{Grid, Ui};
 
 use super::{Next, buttons};
 use crate::window::actions::{GESTURES, TABLE, shortcut};
 use crate::window::theme;
 
-pub(super) fn help_ui(ui: &mut Ui) -> Next {
+pub(super) fn help_ui(ui: &mut Ui, log: &Path) -> Next {
     ui.heading("Keys, gestures and cautions");
     egui::ScrollArea::vertical().max_height(440.0).show(ui, |ui| {
         ui.label(theme::heading("Mouse and held keys"));
@@ -37,6 +39,10 @@ pub(super) fn help_ui(ui: &mut Ui) -> Next {
         ] {
             ui.add(egui::Label::new(caution).wrap());
         }
+        ui.add_space(theme::GROUP_GAP);
+        ui.label(theme::heading("Log"));
+        let text = format!("What fails without stopping anything is written down here: {}", log.display());
+        ui.add(egui::Label::new(text).wrap());
     });
     buttons(ui, |ui| if ui.button("Close").clicked() { Next::Close } else { Next::Stay })
 }

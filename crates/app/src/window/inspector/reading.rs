@@ -108,7 +108,7 @@ impl SlipsheetApp {
         if compare.on_hover_text(hint(ui, info)).clicked() {
             wanted.push(Wish::Act(Action::CompareReadings));
         }
-        if let Some(print) = self.figures.get(i) {
+        if let Some(print) = self.last_print(i) {
             gray_check_ui(ui, &print.check, &layer.ink.curve);
             let mut shown = self.state.lost_tones;
             let info = actions::of(Action::LostTones);

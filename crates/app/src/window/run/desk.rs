@@ -2,7 +2,7 @@
 
 use egui::Context;
 use slipsheet_document::ids::LayerId;
-use slipsheet_editor::{CopyWanted, LiveOrder, RunNews, RunWanted, RunWish};
+use slipsheet_editor::{CopyWanted, LiveOrder, RunNews, RunOrder, RunWanted};
 use slipsheet_registration::slip::map::SlipMap;
 use slipsheet_render::Picture;
 
@@ -28,9 +28,11 @@ impl RunState {
 impl SlipsheetApp {
     /// Takes what has come.
     pub(in crate::window) fn take_run_news(&mut self, ctx: &Context) {
-        let news: Vec<RunNews> = self.run_desk.news().collect();
-        for one in news {
-            self.take_one(ctx, one);
+        for (_, news) in self.run_desk.poll() {
+            self.take_one(ctx, news);
+        }
+        if let Some(why) = self.run_desk.fault() {
+            self.take_one(ctx, RunNews::Failed(why));
         }
     }
 
@@ -70,7 +72,6 @@ impl SlipsheetApp {
                 self.take_suggestion(ctx, found);
             }
             RunNews::Failed(why) => (state.study, state.failed) = (None, Some(why)),
-            RunNews::Done(revision, wish) => state.done = Some((revision, *wish)),
         }
     }
 
@@ -113,7 +114,7 @@ impl SlipsheetApp {
             pixels: (260.0 * ctx.pixels_per_point()) as u32,
         };
         let layer = self.session.selected_layer().map(|(i, _)| i);
-        let wish = RunWish {
+        let order = RunOrder {
             face: self.state.face,
             run: open.then_some(run),
             copy: (open && state.part == Part::Copies).then_some(copy),
@@ -121,7 +122,7 @@ impl SlipsheetApp {
             plans: open && state.part == Part::Passes,
             suggest: state.suggesting.filter(|_| open),
         };
-        let order = (self.session.revision(), wish);
+        let order = (self.session.revision(), order);
         if self.state.run.ordered.as_ref() != Some(&order) {
             let mut snapshot = self.snapshot();
             if snapshot.printing.sheet.booklet.is_some() {
@@ -129,7 +130,7 @@ impl SlipsheetApp {
                 let one = snapshot.printing.number(self.state.booklet_sheet).into_owned();
                 snapshot.printing = std::sync::Arc::new(one);
             }
-            self.run_desk.wish(snapshot, order.1.clone());
+            self.run_desk.order(snapshot, order.1.clone());
             self.state.run.ordered = Some(order);
         }
     }
@@ -158,7 +159,9 @@ impl SlipsheetApp {
             state.failed = None;
         }
         // Whatever was asked for before is asked for anew once everything is there.
-        (state.ordered, state.done) = (None, None);
+        if state.ordered.take().is_some() {
+            self.run_desk.cancel();
+        }
     }
 
     /// Asks for the sheet's picture with a layer slipped that the project leaves where it is.

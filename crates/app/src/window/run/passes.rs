@@ -94,7 +94,7 @@ impl SlipsheetApp {
 
     /// Whether the plans are of the project as it is now: an older plan names layers by places they have left.
     fn plans_are_fresh(&self) -> bool {
-        self.state.run.done.as_ref().is_some_and(|(revision, _)| *revision == self.session.revision())
+        self.run_desk.finished() == Some(self.session.revision())
     }
 
     fn names(&self, pass: &[usize]) -> String {

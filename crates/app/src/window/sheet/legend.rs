@@ -32,7 +32,7 @@ impl SlipsheetApp {
             }
             Some((i, layer)) => {
                 let share = |of: fn(&slipsheet_editor::FacePrint) -> f64| {
-                    self.figures.get(i).map_or_else(String::new, |f| format!(", {} of it", percent(of(f))))
+                    self.last_print(i).map_or_else(String::new, |f| format!(", {} of it", percent(of(f))))
                 };
                 let rows = vec![
                     (Fate::Vanishes, format!("too light, will vanish{}", share(|f| f.check.vanishes))),
