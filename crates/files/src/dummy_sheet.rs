@@ -13,12 +13,10 @@ use slipsheet_paper::steps;
 use slipsheet_paper::steps::{FoldStep, StepLineKind};
 
 use crate::atomic::{self, WriteError};
-use crate::guide::GuideError;
-use crate::guide::drawing::{Item, Rgb};
-use crate::guide::lettering::Letters;
+use crate::guide::drawing::Item;
 use crate::guide::pdf;
+use crate::lettering::{FontError, Lettering, Rgb, Style};
 use crate::proof::guides::{Guide, strokes};
-use crate::typeset;
 
 #[cfg(test)]
 mod tests;
@@ -42,9 +40,9 @@ pub enum DummySheetError {
     /// Nothing to fold.
     #[error("the sheet is not folded, so there is no dummy to print; choose a fold or a booklet first")]
     NoFold,
-    /// The built-in font cannot be read.
+    /// A font of the program is damaged.
     #[error(transparent)]
-    Font(#[from] GuideError),
+    Font(#[from] FontError),
     /// The file cannot be written.
     #[error(transparent)]
     Write(#[from] WriteError),
@@ -82,19 +80,19 @@ pub fn document(project: &Project, options: DummySheetOptions) -> Result<Vec<u8>
     page.steps(project, &first.ok_or(DummySheetError::NoFold)?, size);
     leaves.push(page.items);
     let pages: Vec<(Size, &[(Rgb, Item)])> = leaves.iter().map(|items| (size, items.as_slice())).collect();
-    Ok(pdf::pages(&pages, &format!("{}: dummy", project.title)))
+    Ok(pdf::pages(&pages, &format!("{}: dummy", project.title))?)
 }
 
 struct Page {
     items: Vec<(Rgb, Item)>,
-    letters: Letters,
+    lettering: Lettering,
     colour: Rgb,
 }
 
 impl Page {
     fn new(options: DummySheetOptions) -> Result<Self, DummySheetError> {
         let colour = if options.faint { FAINT } else { DARK };
-        Ok(Self { items: Vec::new(), letters: Letters::new()?, colour })
+        Ok(Self { items: Vec::new(), lettering: Lettering::new()?, colour })
     }
 
     fn line(&mut self, from: Point, to: Point, width: f64) {
@@ -102,8 +100,8 @@ impl Page {
     }
 
     fn words(&mut self, text: &str, pt: f64, from_line: Affine) {
-        let outline = self.letters.outlines(text, pt, from_line);
-        self.items.push((self.colour, Item::Outline(outline)));
+        let line = self.lettering.line(text, Style::regular(pt, self.colour));
+        self.items.push((self.colour, Item::Words(line, from_line)));
     }
 
     fn face(&mut self, project: &Project, scheme: &Scheme, size: Size, face: Face, sheet: usize) {
@@ -125,7 +123,7 @@ impl Page {
             let text = if blank { "blank".to_owned() } else { place.page.to_string() };
             let pt = if blank { 14.0 } else { (0.9 * w.min(h)).min(48.0) };
             let middle = place.face_from_page * Affine::shift(w / 2.0, h / 2.0);
-            let wide = self.letters.width(&text, pt);
+            let wide = self.lettering.width(&text, Style::regular(pt, self.colour));
             self.words(&text, pt, middle * Affine::shift(-wide / 2.0, 0.15 * pt));
             let (tip, tail, barb) = (-0.42 * pt, -0.19 * pt, 0.07 * pt);
             for (x, y) in [(0.0, tail), (-barb, tip + barb), (barb, tip + barb)] {
@@ -143,12 +141,12 @@ impl Page {
 
     /// Short ticks beside the ends of a crease that wants a score.
     fn score_marks(&mut self, from: Point, to: Point) {
-        let upright = (from.x - to.x).abs() < 1e-9;
+        let vertical = (from.x - to.x).abs() < 1e-9;
         for (end, inward) in [(from, 1.0), (to, -1.0)] {
             for side in [-1.0, 1.0] {
                 let at = |along: f64| {
                     let (across, along) = (side * 0.6, inward * along);
-                    if upright {
+                    if vertical {
                         Point::new(end.x + across, end.y + along)
                     } else {
                         Point::new(end.x + along, end.y + across)
@@ -165,36 +163,37 @@ impl Page {
         let name = if project.booklet.is_some() { "Booklet" } else { &scheme.name };
         self.words(name, 12.0, Affine::shift(left, 12.0));
         let mut y = 18.0;
-        let mut says = vec![scheme.summary.clone()];
-        says.push(
+        let mut sentences = vec![scheme.summary.clone()];
+        sentences.push(
             "Dashes: valley fold. Dash and dot: mountain fold. Heavy line: slit. Ticks at a fold: score."
                 .to_owned(),
         );
-        says.extend(grain::advice(&project.stock, scheme, size));
-        says.push("Print at 100 %.".to_owned());
-        says.extend(
+        sentences.extend(grain::advice(&project.stock, scheme, size));
+        sentences.push("Print at 100 %.".to_owned());
+        sentences.extend(
             steps::cautions(scheme, grain::is_stitched(project, scheme)).into_iter().map(str::to_owned),
         );
-        let lines: Vec<String> = says.iter().flat_map(|s| self.wrapped(s, 7.5, width - 2.0 * left)).collect();
+        let lines: Vec<String> =
+            sentences.iter().flat_map(|s| self.wrapped(s, 7.5, width - 2.0 * left)).collect();
         for line in lines {
             self.words(&line, 7.5, Affine::shift(left, y));
             y += 4.0;
         }
         let steps = steps::steps(scheme, size);
-        let (columns, caption) = (3, 11.0);
+        let (columns, below) = (3, 11.0);
         let cell = (width - 2.0 * left) / columns as f64;
-        // The drawings of a lying sheet are lower than they are wide, so more of them fit below one another.
+        // The drawings of a landscape sheet are lower than they are wide, so more of them fit below one another.
         let ends = steps.iter().flat_map(|s| &s.lines).flat_map(|l| [l.from.y, l.to.y]);
         let tall = ends.fold(0.1, f64::max);
         let rows = steps.len().div_ceil(columns).max(1) as f64;
-        let room = (size.height.get() - y - 8.0) / rows - caption;
+        let room = (size.height.get() - y - 8.0) / rows - below;
         let side = (cell - 8.0).min(room / tall).max(5.0);
         for (i, step) in steps.iter().enumerate() {
             let (col, row) = ((i % columns) as f64, (i / columns) as f64);
-            let on = Affine::shift(left + col * cell, y + 2.0 + row * (side * tall + caption));
+            let on = Affine::shift(left + col * cell, y + 2.0 + row * (side * tall + below));
             self.step(step, on, side);
-            let said = self.wrapped(&format!("{}. {}", i + 1, step.words), 6.5, cell - 6.0);
-            for (k, line) in said.iter().enumerate() {
+            let caption = self.wrapped(&format!("{}. {}", i + 1, step.words), 6.5, cell - 6.0);
+            for (k, line) in caption.iter().enumerate() {
                 self.words(line, 6.5, on * Affine::shift(0.0, side * tall + 3.5 + 3.0 * k as f64));
             }
         }
@@ -232,6 +231,6 @@ impl Page {
 
     /// A sentence in lines no wider than so many mm.
     fn wrapped(&self, text: &str, pt: f64, width: f64) -> Vec<String> {
-        typeset::wrapped(text, width, |line| self.letters.width(line, pt))
+        self.lettering.wrapped(text, width, Style::regular(pt, self.colour))
     }
 }

@@ -7,7 +7,6 @@
 //! **Invariant:** the marks lie where [`MarkLayout::guide`] says, and the same project gives the same bytes.
 
 pub(crate) mod drawing;
-pub(crate) mod lettering;
 pub(crate) mod pdf;
 mod picture;
 
@@ -26,6 +25,7 @@ use slipsheet_registration::register::MarkLayout;
 use slipsheet_registration::register::layout::{LEAST_MARGIN, usual_original, with_margin};
 
 use crate::atomic::{self, WriteError};
+use crate::lettering::FontError;
 use crate::png_out::{self, PngMeta};
 use drawing::Drawing;
 
@@ -94,15 +94,15 @@ pub enum GuideError {
         /// How many there are.
         sides: usize,
     },
-    /// The built-in font cannot be read.
-    #[error("the program's own font cannot be read; install the program again")]
-    Font,
+    /// A font of the program is damaged.
+    #[error(transparent)]
+    Font(#[from] FontError),
     /// The file cannot be written.
     #[error(transparent)]
     Write(#[from] WriteError),
 }
 
-/// The size of the paper that a project's originals are drawn on, lying as its sheet does.
+/// The size of the paper that a project's originals are drawn on, in the orientation of its sheet.
 ///
 /// # Errors
 /// When the margin asked for is too narrow for the marks.
@@ -151,7 +151,8 @@ pub fn guide_pdf(project: &Project, options: &GuideOptions, path: &Path) -> Resu
 /// When the margin is too narrow or there is no such sheet.
 pub fn guide_document(project: &Project, options: &GuideOptions) -> Result<Vec<u8>, GuideError> {
     let drawings = drawings(project, options)?;
-    Ok(pdf::document(&drawings, &format!("{}: guide", project.title)))
+    let leaves: Vec<_> = drawings.iter().map(|d| (d.original, d.items.as_slice())).collect();
+    Ok(pdf::pages(&leaves, &format!("{}: guide", project.title))?)
 }
 
 /// Writes the guide as a PNG that carries its resolution.

@@ -25,6 +25,7 @@ use slipsheet_render::images::Images;
 use crate::atomic::{self, WriteError};
 use crate::exchange::{self, Exchange};
 use crate::guide::GuideError;
+use crate::lettering::FontError;
 use crate::plates::{PlateError, PlateForm, PlateFormat};
 use crate::proof::ProofError;
 use crate::scan::{Fingerprint, Progress, fingerprint_bytes};
@@ -150,6 +151,9 @@ pub enum PackError {
     /// The wrap's net.
     #[error(transparent)]
     Wrap(#[from] crate::wrap_sheet::WrapFileError),
+    /// A font of the program is damaged.
+    #[error(transparent)]
+    Font(#[from] FontError),
     /// A file or the folder could not be written.
     #[error(transparent)]
     Write(#[from] WriteError),

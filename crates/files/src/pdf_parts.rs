@@ -1,5 +1,5 @@
 //! What every PDF of ours has in common: who made it, an id that comes from its contents and so is the same for
-//! the same contents, and the wish to be printed at true size.
+//! the same contents, and the request to print it at true size.
 
 use pdf_writer::{Name, Pdf, Ref, TextStr};
 use sha2::{Digest as _, Sha256};

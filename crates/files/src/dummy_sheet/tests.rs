@@ -85,6 +85,8 @@ fn other_programs_read_the_dummy_without_a_warning() {
     let said =
         String::from_utf8_lossy(&checked.stdout).into_owned() + &String::from_utf8_lossy(&checked.stderr);
     assert!(checked.status.success() && !said.to_lowercase().contains("warning"), "{said}");
+    let read = crate::lettering::tests::read_pdf(&std::fs::read(&path).unwrap());
+    assert!(read.iter().any(|line| line == "Print at 100 %."), "{read:?}");
 }
 
 #[test]

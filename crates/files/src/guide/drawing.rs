@@ -6,12 +6,10 @@ use slipsheet_document::project::Project;
 use slipsheet_paper::fold::{Face, Scheme};
 use slipsheet_registration::register::{MarkLayout, Stroke};
 
-use super::lettering::{Curve, Letters};
 use super::{GuideError, GuideOptions, original_size};
+use crate::lettering::{Lettering, Line, Rgb, Style};
 use crate::proof::guides::{Guide, strokes};
 
-/// An sRGB colour.
-pub(crate) type Rgb = [u8; 3];
 const DARK: Rgb = [30, 30, 32];
 const SOFT: Rgb = [128, 128, 132];
 const PALE: Rgb = [158, 202, 240];
@@ -23,18 +21,27 @@ const HAIR: f64 = 0.12;
 const DOTS: &[f64] = &[0.5, 1.5];
 
 /// One thing drawn, in mm from the top left of the original.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Clone)]
 pub(crate) enum Item {
-    Line { from: Point, to: Point, width: f64 },
-    Ring { centre: Point, radius: f64, width: f64 },
-    Outline(Vec<Curve>),
+    Line {
+        from: Point,
+        to: Point,
+        width: f64,
+    },
+    Ring {
+        centre: Point,
+        radius: f64,
+        width: f64,
+    },
+    /// A line of words, and the map from it to the original.
+    Words(Line, Affine),
 }
 
 /// A whole guide.
 pub(crate) struct Drawing {
     pub original: Size,
     pub items: Vec<(Rgb, Item)>,
-    letters: Letters,
+    lettering: Lettering,
     /// Colour of all but the marks.
     quiet: Rgb,
     /// The sheet on the original.
@@ -57,13 +64,13 @@ impl Drawing {
             height,
         };
         let quiet = if options.pale { PALE } else { SOFT };
-        let mut drawing = Self { original, items: Vec::new(), letters: Letters::new()?, quiet, sheet };
+        let mut drawing = Self { original, items: Vec::new(), lettering: Lettering::new()?, quiet, sheet };
         if !options.marks_only {
             drawing.frame(options.unprintable.get());
             drawing.folds(project, options);
             drawing.pages(project, last_page, options);
         }
-        // Which side a booklet's guide is for is said of all its sheets.
+        // All sheets of a booklet name the side that the guide is for.
         drawing.ruler(&words(whole, project, original, options));
         drawing.marks(&MarkLayout::guide(size, original));
         Ok(drawing)
@@ -81,8 +88,8 @@ impl Drawing {
 
     /// A line of words whose baseline begins at a point.
     fn words(&mut self, text: &str, pt: f64, from_line: Affine) {
-        let outline = self.letters.outlines(text, pt, from_line);
-        self.items.push((self.quiet, Item::Outline(outline)));
+        let line = self.lettering.line(text, Style::regular(pt, self.quiet));
+        self.items.push((self.quiet, Item::Words(line, from_line)));
     }
 
     /// The sheet's outline, left open at the corners where the crosses are, and what cannot be printed.
@@ -142,7 +149,7 @@ impl Drawing {
             let blank = place.page > last_page;
             let text = if blank { "blank".to_owned() } else { place.page.to_string() };
             let pt = (0.9 * w.min(h)).min(if blank { 18.0 } else { 36.0 });
-            let wide = self.letters.width(&text, pt);
+            let wide = self.lettering.width(&text, Style::regular(pt, self.quiet));
             self.words(&text, pt, from_page * Affine::shift(-wide / 2.0, 0.15 * pt));
             let (tip, tail, barb) = (-0.38 * pt, -0.19 * pt, 0.06 * pt);
             for (x, y) in [(0.0, tail), (-barb, tip + barb), (barb, tip + barb)] {

@@ -56,9 +56,11 @@ fn a_pdf_has_the_size_of_the_original_and_is_the_same_every_time() {
     guide_pdf(&p, &options, &path).unwrap();
     let first = std::fs::read(&path).unwrap();
     assert!(first.starts_with(b"%PDF-"));
-    // 12 x 9 in, lying.
+    // 12 x 9 in, landscape.
     let text = String::from_utf8_lossy(&first).into_owned();
     assert!(text.contains("/MediaBox [0 0 864 648]"), "{}", &text[..600]);
+    let read = crate::lettering::tests::read_pdf(&first);
+    assert!(read.iter().any(|line| line == "Print at 100 % and measure this ruler."), "{read:?}");
     guide_pdf(&p, &options, &path).unwrap();
     assert_eq!(first, std::fs::read(&path).unwrap());
 }
@@ -103,7 +105,7 @@ fn a_booklet_has_a_guide_for_each_side_of_each_sheet_with_its_fold_and_pages() {
             let middle = booklet.original.width.get() / 2.0;
             let fold = booklet.items.iter().filter(|(_, i)| match i {
                 Item::Line { from, to, .. } => (from.x - middle).abs() < 1e-9 && (to.x - middle).abs() < 1e-9,
-                Item::Ring { .. } | Item::Outline(_) => false,
+                Item::Ring { .. } | Item::Words(..) => false,
             });
             assert!(fold.count() > 20, "the fold of sheet {sheet} is not drawn");
         }
@@ -112,7 +114,7 @@ fn a_booklet_has_a_guide_for_each_side_of_each_sheet_with_its_fold_and_pages() {
     p.booklet = Some(Booklet { pages: 8, bound: Bound::Perfect, ..Booklet::default() });
     let cut = side(&p, 0, Face::Front).items.into_iter().any(|(_, i)| match i {
         Item::Line { from, to, .. } => from.x == to.x && (to.y - from.y - 210.0).abs() < 1e-9,
-        Item::Ring { .. } | Item::Outline(_) => false,
+        Item::Ring { .. } | Item::Words(..) => false,
     });
     assert!(cut);
 }

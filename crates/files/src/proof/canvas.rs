@@ -1,15 +1,13 @@
 //! A picture that marks, guides and swatches are drawn on.
 
 use rayon::prelude::*;
-use slipsheet_core::geometry::Point;
+use slipsheet_core::geometry::{Affine, Point};
 use slipsheet_core::raster::MAX_PIXELS;
 use slipsheet_core::units::Dpi;
 use slipsheet_render::Picture;
 
 use super::ProofError;
-
-/// An sRGB colour.
-pub(super) type Rgb = [u8; 3];
+use crate::lettering::{Cover, Line, Rgb, cover};
 
 /// Marks and words.
 pub(super) const DARK: Rgb = [38, 38, 40];
@@ -89,6 +87,15 @@ impl Canvas {
         }
     }
 
+    /// A line of words whose baseline begins at a point.
+    pub fn words(&mut self, line: &Line, (x, y): (f64, f64)) {
+        // A baseline on a whole pixel keeps small letters even.
+        let px_from_line = Affine::shift(x, y.round()) * Affine::scale(self.px_per_mm, self.px_per_mm);
+        for (x, y, share) in cover(&line.outlines(px_from_line), 1.0).iter().flat_map(Cover::pixels) {
+            self.blend(x, y, line.style.colour, share);
+        }
+    }
+
     /// Fills a rectangle.
     pub fn fill(&mut self, rect: PxRect, colour: Rgb) {
         let (x1, y1) = ((rect.x + rect.width).min(self.width), (rect.y + rect.height).min(self.height));
@@ -115,7 +122,7 @@ impl Canvas {
         }
     }
 
-    /// A straight line with square ends. Upright and lying ones are put on whole pixels, so that they stay crisp.
+    /// A straight line with square ends. Vertical and horizontal ones are put on whole pixels, so that they stay crisp.
     pub fn line(&mut self, from: Point, to: Point, width: f64, colour: Rgb) {
         let length = from.distance(to);
         if length <= 0.0 {
