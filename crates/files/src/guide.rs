@@ -9,6 +9,7 @@
 pub(crate) mod drawing;
 pub(crate) mod pdf;
 mod picture;
+pub(crate) mod sketch;
 
 #[cfg(test)]
 mod tests;
@@ -82,6 +83,9 @@ pub enum GuideError {
         /// Height in pixels.
         height: u32,
     },
+    /// There is not enough memory for the picture.
+    #[error("the guide needs more memory than there is; choose a lower resolution")]
+    TooMuchMemory,
     /// A booklet has no such sheet.
     #[error("the booklet has {}; choose one from 1 to {sheets}", count(*.sheets, "sheet"))]
     NoSheet {
@@ -151,7 +155,7 @@ pub fn guide_pdf(project: &Project, options: &GuideOptions, path: &Path) -> Resu
 /// When the margin is too narrow or there is no such sheet.
 pub fn guide_document(project: &Project, options: &GuideOptions) -> Result<Vec<u8>, GuideError> {
     let drawings = drawings(project, options)?;
-    let leaves: Vec<_> = drawings.iter().map(|d| (d.original, d.items.as_slice())).collect();
+    let leaves: Vec<_> = drawings.iter().map(|d| (d.original, d.sketch.items.as_slice())).collect();
     Ok(pdf::pages(&leaves, &format!("{}: guide", project.title))?)
 }
 
@@ -167,7 +171,7 @@ pub fn guide_png(project: &Project, options: &GuideOptions, path: &Path) -> Resu
     if u64::from(width) * u64::from(height) > MAX_PIXELS {
         return Err(GuideError::TooLarge { width, height });
     }
-    let rgb = picture::rgb(drawing, options.dpi, (width, height));
+    let rgb = picture::rgb(drawing, options.dpi, (width, height))?;
     let text = vec![
         ("Title".to_owned(), format!("{}: guide", project.title).replace('\0', " ")),
         ("Software".to_owned(), crate::pdf_parts::SOFTWARE.to_owned()),

@@ -4,7 +4,7 @@
 //! **Invariant:** without guides, the sheet in a proof is what [`Scene::render`] draws at that resolution,
 //! pixel for pixel; and the same project gives the same file, as nothing in it knows the date.
 
-mod canvas;
+pub(crate) mod canvas;
 pub(crate) mod guides;
 mod legend;
 mod marks;

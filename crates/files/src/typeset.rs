@@ -12,7 +12,7 @@ use slipsheet_render::Picture;
 
 use crate::deflate::zlib;
 use crate::lettering::{FontError, Lettering, Line, PdfFonts, Rgb, Style, name_fonts};
-use crate::pdf_parts::{self, PT_PER_MM as PT};
+use crate::pdf_parts::{self, PT_PER_MM as PT, Refs, content_in_mm};
 
 /// Words.
 pub(crate) const DARK: Rgb = [28, 28, 30];
@@ -60,7 +60,7 @@ impl Document {
 
     /// Begins another page; what is drawn goes on the last one.
     pub fn add_page(&mut self) {
-        self.pages.push(Content::new());
+        self.pages.push(content_in_mm(self.page));
     }
 
     /// A line with its baseline at `y`, cut with an ellipsis where it is wider than `room`.
@@ -83,9 +83,8 @@ impl Document {
 
     fn show(&mut self, (x, y): (f64, f64), line: &Line) {
         let Some(content) = self.pages.last_mut() else { return };
-        let page_from_line = Affine::scale(PT, -PT) * Affine::shift(x, y - self.page.height.get());
         fill(content, line.style.colour);
-        self.fonts.show(content, line, page_from_line);
+        self.fonts.show(content, line, Affine::shift(x, y));
     }
 
     /// Height in mm of words over as many lines as they need.
@@ -105,32 +104,26 @@ impl Document {
 
     /// A straight line; `dash` is stroke and gap in mm, empty for none.
     pub fn rule(&mut self, from: (f64, f64), to: (f64, f64), width: f64, colour: Rgb, dash: &[f64]) {
-        let height = self.page.height.get();
         let Some(content) = self.pages.last_mut() else { return };
         stroke(content, colour);
-        content.set_line_width((width * PT) as f32);
-        content.set_dash_pattern(dash.iter().map(|d| (d * PT) as f32), 0.0);
-        content.move_to((from.0 * PT) as f32, ((height - from.1) * PT) as f32);
-        content.line_to((to.0 * PT) as f32, ((height - to.1) * PT) as f32).stroke();
+        content.set_line_width(width as f32).set_dash_pattern(dash.iter().map(|d| *d as f32), 0.0);
+        content.move_to(from.0 as f32, from.1 as f32).line_to(to.0 as f32, to.1 as f32).stroke();
     }
 
     /// A filled rectangle.
-    pub fn patch(&mut self, [x, y, w, h]: [f64; 4], colour: Rgb) {
-        let height = self.page.height.get();
+    pub fn patch(&mut self, area: [f64; 4], colour: Rgb) {
         let Some(content) = self.pages.last_mut() else { return };
         fill(content, colour);
-        let (x, y) = ((x * PT) as f32, ((height - y - h) * PT) as f32);
-        content.rect(x, y, (w * PT) as f32, (h * PT) as f32).fill_nonzero();
+        let [x, y, w, h] = area.map(|v| v as f32);
+        content.rect(x, y, w, h).fill_nonzero();
     }
 
     /// A rectangle's outline.
-    pub fn frame(&mut self, [x, y, w, h]: [f64; 4], width: f64, colour: Rgb) {
-        let height = self.page.height.get();
+    pub fn frame(&mut self, area: [f64; 4], width: f64, colour: Rgb) {
         let Some(content) = self.pages.last_mut() else { return };
         stroke(content, colour);
-        content.set_line_width((width * PT) as f32).set_dash_pattern([], 0.0);
-        let (x, y) = ((x * PT) as f32, ((height - y - h) * PT) as f32);
-        content.rect(x, y, (w * PT) as f32, (h * PT) as f32).stroke();
+        let [x, y, w, h] = area.map(|v| v as f32);
+        content.set_line_width(width as f32).set_dash_pattern([], 0.0).rect(x, y, w, h).stroke();
     }
 
     /// A picture stretched over a rectangle; what is transparent in it is white.
@@ -141,10 +134,9 @@ impl Document {
         };
         let rgb: Vec<u8> = picture.pixels.iter().flat_map(|p| on_white(*p)).collect();
         self.pictures.push((picture.width as u32, picture.height as u32, zlib(&rgb)));
-        let height = self.page.height.get();
         let Some(content) = self.pages.last_mut() else { return };
         content.save_state();
-        let at = [w * PT, 0.0, 0.0, h * PT, x * PT, (height - y - h) * PT].map(|v| v as f32);
+        let at = [w, 0.0, 0.0, -h, x, y + h].map(|v| v as f32);
         content.transform(at).x_object(Name(format!("P{index}").as_bytes())).restore_state();
     }
 
@@ -159,29 +151,25 @@ impl Document {
 
     /// The document as a PDF.
     pub fn finish(self, title: &str) -> Result<Vec<u8>, FontError> {
-        let mut next = 0;
-        let mut fresh = || {
-            next += 1;
-            Ref::new(next)
-        };
-        let (catalog, tree, info, helvetica) = (fresh(), fresh(), fresh(), fresh());
+        let mut refs = Refs::default();
+        let [catalog, tree, info, helvetica] = std::array::from_fn(|_| refs.next());
         let mut pdf = Pdf::new();
-        let fonts = self.fonts.write(&mut pdf, &mut fresh)?;
-        let pictures: Vec<Ref> = self.pictures.iter().map(|_| fresh()).collect();
+        let fonts = self.fonts.write(&mut pdf, &mut refs)?;
+        let pictures: Vec<Ref> = self.pictures.iter().map(|_| refs.next()).collect();
         for (id, (width, height, packed)) in pictures.iter().zip(&self.pictures) {
             let mut image = pdf.image_xobject(*id, packed);
             image.filter(Filter::FlateDecode);
             image.width(*width as i32).height(*height as i32).bits_per_component(8);
             image.color_space_name(Name(b"DeviceRGB"));
         }
-        let fields: Vec<Ref> = self.fields.iter().map(|_| fresh()).collect();
+        let fields: Vec<Ref> = self.fields.iter().map(|_| refs.next()).collect();
         let size = [self.page.width.get() * PT, self.page.height.get() * PT].map(|v| v as f32);
         let mut hash = Sha256::new();
         hash.update(title.as_bytes());
         self.pictures.iter().for_each(|p| hash.update(&p.2));
         let mut kids = Vec::new();
         for (i, content) in self.pages.into_iter().enumerate() {
-            let (page, stream) = (fresh(), fresh());
+            let (page, stream) = (refs.next(), refs.next());
             kids.push(page);
             let drawn = content.finish().into_vec();
             hash.update(&drawn);

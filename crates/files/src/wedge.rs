@@ -3,17 +3,16 @@
 use std::path::{Path, PathBuf};
 
 use image::ImageDecoder as _;
-use pdf_writer::Content;
 use slipsheet_core::calibrate::{Mark, WedgeSheet, recognise};
 use slipsheet_core::geometry::{Affine, Point};
 use slipsheet_core::overprint::{Overprint, OverprintError};
 use slipsheet_core::raster::{GrayRaster, Pyramid};
-use slipsheet_core::units::{Dpi, Mm, SheetFormat};
+use slipsheet_core::units::{Dpi, SheetFormat};
 
 use crate::atomic::{self, WriteError};
-use crate::guide::pdf::{circle, document, trace_circle};
+use crate::guide::pdf::{document, trace_circle};
 use crate::lettering::{FontError, Lettering, PdfFonts, Style};
-use crate::pdf_parts::PT_PER_MM;
+use crate::pdf_parts::content_in_mm;
 use crate::png_out::{self, PngMeta};
 use crate::scan::{self, Progress, ScanError, ScanFormat, ScanOptions};
 
@@ -188,32 +187,25 @@ pub fn write_preview(
 /// When the program's own font is damaged.
 pub fn pdf(sheet: &WedgeSheet) -> Result<Vec<u8>, WedgeError> {
     let lettering = Lettering::new()?;
-    let points = |mm: f64| Mm::new(mm).points().0 as f32;
-    let height = points(sheet.size.height.get());
-    let page_from_mm = Affine::scale(PT_PER_MM, -PT_PER_MM) * Affine::shift(0.0, -sheet.size.height.get());
     let mut fonts = PdfFonts::default();
     let mut drawn = |(ink, name): (usize, &String)| {
-        let mut content = Content::new();
+        let mut content = content_in_mm(sheet.size);
         for mark in sheet.marks(ink) {
+            let (Mark::Box { cover, .. } | Mark::Disc { cover, .. }) = mark;
+            content.set_fill_gray(1.0 - cover as f32);
             match mark {
-                Mark::Box { area, cover } => {
-                    let (w, h) = (points(area.width), points(area.height));
-                    content.set_fill_gray(1.0 - cover as f32);
-                    content.rect(points(area.x), height - points(area.y) - h, w, h);
+                Mark::Box { area, .. } => {
+                    let [x, y, w, h] = [area.x, area.y, area.width, area.height].map(|v| v as f32);
+                    content.rect(x, y, w, h);
                 }
-                Mark::Disc { centre, radius, cover } => {
-                    content.set_fill_gray(1.0 - cover as f32);
-                    let at = |p: Point| (points(p.x), height - points(p.y));
-                    trace_circle(&mut content, circle(centre, radius), at);
-                }
+                Mark::Disc { centre, radius, .. } => trace_circle(&mut content, centre, radius),
             }
             content.fill_nonzero();
         }
         let label = format!("Plate {} of {}: {name}", ink + 1, sheet.inks.len());
         let line = lettering.line(&label, Style::regular(8.0, [0; 3]));
-        let foot = Affine::shift(26.0, sheet.size.height.get() - 8.0);
         content.set_fill_gray(0.0);
-        fonts.show(&mut content, &line, page_from_mm * foot);
+        fonts.show(&mut content, &line, Affine::shift(26.0, sheet.size.height.get() - 8.0));
         content.finish().into_vec()
     };
     let plates = sheet.inks.iter().enumerate().map(|plate| (sheet.size, drawn(plate))).collect();

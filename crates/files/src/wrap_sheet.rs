@@ -9,8 +9,8 @@ use slipsheet_core::geometry::{Affine, Rect};
 use slipsheet_document::wrap::{FaceName, NetLine, NetLineKind, WrapPlan};
 
 use crate::atomic::{self, WriteError};
-use crate::guide::drawing::Item;
 use crate::guide::pdf;
+use crate::guide::sketch::Item;
 use crate::lettering::FontError;
 use crate::lettering::{Lettering, Line, Rgb, Style};
 use crate::proof::guides::{Guide, strokes};
@@ -134,7 +134,12 @@ fn words(plan: &WrapPlan, lettering: Lettering) -> Vec<(Line, Affine)> {
             // The size of a cover is its width, of walls and flaps how far they reach.
             let reach = match face.name {
                 FaceName::GlueFlap | FaceName::Head | FaceName::Foot => face.rect.width.min(face.rect.height),
-                _ => face.rect.width,
+                FaceName::Back
+                | FaceName::Spine
+                | FaceName::Front
+                | FaceName::ForeEdge
+                | FaceName::FrontFlap
+                | FaceName::BackFlap => face.rect.width,
             };
             let text = format!("{} {reach:.1} mm", face.name.name());
             let line = lettering.line(&text, STYLE);

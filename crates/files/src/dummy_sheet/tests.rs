@@ -97,9 +97,9 @@ fn nothing_of_the_steps_is_drawn_beyond_the_page() {
             let mut p = project(format, "none", 200.0);
             p.fold = Some(scheme.clone());
             let size = p.sheet_size();
-            let mut page = Page::new(DummySheetOptions::default()).unwrap();
-            page.steps(&p, &scheme, size);
-            for (_, item) in &page.items {
+            let mut sketch = Sketch::new(DARK).unwrap();
+            draw_steps(&mut sketch, &p, &scheme, size);
+            for (_, item) in &sketch.items {
                 if let Item::Line { from, to, .. } = item {
                     for at in [from, to] {
                         let inside = (0.0..=size.width.get()).contains(&at.x)

@@ -1,14 +1,14 @@
-//! A guide as a PDF (ISO 32000-1). Millimetres become points; y runs up there.
+//! A guide as a PDF (ISO 32000-1).
 
 use pdf_writer::types::LineCapStyle;
-use pdf_writer::{Content, Finish as _, Pdf, Rect, Ref};
+use pdf_writer::{Content, Finish as _, Pdf, Rect};
 use sha2::{Digest as _, Sha256};
-use slipsheet_core::geometry::{Affine, Point};
+use slipsheet_core::geometry::Point;
 use slipsheet_core::units::Size;
 
-use super::drawing::Item;
+use super::sketch::Item;
 use crate::lettering::{FontError, PdfFonts, Rgb, name_fonts};
-use crate::pdf_parts::{self, PT_PER_MM};
+use crate::pdf_parts::{self, PT_PER_MM, Refs, content_in_mm};
 
 /// How far the controls of a quarter circle's cubic reach, of its radius.
 const ROUND: f64 = 0.552_284_749_830_793_6;
@@ -26,22 +26,18 @@ pub(crate) fn document(
     fonts: &PdfFonts,
     title: &str,
 ) -> Result<Vec<u8>, FontError> {
-    let mut next = 0;
-    let mut fresh = || {
-        next += 1;
-        Ref::new(next)
-    };
-    let [catalog, tree, info] = std::array::from_fn(|_| fresh());
+    let mut refs = Refs::default();
+    let [catalog, tree, info] = std::array::from_fn(|_| refs.next());
     let mut pdf = Pdf::new();
     let mut hash = Sha256::new();
     hash.update(title.as_bytes());
     pdf_parts::true_size(&mut pdf, catalog, tree);
     pdf_parts::info(&mut pdf, info, title);
-    let fonts = fonts.write(&mut pdf, &mut fresh)?;
+    let fonts = fonts.write(&mut pdf, &mut refs)?;
 
     let mut kids = Vec::new();
     for (size, drawn) in pages {
-        let (id, content) = (fresh(), fresh());
+        let (id, content) = (refs.next(), refs.next());
         kids.push(id);
         let [width, height] = [size.width, size.height].map(|side| (side.get() * PT_PER_MM) as f32);
         let mut page = pdf.page(id);
@@ -57,13 +53,8 @@ pub(crate) fn document(
 }
 
 fn drawn(items: &[(Rgb, Item)], size: Size, fonts: &mut PdfFonts) -> Vec<u8> {
-    let page_from_mm = Affine::scale(PT_PER_MM, -PT_PER_MM) * Affine::shift(0.0, -size.height.get());
-    let mut content = Content::new();
+    let mut content = content_in_mm(size);
     content.set_line_cap(LineCapStyle::ButtCap);
-    let at = |p: Point| {
-        let p = page_from_mm * p;
-        (p.x as f32, p.y as f32)
-    };
     let mut colour: Option<Rgb> = None;
     for (rgb, item) in items {
         if colour != Some(*rgb) {
@@ -73,27 +64,24 @@ fn drawn(items: &[(Rgb, Item)], size: Size, fonts: &mut PdfFonts) -> Vec<u8> {
         }
         match item {
             Item::Line { from, to, width } => {
-                let ((x0, y0), (x1, y1)) = (at(*from), at(*to));
-                content.set_line_width((width * PT_PER_MM) as f32).move_to(x0, y0).line_to(x1, y1).stroke();
+                content.set_line_width(*width as f32).move_to(from.x as f32, from.y as f32);
+                content.line_to(to.x as f32, to.y as f32).stroke();
             }
             Item::Ring { centre, radius, width } => {
-                content.set_line_width((width * PT_PER_MM) as f32);
-                trace_circle(&mut content, circle(*centre, *radius), at);
+                content.set_line_width(*width as f32);
+                trace_circle(&mut content, *centre, *radius);
+                content.close_and_stroke();
             }
-            Item::Words(line, from_line) => fonts.show(&mut content, line, page_from_mm * *from_line),
+            Item::Words(line, from_line) => fonts.show(&mut content, line, *from_line),
         }
     }
     content.finish().into_vec()
 }
 
 /// A circle as the path of a page.
-pub(crate) fn trace_circle(
-    content: &mut Content,
-    quarters: [[Point; 4]; 4],
-    at: impl Fn(Point) -> (f32, f32),
-) {
-    for (i, points) in quarters.into_iter().enumerate() {
-        let [(x, y), (x1, y1), (x2, y2), (x3, y3)] = points.map(&at);
+pub(crate) fn trace_circle(content: &mut Content, centre: Point, radius: f64) {
+    for (i, points) in circle(centre, radius).into_iter().enumerate() {
+        let [(x, y), (x1, y1), (x2, y2), (x3, y3)] = points.map(|p| (p.x as f32, p.y as f32));
         if i == 0 {
             content.move_to(x, y);
         }
@@ -102,7 +90,7 @@ pub(crate) fn trace_circle(
 }
 
 /// A circle as four cubics, clockwise where y runs down.
-pub(crate) fn circle(centre: Point, radius: f64) -> [[Point; 4]; 4] {
+pub(super) fn circle(centre: Point, radius: f64) -> [[Point; 4]; 4] {
     let at = |x: f64, y: f64| Point::new(centre.x + radius * x, centre.y + radius * y);
     let quarter = |(x, y): (f64, f64)| {
         // Each quarter begins at (x, y) and ends a quarter turn on.

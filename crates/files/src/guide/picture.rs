@@ -4,21 +4,20 @@
 use slipsheet_core::geometry::Point;
 use slipsheet_core::units::Dpi;
 
-use super::drawing::{Drawing, Item};
+use super::GuideError;
+use super::drawing::Drawing;
 use super::pdf::circle;
-use crate::lettering::{Cover, Curve, Rgb, cover};
+use super::sketch::Item;
+use crate::lettering::Curve;
+use crate::proof::canvas::Canvas;
 
-pub(super) fn rgb(drawing: &Drawing, dpi: Dpi, (width, height): (u32, u32)) -> Vec<u8> {
-    let mut picture = Picture {
-        width: width as usize,
-        height: height as usize,
-        rgb: vec![255; width as usize * height as usize * 3],
-    };
-    let ppm = dpi.px_per_mm();
-    for (colour, item) in &drawing.items {
-        picture.fill(&shape(item), ppm, *colour);
+pub(super) fn rgb(drawing: &Drawing, dpi: Dpi, (width, height): (u32, u32)) -> Result<Vec<u8>, GuideError> {
+    let canvas = Canvas::white(width as usize, height as usize, dpi);
+    let mut canvas = canvas.map_err(|_full| GuideError::TooMuchMemory)?;
+    for (colour, item) in &drawing.sketch.items {
+        canvas.fill_outlines(&shape(item), dpi.px_per_mm(), *colour);
     }
-    picture.rgb
+    Ok(canvas.rgb)
 }
 
 /// What an item covers, as closed outlines in mm.
@@ -38,31 +37,5 @@ fn shape(item: &Item) -> Vec<Curve> {
             [outer, inner].concat()
         }
         Item::Words(line, from_line) => line.outlines(*from_line),
-    }
-}
-
-struct Picture {
-    width: usize,
-    height: usize,
-    rgb: Vec<u8>,
-}
-
-impl Picture {
-    fn fill(&mut self, curves: &[Curve], px_per_mm: f64, colour: Rgb) {
-        for (x, y, share) in cover(curves, px_per_mm).iter().flat_map(Cover::pixels) {
-            self.blend(x, y, colour, share);
-        }
-    }
-
-    fn blend(&mut self, x: i64, y: i64, colour: Rgb, cover: f64) {
-        let (Ok(x), Ok(y)) = (usize::try_from(x), usize::try_from(y)) else { return };
-        if x >= self.width || y >= self.height {
-            return;
-        }
-        let at = (y * self.width + x) * 3;
-        let Some(pixel) = self.rgb.get_mut(at..at + 3) else { return };
-        for (p, c) in pixel.iter_mut().zip(colour) {
-            *p = (f64::from(*p) + (f64::from(c) - f64::from(*p)) * cover + 0.5) as u8;
-        }
     }
 }

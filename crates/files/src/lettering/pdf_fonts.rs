@@ -14,7 +14,7 @@ use subsetter::GlyphRemapper;
 use super::embedded_font::EmbeddedFont;
 use super::{FontError, Line};
 use crate::deflate::zlib;
-use crate::pdf_parts::PT_PER_MM;
+use crate::pdf_parts::{PT_PER_MM, Refs};
 
 /// The fonts that occur in one PDF, by their names.
 #[derive(Default)]
@@ -23,7 +23,7 @@ pub(crate) struct PdfFonts {
 }
 
 impl PdfFonts {
-    /// Shows a line in the colour that is set; a page is in points, y up.
+    /// Shows a line in the colour that is set, on a page that is in mm, y down.
     pub fn show(&mut self, content: &mut Content, line: &Line, page_from_line: Affine) {
         let font = line.font;
         let subset = self.subsets.entry(font.name).or_insert_with(|| Subset { font, codes: BTreeMap::new() });
@@ -60,12 +60,8 @@ impl PdfFonts {
     }
 
     /// Writes the fonts; gives the name of each and where it is.
-    pub fn write(
-        &self,
-        pdf: &mut Pdf,
-        fresh: &mut impl FnMut() -> Ref,
-    ) -> Result<Vec<(&'static str, Ref)>, FontError> {
-        self.subsets.iter().map(|(name, subset)| Ok((*name, subset.write(pdf, fresh)?))).collect()
+    pub fn write(&self, pdf: &mut Pdf, refs: &mut Refs) -> Result<Vec<(&'static str, Ref)>, FontError> {
+        self.subsets.iter().map(|(name, subset)| Ok((*name, subset.write(pdf, refs)?))).collect()
     }
 }
 
@@ -87,14 +83,14 @@ impl Subset {
         *self.codes.entry((id, text.to_owned())).or_insert(next)
     }
 
-    fn write(&self, pdf: &mut Pdf, fresh: &mut impl FnMut() -> Ref) -> Result<Ref, FontError> {
+    fn write(&self, pdf: &mut Pdf, refs: &mut Refs) -> Result<Ref, FontError> {
         let mut coded: Vec<_> = self.codes.iter().map(|((id, text), code)| (*code, *id, text)).collect();
         coded.sort_unstable();
         let mut kept = GlyphRemapper::new();
         let glyph_of_code: Vec<u8> =
             [0].into_iter().chain(coded.iter().map(|c| kept.remap(c.1))).flat_map(u16::to_be_bytes).collect();
 
-        let [font, cid, descriptor, file, cmap, glyphs] = std::array::from_fn(|_| fresh());
+        let [font, cid, descriptor, file, cmap, glyphs] = std::array::from_fn(|_| refs.next());
         let name = Name(self.font.name.as_bytes());
         let info = SystemInfo { registry: Str(b"Adobe"), ordering: Str(b"Identity"), supplement: 0 };
         let per_mille = |units: f32| units * 1000.0 / self.font.units_per_em as f32;

@@ -1,12 +1,11 @@
 use std::process::Command;
 
-use pdf_writer::Content;
 use slipsheet_core::geometry::{Affine, Point};
 use slipsheet_core::units::Size;
 
 use super::{Curve, Glyph, Lettering, PdfFonts, Style, cover};
 use crate::guide::pdf;
-use crate::pdf_parts::PT_PER_MM;
+use crate::pdf_parts::{PT_PER_MM, content_in_mm};
 
 /// An em of a millimetre, so that a width in mm is one in em.
 const SMALL: Style = Style::regular(PT_PER_MM, [0; 3]);
@@ -166,12 +165,12 @@ fn text_of_a_pdf_is_read_as_it_was_asked_for() {
         "“Ink-bottle blue” – 75 % at 45°, 3 × 4 mm",
     ];
     let size = Size::mm(200.0, 100.0);
-    let (mut content, mut fonts) = (Content::new(), PdfFonts::default());
+    let (mut content, mut fonts) = (content_in_mm(size), PdfFonts::default());
     for (i, text) in asked.iter().enumerate() {
         let style = if i % 2 == 0 { Style::regular(14.0, [0; 3]) } else { Style::semi_bold(14.0, [0; 3]) };
-        let from_line = Affine::shift(10.0, 20.0 * i as f64 - 90.0);
+        let from_line = Affine::shift(10.0, 20.0 * i as f64 + 10.0);
         let line = lettering().line(text, style);
-        fonts.show(&mut content, &line, Affine::scale(PT_PER_MM, -PT_PER_MM) * from_line);
+        fonts.show(&mut content, &line, from_line);
     }
     let bytes = pdf::document(vec![(size, content.finish().into_vec())], &fonts, "words").unwrap();
     assert_eq!(read_pdf(&bytes), asked);

@@ -7,7 +7,7 @@ use slipsheet_core::units::Dpi;
 use slipsheet_render::Picture;
 
 use super::ProofError;
-use crate::lettering::{Cover, Line, Rgb, cover};
+use crate::lettering::{Cover, Curve, Line, Rgb, cover};
 
 /// Marks and words.
 pub(super) const DARK: Rgb = [38, 38, 40];
@@ -31,7 +31,7 @@ pub struct PxRect {
     pub height: usize,
 }
 
-pub(super) struct Canvas {
+pub(crate) struct Canvas {
     pub width: usize,
     pub height: usize,
     pub rgb: Vec<u8>,
@@ -91,8 +91,13 @@ impl Canvas {
     pub fn words(&mut self, line: &Line, (x, y): (f64, f64)) {
         // A baseline on a whole pixel keeps small letters even.
         let px_from_line = Affine::shift(x, y.round()) * Affine::scale(self.px_per_mm, self.px_per_mm);
-        for (x, y, share) in cover(&line.outlines(px_from_line), 1.0).iter().flat_map(Cover::pixels) {
-            self.blend(x, y, line.style.colour, share);
+        self.fill_outlines(&line.outlines(px_from_line), 1.0, line.style.colour);
+    }
+
+    /// Fills closed outlines, which need not be in pixels.
+    pub fn fill_outlines(&mut self, curves: &[Curve], px_per_unit: f64, colour: Rgb) {
+        for (x, y, share) in cover(curves, px_per_unit).iter().flat_map(Cover::pixels) {
+            self.blend(x, y, colour, share);
         }
     }
 
