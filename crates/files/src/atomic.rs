@@ -4,7 +4,7 @@
 //! take the target's name. Whatever goes wrong before that, the old file stays as it was.
 
 use std::fs;
-use std::io::{self, BufWriter, ErrorKind, Write};
+use std::io::{self, BufWriter, ErrorKind, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 
 use crate::litter::{self, HIDDEN};
@@ -87,7 +87,7 @@ impl WriteError {
 /// When the folder is missing or closed to us, the disk is full, the target is a
 /// folder, or `bytes` itself fails; the temporary file is then removed.
 pub fn write(path: &Path, bytes: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> Result<(), WriteError> {
-    stage(path, bytes)?.put()
+    stage(path, |out| bytes(out))?.put()
 }
 
 /// Writes these bytes as [`write()`] does.
@@ -97,6 +97,11 @@ pub fn write(path: &Path, bytes: impl FnOnce(&mut dyn Write) -> io::Result<()>) 
 pub fn write_bytes(path: &Path, bytes: &[u8]) -> Result<(), WriteError> {
     write(path, |out| out.write_all(bytes))
 }
+
+/// What a staged file is written to: a writer that can also go back in it.
+pub trait WriteSeek: Write + Seek {}
+
+impl<T: Write + Seek> WriteSeek for T {}
 
 /// A file that is written and on the disk, but has not taken its name yet. It goes when it is dropped.
 #[derive(Debug)]
@@ -114,7 +119,7 @@ pub struct Staged {
 /// As [`write()`].
 pub fn stage(
     path: &Path,
-    bytes: impl FnOnce(&mut dyn Write) -> io::Result<()>,
+    bytes: impl FnOnce(&mut dyn WriteSeek) -> io::Result<()>,
 ) -> Result<Staged, WriteError> {
     let failed = |e| WriteError::from_io(path, e);
     let target = followed(path).map_err(failed)?;
@@ -176,7 +181,7 @@ pub(crate) fn folder_of(path: &Path) -> &Path {
 
 /// Hands a buffered writer to `bytes`. What the disk said counts more than what comes back: encoders put an error
 /// of the disk into words of their own, which do not tell that it is full.
-fn fill(out: impl Write, bytes: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> io::Result<()> {
+fn fill(out: impl WriteSeek, bytes: impl FnOnce(&mut dyn WriteSeek) -> io::Result<()>) -> io::Result<()> {
     let mut first = FirstError { out, error: None };
     let done = {
         let mut buffer = BufWriter::with_capacity(1 << 18, &mut first);
@@ -215,6 +220,13 @@ impl<W: Write> Write for FirstError<W> {
 
     fn flush(&mut self) -> io::Result<()> {
         let done = self.out.flush();
+        self.seen(done)
+    }
+}
+
+impl<W: Seek> Seek for FirstError<W> {
+    fn seek(&mut self, to: SeekFrom) -> io::Result<u64> {
+        let done = self.out.seek(to);
         self.seen(done)
     }
 }
@@ -381,6 +393,12 @@ mod tests {
         }
     }
 
+    impl Seek for Full {
+        fn seek(&mut self, _to: SeekFrom) -> io::Result<u64> {
+            Ok(0)
+        }
+    }
+
     /// Pixels that do not pack into the buffer, so that the disk is asked while the picture is encoded.
     fn noise() -> Vec<u8> {
         let mut seed = 1_u32;
@@ -395,7 +413,7 @@ mod tests {
     fn a_full_disk_is_told_as_such_through_the_encoder_of_pictures() {
         let gray = noise();
         let picture =
-            |out: &mut dyn Write| crate::png_out::write_gray(out, 1000, 1000, &gray, &Default::default());
+            |out: &mut dyn WriteSeek| crate::png_out::write_gray(out, 1000, 1000, &gray, &Default::default());
         // The encoder alone hides what the disk said.
         assert_ne!(picture(&mut Full).unwrap_err().kind(), ErrorKind::StorageFull);
         let error = WriteError::from_io(Path::new("a.png"), fill(Full, picture).unwrap_err());

@@ -13,12 +13,10 @@ use slipsheet_paper::steps;
 use slipsheet_paper::steps::{FoldStep, StepLineKind};
 
 use crate::atomic::{self, WriteError};
-use crate::guide::GuideError;
-use crate::guide::drawing::{Item, Rgb};
-use crate::guide::lettering::Letters;
 use crate::guide::pdf;
-use crate::proof::guides::{Guide, strokes};
-use crate::typeset;
+use crate::guide::sketch::{Item, Sketch};
+use crate::lettering::{FontError, Rgb};
+use crate::proof::guides::Guide;
 
 #[cfg(test)]
 mod tests;
@@ -42,9 +40,9 @@ pub enum DummySheetError {
     /// Nothing to fold.
     #[error("the sheet is not folded, so there is no dummy to print; choose a fold or a booklet first")]
     NoFold,
-    /// The built-in font cannot be read.
+    /// A font of the program is damaged.
     #[error(transparent)]
-    Font(#[from] GuideError),
+    Font(#[from] FontError),
     /// The file cannot be written.
     #[error(transparent)]
     Write(#[from] WriteError),
@@ -65,175 +63,140 @@ pub fn write(printing: &Printing, options: DummySheetOptions, path: &Path) -> Re
 /// When the project has no fold.
 pub fn document(printing: &Printing, options: DummySheetOptions) -> Result<Vec<u8>, DummySheetError> {
     let size = printing.sheet.size();
+    let colour = if options.faint { FAINT } else { DARK };
     let mut leaves: Vec<Vec<(Rgb, Item)>> = Vec::new();
     let mut first = None;
     for sheet in 0..printing.sheet.printed_sheets() {
         let scheme = printing.sheet.scheme(sheet).ok_or(DummySheetError::NoFold)?;
         for face in [Face::Front, Face::Back] {
             if face == Face::Front || scheme.two_sided() {
-                let mut page = Page::new(options)?;
-                page.face(printing, &scheme, size, face, sheet);
-                leaves.push(page.items);
+                let mut sketch = Sketch::new(colour)?;
+                draw_face(&mut sketch, printing, &scheme, face, sheet);
+                leaves.push(sketch.items);
             }
         }
         first.get_or_insert(scheme);
     }
-    let mut page = Page::new(options)?;
-    page.steps(printing, &first.ok_or(DummySheetError::NoFold)?, size);
-    leaves.push(page.items);
+    let mut sketch = Sketch::new(colour)?;
+    draw_steps(&mut sketch, printing, &first.ok_or(DummySheetError::NoFold)?, size);
+    leaves.push(sketch.items);
     let pages: Vec<(Size, &[(Rgb, Item)])> = leaves.iter().map(|items| (size, items.as_slice())).collect();
-    Ok(pdf::pages(&pages, &format!("{}: dummy", printing.title)))
+    Ok(pdf::pages(&pages, &format!("{}: dummy", printing.title))?)
 }
 
-struct Page {
-    items: Vec<(Rgb, Item)>,
-    letters: Letters,
-    colour: Rgb,
+fn draw_face(sketch: &mut Sketch, printing: &Printing, scheme: &Scheme, face: Face, sheet: usize) {
+    let size = printing.sheet.size();
+    let score = paper::score(&printing.sheet.stock);
+    for line in scheme.sheet_lines(size, face) {
+        let guide = Guide::of(line);
+        let width = if line.kind == LineKind::Slit { 4.0 * LINE } else { LINE };
+        sketch.dashed(guide, width);
+        let bends = matches!(line.kind, LineKind::Valley | LineKind::Mountain);
+        if score.is_some() && bends {
+            score_marks(sketch, line.from, line.to);
+        }
+    }
+    for place in scheme.places(size, face) {
+        let (w, h) = (place.size.width.get(), place.size.height.get());
+        let blank = printing.sheet.booklet.as_ref().is_some_and(|b| place.page > b.pages);
+        let text = if blank { "blank".to_owned() } else { place.page.to_string() };
+        let pt = if blank { 14.0 } else { (0.9 * w.min(h)).min(48.0) };
+        let middle = place.face_from_page * Affine::shift(w / 2.0, h / 2.0);
+        sketch.page_number(&text, pt, middle, 2.0 * LINE);
+    }
+    if let Some(booklet) = printing.sheet.booklet.as_ref().filter(|_| sheet == 0 && face == Face::Front) {
+        for at in booklet.stitches(size) {
+            sketch.line(Point::new(at.x, at.y - 6.0), Point::new(at.x, at.y + 6.0), 4.0 * LINE);
+        }
+    }
+    let title = format!("{}, {}", scheme.name, face.name().to_lowercase());
+    sketch.words(&title, 6.0, Affine::shift(3.0, 4.5));
 }
 
-impl Page {
-    fn new(options: DummySheetOptions) -> Result<Self, DummySheetError> {
-        let colour = if options.faint { FAINT } else { DARK };
-        Ok(Self { items: Vec::new(), letters: Letters::new()?, colour })
-    }
-
-    fn line(&mut self, from: Point, to: Point, width: f64) {
-        self.items.push((self.colour, Item::Line { from, to, width }));
-    }
-
-    fn words(&mut self, text: &str, pt: f64, from_line: Affine) {
-        let outline = self.letters.outlines(text, pt, from_line);
-        self.items.push((self.colour, Item::Outline(outline)));
-    }
-
-    fn face(&mut self, printing: &Printing, scheme: &Scheme, size: Size, face: Face, sheet: usize) {
-        let score = paper::score(&printing.sheet.stock);
-        for line in scheme.sheet_lines(size, face) {
-            let guide = Guide::of(line);
-            let width = if line.kind == LineKind::Slit { 4.0 * LINE } else { LINE };
-            for (from, to) in strokes(guide) {
-                self.line(from, to, width);
-            }
-            let bends = matches!(line.kind, LineKind::Valley | LineKind::Mountain);
-            if score.is_some() && bends {
-                self.score_marks(line.from, line.to);
-            }
-        }
-        for place in scheme.places(size, face) {
-            let (w, h) = (place.size.width.get(), place.size.height.get());
-            let blank = printing.sheet.booklet.as_ref().is_some_and(|b| place.page > b.pages);
-            let text = if blank { "blank".to_owned() } else { place.page.to_string() };
-            let pt = if blank { 14.0 } else { (0.9 * w.min(h)).min(48.0) };
-            let middle = place.face_from_page * Affine::shift(w / 2.0, h / 2.0);
-            let wide = self.letters.width(&text, pt);
-            self.words(&text, pt, middle * Affine::shift(-wide / 2.0, 0.15 * pt));
-            let (tip, tail, barb) = (-0.42 * pt, -0.19 * pt, 0.07 * pt);
-            for (x, y) in [(0.0, tail), (-barb, tip + barb), (barb, tip + barb)] {
-                self.line(middle * Point::new(0.0, tip), middle * Point::new(x, y), 2.0 * LINE);
-            }
-        }
-        if let Some(booklet) = printing.sheet.booklet.as_ref().filter(|_| sheet == 0 && face == Face::Front) {
-            for at in booklet.stitches(size) {
-                self.line(Point::new(at.x, at.y - 6.0), Point::new(at.x, at.y + 6.0), 4.0 * LINE);
-            }
-        }
-        let title = format!("{}, {}", scheme.name, face.name().to_lowercase());
-        self.words(&title, 6.0, Affine::shift(3.0, 4.5));
-    }
-
-    /// Short ticks beside the ends of a crease that wants a score.
-    fn score_marks(&mut self, from: Point, to: Point) {
-        let upright = (from.x - to.x).abs() < 1e-9;
-        for (end, inward) in [(from, 1.0), (to, -1.0)] {
-            for side in [-1.0, 1.0] {
-                let at = |along: f64| {
-                    let (across, along) = (side * 0.6, inward * along);
-                    if upright {
-                        Point::new(end.x + across, end.y + along)
-                    } else {
-                        Point::new(end.x + along, end.y + across)
-                    }
-                };
-                self.line(at(0.0), at(4.0), LINE);
-            }
-        }
-    }
-
-    /// How it is folded: a small drawing and a sentence a step, what the paper wants, and cautions.
-    fn steps(&mut self, printing: &Printing, scheme: &Scheme, size: Size) {
-        let (width, left) = (size.width.get(), 10.0);
-        let name = if printing.sheet.booklet.is_some() { "Booklet" } else { &scheme.name };
-        self.words(name, 12.0, Affine::shift(left, 12.0));
-        let mut y = 18.0;
-        let mut says = vec![scheme.summary.clone()];
-        says.push(
-            "Dashes: valley fold. Dash and dot: mountain fold. Heavy line: slit. Ticks at a fold: score."
-                .to_owned(),
-        );
-        says.extend(grain::advice(&printing.sheet.stock, scheme, size));
-        says.push("Print at 100 %.".to_owned());
-        says.extend(
-            steps::cautions(scheme, grain::is_stitched(&printing.sheet, scheme))
-                .into_iter()
-                .map(str::to_owned),
-        );
-        let lines: Vec<String> = says.iter().flat_map(|s| self.wrapped(s, 7.5, width - 2.0 * left)).collect();
-        for line in lines {
-            self.words(&line, 7.5, Affine::shift(left, y));
-            y += 4.0;
-        }
-        let steps = steps::steps(scheme, size);
-        let (columns, caption) = (3, 11.0);
-        let cell = (width - 2.0 * left) / columns as f64;
-        // The drawings of a lying sheet are lower than they are wide, so more of them fit below one another.
-        let ends = steps.iter().flat_map(|s| &s.lines).flat_map(|l| [l.from.y, l.to.y]);
-        let tall = ends.fold(0.1, f64::max);
-        let rows = steps.len().div_ceil(columns).max(1) as f64;
-        let room = (size.height.get() - y - 8.0) / rows - caption;
-        let side = (cell - 8.0).min(room / tall).max(5.0);
-        for (i, step) in steps.iter().enumerate() {
-            let (col, row) = ((i % columns) as f64, (i / columns) as f64);
-            let on = Affine::shift(left + col * cell, y + 2.0 + row * (side * tall + caption));
-            self.step(step, on, side);
-            let said = self.wrapped(&format!("{}. {}", i + 1, step.words), 6.5, cell - 6.0);
-            for (k, line) in said.iter().enumerate() {
-                self.words(line, 6.5, on * Affine::shift(0.0, side * tall + 3.5 + 3.0 * k as f64));
-            }
-        }
-    }
-
-    /// One drawing: outlines in full, the crease dashed, and an arrow for what moves.
-    fn step(&mut self, step: &FoldStep, on: Affine, side: f64) {
-        let scaled = on * Affine::scale(side, side);
-        for l in &step.lines {
-            let (width, dashes): (f64, &'static [f64]) = match l.kind {
-                StepLineKind::Edge => (LINE, &[]),
-                StepLineKind::Cut => (4.0 * LINE, &[]),
-                StepLineKind::Crease(Fold::Valley) => (LINE, &[1.5, 1.0]),
-                StepLineKind::Crease(Fold::Mountain) => (LINE, &[2.0, 0.8, 0.4, 0.8]),
-            };
-            for (from, to) in strokes(Guide { from: scaled * l.from, to: scaled * l.to, dashes }) {
-                self.line(from, to, width);
-            }
-        }
-        self.arrow(scaled * step.arrow.0, scaled * step.arrow.1);
-    }
-
-    fn arrow(&mut self, from: Point, to: Point) {
-        let length = from.distance(to);
-        if length < 1e-6 {
-            return;
-        }
-        self.line(from, to, 2.0 * LINE);
-        let (ux, uy) = ((to.x - from.x) / length, (to.y - from.y) / length);
+/// Short ticks beside the ends of a crease that wants a score.
+fn score_marks(sketch: &mut Sketch, from: Point, to: Point) {
+    let vertical = (from.x - to.x).abs() < 1e-9;
+    for (end, inward) in [(from, 1.0), (to, -1.0)] {
         for side in [-1.0, 1.0] {
-            let barb = Point::new(to.x - 2.0 * ux - side * uy, to.y - 2.0 * uy + side * ux);
-            self.line(to, barb, 2.0 * LINE);
+            let at = |along: f64| {
+                let (across, along) = (side * 0.6, inward * along);
+                if vertical {
+                    Point::new(end.x + across, end.y + along)
+                } else {
+                    Point::new(end.x + along, end.y + across)
+                }
+            };
+            sketch.line(at(0.0), at(4.0), LINE);
         }
     }
+}
 
-    /// A sentence in lines no wider than so many mm.
-    fn wrapped(&self, text: &str, pt: f64, width: f64) -> Vec<String> {
-        typeset::wrapped(text, width, |line| self.letters.width(line, pt))
+/// How it is folded: a small drawing and a sentence a step, what the paper wants, and cautions.
+fn draw_steps(sketch: &mut Sketch, printing: &Printing, scheme: &Scheme, size: Size) {
+    let (width, left) = (size.width.get(), 10.0);
+    let name = if printing.sheet.booklet.is_some() { "Booklet" } else { &scheme.name };
+    sketch.words(name, 12.0, Affine::shift(left, 12.0));
+    let mut y = 18.0;
+    let mut sentences = vec![scheme.summary.clone()];
+    sentences.push(
+        "Dashes: valley fold. Dash and dot: mountain fold. Heavy line: slit. Ticks at a fold: score."
+            .to_owned(),
+    );
+    sentences.extend(grain::advice(&printing.sheet.stock, scheme, size));
+    sentences.push("Print at 100 %.".to_owned());
+    sentences.extend(
+        steps::cautions(scheme, grain::is_stitched(&printing.sheet, scheme)).into_iter().map(str::to_owned),
+    );
+    let lines: Vec<String> =
+        sentences.iter().flat_map(|s| sketch.wrapped(s, 7.5, width - 2.0 * left)).collect();
+    for line in lines {
+        sketch.words(&line, 7.5, Affine::shift(left, y));
+        y += 4.0;
+    }
+    let steps = steps::steps(scheme, size);
+    let (columns, below) = (3, 11.0);
+    let cell = (width - 2.0 * left) / columns as f64;
+    // The drawings of a landscape sheet are lower than they are wide, so more of them fit below one another.
+    let ends = steps.iter().flat_map(|s| &s.lines).flat_map(|l| [l.from.y, l.to.y]);
+    let tall = ends.fold(0.1, f64::max);
+    let rows = steps.len().div_ceil(columns).max(1) as f64;
+    let room = (size.height.get() - y - 8.0) / rows - below;
+    let side = (cell - 8.0).min(room / tall).max(5.0);
+    for (i, step) in steps.iter().enumerate() {
+        let (col, row) = ((i % columns) as f64, (i / columns) as f64);
+        let on = Affine::shift(left + col * cell, y + 2.0 + row * (side * tall + below));
+        draw_step(sketch, step, on, side);
+        let caption = sketch.wrapped(&format!("{}. {}", i + 1, step.words), 6.5, cell - 6.0);
+        for (k, line) in caption.iter().enumerate() {
+            sketch.words(line, 6.5, on * Affine::shift(0.0, side * tall + 3.5 + 3.0 * k as f64));
+        }
+    }
+}
+
+/// One drawing: outlines in full, the crease dashed, and an arrow for what moves.
+fn draw_step(sketch: &mut Sketch, step: &FoldStep, on: Affine, side: f64) {
+    let scaled = on * Affine::scale(side, side);
+    for l in &step.lines {
+        let (width, dashes): (f64, &'static [f64]) = match l.kind {
+            StepLineKind::Edge => (LINE, &[]),
+            StepLineKind::Cut => (4.0 * LINE, &[]),
+            StepLineKind::Crease(Fold::Valley) => (LINE, &[1.5, 1.0]),
+            StepLineKind::Crease(Fold::Mountain) => (LINE, &[2.0, 0.8, 0.4, 0.8]),
+        };
+        sketch.dashed(Guide { from: scaled * l.from, to: scaled * l.to, dashes }, width);
+    }
+    arrow(sketch, scaled * step.arrow.0, scaled * step.arrow.1);
+}
+
+fn arrow(sketch: &mut Sketch, from: Point, to: Point) {
+    let length = from.distance(to);
+    if length < 1e-6 {
+        return;
+    }
+    sketch.line(from, to, 2.0 * LINE);
+    let (ux, uy) = ((to.x - from.x) / length, (to.y - from.y) / length);
+    for side in [-1.0, 1.0] {
+        let barb = Point::new(to.x - 2.0 * ux - side * uy, to.y - 2.0 * uy + side * ux);
+        sketch.line(to, barb, 2.0 * LINE);
     }
 }

@@ -1,5 +1,8 @@
 //! Names of files from names that people give: what file systems refuse is taken out, and what is too long is cut.
 
+use std::ffi::OsStr;
+use std::path::{Path, PathBuf};
+
 use slipsheet_document::shelf::Shelf;
 
 /// The most bytes that come from a name: file systems allow 255 for a whole one, and a number, an ending and
@@ -34,6 +37,15 @@ pub(crate) fn all_different<'a>(names: impl Iterator<Item = &'a str>, otherwise:
         folded.push(free);
     }
     found
+}
+
+/// A path, and after it the same with the numbers 2, 3 … at the end of its name.
+pub(crate) fn numbered(path: &Path) -> impl Iterator<Item = PathBuf> {
+    let part = |p: Option<&OsStr>| p.map(|p| p.to_string_lossy().into_owned());
+    let stem = part(path.file_stem()).unwrap_or_default();
+    let ending = part(path.extension()).map_or_else(String::new, |e| format!(".{e}"));
+    let others = (2_u32..).map(move |n| path.with_file_name(format!("{stem} {n}{ending}")));
+    std::iter::once(path.to_path_buf()).chain(others)
 }
 
 /// A name as part of a plate's: small letters and figures with hyphens between.

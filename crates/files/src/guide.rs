@@ -7,9 +7,9 @@
 //! **Invariant:** the marks lie where [`MarkLayout::guide`] says, and the same project gives the same bytes.
 
 pub(crate) mod drawing;
-pub(crate) mod lettering;
 pub(crate) mod pdf;
 mod picture;
+pub(crate) mod sketch;
 
 #[cfg(test)]
 mod tests;
@@ -26,6 +26,7 @@ use slipsheet_registration::register::MarkLayout;
 use slipsheet_registration::register::layout::{LEAST_MARGIN, usual_original, with_margin};
 
 use crate::atomic::{self, WriteError};
+use crate::lettering::FontError;
 use crate::png_out::{self, PngMeta};
 use drawing::Drawing;
 
@@ -82,6 +83,9 @@ pub enum GuideError {
         /// Height in pixels.
         height: u32,
     },
+    /// There is not enough memory for the picture.
+    #[error("the guide needs more memory than there is; choose a lower resolution")]
+    TooMuchMemory,
     /// A booklet has no such sheet.
     #[error("the booklet has {}; choose one from 1 to {sheets}", count(*.sheets, "sheet"))]
     NoSheet {
@@ -94,15 +98,15 @@ pub enum GuideError {
         /// How many there are.
         sides: usize,
     },
-    /// The built-in font cannot be read.
-    #[error("the program's own font cannot be read; install the program again")]
-    Font,
+    /// A font of the program is damaged.
+    #[error(transparent)]
+    Font(#[from] FontError),
     /// The file cannot be written.
     #[error(transparent)]
     Write(#[from] WriteError),
 }
 
-/// The size of the paper that a project's originals are drawn on, lying as its sheet does.
+/// The size of the paper that a project's originals are drawn on, in the orientation of its sheet.
 ///
 /// # Errors
 /// When the margin asked for is too narrow for the marks.
@@ -151,7 +155,8 @@ pub fn guide_pdf(printing: &Printing, options: &GuideOptions, path: &Path) -> Re
 /// When the margin is too narrow or there is no such sheet.
 pub fn guide_document(printing: &Printing, options: &GuideOptions) -> Result<Vec<u8>, GuideError> {
     let drawings = drawings(printing, options)?;
-    Ok(pdf::document(&drawings, &format!("{}: guide", printing.title)))
+    let leaves: Vec<_> = drawings.iter().map(|d| (d.original, d.sketch.items.as_slice())).collect();
+    Ok(pdf::pages(&leaves, &format!("{}: guide", printing.title))?)
 }
 
 /// Writes the guide as a PNG that carries its resolution.
@@ -166,7 +171,7 @@ pub fn guide_png(printing: &Printing, options: &GuideOptions, path: &Path) -> Re
     if u64::from(width) * u64::from(height) > MAX_PIXELS {
         return Err(GuideError::TooLarge { width, height });
     }
-    let rgb = picture::rgb(drawing, options.dpi, (width, height));
+    let rgb = picture::rgb(drawing, options.dpi, (width, height))?;
     let text = vec![
         ("Title".to_owned(), format!("{}: guide", printing.title).replace('\0', " ")),
         ("Software".to_owned(), crate::pdf_parts::SOFTWARE.to_owned()),

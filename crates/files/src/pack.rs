@@ -15,16 +15,18 @@ mod swap_tests;
 #[cfg(test)]
 mod tests;
 
-use std::io::{Cursor, Write as _};
+use std::fs::File;
+use std::io;
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
 use slipsheet_document::project::Project;
 use slipsheet_render::images::Images;
 
-use crate::atomic::{self, WriteError};
+use crate::atomic::{self, WriteError, WriteSeek};
 use crate::exchange::{self, Exchange};
 use crate::guide::GuideError;
+use crate::lettering::FontError;
 use crate::plates::{PlateError, PlateForm, PlateFormat};
 use crate::proof::ProofError;
 use crate::scan::{Fingerprint, Progress, fingerprint_bytes};
@@ -150,6 +152,9 @@ pub enum PackError {
     /// The wrap's net.
     #[error(transparent)]
     Wrap(#[from] crate::wrap_sheet::WrapFileError),
+    /// A font of the program is damaged.
+    #[error(transparent)]
+    Font(#[from] FontError),
     /// A file or the folder could not be written.
     #[error(transparent)]
     Write(#[from] WriteError),
@@ -214,13 +219,7 @@ fn write_by(
     }
 
     // All of the ZIP is on the disk before the folder is exchanged, so that the two are never of different ages.
-    let staged = match zip {
-        Some(zip) => {
-            let bytes = zipped(fresh.path(), &manifest, zip)?;
-            Some(atomic::stage(zip, |out| out.write_all(&bytes))?)
-        }
-        None => None,
-    };
+    let staged = zip.map(|zip| atomic::stage(zip, |out| zipped(fresh.path(), &manifest, out))).transpose()?;
     let stale = zip.is_none() && zip_path.is_file() && folder::manifest_of(&place).is_some();
     let put_zip = || staged.map_or(Ok(()), atomic::Staged::put).map_err(PackError::from);
     let mut notes = fresh.take_its_place(exchange, put_zip)?;
@@ -256,21 +255,18 @@ fn listed(
     Ok(manifest)
 }
 
-/// The folder as a ZIP file with one fixed time for all entries.
-fn zipped(folder: &Path, manifest: &Manifest, zip: &Path) -> Result<Vec<u8>, PackError> {
-    let failed = |e: std::io::Error| WriteError::from_io(zip, e);
+/// Writes the folder as a ZIP file with one fixed time for all entries.
+fn zipped(folder: &Path, manifest: &Manifest, out: &mut dyn WriteSeek) -> io::Result<()> {
     let stored = zip::write::SimpleFileOptions::default()
         .compression_method(zip::CompressionMethod::Stored)
         .last_modified_time(zip::DateTime::default())
         .unix_permissions(0o644);
-    let mut archive = zip::ZipWriter::new(Cursor::new(Vec::new()));
-    let names = manifest.files.iter().map(|f| f.name.as_str()).chain([MANIFEST]);
-    for name in names {
-        let path = folder.join(name);
-        let bytes = std::fs::read(&path).map_err(|e| WriteError::from_io(&path, e))?;
-        archive.start_file(name, stored).map_err(|e| failed(std::io::Error::other(e)))?;
-        archive.write_all(&bytes).map_err(failed)?;
+    let mut archive = zip::ZipWriter::new(out);
+    for name in manifest.files.iter().map(|f| f.name.as_str()).chain([MANIFEST]) {
+        let mut file = File::open(folder.join(name))?;
+        archive.start_file(name, stored.large_file(file.metadata()?.len() > u32::MAX.into()))?;
+        io::copy(&mut file, &mut archive)?;
     }
-    let done = archive.finish().map_err(|e| failed(std::io::Error::other(e)))?;
-    Ok(done.into_inner())
+    archive.finish()?;
+    Ok(())
 }

@@ -39,13 +39,14 @@ mod tests {
     use slipsheet_core::units::Size;
 
     use super::pictures;
-    use crate::typeset::{DARK, Document, Style};
+    use crate::lettering::Style;
+    use crate::typeset::{DARK, Document};
 
     #[test]
     fn a_page_becomes_a_picture_of_its_shape_with_its_words() {
         let mut d = Document::new(Size::mm(100.0, 50.0)).unwrap();
         d.add_page();
-        d.line((10.0, 20.0), 80.0, "Ticket", Style::new(true, 40.0, DARK));
+        d.line((10.0, 20.0), 80.0, "Ticket", Style::semi_bold(40.0, DARK));
         d.add_page();
         let pages = pictures(d.finish("two pages").unwrap(), 400);
         assert_eq!(pages.iter().map(|p| (p.width, p.height)).collect::<Vec<_>>(), [(400, 200); 2]);

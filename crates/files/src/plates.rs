@@ -30,6 +30,7 @@ use slipsheet_render::images::Images;
 
 use crate::atomic::{self, WriteError};
 use crate::file_set::FileSet;
+use crate::lettering::FontError;
 use crate::scan::{Progress, ScanError};
 pub use form::PlateForm;
 pub use rows::{Plate, Plates};
@@ -91,8 +92,8 @@ pub enum PlateError {
     #[error(transparent)]
     Overprint(#[from] OverprintError),
     /// A font of the program is damaged.
-    #[error("the lettering cannot be drawn; install the program again")]
-    Font,
+    #[error(transparent)]
+    Font(#[from] FontError),
     /// A PDF could not be rasterised again.
     #[error(transparent)]
     Scan(#[from] ScanError),

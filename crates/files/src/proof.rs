@@ -4,9 +4,8 @@
 //! **Invariant:** without guides, the sheet in a proof is what [`Scene::render`] draws at that resolution,
 //! pixel for pixel; and the same project gives the same file, as nothing in it knows the date.
 
-mod canvas;
+pub(crate) mod canvas;
 pub(crate) mod guides;
-mod labels;
 mod legend;
 mod marks;
 mod page;
@@ -28,6 +27,7 @@ use slipsheet_render::images::Images;
 use slipsheet_render::{Picture, Scene, Show, View};
 
 use crate::atomic::{self, WriteError};
+use crate::lettering::FontError;
 use crate::png_out::{self, PngMeta};
 use crate::scan::Progress;
 use canvas::{Canvas, PxRect};
@@ -132,8 +132,8 @@ pub enum ProofError {
     #[error(transparent)]
     Write(#[from] WriteError),
     /// A font of the program is damaged.
-    #[error("the lettering cannot be drawn; install the program again")]
-    Font,
+    #[error(transparent)]
+    Font(#[from] FontError),
     /// No such sheet.
     #[error("there is no sheet {sheet}; the booklet has {sheets}")]
     NoSuchSheet {

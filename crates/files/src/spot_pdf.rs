@@ -29,7 +29,7 @@ use slipsheet_render::images::Images;
 use crate::atomic;
 use crate::deflate::Zlib;
 use crate::page_boxes::PageBoxes;
-use crate::pdf_parts::{self, SOFTWARE};
+use crate::pdf_parts::{self, Refs, SOFTWARE};
 use crate::plates::{Plate, PlateError, PlateOptions, Plates};
 use crate::scan::Progress;
 use alternates::Alternates;
@@ -64,7 +64,7 @@ pub fn document(
         return Err(PlateError::Nothing);
     }
     let mut plates = Plates::of_sheet(printing, images, options, 0)?;
-    let mut refs = Refs(0);
+    let mut refs = Refs::default();
     let (catalog, tree, info) = (refs.next(), refs.next(), refs.next());
     let mut pdf = Pdf::new();
     let mut hash = Sha256::new();
@@ -133,15 +133,6 @@ pub fn document(
     pdf_parts::file_id(&mut pdf, hash);
     progress.set_fraction(1.0);
     Ok(pdf.finish())
-}
-
-struct Refs(i32);
-
-impl Refs {
-    fn next(&mut self) -> Ref {
-        self.0 += 1;
-        Ref::new(self.0)
-    }
 }
 
 /// The plates of a face pixel by pixel, 255 for full ink, each row as its difference from the one above,

@@ -24,13 +24,14 @@ use slipsheet_registration::slip::{JobRegister, SlipError};
 use slipsheet_render::images::Images;
 
 use crate::atomic::{self, WriteError};
+use crate::lettering::FontError;
 use crate::plates::{PlateForm, stem};
 use crate::words;
 pub(crate) use drawing::from_above;
 use finishing::{finishing, fold_lines};
 pub use pdf::document;
 
-/// What a study of the register has found, where one was made.
+/// What the registration study has found, where one was made.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct TicketNotes {
     /// Whether the design was studied.
@@ -50,7 +51,7 @@ impl TicketNotes {
         Ok(Self::from_register(printing, &JobRegister::of(printing, images)?))
     }
 
-    /// What a register that is known says.
+    /// What a known registration study says.
     pub fn from_register(printing: &Printing, register: &JobRegister) -> Self {
         let tight = register.pairs.iter().map(|p| format!("{}.", p.sentence(printing))).collect();
         Self { studied: true, tolerance_mm: register.tolerance, tight }
@@ -173,7 +174,7 @@ pub struct Ticket {
     pub drawn: Vec<(usize, FoldStep)>,
     /// How it is packed.
     pub packing: String,
-    /// What to mind.
+    /// Cautions.
     pub cautions: Vec<String>,
 }
 
@@ -316,8 +317,8 @@ impl Ticket {
 #[derive(Debug, thiserror::Error)]
 pub enum TicketError {
     /// A font of the program is damaged.
-    #[error("the program's own font cannot be read; install the program again")]
-    Font,
+    #[error(transparent)]
+    Font(#[from] FontError),
     /// The ending of the name says none of the three kinds.
     #[error("a ticket is a PDF, text or JSON; end its name in .pdf, .txt or .json")]
     Kind,

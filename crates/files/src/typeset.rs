@@ -3,47 +3,23 @@
 //!
 //! **Invariant:** only the letters that occur are embedded, and the same pages give the same bytes.
 
-mod font;
-
 use pdf_writer::types::{AnnotationFlags, FieldType};
 use pdf_writer::{Content, Filter, Finish as _, Name, Pdf, Rect, Ref, Str, TextStr};
 use sha2::{Digest as _, Sha256};
+use slipsheet_core::geometry::Affine;
 use slipsheet_core::units::Size;
 use slipsheet_render::Picture;
 
 use crate::deflate::zlib;
-pub(crate) use font::FontError;
-use font::Fonts;
+use crate::lettering::{FontError, Lettering, Line, PdfFonts, Rgb, Style, name_fonts};
+use crate::pdf_parts::{self, PT_PER_MM as PT, Refs, content_in_mm};
 
-use crate::pdf_parts::{self, PT_PER_MM as PT};
-
-/// A colour on the page, sRGB.
-pub(crate) type Rgb = [u8; 3];
 /// Words.
 pub(crate) const DARK: Rgb = [28, 28, 30];
 /// Words that say more.
 pub(crate) const SOFT: Rgb = [96, 96, 100];
 /// Rules.
 pub(crate) const RULE: Rgb = [188, 188, 192];
-
-/// How a line is set: weight, size in points, colour.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Style {
-    pub strong: bool,
-    pub pt: f64,
-    pub colour: Rgb,
-}
-
-impl Style {
-    /// From one baseline to the next in mm.
-    fn leading(self) -> f64 {
-        self.pt * 1.35 / PT
-    }
-
-    pub const fn new(strong: bool, pt: f64, colour: Rgb) -> Self {
-        Self { strong, pt, colour }
-    }
-}
 
 struct Field {
     page: usize,
@@ -56,7 +32,8 @@ struct Field {
 pub(crate) struct Document {
     page: Size,
     pages: Vec<Content>,
-    fonts: Fonts,
+    pub lettering: Lettering,
+    fonts: PdfFonts,
     pictures: Vec<(u32, u32, Vec<u8>)>,
     fields: Vec<Field>,
     true_size: bool,
@@ -65,11 +42,11 @@ pub(crate) struct Document {
 impl Document {
     /// An empty document with pages of this size.
     pub fn new(page: Size) -> Result<Self, FontError> {
-        let fonts = Fonts::new()?;
         Ok(Self {
             page,
             pages: Vec::new(),
-            fonts,
+            lettering: Lettering::new()?,
+            fonts: PdfFonts::default(),
             pictures: Vec::new(),
             fields: Vec::new(),
             true_size: false,
@@ -83,116 +60,70 @@ impl Document {
 
     /// Begins another page; what is drawn goes on the last one.
     pub fn add_page(&mut self) {
-        self.pages.push(Content::new());
-    }
-
-    /// Width of a line in mm.
-    pub fn width(&self, text: &str, style: Style) -> f64 {
-        self.fonts.width(text, style.strong) * style.pt / PT
+        self.pages.push(content_in_mm(self.page));
     }
 
     /// A line with its baseline at `y`, cut with an ellipsis where it is wider than `room`.
-    pub fn line(&mut self, (x, y): (f64, f64), room: f64, text: &str, style: Style) {
-        let fitted = self.fitted(text, room, style);
-        let height = self.page.height.get();
-        let runs = self.fonts.runs(&fitted, style.strong);
-        let Some(content) = self.pages.last_mut() else { return };
-        fill(content, style.colour);
-        content.begin_text().set_font(Name(if style.strong { b"S" } else { b"R" }), style.pt as f32);
-        content.next_line((x * PT) as f32, ((height - y) * PT) as f32);
-        let mut shown = content.show_positioned();
-        let mut items = shown.items();
-        for (bytes, adjust) in &runs {
-            items.show(Str(bytes));
-            if *adjust != 0.0 {
-                items.adjust(*adjust);
-            }
-        }
-        items.finish();
-        shown.finish();
-        content.end_text();
+    pub fn line(&mut self, at: (f64, f64), room: f64, text: &str, style: Style) {
+        let line = self.lettering.fitted(text, room, style);
+        self.show(at, &line);
     }
 
     /// A line that ends at `x`.
     pub fn line_right(&mut self, (x, y): (f64, f64), room: f64, text: &str, style: Style) {
-        let fitted = self.fitted(text, room, style);
-        let width = self.width(&fitted, style);
-        self.line((x - width, y), room, &fitted, style);
+        let line = self.lettering.fitted(text, room, style);
+        self.show((x - line.width(), y), &line);
+    }
+
+    /// A line whose middle is at `x`.
+    pub fn line_centred(&mut self, (x, y): (f64, f64), text: &str, style: Style) {
+        let line = self.lettering.line(text, style);
+        self.show((x - line.width() / 2.0, y), &line);
+    }
+
+    fn show(&mut self, (x, y): (f64, f64), line: &Line) {
+        let Some(content) = self.pages.last_mut() else { return };
+        fill(content, line.style.colour);
+        self.fonts.show(content, line, Affine::shift(x, y));
     }
 
     /// Height in mm of words over as many lines as they need.
     pub fn height(&self, text: &str, room: f64, style: Style) -> f64 {
-        self.wrapped(text, room, style).len() as f64 * style.leading()
+        self.lettering.wrapped(text, room, style).len() as f64 * style.leading()
     }
 
     /// Words over as many lines as they need; gives the baseline after the last.
     pub fn block(&mut self, (x, y): (f64, f64), room: f64, text: &str, style: Style) -> f64 {
         let mut at = y;
-        for line in self.wrapped(text, room, style) {
+        for line in self.lettering.wrapped(text, room, style) {
             self.line((x, at), room, &line, style);
             at += style.leading();
         }
         at
     }
 
-    /// A text broken between words.
-    pub fn wrapped(&self, text: &str, room: f64, style: Style) -> Vec<String> {
-        wrapped(text, room, |line| self.width(line, style))
-    }
-
-    fn fitted(&self, text: &str, room: f64, style: Style) -> String {
-        // Only what could stand on the line is looked at, however long the text is.
-        let reach = self.reach(text, room, style);
-        if reach == text.len() && self.width(text, style) <= room {
-            return text.to_owned();
-        }
-        let ends: Vec<usize> = text.char_indices().map(|(at, _)| at).take_while(|at| *at <= reach).collect();
-        let short = |end: &usize| text.get(..*end).unwrap_or_default().trim_end().to_owned() + "…";
-        let fits = |short: &String| self.width(short, style) <= room;
-        ends.iter().rev().map(short).find(fits).unwrap_or_default()
-    }
-
-    /// How many bytes of a text come near the end of the room: what lies beyond them never fits.
-    pub fn reach(&self, text: &str, room: f64, style: Style) -> usize {
-        let mut width = 0.0;
-        for (at, c) in text.char_indices() {
-            // Kerning takes far less than half of a letter away.
-            width += 0.5 * self.width(c.encode_utf8(&mut [0; 4]), style);
-            if width > room {
-                return at;
-            }
-        }
-        text.len()
-    }
-
     /// A straight line; `dash` is stroke and gap in mm, empty for none.
     pub fn rule(&mut self, from: (f64, f64), to: (f64, f64), width: f64, colour: Rgb, dash: &[f64]) {
-        let height = self.page.height.get();
         let Some(content) = self.pages.last_mut() else { return };
         stroke(content, colour);
-        content.set_line_width((width * PT) as f32);
-        content.set_dash_pattern(dash.iter().map(|d| (d * PT) as f32), 0.0);
-        content.move_to((from.0 * PT) as f32, ((height - from.1) * PT) as f32);
-        content.line_to((to.0 * PT) as f32, ((height - to.1) * PT) as f32).stroke();
+        content.set_line_width(width as f32).set_dash_pattern(dash.iter().map(|d| *d as f32), 0.0);
+        content.move_to(from.0 as f32, from.1 as f32).line_to(to.0 as f32, to.1 as f32).stroke();
     }
 
     /// A filled rectangle.
-    pub fn patch(&mut self, [x, y, w, h]: [f64; 4], colour: Rgb) {
-        let height = self.page.height.get();
+    pub fn patch(&mut self, area: [f64; 4], colour: Rgb) {
         let Some(content) = self.pages.last_mut() else { return };
         fill(content, colour);
-        let (x, y) = ((x * PT) as f32, ((height - y - h) * PT) as f32);
-        content.rect(x, y, (w * PT) as f32, (h * PT) as f32).fill_nonzero();
+        let [x, y, w, h] = area.map(|v| v as f32);
+        content.rect(x, y, w, h).fill_nonzero();
     }
 
     /// A rectangle's outline.
-    pub fn frame(&mut self, [x, y, w, h]: [f64; 4], width: f64, colour: Rgb) {
-        let height = self.page.height.get();
+    pub fn frame(&mut self, area: [f64; 4], width: f64, colour: Rgb) {
         let Some(content) = self.pages.last_mut() else { return };
         stroke(content, colour);
-        content.set_line_width((width * PT) as f32).set_dash_pattern([], 0.0);
-        let (x, y) = ((x * PT) as f32, ((height - y - h) * PT) as f32);
-        content.rect(x, y, (w * PT) as f32, (h * PT) as f32).stroke();
+        let [x, y, w, h] = area.map(|v| v as f32);
+        content.set_line_width(width as f32).set_dash_pattern([], 0.0).rect(x, y, w, h).stroke();
     }
 
     /// A picture stretched over a rectangle; what is transparent in it is white.
@@ -203,10 +134,9 @@ impl Document {
         };
         let rgb: Vec<u8> = picture.pixels.iter().flat_map(|p| on_white(*p)).collect();
         self.pictures.push((picture.width as u32, picture.height as u32, zlib(&rgb)));
-        let height = self.page.height.get();
         let Some(content) = self.pages.last_mut() else { return };
         content.save_state();
-        let at = [w * PT, 0.0, 0.0, h * PT, x * PT, (height - y - h) * PT].map(|v| v as f32);
+        let at = [w, 0.0, 0.0, -h, x, y + h].map(|v| v as f32);
         content.transform(at).x_object(Name(format!("P{index}").as_bytes())).restore_state();
     }
 
@@ -221,29 +151,25 @@ impl Document {
 
     /// The document as a PDF.
     pub fn finish(self, title: &str) -> Result<Vec<u8>, FontError> {
-        let mut next = 0;
-        let mut fresh = || {
-            next += 1;
-            Ref::new(next)
-        };
-        let (catalog, tree, info, helvetica) = (fresh(), fresh(), fresh(), fresh());
+        let mut refs = Refs::default();
+        let [catalog, tree, info, helvetica] = std::array::from_fn(|_| refs.next());
         let mut pdf = Pdf::new();
-        let fonts = self.fonts.write(&mut pdf, &mut fresh)?;
-        let pictures: Vec<Ref> = self.pictures.iter().map(|_| fresh()).collect();
+        let fonts = self.fonts.write(&mut pdf, &mut refs)?;
+        let pictures: Vec<Ref> = self.pictures.iter().map(|_| refs.next()).collect();
         for (id, (width, height, packed)) in pictures.iter().zip(&self.pictures) {
             let mut image = pdf.image_xobject(*id, packed);
             image.filter(Filter::FlateDecode);
             image.width(*width as i32).height(*height as i32).bits_per_component(8);
             image.color_space_name(Name(b"DeviceRGB"));
         }
-        let fields: Vec<Ref> = self.fields.iter().map(|_| fresh()).collect();
+        let fields: Vec<Ref> = self.fields.iter().map(|_| refs.next()).collect();
         let size = [self.page.width.get() * PT, self.page.height.get() * PT].map(|v| v as f32);
         let mut hash = Sha256::new();
         hash.update(title.as_bytes());
         self.pictures.iter().for_each(|p| hash.update(&p.2));
         let mut kids = Vec::new();
         for (i, content) in self.pages.into_iter().enumerate() {
-            let (page, stream) = (fresh(), fresh());
+            let (page, stream) = (refs.next(), refs.next());
             kids.push(page);
             let drawn = content.finish().into_vec();
             hash.update(&drawn);
@@ -257,7 +183,7 @@ impl Document {
                 one.annotations(of_page.iter().filter_map(|f| fields.get(*f)).copied());
             }
             let mut resources = one.resources();
-            resources.fonts().pair(Name(b"R"), fonts[0]).pair(Name(b"S"), fonts[1]);
+            name_fonts(&mut resources, &fonts);
             let mut objects = resources.x_objects();
             for (k, id) in pictures.iter().enumerate() {
                 objects.pair(Name(format!("P{k}").as_bytes()), *id);
@@ -307,19 +233,4 @@ fn fill(content: &mut Content, colour: Rgb) {
 fn stroke(content: &mut Content, colour: Rgb) {
     let [r, g, b] = colour.map(|v| f32::from(v) / 255.0);
     content.set_stroke_rgb(r, g, b);
-}
-
-/// A text broken between words into lines that are no wider than the room, but for a word that alone is.
-pub(crate) fn wrapped(text: &str, room: f64, width: impl Fn(&str) -> f64) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
-        match lines.last_mut() {
-            Some(line) if width(&format!("{line} {word}")) <= room => {
-                line.push(' ');
-                line.push_str(word);
-            }
-            _ => lines.push(word.to_owned()),
-        }
-    }
-    lines
 }

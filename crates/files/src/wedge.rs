@@ -3,16 +3,16 @@
 use std::path::{Path, PathBuf};
 
 use image::ImageDecoder as _;
-use pdf_writer::{Content, Finish as _, Name, Pdf, Rect as PdfRect, Ref, Str};
-use sha2::{Digest as _, Sha256};
 use slipsheet_core::calibrate::{Mark, WedgeSheet, recognise};
-use slipsheet_core::geometry::Point;
+use slipsheet_core::geometry::{Affine, Point};
 use slipsheet_core::overprint::{Overprint, OverprintError};
 use slipsheet_core::raster::{GrayRaster, Pyramid};
-use slipsheet_core::units::{Dpi, Mm, SheetFormat};
+use slipsheet_core::units::{Dpi, SheetFormat};
 
 use crate::atomic::{self, WriteError};
-use crate::pdf_parts;
+use crate::guide::pdf::{document, trace_circle};
+use crate::lettering::{FontError, Lettering, PdfFonts, Style};
+use crate::pdf_parts::content_in_mm;
 use crate::png_out::{self, PngMeta};
 use crate::scan::{self, Progress, ScanError, ScanFormat, ScanOptions};
 
@@ -25,6 +25,9 @@ pub enum WedgeError {
     /// A file could not be written.
     #[error(transparent)]
     Write(#[from] WriteError),
+    /// A font of the program is damaged.
+    #[error(transparent)]
+    Font(#[from] FontError),
     /// The inks cannot be predicted together.
     #[error(transparent)]
     Model(#[from] OverprintError),
@@ -179,62 +182,34 @@ pub fn write_preview(
 }
 
 /// The plates as a PDF of vector shapes, one page each, at true size, with the ink's name at the foot.
-pub fn pdf(sheet: &WedgeSheet) -> Vec<u8> {
-    let [catalog, tree, font, info] = [1, 2, 3, 4].map(Ref::new);
-    let page_ref = |ink: usize| Ref::new(5 + 2 * ink as i32);
-    let content_ref = |ink: usize| Ref::new(6 + 2 * ink as i32);
-    let points = |mm: f64| Mm::new(mm).points().0 as f32;
-    let (width, height) = (points(sheet.size.width.get()), points(sheet.size.height.get()));
-    let inks = sheet.inks.len();
-    let mut pdf = Pdf::new();
-    pdf_parts::true_size(&mut pdf, catalog, tree);
-    pdf_parts::info(&mut pdf, info, "Calibration sheet");
-    let mut hash = Sha256::new();
-    pdf.pages(tree).kids((0..inks).map(page_ref)).count(inks as i32);
-    for (ink, name) in sheet.inks.iter().enumerate() {
-        let mut page = pdf.page(page_ref(ink));
-        page.media_box(PdfRect::new(0.0, 0.0, width, height)).parent(tree).contents(content_ref(ink));
-        page.resources().fonts().pair(Name(b"F"), font);
-        page.finish();
-        let mut content = Content::new();
+///
+/// # Errors
+/// When the program's own font is damaged.
+pub fn pdf(sheet: &WedgeSheet) -> Result<Vec<u8>, WedgeError> {
+    let lettering = Lettering::new()?;
+    let mut fonts = PdfFonts::default();
+    let mut drawn = |(ink, name): (usize, &String)| {
+        let mut content = content_in_mm(sheet.size);
         for mark in sheet.marks(ink) {
+            let (Mark::Box { cover, .. } | Mark::Disc { cover, .. }) = mark;
+            content.set_fill_gray(1.0 - cover as f32);
             match mark {
-                Mark::Box { area, cover } => {
-                    let (w, h) = (points(area.width), points(area.height));
-                    content.set_fill_gray(1.0 - cover as f32);
-                    content.rect(points(area.x), height - points(area.y) - h, w, h).fill_nonzero();
+                Mark::Box { area, .. } => {
+                    let [x, y, w, h] = [area.x, area.y, area.width, area.height].map(|v| v as f32);
+                    content.rect(x, y, w, h);
                 }
-                Mark::Disc { centre, radius, cover } => {
-                    content.set_fill_gray(1.0 - cover as f32);
-                    disc(&mut content, (points(centre.x), height - points(centre.y)), points(radius));
-                }
+                Mark::Disc { centre, radius, .. } => trace_circle(&mut content, centre, radius),
             }
+            content.fill_nonzero();
         }
-        // Letters that the font has; the small ones of its first half are the same in every encoding.
-        let label: String = format!("Plate {} of {inks}: {name}", ink + 1)
-            .chars()
-            .map(|c| if c.is_ascii_graphic() || c == ' ' { c } else { '?' })
-            .collect();
-        content.set_fill_gray(0.0).begin_text().set_font(Name(b"F"), 8.0);
-        content.next_line(points(26.0), points(8.0)).show(Str(label.as_bytes())).end_text();
-        let drawn = content.finish();
-        hash.update(drawn.as_slice());
-        pdf.stream(content_ref(ink), &drawn);
-    }
-    pdf.type1_font(font).base_font(Name(b"Helvetica"));
-    pdf_parts::file_id(&mut pdf, hash);
-    pdf.finish()
-}
-
-/// A disc of four cubic arcs; 0.5523 puts their middles on the circle.
-fn disc(content: &mut Content, (x, y): (f32, f32), r: f32) {
-    let k = 0.5523 * r;
-    content.move_to(x + r, y);
-    content.cubic_to(x + r, y + k, x + k, y + r, x, y + r);
-    content.cubic_to(x - k, y + r, x - r, y + k, x - r, y);
-    content.cubic_to(x - r, y - k, x - k, y - r, x, y - r);
-    content.cubic_to(x + k, y - r, x + r, y - k, x + r, y);
-    content.close_path().fill_nonzero();
+        let label = format!("Plate {} of {}: {name}", ink + 1, sheet.inks.len());
+        let line = lettering.line(&label, Style::regular(8.0, [0; 3]));
+        content.set_fill_gray(0.0);
+        fonts.show(&mut content, &line, Affine::shift(26.0, sheet.size.height.get() - 8.0));
+        content.finish().into_vec()
+    };
+    let plates = sheet.inks.iter().enumerate().map(|plate| (sheet.size, drawn(plate))).collect();
+    Ok(document(plates, &fonts, "Calibration sheet")?)
 }
 
 /// Writes [`pdf`] to a file.
@@ -242,7 +217,7 @@ fn disc(content: &mut Content, (x, y): (f32, f32), r: f32) {
 /// # Errors
 /// When it cannot be written.
 pub fn write_pdf(sheet: &WedgeSheet, path: &Path) -> Result<(), WedgeError> {
-    Ok(atomic::write_bytes(path, &pdf(sheet))?)
+    Ok(atomic::write_bytes(path, &pdf(sheet)?)?)
 }
 
 /// Reads a scan in colour. Its bytes are taken as sRGB; a colour profile in the file is not looked at.
@@ -254,20 +229,20 @@ pub fn read_colour(path: &Path) -> Result<ColourScan, WedgeError> {
     if matches!(format, ScanFormat::Pdf | ScanFormat::OpenRaster) {
         return Err(WedgeError::Kind { path: path.to_owned(), format });
     }
-    // What is wrong with the file is said as of every other original, before colour is asked for.
+    // A damaged file gets the same message as any other original, before colour is asked for.
     scan::read(path, &ScanOptions::default(), &Progress::new())?;
     let trouble = |why: String| WedgeError::Scan { path: path.to_owned(), why };
     let open = || -> Result<ColourScan, String> {
-        let said = |e: &dyn std::error::Error| e.to_string();
-        let reader = image::ImageReader::open(path).map_err(|e| said(&e))?;
-        let reader = reader.with_guessed_format().map_err(|e| said(&e))?;
-        let mut decoder = reader.into_decoder().map_err(|e| said(&e))?;
+        let message = |e: &dyn std::error::Error| e.to_string();
+        let reader = image::ImageReader::open(path).map_err(|e| message(&e))?;
+        let reader = reader.with_guessed_format().map_err(|e| message(&e))?;
+        let mut decoder = reader.into_decoder().map_err(|e| message(&e))?;
         let (width, height) = decoder.dimensions();
         if u64::from(width) * u64::from(height) > MOST {
             return Err("it has more than 400 million pixels".to_owned());
         }
-        let orientation = decoder.orientation().map_err(|e| said(&e))?;
-        let mut picture = image::DynamicImage::from_decoder(decoder).map_err(|e| said(&e))?;
+        let orientation = decoder.orientation().map_err(|e| message(&e))?;
+        let mut picture = image::DynamicImage::from_decoder(decoder).map_err(|e| message(&e))?;
         picture.apply_orientation(orientation);
         let rgb = picture.into_rgb8();
         let (width, height) = rgb.dimensions();
@@ -313,11 +288,14 @@ mod tests {
 
     #[test]
     fn the_pdf_has_a_page_of_true_size_for_each_plate() {
-        let bytes = pdf(&sheet());
+        let bytes = pdf(&sheet()).unwrap();
         let text = String::from_utf8_lossy(&bytes);
         assert!(text.starts_with("%PDF-") && text.contains("/Count 2"));
         assert!(text.contains("/MediaBox [0 0 612 792]"), "{text}");
-        assert!(text.contains("(Plate 2 of 2: Roof tile)"));
+        let names = ["Reed", "Café – fjord"].map(str::to_owned);
+        let sheet = WedgeSheet::new(SheetFormat::Letter.size(), &names, 1).unwrap();
+        let read = crate::lettering::tests::read_pdf(&pdf(&sheet).unwrap());
+        assert_eq!(read, ["Plate 1 of 2: Reed", "Plate 2 of 2: Café – fjord"]);
     }
 
     #[test]
@@ -330,7 +308,9 @@ mod tests {
         };
         assert!(said(b"no picture").contains("save the scan as one of these"));
         assert!(said(b"").contains("the file is empty"));
-        assert!(said(&pdf(&sheet())).contains("not from PDF; save it as PNG, JPEG or TIFF in colour"));
+        assert!(
+            said(&pdf(&sheet()).unwrap()).contains("not from PDF; save it as PNG, JPEG or TIFF in colour")
+        );
         let gray = vec![9; 100 * 80];
         let mut png = Vec::new();
         png_out::write_gray(&mut png, 100, 80, &gray, &PngMeta::default()).unwrap();

@@ -9,11 +9,11 @@ use slipsheet_core::geometry::{Affine, Rect};
 use slipsheet_document::wrap::{FaceName, NetLine, NetLineKind, WrapPlan};
 
 use crate::atomic::{self, WriteError};
-use crate::guide::drawing::{Item, Rgb};
-use crate::guide::lettering::{Curve, Letters};
 use crate::guide::pdf;
+use crate::guide::sketch::Item;
+use crate::lettering::FontError;
+use crate::lettering::{Lettering, Line, Rgb, Style};
 use crate::proof::guides::{Guide, strokes};
-use crate::typeset;
 use crate::wrap_svg::Group;
 
 const CUT: Rgb = [20, 20, 22];
@@ -23,13 +23,13 @@ const WORDS: Rgb = [90, 90, 94];
 /// Line widths in mm.
 const LINE: f64 = 0.25;
 const HAIR: f64 = 0.12;
-/// Size of the words in points, and from one baseline to the next in mm.
-const PT: f64 = 6.5;
+/// How the words are set, and from one baseline to the next in mm.
+const STYLE: Style = Style::regular(6.5, WORDS);
 const LEADING: f64 = 2.9;
 /// Between words and the edge of what holds them, in mm.
 const PADDING: f64 = 3.0;
 
-/// Said on every sheet.
+/// Written on every sheet.
 pub const CAUTION: &str =
     "Cut against a steel rule on a mat, blade away from the hand; a guillotine is for those trained on it.";
 /// What the lines mean.
@@ -39,9 +39,9 @@ const KEY: &str =
 /// Why a wrap could not be written.
 #[derive(Debug, thiserror::Error)]
 pub enum WrapFileError {
-    /// The built-in font cannot be read.
-    #[error("the program's own font cannot be read; install the program again")]
-    Font,
+    /// A font of the program is damaged.
+    #[error(transparent)]
+    Font(#[from] FontError),
     /// The file cannot be written.
     #[error(transparent)]
     Write(#[from] WriteError),
@@ -72,9 +72,9 @@ pub fn wrap_document(plan: &WrapPlan, title: &str) -> Result<Vec<u8>, WrapFileEr
                 items.push((group.colour, Item::Line { from, to, width }));
             }
         }
-        items.extend(group.words.into_iter().map(|w| (group.colour, Item::Outline(w))));
+        items.extend(group.words.into_iter().map(|(line, at)| (group.colour, Item::Words(line, at))));
     }
-    Ok(pdf::page(plan.sheet, &items, &document_title(plan, title)))
+    Ok(pdf::pages(&[(plan.sheet, &items)], &document_title(plan, title))?)
 }
 
 /// Writes the sheet as an SVG in mm, its cuts, scores and glue in groups of these names.
@@ -83,7 +83,7 @@ pub fn wrap_document(plan: &WrapPlan, title: &str) -> Result<Vec<u8>, WrapFileEr
 /// When the file cannot be written.
 pub fn wrap_svg(plan: &WrapPlan, title: &str, path: &Path) -> Result<(), WrapFileError> {
     let text =
-        crate::wrap_svg::document(plan.sheet, &document_title(plan, title), &said(plan), &groups(plan)?);
+        crate::wrap_svg::document(plan.sheet, &document_title(plan, title), &sentences(plan), &groups(plan)?);
     Ok(atomic::write_bytes(path, text.as_bytes())?)
 }
 
@@ -93,20 +93,20 @@ fn document_title(plan: &WrapPlan, title: &str) -> String {
     format!("{title}: {kind}")
 }
 
-fn said(plan: &WrapPlan) -> Vec<String> {
-    let mut said = plan.sentences();
-    said.push(KEY.to_owned());
-    said.extend(plan.notes());
-    said.push(CAUTION.to_owned());
-    said
+fn sentences(plan: &WrapPlan) -> Vec<String> {
+    let mut all = plan.sentences();
+    all.push(KEY.to_owned());
+    all.extend(plan.notes());
+    all.push(CAUTION.to_owned());
+    all
 }
 
 fn groups(plan: &WrapPlan) -> Result<Vec<Group>, WrapFileError> {
-    let letters = Letters::new().map_err(|_damaged| WrapFileError::Font)?;
+    let lettering = Lettering::new()?;
     let lines = plan.lines();
     let of = |kind: NetLineKind| {
-        let wanted = |l: &NetLine| (l.kind == kind).then_some((l.from, l.to));
-        lines.iter().filter_map(wanted).collect::<Vec<_>>()
+        let ends = |l: &NetLine| (l.kind == kind).then_some((l.from, l.to));
+        lines.iter().filter_map(ends).collect::<Vec<_>>()
     };
     let group = |name, colour, width, kind| Group {
         name,
@@ -116,7 +116,7 @@ fn groups(plan: &WrapPlan) -> Result<Vec<Group>, WrapFileError> {
         lines: of(kind),
         words: Vec::new(),
     };
-    let words = words(plan, &letters);
+    let words = words(plan, lettering);
     Ok(vec![
         group("glue", GLUE, HAIR, NetLineKind::Glue),
         group("score", SCORE, LINE, NetLineKind::Score),
@@ -126,38 +126,44 @@ fn groups(plan: &WrapPlan) -> Result<Vec<Group>, WrapFileError> {
 }
 
 /// The names and widths of faces on every net, and everything else where the sheet has room for it.
-fn words(plan: &WrapPlan, letters: &Letters) -> Vec<Vec<Curve>> {
+fn words(plan: &WrapPlan, lettering: Lettering) -> Vec<(Line, Affine)> {
     let mut out = Vec::new();
     for place in &plan.layout.places {
         let sheet_from_net = place.sheet_from_net(plan.net.size);
         for face in &plan.net.faces {
-            // Covers are told by their width, walls and flaps by how far they reach.
+            // The size of a cover is its width, of walls and flaps how far they reach.
             let reach = match face.name {
                 FaceName::GlueFlap | FaceName::Head | FaceName::Foot => face.rect.width.min(face.rect.height),
-                _ => face.rect.width,
+                FaceName::Back
+                | FaceName::Spine
+                | FaceName::Front
+                | FaceName::ForeEdge
+                | FaceName::FrontFlap
+                | FaceName::BackFlap => face.rect.width,
             };
             let text = format!("{} {reach:.1} mm", face.name.name());
-            let (wide, c) = (letters.width(&text, PT), face.rect.centre());
+            let line = lettering.line(&text, STYLE);
+            let (wide, c) = (line.width(), face.rect.centre());
             let baseline = Affine::shift(-wide / 2.0, 0.8);
-            let lies = if wide + 2.0 < face.rect.width && face.rect.height > 4.0 {
+            let turn = if wide + 2.0 < face.rect.width && face.rect.height > 4.0 {
                 0.0
             } else if wide + 2.0 < face.rect.height && face.rect.width > 3.0 {
                 90.0
             } else {
                 continue;
             };
-            let from_line = sheet_from_net * Affine::shift(c.x, c.y) * Affine::turn(lies) * baseline;
-            out.push(letters.outlines(&text, PT, from_line));
+            let from_line = sheet_from_net * Affine::shift(c.x, c.y) * Affine::turn(turn) * baseline;
+            out.push((line, from_line));
         }
     }
-    out.extend(block_of_words(plan, letters));
+    out.extend(block_of_words(plan, lettering));
     out
 }
 
 /// The sentences in waste beside the nets; where there is not enough, on the largest face, whose art covers
 /// them.
-fn block_of_words(plan: &WrapPlan, letters: &Letters) -> Vec<Vec<Curve>> {
-    let said = said(plan);
+fn block_of_words(plan: &WrapPlan, lettering: Lettering) -> Vec<(Line, Affine)> {
+    let sentences = sentences(plan);
     let mut holders: Vec<(Rect, Affine)> = wastes(plan);
     holders.sort_by(|(a, _), (b, _)| (b.width * b.height).total_cmp(&(a.width * a.height)));
     let largest = plan
@@ -172,15 +178,15 @@ fn block_of_words(plan: &WrapPlan, letters: &Letters) -> Vec<Vec<Curve>> {
         holders.push((half, place.sheet_from_net(plan.net.size)));
     }
     for (room, sheet_from) in holders {
-        let lines = wrapped(&said, letters, room.width - 2.0 * PADDING);
+        let lines = wrapped(&sentences, lettering, room.width - 2.0 * PADDING);
         if lines.is_empty() || lines.len() as f64 * LEADING + 2.0 * PADDING > room.height {
             continue;
         }
-        let line = |(i, text): (usize, &String)| {
+        let below = |(i, line): (usize, Line)| {
             let at = Affine::shift(room.x + PADDING, room.y + PADDING + (i as f64 + 0.8) * LEADING);
-            letters.outlines(text, PT, sheet_from * at)
+            (line, sheet_from * at)
         };
-        return lines.iter().enumerate().map(line).collect();
+        return lines.into_iter().enumerate().map(below).collect();
     }
     Vec::new()
 }
@@ -199,15 +205,15 @@ fn wastes(plan: &WrapPlan) -> Vec<(Rect, Affine)> {
     let below = strip(room.x, y1, room.width, (foot - y1).max(0.0));
     let beside = strip(x1, room.y, (right - x1).max(0.0), room.height);
     let turned = |r: Rect| {
-        let lying = Rect { x: 0.0, y: 0.0, width: r.height, height: r.width };
-        (lying, Affine::shift(r.x + r.width, r.y) * Affine::turn(90.0))
+        let landscape = Rect { x: 0.0, y: 0.0, width: r.height, height: r.width };
+        (landscape, Affine::shift(r.x + r.width, r.y) * Affine::turn(90.0))
     };
     vec![(below, Affine::IDENTITY), (beside, Affine::IDENTITY), turned(beside)]
 }
 
 /// Sentences broken into lines of at most this width; none when a word alone is wider.
-fn wrapped(said: &[String], letters: &Letters, width: f64) -> Vec<String> {
-    let wide = |line: &str| letters.width(line, PT);
-    let lines: Vec<String> = said.iter().flat_map(|s| typeset::wrapped(s, width, wide)).collect();
-    if lines.iter().any(|line| wide(line) > width) { Vec::new() } else { lines }
+fn wrapped(sentences: &[String], lettering: Lettering, width: f64) -> Vec<Line> {
+    let lines = sentences.iter().flat_map(|s| lettering.wrapped(s, width, STYLE));
+    let lines: Vec<Line> = lines.map(|line| lettering.line(&line, STYLE)).collect();
+    if lines.iter().any(|line| line.width() > width) { Vec::new() } else { lines }
 }

@@ -1,10 +1,9 @@
 //! A drawing in mm as an SVG (W3C SVG 1.1) at true size: one unit of the drawing is one millimetre.
 
-use slipsheet_core::geometry::Point;
+use slipsheet_core::geometry::{Affine, Point};
 use slipsheet_core::units::Size;
 
-use crate::guide::drawing::Rgb;
-use crate::guide::lettering::Curve;
+use crate::lettering::{Curve, Line, Rgb};
 
 /// One kind of thing on the sheet.
 pub(crate) struct Group {
@@ -13,16 +12,17 @@ pub(crate) struct Group {
     pub width: f64,
     pub dashed: bool,
     pub lines: Vec<(Point, Point)>,
-    pub words: Vec<Vec<Curve>>,
+    /// Lines of words, each with the map from it to the sheet.
+    pub words: Vec<(Line, Affine)>,
 }
 
-pub(crate) fn document(size: Size, title: &str, said: &[String], groups: &[Group]) -> String {
+pub(crate) fn document(size: Size, title: &str, sentences: &[String], groups: &[Group]) -> String {
     let (w, h) = (number(size.width.get()), number(size.height.get()));
     let mut out = String::from("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n");
     out += &format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\">\n"
     );
-    out += &format!("<title>{}</title>\n<desc>{}</desc>\n", escaped(title), escaped(&said.join(" ")));
+    out += &format!("<title>{}</title>\n<desc>{}</desc>\n", escaped(title), escaped(&sentences.join(" ")));
     for group in groups {
         let [r, g, b] = group.colour;
         let colour = format!("#{r:02x}{g:02x}{b:02x}");
@@ -36,8 +36,8 @@ pub(crate) fn document(size: Size, title: &str, said: &[String], groups: &[Group
         for (a, b) in &group.lines {
             out += &format!("<path d=\"M{} L{}\"/>\n", at(*a), at(*b));
         }
-        for words in group.words.iter().filter(|w| !w.is_empty()) {
-            out += &format!("<path d=\"{}\"/>\n", path(words));
+        for (line, at) in &group.words {
+            out += &format!("<path d=\"{}\"/>\n", path(&line.outlines(*at)));
         }
         out.push_str("</g>\n");
     }

@@ -85,6 +85,8 @@ fn other_programs_read_the_dummy_without_a_warning() {
     let said =
         String::from_utf8_lossy(&checked.stdout).into_owned() + &String::from_utf8_lossy(&checked.stderr);
     assert!(checked.status.success() && !said.to_lowercase().contains("warning"), "{said}");
+    let read = crate::lettering::tests::read_pdf(&std::fs::read(&path).unwrap());
+    assert!(read.iter().any(|line| line == "Print at 100 %."), "{read:?}");
 }
 
 #[test]
@@ -95,9 +97,9 @@ fn nothing_of_the_steps_is_drawn_beyond_the_page() {
             let mut p = printing(format, "none", 200.0);
             p.sheet.fold = Some(scheme.clone());
             let size = p.sheet.size();
-            let mut page = Page::new(DummySheetOptions::default()).unwrap();
-            page.steps(&p, &scheme, size);
-            for (_, item) in &page.items {
+            let mut sketch = Sketch::new(DARK).unwrap();
+            draw_steps(&mut sketch, &p, &scheme, size);
+            for (_, item) in &sketch.items {
                 if let Item::Line { from, to, .. } = item {
                     for at in [from, to] {
                         let inside = (0.0..=size.width.get()).contains(&at.x)

@@ -6,12 +6,11 @@ use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::{Face, Scheme};
 use slipsheet_registration::register::{MarkLayout, Stroke};
 
-use super::lettering::{Curve, Letters};
+use super::sketch::{Item, Sketch};
 use super::{GuideError, GuideOptions, original_size};
-use crate::proof::guides::{Guide, strokes};
+use crate::lettering::Rgb;
+use crate::proof::guides::Guide;
 
-/// An sRGB colour.
-pub(crate) type Rgb = [u8; 3];
 const DARK: Rgb = [30, 30, 32];
 const SOFT: Rgb = [128, 128, 132];
 const PALE: Rgb = [158, 202, 240];
@@ -22,21 +21,11 @@ const HAIR: f64 = 0.12;
 /// Strokes and gaps of the unprintable margin's line, in mm.
 const DOTS: &[f64] = &[0.5, 1.5];
 
-/// One thing drawn, in mm from the top left of the original.
-#[derive(Debug, Clone, PartialEq)]
-pub(crate) enum Item {
-    Line { from: Point, to: Point, width: f64 },
-    Ring { centre: Point, radius: f64, width: f64 },
-    Outline(Vec<Curve>),
-}
-
 /// A whole guide.
 pub(crate) struct Drawing {
     pub original: Size,
-    pub items: Vec<(Rgb, Item)>,
-    letters: Letters,
-    /// Colour of all but the marks.
-    quiet: Rgb,
+    /// In a quiet colour but for the marks.
+    pub sketch: Sketch,
     /// The sheet on the original.
     sheet: Rect,
 }
@@ -56,33 +45,17 @@ impl Drawing {
             width,
             height,
         };
-        let quiet = if options.pale { PALE } else { SOFT };
-        let mut drawing = Self { original, items: Vec::new(), letters: Letters::new()?, quiet, sheet };
+        let sketch = Sketch::new(if options.pale { PALE } else { SOFT })?;
+        let mut drawing = Self { original, sketch, sheet };
         if !options.marks_only {
             drawing.frame(options.unprintable.get());
             drawing.folds(printing, options);
             drawing.pages(printing, last_page, options);
         }
-        // Which side a booklet's guide is for is said of all its sheets.
+        // All sheets of a booklet name the side that the guide is for.
         drawing.ruler(&words(whole, printing, original, options));
         drawing.marks(&MarkLayout::guide(size, original));
         Ok(drawing)
-    }
-
-    fn line(&mut self, from: Point, to: Point, width: f64) {
-        self.items.push((self.quiet, Item::Line { from, to, width }));
-    }
-
-    fn dashed(&mut self, guide: Guide, width: f64) {
-        for (from, to) in strokes(guide) {
-            self.line(from, to, width);
-        }
-    }
-
-    /// A line of words whose baseline begins at a point.
-    fn words(&mut self, text: &str, pt: f64, from_line: Affine) {
-        let outline = self.letters.outlines(text, pt, from_line);
-        self.items.push((self.quiet, Item::Outline(outline)));
     }
 
     /// The sheet's outline, left open at the corners where the crosses are, and what cannot be printed.
@@ -91,7 +64,7 @@ impl Drawing {
             let (fx, fy) = ((to.x - from.x).signum(), (to.y - from.y).signum());
             let open = 5.0;
             let (sx, sy) = if from.x == to.x { (0.0, open * fy) } else { (open * fx, 0.0) };
-            self.line(Point::new(from.x + sx, from.y + sy), Point::new(to.x - sx, to.y - sy), HAIR);
+            self.sketch.line(Point::new(from.x + sx, from.y + sy), Point::new(to.x - sx, to.y - sy), HAIR);
         }
         let s = self.sheet;
         if unprintable > 0.0 && s.width.min(s.height) > 4.0 * unprintable {
@@ -102,10 +75,10 @@ impl Drawing {
                 height: s.height - 2.0 * unprintable,
             };
             for (from, to) in sides(inner) {
-                self.dashed(Guide { from, to, dashes: DOTS }, HAIR);
+                self.sketch.dashed(Guide { from, to, dashes: DOTS }, HAIR);
             }
             let at = Affine::shift(inner.x + 2.0, inner.y - 1.0);
-            self.words(&format!("unprintable margin, {unprintable} mm"), 5.5, at);
+            self.sketch.words(&format!("unprintable margin, {unprintable} mm"), 5.5, at);
         }
     }
 
@@ -115,19 +88,19 @@ impl Drawing {
             let back = options.face == Face::Back;
             let lines = if back { plan.lines_from_behind() } else { plan.lines() };
             for guide in lines.into_iter().map(Guide::of_net) {
-                self.dashed(Guide { from: on * guide.from, to: on * guide.to, ..guide }, 1.5 * HAIR);
+                self.sketch.dashed(Guide { from: on * guide.from, to: on * guide.to, ..guide }, 1.5 * HAIR);
             }
         }
         let Some(scheme) = &printing.sheet.fold else { return };
         for guide in scheme.sheet_lines(printing.sheet.size(), options.face).into_iter().map(Guide::of) {
             let width = if guide.dashes.is_empty() { 3.0 * HAIR } else { 1.5 * HAIR };
-            self.dashed(Guide { from: on * guide.from, to: on * guide.to, ..guide }, width);
+            self.sketch.dashed(Guide { from: on * guide.from, to: on * guide.to, ..guide }, width);
         }
         if is_cut_apart(scheme) {
             let lines = scheme.column_lines(printing.sheet.size(), options.face);
             for x in lines.iter().skip(1).take(lines.len().saturating_sub(2)) {
                 let end = |y: f64| on * Point::new(*x, y);
-                self.line(end(0.0), end(printing.sheet.size().height.get()), 3.0 * HAIR);
+                self.sketch.line(end(0.0), end(printing.sheet.size().height.get()), 3.0 * HAIR);
             }
         }
     }
@@ -142,12 +115,7 @@ impl Drawing {
             let blank = place.page > last_page;
             let text = if blank { "blank".to_owned() } else { place.page.to_string() };
             let pt = (0.9 * w.min(h)).min(if blank { 18.0 } else { 36.0 });
-            let wide = self.letters.width(&text, pt);
-            self.words(&text, pt, from_page * Affine::shift(-wide / 2.0, 0.15 * pt));
-            let (tip, tail, barb) = (-0.38 * pt, -0.19 * pt, 0.06 * pt);
-            for (x, y) in [(0.0, tail), (-barb, tip + barb), (barb, tip + barb)] {
-                self.line(from_page * Point::new(0.0, tip), from_page * Point::new(x, y), 2.0 * HAIR);
-            }
+            self.sketch.page_number(&text, pt, from_page, 2.0 * HAIR);
         }
     }
 
@@ -156,25 +124,25 @@ impl Drawing {
         let long = self.sheet.width >= 130.0;
         let (mm, inches) = if long { (100, 4) } else { (50, 2) };
         let (x, y) = (self.sheet.x + 9.0, self.sheet.y + self.sheet.height - 11.0);
-        self.line(Point::new(x, y), Point::new(x + f64::from(inches) * 25.4, y), HAIR);
+        self.sketch.line(Point::new(x, y), Point::new(x + f64::from(inches) * 25.4, y), HAIR);
         for i in 0..=mm / 5 {
             let at = x + f64::from(i) * 5.0;
             let tick = if i % 2 == 0 { 2.0 } else { 1.2 };
-            self.line(Point::new(at, y), Point::new(at, y - tick), HAIR);
+            self.sketch.line(Point::new(at, y), Point::new(at, y - tick), HAIR);
         }
         for i in 0..=inches * 4 {
             let at = x + f64::from(i) * 25.4 / 4.0;
             let tick = if i % 4 == 0 { 2.0 } else { 1.2 };
-            self.line(Point::new(at, y), Point::new(at, y + tick), HAIR);
+            self.sketch.line(Point::new(at, y), Point::new(at, y + tick), HAIR);
         }
         let end = x + f64::from(inches) * 25.4 + 1.5;
-        self.words(&format!("{mm} mm"), 6.5, Affine::shift(end, y - 0.4));
-        self.words(&format!("{inches} in"), 6.5, Affine::shift(end, y + 2.0));
+        self.sketch.words(&format!("{mm} mm"), 6.5, Affine::shift(end, y - 0.4));
+        self.sketch.words(&format!("{inches} in"), 6.5, Affine::shift(end, y + 2.0));
         let first = "Print at 100 % and measure this ruler.".to_owned();
         let all = std::iter::once(&first).chain(lines);
         for (i, text) in all.enumerate() {
             let up = 3.2 + 2.7 * (lines.len() - i) as f64;
-            self.words(text, 6.5, Affine::shift(x, y - up));
+            self.sketch.words(text, 6.5, Affine::shift(x, y - up));
         }
     }
 
@@ -187,17 +155,17 @@ impl Drawing {
                 if let Stroke::Line { from, to } = stroke {
                     let (from, to) =
                         (Point::new(at.x + from.x, at.y + from.y), Point::new(at.x + to.x, at.y + to.y));
-                    self.items.push((DARK, Item::Line { from, to, width: MARK }));
+                    self.sketch.items.push((DARK, Item::Line { from, to, width: MARK }));
                 }
             }
             // The four quarters of a circle are drawn as one.
             if let Some(Stroke::Arc { radius, .. }) = strokes.iter().find(|s| matches!(s, Stroke::Arc { .. }))
             {
-                self.items.push((DARK, Item::Ring { centre: at, radius: *radius, width: MARK }));
+                self.sketch.items.push((DARK, Item::Ring { centre: at, radius: *radius, width: MARK }));
             }
         }
         let middle = self.sheet.x + self.sheet.width / 2.0;
-        self.words("lead edge", 5.5, Affine::shift(middle + 3.0, self.sheet.y - 1.2));
+        self.sketch.words("lead edge", 5.5, Affine::shift(middle + 3.0, self.sheet.y - 1.2));
     }
 }
 

@@ -1,4 +1,5 @@
 use slipsheet_core::colour::Lab;
+use slipsheet_core::geometry::Point;
 use slipsheet_core::ink::Swatch;
 use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::stock::Stock;
@@ -7,7 +8,7 @@ use slipsheet_paper::booklet::{Booklet, Bound};
 use slipsheet_paper::fold;
 use slipsheet_registration::register::find_sheet;
 
-use super::drawing::Item;
+use super::sketch::Item;
 use super::*;
 
 fn printing(format: SheetFormat, id: &str) -> Printing {
@@ -22,7 +23,7 @@ fn printing(format: SheetFormat, id: &str) -> Printing {
 fn scanned(printing: &Printing, options: &GuideOptions) -> GrayRaster {
     let drawing = Drawing::new(printing, 0, options).unwrap();
     let (w, h) = drawing.original.pixels(options.dpi);
-    let rgb = picture::rgb(&drawing, options.dpi, (w, h));
+    let rgb = picture::rgb(&drawing, options.dpi, (w, h)).unwrap();
     let gray = rgb.chunks_exact(3).map(|p| p.iter().copied().min().unwrap()).collect();
     GrayRaster::new(w, h, gray).unwrap()
 }
@@ -56,11 +57,42 @@ fn a_pdf_has_the_size_of_the_original_and_is_the_same_every_time() {
     guide_pdf(&p, &options, &path).unwrap();
     let first = std::fs::read(&path).unwrap();
     assert!(first.starts_with(b"%PDF-"));
-    // 12 x 9 in, lying.
+    // 12 x 9 in, landscape.
     let text = String::from_utf8_lossy(&first).into_owned();
     assert!(text.contains("/MediaBox [0 0 864 648]"), "{}", &text[..600]);
+    let read = crate::lettering::tests::read_pdf(&first);
+    assert!(read.iter().any(|line| line == "Print at 100 % and measure this ruler."), "{read:?}");
     guide_pdf(&p, &options, &path).unwrap();
     assert_eq!(first, std::fs::read(&path).unwrap());
+}
+
+/// Two ways to pixels: our own, and the PDF drawn by a PDF renderer.
+#[test]
+fn what_the_pdf_shows_is_inked_as_in_the_picture() {
+    let p = printing(SheetFormat::Letter, "slit8");
+    let options = GuideOptions { dpi: Dpi::new(300.0).unwrap(), ..GuideOptions::default() };
+    let drawing = Drawing::new(&p, 0, &options).unwrap();
+    let (w, h) = drawing.original.pixels(options.dpi);
+    let ours = picture::rgb(&drawing, options.dpi, (w, h)).unwrap();
+    let theirs = crate::pdf_picture::pictures(guide_document(&p, &options).unwrap(), w as u16).remove(0);
+    assert_eq!((theirs.width, theirs.height), (w as usize, h as usize));
+    let theirs: Vec<u8> = theirs.pixels.iter().flat_map(|p| [p[0], p[1], p[2]]).collect();
+
+    // Ink on a square of 3 mm, in full pixels.
+    let ink = |rgb: &[u8], at: Point| -> f64 {
+        let [x, y] = [at.x, at.y].map(|v| (v * options.dpi.px_per_mm()) as usize);
+        let row = |y: usize| &rgb[(y * w as usize + x - 18) * 3..(y * w as usize + x + 18) * 3];
+        (y - 18..y + 18).flat_map(row).map(|v| f64::from(255 - v) / (3.0 * 255.0)).sum()
+    };
+    let seen = drawing.sketch.items.iter().filter_map(|(_, item)| match item {
+        Item::Ring { centre, .. } => Some(*centre),
+        Item::Line { .. } => None,
+        Item::Words(line, from_line) => Some(*from_line * Point::new(line.width() / 2.0, -0.8)),
+    });
+    for at in seen {
+        let [a, b] = [ours.as_slice(), &theirs].map(|all| ink(all, at));
+        assert!(a > 20.0 && (a - b).abs() < 0.1 * a, "{a} against {b} at {at:?}");
+    }
 }
 
 #[test]
@@ -98,21 +130,22 @@ fn a_booklet_has_a_guide_for_each_side_of_each_sheet_with_its_fold_and_pages() {
             plain.sheet.fold = p.sheet.scheme(sheet);
             let (booklet, plain) = (side(&p, sheet, face), side(&plain, 0, face));
             // The line of words that names the sheet alone is longer.
-            let lines = |d: &Drawing| d.items.iter().filter(|(_, i)| matches!(i, Item::Line { .. })).count();
+            let lines =
+                |d: &Drawing| d.sketch.items.iter().filter(|(_, i)| matches!(i, Item::Line { .. })).count();
             assert_eq!(lines(&booklet), lines(&plain), "sheet {sheet}, {face:?}");
             let middle = booklet.original.width.get() / 2.0;
-            let fold = booklet.items.iter().filter(|(_, i)| match i {
+            let fold = booklet.sketch.items.iter().filter(|(_, i)| match i {
                 Item::Line { from, to, .. } => (from.x - middle).abs() < 1e-9 && (to.x - middle).abs() < 1e-9,
-                Item::Ring { .. } | Item::Outline(_) => false,
+                Item::Ring { .. } | Item::Words(..) => false,
             });
             assert!(fold.count() > 20, "the fold of sheet {sheet} is not drawn");
         }
     }
     // Glued leaves are cut apart in the middle.
     p.sheet.booklet = Some(Booklet { pages: 8, bound: Bound::Perfect, ..Booklet::default() });
-    let cut = side(&p, 0, Face::Front).items.into_iter().any(|(_, i)| match i {
+    let cut = side(&p, 0, Face::Front).sketch.items.into_iter().any(|(_, i)| match i {
         Item::Line { from, to, .. } => from.x == to.x && (to.y - from.y - 210.0).abs() < 1e-9,
-        Item::Ring { .. } | Item::Outline(_) => false,
+        Item::Ring { .. } | Item::Words(..) => false,
     });
     assert!(cut);
 }

@@ -10,17 +10,18 @@ use slipsheet_render::{Picture, Scene, Show, View};
 
 use super::PackError;
 use crate::dashes::dashes;
-use crate::ticket::{TicketError, from_above};
-use crate::typeset::{DARK, Document, SOFT, Style};
+use crate::lettering::Style;
+use crate::ticket::from_above;
+use crate::typeset::{DARK, Document, SOFT};
 
 const DPI: f64 = 120.0;
-const NAME: Style = Style::new(true, 14.0, DARK);
-const NOTE: Style = Style::new(false, 9.0, SOFT);
+const NAME: Style = Style::semi_bold(14.0, DARK);
+const NOTE: Style = Style::regular(9.0, SOFT);
 
 /// The dummy as a PDF in memory.
 pub(super) fn document(printing: &Printing, images: &Images) -> Result<Vec<u8>, PackError> {
     let sheet = printing.sheet.size();
-    let mut d = Document::new(sheet).map_err(|_font| TicketError::Font)?;
+    let mut d = Document::new(sheet)?;
     d.at_true_size();
     let dpi = Dpi::new(DPI).unwrap_or_default();
     let faces = if printing.sheet.two_sided() { &[Face::Front, Face::Back][..] } else { &[Face::Front] };
@@ -49,7 +50,7 @@ pub(super) fn document(printing: &Printing, images: &Images) -> Result<Vec<u8>, 
     if !piece.is_flat() {
         folded(&mut d, printing, images, &piece, dpi);
     }
-    d.finish(&format!("{}: dummy", printing.title)).map_err(|_font| TicketError::Font.into())
+    Ok(d.finish(&format!("{}: dummy", printing.title))?)
 }
 
 /// The thing as it comes out: half made, closed, and opened once.
@@ -78,7 +79,6 @@ fn folded(d: &mut Document, printing: &Printing, images: &Images, piece: &Piece,
         prints.draw(printing, images, &pose, &view, &mut picture);
         let middle = margin + column * (i as f64 + 0.5);
         d.picture([middle - side / 2.0, margin + 18.0, side, side], &picture);
-        let wide = d.width(name, NOTE);
-        d.line((middle - wide / 2.0, margin + 22.0 + side), column, name, NOTE);
+        d.line_centred((middle, margin + 22.0 + side), name, NOTE);
     }
 }

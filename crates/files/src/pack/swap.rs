@@ -14,6 +14,7 @@ use super::folder::manifest_of;
 use super::{MANIFEST, PackError};
 use crate::atomic::{WriteError, folder_of, sync_folder};
 use crate::exchange::{Exchange, is_unsupported};
+use crate::file_name::numbered;
 use crate::litter;
 use crate::log_file::logged;
 use crate::scan::fingerprint;
@@ -208,12 +209,8 @@ fn remove_empty(folder: &Path) {
 
 /// A path that nothing has: a number is added where it is taken.
 fn free_name(path: &Path) -> PathBuf {
-    let part = |p: Option<&std::ffi::OsStr>| p.map(|p| p.to_string_lossy().into_owned());
-    let stem = part(path.file_stem()).unwrap_or_default();
-    let ending = part(path.extension()).map_or_else(String::new, |e| format!(".{e}"));
-    let numbered = (2..).map(|n| path.with_file_name(format!("{stem} {n}{ending}")));
-    let mut all = std::iter::once(path.to_path_buf()).chain(numbered);
-    all.find(|p| fs::symlink_metadata(p).is_err()).unwrap_or_else(|| path.to_path_buf())
+    let free = |p: &PathBuf| fs::symlink_metadata(p).is_err();
+    numbered(path).find(free).unwrap_or_else(|| path.to_path_buf())
 }
 
 /// A path with an ending after whatever name it has.

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::fs;
+use std::io::Cursor;
 
 use slipsheet_core::units::{Dpi, SheetFormat};
 use slipsheet_document::edition::Edition;

@@ -4,12 +4,13 @@
 //! The marks are the same on every plate; the words of each stand in a place of their own, so that all can be
 //! read on the printed sheet.
 
-use ab_glyph::{Font as _, FontRef, PxScale, ScaleFont as _, point};
+use slipsheet_core::geometry::Affine;
 use slipsheet_core::units::Dpi;
 use slipsheet_document::mark_room;
 use slipsheet_document::printing::Printing;
 
 use super::PlateError;
+use crate::lettering::{Lettering, Style, cover};
 
 /// Width of a line in mm.
 const LINE: f64 = 0.15;
@@ -67,13 +68,7 @@ pub(super) fn stamps(
     let x = strip.x + 7.0 + slot * (at % slots) as f64;
     let text = if at == 0 { format!("{label}  {}", printing.title) } else { label.to_owned() };
     let pt = (strip.height * 0.5 / 25.4 * 72.0).min(6.5);
-    all.extend(words(
-        &text,
-        dpi,
-        (x * px, (strip.y + strip.height / 2.0 + 0.8) * px),
-        (slot - 2.0) * px,
-        pt,
-    )?);
+    all.extend(words(&text, dpi, (x, strip.y + strip.height / 2.0 + 0.8), slot - 2.0, pt)?);
     Ok(all)
 }
 
@@ -99,38 +94,22 @@ fn registration(x: f64, y: f64, radius: f64, line: f64) -> Stamp {
     Stamp { x: x - reach, y: y - reach, width: side, ink: ink.collect() }
 }
 
-/// A line of words that ends before `room` pixels.
+/// A line of words of at most `room` mm whose baseline begins at a point in mm.
 pub(super) fn words(
     text: &str,
     dpi: Dpi,
     (x, y): (f64, f64),
     room: f64,
     pt: f64,
-) -> Result<Vec<Stamp>, PlateError> {
-    let bytes = include_bytes!("../../../../assets/fonts/PublicSans_400Regular.ttf");
-    let font = FontRef::try_from_slice(bytes).map_err(|_invalid| PlateError::Font)?;
-    let em = font.units_per_em().unwrap_or(1000.0);
-    let scale = PxScale::from((pt * dpi.get() / 72.0) as f32 * font.height_unscaled() / em);
-    let scaled = font.as_scaled(scale);
-    let (mut pen, mut stamps) = (0.0_f32, Vec::new());
-    for c in text.chars().map(|c| if c.is_control() { ' ' } else { c }) {
-        let id = scaled.glyph_id(c);
-        let next = pen + scaled.h_advance(id);
-        if f64::from(next) > room {
-            break;
-        }
-        let glyph = id.with_scale_and_position(scale, point(x as f32 + pen, y.round() as f32));
-        pen = next;
-        let Some(outline) = font.outline_glyph(glyph) else { continue };
-        let bounds = outline.px_bounds();
-        let (w, h) = (bounds.width() as usize + 1, bounds.height() as usize + 1);
-        let mut ink = vec![0; w * h];
-        outline.draw(|gx, gy, cover| {
-            if let Some(i) = ink.get_mut(gy as usize * w + gx as usize) {
-                *i = (cover.clamp(0.0, 1.0) * 255.0).round() as u8;
-            }
-        });
-        stamps.push(Stamp { x: bounds.min.x as i64, y: bounds.min.y as i64, width: w, ink });
-    }
-    Ok(stamps)
+) -> Result<Option<Stamp>, PlateError> {
+    let line = Lettering::new()?.fitted(text, room, Style::regular(pt, [0; 3]));
+    let px = dpi.px_per_mm();
+    // A baseline on a whole pixel keeps small letters even.
+    let px_from_line = Affine::shift(x * px, (y * px).round()) * Affine::scale(px, px);
+    Ok(cover(&line.outlines(px_from_line), 1.0).map(|c| Stamp {
+        x: c.x,
+        y: c.y,
+        width: c.width,
+        ink: c.shares.iter().map(|share| (share * 255.0).round() as u8).collect(),
+    }))
 }

@@ -200,13 +200,11 @@ fn set_type(pt: f64, gray: u8) -> (Printing, Images) {
     let (mut p, mut images) = job(SheetFormat::Custom(Size::mm(110.0, 70.0)), &["Warm black"], 0.0);
     let (w, h) = p.sheet.size().pixels(dpi);
     let mut pixels = vec![255_u8; w as usize * h as usize];
-    let px = dpi.px_per_mm();
     let mut y = 14.0;
     while y < 58.0 {
         let line = "hill mill until filling illumination willing linen hilltop minimum";
-        for stamp in marks::words(line, dpi, (12.0 * px, y * px), 84.0 * px, pt).unwrap() {
-            stamp.lay(&mut pixels, w as usize, 0);
-        }
+        let stamp = marks::words(line, dpi, (12.0, y), 84.0, pt).unwrap().unwrap();
+        stamp.lay(&mut pixels, w as usize, 0);
         y += pt * 0.5;
     }
     // Full ink becomes the gray, and rims follow.

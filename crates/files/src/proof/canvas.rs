@@ -1,15 +1,13 @@
 //! A picture that marks, guides and swatches are drawn on.
 
 use rayon::prelude::*;
-use slipsheet_core::geometry::Point;
+use slipsheet_core::geometry::{Affine, Point};
 use slipsheet_core::raster::MAX_PIXELS;
 use slipsheet_core::units::Dpi;
 use slipsheet_render::Picture;
 
 use super::ProofError;
-
-/// An sRGB colour.
-pub(super) type Rgb = [u8; 3];
+use crate::lettering::{Cover, Curve, Line, Rgb, cover};
 
 /// Marks and words.
 pub(super) const DARK: Rgb = [38, 38, 40];
@@ -33,7 +31,7 @@ pub struct PxRect {
     pub height: usize,
 }
 
-pub(super) struct Canvas {
+pub(crate) struct Canvas {
     pub width: usize,
     pub height: usize,
     pub rgb: Vec<u8>,
@@ -89,6 +87,20 @@ impl Canvas {
         }
     }
 
+    /// A line of words whose baseline begins at a point.
+    pub fn words(&mut self, line: &Line, (x, y): (f64, f64)) {
+        // A baseline on a whole pixel keeps small letters even.
+        let px_from_line = Affine::shift(x, y.round()) * Affine::scale(self.px_per_mm, self.px_per_mm);
+        self.fill_outlines(&line.outlines(px_from_line), 1.0, line.style.colour);
+    }
+
+    /// Fills closed outlines, which need not be in pixels.
+    pub fn fill_outlines(&mut self, curves: &[Curve], px_per_unit: f64, colour: Rgb) {
+        for (x, y, share) in cover(curves, px_per_unit).iter().flat_map(Cover::pixels) {
+            self.blend(x, y, colour, share);
+        }
+    }
+
     /// Fills a rectangle.
     pub fn fill(&mut self, rect: PxRect, colour: Rgb) {
         let (x1, y1) = ((rect.x + rect.width).min(self.width), (rect.y + rect.height).min(self.height));
@@ -115,7 +127,7 @@ impl Canvas {
         }
     }
 
-    /// A straight line with square ends. Upright and lying ones are put on whole pixels, so that they stay crisp.
+    /// A straight line with square ends. Vertical and horizontal ones are put on whole pixels, so that they stay crisp.
     pub fn line(&mut self, from: Point, to: Point, width: f64, colour: Rgb) {
         let length = from.distance(to);
         if length <= 0.0 {

@@ -7,9 +7,9 @@
 use slipsheet_core::overprint::Overprint;
 use slipsheet_document::layer::Layer;
 
-use super::canvas::{Canvas, DARK, PxRect, Rgb, SOFT};
-use super::labels::{Labels, Style, Weight};
+use super::canvas::{Canvas, DARK, PxRect, SOFT};
 use super::{ProofError, Sheet};
+use crate::lettering::{Lettering, Rgb, Style};
 use crate::words;
 
 /// Lengths in mm.
@@ -26,9 +26,9 @@ const FOOT: f64 = 1.0;
 /// Rows of pairs above which they stand closer.
 const MANY_PAIRS: usize = 4;
 
-const TITLE: Style = Style { weight: Weight::Strong, pt: 12.0, colour: DARK };
-const NAME: Style = Style { weight: Weight::Strong, pt: 7.0, colour: DARK };
-const NOTE: Style = Style { weight: Weight::Regular, pt: 6.25, colour: SOFT };
+const TITLE: Style = Style::semi_bold(12.0, DARK);
+const NAME: Style = Style::semi_bold(7.0, DARK);
+const NOTE: Style = Style::regular(6.25, SOFT);
 
 /// One ink, or one pair.
 struct Entry {
@@ -39,7 +39,7 @@ struct Entry {
 }
 
 pub(super) struct Legend {
-    labels: Labels,
+    lettering: Lettering,
     px_per_mm: f64,
     /// The title, on one line or two.
     title: Vec<String>,
@@ -59,7 +59,7 @@ pub(super) struct Legend {
 impl Legend {
     pub fn plan(sheet: &Sheet<'_>, width_px: usize) -> Result<Self, ProofError> {
         let printing = sheet.printing;
-        let labels = Labels::new(sheet.options.dpi)?;
+        let lettering = Lettering::new()?;
         let px_per_mm = sheet.options.dpi.px_per_mm();
         let width = width_px as f64 / px_per_mm;
         let shown: Vec<(usize, &Layer)> = printing.sheet.on(sheet.face).filter(|(_, l)| l.visible).collect();
@@ -89,10 +89,10 @@ impl Legend {
         if sheet.options.show_through {
             notes.push("What shows through from the other face is an estimate.".to_owned());
         }
-        facts.extend(notes.iter().flat_map(|n| labels.wrapped(n, column * px_per_mm, NOTE)));
+        facts.extend(notes.iter().flat_map(|n| lettering.wrapped_to(2, n, column, NOTE)));
         Ok(Self {
-            title: labels.wrapped(&printing.title, column * px_per_mm, TITLE),
-            labels,
+            title: lettering.wrapped_to(2, &printing.title, column, TITLE),
+            lettering,
             px_per_mm,
             facts,
             stock: model.primary(0).shown().rgb,
@@ -137,15 +137,15 @@ impl Legend {
 
     fn draw_title(&self, canvas: &mut Canvas, x: f64, y: f64) {
         let px = |mm: f64| mm * self.px_per_mm;
-        let room = px(self.column);
-        let mut baseline = y + 3.6 - TITLE_LINE;
-        for line in &self.title {
-            baseline += TITLE_LINE;
-            self.labels.draw(canvas, (px(x), px(baseline)), room, line, TITLE);
+        let fitted = |text: &str, style| self.lettering.fitted(text, self.column, style);
+        let mut baseline = y + 3.6;
+        for (i, line) in self.title.iter().enumerate() {
+            baseline += if i > 0 { TITLE_LINE } else { 0.0 };
+            canvas.words(&fitted(line, TITLE), (px(x), px(baseline)));
         }
         baseline += 4.6;
         for fact in &self.facts {
-            self.labels.draw(canvas, (px(x), px(baseline)), room, fact, NOTE);
+            canvas.words(&fitted(fact, NOTE), (px(x), px(baseline)));
             baseline += FACT_LINE;
         }
     }
@@ -192,13 +192,14 @@ impl Legend {
             canvas.fill(rect(at, y + edge, patch, height - 2.0 * edge), *colour);
         }
         canvas.outline(stock);
-        let (text_x, room) = (x + paper + 2.2, px(width - paper - 2.2));
+        let (text_x, room) = (x + paper + 2.2, width - paper - 2.2);
         // Lines are set about the middle of the patches.
         let mut baseline = y + height / 2.0 - (lines as f64 - 1.0) * 1.45 + 0.9;
-        self.labels.draw(canvas, (px(text_x), px(baseline)), room, &entry.name, NAME);
+        let fitted = |text: &str, style| self.lettering.fitted(text, room, style);
+        canvas.words(&fitted(&entry.name, NAME), (px(text_x), px(baseline)));
         for note in &entry.notes {
             baseline += 2.9;
-            self.labels.draw(canvas, (px(text_x), px(baseline)), room, note, NOTE);
+            canvas.words(&fitted(note, NOTE), (px(text_x), px(baseline)));
         }
     }
 }

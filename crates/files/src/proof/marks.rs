@@ -5,8 +5,8 @@ use slipsheet_core::geometry::Point;
 use slipsheet_paper::fold::Face;
 
 use super::canvas::{Canvas, DARK, PxRect, SOFT};
-use super::labels::{Labels, Style, Weight};
 use super::{MARK_MARGIN, ProofError, Sheet};
+use crate::lettering::{Lettering, Style};
 
 /// Radius of a registration mark and length of its arms, in mm.
 const RADIUS: f64 = 1.7;
@@ -25,7 +25,6 @@ pub(super) fn draw(sheet: &Sheet<'_>, print: PxRect, canvas: &mut Canvas) -> Res
     ticks(sheet, canvas, (x0, y0), (x1, y1));
     if sheet.place.is_none() {
         let foot = sheet.face == Face::Back && sheet.printing.sheet.turning.leads_with_the_foot();
-        let style = Style { weight: Weight::Regular, pt: 5.5, colour: SOFT };
         let at = if foot {
             // A wedge points down; at the foot a bar on the edge has to do.
             let y = y1 + canvas.px(1.2);
@@ -41,7 +40,8 @@ pub(super) fn draw(sheet: &Sheet<'_>, print: PxRect, canvas: &mut Canvas) -> Res
             canvas.wedge(Point::new(mx, tip), canvas.px(1.0), height, DARK);
             (mx + canvas.px(2.0), tip - canvas.px(0.3))
         };
-        Labels::new(sheet.options.dpi)?.draw(canvas, at, x1 - mx - canvas.px(4.0), "lead edge", style);
+        let room = (x1 - mx) / canvas.px(1.0) - 4.0;
+        canvas.words(&Lettering::new()?.fitted("lead edge", room, Style::regular(5.5, SOFT)), at);
     }
     Ok(())
 }

@@ -15,9 +15,10 @@ use slipsheet_render::{Scene, Show, View};
 use super::primaries::{Occurring, primaries};
 use super::{ProofError, refuse_too_large};
 use crate::atomic;
+use crate::lettering::Style;
 use crate::scan::Progress;
 use crate::ticket::TicketNotes;
-use crate::typeset::{DARK, Document, RULE, SOFT, Style};
+use crate::typeset::{DARK, Document, RULE, SOFT};
 use crate::words;
 
 const MARGIN: f64 = 12.0;
@@ -26,17 +27,17 @@ const COLUMN: f64 = 44.0;
 const ROW: f64 = 11.5;
 /// Height of a line of notes in mm.
 const LINE: f64 = 3.6;
-const TITLE: Style = Style::new(true, 14.0, DARK);
-const HEAD: Style = Style::new(true, 8.0, DARK);
-const NAME: Style = Style::new(true, 7.5, DARK);
-const NOTE: Style = Style::new(false, 7.0, SOFT);
+const TITLE: Style = Style::semi_bold(14.0, DARK);
+const HEAD: Style = Style::semi_bold(8.0, DARK);
+const NAME: Style = Style::semi_bold(7.5, DARK);
+const NOTE: Style = Style::regular(7.0, SOFT);
 
 /// What a proof page shows.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ProofPageOptions {
     /// Resolution of the print on it.
     pub dpi: Dpi,
-    /// What a study of the register has found.
+    /// What the registration study has found.
     pub notes: TicketNotes,
 }
 
@@ -89,7 +90,7 @@ pub fn page(
         sides.iter().map(|(_, one, face, scene)| primaries(one, scene, *face)).collect();
     let width = sheet.width.get().max(120.0) + 2.0 * MARGIN;
     let columns = (((width - 2.0 * MARGIN + GAP) / (COLUMN + GAP)).floor() as usize).max(1);
-    // A pair to mind may need two lines.
+    // A pair with tight registration may need two lines.
     let tight = options.notes.tight.len() as f64 * 2.0 * LINE;
     let rows = |n: usize| n.div_ceil(columns) as f64 * ROW;
     let legend = sides.iter().zip(&found).map(|((_, one, face, _), f)| {
@@ -97,7 +98,7 @@ pub fn page(
         27.0 + tight + rows(inks) + 7.0 + rows(f.len()) + 6.0
     });
     let height = MARGIN + sheet.height.get() + GAP + legend.fold(0.0, f64::max);
-    let mut document = Document::new(Size::mm(width, height)).map_err(|_font| ProofError::Font)?;
+    let mut document = Document::new(Size::mm(width, height))?;
     document.at_true_size();
     for (i, ((on, one, face, scene), found)) in sides.iter().zip(&found).enumerate() {
         if progress.is_cancelled() {
@@ -113,7 +114,7 @@ pub fn page(
         let legend = Legend { printing: one, face: *face, scene, columns, order, notes: &options.notes };
         legend.draw(&mut document, (MARGIN, y + h + GAP + 5.0), width - 2.0 * MARGIN, found)?;
     }
-    document.finish(&format!("{}: proof", printing.title)).map_err(|_font| ProofError::Font)
+    Ok(document.finish(&format!("{}: proof", printing.title))?)
 }
 
 struct Legend<'a> {

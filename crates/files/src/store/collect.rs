@@ -10,6 +10,7 @@ use slipsheet_document::project::Project;
 use super::StoreError;
 use super::paths::{folder_of, relative, resolve};
 use crate::atomic::{self, WriteError};
+use crate::file_name::numbered;
 use crate::scan::{Fingerprint, Progress, ScanError, fingerprint};
 
 /// Copies every scan into “`<stem> scans`” beside the project file and makes the project refer to the
@@ -61,14 +62,9 @@ impl Folder {
     }
 
     fn place_for(&mut self, file: &Path, print: &Fingerprint) -> Result<PathBuf, StoreError> {
-        let part = |s: Option<&std::ffi::OsStr>| s.map(|s| s.to_string_lossy().into_owned());
-        let stem = part(file.file_stem()).unwrap_or_else(|| "scan".to_owned());
-        let ending = part(file.extension()).map(|e| format!(".{e}")).unwrap_or_default();
-        for number in 1_u32.. {
-            let name =
-                if number == 1 { format!("{stem}{ending}") } else { format!("{stem} {number}{ending}") };
-            let at = self.path.join(&name);
-            if !self.names.insert(name.to_lowercase()) {
+        for at in numbered(&self.path.join(file.file_name().unwrap_or("scan".as_ref()))) {
+            let name = at.file_name().unwrap_or_default().to_string_lossy().to_lowercase();
+            if !self.names.insert(name) {
                 continue;
             }
             if fs::symlink_metadata(&at).is_err() {

@@ -11,13 +11,14 @@ use slipsheet_render::images::Images;
 use slipsheet_render::{Picture, Scene, Show, View};
 
 use crate::dashes::dashes;
+use crate::lettering::Style;
 use crate::log_file::logged;
-use crate::typeset::{DARK, Document, RULE, SOFT, Style};
+use crate::typeset::{DARK, Document, RULE, SOFT};
 
-const NOTE: Style = Style::new(false, 6.5, SOFT);
+const NOTE: Style = Style::regular(6.5, SOFT);
 /// Strokes and gaps against those at true size.
 const SMALL: f64 = 0.65;
-const NUMBER: Style = Style::new(true, 9.0, DARK);
+const NUMBER: Style = Style::semi_bold(9.0, DARK);
 
 /// The print of a face, small; `None` when it cannot be predicted.
 pub(super) fn print(printing: &Printing, images: &Images, face: Face, dpi: f64) -> Option<Texture> {
@@ -56,7 +57,7 @@ pub(super) fn folded(
     Some(picture)
 }
 
-/// Which page lies where: a small box for each side of every sheet, new pages where they run out of room; gives where
+/// Where each page is: a small box for each side of every sheet, new pages where they run out of room; gives where
 /// it ends. `next` begins a page and gives where to go on.
 pub(super) fn imposition(
     document: &mut Document,
@@ -93,9 +94,8 @@ pub(super) fn imposition(
         for (half, slot) in slots.iter().skip(2 * (side % 2)).take(2).enumerate() {
             let page = booklet.page_in(*slot);
             let text = if page > booklet.pages { "blank".to_owned() } else { page.to_string() };
-            let wide = document.width(&text, NUMBER);
             let middle = left + WIDE * (0.25 + 0.5 * half as f64);
-            document.line((middle - wide / 2.0, at + 2.8 + height / 2.0), wide + 1.0, &text, NUMBER);
+            document.line_centred((middle, at + 2.8 + height / 2.0), &text, NUMBER);
         }
         column += 1;
     }
@@ -160,8 +160,7 @@ pub(super) fn pages(document: &mut Document, printing: &Printing, face: Face, [x
             0 => place.page.to_string(),
             _ => format!("{} (sideways)", place.page),
         };
-        let width = document.width(&text, NOTE);
-        document.line((x + c.x * scale - width / 2.0, y + c.y * scale + 0.8), width + 1.0, &text, NOTE);
+        document.line_centred((x + c.x * scale, y + c.y * scale + 0.8), &text, NOTE);
     }
 }
 

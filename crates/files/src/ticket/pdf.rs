@@ -9,7 +9,8 @@ use slipsheet_render::images::Images;
 
 use super::drawing;
 use super::{FIELDS, Ticket, TicketError, TicketInk, TicketPass};
-use crate::typeset::{DARK, Document, RULE, SOFT, Style};
+use crate::lettering::Style;
+use crate::typeset::{DARK, Document, RULE, SOFT};
 use crate::words::number;
 
 const MARGIN: f64 = 16.0;
@@ -19,12 +20,12 @@ const GAP: f64 = 8.0;
 const INK: f64 = 10.5;
 /// A pass wider than this has its settings in a column of their own.
 const WIDE: f64 = 120.0;
-const TITLE: Style = Style::new(true, 20.0, DARK);
-const KIND: Style = Style::new(false, 9.0, SOFT);
-const HEAD: Style = Style::new(true, 10.0, DARK);
-const BODY: Style = Style::new(false, 9.0, DARK);
-const STRONG: Style = Style::new(true, 9.0, DARK);
-const NOTE: Style = Style::new(false, 8.0, SOFT);
+const TITLE: Style = Style::semi_bold(20.0, DARK);
+const KIND: Style = Style::regular(9.0, SOFT);
+const HEAD: Style = Style::semi_bold(10.0, DARK);
+const BODY: Style = Style::regular(9.0, DARK);
+const STRONG: Style = Style::semi_bold(9.0, DARK);
+const NOTE: Style = Style::regular(8.0, SOFT);
 
 /// The ticket of a project as a PDF.
 ///
@@ -32,13 +33,13 @@ const NOTE: Style = Style::new(false, 8.0, SOFT);
 /// When the program's own fonts are damaged.
 pub fn document(ticket: &Ticket, printing: &Printing, images: &Images) -> Result<Vec<u8>, TicketError> {
     let page = paper(printing.sheet.format);
-    let d = Document::new(page).map_err(|_font| TicketError::Font)?;
+    let d = Document::new(page)?;
     let (room, foot) = (page.width.get() - 2.0 * MARGIN, page.height.get() - MARGIN);
     let mut flow = Flow { d, ticket, room, foot, y: 0.0 };
     flow.next_page("Job ticket");
     flow.y = pictures(&mut flow.d, printing, images, flow.y, room);
     flow.y = facts(&mut flow.d, ticket, flow.y, room);
-    // A booklet has many passes, and which page lies where comes before them.
+    // A booklet has many passes, and where each page is comes before them.
     if let Some(booklet) = &printing.sheet.booklet {
         flow.head("Pages on the sheets, lead edge up", 40.0);
         let next = |d: &mut Document| {
@@ -68,7 +69,7 @@ pub fn document(ticket: &Ticket, printing: &Printing, images: &Images) -> Result
     flow.finishing(&printing.number(0));
     flow.cautions();
     flow.fields();
-    flow.d.finish(&format!("{}: job ticket", ticket.title)).map_err(|_font| TicketError::Font)
+    Ok(flow.d.finish(&format!("{}: job ticket", ticket.title))?)
 }
 
 /// What pages after the first are called.
@@ -198,13 +199,8 @@ fn paper(sheet: SheetFormat) -> Size {
 
 fn heading(d: &mut Document, t: &Ticket, room: f64, kind: &str) -> f64 {
     d.line((MARGIN, MARGIN + 2.0), room, kind, KIND);
-    // No more is set than could stand on two lines, however long the title is.
-    let reach = d.reach(&t.title, 2.0 * room, TITLE);
-    let lines = d.wrapped(t.title.get(..reach).unwrap_or_default(), room, TITLE);
     let mut y = MARGIN + 10.0;
-    // What two lines do not hold ends the second with an ellipsis.
-    let (first, rest) = lines.split_at(lines.len().min(1));
-    for line in first.iter().cloned().chain((!rest.is_empty()).then(|| rest.join(" "))) {
+    for line in d.lettering.wrapped_to(2, &t.title, room, TITLE) {
         d.line((MARGIN, y), room, &line, TITLE);
         y += 8.5;
     }
