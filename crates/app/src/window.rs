@@ -47,7 +47,6 @@ use slipsheet_editor::{
 use slipsheet_files::WriteError;
 use slipsheet_files::home::{Home, Recovered, RecoveryClaim};
 use slipsheet_files::pack::PackChoices;
-use slipsheet_files::proof::ProofOptions;
 use slipsheet_paper::fold::Face;
 
 use actions::Action;
@@ -248,7 +247,7 @@ impl SlipsheetApp {
 
     fn carry_out(&mut self, ctx: &egui::Context, effect: Effect) {
         match effect {
-            Effect::AskPath(pick, options) => self.ask_path(pick, options),
+            Effect::AskPath(pick) => self.ask_path(pick),
             Effect::AskDiscard(command) => self.state.dialog = Some(dialogs::Dialog::Discard(command)),
             Effect::AskChangedProject(path) => {
                 self.state.dialog = Some(dialogs::Dialog::ChangedProject(path));
@@ -286,10 +285,10 @@ impl SlipsheetApp {
         }
     }
 
-    fn ask_path(&mut self, pick: Pick, options: Option<Box<ProofOptions>>) {
+    fn ask_path(&mut self, pick: Pick) {
         let start = self.session.path().map(PathBuf::from);
         let title = self.session.project().title.clone();
-        self.paths.ask(AskedPath { pick, options, start, title });
+        self.paths.ask(AskedPath { pick, start, title });
     }
 }
 

@@ -13,15 +13,12 @@ use std::sync::Arc;
 use slipsheet_document::edit::{Edit, ProjectEdit};
 use slipsheet_document::ids::LayerId;
 use slipsheet_document::layer::{ScanRef, Target};
-use slipsheet_document::printing::Printing;
 use slipsheet_document::project::Project;
-use slipsheet_document::wrap::WrapOrder;
-use slipsheet_files::dummy_picture::DummyShot;
-use slipsheet_files::proof::ProofOptions;
 use slipsheet_files::{ScanOptions, store};
 
 use crate::calibration::CalibrationOffer;
 use crate::command::{Command, CommandError, Effect, Pick};
+use crate::export::{Export, GoesTo, Source};
 use crate::history::{History, State};
 use crate::job::{Done, Job};
 use crate::notice::Notice;
@@ -47,14 +44,15 @@ impl Session {
     }
 
     fn carry_out(&mut self, command: Command) -> Applied {
-        let ask = |pick| Ok(vec![Effect::AskPath(pick, None)]);
+        let ask = |pick| Ok(vec![Effect::AskPath(pick)]);
         match command {
             Command::New | Command::Open(_) | Command::Recover(_) | Command::Quit if self.is_dirty() => {
                 Ok(vec![Effect::AskDiscard(Box::new(command))])
             }
             Command::Discard(then) => self.carry_on(*then),
             Command::New | Command::Open(_) | Command::Recover(_) | Command::Quit => self.carry_on(command),
-            Command::AskOpen => ask(Pick::OpenProject),
+            Command::Ask(pick) => ask(pick),
+            Command::Export(export, path) => self.export(export, path),
             Command::Save | Command::AskSaveAs | Command::SaveThen(_) => {
                 let elsewhere = matches!(command, Command::AskSaveAs);
                 self.after_save = if let Command::SaveThen(then) = command { Some(then) } else { None };
@@ -75,7 +73,6 @@ impl Session {
             }
             Command::SaveAs(path) => self.save(&with_ending(path, "slipsheet"), Over::Known),
             Command::Collect => self.collect(),
-            Command::AskScans(layer) => ask(Pick::AddScans(layer)),
             Command::AddScans { files, layer, target } => Ok(self.add_scans(files, layer, target, true)),
             Command::AddAsLayers { files, layer, target } => Ok(self.add_scans(files, layer, target, false)),
             Command::OfferWedge(path) => {
@@ -85,54 +82,13 @@ impl Session {
             Command::OfferMeasured(path) => Ok(vec![Effect::Start(Job::ReadTable(path))]),
             Command::Calibrate(order) => self.calibrate(order),
             Command::TakeCalibration(calibrated) => self.take_calibration(&calibrated),
-            Command::AskFindScans => ask(Pick::FindScans),
             Command::FindScans(folder) => Ok(self.find_scans(folder)),
             Command::AcceptChanged => self.accept_changed(),
             Command::LookAtScans(files) => Ok(self.look_at_scans(&files)),
-            Command::AskProof(options) => Ok(vec![Effect::AskPath(Pick::ExportProof, Some(options))]),
-            Command::ExportProof(path, options) => self.export_proof(path, options),
-            Command::AskProofs(options) => Ok(vec![Effect::AskPath(Pick::ExportProofs, Some(options))]),
-            Command::ExportProofs(folder, options) => self.export_proofs(folder, options),
-            Command::AskDummy(shot) => ask(Pick::ExportDummy(shot)),
-            Command::ExportDummy(path, shot) => self.export_dummy(path, shot),
-            Command::AskExport(pick) => ask(pick),
-            Command::ExportGuide(path) => {
-                let png = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("png"));
-                let path = if png { path } else { with_ending(path, "pdf") };
-                self.may_write(&path)?;
-                Ok(vec![Effect::Start(Job::Guide { printing: self.printed(), path })])
-            }
-            Command::ExportDummySheet(path, options) => {
-                let path = with_ending(path, "pdf");
-                self.may_write(&path)?;
-                Ok(vec![Effect::Start(Job::DummySheet { printing: self.printed(), path, options })])
-            }
-            Command::ExportWedge(path) => {
-                let path = with_ending(path, "pdf");
-                self.may_write(&path)?;
-                let inks = self.sheet().ink_names().into_iter().map(str::to_owned).collect();
-                Ok(vec![Effect::Start(Job::Wedge { sheet: self.sheet().format.size(), inks, path })])
-            }
-            Command::MakePack(_) if self.all_loaded("pack").is_err() => {
-                self.all_loaded("pack").map(|()| vec![])
-            }
-            Command::ExportMarks(folder) => {
-                let originals = self.originals();
-                Ok(vec![Effect::Start(Job::Marks { printing: self.printed(), folder, originals })])
-            }
             Command::ReadMarks(scans) => {
-                Ok(vec![Effect::Start(Job::ReadMarks { printing: self.printed(), scans })])
+                Ok(vec![Effect::Start(Job::ReadMarks { printing: Arc::clone(&self.printing), scans })])
             }
-            Command::MakePack(folder) => Ok(vec![Effect::Start(Job::Pack {
-                project: Box::new(self.project.clone()),
-                images: self.images.clone(),
-                base: self.path.clone(),
-                choices: self.settings.pack,
-                folder,
-                register: None,
-            })]),
             Command::SwitchTo(sheet) => self.switch_to(sheet),
-            Command::ExportWrap(path, order) => self.export_wrap(path, &order),
             Command::LineUp(art) => self.line_up(art),
             Command::PlaceByMarks(art) => self.place_by_marks(art),
             Command::LookOverMarks(art) => self.look_over_marks(art),
@@ -168,7 +124,7 @@ impl Session {
             }
             Command::JobDone(epoch, done) => {
                 // What a job of an earlier project brings is stale, but for the word on a file it wrote.
-                let tells = matches!(*done, Done::Proof(_) | Done::Pack(_) | Done::Failed(..));
+                let tells = matches!(*done, Done::Written(_) | Done::Failed(..));
                 if epoch != self.epoch && !tells {
                     return Ok(vec![]);
                 }
@@ -186,7 +142,6 @@ impl Session {
                 self.put(empty(&self.shelf), None);
                 Ok(vec![])
             }
-            Command::AskOpen => Ok(vec![Effect::AskPath(Pick::OpenProject, None)]),
             Command::Open(path) => {
                 let (project, print) =
                     store::load_marked(&path).map_err(|e| CommandError::File(e.to_string()))?;
@@ -240,26 +195,25 @@ impl Session {
         self.load_scans()
     }
 
-    fn export_proof(&self, path: PathBuf, options: Box<ProofOptions>) -> Applied {
-        let path = with_ending(path, "png");
-        self.all_loaded("proof")?;
-        self.may_write(&path)?;
-        let (printing, images) = (self.printed(), self.images.clone());
-        Ok(vec![Effect::Start(Job::Proof { printing, images, path, options })])
-    }
-
-    fn export_proofs(&self, folder: PathBuf, options: Box<ProofOptions>) -> Applied {
-        self.all_loaded("proof")?;
-        let (printing, images, originals) = (self.printed(), self.images.clone(), self.originals());
-        Ok(vec![Effect::Start(Job::Proofs { printing, images, folder, originals, options })])
-    }
-
-    fn export_dummy(&self, path: PathBuf, shot: Box<DummyShot>) -> Applied {
-        let path = with_ending(path, "png");
-        self.all_loaded("picture")?;
-        self.may_write(&path)?;
-        let (printing, images) = (self.printed(), self.images.clone());
-        Ok(vec![Effect::Start(Job::Dummy { printing, images, path, shot })])
+    fn export(&self, export: Arc<dyn Export>, path: PathBuf) -> Applied {
+        if let Some(what) = export.misses_scans() {
+            self.all_loaded(what)?;
+        }
+        let goes_to = export.goes_to();
+        let to = goes_to.completed(path);
+        // What is written into a folder is looked at file by file there.
+        if matches!(goes_to, GoesTo::File { .. }) {
+            self.may_write(&to)?;
+        }
+        let from = Source {
+            project: Arc::new(self.project.clone()),
+            printing: Arc::clone(&self.printing),
+            images: self.images.clone(),
+            file: self.path.clone(),
+            pack: self.settings.pack,
+            register: None,
+        };
+        Ok(vec![Effect::Start(Job::Export { export, from: Box::new(from), to })])
     }
 
     /// Refuses while a scan has no pixels.
@@ -278,24 +232,6 @@ impl Session {
         store::refuse_to_replace(path, file, &self.project).map_err(refused)?;
         // Undo may bring back scans that the project has let go.
         store::Originals::scans_of(self.history.states(), file).refuse(path).map_err(refused)
-    }
-
-    /// What is printed of the open sheet, as it is now.
-    fn printed(&self) -> Box<Printing> {
-        Box::new(Printing::clone(&self.printing))
-    }
-
-    fn originals(&self) -> store::Originals {
-        store::Originals::of(&self.project, self.path.as_deref())
-    }
-
-    /// A wrap may be written before the project has it.
-    fn export_wrap(&self, path: PathBuf, order: &WrapOrder) -> Applied {
-        let svg = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("svg"));
-        let path = if svg { path } else { with_ending(path, "pdf") };
-        self.may_write(&path)?;
-        let plan = Box::new(self.project.plan_wrap(order).map_err(|e| CommandError::File(e.to_string()))?);
-        Ok(vec![Effect::Start(Job::Wrap { plan, title: self.project.title.clone(), path })])
     }
 
     fn collect(&self) -> Applied {

@@ -11,18 +11,16 @@ use slipsheet_document::layer::Target;
 use slipsheet_document::project::Project;
 use slipsheet_document::terms::PriceList;
 use slipsheet_document::wrap::WrapOrder;
-use slipsheet_files::dummy_picture::DummyShot;
-use slipsheet_files::dummy_sheet::DummySheetOptions;
-use slipsheet_files::proof::ProofOptions;
 use slipsheet_paper::fold::Scheme;
 use slipsheet_registration::slip::spread::SpreadEstimate;
 
 use crate::calibration::{Calibrated, CalibrationOffer, CalibrationOrder};
+use crate::export::Export;
 use crate::job::{Done, Job, MarksToShow};
 use crate::notice::Cause;
 
 /// What a path is wanted for.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone)]
 pub enum Pick {
     /// A project to open.
     OpenProject,
@@ -30,34 +28,16 @@ pub enum Pick {
     SaveProject,
     /// Scans to add, into this layer or each into a new one.
     AddScans(Option<LayerId>),
-    /// Where to write the proof.
-    ExportProof,
-    /// The folder for a proof of every edition.
-    ExportProofs,
-    /// Where to write this picture of the dummy.
-    ExportDummy(Box<DummyShot>),
-    /// Where to write the guide to draw originals on.
-    ExportGuide,
-    /// Where to write the printed dummy, and how.
-    ExportDummySheet(DummySheetOptions),
-    /// Where to write the calibration sheet.
-    ExportWedge,
-    /// Where to write the sheet of a wrap.
-    ExportWrap(Box<WrapOrder>),
+    /// Where to write an export.
+    Export(Arc<dyn Export>),
     /// The scan of a printed calibration sheet.
     ReadWedge,
     /// An instrument's table.
     ImportMeasured,
-    /// The folder for the plates of a mark sheet.
-    ExportMarks,
     /// Scans of printed mark sheets.
     ReadMarks,
-    /// The folder that the booking pack is made in.
-    MakePack,
     /// A shelf to take over.
     ImportShelf,
-    /// Where to write the shelf.
-    ExportShelf,
     /// The file or folder in which missing scans are looked for.
     FindScans,
 }
@@ -89,8 +69,6 @@ pub enum ShelfChange {
     RemoveFold(String),
     /// Takes over everything in a file.
     Import(PathBuf),
-    /// Writes everything to a file.
-    Export(PathBuf),
 }
 
 /// Everything that can be asked of a session.
@@ -98,8 +76,6 @@ pub enum ShelfChange {
 pub enum Command {
     /// Starts an empty project.
     New,
-    /// Asks for a project and opens it.
-    AskOpen,
     /// Opens a project file.
     Open(PathBuf),
     /// Takes over a recovery copy.
@@ -122,8 +98,6 @@ pub enum Command {
     SaveAs(PathBuf),
     /// Copies the scans beside the project.
     Collect,
-    /// Asks for scans, into this layer or each into a new one.
-    AskScans(Option<LayerId>),
     /// Adds scans: each becomes a layer of its own, or a piece of a layer when one is given.
     AddScans {
         /// The files.
@@ -142,34 +116,16 @@ pub enum Command {
         /// Laid on this.
         target: Target,
     },
-    /// Asks where missing scans may be.
-    AskFindScans,
     /// Looks for missing scans in a folder.
     FindScans(PathBuf),
     /// Takes changed scans as they are now.
     AcceptChanged,
     /// Looks at scans whose files seem to have changed or gone.
     LookAtScans(Vec<PathBuf>),
-    /// Asks where to write the proof.
-    AskProof(Box<ProofOptions>),
-    /// Writes the proof.
-    ExportProof(PathBuf, Box<ProofOptions>),
-    /// Asks for a folder for a proof of every edition.
-    AskProofs(Box<ProofOptions>),
-    /// Writes a proof of every edition into a folder.
-    ExportProofs(PathBuf, Box<ProofOptions>),
-    /// Asks where to write a picture of the dummy.
-    AskDummy(Box<DummyShot>),
-    /// Writes a picture of the dummy.
-    ExportDummy(PathBuf, Box<DummyShot>),
-    /// Asks where to write the page guide or the calibration sheet.
-    AskExport(Pick),
-    /// Writes the guide to draw originals on: a PDF, or a PNG when the name says so.
-    ExportGuide(PathBuf),
-    /// Writes the printed dummy as a PDF.
-    ExportDummySheet(PathBuf, DummySheetOptions),
-    /// Writes a calibration sheet of the project's inks as a PDF.
-    ExportWedge(PathBuf),
+    /// Asks for a path.
+    Ask(Pick),
+    /// Writes an export.
+    Export(Arc<dyn Export>, PathBuf),
     /// Asks about the scan of a printed calibration sheet.
     OfferWedge(PathBuf),
     /// Reads an instrument's table and asks about it.
@@ -178,12 +134,8 @@ pub enum Command {
     Calibrate(Box<CalibrationOrder>),
     /// Takes a calibration over into the shelf and the project.
     TakeCalibration(Arc<Calibrated>),
-    /// Writes the plates of a mark sheet into a folder.
-    ExportMarks(PathBuf),
     /// Reads scans of printed mark sheets; nothing changes.
     ReadMarks(Vec<PathBuf>),
-    /// Makes the booking pack in a folder.
-    MakePack(PathBuf),
     /// Lays one piece of artwork on the layer printed before it, by what both show.
     LineUp(ArtId),
     /// Places one piece of artwork by the marks drawn on its original.
@@ -198,8 +150,6 @@ pub enum Command {
     GiveWrap(Box<WrapOrder>),
     /// Switches to another sheet of the project.
     SwitchTo(SheetId),
-    /// Writes the sheet of a wrap, to be cut and scored: a PDF, or an SVG when the name says so.
-    ExportWrap(PathBuf, Box<WrapOrder>),
     /// Opens a gesture: what follows until it closes is one step of history.
     BeginGesture(&'static str),
     /// Closes the gesture.
@@ -223,8 +173,8 @@ pub enum Command {
 /// What a front has to do for a session.
 #[derive(Debug, Clone)]
 pub enum Effect {
-    /// Ask the person for one or more paths; for the proof, these are its options.
-    AskPath(Pick, Option<Box<ProofOptions>>),
+    /// Ask the person for one or more paths.
+    AskPath(Pick),
     /// Ask whether unsaved changes may be lost; if so, hand back [`Command::Discard`] with this.
     AskDiscard(Box<Command>),
     /// Say that something else changed the project's file since it was opened, and ask which version is kept:
@@ -292,6 +242,16 @@ impl Command {
     /// A change to one sheet.
     pub fn sheet(id: SheetId, edit: SheetEdit) -> Self {
         Self::Edit(Edit::Sheet(id, edit))
+    }
+
+    /// Asks for a path and writes an export there.
+    pub fn export(export: impl Export + 'static) -> Self {
+        Self::Ask(Pick::Export(Arc::new(export)))
+    }
+
+    /// Writes an export to a path.
+    pub fn write(export: impl Export + 'static, path: PathBuf) -> Self {
+        Self::Export(Arc::new(export), path)
     }
 
     /// Adding scans as layers of their own.

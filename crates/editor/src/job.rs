@@ -2,7 +2,6 @@
 //! back as a command; the front never waits. [`Job`] is what is to be done and [`Done`] what comes of it; the modules
 //! below do it, and [`crate::Tasks`] runs them.
 
-mod exports;
 mod lineup;
 mod measure;
 mod scans;
@@ -14,25 +13,20 @@ use slipsheet_core::calibrate::Recognised;
 use slipsheet_core::cgats::Measurements;
 use slipsheet_core::geometry::Affine;
 use slipsheet_core::raster::Pyramid;
-use slipsheet_core::units::{SheetFormat, Size};
+use slipsheet_core::units::SheetFormat;
 use slipsheet_core::words::count;
 use slipsheet_document::ids::{ArtId, LayerId};
 use slipsheet_document::layer::{Art, Placement, ScanKey, ScanRef, Target};
 use slipsheet_document::printing::Printing;
 use slipsheet_document::project::Project;
-use slipsheet_document::wrap::WrapPlan;
-use slipsheet_files::dummy_picture::DummyShot;
-use slipsheet_files::dummy_sheet::DummySheetOptions;
-use slipsheet_files::pack::PackChoices;
-use slipsheet_files::proof::ProofOptions;
-use slipsheet_files::store::{AddedScan, LoadedScan, Originals, ScanState};
+use slipsheet_files::store::{AddedScan, LoadedScan, ScanState};
 use slipsheet_files::{Progress, ScanError, ScanOptions};
 use slipsheet_registration::register::MarkLayout;
 use slipsheet_registration::slip::JobRegister;
 use slipsheet_registration::slip::spread::SpreadEstimate;
-use slipsheet_render::images::Images;
 
 use crate::calibration::{Calibrated, CalibrationOrder};
+use crate::export::{Export, Source};
 pub use lineup::MarksToShow;
 use scans::Added;
 
@@ -75,105 +69,21 @@ pub enum Job {
         /// The folder to look in.
         folder: PathBuf,
     },
-    /// Writes the proof.
-    Proof {
-        /// Snapshot.
-        printing: Box<Printing>,
-        /// Its pixels.
-        images: Images,
+    /// Writes an export.
+    Export {
+        /// Which.
+        export: Arc<dyn Export>,
+        /// What of.
+        from: Box<Source>,
         /// Where to.
-        path: PathBuf,
-        /// How.
-        options: Box<ProofOptions>,
-    },
-    /// Writes a proof of every edition.
-    Proofs {
-        /// Snapshot.
-        printing: Box<Printing>,
-        /// Its pixels.
-        images: Images,
-        /// The folder.
-        folder: PathBuf,
-        /// What must not be replaced.
-        originals: Originals,
-        /// How.
-        options: Box<ProofOptions>,
-    },
-    /// Writes a picture of the dummy.
-    Dummy {
-        /// Snapshot.
-        printing: Box<Printing>,
-        /// Its pixels.
-        images: Images,
-        /// Where to.
-        path: PathBuf,
-        /// What is pictured.
-        shot: Box<DummyShot>,
-    },
-    /// Writes the page guide.
-    Guide {
-        /// Snapshot.
-        printing: Box<Printing>,
-        /// Where to.
-        path: PathBuf,
-    },
-    /// Writes the printed dummy.
-    DummySheet {
-        /// Snapshot.
-        printing: Box<Printing>,
-        /// Where to.
-        path: PathBuf,
-        /// How.
-        options: DummySheetOptions,
-    },
-    /// Writes a calibration sheet.
-    Wedge {
-        /// Format of the sheet.
-        sheet: Size,
-        /// Its inks, in printing order.
-        inks: Vec<String>,
-        /// Where to.
-        path: PathBuf,
-    },
-    /// Writes the plates of a mark sheet.
-    Marks {
-        /// Snapshot.
-        printing: Box<Printing>,
-        /// Where to.
-        folder: PathBuf,
-        /// What must not be replaced.
-        originals: Originals,
+        to: PathBuf,
     },
     /// Reads scans of printed mark sheets.
     ReadMarks {
         /// Snapshot.
-        printing: Box<Printing>,
+        printing: Arc<Printing>,
         /// The scans.
         scans: Vec<PathBuf>,
-    },
-    /// Makes the booking pack.
-    Pack {
-        /// Snapshot.
-        project: Box<Project>,
-        /// Its pixels.
-        images: Images,
-        /// The project's file.
-        base: Option<PathBuf>,
-        /// What the person chose.
-        choices: PackChoices,
-        /// Where to.
-        folder: PathBuf,
-        /// Its register, where a study of it is known already.
-        register: Option<JobRegister>,
-    },
-    /// Writes the sheet of a wrap.
-    Wrap {
-        /// The wrap, worked out.
-        plan: Box<WrapPlan>,
-        /// The project's title.
-        title: String,
-        /// Where to.
-        path: PathBuf,
     },
     /// Finds where a piece of artwork lies on another one.
     LineUp {
@@ -262,10 +172,8 @@ pub enum Done {
     Looked(Vec<(ScanRef, Result<ScanState, Lost>)>),
     /// Where missing scans were found.
     Found(Vec<(ScanRef, PathBuf)>),
-    /// A proof, a guide or a calibration sheet was written, or not.
-    Proof(Result<PathBuf, String>),
-    /// A pack was made, with what should be heard of it besides in sentences without a stop; or why not.
-    Pack(Result<(PathBuf, Vec<String>), String>),
+    /// An export was written, with what should be heard of it besides in sentences without a stop; or why not.
+    Written(Result<(PathBuf, Vec<String>), String>),
     /// The work itself broke down: the sentence, and the scans that were not read.
     Failed(String, Vec<ScanKey>),
     /// A placement was found for a piece of artwork, with a sentence about it; or why not.
@@ -296,27 +204,19 @@ impl Job {
             Self::LoadScans { scans, .. } => format!("Loading {}", many(scans.len())),
             Self::LookAtScans { scans, .. } => format!("Looking at {}", many(scans.len())),
             Self::FindScans { scans, .. } => format!("Looking for {}", many(scans.len())),
-            Self::Proof { .. } => "Writing the proof".to_owned(),
-            Self::Proofs { .. } => "Writing the proofs".to_owned(),
-            Self::Dummy { .. } => "Drawing the dummy".to_owned(),
-            Self::Guide { .. } => "Writing the page guide".to_owned(),
-            Self::DummySheet { .. } => "Writing the dummy".to_owned(),
-            Self::Wedge { .. } => "Writing the calibration sheet".to_owned(),
-            Self::Marks { .. } => "Writing the mark sheet".to_owned(),
+            Self::Export { export, .. } => export.label().to_owned(),
             Self::ReadMarks { scans, .. } => format!("Reading the marks of {}", many(scans.len())),
-            Self::Pack { .. } => MAKING_PACK.to_owned(),
-            Self::Wrap { .. } => "Writing the wrap".to_owned(),
             Self::LineUp { .. } => "Lining up".to_owned(),
             Self::FindMarks { .. } | Self::LookOverMarks { .. } => "Looking for marks".to_owned(),
             Self::Collect { .. } => "Copying the scans".to_owned(),
         }
     }
 
-    /// The same job with what a front knows of its project's register, so that it is not studied once more.
+    /// The same job with the registration study that a front knows, so that it is not made once more.
     #[must_use]
     pub fn knowing(mut self, known: Option<&JobRegister>) -> Self {
-        if let Self::Pack { register, .. } = &mut self {
-            *register = known.cloned();
+        if let Self::Export { from, .. } = &mut self {
+            from.register = known.cloned();
         }
         self
     }
@@ -334,7 +234,7 @@ impl Job {
         let reads = self.reads();
         match self.work(progress) {
             // What was written before the word came stands.
-            done @ (Done::Proof(Ok(_)) | Done::Pack(Ok(_)) | Done::Collected(_, Ok(_))) => done,
+            done @ (Done::Written(Ok(_)) | Done::Collected(_, Ok(_))) => done,
             _ if progress.is_cancelled() => Done::Cancelled(reads),
             done => done,
         }
@@ -354,26 +254,10 @@ impl Job {
             Self::ReadTable(path) => measure::table(path),
             Self::Calibrate(order) => measure::calibration(*order),
             Self::ReadMarks { printing, scans } => measure::spread(&printing, &scans, progress),
-            Self::Proof { printing, images, path, options } => {
-                exports::proof(&printing, &images, path, &options, progress)
+            Self::Export { export, from, to } => {
+                let written = export.write(&from, &to, progress);
+                Done::Written(written.map(|notes| (to, notes)).map_err(|e| e.to_string()))
             }
-            Self::Proofs { printing, images, folder, originals, options } => {
-                exports::proofs(&printing, &images, (folder, &originals), &options, progress)
-            }
-            Self::Dummy { printing, images, path, shot } => {
-                exports::dummy(&printing, &images, path, &shot, progress)
-            }
-            Self::Guide { printing, path } => exports::guide(&printing, path),
-            Self::DummySheet { printing, path, options } => exports::dummy_sheet(&printing, path, options),
-            Self::Wedge { sheet, inks, path } => exports::wedge(sheet, &inks, path),
-            Self::Marks { printing, folder, originals } => {
-                exports::marks(&printing, folder, &originals, progress)
-            }
-            Self::Pack { project, images, base, choices, folder, register } => {
-                let of = (project.as_ref(), &images, register);
-                exports::pack(of, (folder, base.as_deref()), choices, progress)
-            }
-            Self::Wrap { plan, title, path } => exports::wrap(&plan, &title, path),
             Self::LineUp { at, art, fixed, moved } => {
                 Done::Placed { at, was: art, found: lineup::by_picture(&fixed, &moved) }
             }
@@ -388,7 +272,5 @@ impl Job {
     }
 }
 
-/// What a person reads while a pack is made.
-pub const MAKING_PACK: &str = "Making the pack";
 /// What a person reads while a calibration is read.
 pub const CALIBRATING: &str = "Reading the calibration";

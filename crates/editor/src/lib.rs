@@ -7,6 +7,7 @@
 mod apply;
 mod calibration;
 mod command;
+mod export;
 mod handover;
 mod history;
 mod job;
@@ -27,9 +28,13 @@ mod worker;
 pub use apply::with_ending;
 pub use calibration::{Calibrated, CalibrationOffer, CalibrationOrder, CalibrationSource};
 pub use command::{Command, CommandError, Effect, Pick, ShelfChange};
+pub use export::{
+    DummyExport, DummySheetExport, Export, ExportError, GoesTo, GuideExport, MAKING_PACK, MarksExport,
+    PackExport, ProofExport, ProofsExport, ShelfExport, Source, WedgeExport, WrapExport,
+};
 pub use handover::{Handover, HandoverPages, OnPaper};
 pub use history::History;
-pub use job::{CALIBRATING, Done, Job, Lost, MAKING_PACK, MarksToShow};
+pub use job::{CALIBRATING, Done, Job, Lost, MarksToShow};
 pub use known_register::{KnownInk, KnownRegister};
 pub use live::{FacePrint, Figures, FiguresOrder, LiveOrder, LivePicture};
 pub use notice::{Cause, Notice, Weight};

@@ -149,9 +149,7 @@ impl Tasks {
 /// Whether a job goes on when another project is opened: what writes a file does.
 fn outlives_project(job: &Job) -> bool {
     match job {
-        Job::Proof { .. } | Job::Proofs { .. } | Job::Dummy { .. } | Job::Guide { .. } => true,
-        Job::DummySheet { .. } | Job::Wedge { .. } | Job::Marks { .. } | Job::Pack { .. } => true,
-        Job::Wrap { .. } => true,
+        Job::Export { .. } => true,
         Job::AddScans { .. } | Job::LoadScans { .. } | Job::LookAtScans { .. } => false,
         Job::FindScans { .. } | Job::ReadTable(_) | Job::Calibrate(_) | Job::ReadMarks { .. } => false,
         Job::LineUp { .. } | Job::FindMarks { .. } | Job::LookOverMarks { .. } => false,
@@ -213,7 +211,7 @@ mod tests {
         tasks.start_work(work(1, true, move |progress| {
             gate.recv().unwrap();
             assert!(!progress.is_cancelled());
-            Done::Proof(Ok(PathBuf::from("proof.png")))
+            Done::Written(Ok((PathBuf::from("proof.png"), vec![])))
         }));
         tasks.start_work(work(1, false, |progress| {
             while !progress.is_cancelled() {
@@ -226,6 +224,6 @@ mod tests {
         assert!(matches!(&stopped[..], [(1, Done::Cancelled(_))]), "{stopped:?}");
         opens.send(()).unwrap();
         let written = answers(&mut tasks, 1);
-        assert!(matches!(&written[..], [(1, Done::Proof(Ok(_)))]), "{written:?}");
+        assert!(matches!(&written[..], [(1, Done::Written(Ok(_)))]), "{written:?}");
     }
 }

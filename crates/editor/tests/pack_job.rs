@@ -9,7 +9,7 @@ use slipsheet_core::units::{Dpi, SheetFormat, Size};
 use slipsheet_document::layer::{Art, Layer, ScanKey, ScanRef, Target};
 use slipsheet_document::project::Project;
 use slipsheet_document::shelf::Shelf;
-use slipsheet_editor::{Done, Job};
+use slipsheet_editor::{Done, Job, PackExport, Source};
 use slipsheet_files::Progress;
 use slipsheet_registration::slip::JobRegister;
 use slipsheet_render::images::Images;
@@ -37,19 +37,20 @@ fn project() -> (Project, Images) {
 
 fn job(folder: &Path) -> Job {
     let (project, images) = project();
-    Job::Pack {
-        project: Box::new(project),
+    let from = Source {
+        printing: Arc::new(project.main_printing()),
+        project: Arc::new(project),
         images,
-        base: None,
-        choices: Default::default(),
-        folder: folder.to_path_buf(),
+        file: None,
+        pack: Default::default(),
         register: None,
-    }
+    };
+    Job::Export { export: Arc::new(PackExport), from: Box::new(from), to: folder.to_path_buf() }
 }
 
 /// The tolerance that the ticket of a pack tells.
 fn tolerance(job: Job) -> f64 {
-    let Done::Pack(Ok((folder, _))) = job.run(&Progress::new()) else { panic!("no pack") };
+    let Done::Written(Ok((folder, _))) = job.run(&Progress::new()) else { panic!("no pack") };
     let text = std::fs::read_to_string(folder.join("ticket.txt")).unwrap();
     let (_, told) = text.split_once("takes a slip of ").unwrap();
     told.split_once(" mm").unwrap().0.parse().unwrap()

@@ -14,7 +14,7 @@ use std::path::PathBuf;
 
 use egui::{Modal, Ui};
 use slipsheet_document::layer::ScanKey;
-use slipsheet_editor::Command;
+use slipsheet_editor::{Command, DummyExport};
 use slipsheet_files::dummy_sheet::DummySheetOptions;
 use slipsheet_files::home::Recovered;
 use slipsheet_files::pack::PackChoices;
@@ -167,7 +167,7 @@ fn dummy_picture_ui(ui: &mut Ui, form: &mut PictureForm, wanted: &mut Wishes) ->
     picture_ui(ui, form);
     buttons(ui, |ui| {
         if ui.button("Export…").clicked() {
-            wanted.push(Wish::Do(Command::AskDummy(form.wish())));
+            wanted.push(Wish::Do(Command::export(DummyExport(form.shot()))));
             return Next::Close;
         }
         if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }

@@ -9,9 +9,8 @@ use slipsheet_document::edition::{Colours, Edition};
 use slipsheet_document::ids::EditionId;
 use slipsheet_document::printing::Printing;
 use slipsheet_document::sheet::Sheet;
-use slipsheet_editor::{Command, Preview, PreviewOrder, Snapshot, Wanted, Worker};
+use slipsheet_editor::{Command, Preview, PreviewOrder, ProofsExport, Snapshot, Wanted, Worker};
 use slipsheet_files::Progress;
-use slipsheet_files::proof::ProofOptions;
 
 use super::actions::Action;
 use super::colourways::ColourwayState;
@@ -275,8 +274,7 @@ impl SlipsheetApp {
                 let proofs =
                     ui.add_enabled(!printing.sheet.editions.is_empty(), egui::Button::new("Export proofs…"));
                 if proofs.on_hover_text("A proof of every edition, into a folder").clicked() {
-                    let options = Box::new(ProofOptions::default());
-                    wanted.push(Wish::Do(Command::AskProofs(options)));
+                    wanted.push(Wish::Do(Command::export(ProofsExport::default())));
                 }
                 if ui.button("Colourways…").clicked() {
                     wanted.push(Wish::Act(Action::Colourways));

@@ -5,7 +5,7 @@ use egui::{Pos2, Rect, RichText, Sense, Stroke, Ui, Vec2};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::paper;
 use slipsheet_document::grain;
-use slipsheet_editor::{Command, Pick};
+use slipsheet_editor::{Command, DummySheetExport};
 use slipsheet_files::dummy_sheet::DummySheetOptions;
 use slipsheet_paper::fold::Fold;
 use slipsheet_paper::steps;
@@ -142,7 +142,7 @@ pub(super) fn printed_dummy_ui(ui: &mut Ui, options: &mut DummySheetOptions, wan
     ui.label(RichText::new(caution).small().color(theme::of(ui).warning));
     buttons(ui, |ui| {
         if ui.button("Export…").clicked() {
-            wanted.push(Wish::Do(Command::AskExport(Pick::ExportDummySheet(*options))));
+            wanted.push(Wish::Do(Command::export(DummySheetExport(*options))));
             return Next::Close;
         }
         if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }

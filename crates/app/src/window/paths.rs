@@ -2,12 +2,12 @@
 //! field takes its place, so that something always happens.
 
 use std::path::PathBuf;
+use std::sync::Arc;
 use std::sync::mpsc::{Receiver, channel};
 use std::time::{Duration, Instant};
 
 use slipsheet_document::layer::Target;
-use slipsheet_editor::{Command, Pick, ShelfChange, with_ending};
-use slipsheet_files::proof::ProofOptions;
+use slipsheet_editor::{Command, GoesTo, Pick, ShelfChange, with_ending};
 use slipsheet_files::{file_name, logged};
 
 /// What is asked.
@@ -15,8 +15,6 @@ use slipsheet_files::{file_name, logged};
 pub struct AskedPath {
     /// What for.
     pub pick: Pick,
-    /// For a proof, how it is to be written.
-    pub options: Option<Box<ProofOptions>>,
     /// The project's file, as a place to start from.
     pub start: Option<PathBuf>,
     /// The project's title, as a name to propose.
@@ -102,46 +100,32 @@ fn show(asked: &AskedPath) -> Option<Vec<PathBuf>> {
         dialog = dialog.set_directory(folder);
     }
     let one = |path: Option<PathBuf>| path.map(|p| vec![p]);
-    match asked.pick {
-        Pick::OpenProject => one(dialog.add_filter("Slipsheet project", &["slipsheet"]).pick_file()),
-        Pick::SaveProject => one(dialog
-            .add_filter("Slipsheet project", &["slipsheet"])
-            .set_file_name(proposal(asked))
-            .save_file()),
-        Pick::AddScans(_) => dialog
-            .add_filter("Scans", &["png", "jpg", "jpeg", "tif", "tiff", "webp", "bmp", "pdf", "ora"])
-            .pick_files(),
-        Pick::ExportProof => {
-            one(dialog.add_filter("PNG", &["png"]).set_file_name(proposal(asked)).save_file())
+    match &asked.pick {
+        Pick::OpenProject => one(dialog.add_filter(PROJECT.0, PROJECT.1).pick_file()),
+        Pick::SaveProject => {
+            one(dialog.add_filter(PROJECT.0, PROJECT.1).set_file_name(proposal(asked)).save_file())
         }
-        Pick::ExportDummy(_) => {
-            one(dialog.add_filter("PNG", &["png"]).set_file_name(proposal(asked)).save_file())
-        }
-        Pick::ExportGuide => {
-            one(dialog.add_filter("PDF or PNG", &["pdf", "png"]).set_file_name(proposal(asked)).save_file())
-        }
-        Pick::ExportWedge | Pick::ExportDummySheet(_) => {
-            one(dialog.add_filter("PDF", &["pdf"]).set_file_name(proposal(asked)).save_file())
-        }
-        Pick::ExportWrap(_) => {
-            one(dialog.add_filter("PDF or SVG", &["pdf", "svg"]).set_file_name(proposal(asked)).save_file())
-        }
-        Pick::ReadWedge => one(dialog
-            .add_filter("Scans in colour", &["png", "jpg", "jpeg", "tif", "tiff", "webp", "bmp"])
-            .pick_file()),
+        Pick::AddScans(_) => dialog.add_filter("Scans", &[PICTURES, &["pdf", "ora"]].concat()).pick_files(),
+        Pick::ReadMarks => dialog.add_filter("Scans", PICTURES).pick_files(),
+        Pick::ReadWedge => one(dialog.add_filter("Scans in colour", PICTURES).pick_file()),
         Pick::ImportMeasured => one(dialog.add_filter("Measurements", &["txt", "cgats"]).pick_file()),
-        Pick::ReadMarks => {
-            dialog.add_filter("Scans", &["png", "jpg", "jpeg", "tif", "tiff", "webp", "bmp"]).pick_files()
-        }
-        // A new folder is named as a file would be.
-        Pick::MakePack | Pick::ExportMarks => one(dialog.set_file_name(proposal(asked)).save_file()),
         Pick::ImportShelf => one(dialog.add_filter("Shelf", &["ron"]).pick_file()),
-        Pick::ExportShelf => {
-            one(dialog.add_filter("Shelf", &["ron"]).set_file_name(proposal(asked)).save_file())
-        }
-        Pick::FindScans | Pick::ExportProofs => one(dialog.pick_folder()),
+        Pick::FindScans => one(dialog.pick_folder()),
+        Pick::Export(export) => match export.goes_to() {
+            GoesTo::File { kind, endings } => {
+                one(dialog.add_filter(kind, endings).set_file_name(proposal(asked)).save_file())
+            }
+            // A new folder is named as a file would be.
+            GoesTo::NewFolder => one(dialog.set_file_name(proposal(asked)).save_file()),
+            GoesTo::Folder => one(dialog.pick_folder()),
+        },
     }
 }
+
+/// What lists of files call a project, and its ending.
+const PROJECT: (&str, &[&str]) = ("Slipsheet project", &["slipsheet"]);
+/// Endings of pictures.
+const PICTURES: &[&str] = &["png", "jpg", "jpeg", "tif", "tiff", "webp", "bmp"];
 
 /// The question in words.
 pub(crate) fn question(pick: &Pick) -> &'static str {
@@ -149,20 +133,11 @@ pub(crate) fn question(pick: &Pick) -> &'static str {
         Pick::OpenProject => "Open a project",
         Pick::SaveProject => "Save the project as",
         Pick::AddScans(_) => "Add scans",
-        Pick::ExportProof => "Save the proof as",
-        Pick::ExportProofs => "Save a proof of every edition in",
-        Pick::ExportDummy(_) => "Save the picture as",
-        Pick::ExportGuide => "Save the page guide as",
-        Pick::ExportDummySheet(_) => "Save the printed dummy as",
-        Pick::ExportWedge => "Save the calibration sheet as",
-        Pick::ExportWrap(_) => "Save the wrap as",
+        Pick::Export(export) => export.question(),
         Pick::ReadWedge => "Read the scan of a calibration sheet",
         Pick::ImportMeasured => "Import measured data",
-        Pick::ExportMarks => "Save the mark sheet's plates in a new folder",
         Pick::ReadMarks => "Read scans of printed mark sheets",
-        Pick::MakePack => "Make the pack in a new folder",
         Pick::ImportShelf => "Import a shelf",
-        Pick::ExportShelf => "Save the shelf as",
         Pick::FindScans => "Look for missing scans in",
     }
 }
@@ -176,16 +151,7 @@ pub(crate) fn proposal(asked: &AskedPath) -> String {
     let name = if name.is_empty() { "untitled" } else { file_name::short(&name) };
     match &asked.pick {
         Pick::SaveProject => format!("{name}.slipsheet"),
-        Pick::ExportProof => format!("{name} proof.png"),
-        Pick::ExportProofs => format!("{name} editions"),
-        Pick::ExportDummy(_) => format!("{name} dummy.png"),
-        Pick::ExportGuide => format!("{name} guide.pdf"),
-        Pick::ExportDummySheet(_) => format!("{name} dummy.pdf"),
-        Pick::ExportWedge => format!("{name} calibration.pdf"),
-        Pick::ExportMarks => format!("{name} marks"),
-        Pick::MakePack => format!("{name} pack"),
-        Pick::ExportWrap(order) => format!("{name} {}.pdf", order.wrap.kind.name().to_lowercase()),
-        Pick::ExportShelf => "shelf.ron".to_owned(),
+        Pick::Export(export) => export.name(name),
         Pick::OpenProject
         | Pick::AddScans(_)
         | Pick::ImportShelf
@@ -198,29 +164,21 @@ pub(crate) fn proposal(asked: &AskedPath) -> String {
 
 /// The file that would be written, with its ending.
 pub(crate) fn target(asked: &AskedPath, files: &[PathBuf]) -> Option<PathBuf> {
-    let ending = match asked.pick {
-        Pick::SaveProject => "slipsheet",
-        Pick::ExportProof | Pick::ExportDummy(_) => "png",
-        Pick::ExportShelf => "ron",
-        Pick::ExportGuide if files.first()?.extension().is_some_and(|e| e.eq_ignore_ascii_case("png")) => {
-            "png"
-        }
-        Pick::ExportWrap(_) if files.first()?.extension().is_some_and(|e| e.eq_ignore_ascii_case("svg")) => {
-            "svg"
-        }
-        Pick::ExportGuide | Pick::ExportWedge | Pick::ExportWrap(_) | Pick::ExportDummySheet(_) => "pdf",
+    let first = files.first()?.clone();
+    match &asked.pick {
+        Pick::SaveProject => Some(with_ending(first, "slipsheet")),
+        Pick::Export(export) => match export.goes_to() {
+            file @ GoesTo::File { .. } => Some(file.completed(first)),
+            GoesTo::NewFolder | GoesTo::Folder => None,
+        },
         Pick::OpenProject
         | Pick::AddScans(_)
         | Pick::ImportShelf
         | Pick::ReadWedge
         | Pick::ImportMeasured
-        | Pick::ExportProofs
-        | Pick::ExportMarks
         | Pick::ReadMarks
-        | Pick::MakePack
-        | Pick::FindScans => return None,
-    };
-    files.first().map(|f| with_ending(f.clone(), ending))
+        | Pick::FindScans => None,
+    }
 }
 
 /// A file that would be replaced although the person gave another name, to which the ending was added.
@@ -235,20 +193,11 @@ pub(crate) fn command(asked: &AskedPath, files: Vec<PathBuf>) -> Option<Command>
         Pick::OpenProject => Command::Open(first),
         Pick::SaveProject => Command::SaveAs(first),
         Pick::AddScans(layer) => Command::AddScans { files, layer: *layer, target: Target::Sheet },
-        Pick::ExportProof => Command::ExportProof(first, asked.options.clone()?),
-        Pick::ExportProofs => Command::ExportProofs(first, asked.options.clone()?),
-        Pick::ExportDummy(shot) => Command::ExportDummy(first, shot.clone()),
-        Pick::ExportGuide => Command::ExportGuide(first),
-        Pick::ExportDummySheet(options) => Command::ExportDummySheet(first, *options),
-        Pick::ExportWedge => Command::ExportWedge(first),
-        Pick::ExportWrap(order) => Command::ExportWrap(first, order.clone()),
+        Pick::Export(export) => Command::Export(Arc::clone(export), first),
         Pick::ReadWedge => Command::OfferWedge(first),
         Pick::ImportMeasured => Command::OfferMeasured(first),
-        Pick::ExportMarks => Command::ExportMarks(first),
         Pick::ReadMarks => Command::ReadMarks(files),
-        Pick::MakePack => Command::MakePack(first),
         Pick::ImportShelf => Command::Shelf(ShelfChange::Import(first)),
-        Pick::ExportShelf => Command::Shelf(ShelfChange::Export(first)),
         Pick::FindScans => Command::FindScans(first),
     })
 }

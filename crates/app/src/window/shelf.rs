@@ -1,12 +1,14 @@
 //! The shelf window: inks and stocks to add, edit, copy, import and export.
 
+use std::sync::Arc;
+
 use egui::{ComboBox, Grid, RichText, Slider, TextEdit, Ui};
 use slipsheet_core::colour::Lab;
 use slipsheet_core::ink::{Ink, Share, Swatch};
 use slipsheet_core::paper::caliper;
 use slipsheet_core::stock::{Finish, Grain, Stock};
 use slipsheet_core::tone::ToneCurve;
-use slipsheet_editor::{Command, Pick, ShelfChange};
+use slipsheet_editor::{Command, Pick, ShelfChange, ShelfExport};
 
 use super::number::drag;
 use super::{SlipsheetApp, Wish, Wishes, pickers, theme};
@@ -110,11 +112,12 @@ impl SlipsheetApp {
                         .on_hover_text("Add the inks and stocks of a shelf file to this one")
                         .clicked()
                     {
-                        self.ask_path(Pick::ImportShelf, None);
+                        self.ask_path(Pick::ImportShelf);
                     }
                     if ui.button("Export…").on_hover_text("Save this shelf as a file for others").clicked()
                     {
-                        self.ask_path(Pick::ExportShelf, None);
+                        let shelf = ShelfExport(self.session.shelf().clone());
+                        self.ask_path(Pick::Export(Arc::new(shelf)));
                     }
                     ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                         if ui.button("Close").clicked() {

@@ -8,7 +8,7 @@ use slipsheet_document::wrap::{
     Allowance, BandHeight, Block, CaliperMm, FlapWidth, GlueFlap, LeadFree, MAX_LEAVES, SideMm, TrimGap,
     Wrap, WrapError, WrapKind, WrapOrder, WrapPlan,
 };
-use slipsheet_editor::{Command, Pick};
+use slipsheet_editor::{Command, WrapExport};
 use slipsheet_files::wrap_sheet::CAUTION;
 
 use super::number::drag;
@@ -146,8 +146,7 @@ impl SlipsheetApp {
                 let tip = "The sheet at true size, to be cut and scored";
                 let export = ui.add_enabled(fits, egui::Button::new("Export PDF or SVG…"));
                 if export.on_hover_text(tip).clicked() {
-                    let pick = Pick::ExportWrap(Box::new(order.clone()));
-                    wanted.push(Wish::Do(Command::AskExport(pick)));
+                    wanted.push(Wish::Do(Command::export(WrapExport(order.clone()))));
                 }
             });
         });

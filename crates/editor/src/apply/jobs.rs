@@ -85,12 +85,8 @@ impl Session {
                 });
                 Ok(self.load_scans())
             }
-            Done::Proof(Ok(path)) => {
+            Done::Written(Ok((path, notes))) => {
                 self.tell(Notice::note(format!("Written: {}", path.display())));
-                Ok(vec![])
-            }
-            Done::Pack(Ok((folder, notes))) => {
-                self.tell(Notice::note(format!("Written: {}", folder.display())));
                 for note in notes {
                     self.tell(Notice::warning(sentence(note)));
                 }
@@ -117,9 +113,7 @@ impl Session {
                 )));
                 Ok(vec![])
             }
-            Done::Proof(Err(why)) | Done::Pack(Err(why)) | Done::Collected(_, Err(why)) => {
-                Err(CommandError::File(why.clone()))
-            }
+            Done::Written(Err(why)) | Done::Collected(_, Err(why)) => Err(CommandError::File(why.clone())),
             Done::Placed { at, was, found } => {
                 let (placement, sentence) = found.as_ref().map_err(|why| CommandError::File(why.clone()))?;
                 // The person may have moved on meanwhile; then the answer is stale.

@@ -6,9 +6,8 @@ use slipsheet_core::words::count;
 use slipsheet_document::edit::{Edit, ProjectEdit};
 use slipsheet_document::shelf::Shelf;
 use slipsheet_document::terms::PriceList;
-use slipsheet_files::atomic;
 
-use super::{Applied, with_ending};
+use super::Applied;
 use crate::command::{CommandError, Effect, ShelfChange};
 use crate::notice::Notice;
 use crate::session::Session;
@@ -90,14 +89,6 @@ impl Session {
                     count(inks, "ink"),
                     count(stocks, "stock")
                 )));
-            }
-            ShelfChange::Export(path) => {
-                let path = with_ending(path, "ron");
-                self.may_write(&path)?;
-                let text = self.shelf.to_ron().map_err(|e| CommandError::File(e.to_string()))?;
-                atomic::write_bytes(&path, text.as_bytes()).map_err(|e| CommandError::File(e.to_string()))?;
-                self.tell(Notice::note(format!("The shelf is exported: {}", path.display())));
-                return Ok(vec![]);
             }
         }
         Ok(vec![Effect::SaveShelf])

@@ -74,9 +74,9 @@ fn a_printed_guide_that_is_scanned_is_placed_by_its_marks() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = session();
     let guide = dir.path().join("guide.png");
-    apply(&mut s, Command::ExportGuide(guide.clone()));
+    apply(&mut s, Command::write(slipsheet_editor::GuideExport, guide.clone()));
     apply(&mut s, Command::add_scans(vec![guide]));
-    apply(&mut s, Command::ExportWedge(dir.path().join("wedge")));
+    apply(&mut s, Command::write(slipsheet_editor::WedgeExport, dir.path().join("wedge")));
     assert!(std::fs::read(dir.path().join("wedge.pdf")).unwrap().starts_with(b"%PDF-"));
     // Laid down by hand, it lies wrong by some millimetres.
     let wrong = slipsheet_document::layer::Placement { dx: Mm::new(4.0), ..Default::default() };
@@ -102,7 +102,7 @@ fn marks_are_looked_over_before_they_place_and_placing_is_one_step() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = session();
     let guide = dir.path().join("guide.png");
-    apply(&mut s, Command::ExportGuide(guide.clone()));
+    apply(&mut s, Command::write(slipsheet_editor::GuideExport, guide.clone()));
     apply(&mut s, Command::add_scans(vec![guide]));
     let wrong = slipsheet_document::layer::Placement { dx: Mm::new(4.0), ..Default::default() };
     edit_art(&mut s, ArtEdit::Placement(wrong));

@@ -1,6 +1,10 @@
 //! What others do to the project's file and its scans while they are open.
 
 use slipsheet_editor::{Cause, Job, Notice};
+use slipsheet_editor::{
+    DummyExport, DummySheetExport, GuideExport, MarksExport, PackExport, ProofExport, ProofsExport,
+    ShelfExport, WedgeExport, WrapExport,
+};
 use slipsheet_files::store;
 
 use super::*;
@@ -89,7 +93,7 @@ fn leaving_goes_on_once_mine_is_kept_here_or_elsewhere() {
         s.apply(Command::SaveThen(Box::new(Command::Quit))).unwrap();
         let effects = if elsewhere {
             let asked = s.apply(Command::SaveElsewhere).unwrap();
-            assert!(matches!(&asked[..], [Effect::AskPath(Pick::SaveProject, _)]));
+            assert!(matches!(&asked[..], [Effect::AskPath(Pick::SaveProject)]));
             apply(&mut s, Command::SaveAs(dir.path().join("mine")))
         } else {
             apply(&mut s, Command::SaveOver)
@@ -271,13 +275,12 @@ fn exports_that_were_stopped_do_not_say_that_they_are_written() {
     let mut s = with_layers(dir.path(), &["a.png", "b.png"]);
     edit_sheet(&mut s, SheetEdit::AddEdition("Night".to_owned()));
     let to = |name: &str| dir.path().join(name);
-    let shot = Box::new(slipsheet_files::DummyShot::default());
     let commands = [
-        Command::ExportMarks(to("marks")),
-        Command::ExportProof(to("p.png"), Box::default()),
-        Command::ExportProofs(to("proofs"), Box::default()),
-        Command::ExportDummy(to("d.png"), shot),
-        Command::MakePack(to("pack")),
+        Command::write(MarksExport, to("marks")),
+        Command::write(ProofExport::default(), to("p.png")),
+        Command::write(ProofsExport::default(), to("proofs")),
+        Command::write(DummyExport::default(), to("d.png")),
+        Command::write(PackExport, to("pack")),
     ];
     let before = std::fs::read_dir(dir.path()).unwrap().count();
     for command in commands {
@@ -311,7 +314,7 @@ fn no_export_replaces_a_scan_whatever_it_is_called() {
             Err(e) => e.to_string(),
             Ok(effects) => {
                 let [Effect::Start(job)] = &effects[..] else { panic!("{name}: {effects:?}") };
-                let (Done::Proof(Err(why)) | Done::Pack(Err(why))) = job.clone().run(&Progress::new()) else {
+                let Done::Written(Err(why)) = job.clone().run(&Progress::new()) else {
                     panic!("{name} was written")
                 };
                 why
@@ -323,16 +326,16 @@ fn no_export_replaces_a_scan_whatever_it_is_called() {
     let stock = Shelf::starter().unwrap().stocks[0].clone();
     let order = || {
         let (wrap, format, stock) = (Wrap::default(), SheetFormat::A3, stock.clone());
-        Box::new(WrapOrder { wrap, format, landscape: true, stock })
+        WrapOrder { wrap, format, landscape: true, stock }
     };
-    check("scan.png", &|to| Command::ExportProof(to, Box::default()), false);
-    check("scan.png", &|to| Command::ExportDummy(to, Box::default()), false);
-    check("scan.png", &Command::ExportGuide, false);
-    check("scan.ron", &|to| Command::Shelf(ShelfChange::Export(to)), false);
-    check("in/Night.png", &|to| Command::ExportProofs(to, Box::default()), true);
-    check("in/marks-1.png", &Command::ExportMarks, true);
-    check("in/ticket.png", &Command::MakePack, true);
-    check("scan.pdf", &Command::ExportWedge, false);
-    check("scan.pdf", &|to| Command::ExportDummySheet(to, Default::default()), false);
-    check("scan.svg", &|to| Command::ExportWrap(to, order()), false);
+    check("scan.png", &|to| Command::write(ProofExport::default(), to), false);
+    check("scan.png", &|to| Command::write(DummyExport::default(), to), false);
+    check("scan.png", &|to| Command::write(GuideExport, to), false);
+    check("scan.ron", &|to| Command::write(ShelfExport(Shelf::default()), to), false);
+    check("in/Night.png", &|to| Command::write(ProofsExport::default(), to), true);
+    check("in/marks-1.png", &|to| Command::write(MarksExport, to), true);
+    check("in/ticket.png", &|to| Command::write(PackExport, to), true);
+    check("scan.pdf", &|to| Command::write(WedgeExport, to), false);
+    check("scan.pdf", &|to| Command::write(DummySheetExport::default(), to), false);
+    check("scan.svg", &|to| Command::write(WrapExport(order()), to), false);
 }

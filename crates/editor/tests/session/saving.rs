@@ -28,7 +28,7 @@ fn unsaved_changes_are_asked_about_before_they_are_lost() {
     let effects = s.apply(Command::Discard(Box::new(Command::Quit))).unwrap();
     assert!(matches!(&effects[..], [Effect::Quit]));
     let effects = session().apply(Command::Save).unwrap();
-    assert!(matches!(&effects[..], [Effect::AskPath(Pick::SaveProject, _)]));
+    assert!(matches!(&effects[..], [Effect::AskPath(Pick::SaveProject)]));
 }
 
 #[test]
@@ -44,8 +44,9 @@ fn nothing_is_written_over_an_original() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = with_layers(dir.path(), &["a.png"]);
     let bytes = std::fs::read(dir.path().join("a.png")).unwrap();
-    let options = Box::new(slipsheet_files::proof::ProofOptions::default());
-    let refused = s.apply(Command::ExportProof(dir.path().join("a.png"), options)).unwrap_err();
+    let refused = s
+        .apply(Command::write(slipsheet_editor::ProofExport::default(), dir.path().join("a.png")))
+        .unwrap_err();
     assert!(refused.to_string().contains("choose another name"), "{refused}");
     assert_eq!(std::fs::read(dir.path().join("a.png")).unwrap(), bytes);
 }
@@ -54,8 +55,9 @@ fn nothing_is_written_over_an_original() {
 fn a_proof_waits_for_every_scan() {
     let dir = tempfile::tempdir().unwrap();
     let mut again = opened_without_its_scan(dir.path());
-    let options = Box::new(slipsheet_files::proof::ProofOptions::default());
-    let refused = again.apply(Command::ExportProof(dir.path().join("p.png"), options)).unwrap_err();
+    let refused = again
+        .apply(Command::write(slipsheet_editor::ProofExport::default(), dir.path().join("p.png")))
+        .unwrap_err();
     assert!(refused.to_string().contains("not loaded"), "{refused}");
 }
 
@@ -64,7 +66,7 @@ fn saving_first_then_does_what_was_asked_for() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = with_layers(dir.path(), &["a.png"]);
     let effects = s.apply(Command::SaveThen(Box::new(Command::Quit))).unwrap();
-    assert!(matches!(&effects[..], [Effect::AskPath(Pick::SaveProject, _)]));
+    assert!(matches!(&effects[..], [Effect::AskPath(Pick::SaveProject)]));
     let effects = s.apply(Command::SaveAs(dir.path().join("job"))).unwrap();
     assert!(effects.iter().any(|e| matches!(e, Effect::Quit)), "{effects:?}");
     // Without an answer nothing is remembered.
@@ -83,9 +85,9 @@ fn a_printed_dummy_is_written_by_a_job_and_refused_without_a_fold() {
     let mut s = session();
     edit_sheet(&mut s, SheetEdit::Fold(None));
     let refused = |s: &mut Session, to: PathBuf| {
-        let effects = s.apply(Command::ExportDummySheet(to, Default::default())).unwrap();
+        let effects = s.apply(Command::write(slipsheet_editor::DummySheetExport::default(), to)).unwrap();
         let [Effect::Start(job)] = &effects[..] else { panic!("{effects:?}") };
-        let Done::Proof(written) = job.clone().run(&Progress::new()) else { panic!("not a file") };
+        let Done::Written(written) = job.clone().run(&Progress::new()) else { panic!("not a file") };
         written
     };
     let why = refused(&mut s, dir.path().join("none.pdf")).unwrap_err();

@@ -16,7 +16,8 @@ fn the_shelf_refuses_a_name_twice_and_comes_back_from_its_file() {
     assert!(matches!(&effects[..], [Effect::SaveShelf]));
     assert_eq!(s.shelf().inks.last().unwrap().name, "Mine");
     let file = dir.path().join("shelf.ron");
-    apply(&mut s, Command::Shelf(ShelfChange::Export(file.clone())));
+    let shelf = slipsheet_editor::ShelfExport(s.shelf().clone());
+    apply(&mut s, Command::write(shelf, file.clone()));
     let mut other = session();
     apply(&mut other, Command::Shelf(ShelfChange::Import(file)));
     assert_eq!(other.shelf(), s.shelf());

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use egui::{Key, KeyboardShortcut, Modifiers, RichText, TextEdit, Ui};
-use slipsheet_editor::{Command, Pick};
+use slipsheet_editor::{Command, GoesTo, Pick};
 
 use super::{Dialog, Next, buttons};
 use crate::window::paths::{self, AskedPath};
@@ -46,6 +46,16 @@ impl Dialog {
     }
 }
 
+/// Whether a folder is asked for.
+fn is_folder(pick: &Pick) -> bool {
+    match pick {
+        Pick::FindScans => true,
+        Pick::Export(export) => !matches!(export.goes_to(), GoesTo::File { .. }),
+        Pick::OpenProject | Pick::SaveProject | Pick::AddScans(_) | Pick::ImportShelf => false,
+        Pick::ReadWedge | Pick::ImportMeasured | Pick::ReadMarks => false,
+    }
+}
+
 /// Whether several files are asked for, each on a line of its own.
 fn several(pick: &Pick) -> bool {
     matches!(pick, Pick::AddScans(_) | Pick::ReadMarks)
@@ -59,13 +69,11 @@ pub(super) fn path_ui(
     wanted: &mut Wishes,
 ) -> Next {
     ui.heading(paths::question(&asked.pick));
-    let label = ui.label(match asked.pick {
+    let label = ui.label(match &asked.pick {
         Pick::AddScans(_) | Pick::ReadMarks => {
             "Type or drop the paths of the scans, one on each line. Ctrl+Return is OK."
         }
-        Pick::FindScans | Pick::ExportProofs | Pick::ExportMarks | Pick::MakePack => {
-            "Type or drop the path of the folder."
-        }
+        pick if is_folder(pick) => "Type or drop the path of the folder.",
         _ => "Type or drop the path of the file.",
     });
     // Taken before the field sees it: on a line of its own, Return alone starts the next one.
@@ -135,17 +143,7 @@ fn paths_trouble(pick: &Pick, files: &[PathBuf]) -> Option<String> {
         }),
         Pick::FindScans if !first.exists() => Some(format!("There is no such folder: {}", first.display())),
         Pick::FindScans => None,
-        Pick::SaveProject
-        | Pick::ExportProof
-        | Pick::ExportProofs
-        | Pick::ExportDummy(_)
-        | Pick::ExportGuide
-        | Pick::ExportWedge
-        | Pick::ExportDummySheet(_)
-        | Pick::ExportMarks
-        | Pick::MakePack
-        | Pick::ExportWrap(_)
-        | Pick::ExportShelf => {
+        Pick::SaveProject | Pick::Export(_) => {
             let folder = first.parent().filter(|f| !f.as_os_str().is_empty());
             folder
                 .filter(|f| !f.is_dir())

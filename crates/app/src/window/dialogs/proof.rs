@@ -2,7 +2,7 @@
 
 use egui::{ComboBox, Grid, Ui};
 use slipsheet_core::units::Dpi;
-use slipsheet_editor::Command;
+use slipsheet_editor::{Command, ProofExport, ProofsExport};
 use slipsheet_files::proof::ProofOptions;
 use slipsheet_paper::fold::Face;
 
@@ -97,9 +97,11 @@ impl SlipsheetApp {
         });
         buttons(ui, |ui| {
             if ui.button("Export…").clicked() {
-                let options = Box::new(*options);
-                let ask = if *every { Command::AskProofs(options) } else { Command::AskProof(options) };
-                wanted.push(Wish::Do(ask));
+                wanted.push(Wish::Do(if *every {
+                    Command::export(ProofsExport(*options))
+                } else {
+                    Command::export(ProofExport(*options))
+                }));
                 return Next::Close;
             }
             if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }

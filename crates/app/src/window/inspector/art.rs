@@ -4,7 +4,7 @@ use egui::{ComboBox, Grid, RichText, Ui};
 use slipsheet_core::units::Dpi;
 use slipsheet_document::edit::{ArtEdit, Edit};
 use slipsheet_document::layer::{Art, GrayFrom, Layer, Placement, Scale, Target};
-use slipsheet_editor::Command;
+use slipsheet_editor::{Command, Pick};
 
 use super::fields::{angle_field, gesture, length_field};
 use super::pdf;
@@ -19,7 +19,7 @@ impl SlipsheetApp {
             ui.label(theme::heading("Artwork"));
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 if ui.button("Add to layer…").on_hover_text("Add originals to this layer").clicked() {
-                    wanted.push(Wish::Do(Command::AskScans(Some(layer.id))));
+                    wanted.push(Wish::Do(Command::Ask(Pick::AddScans(Some(layer.id)))));
                 }
             });
         });

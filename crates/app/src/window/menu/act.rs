@@ -2,7 +2,7 @@
 
 use slipsheet_document::edit::{LayerEdit, SheetEdit};
 use slipsheet_document::layer::Slip;
-use slipsheet_editor::{Command, Effect, Pick};
+use slipsheet_editor::{Command, Effect, GuideExport, MarksExport, Pick, WedgeExport};
 use slipsheet_files::home::{LengthUnit, Theme};
 use slipsheet_paper::fold::Face;
 use slipsheet_render::dummy::Piece;
@@ -88,19 +88,19 @@ impl SlipsheetApp {
         let sheet = |edit| Command::sheet(self.session.sheet().id, edit);
         let command = match action {
             Action::New => Some(Command::New),
-            Action::Open => Some(Command::AskOpen),
+            Action::Open => Some(Command::Ask(Pick::OpenProject)),
             Action::Save => Some(Command::Save),
             Action::SaveAs => Some(Command::AskSaveAs),
             Action::Collect => Some(Command::Collect),
-            Action::FindScans => Some(Command::AskFindScans),
+            Action::FindScans => Some(Command::Ask(Pick::FindScans)),
             Action::AcceptChanged => Some(Command::AcceptChanged),
-            Action::AddScans => Some(Command::AskScans(None)),
-            Action::Guide => Some(Command::AskExport(Pick::ExportGuide)),
-            Action::Wedge => Some(Command::AskExport(Pick::ExportWedge)),
-            Action::ReadWedge => Some(Command::AskExport(Pick::ReadWedge)),
-            Action::ImportMeasured => Some(Command::AskExport(Pick::ImportMeasured)),
-            Action::ExportMarks => Some(Command::AskExport(Pick::ExportMarks)),
-            Action::ReadMarks => Some(Command::AskExport(Pick::ReadMarks)),
+            Action::AddScans => Some(Command::Ask(Pick::AddScans(None))),
+            Action::Guide => Some(Command::export(GuideExport)),
+            Action::Wedge => Some(Command::export(WedgeExport)),
+            Action::ReadWedge => Some(Command::Ask(Pick::ReadWedge)),
+            Action::ImportMeasured => Some(Command::Ask(Pick::ImportMeasured)),
+            Action::ExportMarks => Some(Command::export(MarksExport)),
+            Action::ReadMarks => Some(Command::Ask(Pick::ReadMarks)),
             Action::OtherSheet => self.other_sheet().map(Command::SwitchTo),
             Action::Quit => Some(Command::Quit),
             Action::Undo => Some(Command::Undo),

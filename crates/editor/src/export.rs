@@ -1,0 +1,121 @@
+//! Exports: every file or folder that a person has written, each described once. A new one is a file in this module
+//! and a line where it is asked for.
+
+mod dummy;
+mod dummy_sheet;
+mod guide;
+mod marks;
+mod pack;
+mod proof;
+mod proofs;
+mod shelf;
+mod wedge;
+mod wrap;
+
+use std::error::Error;
+use std::fmt::Debug;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use slipsheet_document::printing::Printing;
+use slipsheet_document::project::Project;
+use slipsheet_files::Progress;
+use slipsheet_files::pack::PackChoices;
+use slipsheet_files::store::Originals;
+use slipsheet_registration::slip::JobRegister;
+use slipsheet_render::images::Images;
+
+use crate::apply::with_ending;
+
+pub use dummy::DummyExport;
+pub use dummy_sheet::DummySheetExport;
+pub use guide::GuideExport;
+pub use marks::MarksExport;
+pub use pack::{MAKING_PACK, PackExport};
+pub use proof::ProofExport;
+pub use proofs::ProofsExport;
+pub use shelf::ShelfExport;
+pub use wedge::WedgeExport;
+pub use wrap::WrapExport;
+
+/// What an export is made of: a session as it was when it was asked for.
+#[derive(Debug, Clone)]
+pub struct Source {
+    /// The project.
+    pub project: Arc<Project>,
+    /// What is printed of the sheet that is open.
+    pub printing: Arc<Printing>,
+    /// Its pixels.
+    pub images: Images,
+    /// The project's file.
+    pub file: Option<PathBuf>,
+    /// What a person chose of a pack last.
+    pub pack: PackChoices,
+    /// The registration study of the project, where it is known.
+    pub register: Option<JobRegister>,
+}
+
+impl Source {
+    /// What must not be replaced.
+    fn originals(&self) -> Originals {
+        Originals::of(&self.project, self.file.as_deref())
+    }
+}
+
+/// What an export writes to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum GoesTo {
+    /// One file, whose name ends in one of these; the first is added to a name that ends in none.
+    File {
+        /// What lists of files call it.
+        kind: &'static str,
+        /// Without the dot.
+        endings: &'static [&'static str],
+    },
+    /// A folder that is made, and named as a file would be.
+    NewFolder,
+    /// Files in a folder.
+    Folder,
+}
+
+impl GoesTo {
+    /// The path as it is written to, with an ending.
+    pub fn completed(self, path: PathBuf) -> PathBuf {
+        let Self::File { endings: [first, others @ ..], .. } = self else { return path };
+        let has = |ending: &&str| path.extension().is_some_and(|e| e.eq_ignore_ascii_case(ending));
+        if others.iter().any(has) { path } else { with_ending(path, first) }
+    }
+}
+
+/// Why nothing was written, as a sentence.
+pub type ExportError = Box<dyn Error + Send + Sync>;
+
+/// Something that a person has written to a path of their own.
+pub trait Export: Debug + Send + Sync {
+    /// The question for the path.
+    fn question(&self) -> &'static str;
+
+    /// What is read while it runs.
+    fn label(&self) -> &'static str;
+
+    /// What it writes to.
+    fn goes_to(&self) -> GoesTo;
+
+    /// A name to start from, by the project's.
+    fn name(&self, project: &str) -> String;
+
+    /// What would miss a scan that has no pixels yet; `None` where scans do not matter.
+    fn misses_scans(&self) -> Option<&'static str> {
+        None
+    }
+
+    /// Writes it. What should be heard of it besides comes back, in sentences without a stop.
+    ///
+    /// # Errors
+    /// One sentence; what was there before is then as it was.
+    fn write(&self, from: &Source, to: &Path, progress: &Progress) -> Result<Vec<String>, ExportError>;
+}
+
+fn ends_in(path: &Path, ending: &str) -> bool {
+    path.extension().is_some_and(|e| e.eq_ignore_ascii_case(ending))
+}
