@@ -17,11 +17,12 @@ use slipsheet_document::project::Project;
 use slipsheet_files::{ScanOptions, store};
 
 use crate::calibration::CalibrationOffer;
-use crate::command::{Command, CommandError, Effect, Pick};
+use crate::command::{Command, Effect, Pick};
 use crate::export::{Export, GoesTo, Source};
 use crate::history::{History, State};
 use crate::job::{Done, Job};
 use crate::notice::Notice;
+use crate::refused::CommandError;
 use crate::session::{Session, empty};
 
 use saving::Over;
@@ -143,8 +144,7 @@ impl Session {
                 Ok(vec![])
             }
             Command::Open(path) => {
-                let (project, print) =
-                    store::load_marked(&path).map_err(|e| CommandError::File(e.to_string()))?;
+                let (project, print) = store::load_marked(&path)?;
                 let path = std::path::absolute(&path).unwrap_or(path);
                 self.settings.opened(&path);
                 let mut effects = self.open(project, Some(path));
@@ -217,27 +217,21 @@ impl Session {
     }
 
     /// Refuses while a scan has no pixels.
-    fn all_loaded(&self, what: &str) -> Result<(), CommandError> {
-        let Some(scan) = self.all_scans().find(|s| self.images.get(&s.key).is_none()) else { return Ok(()) };
-        Err(CommandError::File(format!(
-            "a scan is not loaded, so the {what} would miss it; wait until it is read, or find it first: {}",
-            scan.path
-        )))
+    fn all_loaded(&self, what: &'static str) -> Result<(), CommandError> {
+        let missing = self.all_scans().find(|s| self.images.get(&s.key).is_none());
+        missing.map_or(Ok(()), |scan| Err(CommandError::MissesScan { what, path: scan.path.clone() }))
     }
 
     /// Refuses a file that the project is made of.
     pub(crate) fn may_write(&self, path: &Path) -> Result<(), CommandError> {
-        let refused = |e: store::StoreError| CommandError::File(e.to_string());
         let file = self.path.as_deref();
-        store::refuse_to_replace(path, file, &self.project).map_err(refused)?;
+        store::refuse_to_replace(path, file, &self.project)?;
         // Undo may bring back scans that the project has let go.
-        store::Originals::scans_of(self.history.states(), file).refuse(path).map_err(refused)
+        Ok(store::Originals::scans_of(self.history.states(), file).refuse(path)?)
     }
 
     fn collect(&self) -> Applied {
-        let path = self.path.clone().ok_or_else(|| {
-            CommandError::File("save the project first, so that its scans can be copied beside it".to_owned())
-        })?;
+        let path = self.path.clone().ok_or(CommandError::SaveFirst)?;
         Ok(vec![Effect::Start(Job::Collect { project: Box::new(self.project.clone()), path })])
     }
 

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use slipsheet_core::ink::{Ink, OverprintSwatch};
 use slipsheet_core::stock::Stock;
-use slipsheet_document::edit::{Edit, LayerEdit, Refusal, SheetEdit};
+use slipsheet_document::edit::{Edit, LayerEdit, SheetEdit};
 use slipsheet_document::ids::{ArtId, LayerId, SheetId};
 use slipsheet_document::layer::Target;
 use slipsheet_document::project::Project;
@@ -17,7 +17,6 @@ use slipsheet_registration::slip::spread::SpreadEstimate;
 use crate::calibration::{Calibrated, CalibrationOffer, CalibrationOrder};
 use crate::export::Export;
 use crate::job::{Done, Job, MarksToShow};
-use crate::notice::Cause;
 
 /// What a path is wanted for.
 #[derive(Debug, Clone)]
@@ -198,33 +197,6 @@ pub enum Effect {
     SaveShelf,
     /// Leave.
     Quit,
-}
-
-/// Why a command was refused.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum CommandError {
-    /// The document refused an edit.
-    #[error(transparent)]
-    Edit(#[from] Refusal),
-    /// Nothing to undo or redo.
-    #[error("there is nothing to {0}")]
-    Nothing(&'static str),
-    /// A name is empty or taken.
-    #[error("{0}")]
-    BadName(String),
-    /// The project could not be saved.
-    #[error("{0}")]
-    NotSaved(String),
-    /// A file could not be read or written.
-    #[error("{0}")]
-    File(String),
-}
-
-impl CommandError {
-    /// What cures it, where something does.
-    pub fn cause(&self) -> Option<Cause> {
-        matches!(self, Self::NotSaved(_)).then_some(Cause::Save)
-    }
 }
 
 impl From<Edit> for Command {

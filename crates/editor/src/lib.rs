@@ -15,6 +15,7 @@ mod known_register;
 mod live;
 mod notice;
 mod previews;
+mod refused;
 mod run_desk;
 mod scan_watch;
 mod session;
@@ -27,7 +28,7 @@ mod worker;
 
 pub use apply::with_ending;
 pub use calibration::{Calibrated, CalibrationOffer, CalibrationOrder, CalibrationSource};
-pub use command::{Command, CommandError, Effect, Pick, ShelfChange};
+pub use command::{Command, Effect, Pick, ShelfChange};
 pub use export::{
     DummyExport, DummySheetExport, Export, ExportError, GoesTo, GuideExport, MAKING_PACK, MarksExport,
     PackExport, ProofExport, ProofsExport, ShelfExport, Source, WedgeExport, WrapExport,
@@ -39,6 +40,7 @@ pub use known_register::{KnownInk, KnownRegister};
 pub use live::{FacePrint, Figures, FiguresOrder, LiveOrder, LivePicture};
 pub use notice::{Cause, Notice, Weight};
 pub use previews::{Preview, PreviewOrder, Wanted};
+pub use refused::CommandError;
 pub use run_desk::{CopyWanted, PLACE, RunNews, RunOrder, RunWanted, SHOWN};
 pub use scan_watch::ScanWatch;
 pub use session::{Selection, Session};

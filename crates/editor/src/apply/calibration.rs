@@ -10,9 +10,10 @@ use slipsheet_document::shelf::Shelf;
 
 use super::Applied;
 use crate::calibration::{Calibrated, CalibrationOrder};
-use crate::command::{CommandError, Effect};
+use crate::command::Effect;
 use crate::job::Job;
 use crate::notice::Notice;
+use crate::refused::CommandError;
 use crate::session::Session;
 
 impl Session {
@@ -27,9 +28,7 @@ impl Session {
 
     pub(super) fn calibrate(&self, order: Box<CalibrationOrder>) -> Applied {
         if order.inks.iter().enumerate().any(|(i, a)| order.inks[..i].iter().any(|b| b.name == a.name)) {
-            return Err(CommandError::BadName(
-                "an ink is named twice: choose another for one of them".to_owned(),
-            ));
+            return Err(CommandError::InkTwice);
         }
         Ok(vec![Effect::Start(Job::Calibrate(order))])
     }

@@ -5,8 +5,8 @@ use slipsheet_document::ids::{ArtId, LayerId, SheetId};
 use slipsheet_document::sheet::Sheet;
 
 use super::Applied;
-use crate::command::CommandError;
 use crate::history::State;
+use crate::refused::CommandError;
 use crate::session::{Selection, Session};
 
 impl Session {

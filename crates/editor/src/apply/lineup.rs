@@ -12,8 +12,9 @@ use slipsheet_paper::fold::Face;
 use slipsheet_registration::register::MarkLayout;
 
 use super::Applied;
-use crate::command::{CommandError, Effect};
+use crate::command::Effect;
 use crate::job::Job;
+use crate::refused::CommandError;
 use crate::session::Session;
 
 impl Session {
@@ -25,7 +26,7 @@ impl Session {
 
     fn pixels(&self, art: &Art) -> Result<Arc<Pyramid>, CommandError> {
         let pixels = self.images.get(&art.scan.key).map(Arc::clone);
-        pixels.ok_or_else(|| CommandError::File(format!("this scan is not loaded: {}", art.scan.path)))
+        pixels.ok_or_else(|| CommandError::NotLoaded(art.scan.path.clone()))
     }
 
     /// The layer printed before it on the same face, with artwork on the same place, is what it moves onto.
@@ -36,10 +37,7 @@ impl Session {
         let before = sheet.layers.iter().take(layer).rev().filter(|l| Some(l.face) == face);
         let below =
             before.flat_map(|l| l.art.iter().map(move |a| (l, a))).find(|(_, a)| a.target == moved.target);
-        let (under, fixed) = below.ok_or_else(|| {
-            let why = "no layer is printed before this one with artwork on the same place; line that one up instead";
-            CommandError::File(why.to_owned())
-        })?;
+        let (under, fixed) = below.ok_or(CommandError::NothingBelow)?;
         let job = Job::LineUp {
             at: art,
             art: Box::new(moved.clone()),
@@ -68,11 +66,9 @@ impl Session {
     fn marked(&self, art: ArtId) -> Result<(Art, Box<MarkLayout>, Arc<Pyramid>), CommandError> {
         let piece = self.art(art)?;
         if piece.target != Target::Sheet {
-            let why = "marks are those of the whole sheet; place this artwork on the whole sheet first";
-            return Err(CommandError::File(why.to_owned()));
+            return Err(CommandError::NotOnTheSheet);
         }
-        let layout = guide::mark_layout(&self.printing, &GuideOptions::default());
-        let layout = Box::new(layout.map_err(|e| CommandError::File(e.to_string()))?);
+        let layout = Box::new(guide::mark_layout(&self.printing, &GuideOptions::default())?);
         Ok((piece.clone(), layout, self.pixels(piece)?))
     }
 }

@@ -8,9 +8,10 @@ use slipsheet_files::store::{self, ScanState, StoreError};
 use slipsheet_files::{Fingerprint, scan};
 
 use super::Applied;
-use crate::command::{CommandError, Effect};
+use crate::command::Effect;
 use crate::job::{Job, Lost};
 use crate::notice::{Cause, Notice};
+use crate::refused::CommandError;
 use crate::session::Session;
 
 /// What a project may be saved over.
@@ -26,16 +27,15 @@ impl Session {
     pub(super) fn save(&mut self, path: &Path, over: Over) -> Applied {
         self.history.close(&self.state());
         let path = std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
-        let refused = |e: StoreError| CommandError::NotSaved(e.to_string());
         let moves = self.path.as_deref() != Some(path.as_path());
         let mut project = self.project.clone();
         if moves {
             let states = self.history.states().chain([&project]);
             let scans = store::Originals::scans_of(states, self.path.as_deref());
-            scans.refuse(&path).map_err(refused)?;
+            scans.refuse(&path).map_err(CommandError::NotSaved)?;
             store::rebase(&mut project, self.path.as_deref(), &path);
         }
-        let Some(print) = self.written(&project, &path, moves, over).map_err(refused)? else {
+        let Some(print) = self.written(&project, &path, moves, over).map_err(CommandError::NotSaved)? else {
             self.outside = scan::fingerprint(&path).ok();
             return Ok(vec![Effect::AskChangedProject(path)]);
         };
@@ -89,7 +89,7 @@ impl Session {
     /// The file's version in place of the work. It is a step of history, so that the work is not lost.
     pub(super) fn take_theirs(&mut self) -> Applied {
         let Some(path) = self.path.clone() else { return Ok(vec![]) };
-        let (project, print) = store::load_marked(&path).map_err(|e| CommandError::File(e.to_string()))?;
+        let (project, print) = store::load_marked(&path)?;
         let before = self.state();
         self.history.close(&before);
         self.project = project;

@@ -8,8 +8,9 @@ use slipsheet_document::shelf::Shelf;
 use slipsheet_document::terms::PriceList;
 
 use super::Applied;
-use crate::command::{CommandError, Effect, ShelfChange};
+use crate::command::{Effect, ShelfChange};
 use crate::notice::Notice;
+use crate::refused::CommandError;
 use crate::session::Session;
 
 impl Session {
@@ -43,12 +44,11 @@ impl Session {
             }
             ShelfChange::Overprint(at, swatch) => {
                 if swatch.inks.len() < 2 {
-                    return Err(CommandError::BadName("an overprint needs two inks or more".to_owned()));
+                    return Err(CommandError::OneInk);
                 }
                 let same = |s: &OverprintSwatch| s.inks == swatch.inks && s.stock == swatch.stock;
                 if self.shelf.overprints.iter().enumerate().any(|(i, s)| Some(i) != at && same(s)) {
-                    let why = "the shelf already has this overprint on this stock: edit that one";
-                    return Err(CommandError::BadName(why.to_owned()));
+                    return Err(CommandError::OverprintKnown);
                 }
                 put(&mut self.shelf.overprints, at, swatch);
                 // The shelf's word is the newest.
@@ -68,17 +68,15 @@ impl Session {
                 self.tell(Notice::note("The prices are saved on the shelf for the next job."));
             }
             ShelfChange::Fold(fold) => {
-                fold.check().map_err(|e| CommandError::BadName(e.to_string()))?;
+                fold.check()?;
                 let at = self.shelf.folds.iter().position(|f| f.id == fold.id);
                 let name = checked_name(&fold.name, at, self.shelf.folds.iter().map(|f| f.name.as_str()))?;
                 put(&mut self.shelf.folds, at, slipsheet_paper::fold::Scheme { name, ..*fold });
             }
             ShelfChange::RemoveFold(id) => self.shelf.folds.retain(|f| f.id != id),
             ShelfChange::Import(path) => {
-                let text = slipsheet_files::user_file::read_text(&path, "shelf")
-                    .map_err(|e| CommandError::File(e.to_string()))?;
-                let other = Shelf::from_ron(&text)
-                    .map_err(|e| CommandError::File(format!("{e}: {}", path.display())))?;
+                let text = slipsheet_files::user_file::read_text(&path, "shelf")?;
+                let other = Shelf::from_ron(&text).map_err(|why| CommandError::Shelf { why, path })?;
                 let (inks, stocks, folds) = (other.inks.len(), other.stocks.len(), other.folds.len());
                 self.shelf.merge(other);
                 // The shelf's word is the newest.
@@ -110,12 +108,10 @@ fn checked_name<'a>(
 ) -> Result<String, CommandError> {
     let name = name.trim();
     if name.is_empty() {
-        return Err(CommandError::BadName("give it a name first".to_owned()));
+        return Err(CommandError::NameEmpty);
     }
     if taken.enumerate().any(|(i, t)| Some(i) != at && t.eq_ignore_ascii_case(name)) {
-        return Err(CommandError::BadName(format!(
-            "the shelf already has something called “{name}”: choose another name"
-        )));
+        return Err(CommandError::NameTaken(name.to_owned()));
     }
     Ok(name.to_owned())
 }

@@ -9,7 +9,7 @@ fn the_shelf_refuses_a_name_twice_and_comes_back_from_its_file() {
     let mut ink = s.shelf().inks[0].clone();
     assert!(matches!(
         s.apply(Command::Shelf(ShelfChange::Ink(None, ink.clone()))),
-        Err(CommandError::BadName(_))
+        Err(CommandError::NameTaken(_))
     ));
     ink.name = "  Mine ".to_owned();
     let effects = apply(&mut s, Command::Shelf(ShelfChange::Ink(None, ink)));
@@ -35,7 +35,7 @@ fn a_measured_overprint_reaches_the_project_and_undo_takes_it_back() {
     assert_eq!(s.project().overprints, std::slice::from_ref(&swatch));
     assert!(matches!(
         s.apply(Command::Shelf(ShelfChange::Overprint(None, swatch.clone()))),
-        Err(CommandError::BadName(_))
+        Err(CommandError::OverprintKnown)
     ));
     apply(&mut s, Command::Undo);
     assert!(s.project().overprints.is_empty());
