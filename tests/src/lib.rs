@@ -2,6 +2,7 @@
 #![expect(clippy::unwrap_used, reason = "a test harness stops at the first thing that is wrong")]
 
 pub mod characterisation;
+pub mod nesting;
 pub mod prints;
 pub mod programs;
 pub mod scans;

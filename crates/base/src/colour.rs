@@ -169,7 +169,7 @@ impl Xyz {
 }
 
 /// A 3 x 3 matrix, rows first.
-pub type Matrix = [[f64; 3]; 3];
+type Matrix = [[f64; 3]; 3];
 
 /// D50 as CIE 15 tabulates it for the 2 degree observer.
 const D50_WHITE: [f64; 3] = [0.96422, 1.0, 0.82521];

@@ -32,7 +32,7 @@ impl Vec3 {
         libm::sqrt(self.dot(self))
     }
 
-    /// Turned about the upright axis, degrees; positive takes what is on the right away from the viewer.
+    /// Turned about the vertical axis, degrees; positive takes what is on the right away from the viewer.
     #[must_use]
     pub fn yawed(self, degrees: f64) -> Self {
         let (sin, cos) = libm::sincos(degrees.to_radians());

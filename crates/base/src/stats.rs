@@ -10,8 +10,14 @@ pub struct Interval {
     pub high: f64,
 }
 
+/// The middle one of the values, of two the greater; 0 of none.
+pub fn median(mut values: Vec<f64>) -> f64 {
+    values.sort_by(f64::total_cmp);
+    values.get(values.len() / 2).copied().unwrap_or(0.0)
+}
+
 /// The probability of at most `k` hits in `n` tries at `p`.
-pub fn binomial_cdf(k: u64, n: u64, p: f64) -> f64 {
+fn binomial_cdf(k: u64, n: u64, p: f64) -> f64 {
     if k >= n || p <= 0.0 {
         return 1.0;
     }
@@ -82,12 +88,12 @@ pub fn normal_cdf(x: f64) -> f64 {
 }
 
 /// The chi-square distribution function.
-pub fn chi_square_cdf(x: f64, freedom: f64) -> f64 {
+fn chi_square_cdf(x: f64, freedom: f64) -> f64 {
     if x <= 0.0 { 0.0 } else { lower_gamma(freedom / 2.0, x / 2.0) }
 }
 
 /// The chi-square value below which a share of the distribution lies.
-pub fn chi_square_quantile(share: f64, freedom: f64) -> f64 {
+fn chi_square_quantile(share: f64, freedom: f64) -> f64 {
     let mut high = freedom.max(1.0);
     while chi_square_cdf(high, freedom) < share && high < 1e9 {
         high *= 2.0;
@@ -103,7 +109,7 @@ pub fn deviation_interval(deviation: f64, freedom: f64) -> Interval {
 
 /// The distribution function of Student's t with a whole number of degrees of freedom, at least 1: the finite
 /// sums of Abramowitz and Stegun, "Handbook of Mathematical Functions", 26.7.3 and 26.7.4.
-pub fn student_cdf(t: f64, freedom: u32) -> f64 {
+fn student_cdf(t: f64, freedom: u32) -> f64 {
     let n = freedom.max(1);
     let angle = libm::atan(t / libm::sqrt(f64::from(n)));
     let (sin, cos) = libm::sincos(angle);

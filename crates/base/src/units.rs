@@ -20,14 +20,6 @@ pub struct UnitError {
 #[serde(try_from = "f64", into = "f64")]
 pub struct Mm(f64);
 
-/// Inches of exactly 25.4 mm (ISO 80000-3).
-#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
-pub struct Inch(pub f64);
-
-/// PostScript points, 72 to the inch (ISO 32000-1, 8.3.2.3).
-#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
-pub struct Pt(pub f64);
-
 /// Pixels per inch, 10 to 9600.
 ///
 /// **Invariant:** never NaN and never zero, so that it can be part of a key.
@@ -75,31 +67,9 @@ impl Mm {
         self.0
     }
 
-    /// The same length in inches.
-    pub fn inches(self) -> Inch {
-        Inch(self.0 / 25.4)
-    }
-
-    /// The same length in points.
-    pub fn points(self) -> Pt {
-        Pt(self.0 / 25.4 * 72.0)
-    }
-
     /// Pixels that this length covers at a resolution, not rounded.
     pub fn pixels(self, dpi: Dpi) -> f64 {
         self.0 * dpi.px_per_mm()
-    }
-}
-
-impl From<Inch> for Mm {
-    fn from(inch: Inch) -> Self {
-        Self::new(inch.0 * 25.4)
-    }
-}
-
-impl From<Pt> for Mm {
-    fn from(pt: Pt) -> Self {
-        Self::new(pt.0 / 72.0 * 25.4)
     }
 }
 
@@ -296,9 +266,9 @@ pub enum SheetFormat {
     Letter,
     /// 8.5 x 14 in, a customary North American size.
     Legal,
-    /// 11 x 17 in, ANSI/ASME Y14.1 size B, upright.
+    /// 11 x 17 in, ANSI/ASME Y14.1 size B, portrait.
     Tabloid,
-    /// 17 x 11 in, ANSI/ASME Y14.1 size B, lying.
+    /// 17 x 11 in, ANSI/ASME Y14.1 size B, landscape.
     Ledger,
     /// Any other size.
     Custom(Size),
@@ -382,9 +352,7 @@ mod tests {
 
     #[test]
     fn units_convert_exactly() {
-        assert_eq!(Mm::from(Inch(1.0)), Mm::new(25.4));
-        assert_eq!(Mm::from(Pt(72.0)), Mm::new(25.4));
-        assert!((Mm::new(25.4).points().0 - 72.0).abs() < 1e-12);
+        assert!((Mm::new(25.4).pixels(Dpi::new(72.0).unwrap()) - 72.0).abs() < 1e-12);
         assert_eq!(SheetFormat::Letter.size().pixels(Dpi::new(300.0).unwrap()), (2550, 3300));
     }
 

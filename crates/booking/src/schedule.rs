@@ -29,7 +29,7 @@ pub fn press_passes(printing: &Printing) -> Vec<PressPass> {
     let ones: Vec<_> = (0..printing.sheet.printed_sheets()).map(|sheet| printing.number(sheet)).collect();
     let mut all = Vec::new();
     for (sheet, one) in ones.iter().enumerate() {
-        for face in [Face::Front, Face::Back] {
+        for face in Face::BOTH {
             for layers in passes::passes(one, face) {
                 let printed = layers.iter().filter_map(|i| Some((*i, one.sheet.layers.get(*i)?)));
                 let printed = printed.filter(|(_, l)| is_printed(printing, l));
@@ -62,7 +62,7 @@ pub fn printed_sides(printing: &Printing) -> Vec<(usize, Face)> {
     let sides = |sheet| {
         let one = printing.number(sheet);
         let printed = |face: &Face| one.sheet.on(*face).any(|(_, l)| is_printed(printing, l));
-        [Face::Front, Face::Back].into_iter().filter(printed).map(move |f| (sheet, f)).collect::<Vec<_>>()
+        Face::BOTH.into_iter().filter(printed).map(move |f| (sheet, f)).collect::<Vec<_>>()
     };
     (0..printing.sheet.printed_sheets()).flat_map(sides).collect()
 }
@@ -74,7 +74,7 @@ pub fn plate_order(printing: &Printing, sheet: usize) -> Vec<usize> {
 }
 
 /// Drums that must be fitted: those whose ink was not in the press in the pass before.
-pub fn drums_fitted(passes: &[PressPass]) -> usize {
+pub(crate) fn drums_fitted(passes: &[PressPass]) -> usize {
     let mut before: &[String] = &[];
     let mut fitted = 0;
     for pass in passes {

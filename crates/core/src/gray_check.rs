@@ -8,7 +8,7 @@ use crate::tone::ToneCurve;
 /// Grays from here up are bare paper (a coverage below 1.6 %), so that a scan's noise is not counted as drawn.
 pub const PAPER: u8 = 252;
 /// Grays up to here are meant as a solid (a coverage from 98.4 %), so that a solid is not counted as clogged.
-pub const SOLID: u8 = 4;
+const SOLID: u8 = 4;
 
 /// What becomes of a gray.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

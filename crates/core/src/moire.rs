@@ -17,7 +17,7 @@ pub use texture::{Texture, textures};
 pub use triple::{TripleBeat, triple_beats};
 
 /// Beats shorter than this pass for grain (common practice, no source).
-pub const VISIBLE_MM: f64 = 1.0;
+const VISIBLE_MM: f64 = 1.0;
 /// Beats longer than this do not show on a sheet as a pattern: the dots fall in step instead.
 pub const IN_STEP_MM: f64 = 300.0;
 /// A beat no longer than this many periods of the coarser pattern is a rosette, as screens 30 degrees apart make.

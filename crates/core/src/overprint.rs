@@ -33,7 +33,7 @@ pub const TRAP: f64 = 0.97;
 const SATURATION: f64 = 1.5;
 
 /// The floor stays below this share of the darkest ink of a stack, channel by channel.
-pub const FLOOR_UNDER_INK: f64 = 0.8;
+pub(crate) const FLOOR_UNDER_INK: f64 = 0.8;
 
 /// No film lets less through above the floor; keeps the powers finite.
 const LEAST: f64 = 1e-9;

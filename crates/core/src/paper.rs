@@ -13,7 +13,7 @@ pub fn caliper(stock: &Stock) -> f64 {
 }
 
 /// Bulk in cubic centimetres a gram (common practice, no source): g/m2 times cm3/g is micrometres.
-pub fn bulk(finish: Finish) -> f64 {
+fn bulk(finish: Finish) -> f64 {
     match finish {
         Finish::Coated => 0.85,
         Finish::Calendered => 0.95,

@@ -165,7 +165,11 @@ impl Reading {
     fn table(&self, raster: &GrayRaster) -> Option<[u8; 256]> {
         match self.mode {
             Mode::Line => Some(line::table(raster, self.density, self.background)),
-            _ => self.gray_table(),
+            Mode::Continuous
+            | Mode::Screened { .. }
+            | Mode::Stochastic { .. }
+            | Mode::Mixed { .. }
+            | Mode::Faint => self.gray_table(),
         }
     }
 

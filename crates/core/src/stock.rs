@@ -53,7 +53,7 @@ impl Grain {
     /// Every way, in the order that lists show.
     pub const ALL: [Self; 3] = [Self::Any, Self::Long, Self::Short];
 
-    /// The name as lists of a job's wishes show it.
+    /// The name as lists of what a job asks for show it.
     pub fn name(self) -> &'static str {
         match self {
             Self::Any => "Any",

@@ -11,7 +11,7 @@ use slipsheet_document::passes;
 use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_registration::slip::spread::{
-    Lying, SpreadError, SpreadEstimate, SpreadSheet, estimate, station_plate,
+    Misalignment, SpreadError, SpreadEstimate, SpreadSheet, estimate, station_plate,
 };
 
 use crate::atomic::{self, WriteError};
@@ -114,7 +114,7 @@ pub fn read_copies(
     let passes: Vec<Vec<usize>> =
         passes::passes(printing, Face::Front).iter().map(|p| p.iter().filter_map(place).collect()).collect();
     let marks = SpreadSheet::new(printing.sheet.size(), layers.len());
-    let read = |path: &PathBuf| -> Result<Vec<Lying>, MarkSheetError> {
+    let read = |path: &PathBuf| -> Result<Vec<Misalignment>, MarkSheetError> {
         let scan = scan::read(path, &ScanOptions::default(), &Progress::new())?;
         let dpi = scan.dpi.ok_or_else(|| MarkSheetError::NoResolution(path.clone()))?;
         marks.read(&scan.raster, dpi).map_err(|source| MarkSheetError::Marks { path: path.clone(), source })

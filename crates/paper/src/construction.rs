@@ -35,8 +35,7 @@ impl Construction<'_> {
             let size = Size::mm(sheet.width.get() - 2.0 * trim, sheet.height.get() - 2.0 * trim);
             return (size, 1);
         };
-        let faces = [Face::Front, Face::Back];
-        let pages = faces.into_iter().flat_map(|face| scheme.places(sheet, face));
+        let pages = Face::BOTH.into_iter().flat_map(|face| scheme.places(sheet, face));
         let largest = pages.fold((0.0_f64, 0.0_f64), |(w, h), page| {
             (w.max(page.size.width.get()), h.max(page.size.height.get()))
         });

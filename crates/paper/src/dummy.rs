@@ -30,7 +30,7 @@ pub struct DummyView {
     pub width: usize,
     /// Height in pixels.
     pub height: usize,
-    /// Turn about the upright axis, degrees.
+    /// Turn about the vertical axis, degrees.
     pub yaw: f64,
     /// Tilt, degrees; positive looks down on it.
     pub pitch: f64,

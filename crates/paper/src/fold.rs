@@ -7,7 +7,6 @@
 //! about its vertical axis.
 
 mod engine;
-pub mod flat;
 mod generated;
 mod guides;
 mod motion;

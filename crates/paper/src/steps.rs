@@ -72,7 +72,7 @@ pub fn steps(scheme: &Scheme, sheet: Size) -> Vec<FoldStep> {
                 .iter()
                 .find(|p| step.moved.contains(&(p.cell.1 * scheme.columns.len() + p.cell.0)));
             let middle = moved.map_or_else(Point::default, |p| folding.rect(p).centre());
-            let landed = if step.upright {
+            let landed = if step.vertical {
                 Point::new(2.0 * step.axis - middle.x, middle.y)
             } else {
                 Point::new(middle.x, 2.0 * step.axis - middle.y)
@@ -84,14 +84,14 @@ pub fn steps(scheme: &Scheme, sheet: Size) -> Vec<FoldStep> {
             };
             let high =
                 |v: fn(&slipsheet_base::geometry::Rect) -> f64| rects().map(|r| v(&r)).fold(0.0, f64::max);
-            let (from, to) = if step.upright {
+            let (from, to) = if step.vertical {
                 (Point::new(step.axis, low(|r| r.y)), Point::new(step.axis, high(|r| r.y + r.height)))
             } else {
                 (Point::new(low(|r| r.x), step.axis), Point::new(high(|r| r.x + r.width), step.axis))
             };
             // A full line under the dashes would hide them.
             let on_crease = |p: Point| {
-                let across = if step.upright { p.x } else { p.y };
+                let across = if step.vertical { p.x } else { p.y };
                 (across - step.axis / longest).abs() < 1e-6
             };
             lines.retain(|l: &StepLine| !(on_crease(l.from) && on_crease(l.to)));
@@ -99,7 +99,7 @@ pub fn steps(scheme: &Scheme, sheet: Size) -> Vec<FoldStep> {
             let fold = if step.onto == Over::Top { Fold::Valley } else { Fold::Mountain };
             lines.push(StepLine { from: small(from), to: small(to), kind: StepLineKind::Crease(fold) });
             FoldStep {
-                words: step_words(step.upright, middle, step.axis, step.onto),
+                words: step_words(step.vertical, middle, step.axis, step.onto),
                 slit: false,
                 lines,
                 arrow: (small(middle), small(landed)),
@@ -108,8 +108,8 @@ pub fn steps(scheme: &Scheme, sheet: Size) -> Vec<FoldStep> {
         .collect()
 }
 
-fn step_words(upright: bool, moved: Point, axis: f64, onto: Over) -> String {
-    let part = match (upright, if upright { moved.x < axis } else { moved.y < axis }) {
+fn step_words(vertical: bool, moved: Point, axis: f64, onto: Over) -> String {
+    let part = match (vertical, if vertical { moved.x < axis } else { moved.y < axis }) {
         (true, true) => "left",
         (true, false) => "right",
         (false, true) => "top",
@@ -152,7 +152,7 @@ fn ring_drawings(columns: usize) -> [Drawing; 5] {
     let with = |more: Vec<StepLine>| frame.iter().copied().chain(more).collect::<Vec<_>>();
     let point = |x, y| Point::new(x, y);
     let middle = StepLineKind::Crease(Fold::Mountain);
-    let upright = |i: usize| {
+    let vertical = |i: usize| {
         let fold = if i.is_multiple_of(2) { Fold::Mountain } else { Fold::Valley };
         line((i as f64 / n, 0.0), (i as f64 / n, 0.7), StepLineKind::Crease(fold))
     };
@@ -163,7 +163,7 @@ fn ring_drawings(columns: usize) -> [Drawing; 5] {
     let leaves = edges(&[(0.65, 0.08), (0.68, 0.1), (0.68, 0.62), (0.65, 0.65)]);
     [
         (with(vec![line((0.0, 0.35), (1.0, 0.35), middle)]), (point(0.5, 0.1), point(0.5, 0.6))),
-        (with((1..columns).map(upright).collect()), (point(0.1, 0.5), point(0.9, 0.5))),
+        (with((1..columns).map(vertical).collect()), (point(0.1, 0.5), point(0.9, 0.5))),
         (
             with(vec![line((1.0 / n, 0.35), (1.0 - 1.0 / n, 0.35), StepLineKind::Cut)]),
             (point(1.0 / n, 0.45), point(1.0 - 1.0 / n, 0.45)),

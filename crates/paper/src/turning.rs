@@ -1,7 +1,7 @@
 //! How a sheet is turned over between the printing of its two faces, and where the back then lies.
 //!
-//! The model keeps the back as it is seen after turning the sheet about its upright axis. A press that turns the
-//! sheet about its lying axis prints the back standing on its head.
+//! The model keeps the back as it is seen after turning the sheet about its vertical axis. A press that turns the
+//! sheet about its horizontal axis prints the back upside down.
 
 use serde::{Deserialize, Serialize};
 
@@ -19,7 +19,7 @@ pub enum Turning {
     Sheetwise,
     /// One set of masters prints both faces; the sheet is turned about its vertical axis, the lead edge stays.
     WorkAndTurn,
-    /// One set of masters prints both faces; the sheet is turned about its lying axis, the lead edge changes.
+    /// One set of masters prints both faces; the sheet is turned about its horizontal axis, the lead edge changes.
     WorkAndTumble,
 }
 

@@ -30,7 +30,7 @@ pub(super) struct Behind {
 
 /// From a spot of one face, as the model keeps it, to the same spot of paper on the other, in mm. The way back is
 /// the same, and however the press turns the sheet, it is the same paper.
-pub fn through_paper(turning: Turning, sheet: Size) -> Affine {
+fn through_paper(turning: Turning, sheet: Size) -> Affine {
     turning.front_from_press(sheet) * turning.press_from_back(sheet)
 }
 
@@ -52,7 +52,7 @@ impl Behind {
     }
 
     /// Dims a picture of this face by what is behind.
-    pub fn dim(&self, view: &View, picture: &mut Picture) {
+    pub(crate) fn dim(&self, view: &View, picture: &mut Picture) {
         let seen = View { face_from_view: self.other_from_face * view.face_from_view, ..*view };
         let other = self.scene.render(&seen);
         let width = view.width.max(1);

@@ -21,9 +21,9 @@ use slipsheet_document::sheet::Sheet;
 /// The most inks that can be chosen from.
 pub const MAX_CHOSEN: usize = 8;
 /// The most colourways whose contrast is looked at; more than eight inks on a dozen stocks give.
-pub const MAX_COUNTED: usize = 600_000;
+const MAX_COUNTED: usize = 600_000;
 /// The most whose distance is worked out, taken by contrast.
-pub const MAX_WEIGHED: usize = 4_000;
+const MAX_WEIGHED: usize = 4_000;
 
 /// What colourways are sorted by.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -108,7 +108,7 @@ pub fn darkest_layer(printing: &Printing) -> Option<usize> {
 }
 
 /// The WCAG 2.1 contrast ratio of two luminances.
-pub fn contrast_ratio(a: f64, b: f64) -> f64 {
+fn contrast_ratio(a: f64, b: f64) -> f64 {
     (a.max(b) + 0.05) / (a.min(b) + 0.05)
 }
 
@@ -231,7 +231,7 @@ fn luminance(stock: &Stock, ink: Option<&Ink>) -> f64 {
 pub fn distance(printing: &Printing) -> f64 {
     use slipsheet_paper::fold::Face;
     let mut least = f64::INFINITY;
-    for face in [Face::Front, Face::Back] {
+    for face in Face::BOTH {
         let mut inks: Vec<&Ink> = Vec::new();
         for (_, layer) in printing.sheet.on(face) {
             if !inks.iter().any(|i| i.name == layer.ink.name) {

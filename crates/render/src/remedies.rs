@@ -14,7 +14,7 @@ const SHAPE: u8 = 30;
 const SEAM: f64 = 0.4;
 
 /// A plate after its remedies. `other` gives the plate of another layer, of the same size.
-pub fn remedied(
+pub(crate) fn remedied(
     mut plate: GrayRaster,
     remedies: &[Remedy],
     px_per_mm: f64,

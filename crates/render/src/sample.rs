@@ -40,7 +40,7 @@ impl Sampler {
 
     /// The same where only a part of the scan, given in its pixels, may print.
     #[must_use]
-    pub fn cropped(self, part: Option<Rect>) -> Self {
+    pub(crate) fn cropped(self, part: Option<Rect>) -> Self {
         let shrink = 1.0 / (1_u64 << self.level) as f64;
         let part = part.map(|r| Rect {
             x: r.x * shrink,
@@ -52,7 +52,7 @@ impl Sampler {
     }
 
     /// Darkens a row of gray, whose first pixel is column `x0` of row `y`, where the scan is darker.
-    pub fn darken_row(&self, y: usize, x0: usize, gray: &mut [u8]) {
+    pub(crate) fn darken_row(&self, y: usize, x0: usize, gray: &mut [u8]) {
         let raster = self.pixels.level(self.level);
         let reach = self.part.unwrap_or(Rect {
             x: -0.5,

@@ -34,8 +34,7 @@ fn pale(printing: &Printing, images: &Images) -> Vec<Finding> {
 }
 
 pub(super) fn findings(printing: &Printing, images: &Images) -> Vec<Finding> {
-    let mut all: Vec<Finding> =
-        [Face::Front, Face::Back].into_iter().filter_map(|f| too_many(printing, f)).collect();
+    let mut all: Vec<Finding> = Face::BOTH.into_iter().filter_map(|f| too_many(printing, f)).collect();
     if !printing.sheet.back_slip.is_none() {
         let sentence =
             "the back still has a slip against the front, which is a what-if and not in the plates";

@@ -21,7 +21,7 @@ pub(super) struct Look {
 impl Look {
     /// Both faces; a face without layers, or whose scans are not all loaded, is left out.
     pub fn all(printing: &Printing, images: &Images) -> Vec<Self> {
-        [Face::Front, Face::Back].into_iter().filter_map(|face| Self::of(printing, images, face)).collect()
+        Face::BOTH.into_iter().filter_map(|face| Self::of(printing, images, face)).collect()
     }
 
     fn of(printing: &Printing, images: &Images, face: Face) -> Option<Self> {

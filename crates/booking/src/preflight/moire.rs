@@ -9,7 +9,7 @@ use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 
 pub(super) fn findings(printing: &Printing, images: &Images) -> Vec<Finding> {
-    [Face::Front, Face::Back].into_iter().flat_map(|face| of_face(printing, images, face)).collect()
+    Face::BOTH.into_iter().flat_map(|face| of_face(printing, images, face)).collect()
 }
 
 fn of_face(printing: &Printing, images: &Images, face: Face) -> Vec<Finding> {

@@ -12,8 +12,7 @@ use slipsheet_render::{Scene, Show, View};
 const LOOK_DPI: f64 = 40.0;
 
 pub(super) fn findings(printing: &Printing, images: &Images) -> Vec<Finding> {
-    let faces = [Face::Front, Face::Back];
-    faces.into_iter().flat_map(|face| of_face(printing, images, face)).collect()
+    Face::BOTH.into_iter().flat_map(|face| of_face(printing, images, face)).collect()
 }
 
 fn of_face(printing: &Printing, images: &Images, face: Face) -> Vec<Finding> {
@@ -69,7 +68,7 @@ pub(super) fn inked_pages(printing: &Printing, images: &Images) -> Vec<(u32, boo
     let mut whole = printing.clone();
     whole.sheet.layers.iter_mut().for_each(|l| l.visible = true);
     let mut all = Vec::new();
-    for face in [Face::Front, Face::Back] {
+    for face in Face::BOTH {
         let drawn = whole.sheet.on(face).any(|(_, l)| !l.art.is_empty());
         let show = Show::meant(face);
         let scene = drawn.then(|| Scene::new(&whole, images, show).ok());

@@ -19,7 +19,7 @@ pub(super) fn findings(printing: &Printing, images: &Images) -> Vec<Finding> {
 
 /// Originals of whole sheets that were never lined up, though their size says that they should be.
 pub fn not_lined_up(printing: &Printing, images: &Images) -> Vec<Finding> {
-    [Face::Front, Face::Back].into_iter().flat_map(|face| unaligned(printing, images, face)).collect()
+    Face::BOTH.into_iter().flat_map(|face| unaligned(printing, images, face)).collect()
 }
 
 fn turned(layer: &Layer) -> Vec<Finding> {

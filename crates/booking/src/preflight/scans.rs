@@ -9,7 +9,7 @@ use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 
 /// Effective resolution below which a master shows the pixels (common practice, no source).
-pub const LEAST_DPI: f64 = 150.0;
+const LEAST_DPI: f64 = 150.0;
 /// Grays from here on count as paper: scanned white is rarely 255 throughout.
 pub(super) const PAPER: u8 = 250;
 

@@ -48,7 +48,7 @@ fn weight(printing: &Printing) -> Option<Finding> {
 /// The last crease is the spine or the main fold: the grain should run along it.
 fn grain(printing: &Printing) -> Option<Finding> {
     let size = printing.sheet.size();
-    // What the stock is counts before what was wished for.
+    // What the stock is counts before what was asked for.
     let grain = printing.sheet.stock.grain.unwrap_or(printing.job.grain);
     let scheme = printing.sheet.scheme(0)?;
     let crosses = grain::crosses(grain, size, scheme.creases.last()?.line)?;

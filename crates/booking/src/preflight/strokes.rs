@@ -34,8 +34,7 @@ const MOSTLY: f64 = 0.6;
 const TILE: f64 = 5.0;
 
 pub(super) fn findings(printing: &Printing, images: &Images) -> Vec<Finding> {
-    let faces = [Face::Front, Face::Back];
-    faces.into_par_iter().flat_map_iter(|face| of_face(printing, images, face)).collect()
+    Face::BOTH.into_par_iter().flat_map_iter(|face| of_face(printing, images, face)).collect()
 }
 
 fn of_face(printing: &Printing, images: &Images, face: Face) -> Vec<Finding> {

@@ -355,7 +355,7 @@ fn stock_fold_and_time_are_looked_at() {
         },
         &[Kind::SlotTooShort],
     );
-    // A leaflet folded once down its middle wants the grain upright.
+    // A leaflet folded once down its middle needs the grain upright.
     let leaflet = |grain| {
         move |p: &mut Printing| {
             p.sheet.stock.gsm = 130.0;
@@ -369,10 +369,10 @@ fn stock_fold_and_time_are_looked_at() {
     assert!(upright_is_short);
     check(leaflet(good), &[]);
     check(leaflet(bad), &[Kind::AgainstGrain]);
-    // What the stock is counts before what was wished for.
-    let on = |stock: slipsheet_core::stock::Grain, wished: slipsheet_core::stock::Grain| {
+    // What the stock is counts before what was asked for.
+    let on = |stock: slipsheet_core::stock::Grain, asked: slipsheet_core::stock::Grain| {
         move |p: &mut Printing| {
-            leaflet(wished)(p);
+            leaflet(asked)(p);
             p.sheet.stock.grain = Some(stock);
         }
     };

@@ -4,6 +4,7 @@
 //! the stock, or is the scanner's own), and bent through gray patches where some are known. The reading says so.
 
 use slipsheet_base::linear::solve;
+use slipsheet_base::stats::median;
 
 use super::homography::Homography;
 use super::sheet::{Patch, PatchKind, RING, WedgeSheet, code_bits};
@@ -412,9 +413,4 @@ fn bend(points: &[(f64, f64)], v: f64) -> f64 {
     let right = points.partition_point(|p| p.0 <= v).clamp(1, points.len() - 1);
     let ((x0, y0), (x1, y1)) = (points[right - 1], points[right]);
     y0 + (v - x0) / (x1 - x0) * (y1 - y0)
-}
-
-fn median(mut values: Vec<f64>) -> f64 {
-    values.sort_by(f64::total_cmp);
-    values.get(values.len() / 2).copied().unwrap_or(0.0)
 }

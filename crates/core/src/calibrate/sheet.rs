@@ -184,7 +184,7 @@ impl WedgeSheet {
 
     /// Which squares of an ink's code are filled: filled and empty, ink (3), reading (3), and the number of
     /// filled ones among these six modulo 4 (2).
-    pub fn code_bits(&self, ink: usize) -> [bool; BITS] {
+    pub(crate) fn code_bits(&self, ink: usize) -> [bool; BITS] {
         code_bits(ink, self.reading)
     }
 

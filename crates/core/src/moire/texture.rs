@@ -29,12 +29,6 @@ impl Texture {
     pub fn period_mm(&self) -> f64 {
         super::period_mm(self.frequency)
     }
-
-    /// Direction across the crests, in degrees clockwise from the right, -90 to 90.
-    pub fn direction_deg(&self) -> f64 {
-        let d = libm::atan2(self.frequency.y, self.frequency.x).to_degrees();
-        if d > 90.0 { d - 180.0 } else { d }
-    }
 }
 
 /// The textures of an original, the highest first. Nine patches are looked at; what repeats fewer than eight
@@ -130,6 +124,12 @@ mod tests {
         GrayRaster::new(900, 700, pixels).unwrap()
     }
 
+    /// Direction across the crests, in degrees clockwise from the right, -90 to 90.
+    fn direction_deg(texture: &Texture) -> f64 {
+        let d = libm::atan2(texture.frequency.y, texture.frequency.x).to_degrees();
+        if d > 90.0 { d - 180.0 } else { d }
+    }
+
     #[test]
     fn the_periods_of_a_weave_are_found() {
         for (across, down, turn, dpi) in [(0.8, 0.55, 12.0, 300.0), (0.35, 0.35, 45.0, 600.0)] {
@@ -138,7 +138,7 @@ mod tests {
             for (period, direction) in [(across, turn), (down, turn - 90.0)] {
                 let hit = found.iter().any(|t| {
                     (t.period_mm() / period - 1.0).abs() < 0.01
-                        && (t.direction_deg() - direction).abs() < 0.5
+                        && (direction_deg(t) - direction).abs() < 0.5
                         && (t.contrast - 14.0).abs() < 3.0
                 });
                 assert!(hit, "{period} mm at {direction} degrees is not among {found:?}");

@@ -111,7 +111,7 @@ impl Paper {
 
     /// Cleans a part of the scan, or of one of its halvings; `at` is where its first pixel lies, in pixels of that
     /// resolution.
-    pub fn clean(&self, part: &mut GrayRaster, dpi: Dpi, at: (u32, u32)) {
+    pub(crate) fn clean(&self, part: &mut GrayRaster, dpi: Dpi, at: (u32, u32)) {
         let cells_from_px = 1.0 / (self.cell_mm * dpi.px_per_mm());
         let place = |px: u32| ((f64::from(px) + 0.5) * cells_from_px - 0.5).max(0.0);
         let width = part.width() as usize;

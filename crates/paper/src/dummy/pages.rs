@@ -33,7 +33,7 @@ pub fn page_at(
 
 /// Every page of a single sheet.
 pub(super) fn places(scheme: &Scheme, sheet: Size) -> Vec<(usize, PagePlace)> {
-    [Face::Front, Face::Back].into_iter().flat_map(|f| scheme.places(sheet, f)).map(|p| (0, p)).collect()
+    Face::BOTH.into_iter().flat_map(|f| scheme.places(sheet, f)).map(|p| (0, p)).collect()
 }
 
 /// The page, of these that lie on their sheets, under a point of the picture.

@@ -38,7 +38,7 @@ impl Camera {
     }
 
     /// A point as the eye sees it.
-    pub fn eye(&self, p: Vec3) -> Vec3 {
+    pub(crate) fn eye(&self, p: Vec3) -> Vec3 {
         self.turned(p) - Vec3::new(0.0, 0.0, self.distance)
     }
 
@@ -52,7 +52,7 @@ impl Camera {
     }
 
     /// mm at the piece's middle that one picture point covers.
-    pub fn mm_per_point(&self) -> f64 {
+    pub(crate) fn mm_per_point(&self) -> f64 {
         self.distance / self.scale
     }
 
@@ -98,7 +98,7 @@ impl Plane {
     }
 
     /// Place on the rectangle and nearness at a picture point; outside of 0..=1 it is off the rectangle.
-    pub fn meet(&self, x: f64, y: f64) -> Option<(f64, f64, f64)> {
+    pub(crate) fn meet(&self, x: f64, y: f64) -> Option<(f64, f64, f64)> {
         let det = at(self.det, x, y);
         let near = det * self.per_depth;
         (det.abs() > 1e-12 && near > 0.0)

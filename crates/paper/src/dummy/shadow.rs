@@ -152,7 +152,11 @@ impl Shadows {
 
     /// The ground as a camera sees it, with the outline in the picture of what the shadow reaches; `None`
     /// from below, where there is no ground to see.
-    pub fn ground_plane(&self, camera: &Camera, middle: (f64, f64)) -> Option<(Plane, [(f64, f64); 4])> {
+    pub(crate) fn ground_plane(
+        &self,
+        camera: &Camera,
+        middle: (f64, f64),
+    ) -> Option<(Plane, [(f64, f64); 4])> {
         let (r, z) = (self.reach, self.ground_z);
         let corner = |x: f64, y: f64| camera.eye(Vec3::new(x, y, z));
         let plane = Plane::new(camera, corner(-r, r), corner(r, r), corner(-r, -r));
@@ -165,7 +169,7 @@ impl Shadows {
     }
 
     /// Darkness of the ground at a share of the masks' side, 0..=1.
-    pub fn on_ground(&self, along: f32, down: f32) -> f32 {
+    pub(crate) fn on_ground(&self, along: f32, down: f32) -> f32 {
         self.ground.at(along * CELLS as f32, down * CELLS as f32)
     }
 
@@ -175,7 +179,7 @@ impl Shadows {
     }
 
     /// Darkness that raised leaves throw on a place, given in cells.
-    pub fn on_leaf(&self, x: f32, y: f32) -> f32 {
+    pub(crate) fn on_leaf(&self, x: f32, y: f32) -> f32 {
         self.leaves.as_ref().map_or(0.0, |mask| mask.at(x, y))
     }
 }

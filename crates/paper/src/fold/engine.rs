@@ -54,7 +54,7 @@ pub enum Over {
 pub struct CreaseEdge {
     /// The grid line.
     pub line: GridLine,
-    /// Which row (of an upright line) or column (of a lying one).
+    /// Which row (of a vertical line) or column (of a horizontal one).
     pub at: usize,
     /// Which way.
     pub fold: Fold,
@@ -70,7 +70,7 @@ pub struct Step {
     /// The crease's line in the plane: its x when it stands, its y when it lies, in mm.
     pub axis: f64,
     /// Whether that line stands.
-    pub upright: bool,
+    pub vertical: bool,
     /// What moved, as indices of cells row by row.
     pub moved: Vec<usize>,
     /// The edges creased.
@@ -104,7 +104,9 @@ impl Folding {
             let step = before.fold(&grid, crease, scheme.binding == Binding::Section, i + 1)?;
             steps.push(step);
         }
-        Ok(Self { flat, steps, grid })
+        let folding = Self { flat, steps, grid };
+        debug_assert!(folding.unfolds(), "{} unfolds into another sheet", scheme.id);
+        Ok(folding)
     }
 
     /// A scheme's sheet before anything is folded.
@@ -133,17 +135,25 @@ impl Folding {
         self.steps.iter().flat_map(|s| s.edges.iter().copied())
     }
 
+    /// Whether each step, taken back, leaves the stack that it began with and not the one that it made.
+    fn unfolds(&self) -> bool {
+        self.steps.iter().enumerate().all(|(i, step)| {
+            let back = self.unfold(step);
+            self.same(&back, self.after(i)) && !self.same(&back, self.after(i + 1))
+        })
+    }
+
     /// Takes a step back: what moved turns to where it was.
-    pub fn unfold(&self, step: &Step) -> Stack {
+    fn unfold(&self, step: &Step) -> Stack {
         let moved = |p: &&Placed| step.moved.contains(&self.grid.index(p.cell));
         let stays: Vec<Placed> = step.stack.layers.iter().filter(|p| !moved(p)).copied().collect();
-        let turned = step.stack.layers.iter().rev().filter(moved).map(|p| p.turned(step.axis, step.upright));
+        let turned = step.stack.layers.iter().rev().filter(moved).map(|p| p.turned(step.axis, step.vertical));
         Stack::joined(stays, turned.collect(), step.onto)
     }
 
     /// Whether two stacks are the same to the eye: panels lie alike, and where two lie on one another the same
     /// one is on top.
-    pub fn same(&self, a: &Stack, b: &Stack) -> bool {
+    fn same(&self, a: &Stack, b: &Stack) -> bool {
         let place = |s: &Stack, cell| s.layers.iter().position(|p| p.cell == cell);
         let alike = |p: &Placed| {
             let Some(other) = place(b, p.cell).and_then(|i| b.layers.get(i)) else { return false };
@@ -183,8 +193,8 @@ impl Placed {
         if self.front_up == (side == Over::Top) { Face::Front } else { Face::Back }
     }
 
-    fn turned(self, axis: f64, upright: bool) -> Self {
-        let mirror = if upright {
+    fn turned(self, axis: f64, vertical: bool) -> Self {
+        let mirror = if vertical {
             Affine::shift(2.0 * axis, 0.0) * Affine::scale(-1.0, 1.0)
         } else {
             Affine::shift(0.0, 2.0 * axis) * Affine::scale(1.0, -1.0)

@@ -16,6 +16,9 @@ pub enum Face {
 }
 
 impl Face {
+    /// Both, in the order they are printed.
+    pub const BOTH: [Self; 2] = [Self::Front, Self::Back];
+
     /// The side of a sheet in words: “front”, or of several sheets “front of sheet 2”; sheets are counted from 0 here.
     pub fn of_sheet(self, sheet: usize, sheets: usize) -> String {
         let face = self.name().to_lowercase();
@@ -72,9 +75,9 @@ pub struct Panel {
 /// A line of the panel grid: `Vertical(1)` lies between the first and the second column.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum GridLine {
-    /// Upright line after so many columns.
+    /// Vertical line after so many columns.
     Vertical(usize),
-    /// Lying line after so many rows.
+    /// Horizontal line after so many rows.
     Horizontal(usize),
 }
 
@@ -313,7 +316,7 @@ impl Scheme {
         if (size.width.get() > size.height.get()) == self.lying { size } else { size.turned() }
     }
 
-    /// Positions of the grid's upright lines in mm, `columns + 1` of them, in the frame of a face.
+    /// Positions of the grid's vertical lines in mm, `columns + 1` of them, in the frame of a face.
     pub fn column_lines(&self, sheet: Size, face: Face) -> Vec<f64> {
         let total: f64 = self.columns.iter().sum();
         let short: f64 = self.shorter.iter().sum();
@@ -327,7 +330,7 @@ impl Scheme {
         lines(&widths, sheet.width.get())
     }
 
-    /// Positions of the grid's lying lines in mm, `rows + 1` of them.
+    /// Positions of the grid's horizontal lines in mm, `rows + 1` of them.
     pub fn row_lines(&self, sheet: Size) -> Vec<f64> {
         lines(&self.rows, sheet.height.get())
     }

@@ -1,17 +1,17 @@
 //! Where the marks of a guide sheet lie: crosses on the corners of the sheet, crossed circles outside the
 //! middle of each side, and an arrow on the middle of the leading edge.
 
-use super::shape::{Corner, MarkKind};
+use super::shape::MarkKind;
 use slipsheet_core::geometry::Point;
 use slipsheet_core::units::{SheetFormat, Size};
 use slipsheet_paper::fold::Turn;
 
 /// Arm of a corner cross in mm.
-const CROSS: f64 = 4.0;
+pub(super) const CROSS: f64 = 4.0;
 /// Radius of a crossed circle in mm.
 const CIRCLE: f64 = 1.6;
 /// Shaft of the centre arrow in mm.
-const ARROW: f64 = 4.0;
+pub(super) const ARROW: f64 = 4.0;
 /// How far from the sheet a crossed circle's middle lies: least and most, in mm.
 const OUT: (f64, f64) = (3.1, 8.0);
 /// The narrowest margin that holds every mark, in mm.
@@ -62,24 +62,8 @@ impl MarkLayout {
         Self { sheet, marks }
     }
 
-    /// Ticks outside the four corners and an arrow on the leading edge, as many draw them by hand.
-    pub fn corner_ticks(sheet: Size) -> Self {
-        let (w, h) = (sheet.width.get(), sheet.height.get());
-        let at = |corner| match corner {
-            Corner::TopLeft => Point::new(0.0, 0.0),
-            Corner::TopRight => Point::new(w, 0.0),
-            Corner::BottomRight => Point::new(w, h),
-            Corner::BottomLeft => Point::new(0.0, h),
-        };
-        let tick = |c| LayoutMark { kind: MarkKind::CornerTicks(c), at: at(c), size: CROSS };
-        let mut marks: Vec<LayoutMark> = Corner::ALL.map(tick).to_vec();
-        let tip = Point::new(w / 2.0, 0.0);
-        marks.push(LayoutMark { kind: MarkKind::Arrow(Turn::Upright), at: tip, size: ARROW });
-        Self { sheet, marks }
-    }
-
     /// The kinds in it, once each.
-    pub fn kinds(&self) -> Vec<MarkKind> {
+    pub(crate) fn kinds(&self) -> Vec<MarkKind> {
         let mut kinds = Vec::new();
         for mark in &self.marks {
             if !kinds.contains(&mark.kind) {

@@ -36,9 +36,9 @@ pub struct ExpectedMark {
 }
 
 /// A mark that nothing leads to must score at least this.
-pub const LEAST_SCORE: f64 = 0.5;
+pub(crate) const LEAST_SCORE: f64 = 0.5;
 /// A mark at an expected place must score at least this.
-pub const LEAST_EXPECTED: f64 = 0.3;
+const LEAST_EXPECTED: f64 = 0.3;
 /// Line widths looked for, in mm; the fit finds the true one, from a hard pencil's to a felt pen's.
 const WIDTHS: [f64; 2] = [0.25, 0.7];
 /// The share of the score asked for in the end that a place must reach on every copy.

@@ -52,7 +52,7 @@ impl LineUp {
         Self { shift_mm: Point::new(0.0, 0.0), rotation_deg: 0.0, scale: 1.0, confidence: 0.0, rms_mm: 0.0 };
 
     /// From mm about the moved picture's middle to mm about the other's middle.
-    pub fn fixed_from_moved(&self) -> Affine {
+    fn fixed_from_moved(&self) -> Affine {
         Affine::shift(self.shift_mm.x, self.shift_mm.y)
             * Affine::turn(self.rotation_deg)
             * Affine::scale(self.scale, self.scale)

@@ -3,6 +3,7 @@
 
 use super::shape::{MarkKind, Stroke, darkness};
 use super::template::{Rating, reach, strokes};
+use slipsheet_base::stats::median;
 use slipsheet_core::geometry::Point;
 use slipsheet_core::raster::GrayRaster;
 
@@ -130,9 +131,7 @@ impl Patch {
             self.dark.iter().zip(&model).map(|(d, m)| d - ground - ink * m).collect()
         };
         let mut left = residual(ground, ink);
-        let mut sorted: Vec<f64> = left.iter().map(|r| r.abs()).collect();
-        sorted.sort_by(f64::total_cmp);
-        let grain = 1.4826 * sorted.get(sorted.len() / 2).copied().unwrap_or(0.0);
+        let grain = 1.4826 * median(left.iter().map(|r| r.abs()).collect());
         // The edges of strokes never fit quite and yet say the most: they are not to count less.
         let limit = (1.345 * grain).max(0.3 * ink.abs()).max(4.0);
         weights.iter_mut().zip(&left).for_each(|(w, r)| *w = (limit / r.abs().max(1e-9)).min(1.0));

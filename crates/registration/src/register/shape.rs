@@ -168,7 +168,7 @@ impl Stroke {
 
 /// How dark a point is, 0..=1: full within half a line width of a stroke, none half a line width and `soft`
 /// beyond it.
-pub fn darkness(strokes: &[Stroke], p: Point, width: f64, soft: f64) -> f64 {
+pub(crate) fn darkness(strokes: &[Stroke], p: Point, width: f64, soft: f64) -> f64 {
     let near = strokes.iter().map(|s| s.distance(p)).fold(f64::INFINITY, f64::min);
     ((width / 2.0 - near) / soft + 0.5).clamp(0.0, 1.0)
 }

@@ -255,12 +255,13 @@ pub(super) fn within(r: Rect, whole: Rect) -> Rect {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::register::layout::usual_original;
+    use crate::register::layout::{ARROW, CROSS, LayoutMark, usual_original};
     use crate::register::marks::tests::Drawing;
+    use crate::register::shape::Corner;
     use slipsheet_core::units::{SheetFormat, Size};
     use slipsheet_document::ids::ArtId;
     use slipsheet_document::layer::{Art, ScanKey, ScanRef, Target};
-    use slipsheet_paper::fold::Face;
+    use slipsheet_paper::fold::{Face, Turn};
 
     const DPI: f64 = 150.0;
 
@@ -298,6 +299,22 @@ mod tests {
         found
     }
 
+    /// Ticks outside the four corners and an arrow on the leading edge, as many draw them by hand.
+    fn corner_ticks(sheet: Size) -> MarkLayout {
+        let (w, h) = (sheet.width.get(), sheet.height.get());
+        let at = |corner| match corner {
+            Corner::TopLeft => Point::new(0.0, 0.0),
+            Corner::TopRight => Point::new(w, 0.0),
+            Corner::BottomRight => Point::new(w, h),
+            Corner::BottomLeft => Point::new(0.0, h),
+        };
+        let tick = |c| LayoutMark { kind: MarkKind::CornerTicks(c), at: at(c), size: CROSS };
+        let mut marks: Vec<LayoutMark> = Corner::ALL.map(tick).to_vec();
+        let tip = Point::new(w / 2.0, 0.0);
+        marks.push(LayoutMark { kind: MarkKind::Arrow(Turn::Upright), at: tip, size: ARROW });
+        MarkLayout { sheet, marks }
+    }
+
     #[test]
     fn the_sheet_is_found_at_any_quarter_turn_and_crooked() {
         let sheet = SheetFormat::Letter.size();
@@ -312,7 +329,7 @@ mod tests {
 
     #[test]
     fn ticks_and_an_arrow_drawn_by_hand_do_as_well() {
-        let found = check(&MarkLayout::corner_ticks(SheetFormat::Letter.size()), 2.0, 1.0);
+        let found = check(&corner_ticks(SheetFormat::Letter.size()), 2.0, 1.0);
         assert!(found.lead_known && found.confidence > 0.8, "{found:?}");
     }
 

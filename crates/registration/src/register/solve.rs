@@ -29,7 +29,7 @@ impl FitKind {
     }
 
     /// How many pairs fix such a map.
-    pub fn pairs_needed(self) -> usize {
+    pub(crate) fn pairs_needed(self) -> usize {
         match self {
             Self::Shift => 1,
             Self::Similarity => 2,

@@ -12,7 +12,7 @@ pub(super) fn strokes(kind: MarkKind, size: f64) -> Vec<Stroke> {
     match kind {
         // Arms may be longer than the window; they never end inside it.
         MarkKind::Cross => kind.strokes(1.5 * size),
-        _ => kind.strokes(size),
+        MarkKind::CrossedCircle | MarkKind::CornerTicks(_) | MarkKind::Arrow(_) => kind.strokes(size),
     }
 }
 
@@ -21,7 +21,7 @@ pub(super) fn reach(kind: MarkKind, size: f64) -> f64 {
     match kind {
         MarkKind::CrossedCircle => 1.6 * size + 0.3,
         MarkKind::CornerTicks(_) => size + 0.3,
-        _ => size,
+        MarkKind::Cross | MarkKind::Arrow(_) => size,
     }
 }
 

@@ -78,7 +78,7 @@ impl Covers {
     ///
     /// # Errors
     /// As [`Self::of`].
-    pub fn renew(
+    pub(crate) fn renew(
         &mut self,
         printing: &Printing,
         images: &Images,

@@ -17,7 +17,7 @@ use slipsheet_core::geometry::Point;
 use slipsheet_core::press::{Measured, Offset, Press, Spread};
 
 /// Shift right and down in mm, skew in degrees, stretch downwards in percent.
-pub type Lying = [f64; 4];
+pub type Misalignment = [f64; 4];
 
 /// Why no spread could be told.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -77,7 +77,7 @@ impl Mean {
     }
 }
 
-/// What mark sheets tell; the four figures are those of [`Lying`].
+/// What mark sheets tell; the four figures are those of [`Misalignment`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct SpreadEstimate {
     /// Copies read.
@@ -92,7 +92,7 @@ pub struct SpreadEstimate {
 
 /// How an ink lies, by where its marks were meant to be and where they are, both in mm; `None` with fewer
 /// than three marks or when they lie on one line. Least squares, to first order in skew and stretch.
-pub fn lying(meant: &[Point], found: &[Point], centre: Point) -> Option<Lying> {
+pub fn misalignment(meant: &[Point], found: &[Point], centre: Point) -> Option<Misalignment> {
     let n = meant.len().min(found.len());
     if n < 3 {
         return None;
@@ -115,7 +115,7 @@ pub fn lying(meant: &[Point], found: &[Point], centre: Point) -> Option<Lying> {
 ///
 /// # Errors
 /// See [`SpreadError`].
-pub fn estimate(copies: &[Vec<Lying>], passes: &[Vec<usize>]) -> Result<SpreadEstimate, SpreadError> {
+pub fn estimate(copies: &[Vec<Misalignment>], passes: &[Vec<usize>]) -> Result<SpreadEstimate, SpreadError> {
     let inks: usize = passes.iter().map(Vec::len).sum();
     if inks < 2 {
         return Err(SpreadError::OneInk);
@@ -127,7 +127,7 @@ pub fn estimate(copies: &[Vec<Lying>], passes: &[Vec<usize>]) -> Result<SpreadEs
     if let Some((copy, c)) = copies.iter().enumerate().find(|(_, c)| c.len() < wanted) {
         return Err(SpreadError::Inks { copy: copy + 1, found: c.len(), wanted });
     }
-    let value = |copy: &Vec<Lying>, ink: usize, i: usize| copy.get(ink).map_or(0.0, |l| l[i]);
+    let value = |copy: &Vec<Misalignment>, ink: usize, i: usize| copy.get(ink).map_or(0.0, |l| l[i]);
     let per_figure = |i: usize| {
         // Within: each pass of several inks, each copy's and each ink's mean taken out.
         let within =
@@ -153,11 +153,11 @@ pub fn estimate(copies: &[Vec<Lying>], passes: &[Vec<usize>]) -> Result<SpreadEs
     let figures: [_; 4] = std::array::from_fn(per_figure);
     // Each copy's later passes against its first; where the copy lay on the glass cancels out here too.
     let offset_of = |i: usize| {
-        let mean = |copy: &Vec<Lying>, pass: &Vec<usize>| {
+        let mean = |copy: &Vec<Misalignment>, pass: &Vec<usize>| {
             pass.iter().map(|ink| value(copy, *ink, i)).sum::<f64>() / pass.len().max(1) as f64
         };
         let (first, later) = passes.split_first().filter(|(_, later)| !later.is_empty())?;
-        let off = |copy: &Vec<Lying>| {
+        let off = |copy: &Vec<Misalignment>| {
             later.iter().map(|pass| mean(copy, pass)).sum::<f64>() / later.len() as f64 - mean(copy, first)
         };
         let (value, interval) = stats::mean_interval(&copies.iter().map(off).collect::<Vec<_>>())?;

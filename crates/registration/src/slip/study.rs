@@ -6,7 +6,7 @@
 //! normal `n` out of the later ink, a slip `d` of the later ink opens a gap of `-d.n - trap`.
 //!
 //! **Invariant.** Which edges abut depends on the drawing alone, never on the gap and the share that a person
-//! accepts. These only judge what was found, so that a laxer wish never gives a lower figure.
+//! accepts. These only judge what was found, so that a laxer acceptance never gives a lower figure.
 
 mod rose;
 mod scan;
@@ -179,13 +179,18 @@ impl Study {
     }
 
     /// Studies coverages.
-    pub fn of_covers(covers: &Covers, options: &StudyOptions) -> Self {
+    pub(crate) fn of_covers(covers: &Covers, options: &StudyOptions) -> Self {
         let Ok(study) = Self::gathered(covers, options, || Ok::<(), Infallible>(()));
         study
     }
 
     /// What a study of coverages says of two inks alone, by the indices of their layers.
-    pub fn of_pair(covers: &Covers, options: &StudyOptions, lower: usize, upper: usize) -> Option<PairStudy> {
+    pub(crate) fn of_pair(
+        covers: &Covers,
+        options: &StudyOptions,
+        lower: usize,
+        upper: usize,
+    ) -> Option<PairStudy> {
         let ink = |layer: usize| covers.inks.iter().position(|i| i.layer == layer);
         let (lower, upper) = (ink(lower)?, ink(upper)?);
         let (lower_edges, upper_edges) = (&Edges::of(covers, lower)?, &Edges::of(covers, upper)?);

@@ -62,7 +62,7 @@ impl JobRegister {
         let mut all = Self::default();
         for sheet in 0..printing.sheet.printed_sheets() {
             let one = printing.number(sheet);
-            for face in [Face::Front, Face::Back] {
+            for face in Face::BOTH {
                 if one.sheet.on(face).filter(|(_, l)| l.visible).count() > 1 {
                     let study = Study::of_until(&one, images, &StudyOptions::of(&one.press, face), stop)?;
                     all.add(&one, face, &study);

@@ -11,14 +11,14 @@ use slipsheet_core::colour::{Lab, Xyz};
 ///
 /// The figures of the authors' own program ("xyz2opp" of 1996, which also gives 10 degrees). The paper prints
 /// -0.077 at the end of the second row; the program, and the cone matrices that both come from, have a plus.
-pub const OPPONENT: [[f64; 3]; 3] = [
+pub(crate) const OPPONENT: [[f64; 3]; 3] = [
     [0.278_733_6, 0.721_803_1, -0.106_552],
     [-0.448_773_6, 0.289_805_6, 0.077_156_9],
     [0.085_951_3, -0.589_985_9, 0.501_108_9],
 ];
 
 /// Weight and spread in degrees of each channel's kernels.
-pub const KERNELS: [[(f64, f64); 2]; 3] =
+const KERNELS: [[(f64, f64); 2]; 3] =
     [[(0.921, 0.0283), (0.105, 0.133)], [(0.531, 0.0392), (0.330, 0.494)], [(0.488, 0.0536), (0.371, 0.386)]];
 
 /// Where one usually reads, in mm (common practice, no source).
@@ -37,13 +37,13 @@ pub struct Field {
 
 impl Field {
     /// A field of zeros.
-    pub fn zeroed(width: usize, height: usize) -> Self {
+    pub(crate) fn zeroed(width: usize, height: usize) -> Self {
         Self { width, height, channels: std::array::from_fn(|_| vec![0.0; width * height]) }
     }
 }
 
 /// Samples of the answer are this far apart.
-pub const STRIDE: usize = 2;
+const STRIDE: usize = 2;
 /// Side of the cells that wide kernels are worked out on.
 const COARSE: usize = 4;
 /// Kernels wider than this many samples (standard deviation) are worked out on coarse cells.
@@ -85,7 +85,7 @@ impl Eye {
         Self { parts }
     }
 
-    /// The blurred field at every [`STRIDE`]th sample each way.
+    /// The blurred field at every second sample each way.
     pub fn see(&self, field: &Field, work: &mut Work, out: &mut Field) {
         let (w, h) = (field.width.div_ceil(STRIDE), field.height.div_ceil(STRIDE));
         if (out.width, out.height) != (w, h) {

@@ -36,8 +36,8 @@ impl Stack {
 
     /// Where the named edges lie in the stack, and which way they bend.
     fn hinge(&self, grid: &Grid, crease: &Crease, named: &[Edge], step: usize) -> Result<Hinge, FoldError> {
-        let upright = matches!(crease.line, GridLine::Vertical(_));
-        let across = |p: Point| if upright { p.x } else { p.y };
+        let vertical = matches!(crease.line, GridLine::Vertical(_));
+        let across = |p: Point| if vertical { p.x } else { p.y };
         let mut found: Option<(f64, f64)> = None;
         let mut anchor: Option<bool> = None;
         for edge in named {
@@ -64,7 +64,7 @@ impl Stack {
             return Err(FoldError::NotThrough { step });
         };
         let onto = if (crease.fold == Fold::Valley) == anchor { Over::Top } else { Over::Bottom };
-        Ok(Hinge { upright, axis, side, onto })
+        Ok(Hinge { vertical, axis, side, onto })
     }
 
     fn find(&self, cell: (usize, usize)) -> Option<&Placed> {
@@ -79,7 +79,7 @@ impl Stack {
                 && (hinge.across(a.plane_from_sheet * edge.point) - hinge.axis).abs() < NEAR
                 && !grid.is_slit(edge.line, edge.at)
         };
-        grid.all_edges(hinge.upright).into_iter().filter(lies).collect()
+        grid.all_edges(hinge.vertical).into_iter().filter(lies).collect()
     }
 
     /// Turns everything that hangs beyond the edges over the hinge.
@@ -103,8 +103,13 @@ impl Stack {
         self.clear(grid, &moving, hinge, step)?;
         let is_moving = |p: &&Placed| moving.contains(&grid.index(p.cell));
         let stays = self.layers.iter().filter(|p| !is_moving(p)).copied().collect();
-        let moved =
-            self.layers.iter().rev().filter(is_moving).map(|p| p.turned(hinge.axis, hinge.upright)).collect();
+        let moved = self
+            .layers
+            .iter()
+            .rev()
+            .filter(is_moving)
+            .map(|p| p.turned(hinge.axis, hinge.vertical))
+            .collect();
         let over_front = |stay: &Placed| (hinge.onto == Over::Top) == stay.front_up;
         let bend = |(edge, stay): &(&Edge, &Placed)| CreaseEdge {
             line: edge.line,
@@ -118,7 +123,7 @@ impl Stack {
             stack: Self::joined(stays, moved, hinge.onto),
             onto: hinge.onto,
             axis: hinge.axis,
-            upright: hinge.upright,
+            vertical: hinge.vertical,
             edges: kept.iter().map(bend).collect(),
             moved: moving,
             layered,
@@ -152,7 +157,7 @@ impl Stack {
 
 /// A crease as it lies in the stack.
 struct Hinge {
-    upright: bool,
+    vertical: bool,
     /// Its x when it stands, its y when it lies.
     axis: f64,
     /// Which side of it moves, 1 or -1.
@@ -162,6 +167,6 @@ struct Hinge {
 
 impl Hinge {
     fn across(&self, p: Point) -> f64 {
-        if self.upright { p.x } else { p.y }
+        if self.vertical { p.x } else { p.y }
     }
 }

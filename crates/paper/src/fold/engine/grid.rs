@@ -81,10 +81,10 @@ impl Grid {
         Some(Edge { line, at, before, after, point: Point::new(r.x, r.y) })
     }
 
-    pub(super) fn all_edges(&self, upright: bool) -> Vec<Edge> {
+    pub(super) fn all_edges(&self, vertical: bool) -> Vec<Edge> {
         let (lines, along) =
-            if upright { (self.columns(), self.rows()) } else { (self.rows(), self.columns()) };
-        let line = |i| if upright { GridLine::Vertical(i) } else { GridLine::Horizontal(i) };
+            if vertical { (self.columns(), self.rows()) } else { (self.rows(), self.columns()) };
+        let line = |i| if vertical { GridLine::Vertical(i) } else { GridLine::Horizontal(i) };
         (1..lines).flat_map(|i| (0..along).filter_map(move |at| self.edge(line(i), at))).collect()
     }
 

@@ -1,5 +1,5 @@
 //! Reads a folded stack as its reader would, and so derives page number, face and turn of every panel from the
-//! folds alone. Of what a scheme states only this is taken as a wish: which panel is page 1, which way up it
+//! folds alone. Of what a scheme states only this is taken as given: which panel is page 1, which way up it
 //! stands, and in which order the rest is to be read.
 
 use crate::fold::engine::error::FoldError;
@@ -187,7 +187,7 @@ impl<'a> Reader<'a> {
         }
         let spine = self.folding.steps.last().ok_or(FoldError::Spine)?;
         let middle = first.centre();
-        let toward = if spine.upright {
+        let toward = if spine.vertical {
             Point::new(spine.axis - middle.x, 0.0)
         } else {
             Point::new(0.0, spine.axis - middle.y)
@@ -238,13 +238,13 @@ impl<'a> Reader<'a> {
         let mut eye = cover;
         for (left, step) in self.folding.steps.iter().enumerate().rev() {
             let stack = self.folding.after(left);
-            let along = if step.upright { Point::new(0.0, 1.0) } else { Point::new(1.0, 0.0) };
+            let along = if step.vertical { Point::new(0.0, 1.0) } else { Point::new(1.0, 0.0) };
             let book = dot(along, eye.up).abs() > 0.5;
             eye.from = step.onto;
             if !book {
                 eye.up = self.held_up(stack, eye, numbers);
             }
-            let axis = if step.upright { Point::new(step.axis, 0.0) } else { Point::new(0.0, step.axis) };
+            let axis = if step.vertical { Point::new(step.axis, 0.0) } else { Point::new(0.0, step.axis) };
             if left == 0 {
                 self.take(stack, eye, |_| true, numbers);
             } else {
@@ -269,7 +269,7 @@ impl<'a> Reader<'a> {
             return self.take(flat, over, |_| true, numbers);
         }
         numbers.give(ReadPage { page: 1, face, cell, turn }, true);
-        let book = self.folding.steps.iter().all(|s| s.upright == (eye.up.x.abs() < 0.5));
+        let book = self.folding.steps.iter().all(|s| s.vertical == (eye.up.x.abs() < 0.5));
         let inside = if book { over } else { Eye { up: self.held_up(flat, over, numbers), ..over } };
         self.take(flat, inside, |_| true, numbers);
         self.take(flat, eye, |_| true, numbers);

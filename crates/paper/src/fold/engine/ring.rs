@@ -94,7 +94,7 @@ pub(in crate::fold) fn read(scheme: &Scheme) -> Result<Vec<ReadPage>, FoldError>
     let other_way = if turn == Turn::Upright { Turn::Half } else { Turn::Upright };
     let page = |k: usize| {
         let cell = *ring.get(step(k))?;
-        // The row that is folded over stands on its head.
+        // The row that is folded over is upside down.
         let turn = if cell.1 == first.1 { turn } else { other_way };
         Some(ReadPage { page: k as u32 + 1, face: Face::Front, cell, turn })
     };

@@ -79,7 +79,7 @@ fn spine_side(folding: &Folding, stack: &Stack, cover: Cover, from: Over, centre
     let up = up_of(placed, face, turn);
     let mirror = if from == Over::Top { 1.0 } else { -1.0 };
     let left = Point::new(mirror * up.y, -mirror * up.x);
-    let toward = if last.upright {
+    let toward = if last.vertical {
         Point::new(last.axis - centre.x, 0.0)
     } else {
         Point::new(0.0, last.axis - centre.y)
@@ -101,10 +101,10 @@ fn ring_covers(scheme: &Scheme) -> Vec<Cover> {
 
 /// Numbers from one cover and holds the result to the engine.
 fn with_cover(scheme: &Scheme, cover: Cover) -> Result<Scheme, PlanError> {
-    let wish = wish(scheme, cover);
-    let read = wish.read().map_err(|why| explained(&wish, why))?;
+    let given = stating(scheme, cover);
+    let read = given.read().map_err(|why| explained(&given, why))?;
     let (face, cell, _) = cover;
-    // Read face by face a strip begins at its end, whichever panel was wished for.
+    // Read face by face a strip begins at its end, whichever panel was asked for.
     if let Some(p) = read.iter().find(|p| (p.face, p.cell) == (face, cell) && p.page != 1) {
         let cell = scheme.on_face(face, cell);
         let why = FoldError::Page { face, cell, stated: 1, got: p.page };
@@ -115,12 +115,12 @@ fn with_cover(scheme: &Scheme, cover: Cover) -> Result<Scheme, PlanError> {
     Ok(numbered)
 }
 
-/// A scheme that only wishes for its page 1. The other pages lie on their sides, which leaves it to the reader
+/// A scheme that only states where its page 1 is. The other pages lie on their sides, which leaves it to the reader
 /// which way up they hold the piece.
-fn wish(scheme: &Scheme, (face, cell, turn): Cover) -> Scheme {
+fn stating(scheme: &Scheme, (face, cell, turn): Cover) -> Scheme {
     let sideways = if matches!(turn, Turn::Upright | Turn::Half) { Turn::Right } else { Turn::Upright };
-    let mut wish = scheme.clone();
-    for (next, panel) in (2..).zip(wish.front.iter_mut().chain(wish.back.iter_mut())) {
+    let mut given = scheme.clone();
+    for (next, panel) in (2..).zip(given.front.iter_mut().chain(given.back.iter_mut())) {
         *panel = Panel { page: next, turn: sideways };
     }
     if scheme.binding == Binding::Ring {
@@ -129,12 +129,12 @@ fn wish(scheme: &Scheme, (face, cell, turn): Cover) -> Scheme {
         let start = ring.iter().position(|c| *c == cell).unwrap_or(0);
         ring.rotate_left(start);
         for (i, cell) in ring.into_iter().enumerate() {
-            put(&mut wish, Face::Front, cell, Panel { page: i as u32 + 1, turn });
+            put(&mut given, Face::Front, cell, Panel { page: i as u32 + 1, turn });
         }
     } else {
-        put(&mut wish, face, cell, Panel { page: 1, turn });
+        put(&mut given, face, cell, Panel { page: 1, turn });
     }
-    wish
+    given
 }
 
 fn put(scheme: &mut Scheme, face: Face, cell: (usize, usize), panel: Panel) {
@@ -158,14 +158,14 @@ fn stated(scheme: &Scheme, read: &[ReadPage]) -> Scheme {
 }
 
 /// Says of a ring's crease between which panels it lies, for its pages are not named yet.
-fn explained(wish: &Scheme, why: FoldError) -> PlanError {
+fn explained(given: &Scheme, why: FoldError) -> PlanError {
     let cell =
-        |page: u32| wish.places(nominal(wish), Face::Front).iter().find(|p| p.page == page).map(|p| p.cell);
+        |page: u32| given.places(nominal(given), Face::Front).iter().find(|p| p.page == page).map(|p| p.cell);
     let FoldError::RingCrease { pages: (a, b), valley } = why else {
         return PlanError::Fold { crease: None, why };
     };
     // Behind the last panel of the ring comes its first again.
-    let last = wish.pages();
+    let last = given.pages();
     let round = |page: u32| if page > last || page == 0 { 1 } else { page };
     let (Some(a), Some(b)) = (cell(round(a)), cell(round(b))) else {
         return PlanError::Fold { crease: None, why };
@@ -178,5 +178,5 @@ fn explained(wish: &Scheme, why: FoldError) -> PlanError {
     let on = |c: &crate::fold::scheme::Crease| {
         c.line == line && c.span.is_none_or(|(from, to)| (from..to).contains(&at))
     };
-    PlanError::RingCrease { crease: wish.creases.iter().position(on), cells: (a, b), valley }
+    PlanError::RingCrease { crease: given.creases.iter().position(on), cells: (a, b), valley }
 }

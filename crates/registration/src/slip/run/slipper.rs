@@ -25,7 +25,7 @@ pub struct LayerSlip {
 
 impl LayerSlip {
     /// From where a point was meant to lie to where it lies, both on the sheet in mm.
-    pub fn slipped_from_meant(&self, sheet: Size) -> Affine {
+    pub(crate) fn slipped_from_meant(&self, sheet: Size) -> Affine {
         let centre = Point::new(sheet.width.get() / 2.0, sheet.height.get() / 2.0);
         Affine::shift(self.dx + centre.x, self.dy + centre.y)
             * Affine::turn(self.skew)
@@ -56,7 +56,7 @@ impl Slipper {
     }
 
     /// For passes of layers, in printing order.
-    pub fn with_passes(passes: Vec<Vec<usize>>, press: &Press, seed: u64) -> Self {
+    pub(crate) fn with_passes(passes: Vec<Vec<usize>>, press: &Press, seed: u64) -> Self {
         Self { passes, press: press.clone(), seed }
     }
 
@@ -67,7 +67,7 @@ impl Slipper {
     }
 
     /// The slips of a copy's luck after so many sheets, by which the passes have drifted.
-    pub fn slips_at(&self, copy: u64, sheets: f64) -> Vec<LayerSlip> {
+    pub(crate) fn slips_at(&self, copy: u64, sheets: f64) -> Vec<LayerSlip> {
         let mut slips = Vec::new();
         for (at, pass) in self.passes.iter().enumerate() {
             let lead = pass.iter().copied().min().unwrap_or(0) as u64;

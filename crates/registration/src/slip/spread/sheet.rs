@@ -3,7 +3,7 @@
 
 use rayon::prelude::*;
 
-use super::{Lying, SpreadError, lying};
+use super::{Misalignment, SpreadError, misalignment};
 use crate::register::{ExpectedMark, MarkKind, MarkSearch};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::raster::{GrayRaster, RasterError};
@@ -65,7 +65,7 @@ impl SpreadSheet {
     ///
     /// # Errors
     /// [`SpreadError::Marks`] when too few marks of an ink are found.
-    pub fn read(&self, scan: &GrayRaster, dpi: Dpi) -> Result<Vec<Lying>, SpreadError> {
+    pub fn read(&self, scan: &GrayRaster, dpi: Dpi) -> Result<Vec<Misalignment>, SpreadError> {
         let ppm = dpi.px_per_mm();
         let search = MarkSearch::new(scan, dpi);
         let seen = search.anywhere(&[MarkKind::CrossedCircle]);
@@ -85,7 +85,8 @@ impl SpreadSheet {
                         found.push(Point::new(mark.at.x / ppm, mark.at.y / ppm));
                     }
                 }
-                lying(&meant, &found, centre).ok_or(SpreadError::Marks { ink: ink + 1, found: found.len() })
+                misalignment(&meant, &found, centre)
+                    .ok_or(SpreadError::Marks { ink: ink + 1, found: found.len() })
             })
             .collect()
     }

@@ -11,7 +11,7 @@ fn press() -> Press {
     }
 }
 
-fn copies(passes: &[Vec<usize>], n: u64) -> Vec<Vec<Lying>> {
+fn copies(passes: &[Vec<usize>], n: u64) -> Vec<Vec<Misalignment>> {
     let slipper = Slipper::with_passes(passes.to_vec(), &press(), 11);
     let copy = |i| {
         let mut slips = slipper.slips(i);
@@ -50,9 +50,9 @@ fn a_constant_offset_is_measured_kept_and_used() {
         let glass = i as f64;
         let mut slips = slipper.slips(i);
         slips.sort_by_key(|s| s.layer);
-        slips.iter().map(|s| [s.dx + glass, s.dy - glass, s.skew, s.stretch]).collect::<Vec<Lying>>()
+        slips.iter().map(|s| [s.dx + glass, s.dy - glass, s.skew, s.stretch]).collect::<Vec<Misalignment>>()
     };
-    let all: Vec<Vec<Lying>> = (0..400).map(copy).collect();
+    let all: Vec<Vec<Misalignment>> = (0..400).map(copy).collect();
     let e = estimate(&all, &passes).unwrap();
     let found = e.offset.unwrap();
     for (mean, wanted) in found.iter().zip([1.5, -0.6, 0.2, 0.0]) {
@@ -115,7 +115,7 @@ fn marks_of_several_inks_are_read_from_one_scan() {
     assert!(layout.marks.iter().all(|m| m.len() == 8), "{:?}", layout.marks[0].len());
     let dpi = Dpi::new(300.0).unwrap();
     let centre = Point::new(sheet.width.get() / 2.0, sheet.height.get() / 2.0);
-    let meant: [Lying; 3] = [[0.0; 4], [0.6, -0.4, 0.05, 0.0], [-0.9, 1.1, -0.1, 0.1]];
+    let meant: [Misalignment; 3] = [[0.0; 4], [0.6, -0.4, 0.05, 0.0], [-0.9, 1.1, -0.1, 0.1]];
     let glass = Size::mm(sheet.width.get() + 20.0, sheet.height.get() + 20.0);
     let plates: Vec<GrayRaster> = meant
         .iter()

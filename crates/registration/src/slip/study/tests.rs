@@ -146,7 +146,7 @@ proptest! {
         let steps = [(gaps.0, shares.0), (gaps.0 + gaps.1, shares.0), (gaps.0 + gaps.1, shares.0 + shares.1)];
         let [strict, wider, laxer] = steps.map(|(gap, share)| study(gap, share.min(1.0)));
         for (less, more) in [(&strict, &wider), (&wider, &laxer)] {
-            // What abuts is drawn; a wish only judges it.
+            // What abuts is drawn; acceptance only judges it.
             prop_assert_eq!(&less.tight, &more.tight);
             prop_assert_eq!(less.thin.len(), more.thin.len());
             let roses = less.pairs.iter().zip(&more.pairs).map(|(a, b)| (&a.rose, &b.rose));
