@@ -28,6 +28,7 @@ mod run;
 mod schemes;
 mod sheet;
 mod shelf;
+mod showing;
 mod stack;
 mod strip;
 pub mod theme;
@@ -48,42 +49,18 @@ use slipsheet_files::WriteError;
 use slipsheet_files::home::{Home, Recovered, RecoveryClaim};
 use slipsheet_files::pack::PackChoices;
 use slipsheet_files::proof::ProofOptions;
-use slipsheet_paper::fold::Face;
 
 use actions::Action;
 pub use opening::{home, open};
 pub use overlay::Overlay;
 pub use paths::{Answer, AskedPath, DesktopDialogs, PathDialogs};
+pub(crate) use showing::{MainView, Showing};
 
 /// How often it is looked whether scans have changed.
 const LOOK_EVERY: Duration = Duration::from_millis(1500);
 
-/// Which view is open.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum MainView {
-    Sheet,
-    Dummy,
-    Run,
-    Booking,
-}
-
 /// What the window itself remembers; none of it belongs to the project.
 pub(crate) struct WindowState {
-    pub view: MainView,
-    pub face: Face,
-    /// Whether the selected layer is shown alone.
-    pub alone: bool,
-    /// Whether the key that shows the perfect print is held.
-    pub perfect: bool,
-    pub fold_guides: bool,
-    pub page_marks: bool,
-    /// The sheet of a booklet that is shown, from 0.
-    pub booklet_sheet: usize,
-    pub rulers: bool,
-    /// Whether the other face shows through.
-    pub show_through: bool,
-    /// Whether lost tones of the selected layer are hatched.
-    pub lost_tones: bool,
     pub strip: strip::StripState,
     pub sheet: sheet::SheetState,
     pub dummy: dummy::DummyState,
@@ -117,6 +94,7 @@ pub struct SlipsheetApp {
     watched_revision: u64,
     home: Home,
     paths: Box<dyn PathDialogs>,
+    showing: Showing,
     state: WindowState,
     figures: Vec<Option<Arc<FacePrint>>>,
     findings: Vec<Finding>,
@@ -169,17 +147,8 @@ impl SlipsheetApp {
             scan_watch: ScanWatch::start(LOOK_EVERY, wake())?,
             watched_revision: 0,
             paths,
+            showing: Showing::default(),
             state: WindowState {
-                view: MainView::Sheet,
-                face: Face::Front,
-                alone: false,
-                perfect: false,
-                fold_guides: true,
-                page_marks: true,
-                booklet_sheet: 0,
-                rulers: true,
-                show_through: false,
-                lost_tones: false,
                 strip: strip::StripState::default(),
                 sheet: sheet::SheetState::default(),
                 dummy: dummy::DummyState::default(),
@@ -236,7 +205,7 @@ impl SlipsheetApp {
 
     /// The layer that is shown alone.
     pub(crate) fn solo(&self) -> Option<usize> {
-        self.session.selected_layer().map(|(i, _)| i).filter(|_| self.state.alone)
+        self.session.selected_layer().map(|(i, _)| i).filter(|_| self.showing.alone)
     }
     /// Hands a command to the session and carries out what it asks for.
     pub(crate) fn run(&mut self, ctx: &egui::Context, command: Command) {
@@ -293,24 +262,21 @@ impl SlipsheetApp {
     }
 }
 
-/// What a part of the window wants done after the frame.
+/// What a part of the window asks for; it is done after the frame.
 #[expect(
     clippy::large_enum_variant,
     reason = "a handful live for one frame; boxing each would only add noise"
 )]
-pub(crate) enum Wish {
+pub(crate) enum UiCommand {
     /// A command of the session.
     Do(Command),
     /// An action of the table.
     Act(Action),
-    /// Taking up what a crash left.
-    TakeUp(Box<Recovered>),
+    /// Recovering what a crash left.
+    Recover(Box<Recovered>),
     /// Making a pack of this kind, which is remembered.
     Pack(PackChoices),
 }
-
-/// The wishes of a frame.
-pub(crate) type Wishes = Vec<Wish>;
 
 /// Starts with a capital, for the person.
 fn sentence(text: &str) -> String {

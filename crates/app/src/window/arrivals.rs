@@ -44,11 +44,11 @@ impl SlipsheetApp {
 
     /// Asks for a picture unless it was the last one asked for.
     pub(crate) fn order(&mut self, order: LiveOrder) {
-        let wish = (self.session.revision(), order);
-        if self.ordered.as_ref() != Some(&wish) {
+        let order = (self.session.revision(), order);
+        if self.ordered.as_ref() != Some(&order) {
             let snapshot = self.snapshot();
-            self.live.order(snapshot, wish.1.clone());
-            self.ordered = Some(wish);
+            self.live.order(snapshot, order.1.clone());
+            self.ordered = Some(order);
         }
     }
 

@@ -20,7 +20,7 @@ use slipsheet_editor::{Command, Effect, Handover, Pick};
 use slipsheet_files::pack::PackChoices;
 
 use super::overlay::Overlay;
-use super::{SlipsheetApp, Wishes, theme};
+use super::{SlipsheetApp, UiCommand, theme};
 
 /// What the view remembers.
 pub(crate) struct BookingState {
@@ -89,7 +89,7 @@ impl Reckoned {
 }
 
 impl SlipsheetApp {
-    pub(super) fn booking_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+    pub(super) fn booking_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let snapshot = self.snapshot();
         let form = self.session.settings().pack.form;
         self.state.booking.handover.follow(ui.ctx(), &snapshot, form, self.register.as_ref());
@@ -126,7 +126,7 @@ impl SlipsheetApp {
                 let sheets = printing.job.copies.saturating_add(printing.job.overs);
                 timeline::ui(ui, &reckoned.schedule, sheets, printing.job.slot.get());
                 ui.add_space(theme::GROUP_GAP);
-                self.found_ui(ui, wanted);
+                self.found_ui(ui, out);
                 ui.add_space(theme::GROUP_GAP);
                 self.state.booking.handover.ui(ui);
             });

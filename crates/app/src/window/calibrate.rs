@@ -13,7 +13,7 @@ use slipsheet_core::calibrate::Recognised;
 use slipsheet_core::ink::Ink;
 use slipsheet_editor::{CALIBRATING, Calibrated, CalibrationOffer};
 
-use super::{SlipsheetApp, Wishes, theme};
+use super::{SlipsheetApp, UiCommand, theme};
 
 /// What is open of a calibration.
 #[derive(Default)]
@@ -62,12 +62,12 @@ impl SlipsheetApp {
         self.state.calibration.asked.push_back(form);
     }
 
-    pub(super) fn calibration_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
+    pub(super) fn calibration_ui(&mut self, ctx: &egui::Context, out: &mut Vec<UiCommand>) {
         let frame = theme::dialog_frame(ctx);
         if let Some(mut shown) = self.state.calibration.shown.take() {
             let mut next = Next::Stay;
             let response = Modal::new(egui::Id::unique("calibration result")).frame(frame).show(ctx, |ui| {
-                next = result::shown_ui(ui, &mut shown, &self.session.printing().sheet.stock.name, wanted);
+                next = result::shown_ui(ui, &mut shown, &self.session.printing().sheet.stock.name, out);
             });
             if matches!(next, Next::Stay) && !response.should_close() {
                 self.state.calibration.shown = Some(shown);
@@ -80,7 +80,7 @@ impl SlipsheetApp {
         let mut next = Next::Stay;
         let response = Modal::new(egui::Id::unique("calibration question")).frame(frame).show(ctx, |ui| {
             ui.set_width(520.0);
-            next = ask::form_ui(ui, &mut form, (&self.session, &known, reading), wanted);
+            next = ask::form_ui(ui, &mut form, (&self.session, &known, reading), out);
         });
         if matches!(next, Next::Stay) && !response.should_close() {
             self.state.calibration.asked.push_front(form);

@@ -8,7 +8,7 @@ use slipsheet_editor::{Command, Wanted};
 use slipsheet_render::colourway::{self, Choice, Colourway, Explored, MAX_CHOSEN, Order};
 
 use super::editions::{CARD, card_ui, inks_ui, trouble_ui, undo_ui};
-use super::{SlipsheetApp, Wish, Wishes, pickers, theme};
+use super::{SlipsheetApp, UiCommand, pickers, theme};
 
 /// How many colourways are shown.
 const SHOWN: usize = 200;
@@ -64,7 +64,7 @@ impl ColourwayState {
 }
 
 impl SlipsheetApp {
-    pub(super) fn colourways_ui(&mut self, ui: &mut Ui, size: Vec2, wanted: &mut Wishes) {
+    pub(super) fn colourways_ui(&mut self, ui: &mut Ui, size: Vec2, out: &mut Vec<UiCommand>) {
         let printing = self.session.printing().clone();
         self.state.series.colourways.begin(&printing);
         ui.set_width(size.x);
@@ -79,7 +79,7 @@ impl SlipsheetApp {
             ui.separator();
             ui.allocate_ui_with_layout(ui.available_size(), column, |ui| {
                 self.explore(ui.ctx().pixels_per_point(), &printing);
-                self.contact_sheet_ui(ui, &printing, height, wanted);
+                self.contact_sheet_ui(ui, &printing, height, out);
             });
         });
         ui.separator();
@@ -87,7 +87,7 @@ impl SlipsheetApp {
             if ui.button("Save as edition").on_hover_text("Save the current inks and stock").clicked() {
                 let (name, colours) = (printing.sheet.stock.name.clone(), printing.sheet.colours());
                 let keep = SheetEdit::KeepColourway(name, Box::new(colours));
-                wanted.push(Wish::Do(Command::sheet(printing.sheet.id, keep)));
+                out.push(UiCommand::Do(Command::sheet(printing.sheet.id, keep)));
             }
             if ui.button("Editions…").clicked() {
                 self.state.series.open_editions();
@@ -96,7 +96,7 @@ impl SlipsheetApp {
                 if ui.button("Close").clicked() {
                     self.state.series.close();
                 }
-                undo_ui(ui, self.session.history().undo_label().is_some(), wanted);
+                undo_ui(ui, self.session.history().undo_label().is_some(), out);
             });
         });
         trouble_ui(ui, self.session.notices());
@@ -198,7 +198,7 @@ impl SlipsheetApp {
         );
     }
 
-    fn contact_sheet_ui(&mut self, ui: &mut Ui, printing: &Printing, height: f32, wanted: &mut Wishes) {
+    fn contact_sheet_ui(&mut self, ui: &mut Ui, printing: &Printing, height: f32, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         let chosen_layer = self.choice(printing).type_layer;
         ui.horizontal(|ui| {
@@ -247,14 +247,14 @@ impl SlipsheetApp {
                     ui.horizontal_top(|ui| {
                         ui.spacing_mut().item_spacing.x = 10.0;
                         for i in (row * columns..(row + 1) * columns).take_while(|i| *i < count) {
-                            self.way_ui(ui, i, printing, row_height, wanted);
+                            self.way_ui(ui, i, printing, row_height, out);
                         }
                     });
                 }
             });
     }
 
-    fn way_ui(&self, ui: &mut Ui, i: usize, printing: &Printing, height: f32, wanted: &mut Wishes) {
+    fn way_ui(&self, ui: &mut Ui, i: usize, printing: &Printing, height: f32, out: &mut Vec<UiCommand>) {
         let series = &self.state.series;
         let Some(Ok(found)) = &series.colourways.found else { return };
         let Some(way) = found.ways.get(i) else { return };
@@ -268,7 +268,7 @@ impl SlipsheetApp {
             if response.on_hover_text(format!("Use {}", way.name)).clicked() && !chosen {
                 let colours = Box::new(way.colours.clone());
                 let edit = SheetEdit::UseColourway(colours);
-                wanted.push(Wish::Do(Command::sheet(printing.sheet.id, edit)));
+                out.push(UiCommand::Do(Command::sheet(printing.sheet.id, edit)));
             }
             inks_ui(ui, &way.colours, &printing.sheet);
             ui.label(RichText::new(figures(way)).small());

@@ -64,7 +64,7 @@ impl SlipsheetApp {
 
     /// Whether two layers are compared this way just now.
     pub(super) fn compares(&self, how: How) -> bool {
-        self.state.view == MainView::Sheet && self.state.compare.as_ref().is_some_and(|c| c.how == how)
+        self.showing.view == MainView::Sheet && self.state.compare.as_ref().is_some_and(|c| c.how == how)
     }
 
     /// Starts to compare, changes to the other way, or ends when it is this one already.
@@ -74,7 +74,7 @@ impl SlipsheetApp {
             return;
         }
         let Some((_, layer)) = self.session.selected_layer() else { return };
-        (self.state.face, self.state.view) = (layer.face, MainView::Sheet);
+        (self.showing.face, self.showing.view) = (layer.face, MainView::Sheet);
         let against = self.state.compare.as_ref().and_then(|c| c.against);
         self.state.compare = Some(CompareState { how, against, turn: (false, f64::NEG_INFINITY) });
     }
@@ -85,7 +85,7 @@ impl SlipsheetApp {
         self.state.compare.as_ref()?;
         let reach = self.state.reach;
         let escaped = reach.views() && ui.input(|i| i.key_pressed(Key::Escape));
-        let face = self.state.face;
+        let face = self.showing.face;
         let pair = self.pair().filter(|pair| {
             !escaped && self.session.printing().sheet.layers.get(pair.first).is_some_and(|l| l.face == face)
         });
@@ -108,7 +108,7 @@ impl SlipsheetApp {
                 if state.turn.0 { Compared::Second } else { Compared::First }
             }
         };
-        Some(LiveOrder::Compare { face, pair, compared, view, perfect: self.state.perfect })
+        Some(LiveOrder::Compare { face, pair, compared, view, perfect: self.showing.perfect })
     }
 
     /// What the colours mean, the choice of the other layer, and the way out.

@@ -25,7 +25,7 @@ use super::dummy::{PictureForm, picture_ui};
 use super::folding;
 use super::overlay::Overlay;
 use super::paths::AskedPath;
-use super::{SlipsheetApp, Wish, Wishes, theme};
+use super::{SlipsheetApp, UiCommand, theme};
 
 /// What is asked or shown.
 pub(crate) enum Dialog {
@@ -70,16 +70,16 @@ pub(super) enum Next {
 }
 
 impl SlipsheetApp {
-    pub(super) fn dialogs_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
+    pub(super) fn dialogs_ui(&mut self, ctx: &egui::Context, out: &mut Vec<UiCommand>) {
         // Pictures that come are taken, whichever window is drawn.
         self.state.series.take(ctx);
         match self.state.overlay() {
-            Some(Overlay::Shelf) => self.shelf_ui(ctx, wanted),
-            Some(Overlay::FoldSchemes) => self.schemes_ui(ctx, wanted),
-            Some(Overlay::LineUp) => self.lineup_ui(ctx, wanted),
-            Some(Overlay::Calibration) => self.calibration_ui(ctx, wanted),
-            Some(Overlay::Editions | Overlay::Colourways) => self.series_ui(ctx, wanted),
-            Some(Overlay::Wrap) => self.wrap_ui(ctx, wanted),
+            Some(Overlay::Shelf) => self.shelf_ui(ctx, out),
+            Some(Overlay::FoldSchemes) => self.schemes_ui(ctx, out),
+            Some(Overlay::LineUp) => self.lineup_ui(ctx, out),
+            Some(Overlay::Calibration) => self.calibration_ui(ctx, out),
+            Some(Overlay::Editions | Overlay::Colourways) => self.series_ui(ctx, out),
+            Some(Overlay::Wrap) => self.wrap_ui(ctx, out),
             // Drawn with the frame and with the Booking view.
             Some(Overlay::Readings | Overlay::PackPage) => {}
             // Questions, below.
@@ -100,11 +100,11 @@ impl SlipsheetApp {
             )
             | None => {}
         }
-        self.question_ui(ctx, wanted);
+        self.question_ui(ctx, out);
     }
 
     /// The question or the short list that is open.
-    fn question_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
+    fn question_ui(&mut self, ctx: &egui::Context, out: &mut Vec<UiCommand>) {
         if self.state.dialog.is_none()
             && let Some(key) = self.session.unsized_scans().first()
         {
@@ -117,13 +117,13 @@ impl SlipsheetApp {
         let id = egui::Id::unique(("dialog", std::mem::discriminant(&dialog)));
         let response = Modal::new(id).frame(frame).show(ctx, |ui| {
             ui.set_width(500.0);
-            next = self.dialog_ui(ui, &mut dialog, wanted);
+            next = self.dialog_ui(ui, &mut dialog, out);
         });
         let must_answer = matches!(dialog, Dialog::Resolution { .. } | Dialog::Recover(_));
         let away = response.should_close() && !must_answer;
         if away && matches!(dialog, Dialog::Path { .. }) {
             // Escape is Cancel: what waited for the path is off as well.
-            wanted.push(Wish::Do(Command::PathCancelled));
+            out.push(UiCommand::Do(Command::PathCancelled));
         }
         // Something may have opened another dialog meanwhile; the newer one stays.
         if matches!(next, Next::Stay) && !away && self.state.dialog.is_none() {
@@ -131,31 +131,31 @@ impl SlipsheetApp {
         }
     }
 
-    fn dialog_ui(&self, ui: &mut Ui, dialog: &mut Dialog, wanted: &mut Wishes) -> Next {
+    fn dialog_ui(&self, ui: &mut Ui, dialog: &mut Dialog, out: &mut Vec<UiCommand>) -> Next {
         match dialog {
-            Dialog::Discard(then) => unsaved::discard_ui(ui, then, wanted),
-            Dialog::ChangedProject(path) => changed::changed_ui(ui, path, wanted),
+            Dialog::Discard(then) => unsaved::discard_ui(ui, then, out),
+            Dialog::ChangedProject(path) => changed::changed_ui(ui, path, out),
             Dialog::Path { asked, text, trouble, replaces } => {
-                path::path_ui(ui, asked, text, (trouble, replaces), wanted)
+                path::path_ui(ui, asked, text, (trouble, replaces), out)
             }
-            Dialog::Recover(recovered) => self.recover_ui(ui, recovered, wanted),
-            Dialog::Proof(options, every) => self.proof_ui(ui, options, every, wanted),
-            Dialog::Pack(choices) => self.pack_ui(ui, choices, wanted),
-            Dialog::DummyPicture(form) => dummy_picture_ui(ui, form, wanted),
-            Dialog::Resolution { key, dpi } => self.resolution_ui(ui, key, dpi, wanted),
-            Dialog::PrintedDummy(options) => folding::printed_dummy_ui(ui, options, wanted),
+            Dialog::Recover(recovered) => self.recover_ui(ui, recovered, out),
+            Dialog::Proof(options, every) => self.proof_ui(ui, options, every, out),
+            Dialog::Pack(choices) => self.pack_ui(ui, choices, out),
+            Dialog::DummyPicture(form) => dummy_picture_ui(ui, form, out),
+            Dialog::Resolution { key, dpi } => self.resolution_ui(ui, key, dpi, out),
+            Dialog::PrintedDummy(options) => folding::printed_dummy_ui(ui, options, out),
             Dialog::FoldingSteps => self.folding_steps_ui(ui),
             Dialog::Help => help::help_ui(ui, &self.home.log_file()),
             Dialog::Licences(chosen) => licences::licences_ui(ui, chosen),
-            Dialog::Findings => self.findings_ui(ui, wanted),
+            Dialog::Findings => self.findings_ui(ui, out),
         }
     }
 
-    fn pack_ui(&self, ui: &mut Ui, choices: &mut PackChoices, wanted: &mut Wishes) -> Next {
+    fn pack_ui(&self, ui: &mut Ui, choices: &mut PackChoices, out: &mut Vec<UiCommand>) -> Next {
         choices::ui(ui, self.session.printing(), choices);
         buttons(ui, |ui| {
             if ui.button("Choose a folder…").clicked() {
-                wanted.push(Wish::Pack(*choices));
+                out.push(UiCommand::Pack(*choices));
                 return Next::Close;
             }
             if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }
@@ -163,11 +163,11 @@ impl SlipsheetApp {
     }
 }
 
-fn dummy_picture_ui(ui: &mut Ui, form: &mut PictureForm, wanted: &mut Wishes) -> Next {
+fn dummy_picture_ui(ui: &mut Ui, form: &mut PictureForm, out: &mut Vec<UiCommand>) -> Next {
     picture_ui(ui, form);
     buttons(ui, |ui| {
         if ui.button("Export…").clicked() {
-            wanted.push(Wish::Do(Command::AskDummy(form.wish())));
+            out.push(UiCommand::Do(Command::AskDummy(Box::new(form.shot()))));
             return Next::Close;
         }
         if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }

@@ -7,7 +7,7 @@ use egui::{Key, Modifiers, PointerButton, Pos2, Rect, Sense, TextureHandle, Ui, 
 use slipsheet_editor::{LiveOrder, LivePicture};
 use slipsheet_render::dummy::{DummyView, Piece};
 
-use super::{SlipsheetApp, Wishes, theme};
+use super::{SlipsheetApp, UiCommand, theme};
 pub(super) use picture::{PictureForm, picture_ui};
 
 /// Steps of time in a second while it plays, and while a page turns.
@@ -131,7 +131,7 @@ impl DummyState {
 }
 
 impl SlipsheetApp {
-    pub(super) fn dummy_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+    pub(super) fn dummy_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         let piece = Piece::of(&self.session.printing().sheet.construction());
         let flat = piece.is_flat();
@@ -142,7 +142,7 @@ impl SlipsheetApp {
             if flat {
                 ui.label("This sheet is not folded. Choose a fold on the right to see it as a booklet or a leaflet.");
             } else {
-                self.dummy_strip_ui(ui, &piece, wanted);
+                self.dummy_strip_ui(ui, &piece, out);
             }
         });
         let canvas = ui.available_rect_before_wrap();
@@ -172,7 +172,7 @@ impl SlipsheetApp {
         if response.clicked() {
             self.click_page(&response, canvas, ppp, &view, &piece);
         }
-        self.order(LiveOrder::Dummy { fold, open, view, perfect: self.state.perfect });
+        self.order(LiveOrder::Dummy { fold, open, view, perfect: self.showing.perfect });
         if let Some((_, texture)) = &self.state.dummy.picture {
             let uv = Rect::from_min_max(Pos2::ZERO, Pos2::new(1.0, 1.0));
             ui.painter_at(canvas).image(texture.id(), canvas, uv, theme::UNTINTED);

@@ -16,7 +16,7 @@ use slipsheet_files::proof::ProofOptions;
 use super::actions::Action;
 use super::colourways::ColourwayState;
 use super::overlay::Overlay;
-use super::{SlipsheetApp, Wish, Wishes, theme};
+use super::{SlipsheetApp, UiCommand, theme};
 
 /// Points of a card's picture along its longer side.
 pub(super) const CARD: f32 = 196.0;
@@ -132,7 +132,7 @@ impl SeriesState {
 
 impl SlipsheetApp {
     /// The window of the series that is open.
-    pub(super) fn series_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
+    pub(super) fn series_ui(&mut self, ctx: &egui::Context, out: &mut Vec<UiCommand>) {
         let frame = theme::dialog_frame(ctx);
         let modal = |name: &'static str| egui::Modal::new(egui::Id::unique(name)).frame(frame);
         // The window may be as small as 1100 x 700.
@@ -141,10 +141,10 @@ impl SlipsheetApp {
         let closes = match self.state.series.opened {
             Opened::Nothing => return,
             Opened::Editions => {
-                modal("editions").show(ctx, |ui| self.editions_ui(ui, size, wanted)).should_close()
+                modal("editions").show(ctx, |ui| self.editions_ui(ui, size, out)).should_close()
             }
             Opened::Colourways => {
-                modal("colourways").show(ctx, |ui| self.colourways_ui(ui, size, wanted)).should_close()
+                modal("colourways").show(ctx, |ui| self.colourways_ui(ui, size, out)).should_close()
             }
         };
         if closes {
@@ -166,7 +166,7 @@ impl SlipsheetApp {
         series.order(snapshot, Wanted::Editions(editions), CARD * ppp);
     }
 
-    fn editions_ui(&mut self, ui: &mut Ui, size: Vec2, wanted: &mut Wishes) {
+    fn editions_ui(&mut self, ui: &mut Ui, size: Vec2, out: &mut Vec<UiCommand>) {
         self.order_editions(ui.ctx().pixels_per_point());
         ui.set_width(size.x);
         ui.heading("Editions");
@@ -178,14 +178,14 @@ impl SlipsheetApp {
         egui::ScrollArea::vertical().max_height(height).auto_shrink([false, false]).show(ui, |ui| {
             ui.horizontal_wrapped(|ui| {
                 ui.spacing_mut().item_spacing = Vec2::new(14.0, 14.0);
-                self.edition_card(ui, 0, None, &printing, wanted);
+                self.edition_card(ui, 0, None, &printing, out);
                 for (i, edition) in printing.sheet.editions.iter().enumerate() {
-                    self.edition_card(ui, i + 1, Some(edition), &printing, wanted);
+                    self.edition_card(ui, i + 1, Some(edition), &printing, out);
                 }
             });
         });
         ui.separator();
-        self.editions_foot_ui(ui, &printing, wanted);
+        self.editions_foot_ui(ui, &printing, out);
     }
 
     /// One card: the picture, its name and inks, and for an edition what can be done with it.
@@ -195,7 +195,7 @@ impl SlipsheetApp {
         card: usize,
         edition: Option<&Edition>,
         printing: &Printing,
-        wanted: &mut Wishes,
+        out: &mut Vec<UiCommand>,
     ) {
         let chosen = edition.is_none_or(|e| printing.sheet.shows(&e.colours));
         ui.allocate_ui_with_layout(
@@ -212,11 +212,11 @@ impl SlipsheetApp {
                     && response.on_hover_text("Use this edition").clicked()
                     && !chosen
                 {
-                    wanted.push(Wish::Do(Edit::Edition(edition.id, EditionEdit::Use).into()));
+                    out.push(UiCommand::Do(Edit::Edition(edition.id, EditionEdit::Use).into()));
                 }
                 match edition {
                     None => drop(ui.label(theme::heading("Current"))),
-                    Some(edition) => self.edition_name_ui(ui, card, edition, wanted),
+                    Some(edition) => self.edition_name_ui(ui, card, edition, out),
                 }
                 match edition {
                     Some(edition) => inks_ui(ui, &edition.colours, &printing.sheet),
@@ -226,10 +226,10 @@ impl SlipsheetApp {
                 ui.horizontal(|ui| {
                     let update = ui.add_enabled(!chosen, egui::Button::new("Update").small());
                     if update.on_hover_text("Save the current inks and stock in it").clicked() {
-                        wanted.push(Wish::Do(Edit::Edition(edition.id, EditionEdit::Update).into()));
+                        out.push(UiCommand::Do(Edit::Edition(edition.id, EditionEdit::Update).into()));
                     }
                     if ui.small_button("Remove edition").clicked() {
-                        wanted.push(Wish::Do(Edit::Edition(edition.id, EditionEdit::Remove).into()));
+                        out.push(UiCommand::Do(Edit::Edition(edition.id, EditionEdit::Remove).into()));
                     }
                 });
             },
@@ -237,7 +237,7 @@ impl SlipsheetApp {
     }
 
     /// The name in a field; it is kept when the field is left.
-    fn edition_name_ui(&mut self, ui: &mut Ui, card: usize, edition: &Edition, wanted: &mut Wishes) {
+    fn edition_name_ui(&mut self, ui: &mut Ui, card: usize, edition: &Edition, out: &mut Vec<UiCommand>) {
         let naming = &mut self.state.series.naming;
         let mut name = match naming {
             Some((id, name)) if *id == edition.id => name.clone(),
@@ -251,11 +251,11 @@ impl SlipsheetApp {
         }
         if field.lost_focus() && naming.take_if(|(id, _)| *id == edition.id).is_some() && name != edition.name
         {
-            wanted.push(Wish::Do(Edit::Edition(edition.id, EditionEdit::Rename(name)).into()));
+            out.push(UiCommand::Do(Edit::Edition(edition.id, EditionEdit::Rename(name)).into()));
         }
     }
 
-    fn editions_foot_ui(&mut self, ui: &mut Ui, printing: &Printing, wanted: &mut Wishes) {
+    fn editions_foot_ui(&mut self, ui: &mut Ui, printing: &Printing, out: &mut Vec<UiCommand>) {
         ui.horizontal(|ui| {
             let series = &mut self.state.series;
             let label = ui.label("New edition");
@@ -266,7 +266,7 @@ impl SlipsheetApp {
             let tip = "Save the current inks and stock under this name";
             if add.on_hover_text(tip).clicked() || (entered && !series.name.trim().is_empty()) {
                 let name = std::mem::take(&mut series.name);
-                wanted.push(Wish::Do(Command::sheet(printing.sheet.id, SheetEdit::AddEdition(name))));
+                out.push(UiCommand::Do(Command::sheet(printing.sheet.id, SheetEdit::AddEdition(name))));
             }
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 if ui.button("Close").clicked() {
@@ -276,12 +276,12 @@ impl SlipsheetApp {
                     ui.add_enabled(!printing.sheet.editions.is_empty(), egui::Button::new("Export proofs…"));
                 if proofs.on_hover_text("A proof of every edition, into a folder").clicked() {
                     let options = Box::new(ProofOptions::default());
-                    wanted.push(Wish::Do(Command::AskProofs(options)));
+                    out.push(UiCommand::Do(Command::AskProofs(options)));
                 }
                 if ui.button("Colourways…").clicked() {
-                    wanted.push(Wish::Act(Action::Colourways));
+                    out.push(UiCommand::Act(Action::Colourways));
                 }
-                undo_ui(ui, self.session.history().undo_label().is_some(), wanted);
+                undo_ui(ui, self.session.history().undo_label().is_some(), out);
             });
         });
         trouble_ui(ui, self.session.notices());
@@ -341,9 +341,9 @@ pub(super) fn inks_ui(ui: &mut Ui, colours: &Colours, sheet: &Sheet) {
 }
 
 /// Undo, for windows that lie over the menu.
-pub(super) fn undo_ui(ui: &mut Ui, enabled: bool, wanted: &mut Wishes) {
+pub(super) fn undo_ui(ui: &mut Ui, enabled: bool, out: &mut Vec<UiCommand>) {
     if ui.add_enabled(enabled, egui::Button::new("Undo")).on_hover_text("Undo the last step").clicked() {
-        wanted.push(Wish::Act(Action::Undo));
+        out.push(UiCommand::Act(Action::Undo));
     }
 }
 

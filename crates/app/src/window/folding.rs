@@ -12,7 +12,7 @@ use slipsheet_paper::steps;
 use slipsheet_paper::steps::{FoldStep, StepLineKind};
 
 use super::dialogs::{Next, buttons};
-use super::{SlipsheetApp, Wish, Wishes, theme};
+use super::{SlipsheetApp, UiCommand, theme};
 
 /// Side of a step's drawing and width of its words, in points.
 const DRAWING: f32 = 108.0;
@@ -59,7 +59,7 @@ impl SlipsheetApp {
     /// The word on the sheet, at the canvas's upper left corner.
     pub(super) fn show_through_ui(&self, ui: &Ui, canvas: Rect) {
         let printing = self.session.printing();
-        if !self.state.show_through || !printing.sheet.two_sided() {
+        if !self.showing.show_through || !printing.sheet.two_sided() {
             return;
         }
         let p = theme::of(ui);
@@ -130,7 +130,11 @@ fn arrow(painter: &egui::Painter, from: Pos2, to: Pos2, stroke: Stroke) {
 }
 
 /// Faint or dark, then the path.
-pub(super) fn printed_dummy_ui(ui: &mut Ui, options: &mut DummySheetOptions, wanted: &mut Wishes) -> Next {
+pub(super) fn printed_dummy_ui(
+    ui: &mut Ui,
+    options: &mut DummySheetOptions,
+    out: &mut Vec<UiCommand>,
+) -> Next {
     ui.heading("Export printed dummy");
     ui.label(
         "A PDF of every sheet at true size with page numbers, folds, slits and scores, and a page that says how it is folded. Print it at 100 %.",
@@ -142,7 +146,7 @@ pub(super) fn printed_dummy_ui(ui: &mut Ui, options: &mut DummySheetOptions, wan
     ui.label(RichText::new(caution).small().color(theme::of(ui).warning));
     buttons(ui, |ui| {
         if ui.button("Export…").clicked() {
-            wanted.push(Wish::Do(Command::AskExport(Pick::ExportDummySheet(*options))));
+            out.push(UiCommand::Do(Command::AskExport(Pick::ExportDummySheet(*options))));
             return Next::Close;
         }
         if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }

@@ -16,7 +16,7 @@ use slipsheet_document::ids::ArtId;
 use slipsheet_editor::MarksToShow;
 use slipsheet_registration::register::{FitKind, MarkTable, Seen, SolveError, TableFit};
 
-use super::{SlipsheetApp, Wish, Wishes, theme};
+use super::{SlipsheetApp, UiCommand, theme};
 
 /// What the dialog works on; nothing of it reaches the project before it is placed.
 pub(crate) struct LineUpState {
@@ -276,7 +276,7 @@ impl SlipsheetApp {
         }
     }
 
-    pub(super) fn lineup_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
+    pub(super) fn lineup_ui(&mut self, ctx: &egui::Context, out: &mut Vec<UiCommand>) {
         let Some(mut state) = self.state.lineup.take() else { return };
         let frame = theme::dialog_frame(ctx);
         let size = (ctx.content_rect().size() - AROUND).min(MOST) - frame.total_margin().sum();
@@ -293,7 +293,7 @@ impl SlipsheetApp {
                     let kept = self.session.sheet().art().find(|a| a.id == state.at);
                     let crop = if state.crop { Some(fit.crop) } else { kept.and_then(|a| a.crop) };
                     let edit = ArtEdit::LinedUp(fit.placement, crop);
-                    wanted.push(Wish::Do(Edit::Art(state.at, edit).into()));
+                    out.push(UiCommand::Do(Edit::Art(state.at, edit).into()));
                 }
             }
             Next::Cancel => {}

@@ -4,7 +4,7 @@
 use egui::Context;
 
 use super::dialogs::Dialog;
-use super::{MainView, SlipsheetApp, WindowState};
+use super::{SlipsheetApp, WindowState};
 
 /// Writes the enum and the list of all of it, so that none can be left out of the list.
 macro_rules! overlays {
@@ -119,7 +119,7 @@ impl WindowState {
         } else if self.strip.is_open() {
             Some(Overlay::Readings)
         } else {
-            (self.view == MainView::Booking && self.booking.is_enlarged()).then_some(Overlay::PackPage)
+            (self.booking.is_enlarged()).then_some(Overlay::PackPage)
         }
     }
 }

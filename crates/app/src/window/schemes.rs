@@ -9,7 +9,7 @@ use slipsheet_editor::{Command, ShelfChange};
 use slipsheet_paper::fold::{self, Face, FoldPlan, PANELS, Scheme};
 
 use super::number::drag;
-use super::{SlipsheetApp, Wish, Wishes, theme};
+use super::{SlipsheetApp, UiCommand, theme};
 
 mod creases;
 mod editor;
@@ -68,14 +68,13 @@ impl SchemesState {
 }
 
 impl SlipsheetApp {
-    pub(super) fn schemes_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
+    pub(super) fn schemes_ui(&mut self, ctx: &egui::Context, out: &mut Vec<UiCommand>) {
         // The window may be as small as 1100 x 700.
         let room = ctx.content_rect().size() - Vec2::new(90.0, 90.0);
         let size = Vec2::new(room.x.min(1130.0), room.y.min(700.0));
         let modal = egui::Modal::new(egui::Id::unique("schemes")).frame(theme::dialog_frame(ctx));
         let Some(mut editor) = self.state.schemes.editor.take() else {
-            let shown =
-                modal.show(ctx, |ui| self.scheme_list_ui(ui, size.min(Vec2::new(860.0, 600.0)), wanted));
+            let shown = modal.show(ctx, |ui| self.scheme_list_ui(ui, size.min(Vec2::new(860.0, 600.0)), out));
             if shown.should_close() {
                 self.state.schemes.open = false;
             }
@@ -88,7 +87,7 @@ impl SlipsheetApp {
             editor::Done::Cancel => {}
             editor::Done::Use => {
                 if let Some(scheme) = self.finished(&editor.plan) {
-                    wanted.push(Wish::Do(Command::sheet(
+                    out.push(UiCommand::Do(Command::sheet(
                         self.session.sheet().id,
                         SheetEdit::Fold(Some(scheme)),
                     )));
@@ -102,7 +101,7 @@ impl SlipsheetApp {
                     self.state.schemes.reveal = Reveal::Selected;
                     let at = self.session.shelf().folds.iter().position(|f| f.id == scheme.id);
                     self.state.schemes.selected = first + at.unwrap_or(self.session.shelf().folds.len());
-                    wanted.push(Wish::Do(Command::Shelf(ShelfChange::Fold(Box::new(scheme)))));
+                    out.push(UiCommand::Do(Command::Shelf(ShelfChange::Fold(Box::new(scheme)))));
                 }
             }
         }
@@ -157,7 +156,7 @@ impl SlipsheetApp {
         self.state.schemes.editor = Some(Box::new(editor::Editor::new(plan)));
     }
 
-    fn scheme_list_ui(&mut self, ui: &mut Ui, size: Vec2, wanted: &mut Wishes) {
+    fn scheme_list_ui(&mut self, ui: &mut Ui, size: Vec2, out: &mut Vec<UiCommand>) {
         ui.set_width(size.x);
         ui.heading("Fold schemes");
         let note = "How a sheet is creased, slit and folded, and which page lands where. Draw your own, or start from a copy.";
@@ -196,7 +195,7 @@ impl SlipsheetApp {
             ui.separator();
             ui.allocate_ui_with_layout(egui::vec2(size.x - 356.0, height), column, |ui| {
                 if let Some((scheme, origin)) = all.get(self.state.schemes.selected) {
-                    self.scheme_ui(ui, scheme, *origin, height, wanted);
+                    self.scheme_ui(ui, scheme, *origin, height, out);
                 }
             });
         });
@@ -214,7 +213,14 @@ impl SlipsheetApp {
     }
 
     /// The scheme selected, large, and what can be done with it.
-    fn scheme_ui(&mut self, ui: &mut Ui, scheme: &Scheme, origin: Origin, height: f32, wanted: &mut Wishes) {
+    fn scheme_ui(
+        &mut self,
+        ui: &mut Ui,
+        scheme: &Scheme,
+        origin: Origin,
+        height: f32,
+        out: &mut Vec<UiCommand>,
+    ) {
         ui.label(theme::heading(&scheme.name));
         let sides = if scheme.two_sided() { "both faces" } else { "one face" };
         let facts = format!("{} pages on {sides}, {}", scheme.pages(), origin.name());
@@ -244,7 +250,7 @@ impl SlipsheetApp {
             let used = self.session.printing().sheet.fold.as_ref() == Some(scheme);
             let button = egui::Button::new(if used { "Used in this project" } else { "Use in project" });
             if ui.add_enabled(!used, button).clicked() {
-                wanted.push(Wish::Do(Command::sheet(
+                out.push(UiCommand::Do(Command::sheet(
                     self.session.sheet().id,
                     SheetEdit::Fold(Some(scheme.clone())),
                 )));
@@ -257,12 +263,12 @@ impl SlipsheetApp {
                 self.edit(scheme, true);
             }
             if origin == Origin::Printing && ui.button("Save to shelf").clicked() {
-                wanted.push(Wish::Do(Command::Shelf(ShelfChange::Fold(Box::new(scheme.clone())))));
+                out.push(UiCommand::Do(Command::Shelf(ShelfChange::Fold(Box::new(scheme.clone())))));
             }
             if origin == Origin::Shelf
                 && ui.button("Remove").on_hover_text("Projects that use it keep their own copy").clicked()
             {
-                wanted.push(Wish::Do(Command::Shelf(ShelfChange::RemoveFold(scheme.id.clone()))));
+                out.push(UiCommand::Do(Command::Shelf(ShelfChange::RemoveFold(scheme.id.clone()))));
             }
         });
     }

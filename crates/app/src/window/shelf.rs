@@ -9,7 +9,7 @@ use slipsheet_core::tone::ToneCurve;
 use slipsheet_editor::{Command, Pick, ShelfChange};
 
 use super::number::drag;
-use super::{SlipsheetApp, Wish, Wishes, pickers, theme};
+use super::{SlipsheetApp, UiCommand, pickers, theme};
 
 mod overprints;
 
@@ -66,7 +66,7 @@ impl ShelfState {
 }
 
 impl SlipsheetApp {
-    pub(super) fn shelf_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
+    pub(super) fn shelf_ui(&mut self, ctx: &egui::Context, out: &mut Vec<UiCommand>) {
         let response =
             egui::Modal::new(egui::Id::unique("shelf")).frame(theme::dialog_frame(ctx)).show(ctx, |ui| {
                 ui.set_width(680.0);
@@ -86,19 +86,19 @@ impl SlipsheetApp {
                 let (height, row) = (440.0, egui::Layout::left_to_right(egui::Align::Min));
                 ui.allocate_ui_with_layout(egui::vec2(680.0, height), row, |ui| {
                     if self.state.shelf.tab == Tab::Overprints {
-                        self.overprints_ui(ui, height, wanted);
+                        self.overprints_ui(ui, height, out);
                         return;
                     }
                     let column = egui::Layout::top_down(egui::Align::Min);
                     ui.allocate_ui_with_layout(egui::vec2(290.0, height), column, |ui| {
-                        self.shelf_list(ui, height, wanted)
+                        self.shelf_list(ui, height, out)
                     });
                     ui.separator();
                     ui.allocate_ui_with_layout(egui::vec2(356.0, height), column, |ui| {
                         if self.state.shelf.tab == Tab::Stocks {
-                            self.stock_form(ui, wanted)
+                            self.stock_form(ui, out)
                         } else {
-                            self.ink_form(ui, wanted)
+                            self.ink_form(ui, out)
                         }
                     });
                 });
@@ -128,7 +128,7 @@ impl SlipsheetApp {
         }
     }
 
-    fn shelf_list(&mut self, ui: &mut Ui, height: f32, wanted: &mut Wishes) {
+    fn shelf_list(&mut self, ui: &mut Ui, height: f32, out: &mut Vec<UiCommand>) {
         let shelf = self.session.shelf().clone();
         let stock = self.session.printing().sheet.stock.clone();
         let stocks = self.state.shelf.tab == Tab::Stocks;
@@ -164,15 +164,15 @@ impl SlipsheetApp {
         });
         ui.horizontal(|ui| {
             let at = self.state.shelf.selected;
-            let change = |change| Wish::Do(Command::Shelf(change));
+            let change = |change| UiCommand::Do(Command::Shelf(change));
             if ui.button("Add").clicked() {
-                wanted.push(change(if stocks { new_stock(&shelf.stocks) } else { new_ink(&shelf.inks) }));
+                out.push(change(if stocks { new_stock(&shelf.stocks) } else { new_ink(&shelf.inks) }));
                 self.state.shelf.select(count);
                 self.state.shelf.reveal = true;
             }
             ui.add_enabled_ui(at < count, |ui| {
                 if ui.button("Duplicate").clicked() {
-                    wanted.push(change(if stocks {
+                    out.push(change(if stocks {
                         ShelfChange::CopyStock(at)
                     } else {
                         ShelfChange::CopyInk(at)
@@ -182,7 +182,7 @@ impl SlipsheetApp {
                     self.state.shelf.reveal = true;
                 }
                 if ui.button("Remove").clicked() {
-                    wanted.push(change(if stocks {
+                    out.push(change(if stocks {
                         ShelfChange::RemoveStock(at)
                     } else {
                         ShelfChange::RemoveInk(at)
@@ -193,7 +193,7 @@ impl SlipsheetApp {
         });
     }
 
-    fn ink_form(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+    fn ink_form(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let at = self.state.shelf.selected;
         let Some(kept) = self.session.shelf().inks.get(at).cloned() else { return };
         let stock = self.session.printing().sheet.stock.clone();
@@ -216,13 +216,13 @@ impl SlipsheetApp {
             curve_rows(ui, &mut ink.curve);
         });
         if keep_ui(ui, draft.is_changed()) {
-            wanted.push(Wish::Do(Command::Shelf(ShelfChange::Ink(Some(at), draft.edited.clone()))));
+            out.push(UiCommand::Do(Command::Shelf(ShelfChange::Ink(Some(at), draft.edited.clone()))));
         }
         // Where the shelf refuses it, the edit stays to be mended.
         self.state.shelf.ink = Some(draft);
     }
 
-    fn stock_form(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+    fn stock_form(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let at = self.state.shelf.selected;
         let Some(kept) = self.session.shelf().stocks.get(at).cloned() else { return };
         let mut draft = Draft::of(kept, self.state.shelf.stock.take());
@@ -252,7 +252,7 @@ impl SlipsheetApp {
             ui.end_row();
         });
         if keep_ui(ui, draft.is_changed()) {
-            wanted.push(Wish::Do(Command::Shelf(ShelfChange::Stock(Some(at), draft.edited.clone()))));
+            out.push(UiCommand::Do(Command::Shelf(ShelfChange::Stock(Some(at), draft.edited.clone()))));
         }
         self.state.shelf.stock = Some(draft);
     }

@@ -15,7 +15,7 @@ use super::inspector::{mode_name, modes};
 use super::number::drag;
 use super::overlay::Overlay;
 use super::sheet::color_image;
-use super::{SlipsheetApp, Wish, Wishes, theme};
+use super::{SlipsheetApp, UiCommand, theme};
 
 /// The fewest and the most readings side by side.
 const CELLS: std::ops::RangeInclusive<usize> = 3..=6;
@@ -134,7 +134,7 @@ impl SlipsheetApp {
         }
     }
 
-    pub(super) fn strip_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
+    pub(super) fn strip_ui(&mut self, ctx: &egui::Context, out: &mut Vec<UiCommand>) {
         if self.state.overlay() != Some(Overlay::Readings) {
             return;
         }
@@ -177,7 +177,7 @@ impl SlipsheetApp {
             open.readings.remove(i);
         }
         if let Some(reading) = done.take {
-            wanted.push(Wish::Do(Command::layer(layer.id, LayerEdit::Reading(reading))));
+            out.push(UiCommand::Do(Command::layer(layer.id, LayerEdit::Reading(reading))));
             return;
         }
         if done.close || response.should_close() {
@@ -191,15 +191,15 @@ impl SlipsheetApp {
     fn order_strip(&mut self, ctx: &egui::Context, open: &mut Open, cell: Vec2) {
         let view = crop::view(open.centre, open.zoom, cell, ctx.pixels_per_point());
         let order = StripOrder { layer: open.layer, readings: open.readings.clone(), view };
-        let wish = (self.session.revision(), order);
-        if open.ordered.as_ref() == Some(&wish) {
+        let order = (self.session.revision(), order);
+        if open.ordered.as_ref() == Some(&order) {
             return;
         }
         let snapshot = self.snapshot();
         if let Some(strip) = &mut self.state.strip.strip {
-            strip.order(snapshot, wish.1.clone());
+            strip.order(snapshot, order.1.clone());
         }
-        open.ordered = Some(wish);
+        open.ordered = Some(order);
     }
 }
 

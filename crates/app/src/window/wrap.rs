@@ -12,7 +12,7 @@ use slipsheet_editor::{Command, Pick};
 use slipsheet_files::wrap_sheet::CAUTION;
 
 use super::number::drag;
-use super::{SlipsheetApp, Wish, Wishes, pickers, theme, wrap_draw};
+use super::{SlipsheetApp, UiCommand, pickers, theme, wrap_draw};
 
 /// Width of the column of fields, in points.
 const FIELDS: f32 = 366.0;
@@ -61,7 +61,7 @@ impl SlipsheetApp {
     }
 
     /// The window, where it is open.
-    pub(super) fn wrap_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
+    pub(super) fn wrap_ui(&mut self, ctx: &egui::Context, out: &mut Vec<UiCommand>) {
         let Some(mut order) = self.state.wrap.order.take() else { return };
         let frame = theme::dialog_frame(ctx);
         let room = ctx.content_rect().size() - Vec2::new(90.0, 90.0);
@@ -69,14 +69,14 @@ impl SlipsheetApp {
         let mut next = Next::Stay;
         let response = egui::Modal::new(egui::Id::unique("wrap")).frame(frame).show(ctx, |ui| {
             ui.set_width(size.x);
-            next = self.wrap_form_ui(ui, &mut order, size, wanted);
+            next = self.wrap_form_ui(ui, &mut order, size, out);
         });
         if next == Next::Stay && !response.should_close() {
             self.state.wrap.order = Some(order);
         }
     }
 
-    fn wrap_form_ui(&self, ui: &mut Ui, order: &mut WrapOrder, size: Vec2, wanted: &mut Wishes) -> Next {
+    fn wrap_form_ui(&self, ui: &mut Ui, order: &mut WrapOrder, size: Vec2, out: &mut Vec<UiCommand>) -> Next {
         ui.heading("Wrap");
         ui.separator();
         let height = size.y - 110.0;
@@ -115,10 +115,10 @@ impl SlipsheetApp {
             );
         });
         ui.separator();
-        self.wrap_buttons_ui(ui, order, plan.is_ok(), wanted)
+        self.wrap_buttons_ui(ui, order, plan.is_ok(), out)
     }
 
-    fn wrap_buttons_ui(&self, ui: &mut Ui, order: &WrapOrder, fits: bool, wanted: &mut Wishes) -> Next {
+    fn wrap_buttons_ui(&self, ui: &mut Ui, order: &WrapOrder, fits: bool, out: &mut Vec<UiCommand>) -> Next {
         let has = self.session.project().wrap.is_some();
         let mut next = Next::Stay;
         ui.horizontal(|ui| {
@@ -128,7 +128,7 @@ impl SlipsheetApp {
                     .on_hover_text("Removes its layers as well. Undo brings it back.")
                     .clicked()
             {
-                wanted.push(Wish::Do(Edit::Project(ProjectEdit::RemoveWrap).into()));
+                out.push(UiCommand::Do(Edit::Project(ProjectEdit::RemoveWrap).into()));
                 next = Next::Close;
             }
             super::editions::trouble_ui(ui, self.session.notices());
@@ -140,14 +140,14 @@ impl SlipsheetApp {
                 let tip =
                     "The wrap gets a sheet and layers of its own. Switch to it at the top of the window.";
                 if ui.add_enabled(fits, egui::Button::new(give)).on_hover_text(tip).clicked() {
-                    wanted.push(Wish::Do(Command::GiveWrap(Box::new(order.clone()))));
+                    out.push(UiCommand::Do(Command::GiveWrap(Box::new(order.clone()))));
                     next = Next::Close;
                 }
                 let tip = "The sheet at true size, to be cut and scored";
                 let export = ui.add_enabled(fits, egui::Button::new("Export PDF or SVG…"));
                 if export.on_hover_text(tip).clicked() {
                     let pick = Pick::ExportWrap(Box::new(order.clone()));
-                    wanted.push(Wish::Do(Command::AskExport(pick)));
+                    out.push(UiCommand::Do(Command::AskExport(pick)));
                 }
             });
         });
@@ -155,7 +155,7 @@ impl SlipsheetApp {
     }
 
     /// The choice between the two sheets of a project that has a wrap, for the menu bar.
-    pub(super) fn which_sheet_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
+    pub(super) fn which_sheet_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let project = self.session.project();
         let Some(wrap) = &project.wrap else { return };
         ui.separator();
@@ -164,7 +164,7 @@ impl SlipsheetApp {
             let text = RichText::new(name).family(theme::strong());
             let tab = egui::Button::selectable(self.session.sheet().id == sheet, text);
             if ui.add(tab.min_size(Vec2::new(72.0, 24.0))).on_hover_text(&tip).clicked() {
-                wanted.push(Wish::Do(Command::SwitchTo(sheet)));
+                out.push(UiCommand::Do(Command::SwitchTo(sheet)));
             }
         }
     }
@@ -181,10 +181,11 @@ impl SlipsheetApp {
         let state = &mut self.state;
         if state.wrap.shown != shown {
             state.wrap.shown = shown;
-            (state.sheet.fit, state.alone, state.compare, state.lineup) = (true, false, None, None);
-            state.face = slipsheet_paper::fold::Face::Front;
+            (state.sheet.fit, state.compare, state.lineup) = (true, None, None);
+            self.showing.alone = false;
+            self.showing.face = slipsheet_paper::fold::Face::Front;
             if shown {
-                state.view = super::MainView::Sheet;
+                self.showing.view = super::MainView::Sheet;
             }
         }
     }
@@ -201,7 +202,7 @@ impl SlipsheetApp {
         }
         match self.planned_wrap() {
             Some(Ok(plan)) => {
-                let back = self.state.face == slipsheet_paper::fold::Face::Back;
+                let back = self.showing.face == slipsheet_paper::fold::Face::Back;
                 let lines = if back { plan.lines_from_behind() } else { plan.lines() };
                 wrap_draw::lines(painter, screen, &lines, wrap_draw::Pens { over_art: true, palette });
             }
@@ -227,7 +228,7 @@ impl SlipsheetApp {
     }
 
     /// In the inspector, in place of the fold, while the wrap's sheet is open.
-    pub(super) fn wrap_fields(&self, ui: &mut Ui, wanted: &mut Wishes) {
+    pub(super) fn wrap_fields(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         ui.label(theme::heading("Wrap"));
         let said = match self.planned_wrap() {
             Some(Ok(plan)) => plan.sentences().into_iter().chain(plan.notes()).collect::<Vec<_>>().join("\n"),
@@ -236,7 +237,7 @@ impl SlipsheetApp {
         };
         ui.add(egui::Label::new(RichText::new(said).small().color(theme::of(ui).faint)).wrap());
         if ui.button("Change the wrap…").clicked() {
-            wanted.push(Wish::Act(super::actions::Action::Wrap));
+            out.push(UiCommand::Act(super::actions::Action::Wrap));
         }
     }
 }

@@ -16,7 +16,7 @@ use slipsheet_document::printing::Printing;
 use slipsheet_document::shelf::Shelf;
 use slipsheet_editor::{CalibrationOffer, CalibrationOrder, CalibrationSource, Command, Session};
 
-use super::super::{Wish, Wishes, theme};
+use super::super::{UiCommand, theme};
 use super::Next;
 
 /// What is read.
@@ -110,7 +110,7 @@ pub(super) fn form_ui(
     ui: &mut Ui,
     form: &mut Form,
     (session, known, reading): (&Session, &[Ink], bool),
-    wanted: &mut Wishes,
+    out: &mut Vec<UiCommand>,
 ) -> Next {
     let name = form.path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
     let p = theme::of(ui);
@@ -169,13 +169,13 @@ pub(super) fn form_ui(
             && let Ok(order) = order
         {
             form.trouble = None;
-            wanted.push(Wish::Do(Command::Calibrate(Box::new(order))));
+            out.push(UiCommand::Do(Command::Calibrate(Box::new(order))));
         }
         if let What::Scan { dropped: Some((layer, target)), .. } = &form.what
             && ui.button("Add it as a layer").clicked()
         {
             let (files, layer, target) = (vec![form.path.clone()], *layer, *target);
-            wanted.push(Wish::Do(Command::AddAsLayers { files, layer, target }));
+            out.push(UiCommand::Do(Command::AddAsLayers { files, layer, target }));
             return Next::Close;
         }
         if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }

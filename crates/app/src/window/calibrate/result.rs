@@ -7,7 +7,7 @@ use slipsheet_core::calibrate::{CalibrationResult, Compared, InkFit};
 use slipsheet_core::words::count;
 use slipsheet_editor::{Calibrated, Command};
 
-use super::super::{Wish, Wishes, theme};
+use super::super::{UiCommand, theme};
 use super::{Next, ask::chip, plot};
 
 /// A calibration on show.
@@ -32,7 +32,12 @@ const PLOT_WIDTH: f32 = 410.0;
 const FIGURES: f32 = 470.0;
 
 /// The calibration with what may be done about it; the name of the project's stock.
-pub(super) fn shown_ui(ui: &mut Ui, shown: &mut Shown, project_stock: &str, wanted: &mut Wishes) -> Next {
+pub(super) fn shown_ui(
+    ui: &mut Ui,
+    shown: &mut Shown,
+    project_stock: &str,
+    out: &mut Vec<UiCommand>,
+) -> Next {
     let calibrated = Arc::clone(&shown.calibrated);
     let (result, stock) = (&calibrated.result, &calibrated.order.stock);
     let p = theme::of(ui);
@@ -92,7 +97,7 @@ pub(super) fn shown_ui(ui: &mut Ui, shown: &mut Shown, project_stock: &str, want
         });
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
             if ui.button("Use these").clicked() {
-                wanted.push(Wish::Do(Command::TakeCalibration(Arc::clone(&calibrated))));
+                out.push(UiCommand::Do(Command::TakeCalibration(Arc::clone(&calibrated))));
                 return Next::Close;
             }
             if ui.button("Discard").on_hover_text("Close this and change nothing").clicked() {

@@ -6,17 +6,17 @@ use slipsheet_editor::Command;
 
 use super::{Next, buttons};
 use crate::window::ready::Lacks;
-use crate::window::{SlipsheetApp, Wish, Wishes, theme};
+use crate::window::{SlipsheetApp, UiCommand, theme};
 
 impl SlipsheetApp {
-    pub(super) fn findings_ui(&self, ui: &mut Ui, wanted: &mut Wishes) -> Next {
+    pub(super) fn findings_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) -> Next {
         ui.heading("Before printing");
         let findings = &self.findings;
         let mut next = Next::Stay;
         if preflight::nothing_yet(self.session.printing()) {
-            let before = wanted.len();
-            Lacks::Artwork.ui(ui, "lists what to look at before printing", wanted);
-            if wanted.len() > before {
+            let before = out.len();
+            Lacks::Artwork.ui(ui, "lists what to look at before printing", out);
+            if out.len() > before {
                 next = Next::Close;
             }
         } else if findings.is_empty() {
@@ -40,7 +40,7 @@ impl SlipsheetApp {
                     if let Some(layer) = finding.layer
                         && ui.button("Show on the sheet").clicked()
                     {
-                        wanted.push(Wish::Do(Command::Select(Some(layer), None)));
+                        out.push(UiCommand::Do(Command::Select(Some(layer), None)));
                         next = Next::Close;
                     }
                 });

@@ -7,7 +7,7 @@ use slipsheet_editor::{Command, Pick};
 
 use super::{Dialog, Next, buttons};
 use crate::window::paths::{self, AskedPath};
-use crate::window::{Wish, Wishes, theme};
+use crate::window::{UiCommand, theme};
 
 /// Said before a file is replaced.
 const REPLACE: &str = "This file exists. Press OK again to replace it, or type another name.";
@@ -56,7 +56,7 @@ pub(super) fn path_ui(
     asked: &AskedPath,
     text: &mut String,
     (trouble, replaces): (&mut Option<String>, &mut Option<PathBuf>),
-    wanted: &mut Wishes,
+    out: &mut Vec<UiCommand>,
 ) -> Next {
     ui.heading(paths::question(&asked.pick));
     let label = ui.label(match asked.pick {
@@ -97,12 +97,12 @@ pub(super) fn path_ui(
                 *trouble = Some(REPLACE.to_owned());
                 *replaces = Some(target);
             } else if trouble.is_none() {
-                wanted.extend(paths::command(asked, files).map(Wish::Do));
+                out.extend(paths::command(asked, files).map(UiCommand::Do));
                 return Next::Close;
             }
         }
         if ui.button("Cancel").clicked() {
-            wanted.push(Wish::Do(Command::PathCancelled));
+            out.push(UiCommand::Do(Command::PathCancelled));
             return Next::Close;
         }
         Next::Stay

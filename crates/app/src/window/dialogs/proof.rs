@@ -8,7 +8,7 @@ use slipsheet_paper::fold::Face;
 
 use super::{Dialog, Next, buttons};
 use crate::window::number::drag;
-use crate::window::{SlipsheetApp, Wish, Wishes, theme};
+use crate::window::{SlipsheetApp, UiCommand, theme};
 
 impl Dialog {
     /// The proof's options, as most shops want them.
@@ -24,7 +24,7 @@ impl SlipsheetApp {
         ui: &mut Ui,
         options: &mut ProofOptions,
         every: &mut bool,
-        wanted: &mut Wishes,
+        out: &mut Vec<UiCommand>,
     ) -> Next {
         ui.heading("Export proof");
         ui.label("A picture of the print as it is predicted, for the print shop.");
@@ -99,7 +99,7 @@ impl SlipsheetApp {
             if ui.button("Export…").clicked() {
                 let options = Box::new(*options);
                 let ask = if *every { Command::AskProofs(options) } else { Command::AskProof(options) };
-                wanted.push(Wish::Do(ask));
+                out.push(UiCommand::Do(ask));
                 return Next::Close;
             }
             if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }

@@ -7,7 +7,7 @@ use slipsheet_document::layer::{Art, ScanKey};
 
 use super::{Next, buttons};
 use crate::window::number::drag;
-use crate::window::{SlipsheetApp, Wish, Wishes, theme};
+use crate::window::{SlipsheetApp, UiCommand, theme};
 
 impl SlipsheetApp {
     pub(super) fn resolution_ui(
@@ -15,7 +15,7 @@ impl SlipsheetApp {
         ui: &mut Ui,
         key: &ScanKey,
         dpi: &mut f64,
-        wanted: &mut Wishes,
+        out: &mut Vec<UiCommand>,
     ) -> Next {
         let pieces: Vec<&Art> = self.session.project().every_art().filter(|a| a.scan.key == *key).collect();
         let Some(first) = pieces.first() else { return Next::Close };
@@ -39,7 +39,7 @@ impl SlipsheetApp {
             if ui.button("Use this resolution").clicked() {
                 let dpi = Dpi::new(*dpi).unwrap_or_default();
                 for piece in &pieces {
-                    wanted.push(Wish::Do(Edit::Art(piece.id, ArtEdit::Dpi(dpi)).into()));
+                    out.push(UiCommand::Do(Edit::Art(piece.id, ArtEdit::Dpi(dpi)).into()));
                 }
                 return Next::Close;
             }

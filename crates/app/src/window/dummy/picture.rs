@@ -34,13 +34,14 @@ impl PictureForm {
         Self { shot, turns: false, frames: 36, sizes: [(1200, 900), (640, 480)] }
     }
 
-    fn shot(&self) -> DummyShot {
+    /// What is to be written.
+    pub fn shot(&self) -> DummyShot {
         let (width, height) = self.sizes[usize::from(self.turns)];
         DummyShot { width, height, turn_around: self.turns.then_some(self.frames), ..self.shot }
     }
 }
 
-/// The form; what is wanted once the person says so.
+/// The form.
 pub(crate) fn picture_ui(ui: &mut Ui, form: &mut PictureForm) {
     ui.heading("Export dummy picture");
     ui.label("The dummy as shown now, on neutral gray: to show, to share, and for the booking pack.");
@@ -77,12 +78,5 @@ pub(crate) fn picture_ui(ui: &mut Ui, form: &mut PictureForm) {
         let note =
             "A turn-around is an animated PNG: browsers play it, older viewers show its first picture.";
         ui.label(egui::RichText::new(note).small().color(theme::of(ui).faint));
-    }
-}
-
-impl PictureForm {
-    /// What is to be written.
-    pub fn wish(&self) -> Box<DummyShot> {
-        Box::new(self.shot())
     }
 }

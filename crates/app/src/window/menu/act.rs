@@ -11,17 +11,17 @@ use crate::window::actions::{self, Action, TABLE};
 use crate::window::compare::How;
 use crate::window::dialogs::Dialog;
 use crate::window::dummy::PictureForm;
-use crate::window::{MainView, SlipsheetApp, Wish, Wishes, theme};
+use crate::window::{MainView, SlipsheetApp, UiCommand, theme};
 
 /// Points per mm at 96 points to the inch, which most desktops keep to.
 pub(in crate::window) const TRUE_SIZE: f32 = 96.0 / 25.4;
 impl SlipsheetApp {
     /// Actions whose keys were pressed in this frame.
-    pub(in crate::window) fn keys(&self, ctx: &egui::Context) -> Wishes {
-        let mut wanted = Wishes::new();
+    pub(in crate::window) fn keys(&self, ctx: &egui::Context) -> Vec<UiCommand> {
+        let mut out = Vec::new();
         let reach = self.state.reach;
         if reach.covered || reach.menu || self.state.sheet.is_dragging() {
-            return wanted;
+            return out;
         }
         // egui lets a key match with shift held besides, so the longer shortcuts are asked first.
         let shifted = |i: &&actions::Info| i.key.is_some_and(|k| k.modifiers.shift);
@@ -34,10 +34,10 @@ impl SlipsheetApp {
                 continue;
             }
             if self.enabled(info.action) && ctx.input_mut(|i| i.consume_shortcut(key)) {
-                wanted.push(Wish::Act(info.action));
+                out.push(UiCommand::Act(info.action));
             }
         }
-        wanted
+        out
     }
 
     pub(in crate::window) fn enabled(&self, action: Action) -> bool {
@@ -71,12 +71,12 @@ impl SlipsheetApp {
             Action::Collect => layers > 0 && self.session.path().is_some(),
             Action::FindScans => !self.session.missing().is_empty(),
             Action::AcceptChanged => self.session.changed().next().is_some(),
-            Action::NextPage | Action::PreviousPage => self.state.view == MainView::Dummy,
+            Action::NextPage | Action::PreviousPage => self.showing.view == MainView::Dummy,
             Action::NextSheet => {
-                self.state.booklet_sheet + 1 < self.session.printing().sheet.printed_sheets()
+                self.showing.booklet_sheet + 1 < self.session.printing().sheet.printed_sheets()
             }
             Action::PreviousSheet => {
-                self.state.booklet_sheet > 0 && self.session.printing().sheet.printed_sheets() > 1
+                self.showing.booklet_sheet > 0 && self.session.printing().sheet.printed_sheets() > 1
             }
             _ => true,
         }
@@ -144,40 +144,44 @@ impl SlipsheetApp {
         }
         let piece = Piece::of(&self.session.printing().sheet.construction());
         let last = self.session.printing().sheet.printed_sheets() - 1;
-        let state = &mut self.state;
+        let (state, showing) = (&mut self.state, &mut self.showing);
         match action {
             Action::Blink => self.compare(How::Blink),
             Action::Difference => self.compare(How::Difference),
-            Action::Proof => state.dialog = Some(Dialog::proof(state.face, state.booklet_sheet)),
-            Action::Solo => state.alone = !state.alone,
-            Action::SheetView => state.view = MainView::Sheet,
-            Action::DummyView => state.view = MainView::Dummy,
-            Action::RunView => state.view = MainView::Run,
-            Action::TightEdges => state.run.heat = !state.run.heat,
-            Action::BookingView => state.view = MainView::Booking,
-            Action::Fit if state.view == MainView::Dummy => state.dummy.face_front(),
+            Action::Proof => state.dialog = Some(Dialog::proof(showing.face, showing.booklet_sheet)),
+            Action::Solo => showing.alone = !showing.alone,
+            Action::SheetView => showing.view = MainView::Sheet,
+            Action::DummyView => showing.view = MainView::Dummy,
+            Action::RunView => showing.view = MainView::Run,
+            Action::TightEdges => showing.heat = !showing.heat,
+            Action::BookingView => showing.view = MainView::Booking,
+            Action::Fit if showing.view == MainView::Dummy => state.dummy.face_front(),
             Action::Fit => state.sheet.fit = true,
             Action::ActualSize => state.sheet.wanted_zoom = Some(TRUE_SIZE),
-            Action::ZoomIn if state.view == MainView::Dummy => state.dummy.zoom_by(1.25),
-            Action::ZoomOut if state.view == MainView::Dummy => state.dummy.zoom_by(0.8),
+            Action::ZoomIn if showing.view == MainView::Dummy => state.dummy.zoom_by(1.25),
+            Action::ZoomOut if showing.view == MainView::Dummy => state.dummy.zoom_by(0.8),
             Action::ZoomIn => state.sheet.zoom_by(1.25),
             Action::ZoomOut => state.sheet.zoom_by(0.8),
             Action::OtherFace => {
-                state.face = if state.face == Face::Front { Face::Back } else { Face::Front };
+                showing.face = if showing.face == Face::Front { Face::Back } else { Face::Front };
             }
-            Action::FoldGuides => state.fold_guides = !state.fold_guides,
-            Action::PageMarks if state.view == MainView::Dummy => state.dummy.numbers = !state.dummy.numbers,
-            Action::PageMarks => state.page_marks = !state.page_marks,
-            Action::Rulers => state.rulers = !state.rulers,
-            Action::ShowThrough => state.show_through = !state.show_through,
+            Action::FoldGuides => showing.fold_guides = !showing.fold_guides,
+            Action::PageMarks if showing.view == MainView::Dummy => {
+                state.dummy.numbers = !state.dummy.numbers
+            }
+            Action::PageMarks => showing.page_marks = !showing.page_marks,
+            Action::Rulers => showing.rulers = !showing.rulers,
+            Action::ShowThrough => showing.show_through = !showing.show_through,
             Action::FoldingSteps => state.dialog = Some(Dialog::FoldingSteps),
             Action::PrintedDummy => state.dialog = Some(Dialog::PrintedDummy(Default::default())),
-            Action::LostTones => state.lost_tones = !state.lost_tones,
+            Action::LostTones => showing.lost_tones = !showing.lost_tones,
             Action::NextPage | Action::PreviousPage => {
                 state.dummy.turn(&piece, if action == Action::NextPage { 1 } else { -1 });
             }
-            Action::NextSheet => state.booklet_sheet = (state.booklet_sheet + 1).min(last),
-            Action::PreviousSheet => state.booklet_sheet = state.booklet_sheet.saturating_sub(1).min(last),
+            Action::NextSheet => showing.booklet_sheet = (showing.booklet_sheet + 1).min(last),
+            Action::PreviousSheet => {
+                showing.booklet_sheet = showing.booklet_sheet.saturating_sub(1).min(last)
+            }
             Action::Editions => state.series.open_editions(),
             Action::Colourways => state.series.open_colourways(),
             Action::Shelf => state.shelf.open = true,

@@ -9,7 +9,7 @@ use slipsheet_document::shelf::Shelf;
 use slipsheet_editor::{Command, ShelfChange};
 
 use crate::window::number::drag;
-use crate::window::{SlipsheetApp, Wish, Wishes, theme};
+use crate::window::{SlipsheetApp, UiCommand, theme};
 
 /// Inks and stock of the overprint to be added, by their place on the shelf.
 #[derive(Default)]
@@ -23,7 +23,7 @@ pub(super) struct Form {
 }
 
 impl SlipsheetApp {
-    pub(super) fn overprints_ui(&mut self, ui: &mut Ui, height: f32, wanted: &mut Wishes) {
+    pub(super) fn overprints_ui(&mut self, ui: &mut Ui, height: f32, out: &mut Vec<UiCommand>) {
         ui.vertical(|ui| {
             ui.set_width(670.0);
             let note = "Measure the patch where solids lie over one another, in printing order. It replaces the prediction.";
@@ -36,15 +36,15 @@ impl SlipsheetApp {
                 }
                 let editing = &mut self.state.shelf.overprint.editing;
                 for (i, swatch) in shelf.overprints.iter().enumerate() {
-                    swatch_ui(ui, &shelf, (i, swatch), editing, wanted);
+                    swatch_ui(ui, &shelf, (i, swatch), editing, out);
                 }
             });
             ui.separator();
-            self.add_ui(ui, &shelf, wanted);
+            self.add_ui(ui, &shelf, out);
         });
     }
 
-    fn add_ui(&mut self, ui: &mut Ui, shelf: &Shelf, wanted: &mut Wishes) {
+    fn add_ui(&mut self, ui: &mut Ui, shelf: &Shelf, out: &mut Vec<UiCommand>) {
         let form = &mut self.state.shelf.overprint;
         ui.horizontal(|ui| {
             ui.label("On");
@@ -77,7 +77,7 @@ impl SlipsheetApp {
                         stock: stock.name.clone(),
                         lab: predicted.unwrap_or(Lab::WHITE),
                     };
-                    wanted.push(Wish::Do(Command::Shelf(ShelfChange::Overprint(None, swatch))));
+                    out.push(UiCommand::Do(Command::Shelf(ShelfChange::Overprint(None, swatch))));
                 }
             }
         });
@@ -90,9 +90,9 @@ fn swatch_ui(
     shelf: &Shelf,
     (i, swatch): (usize, &OverprintSwatch),
     editing: &mut Option<(usize, Lab)>,
-    wanted: &mut Wishes,
+    out: &mut Vec<UiCommand>,
 ) {
-    let change = |change| Wish::Do(Command::Shelf(change));
+    let change = |change| UiCommand::Do(Command::Shelf(change));
     let inks: Option<Vec<&Ink>> = swatch.inks.iter().map(|name| shelf.ink(name)).collect();
     let predicted = inks.zip(shelf.stock(&swatch.stock)).and_then(|(inks, stock)| {
         Overprint::of(stock, &inks, &[]).ok().map(|m| m.mix(&vec![1.0; inks.len()]).lab())
@@ -119,10 +119,10 @@ fn swatch_ui(
             *editing = Some((i, lab));
         }
         if let Some((_, lab)) = editing.take_if(|(at, _)| *at == i && done) {
-            wanted.push(change(ShelfChange::Overprint(Some(i), OverprintSwatch { lab, ..swatch.clone() })));
+            out.push(change(ShelfChange::Overprint(Some(i), OverprintSwatch { lab, ..swatch.clone() })));
         }
         if ui.button("Remove").clicked() {
-            wanted.push(change(ShelfChange::RemoveOverprint(i)));
+            out.push(change(ShelfChange::RemoveOverprint(i)));
         }
     });
 }
