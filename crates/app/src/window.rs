@@ -20,6 +20,7 @@ mod notices;
 mod number;
 mod opening;
 mod overlay;
+mod overlays;
 mod paths;
 mod pickers;
 mod ready;
@@ -43,7 +44,7 @@ use std::time::{Duration, Instant};
 use slipsheet_booking::preflight::Finding;
 use slipsheet_editor::{
     Cause, Command, Effect, FacePrint, FiguresOrder, Handover, KnownRegister, LiveOrder, Notice, Pick,
-    RunOrder, ScanWatch, Session, Snapshot, Tasks, Worker,
+    PreviewOrder, RunOrder, ScanWatch, Session, Snapshot, StripOrder, Tasks, Worker,
 };
 use slipsheet_files::WriteError;
 use slipsheet_files::home::{Home, Recovered, RecoveryClaim};
@@ -53,6 +54,7 @@ use slipsheet_files::proof::ProofOptions;
 use actions::Action;
 pub use opening::{home, open};
 pub use overlay::Overlay;
+use overlays::{OpenOverlay, Overlays, Question};
 pub use paths::{Answer, AskedPath, DesktopDialogs, PathDialogs};
 pub(crate) use showing::{MainView, Showing};
 
@@ -61,25 +63,17 @@ const LOOK_EVERY: Duration = Duration::from_millis(1500);
 
 /// What the window itself remembers; none of it belongs to the project.
 pub(crate) struct WindowState {
-    pub strip: strip::StripState,
     pub sheet: sheet::SheetState,
     pub dummy: dummy::DummyState,
     pub run: run::RunState,
     pub booking: booking::BookingState,
-    pub dialog: Option<dialogs::Dialog>,
     /// What keys reach in this frame.
     pub reach: overlay::Reach,
-    pub shelf: shelf::ShelfState,
-    /// Fold schemes and their editor.
-    pub schemes: schemes::SchemesState,
-    pub series: editions::SeriesState,
     pub thumbnails: stack::Thumbnails,
-    /// The marks that are being looked over.
-    pub lineup: Option<lineup::LineUpState>,
     /// Two layers that are held against each other.
     pub compare: Option<compare::CompareState>,
-    pub calibration: calibrate::CalibrationState,
-    pub wrap: wrap::WrapState,
+    /// Whether the wrap's sheet was open in the last frame.
+    pub shows_wrap: bool,
 }
 
 /// The program with its window.
@@ -89,12 +83,15 @@ pub struct SlipsheetApp {
     live: Worker<LiveOrder>,
     layer_figures: Worker<FiguresOrder>,
     run_desk: Worker<RunOrder>,
+    previews: Worker<PreviewOrder>,
+    readings: Worker<StripOrder>,
     scan_watch: ScanWatch,
     /// The revision whose scans are watched.
     watched_revision: u64,
     home: Home,
     paths: Box<dyn PathDialogs>,
     showing: Showing,
+    overlays: Overlays,
     state: WindowState,
     figures: Vec<Option<Arc<FacePrint>>>,
     findings: Vec<Finding>,
@@ -144,26 +141,22 @@ impl SlipsheetApp {
             live: Worker::start(wake())?,
             layer_figures: Worker::start(wake())?,
             run_desk: Worker::start(wake())?,
+            previews: Worker::start(wake())?,
+            readings: Worker::start(wake())?,
             scan_watch: ScanWatch::start(LOOK_EVERY, wake())?,
             watched_revision: 0,
             paths,
             showing: Showing::default(),
+            overlays: Overlays::default(),
             state: WindowState {
-                strip: strip::StripState::default(),
                 sheet: sheet::SheetState::default(),
                 dummy: dummy::DummyState::default(),
                 run: run::RunState::default(),
                 booking: booking::BookingState::new(Handover::start(wake())?),
-                dialog: None,
                 reach: overlay::Reach::default(),
-                shelf: shelf::ShelfState::default(),
-                schemes: schemes::SchemesState::default(),
-                series: editions::SeriesState::new(Worker::start(wake())?),
                 thumbnails: stack::Thumbnails::default(),
-                lineup: None,
                 compare: None,
-                calibration: calibrate::CalibrationState::default(),
-                wrap: wrap::WrapState::default(),
+                shows_wrap: false,
             },
             figures: Vec::new(),
             findings: Vec::new(),
@@ -189,7 +182,9 @@ impl SlipsheetApp {
         if let Some(path) = project {
             app.run(ctx, Command::Open(path));
         }
-        app.state.dialog = left.map(|left| dialogs::Dialog::Recover(Box::new(left)));
+        if let Some(left) = left {
+            app.overlays.ask(Question::Recover(Box::new(left)));
+        }
         Ok(app)
     }
 
@@ -218,12 +213,12 @@ impl SlipsheetApp {
     fn carry_out(&mut self, ctx: &egui::Context, effect: Effect) {
         match effect {
             Effect::AskPath(pick, options) => self.ask_path(pick, options),
-            Effect::AskDiscard(command) => self.state.dialog = Some(dialogs::Dialog::Discard(command)),
-            Effect::AskChangedProject(path) => {
-                self.state.dialog = Some(dialogs::Dialog::ChangedProject(path));
-            }
+            Effect::AskDiscard(command) => self.overlays.ask(Question::Discard(command)),
+            Effect::AskChangedProject(path) => self.overlays.ask(Question::ChangedProject(path)),
             Effect::AskCalibration(offer) => self.ask_calibration(*offer),
-            Effect::ShowCalibration(outcome) => self.state.calibration.show(outcome),
+            Effect::ShowCalibration(outcome) => {
+                self.overlays.show_calibration(outcome.map(calibrate::Shown::of));
+            }
             Effect::ShowSpread(outcome) => self.show_spread(outcome),
             Effect::Start(job) => {
                 let snapshot = self.snapshot();
@@ -263,10 +258,6 @@ impl SlipsheetApp {
 }
 
 /// What a part of the window asks for; it is done after the frame.
-#[expect(
-    clippy::large_enum_variant,
-    reason = "a handful live for one frame; boxing each would only add noise"
-)]
 pub(crate) enum UiCommand {
     /// A command of the session.
     Do(Command),
@@ -276,6 +267,12 @@ pub(crate) enum UiCommand {
     Recover(Box<Recovered>),
     /// Making a pack of this kind, which is remembered.
     Pack(PackChoices),
+    /// Opening an overlay.
+    Open(Box<OpenOverlay>),
+    /// Drawing previews in place of those that were asked for before.
+    Previews(Option<PreviewOrder>),
+    /// Drawing readings side by side.
+    Readings(StripOrder),
 }
 
 /// Starts with a capital, for the person.

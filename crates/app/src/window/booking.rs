@@ -3,7 +3,7 @@
 
 pub(super) mod choices;
 mod costs;
-mod enlarged;
+pub(super) mod enlarged;
 mod found;
 mod handover;
 mod terms;
@@ -19,7 +19,8 @@ use slipsheet_document::printing::Printing;
 use slipsheet_editor::{Command, Effect, Handover, Pick};
 use slipsheet_files::pack::PackChoices;
 
-use super::overlay::Overlay;
+pub(super) use handover::ShownPage;
+
 use super::{SlipsheetApp, UiCommand, theme};
 
 /// What the view remembers.
@@ -46,9 +47,9 @@ impl BookingState {
         self.handover.drawing.is_settled()
     }
 
-    /// Whether a page of the pack lies large over the window.
-    pub(crate) fn is_enlarged(&self) -> bool {
-        self.handover.enlarged.is_some()
+    /// The pages of the pack that have been drawn.
+    pub(crate) fn pages(&self) -> &[ShownPage] {
+        &self.handover.pages
     }
 }
 
@@ -128,12 +129,9 @@ impl SlipsheetApp {
                 ui.add_space(theme::GROUP_GAP);
                 self.found_ui(ui, out);
                 ui.add_space(theme::GROUP_GAP);
-                self.state.booking.handover.ui(ui);
+                self.state.booking.handover.ui(ui, out);
             });
         });
-        if self.state.overlay() == Some(Overlay::PackPage) {
-            self.state.booking.handover.enlarged_ui(ui.ctx());
-        }
     }
 
     /// Remembers what was chosen for a pack and asks for its folder.

@@ -4,6 +4,7 @@ use egui::{Align2, Area, CentralPanel, Frame, Id, Key, Margin, Order, Panel, Vec
 use slipsheet_editor::Command;
 use slipsheet_paper::fold::Face;
 
+use super::overlays::Context;
 use super::{MainView, SlipsheetApp, UiCommand, theme};
 
 impl eframe::App for SlipsheetApp {
@@ -70,17 +71,41 @@ impl SlipsheetApp {
         });
         self.notices_ui(&ctx, work.response.rect, &mut out);
         self.drop_hint(&ctx);
-        self.strip_ui(&ctx, &mut out);
-        self.dialogs_ui(&ctx, &mut out);
+        self.overlays_ui(&ctx, &mut out);
         for command in out {
             match command {
                 UiCommand::Do(command) => self.run(&ctx, command),
                 UiCommand::Act(action) => self.act(&ctx, action),
                 UiCommand::Recover(left) => self.recover(&ctx, *left),
                 UiCommand::Pack(choices) => self.ask_pack(&ctx, choices),
+                UiCommand::Open(overlay) => self.overlays.open(*overlay),
+                UiCommand::Previews(order) => {
+                    self.previews.cancel();
+                    if let Some(order) = order {
+                        let snapshot = self.snapshot();
+                        self.previews.order(snapshot, order);
+                    }
+                }
+                UiCommand::Readings(order) => {
+                    let snapshot = self.snapshot();
+                    self.readings.order(snapshot, order);
+                }
             }
         }
         self.order_runs(&ctx);
+    }
+
+    /// The overlay that is open, or the question over it.
+    fn overlays_ui(&mut self, ctx: &egui::Context, out: &mut Vec<UiCommand>) {
+        let cx = Context {
+            session: &self.session,
+            tasks: &self.tasks,
+            previews: &self.previews,
+            findings: &self.findings,
+            pages: self.state.booking.pages(),
+            home: &self.home,
+        };
+        self.overlays.ui(ctx, &cx, out);
     }
 
     /// The window's own closing button asks as Quit does.

@@ -7,7 +7,7 @@ mod overview;
 
 use std::sync::Arc;
 
-use egui::{Key, Modal, Modifiers, Rect, RichText, TextureHandle, Ui, UiBuilder, Vec2};
+use egui::{Key, Modifiers, Rect, RichText, TextureHandle, Ui, UiBuilder, Vec2};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::raster::Pyramid;
 use slipsheet_core::words::count;
@@ -16,10 +16,12 @@ use slipsheet_document::ids::ArtId;
 use slipsheet_editor::MarksToShow;
 use slipsheet_registration::register::{FitKind, MarkTable, Seen, SolveError, TableFit};
 
+use super::dialogs::Next;
+use super::overlays::{Context, OpenOverlay};
 use super::{SlipsheetApp, UiCommand, theme};
 
 /// What the dialog works on; nothing of it reaches the project before it is placed.
-pub(crate) struct LineUpState {
+pub(crate) struct LineUp {
     at: ArtId,
     name: String,
     why: Option<String>,
@@ -37,10 +39,10 @@ pub(crate) struct LineUpState {
     loupe: loupe::Loupe,
 }
 
-/// What becomes of the dialog after a frame.
+/// What was clicked at the foot.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Next {
-    Stay,
+enum Clicked {
+    Nothing,
     Place,
     Cancel,
 }
@@ -57,7 +59,7 @@ const FOOT: f32 = 144.0;
 const AROUND: Vec2 = Vec2::new(56.0, 48.0);
 const MOST: Vec2 = Vec2::new(1240.0, 860.0);
 
-impl LineUpState {
+impl LineUp {
     fn new(shown: MarksToShow, pixels: Arc<Pyramid>) -> Self {
         let kind = FitKind::Similarity;
         let fit = shown.table.fit(kind);
@@ -129,7 +131,28 @@ impl LineUpState {
         }
     }
 
-    fn ui(&mut self, ui: &mut Ui, size: Vec2) -> Next {
+    /// The scan, its marks, and how they fit.
+    pub fn ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) -> Next {
+        let size = (ui.ctx().content_rect().size() - AROUND).min(MOST)
+            - theme::dialog_frame(ui.ctx()).total_margin().sum();
+        ui.set_width(size.x);
+        self.nudge(ui);
+        match self.parts_ui(ui, size) {
+            Clicked::Nothing => return Next::Stay,
+            Clicked::Cancel => {}
+            Clicked::Place => {
+                if let Ok(fit) = &self.fit {
+                    let kept = cx.session.sheet().art().find(|a| a.id == self.at);
+                    let crop = if self.crop { Some(fit.crop) } else { kept.and_then(|a| a.crop) };
+                    let edit = ArtEdit::LinedUp(fit.placement, crop);
+                    out.push(UiCommand::Do(Edit::Art(self.at, edit).into()));
+                }
+            }
+        }
+        Next::Close
+    }
+
+    fn parts_ui(&mut self, ui: &mut Ui, size: Vec2) -> Clicked {
         self.head_ui(ui);
         ui.add_space(theme::GAP);
         let left = Vec2::new(size.x, (size.y - ui.min_rect().height()).max(300.0));
@@ -165,7 +188,7 @@ impl LineUpState {
         });
     }
 
-    fn column_ui(&mut self, ui: &mut Ui, column: Rect) -> Next {
+    fn column_ui(&mut self, ui: &mut Ui, column: Rect) -> Clicked {
         let side = (column.height() * 0.42).clamp(180.0, COLUMN);
         self.loupe_ui(ui, Vec2::new(COLUMN, side));
         self.loupe_bar_ui(ui);
@@ -176,7 +199,7 @@ impl LineUpState {
         ui.scope_builder(UiBuilder::new().max_rect(rest), |ui| self.foot_ui(ui)).inner
     }
 
-    fn foot_ui(&mut self, ui: &mut Ui) -> Next {
+    fn foot_ui(&mut self, ui: &mut Ui) -> Clicked {
         ui.separator();
         ui.horizontal(|ui| {
             ui.label("Fit");
@@ -215,9 +238,9 @@ impl LineUpState {
                 let placed = place.on_hover_text("Lay the artwork on the sheet as its marks have it").clicked();
                 let cancelled = ui.button("Cancel").clicked();
                 match (placed, cancelled) {
-                    (true, _) => Next::Place,
-                    (false, true) => Next::Cancel,
-                    (false, false) => Next::Stay,
+                    (true, _) => Clicked::Place,
+                    (false, true) => Clicked::Cancel,
+                    (false, false) => Clicked::Nothing,
                 }
             })
             .inner
@@ -272,33 +295,7 @@ impl SlipsheetApp {
     /// Opens the dialog on marks that were looked for.
     pub(super) fn show_marks(&mut self, shown: MarksToShow) {
         if let Some(pixels) = self.session.images().get(&shown.art.scan.key).map(Arc::clone) {
-            self.state.lineup = Some(LineUpState::new(shown, pixels));
-        }
-    }
-
-    pub(super) fn lineup_ui(&mut self, ctx: &egui::Context, out: &mut Vec<UiCommand>) {
-        let Some(mut state) = self.state.lineup.take() else { return };
-        let frame = theme::dialog_frame(ctx);
-        let size = (ctx.content_rect().size() - AROUND).min(MOST) - frame.total_margin().sum();
-        let response = Modal::new(egui::Id::unique("line up")).frame(frame).show(ctx, |ui| {
-            ui.set_width(size.x);
-            state.nudge(ui);
-            state.ui(ui, size)
-        });
-        // A click beside the dialog must not throw away what was set by hand.
-        let escaped = response.should_close() && !response.backdrop_response.clicked();
-        match response.inner {
-            Next::Place => {
-                if let Ok(fit) = state.fit {
-                    let kept = self.session.sheet().art().find(|a| a.id == state.at);
-                    let crop = if state.crop { Some(fit.crop) } else { kept.and_then(|a| a.crop) };
-                    let edit = ArtEdit::LinedUp(fit.placement, crop);
-                    out.push(UiCommand::Do(Edit::Art(state.at, edit).into()));
-                }
-            }
-            Next::Cancel => {}
-            Next::Stay if escaped => {}
-            Next::Stay => self.state.lineup = Some(state),
+            self.overlays.arrive(OpenOverlay::LineUp(Box::new(LineUp::new(shown, pixels))));
         }
     }
 }

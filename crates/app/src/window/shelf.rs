@@ -6,10 +6,12 @@ use slipsheet_core::ink::{Ink, Share, Swatch};
 use slipsheet_core::paper::caliper;
 use slipsheet_core::stock::{Finish, Grain, Stock};
 use slipsheet_core::tone::ToneCurve;
-use slipsheet_editor::{Command, Pick, ShelfChange};
+use slipsheet_editor::{Command, Pick, Session, ShelfChange};
 
+use super::dialogs::Next;
 use super::number::drag;
-use super::{SlipsheetApp, UiCommand, pickers, theme};
+use super::overlays::Context;
+use super::{UiCommand, pickers, theme};
 
 mod overprints;
 
@@ -24,8 +26,7 @@ enum Tab {
 
 /// What the shelf window shows.
 #[derive(Default)]
-pub(crate) struct ShelfState {
-    pub open: bool,
+pub(crate) struct ShelfWindow {
     tab: Tab,
     selected: usize,
     /// What is being edited, until it is kept.
@@ -58,87 +59,82 @@ impl<T: Clone + PartialEq> Draft<T> {
     }
 }
 
-impl ShelfState {
+impl ShelfWindow {
     /// Turns to another item; what was edited and not kept of the last one is let go.
     fn select(&mut self, at: usize) {
         (self.selected, self.ink, self.stock) = (at, None, None);
     }
 }
 
-impl SlipsheetApp {
-    pub(super) fn shelf_ui(&mut self, ctx: &egui::Context, out: &mut Vec<UiCommand>) {
-        let response =
-            egui::Modal::new(egui::Id::unique("shelf")).frame(theme::dialog_frame(ctx)).show(ctx, |ui| {
-                ui.set_width(680.0);
-                ui.horizontal(|ui| {
-                    ui.heading("Inks and stocks");
-                    ui.add_space(theme::GROUP_GAP);
-                    let tabs =
-                        [(Tab::Inks, "Inks"), (Tab::Stocks, "Stocks"), (Tab::Overprints, "Overprints")];
-                    for (tab, name) in tabs {
-                        if ui.selectable_label(self.state.shelf.tab == tab, name).clicked() {
-                            self.state.shelf.tab = tab;
-                            self.state.shelf.select(0);
-                        }
-                    }
-                });
-                ui.separator();
-                let (height, row) = (440.0, egui::Layout::left_to_right(egui::Align::Min));
-                ui.allocate_ui_with_layout(egui::vec2(680.0, height), row, |ui| {
-                    if self.state.shelf.tab == Tab::Overprints {
-                        self.overprints_ui(ui, height, out);
-                        return;
-                    }
-                    let column = egui::Layout::top_down(egui::Align::Min);
-                    ui.allocate_ui_with_layout(egui::vec2(290.0, height), column, |ui| {
-                        self.shelf_list(ui, height, out)
-                    });
-                    ui.separator();
-                    ui.allocate_ui_with_layout(egui::vec2(356.0, height), column, |ui| {
-                        if self.state.shelf.tab == Tab::Stocks {
-                            self.stock_form(ui, out)
-                        } else {
-                            self.ink_form(ui, out)
-                        }
-                    });
-                });
-                ui.separator();
-                super::editions::trouble_ui(ui, self.session.notices());
-                ui.horizontal(|ui| {
-                    if ui
-                        .button("Import…")
-                        .on_hover_text("Add the inks and stocks of a shelf file to this one")
-                        .clicked()
-                    {
-                        self.ask_path(Pick::ImportShelf, None);
-                    }
-                    if ui.button("Export…").on_hover_text("Save this shelf as a file for others").clicked()
-                    {
-                        self.ask_path(Pick::ExportShelf, None);
-                    }
-                    ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                        if ui.button("Close").clicked() {
-                            self.state.shelf.open = false;
-                        }
-                    });
-                });
+impl ShelfWindow {
+    /// The tabs, the list and the form of what is selected.
+    pub fn ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) -> Next {
+        let mut next = Next::Stay;
+        ui.set_width(680.0);
+        ui.horizontal(|ui| {
+            ui.heading("Inks and stocks");
+            ui.add_space(theme::GROUP_GAP);
+            let tabs = [(Tab::Inks, "Inks"), (Tab::Stocks, "Stocks"), (Tab::Overprints, "Overprints")];
+            for (tab, name) in tabs {
+                if ui.selectable_label(self.tab == tab, name).clicked() {
+                    self.tab = tab;
+                    self.select(0);
+                }
+            }
+        });
+        ui.separator();
+        let (height, row) = (440.0, egui::Layout::left_to_right(egui::Align::Min));
+        ui.allocate_ui_with_layout(egui::vec2(680.0, height), row, |ui| {
+            if self.tab == Tab::Overprints {
+                self.overprints_ui(ui, cx.session, height, out);
+                return;
+            }
+            let column = egui::Layout::top_down(egui::Align::Min);
+            ui.allocate_ui_with_layout(egui::vec2(290.0, height), column, |ui| {
+                self.shelf_list(ui, cx.session, height, out)
             });
-        if response.should_close() {
-            self.state.shelf.open = false;
-        }
+            ui.separator();
+            ui.allocate_ui_with_layout(egui::vec2(356.0, height), column, |ui| {
+                if self.tab == Tab::Stocks {
+                    self.stock_form(ui, cx.session, out)
+                } else {
+                    self.ink_form(ui, cx.session, out)
+                }
+            });
+        });
+        ui.separator();
+        super::editions::trouble_ui(ui, cx.session.notices());
+        ui.horizontal(|ui| {
+            if ui
+                .button("Import…")
+                .on_hover_text("Add the inks and stocks of a shelf file to this one")
+                .clicked()
+            {
+                out.push(UiCommand::Do(Command::AskExport(Pick::ImportShelf)));
+            }
+            if ui.button("Export…").on_hover_text("Save this shelf as a file for others").clicked() {
+                out.push(UiCommand::Do(Command::AskExport(Pick::ExportShelf)));
+            }
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                if ui.button("Close").clicked() {
+                    next = Next::Close;
+                }
+            });
+        });
+        next
     }
 
-    fn shelf_list(&mut self, ui: &mut Ui, height: f32, out: &mut Vec<UiCommand>) {
-        let shelf = self.session.shelf().clone();
-        let stock = self.session.printing().sheet.stock.clone();
-        let stocks = self.state.shelf.tab == Tab::Stocks;
+    fn shelf_list(&mut self, ui: &mut Ui, session: &Session, height: f32, out: &mut Vec<UiCommand>) {
+        let shelf = session.shelf().clone();
+        let stock = session.printing().sheet.stock.clone();
+        let stocks = self.tab == Tab::Stocks;
         let count = if stocks { shelf.stocks.len() } else { shelf.inks.len() };
         egui::ScrollArea::vertical().max_height(height - 40.0).auto_shrink([false, false]).show(ui, |ui| {
             for i in 0..count {
                 let (rect, response) = ui
                     .allocate_exact_size(egui::vec2(ui.available_width() - 8.0, 34.0), egui::Sense::click());
                 let name = if stocks { &shelf.stocks[i].name } else { &shelf.inks[i].name };
-                let chosen = self.state.shelf.selected == i;
+                let chosen = self.selected == i;
                 response.widget_info(|| egui::WidgetInfo::selected(egui::Role::Button, true, chosen, name));
                 let p = theme::of(ui);
                 if chosen || response.hovered() {
@@ -155,20 +151,20 @@ impl SlipsheetApp {
                 let at = egui::pos2(rect.left() + 104.0, rect.center().y);
                 ui.painter().text(at, egui::Align2::LEFT_CENTER, name, theme::body(), p.text);
                 if response.clicked() {
-                    self.state.shelf.select(i);
+                    self.select(i);
                 }
-                if chosen && std::mem::take(&mut self.state.shelf.reveal) {
+                if chosen && std::mem::take(&mut self.reveal) {
                     response.scroll_to_me(None);
                 }
             }
         });
         ui.horizontal(|ui| {
-            let at = self.state.shelf.selected;
+            let at = self.selected;
             let change = |change| UiCommand::Do(Command::Shelf(change));
             if ui.button("Add").clicked() {
                 out.push(change(if stocks { new_stock(&shelf.stocks) } else { new_ink(&shelf.inks) }));
-                self.state.shelf.select(count);
-                self.state.shelf.reveal = true;
+                self.select(count);
+                self.reveal = true;
             }
             ui.add_enabled_ui(at < count, |ui| {
                 if ui.button("Duplicate").clicked() {
@@ -178,8 +174,8 @@ impl SlipsheetApp {
                         ShelfChange::CopyInk(at)
                     }));
                     // The copy comes next to it.
-                    self.state.shelf.select(at + 1);
-                    self.state.shelf.reveal = true;
+                    self.select(at + 1);
+                    self.reveal = true;
                 }
                 if ui.button("Remove").clicked() {
                     out.push(change(if stocks {
@@ -187,17 +183,17 @@ impl SlipsheetApp {
                     } else {
                         ShelfChange::RemoveInk(at)
                     }));
-                    self.state.shelf.select(at.saturating_sub(1));
+                    self.select(at.saturating_sub(1));
                 }
             });
         });
     }
 
-    fn ink_form(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
-        let at = self.state.shelf.selected;
-        let Some(kept) = self.session.shelf().inks.get(at).cloned() else { return };
-        let stock = self.session.printing().sheet.stock.clone();
-        let mut draft = Draft::of(kept, self.state.shelf.ink.take());
+    fn ink_form(&mut self, ui: &mut Ui, session: &Session, out: &mut Vec<UiCommand>) {
+        let at = self.selected;
+        let Some(kept) = session.shelf().inks.get(at).cloned() else { return };
+        let stock = session.printing().sheet.stock.clone();
+        let mut draft = Draft::of(kept, self.ink.take());
         let ink = &mut draft.edited;
         let (rect, _) = ui.allocate_exact_size(egui::vec2(340.0, 44.0), egui::Sense::hover());
         pickers::ink_strip(ui, rect, &stock, ink);
@@ -219,15 +215,15 @@ impl SlipsheetApp {
             out.push(UiCommand::Do(Command::Shelf(ShelfChange::Ink(Some(at), draft.edited.clone()))));
         }
         // Where the shelf refuses it, the edit stays to be mended.
-        self.state.shelf.ink = Some(draft);
+        self.ink = Some(draft);
     }
 
-    fn stock_form(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
-        let at = self.state.shelf.selected;
-        let Some(kept) = self.session.shelf().stocks.get(at).cloned() else { return };
-        let mut draft = Draft::of(kept, self.state.shelf.stock.take());
+    fn stock_form(&mut self, ui: &mut Ui, session: &Session, out: &mut Vec<UiCommand>) {
+        let at = self.selected;
+        let Some(kept) = session.shelf().stocks.get(at).cloned() else { return };
+        let mut draft = Draft::of(kept, self.stock.take());
         let stock = &mut draft.edited;
-        let inks: Vec<Ink> = self.session.shelf().inks.iter().take(8).cloned().collect();
+        let inks: Vec<Ink> = session.shelf().inks.iter().take(8).cloned().collect();
         let (rect, _) = ui.allocate_exact_size(egui::vec2(340.0, 44.0), egui::Sense::hover());
         pickers::stock_strip(ui, rect, stock, &inks);
         Grid::new("stock form").num_columns(2).spacing([12.0, 7.0]).show(ui, |ui| {
@@ -254,7 +250,7 @@ impl SlipsheetApp {
         if keep_ui(ui, draft.is_changed()) {
             out.push(UiCommand::Do(Command::Shelf(ShelfChange::Stock(Some(at), draft.edited.clone()))));
         }
-        self.state.shelf.stock = Some(draft);
+        self.stock = Some(draft);
     }
 }
 

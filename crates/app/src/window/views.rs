@@ -10,8 +10,8 @@ use slipsheet_core::words::count;
 use slipsheet_editor::{MAKING_PACK, TaskInfo};
 
 use super::actions::{self, Action};
-use super::dialogs::Dialog;
 use super::menu::hint;
+use super::overlays::OpenOverlay;
 use super::{MainView, SlipsheetApp, UiCommand, theme};
 
 /// The views in their order, with the actions that open them.
@@ -34,7 +34,7 @@ const JOBS: usize = 2;
 const BAR: f32 = 72.0;
 
 impl SlipsheetApp {
-    pub(super) fn views_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
+    pub(super) fn views_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let strip = ui.max_rect();
         // The width follows the window alone, so that no tab moves while its figure changes.
         let width = ((strip.width() - BESIDE) / VIEWS.len() as f32).clamp(TAB[0], TAB[1]).floor();
@@ -51,7 +51,7 @@ impl SlipsheetApp {
         ui.scope_builder(egui::UiBuilder::new().max_rect(beside).layout(right), |ui| {
             ui.add_space(f32::from(theme::PANEL_MARGIN));
             self.next_step_ui(ui, out);
-            self.found_count_ui(ui);
+            self.found_count_ui(ui, out);
             self.jobs_ui(ui);
         });
     }
@@ -161,7 +161,7 @@ impl SlipsheetApp {
     }
 
     /// How much was found that nobody has accepted; it opens the list.
-    fn found_count_ui(&mut self, ui: &mut Ui) {
+    fn found_count_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         let found = self.open_findings();
         let has = |severity| self.findings.iter().any(|f| f.is_open() && f.severity == severity);
@@ -191,7 +191,7 @@ impl SlipsheetApp {
         let response = drawn.response;
         response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, &says));
         if response.on_hover_text(format!("{says}: what should be looked at before printing")).clicked() {
-            self.state.dialog = Some(Dialog::Findings);
+            out.push(UiCommand::Open(Box::new(OpenOverlay::Findings)));
         }
     }
 

@@ -8,7 +8,7 @@ use slipsheet_editor::Command;
 use super::{Next, buttons};
 use crate::window::UiCommand;
 
-pub(super) fn changed_ui(ui: &mut Ui, path: &Path, out: &mut Vec<UiCommand>) -> Next {
+pub(in crate::window) fn changed_ui(ui: &mut Ui, path: &Path, out: &mut Vec<UiCommand>) -> Next {
     ui.heading("Which version do you want to keep?");
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     ui.label(format!(

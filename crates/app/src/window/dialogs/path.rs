@@ -5,14 +5,15 @@ use std::path::{Path, PathBuf};
 use egui::{Key, KeyboardShortcut, Modifiers, RichText, TextEdit, Ui};
 use slipsheet_editor::{Command, Pick};
 
-use super::{Dialog, Next, buttons};
+use super::{Next, buttons};
+use crate::window::overlays::Question;
 use crate::window::paths::{self, AskedPath};
 use crate::window::{UiCommand, theme};
 
 /// Said before a file is replaced.
 const REPLACE: &str = "This file exists. Press OK again to replace it, or type another name.";
 
-impl Dialog {
+impl Question {
     /// The window's own path field, for desktops without a dialog.
     pub fn typed_path(asked: AskedPath) -> Self {
         let folder = asked
@@ -51,7 +52,7 @@ fn several(pick: &Pick) -> bool {
     matches!(pick, Pick::AddScans(_) | Pick::ReadMarks)
 }
 
-pub(super) fn path_ui(
+pub(in crate::window) fn path_ui(
     ui: &mut Ui,
     asked: &AskedPath,
     text: &mut String,

@@ -5,28 +5,32 @@ use slipsheet_editor::Command;
 use slipsheet_files::home::Recovered;
 
 use super::{Next, buttons};
-use crate::window::{SlipsheetApp, UiCommand};
+use crate::window::UiCommand;
+use crate::window::overlays::Context;
 
-impl SlipsheetApp {
-    pub(super) fn recover_ui(&self, ui: &mut Ui, recovered: &Recovered, out: &mut Vec<UiCommand>) -> Next {
-        ui.heading("Recover unsaved work?");
-        let title = if recovered.project.title.is_empty() { "Untitled" } else { &recovered.project.title };
-        ui.label(format!("Slipsheet stopped before “{title}” was saved. A copy of the work was kept."));
-        buttons(ui, |ui| {
-            if ui.button("Recover").clicked() {
-                out.push(UiCommand::Recover(Box::new(recovered.clone())));
-                return Next::Close;
-            }
-            if ui.button("Discard").clicked() {
-                self.home.drop_recovered(&recovered.file);
-                return Next::Close;
-            }
-            Next::Stay
-        })
-    }
+pub(in crate::window) fn recover_ui(
+    ui: &mut Ui,
+    cx: &Context<'_>,
+    recovered: &Recovered,
+    out: &mut Vec<UiCommand>,
+) -> Next {
+    ui.heading("Recover unsaved work?");
+    let title = if recovered.project.title.is_empty() { "Untitled" } else { &recovered.project.title };
+    ui.label(format!("Slipsheet stopped before “{title}” was saved. A copy of the work was kept."));
+    buttons(ui, |ui| {
+        if ui.button("Recover").clicked() {
+            out.push(UiCommand::Recover(Box::new(recovered.clone())));
+            return Next::Close;
+        }
+        if ui.button("Discard").clicked() {
+            cx.home.drop_recovered(&recovered.file);
+            return Next::Close;
+        }
+        Next::Stay
+    })
 }
 
-pub(super) fn discard_ui(ui: &mut Ui, then: &Command, out: &mut Vec<UiCommand>) -> Next {
+pub(in crate::window) fn discard_ui(ui: &mut Ui, then: &Command, out: &mut Vec<UiCommand>) -> Next {
     ui.heading("Save your changes?");
     ui.label("The project has unsaved changes.");
     buttons(ui, |ui| {

@@ -9,8 +9,9 @@ use slipsheet_render::dummy::Piece;
 
 use crate::window::actions::{self, Action, TABLE};
 use crate::window::compare::How;
-use crate::window::dialogs::Dialog;
 use crate::window::dummy::PictureForm;
+use crate::window::overlays::OpenOverlay;
+use crate::window::wrap::WrapForm;
 use crate::window::{MainView, SlipsheetApp, UiCommand, theme};
 
 /// Points per mm at 96 points to the inch, which most desktops keep to.
@@ -128,27 +129,28 @@ impl SlipsheetApp {
 
     fn act_on_window(&mut self, ctx: &egui::Context, action: Action) {
         if action == Action::CompareReadings {
-            return self.open_strip(ctx);
+            return self.open_readings(ctx);
         }
         if action == Action::Wrap {
-            return self.open_wrap();
+            let form = WrapForm::new(self.session.project());
+            return self.overlays.open(OpenOverlay::Wrap(Box::new(form)));
         }
         if action == Action::Pack {
-            self.state.dialog = Some(Dialog::Pack(self.session.settings().pack));
-            return;
+            return self.overlays.open(OpenOverlay::Pack(self.session.settings().pack));
         }
         if action == Action::DummyPicture {
             let form = PictureForm::new(self);
-            self.state.dialog = Some(Dialog::DummyPicture(Box::new(form)));
-            return;
+            return self.overlays.open(OpenOverlay::DummyPicture(Box::new(form)));
         }
         let piece = Piece::of(&self.session.printing().sheet.construction());
         let last = self.session.printing().sheet.printed_sheets() - 1;
-        let (state, showing) = (&mut self.state, &mut self.showing);
+        let (state, showing, overlays) = (&mut self.state, &mut self.showing, &mut self.overlays);
         match action {
             Action::Blink => self.compare(How::Blink),
             Action::Difference => self.compare(How::Difference),
-            Action::Proof => state.dialog = Some(Dialog::proof(showing.face, showing.booklet_sheet)),
+            Action::Proof => {
+                overlays.open(OpenOverlay::proof(showing.face, showing.booklet_sheet));
+            }
             Action::Solo => showing.alone = !showing.alone,
             Action::SheetView => showing.view = MainView::Sheet,
             Action::DummyView => showing.view = MainView::Dummy,
@@ -172,8 +174,8 @@ impl SlipsheetApp {
             Action::PageMarks => showing.page_marks = !showing.page_marks,
             Action::Rulers => showing.rulers = !showing.rulers,
             Action::ShowThrough => showing.show_through = !showing.show_through,
-            Action::FoldingSteps => state.dialog = Some(Dialog::FoldingSteps),
-            Action::PrintedDummy => state.dialog = Some(Dialog::PrintedDummy(Default::default())),
+            Action::FoldingSteps => overlays.open(OpenOverlay::FoldingSteps),
+            Action::PrintedDummy => overlays.open(OpenOverlay::PrintedDummy(Default::default())),
             Action::LostTones => showing.lost_tones = !showing.lost_tones,
             Action::NextPage | Action::PreviousPage => {
                 state.dummy.turn(&piece, if action == Action::NextPage { 1 } else { -1 });
@@ -182,12 +184,12 @@ impl SlipsheetApp {
             Action::PreviousSheet => {
                 showing.booklet_sheet = showing.booklet_sheet.saturating_sub(1).min(last)
             }
-            Action::Editions => state.series.open_editions(),
-            Action::Colourways => state.series.open_colourways(),
-            Action::Shelf => state.shelf.open = true,
-            Action::FoldSchemes => state.schemes.show(),
-            Action::Help => state.dialog = Some(Dialog::Help),
-            Action::Licences => state.dialog = Some(Dialog::Licences(0)),
+            Action::Editions => overlays.open_editions(),
+            Action::Colourways => overlays.open_colourways(),
+            Action::Shelf => overlays.open_shelf(),
+            Action::FoldSchemes => overlays.open_schemes(),
+            Action::Help => overlays.open(OpenOverlay::Help),
+            Action::Licences => overlays.open(OpenOverlay::Licences(0)),
             Action::Units | Action::Theme => {
                 let settings = self.session.settings_mut();
                 if action == Action::Units {

@@ -6,10 +6,12 @@ use slipsheet_core::colour::Lab;
 use slipsheet_core::ink::{Ink, OverprintSwatch};
 use slipsheet_core::overprint::Overprint;
 use slipsheet_document::shelf::Shelf;
-use slipsheet_editor::{Command, ShelfChange};
+use slipsheet_editor::{Command, Session, ShelfChange};
 
 use crate::window::number::drag;
-use crate::window::{SlipsheetApp, UiCommand, theme};
+use crate::window::{UiCommand, theme};
+
+use super::ShelfWindow;
 
 /// Inks and stock of the overprint to be added, by their place on the shelf.
 #[derive(Default)]
@@ -22,19 +24,25 @@ pub(super) struct Form {
     editing: Option<(usize, Lab)>,
 }
 
-impl SlipsheetApp {
-    pub(super) fn overprints_ui(&mut self, ui: &mut Ui, height: f32, out: &mut Vec<UiCommand>) {
+impl ShelfWindow {
+    pub(super) fn overprints_ui(
+        &mut self,
+        ui: &mut Ui,
+        session: &Session,
+        height: f32,
+        out: &mut Vec<UiCommand>,
+    ) {
         ui.vertical(|ui| {
             ui.set_width(670.0);
             let note = "Measure the patch where solids lie over one another, in printing order. It replaces the prediction.";
             ui.label(RichText::new(note).small().color(theme::of(ui).faint));
             ui.add_space(theme::GAP);
-            let shelf = self.session.shelf().clone();
+            let shelf = session.shelf().clone();
             egui::ScrollArea::vertical().max_height(height - 110.0).auto_shrink([false, false]).show(ui, |ui| {
                 if shelf.overprints.is_empty() {
                     ui.label("None measured yet: every overprint is predicted.");
                 }
-                let editing = &mut self.state.shelf.overprint.editing;
+                let editing = &mut self.overprint.editing;
                 for (i, swatch) in shelf.overprints.iter().enumerate() {
                     swatch_ui(ui, &shelf, (i, swatch), editing, out);
                 }
@@ -45,7 +53,7 @@ impl SlipsheetApp {
     }
 
     fn add_ui(&mut self, ui: &mut Ui, shelf: &Shelf, out: &mut Vec<UiCommand>) {
-        let form = &mut self.state.shelf.overprint;
+        let form = &mut self.overprint;
         ui.horizontal(|ui| {
             ui.label("On");
             choose(ui, "overprint stock", &mut form.stock, &names(shelf.stocks.iter().map(|s| &s.name)));
