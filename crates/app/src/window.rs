@@ -62,11 +62,11 @@ pub(crate) use showing::{MainView, Showing};
 const LOOK_EVERY: Duration = Duration::from_millis(1500);
 
 /// What the window itself remembers; none of it belongs to the project.
+#[derive(Default)]
 pub(crate) struct WindowState {
     pub sheet: sheet::SheetState,
     pub dummy: dummy::DummyState,
     pub run: run::RunState,
-    pub booking: booking::BookingState,
     /// What keys reach in this frame.
     pub reach: overlay::Reach,
     pub thumbnails: stack::Thumbnails,
@@ -93,6 +93,7 @@ pub struct SlipsheetApp {
     showing: Showing,
     overlays: Overlays,
     state: WindowState,
+    booking: booking::BookingState,
     figures: Vec<Option<Arc<FacePrint>>>,
     findings: Vec<Finding>,
     figures_revision: u64,
@@ -148,16 +149,8 @@ impl SlipsheetApp {
             paths,
             showing: Showing::default(),
             overlays: Overlays::default(),
-            state: WindowState {
-                sheet: sheet::SheetState::default(),
-                dummy: dummy::DummyState::default(),
-                run: run::RunState::default(),
-                booking: booking::BookingState::new(Handover::start(wake())?),
-                reach: overlay::Reach::default(),
-                thumbnails: stack::Thumbnails::default(),
-                compare: None,
-                shows_wrap: false,
-            },
+            state: WindowState::default(),
+            booking: booking::BookingState::new(Handover::start(wake())?),
             figures: Vec::new(),
             findings: Vec::new(),
             figures_revision: 0,

@@ -15,7 +15,7 @@ impl SlipsheetApp {
     pub fn is_settled(&self) -> bool {
         self.tasks.running().is_empty()
             && self.overlays.is_settled(self.session.revision(), &self.previews)
-            && self.state.booking.is_settled()
+            && self.booking.is_settled()
             && self.figures_revision == self.session.revision()
             && !self.run_desk.is_busy()
             && self.state.run.play.is_none()
@@ -107,7 +107,7 @@ impl SlipsheetApp {
             self.layer_figures.fault(),
             self.readings.fault(),
             self.previews.fault(),
-            self.state.booking.fault(),
+            self.booking.fault(),
         ];
         faults.into_iter().flatten().for_each(|why| self.session.tell(Notice::error(why)));
     }

@@ -93,7 +93,7 @@ impl SlipsheetApp {
     pub(super) fn booking_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let snapshot = self.snapshot();
         let form = self.session.settings().pack.form;
-        self.state.booking.handover.follow(ui.ctx(), &snapshot, form, self.register.as_ref());
+        self.booking.handover.follow(ui.ctx(), &snapshot, form, self.register.as_ref());
         self.reckon();
         let p = theme::of(ui);
         let frame = egui::Frame::new().fill(p.panel).inner_margin(egui::Margin::same(16));
@@ -103,7 +103,7 @@ impl SlipsheetApp {
             ui.separator();
             egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
                 ui.set_max_width(ui.available_width() - theme::SCROLL_ROOM);
-                let Some(reckoned) = &self.state.booking.reckoned else { return };
+                let Some(reckoned) = &self.booking.reckoned else { return };
                 let printing = self.session.printing();
                 ui.add_space(theme::GAP);
                 if ui.available_width() > 660.0 {
@@ -129,7 +129,7 @@ impl SlipsheetApp {
                 ui.add_space(theme::GROUP_GAP);
                 self.found_ui(ui, out);
                 ui.add_space(theme::GROUP_GAP);
-                self.state.booking.handover.ui(ui, out);
+                self.booking.handover.ui(ui, out);
             });
         });
     }
@@ -155,7 +155,7 @@ impl SlipsheetApp {
 
     fn reckon(&mut self) {
         let revision = self.session.revision();
-        let state = &mut self.state.booking;
+        let state = &mut self.booking;
         let inks = self.known.ink().map(|ink| ink.uses.as_slice());
         let fresh =
             |r: &Reckoned| r.revision == revision && (r.with_inks || inks.is_none_or(<[InkUse]>::is_empty));

@@ -5,7 +5,6 @@ mod ask;
 mod plot;
 mod result;
 
-use slipsheet_core::calibrate::Recognised;
 use slipsheet_editor::CalibrationOffer;
 
 pub(super) use ask::Form;
@@ -17,12 +16,7 @@ use super::overlays::OpenOverlay;
 impl SlipsheetApp {
     /// Asks what has to be known of a calibration.
     pub(super) fn ask_calibration(&mut self, offer: CalibrationOffer) {
-        let printing = self.session.printing();
-        let inks = match &offer {
-            CalibrationOffer::Scan { dropped: Some((Recognised { inks, .. }, ..)), .. } => Some(*inks),
-            CalibrationOffer::Scan { dropped: None, .. } | CalibrationOffer::Table { .. } => None,
-        };
-        let form = Form::new(offer, &ask::inks(printing, self.session.shelf()), (printing, inks));
+        let form = Form::new(offer, &self.session);
         self.overlays.arrive(OpenOverlay::CalibrationForm(Box::new(form)));
     }
 }

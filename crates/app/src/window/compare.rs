@@ -3,7 +3,7 @@
 
 use std::time::Duration;
 
-use egui::{Align2, Area, ComboBox, Key, Rect, RichText, Sense, Ui, Vec2};
+use egui::{Align2, Area, ComboBox, Context, Key, Rect, RichText, Sense, Ui, Vec2};
 use slipsheet_editor::LiveOrder;
 use slipsheet_render::View;
 use slipsheet_render::compare::{self as core_compare, Compared, Pair};
@@ -81,10 +81,10 @@ impl SlipsheetApp {
 
     /// The picture to ask for while two layers are compared. Ends the comparison on Escape, and when there
     /// are no two layers any more.
-    pub(super) fn compare_order(&mut self, ui: &Ui, view: View) -> Option<LiveOrder> {
+    pub(super) fn compare_order(&mut self, ctx: &Context, view: View) -> Option<LiveOrder> {
         self.state.compare.as_ref()?;
         let reach = self.state.reach;
-        let escaped = reach.views() && ui.input(|i| i.key_pressed(Key::Escape));
+        let escaped = reach.views() && ctx.input(|i| i.key_pressed(Key::Escape));
         let face = self.showing.face;
         let pair = self.pair().filter(|pair| {
             !escaped && self.session.printing().sheet.layers.get(pair.first).is_some_and(|l| l.face == face)
@@ -96,14 +96,14 @@ impl SlipsheetApp {
         let compared = match state.how {
             How::Difference => Compared::Difference,
             How::Blink => {
-                let (now, focused) = ui.input(|i| (i.time, i.focused));
+                let (now, focused) = ctx.input(|i| (i.time, i.focused));
                 // Nothing moves in a window that nobody looks at, or behind a question.
                 if focused && !reach.covered {
                     if now - state.turn.1 >= TURN {
                         state.turn = (!state.turn.0, now);
                     }
                     let rest = (state.turn.1 + TURN - now).clamp(0.0, TURN);
-                    ui.ctx().request_repaint_after(Duration::from_secs_f64(rest));
+                    ctx.request_repaint_after(Duration::from_secs_f64(rest));
                 }
                 if state.turn.0 { Compared::Second } else { Compared::First }
             }

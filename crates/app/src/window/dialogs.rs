@@ -1,27 +1,18 @@
 //! Questions and short lists that lie over the window until they are answered. Each longer one has a module of its
 //! own.
 
-mod changed;
-mod findings;
-mod help;
-mod licences;
-mod path;
-mod proof;
-mod resolution;
-mod unsaved;
+pub(super) mod changed;
+pub(super) mod findings;
+pub(super) mod help;
+pub(super) mod licences;
+pub(super) mod path;
+pub(super) mod proof;
+pub(super) mod resolution;
+pub(super) mod unsaved;
 
 use egui::Ui;
 use slipsheet_editor::Command;
 use slipsheet_files::pack::PackChoices;
-
-pub(super) use changed::changed_ui;
-pub(super) use findings::findings_ui;
-pub(super) use help::help_ui;
-pub(super) use licences::licences_ui;
-pub(super) use path::path_ui;
-pub(super) use proof::proof_ui;
-pub(super) use resolution::resolution_ui;
-pub(super) use unsaved::{discard_ui, recover_ui};
 
 use super::booking::choices;
 use super::dummy::{PictureForm, picture_ui};

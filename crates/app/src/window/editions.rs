@@ -25,7 +25,7 @@ pub(super) const CARD: f32 = 196.0;
 
 /// Which window of the series is open.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-enum Opened {
+pub(crate) enum SeriesPage {
     #[default]
     Editions,
     Colourways,
@@ -36,7 +36,7 @@ enum Opened {
 pub(crate) struct Series {
     /// How much of the pictures that were asked for last is there.
     pub(super) progress: Arc<Progress>,
-    opened: Opened,
+    page: SeriesPage,
     /// The revision that the editions' pictures show.
     revision: u64,
     /// Pictures, one a card.
@@ -58,29 +58,23 @@ impl Series {
 
     /// Which of its windows is open.
     pub fn kind(&self) -> Overlay {
-        match self.opened {
-            Opened::Editions => Overlay::Editions,
-            Opened::Colourways => Overlay::Colourways,
+        match self.page {
+            SeriesPage::Editions => Overlay::Editions,
+            SeriesPage::Colourways => Overlay::Colourways,
         }
     }
 
     /// Whether everything that was found out for what is open has come.
     pub fn is_settled(&self, revision: u64) -> bool {
-        match self.opened {
-            Opened::Editions => self.revision == revision,
-            Opened::Colourways => self.colourways.is_settled(),
+        match self.page {
+            SeriesPage::Editions => self.revision == revision,
+            SeriesPage::Colourways => self.colourways.is_settled(),
         }
     }
 
-    /// Begins with the editions.
-    pub fn begin_editions(&mut self) {
-        (self.opened, self.revision, self.naming) = (Opened::Editions, 0, None);
-        self.pictures.clear();
-    }
-
-    /// Begins with the colourways.
-    pub fn begin_colourways(&mut self) {
-        self.opened = Opened::Colourways;
+    /// Begins anew, as the project is now.
+    pub fn begin(&mut self, page: SeriesPage) {
+        (self.page, self.revision, self.naming) = (page, 0, None);
         self.pictures.clear();
         self.colourways.forget();
     }
@@ -90,15 +84,9 @@ impl Series {
         match preview {
             Preview::Painted(i, picture) => {
                 let image = super::sheet::color_image(&picture);
-                let options = egui::TextureOptions::LINEAR;
-                if self.pictures.len() <= i {
-                    self.pictures.resize_with(i + 1, || None);
-                }
+                self.pictures.resize_with(self.pictures.len().max(i + 1), || None);
                 if let Some(slot) = self.pictures.get_mut(i) {
-                    match slot {
-                        Some(texture) => texture.set(image, options),
-                        None => *slot = Some(ctx.load_texture("preview", image, options)),
-                    }
+                    *slot = Some(ctx.load_texture("preview", image, egui::TextureOptions::LINEAR));
                 }
             }
             Preview::Explored(explored) => self.colourways.take(explored),
@@ -111,9 +99,9 @@ impl Series {
         let room = ui.ctx().content_rect().size() - Vec2::new(90.0, 110.0);
         let size = Vec2::new(room.x.min(1010.0), room.y.min(660.0));
         ui.set_width(size.x);
-        match self.opened {
-            Opened::Editions => self.editions_ui(ui, cx, size, out),
-            Opened::Colourways => self.colourways_ui(ui, cx, size, out),
+        match self.page {
+            SeriesPage::Editions => self.editions_ui(ui, cx, size, out),
+            SeriesPage::Colourways => self.colourways_ui(ui, cx, size, out),
         }
     }
 

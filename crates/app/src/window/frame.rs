@@ -72,26 +72,11 @@ impl SlipsheetApp {
         self.notices_ui(&ctx, work.response.rect, &mut out);
         self.drop_hint(&ctx);
         self.overlays_ui(&ctx, &mut out);
-        for command in out {
-            match command {
-                UiCommand::Do(command) => self.run(&ctx, command),
-                UiCommand::Act(action) => self.act(&ctx, action),
-                UiCommand::Recover(left) => self.recover(&ctx, *left),
-                UiCommand::Pack(choices) => self.ask_pack(&ctx, choices),
-                UiCommand::Open(overlay) => self.overlays.open(*overlay),
-                UiCommand::Previews(order) => {
-                    self.previews.cancel();
-                    if let Some(order) = order {
-                        let snapshot = self.snapshot();
-                        self.previews.order(snapshot, order);
-                    }
-                }
-                UiCommand::Readings(order) => {
-                    let snapshot = self.snapshot();
-                    self.readings.order(snapshot, order);
-                }
-            }
-        }
+        out.into_iter().for_each(|command| self.handle(&ctx, command));
+
+        // Pictures are of the project as the frame's commands have left it.
+        self.order_sheet(&ctx);
+        self.order_dummy();
         self.order_runs(&ctx);
     }
 
@@ -102,10 +87,32 @@ impl SlipsheetApp {
             tasks: &self.tasks,
             previews: &self.previews,
             findings: &self.findings,
-            pages: self.state.booking.pages(),
+            pages: self.booking.pages(),
             home: &self.home,
         };
         self.overlays.ui(ctx, &cx, out);
+    }
+
+    /// Does what a part of the window asks for.
+    fn handle(&mut self, ctx: &egui::Context, command: UiCommand) {
+        match command {
+            UiCommand::Do(command) => self.run(ctx, command),
+            UiCommand::Act(action) => self.act(ctx, action),
+            UiCommand::Recover(left) => self.recover(ctx, *left),
+            UiCommand::Pack(choices) => self.ask_pack(ctx, choices),
+            UiCommand::Open(overlay) => self.overlays.open(*overlay),
+            UiCommand::Previews(order) => {
+                self.previews.cancel();
+                if let Some(order) = order {
+                    let snapshot = self.snapshot();
+                    self.previews.order(snapshot, order);
+                }
+            }
+            UiCommand::Readings(order) => {
+                let snapshot = self.snapshot();
+                self.readings.order(snapshot, order);
+            }
+        }
     }
 
     /// The window's own closing button asks as Quit does.

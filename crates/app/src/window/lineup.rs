@@ -39,14 +39,6 @@ pub(crate) struct LineUp {
     loupe: loupe::Loupe,
 }
 
-/// What was clicked at the foot.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Clicked {
-    Nothing,
-    Place,
-    Cancel,
-}
-
 /// Width of the column beside the scan.
 const COLUMN: f32 = 344.0;
 /// Lines of words that a message over the scan and one under the marks may take: their room is kept, so that nothing
@@ -137,22 +129,18 @@ impl LineUp {
             - theme::dialog_frame(ui.ctx()).total_margin().sum();
         ui.set_width(size.x);
         self.nudge(ui);
-        match self.parts_ui(ui, size) {
-            Clicked::Nothing => return Next::Stay,
-            Clicked::Cancel => {}
-            Clicked::Place => {
-                if let Ok(fit) = &self.fit {
-                    let kept = cx.session.sheet().art().find(|a| a.id == self.at);
-                    let crop = if self.crop { Some(fit.crop) } else { kept.and_then(|a| a.crop) };
-                    let edit = ArtEdit::LinedUp(fit.placement, crop);
-                    out.push(UiCommand::Do(Edit::Art(self.at, edit).into()));
-                }
-            }
+        let (placed, cancelled) = self.parts_ui(ui, size);
+        if let Some(fit) = self.fit.as_ref().ok().filter(|_| placed) {
+            let kept = cx.session.sheet().art().find(|a| a.id == self.at);
+            let crop = if self.crop { Some(fit.crop) } else { kept.and_then(|a| a.crop) };
+            let edit = ArtEdit::LinedUp(fit.placement, crop);
+            out.push(UiCommand::Do(Edit::Art(self.at, edit).into()));
         }
-        Next::Close
+        if placed || cancelled { Next::Close } else { Next::Stay }
     }
 
-    fn parts_ui(&mut self, ui: &mut Ui, size: Vec2) -> Clicked {
+    /// Whether the artwork is to be placed, and whether it is to stay as it was.
+    fn parts_ui(&mut self, ui: &mut Ui, size: Vec2) -> (bool, bool) {
         self.head_ui(ui);
         ui.add_space(theme::GAP);
         let left = Vec2::new(size.x, (size.y - ui.min_rect().height()).max(300.0));
@@ -188,7 +176,7 @@ impl LineUp {
         });
     }
 
-    fn column_ui(&mut self, ui: &mut Ui, column: Rect) -> Clicked {
+    fn column_ui(&mut self, ui: &mut Ui, column: Rect) -> (bool, bool) {
         let side = (column.height() * 0.42).clamp(180.0, COLUMN);
         self.loupe_ui(ui, Vec2::new(COLUMN, side));
         self.loupe_bar_ui(ui);
@@ -199,7 +187,7 @@ impl LineUp {
         ui.scope_builder(UiBuilder::new().max_rect(rest), |ui| self.foot_ui(ui)).inner
     }
 
-    fn foot_ui(&mut self, ui: &mut Ui) -> Clicked {
+    fn foot_ui(&mut self, ui: &mut Ui) -> (bool, bool) {
         ui.separator();
         ui.horizontal(|ui| {
             ui.label("Fit");
@@ -236,12 +224,7 @@ impl LineUp {
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 let place = ui.add_enabled(self.fit.is_ok(), egui::Button::new("Place"));
                 let placed = place.on_hover_text("Lay the artwork on the sheet as its marks have it").clicked();
-                let cancelled = ui.button("Cancel").clicked();
-                match (placed, cancelled) {
-                    (true, _) => Clicked::Place,
-                    (false, true) => Clicked::Cancel,
-                    (false, false) => Clicked::Nothing,
-                }
+                (placed, ui.button("Cancel").clicked())
             })
             .inner
         })

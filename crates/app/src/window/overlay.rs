@@ -7,11 +7,11 @@ use super::SlipsheetApp;
 
 /// Writes the enum and the list of all of it, so that none can be left out of the list.
 macro_rules! overlays {
-    ($($(#[$doc:meta])* $name:ident => $heading:literal,)*) => {
+    ($($name:ident => $heading:literal,)*) => {
         /// Something that lies over the views until it is closed or answered.
         #[derive(Debug, Clone, Copy, PartialEq, Eq)]
         pub enum Overlay {
-            $($(#[$doc])* $name,)*
+            $(#[doc = $heading] $name,)*
         }
 
         impl Overlay {
@@ -29,49 +29,27 @@ macro_rules! overlays {
 }
 
 overlays! {
-    /// Whether unsaved changes may be lost.
     Unsaved => "Unsaved changes",
-    /// Which version of a project is kept.
     ChangedProject => "Project changed on disk",
-    /// A path, typed.
     Path => "Type a path",
-    /// Whether work from before a crash is recovered.
     Recover => "Recover unsaved work",
-    /// How a proof is written.
     Proof => "Export proof",
-    /// How the pack is made.
     Pack => "Make pack",
-    /// How a picture of the dummy is written.
     DummyPicture => "Export dummy picture",
-    /// The resolution of a scan.
     Resolution => "Scan resolution",
-    /// How the printed dummy is written.
     PrintedDummy => "Export printed dummy",
-    /// How the sheet is folded.
     FoldingSteps => "Folding steps",
-    /// Keys, gestures and cautions.
     Help => "Keys, gestures and cautions",
-    /// What belongs to others in this program.
     Licences => "Licences",
-    /// What should be looked at before printing.
     Findings => "Before printing",
-    /// A question about a calibration, or its result.
     Calibration => "Calibration",
-    /// Marks that are looked over.
     LineUp => "Line up by marks",
-    /// Inks and stocks.
     Shelf => "Inks and stocks",
-    /// Fold schemes and their editor.
     FoldSchemes => "Fold schemes",
-    /// The editions.
     Editions => "Editions",
-    /// The colourways.
     Colourways => "Colourways",
-    /// What goes around the folded piece.
     Wrap => "Wrap",
-    /// Readings side by side.
     Readings => "Compare readings",
-    /// A page of the pack, large.
     PackPage => "A page of the pack",
 }
 

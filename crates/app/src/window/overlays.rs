@@ -2,7 +2,7 @@
 //! which is there again once it is answered.
 
 use std::collections::VecDeque;
-use std::mem::{discriminant, take};
+use std::mem::discriminant;
 use std::path::PathBuf;
 
 use egui::{Id, Modal, ModalResponse, Ui};
@@ -16,9 +16,9 @@ use slipsheet_files::proof::ProofOptions;
 
 use super::booking::{ShownPage, enlarged};
 use super::calibrate::{Form, Shown};
-use super::dialogs::{self, Next};
+use super::dialogs::{self, Next, changed, findings, help, licences, path, proof, resolution, unsaved};
 use super::dummy::PictureForm;
-use super::editions::Series;
+use super::editions::{Series, SeriesPage};
 use super::lineup::LineUp;
 use super::overlay::Overlay;
 use super::paths::AskedPath;
@@ -86,14 +86,6 @@ pub(crate) enum Question {
     Resolution { key: ScanKey, dpi: f64 },
 }
 
-/// What a person finds again as they left it.
-#[derive(Default)]
-struct Closed {
-    shelf: Box<ShelfWindow>,
-    schemes: Box<Schemes>,
-    series: Box<Series>,
-}
-
 /// At most one overlay, and at most one question over it.
 #[derive(Default)]
 pub(crate) struct Overlays {
@@ -101,7 +93,8 @@ pub(crate) struct Overlays {
     question: Option<Question>,
     /// What came by itself while something else was open.
     waiting: VecDeque<OpenOverlay>,
-    closed: Closed,
+    /// What a person finds again as they left it.
+    closed: Vec<OpenOverlay>,
 }
 
 impl Overlays {
@@ -125,31 +118,12 @@ impl Overlays {
         }
     }
 
-    pub fn open_shelf(&mut self) {
+    /// Opens one of its kind as it was left, or else this one.
+    pub fn reopen(&mut self, anew: OpenOverlay) {
         self.put_aside();
-        self.open = Some(OpenOverlay::Shelf(take(&mut self.closed.shelf)));
-    }
-
-    pub fn open_schemes(&mut self) {
-        self.put_aside();
-        let mut schemes = take(&mut self.closed.schemes);
-        schemes.begin();
-        self.open = Some(OpenOverlay::FoldSchemes(schemes));
-    }
-
-    pub fn open_editions(&mut self) {
-        self.open_series(Series::begin_editions);
-    }
-
-    pub fn open_colourways(&mut self) {
-        self.open_series(Series::begin_colourways);
-    }
-
-    fn open_series(&mut self, begin: impl FnOnce(&mut Series)) {
-        self.put_aside();
-        let mut series = take(&mut self.closed.series);
-        begin(&mut series);
-        self.open = Some(OpenOverlay::Series(series));
+        let known = |closed: &OpenOverlay| discriminant(closed) == discriminant(&anew);
+        let left = self.closed.iter().position(known).map(|at| self.closed.swap_remove(at));
+        self.open = Some(left.unwrap_or(anew));
     }
 
     /// Asks something in place of what was asked before.
@@ -159,14 +133,9 @@ impl Overlays {
 
     /// Ends the open overlay; what is found again later is kept.
     fn put_aside(&mut self) {
-        let left = self.open.take();
-        if let Some(OpenOverlay::Shelf(shelf)) = left {
-            self.closed.shelf = shelf;
-        } else if let Some(OpenOverlay::FoldSchemes(schemes)) = left {
-            self.closed.schemes = schemes;
-        } else if let Some(OpenOverlay::Series(series)) = left {
-            self.closed.series = series;
-        }
+        self.closed.extend(self.open.take().filter(|left| {
+            matches!(left, OpenOverlay::Shelf(_) | OpenOverlay::FoldSchemes(_) | OpenOverlay::Series(_))
+        }));
     }
 
     fn close(&mut self) {
@@ -179,6 +148,21 @@ impl Overlays {
         self.waiting.retain(|o| !matches!(o, OpenOverlay::LineUp(_)));
         if matches!(self.open, Some(OpenOverlay::LineUp(_))) {
             self.close();
+        }
+    }
+
+    /// Opens the editions, or in their place the colourways.
+    pub fn open_series(&mut self, page: SeriesPage) {
+        self.reopen(OpenOverlay::Series(Box::default()));
+        if let Some(series) = self.series() {
+            series.begin(page);
+        }
+    }
+
+    pub fn open_schemes(&mut self) {
+        self.reopen(OpenOverlay::FoldSchemes(Box::default()));
+        if let Some(OpenOverlay::FoldSchemes(schemes)) = &mut self.open {
+            schemes.begin();
         }
     }
 
@@ -232,7 +216,8 @@ impl Overlays {
             // Each kind has a size of its own: one must not take over another's.
             let modal = Modal::new(Id::unique(("question", discriminant(question))));
             let shown = modal.frame(theme::dialog_frame(ctx)).show(ctx, |ui| question.ui(ui, cx, out));
-            let away = shown.should_close() && !question.must_be_answered();
+            let must_answer = matches!(question, Question::Resolution { .. } | Question::Recover(_));
+            let away = shown.should_close() && !must_answer;
             if away && question.takes_paths() {
                 // Escape is Cancel: what waited for the path is off as well.
                 out.push(UiCommand::Do(Command::PathCancelled));
@@ -244,9 +229,8 @@ impl Overlays {
             let modal = Modal::new(Id::unique(("overlay", discriminant(overlay))));
             let shown = modal.frame(theme::dialog_frame(ctx)).show(ctx, |ui| overlay.ui(ui, cx, out));
             if shown.inner == Next::Close || overlay.is_left(&shown) {
-                if matches!(overlay, OpenOverlay::Series(_)) {
-                    out.push(UiCommand::Previews(None));
-                }
+                // Nobody waits for its pictures any more.
+                out.push(UiCommand::Previews(None));
                 self.close();
             }
         }
@@ -277,14 +261,14 @@ impl OpenOverlay {
 
     fn ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) -> Next {
         match self {
-            Self::Proof(options, every) => dialogs::proof_ui(ui, cx, (options, every), out),
+            Self::Proof(options, every) => proof::proof_ui(ui, cx, (options, every), out),
             Self::Pack(choices) => dialogs::pack_ui(ui, cx, choices, out),
             Self::DummyPicture(form) => dialogs::dummy_picture_ui(ui, form, out),
             Self::PrintedDummy(options) => folding::printed_dummy_ui(ui, options, out),
             Self::FoldingSteps => folding::folding_steps_ui(ui, cx),
-            Self::Help => dialogs::help_ui(ui, &cx.home.log_file()),
-            Self::Licences(chosen) => dialogs::licences_ui(ui, chosen),
-            Self::Findings => dialogs::findings_ui(ui, cx, out),
+            Self::Help => help::help_ui(ui, &cx.home.log_file()),
+            Self::Licences(chosen) => licences::licences_ui(ui, chosen),
+            Self::Findings => findings::findings_ui(ui, cx, out),
             Self::CalibrationForm(form) => form.ui(ui, cx, out),
             Self::CalibrationResult(shown) => shown.ui(ui, cx, out),
             Self::LineUp(marks) => marks.ui(ui, cx, out),
@@ -320,20 +304,16 @@ impl Question {
         }
     }
 
-    fn must_be_answered(&self) -> bool {
-        matches!(self, Self::Resolution { .. } | Self::Recover(_))
-    }
-
     fn ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) -> Next {
         ui.set_width(dialogs::WIDTH);
         match self {
-            Self::Discard(then) => dialogs::discard_ui(ui, then, out),
-            Self::ChangedProject(path) => dialogs::changed_ui(ui, path, out),
+            Self::Discard(then) => unsaved::discard_ui(ui, then, out),
+            Self::ChangedProject(path) => changed::changed_ui(ui, path, out),
             Self::Path { asked, text, trouble, replaces } => {
-                dialogs::path_ui(ui, asked, text, (trouble, replaces), out)
+                path::path_ui(ui, asked, text, (trouble, replaces), out)
             }
-            Self::Recover(recovered) => dialogs::recover_ui(ui, cx, recovered, out),
-            Self::Resolution { key, dpi } => dialogs::resolution_ui(ui, cx, (key, dpi), out),
+            Self::Recover(recovered) => unsaved::recover_ui(ui, cx, recovered, out),
+            Self::Resolution { key, dpi } => resolution::resolution_ui(ui, cx, (key, dpi), out),
         }
     }
 }

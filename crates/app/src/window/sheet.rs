@@ -14,7 +14,7 @@ use slipsheet_core::units::Size;
 use slipsheet_document::ids::{ArtId, LayerId};
 use slipsheet_document::layer::{Placement, Slip};
 use slipsheet_editor::{LiveOrder, LivePicture};
-use slipsheet_render::Show;
+use slipsheet_render::{Show, View};
 
 use super::actions::Action;
 use super::{SlipsheetApp, UiCommand, compare, theme};
@@ -34,6 +34,8 @@ pub(crate) struct SheetState {
     pub fit: bool,
     /// Zoom to this at the next frame.
     pub wanted_zoom: Option<f32>,
+    /// What of the face was drawn in this frame, until its picture is ordered.
+    view: Option<View>,
     picture: Option<(LivePicture, TextureHandle)>,
     drag: Option<Drag>,
     /// Whether arrow keys are held that slip a layer.
@@ -49,6 +51,7 @@ impl Default for SheetState {
             zoom: 2.0,
             fit: true,
             wanted_zoom: None,
+            view: None,
             picture: None,
             drag: None,
             nudging: false,
@@ -112,18 +115,25 @@ impl SheetState {
 
     /// Takes a picture that is ready.
     pub fn take(&mut self, ctx: &egui::Context, picture: LivePicture) {
-        let image = color_image(&picture.picture);
-        match &mut self.picture {
-            Some((known, texture)) => {
-                texture.set(image, egui::TextureOptions::LINEAR);
-                *known = picture;
-            }
-            None => {
-                let texture = ctx.load_texture("sheet", image, egui::TextureOptions::LINEAR);
-                self.picture = Some((picture, texture));
-            }
-        }
+        keep_live(ctx, &mut self.picture, picture);
     }
+}
+
+/// Puts a picture on the screen in place of the last one.
+pub(in crate::window) fn keep_live(
+    ctx: &egui::Context,
+    kept: &mut Option<(LivePicture, TextureHandle)>,
+    picture: LivePicture,
+) {
+    let image = color_image(&picture.picture);
+    let texture = match kept.take() {
+        Some((_, mut texture)) => {
+            texture.set(image, egui::TextureOptions::LINEAR);
+            texture
+        }
+        None => ctx.load_texture("live picture", image, egui::TextureOptions::LINEAR),
+    };
+    *kept = Some((picture, texture));
 }
 
 /// A picture as egui wants it.
@@ -228,8 +238,9 @@ impl SlipsheetApp {
         state.centre.y -= f64::from(by.y / state.zoom);
     }
 
-    /// Orders the picture and paints the last one that came, moved to where it belongs by now.
-    fn live_ui(&mut self, ui: &Ui, place: &Place) {
+    /// Orders the picture of what was drawn, of the project as this frame's commands have left it.
+    pub(super) fn order_sheet(&mut self, ctx: &egui::Context) {
+        let Some(view) = self.state.sheet.view.take() else { return };
         let show = Show {
             face: self.showing.face,
             solo: self.solo(),
@@ -246,17 +257,21 @@ impl SlipsheetApp {
             }
             _ => None,
         };
-        let view = place.view(ui.ctx().pixels_per_point());
-        let order = self.compare_order(ui, view);
-        let (tuned, hatched) = (super::strip::tuned(ui.ctx()), self.hatched());
+        let order = self.compare_order(ctx, view);
+        let (tuned, hatched) = (super::strip::tuned(ctx), self.hatched());
         let flat = |dragged| LiveOrder::Sheet { show, view, dragged, tuned, hatched };
         let played = self.state.run.play.map(|p| flat(Some(p.layer)));
-        let time = ui.input(|i| i.time);
+        let time = ctx.input(|i| i.time);
         if played.is_some_and(|order| self.order_played(order, time)) {
-            ui.ctx().request_repaint();
+            ctx.request_repaint();
         } else {
             self.order(order.unwrap_or_else(|| flat(dragged)));
         }
+    }
+
+    /// Paints the last picture that came, moved to where it belongs by now.
+    fn live_ui(&mut self, ui: &Ui, place: &Place) {
+        self.state.sheet.view = Some(place.view(ui.ctx().pixels_per_point()));
         let picture = self.state.sheet.picture.as_ref().and_then(|(picture, texture)| match &picture.order {
             LiveOrder::Sheet { view, show: Show { face, .. }, .. }
             | LiveOrder::Compare { view, face, .. }

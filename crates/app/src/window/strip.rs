@@ -3,7 +3,7 @@
 
 mod crop;
 
-use egui::{Button, ComboBox, Grid, RichText, Sense, TextureHandle, Ui, Vec2};
+use egui::{Button, ComboBox, Grid, RichText, Sense, TextureHandle, TextureOptions, Ui, Vec2};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::reading::{DropOut, Reading, Swing};
 use slipsheet_core::words::percent;
@@ -89,15 +89,8 @@ impl Readings {
     pub fn take(&mut self, ctx: &egui::Context, revision: u64, news: StripNews) {
         match news {
             StripNews::Pictures { order, pictures } if order.layer == self.layer => {
-                let mut textures = self.shown.take().map(|s| s.2).unwrap_or_default();
-                textures.truncate(pictures.len());
-                for (i, picture) in pictures.iter().enumerate() {
-                    let (image, how) = (color_image(picture), egui::TextureOptions::NEAREST);
-                    match textures.get_mut(i) {
-                        Some(texture) => texture.set(image, how),
-                        None => textures.push(ctx.load_texture("reading", image, how)),
-                    }
-                }
+                let load = |p| ctx.load_texture("reading", color_image(p), TextureOptions::NEAREST);
+                let textures = pictures.iter().map(load).collect();
                 self.shown = Some((revision, order, textures));
             }
             StripNews::Figures { layer, reading, figures } if layer == self.layer => {
@@ -135,10 +128,8 @@ impl Readings {
         self.centre.x -= f64::from(done.moved.x) / mm;
         self.centre.y -= f64::from(done.moved.y) / mm;
         self.zoom = (self.zoom * done.zoomed).clamp(*ZOOM.start(), *ZOOM.end());
-        if done.add
-            && let Some(last) = self.readings.last().copied()
-        {
-            self.readings.push(last);
+        if done.add {
+            self.readings.extend(self.readings.last().copied());
         }
         if let Some(i) = done.remove.filter(|i| *i < self.readings.len()) {
             self.readings.remove(i);

@@ -65,21 +65,21 @@ impl SlipsheetApp {
             return;
         }
         ui.label(RichText::new(finding.remedy).small().color(p.faint));
-        let accepting = self.state.booking.accepting.as_ref().is_some_and(|a| a.0 == kind && a.1 == place);
+        let accepting = self.booking.accepting.as_ref().is_some_and(|a| a.0 == kind && a.1 == place);
         ui.horizontal(|ui| {
             let somewhere = finding.place.is_some() || finding.layer.is_some() || finding.page.is_some();
             if somewhere && ui.small_button("Show on the sheet").clicked() {
                 self.show_place(finding, out);
             }
             if !accepting && ui.small_button("Accept…").clicked() {
-                self.state.booking.accepting = Some((kind, place, String::new()));
+                self.booking.accepting = Some((kind, place, String::new()));
             }
         });
         if !accepting {
             return;
         }
         ui.horizontal(|ui| {
-            let Some((_, _, note)) = &mut self.state.booking.accepting else { return };
+            let Some((_, _, note)) = &mut self.booking.accepting else { return };
             let field = TextEdit::singleline(note).hint_text("Why it is fine").desired_width(260.0);
             let field = ui.add(field);
             field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, "Why it is fine"));
@@ -87,9 +87,9 @@ impl SlipsheetApp {
             if ui.button("Accept").clicked() || entered {
                 let accepted = Accepted { kind: kind.to_owned(), place, note: note.trim().to_owned() };
                 out.push(UiCommand::Do(Command::sheet(sheet, SheetEdit::Accept(accepted))));
-                self.state.booking.accepting = None;
+                self.booking.accepting = None;
             } else if ui.button("Cancel").clicked() {
-                self.state.booking.accepting = None;
+                self.booking.accepting = None;
             }
         });
     }

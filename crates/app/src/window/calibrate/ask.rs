@@ -44,7 +44,7 @@ pub(crate) struct Form {
 }
 
 /// Inks to choose from: the project's in printing order, then the shelf's.
-pub(super) fn inks(printing: &Printing, shelf: &Shelf) -> Vec<Ink> {
+fn inks(printing: &Printing, shelf: &Shelf) -> Vec<Ink> {
     let mut all: Vec<Ink> = Vec::new();
     for ink in printing.sheet.layers.iter().map(|l| &l.ink).chain(&shelf.inks) {
         if !all.iter().any(|i| i.name == ink.name) {
@@ -56,14 +56,16 @@ pub(super) fn inks(printing: &Printing, shelf: &Shelf) -> Vec<Ink> {
 
 impl Form {
     /// The question as it is likely to be answered.
-    pub fn new(offer: CalibrationOffer, known: &[Ink], (printing, seen): (&Printing, Option<usize>)) -> Self {
+    pub fn new(offer: CalibrationOffer, session: &Session) -> Self {
+        let printing = session.printing();
+        let known = inks(printing, session.shelf());
         let stock = printing.sheet.stock.clone();
         let own =
             known.iter().take_while(|i| printing.sheet.layers.iter().any(|l| l.ink.name == i.name)).count();
         match offer {
             CalibrationOffer::Scan { path, dropped } => {
                 let sheet = dropped.map_or(printing.sheet.format, |(found, ..)| found.sheet);
-                let count = seen.unwrap_or(own).clamp(1, MAX_INKS);
+                let count = dropped.map_or(own, |(found, ..)| found.inks).clamp(1, MAX_INKS);
                 let inks = known.iter().take(count).cloned().map(Some).collect();
                 let dropped = dropped.map(|(_, layer, target)| (layer, target));
                 Self { path, what: What::Scan { sheet, dropped }, inks, stock, trouble: None }

@@ -49,5 +49,5 @@ pub(in crate::window) fn findings_ui(ui: &mut Ui, cx: &Context<'_>, out: &mut Ve
         }
     });
     let closed = buttons(ui, |ui| if ui.button("Close").clicked() { Next::Close } else { Next::Stay });
-    if matches!(closed, Next::Close) { closed } else { next }
+    if next == Next::Close { next } else { closed }
 }

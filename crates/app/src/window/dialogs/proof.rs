@@ -8,16 +8,8 @@ use slipsheet_paper::fold::Face;
 
 use super::{Next, WIDTH, buttons};
 use crate::window::number::drag;
-use crate::window::overlays::{Context, OpenOverlay};
+use crate::window::overlays::Context;
 use crate::window::{UiCommand, theme};
-
-impl OpenOverlay {
-    /// The proof's options, as most shops want them.
-    pub fn proof(face: Face, sheet: usize) -> Self {
-        let options = ProofOptions { face, sheet, ..ProofOptions::default() };
-        Self::Proof(Box::new(options), false)
-    }
-}
 
 pub(in crate::window) fn proof_ui(
     ui: &mut Ui,

@@ -4,12 +4,14 @@ use slipsheet_document::edit::{LayerEdit, SheetEdit};
 use slipsheet_document::layer::Slip;
 use slipsheet_editor::{Command, Effect, Pick};
 use slipsheet_files::home::{LengthUnit, Theme};
+use slipsheet_files::proof::ProofOptions;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::dummy::Piece;
 
 use crate::window::actions::{self, Action, TABLE};
 use crate::window::compare::How;
 use crate::window::dummy::PictureForm;
+use crate::window::editions::SeriesPage;
 use crate::window::overlays::OpenOverlay;
 use crate::window::wrap::WrapForm;
 use crate::window::{MainView, SlipsheetApp, UiCommand, theme};
@@ -128,28 +130,25 @@ impl SlipsheetApp {
     }
 
     fn act_on_window(&mut self, ctx: &egui::Context, action: Action) {
-        if action == Action::CompareReadings {
-            return self.open_readings(ctx);
-        }
-        if action == Action::Wrap {
-            let form = WrapForm::new(self.session.project());
-            return self.overlays.open(OpenOverlay::Wrap(Box::new(form)));
-        }
-        if action == Action::Pack {
-            return self.overlays.open(OpenOverlay::Pack(self.session.settings().pack));
-        }
-        if action == Action::DummyPicture {
-            let form = PictureForm::new(self);
-            return self.overlays.open(OpenOverlay::DummyPicture(Box::new(form)));
-        }
         let piece = Piece::of(&self.session.printing().sheet.construction());
         let last = self.session.printing().sheet.printed_sheets() - 1;
         let (state, showing, overlays) = (&mut self.state, &mut self.showing, &mut self.overlays);
         match action {
+            Action::CompareReadings => self.open_readings(ctx),
+            Action::Wrap => {
+                overlays.open(OpenOverlay::Wrap(Box::new(WrapForm::new(self.session.project()))));
+            }
+            Action::Pack => overlays.open(OpenOverlay::Pack(self.session.settings().pack)),
+            Action::DummyPicture => {
+                let form = PictureForm::new(self);
+                self.overlays.open(OpenOverlay::DummyPicture(Box::new(form)));
+            }
             Action::Blink => self.compare(How::Blink),
             Action::Difference => self.compare(How::Difference),
             Action::Proof => {
-                overlays.open(OpenOverlay::proof(showing.face, showing.booklet_sheet));
+                let (face, sheet) = (showing.face, showing.booklet_sheet);
+                let options = ProofOptions { face, sheet, ..Default::default() };
+                overlays.open(OpenOverlay::Proof(Box::new(options), false));
             }
             Action::Solo => showing.alone = !showing.alone,
             Action::SheetView => showing.view = MainView::Sheet,
@@ -184,9 +183,9 @@ impl SlipsheetApp {
             Action::PreviousSheet => {
                 showing.booklet_sheet = showing.booklet_sheet.saturating_sub(1).min(last)
             }
-            Action::Editions => overlays.open_editions(),
-            Action::Colourways => overlays.open_colourways(),
-            Action::Shelf => overlays.open_shelf(),
+            Action::Editions => overlays.open_series(SeriesPage::Editions),
+            Action::Colourways => overlays.open_series(SeriesPage::Colourways),
+            Action::Shelf => overlays.reopen(OpenOverlay::Shelf(Box::default())),
             Action::FoldSchemes => overlays.open_schemes(),
             Action::Help => overlays.open(OpenOverlay::Help),
             Action::Licences => overlays.open(OpenOverlay::Licences(0)),
