@@ -20,6 +20,7 @@ mod notices;
 mod number;
 mod opening;
 mod overlay;
+mod overlays;
 mod paths;
 mod pickers;
 mod ready;
@@ -28,6 +29,7 @@ mod run;
 mod schemes;
 mod sheet;
 mod shelf;
+mod showing;
 mod stack;
 mod strip;
 pub mod theme;
@@ -42,66 +44,35 @@ use std::time::{Duration, Instant};
 use slipsheet_booking::preflight::Finding;
 use slipsheet_editor::{
     Cause, Command, Effect, FacePrint, FiguresOrder, Handover, KnownRegister, LiveOrder, Notice, Pick,
-    RunOrder, ScanWatch, Session, Snapshot, Tasks, Worker,
+    PreviewOrder, RunOrder, ScanWatch, Session, Snapshot, StripOrder, Tasks, Worker,
 };
 use slipsheet_files::WriteError;
 use slipsheet_files::home::{Home, Recovered, RecoveryClaim};
 use slipsheet_files::pack::PackChoices;
-use slipsheet_paper::fold::Face;
 
 use actions::Action;
 pub use opening::{home, open};
 pub use overlay::Overlay;
+use overlays::{OpenOverlay, Overlays, Question};
 pub use paths::{Answer, AskedPath, DesktopDialogs, PathDialogs};
+pub(crate) use showing::{MainView, Showing};
 
 /// How often it is looked whether scans have changed.
 const LOOK_EVERY: Duration = Duration::from_millis(1500);
 
-/// Which view is open.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum MainView {
-    Sheet,
-    Dummy,
-    Run,
-    Booking,
-}
-
 /// What the window itself remembers; none of it belongs to the project.
+#[derive(Default)]
 pub(crate) struct WindowState {
-    pub view: MainView,
-    pub face: Face,
-    /// Whether the selected layer is shown alone.
-    pub alone: bool,
-    /// Whether the key that shows the perfect print is held.
-    pub perfect: bool,
-    pub fold_guides: bool,
-    pub page_marks: bool,
-    /// The sheet of a booklet that is shown, from 0.
-    pub booklet_sheet: usize,
-    pub rulers: bool,
-    /// Whether the other face shows through.
-    pub show_through: bool,
-    /// Whether lost tones of the selected layer are hatched.
-    pub lost_tones: bool,
-    pub strip: strip::StripState,
     pub sheet: sheet::SheetState,
     pub dummy: dummy::DummyState,
     pub run: run::RunState,
-    pub booking: booking::BookingState,
-    pub dialog: Option<dialogs::Dialog>,
     /// What keys reach in this frame.
     pub reach: overlay::Reach,
-    pub shelf: shelf::ShelfState,
-    /// Fold schemes and their editor.
-    pub schemes: schemes::SchemesState,
-    pub series: editions::SeriesState,
     pub thumbnails: stack::Thumbnails,
-    /// The marks that are being looked over.
-    pub lineup: Option<lineup::LineUpState>,
     /// Two layers that are held against each other.
     pub compare: Option<compare::CompareState>,
-    pub calibration: calibrate::CalibrationState,
-    pub wrap: wrap::WrapState,
+    /// Whether the wrap's sheet was open in the last frame.
+    pub shows_wrap: bool,
 }
 
 /// The program with its window.
@@ -111,12 +82,17 @@ pub struct SlipsheetApp {
     live: Worker<LiveOrder>,
     layer_figures: Worker<FiguresOrder>,
     run_desk: Worker<RunOrder>,
+    previews: Worker<PreviewOrder>,
+    readings: Worker<StripOrder>,
     scan_watch: ScanWatch,
     /// The revision whose scans are watched.
     watched_revision: u64,
     home: Home,
     paths: Box<dyn PathDialogs>,
+    showing: Showing,
+    overlays: Overlays,
     state: WindowState,
+    booking: booking::BookingState,
     figures: Vec<Option<Arc<FacePrint>>>,
     findings: Vec<Finding>,
     figures_revision: u64,
@@ -165,36 +141,15 @@ impl SlipsheetApp {
             live: Worker::start(wake())?,
             layer_figures: Worker::start(wake())?,
             run_desk: Worker::start(wake())?,
+            previews: Worker::start(wake())?,
+            readings: Worker::start(wake())?,
             scan_watch: ScanWatch::start(LOOK_EVERY, wake())?,
             watched_revision: 0,
             paths,
-            state: WindowState {
-                view: MainView::Sheet,
-                face: Face::Front,
-                alone: false,
-                perfect: false,
-                fold_guides: true,
-                page_marks: true,
-                booklet_sheet: 0,
-                rulers: true,
-                show_through: false,
-                lost_tones: false,
-                strip: strip::StripState::default(),
-                sheet: sheet::SheetState::default(),
-                dummy: dummy::DummyState::default(),
-                run: run::RunState::default(),
-                booking: booking::BookingState::new(Handover::start(wake())?),
-                dialog: None,
-                reach: overlay::Reach::default(),
-                shelf: shelf::ShelfState::default(),
-                schemes: schemes::SchemesState::default(),
-                series: editions::SeriesState::new(Worker::start(wake())?),
-                thumbnails: stack::Thumbnails::default(),
-                lineup: None,
-                compare: None,
-                calibration: calibrate::CalibrationState::default(),
-                wrap: wrap::WrapState::default(),
-            },
+            showing: Showing::default(),
+            overlays: Overlays::default(),
+            state: WindowState::default(),
+            booking: booking::BookingState::new(Handover::start(wake())?),
             figures: Vec::new(),
             findings: Vec::new(),
             figures_revision: 0,
@@ -219,7 +174,9 @@ impl SlipsheetApp {
         if let Some(path) = project {
             app.run(ctx, Command::Open(path));
         }
-        app.state.dialog = left.map(|left| dialogs::Dialog::Recover(Box::new(left)));
+        if let Some(left) = left {
+            app.overlays.ask(Question::Recover(Box::new(left)));
+        }
         Ok(app)
     }
 
@@ -235,7 +192,7 @@ impl SlipsheetApp {
 
     /// The layer that is shown alone.
     pub(crate) fn solo(&self) -> Option<usize> {
-        self.session.selected_layer().map(|(i, _)| i).filter(|_| self.state.alone)
+        self.session.selected_layer().map(|(i, _)| i).filter(|_| self.showing.alone)
     }
     /// Hands a command to the session and carries out what it asks for.
     pub(crate) fn run(&mut self, ctx: &egui::Context, command: Command) {
@@ -248,12 +205,12 @@ impl SlipsheetApp {
     fn carry_out(&mut self, ctx: &egui::Context, effect: Effect) {
         match effect {
             Effect::AskPath(pick) => self.ask_path(pick),
-            Effect::AskDiscard(command) => self.state.dialog = Some(dialogs::Dialog::Discard(command)),
-            Effect::AskChangedProject(path) => {
-                self.state.dialog = Some(dialogs::Dialog::ChangedProject(path));
-            }
+            Effect::AskDiscard(command) => self.overlays.ask(Question::Discard(command)),
+            Effect::AskChangedProject(path) => self.overlays.ask(Question::ChangedProject(path)),
             Effect::AskCalibration(offer) => self.ask_calibration(*offer),
-            Effect::ShowCalibration(outcome) => self.state.calibration.show(outcome),
+            Effect::ShowCalibration(outcome) => {
+                self.overlays.show_calibration(outcome.map(calibrate::Shown::of));
+            }
             Effect::ShowSpread(outcome) => self.show_spread(outcome),
             Effect::Start(job) => {
                 let snapshot = self.snapshot();
@@ -292,24 +249,23 @@ impl SlipsheetApp {
     }
 }
 
-/// What a part of the window wants done after the frame.
-#[expect(
-    clippy::large_enum_variant,
-    reason = "a handful live for one frame; boxing each would only add noise"
-)]
-pub(crate) enum Wish {
+/// What a part of the window asks for; it is done after the frame.
+pub(crate) enum UiCommand {
     /// A command of the session.
     Do(Command),
     /// An action of the table.
     Act(Action),
-    /// Taking up what a crash left.
-    TakeUp(Box<Recovered>),
+    /// Recovering what a crash left.
+    Recover(Box<Recovered>),
     /// Making a pack of this kind, which is remembered.
     Pack(PackChoices),
+    /// Opening an overlay.
+    Open(Box<OpenOverlay>),
+    /// Drawing previews in place of those that were asked for before.
+    Previews(Option<PreviewOrder>),
+    /// Drawing readings side by side.
+    Readings(StripOrder),
 }
-
-/// The wishes of a frame.
-pub(crate) type Wishes = Vec<Wish>;
 
 /// Starts with a capital, for the person.
 fn sentence(text: &str) -> String {

@@ -7,16 +7,16 @@ use std::sync::Arc;
 use slipsheet_document::layer::Target;
 use slipsheet_editor::{Command, FiguresOrder, LiveOrder, Notice, Snapshot};
 
-use super::{Answer, AskedPath, SlipsheetApp, dialogs, paths, strip};
+use super::overlays::Question;
+use super::{Answer, AskedPath, SlipsheetApp, paths, strip};
 
 impl SlipsheetApp {
     /// Whether every picture and job that was asked for has come.
     pub fn is_settled(&self) -> bool {
         self.tasks.running().is_empty()
-            && self.state.series.is_settled(self.session.revision())
-            && self.state.booking.is_settled()
+            && self.overlays.is_settled(self.session.revision(), &self.previews)
+            && self.booking.is_settled()
             && self.figures_revision == self.session.revision()
-            && self.state.strip.is_settled(self.session.revision())
             && !self.run_desk.is_busy()
             && self.state.run.play.is_none()
             && self.ordered.as_ref().is_none_or(|(revision, order)| match order {
@@ -44,11 +44,11 @@ impl SlipsheetApp {
 
     /// Asks for a picture unless it was the last one asked for.
     pub(crate) fn order(&mut self, order: LiveOrder) {
-        let wish = (self.session.revision(), order);
-        if self.ordered.as_ref() != Some(&wish) {
+        let order = (self.session.revision(), order);
+        if self.ordered.as_ref() != Some(&order) {
             let snapshot = self.snapshot();
-            self.live.order(snapshot, wish.1.clone());
-            self.ordered = Some(wish);
+            self.live.order(snapshot, order.1.clone());
+            self.ordered = Some(order);
         }
     }
 
@@ -83,7 +83,16 @@ impl SlipsheetApp {
                 LiveOrder::Dummy { .. } => self.state.dummy.take(ctx, picture),
             }
         }
-        self.poll_strip(ctx);
+        for (revision, news) in self.readings.poll() {
+            if let Some(readings) = self.overlays.readings() {
+                readings.take(ctx, revision, news);
+            }
+        }
+        for (_, preview) in self.previews.poll() {
+            if let Some(series) = self.overlays.series() {
+                series.take(ctx, preview);
+            }
+        }
         self.take_run_news(ctx);
         self.tell_faults();
         if let Some((asked, answer)) = self.paths.poll() {
@@ -93,13 +102,12 @@ impl SlipsheetApp {
 
     /// Says what broke down; the Run view says it of its own work.
     fn tell_faults(&mut self) {
-        let state = &mut self.state;
         let faults = [
             self.live.fault(),
             self.layer_figures.fault(),
-            state.strip.fault(),
-            state.series.previews.fault(),
-            state.booking.fault(),
+            self.readings.fault(),
+            self.previews.fault(),
+            self.booking.fault(),
         ];
         faults.into_iter().flatten().for_each(|why| self.session.tell(Notice::error(why)));
     }
@@ -120,7 +128,7 @@ impl SlipsheetApp {
         match answer {
             Answer::Paths(files) => match paths::replaces_unasked(&asked, &files) {
                 // The desktop asked about the name it was given, not about the one with its ending.
-                Some(path) => self.state.dialog = Some(dialogs::Dialog::replace(asked, &path)),
+                Some(path) => self.overlays.ask(Question::replace(asked, &path)),
                 None => {
                     if let Some(command) = paths::command(&asked, files) {
                         self.run(ctx, command);
@@ -128,16 +136,16 @@ impl SlipsheetApp {
                 }
             },
             Answer::Cancelled => self.run(ctx, Command::PathCancelled),
-            Answer::NoDialog => self.state.dialog = Some(dialogs::Dialog::typed_path(asked)),
+            Answer::NoDialog => self.overlays.ask(Question::typed_path(asked)),
         }
     }
 
     /// What letting go of files would do.
     pub(super) fn drop_words(&self) -> String {
-        match (&self.state.dialog, self.state.overlay()) {
-            (Some(dialog), _) if dialog.takes_paths() => "Drop to use this path".to_owned(),
-            (_, Some(overlay)) => format!("Close “{}” first, then drop the files", overlay.name()),
-            (_, None) => "Drop to add scans or to open a project".to_owned(),
+        match self.overlays.shown() {
+            Some(_) if self.overlays.takes_paths() => "Drop to use this path".to_owned(),
+            Some(overlay) => format!("Close “{}” first, then drop the files", overlay.name()),
+            None => "Drop to add scans or to open a project".to_owned(),
         }
     }
 
@@ -147,10 +155,9 @@ impl SlipsheetApp {
         if files.is_empty() {
             return;
         }
-        if let Some(overlay) = self.state.overlay() {
+        if let Some(overlay) = self.overlays.shown() {
             // A path box takes a file for its path; nothing else behind or over the views changes.
-            let taken = self.state.dialog.as_mut().is_some_and(|dialog| dialog.take_dropped(&files));
-            if !taken {
+            if !self.overlays.take_dropped(&files) {
                 let name = overlay.name();
                 let text = format!("Nothing was added. Close “{name}” first, then drop the files again.");
                 self.session.tell(Notice::warning(text));

@@ -3,7 +3,7 @@
 
 pub(super) mod choices;
 mod costs;
-mod enlarged;
+pub(super) mod enlarged;
 mod found;
 mod handover;
 mod terms;
@@ -19,8 +19,9 @@ use slipsheet_document::printing::Printing;
 use slipsheet_editor::{Command, Effect, Handover, PackExport};
 use slipsheet_files::pack::PackChoices;
 
-use super::overlay::Overlay;
-use super::{SlipsheetApp, Wishes, theme};
+pub(super) use handover::ShownPage;
+
+use super::{SlipsheetApp, UiCommand, theme};
 
 /// What the view remembers.
 pub(crate) struct BookingState {
@@ -46,9 +47,9 @@ impl BookingState {
         self.handover.drawing.is_settled()
     }
 
-    /// Whether a page of the pack lies large over the window.
-    pub(crate) fn is_enlarged(&self) -> bool {
-        self.handover.enlarged.is_some()
+    /// The pages of the pack that have been drawn.
+    pub(crate) fn pages(&self) -> &[ShownPage] {
+        &self.handover.pages
     }
 }
 
@@ -89,10 +90,10 @@ impl Reckoned {
 }
 
 impl SlipsheetApp {
-    pub(super) fn booking_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+    pub(super) fn booking_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let snapshot = self.snapshot();
         let form = self.session.settings().pack.form;
-        self.state.booking.handover.follow(ui.ctx(), &snapshot, form, self.register.as_ref());
+        self.booking.handover.follow(ui.ctx(), &snapshot, form, self.register.as_ref());
         self.reckon();
         let p = theme::of(ui);
         let frame = egui::Frame::new().fill(p.panel).inner_margin(egui::Margin::same(16));
@@ -102,7 +103,7 @@ impl SlipsheetApp {
             ui.separator();
             egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
                 ui.set_max_width(ui.available_width() - theme::SCROLL_ROOM);
-                let Some(reckoned) = &self.state.booking.reckoned else { return };
+                let Some(reckoned) = &self.booking.reckoned else { return };
                 let printing = self.session.printing();
                 ui.add_space(theme::GAP);
                 if ui.available_width() > 660.0 {
@@ -126,14 +127,11 @@ impl SlipsheetApp {
                 let sheets = printing.job.copies.saturating_add(printing.job.overs);
                 timeline::ui(ui, &reckoned.schedule, sheets, printing.job.slot.get());
                 ui.add_space(theme::GROUP_GAP);
-                self.found_ui(ui, wanted);
+                self.found_ui(ui, out);
                 ui.add_space(theme::GROUP_GAP);
-                self.state.booking.handover.ui(ui);
+                self.booking.handover.ui(ui, out);
             });
         });
-        if self.state.overlay() == Some(Overlay::PackPage) {
-            self.state.booking.handover.enlarged_ui(ui.ctx());
-        }
     }
 
     /// Remembers what was chosen for a pack and asks for its folder.
@@ -157,7 +155,7 @@ impl SlipsheetApp {
 
     fn reckon(&mut self) {
         let revision = self.session.revision();
-        let state = &mut self.state.booking;
+        let state = &mut self.booking;
         let inks = self.known.ink().map(|ink| ink.uses.as_slice());
         let fresh =
             |r: &Reckoned| r.revision == revision && (r.with_inks || inks.is_none_or(<[InkUse]>::is_empty));

@@ -4,11 +4,14 @@
 use egui::{ComboBox, Rect, RichText, ScrollArea, Sense, Ui, Vec2};
 use slipsheet_document::edit::SheetEdit;
 use slipsheet_document::printing::Printing;
-use slipsheet_editor::{Command, Wanted};
+use slipsheet_editor::{Command, Session, Wanted};
 use slipsheet_render::colourway::{self, Choice, Colourway, Explored, MAX_CHOSEN, Order};
 
-use super::editions::{CARD, card_ui, inks_ui, trouble_ui, undo_ui};
-use super::{SlipsheetApp, Wish, Wishes, pickers, theme};
+use super::actions::Action;
+use super::dialogs::Next;
+use super::editions::{CARD, Series, card_ui, inks_ui, trouble_ui, undo_ui};
+use super::overlays::Context;
+use super::{UiCommand, pickers, theme};
 
 /// How many colourways are shown.
 const SHOWN: usize = 200;
@@ -63,23 +66,29 @@ impl ColourwayState {
     }
 }
 
-impl SlipsheetApp {
-    pub(super) fn colourways_ui(&mut self, ui: &mut Ui, size: Vec2, wanted: &mut Wishes) {
-        let printing = self.session.printing().clone();
-        self.state.series.colourways.begin(&printing);
-        ui.set_width(size.x);
+impl Series {
+    pub(super) fn colourways_ui(
+        &mut self,
+        ui: &mut Ui,
+        cx: &Context<'_>,
+        size: Vec2,
+        out: &mut Vec<UiCommand>,
+    ) -> Next {
+        let mut next = Next::Stay;
+        let printing = cx.session.printing();
+        self.colourways.begin(printing);
         ui.heading("Colourways");
         let height = (size.y - 90.0).max(280.0);
         let row = egui::Layout::left_to_right(egui::Align::Min);
         ui.allocate_ui_with_layout(Vec2::new(size.x, height), row, |ui| {
             let column = egui::Layout::top_down(egui::Align::Min);
             ui.allocate_ui_with_layout(Vec2::new(TICKS, height), column, |ui| {
-                self.ticks_ui(ui, &printing, height);
+                self.ticks_ui(ui, cx.session, height);
             });
             ui.separator();
             ui.allocate_ui_with_layout(ui.available_size(), column, |ui| {
-                self.explore(ui.ctx().pixels_per_point(), &printing);
-                self.contact_sheet_ui(ui, &printing, height, wanted);
+                self.explore(ui.ctx().pixels_per_point(), cx.session, out);
+                self.contact_sheet_ui(ui, cx, height, out);
             });
         });
         ui.separator();
@@ -87,25 +96,25 @@ impl SlipsheetApp {
             if ui.button("Save as edition").on_hover_text("Save the current inks and stock").clicked() {
                 let (name, colours) = (printing.sheet.stock.name.clone(), printing.sheet.colours());
                 let keep = SheetEdit::KeepColourway(name, Box::new(colours));
-                wanted.push(Wish::Do(Command::sheet(printing.sheet.id, keep)));
+                out.push(UiCommand::Do(Command::sheet(printing.sheet.id, keep)));
             }
             if ui.button("Editions…").clicked() {
-                self.state.series.open_editions();
+                out.push(UiCommand::Act(Action::Editions));
             }
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 if ui.button("Close").clicked() {
-                    self.state.series.close();
+                    next = Next::Close;
                 }
-                undo_ui(ui, self.session.history().undo_label().is_some(), wanted);
+                undo_ui(ui, cx.session.history().undo_label().is_some(), out);
             });
         });
-        trouble_ui(ui, self.session.notices());
+        trouble_ui(ui, cx.session.notices());
+        next
     }
 
     /// What is ticked, as a choice, from the shelf and from the project's own inks and stock.
-    fn choice(&self, printing: &Printing) -> Choice {
-        let state = &self.state.series.colourways;
-        let shelf = self.session.shelf();
+    fn choice(&self, session: &Session) -> Choice {
+        let (state, printing, shelf) = (&self.colourways, session.printing(), session.shelf());
         let own = printing.sheet.layers.iter().map(|l| &l.ink);
         let mut inks = Vec::new();
         for ink in shelf.inks.iter().chain(own) {
@@ -130,31 +139,26 @@ impl SlipsheetApp {
     }
 
     /// Explores a choice that is new.
-    fn explore(&mut self, ppp: f32, printing: &Printing) {
-        let choice = self.choice(printing);
-        if self.state.series.colourways.explored.as_ref() == Some(&choice) {
+    fn explore(&mut self, ppp: f32, session: &Session, out: &mut Vec<UiCommand>) {
+        let choice = self.choice(session);
+        if self.colourways.explored.as_ref() == Some(&choice) {
             return;
         }
-        let snapshot = self.snapshot();
-        let series = &mut self.state.series;
-        series.colourways.forget();
-        series.pictures.clear();
-        series.colourways.explored = Some(choice.clone());
-        match colourway::count(printing, &choice) {
-            Ok(_) => {
-                let wanted = Wanted::Colourways(Box::new(choice));
-                series.order(snapshot, wanted, CARD * ppp);
-            }
+        self.colourways.forget();
+        self.pictures.clear();
+        self.colourways.explored = Some(choice.clone());
+        out.push(match colourway::count(session.printing(), &choice) {
+            Ok(_) => self.order(Wanted::Colourways(Box::new(choice)), CARD * ppp),
             Err(why) => {
-                series.previews.cancel();
-                series.colourways.found = Some(Err(why.to_string()));
+                self.colourways.found = Some(Err(why.to_string()));
+                UiCommand::Previews(None)
             }
-        }
+        });
     }
 
-    fn ticks_ui(&mut self, ui: &mut Ui, printing: &Printing, height: f32) {
-        let shelf = self.session.shelf().clone();
-        let state = &mut self.state.series.colourways;
+    fn ticks_ui(&mut self, ui: &mut Ui, session: &Session, height: f32) {
+        let (printing, shelf) = (session.printing(), session.shelf().clone());
+        let state = &mut self.colourways;
         let p = theme::of(ui);
         ui.label(theme::heading("Inks")).on_hover_text("Tick the inks that the shop has");
         let mut inks = shelf.inks;
@@ -198,11 +202,11 @@ impl SlipsheetApp {
         );
     }
 
-    fn contact_sheet_ui(&mut self, ui: &mut Ui, printing: &Printing, height: f32, wanted: &mut Wishes) {
-        let p = theme::of(ui);
-        let chosen_layer = self.choice(printing).type_layer;
+    fn contact_sheet_ui(&mut self, ui: &mut Ui, cx: &Context<'_>, height: f32, out: &mut Vec<UiCommand>) {
+        let (p, printing) = (theme::of(ui), cx.session.printing());
+        let chosen_layer = self.choice(cx.session).type_layer;
         ui.horizontal(|ui| {
-            let state = &mut self.state.series.colourways;
+            let state = &mut self.colourways;
             let label = ui.label("Type layer");
             let name = printing.sheet.layers.get(chosen_layer).map(|l| l.name.clone()).unwrap_or_default();
             let combo = ComboBox::from_id_salt("type layer").selected_text(name).show_ui(ui, |ui| {
@@ -219,20 +223,19 @@ impl SlipsheetApp {
                 .on_hover_text("The least CIEDE2000 difference between paper, inks and overprints of two");
         });
         ui.horizontal(|ui| {
-            let series = &mut self.state.series;
             ui.label(
-                RichText::new(said(series.colourways.found.as_ref(), series.colourways.order)).color(p.faint),
+                RichText::new(said(self.colourways.found.as_ref(), self.colourways.order)).color(p.faint),
             );
-            if series.previews.is_busy() {
+            if cx.previews.is_busy() {
                 if ui.small_button("Stop").clicked() {
-                    series.previews.cancel();
-                    series.colourways.stopped = true;
+                    out.push(UiCommand::Previews(None));
+                    self.colourways.stopped = true;
                 }
-                ui.add(egui::ProgressBar::new(series.progress.fraction()).desired_width(120.0));
+                ui.add(egui::ProgressBar::new(self.progress.fraction()).desired_width(120.0));
                 ui.ctx().request_repaint_after(std::time::Duration::from_millis(100));
             }
         });
-        let Some(Ok(found)) = &self.state.series.colourways.found else { return };
+        let Some(Ok(found)) = &self.colourways.found else { return };
         let (count, width) = (found.ways.len(), ui.available_width());
         let columns = ((width + 10.0) / (CARD + 10.0)).floor().max(1.0) as usize;
         let sheet = printing.sheet.size();
@@ -247,28 +250,27 @@ impl SlipsheetApp {
                     ui.horizontal_top(|ui| {
                         ui.spacing_mut().item_spacing.x = 10.0;
                         for i in (row * columns..(row + 1) * columns).take_while(|i| *i < count) {
-                            self.way_ui(ui, i, printing, row_height, wanted);
+                            self.way_ui(ui, i, printing, row_height, out);
                         }
                     });
                 }
             });
     }
 
-    fn way_ui(&self, ui: &mut Ui, i: usize, printing: &Printing, height: f32, wanted: &mut Wishes) {
-        let series = &self.state.series;
-        let Some(Ok(found)) = &series.colourways.found else { return };
+    fn way_ui(&self, ui: &mut Ui, i: usize, printing: &Printing, height: f32, out: &mut Vec<UiCommand>) {
+        let Some(Ok(found)) = &self.colourways.found else { return };
         let Some(way) = found.ways.get(i) else { return };
         let size = Vec2::new(CARD, height - ui.spacing().item_spacing.y);
         ui.allocate_ui_with_layout(size, egui::Layout::top_down(egui::Align::Min), |ui| {
             ui.set_min_size(size);
             ui.spacing_mut().item_spacing.y = 3.0;
-            let picture = series.pictures.get(i).and_then(Option::as_ref);
+            let picture = self.pictures.get(i).and_then(Option::as_ref);
             let chosen = printing.sheet.shows(&way.colours);
             let response = card_ui(ui, picture, printing, &way.name, chosen);
             if response.on_hover_text(format!("Use {}", way.name)).clicked() && !chosen {
                 let colours = Box::new(way.colours.clone());
                 let edit = SheetEdit::UseColourway(colours);
-                wanted.push(Wish::Do(Command::sheet(printing.sheet.id, edit)));
+                out.push(UiCommand::Do(Command::sheet(printing.sheet.id, edit)));
             }
             inks_ui(ui, &way.colours, &printing.sheet);
             ui.label(RichText::new(figures(way)).small());

@@ -3,7 +3,7 @@
 
 use std::time::Duration;
 
-use egui::{Align2, Area, ComboBox, Key, Rect, RichText, Sense, Ui, Vec2};
+use egui::{Align2, Area, ComboBox, Context, Key, Rect, RichText, Sense, Ui, Vec2};
 use slipsheet_editor::LiveOrder;
 use slipsheet_render::View;
 use slipsheet_render::compare::{self as core_compare, Compared, Pair};
@@ -64,7 +64,7 @@ impl SlipsheetApp {
 
     /// Whether two layers are compared this way just now.
     pub(super) fn compares(&self, how: How) -> bool {
-        self.state.view == MainView::Sheet && self.state.compare.as_ref().is_some_and(|c| c.how == how)
+        self.showing.view == MainView::Sheet && self.state.compare.as_ref().is_some_and(|c| c.how == how)
     }
 
     /// Starts to compare, changes to the other way, or ends when it is this one already.
@@ -74,18 +74,18 @@ impl SlipsheetApp {
             return;
         }
         let Some((_, layer)) = self.session.selected_layer() else { return };
-        (self.state.face, self.state.view) = (layer.face, MainView::Sheet);
+        (self.showing.face, self.showing.view) = (layer.face, MainView::Sheet);
         let against = self.state.compare.as_ref().and_then(|c| c.against);
         self.state.compare = Some(CompareState { how, against, turn: (false, f64::NEG_INFINITY) });
     }
 
     /// The picture to ask for while two layers are compared. Ends the comparison on Escape, and when there
     /// are no two layers any more.
-    pub(super) fn compare_order(&mut self, ui: &Ui, view: View) -> Option<LiveOrder> {
+    pub(super) fn compare_order(&mut self, ctx: &Context, view: View) -> Option<LiveOrder> {
         self.state.compare.as_ref()?;
         let reach = self.state.reach;
-        let escaped = reach.views() && ui.input(|i| i.key_pressed(Key::Escape));
-        let face = self.state.face;
+        let escaped = reach.views() && ctx.input(|i| i.key_pressed(Key::Escape));
+        let face = self.showing.face;
         let pair = self.pair().filter(|pair| {
             !escaped && self.session.printing().sheet.layers.get(pair.first).is_some_and(|l| l.face == face)
         });
@@ -96,19 +96,19 @@ impl SlipsheetApp {
         let compared = match state.how {
             How::Difference => Compared::Difference,
             How::Blink => {
-                let (now, focused) = ui.input(|i| (i.time, i.focused));
+                let (now, focused) = ctx.input(|i| (i.time, i.focused));
                 // Nothing moves in a window that nobody looks at, or behind a question.
                 if focused && !reach.covered {
                     if now - state.turn.1 >= TURN {
                         state.turn = (!state.turn.0, now);
                     }
                     let rest = (state.turn.1 + TURN - now).clamp(0.0, TURN);
-                    ui.ctx().request_repaint_after(Duration::from_secs_f64(rest));
+                    ctx.request_repaint_after(Duration::from_secs_f64(rest));
                 }
                 if state.turn.0 { Compared::Second } else { Compared::First }
             }
         };
-        Some(LiveOrder::Compare { face, pair, compared, view, perfect: self.state.perfect })
+        Some(LiveOrder::Compare { face, pair, compared, view, perfect: self.showing.perfect })
     }
 
     /// What the colours mean, the choice of the other layer, and the way out.

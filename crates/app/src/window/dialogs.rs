@@ -1,173 +1,57 @@
-//! Questions and short lists that lie over the window until they are answered: which one is open, and where
-//! its answer goes. Each longer one has a module of its own.
+//! Questions and short lists that lie over the window until they are answered. Each longer one has a module of its
+//! own.
 
-mod changed;
-mod findings;
-mod help;
-mod licences;
-mod path;
-mod proof;
-mod resolution;
-mod unsaved;
+pub(super) mod changed;
+pub(super) mod findings;
+pub(super) mod help;
+pub(super) mod licences;
+pub(super) mod path;
+pub(super) mod proof;
+pub(super) mod resolution;
+pub(super) mod unsaved;
 
-use std::path::PathBuf;
-
-use egui::{Modal, Ui};
-use slipsheet_document::layer::ScanKey;
+use egui::Ui;
 use slipsheet_editor::{Command, DummyExport};
-use slipsheet_files::dummy_sheet::DummySheetOptions;
-use slipsheet_files::home::Recovered;
 use slipsheet_files::pack::PackChoices;
-use slipsheet_files::proof::ProofOptions;
 
 use super::booking::choices;
 use super::dummy::{PictureForm, picture_ui};
-use super::folding;
-use super::overlay::Overlay;
-use super::paths::AskedPath;
-use super::{SlipsheetApp, Wish, Wishes, theme};
+use super::overlays::Context;
+use super::{UiCommand, theme};
 
-/// What is asked or shown.
-pub(crate) enum Dialog {
-    /// Whether unsaved changes may be lost.
-    Discard(Box<Command>),
-    /// Which version is kept of a project whose file something else has changed.
-    ChangedProject(PathBuf),
-    /// A path, typed.
-    Path {
-        asked: AskedPath,
-        text: String,
-        trouble: Option<String>,
-        /// A file that the person has been told would be replaced.
-        replaces: Option<PathBuf>,
-    },
-    /// Whether work from before a crash is taken up.
-    Recover(Box<Recovered>),
-    /// How a proof is written, and whether one of every edition is.
-    Proof(Box<ProofOptions>, bool),
-    /// How the booking pack is made.
-    Pack(PackChoices),
-    /// How a picture of the dummy is written.
-    DummyPicture(Box<PictureForm>),
-    /// The resolution of a scan that does not say it.
-    Resolution { key: ScanKey, dpi: f64 },
-    /// How the printed dummy is written.
-    PrintedDummy(DummySheetOptions),
-    /// How the sheet is folded, step by step.
-    FoldingSteps,
-    /// Keys, gestures and cautions.
-    Help,
-    /// What belongs to others in this program, and which notice of it is shown.
-    Licences(usize),
-    /// What should be looked at before printing.
-    Findings,
-}
+/// Width of a short dialog, in points.
+pub(super) const WIDTH: f32 = 500.0;
 
-/// What becomes of a dialog after a frame.
-pub(super) enum Next {
+/// What becomes of an overlay after a frame.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Next {
     Stay,
     Close,
 }
 
-impl SlipsheetApp {
-    pub(super) fn dialogs_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
-        // Pictures that come are taken, whichever window is drawn.
-        self.state.series.take(ctx);
-        match self.state.overlay() {
-            Some(Overlay::Shelf) => self.shelf_ui(ctx, wanted),
-            Some(Overlay::FoldSchemes) => self.schemes_ui(ctx, wanted),
-            Some(Overlay::LineUp) => self.lineup_ui(ctx, wanted),
-            Some(Overlay::Calibration) => self.calibration_ui(ctx, wanted),
-            Some(Overlay::Editions | Overlay::Colourways) => self.series_ui(ctx, wanted),
-            Some(Overlay::Wrap) => self.wrap_ui(ctx, wanted),
-            // Drawn with the frame and with the Booking view.
-            Some(Overlay::Readings | Overlay::PackPage) => {}
-            // Questions, below.
-            Some(
-                Overlay::Unsaved
-                | Overlay::ChangedProject
-                | Overlay::Path
-                | Overlay::Recover
-                | Overlay::Proof
-                | Overlay::Pack
-                | Overlay::DummyPicture
-                | Overlay::Resolution
-                | Overlay::PrintedDummy
-                | Overlay::FoldingSteps
-                | Overlay::Help
-                | Overlay::Licences
-                | Overlay::Findings,
-            )
-            | None => {}
+pub(super) fn pack_ui(
+    ui: &mut Ui,
+    cx: &Context<'_>,
+    choices: &mut PackChoices,
+    out: &mut Vec<UiCommand>,
+) -> Next {
+    ui.set_width(WIDTH);
+    choices::ui(ui, cx.session.printing(), choices);
+    buttons(ui, |ui| {
+        if ui.button("Choose a folder…").clicked() {
+            out.push(UiCommand::Pack(*choices));
+            return Next::Close;
         }
-        self.question_ui(ctx, wanted);
-    }
-
-    /// The question or the short list that is open.
-    fn question_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
-        if self.state.dialog.is_none()
-            && let Some(key) = self.session.unsized_scans().first()
-        {
-            self.state.dialog = Some(Dialog::Resolution { key: key.clone(), dpi: 300.0 });
-        }
-        let Some(mut dialog) = self.state.dialog.take() else { return };
-        let mut next = Next::Stay;
-        let frame = theme::dialog_frame(ctx);
-        // Each kind has a size of its own: a dialog must not take over the one before's.
-        let id = egui::Id::unique(("dialog", std::mem::discriminant(&dialog)));
-        let response = Modal::new(id).frame(frame).show(ctx, |ui| {
-            ui.set_width(500.0);
-            next = self.dialog_ui(ui, &mut dialog, wanted);
-        });
-        let must_answer = matches!(dialog, Dialog::Resolution { .. } | Dialog::Recover(_));
-        let away = response.should_close() && !must_answer;
-        if away && matches!(dialog, Dialog::Path { .. }) {
-            // Escape is Cancel: what waited for the path is off as well.
-            wanted.push(Wish::Do(Command::PathCancelled));
-        }
-        // Something may have opened another dialog meanwhile; the newer one stays.
-        if matches!(next, Next::Stay) && !away && self.state.dialog.is_none() {
-            self.state.dialog = Some(dialog);
-        }
-    }
-
-    fn dialog_ui(&self, ui: &mut Ui, dialog: &mut Dialog, wanted: &mut Wishes) -> Next {
-        match dialog {
-            Dialog::Discard(then) => unsaved::discard_ui(ui, then, wanted),
-            Dialog::ChangedProject(path) => changed::changed_ui(ui, path, wanted),
-            Dialog::Path { asked, text, trouble, replaces } => {
-                path::path_ui(ui, asked, text, (trouble, replaces), wanted)
-            }
-            Dialog::Recover(recovered) => self.recover_ui(ui, recovered, wanted),
-            Dialog::Proof(options, every) => self.proof_ui(ui, options, every, wanted),
-            Dialog::Pack(choices) => self.pack_ui(ui, choices, wanted),
-            Dialog::DummyPicture(form) => dummy_picture_ui(ui, form, wanted),
-            Dialog::Resolution { key, dpi } => self.resolution_ui(ui, key, dpi, wanted),
-            Dialog::PrintedDummy(options) => folding::printed_dummy_ui(ui, options, wanted),
-            Dialog::FoldingSteps => self.folding_steps_ui(ui),
-            Dialog::Help => help::help_ui(ui, &self.home.log_file()),
-            Dialog::Licences(chosen) => licences::licences_ui(ui, chosen),
-            Dialog::Findings => self.findings_ui(ui, wanted),
-        }
-    }
-
-    fn pack_ui(&self, ui: &mut Ui, choices: &mut PackChoices, wanted: &mut Wishes) -> Next {
-        choices::ui(ui, self.session.printing(), choices);
-        buttons(ui, |ui| {
-            if ui.button("Choose a folder…").clicked() {
-                wanted.push(Wish::Pack(*choices));
-                return Next::Close;
-            }
-            if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }
-        })
-    }
+        if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }
+    })
 }
 
-fn dummy_picture_ui(ui: &mut Ui, form: &mut PictureForm, wanted: &mut Wishes) -> Next {
+pub(super) fn dummy_picture_ui(ui: &mut Ui, form: &mut PictureForm, out: &mut Vec<UiCommand>) -> Next {
+    ui.set_width(WIDTH);
     picture_ui(ui, form);
     buttons(ui, |ui| {
         if ui.button("Export…").clicked() {
-            wanted.push(Wish::Do(Command::export(DummyExport(form.shot()))));
+            out.push(UiCommand::Do(Command::export(DummyExport(form.shot()))));
             return Next::Close;
         }
         if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }

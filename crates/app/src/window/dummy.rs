@@ -7,7 +7,7 @@ use egui::{Key, Modifiers, PointerButton, Pos2, Rect, Sense, TextureHandle, Ui, 
 use slipsheet_editor::{LiveOrder, LivePicture};
 use slipsheet_render::dummy::{DummyView, Piece};
 
-use super::{SlipsheetApp, Wishes, theme};
+use super::{SlipsheetApp, UiCommand, theme};
 pub(super) use picture::{PictureForm, picture_ui};
 
 /// Steps of time in a second while it plays, and while a page turns.
@@ -28,6 +28,8 @@ pub(crate) struct DummyState {
     pub numbers: bool,
     /// The piece that time belongs to.
     piece: String,
+    /// What was looked at in this frame, until its picture is ordered.
+    view: Option<DummyView>,
     picture: Option<(LivePicture, TextureHandle)>,
 }
 
@@ -42,6 +44,7 @@ impl Default for DummyState {
             goal: None,
             numbers: false,
             piece: String::new(),
+            view: None,
             picture: None,
         }
     }
@@ -103,17 +106,7 @@ impl DummyState {
 
     /// Takes a picture that is ready.
     pub fn take(&mut self, ctx: &egui::Context, picture: LivePicture) {
-        let image = super::sheet::color_image(&picture.picture);
-        match &mut self.picture {
-            Some((known, texture)) => {
-                texture.set(image, egui::TextureOptions::LINEAR);
-                *known = picture;
-            }
-            None => {
-                let texture = ctx.load_texture("dummy", image, egui::TextureOptions::LINEAR);
-                self.picture = Some((picture, texture));
-            }
-        }
+        super::sheet::keep_live(ctx, &mut self.picture, picture);
     }
 
     /// One step of whatever moves by itself; whether anything does.
@@ -131,7 +124,7 @@ impl DummyState {
 }
 
 impl SlipsheetApp {
-    pub(super) fn dummy_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+    pub(super) fn dummy_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         let piece = Piece::of(&self.session.printing().sheet.construction());
         let flat = piece.is_flat();
@@ -142,7 +135,7 @@ impl SlipsheetApp {
             if flat {
                 ui.label("This sheet is not folded. Choose a fold on the right to see it as a booklet or a leaflet.");
             } else {
-                self.dummy_strip_ui(ui, &piece, wanted);
+                self.dummy_strip_ui(ui, &piece, out);
             }
         });
         let canvas = ui.available_rect_before_wrap();
@@ -168,11 +161,10 @@ impl SlipsheetApp {
             // While things move the picture comes first.
             samples: if moving { 1 } else { 2 },
         };
-        let (fold, open) = piece.moment(state.time());
         if response.clicked() {
             self.click_page(&response, canvas, ppp, &view, &piece);
         }
-        self.order(LiveOrder::Dummy { fold, open, view, perfect: self.state.perfect });
+        self.state.dummy.view = Some(view);
         if let Some((_, texture)) = &self.state.dummy.picture {
             let uv = Rect::from_min_max(Pos2::ZERO, Pos2::new(1.0, 1.0));
             ui.painter_at(canvas).image(texture.id(), canvas, uv, theme::UNTINTED);
@@ -190,6 +182,15 @@ impl SlipsheetApp {
                 p.text,
             );
         }
+    }
+
+    /// Orders the picture of what was looked at, of the project as this frame's commands have left it.
+    pub(super) fn order_dummy(&mut self) {
+        let Some(view) = self.state.dummy.view.take() else { return };
+        let piece = Piece::of(&self.session.printing().sheet.construction());
+        self.state.dummy.settle(&piece);
+        let (fold, open) = piece.moment(self.state.dummy.time());
+        self.order(LiveOrder::Dummy { fold, open, view, perfect: self.showing.perfect });
     }
 
     fn look_around(&mut self, ui: &Ui, response: &egui::Response) {

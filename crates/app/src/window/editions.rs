@@ -9,31 +9,33 @@ use slipsheet_document::edition::{Colours, Edition};
 use slipsheet_document::ids::EditionId;
 use slipsheet_document::printing::Printing;
 use slipsheet_document::sheet::Sheet;
-use slipsheet_editor::{Command, Preview, PreviewOrder, ProofsExport, Snapshot, Wanted, Worker};
+use slipsheet_editor::{Command, Preview, PreviewOrder, ProofsExport, Session, Wanted};
 use slipsheet_files::Progress;
 
 use super::actions::Action;
 use super::colourways::ColourwayState;
+use super::dialogs::Next;
 use super::overlay::Overlay;
-use super::{SlipsheetApp, Wish, Wishes, theme};
+use super::overlays::Context;
+use super::{UiCommand, theme};
 
 /// Points of a card's picture along its longer side.
 pub(super) const CARD: f32 = 196.0;
 
 /// Which window of the series is open.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Opened {
-    Nothing,
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(crate) enum SeriesPage {
+    #[default]
     Editions,
     Colourways,
 }
 
-/// What the windows of editions and colourways show.
-pub(crate) struct SeriesState {
-    pub(super) previews: Worker<PreviewOrder>,
+/// The windows of editions and colourways.
+#[derive(Default)]
+pub(crate) struct Series {
     /// How much of the pictures that were asked for last is there.
     pub(super) progress: Arc<Progress>,
-    opened: Opened,
+    page: SeriesPage,
     /// The revision that the editions' pictures show.
     revision: u64,
     /// Pictures, one a card.
@@ -45,146 +47,94 @@ pub(crate) struct SeriesState {
     pub(super) colourways: ColourwayState,
 }
 
-impl SeriesState {
-    /// Nothing open; this draws the pictures.
-    pub fn new(previews: Worker<PreviewOrder>) -> Self {
-        Self {
-            previews,
-            progress: Arc::default(),
-            opened: Opened::Nothing,
-            revision: 0,
-            pictures: Vec::new(),
-            name: String::new(),
-            naming: None,
-            colourways: ColourwayState::default(),
-        }
-    }
-
+impl Series {
     /// Asks for pictures in place of those that were asked for before, on cards of so many pixels.
-    pub(super) fn order(&mut self, snapshot: Snapshot, wanted: Wanted, pixels: f32) {
+    pub(super) fn order(&mut self, wanted: Wanted, pixels: f32) -> UiCommand {
         self.progress = Arc::default();
         let progress = Arc::clone(&self.progress);
-        self.previews.cancel();
-        self.previews.order(snapshot, PreviewOrder { wanted, pixels: pixels.into(), progress });
+        UiCommand::Previews(Some(PreviewOrder { wanted, pixels: pixels.into(), progress }))
     }
 
-    /// Which of its windows lies over the views.
-    pub fn overlay(&self) -> Option<Overlay> {
-        match self.opened {
-            Opened::Nothing => None,
-            Opened::Editions => Some(Overlay::Editions),
-            Opened::Colourways => Some(Overlay::Colourways),
+    /// Which of its windows is open.
+    pub fn kind(&self) -> Overlay {
+        match self.page {
+            SeriesPage::Editions => Overlay::Editions,
+            SeriesPage::Colourways => Overlay::Colourways,
         }
     }
 
-    /// Whether every picture that was asked for has come.
+    /// Whether everything that was found out for what is open has come.
     pub fn is_settled(&self, revision: u64) -> bool {
-        match self.opened {
-            Opened::Nothing => true,
-            Opened::Editions => self.revision == revision && !self.previews.is_busy(),
-            Opened::Colourways => self.colourways.is_settled() && !self.previews.is_busy(),
+        match self.page {
+            SeriesPage::Editions => self.revision == revision,
+            SeriesPage::Colourways => self.colourways.is_settled(),
         }
     }
 
-    /// Opens the editions.
-    pub fn open_editions(&mut self) {
-        (self.opened, self.revision, self.naming) = (Opened::Editions, 0, None);
-        self.pictures.clear();
-    }
-
-    /// Opens the colourways.
-    pub fn open_colourways(&mut self) {
-        self.opened = Opened::Colourways;
+    /// Begins anew, as the project is now.
+    pub fn begin(&mut self, page: SeriesPage) {
+        (self.page, self.revision, self.naming) = (page, 0, None);
         self.pictures.clear();
         self.colourways.forget();
     }
 
-    /// Closes either.
-    pub fn close(&mut self) {
-        self.opened = Opened::Nothing;
-        self.previews.cancel();
-        self.pictures.clear();
-    }
-
     /// Takes what has come.
-    pub(super) fn take(&mut self, ctx: &egui::Context) {
-        for (_, preview) in self.previews.poll() {
-            match preview {
-                Preview::Painted(i, picture) => {
-                    let image = super::sheet::color_image(&picture);
-                    let options = egui::TextureOptions::LINEAR;
-                    if self.pictures.len() <= i {
-                        self.pictures.resize_with(i + 1, || None);
-                    }
-                    if let Some(slot) = self.pictures.get_mut(i) {
-                        match slot {
-                            Some(texture) => texture.set(image, options),
-                            None => *slot = Some(ctx.load_texture("preview", image, options)),
-                        }
-                    }
+    pub fn take(&mut self, ctx: &egui::Context, preview: Preview) {
+        match preview {
+            Preview::Painted(i, picture) => {
+                let image = super::sheet::color_image(&picture);
+                self.pictures.resize_with(self.pictures.len().max(i + 1), || None);
+                if let Some(slot) = self.pictures.get_mut(i) {
+                    *slot = Some(ctx.load_texture("preview", image, egui::TextureOptions::LINEAR));
                 }
-                Preview::Explored(explored) => self.colourways.take(explored),
             }
+            Preview::Explored(explored) => self.colourways.take(explored),
         }
     }
-}
 
-impl SlipsheetApp {
-    /// The window of the series that is open.
-    pub(super) fn series_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
-        let frame = theme::dialog_frame(ctx);
-        let modal = |name: &'static str| egui::Modal::new(egui::Id::unique(name)).frame(frame);
+    /// The window that is open.
+    pub fn ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) -> Next {
         // The window may be as small as 1100 x 700.
-        let room = ctx.content_rect().size() - Vec2::new(90.0, 110.0);
+        let room = ui.ctx().content_rect().size() - Vec2::new(90.0, 110.0);
         let size = Vec2::new(room.x.min(1010.0), room.y.min(660.0));
-        let closes = match self.state.series.opened {
-            Opened::Nothing => return,
-            Opened::Editions => {
-                modal("editions").show(ctx, |ui| self.editions_ui(ui, size, wanted)).should_close()
-            }
-            Opened::Colourways => {
-                modal("colourways").show(ctx, |ui| self.colourways_ui(ui, size, wanted)).should_close()
-            }
-        };
-        if closes {
-            self.state.series.close();
+        ui.set_width(size.x);
+        match self.page {
+            SeriesPage::Editions => self.editions_ui(ui, cx, size, out),
+            SeriesPage::Colourways => self.colourways_ui(ui, cx, size, out),
         }
     }
 
     /// Asks for pictures when the project has changed since.
-    fn order_editions(&mut self, ppp: f32) {
-        let revision = self.session.revision();
-        if self.state.series.revision == revision {
+    fn order_editions(&mut self, ppp: f32, session: &Session, out: &mut Vec<UiCommand>) {
+        let revision = session.revision();
+        if self.revision == revision {
             return;
         }
-        let snapshot = self.snapshot();
-        let series = &mut self.state.series;
-        series.revision = revision;
-        let editions = snapshot.printing.sheet.editions.clone();
-        series.pictures.truncate(editions.len() + 1);
-        series.order(snapshot, Wanted::Editions(editions), CARD * ppp);
+        self.revision = revision;
+        let editions = session.printing().sheet.editions.clone();
+        self.pictures.truncate(editions.len() + 1);
+        out.push(self.order(Wanted::Editions(editions), CARD * ppp));
     }
 
-    fn editions_ui(&mut self, ui: &mut Ui, size: Vec2, wanted: &mut Wishes) {
-        self.order_editions(ui.ctx().pixels_per_point());
-        ui.set_width(size.x);
+    fn editions_ui(&mut self, ui: &mut Ui, cx: &Context<'_>, size: Vec2, out: &mut Vec<UiCommand>) -> Next {
+        self.order_editions(ui.ctx().pixels_per_point(), cx.session, out);
         ui.heading("Editions");
         let note = "The same artwork in other inks on other stocks. Click one to use it; placement, readings and slips do not change.";
         ui.add(egui::Label::new(RichText::new(note).color(theme::of(ui).faint)).wrap());
         ui.separator();
-        let printing = self.session.printing().clone();
+        let printing = cx.session.printing();
         let height = (size.y - 150.0).max(220.0);
         egui::ScrollArea::vertical().max_height(height).auto_shrink([false, false]).show(ui, |ui| {
             ui.horizontal_wrapped(|ui| {
                 ui.spacing_mut().item_spacing = Vec2::new(14.0, 14.0);
-                self.edition_card(ui, 0, None, &printing, wanted);
+                self.edition_card(ui, 0, None, printing, out);
                 for (i, edition) in printing.sheet.editions.iter().enumerate() {
-                    self.edition_card(ui, i + 1, Some(edition), &printing, wanted);
+                    self.edition_card(ui, i + 1, Some(edition), printing, out);
                 }
             });
         });
         ui.separator();
-        self.editions_foot_ui(ui, &printing, wanted);
+        self.editions_foot_ui(ui, cx.session, out)
     }
 
     /// One card: the picture, its name and inks, and for an edition what can be done with it.
@@ -194,7 +144,7 @@ impl SlipsheetApp {
         card: usize,
         edition: Option<&Edition>,
         printing: &Printing,
-        wanted: &mut Wishes,
+        out: &mut Vec<UiCommand>,
     ) {
         let chosen = edition.is_none_or(|e| printing.sheet.shows(&e.colours));
         ui.allocate_ui_with_layout(
@@ -203,7 +153,7 @@ impl SlipsheetApp {
             |ui| {
                 ui.set_width(CARD);
                 ui.spacing_mut().item_spacing.y = 4.0;
-                let picture = self.state.series.pictures.get(card).and_then(Option::as_ref);
+                let picture = self.pictures.get(card).and_then(Option::as_ref);
                 let marked = edition.is_some() && chosen;
                 let label = edition.map_or("Current", |e| e.name.as_str());
                 let response = card_ui(ui, picture, printing, label, marked);
@@ -211,11 +161,11 @@ impl SlipsheetApp {
                     && response.on_hover_text("Use this edition").clicked()
                     && !chosen
                 {
-                    wanted.push(Wish::Do(Edit::Edition(edition.id, EditionEdit::Use).into()));
+                    out.push(UiCommand::Do(Edit::Edition(edition.id, EditionEdit::Use).into()));
                 }
                 match edition {
                     None => drop(ui.label(theme::heading("Current"))),
-                    Some(edition) => self.edition_name_ui(ui, card, edition, wanted),
+                    Some(edition) => self.edition_name_ui(ui, card, edition, out),
                 }
                 match edition {
                     Some(edition) => inks_ui(ui, &edition.colours, &printing.sheet),
@@ -225,10 +175,10 @@ impl SlipsheetApp {
                 ui.horizontal(|ui| {
                     let update = ui.add_enabled(!chosen, egui::Button::new("Update").small());
                     if update.on_hover_text("Save the current inks and stock in it").clicked() {
-                        wanted.push(Wish::Do(Edit::Edition(edition.id, EditionEdit::Update).into()));
+                        out.push(UiCommand::Do(Edit::Edition(edition.id, EditionEdit::Update).into()));
                     }
                     if ui.small_button("Remove edition").clicked() {
-                        wanted.push(Wish::Do(Edit::Edition(edition.id, EditionEdit::Remove).into()));
+                        out.push(UiCommand::Do(Edit::Edition(edition.id, EditionEdit::Remove).into()));
                     }
                 });
             },
@@ -236,8 +186,8 @@ impl SlipsheetApp {
     }
 
     /// The name in a field; it is kept when the field is left.
-    fn edition_name_ui(&mut self, ui: &mut Ui, card: usize, edition: &Edition, wanted: &mut Wishes) {
-        let naming = &mut self.state.series.naming;
+    fn edition_name_ui(&mut self, ui: &mut Ui, card: usize, edition: &Edition, out: &mut Vec<UiCommand>) {
+        let naming = &mut self.naming;
         let mut name = match naming {
             Some((id, name)) if *id == edition.id => name.clone(),
             _ => edition.name.clone(),
@@ -250,39 +200,40 @@ impl SlipsheetApp {
         }
         if field.lost_focus() && naming.take_if(|(id, _)| *id == edition.id).is_some() && name != edition.name
         {
-            wanted.push(Wish::Do(Edit::Edition(edition.id, EditionEdit::Rename(name)).into()));
+            out.push(UiCommand::Do(Edit::Edition(edition.id, EditionEdit::Rename(name)).into()));
         }
     }
 
-    fn editions_foot_ui(&mut self, ui: &mut Ui, printing: &Printing, wanted: &mut Wishes) {
+    fn editions_foot_ui(&mut self, ui: &mut Ui, session: &Session, out: &mut Vec<UiCommand>) -> Next {
+        let (printing, mut next) = (session.printing(), Next::Stay);
         ui.horizontal(|ui| {
-            let series = &mut self.state.series;
             let label = ui.label("New edition");
-            let field = TextEdit::singleline(&mut series.name).desired_width(150.0).hint_text("Spring");
+            let field = TextEdit::singleline(&mut self.name).desired_width(150.0).hint_text("Spring");
             let field = ui.add(field).labelled_by(label.id);
             let entered = field.lost_focus() && ui.input(|i| i.key_pressed(egui::Key::Enter));
-            let add = ui.add_enabled(!series.name.trim().is_empty(), egui::Button::new("Add edition"));
+            let add = ui.add_enabled(!self.name.trim().is_empty(), egui::Button::new("Add edition"));
             let tip = "Save the current inks and stock under this name";
-            if add.on_hover_text(tip).clicked() || (entered && !series.name.trim().is_empty()) {
-                let name = std::mem::take(&mut series.name);
-                wanted.push(Wish::Do(Command::sheet(printing.sheet.id, SheetEdit::AddEdition(name))));
+            if add.on_hover_text(tip).clicked() || (entered && !self.name.trim().is_empty()) {
+                let name = std::mem::take(&mut self.name);
+                out.push(UiCommand::Do(Command::sheet(printing.sheet.id, SheetEdit::AddEdition(name))));
             }
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 if ui.button("Close").clicked() {
-                    self.state.series.close();
+                    next = Next::Close;
                 }
                 let proofs =
                     ui.add_enabled(!printing.sheet.editions.is_empty(), egui::Button::new("Export proofs…"));
                 if proofs.on_hover_text("A proof of every edition, into a folder").clicked() {
-                    wanted.push(Wish::Do(Command::export(ProofsExport::default())));
+                    out.push(UiCommand::Do(Command::export(ProofsExport::default())));
                 }
                 if ui.button("Colourways…").clicked() {
-                    wanted.push(Wish::Act(Action::Colourways));
+                    out.push(UiCommand::Act(Action::Colourways));
                 }
-                undo_ui(ui, self.session.history().undo_label().is_some(), wanted);
+                undo_ui(ui, session.history().undo_label().is_some(), out);
             });
         });
-        trouble_ui(ui, self.session.notices());
+        trouble_ui(ui, session.notices());
+        next
     }
 }
 
@@ -339,9 +290,9 @@ pub(super) fn inks_ui(ui: &mut Ui, colours: &Colours, sheet: &Sheet) {
 }
 
 /// Undo, for windows that lie over the menu.
-pub(super) fn undo_ui(ui: &mut Ui, enabled: bool, wanted: &mut Wishes) {
+pub(super) fn undo_ui(ui: &mut Ui, enabled: bool, out: &mut Vec<UiCommand>) {
     if ui.add_enabled(enabled, egui::Button::new("Undo")).on_hover_text("Undo the last step").clicked() {
-        wanted.push(Wish::Act(Action::Undo));
+        out.push(UiCommand::Act(Action::Undo));
     }
 }
 

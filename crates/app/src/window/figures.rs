@@ -68,7 +68,7 @@ impl SlipsheetApp {
             (self.known.of, self.known.study) = (Some((revision, register)), study);
         }
         // Only a run that was simulated is held against the sheet in view.
-        let sheet = self.state.booklet_sheet;
+        let sheet = self.showing.booklet_sheet;
         let looked_at = self.known.run.as_ref().is_some_and(|(r, s, _)| (*r, *s) == (revision, sheet));
         if self.state.run.simulated.is_some() && !looked_at {
             let mut snapshot = self.snapshot();
@@ -140,7 +140,7 @@ impl SlipsheetApp {
             let figure = if self.session.loading() > 0 { UNKNOWN } else { NOTHING };
             return words(figure, lacking);
         }
-        let face = self.state.face;
+        let face = self.showing.face;
         let present = self.known.run.as_ref().map(|(_, _, key)| key);
         let simulated = self.state.run.simulated.as_ref();
         if let Some(run) = simulated.filter(|run| run.face == face && present == Some(&*run.of)) {

@@ -11,55 +11,57 @@ use slipsheet_paper::fold::Fold;
 use slipsheet_paper::steps;
 use slipsheet_paper::steps::{FoldStep, StepLineKind};
 
-use super::dialogs::{Next, buttons};
-use super::{SlipsheetApp, Wish, Wishes, theme};
+use super::dialogs::{Next, WIDTH, buttons};
+use super::overlays::Context;
+use super::{SlipsheetApp, UiCommand, theme};
 
 /// Side of a step's drawing and width of its words, in points.
 const DRAWING: f32 = 108.0;
 const WORDS: f32 = 340.0;
 
-impl SlipsheetApp {
-    pub(super) fn folding_steps_ui(&self, ui: &mut Ui) -> Next {
-        let printing = self.session.printing();
-        ui.heading("Folding steps");
-        let Some(scheme) = printing.sheet.scheme(0) else {
-            ui.label("The sheet stays flat; choose a fold first.");
-            return buttons(ui, |ui| if ui.button("Close").clicked() { Next::Close } else { Next::Stay });
-        };
-        let size = printing.sheet.size();
-        let p = theme::of(ui);
-        ui.label(RichText::new(format!("{}. Seen from the front of the sheet.", scheme.name)).color(p.faint));
-        ui.add_space(theme::GAP);
-        // Room is left for the heading and the button where the window is low.
-        let height = (ui.ctx().content_rect().height() - 220.0).clamp(160.0, 520.0);
-        egui::ScrollArea::vertical().max_height(height).show(ui, |ui| {
-            for (i, step) in steps::steps(&scheme, size).iter().enumerate() {
-                ui.horizontal(|ui| {
-                    drawing_ui(ui, step);
-                    ui.add_space(theme::GAP);
-                    ui.vertical(|ui| {
-                        ui.set_width(WORDS);
-                        ui.add_space(theme::GAP);
-                        ui.label(theme::heading(&format!("Step {}", i + 1)));
-                        ui.add(egui::Label::new(&step.words).wrap());
-                    });
-                });
+pub(super) fn folding_steps_ui(ui: &mut Ui, cx: &Context<'_>) -> Next {
+    ui.set_width(WIDTH);
+    let printing = cx.session.printing();
+    ui.heading("Folding steps");
+    let Some(scheme) = printing.sheet.scheme(0) else {
+        ui.label("The sheet stays flat; choose a fold first.");
+        return buttons(ui, |ui| if ui.button("Close").clicked() { Next::Close } else { Next::Stay });
+    };
+    let size = printing.sheet.size();
+    let p = theme::of(ui);
+    ui.label(RichText::new(format!("{}. Seen from the front of the sheet.", scheme.name)).color(p.faint));
+    ui.add_space(theme::GAP);
+    // Room is left for the heading and the button where the window is low.
+    let height = (ui.ctx().content_rect().height() - 220.0).clamp(160.0, 520.0);
+    egui::ScrollArea::vertical().max_height(height).show(ui, |ui| {
+        for (i, step) in steps::steps(&scheme, size).iter().enumerate() {
+            ui.horizontal(|ui| {
+                drawing_ui(ui, step);
                 ui.add_space(theme::GAP);
-            }
-            for said in grain::advice(&printing.sheet.stock, &scheme, size) {
-                ui.add(egui::Label::new(said).wrap());
-            }
-            for said in steps::cautions(&scheme, grain::is_stitched(&printing.sheet, &scheme)) {
-                ui.add(egui::Label::new(RichText::new(said).color(p.warning)).wrap());
-            }
-        });
-        buttons(ui, |ui| if ui.button("Close").clicked() { Next::Close } else { Next::Stay })
-    }
+                ui.vertical(|ui| {
+                    ui.set_width(WORDS);
+                    ui.add_space(theme::GAP);
+                    ui.label(theme::heading(&format!("Step {}", i + 1)));
+                    ui.add(egui::Label::new(&step.words).wrap());
+                });
+            });
+            ui.add_space(theme::GAP);
+        }
+        for said in grain::advice(&printing.sheet.stock, &scheme, size) {
+            ui.add(egui::Label::new(said).wrap());
+        }
+        for said in steps::cautions(&scheme, grain::is_stitched(&printing.sheet, &scheme)) {
+            ui.add(egui::Label::new(RichText::new(said).color(p.warning)).wrap());
+        }
+    });
+    buttons(ui, |ui| if ui.button("Close").clicked() { Next::Close } else { Next::Stay })
+}
 
+impl SlipsheetApp {
     /// The word on the sheet, at the canvas's upper left corner.
     pub(super) fn show_through_ui(&self, ui: &Ui, canvas: Rect) {
         let printing = self.session.printing();
-        if !self.state.show_through || !printing.sheet.two_sided() {
+        if !self.showing.show_through || !printing.sheet.two_sided() {
             return;
         }
         let p = theme::of(ui);
@@ -130,7 +132,12 @@ fn arrow(painter: &egui::Painter, from: Pos2, to: Pos2, stroke: Stroke) {
 }
 
 /// Faint or dark, then the path.
-pub(super) fn printed_dummy_ui(ui: &mut Ui, options: &mut DummySheetOptions, wanted: &mut Wishes) -> Next {
+pub(super) fn printed_dummy_ui(
+    ui: &mut Ui,
+    options: &mut DummySheetOptions,
+    out: &mut Vec<UiCommand>,
+) -> Next {
+    ui.set_width(WIDTH);
     ui.heading("Export printed dummy");
     ui.label(
         "A PDF of every sheet at true size with page numbers, folds, slits and scores, and a page that says how it is folded. Print it at 100 %.",
@@ -142,7 +149,7 @@ pub(super) fn printed_dummy_ui(ui: &mut Ui, options: &mut DummySheetOptions, wan
     ui.label(RichText::new(caution).small().color(theme::of(ui).warning));
     buttons(ui, |ui| {
         if ui.button("Export…").clicked() {
-            wanted.push(Wish::Do(Command::export(DummySheetExport(*options))));
+            out.push(UiCommand::Do(Command::export(DummySheetExport(*options))));
             return Next::Close;
         }
         if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }

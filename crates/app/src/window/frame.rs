@@ -1,10 +1,11 @@
-//! One frame: what has come is taken, the panels are drawn, and then what they wished for is done.
+//! One frame: what has come is taken, the panels are drawn, and then what they ask for is done.
 
 use egui::{Align2, Area, CentralPanel, Frame, Id, Key, Margin, Order, Panel, Vec2, ViewportCommand};
 use slipsheet_editor::Command;
 use slipsheet_paper::fold::Face;
 
-use super::{MainView, SlipsheetApp, Wish, theme};
+use super::overlays::Context;
+use super::{MainView, SlipsheetApp, UiCommand, theme};
 
 impl eframe::App for SlipsheetApp {
     fn logic(&mut self, ctx: &egui::Context, _frame: &mut eframe::Frame) {
@@ -31,56 +32,87 @@ impl SlipsheetApp {
         let ctx = ui.ctx().clone();
         self.follow_sheet();
         if !self.session.printing().sheet.two_sided() {
-            self.state.face = Face::Front;
+            self.showing.face = Face::Front;
         }
         let p = theme::of(ui);
         let title = format!("{} · Slipsheet", self.session.title());
         ctx.send_viewport_cmd_if_changed(title);
         self.look_at_reach(&ctx);
-        self.state.perfect = self.state.reach.views() && ctx.input(|i| i.key_down(Key::P));
-        let mut wanted = self.keys(&ctx);
+        self.showing.perfect = self.state.reach.views() && ctx.input(|i| i.key_down(Key::P));
+        let mut out = self.keys(&ctx);
         // A drag whose end was not seen, because the view changed under it, ends here.
         if self.state.sheet.lost_its_drag(&ctx) {
-            wanted.push(Wish::Do(Command::EndGesture));
+            out.push(UiCommand::Do(Command::EndGesture));
         }
         let bar = Frame::new().fill(p.panel).inner_margin(Margin::symmetric(theme::PANEL_MARGIN, 5));
-        Panel::top("menu bar").frame(bar).show(ui, |ui| self.menu_ui(ui, &mut wanted));
+        Panel::top("menu bar").frame(bar).show(ui, |ui| self.menu_ui(ui, &mut out));
         self.look_at_figures();
         let strip = Panel::top("views").frame(Frame::new().fill(p.strip)).resizable(false);
-        strip.exact_size(theme::STRIP_HEIGHT).show(ui, |ui| self.views_ui(ui, &mut wanted));
+        strip.exact_size(theme::STRIP_HEIGHT).show(ui, |ui| self.views_ui(ui, &mut out));
         let side = Frame::new().fill(p.panel).inner_margin(Margin::same(theme::PANEL_MARGIN));
         Panel::left("stack")
             .frame(side)
             .resizable(false)
             .exact_size(theme::STACK_WIDTH)
-            .show(ui, |ui| self.stack_ui(ui, &mut wanted));
+            .show(ui, |ui| self.stack_ui(ui, &mut out));
         Panel::right("inspector").frame(side).resizable(false).exact_size(theme::INSPECTOR_WIDTH).show(
             ui,
-            |ui| match self.state.view {
-                MainView::Booking => self.terms_ui(ui, &mut wanted),
-                MainView::Sheet | MainView::Dummy | MainView::Run => self.inspector_ui(ui, &mut wanted),
+            |ui| match self.showing.view {
+                MainView::Booking => self.terms_ui(ui, &mut out),
+                MainView::Sheet | MainView::Dummy | MainView::Run => self.inspector_ui(ui, &mut out),
             },
         );
         let canvas = Frame::new().fill(p.canvas);
-        let work = CentralPanel::default().frame(canvas).show(ui, |ui| match self.state.view {
-            MainView::Sheet => self.sheet_ui(ui, &mut wanted),
-            MainView::Dummy => self.dummy_ui(ui, &mut wanted),
-            MainView::Run => self.run_ui(ui, &mut wanted),
-            MainView::Booking => self.booking_ui(ui, &mut wanted),
+        let work = CentralPanel::default().frame(canvas).show(ui, |ui| match self.showing.view {
+            MainView::Sheet => self.sheet_ui(ui, &mut out),
+            MainView::Dummy => self.dummy_ui(ui, &mut out),
+            MainView::Run => self.run_ui(ui, &mut out),
+            MainView::Booking => self.booking_ui(ui, &mut out),
         });
-        self.notices_ui(&ctx, work.response.rect, &mut wanted);
+        self.notices_ui(&ctx, work.response.rect, &mut out);
         self.drop_hint(&ctx);
-        self.strip_ui(&ctx, &mut wanted);
-        self.dialogs_ui(&ctx, &mut wanted);
-        for wish in wanted {
-            match wish {
-                Wish::Do(command) => self.run(&ctx, command),
-                Wish::Act(action) => self.act(&ctx, action),
-                Wish::TakeUp(left) => self.take_up(&ctx, *left),
-                Wish::Pack(choices) => self.ask_pack(&ctx, choices),
+        self.overlays_ui(&ctx, &mut out);
+        out.into_iter().for_each(|command| self.handle(&ctx, command));
+
+        // Pictures are of the project as the frame's commands have left it.
+        self.order_sheet(&ctx);
+        self.order_dummy();
+        self.order_runs(&ctx);
+    }
+
+    /// The overlay that is open, or the question over it.
+    fn overlays_ui(&mut self, ctx: &egui::Context, out: &mut Vec<UiCommand>) {
+        let cx = Context {
+            session: &self.session,
+            tasks: &self.tasks,
+            previews: &self.previews,
+            findings: &self.findings,
+            pages: self.booking.pages(),
+            home: &self.home,
+        };
+        self.overlays.ui(ctx, &cx, out);
+    }
+
+    /// Does what a part of the window asks for.
+    fn handle(&mut self, ctx: &egui::Context, command: UiCommand) {
+        match command {
+            UiCommand::Do(command) => self.run(ctx, command),
+            UiCommand::Act(action) => self.act(ctx, action),
+            UiCommand::Recover(left) => self.recover(ctx, *left),
+            UiCommand::Pack(choices) => self.ask_pack(ctx, choices),
+            UiCommand::Open(overlay) => self.overlays.open(*overlay),
+            UiCommand::Previews(order) => {
+                self.previews.cancel();
+                if let Some(order) = order {
+                    let snapshot = self.snapshot();
+                    self.previews.order(snapshot, order);
+                }
+            }
+            UiCommand::Readings(order) => {
+                let snapshot = self.snapshot();
+                self.readings.order(snapshot, order);
             }
         }
-        self.wish_for_runs(&ctx);
     }
 
     /// The window's own closing button asks as Quit does.

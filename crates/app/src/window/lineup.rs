@@ -7,7 +7,7 @@ mod overview;
 
 use std::sync::Arc;
 
-use egui::{Key, Modal, Modifiers, Rect, RichText, TextureHandle, Ui, UiBuilder, Vec2};
+use egui::{Key, Modifiers, Rect, RichText, TextureHandle, Ui, UiBuilder, Vec2};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::raster::Pyramid;
 use slipsheet_core::words::count;
@@ -16,10 +16,12 @@ use slipsheet_document::ids::ArtId;
 use slipsheet_editor::MarksToShow;
 use slipsheet_registration::register::{FitKind, MarkTable, Seen, SolveError, TableFit};
 
-use super::{SlipsheetApp, Wish, Wishes, theme};
+use super::dialogs::Next;
+use super::overlays::{Context, OpenOverlay};
+use super::{SlipsheetApp, UiCommand, theme};
 
 /// What the dialog works on; nothing of it reaches the project before it is placed.
-pub(crate) struct LineUpState {
+pub(crate) struct LineUp {
     at: ArtId,
     name: String,
     why: Option<String>,
@@ -37,14 +39,6 @@ pub(crate) struct LineUpState {
     loupe: loupe::Loupe,
 }
 
-/// What becomes of the dialog after a frame.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Next {
-    Stay,
-    Place,
-    Cancel,
-}
-
 /// Width of the column beside the scan.
 const COLUMN: f32 = 344.0;
 /// Lines of words that a message over the scan and one under the marks may take: their room is kept, so that nothing
@@ -57,7 +51,7 @@ const FOOT: f32 = 144.0;
 const AROUND: Vec2 = Vec2::new(56.0, 48.0);
 const MOST: Vec2 = Vec2::new(1240.0, 860.0);
 
-impl LineUpState {
+impl LineUp {
     fn new(shown: MarksToShow, pixels: Arc<Pyramid>) -> Self {
         let kind = FitKind::Similarity;
         let fit = shown.table.fit(kind);
@@ -129,7 +123,24 @@ impl LineUpState {
         }
     }
 
-    fn ui(&mut self, ui: &mut Ui, size: Vec2) -> Next {
+    /// The scan, its marks, and how they fit.
+    pub fn ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) -> Next {
+        let size = (ui.ctx().content_rect().size() - AROUND).min(MOST)
+            - theme::dialog_frame(ui.ctx()).total_margin().sum();
+        ui.set_width(size.x);
+        self.nudge(ui);
+        let (placed, cancelled) = self.parts_ui(ui, size);
+        if let Some(fit) = self.fit.as_ref().ok().filter(|_| placed) {
+            let kept = cx.session.sheet().art().find(|a| a.id == self.at);
+            let crop = if self.crop { Some(fit.crop) } else { kept.and_then(|a| a.crop) };
+            let edit = ArtEdit::LinedUp(fit.placement, crop);
+            out.push(UiCommand::Do(Edit::Art(self.at, edit).into()));
+        }
+        if placed || cancelled { Next::Close } else { Next::Stay }
+    }
+
+    /// Whether the artwork is to be placed, and whether it is to stay as it was.
+    fn parts_ui(&mut self, ui: &mut Ui, size: Vec2) -> (bool, bool) {
         self.head_ui(ui);
         ui.add_space(theme::GAP);
         let left = Vec2::new(size.x, (size.y - ui.min_rect().height()).max(300.0));
@@ -165,7 +176,7 @@ impl LineUpState {
         });
     }
 
-    fn column_ui(&mut self, ui: &mut Ui, column: Rect) -> Next {
+    fn column_ui(&mut self, ui: &mut Ui, column: Rect) -> (bool, bool) {
         let side = (column.height() * 0.42).clamp(180.0, COLUMN);
         self.loupe_ui(ui, Vec2::new(COLUMN, side));
         self.loupe_bar_ui(ui);
@@ -176,7 +187,7 @@ impl LineUpState {
         ui.scope_builder(UiBuilder::new().max_rect(rest), |ui| self.foot_ui(ui)).inner
     }
 
-    fn foot_ui(&mut self, ui: &mut Ui) -> Next {
+    fn foot_ui(&mut self, ui: &mut Ui) -> (bool, bool) {
         ui.separator();
         ui.horizontal(|ui| {
             ui.label("Fit");
@@ -213,12 +224,7 @@ impl LineUpState {
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 let place = ui.add_enabled(self.fit.is_ok(), egui::Button::new("Place"));
                 let placed = place.on_hover_text("Lay the artwork on the sheet as its marks have it").clicked();
-                let cancelled = ui.button("Cancel").clicked();
-                match (placed, cancelled) {
-                    (true, _) => Next::Place,
-                    (false, true) => Next::Cancel,
-                    (false, false) => Next::Stay,
-                }
+                (placed, ui.button("Cancel").clicked())
             })
             .inner
         })
@@ -272,33 +278,7 @@ impl SlipsheetApp {
     /// Opens the dialog on marks that were looked for.
     pub(super) fn show_marks(&mut self, shown: MarksToShow) {
         if let Some(pixels) = self.session.images().get(&shown.art.scan.key).map(Arc::clone) {
-            self.state.lineup = Some(LineUpState::new(shown, pixels));
-        }
-    }
-
-    pub(super) fn lineup_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
-        let Some(mut state) = self.state.lineup.take() else { return };
-        let frame = theme::dialog_frame(ctx);
-        let size = (ctx.content_rect().size() - AROUND).min(MOST) - frame.total_margin().sum();
-        let response = Modal::new(egui::Id::unique("line up")).frame(frame).show(ctx, |ui| {
-            ui.set_width(size.x);
-            state.nudge(ui);
-            state.ui(ui, size)
-        });
-        // A click beside the dialog must not throw away what was set by hand.
-        let escaped = response.should_close() && !response.backdrop_response.clicked();
-        match response.inner {
-            Next::Place => {
-                if let Ok(fit) = state.fit {
-                    let kept = self.session.sheet().art().find(|a| a.id == state.at);
-                    let crop = if state.crop { Some(fit.crop) } else { kept.and_then(|a| a.crop) };
-                    let edit = ArtEdit::LinedUp(fit.placement, crop);
-                    wanted.push(Wish::Do(Edit::Art(state.at, edit).into()));
-                }
-            }
-            Next::Cancel => {}
-            Next::Stay if escaped => {}
-            Next::Stay => self.state.lineup = Some(state),
+            self.overlays.arrive(OpenOverlay::LineUp(Box::new(LineUp::new(shown, pixels))));
         }
     }
 }

@@ -9,10 +9,10 @@ use slipsheet_editor::Command;
 
 use super::actions::{self, Action, Menu, TABLE};
 use super::compare::How;
-use super::{MainView, SlipsheetApp, Wish, Wishes, theme};
+use super::{MainView, SlipsheetApp, UiCommand, theme};
 
 impl SlipsheetApp {
-    pub(super) fn menu_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
+    pub(super) fn menu_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         egui::MenuBar::new().ui(ui, |ui| {
             for (menu, name) in
                 [(Menu::File, "File"), (Menu::Edit, "Edit"), (Menu::View, "View"), (Menu::Help, "Help")]
@@ -25,27 +25,27 @@ impl SlipsheetApp {
                             if info.group {
                                 ui.separator();
                             }
-                            self.entry_ui(ui, info, wanted);
+                            self.entry_ui(ui, info, out);
                             if info.action == Action::Open {
-                                self.recent_ui(ui, wanted);
+                                self.recent_ui(ui, out);
                             }
                         }
                     });
                 });
             }
             ui.add_space(theme::GROUP_GAP);
-            self.which_sheet_ui(ui, wanted);
+            self.which_sheet_ui(ui, out);
             self.title_ui(ui);
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                self.sheets_ui(ui, wanted);
+                self.sheets_ui(ui, out);
                 if self.session.printing().sheet.two_sided() {
                     let info = actions::of(Action::OtherFace);
                     if ui
-                        .button(format!("{} of the sheet", self.state.face.name()))
+                        .button(format!("{} of the sheet", self.showing.face.name()))
                         .on_hover_text(hint(ui, info))
                         .clicked()
                     {
-                        wanted.push(Wish::Act(Action::OtherFace));
+                        out.push(UiCommand::Act(Action::OtherFace));
                     }
                 }
             });
@@ -63,22 +63,22 @@ impl SlipsheetApp {
     }
 
     /// Steps through the sheets of a booklet.
-    fn sheets_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
+    fn sheets_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let sheets = self.session.printing().sheet.printed_sheets();
         if sheets < 2 {
             return;
         }
-        let at = self.state.booklet_sheet.min(sheets - 1);
+        let at = self.showing.booklet_sheet.min(sheets - 1);
         let step = |ui: &mut Ui, action: Action, sign: &str| {
             let button = ui.add_enabled(self.enabled(action), Button::new(sign));
             button.on_hover_text(hint(ui, actions::of(action))).clicked()
         };
         if step(ui, Action::NextSheet, ">") {
-            wanted.push(Wish::Act(Action::NextSheet));
+            out.push(UiCommand::Act(Action::NextSheet));
         }
         ui.label(format!("Sheet {} of {sheets}", at + 1));
         if step(ui, Action::PreviousSheet, "<") {
-            wanted.push(Wish::Act(Action::PreviousSheet));
+            out.push(UiCommand::Act(Action::PreviousSheet));
         }
     }
 
@@ -88,7 +88,7 @@ impl SlipsheetApp {
         several || !matches!(action, Action::NextSheet | Action::PreviousSheet)
     }
 
-    fn entry_ui(&self, ui: &mut Ui, info: &actions::Info, wanted: &mut Wishes) {
+    fn entry_ui(&self, ui: &mut Ui, info: &actions::Info, out: &mut Vec<UiCommand>) {
         let mut label = info.label.to_owned();
         match info.action {
             Action::Undo => {
@@ -100,20 +100,20 @@ impl SlipsheetApp {
             _ => {}
         }
         let ticked = match info.action {
-            Action::FoldGuides => Some(self.state.fold_guides),
-            Action::PageMarks if self.state.view == MainView::Dummy => Some(self.state.dummy.numbers),
-            Action::PageMarks => Some(self.state.page_marks),
-            Action::Rulers => Some(self.state.rulers),
-            Action::ShowThrough => Some(self.state.show_through),
+            Action::FoldGuides => Some(self.showing.fold_guides),
+            Action::PageMarks if self.showing.view == MainView::Dummy => Some(self.state.dummy.numbers),
+            Action::PageMarks => Some(self.showing.page_marks),
+            Action::Rulers => Some(self.showing.rulers),
+            Action::ShowThrough => Some(self.showing.show_through),
             Action::Blink => Some(self.compares(How::Blink)),
             Action::Difference => Some(self.compares(How::Difference)),
-            Action::LostTones => Some(self.state.lost_tones),
-            Action::Solo => Some(self.state.alone),
-            Action::SheetView => Some(self.state.view == MainView::Sheet),
-            Action::DummyView => Some(self.state.view == MainView::Dummy),
-            Action::RunView => Some(self.state.view == MainView::Run),
-            Action::TightEdges => Some(self.state.run.heat),
-            Action::BookingView => Some(self.state.view == MainView::Booking),
+            Action::LostTones => Some(self.showing.lost_tones),
+            Action::Solo => Some(self.showing.alone),
+            Action::SheetView => Some(self.showing.view == MainView::Sheet),
+            Action::DummyView => Some(self.showing.view == MainView::Dummy),
+            Action::RunView => Some(self.showing.view == MainView::Run),
+            Action::TightEdges => Some(self.showing.heat),
+            Action::BookingView => Some(self.showing.view == MainView::Booking),
             _ => None,
         };
         let mut button = Button::selectable(ticked == Some(true), label);
@@ -122,19 +122,19 @@ impl SlipsheetApp {
             button = button.shortcut_text(text);
         }
         if ui.add_enabled(self.enabled(info.action), button).on_hover_text(info.tip).clicked() {
-            wanted.push(Wish::Act(info.action));
+            out.push(UiCommand::Act(info.action));
             ui.close();
         }
     }
 
-    fn recent_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
+    fn recent_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let recent = &self.session.settings().recent;
         ui.add_enabled_ui(!recent.is_empty(), |ui| {
             ui.menu_button("Recent projects", |ui| {
                 for path in recent {
                     let name = path.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default();
                     if ui.button(name).on_hover_text(path.display().to_string()).clicked() {
-                        wanted.push(Wish::Do(Command::Open(path.clone())));
+                        out.push(UiCommand::Do(Command::Open(path.clone())));
                         ui.close();
                     }
                 }

@@ -5,7 +5,7 @@ use egui::{
 };
 use slipsheet_editor::{Command, Weight};
 
-use super::{MainView, SlipsheetApp, Wish, Wishes, theme};
+use super::{MainView, SlipsheetApp, UiCommand, theme};
 
 /// The widest a notice gets.
 const WIDEST: f32 = 560.0;
@@ -16,11 +16,11 @@ const FOOT_OF_DUMMY: f32 = 152.0;
 
 impl SlipsheetApp {
     /// The latest notice, at the foot of the work.
-    pub(super) fn notices_ui(&self, ctx: &Context, work: Rect, wanted: &mut Wishes) {
+    pub(super) fn notices_ui(&self, ctx: &Context, work: Rect, out: &mut Vec<UiCommand>) {
         let notices = self.session.notices();
         let Some((i, notice)) = notices.iter().enumerate().next_back() else { return };
         let p = theme::palette(ctx.global_style().visuals.dark_mode);
-        let foot = if self.state.view == MainView::Dummy { FOOT_OF_DUMMY } else { FOOT };
+        let foot = if self.showing.view == MainView::Dummy { FOOT_OF_DUMMY } else { FOOT };
         let widest = WIDEST.min(work.width() - 2.0 * FOOT);
         let area = Area::new(Id::unique("notice"))
             .order(Order::Middle)
@@ -37,7 +37,7 @@ impl SlipsheetApp {
                 ui.set_width(widest - 32.0);
                 ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
                     if ui.button("Dismiss").clicked() {
-                        wanted.push(Wish::Do(Command::Dismiss(i)));
+                        out.push(UiCommand::Do(Command::Dismiss(i)));
                     }
                     if notices.len() > 1 {
                         let more = format!("{} more", notices.len() - 1);

@@ -3,16 +3,15 @@
 
 use egui::Context;
 
-use super::dialogs::Dialog;
-use super::{MainView, SlipsheetApp, WindowState};
+use super::SlipsheetApp;
 
 /// Writes the enum and the list of all of it, so that none can be left out of the list.
 macro_rules! overlays {
-    ($($(#[$doc:meta])* $name:ident => $heading:literal,)*) => {
+    ($($name:ident => $heading:literal,)*) => {
         /// Something that lies over the views until it is closed or answered.
         #[derive(Debug, Clone, Copy, PartialEq, Eq)]
         pub enum Overlay {
-            $($(#[$doc])* $name,)*
+            $(#[doc = $heading] $name,)*
         }
 
         impl Overlay {
@@ -30,49 +29,27 @@ macro_rules! overlays {
 }
 
 overlays! {
-    /// Whether unsaved changes may be lost.
     Unsaved => "Unsaved changes",
-    /// Which version of a project is kept.
     ChangedProject => "Project changed on disk",
-    /// A path, typed.
     Path => "Type a path",
-    /// Whether work from before a crash is recovered.
     Recover => "Recover unsaved work",
-    /// How a proof is written.
     Proof => "Export proof",
-    /// How the pack is made.
     Pack => "Make pack",
-    /// How a picture of the dummy is written.
     DummyPicture => "Export dummy picture",
-    /// The resolution of a scan.
     Resolution => "Scan resolution",
-    /// How the printed dummy is written.
     PrintedDummy => "Export printed dummy",
-    /// How the sheet is folded.
     FoldingSteps => "Folding steps",
-    /// Keys, gestures and cautions.
     Help => "Keys, gestures and cautions",
-    /// What belongs to others in this program.
     Licences => "Licences",
-    /// What should be looked at before printing.
     Findings => "Before printing",
-    /// A question about a calibration, or its result.
     Calibration => "Calibration",
-    /// Marks that are looked over.
     LineUp => "Line up by marks",
-    /// Inks and stocks.
     Shelf => "Inks and stocks",
-    /// Fold schemes and their editor.
     FoldSchemes => "Fold schemes",
-    /// The editions.
     Editions => "Editions",
-    /// The colourways.
     Colourways => "Colourways",
-    /// What goes around the folded piece.
     Wrap => "Wrap",
-    /// Readings side by side.
     Readings => "Compare readings",
-    /// A page of the pack, large.
     PackPage => "A page of the pack",
 }
 
@@ -97,72 +74,21 @@ impl Reach {
     }
 }
 
-impl WindowState {
-    /// What lies over the views; of several the one that is drawn. The others wait behind it.
-    pub fn overlay(&self) -> Option<Overlay> {
-        if let Some(dialog) = &self.dialog {
-            return Some(dialog.overlay());
-        }
-        // What comes by itself, from a thread, goes before what was opened.
-        if self.calibration.is_open() {
-            Some(Overlay::Calibration)
-        } else if self.lineup.is_some() {
-            Some(Overlay::LineUp)
-        } else if self.shelf.open {
-            Some(Overlay::Shelf)
-        } else if self.schemes.open {
-            Some(Overlay::FoldSchemes)
-        } else if let Some(overlay) = self.series.overlay() {
-            Some(overlay)
-        } else if self.wrap.is_open() {
-            Some(Overlay::Wrap)
-        } else if self.strip.is_open() {
-            Some(Overlay::Readings)
-        } else {
-            (self.view == MainView::Booking && self.booking.is_enlarged()).then_some(Overlay::PackPage)
-        }
-    }
-}
-
-impl Dialog {
-    fn overlay(&self) -> Overlay {
-        match self {
-            Self::Discard(_) => Overlay::Unsaved,
-            Self::ChangedProject(_) => Overlay::ChangedProject,
-            Self::Path { .. } => Overlay::Path,
-            Self::Recover(_) => Overlay::Recover,
-            Self::Proof(..) => Overlay::Proof,
-            Self::Pack(_) => Overlay::Pack,
-            Self::DummyPicture(_) => Overlay::DummyPicture,
-            Self::Resolution { .. } => Overlay::Resolution,
-            Self::PrintedDummy(_) => Overlay::PrintedDummy,
-            Self::FoldingSteps => Overlay::FoldingSteps,
-            Self::Help => Overlay::Help,
-            Self::Licences(_) => Overlay::Licences,
-            Self::Findings => Overlay::Findings,
-        }
-    }
-}
-
 impl SlipsheetApp {
     /// Looks once, as a frame begins, at what keys reach.
     pub(super) fn look_at_reach(&mut self, ctx: &Context) {
         let typing = ctx.egui_wants_keyboard_input();
         self.state.reach = Reach {
-            covered: self.is_covered(ctx),
+            // What the toolkit drew as such counts as well.
+            covered: self.overlays.shown().is_some() || ctx.memory(|m| m.top_modal_layer().is_some()),
             menu: egui::Popup::is_any_open(ctx),
             typing,
             was_typing: self.state.reach.typing,
         };
     }
 
-    /// Whether something lies over the views. What the toolkit drew as such counts as well.
-    pub(super) fn is_covered(&self, ctx: &Context) -> bool {
-        self.state.overlay().is_some() || ctx.memory(|m| m.top_modal_layer().is_some())
-    }
-
     /// What lies over the views, for tests.
     pub fn overlay(&self) -> Option<Overlay> {
-        self.state.overlay()
+        self.overlays.shown()
     }
 }

@@ -7,7 +7,7 @@ use slipsheet_core::words::count;
 use slipsheet_document::layer::ScanKey;
 
 use super::actions::{self, Action};
-use super::{SlipsheetApp, Wish, Wishes, menu, theme};
+use super::{SlipsheetApp, UiCommand, menu, theme};
 
 /// Why no figures can be had of a project yet.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -41,7 +41,7 @@ impl SlipsheetApp {
 
 impl Lacks {
     /// Says what is lacking and what to do first; `then` says what stands here afterwards.
-    pub(crate) fn ui(self, ui: &mut Ui, then: &str, wanted: &mut Wishes) {
+    pub(crate) fn ui(self, ui: &mut Ui, then: &str, out: &mut Vec<UiCommand>) {
         let (head, text, action) = match self {
             Self::Artwork => (
                 "Add scans first".to_owned(),
@@ -63,7 +63,7 @@ impl Lacks {
             ui.add_space(theme::GAP);
             let info = actions::of(action);
             if ui.button(info.label).on_hover_text(menu::hint(ui, info)).clicked() {
-                wanted.push(Wish::Act(action));
+                out.push(UiCommand::Act(action));
             }
         }
     }

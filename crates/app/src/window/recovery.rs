@@ -62,7 +62,7 @@ impl SlipsheetApp {
     }
 
     /// Takes up what a crash left. Its copy goes only when the work has a new one.
-    pub(crate) fn take_up(&mut self, ctx: &egui::Context, left: Recovered) {
+    pub(crate) fn recover(&mut self, ctx: &egui::Context, left: Recovered) {
         let file = left.file.clone();
         self.run(ctx, Command::Discard(Box::new(Command::Recover(Box::new(left)))));
         self.recovered_revision = self.session.revision();

@@ -25,7 +25,7 @@ use slipsheet_registration::slip::{Copied, RunSummary, Study};
 
 use super::number::drag;
 use super::sheet::plain_length;
-use super::{SlipsheetApp, Wishes, theme};
+use super::{SlipsheetApp, UiCommand, theme};
 pub(super) use play::Play;
 
 /// The parts of the view below its head.
@@ -116,8 +116,6 @@ pub(crate) struct RunState {
     goal: f64,
     /// Tolerances before and after the last change that mattered.
     tolerances: [Option<f64>; 2],
-    /// Whether tight edges are drawn on the sheet.
-    pub heat: bool,
     pub play: Option<Play>,
 }
 
@@ -150,23 +148,22 @@ impl Default for RunState {
             point: (0.5, -0.3),
             goal: 0.5,
             tolerances: [None; 2],
-            heat: false,
             play: None,
         }
     }
 }
 
 impl SlipsheetApp {
-    pub(super) fn run_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+    pub(super) fn run_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         let frame = egui::Frame::new().fill(p.panel).inner_margin(egui::Margin::same(16));
         frame.show(ui, |ui| {
             ui.set_min_size(ui.available_size());
             if let Some(lacks) = self.lacks() {
-                lacks.ui(ui, "shows how far each ink may slip, and how many copies would sell", wanted);
+                lacks.ui(ui, "shows how far each ink may slip, and how many copies would sell", out);
                 return;
             }
-            self.head_ui(ui, wanted);
+            self.head_ui(ui, out);
             ui.add_space(theme::GAP);
             ui.horizontal_wrapped(|ui| {
                 for part in Part::ALL {
@@ -179,18 +176,18 @@ impl SlipsheetApp {
             });
             ui.separator();
             egui::ScrollArea::vertical().auto_shrink(false).show(ui, |ui| match self.state.run.part {
-                Part::Places => self.places_ui(ui, wanted),
+                Part::Places => self.places_ui(ui, out),
                 Part::Copies => self.copies_ui(ui),
-                Part::Map => self.slip_map_ui(ui, wanted),
-                Part::Passes => self.passes_ui(ui, wanted),
-                Part::Remedies => self.remedies_ui(ui, wanted),
-                Part::Press => self.press_ui(ui, wanted),
+                Part::Map => self.slip_map_ui(ui, out),
+                Part::Passes => self.passes_ui(ui, out),
+                Part::Remedies => self.remedies_ui(ui, out),
+                Part::Press => self.press_ui(ui, out),
             });
         });
     }
 
     /// The rose, the tolerance and the share of good copies.
-    fn head_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+    fn head_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         ui.horizontal_top(|ui| {
             self.rose_ui(ui);
             ui.add_space(theme::GROUP_GAP);
@@ -198,7 +195,7 @@ impl SlipsheetApp {
                 ui.set_max_width(ui.available_width());
                 self.tolerance_ui(ui);
                 ui.add_space(theme::GAP);
-                self.pairs_ui(ui, wanted);
+                self.pairs_ui(ui, out);
                 ui.add_space(theme::GAP);
                 self.good_ui(ui);
             });

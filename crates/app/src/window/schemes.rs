@@ -5,11 +5,13 @@ use egui::{RichText, Ui, Vec2};
 use slipsheet_core::units::Size;
 use slipsheet_document::edit::SheetEdit;
 use slipsheet_document::shelf::Shelf;
-use slipsheet_editor::{Command, ShelfChange};
+use slipsheet_editor::{Command, Session, ShelfChange};
 use slipsheet_paper::fold::{self, Face, FoldPlan, PANELS, Scheme};
 
+use super::dialogs::Next;
 use super::number::drag;
-use super::{SlipsheetApp, Wish, Wishes, theme};
+use super::overlays::Context;
+use super::{UiCommand, theme};
 
 mod creases;
 mod editor;
@@ -43,9 +45,8 @@ enum Reveal {
     InUse,
 }
 
-/// What the window of fold schemes shows.
-pub(crate) struct SchemesState {
-    pub open: bool,
+/// The window of fold schemes.
+pub(crate) struct Schemes {
     selected: usize,
     /// Whether the list has still to show the scheme in use, or the one that was kept.
     reveal: Reveal,
@@ -54,68 +55,64 @@ pub(crate) struct SchemesState {
     editor: Option<Box<editor::Editor>>,
 }
 
-impl Default for SchemesState {
+impl Default for Schemes {
     fn default() -> Self {
-        Self { open: false, selected: 0, reveal: Reveal::Nothing, panels: 5, editor: None }
+        Self { selected: 0, reveal: Reveal::Nothing, panels: 5, editor: None }
     }
 }
 
-impl SchemesState {
-    /// Opens the list.
-    pub fn show(&mut self) {
-        (self.open, self.editor, self.reveal) = (true, None, Reveal::InUse);
+impl Schemes {
+    /// Begins with the list, at the scheme in use.
+    pub fn begin(&mut self) {
+        (self.editor, self.reveal) = (None, Reveal::InUse);
     }
-}
 
-impl SlipsheetApp {
-    pub(super) fn schemes_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
+    /// Whether a scheme is being drawn.
+    pub fn is_drawing(&self) -> bool {
+        self.editor.is_some()
+    }
+
+    /// The list, or the editor.
+    pub fn ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) -> Next {
         // The window may be as small as 1100 x 700.
-        let room = ctx.content_rect().size() - Vec2::new(90.0, 90.0);
+        let room = ui.ctx().content_rect().size() - Vec2::new(90.0, 90.0);
         let size = Vec2::new(room.x.min(1130.0), room.y.min(700.0));
-        let modal = egui::Modal::new(egui::Id::unique("schemes")).frame(theme::dialog_frame(ctx));
-        let Some(mut editor) = self.state.schemes.editor.take() else {
-            let shown =
-                modal.show(ctx, |ui| self.scheme_list_ui(ui, size.min(Vec2::new(860.0, 600.0)), wanted));
-            if shown.should_close() {
-                self.state.schemes.open = false;
-            }
-            return;
+        let session = cx.session;
+        let Some(mut editor) = self.editor.take() else {
+            return self.list_ui(ui, session, size.min(Vec2::new(860.0, 600.0)), out);
         };
-        let sheet = self.session.printing().sheet.size();
-        let done = modal.show(ctx, |ui| editor::editor_ui(ui, size, &mut editor, sheet)).inner;
-        match done {
-            editor::Done::No => self.state.schemes.editor = Some(editor),
+        match editor::editor_ui(ui, size, &mut editor, session.printing().sheet.size()) {
+            editor::Done::No => self.editor = Some(editor),
             editor::Done::Cancel => {}
             editor::Done::Use => {
-                if let Some(scheme) = self.finished(&editor.plan) {
-                    wanted.push(Wish::Do(Command::sheet(
-                        self.session.sheet().id,
-                        SheetEdit::Fold(Some(scheme)),
-                    )));
-                    self.state.schemes.open = false;
+                if let Some(scheme) = self.finished(session, &editor.plan) {
+                    out.push(use_scheme(session, scheme));
+                    return Next::Close;
                 }
             }
             editor::Done::Keep => {
-                if let Some(scheme) = self.finished(&editor.plan) {
-                    let all = self.all_schemes();
+                if let Some(scheme) = self.finished(session, &editor.plan) {
+                    let all = self.all(session);
                     let first = all.iter().position(|(_, o)| *o != Origin::Shipped).unwrap_or(all.len());
-                    self.state.schemes.reveal = Reveal::Selected;
-                    let at = self.session.shelf().folds.iter().position(|f| f.id == scheme.id);
-                    self.state.schemes.selected = first + at.unwrap_or(self.session.shelf().folds.len());
-                    wanted.push(Wish::Do(Command::Shelf(ShelfChange::Fold(Box::new(scheme)))));
+                    self.reveal = Reveal::Selected;
+                    let folds = &session.shelf().folds;
+                    let at = folds.iter().position(|f| f.id == scheme.id);
+                    self.selected = first + at.unwrap_or(folds.len());
+                    out.push(UiCommand::Do(Command::Shelf(ShelfChange::Fold(Box::new(scheme)))));
                 }
             }
         }
+        Next::Stay
     }
 
     /// Every scheme at hand: the program's, the shelf's, and the project's when it is none of these.
-    fn all_schemes(&self) -> Vec<(Scheme, Origin)> {
-        let shelf = &self.session.shelf().folds;
+    fn all(&self, session: &Session) -> Vec<(Scheme, Origin)> {
+        let shelf = &session.shelf().folds;
         let mut all: Vec<(Scheme, Origin)> =
             fold::shipped().unwrap_or_default().into_iter().map(|s| (s, Origin::Shipped)).collect();
-        all.extend(fold::accordion(self.state.schemes.panels).ok().map(|s| (s, Origin::Shipped)));
+        all.extend(fold::accordion(self.panels).ok().map(|s| (s, Origin::Shipped)));
         all.extend(shelf.iter().map(|s| (s.clone(), Origin::Shelf)));
-        if let Some(own) = &self.session.printing().sheet.fold
+        if let Some(own) = &session.printing().sheet.fold
             && fold::find(&own.id).is_none()
             && !shelf.contains(own)
         {
@@ -125,9 +122,9 @@ impl SlipsheetApp {
     }
 
     /// A checked scheme with an id and a name of its own.
-    fn finished(&self, plan: &FoldPlan) -> Option<Scheme> {
+    fn finished(&self, session: &Session, plan: &FoldPlan) -> Option<Scheme> {
         let mut scheme = plan.checked().ok()?;
-        let shelf = &self.session.shelf().folds;
+        let shelf = &session.shelf().folds;
         scheme.name = scheme.name.trim().to_owned();
         if scheme.name.is_empty() {
             scheme.name = "My fold".to_owned();
@@ -135,7 +132,7 @@ impl SlipsheetApp {
         if scheme.id.is_empty() {
             let plain = |c: char| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' };
             let slug: String = scheme.name.chars().map(plain).collect();
-            let taken: Vec<String> = self.all_schemes().into_iter().map(|(s, _)| s.id).collect();
+            let taken: Vec<String> = self.all(session).into_iter().map(|(s, _)| s.id).collect();
             scheme.id =
                 Shelf::free_name(&format!("own-{slug}"), taken.iter().map(String::as_str)).replace(' ', "-");
         }
@@ -147,32 +144,33 @@ impl SlipsheetApp {
         Some(scheme)
     }
 
-    fn edit(&mut self, scheme: &Scheme, copy: bool) {
+    fn edit(&mut self, session: &Session, scheme: &Scheme, copy: bool) {
         let mut plan = FoldPlan { scheme: scheme.clone() };
         if copy {
             plan.scheme.id = String::new();
-            let all = self.all_schemes();
+            let all = self.all(session);
             plan.scheme.name = Shelf::free_name(&scheme.name, all.iter().map(|(s, _)| s.name.as_str()));
         }
-        self.state.schemes.editor = Some(Box::new(editor::Editor::new(plan)));
+        self.editor = Some(Box::new(editor::Editor::new(plan)));
     }
 
-    fn scheme_list_ui(&mut self, ui: &mut Ui, size: Vec2, wanted: &mut Wishes) {
+    fn list_ui(&mut self, ui: &mut Ui, session: &Session, size: Vec2, out: &mut Vec<UiCommand>) -> Next {
+        let mut next = Next::Stay;
         ui.set_width(size.x);
         ui.heading("Fold schemes");
         let note = "How a sheet is creased, slit and folded, and which page lands where. Draw your own, or start from a copy.";
         ui.label(RichText::new(note).color(theme::of(ui).faint));
         ui.separator();
-        let all = self.all_schemes();
-        let reveal = std::mem::replace(&mut self.state.schemes.reveal, Reveal::Nothing);
+        let all = self.all(session);
+        let reveal = std::mem::replace(&mut self.reveal, Reveal::Nothing);
         if reveal == Reveal::InUse
-            && let Some(used) = &self.session.printing().sheet.fold
+            && let Some(used) = &session.printing().sheet.fold
             && let Some(i) = all.iter().position(|(s, _)| s.id == used.id)
         {
-            self.state.schemes.selected = i;
+            self.selected = i;
         }
-        self.state.schemes.selected = self.state.schemes.selected.min(all.len().saturating_sub(1));
-        let sheet = self.session.printing().sheet.size();
+        self.selected = self.selected.min(all.len().saturating_sub(1));
+        let sheet = session.printing().sheet.size();
         let height = size.y - 140.0;
         // A row of its own height: a separator would otherwise take all there is.
         let row = egui::Layout::left_to_right(egui::Align::Min);
@@ -182,39 +180,48 @@ impl SlipsheetApp {
                 egui::ScrollArea::vertical().max_height(height).auto_shrink([false, false]).show(ui, |ui| {
                     ui.spacing_mut().item_spacing.y = 1.0;
                     for (i, (scheme, origin)) in all.iter().enumerate() {
-                        let chosen = i == self.state.schemes.selected;
+                        let chosen = i == self.selected;
                         let row = row_ui(ui, scheme, origin.name(), chosen, sheet);
                         if chosen && reveal != Reveal::Nothing {
                             row.scroll_to_me(None);
                         }
                         if row.clicked() {
-                            self.state.schemes.selected = i;
+                            self.selected = i;
                         }
                     }
                 });
             });
             ui.separator();
             ui.allocate_ui_with_layout(egui::vec2(size.x - 356.0, height), column, |ui| {
-                if let Some((scheme, origin)) = all.get(self.state.schemes.selected) {
-                    self.scheme_ui(ui, scheme, *origin, height, wanted);
+                if let Some((scheme, origin)) = all.get(self.selected) {
+                    next = self.scheme_ui(ui, session, (scheme, *origin), height, out);
                 }
             });
         });
         ui.separator();
         ui.horizontal(|ui| {
             if ui.button("New…").on_hover_text("Draw a fold on an empty sheet").clicked() {
-                self.state.schemes.editor = Some(Box::new(editor::Editor::new(FoldPlan::sheet(3, 1))));
+                self.editor = Some(Box::new(editor::Editor::new(FoldPlan::sheet(3, 1))));
             }
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 if ui.button("Close").clicked() {
-                    self.state.schemes.open = false;
+                    next = Next::Close;
                 }
             });
         });
+        next
     }
 
     /// The scheme selected, large, and what can be done with it.
-    fn scheme_ui(&mut self, ui: &mut Ui, scheme: &Scheme, origin: Origin, height: f32, wanted: &mut Wishes) {
+    fn scheme_ui(
+        &mut self,
+        ui: &mut Ui,
+        session: &Session,
+        (scheme, origin): (&Scheme, Origin),
+        height: f32,
+        out: &mut Vec<UiCommand>,
+    ) -> Next {
+        let mut next = Next::Stay;
         ui.label(theme::heading(&scheme.name));
         let sides = if scheme.two_sided() { "both faces" } else { "one face" };
         let facts = format!("{} pages on {sides}, {}", scheme.pages(), origin.name());
@@ -223,11 +230,11 @@ impl SlipsheetApp {
         if scheme.id.strip_prefix("accordion").is_some_and(|n| n.parse::<usize>().is_ok()) {
             ui.horizontal(|ui| {
                 let label = ui.label("Panels");
-                let field = drag(&mut self.state.schemes.panels).range(PANELS).speed(0.05);
+                let field = drag(&mut self.panels).range(PANELS).speed(0.05);
                 ui.add(field).labelled_by(label.id);
             });
         }
-        let sheet = self.session.printing().sheet.size();
+        let sheet = session.printing().sheet.size();
         let drawn = (height - 170.0).max(120.0);
         let faces: &[Face] = if scheme.two_sided() { &[Face::Front, Face::Back] } else { &[Face::Front] };
         ui.horizontal(|ui| {
@@ -241,31 +248,33 @@ impl SlipsheetApp {
             }
         });
         ui.horizontal(|ui| {
-            let used = self.session.printing().sheet.fold.as_ref() == Some(scheme);
+            let used = session.printing().sheet.fold.as_ref() == Some(scheme);
             let button = egui::Button::new(if used { "Used in this project" } else { "Use in project" });
             if ui.add_enabled(!used, button).clicked() {
-                wanted.push(Wish::Do(Command::sheet(
-                    self.session.sheet().id,
-                    SheetEdit::Fold(Some(scheme.clone())),
-                )));
-                self.state.schemes.open = false;
+                out.push(use_scheme(session, scheme.clone()));
+                next = Next::Close;
             }
             if origin != Origin::Shipped && ui.button("Edit…").clicked() {
-                self.edit(scheme, false);
+                self.edit(session, scheme, false);
             }
             if ui.button("Copy…").on_hover_text("Draw a new fold, starting from this one").clicked() {
-                self.edit(scheme, true);
+                self.edit(session, scheme, true);
             }
             if origin == Origin::Printing && ui.button("Save to shelf").clicked() {
-                wanted.push(Wish::Do(Command::Shelf(ShelfChange::Fold(Box::new(scheme.clone())))));
+                out.push(UiCommand::Do(Command::Shelf(ShelfChange::Fold(Box::new(scheme.clone())))));
             }
             if origin == Origin::Shelf
                 && ui.button("Remove").on_hover_text("Projects that use it keep their own copy").clicked()
             {
-                wanted.push(Wish::Do(Command::Shelf(ShelfChange::RemoveFold(scheme.id.clone()))));
+                out.push(UiCommand::Do(Command::Shelf(ShelfChange::RemoveFold(scheme.id.clone()))));
             }
         });
+        next
     }
+}
+
+fn use_scheme(session: &Session, scheme: Scheme) -> UiCommand {
+    UiCommand::Do(Command::sheet(session.sheet().id, SheetEdit::Fold(Some(scheme))))
 }
 
 /// One scheme of the list.

@@ -14,10 +14,10 @@ use slipsheet_core::units::Size;
 use slipsheet_document::ids::{ArtId, LayerId};
 use slipsheet_document::layer::{Placement, Slip};
 use slipsheet_editor::{LiveOrder, LivePicture};
-use slipsheet_render::Show;
+use slipsheet_render::{Show, View};
 
 use super::actions::Action;
-use super::{SlipsheetApp, Wish, Wishes, compare, theme};
+use super::{SlipsheetApp, UiCommand, compare, theme};
 pub(super) use lengths::{length, plain_length, slip_short, slip_text};
 pub(super) use place::Place;
 
@@ -34,6 +34,8 @@ pub(crate) struct SheetState {
     pub fit: bool,
     /// Zoom to this at the next frame.
     pub wanted_zoom: Option<f32>,
+    /// What of the face was drawn in this frame, until its picture is ordered.
+    view: Option<View>,
     picture: Option<(LivePicture, TextureHandle)>,
     drag: Option<Drag>,
     /// Whether arrow keys are held that slip a layer.
@@ -49,6 +51,7 @@ impl Default for SheetState {
             zoom: 2.0,
             fit: true,
             wanted_zoom: None,
+            view: None,
             picture: None,
             drag: None,
             nudging: false,
@@ -112,18 +115,25 @@ impl SheetState {
 
     /// Takes a picture that is ready.
     pub fn take(&mut self, ctx: &egui::Context, picture: LivePicture) {
-        let image = color_image(&picture.picture);
-        match &mut self.picture {
-            Some((known, texture)) => {
-                texture.set(image, egui::TextureOptions::LINEAR);
-                *known = picture;
-            }
-            None => {
-                let texture = ctx.load_texture("sheet", image, egui::TextureOptions::LINEAR);
-                self.picture = Some((picture, texture));
-            }
-        }
+        keep_live(ctx, &mut self.picture, picture);
     }
+}
+
+/// Puts a picture on the screen in place of the last one.
+pub(in crate::window) fn keep_live(
+    ctx: &egui::Context,
+    kept: &mut Option<(LivePicture, TextureHandle)>,
+    picture: LivePicture,
+) {
+    let image = color_image(&picture.picture);
+    let texture = match kept.take() {
+        Some((_, mut texture)) => {
+            texture.set(image, egui::TextureOptions::LINEAR);
+            texture
+        }
+        None => ctx.load_texture("live picture", image, egui::TextureOptions::LINEAR),
+    };
+    *kept = Some((picture, texture));
 }
 
 /// A picture as egui wants it.
@@ -138,9 +148,9 @@ pub(in crate::window) fn color_image(picture: &slipsheet_render::Picture) -> egu
 }
 
 impl SlipsheetApp {
-    pub(super) fn sheet_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+    pub(super) fn sheet_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let all = ui.available_rect_before_wrap();
-        let rulers = if self.state.rulers { theme::RULER } else { 0.0 };
+        let rulers = if self.showing.rulers { theme::RULER } else { 0.0 };
         let canvas = Rect::from_min_max(all.min + Vec2::splat(rulers), all.max);
         let response = ui.interact(canvas, ui.scope_id().with("canvas"), Sense::click_and_drag());
         response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Sheet"));
@@ -152,12 +162,12 @@ impl SlipsheetApp {
             self.paint_sheet(ui, &place, None);
             let painter = ui.painter_at(place.canvas);
             self.net_over_sheet(&painter, |p| place.screen(p), theme::of(ui));
-            self.invitation_ui(ui, canvas, wanted);
+            self.invitation_ui(ui, canvas, out);
         } else {
-            self.drag_ui(ui, &response, &place, wanted);
-            self.nudge(ui, wanted);
+            self.drag_ui(ui, &response, &place, out);
+            self.nudge(ui, out);
             self.live_ui(ui, &place);
-            self.foot_ui(ui, &place, wanted);
+            self.foot_ui(ui, &place, out);
         }
         if rulers > 0.0 {
             rulers::paint(ui, all, &place, self.session.settings().unit);
@@ -228,15 +238,16 @@ impl SlipsheetApp {
         state.centre.y -= f64::from(by.y / state.zoom);
     }
 
-    /// Orders the picture and paints the last one that came, moved to where it belongs by now.
-    fn live_ui(&mut self, ui: &Ui, place: &Place) {
+    /// Orders the picture of what was drawn, of the project as this frame's commands have left it.
+    pub(super) fn order_sheet(&mut self, ctx: &egui::Context) {
+        let Some(view) = self.state.sheet.view.take() else { return };
         let show = Show {
-            face: self.state.face,
+            face: self.showing.face,
             solo: self.solo(),
-            perfect: self.state.perfect,
-            sheet: self.state.booklet_sheet,
+            perfect: self.showing.perfect,
+            sheet: self.showing.booklet_sheet,
             dots: true,
-            show_through: self.state.show_through,
+            show_through: self.showing.show_through,
         };
         let dragged = match self.state.sheet.drag {
             Some(Drag::Slip { layer, .. } | Drag::Twist { layer, .. } | Drag::Place { layer, .. })
@@ -246,21 +257,25 @@ impl SlipsheetApp {
             }
             _ => None,
         };
-        let view = place.view(ui.ctx().pixels_per_point());
-        let order = self.compare_order(ui, view);
-        let (tuned, hatched) = (super::strip::tuned(ui.ctx()), self.hatched());
+        let order = self.compare_order(ctx, view);
+        let (tuned, hatched) = (super::strip::tuned(ctx), self.hatched());
         let flat = |dragged| LiveOrder::Sheet { show, view, dragged, tuned, hatched };
         let played = self.state.run.play.map(|p| flat(Some(p.layer)));
-        let time = ui.input(|i| i.time);
+        let time = ctx.input(|i| i.time);
         if played.is_some_and(|order| self.order_played(order, time)) {
-            ui.ctx().request_repaint();
+            ctx.request_repaint();
         } else {
             self.order(order.unwrap_or_else(|| flat(dragged)));
         }
+    }
+
+    /// Paints the last picture that came, moved to where it belongs by now.
+    fn live_ui(&mut self, ui: &Ui, place: &Place) {
+        self.state.sheet.view = Some(place.view(ui.ctx().pixels_per_point()));
         let picture = self.state.sheet.picture.as_ref().and_then(|(picture, texture)| match &picture.order {
             LiveOrder::Sheet { view, show: Show { face, .. }, .. }
             | LiveOrder::Compare { view, face, .. }
-                if *face == self.state.face =>
+                if *face == self.showing.face =>
             {
                 let corner = |x: f64, y: f64| place.screen(view.face_from_view * Point::new(x, y));
                 let rect =
@@ -271,24 +286,24 @@ impl SlipsheetApp {
         });
         self.paint_sheet(ui, place, picture);
         let painter = ui.painter_at(place.canvas);
-        if let Some(study) = self.state.run.study.as_ref().filter(|_| self.state.run.heat) {
+        if let Some(study) = self.state.run.study.as_ref().filter(|_| self.showing.heat) {
             super::run::heat::paint(&painter, place, study, theme::of(ui));
         }
-        let scheme = self.session.printing().sheet.scheme(self.state.booklet_sheet);
+        let scheme = self.session.printing().sheet.scheme(self.showing.booklet_sheet);
         let fold = scheme.as_ref();
-        if self.state.fold_guides {
+        if self.showing.fold_guides {
             guides::creases(
                 &painter,
                 place,
                 fold,
-                self.state.face,
+                self.showing.face,
                 self.session.printing().sheet.trim.get(),
                 theme::of(ui),
             );
             self.net_over_sheet(&painter, |p| place.screen(p), theme::of(ui));
         }
-        if let Some(fold) = fold.filter(|_| self.state.page_marks) {
-            guides::pages(&painter, place, fold, self.state.face, theme::of(ui));
+        if let Some(fold) = fold.filter(|_| self.showing.page_marks) {
+            guides::pages(&painter, place, fold, self.showing.face, theme::of(ui));
         }
         self.legend_ui(ui, place.canvas);
         self.show_through_ui(ui, place.canvas);
@@ -327,7 +342,7 @@ impl SlipsheetApp {
         };
         let comparing = self.state.compare.is_some();
         let top = place.canvas.center_top() + Vec2::new(0.0, if comparing { 92.0 } else { 10.0 });
-        if self.state.perfect {
+        if self.showing.perfect {
             chip(top, Align2::CENTER_TOP, "Without slips".to_owned());
         } else if let Some(layer) =
             self.solo().filter(|_| !comparing).and_then(|i| self.session.printing().sheet.layers.get(i))
@@ -355,7 +370,7 @@ impl SlipsheetApp {
     }
 
     /// What an empty project shows.
-    fn invitation_ui(&self, ui: &mut Ui, canvas: Rect, wanted: &mut Wishes) {
+    fn invitation_ui(&self, ui: &mut Ui, canvas: Rect, out: &mut Vec<UiCommand>) {
         let size = Vec2::new(380.0, 190.0);
         let rect = Rect::from_center_size(canvas.center(), size);
         let mut card = ui.new_child(egui::UiBuilder::new().max_rect(rect));
@@ -372,7 +387,7 @@ impl SlipsheetApp {
                         let info = super::actions::of(action);
                         let button = egui::Button::new(info.label).min_size(Vec2::new(94.0, 28.0));
                         if ui.add(button).on_hover_text(super::menu::hint(ui, info)).clicked() {
-                            wanted.push(Wish::Act(action));
+                            out.push(UiCommand::Act(action));
                         }
                     }
                 });

@@ -9,7 +9,7 @@ use slipsheet_editor::{Command, FacePrint};
 
 use super::actions::{self, Action};
 use super::sheet::slip_short;
-use super::{SlipsheetApp, Wish, Wishes, theme};
+use super::{SlipsheetApp, UiCommand, theme};
 
 /// Height of one layer's row.
 const ROW: f32 = 66.0;
@@ -51,18 +51,18 @@ impl Thumbnails {
 }
 
 impl SlipsheetApp {
-    pub(super) fn stack_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+    pub(super) fn stack_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         ui.horizontal(|ui| {
             ui.label(theme::heading("Layers"));
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 let add = actions::of(Action::AddLayer);
                 if ui.button("+").on_hover_text(super::menu::hint(ui, add)).clicked() {
-                    wanted.push(Wish::Act(Action::AddLayer));
+                    out.push(UiCommand::Act(Action::AddLayer));
                 }
                 ui.add_enabled_ui(self.enabled(Action::RemoveLayer), |ui| {
                     let remove = actions::of(Action::RemoveLayer);
                     if ui.button("−").on_hover_text(super::menu::hint(ui, remove)).clicked() {
-                        wanted.push(Wish::Act(Action::RemoveLayer));
+                        out.push(UiCommand::Act(Action::RemoveLayer));
                     }
                 });
             });
@@ -76,28 +76,28 @@ impl SlipsheetApp {
             let layers = self.session.printing().sheet.layers.clone();
             let mut rows: Vec<(usize, Response)> = Vec::new();
             for (i, layer) in layers.iter().enumerate().rev() {
-                let row = self.layer_ui(ui, i, layer, wanted);
+                let row = self.layer_ui(ui, i, layer, out);
                 rows.push((i, row));
             }
-            let stock = self.stock_ui(ui, wanted);
+            let stock = self.stock_ui(ui, out);
             self.leaves(ui, &layers, &rows, stock);
             if let Some((from, to)) = reorder(ui, &rows)
                 && let Some(layer) = layers.get(from)
             {
                 let edit = SheetEdit::MoveLayer(layer.id, to);
-                wanted.push(Wish::Do(Command::sheet(self.session.sheet().id, edit)));
+                out.push(UiCommand::Do(Command::sheet(self.session.sheet().id, edit)));
             }
         });
     }
 
-    fn layer_ui(&self, ui: &mut Ui, i: usize, layer: &Layer, wanted: &mut Wishes) -> Response {
+    fn layer_ui(&self, ui: &mut Ui, i: usize, layer: &Layer, out: &mut Vec<UiCommand>) -> Response {
         let p = theme::of(ui);
         let (rect, response) =
             ui.allocate_exact_size(Vec2::new(ui.available_width(), ROW), Sense::click_and_drag());
         let selected = self.session.selection().layer == Some(layer.id);
         response.widget_info(|| egui::WidgetInfo::selected(egui::Role::Button, true, selected, &layer.name));
         if response.clicked() || response.drag_started() {
-            wanted.push(Wish::Do(Command::Select(Some(layer.id), None)));
+            out.push(UiCommand::Do(Command::Select(Some(layer.id), None)));
         }
         let painter = ui.painter_at(rect.expand(2.0));
         row_ground(&painter, rect, &response, selected, p);
@@ -136,12 +136,12 @@ impl SlipsheetApp {
             format!("{face}{}", slip_short(layer.slip, self.session.settings().unit))
         };
         text(50.0, theme::small(), position, if layer.slip.is_none() { p.faint } else { p.warning });
-        switch_ui(ui, rect, i, layer, p, wanted);
+        switch_ui(ui, rect, i, layer, p, out);
         response.on_hover_cursor(CursorIcon::PointingHand)
     }
 
     /// The stock, at the bottom of the stack.
-    fn stock_ui(&self, ui: &mut Ui, wanted: &mut Wishes) -> Rect {
+    fn stock_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) -> Rect {
         let p = theme::of(ui);
         let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), ROW), Sense::click());
         let painter = ui.painter_at(rect.expand(2.0));
@@ -151,7 +151,7 @@ impl SlipsheetApp {
         response.widget_info(|| egui::WidgetInfo::selected(egui::Role::Button, true, selected, &says));
         row_ground(&painter, rect, &response, selected, p);
         if response.on_hover_cursor(CursorIcon::PointingHand).clicked() {
-            wanted.push(Wish::Do(Command::Select(None, None)));
+            out.push(UiCommand::Do(Command::Select(None, None)));
         }
         let x = rect.left() + WORDS;
         let lines = [
@@ -230,7 +230,7 @@ fn reorder(ui: &Ui, rows: &[(usize, Response)]) -> Option<(usize, usize)> {
     None
 }
 
-fn switch_ui(ui: &Ui, row: Rect, i: usize, layer: &Layer, p: theme::Palette, wanted: &mut Wishes) {
+fn switch_ui(ui: &Ui, row: Rect, i: usize, layer: &Layer, p: theme::Palette, out: &mut Vec<UiCommand>) {
     let rect = Rect::from_center_size(Pos2::new(row.right() - 16.0, row.top() + 17.0), Vec2::splat(22.0));
     let response = ui.interact(rect, ui.scope_id().with(("shown", i)), Sense::click());
     let label = format!("{} {}", if layer.visible { "Hide" } else { "Show" }, layer.name);
@@ -244,7 +244,7 @@ fn switch_ui(ui: &Ui, row: Rect, i: usize, layer: &Layer, p: theme::Palette, wan
     };
     paint_switch(ui.painter(), rect.center(), colour, layer.visible);
     if response.on_hover_text(label).clicked() {
-        wanted.push(Wish::Do(Command::layer(layer.id, LayerEdit::Visible(!layer.visible))));
+        out.push(UiCommand::Do(Command::layer(layer.id, LayerEdit::Visible(!layer.visible))));
     }
 }
 

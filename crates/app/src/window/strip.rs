@@ -3,19 +3,20 @@
 
 mod crop;
 
-use egui::{Button, ComboBox, Grid, Modal, RichText, Sense, TextureHandle, Ui, Vec2};
+use egui::{Button, ComboBox, Grid, RichText, Sense, TextureHandle, TextureOptions, Ui, Vec2};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::reading::{DropOut, Reading, Swing};
 use slipsheet_core::words::percent;
 use slipsheet_document::edit::LayerEdit;
 use slipsheet_document::layer::Layer;
-use slipsheet_editor::{Command, Notice, StripFigures, StripNews, StripOrder, Worker};
+use slipsheet_editor::{Command, StripFigures, StripNews, StripOrder};
 
+use super::dialogs::Next;
 use super::inspector::{mode_name, modes};
 use super::number::drag;
-use super::overlay::Overlay;
+use super::overlays::{Context, OpenOverlay};
 use super::sheet::color_image;
-use super::{SlipsheetApp, Wish, Wishes, theme};
+use super::{SlipsheetApp, UiCommand, theme};
 
 /// The fewest and the most readings side by side.
 const CELLS: std::ops::RangeInclusive<usize> = 3..=6;
@@ -23,15 +24,8 @@ const CELLS: std::ops::RangeInclusive<usize> = 3..=6;
 const NEAR: f32 = 18.0;
 const ZOOM: std::ops::RangeInclusive<f32> = 1.5..=80.0;
 
-/// The strip, open or not.
-#[derive(Default)]
-pub(crate) struct StripState {
-    open: Option<Open>,
-    /// Its thread, once it was needed.
-    strip: Option<Worker<StripOrder>>,
-}
-
-struct Open {
+/// The readings side by side.
+pub(crate) struct Readings {
     layer: usize,
     /// The readings, the layer's own first.
     readings: Vec<Reading>,
@@ -42,27 +36,6 @@ struct Open {
     ordered: Option<(u64, StripOrder)>,
     shown: Option<(u64, StripOrder, Vec<TextureHandle>)>,
     figures: Vec<(u64, Reading, StripFigures)>,
-}
-
-impl StripState {
-    /// Whether it lies over the window.
-    pub fn is_open(&self) -> bool {
-        self.open.is_some()
-    }
-
-    /// See [`Worker::fault`].
-    pub fn fault(&mut self) -> Option<String> {
-        self.strip.as_mut().and_then(Worker::fault)
-    }
-
-    /// Whether every picture and figure that was asked for has come.
-    pub fn is_settled(&self, revision: u64) -> bool {
-        self.open.as_ref().is_none_or(|open| {
-            let pictures = open.shown.as_ref().map(|(r, order, _)| (r, order));
-            let known = |r: &Reading| open.figures.iter().any(|(at, of, _)| *at == revision && of == r);
-            pictures == open.ordered.as_ref().map(|(r, order)| (r, order)) && open.readings.iter().all(known)
-        })
-    }
 }
 
 /// The layer whose reading is under a slider that is held now.
@@ -88,165 +61,98 @@ struct Done {
 }
 
 impl SlipsheetApp {
-    pub(super) fn open_strip(&mut self, ctx: &egui::Context) {
+    pub(super) fn open_readings(&mut self, ctx: &egui::Context) {
         let Some((layer, found)) = self.session.selected_layer() else { return };
-        let readings = found.reading.alternatives();
-        let zoom = NEAR / ctx.pixels_per_point().max(1.0);
         let thumbnail = self.last_print(layer).map(|f| &f.thumbnail);
-        let centre = crop::busiest(thumbnail, self.session.printing().sheet.size());
-        if self.state.strip.strip.is_none() {
-            let wake = ctx.clone();
-            match Worker::start(move || wake.request_repaint()) {
-                Ok(strip) => self.state.strip.strip = Some(strip),
-                Err(e) => {
-                    let why = format!("The readings cannot be drawn side by side ({e}); try again.");
-                    return self.session.tell(Notice::error(why));
-                }
-            }
-        }
-        self.state.strip.open =
-            Some(Open { layer, readings, centre, zoom, ordered: None, shown: None, figures: Vec::new() });
+        let readings = Readings {
+            layer,
+            readings: found.reading.alternatives(),
+            centre: crop::busiest(thumbnail, self.session.printing().sheet.size()),
+            zoom: NEAR / ctx.pixels_per_point().max(1.0),
+            ordered: None,
+            shown: None,
+            figures: Vec::new(),
+        };
+        self.overlays.open(OpenOverlay::Readings(Box::new(readings)));
+    }
+}
+
+impl Readings {
+    /// Whether every picture and figure that was asked for has come.
+    pub fn is_settled(&self, revision: u64) -> bool {
+        let pictures = self.shown.as_ref().map(|(r, order, _)| (r, order));
+        let known = |r: &Reading| self.figures.iter().any(|(at, of, _)| *at == revision && of == r);
+        pictures == self.ordered.as_ref().map(|(r, order)| (r, order)) && self.readings.iter().all(known)
     }
 
-    pub(super) fn poll_strip(&mut self, ctx: &egui::Context) {
-        let StripState { open, strip } = &mut self.state.strip;
-        for (revision, news) in strip.iter_mut().flat_map(Worker::poll) {
-            let Some(open) = open else { continue };
-            match news {
-                StripNews::Pictures { order, pictures } if order.layer == open.layer => {
-                    let mut textures = open.shown.take().map(|s| s.2).unwrap_or_default();
-                    textures.truncate(pictures.len());
-                    for (i, picture) in pictures.iter().enumerate() {
-                        let (image, how) = (color_image(picture), egui::TextureOptions::NEAREST);
-                        match textures.get_mut(i) {
-                            Some(texture) => texture.set(image, how),
-                            None => textures.push(ctx.load_texture("reading", image, how)),
-                        }
-                    }
-                    open.shown = Some((revision, order, textures));
-                }
-                StripNews::Figures { layer, reading, figures } if layer == open.layer => {
-                    open.figures.retain(|(at, of, _)| *at == revision && *of != reading);
-                    open.figures.push((revision, reading, figures));
-                }
-                StripNews::Pictures { .. } | StripNews::Figures { .. } => {}
+    /// Takes what has come of a revision.
+    pub fn take(&mut self, ctx: &egui::Context, revision: u64, news: StripNews) {
+        match news {
+            StripNews::Pictures { order, pictures } if order.layer == self.layer => {
+                let load = |p| ctx.load_texture("reading", color_image(p), TextureOptions::NEAREST);
+                let textures = pictures.iter().map(load).collect();
+                self.shown = Some((revision, order, textures));
             }
+            StripNews::Figures { layer, reading, figures } if layer == self.layer => {
+                self.figures.retain(|(at, of, _)| *at == revision && *of != reading);
+                self.figures.push((revision, reading, figures));
+            }
+            StripNews::Pictures { .. } | StripNews::Figures { .. } => {}
         }
     }
 
-    pub(super) fn strip_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
-        if self.state.overlay() != Some(Overlay::Readings) {
-            return;
-        }
-        let Some(mut open) = self.state.strip.open.take() else { return };
+    /// The pictures in a row, each with its figures and settings below.
+    pub fn ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) -> Next {
         // Undo or a removal may have taken the layer away under it.
-        let Some(layer) = self.session.printing().sheet.layers.get(open.layer).cloned() else { return };
-        let screen = ctx.content_rect().size();
+        let Some(layer) = cx.session.printing().sheet.layers.get(self.layer) else { return Next::Close };
+        let screen = ui.ctx().content_rect().size();
         let width = (screen.x - 96.0).clamp(560.0, 1360.0);
-        let cell = cell_size(width, screen.y, open.readings.len());
+        let cell = cell_size(width, screen.y, self.readings.len());
         let mut done = Done { zoomed: 1.0, ..Done::default() };
-        let response = Modal::new(egui::Id::unique("compare readings")).frame(theme::dialog_frame(ctx)).show(
-            ctx,
-            |ui| {
-                ui.set_width(width);
-                head_ui(ui, &layer, &open, cell, &mut done);
-                ui.add_space(theme::GAP);
-                ui.horizontal_top(|ui| {
-                    ui.spacing_mut().item_spacing.x = GUTTER;
-                    for i in 0..open.readings.len() {
-                        ui.vertical(|ui| {
-                            ui.set_width(cell.x);
-                            open.cell_ui(ui, i, cell, &layer, self.session.revision(), &mut done);
-                        });
-                    }
+        ui.set_width(width);
+        head_ui(ui, layer, self, cell, &mut done);
+        ui.add_space(theme::GAP);
+        ui.horizontal_top(|ui| {
+            ui.spacing_mut().item_spacing.x = GUTTER;
+            for i in 0..self.readings.len() {
+                ui.vertical(|ui| {
+                    ui.set_width(cell.x);
+                    self.cell_ui(ui, i, cell, layer, cx.session.revision(), &mut done);
                 });
-                ui.add_space(theme::GAP);
-                foot_ui(ui, &open, &mut done);
-            },
-        );
-        let mm = f64::from(open.zoom);
-        open.centre.x -= f64::from(done.moved.x) / mm;
-        open.centre.y -= f64::from(done.moved.y) / mm;
-        open.zoom = (open.zoom * done.zoomed).clamp(*ZOOM.start(), *ZOOM.end());
-        if done.add
-            && let Some(last) = open.readings.last().copied()
-        {
-            open.readings.push(last);
+            }
+        });
+        ui.add_space(theme::GAP);
+        foot_ui(ui, self, &mut done);
+
+        let mm = f64::from(self.zoom);
+        self.centre.x -= f64::from(done.moved.x) / mm;
+        self.centre.y -= f64::from(done.moved.y) / mm;
+        self.zoom = (self.zoom * done.zoomed).clamp(*ZOOM.start(), *ZOOM.end());
+        if done.add {
+            self.readings.extend(self.readings.last().copied());
         }
-        if let Some(i) = done.remove.filter(|i| *i < open.readings.len()) {
-            open.readings.remove(i);
+        if let Some(i) = done.remove.filter(|i| *i < self.readings.len()) {
+            self.readings.remove(i);
         }
         if let Some(reading) = done.take {
-            wanted.push(Wish::Do(Command::layer(layer.id, LayerEdit::Reading(reading))));
-            return;
+            out.push(UiCommand::Do(Command::layer(layer.id, LayerEdit::Reading(reading))));
+            return Next::Close;
         }
-        if done.close || response.should_close() {
-            return;
+        if done.close {
+            return Next::Close;
         }
-        let cell = cell_size(width, screen.y, open.readings.len());
-        self.order_strip(ctx, &mut open, cell);
-        self.state.strip.open = Some(open);
+
+        let cell = cell_size(width, screen.y, self.readings.len());
+        let view = crop::view(self.centre, self.zoom, cell, ui.ctx().pixels_per_point());
+        let order = StripOrder { layer: self.layer, readings: self.readings.clone(), view };
+        let ordered = Some((cx.session.revision(), order.clone()));
+        if self.ordered != ordered {
+            self.ordered = ordered;
+            out.push(UiCommand::Readings(order));
+        }
+        Next::Stay
     }
 
-    fn order_strip(&mut self, ctx: &egui::Context, open: &mut Open, cell: Vec2) {
-        let view = crop::view(open.centre, open.zoom, cell, ctx.pixels_per_point());
-        let order = StripOrder { layer: open.layer, readings: open.readings.clone(), view };
-        let wish = (self.session.revision(), order);
-        if open.ordered.as_ref() == Some(&wish) {
-            return;
-        }
-        let snapshot = self.snapshot();
-        if let Some(strip) = &mut self.state.strip.strip {
-            strip.order(snapshot, wish.1.clone());
-        }
-        open.ordered = Some(wish);
-    }
-}
-
-/// Space between two readings.
-const GUTTER: f32 = 12.0;
-
-/// The size of one picture in points.
-fn cell_size(width: f32, screen: f32, cells: usize) -> Vec2 {
-    let n = cells.max(1) as f32;
-    let across = ((width - GUTTER * (n - 1.0)) / n).floor();
-    Vec2::new(across, (screen - 390.0).clamp(120.0, 460.0).min(across * 1.5).floor())
-}
-
-fn head_ui(ui: &mut Ui, layer: &Layer, open: &Open, cell: Vec2, done: &mut Done) {
-    ui.horizontal(|ui| {
-        ui.heading(format!("Readings of {}", layer.name));
-        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-            if ui.button("Zoom in").clicked() {
-                done.zoomed *= 1.5;
-            }
-            if ui.button("Zoom out").clicked() {
-                done.zoomed /= 1.5;
-            }
-            let wide = f64::from(cell.x / open.zoom);
-            let wide = if wide < 20.0 { format!("{wide:.1}") } else { format!("{wide:.0}") };
-            ui.label(RichText::new(format!("{wide} mm across")).color(theme::of(ui).faint));
-        });
-    });
-    let text = "The same place of the layer in each reading, alone, in its ink on the stock. Drag to look elsewhere; click one to use it.";
-    ui.label(RichText::new(text).color(theme::of(ui).faint));
-}
-
-fn foot_ui(ui: &mut Ui, open: &Open, done: &mut Done) {
-    ui.horizontal(|ui| {
-        let room = open.readings.len() < *CELLS.end();
-        if ui.add_enabled(room, Button::new("Add a reading")).clicked() {
-            done.add = true;
-        }
-        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-            if ui.button("Close").clicked() {
-                done.close = true;
-            }
-        });
-    });
-}
-
-impl Open {
     fn cell_ui(&mut self, ui: &mut Ui, i: usize, size: Vec2, layer: &Layer, revision: u64, done: &mut Done) {
         let Some(mut reading) = self.readings.get(i).copied() else { return };
         let p = theme::of(ui);
@@ -322,6 +228,49 @@ impl Open {
             done.take = self.readings.get(i).copied().filter(|_| !now);
         }
     }
+}
+
+/// Space between two readings.
+const GUTTER: f32 = 12.0;
+
+/// The size of one picture in points.
+fn cell_size(width: f32, screen: f32, cells: usize) -> Vec2 {
+    let n = cells.max(1) as f32;
+    let across = ((width - GUTTER * (n - 1.0)) / n).floor();
+    Vec2::new(across, (screen - 390.0).clamp(120.0, 460.0).min(across * 1.5).floor())
+}
+
+fn head_ui(ui: &mut Ui, layer: &Layer, open: &Readings, cell: Vec2, done: &mut Done) {
+    ui.horizontal(|ui| {
+        ui.heading(format!("Readings of {}", layer.name));
+        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+            if ui.button("Zoom in").clicked() {
+                done.zoomed *= 1.5;
+            }
+            if ui.button("Zoom out").clicked() {
+                done.zoomed /= 1.5;
+            }
+            let wide = f64::from(cell.x / open.zoom);
+            let wide = if wide < 20.0 { format!("{wide:.1}") } else { format!("{wide:.0}") };
+            ui.label(RichText::new(format!("{wide} mm across")).color(theme::of(ui).faint));
+        });
+    });
+    let text = "The same place of the layer in each reading, alone, in its ink on the stock. Drag to look elsewhere; click one to use it.";
+    ui.label(RichText::new(text).color(theme::of(ui).faint));
+}
+
+fn foot_ui(ui: &mut Ui, open: &Readings, done: &mut Done) {
+    ui.horizontal(|ui| {
+        let room = open.readings.len() < *CELLS.end();
+        if ui.add_enabled(room, Button::new("Add a reading")).clicked() {
+            done.add = true;
+        }
+        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+            if ui.button("Close").clicked() {
+                done.close = true;
+            }
+        });
+    });
 }
 
 fn settings_ui(ui: &mut Ui, i: usize, width: f32, reading: &mut Reading) {

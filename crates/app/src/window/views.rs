@@ -10,9 +10,9 @@ use slipsheet_core::words::count;
 use slipsheet_editor::{MAKING_PACK, TaskInfo};
 
 use super::actions::{self, Action};
-use super::dialogs::Dialog;
 use super::menu::hint;
-use super::{MainView, SlipsheetApp, Wish, Wishes, theme};
+use super::overlays::OpenOverlay;
+use super::{MainView, SlipsheetApp, UiCommand, theme};
 
 /// The views in their order, with the actions that open them.
 const VIEWS: [(MainView, Action); 4] = [
@@ -34,7 +34,7 @@ const JOBS: usize = 2;
 const BAR: f32 = 72.0;
 
 impl SlipsheetApp {
-    pub(super) fn views_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+    pub(super) fn views_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let strip = ui.max_rect();
         // The width follows the window alone, so that no tab moves while its figure changes.
         let width = ((strip.width() - BESIDE) / VIEWS.len() as f32).clamp(TAB[0], TAB[1]).floor();
@@ -43,15 +43,15 @@ impl SlipsheetApp {
             let rect = Rect::from_min_size(Pos2::new(left, strip.top()), Vec2::new(width, strip.height()));
             left = rect.right();
             if self.tab_ui(ui, rect, view, action).clicked() {
-                wanted.push(Wish::Act(action));
+                out.push(UiCommand::Act(action));
             }
         }
         let beside = Rect::from_min_max(Pos2::new(left + theme::GAP, strip.top()), strip.max);
         let right = Layout::right_to_left(Align::Center);
         ui.scope_builder(egui::UiBuilder::new().max_rect(beside).layout(right), |ui| {
             ui.add_space(f32::from(theme::PANEL_MARGIN));
-            self.next_step_ui(ui, wanted);
-            self.found_count_ui(ui);
+            self.next_step_ui(ui, out);
+            self.found_count_ui(ui, out);
             self.jobs_ui(ui);
         });
     }
@@ -59,7 +59,7 @@ impl SlipsheetApp {
     fn tab_ui(&self, ui: &Ui, rect: Rect, view: MainView, action: Action) -> Response {
         let (p, info) = (theme::of(ui), actions::of(action));
         let words = self.tab_words(view);
-        let open = self.state.view == view;
+        let open = self.showing.view == view;
         let response = ui.interact(rect, ui.scope_id().with(info.label), Sense::click());
         response.widget_info(|| {
             let mut says = egui::WidgetInfo::selected(egui::Role::Button, true, open, info.label);
@@ -120,10 +120,10 @@ impl SlipsheetApp {
     }
 
     /// The button that names the next step.
-    fn next_step_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
+    fn next_step_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         let loaded = !self.session.printing().sheet.layers.is_empty();
-        let action = match self.state.view {
+        let action = match self.showing.view {
             _ if !loaded => Action::AddScans,
             MainView::Sheet => Action::DummyView,
             MainView::Dummy => Action::RunView,
@@ -155,13 +155,13 @@ impl SlipsheetApp {
                 response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, &says));
             }
             if response.on_hover_text(hint(ui, info)).clicked() {
-                wanted.push(Wish::Act(action));
+                out.push(UiCommand::Act(action));
             }
         });
     }
 
     /// How much was found that nobody has accepted; it opens the list.
-    fn found_count_ui(&mut self, ui: &mut Ui) {
+    fn found_count_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         let found = self.open_findings();
         let has = |severity| self.findings.iter().any(|f| f.is_open() && f.severity == severity);
@@ -191,7 +191,7 @@ impl SlipsheetApp {
         let response = drawn.response;
         response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, &says));
         if response.on_hover_text(format!("{says}: what should be looked at before printing")).clicked() {
-            self.state.dialog = Some(Dialog::Findings);
+            out.push(UiCommand::Open(Box::new(OpenOverlay::Findings)));
         }
     }
 

@@ -4,46 +4,29 @@ use egui::{ComboBox, Grid, RichText, Sense, Ui, Vec2};
 use slipsheet_core::units::SheetFormat;
 use slipsheet_document::edit::{Edit, ProjectEdit};
 use slipsheet_document::ids::SheetId;
+use slipsheet_document::project::Project;
 use slipsheet_document::wrap::{
     Allowance, BandHeight, Block, CaliperMm, FlapWidth, GlueFlap, LeadFree, MAX_LEAVES, SideMm, TrimGap,
     Wrap, WrapError, WrapKind, WrapOrder, WrapPlan,
 };
-use slipsheet_editor::{Command, WrapExport};
+use slipsheet_editor::{Command, Session, WrapExport};
 use slipsheet_files::wrap_sheet::CAUTION;
 
+use super::dialogs::Next;
 use super::number::drag;
-use super::{SlipsheetApp, Wish, Wishes, pickers, theme, wrap_draw};
+use super::overlays::Context;
+use super::{SlipsheetApp, UiCommand, pickers, theme, wrap_draw};
 
 /// Width of the column of fields, in points.
 const FIELDS: f32 = 366.0;
 
-/// What the window of the wrap holds.
-#[derive(Default)]
-pub(crate) struct WrapState {
-    order: Option<Box<WrapOrder>>,
-    /// Whether the wrap's sheet was open in the last frame.
-    pub shown: bool,
-}
+/// The window of the wrap: the order as it is typed.
+pub(crate) struct WrapForm(WrapOrder);
 
-impl WrapState {
-    /// Whether the window is open.
-    pub fn is_open(&self) -> bool {
-        self.order.is_some()
-    }
-}
-
-/// What becomes of the window after a frame.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Next {
-    Stay,
-    Close,
-}
-
-impl SlipsheetApp {
-    /// Opens the window on the project's wrap, or on a new one on the project's stock.
-    pub(super) fn open_wrap(&mut self) {
-        let project = self.session.project();
-        let order = project.wrap_order().unwrap_or_else(|| {
+impl WrapForm {
+    /// The project's wrap, or a new one on the project's stock.
+    pub fn new(project: &Project) -> Self {
+        Self(project.wrap_order().unwrap_or_else(|| {
             let (wrap, stock) = (Wrap::default(), project.main.stock.clone());
             let fresh =
                 |format, landscape| WrapOrder { wrap: wrap.clone(), format, landscape, stock: stock.clone() };
@@ -56,31 +39,19 @@ impl SlipsheetApp {
             ];
             let fits = |o: &&WrapOrder| project.plan_wrap(o).is_ok();
             std::iter::once(&own).chain(&larger).find(fits).unwrap_or(&own).clone()
-        });
-        self.state.wrap.order = Some(Box::new(order));
+        }))
     }
 
-    /// The window, where it is open.
-    pub(super) fn wrap_ui(&mut self, ctx: &egui::Context, wanted: &mut Wishes) {
-        let Some(mut order) = self.state.wrap.order.take() else { return };
-        let frame = theme::dialog_frame(ctx);
-        let room = ctx.content_rect().size() - Vec2::new(90.0, 90.0);
+    /// The fields, with the net and its sheet as they follow.
+    pub fn ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) -> Next {
+        let order = &mut self.0;
+        let room = ui.ctx().content_rect().size() - Vec2::new(90.0, 90.0);
         let size = Vec2::new(room.x.min(1010.0), room.y.min(680.0));
-        let mut next = Next::Stay;
-        let response = egui::Modal::new(egui::Id::unique("wrap")).frame(frame).show(ctx, |ui| {
-            ui.set_width(size.x);
-            next = self.wrap_form_ui(ui, &mut order, size, wanted);
-        });
-        if next == Next::Stay && !response.should_close() {
-            self.state.wrap.order = Some(order);
-        }
-    }
-
-    fn wrap_form_ui(&self, ui: &mut Ui, order: &mut WrapOrder, size: Vec2, wanted: &mut Wishes) -> Next {
+        ui.set_width(size.x);
         ui.heading("Wrap");
         ui.separator();
         let height = size.y - 110.0;
-        let project = self.session.project();
+        let project = cx.session.project();
         let plan = project.plan_wrap(order);
         ui.horizontal_top(|ui| {
             ui.allocate_ui_with_layout(
@@ -93,7 +64,7 @@ impl SlipsheetApp {
                         fields_ui(ui, order, block);
                         ui.add_space(theme::GAP);
                         ui.label(theme::heading("Stock and sheet"));
-                        let stocks = &self.session.shelf().stocks;
+                        let stocks = &cx.session.shelf().stocks;
                         if let Some(stock) = pickers::stock_picker(ui, &order.stock, &[], stocks) {
                             order.stock = stock;
                         }
@@ -115,11 +86,11 @@ impl SlipsheetApp {
             );
         });
         ui.separator();
-        self.wrap_buttons_ui(ui, order, plan.is_ok(), wanted)
+        self.buttons_ui(ui, cx.session, plan.is_ok(), out)
     }
 
-    fn wrap_buttons_ui(&self, ui: &mut Ui, order: &WrapOrder, fits: bool, wanted: &mut Wishes) -> Next {
-        let has = self.session.project().wrap.is_some();
+    fn buttons_ui(&self, ui: &mut Ui, session: &Session, fits: bool, out: &mut Vec<UiCommand>) -> Next {
+        let has = session.project().wrap.is_some();
         let mut next = Next::Stay;
         ui.horizontal(|ui| {
             if has
@@ -128,10 +99,10 @@ impl SlipsheetApp {
                     .on_hover_text("Removes its layers as well. Undo brings it back.")
                     .clicked()
             {
-                wanted.push(Wish::Do(Edit::Project(ProjectEdit::RemoveWrap).into()));
+                out.push(UiCommand::Do(Edit::Project(ProjectEdit::RemoveWrap).into()));
                 next = Next::Close;
             }
-            super::editions::trouble_ui(ui, self.session.notices());
+            super::editions::trouble_ui(ui, session.notices());
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 if ui.button("Close").clicked() {
                     next = Next::Close;
@@ -140,21 +111,23 @@ impl SlipsheetApp {
                 let tip =
                     "The wrap gets a sheet and layers of its own. Switch to it at the top of the window.";
                 if ui.add_enabled(fits, egui::Button::new(give)).on_hover_text(tip).clicked() {
-                    wanted.push(Wish::Do(Command::GiveWrap(Box::new(order.clone()))));
+                    out.push(UiCommand::Do(Command::GiveWrap(Box::new(self.0.clone()))));
                     next = Next::Close;
                 }
                 let tip = "The sheet at true size, to be cut and scored";
                 let export = ui.add_enabled(fits, egui::Button::new("Export PDF or SVG…"));
                 if export.on_hover_text(tip).clicked() {
-                    wanted.push(Wish::Do(Command::export(WrapExport(order.clone()))));
+                    out.push(UiCommand::Do(Command::export(WrapExport(self.0.clone()))));
                 }
             });
         });
         next
     }
+}
 
+impl SlipsheetApp {
     /// The choice between the two sheets of a project that has a wrap, for the menu bar.
-    pub(super) fn which_sheet_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
+    pub(super) fn which_sheet_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let project = self.session.project();
         let Some(wrap) = &project.wrap else { return };
         ui.separator();
@@ -163,7 +136,7 @@ impl SlipsheetApp {
             let text = RichText::new(name).family(theme::strong());
             let tab = egui::Button::selectable(self.session.sheet().id == sheet, text);
             if ui.add(tab.min_size(Vec2::new(72.0, 24.0))).on_hover_text(&tip).clicked() {
-                wanted.push(Wish::Do(Command::SwitchTo(sheet)));
+                out.push(UiCommand::Do(Command::SwitchTo(sheet)));
             }
         }
     }
@@ -177,13 +150,14 @@ impl SlipsheetApp {
     /// What belonged to the sheet that was open before is put away.
     pub(super) fn follow_sheet(&mut self) {
         let shown = self.session.shows_wrap();
-        let state = &mut self.state;
-        if state.wrap.shown != shown {
-            state.wrap.shown = shown;
-            (state.sheet.fit, state.alone, state.compare, state.lineup) = (true, false, None, None);
-            state.face = slipsheet_paper::fold::Face::Front;
+        if self.state.shows_wrap != shown {
+            self.state.shows_wrap = shown;
+            (self.state.sheet.fit, self.state.compare) = (true, None);
+            self.overlays.drop_line_ups();
+            self.showing.alone = false;
+            self.showing.face = slipsheet_paper::fold::Face::Front;
             if shown {
-                state.view = super::MainView::Sheet;
+                self.showing.view = super::MainView::Sheet;
             }
         }
     }
@@ -200,7 +174,7 @@ impl SlipsheetApp {
         }
         match self.planned_wrap() {
             Some(Ok(plan)) => {
-                let back = self.state.face == slipsheet_paper::fold::Face::Back;
+                let back = self.showing.face == slipsheet_paper::fold::Face::Back;
                 let lines = if back { plan.lines_from_behind() } else { plan.lines() };
                 wrap_draw::lines(painter, screen, &lines, wrap_draw::Pens { over_art: true, palette });
             }
@@ -226,7 +200,7 @@ impl SlipsheetApp {
     }
 
     /// In the inspector, in place of the fold, while the wrap's sheet is open.
-    pub(super) fn wrap_fields(&self, ui: &mut Ui, wanted: &mut Wishes) {
+    pub(super) fn wrap_fields(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         ui.label(theme::heading("Wrap"));
         let said = match self.planned_wrap() {
             Some(Ok(plan)) => plan.sentences().into_iter().chain(plan.notes()).collect::<Vec<_>>().join("\n"),
@@ -235,7 +209,7 @@ impl SlipsheetApp {
         };
         ui.add(egui::Label::new(RichText::new(said).small().color(theme::of(ui).faint)).wrap());
         if ui.button("Change the wrap…").clicked() {
-            wanted.push(Wish::Act(super::actions::Action::Wrap));
+            out.push(UiCommand::Act(super::actions::Action::Wrap));
         }
     }
 }

@@ -7,14 +7,14 @@ use slipsheet_document::edit::SheetEdit;
 use slipsheet_editor::Command;
 
 use crate::window::ready::Lacks;
-use crate::window::{MainView, SlipsheetApp, Wish, Wishes, theme};
+use crate::window::{MainView, SlipsheetApp, UiCommand, theme};
 
 impl SlipsheetApp {
-    pub(super) fn found_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+    pub(super) fn found_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         ui.label(theme::heading("Before printing"));
         if preflight::nothing_yet(self.session.printing()) {
-            Lacks::Artwork.ui(ui, "lists what to look at before printing", wanted);
+            Lacks::Artwork.ui(ui, "lists what to look at before printing", out);
             return;
         }
         let findings = std::mem::take(&mut self.findings);
@@ -41,7 +41,7 @@ impl SlipsheetApp {
                     ui.vertical(|ui| {
                         ui.set_width((ui.available_width() - 4.0).max(160.0));
                         ui.add(egui::Label::new(crate::window::sentence(&finding.sentence)).wrap());
-                        self.finding_actions_ui(ui, finding, wanted);
+                        self.finding_actions_ui(ui, finding, out);
                     });
                 });
             });
@@ -50,7 +50,7 @@ impl SlipsheetApp {
         self.findings = findings;
     }
 
-    fn finding_actions_ui(&mut self, ui: &mut Ui, finding: &Finding, wanted: &mut Wishes) {
+    fn finding_actions_ui(&mut self, ui: &mut Ui, finding: &Finding, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         let (kind, place, sheet) = (finding.kind.id(), finding.place_of(), self.session.sheet().id);
         if let Some(note) = &finding.accepted {
@@ -59,57 +59,57 @@ impl SlipsheetApp {
                     ui.label(RichText::new(format!("“{note}”")).color(p.faint));
                 }
                 if ui.small_button("Reopen").clicked() {
-                    wanted.push(Wish::Do(Command::sheet(sheet, SheetEdit::Reopen(kind.to_owned(), place))));
+                    out.push(UiCommand::Do(Command::sheet(sheet, SheetEdit::Reopen(kind.to_owned(), place))));
                 }
             });
             return;
         }
         ui.label(RichText::new(finding.remedy).small().color(p.faint));
-        let accepting = self.state.booking.accepting.as_ref().is_some_and(|a| a.0 == kind && a.1 == place);
+        let accepting = self.booking.accepting.as_ref().is_some_and(|a| a.0 == kind && a.1 == place);
         ui.horizontal(|ui| {
             let somewhere = finding.place.is_some() || finding.layer.is_some() || finding.page.is_some();
             if somewhere && ui.small_button("Show on the sheet").clicked() {
-                self.show_place(finding, wanted);
+                self.show_place(finding, out);
             }
             if !accepting && ui.small_button("Accept…").clicked() {
-                self.state.booking.accepting = Some((kind, place, String::new()));
+                self.booking.accepting = Some((kind, place, String::new()));
             }
         });
         if !accepting {
             return;
         }
         ui.horizontal(|ui| {
-            let Some((_, _, note)) = &mut self.state.booking.accepting else { return };
+            let Some((_, _, note)) = &mut self.booking.accepting else { return };
             let field = TextEdit::singleline(note).hint_text("Why it is fine").desired_width(260.0);
             let field = ui.add(field);
             field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, "Why it is fine"));
             let entered = field.lost_focus() && ui.input(|i| i.key_pressed(egui::Key::Enter));
             if ui.button("Accept").clicked() || entered {
                 let accepted = Accepted { kind: kind.to_owned(), place, note: note.trim().to_owned() };
-                wanted.push(Wish::Do(Command::sheet(sheet, SheetEdit::Accept(accepted))));
-                self.state.booking.accepting = None;
+                out.push(UiCommand::Do(Command::sheet(sheet, SheetEdit::Accept(accepted))));
+                self.booking.accepting = None;
             } else if ui.button("Cancel").clicked() {
-                self.state.booking.accepting = None;
+                self.booking.accepting = None;
             }
         });
     }
 
     /// Switches to the Sheet view where the finding is.
-    fn show_place(&mut self, finding: &Finding, wanted: &mut Wishes) {
-        self.state.view = MainView::Sheet;
+    fn show_place(&mut self, finding: &Finding, out: &mut Vec<UiCommand>) {
+        self.showing.view = MainView::Sheet;
         if let Some(layer) = finding.layer {
-            wanted.push(Wish::Do(Command::Select(Some(layer), None)));
+            out.push(UiCommand::Do(Command::Select(Some(layer), None)));
         }
         let printing = self.session.printing();
-        let sheet = finding.sheet.unwrap_or(self.state.booklet_sheet);
-        self.state.booklet_sheet = sheet;
+        let sheet = finding.sheet.unwrap_or(self.showing.booklet_sheet);
+        self.showing.booklet_sheet = sheet;
         let of_page = finding.page.and_then(|page| {
             let place = printing.sheet.scheme(sheet)?.place(printing.sheet.size(), page)?;
             Some((place.face, place.rect))
         });
         match finding.place.map(|p| (p.face, p.rect)).or(of_page) {
             Some((face, rect)) => {
-                self.state.face = face;
+                self.showing.face = face;
                 self.state.sheet.look_at(rect.centre(), 4.0);
             }
             None => self.state.sheet.fit = true,

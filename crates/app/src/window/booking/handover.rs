@@ -7,8 +7,9 @@ use slipsheet_editor::{Handover, HandoverPages, KnownRegister, OnPaper, Snapshot
 use slipsheet_files::pack::PackPage;
 use slipsheet_files::plates::PlateForm;
 
+use crate::window::overlays::OpenOverlay;
 use crate::window::sheet::color_image;
-use crate::window::theme;
+use crate::window::{UiCommand, theme};
 
 /// Pages are shown much smaller than they are drawn.
 const SMALL: TextureOptions =
@@ -22,13 +23,11 @@ pub(super) struct Pages {
     paper: Option<Arc<OnPaper>>,
     /// The pages, as the screen has them.
     pub pages: Vec<ShownPage>,
-    /// The page that is shown large.
-    pub enlarged: Option<usize>,
 }
 
 impl Pages {
     pub fn new(drawing: Handover) -> Self {
-        Self { drawing, paper: None, pages: Vec::new(), enlarged: None }
+        Self { drawing, paper: None, pages: Vec::new() }
     }
 
     /// Takes what has come and asks for what has changed.
@@ -61,7 +60,7 @@ impl Pages {
         self.paper = Some(drawn.paper);
     }
 
-    pub fn ui(&mut self, ui: &mut Ui) {
+    pub fn ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         ui.label(theme::heading("What the shop gets"));
         if !self.drawing.is_settled() && self.pages.is_empty() {
@@ -94,12 +93,12 @@ impl Pages {
             });
             ui.add_space(gap);
         }
-        self.enlarged = clicked.or(self.enlarged);
+        out.extend(clicked.map(|at| UiCommand::Open(Box::new(OpenOverlay::PackPage(at)))));
     }
 }
 
 /// A page of the pack on the screen.
-pub(super) struct ShownPage {
+pub(crate) struct ShownPage {
     file: String,
     pub caption: String,
     pub texture: TextureHandle,

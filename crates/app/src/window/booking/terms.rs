@@ -8,18 +8,18 @@ use slipsheet_document::terms::{Grain, ImpressionsBy, JobTerms, LayDown, Minutes
 use slipsheet_editor::{Command, ShelfChange};
 
 use crate::window::number::drag;
-use crate::window::{SlipsheetApp, Wish, Wishes, theme};
+use crate::window::{SlipsheetApp, UiCommand, theme};
 
 /// What a step of history is called.
 const LABEL: &str = "Change the job";
 
 impl SlipsheetApp {
-    pub(in crate::window) fn terms_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
+    pub(in crate::window) fn terms_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         egui::ScrollArea::vertical().id_salt("terms").auto_shrink([false, false]).show(ui, |ui| {
             // The scroll bar floats; keep fields clear of it.
             ui.set_max_width(ui.available_width() - theme::SCROLL_ROOM);
             let mut job = self.session.printing().job.clone();
-            let mut form = Form { wanted, changed: false };
+            let mut form = Form { out, changed: false };
             ui.label(theme::heading("Job"));
             job_ui(ui, &mut job, &mut form);
             ui.add_space(theme::GROUP_GAP);
@@ -30,7 +30,7 @@ impl SlipsheetApp {
             ui.label(theme::heading("Time"));
             time_ui(ui, self.session.printing(), &mut job, &mut form);
             if form.changed {
-                wanted.push(Wish::Do(Edit::Project(ProjectEdit::Terms(Box::new(job))).into()));
+                out.push(UiCommand::Do(Edit::Project(ProjectEdit::Terms(Box::new(job))).into()));
             }
         });
     }
@@ -54,7 +54,7 @@ impl SlipsheetApp {
         let named = !job.prices.name.trim().is_empty();
         let keep = ui.add_enabled(named, egui::Button::new("Save prices to shelf"));
         if keep.on_disabled_hover_text("Name the shop first").clicked() {
-            form.wanted.push(Wish::Do(Command::Shelf(ShelfChange::Prices(job.prices.clone()))));
+            form.out.push(UiCommand::Do(Command::Shelf(ShelfChange::Prices(job.prices.clone()))));
         }
         ui.add_space(theme::GAP);
     }
@@ -62,17 +62,17 @@ impl SlipsheetApp {
 
 /// Fields that say whether anything was changed, each drag one step of history.
 struct Form<'a> {
-    wanted: &'a mut Wishes,
+    out: &'a mut Vec<UiCommand>,
     changed: bool,
 }
 
 impl Form<'_> {
     fn gesture(&mut self, field: &egui::Response) {
         if field.drag_started() || field.gained_focus() {
-            self.wanted.push(Wish::Do(Command::BeginGesture(LABEL)));
+            self.out.push(UiCommand::Do(Command::BeginGesture(LABEL)));
         }
         if field.drag_stopped() || field.lost_focus() {
-            self.wanted.push(Wish::Do(Command::EndGesture));
+            self.out.push(UiCommand::Do(Command::EndGesture));
         }
         self.changed |= field.changed();
     }

@@ -14,10 +14,13 @@ use slipsheet_document::ids::LayerId;
 use slipsheet_document::layer::Target;
 use slipsheet_document::printing::Printing;
 use slipsheet_document::shelf::Shelf;
-use slipsheet_editor::{CalibrationOffer, CalibrationOrder, CalibrationSource, Command, Session};
+use slipsheet_editor::{
+    CALIBRATING, CalibrationOffer, CalibrationOrder, CalibrationSource, Command, Session,
+};
 
-use super::super::{Wish, Wishes, theme};
-use super::Next;
+use crate::window::dialogs::Next;
+use crate::window::overlays::Context;
+use crate::window::{UiCommand, theme};
 
 /// What is read.
 enum What {
@@ -30,7 +33,7 @@ enum What {
 }
 
 /// A question that is being answered.
-pub(super) struct Form {
+pub(crate) struct Form {
     path: PathBuf,
     what: What,
     /// For a scan, the inks in printing order; for a table, the ink of each column or none.
@@ -41,7 +44,7 @@ pub(super) struct Form {
 }
 
 /// Inks to choose from: the project's in printing order, then the shelf's.
-pub(super) fn inks(printing: &Printing, shelf: &Shelf) -> Vec<Ink> {
+fn inks(printing: &Printing, shelf: &Shelf) -> Vec<Ink> {
     let mut all: Vec<Ink> = Vec::new();
     for ink in printing.sheet.layers.iter().map(|l| &l.ink).chain(&shelf.inks) {
         if !all.iter().any(|i| i.name == ink.name) {
@@ -53,14 +56,16 @@ pub(super) fn inks(printing: &Printing, shelf: &Shelf) -> Vec<Ink> {
 
 impl Form {
     /// The question as it is likely to be answered.
-    pub fn new(offer: CalibrationOffer, known: &[Ink], (printing, seen): (&Printing, Option<usize>)) -> Self {
+    pub fn new(offer: CalibrationOffer, session: &Session) -> Self {
+        let printing = session.printing();
+        let known = inks(printing, session.shelf());
         let stock = printing.sheet.stock.clone();
         let own =
             known.iter().take_while(|i| printing.sheet.layers.iter().any(|l| l.ink.name == i.name)).count();
         match offer {
             CalibrationOffer::Scan { path, dropped } => {
                 let sheet = dropped.map_or(printing.sheet.format, |(found, ..)| found.sheet);
-                let count = seen.unwrap_or(own).clamp(1, MAX_INKS);
+                let count = dropped.map_or(own, |(found, ..)| found.inks).clamp(1, MAX_INKS);
                 let inks = known.iter().take(count).cloned().map(Some).collect();
                 let dropped = dropped.map(|(_, layer, target)| (layer, target));
                 Self { path, what: What::Scan { sheet, dropped }, inks, stock, trouble: None }
@@ -103,84 +108,84 @@ impl Form {
         overprints.extend(session.shelf().overprints.iter().cloned());
         Ok(CalibrationOrder { source, inks, stock: self.stock.clone(), overprints })
     }
-}
 
-/// The question; the session, the inks to choose from, and whether it is being read.
-pub(super) fn form_ui(
-    ui: &mut Ui,
-    form: &mut Form,
-    (session, known, reading): (&Session, &[Ink], bool),
-    wanted: &mut Wishes,
-) -> Next {
-    let name = form.path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
-    let p = theme::of(ui);
-    match &form.what {
-        What::Scan { dropped: Some(_), .. } => {
-            ui.heading("Read this calibration sheet?");
-            ui.label(format!("{name} looks like a printed calibration sheet, not like an original."));
+    /// The question.
+    pub fn ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) -> Next {
+        ui.set_width(520.0);
+        let session = cx.session;
+        let reading = cx.tasks.running().iter().any(|job| job.label == CALIBRATING);
+        let known = inks(session.printing(), session.shelf());
+        let name = self.path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+        let p = theme::of(ui);
+        match &self.what {
+            What::Scan { dropped: Some(_), .. } => {
+                ui.heading("Read this calibration sheet?");
+                ui.label(format!("{name} looks like a printed calibration sheet, not like an original."));
+            }
+            What::Scan { dropped: None, .. } => {
+                ui.heading("Read a calibration sheet");
+                ui.label(format!("{name}: choose the inks in printing order."));
+            }
+            What::Table(table) => {
+                ui.heading("Import measured data");
+                let kind = match table.colours {
+                    ColourFields::Lab => "Lab",
+                    ColourFields::Xyz => "XYZ",
+                    ColourFields::Spectra => "spectra",
+                };
+                ui.label(format!(
+                    "{name}: {} patches, {kind}. Choose an ink for each column.",
+                    table.patches.len()
+                ));
+            }
         }
-        What::Scan { dropped: None, .. } => {
-            ui.heading("Read a calibration sheet");
-            ui.label(format!("{name}: choose the inks in printing order."));
-        }
-        What::Table(table) => {
-            ui.heading("Import measured data");
-            let kind = match table.colours {
-                ColourFields::Lab => "Lab",
-                ColourFields::Xyz => "XYZ",
-                ColourFields::Spectra => "spectra",
-            };
-            ui.label(format!(
-                "{name}: {} patches, {kind}. Choose an ink for each column.",
-                table.patches.len()
-            ));
-        }
-    }
-    ui.add_space(theme::GAP);
-    egui::ScrollArea::vertical().max_height(360.0).show(ui, |ui| {
-        Grid::new("calibration question")
-            .num_columns(3)
-            .spacing([14.0, 7.0])
-            .show(ui, |ui| rows_ui(ui, form, session, known));
-    });
-    ui.add_space(theme::GAP);
-    let colour = form.stock.colour.measured();
-    let word = match (&form.what, colour) {
-        (What::Scan { .. }, false) => {
-            "Colours are taken relative to this stock, whose own colour is an estimate: measure it for better ones. Scan with colour and contrast correction off."
-        }
-        (What::Scan { .. }, true) => {
-            "Colours are taken relative to this stock. Scan with colour and contrast correction off."
-        }
-        (What::Table(_), _) => {
-            "Patches with an ink that is left out are skipped. Overprints are read in the printing order of the layers."
-        }
-    };
-    ui.add(egui::Label::new(RichText::new(word).color(p.faint).small()).wrap());
-    let order = form.order(session);
-    if let Some(trouble) = form.trouble.as_deref().or(order.as_ref().err().copied()).filter(|_| !reading) {
         ui.add_space(theme::GAP);
-        ui.add(egui::Label::new(RichText::new(trouble).color(p.error)).wrap());
+        egui::ScrollArea::vertical().max_height(360.0).show(ui, |ui| {
+            Grid::new("calibration question")
+                .num_columns(3)
+                .spacing([14.0, 7.0])
+                .show(ui, |ui| rows_ui(ui, self, session, &known));
+        });
+        ui.add_space(theme::GAP);
+        let colour = self.stock.colour.measured();
+        let word = match (&self.what, colour) {
+            (What::Scan { .. }, false) => {
+                "Colours are taken relative to this stock, whose own colour is an estimate: measure it for better ones. Scan with colour and contrast correction off."
+            }
+            (What::Scan { .. }, true) => {
+                "Colours are taken relative to this stock. Scan with colour and contrast correction off."
+            }
+            (What::Table(_), _) => {
+                "Patches with an ink that is left out are skipped. Overprints are read in the printing order of the layers."
+            }
+        };
+        ui.add(egui::Label::new(RichText::new(word).color(p.faint).small()).wrap());
+        let order = self.order(session);
+        if let Some(trouble) = self.trouble.as_deref().or(order.as_ref().err().copied()).filter(|_| !reading)
+        {
+            ui.add_space(theme::GAP);
+            ui.add(egui::Label::new(RichText::new(trouble).color(p.error)).wrap());
+        }
+        ui.add_space(theme::GROUP_GAP);
+        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+            let label = if reading { "Reading…" } else { "Read" };
+            if ui.add_enabled(!reading && order.is_ok(), Button::new(label)).clicked()
+                && let Ok(order) = order
+            {
+                self.trouble = None;
+                out.push(UiCommand::Do(Command::Calibrate(Box::new(order))));
+            }
+            if let What::Scan { dropped: Some((layer, target)), .. } = &self.what
+                && ui.button("Add it as a layer").clicked()
+            {
+                let (files, layer, target) = (vec![self.path.clone()], *layer, *target);
+                out.push(UiCommand::Do(Command::AddAsLayers { files, layer, target }));
+                return Next::Close;
+            }
+            if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }
+        })
+        .inner
     }
-    ui.add_space(theme::GROUP_GAP);
-    ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-        let label = if reading { "Reading…" } else { "Read" };
-        if ui.add_enabled(!reading && order.is_ok(), Button::new(label)).clicked()
-            && let Ok(order) = order
-        {
-            form.trouble = None;
-            wanted.push(Wish::Do(Command::Calibrate(Box::new(order))));
-        }
-        if let What::Scan { dropped: Some((layer, target)), .. } = &form.what
-            && ui.button("Add it as a layer").clicked()
-        {
-            let (files, layer, target) = (vec![form.path.clone()], *layer, *target);
-            wanted.push(Wish::Do(Command::AddAsLayers { files, layer, target }));
-            return Next::Close;
-        }
-        if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }
-    })
-    .inner
 }
 
 fn rows_ui(ui: &mut Ui, form: &mut Form, session: &Session, known: &[Ink]) {

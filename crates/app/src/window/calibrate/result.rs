@@ -7,11 +7,13 @@ use slipsheet_core::calibrate::{CalibrationResult, Compared, InkFit};
 use slipsheet_core::words::count;
 use slipsheet_editor::{Calibrated, Command};
 
-use super::super::{Wish, Wishes, theme};
-use super::{Next, ask::chip, plot};
+use super::{ask::chip, plot};
+use crate::window::dialogs::Next;
+use crate::window::overlays::Context;
+use crate::window::{UiCommand, theme};
 
 /// A calibration on show.
-pub(super) struct Shown {
+pub(crate) struct Shown {
     calibrated: Arc<Calibrated>,
     /// Which ink's tones are shown.
     ink: usize,
@@ -24,87 +26,87 @@ impl Shown {
     pub fn of(calibrated: Arc<Calibrated>) -> Self {
         Self { calibrated, ink: 0, channels: false }
     }
+
+    /// The calibration with what may be done about it.
+    pub fn ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) -> Next {
+        let calibrated = Arc::clone(&self.calibrated);
+        let (result, stock) = (&calibrated.result, &calibrated.order.stock);
+        let p = theme::of(ui);
+        let plot_size = vec2(PLOT_WIDTH, (ui.ctx().content_rect().height() - 290.0).clamp(300.0, 560.0));
+        ui.set_width(PLOT_WIDTH + FIGURES + theme::GROUP_GAP);
+        ui.heading("What was measured");
+        let standing = format!("On {}: {}.", stock.name, result.source.standing());
+        ui.label(RichText::new(standing).color(p.faint));
+        ui.add_space(theme::GAP);
+        ui.horizontal_wrapped(|ui| {
+            for (k, ink) in result.inks.iter().enumerate() {
+                chip(ui, Some(ink.solid));
+                if ui.selectable_label(self.ink == k, &ink.name).clicked() {
+                    self.ink = k;
+                }
+                ui.add_space(theme::GAP);
+            }
+        });
+        ui.add_space(theme::GAP);
+        let row = egui::Layout::left_to_right(egui::Align::Min);
+        ui.allocate_ui_with_layout(
+            vec2(PLOT_WIDTH + FIGURES + theme::GROUP_GAP, plot_size.y + 28.0),
+            row,
+            |ui| {
+                let Some(ink) = result.inks.get(self.ink) else { return };
+                ui.vertical(|ui| {
+                    ui.set_width(PLOT_WIDTH);
+                    plot::plot_ui(ui, ink, self.channels, plot_size);
+                    ui.checkbox(&mut self.channels, "The red, green and blue channel by itself");
+                });
+                ui.add_space(theme::GROUP_GAP);
+                ui.vertical(|ui| {
+                    ui.set_width(FIGURES);
+                    ScrollArea::vertical().max_height(plot_size.y + 24.0).auto_shrink([false, false]).show(
+                        ui,
+                        |ui| {
+                            ui.set_width(FIGURES - 14.0);
+                            ink_figures_ui(ui, ink);
+                            ui.add_space(theme::GROUP_GAP);
+                            press_figures_ui(ui, result);
+                            ui.add_space(theme::GROUP_GAP);
+                            swatches_ui(ui, &calibrated.compared);
+                        },
+                    );
+                });
+            },
+        );
+        ui.add_space(theme::GAP);
+        let what = if stock.name == cx.session.printing().sheet.stock.name {
+            "Use these saves them on the shelf and in this project's layers and stock. Undo brings the project back."
+        } else {
+            "Use these saves them on the shelf, and the inks in this project's layers. The project's stock is another one and stays as it is."
+        };
+        ui.horizontal(|ui| {
+            ui.allocate_ui(vec2(FIGURES + 190.0, 34.0), |ui| {
+                ui.add(egui::Label::new(RichText::new(what).color(p.faint).small()).wrap());
+            });
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                if ui.button("Use these").clicked() {
+                    out.push(UiCommand::Do(Command::TakeCalibration(Arc::clone(&calibrated))));
+                    return Next::Close;
+                }
+                if ui.button("Discard").on_hover_text("Close this and change nothing").clicked() {
+                    Next::Close
+                } else {
+                    Next::Stay
+                }
+            })
+            .inner
+        })
+        .inner
+    }
 }
 
 /// Width of the plot; its height follows the window's.
 const PLOT_WIDTH: f32 = 410.0;
 /// Width of the figures.
 const FIGURES: f32 = 470.0;
-
-/// The calibration with what may be done about it; the name of the project's stock.
-pub(super) fn shown_ui(ui: &mut Ui, shown: &mut Shown, project_stock: &str, wanted: &mut Wishes) -> Next {
-    let calibrated = Arc::clone(&shown.calibrated);
-    let (result, stock) = (&calibrated.result, &calibrated.order.stock);
-    let p = theme::of(ui);
-    let plot_size = vec2(PLOT_WIDTH, (ui.ctx().content_rect().height() - 290.0).clamp(300.0, 560.0));
-    ui.set_width(PLOT_WIDTH + FIGURES + theme::GROUP_GAP);
-    ui.heading("What was measured");
-    let standing = format!("On {}: {}.", stock.name, result.source.standing());
-    ui.label(RichText::new(standing).color(p.faint));
-    ui.add_space(theme::GAP);
-    ui.horizontal_wrapped(|ui| {
-        for (k, ink) in result.inks.iter().enumerate() {
-            chip(ui, Some(ink.solid));
-            if ui.selectable_label(shown.ink == k, &ink.name).clicked() {
-                shown.ink = k;
-            }
-            ui.add_space(theme::GAP);
-        }
-    });
-    ui.add_space(theme::GAP);
-    let row = egui::Layout::left_to_right(egui::Align::Min);
-    ui.allocate_ui_with_layout(
-        vec2(PLOT_WIDTH + FIGURES + theme::GROUP_GAP, plot_size.y + 28.0),
-        row,
-        |ui| {
-            let Some(ink) = result.inks.get(shown.ink) else { return };
-            ui.vertical(|ui| {
-                ui.set_width(PLOT_WIDTH);
-                plot::plot_ui(ui, ink, shown.channels, plot_size);
-                ui.checkbox(&mut shown.channels, "The red, green and blue channel by itself");
-            });
-            ui.add_space(theme::GROUP_GAP);
-            ui.vertical(|ui| {
-                ui.set_width(FIGURES);
-                ScrollArea::vertical().max_height(plot_size.y + 24.0).auto_shrink([false, false]).show(
-                    ui,
-                    |ui| {
-                        ui.set_width(FIGURES - 14.0);
-                        ink_figures_ui(ui, ink);
-                        ui.add_space(theme::GROUP_GAP);
-                        press_figures_ui(ui, result);
-                        ui.add_space(theme::GROUP_GAP);
-                        swatches_ui(ui, &calibrated.compared);
-                    },
-                );
-            });
-        },
-    );
-    ui.add_space(theme::GAP);
-    let what = if stock.name == project_stock {
-        "Use these saves them on the shelf and in this project's layers and stock. Undo brings the project back."
-    } else {
-        "Use these saves them on the shelf, and the inks in this project's layers. The project's stock is another one and stays as it is."
-    };
-    ui.horizontal(|ui| {
-        ui.allocate_ui(vec2(FIGURES + 190.0, 34.0), |ui| {
-            ui.add(egui::Label::new(RichText::new(what).color(p.faint).small()).wrap());
-        });
-        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-            if ui.button("Use these").clicked() {
-                wanted.push(Wish::Do(Command::TakeCalibration(Arc::clone(&calibrated))));
-                return Next::Close;
-            }
-            if ui.button("Discard").on_hover_text("Close this and change nothing").clicked() {
-                Next::Close
-            } else {
-                Next::Stay
-            }
-        })
-        .inner
-    })
-    .inner
-}
 
 fn figures(ui: &mut Ui, id: &str, rows: &[(&str, String)]) {
     let p = theme::of(ui);

@@ -6,9 +6,9 @@ use egui::Ui;
 use slipsheet_editor::Command;
 
 use super::{Next, buttons};
-use crate::window::{Wish, Wishes};
+use crate::window::UiCommand;
 
-pub(super) fn changed_ui(ui: &mut Ui, path: &Path, wanted: &mut Wishes) -> Next {
+pub(in crate::window) fn changed_ui(ui: &mut Ui, path: &Path, out: &mut Vec<UiCommand>) -> Next {
     ui.heading("Which version do you want to keep?");
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     ui.label(format!(
@@ -36,7 +36,7 @@ pub(super) fn changed_ui(ui: &mut Ui, path: &Path, wanted: &mut Wishes) -> Next 
         offer(ui, "Keep mine", "Save your work over what the file holds now.", Command::SaveOver);
         offer(ui, "Not now", "Save nothing yet.", Command::PathCancelled);
         let Some(command) = chosen else { return Next::Stay };
-        wanted.push(Wish::Do(command));
+        out.push(UiCommand::Do(command));
         Next::Close
     })
 }

@@ -4,11 +4,12 @@ use std::path::Path;
 
 use egui::{Grid, Ui};
 
-use super::{Next, buttons};
+use super::{Next, WIDTH, buttons};
 use crate::window::actions::{GESTURES, TABLE, shortcut};
 use crate::window::theme;
 
-pub(super) fn help_ui(ui: &mut Ui, log: &Path) -> Next {
+pub(in crate::window) fn help_ui(ui: &mut Ui, log: &Path) -> Next {
+    ui.set_width(WIDTH);
     ui.heading("Keys, gestures and cautions");
     egui::ScrollArea::vertical().max_height(440.0).show(ui, |ui| {
         ui.label(theme::heading("Mouse and held keys"));

@@ -2,11 +2,12 @@
 
 use egui::{ComboBox, RichText, ScrollArea, Ui};
 
-use super::{Next, buttons};
+use super::{Next, WIDTH, buttons};
 use crate::notices::NOTICES;
 use crate::window::theme;
 
-pub(super) fn licences_ui(ui: &mut Ui, chosen: &mut usize) -> Next {
+pub(in crate::window) fn licences_ui(ui: &mut Ui, chosen: &mut usize) -> Next {
+    ui.set_width(WIDTH);
     ui.heading("Licences");
     let shown = NOTICES.get(*chosen).or_else(|| NOTICES.first());
     ui.horizontal(|ui| {

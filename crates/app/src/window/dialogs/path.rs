@@ -5,14 +5,15 @@ use std::path::{Path, PathBuf};
 use egui::{Key, KeyboardShortcut, Modifiers, RichText, TextEdit, Ui};
 use slipsheet_editor::{Command, GoesTo, Pick};
 
-use super::{Dialog, Next, buttons};
+use super::{Next, buttons};
+use crate::window::overlays::Question;
 use crate::window::paths::{self, AskedPath};
-use crate::window::{Wish, Wishes, theme};
+use crate::window::{UiCommand, theme};
 
 /// Said before a file is replaced.
 const REPLACE: &str = "This file exists. Press OK again to replace it, or type another name.";
 
-impl Dialog {
+impl Question {
     /// The window's own path field, for desktops without a dialog.
     pub fn typed_path(asked: AskedPath) -> Self {
         let folder = asked
@@ -61,12 +62,12 @@ fn several(pick: &Pick) -> bool {
     matches!(pick, Pick::AddScans(_) | Pick::ReadMarks)
 }
 
-pub(super) fn path_ui(
+pub(in crate::window) fn path_ui(
     ui: &mut Ui,
     asked: &AskedPath,
     text: &mut String,
     (trouble, replaces): (&mut Option<String>, &mut Option<PathBuf>),
-    wanted: &mut Wishes,
+    out: &mut Vec<UiCommand>,
 ) -> Next {
     ui.heading(paths::question(&asked.pick));
     let label = ui.label(match &asked.pick {
@@ -105,12 +106,12 @@ pub(super) fn path_ui(
                 *trouble = Some(REPLACE.to_owned());
                 *replaces = Some(target);
             } else if trouble.is_none() {
-                wanted.extend(paths::command(asked, files).map(Wish::Do));
+                out.extend(paths::command(asked, files).map(UiCommand::Do));
                 return Next::Close;
             }
         }
         if ui.button("Cancel").clicked() {
-            wanted.push(Wish::Do(Command::PathCancelled));
+            out.push(UiCommand::Do(Command::PathCancelled));
             return Next::Close;
         }
         Next::Stay

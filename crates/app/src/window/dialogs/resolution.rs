@@ -7,43 +7,41 @@ use slipsheet_document::layer::{Art, ScanKey};
 
 use super::{Next, buttons};
 use crate::window::number::drag;
-use crate::window::{SlipsheetApp, Wish, Wishes, theme};
+use crate::window::overlays::Context;
+use crate::window::{UiCommand, theme};
 
-impl SlipsheetApp {
-    pub(super) fn resolution_ui(
-        &self,
-        ui: &mut Ui,
-        key: &ScanKey,
-        dpi: &mut f64,
-        wanted: &mut Wishes,
-    ) -> Next {
-        let pieces: Vec<&Art> = self.session.project().every_art().filter(|a| a.scan.key == *key).collect();
-        let Some(first) = pieces.first() else { return Next::Close };
-        let name = &first.scan.path;
-        ui.heading("At what resolution was it scanned?");
-        ui.label(format!("{name} does not say, and its size on the sheet depends on it."));
-        ui.add_space(theme::GAP);
-        ui.horizontal(|ui| {
-            for common in [150.0, 300.0, 400.0, 600.0] {
-                ui.selectable_value(dpi, common, format!("{common:.0}"));
-            }
-            let field = ui.add(drag(dpi).range(10.0..=9600.0).suffix(" dpi").max_decimals(1));
-            field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::SpinButton, true, "Resolution"));
-        });
-        if let Some(pixels) = self.session.images().get(key) {
-            let mm = |px: u32| f64::from(px) / *dpi * 25.4;
-            let (w, h) = (mm(pixels.full().width()), mm(pixels.full().height()));
-            ui.label(RichText::new(format!("That makes it {w:.0} × {h:.0} mm.")).color(theme::of(ui).faint));
+pub(in crate::window) fn resolution_ui(
+    ui: &mut Ui,
+    cx: &Context<'_>,
+    (key, dpi): (&ScanKey, &mut f64),
+    out: &mut Vec<UiCommand>,
+) -> Next {
+    let pieces: Vec<&Art> = cx.session.project().every_art().filter(|a| a.scan.key == *key).collect();
+    let Some(first) = pieces.first() else { return Next::Close };
+    let name = &first.scan.path;
+    ui.heading("At what resolution was it scanned?");
+    ui.label(format!("{name} does not say, and its size on the sheet depends on it."));
+    ui.add_space(theme::GAP);
+    ui.horizontal(|ui| {
+        for common in [150.0, 300.0, 400.0, 600.0] {
+            ui.selectable_value(dpi, common, format!("{common:.0}"));
         }
-        buttons(ui, |ui| {
-            if ui.button("Use this resolution").clicked() {
-                let dpi = Dpi::new(*dpi).unwrap_or_default();
-                for piece in &pieces {
-                    wanted.push(Wish::Do(Edit::Art(piece.id, ArtEdit::Dpi(dpi)).into()));
-                }
-                return Next::Close;
-            }
-            Next::Stay
-        })
+        let field = ui.add(drag(dpi).range(10.0..=9600.0).suffix(" dpi").max_decimals(1));
+        field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::SpinButton, true, "Resolution"));
+    });
+    if let Some(pixels) = cx.session.images().get(key) {
+        let mm = |px: u32| f64::from(px) / *dpi * 25.4;
+        let (w, h) = (mm(pixels.full().width()), mm(pixels.full().height()));
+        ui.label(RichText::new(format!("That makes it {w:.0} × {h:.0} mm.")).color(theme::of(ui).faint));
     }
+    buttons(ui, |ui| {
+        if ui.button("Use this resolution").clicked() {
+            let dpi = Dpi::new(*dpi).unwrap_or_default();
+            for piece in &pieces {
+                out.push(UiCommand::Do(Edit::Art(piece.id, ArtEdit::Dpi(dpi)).into()));
+            }
+            return Next::Close;
+        }
+        Next::Stay
+    })
 }

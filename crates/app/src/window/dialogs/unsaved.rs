@@ -5,37 +5,41 @@ use slipsheet_editor::Command;
 use slipsheet_files::home::Recovered;
 
 use super::{Next, buttons};
-use crate::window::{SlipsheetApp, Wish, Wishes};
+use crate::window::UiCommand;
+use crate::window::overlays::Context;
 
-impl SlipsheetApp {
-    pub(super) fn recover_ui(&self, ui: &mut Ui, recovered: &Recovered, wanted: &mut Wishes) -> Next {
-        ui.heading("Recover unsaved work?");
-        let title = if recovered.project.title.is_empty() { "Untitled" } else { &recovered.project.title };
-        ui.label(format!("Slipsheet stopped before “{title}” was saved. A copy of the work was kept."));
-        buttons(ui, |ui| {
-            if ui.button("Recover").clicked() {
-                wanted.push(Wish::TakeUp(Box::new(recovered.clone())));
-                return Next::Close;
-            }
-            if ui.button("Discard").clicked() {
-                self.home.drop_recovered(&recovered.file);
-                return Next::Close;
-            }
-            Next::Stay
-        })
-    }
+pub(in crate::window) fn recover_ui(
+    ui: &mut Ui,
+    cx: &Context<'_>,
+    recovered: &Recovered,
+    out: &mut Vec<UiCommand>,
+) -> Next {
+    ui.heading("Recover unsaved work?");
+    let title = if recovered.project.title.is_empty() { "Untitled" } else { &recovered.project.title };
+    ui.label(format!("Slipsheet stopped before “{title}” was saved. A copy of the work was kept."));
+    buttons(ui, |ui| {
+        if ui.button("Recover").clicked() {
+            out.push(UiCommand::Recover(Box::new(recovered.clone())));
+            return Next::Close;
+        }
+        if ui.button("Discard").clicked() {
+            cx.home.drop_recovered(&recovered.file);
+            return Next::Close;
+        }
+        Next::Stay
+    })
 }
 
-pub(super) fn discard_ui(ui: &mut Ui, then: &Command, wanted: &mut Wishes) -> Next {
+pub(in crate::window) fn discard_ui(ui: &mut Ui, then: &Command, out: &mut Vec<UiCommand>) -> Next {
     ui.heading("Save your changes?");
     ui.label("The project has unsaved changes.");
     buttons(ui, |ui| {
         if ui.button("Save").clicked() {
-            wanted.push(Wish::Do(Command::SaveThen(Box::new(then.clone()))));
+            out.push(UiCommand::Do(Command::SaveThen(Box::new(then.clone()))));
             return Next::Close;
         }
         if ui.button("Discard").clicked() {
-            wanted.push(Wish::Do(Command::Discard(Box::new(then.clone()))));
+            out.push(UiCommand::Do(Command::Discard(Box::new(then.clone()))));
             return Next::Close;
         }
         if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }

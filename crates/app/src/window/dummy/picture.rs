@@ -41,7 +41,7 @@ impl PictureForm {
     }
 }
 
-/// The form; what is wanted once the person says so.
+/// The form.
 pub(crate) fn picture_ui(ui: &mut Ui, form: &mut PictureForm) {
     ui.heading("Export dummy picture");
     ui.label("The dummy as shown now, on neutral gray: to show, to share, and for the booking pack.");

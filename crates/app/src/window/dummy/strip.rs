@@ -4,7 +4,7 @@ use egui::{Align2, Pos2, Rect, RichText, Sense, Slider, Stroke, Ui, Vec2};
 use slipsheet_render::dummy::{Piece, Step, StepKind};
 
 use super::super::actions::{self, Action};
-use super::super::{SlipsheetApp, Wish, Wishes, menu, theme};
+use super::super::{SlipsheetApp, UiCommand, menu, theme};
 
 /// Height of the row of ticks.
 const TICKS: f32 = 20.0;
@@ -12,7 +12,7 @@ const TICKS: f32 = 20.0;
 const WORD: f32 = 30.0;
 
 impl SlipsheetApp {
-    pub(super) fn dummy_strip_ui(&mut self, ui: &mut Ui, piece: &Piece, wanted: &mut Wishes) {
+    pub(super) fn dummy_strip_ui(&mut self, ui: &mut Ui, piece: &Piece, out: &mut Vec<UiCommand>) {
         let steps = piece.steps();
         self.time_ui(ui, piece, &steps);
         ui.horizontal_wrapped(|ui| {
@@ -35,7 +35,7 @@ impl SlipsheetApp {
             ui.toggle_value(&mut state.numbers, "Numbers").on_hover_text("Page numbers over the pages (N)");
             let info = actions::of(Action::DummyPicture);
             if ui.button("Picture…").on_hover_text(menu::hint(ui, info)).clicked() {
-                wanted.push(Wish::Act(Action::DummyPicture));
+                out.push(UiCommand::Act(Action::DummyPicture));
             }
         });
         ui.add(egui::Label::new(RichText::new(piece.summary()).small().color(theme::of(ui).faint)).wrap());

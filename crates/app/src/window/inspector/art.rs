@@ -10,16 +10,16 @@ use super::fields::{angle_field, gesture, length_field};
 use super::pdf;
 use crate::window::actions::{self, Action};
 use crate::window::number::drag;
-use crate::window::{SlipsheetApp, Wish, Wishes, menu, theme};
+use crate::window::{SlipsheetApp, UiCommand, menu, theme};
 
 impl SlipsheetApp {
-    pub(super) fn art_fields(&self, ui: &mut Ui, i: usize, layer: &Layer, wanted: &mut Wishes) {
+    pub(super) fn art_fields(&self, ui: &mut Ui, i: usize, layer: &Layer, out: &mut Vec<UiCommand>) {
         let selected = self.session.selected_art().map(|a| a.id);
         ui.horizontal(|ui| {
             ui.label(theme::heading("Artwork"));
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 if ui.button("Add to layer…").on_hover_text("Add originals to this layer").clicked() {
-                    wanted.push(Wish::Do(Command::Ask(Pick::AddScans(Some(layer.id)))));
+                    out.push(UiCommand::Do(Command::Ask(Pick::AddScans(Some(layer.id)))));
                 }
             });
         });
@@ -44,17 +44,17 @@ impl SlipsheetApp {
                 .truncate()
                 .min_size(egui::vec2(ui.available_width(), 22.0));
             if ui.add(row).on_hover_text(&art.scan.path).clicked() {
-                wanted.push(Wish::Do(Command::Select(Some(layer.id), Some(art.id))));
+                out.push(UiCommand::Do(Command::Select(Some(layer.id), Some(art.id))));
             }
         }
         if let Some(art) = self.session.selected_art() {
             ui.add_space(theme::GAP);
-            self.piece_fields(ui, i, art, wanted);
+            self.piece_fields(ui, i, art, out);
         }
     }
 
-    fn piece_fields(&self, ui: &mut Ui, i: usize, art: &Art, wanted: &mut Wishes) {
-        let change = |edit| Wish::Do(Edit::Art(art.id, edit).into());
+    fn piece_fields(&self, ui: &mut Ui, i: usize, art: &Art, out: &mut Vec<UiCommand>) {
+        let change = |edit| UiCommand::Do(Edit::Art(art.id, edit).into());
         let unit = self.session.settings().unit;
         let pages = self.session.printing().sheet.pages();
         let Placement { mut dx, mut dy, mut rotation, scale, mut flip, .. } = art.placement;
@@ -91,20 +91,20 @@ impl SlipsheetApp {
             fields.push(field.labelled_by(label.id));
             ui.end_row();
             for field in &fields {
-                gesture(field, "Place artwork", wanted);
+                gesture(field, "Place artwork", out);
             }
             let label = ui.label("Mirrored");
             ui.checkbox(&mut flip, "left to right").labelled_by(label.id);
             ui.end_row();
             if pdf::is_page(&art.scan) {
                 if let Some(edit) = pdf::resolution_ui(ui, &art.scan) {
-                    wanted.push(change(edit));
+                    out.push(change(edit));
                 }
             } else {
                 let label = ui.label("Resolution");
                 let field = drag(&mut dpi).range(10.0..=9600.0).speed(1.0).suffix(" dpi");
                 let field = ui.add(field.max_decimals(1));
-                gesture(&field.labelled_by(label.id), "Set a resolution", wanted);
+                gesture(&field.labelled_by(label.id), "Set a resolution", out);
                 ui.end_row();
             }
             let label = ui.label("Gray from");
@@ -123,49 +123,49 @@ impl SlipsheetApp {
                 .labelled_by(label.id)
                 .on_hover_text("Makes the scanned paper white; black stays black");
             ui.end_row();
-            self.page_of_file(ui, art, wanted);
-            self.crop_fields(ui, art, wanted);
+            self.page_of_file(ui, art, out);
+            self.crop_fields(ui, art, out);
         });
         // The way through per cent and back must not count as a change.
         let scale =
             if (percent / 100.0 - scale.get()).abs() < 1e-9 { scale } else { Scale::new(percent / 100.0) };
         let placement = Placement { dx, dy, rotation, scale, flip, ..art.placement };
         if placement != art.placement {
-            wanted.push(change(ArtEdit::Placement(placement)));
+            out.push(change(ArtEdit::Placement(placement)));
         }
         if target != art.target {
-            wanted.push(change(ArtEdit::Target(target)));
+            out.push(change(ArtEdit::Target(target)));
         }
         if let Some(dpi) = Dpi::new(dpi).ok().filter(|d| *d != art.scan.dpi) {
-            wanted.push(change(ArtEdit::Dpi(dpi)));
+            out.push(change(ArtEdit::Dpi(dpi)));
         }
         if (gray, lift) != (art.scan.key.gray, art.scan.key.lift_white) {
-            wanted.push(change(ArtEdit::Gray(gray, lift)));
+            out.push(change(ArtEdit::Gray(gray, lift)));
         }
         ui.add_space(theme::GAP);
         ui.horizontal(|ui| {
             ui.label("Line up");
             let below = ui.add_enabled(i > 0, egui::Button::new("On layer below"));
             if below.on_hover_text("Move it onto the layer printed before it, by what both show").clicked() {
-                wanted.push(Wish::Do(Command::LineUp(art.id)));
+                out.push(UiCommand::Do(Command::LineUp(art.id)));
             }
             if ui.button("By its marks").on_hover_text("Place it by the marks of the page guide").clicked() {
-                wanted.push(Wish::Do(Command::PlaceByMarks(art.id)));
+                out.push(UiCommand::Do(Command::PlaceByMarks(art.id)));
             }
         });
         let over = actions::of(Action::LineUpByMarks);
         if ui.button(over.label).on_hover_text(menu::hint(ui, over)).clicked() {
-            wanted.push(Wish::Do(Command::LookOverMarks(art.id)));
+            out.push(UiCommand::Do(Command::LookOverMarks(art.id)));
         }
         ui.horizontal(|ui| {
             if ui.button("Remove").on_hover_text("Take this artwork off the layer").clicked() {
-                wanted.push(change(ArtEdit::Remove));
+                out.push(change(ArtEdit::Remove));
             }
             let others = self.session.sheet().layers.iter().enumerate().filter(|(j, _)| *j != i);
             ui.menu_button("Move to layer", |ui| {
                 for (_, other) in others {
                     if ui.button(&other.name).clicked() {
-                        wanted.push(change(ArtEdit::MoveTo(other.id)));
+                        out.push(change(ArtEdit::MoveTo(other.id)));
                         ui.close();
                     }
                 }
@@ -174,7 +174,7 @@ impl SlipsheetApp {
     }
 
     /// Files of several pages: which one.
-    fn page_of_file(&self, ui: &mut Ui, art: &Art, wanted: &mut Wishes) {
+    fn page_of_file(&self, ui: &mut Ui, art: &Art, out: &mut Vec<UiCommand>) {
         let Some(pages) = self.session.pages_of(&art.scan).filter(|n| *n > 1) else { return };
         let label = ui.label("Page of the file");
         let mut page = art.scan.key.page;
@@ -188,7 +188,7 @@ impl SlipsheetApp {
         combo.response.labelled_by(label.id);
         ui.end_row();
         if page != art.scan.key.page {
-            wanted.push(Wish::Do(Edit::Art(art.id, ArtEdit::ScanPage(page)).into()));
+            out.push(UiCommand::Do(Edit::Art(art.id, ArtEdit::ScanPage(page)).into()));
         }
     }
 }

@@ -11,17 +11,17 @@ use slipsheet_paper::booklet::{Blanks, Bound, MAX_PAGES};
 
 use super::fields::gesture;
 use crate::window::number::drag;
-use crate::window::{Wish, Wishes, theme};
+use crate::window::{UiCommand, theme};
 
 /// What a booklet is made of, and what comes of it.
-pub(super) fn booklet_ui(ui: &mut Ui, printing: &Printing, wanted: &mut Wishes) {
+pub(super) fn booklet_ui(ui: &mut Ui, printing: &Printing, out: &mut Vec<UiCommand>) {
     let Some(known) = &printing.sheet.booklet else { return };
     let mut booklet = known.clone();
     Grid::new("booklet").num_columns(2).show(ui, |ui| {
         let label = ui.label("Pages");
         let field = drag(&mut booklet.pages).range(1..=MAX_PAGES).speed(0.1);
         let field = ui.add(field).labelled_by(label.id);
-        gesture(&field, "Pages", wanted);
+        gesture(&field, "Pages", out);
         ui.end_row();
         ui.label("Binding");
         ui.horizontal(|ui| {
@@ -56,6 +56,6 @@ pub(super) fn booklet_ui(ui: &mut Ui, printing: &Printing, wanted: &mut Wishes) 
         ui.label(RichText::new(caution).small().color(theme::of(ui).warning));
     }
     if booklet != *known {
-        wanted.push(Wish::Do(Command::sheet(printing.sheet.id, SheetEdit::Booklet(Some(booklet)))));
+        out.push(UiCommand::Do(Command::sheet(printing.sheet.id, SheetEdit::Booklet(Some(booklet)))));
     }
 }

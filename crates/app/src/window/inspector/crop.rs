@@ -6,15 +6,15 @@ use slipsheet_document::edit::{ArtEdit, Edit};
 use slipsheet_document::layer::{Art, Crop, CropMm, Placement, Shear, Stretch};
 
 use super::fields::{gesture, ranged_field};
-use crate::window::{SlipsheetApp, Wish, Wishes, theme};
+use crate::window::{SlipsheetApp, UiCommand, theme};
 
 /// The least a person can crop to, in mm.
 const LEAST: f64 = 1.0;
 
 impl SlipsheetApp {
     /// Rows of the grid of a piece of artwork.
-    pub(super) fn crop_fields(&self, ui: &mut Ui, art: &Art, wanted: &mut Wishes) {
-        let change = |edit| Wish::Do(Edit::Art(art.id, edit).into());
+    pub(super) fn crop_fields(&self, ui: &mut Ui, art: &Art, out: &mut Vec<UiCommand>) {
+        let change = |edit| UiCommand::Do(Edit::Art(art.id, edit).into());
         let plain = Placement { stretch: Stretch::default(), shear: Shear::default(), ..art.placement };
         if plain != art.placement {
             ui.label("Affine");
@@ -24,7 +24,7 @@ impl SlipsheetApp {
                 let label = ui.label(RichText::new(text).color(theme::of(ui).faint));
                 label.on_hover_text("Stretch and slant, as the marks give them");
                 if ui.small_button("Reset stretch").on_hover_text("Remove stretch and slant").clicked() {
-                    wanted.push(change(ArtEdit::Placement(plain)));
+                    out.push(change(ArtEdit::Placement(plain)));
                 }
             });
             ui.end_row();
@@ -37,7 +37,7 @@ impl SlipsheetApp {
         let tick = ui.checkbox(&mut cropped, "print only a part").labelled_by(label.id);
         if tick.on_hover_text("What lies outside this part of the scan does not print").changed() {
             let all = Crop { width: CropMm::new(w), height: CropMm::new(h), ..Crop::default() };
-            wanted.push(change(ArtEdit::Crop(cropped.then_some(all))));
+            out.push(change(ArtEdit::Crop(cropped.then_some(all))));
         }
         ui.end_row();
         let Some(crop) = art.crop else { return };
@@ -51,12 +51,12 @@ impl SlipsheetApp {
             ranged_field(ui, "Part, width", &mut width, unit, least_w..=w),
             ranged_field(ui, "Part, height", &mut height, unit, least_h..=h),
         ] {
-            gesture(&field, "Crop artwork", wanted);
+            gesture(&field, "Crop artwork", out);
         }
         let [x, y, width, height] = [x, y, width, height].map(|v| CropMm::new(v.get()));
         let now = Crop { x, y, width, height };
         if now != crop {
-            wanted.push(change(ArtEdit::Crop(Some(now))));
+            out.push(change(ArtEdit::Crop(Some(now))));
         }
     }
 }

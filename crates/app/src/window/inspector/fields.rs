@@ -5,16 +5,16 @@ use slipsheet_core::units::{Degrees, Mm};
 use slipsheet_editor::Command;
 use slipsheet_files::home::LengthUnit;
 
+use crate::window::UiCommand;
 use crate::window::number::drag;
-use crate::window::{Wish, Wishes};
 
 /// While a field is dragged or typed in, its changes are one step of history.
-pub(in crate::window) fn gesture(field: &egui::Response, label: &'static str, wanted: &mut Wishes) {
+pub(in crate::window) fn gesture(field: &egui::Response, label: &'static str, out: &mut Vec<UiCommand>) {
     if field.drag_started() || field.gained_focus() {
-        wanted.push(Wish::Do(Command::BeginGesture(label)));
+        out.push(UiCommand::Do(Command::BeginGesture(label)));
     }
     if field.drag_stopped() || field.lost_focus() {
-        wanted.push(Wish::Do(Command::EndGesture));
+        out.push(UiCommand::Do(Command::EndGesture));
     }
 }
 

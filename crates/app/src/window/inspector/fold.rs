@@ -11,10 +11,10 @@ use super::fields::gesture;
 use super::{booklet, paper};
 use crate::window::actions::{self, Action};
 use crate::window::number::drag;
-use crate::window::{SlipsheetApp, Wish, Wishes, menu, theme};
+use crate::window::{SlipsheetApp, UiCommand, menu, theme};
 
 impl SlipsheetApp {
-    pub(super) fn fold_fields(&self, ui: &mut Ui, printing: &Printing, wanted: &mut Wishes) {
+    pub(super) fn fold_fields(&self, ui: &mut Ui, printing: &Printing, out: &mut Vec<UiCommand>) {
         ui.label(theme::heading("Fold"));
         let flat =
             if printing.sheet.booklet.is_some() { "Booklet of several sheets" } else { "Flat, not folded" };
@@ -31,13 +31,13 @@ impl SlipsheetApp {
                 combo.show_ui(ui, |ui| {
                     let is_flat = printing.sheet.fold.is_none() && printing.sheet.booklet.is_none();
                     if ui.selectable_label(is_flat, "Flat, not folded").clicked() {
-                        wanted.push(Wish::Do(Command::sheet(printing.sheet.id, SheetEdit::Fold(None))));
+                        out.push(UiCommand::Do(Command::sheet(printing.sheet.id, SheetEdit::Fold(None))));
                     }
                     let own = self.session.shelf().folds.iter().cloned();
                     for scheme in fold::shipped().unwrap_or_default().into_iter().chain(own) {
                         let chosen = printing.sheet.fold.as_ref().is_some_and(|f| f.id == scheme.id);
                         if ui.selectable_label(chosen, &scheme.name).clicked() && !chosen {
-                            wanted.push(Wish::Do(Command::sheet(
+                            out.push(UiCommand::Do(Command::sheet(
                                 printing.sheet.id,
                                 SheetEdit::Fold(Some(scheme)),
                             )));
@@ -47,7 +47,7 @@ impl SlipsheetApp {
                         .selectable_label(printing.sheet.booklet.is_some(), "Booklet of several sheets")
                         .clicked()
                     {
-                        wanted.push(Wish::Do(Command::sheet(
+                        out.push(UiCommand::Do(Command::sheet(
                             printing.sheet.id,
                             SheetEdit::Booklet(Some(Booklet::default())),
                         )));
@@ -56,7 +56,7 @@ impl SlipsheetApp {
                         .selectable_label(panels_of(printing.sheet.fold.as_ref()).is_some(), "Accordion")
                         .clicked()
                     {
-                        wanted.push(Wish::Do(Command::sheet(
+                        out.push(UiCommand::Do(Command::sheet(
                             printing.sheet.id,
                             SheetEdit::Fold(fold::accordion(5).ok()),
                         )));
@@ -66,15 +66,15 @@ impl SlipsheetApp {
             let response = response.inner;
             response.response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, "Fold"));
             if ui.button("Schemes…").on_hover_text(menu::hint(ui, schemes)).clicked() {
-                wanted.push(Wish::Act(Action::FoldSchemes));
+                out.push(UiCommand::Act(Action::FoldSchemes));
             }
         });
-        booklet::booklet_ui(ui, printing, wanted);
-        accordion_ui(ui, printing, wanted);
+        booklet::booklet_ui(ui, printing, out);
+        accordion_ui(ui, printing, out);
         if let Some(scheme) = &printing.sheet.fold {
             ui.label(RichText::new(&scheme.summary).small().color(theme::of(ui).faint));
         }
-        paper::paper_ui(ui, printing, wanted);
+        paper::paper_ui(ui, printing, out);
     }
 }
 
@@ -84,14 +84,14 @@ fn panels_of(fold: Option<&fold::Scheme>) -> Option<usize> {
 }
 
 /// The number of an accordion's panels.
-fn accordion_ui(ui: &mut Ui, printing: &Printing, wanted: &mut Wishes) {
+fn accordion_ui(ui: &mut Ui, printing: &Printing, out: &mut Vec<UiCommand>) {
     let Some(mut panels) = panels_of(printing.sheet.fold.as_ref()) else { return };
     ui.horizontal(|ui| {
         let label = ui.label("Panels");
         let field = ui.add(drag(&mut panels).range(fold::PANELS).speed(0.05)).labelled_by(label.id);
-        gesture(&field, "Panels", wanted);
+        gesture(&field, "Panels", out);
         if field.changed() {
-            wanted.push(Wish::Do(Command::sheet(
+            out.push(UiCommand::Do(Command::sheet(
                 printing.sheet.id,
                 SheetEdit::Fold(fold::accordion(panels).ok()),
             )));

@@ -8,22 +8,22 @@ use slipsheet_paper::fold::Face;
 
 use super::fields::{angle_field, gesture, length_field};
 use crate::window::actions::Action;
-use crate::window::{SlipsheetApp, Wish, Wishes, pickers, theme};
+use crate::window::{SlipsheetApp, UiCommand, pickers, theme};
 
 impl SlipsheetApp {
-    pub(super) fn layer_fields(&self, ui: &mut Ui, layer: &Layer, wanted: &mut Wishes) {
-        let change = |edit| Wish::Do(Command::layer(layer.id, edit));
+    pub(super) fn layer_fields(&self, ui: &mut Ui, layer: &Layer, out: &mut Vec<UiCommand>) {
+        let change = |edit| UiCommand::Do(Command::layer(layer.id, edit));
         ui.label(theme::heading("Layer"));
         let mut name = layer.name.clone();
         let field = ui.add(TextEdit::singleline(&mut name).desired_width(f32::INFINITY).hint_text("Name"));
         field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, "Layer name"));
-        gesture(&field, "Rename a layer", wanted);
+        gesture(&field, "Rename a layer", out);
         if field.changed() {
-            wanted.push(change(LayerEdit::Name(name)));
+            out.push(change(LayerEdit::Name(name)));
         }
         let inks = &self.session.shelf().inks;
         if let Some(ink) = pickers::ink_picker(ui, &self.session.printing().sheet.stock, &layer.ink, inks) {
-            wanted.push(change(LayerEdit::Ink(ink)));
+            out.push(change(LayerEdit::Ink(ink)));
         }
         let stock = &self.session.printing().sheet.stock;
         if !layer.ink.is_measured_on(stock) {
@@ -38,7 +38,7 @@ impl SlipsheetApp {
                 ui.label("Printed on the");
                 for face in [Face::Front, Face::Back] {
                     if ui.selectable_label(layer.face == face, face.name().to_lowercase()).clicked() {
-                        wanted.push(change(LayerEdit::Face(face)));
+                        out.push(change(LayerEdit::Face(face)));
                     }
                 }
             });
@@ -50,7 +50,7 @@ impl SlipsheetApp {
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 let reset = ui.add_enabled(!layer.slip.is_none(), egui::Button::new("Reset"));
                 if reset.on_hover_text("Put the layer back in register (R)").clicked() {
-                    wanted.push(Wish::Act(Action::ResetSlip));
+                    out.push(UiCommand::Act(Action::ResetSlip));
                 }
             });
         });
@@ -61,12 +61,12 @@ impl SlipsheetApp {
                 [length_field(ui, "To the right", &mut dx, unit), length_field(ui, "Down", &mut dy, unit)];
             let turned = angle_field(ui, "Twist", &mut skew);
             for field in fields.iter().chain([&turned]) {
-                gesture(field, "Slip a layer", wanted);
+                gesture(field, "Slip a layer", out);
             }
         });
         let slip = Slip { dx, dy, skew };
         if slip != layer.slip {
-            wanted.push(change(LayerEdit::Slip(slip)));
+            out.push(change(LayerEdit::Slip(slip)));
         }
     }
 }

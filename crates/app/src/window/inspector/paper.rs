@@ -7,10 +7,10 @@ use slipsheet_document::grain;
 use slipsheet_document::printing::Printing;
 
 use crate::window::actions::{self, Action};
-use crate::window::{Wish, Wishes, menu, theme};
+use crate::window::{UiCommand, menu, theme};
 
 /// The section of a sheet that is folded.
-pub(super) fn paper_ui(ui: &mut Ui, printing: &Printing, wanted: &mut Wishes) {
+pub(super) fn paper_ui(ui: &mut Ui, printing: &Printing, out: &mut Vec<UiCommand>) {
     let Some(scheme) = printing.sheet.scheme(0) else { return };
     let stock = &printing.sheet.stock;
     ui.add_space(theme::GAP);
@@ -29,6 +29,6 @@ pub(super) fn paper_ui(ui: &mut Ui, printing: &Printing, wanted: &mut Wishes) {
     }
     let steps = actions::of(Action::FoldingSteps);
     if ui.button(steps.label).on_hover_text(menu::hint(ui, steps)).clicked() {
-        wanted.push(Wish::Act(Action::FoldingSteps));
+        out.push(UiCommand::Act(Action::FoldingSteps));
     }
 }

@@ -14,7 +14,7 @@ use super::fields::gesture;
 use crate::window::actions::{self, Action};
 use crate::window::menu::hint;
 use crate::window::number::drag;
-use crate::window::{SlipsheetApp, Wish, Wishes, sentence, strip, theme};
+use crate::window::{SlipsheetApp, UiCommand, sentence, strip, theme};
 
 /// The modes as lists show them, each with what a fresh one starts from and what it is for.
 pub(in crate::window) fn modes() -> [(&'static str, Mode, &'static str); 7] {
@@ -44,7 +44,7 @@ pub(in crate::window) fn name(mode: Mode) -> &'static str {
 }
 
 impl SlipsheetApp {
-    pub(super) fn reading_fields(&self, ui: &mut Ui, i: usize, layer: &Layer, wanted: &mut Wishes) {
+    pub(super) fn reading_fields(&self, ui: &mut Ui, i: usize, layer: &Layer, out: &mut Vec<UiCommand>) {
         let mut reading = layer.reading;
         let mut held = false;
         ui.horizontal(|ui| {
@@ -68,13 +68,13 @@ impl SlipsheetApp {
                 let mut lpi = ruling.get();
                 let label = ui.label("Ruling");
                 let field = ui.add(drag(&mut lpi).range(20.0..=200.0).suffix(" lpi").max_decimals(0));
-                gesture(&field.labelled_by(label.id), "Change a reading", wanted);
+                gesture(&field.labelled_by(label.id), "Change a reading", out);
                 *ruling = Ruling::new(lpi);
                 ui.end_row();
                 let mut turn = angle.get();
                 let label = ui.label("Angle");
                 let field = ui.add(drag(&mut turn).range(0.0..=180.0).suffix("°").max_decimals(1));
-                gesture(&field.labelled_by(label.id), "Change a reading", wanted);
+                gesture(&field.labelled_by(label.id), "Change a reading", out);
                 *angle = Degrees::new(turn);
                 ui.end_row();
             }
@@ -88,7 +88,7 @@ impl SlipsheetApp {
                 let label = ui.label(text).on_hover_text(tip);
                 let slider = ui.add(Slider::new(value, range).suffix(" %").max_decimals(0));
                 held |= slider.dragged();
-                gesture(&slider.labelled_by(label.id), "Change a reading", wanted);
+                gesture(&slider.labelled_by(label.id), "Change a reading", out);
                 ui.end_row();
             }
             let kept = |old: f64, new: f64| if (old * 100.0 - new).abs() < 1e-9 { old } else { new / 100.0 };
@@ -101,20 +101,20 @@ impl SlipsheetApp {
         });
         strip::tune(ui.ctx(), held.then_some(i));
         if reading != layer.reading {
-            wanted.push(Wish::Do(Command::layer(layer.id, LayerEdit::Reading(reading))));
+            out.push(UiCommand::Do(Command::layer(layer.id, LayerEdit::Reading(reading))));
         }
         let info = actions::of(Action::CompareReadings);
         let compare = ui.add_enabled(self.enabled(Action::CompareReadings), Button::new(info.label));
         if compare.on_hover_text(hint(ui, info)).clicked() {
-            wanted.push(Wish::Act(Action::CompareReadings));
+            out.push(UiCommand::Act(Action::CompareReadings));
         }
         if let Some(print) = self.last_print(i) {
             gray_check_ui(ui, &print.check, &layer.ink.curve);
-            let mut shown = self.state.lost_tones;
+            let mut shown = self.showing.lost_tones;
             let info = actions::of(Action::LostTones);
             let tick = ui.checkbox(&mut shown, "Hatch lost tones on the sheet");
             if tick.on_hover_text(hint(ui, info)).changed() {
-                wanted.push(Wish::Act(Action::LostTones));
+                out.push(UiCommand::Act(Action::LostTones));
             }
             if let Some(pale) = &print.pale {
                 let pale = sentence(pale);

@@ -9,25 +9,25 @@ use slipsheet_document::printing::Printing;
 use slipsheet_editor::Command;
 
 use super::fields::{gesture, side_field};
-use crate::window::{SlipsheetApp, Wish, Wishes, pickers, theme};
+use crate::window::{SlipsheetApp, UiCommand, pickers, theme};
 
 impl SlipsheetApp {
-    pub(super) fn sheet_fields(&self, ui: &mut Ui, wanted: &mut Wishes) {
+    pub(super) fn sheet_fields(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let printing = Arc::clone(self.session.printing());
-        let sheet = |edit| Wish::Do(Command::sheet(printing.sheet.id, edit));
+        let sheet = |edit| UiCommand::Do(Command::sheet(printing.sheet.id, edit));
         ui.label(theme::heading("Sheet"));
         let mut title = printing.title.clone();
         let field = ui.add(TextEdit::singleline(&mut title).desired_width(f32::INFINITY).hint_text("Title"));
         field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, "Title"));
-        gesture(&field, "Change the title", wanted);
+        gesture(&field, "Change the title", out);
         if field.changed() {
-            wanted.push(Wish::Do(Edit::Project(ProjectEdit::Title(title)).into()));
+            out.push(UiCommand::Do(Edit::Project(ProjectEdit::Title(title)).into()));
         }
         let inks: Vec<_> = printing.sheet.layers.iter().map(|l| l.ink.clone()).collect();
         if let Some(stock) =
             pickers::stock_picker(ui, &printing.sheet.stock, &inks, &self.session.shelf().stocks)
         {
-            wanted.push(sheet(SheetEdit::Stock(stock)));
+            out.push(sheet(SheetEdit::Stock(stock)));
         }
         let unit = self.session.settings().unit;
         Grid::new("sheet").num_columns(2).show(ui, |ui| {
@@ -47,13 +47,13 @@ impl SlipsheetApp {
             ui.end_row();
             if let SheetFormat::Custom(Size { width, height }) = &mut format {
                 for field in [side_field(ui, "Width", width, unit), side_field(ui, "Height", height, unit)] {
-                    gesture(&field, "Change the sheet", wanted);
+                    gesture(&field, "Change the sheet", out);
                 }
             }
             if format != printing.sheet.format {
-                wanted.push(sheet(SheetEdit::Format(format)));
+                out.push(sheet(SheetEdit::Format(format)));
             }
-            orientation_ui(ui, &printing, wanted);
+            orientation_ui(ui, &printing, out);
             let label = ui.label("Master");
             let mut dpi = printing.press_dpi;
             let shown = format!("{:.0} dpi", dpi.get());
@@ -64,7 +64,7 @@ impl SlipsheetApp {
             });
             combo.response.labelled_by(label.id).on_hover_text("Resolution of the press's masters");
             if dpi != printing.press_dpi {
-                wanted.push(Wish::Do(Edit::Project(ProjectEdit::PressDpi(dpi)).into()));
+                out.push(UiCommand::Do(Edit::Project(ProjectEdit::PressDpi(dpi)).into()));
             }
             ui.end_row();
             if printing.is_wrap() {
@@ -74,30 +74,30 @@ impl SlipsheetApp {
             ui.spacing_mut().slider_width = 96.0;
             let mut trim = printing.sheet.trim.get();
             let slider = ui.add(Slider::new(&mut trim, 0.0..=10.0).suffix(" mm").step_by(0.5));
-            gesture(&slider, "Change the trim", wanted);
+            gesture(&slider, "Change the trim", out);
             if slider
                 .labelled_by(label.id)
                 .on_hover_text("Cut off each outer edge of the sheet after folding")
                 .changed()
             {
-                wanted.push(sheet(SheetEdit::Trim(Mm::new(trim))));
+                out.push(sheet(SheetEdit::Trim(Mm::new(trim))));
             }
             ui.end_row();
         });
         if printing.sheet.two_sided() {
-            self.sides_fields(ui, &printing, wanted);
+            self.sides_fields(ui, &printing, out);
         }
         ui.add_space(theme::GAP);
         if printing.is_wrap() {
-            return self.wrap_fields(ui, wanted);
+            return self.wrap_fields(ui, out);
         }
-        self.fold_fields(ui, &printing, wanted);
+        self.fold_fields(ui, &printing, out);
     }
 }
 
 /// Whether the sheet is landscape. A fold, a booklet and a format with an orientation of its own decide that themselves:
 /// the tick then tells and cannot be changed.
-fn orientation_ui(ui: &mut Ui, printing: &Printing, wanted: &mut Wishes) {
+fn orientation_ui(ui: &mut Ui, printing: &Printing, out: &mut Vec<UiCommand>) {
     ui.label("Orientation");
     let size = printing.sheet.size();
     let mut landscape = size.width.get() > size.height.get();
@@ -119,7 +119,7 @@ fn orientation_ui(ui: &mut Ui, printing: &Printing, wanted: &mut Wishes) {
     };
     let tick = ui.add_enabled(why.is_none(), Checkbox::new(&mut landscape, "Landscape"));
     if tick.changed() {
-        wanted.push(Wish::Do(Command::sheet(printing.sheet.id, SheetEdit::Landscape(landscape))));
+        out.push(UiCommand::Do(Command::sheet(printing.sheet.id, SheetEdit::Landscape(landscape))));
     }
     match why {
         Some(why) => tick.on_disabled_hover_text(why),

@@ -8,10 +8,10 @@ use slipsheet_editor::Command;
 use slipsheet_paper::turning::Turning;
 
 use super::fields::{angle_field, gesture, length_field};
-use crate::window::{SlipsheetApp, Wish, Wishes, theme};
+use crate::window::{SlipsheetApp, UiCommand, theme};
 
 impl SlipsheetApp {
-    pub(super) fn sides_fields(&self, ui: &mut Ui, printing: &Printing, wanted: &mut Wishes) {
+    pub(super) fn sides_fields(&self, ui: &mut Ui, printing: &Printing, out: &mut Vec<UiCommand>) {
         ui.add_space(theme::GAP);
         ui.label(theme::heading("Two sides"));
         let mut turning = printing.sheet.turning;
@@ -26,13 +26,13 @@ impl SlipsheetApp {
             ui.end_row();
         });
         if turning != printing.sheet.turning {
-            wanted.push(Wish::Do(Command::sheet(printing.sheet.id, SheetEdit::Turning(turning))));
+            out.push(UiCommand::Do(Command::sheet(printing.sheet.id, SheetEdit::Turning(turning))));
         }
         ui.label(RichText::new(printing.sheet.turning.explained()).small().color(theme::of(ui).faint));
-        self.back_slip_fields(ui, printing, wanted);
+        self.back_slip_fields(ui, printing, out);
     }
 
-    fn back_slip_fields(&self, ui: &mut Ui, printing: &Printing, wanted: &mut Wishes) {
+    fn back_slip_fields(&self, ui: &mut Ui, printing: &Printing, out: &mut Vec<UiCommand>) {
         ui.add_space(theme::GAP);
         ui.horizontal(|ui| {
             ui.label(theme::heading("Slip of the back"));
@@ -40,7 +40,7 @@ impl SlipsheetApp {
                 let reset =
                     ui.add_enabled(!printing.sheet.back_slip.is_none(), egui::Button::new("Reset back"));
                 if reset.on_hover_text("Put the back in register again").clicked() {
-                    wanted.push(Wish::Do(Command::sheet(
+                    out.push(UiCommand::Do(Command::sheet(
                         printing.sheet.id,
                         SheetEdit::BackSlip(Slip::default()),
                     )));
@@ -56,12 +56,12 @@ impl SlipsheetApp {
                 angle_field(ui, "Back twist", &mut skew),
             ];
             for field in &fields {
-                gesture(field, "Slip the back", wanted);
+                gesture(field, "Slip the back", out);
             }
         });
         let slip = Slip { dx, dy, skew };
         if slip != printing.sheet.back_slip {
-            wanted.push(Wish::Do(Command::sheet(printing.sheet.id, SheetEdit::BackSlip(slip))));
+            out.push(UiCommand::Do(Command::sheet(printing.sheet.id, SheetEdit::BackSlip(slip))));
         }
     }
 }

@@ -5,7 +5,7 @@ use slipsheet_core::geometry::Point;
 use slipsheet_core::units::Size;
 use slipsheet_registration::register::Seen;
 
-use super::LineUpState;
+use super::LineUp;
 use crate::window::theme;
 
 /// From here on a residual is pointed out, in mm: more than the visible gap of a kiss fit.
@@ -16,7 +16,7 @@ const ROW: f32 = 20.0;
 const OFF: f32 = 66.0;
 const HOW: f32 = 48.0;
 
-impl LineUpState {
+impl LineUp {
     pub(super) fn list_ui(&mut self, ui: &mut Ui, height: f32) {
         let mut chosen = None;
         let mut changed = false;

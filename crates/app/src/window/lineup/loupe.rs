@@ -4,7 +4,7 @@ use egui::{ColorImage, Painter, Rect, Sense, Shape, Stroke, TextureHandle, Ui, V
 use slipsheet_core::geometry::Point;
 use slipsheet_core::raster::GrayRaster;
 
-use super::LineUpState;
+use super::LineUp;
 use super::overview::{Spot, UV};
 use crate::window::theme::{self, Palette};
 
@@ -37,7 +37,7 @@ impl Loupe {
     }
 }
 
-impl LineUpState {
+impl LineUp {
     pub(super) fn loupe_ui(&mut self, ui: &mut Ui, size: Vec2) {
         let p = theme::of(ui);
         let (rect, response) = ui.allocate_exact_size(size, Sense::click_and_drag());

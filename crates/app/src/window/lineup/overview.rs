@@ -4,7 +4,7 @@ use egui::{Align2, Color32, ColorImage, Painter, PointerButton, Pos2, Rect, Sens
 use slipsheet_core::geometry::{Affine, Point};
 use slipsheet_registration::register::{HeldMark, Seen};
 
-use super::LineUpState;
+use super::LineUp;
 use crate::window::theme::{self, Palette};
 
 /// The most pixels along a side of the picture.
@@ -33,7 +33,7 @@ impl Spot {
     }
 }
 
-impl LineUpState {
+impl LineUp {
     pub(super) fn overview_ui(&mut self, ui: &Ui, rect: Rect) {
         let p = theme::of(ui);
         let response = ui.interact(rect, ui.scope_id().with("scan"), Sense::click_and_drag());

@@ -4,24 +4,27 @@ use slipsheet_document::edit::{LayerEdit, SheetEdit};
 use slipsheet_document::layer::Slip;
 use slipsheet_editor::{Command, Effect, GuideExport, MarksExport, Pick, WedgeExport};
 use slipsheet_files::home::{LengthUnit, Theme};
+use slipsheet_files::proof::ProofOptions;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::dummy::Piece;
 
 use crate::window::actions::{self, Action, TABLE};
 use crate::window::compare::How;
-use crate::window::dialogs::Dialog;
 use crate::window::dummy::PictureForm;
-use crate::window::{MainView, SlipsheetApp, Wish, Wishes, theme};
+use crate::window::editions::SeriesPage;
+use crate::window::overlays::OpenOverlay;
+use crate::window::wrap::WrapForm;
+use crate::window::{MainView, SlipsheetApp, UiCommand, theme};
 
 /// Points per mm at 96 points to the inch, which most desktops keep to.
 pub(in crate::window) const TRUE_SIZE: f32 = 96.0 / 25.4;
 impl SlipsheetApp {
     /// Actions whose keys were pressed in this frame.
-    pub(in crate::window) fn keys(&self, ctx: &egui::Context) -> Wishes {
-        let mut wanted = Wishes::new();
+    pub(in crate::window) fn keys(&self, ctx: &egui::Context) -> Vec<UiCommand> {
+        let mut out = Vec::new();
         let reach = self.state.reach;
         if reach.covered || reach.menu || self.state.sheet.is_dragging() {
-            return wanted;
+            return out;
         }
         // egui lets a key match with shift held besides, so the longer shortcuts are asked first.
         let shifted = |i: &&actions::Info| i.key.is_some_and(|k| k.modifiers.shift);
@@ -34,10 +37,10 @@ impl SlipsheetApp {
                 continue;
             }
             if self.enabled(info.action) && ctx.input_mut(|i| i.consume_shortcut(key)) {
-                wanted.push(Wish::Act(info.action));
+                out.push(UiCommand::Act(info.action));
             }
         }
-        wanted
+        out
     }
 
     pub(in crate::window) fn enabled(&self, action: Action) -> bool {
@@ -71,12 +74,12 @@ impl SlipsheetApp {
             Action::Collect => layers > 0 && self.session.path().is_some(),
             Action::FindScans => !self.session.missing().is_empty(),
             Action::AcceptChanged => self.session.changed().next().is_some(),
-            Action::NextPage | Action::PreviousPage => self.state.view == MainView::Dummy,
+            Action::NextPage | Action::PreviousPage => self.showing.view == MainView::Dummy,
             Action::NextSheet => {
-                self.state.booklet_sheet + 1 < self.session.printing().sheet.printed_sheets()
+                self.showing.booklet_sheet + 1 < self.session.printing().sheet.printed_sheets()
             }
             Action::PreviousSheet => {
-                self.state.booklet_sheet > 0 && self.session.printing().sheet.printed_sheets() > 1
+                self.showing.booklet_sheet > 0 && self.session.printing().sheet.printed_sheets() > 1
             }
             _ => true,
         }
@@ -127,63 +130,65 @@ impl SlipsheetApp {
     }
 
     fn act_on_window(&mut self, ctx: &egui::Context, action: Action) {
-        if action == Action::CompareReadings {
-            return self.open_strip(ctx);
-        }
-        if action == Action::Wrap {
-            return self.open_wrap();
-        }
-        if action == Action::Pack {
-            self.state.dialog = Some(Dialog::Pack(self.session.settings().pack));
-            return;
-        }
-        if action == Action::DummyPicture {
-            let form = PictureForm::new(self);
-            self.state.dialog = Some(Dialog::DummyPicture(Box::new(form)));
-            return;
-        }
         let piece = Piece::of(&self.session.printing().sheet.construction());
         let last = self.session.printing().sheet.printed_sheets() - 1;
-        let state = &mut self.state;
+        let (state, showing, overlays) = (&mut self.state, &mut self.showing, &mut self.overlays);
         match action {
+            Action::CompareReadings => self.open_readings(ctx),
+            Action::Wrap => {
+                overlays.open(OpenOverlay::Wrap(Box::new(WrapForm::new(self.session.project()))));
+            }
+            Action::Pack => overlays.open(OpenOverlay::Pack(self.session.settings().pack)),
+            Action::DummyPicture => {
+                let form = PictureForm::new(self);
+                self.overlays.open(OpenOverlay::DummyPicture(Box::new(form)));
+            }
             Action::Blink => self.compare(How::Blink),
             Action::Difference => self.compare(How::Difference),
-            Action::Proof => state.dialog = Some(Dialog::proof(state.face, state.booklet_sheet)),
-            Action::Solo => state.alone = !state.alone,
-            Action::SheetView => state.view = MainView::Sheet,
-            Action::DummyView => state.view = MainView::Dummy,
-            Action::RunView => state.view = MainView::Run,
-            Action::TightEdges => state.run.heat = !state.run.heat,
-            Action::BookingView => state.view = MainView::Booking,
-            Action::Fit if state.view == MainView::Dummy => state.dummy.face_front(),
+            Action::Proof => {
+                let (face, sheet) = (showing.face, showing.booklet_sheet);
+                let options = ProofOptions { face, sheet, ..Default::default() };
+                overlays.open(OpenOverlay::Proof(Box::new(options), false));
+            }
+            Action::Solo => showing.alone = !showing.alone,
+            Action::SheetView => showing.view = MainView::Sheet,
+            Action::DummyView => showing.view = MainView::Dummy,
+            Action::RunView => showing.view = MainView::Run,
+            Action::TightEdges => showing.heat = !showing.heat,
+            Action::BookingView => showing.view = MainView::Booking,
+            Action::Fit if showing.view == MainView::Dummy => state.dummy.face_front(),
             Action::Fit => state.sheet.fit = true,
             Action::ActualSize => state.sheet.wanted_zoom = Some(TRUE_SIZE),
-            Action::ZoomIn if state.view == MainView::Dummy => state.dummy.zoom_by(1.25),
-            Action::ZoomOut if state.view == MainView::Dummy => state.dummy.zoom_by(0.8),
+            Action::ZoomIn if showing.view == MainView::Dummy => state.dummy.zoom_by(1.25),
+            Action::ZoomOut if showing.view == MainView::Dummy => state.dummy.zoom_by(0.8),
             Action::ZoomIn => state.sheet.zoom_by(1.25),
             Action::ZoomOut => state.sheet.zoom_by(0.8),
             Action::OtherFace => {
-                state.face = if state.face == Face::Front { Face::Back } else { Face::Front };
+                showing.face = if showing.face == Face::Front { Face::Back } else { Face::Front };
             }
-            Action::FoldGuides => state.fold_guides = !state.fold_guides,
-            Action::PageMarks if state.view == MainView::Dummy => state.dummy.numbers = !state.dummy.numbers,
-            Action::PageMarks => state.page_marks = !state.page_marks,
-            Action::Rulers => state.rulers = !state.rulers,
-            Action::ShowThrough => state.show_through = !state.show_through,
-            Action::FoldingSteps => state.dialog = Some(Dialog::FoldingSteps),
-            Action::PrintedDummy => state.dialog = Some(Dialog::PrintedDummy(Default::default())),
-            Action::LostTones => state.lost_tones = !state.lost_tones,
+            Action::FoldGuides => showing.fold_guides = !showing.fold_guides,
+            Action::PageMarks if showing.view == MainView::Dummy => {
+                state.dummy.numbers = !state.dummy.numbers
+            }
+            Action::PageMarks => showing.page_marks = !showing.page_marks,
+            Action::Rulers => showing.rulers = !showing.rulers,
+            Action::ShowThrough => showing.show_through = !showing.show_through,
+            Action::FoldingSteps => overlays.open(OpenOverlay::FoldingSteps),
+            Action::PrintedDummy => overlays.open(OpenOverlay::PrintedDummy(Default::default())),
+            Action::LostTones => showing.lost_tones = !showing.lost_tones,
             Action::NextPage | Action::PreviousPage => {
                 state.dummy.turn(&piece, if action == Action::NextPage { 1 } else { -1 });
             }
-            Action::NextSheet => state.booklet_sheet = (state.booklet_sheet + 1).min(last),
-            Action::PreviousSheet => state.booklet_sheet = state.booklet_sheet.saturating_sub(1).min(last),
-            Action::Editions => state.series.open_editions(),
-            Action::Colourways => state.series.open_colourways(),
-            Action::Shelf => state.shelf.open = true,
-            Action::FoldSchemes => state.schemes.show(),
-            Action::Help => state.dialog = Some(Dialog::Help),
-            Action::Licences => state.dialog = Some(Dialog::Licences(0)),
+            Action::NextSheet => showing.booklet_sheet = (showing.booklet_sheet + 1).min(last),
+            Action::PreviousSheet => {
+                showing.booklet_sheet = showing.booklet_sheet.saturating_sub(1).min(last)
+            }
+            Action::Editions => overlays.open_series(SeriesPage::Editions),
+            Action::Colourways => overlays.open_series(SeriesPage::Colourways),
+            Action::Shelf => overlays.reopen(OpenOverlay::Shelf(Box::default())),
+            Action::FoldSchemes => overlays.open_schemes(),
+            Action::Help => overlays.open(OpenOverlay::Help),
+            Action::Licences => overlays.open(OpenOverlay::Licences(0)),
             Action::Units | Action::Theme => {
                 let settings = self.session.settings_mut();
                 if action == Action::Units {

@@ -76,7 +76,7 @@ impl SlipsheetApp {
     }
 
     /// Asks for what the window shows now, unless that was asked for already.
-    pub(in crate::window) fn wish_for_runs(&mut self, ctx: &Context) {
+    pub(in crate::window) fn order_runs(&mut self, ctx: &Context) {
         // A slip that nobody watches ends all the same.
         let time = ctx.input(|i| i.time);
         if self.state.run.play.is_some_and(|p| p.at(time).is_none()) {
@@ -95,7 +95,7 @@ impl SlipsheetApp {
         }
         self.forget_other_layers();
         let state = &self.state.run;
-        let open = self.state.view == MainView::Run;
+        let open = self.showing.view == MainView::Run;
         let p = theme::palette(ctx.global_style().visuals.dark_mode);
         let run = RunWanted {
             copies: state.number,
@@ -115,7 +115,7 @@ impl SlipsheetApp {
         };
         let layer = self.session.selected_layer().map(|(i, _)| i);
         let order = RunOrder {
-            face: self.state.face,
+            face: self.showing.face,
             run: open.then_some(run),
             copy: (open && state.part == Part::Copies).then_some(copy),
             map: layer.filter(|_| open && state.part == Part::Map),
@@ -127,7 +127,7 @@ impl SlipsheetApp {
             let mut snapshot = self.snapshot();
             if snapshot.printing.sheet.booklet.is_some() {
                 // Of a booklet the sheet in view is studied.
-                let one = snapshot.printing.number(self.state.booklet_sheet).into_owned();
+                let one = snapshot.printing.number(self.showing.booklet_sheet).into_owned();
                 snapshot.printing = std::sync::Arc::new(one);
             }
             self.run_desk.order(snapshot, order.1.clone());

@@ -8,7 +8,7 @@ use slipsheet_document::passes;
 use slipsheet_editor::Command;
 use slipsheet_registration::plan::PassPlan;
 
-use crate::window::{SlipsheetApp, Wish, Wishes, theme};
+use crate::window::{SlipsheetApp, UiCommand, theme};
 
 /// A layer under way to another pass.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -27,12 +27,12 @@ enum LetGo {
 const COLUMN: f32 = 216.0;
 
 impl SlipsheetApp {
-    pub(super) fn passes_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
+    pub(super) fn passes_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         ui.horizontal_top(|ui| {
             ui.vertical(|ui| {
                 ui.set_width(COLUMN);
-                self.own_passes_ui(ui, wanted);
+                self.own_passes_ui(ui, out);
             });
             ui.add_space(theme::GAP);
             ui.vertical(|ui| {
@@ -41,7 +41,7 @@ impl SlipsheetApp {
                     ui.label(RichText::new("Trying every order and pairing…").color(p.faint));
                 }
                 for (i, plan) in self.state.run.plans.iter().enumerate() {
-                    self.plan_ui(ui, i, plan, wanted);
+                    self.plan_ui(ui, i, plan, out);
                     ui.add_space(2.0);
                 }
                 let text = "Minutes of booked time: making ready, drums, drying, printing, and what other colours or a dark ink under a light one are worth. Common practice, not measured.";
@@ -50,9 +50,9 @@ impl SlipsheetApp {
         });
     }
 
-    fn plan_ui(&self, ui: &mut Ui, i: usize, plan: &PassPlan, wanted: &mut Wishes) {
+    fn plan_ui(&self, ui: &mut Ui, i: usize, plan: &PassPlan, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
-        let face = self.state.face;
+        let face = self.showing.face;
         // Layers that are hidden are not planned, but keep their places after the others.
         let sheet = self.session.sheet();
         let whole = sheet.with_hidden(face, &sheet.named(&plan.passes));
@@ -81,8 +81,10 @@ impl SlipsheetApp {
                         .on_hover_text("Order the layers and their passes so")
                         .clicked()
                     {
-                        wanted
-                            .push(Wish::Do(Command::sheet(sheet.id, SheetEdit::Passes(face, whole.clone()))));
+                        out.push(UiCommand::Do(Command::sheet(
+                            sheet.id,
+                            SheetEdit::Passes(face, whole.clone()),
+                        )));
                     }
                 });
             });
@@ -104,9 +106,9 @@ impl SlipsheetApp {
     }
 
     /// The passes as they are: drag an ink to another pass.
-    fn own_passes_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
+    fn own_passes_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
-        let (printing, face) = (self.session.printing(), self.state.face);
+        let (printing, face) = (self.session.printing(), self.showing.face);
         let passes = printing.sheet.named(&passes::passes(printing, face));
         let drums = usize::from(printing.press.drums);
         ui.label(theme::heading("Passes now"));
@@ -144,7 +146,7 @@ impl SlipsheetApp {
             match moved_to(&passes, layer, to, drums) {
                 Some(passes) => {
                     let edit = SheetEdit::Passes(face, passes);
-                    wanted.push(Wish::Do(Command::sheet(printing.sheet.id, edit)));
+                    out.push(UiCommand::Do(Command::sheet(printing.sheet.id, edit)));
                 }
                 None => ui.ctx().data_mut(|d| {
                     d.insert_temp(full_id(), time);

@@ -8,7 +8,7 @@ use slipsheet_registration::slip::Shows;
 
 use super::Play;
 use crate::window::sheet::plain_length;
-use crate::window::{MainView, SlipsheetApp, Wish, Wishes, theme};
+use crate::window::{MainView, SlipsheetApp, UiCommand, theme};
 
 /// Rows of the table.
 const ROWS: usize = 24;
@@ -19,7 +19,7 @@ const HEAD: f32 = 36.0;
 const NEAR: f32 = 22.0;
 
 impl SlipsheetApp {
-    pub(super) fn places_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+    pub(super) fn places_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         let Some(study) = self.state.run.study.clone() else { return };
         let unit = self.session.settings().unit;
@@ -35,10 +35,10 @@ impl SlipsheetApp {
                 ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                     let info = crate::window::actions::of(crate::window::actions::Action::TightEdges);
                     ui.add_space(theme::GROUP_GAP);
-                    let mut on = self.state.run.heat;
+                    let mut on = self.showing.heat;
                     let hint = crate::window::menu::hint(ui, info);
                     if ui.checkbox(&mut on, "Tight edges on the sheet").on_hover_text(hint).changed() {
-                        wanted.push(Wish::Act(info.action));
+                        out.push(UiCommand::Act(info.action));
                     }
                 });
             });
@@ -101,9 +101,9 @@ impl SlipsheetApp {
 
     /// Shows a place on the sheet, and a layer slipping there.
     fn go_to(&mut self, ui: &Ui, at: Point, slip: Option<(usize, slipsheet_document::layer::Slip)>) {
-        self.state.view = MainView::Sheet;
+        self.showing.view = MainView::Sheet;
         self.state.sheet.look_at(at, NEAR);
-        self.state.run.heat = true;
+        self.showing.heat = true;
         self.state.run.place = Some(at);
         let began = ui.input(|i| i.time) + 0.4;
         self.state.run.play = slip.and_then(|(layer, by)| {

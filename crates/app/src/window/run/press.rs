@@ -11,10 +11,10 @@ use slipsheet_registration::slip::spread::SpreadEstimate;
 use super::Part;
 use crate::window::actions::{self, Action};
 use crate::window::number::drag;
-use crate::window::{MainView, SlipsheetApp, Wish, Wishes, theme};
+use crate::window::{MainView, SlipsheetApp, UiCommand, theme};
 
 impl SlipsheetApp {
-    pub(super) fn press_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+    pub(super) fn press_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         let before = self.session.printing().press.clone();
         let mut press = before.clone();
@@ -43,7 +43,7 @@ impl SlipsheetApp {
             }),
         );
         ui.add_space(theme::GAP);
-        let mut fields = Fields { wanted: &mut *wanted };
+        let mut fields = Fields { out: &mut *out };
         Grid::new("press figures").num_columns(5).spacing([14.0, 6.0]).show(ui, |ui| {
             ui.label("");
             for head in ["Across", "Along", "Twist", "Stretch"] {
@@ -73,16 +73,16 @@ impl SlipsheetApp {
             press.measured.within_pass &= press.within_pass == before.within_pass;
         }
         if press != before {
-            wanted.push(Wish::Do(Edit::Project(ProjectEdit::Press(Box::new(press))).into()));
+            out.push(UiCommand::Do(Edit::Project(ProjectEdit::Press(Box::new(press))).into()));
         }
         ui.add_space(theme::GROUP_GAP);
-        self.measured_ui(ui, wanted);
+        self.measured_ui(ui, out);
         ui.horizontal_wrapped(|ui| {
             for action in [Action::ExportMarks, Action::ReadMarks] {
                 let info = actions::of(action);
                 let button = ui.add_enabled(self.enabled(action), egui::Button::new(info.label));
                 if button.on_hover_text(info.tip).clicked() {
-                    wanted.push(Wish::Act(action));
+                    out.push(UiCommand::Act(action));
                 }
             }
         });
@@ -99,11 +99,11 @@ impl SlipsheetApp {
     pub(in crate::window) fn show_spread(&mut self, outcome: Result<Arc<SpreadEstimate>, String>) {
         self.state.run.measured = Some(outcome);
         self.state.run.part = Part::Press;
-        self.state.view = MainView::Run;
+        self.showing.view = MainView::Run;
     }
 
     /// What was measured, with how sure it is, to be taken over or left.
-    fn measured_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+    fn measured_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         let Some(measured) = self.state.run.measured.clone() else { return };
         let mut done = false;
@@ -164,7 +164,7 @@ impl SlipsheetApp {
                     .clicked()
                 {
                     let press = found.onto(&self.session.printing().press);
-                    wanted.push(Wish::Do(Edit::Project(ProjectEdit::Press(Box::new(press))).into()));
+                    out.push(UiCommand::Do(Edit::Project(ProjectEdit::Press(Box::new(press))).into()));
                     done = true;
                 }
                 done |= ui.button("Discard").on_hover_text("Close this; nothing changes").clicked();
@@ -178,7 +178,7 @@ impl SlipsheetApp {
 }
 
 struct Fields<'a> {
-    wanted: &'a mut Wishes,
+    out: &'a mut Vec<UiCommand>,
 }
 
 impl Fields<'_> {
@@ -221,6 +221,6 @@ impl Fields<'_> {
         }
         let named = name.to_owned();
         field.widget_info(move || egui::WidgetInfo::labeled(egui::Role::SpinButton, true, named.clone()));
-        crate::window::inspector::gesture(&field, "Change the press", self.wanted);
+        crate::window::inspector::gesture(&field, "Change the press", self.out);
     }
 }

@@ -10,10 +10,10 @@ use slipsheet_registration::suggest::Suggestion;
 
 use crate::window::number::drag;
 use crate::window::sheet::plain_length;
-use crate::window::{SlipsheetApp, Wish, Wishes, theme};
+use crate::window::{SlipsheetApp, UiCommand, theme};
 
 impl SlipsheetApp {
-    pub(super) fn remedies_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+    pub(super) fn remedies_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         let unit = self.session.settings().unit;
         let said = |t: Option<f64>| t.map_or("any slip".to_owned(), |mm| plain_length(mm, unit));
@@ -35,7 +35,7 @@ impl SlipsheetApp {
                 self.state.run.suggesting = Some(self.state.run.goal);
                 self.state.run.suggested = None;
             }
-            self.merge_ui(ui, wanted);
+            self.merge_ui(ui, out);
         });
         if let Some(text) = &self.state.run.suggested {
             ui.add(egui::Label::new(RichText::new(text).color(p.faint)).wrap());
@@ -50,7 +50,7 @@ impl SlipsheetApp {
         let mut gone = None;
         for (at, remedy) in remedies.iter_mut().enumerate() {
             ui.horizontal(|ui| {
-                if remedy_ui(ui, (i, at), remedy, self.session.sheet(), wanted) {
+                if remedy_ui(ui, (i, at), remedy, self.session.sheet(), out) {
                     gone = Some(at);
                 }
             });
@@ -87,13 +87,13 @@ impl SlipsheetApp {
             }
         });
         if remedies != layer.remedies {
-            wanted.push(Wish::Do(Command::layer(layer.id, LayerEdit::Remedies(remedies))));
+            out.push(UiCommand::Do(Command::layer(layer.id, LayerEdit::Remedies(remedies))));
         }
     }
 
     /// Prints the tightest pair in one pass, where the press has two drums.
-    fn merge_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
-        let (printing, face) = (self.session.printing(), self.state.face);
+    fn merge_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
+        let (printing, face) = (self.session.printing(), self.showing.face);
         let Some(study) = self.state.run.study.as_ref().filter(|_| printing.press.drums > 1) else { return };
         let least =
             |p: &slipsheet_registration::slip::PairStudy| p.rose.least().map_or(f64::INFINITY, |l| l.0);
@@ -117,7 +117,7 @@ impl SlipsheetApp {
                 }
             }
             let edit = SheetEdit::Passes(face, printing.sheet.named(&joined));
-            wanted.push(Wish::Do(Command::sheet(printing.sheet.id, edit)));
+            out.push(UiCommand::Do(Command::sheet(printing.sheet.id, edit)));
         }
     }
 
@@ -149,7 +149,7 @@ fn remedy_ui(
     (layer, at): (usize, usize),
     remedy: &mut Remedy,
     sheet: &Sheet,
-    wanted: &mut Wishes,
+    out: &mut Vec<UiCommand>,
 ) -> bool {
     let words = remedy.words(|id| sheet.layer(id).map(|l| l.name.as_str()));
     let by = match remedy {
@@ -166,7 +166,7 @@ fn remedy_ui(
         if field.changed() {
             *by = Growth::new(mm);
         }
-        crate::window::inspector::gesture(&field, "Change a remedy", wanted);
+        crate::window::inspector::gesture(&field, "Change a remedy", out);
     }
     gone
 }

@@ -6,7 +6,7 @@ use slipsheet_editor::Command;
 use slipsheet_registration::slip::Rose;
 
 use crate::window::sheet::plain_length;
-use crate::window::{SlipsheetApp, Wish, Wishes, theme};
+use crate::window::{SlipsheetApp, UiCommand, theme};
 
 /// Side of the rose in points, and where there is little room beside it.
 const SIDES: [f32; 2] = [236.0, 190.0];
@@ -88,7 +88,7 @@ impl SlipsheetApp {
     }
 
     /// The pairs that abut, with the tolerance of each.
-    pub(super) fn pairs_ui(&self, ui: &mut Ui, wanted: &mut Wishes) {
+    pub(super) fn pairs_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         let Some(study) = &self.state.run.study else { return };
         let unit = self.session.settings().unit;
@@ -105,7 +105,7 @@ impl SlipsheetApp {
                 let names = format!("{} and {}", lower.name, upper.name);
                 if ui.link(RichText::new(names).color(p.text)).on_hover_text("Select the later one").clicked()
                 {
-                    wanted.push(Wish::Do(Command::Select(Some(upper.id), None)));
+                    out.push(UiCommand::Do(Command::Select(Some(upper.id), None)));
                 }
                 let least = pair.rose.least().map_or("any slip".to_owned(), |l| plain_length(l.0, unit));
                 let text = format!("{} abut, tolerance {least}", plain_long(pair.length));

@@ -7,13 +7,13 @@ use slipsheet_document::layer::Slip;
 use slipsheet_editor::Command;
 
 use crate::window::sheet::{length, plain_length};
-use crate::window::{MainView, SlipsheetApp, Wish, Wishes, theme};
+use crate::window::{MainView, SlipsheetApp, UiCommand, theme};
 
 /// Side of the map in points.
 const SIDE: f32 = 330.0;
 
 impl SlipsheetApp {
-    pub(super) fn slip_map_ui(&mut self, ui: &mut Ui, wanted: &mut Wishes) {
+    pub(super) fn slip_map_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         let Some((selected, (id, layer))) =
             self.session.selected_layer().map(|(i, l)| (i, (l.id, l.name.clone())))
@@ -70,8 +70,8 @@ impl SlipsheetApp {
                     .clicked()
                 {
                     let slip = Slip { dx: Mm::new(dx), dy: Mm::new(dy), skew: Degrees::default() };
-                    wanted.push(Wish::Do(Command::layer(id, LayerEdit::Slip(slip))));
-                    self.state.view = MainView::Sheet;
+                    out.push(UiCommand::Do(Command::layer(id, LayerEdit::Slip(slip))));
+                    self.showing.view = MainView::Sheet;
                 }
                 ui.label(RichText::new("Drag the point over the map.").small().color(p.faint));
             });

@@ -9,23 +9,23 @@ use slipsheet_document::layer::{Placement, Slip, Target};
 use slipsheet_editor::Command;
 
 use super::{Drag, Place};
-use crate::window::{SlipsheetApp, Wish, Wishes};
+use crate::window::{SlipsheetApp, UiCommand};
 
 impl SlipsheetApp {
     /// Starts, follows and ends a drag; a drag is one step of history.
-    pub(super) fn drag_ui(&mut self, ui: &Ui, response: &Response, place: &Place, wanted: &mut Wishes) {
+    pub(super) fn drag_ui(&mut self, ui: &Ui, response: &Response, place: &Place, out: &mut Vec<UiCommand>) {
         if response.drag_started_by(PointerButton::Primary) {
             let from = ui.input(|i| i.pointer.press_origin()).map(|p| place.face(p));
             let modifiers = ui.input(|i| i.modifiers);
             self.state.sheet.drag =
-                from.and_then(|from| self.start_drag(from, modifiers, place, wanted)).or(Some(Drag::Pan));
+                from.and_then(|from| self.start_drag(from, modifiers, place, out)).or(Some(Drag::Pan));
         }
         let pointer = response.interact_pointer_pos().map(|p| place.face(p));
         if let (Some(drag), Some(to)) = (self.state.sheet.drag, pointer.filter(|_| response.dragged())) {
-            wanted.extend(self.follow_drag(drag, to, place).map(Wish::Do));
+            out.extend(self.follow_drag(drag, to, place).map(UiCommand::Do));
         }
         if response.drag_stopped() && !matches!(self.state.sheet.drag.take(), None | Some(Drag::Pan)) {
-            wanted.push(Wish::Do(Command::EndGesture));
+            out.push(UiCommand::Do(Command::EndGesture));
         }
         if response.hovered() || response.dragged() {
             let cursor = match self.state.sheet.drag {
@@ -42,21 +42,21 @@ impl SlipsheetApp {
         from: Point,
         modifiers: Modifiers,
         place: &Place,
-        wanted: &mut Wishes,
+        out: &mut Vec<UiCommand>,
     ) -> Option<Drag> {
         let inside = (0.0..=place.sheet.width.get()).contains(&from.x)
             && (0.0..=place.sheet.height.get()).contains(&from.y);
         let (_, found) = self
             .session
             .selected_layer()
-            .filter(|(_, l)| inside && l.face == self.state.face && l.visible)?;
+            .filter(|(_, l)| inside && l.face == self.showing.face && l.visible)?;
         let layer = found.id;
         if modifiers.shift {
             let art = self.session.selected_art()?;
-            wanted.push(Wish::Do(Command::BeginGesture("Place artwork")));
+            out.push(UiCommand::Do(Command::BeginGesture("Place artwork")));
             return Some(Drag::Place { layer, art: art.id, start: art.placement, from });
         }
-        wanted.push(Wish::Do(Command::BeginGesture("Slip a layer")));
+        out.push(UiCommand::Do(Command::BeginGesture("Slip a layer")));
         let start = found.slip;
         Some(if modifiers.alt {
             Drag::Twist { layer, start, from }
@@ -112,11 +112,11 @@ impl SlipsheetApp {
     }
 
     /// Arrow keys slip the selected layer.
-    pub(super) fn nudge(&mut self, ui: &Ui, wanted: &mut Wishes) {
+    pub(super) fn nudge(&mut self, ui: &Ui, out: &mut Vec<UiCommand>) {
         if !self.state.reach.views() {
             return;
         }
-        let face = self.state.face;
+        let face = self.showing.face;
         let shown = self.session.selected_layer().filter(|(_, l)| l.face == face && l.visible);
         let Some((_, found)) = shown else { return };
         let mut slip = found.slip;
@@ -139,9 +139,9 @@ impl SlipsheetApp {
             if !self.state.sheet.nudging {
                 // Keys that are held repeat; until they are let go they are one step.
                 self.state.sheet.nudging = true;
-                wanted.push(Wish::Do(Command::BeginGesture("Slip a layer")));
+                out.push(UiCommand::Do(Command::BeginGesture("Slip a layer")));
             }
-            wanted.push(Wish::Do(Command::layer(found.id, LayerEdit::Slip(slip))));
+            out.push(UiCommand::Do(Command::layer(found.id, LayerEdit::Slip(slip))));
         }
     }
 }

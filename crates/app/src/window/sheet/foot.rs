@@ -5,7 +5,7 @@ use egui::{Align, Button, Layout, Rect, Response, RichText, Stroke, Ui, UiBuilde
 use super::{Place, plain_length};
 use crate::window::actions::{self, Action};
 use crate::window::menu::{TRUE_SIZE, hint};
-use crate::window::{SlipsheetApp, Wish, Wishes, theme};
+use crate::window::{SlipsheetApp, UiCommand, theme};
 
 /// Size of the corner, and its distance from the canvas's edges.
 const SIZE: Vec2 = Vec2::new(136.0, 36.0);
@@ -15,7 +15,7 @@ const STEP: f32 = 28.0;
 
 impl SlipsheetApp {
     /// Zoom, and the pointer's place beside it.
-    pub(super) fn foot_ui(&self, ui: &mut Ui, place: &Place, wanted: &mut Wishes) {
+    pub(super) fn foot_ui(&self, ui: &mut Ui, place: &Place, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         let corner = place.canvas.max - SIZE - Vec2::splat(MARGIN);
         let rect = Rect::from_min_size(corner, SIZE);
@@ -25,7 +25,7 @@ impl SlipsheetApp {
         ui.scope_builder(UiBuilder::new().max_rect(rect.shrink(CLOSE)).layout(layout), |ui| {
             ui.spacing_mut().item_spacing.x = 0.0;
             if step_ui(ui, Action::ZoomOut).clicked() {
-                wanted.push(Wish::Act(Action::ZoomOut));
+                out.push(UiCommand::Act(Action::ZoomOut));
             }
             let percent = format!("{:.0} %", place.zoom / TRUE_SIZE * 100.0);
             let size = Button::new(RichText::new(&percent).small()).frame_when_inactive(false);
@@ -38,10 +38,10 @@ impl SlipsheetApp {
                 says
             });
             if response.on_hover_text(hint(ui, info)).clicked() {
-                wanted.push(Wish::Act(Action::ActualSize));
+                out.push(UiCommand::Act(Action::ActualSize));
             }
             if step_ui(ui, Action::ZoomIn).clicked() {
-                wanted.push(Wish::Act(Action::ZoomIn));
+                out.push(UiCommand::Act(Action::ZoomIn));
             }
         });
     }

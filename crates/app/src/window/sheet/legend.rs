@@ -14,17 +14,17 @@ const PADDING: f32 = 9.0;
 impl SlipsheetApp {
     /// The layer whose lost tones are hatched.
     pub(super) fn hatched(&self) -> Option<usize> {
-        self.session.selected_layer().map(|(i, _)| i).filter(|_| self.state.lost_tones)
+        self.session.selected_layer().map(|(i, _)| i).filter(|_| self.showing.lost_tones)
     }
 
     /// The legend in the canvas's lower left corner, with the shares where they are known.
     pub(super) fn legend_ui(&self, ui: &Ui, canvas: Rect) {
-        if !self.state.lost_tones {
+        if !self.showing.lost_tones {
             return;
         }
         let p = theme::of(ui);
         let painter = ui.painter_at(canvas);
-        let selected = self.session.selected_layer().filter(|(_, l)| l.face == self.state.face);
+        let selected = self.session.selected_layer().filter(|(_, l)| l.face == self.showing.face);
         let (title, rows) = match selected {
             None => ("Select a layer of this face to see its lost tones".to_owned(), vec![]),
             Some((i, layer)) if !layer.visible && self.solo() != Some(i) => {

@@ -6,10 +6,12 @@ use slipsheet_core::colour::Lab;
 use slipsheet_core::ink::{Ink, OverprintSwatch};
 use slipsheet_core::overprint::Overprint;
 use slipsheet_document::shelf::Shelf;
-use slipsheet_editor::{Command, ShelfChange};
+use slipsheet_editor::{Command, Session, ShelfChange};
 
 use crate::window::number::drag;
-use crate::window::{SlipsheetApp, Wish, Wishes, theme};
+use crate::window::{UiCommand, theme};
+
+use super::ShelfWindow;
 
 /// Inks and stock of the overprint to be added, by their place on the shelf.
 #[derive(Default)]
@@ -22,30 +24,36 @@ pub(super) struct Form {
     editing: Option<(usize, Lab)>,
 }
 
-impl SlipsheetApp {
-    pub(super) fn overprints_ui(&mut self, ui: &mut Ui, height: f32, wanted: &mut Wishes) {
+impl ShelfWindow {
+    pub(super) fn overprints_ui(
+        &mut self,
+        ui: &mut Ui,
+        session: &Session,
+        height: f32,
+        out: &mut Vec<UiCommand>,
+    ) {
         ui.vertical(|ui| {
             ui.set_width(670.0);
             let note = "Measure the patch where solids lie over one another, in printing order. It replaces the prediction.";
             ui.label(RichText::new(note).small().color(theme::of(ui).faint));
             ui.add_space(theme::GAP);
-            let shelf = self.session.shelf().clone();
+            let shelf = session.shelf().clone();
             egui::ScrollArea::vertical().max_height(height - 110.0).auto_shrink([false, false]).show(ui, |ui| {
                 if shelf.overprints.is_empty() {
                     ui.label("None measured yet: every overprint is predicted.");
                 }
-                let editing = &mut self.state.shelf.overprint.editing;
+                let editing = &mut self.overprint.editing;
                 for (i, swatch) in shelf.overprints.iter().enumerate() {
-                    swatch_ui(ui, &shelf, (i, swatch), editing, wanted);
+                    swatch_ui(ui, &shelf, (i, swatch), editing, out);
                 }
             });
             ui.separator();
-            self.add_ui(ui, &shelf, wanted);
+            self.add_ui(ui, &shelf, out);
         });
     }
 
-    fn add_ui(&mut self, ui: &mut Ui, shelf: &Shelf, wanted: &mut Wishes) {
-        let form = &mut self.state.shelf.overprint;
+    fn add_ui(&mut self, ui: &mut Ui, shelf: &Shelf, out: &mut Vec<UiCommand>) {
+        let form = &mut self.overprint;
         ui.horizontal(|ui| {
             ui.label("On");
             choose(ui, "overprint stock", &mut form.stock, &names(shelf.stocks.iter().map(|s| &s.name)));
@@ -77,7 +85,7 @@ impl SlipsheetApp {
                         stock: stock.name.clone(),
                         lab: predicted.unwrap_or(Lab::WHITE),
                     };
-                    wanted.push(Wish::Do(Command::Shelf(ShelfChange::Overprint(None, swatch))));
+                    out.push(UiCommand::Do(Command::Shelf(ShelfChange::Overprint(None, swatch))));
                 }
             }
         });
@@ -90,9 +98,9 @@ fn swatch_ui(
     shelf: &Shelf,
     (i, swatch): (usize, &OverprintSwatch),
     editing: &mut Option<(usize, Lab)>,
-    wanted: &mut Wishes,
+    out: &mut Vec<UiCommand>,
 ) {
-    let change = |change| Wish::Do(Command::Shelf(change));
+    let change = |change| UiCommand::Do(Command::Shelf(change));
     let inks: Option<Vec<&Ink>> = swatch.inks.iter().map(|name| shelf.ink(name)).collect();
     let predicted = inks.zip(shelf.stock(&swatch.stock)).and_then(|(inks, stock)| {
         Overprint::of(stock, &inks, &[]).ok().map(|m| m.mix(&vec![1.0; inks.len()]).lab())
@@ -119,10 +127,10 @@ fn swatch_ui(
             *editing = Some((i, lab));
         }
         if let Some((_, lab)) = editing.take_if(|(at, _)| *at == i && done) {
-            wanted.push(change(ShelfChange::Overprint(Some(i), OverprintSwatch { lab, ..swatch.clone() })));
+            out.push(change(ShelfChange::Overprint(Some(i), OverprintSwatch { lab, ..swatch.clone() })));
         }
         if ui.button("Remove").clicked() {
-            wanted.push(change(ShelfChange::RemoveOverprint(i)));
+            out.push(change(ShelfChange::RemoveOverprint(i)));
         }
     });
 }
