@@ -72,7 +72,7 @@ impl Session {
                 self.after_save = None;
                 Ok(vec![])
             }
-            Command::SaveAs(path) => self.save(&with_ending(path, "slipsheet"), Over::Known),
+            Command::SaveAs(path) => self.save(&crate::export::with_ending(path, "slipsheet"), Over::Known),
             Command::Collect => self.collect(),
             Command::AddScans { files, layer, target } => Ok(self.add_scans(files, layer, target, true)),
             Command::AddAsLayers { files, layer, target } => Ok(self.add_scans(files, layer, target, false)),
@@ -305,15 +305,4 @@ impl Session {
         self.loading.extend(scans.iter().map(|s| s.key.clone()));
         vec![Effect::Start(Job::LoadScans { scans, base: self.path.clone() })]
     }
-}
-
-/// A path with this ending, added where it has another or none: `zine v1.2` keeps its dot.
-pub fn with_ending(path: PathBuf, ending: &str) -> PathBuf {
-    if path.extension().is_some_and(|e| e.eq_ignore_ascii_case(ending)) {
-        return path;
-    }
-    let mut name = path.into_os_string();
-    name.push(".");
-    name.push(ending);
-    PathBuf::from(name)
 }

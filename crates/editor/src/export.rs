@@ -25,8 +25,6 @@ use slipsheet_files::store::Originals;
 use slipsheet_registration::slip::JobRegister;
 use slipsheet_render::images::Images;
 
-use crate::apply::with_ending;
-
 pub use dummy::DummyExport;
 pub use dummy_sheet::DummySheetExport;
 pub use guide::GuideExport;
@@ -118,4 +116,15 @@ pub trait Export: Debug + Send + Sync {
 
 fn ends_in(path: &Path, ending: &str) -> bool {
     path.extension().is_some_and(|e| e.eq_ignore_ascii_case(ending))
+}
+
+/// A path with this ending, added where it has another or none: `zine v1.2` keeps its dot.
+pub fn with_ending(path: PathBuf, ending: &str) -> PathBuf {
+    if path.extension().is_some_and(|e| e.eq_ignore_ascii_case(ending)) {
+        return path;
+    }
+    let mut name = path.into_os_string();
+    name.push(".");
+    name.push(ending);
+    PathBuf::from(name)
 }

@@ -26,12 +26,11 @@ mod study_key;
 mod tasks;
 mod worker;
 
-pub use apply::with_ending;
 pub use calibration::{Calibrated, CalibrationOffer, CalibrationOrder, CalibrationSource};
 pub use command::{Command, Effect, Pick, ShelfChange};
 pub use export::{
     DummyExport, DummySheetExport, Export, ExportError, GoesTo, GuideExport, MAKING_PACK, MarksExport,
-    PackExport, ProofExport, ProofsExport, ShelfExport, Source, WedgeExport, WrapExport,
+    PackExport, ProofExport, ProofsExport, ShelfExport, Source, WedgeExport, WrapExport, with_ending,
 };
 pub use handover::{Handover, HandoverPages, OnPaper};
 pub use history::History;

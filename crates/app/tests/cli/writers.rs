@@ -96,7 +96,7 @@ const WRITE: [(&str, &str); 25] = [
     ("app/src/cli/plates.rs", "the command"),
     ("app/src/cli/run.rs", "the command"),
     ("app/src/cli/wedge.rs", "nobody: the command knows no project"),
-    ("editor/src/apply/shelf.rs", "the session"),
+    ("editor/src/export/shelf.rs", "the session"),
     ("files/src/atomic.rs", "its callers"),
     ("files/src/dummy_picture.rs", "the session, the command"),
     ("files/src/dummy_sheet.rs", "the session, the command"),
