@@ -20,12 +20,10 @@ use crate::calibration::CalibrationOffer;
 use crate::command::{Command, Effect, Pick};
 use crate::export::{Export, GoesTo, Source};
 use crate::history::{History, State};
-use crate::job::{Done, Job};
+use crate::job::{Done, Job, Saving};
 use crate::notice::Notice;
 use crate::refused::CommandError;
-use crate::session::{Session, empty};
-
-use saving::Over;
+use crate::session::{Over, Session, empty};
 
 type Applied = Result<Vec<Effect>, CommandError>;
 
@@ -47,6 +45,10 @@ impl Session {
     fn carry_out(&mut self, command: Command) -> Applied {
         let ask = |pick| Ok(vec![Effect::AskPath(pick)]);
         match command {
+            Command::New | Command::Open(_) | Command::Recover(_) | Command::Quit if self.saving => {
+                self.after_save = Some(Box::new(command));
+                Ok(vec![])
+            }
             Command::New | Command::Open(_) | Command::Recover(_) | Command::Quit if self.is_dirty() => {
                 Ok(vec![Effect::AskDiscard(Box::new(command))])
             }
@@ -58,21 +60,25 @@ impl Session {
                 let elsewhere = matches!(command, Command::AskSaveAs);
                 self.after_save = if let Command::SaveThen(then) = command { Some(then) } else { None };
                 match self.path.clone().filter(|_| !elsewhere) {
-                    Some(path) => self.save(&path, Over::Known),
+                    Some(path) => Ok(self.save(&path, Over::Known)),
                     None => ask(Pick::SaveProject),
                 }
             }
             Command::SaveOver => match self.path.clone() {
-                Some(path) => self.save(&path, Over::Theirs),
+                Some(path) => Ok(self.save(&path, Over::Theirs)),
                 None => ask(Pick::SaveProject),
             },
-            Command::TakeTheirs => self.take_theirs(),
+            Command::TakeTheirs => {
+                Ok(self.path.clone().map(|path| Effect::Start(Job::ReadAgain(path))).into_iter().collect())
+            }
             Command::SaveElsewhere => ask(Pick::SaveProject),
             Command::PathCancelled => {
                 self.after_save = None;
                 Ok(vec![])
             }
-            Command::SaveAs(path) => self.save(&crate::export::with_ending(path, "slipsheet"), Over::Known),
+            Command::SaveAs(path) => {
+                Ok(self.save(&crate::export::with_ending(path, "slipsheet"), Over::Known))
+            }
             Command::Collect => self.collect(),
             Command::AddScans { files, layer, target } => Ok(self.add_scans(files, layer, target, true)),
             Command::AddAsLayers { files, layer, target } => Ok(self.add_scans(files, layer, target, false)),
@@ -125,7 +131,14 @@ impl Session {
             }
             Command::JobDone(epoch, done) => {
                 // What a job of an earlier project brings is stale, but for the word on a file it wrote.
-                let tells = matches!(*done, Done::Written(_) | Done::Failed(..));
+                let tells = match &*done {
+                    Done::Written(_) | Done::Failed(..) | Done::Opened { .. } => true,
+                    // A project that another one has replaced is saved or not; only the latter is news.
+                    Done::Saved(_, Saving::Refused(why)) if epoch != self.epoch => {
+                        return Err(CommandError::NotSaved(Arc::clone(why)));
+                    }
+                    _ => false,
+                };
                 if epoch != self.epoch && !tells {
                     return Ok(vec![]);
                 }
@@ -144,13 +157,9 @@ impl Session {
                 Ok(vec![])
             }
             Command::Open(path) => {
-                let (project, print) = store::load_marked(&path)?;
-                let path = std::path::absolute(&path).unwrap_or(path);
-                self.settings.opened(&path);
-                let mut effects = self.open(project, Some(path));
-                self.on_disk = Some(print);
-                effects.push(Effect::SaveSettings);
-                Ok(effects)
+                self.opening = Some(path.clone());
+                let instead_of = Box::new(self.project.clone());
+                Ok(vec![Effect::Start(Job::Open { path, instead_of })])
             }
             Command::Recover(recovered) => {
                 // Unless the file is older than the work, nobody knows whether it is what the work began with.
@@ -181,6 +190,7 @@ impl Session {
         self.images = Default::default();
         self.notices.clear();
         self.after_save = None;
+        (self.saving, self.save_next, self.opening) = (false, None, None);
         self.loading.clear();
         self.missing.clear();
         self.changed.clear();

@@ -4,6 +4,7 @@
 
 mod lineup;
 mod measure;
+mod project;
 mod scans;
 
 use std::path::PathBuf;
@@ -28,11 +29,23 @@ use slipsheet_registration::slip::spread::SpreadEstimate;
 use crate::calibration::{Calibrated, CalibrationOrder};
 use crate::export::{Export, Source};
 pub use lineup::MarksToShow;
+pub use project::{Opening, SaveOrder, SaveOver, Saving};
 use scans::Added;
 
 /// Slow work, with everything it needs.
 #[derive(Debug, Clone)]
 pub enum Job {
+    /// Reads a project that is to be opened.
+    Open {
+        /// Its file.
+        path: PathBuf,
+        /// The work in whose place it comes; what is done to that meanwhile is not to be lost.
+        instead_of: Box<Project>,
+    },
+    /// Reads the project's file again, whose version is to be taken.
+    ReadAgain(PathBuf),
+    /// Saves the project.
+    Save(Box<SaveOrder>),
     /// Reads scans that are being added.
     AddScans {
         /// The files, with how to read each.
@@ -144,9 +157,31 @@ impl Lost {
     }
 }
 
+/// What waits for a job.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Waiting {
+    /// Scans that it reads.
+    pub scans: Vec<ScanKey>,
+    /// Whether the project is not saved again before it is done.
+    pub save: bool,
+}
+
 /// What a job brings back.
 #[derive(Debug)]
 pub enum Done {
+    /// A project was read, or why not.
+    Opened {
+        /// Its file.
+        path: PathBuf,
+        /// The work in whose place it comes.
+        instead_of: Box<Project>,
+        /// The project.
+        read: Opening,
+    },
+    /// The project's file was read again, or why not.
+    ReadAgain(Opening),
+    /// What became of saving the project.
+    Saved(Box<SaveOrder>, Saving),
     /// Scans that were added, or why one could not be.
     Added {
         /// Each file's outcome.
@@ -174,8 +209,8 @@ pub enum Done {
     Found(Vec<(ScanRef, PathBuf)>),
     /// An export was written, with what should be heard of it besides in sentences without a stop; or why not.
     Written(Result<(PathBuf, Vec<String>), String>),
-    /// The work itself broke down: the sentence, and the scans that were not read.
-    Failed(String, Vec<ScanKey>),
+    /// The work itself broke down: the sentence, and what waited for it.
+    Failed(String, Waiting),
     /// A placement was found for a piece of artwork, with a sentence about it; or why not.
     Placed {
         /// The piece.
@@ -198,6 +233,8 @@ impl Job {
     pub fn label(&self) -> String {
         let many = |n: usize| count(n, "scan");
         match self {
+            Self::Open { .. } | Self::ReadAgain(_) => "Opening the project".to_owned(),
+            Self::Save(_) => "Saving the project".to_owned(),
             Self::AddScans { files, .. } => format!("Reading {}", many(files.len())),
             Self::ReadTable(_) => "Reading the measurements".to_owned(),
             Self::Calibrate(_) => CALIBRATING.to_owned(),
@@ -221,21 +258,19 @@ impl Job {
         self
     }
 
-    /// The scans that wait for it.
-    pub(crate) fn reads(&self) -> Vec<ScanKey> {
-        match self {
-            Self::LoadScans { scans, .. } => scans.iter().map(|s| s.key.clone()).collect(),
-            _ => Vec::new(),
-        }
+    /// What waits for it.
+    pub(crate) fn waiting(&self) -> Waiting {
+        let scans = if let Self::LoadScans { scans, .. } = self { &scans[..] } else { &[] };
+        Waiting { scans: scans.iter().map(|s| s.key.clone()).collect(), save: matches!(self, Self::Save(_)) }
     }
 
     /// Does the work here and now; [`crate::Tasks`] calls it on a thread of its own.
     pub fn run(self, progress: &Progress) -> Done {
-        let reads = self.reads();
+        let waiting = self.waiting();
         match self.work(progress) {
             // What was written before the word came stands.
-            done @ (Done::Written(Ok(_)) | Done::Collected(_, Ok(_))) => done,
-            _ if progress.is_cancelled() => Done::Cancelled(reads),
+            done @ (Done::Written(Ok(_)) | Done::Collected(_, Ok(_)) | Done::Saved(..)) => done,
+            _ if progress.is_cancelled() => Done::Cancelled(waiting.scans),
             done => done,
         }
     }
@@ -243,6 +278,15 @@ impl Job {
     /// Hands each kind of work to the function that does it.
     fn work(self, progress: &Progress) -> Done {
         match self {
+            Self::Open { path, instead_of } => {
+                let read = project::open(&path);
+                Done::Opened { path, instead_of, read }
+            }
+            Self::ReadAgain(path) => Done::ReadAgain(project::open(&path)),
+            Self::Save(order) => {
+                let outcome = project::save(&order);
+                Done::Saved(order, outcome)
+            }
             Self::AddScans { files, layer, target, sheets } => {
                 let Added { scans, names, sheets } = scans::add(&files, &sheets, progress);
                 Done::Added { scans, layer, target, names, sheets }

@@ -34,7 +34,7 @@ pub use export::{
 };
 pub use handover::{Handover, HandoverPages, OnPaper};
 pub use history::History;
-pub use job::{CALIBRATING, Done, Job, Lost, MarksToShow};
+pub use job::{CALIBRATING, Done, Job, Lost, MarksToShow, Opening, SaveOrder, SaveOver, Saving, Waiting};
 pub use known_register::{KnownInk, KnownRegister};
 pub use live::{FacePrint, Figures, FiguresOrder, LiveOrder, LivePicture};
 pub use notice::{Cause, Notice, Weight};

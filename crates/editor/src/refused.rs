@@ -1,6 +1,7 @@
 //! Why a session refuses a command.
 
 use std::path::PathBuf;
+use std::sync::Arc;
 
 use slipsheet_document::edit::Refusal;
 use slipsheet_document::shelf::ShelfError;
@@ -22,8 +23,11 @@ pub enum CommandError {
     Nothing(&'static str),
     /// The project could not be saved.
     #[error(transparent)]
-    NotSaved(StoreError),
-    /// A project could not be opened, or a file of its own would have been replaced.
+    NotSaved(Arc<StoreError>),
+    /// A project could not be opened.
+    #[error(transparent)]
+    NotOpened(Arc<StoreError>),
+    /// A file of the project's own would have been replaced.
     #[error(transparent)]
     Store(#[from] StoreError),
     /// A scan has no pixels, and what was asked for would miss it.

@@ -35,6 +35,15 @@ pub struct Selection {
     pub art: Option<ArtId>,
 }
 
+/// What a project may be saved over.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Over {
+    /// The file as it was read or written here last.
+    Known,
+    /// The file as it was when the person was asked about it, and said that theirs is the one to keep.
+    Theirs,
+}
+
 /// A working session on one project.
 pub struct Session {
     pub(crate) project: Project,
@@ -58,6 +67,12 @@ pub struct Session {
     pub(crate) epoch: u64,
     /// What is to be done once the project is saved.
     pub(crate) after_save: Option<Box<crate::command::Command>>,
+    /// Whether the project is being saved.
+    pub(crate) saving: bool,
+    /// Where it is to be saved once that is done.
+    pub(crate) save_next: Option<(PathBuf, Over)>,
+    /// The project that was asked for last and is being read.
+    pub(crate) opening: Option<PathBuf>,
     /// Scans that are being read.
     pub(crate) loading: BTreeSet<ScanKey>,
     /// Scans that could not be read, with why.
@@ -93,6 +108,9 @@ impl Session {
             revision: 1,
             epoch: 1,
             after_save: None,
+            saving: false,
+            save_next: None,
+            opening: None,
             loading: BTreeSet::new(),
             missing: BTreeMap::new(),
             changed: BTreeMap::new(),

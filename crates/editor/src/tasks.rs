@@ -6,10 +6,9 @@ use std::sync::Arc;
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread;
 
-use slipsheet_document::layer::ScanKey;
 use slipsheet_files::Progress;
 
-use crate::job::{Done, Job};
+use crate::job::{Done, Job, Waiting};
 use crate::worker::broke_down;
 
 /// A running task as the front shows it.
@@ -37,8 +36,7 @@ struct Work<F> {
     label: String,
     epoch: u64,
     outlives: bool,
-    /// Scans that wait for it.
-    reads: Vec<ScanKey>,
+    waiting: Waiting,
     work: F,
 }
 
@@ -69,19 +67,19 @@ impl Tasks {
     /// Starts a job on a thread of its own for one epoch of the session (see [`crate::Session::epoch`]). Where no
     /// thread can be had, that is the answer.
     pub fn start(&mut self, job: Job, epoch: u64) {
-        let (label, outlives, reads) = (job.label(), outlives_project(&job), job.reads());
+        let (label, outlives, waiting) = (job.label(), outlives_project(&job), job.waiting());
         self.start_work(Work {
             label,
             epoch,
             outlives,
-            reads,
+            waiting,
             work: |progress: &Progress| job.run(progress),
         });
     }
 
     /// Runs work on a thread and answers for it, whatever becomes of it.
     fn start_work(&mut self, work: Work<impl FnOnce(&Progress) -> Done + Send + 'static>) {
-        let Work { label, epoch, outlives, reads, work } = work;
+        let Work { label, epoch, outlives, waiting, work } = work;
         let (id, progress) = (self.next, Arc::new(Progress::new()));
         self.next += 1;
         let running = Running { id, label: label.clone(), progress: Arc::clone(&progress), epoch, outlives };
@@ -94,13 +92,13 @@ impl Tasks {
                 wake();
             }
         };
-        let (theirs, of, waiting) = (answer.clone(), label.clone(), reads.clone());
+        let (theirs, of, left) = (answer.clone(), label.clone(), waiting.clone());
         // A fault of our own is an answer like any other, so that nobody waits for one for ever.
         let begun = (self.spawn)(
             &label,
             Box::new(move || {
                 let done = catch_unwind(AssertUnwindSafe(|| work(&progress)));
-                theirs(done.unwrap_or_else(|fault| Done::Failed(broke_down(&of, &*fault), waiting)));
+                theirs(done.unwrap_or_else(|fault| Done::Failed(broke_down(&of, &*fault), left)));
             }),
         );
         if let Err(e) = begun {
@@ -108,7 +106,7 @@ impl Tasks {
                 "{label} could not begin, for the system gives no thread ({e}); close other programs and try again"
             );
             log::error!("{why}");
-            answer(Done::Failed(why, reads));
+            answer(Done::Failed(why, waiting));
         }
     }
 
@@ -149,7 +147,8 @@ impl Tasks {
 /// Whether a job goes on when another project is opened: what writes a file does.
 fn outlives_project(job: &Job) -> bool {
     match job {
-        Job::Export { .. } => true,
+        Job::Export { .. } | Job::Save(_) => true,
+        Job::Open { .. } | Job::ReadAgain(_) => false,
         Job::AddScans { .. } | Job::LoadScans { .. } | Job::LookAtScans { .. } => false,
         Job::FindScans { .. } | Job::ReadTable(_) | Job::Calibrate(_) | Job::ReadMarks { .. } => false,
         Job::LineUp { .. } | Job::FindMarks { .. } | Job::LookOverMarks { .. } => false,
@@ -160,12 +159,13 @@ fn outlives_project(job: &Job) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use slipsheet_document::layer::ScanKey;
     use std::path::PathBuf;
     use std::time::{Duration, Instant};
 
     fn work<F: FnOnce(&Progress) -> Done>(epoch: u64, outlives: bool, work: F) -> Work<F> {
-        let reads = vec![ScanKey::new("a".repeat(64))];
-        Work { label: "Writing the proof".to_owned(), epoch, outlives, reads, work }
+        let waiting = Waiting { scans: vec![ScanKey::new("a".repeat(64))], save: false };
+        Work { label: "Writing the proof".to_owned(), epoch, outlives, waiting, work }
     }
 
     /// What comes back, once there are so many.
@@ -187,9 +187,9 @@ mod tests {
         assert_eq!(tasks.running().len(), 1);
         let answers = answers(&mut tasks, 1);
         assert!(tasks.running().is_empty());
-        let [(3, Done::Failed(why, reads))] = &answers[..] else { panic!("{answers:?}") };
+        let [(3, Done::Failed(why, waiting))] = &answers[..] else { panic!("{answers:?}") };
         assert!(why.contains("Writing the proof broke down") && why.contains("row 12"), "{why}");
-        assert_eq!(*reads, [ScanKey::new("a".repeat(64))]);
+        assert_eq!(waiting.scans, [ScanKey::new("a".repeat(64))]);
     }
 
     #[test]
@@ -198,9 +198,9 @@ mod tests {
         tasks.spawn = |_, _| Err(io::Error::other("none left"));
         tasks.start_work(work(3, false, |_| panic!("it was done on the caller's thread")));
         let answers = tasks.poll();
-        let [(3, Done::Failed(why, reads))] = &answers[..] else { panic!("{answers:?}") };
+        let [(3, Done::Failed(why, waiting))] = &answers[..] else { panic!("{answers:?}") };
         assert!(why.contains("Writing the proof could not begin") && why.contains("none left"), "{why}");
-        assert_eq!(reads.len(), 1);
+        assert_eq!(waiting.scans.len(), 1);
         assert!(tasks.running().is_empty());
     }
 

@@ -93,12 +93,16 @@ impl Session {
                 }
                 Ok(vec![])
             }
-            Done::Failed(why, reads) => {
-                for key in reads.iter().filter(|key| self.loading.contains(*key)).cloned().collect::<Vec<_>>()
-                {
-                    self.loading.remove(&key);
-                    self.missing.insert(key, Lost { gone: false, why: why.clone() });
+            Done::Opened { path, instead_of, read } => self.project_read(path, instead_of, read),
+            Done::ReadAgain(read) => self.read_again(read),
+            Done::Saved(order, outcome) => self.project_saved(order, outcome),
+            Done::Failed(why, waiting) => {
+                for key in waiting.scans.iter() {
+                    if self.loading.remove(key) {
+                        self.missing.insert(key.clone(), Lost { gone: false, why: why.clone() });
+                    }
                 }
+                self.saving &= !waiting.save;
                 self.revision += 1;
                 Err(CommandError::Task(why.clone()))
             }
@@ -232,7 +236,7 @@ impl Session {
 }
 
 /// A sentence with its capital and its stop.
-fn sentence(text: &str) -> String {
+pub(super) fn sentence(text: &str) -> String {
     let mut chars = text.chars();
     chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).chain(['.']).collect())
 }

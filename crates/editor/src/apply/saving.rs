@@ -1,102 +1,117 @@
 //! Saving, and what to do where something else has changed the project's file or its scans.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use slipsheet_document::layer::{ScanKey, ScanRef};
 use slipsheet_document::project::Project;
-use slipsheet_files::store::{self, ScanState, StoreError};
-use slipsheet_files::{Fingerprint, scan};
+use slipsheet_files::store::{self, ScanState};
 
 use super::Applied;
-use crate::command::Effect;
-use crate::job::{Job, Lost};
+use super::jobs::sentence;
+use crate::command::{Command, Effect};
+use crate::job::{Job, Lost, Opening, SaveOrder, SaveOver, Saving};
 use crate::notice::{Cause, Notice};
 use crate::refused::CommandError;
-use crate::session::Session;
-
-/// What a project may be saved over.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Over {
-    /// The file as it was read or written here last.
-    Known,
-    /// The file as it was when the person was asked about it, and said that theirs is the one to keep.
-    Theirs,
-}
+use crate::session::{Over, Session};
 
 impl Session {
-    pub(super) fn save(&mut self, path: &Path, over: Over) -> Applied {
+    /// Has the project saved. While it is being saved already, that waits.
+    pub(super) fn save(&mut self, path: &Path, over: Over) -> Vec<Effect> {
         self.history.close(&self.state());
         let path = std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
+        if self.saving {
+            self.save_next = Some((path, over));
+            return vec![];
+        }
+
         let moves = self.path.as_deref() != Some(path.as_path());
         let mut project = self.project.clone();
+        let mut states = Vec::new();
         if moves {
-            let states = self.history.states().chain([&project]);
-            let scans = store::Originals::scans_of(states, self.path.as_deref());
-            scans.refuse(&path).map_err(CommandError::NotSaved)?;
+            states.extend(self.history.states().chain([&self.project]).cloned());
             store::rebase(&mut project, self.path.as_deref(), &path);
         }
-        let Some(print) = self.written(&project, &path, moves, over).map_err(CommandError::NotSaved)? else {
-            self.outside = scan::fingerprint(&path).ok();
-            return Ok(vec![Effect::AskChangedProject(path)]);
+        let over = match (over, self.on_disk.clone(), self.outside.clone()) {
+            _ if moves => SaveOver::Anything,
+            (Over::Known, Some(print), _) | (Over::Theirs, _, Some(print)) => SaveOver::Known(print),
+            // Nothing is known of the file, as after a crash: whoever wrote it last is asked about.
+            (Over::Known, None, _) => SaveOver::Nothing,
+            (Over::Theirs, _, None) => SaveOver::Anything,
         };
-        if moves {
+        self.saving = true;
+        let order = SaveOrder { project, path, over, from: self.path.clone(), states };
+        vec![Effect::Start(Job::Save(Box::new(order)))]
+    }
+
+    /// What became of saving. The person may have gone on working.
+    pub(super) fn project_saved(&mut self, order: &SaveOrder, outcome: &Saving) -> Applied {
+        self.saving = false;
+        let path = &order.path;
+        let print = match outcome {
+            Saving::Written(print) => print.clone(),
+            Saving::ChangedOutside(now) => {
+                self.outside.clone_from(now);
+                self.save_next = None;
+                return Ok(vec![Effect::AskChangedProject(path.clone())]);
+            }
+            Saving::Refused(why) => {
+                let refused = CommandError::NotSaved(Arc::clone(why));
+                let Some((path, over)) = self.save_next.take() else { return Err(refused) };
+                self.tell(Notice::error(sentence(&refused.to_string())).about(refused.cause()));
+                return Ok(self.save(&path, over));
+            }
+        };
+        if self.path.as_ref() != Some(path) {
             // Undo must not bring back paths that only made sense from the old folder.
-            let old = self.path.clone();
-            for state in self.history.each_mut() {
-                store::rebase(state, old.as_deref(), &path);
+            let old = self.path.replace(path.clone());
+            for state in self.history.each_mut().chain([&mut self.project]) {
+                store::rebase(state, old.as_deref(), path);
             }
         }
 
-        self.saved = project.clone();
-        self.project = project;
+        self.saved = order.project.clone();
         (self.on_disk, self.outside) = (Some(print), None);
-        self.settings.opened(&path);
-        self.path = Some(path);
+        self.settings.opened(path);
         self.revision += 1;
         self.cure(&Cause::Save);
         let mut effects = vec![Effect::SaveSettings];
-        if let Some(then) = self.after_save.take() {
+        if let Some((path, over)) = self.save_next.take() {
+            effects.extend(self.save(&path, over));
+        } else if let Some(then) = self.after_save.take() {
             effects.extend(self.apply(*then)?);
         }
         Ok(effects)
     }
 
-    /// Writes the file, unless it is the project's own and something else has changed it: then nothing comes back.
-    fn written(
-        &self,
-        project: &Project,
-        path: &Path,
-        moves: bool,
-        over: Over,
-    ) -> Result<Option<Fingerprint>, StoreError> {
-        if moves {
-            return store::save(project, path).map(Some);
+    /// Puts a project that was read in the place of the present one, if it is still the one that is wanted.
+    pub(super) fn project_read(&mut self, path: &Path, instead_of: &Project, read: &Opening) -> Applied {
+        if self.opening.as_deref() != Some(path) {
+            return Ok(vec![]);
         }
-        let saved = match (over, &self.on_disk, &self.outside) {
-            (Over::Known, Some(known), _) | (Over::Theirs, _, Some(known)) => {
-                store::save_over(project, path, known)
-            }
-            // Nothing is known of the file, as after a crash: whoever wrote it last is asked about.
-            (Over::Known, None, _) if path.exists() => return Ok(None),
-            (Over::Known | Over::Theirs, _, _) => store::save(project, path),
-        };
-        match saved {
-            Err(StoreError::ChangedOutside { .. }) => Ok(None),
-            saved => saved.map(Some),
+        self.opening = None;
+        let (project, print) = read.as_ref().map_err(|why| CommandError::NotOpened(Arc::clone(why)))?;
+        if self.is_dirty() && self.project != *instead_of {
+            return Ok(vec![Effect::AskDiscard(Box::new(Command::Open(path.to_owned())))]);
         }
+        let path = std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
+        self.settings.opened(&path);
+        let mut effects = self.open((**project).clone(), Some(path));
+        self.on_disk = Some(print.clone());
+        effects.push(Effect::SaveSettings);
+        Ok(effects)
     }
 
     /// The file's version in place of the work. It is a step of history, so that the work is not lost.
-    pub(super) fn take_theirs(&mut self) -> Applied {
-        let Some(path) = self.path.clone() else { return Ok(vec![]) };
-        let (project, print) = store::load_marked(&path)?;
+    pub(super) fn read_again(&mut self, read: &Opening) -> Applied {
+        let (project, print) = read.as_ref().map_err(|why| CommandError::NotOpened(Arc::clone(why)))?;
         let before = self.state();
         self.history.close(&before);
-        self.project = project;
+        self.project = (**project).clone();
         // Numbers that the work has given are in its history still.
         self.project.ids.keep_above(before.project.ids);
         self.saved = self.project.clone();
-        (self.on_disk, self.outside, self.after_save) = (Some(print), None, None);
+        (self.on_disk, self.outside, self.after_save) = (Some(print.clone()), None, None);
         self.note("Take the file's version", before);
         self.revision += 1;
         self.cure(&Cause::Save);

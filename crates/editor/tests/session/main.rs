@@ -3,6 +3,7 @@
 
 mod history;
 mod lineup;
+mod meanwhile;
 mod outside;
 mod saving;
 mod scans;
@@ -26,22 +27,27 @@ fn session() -> Session {
 
 /// Applies a command and runs the jobs it starts, and theirs; what else is asked for comes back.
 fn apply(session: &mut Session, command: Command) -> Vec<Effect> {
+    try_apply(session, command).unwrap()
+}
+
+/// The same, up to the first refusal.
+fn try_apply(session: &mut Session, command: Command) -> Result<Vec<Effect>, CommandError> {
     let mut left = Vec::new();
-    let mut queue = session.apply(command).unwrap();
+    let mut queue = session.apply(command)?;
     while !queue.is_empty() {
         let mut next = Vec::new();
         for effect in queue {
             match effect {
                 Effect::Start(job) => {
                     let done = job.run(&Progress::new());
-                    next.extend(session.apply(Command::JobDone(session.epoch(), Arc::new(done))).unwrap());
+                    next.extend(session.apply(Command::JobDone(session.epoch(), Arc::new(done)))?);
                 }
                 other => left.push(other),
             }
         }
         queue = next;
     }
-    left
+    Ok(left)
 }
 
 fn scan(folder: &Path, name: &str, gray: u8) -> PathBuf {

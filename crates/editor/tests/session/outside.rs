@@ -1,6 +1,6 @@
 //! What others do to the project's file and its scans while they are open.
 
-use slipsheet_editor::{Cause, Job, Notice};
+use slipsheet_editor::{Cause, Job, Notice, Waiting};
 use slipsheet_editor::{
     DummyExport, DummySheetExport, GuideExport, MarksExport, PackExport, ProofExport, ProofsExport,
     ShelfExport, WedgeExport, WrapExport,
@@ -39,18 +39,18 @@ fn a_file_that_another_window_changed_is_asked_about_and_not_saved_over() {
     let (mut s, file) = saved(dir.path());
     titled_elsewhere(&file, "Theirs");
     edit_project(&mut s, ProjectEdit::Title("Mine".to_owned()));
-    assert!(asks(&s.apply(Command::Save).unwrap()));
+    assert!(asks(&apply(&mut s, Command::Save)));
     assert_eq!(title_on_disk(&file), "Theirs");
     assert!(s.is_dirty());
     // Asked again, and again when the same name is chosen.
-    assert!(asks(&s.apply(Command::Save).unwrap()));
-    assert!(asks(&s.apply(Command::SaveAs(file.clone())).unwrap()));
+    assert!(asks(&apply(&mut s, Command::Save)));
+    assert!(asks(&apply(&mut s, Command::SaveAs(file.clone()))));
     apply(&mut s, Command::SaveOver);
     assert_eq!(title_on_disk(&file), "Mine");
     assert!(!s.is_dirty());
     // From here on the file is known.
     edit_project(&mut s, ProjectEdit::Title("Mine again".to_owned()));
-    assert!(!asks(&s.apply(Command::Save).unwrap()));
+    assert!(!asks(&apply(&mut s, Command::Save)));
     assert_eq!(title_on_disk(&file), "Mine again");
 }
 
@@ -60,9 +60,9 @@ fn a_file_that_changes_again_while_one_thinks_is_asked_about_again() {
     let (mut s, file) = saved(dir.path());
     titled_elsewhere(&file, "Theirs");
     edit_project(&mut s, ProjectEdit::Title("Mine".to_owned()));
-    assert!(asks(&s.apply(Command::Save).unwrap()));
+    assert!(asks(&apply(&mut s, Command::Save)));
     titled_elsewhere(&file, "Theirs, later");
-    assert!(asks(&s.apply(Command::SaveOver).unwrap()));
+    assert!(asks(&apply(&mut s, Command::SaveOver)));
     assert_eq!(title_on_disk(&file), "Theirs, later");
 }
 
@@ -73,7 +73,7 @@ fn the_file_s_version_can_be_taken_and_undo_brings_mine_back() {
     titled_elsewhere(&file, "Theirs");
     edit_project(&mut s, ProjectEdit::Title("Mine".to_owned()));
     // Leaving waits for the answer, and does not go on once theirs is shown.
-    assert!(asks(&s.apply(Command::SaveThen(Box::new(Command::Quit))).unwrap()));
+    assert!(asks(&apply(&mut s, Command::SaveThen(Box::new(Command::Quit)))));
     let effects = apply(&mut s, Command::TakeTheirs);
     assert!(!effects.iter().any(|e| matches!(e, Effect::Quit)));
     assert_eq!((s.project().title.as_str(), s.is_dirty()), ("Theirs", false));
@@ -90,7 +90,7 @@ fn leaving_goes_on_once_mine_is_kept_here_or_elsewhere() {
         let (mut s, file) = saved(dir.path());
         titled_elsewhere(&file, "Theirs");
         edit_project(&mut s, ProjectEdit::Title("Mine".to_owned()));
-        s.apply(Command::SaveThen(Box::new(Command::Quit))).unwrap();
+        apply(&mut s, Command::SaveThen(Box::new(Command::Quit)));
         let effects = if elsewhere {
             let asked = s.apply(Command::SaveElsewhere).unwrap();
             assert!(matches!(&asked[..], [Effect::AskPath(Pick::SaveProject)]));
@@ -109,8 +109,8 @@ fn a_file_of_a_newer_version_is_asked_about_and_cannot_be_taken() {
     let (mut s, file) = saved(dir.path());
     std::fs::write(&file, "Project(schema: 99)").unwrap();
     edit_project(&mut s, ProjectEdit::Title("Mine".to_owned()));
-    assert!(asks(&s.apply(Command::Save).unwrap()));
-    let refused = s.apply(Command::TakeTheirs).unwrap_err();
+    assert!(asks(&apply(&mut s, Command::Save)));
+    let refused = try_apply(&mut s, Command::TakeTheirs).unwrap_err();
     assert!(refused.to_string().contains("newer Slipsheet"), "{refused}");
     assert_eq!(s.project().title, "Mine");
     assert_eq!(std::fs::read_to_string(&file).unwrap(), "Project(schema: 99)");
@@ -148,7 +148,7 @@ fn work_from_before_a_crash_is_not_saved_over_a_later_file_without_asking() {
         let left = Recovered { file: copy, project_path: Some(file.clone()), project };
         let mut again = session();
         apply(&mut again, Command::Recover(Box::new(left)));
-        assert_eq!(asks(&again.apply(Command::Save).unwrap()), later);
+        assert_eq!(asks(&apply(&mut again, Command::Save)), later);
         apply(&mut again, Command::SaveOver);
         assert_eq!(title_on_disk(&file), "Recovered");
     }
@@ -161,7 +161,7 @@ fn an_error_of_saving_goes_with_the_save_that_cures_it() {
     edit_project(&mut s, ProjectEdit::Title("Mine".to_owned()));
     std::fs::remove_file(&file).unwrap();
     std::fs::create_dir(&file).unwrap();
-    let refused = s.apply(Command::Save).unwrap_err();
+    let refused = try_apply(&mut s, Command::Save).unwrap_err();
     // As the window does.
     s.tell(Notice::error(refused.to_string()).about(refused.cause()));
     s.tell(Notice::error("something else"));
@@ -260,9 +260,12 @@ fn scans_that_a_broken_job_was_to_read_are_listed_as_missing() {
     let (_, project) = saved(dir.path());
     let mut s = session();
     let effects = s.apply(Command::Open(project)).unwrap();
+    let [Effect::Start(job)] = &effects[..] else { panic!("{effects:?}") };
+    let read = job.clone().run(&Progress::new());
+    let effects = s.apply(Command::JobDone(s.epoch(), Arc::new(read))).unwrap();
     assert!(effects.iter().any(|e| matches!(e, Effect::Start(Job::LoadScans { .. }))));
     let key = s.sheet().layers[0].art[0].scan.key.clone();
-    let failed = Done::Failed("it broke down".to_owned(), vec![key]);
+    let failed = Done::Failed("it broke down".to_owned(), Waiting { scans: vec![key], save: false });
     let told = s.apply(Command::JobDone(s.epoch(), Arc::new(failed))).unwrap_err();
     assert_eq!((told.to_string().as_str(), s.missing().len()), ("it broke down", 1));
     apply(&mut s, Command::FindScans(dir.path().to_owned()));

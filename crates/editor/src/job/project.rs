@@ -1,0 +1,68 @@
+//! Reading and writing a project's file.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use slipsheet_document::project::Project;
+use slipsheet_files::store::{self, Originals, StoreError};
+use slipsheet_files::{Fingerprint, scan};
+
+/// What a project may be saved over.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum SaveOver {
+    /// Whatever is there: the person was asked.
+    Anything,
+    /// The file as it was then, or none.
+    Known(Fingerprint),
+    /// No file.
+    Nothing,
+}
+
+/// A project to be written, with paths as seen from its new file.
+#[derive(Debug, Clone)]
+pub struct SaveOrder {
+    pub(crate) project: Project,
+    /// Absolute.
+    pub(crate) path: PathBuf,
+    pub(crate) over: SaveOver,
+    /// The file that the project had.
+    pub(crate) from: Option<PathBuf>,
+    /// All that undo can bring back, whose scans another file than the project's own must not replace.
+    pub(crate) states: Vec<Project>,
+}
+
+/// What became of it.
+#[derive(Debug)]
+pub enum Saving {
+    /// It is written.
+    Written(Fingerprint),
+    /// Something else has changed the file, which is now this; nothing was written.
+    ChangedOutside(Option<Fingerprint>),
+    /// Why it could not be.
+    Refused(Arc<StoreError>),
+}
+
+/// A project as its file has it, or why that cannot be read.
+pub type Opening = Result<(Box<Project>, Fingerprint), Arc<StoreError>>;
+
+/// Reads a project's file.
+pub(super) fn open(path: &Path) -> Opening {
+    let (project, print) = store::load_marked(path)?;
+    Ok((Box::new(project), print))
+}
+
+/// Writes a project's file.
+pub(super) fn save(order: &SaveOrder) -> Saving {
+    let SaveOrder { project, path, over, from, states } = order;
+    let scans = Originals::scans_of(states, from.as_deref());
+    let written = scans.refuse(path).and_then(|()| match over {
+        SaveOver::Known(print) => store::save_over(project, path, print),
+        SaveOver::Nothing if path.exists() => Err(StoreError::ChangedOutside { path: path.clone() }),
+        SaveOver::Nothing | SaveOver::Anything => store::save(project, path),
+    });
+    match written {
+        Ok(print) => Saving::Written(print),
+        Err(StoreError::ChangedOutside { .. }) => Saving::ChangedOutside(scan::fingerprint(path).ok()),
+        Err(why) => Saving::Refused(Arc::new(why)),
+    }
+}
