@@ -43,7 +43,7 @@ use std::time::{Duration, Instant};
 
 use slipsheet_booking::preflight::Finding;
 use slipsheet_editor::{
-    Cause, Command, Effect, FacePrint, FiguresOrder, Handover, KnownRegister, LiveOrder, Notice, Pick,
+    Cause, Command, Effect, FacePrint, FiguresOrder, Handover, KnownRegister, Leave, LiveOrder, Notice, Pick,
     PreviewOrder, RunOrder, ScanWatch, Session, Snapshot, StripOrder, Tasks, Worker,
 };
 use slipsheet_files::WriteError;
@@ -172,7 +172,7 @@ impl SlipsheetApp {
             app.session.tell(Notice::warning(format!("{why}: {}", app.home.dir().display())));
         }
         if let Some(path) = project {
-            app.run(ctx, Command::Open(path));
+            app.run(ctx, Command::Leave(Leave::Open(path)));
         }
         if let Some(left) = left {
             app.overlays.ask(Question::Recover(Box::new(left)));

@@ -141,7 +141,11 @@ impl Reading {
     pub fn tones_only(&self) -> Self {
         let mode = match self.mode {
             Mode::Mixed { .. } => Mode::Mixed { ruling: Ruling::default(), angle: Degrees::default() },
-            mode => mode,
+            mode @ (Mode::Continuous
+            | Mode::Screened { .. }
+            | Mode::Stochastic { .. }
+            | Mode::Line
+            | Mode::Faint) => mode,
         };
         Self { mode, ..*self }
     }

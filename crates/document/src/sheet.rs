@@ -204,11 +204,8 @@ impl Sheet {
 
 /// A sheet that nothing is folded of. A format that is named by its width and height is as it is named.
 pub(crate) fn oriented(format: SheetFormat, landscape: bool) -> Size {
-    match format {
-        SheetFormat::Custom(_) | SheetFormat::Ledger => format.size(),
-        _ if landscape => format.size().turned(),
-        _ => format.size(),
-    }
+    let as_named = matches!(format, SheetFormat::Custom(_) | SheetFormat::Ledger);
+    if landscape && !as_named { format.size().turned() } else { format.size() }
 }
 
 #[cfg(test)]

@@ -17,7 +17,7 @@ use slipsheet_document::project::Project;
 use slipsheet_files::{ScanOptions, store};
 
 use crate::calibration::CalibrationOffer;
-use crate::command::{Command, Effect, Pick};
+use crate::command::{Command, Effect, Leave, Pick};
 use crate::export::{Export, GoesTo, Source};
 use crate::history::{History, State};
 use crate::job::{Done, Job, Saving};
@@ -45,15 +45,12 @@ impl Session {
     fn carry_out(&mut self, command: Command) -> Applied {
         let ask = |pick| Ok(vec![Effect::AskPath(pick)]);
         match command {
-            Command::New | Command::Open(_) | Command::Recover(_) | Command::Quit if self.saving => {
-                self.after_save = Some(Box::new(command));
+            Command::Leave(to) if self.saving => {
+                self.after_save = Some(to);
                 Ok(vec![])
             }
-            Command::New | Command::Open(_) | Command::Recover(_) | Command::Quit if self.is_dirty() => {
-                Ok(vec![Effect::AskDiscard(Box::new(command))])
-            }
-            Command::Discard(then) => self.carry_on(*then),
-            Command::New | Command::Open(_) | Command::Recover(_) | Command::Quit => self.carry_on(command),
+            Command::Leave(to) if self.is_dirty() => Ok(vec![Effect::AskDiscard(to)]),
+            Command::Leave(to) | Command::Discard(to) => Ok(self.leave(to)),
             Command::Ask(pick) => ask(pick),
             Command::Export(export, path) => self.export(export, path),
             Command::Save | Command::AskSaveAs | Command::SaveThen(_) => {
@@ -131,15 +128,12 @@ impl Session {
             }
             Command::JobDone(epoch, done) => {
                 // What a job of an earlier project brings is stale, but for the word on a file it wrote.
-                let tells = match &*done {
-                    Done::Written(_) | Done::Failed(..) | Done::Opened { .. } => true,
-                    // A project that another one has replaced is saved or not; only the latter is news.
-                    Done::Saved(_, Saving::Refused(why)) if epoch != self.epoch => {
+                let tells = matches!(*done, Done::Written(_) | Done::Failed(..) | Done::Opened { .. });
+                if epoch != self.epoch && !tells {
+                    // Nor is that a project which another one has replaced is saved; that it is not is news.
+                    if let Done::Saved(_, Saving::Refused(why)) = &*done {
                         return Err(CommandError::NotSaved(Arc::clone(why)));
                     }
-                    _ => false,
-                };
-                if epoch != self.epoch && !tells {
                     return Ok(vec![]);
                 }
                 let outcome = self.job_done(&done);
@@ -149,19 +143,19 @@ impl Session {
         }
     }
 
-    /// Does what was asked for, whatever happens to unsaved changes.
-    fn carry_on(&mut self, command: Command) -> Applied {
-        match command {
-            Command::New => {
+    /// Leaves the present project, whatever happens to unsaved changes.
+    fn leave(&mut self, to: Leave) -> Vec<Effect> {
+        match to {
+            Leave::New => {
                 self.put(empty(&self.shelf), None);
-                Ok(vec![])
+                vec![]
             }
-            Command::Open(path) => {
+            Leave::Open(path) => {
                 self.opening = Some(path.clone());
                 let instead_of = Box::new(self.project.clone());
-                Ok(vec![Effect::Start(Job::Open { path, instead_of })])
+                vec![Effect::Start(Job::Open { path, instead_of })]
             }
-            Command::Recover(recovered) => {
+            Leave::Recover(recovered) => {
                 // Unless the file is older than the work, nobody knows whether it is what the work began with.
                 let path = recovered.project_path.as_deref();
                 let known = path.and_then(|path| store::unchanged_since(path, &recovered.file));
@@ -172,10 +166,9 @@ impl Session {
                 self.tell(Notice::note(
                     "This is the work that was open when Slipsheet last stopped. Save it to keep it.",
                 ));
-                Ok(effects)
+                effects
             }
-            Command::Quit => Ok(vec![Effect::Quit]),
-            other => self.apply(other),
+            Leave::Quit => vec![Effect::Quit],
         }
     }
 
@@ -255,7 +248,7 @@ impl Session {
     ) -> Vec<Effect> {
         let is_project = |f: &PathBuf| f.extension().is_some_and(|e| e.eq_ignore_ascii_case("slipsheet"));
         if let Some(project) = files.iter().find(|f| is_project(f)) {
-            return match self.apply(Command::Open(project.clone())) {
+            return match self.apply(Command::Leave(Leave::Open(project.clone()))) {
                 Ok(effects) => effects,
                 Err(e) => {
                     self.tell(Notice::error(e.to_string()));

@@ -11,6 +11,7 @@ use slipsheet_document::layer::Target;
 use slipsheet_document::project::Project;
 use slipsheet_document::terms::PriceList;
 use slipsheet_document::wrap::WrapOrder;
+use slipsheet_files::home::Recovered;
 use slipsheet_paper::fold::Scheme;
 use slipsheet_registration::slip::spread::SpreadEstimate;
 
@@ -70,15 +71,24 @@ pub enum ShelfChange {
     Import(PathBuf),
 }
 
+/// What ends the work on the present project; unsaved changes are asked about first.
+#[derive(Debug, Clone)]
+pub enum Leave {
+    /// An empty project.
+    New,
+    /// The project of a file.
+    Open(PathBuf),
+    /// Work from before a crash.
+    Recover(Box<Recovered>),
+    /// The end of the program.
+    Quit,
+}
+
 /// Everything that can be asked of a session.
 #[derive(Debug, Clone)]
 pub enum Command {
-    /// Starts an empty project.
-    New,
-    /// Opens a project file.
-    Open(PathBuf),
-    /// Takes over a recovery copy.
-    Recover(Box<slipsheet_files::home::Recovered>),
+    /// Leaves the present project.
+    Leave(Leave),
     /// Saves, asking for a path when there is none.
     Save,
     /// Saves over a file that something else has changed, as the person has said.
@@ -87,8 +97,8 @@ pub enum Command {
     TakeTheirs,
     /// Asks for another path in place of a file that something else has changed.
     SaveElsewhere,
-    /// Saves, then does what was asked for.
-    SaveThen(Box<Self>),
+    /// Saves, then leaves.
+    SaveThen(Leave),
     /// A path that was asked for did not come.
     PathCancelled,
     /// Asks for a path and saves there.
@@ -161,10 +171,8 @@ pub enum Command {
     Shelf(ShelfChange),
     /// Removes a notice.
     Dismiss(usize),
-    /// Asks to leave.
-    Quit,
-    /// The person has said that unsaved changes may be lost; carries on with what was asked for.
-    Discard(Box<Self>),
+    /// Leaves, for the person has said that unsaved changes may be lost.
+    Discard(Leave),
     /// A job of an epoch has come back; one of an earlier project is dropped.
     JobDone(u64, Arc<Done>),
 }
@@ -175,7 +183,7 @@ pub enum Effect {
     /// Ask the person for one or more paths.
     AskPath(Pick),
     /// Ask whether unsaved changes may be lost; if so, hand back [`Command::Discard`] with this.
-    AskDiscard(Box<Command>),
+    AskDiscard(Leave),
     /// Say that something else changed the project's file since it was opened, and ask which version is kept:
     /// hand back [`Command::SaveOver`], [`Command::TakeTheirs`], [`Command::SaveElsewhere`] or
     /// [`Command::PathCancelled`].

@@ -267,12 +267,10 @@ impl Job {
     /// Does the work here and now; [`crate::Tasks`] calls it on a thread of its own.
     pub fn run(self, progress: &Progress) -> Done {
         let waiting = self.waiting();
-        match self.work(progress) {
-            // What was written before the word came stands.
-            done @ (Done::Written(Ok(_)) | Done::Collected(_, Ok(_)) | Done::Saved(..)) => done,
-            _ if progress.is_cancelled() => Done::Cancelled(waiting.scans),
-            done => done,
-        }
+        let done = self.work(progress);
+        // What was written before the word came stands.
+        let stands = matches!(done, Done::Written(Ok(_)) | Done::Collected(_, Ok(_)) | Done::Saved(..));
+        if progress.is_cancelled() && !stands { Done::Cancelled(waiting.scans) } else { done }
     }
 
     /// Hands each kind of work to the function that does it.

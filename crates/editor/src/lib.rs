@@ -27,7 +27,7 @@ mod tasks;
 mod worker;
 
 pub use calibration::{Calibrated, CalibrationOffer, CalibrationOrder, CalibrationSource};
-pub use command::{Command, Effect, Pick, ShelfChange};
+pub use command::{Command, Effect, Leave, Pick, ShelfChange};
 pub use export::{
     DummyExport, DummySheetExport, Export, ExportError, GoesTo, GuideExport, MAKING_PACK, MarksExport,
     PackExport, ProofExport, ProofsExport, ShelfExport, Source, WedgeExport, WrapExport, with_ending,

@@ -19,6 +19,7 @@ use slipsheet_files::home::Settings;
 use slipsheet_files::store;
 use slipsheet_render::images::Images;
 
+use crate::command::Leave;
 use crate::history::History;
 use crate::job::Lost;
 use crate::notice::{self, Cause, Notice};
@@ -66,7 +67,7 @@ pub struct Session {
     pub(crate) revision: u64,
     pub(crate) epoch: u64,
     /// What is to be done once the project is saved.
-    pub(crate) after_save: Option<Box<crate::command::Command>>,
+    pub(crate) after_save: Option<Leave>,
     /// Whether the project is being saved.
     pub(crate) saving: bool,
     /// Where it is to be saved once that is done.

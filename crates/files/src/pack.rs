@@ -165,10 +165,9 @@ pub enum PackError {
 
 impl PackError {
     fn told(self) -> Self {
-        match self {
-            Self::Plates(PlateError::Cancelled) | Self::Proof(ProofError::Cancelled) => Self::Cancelled,
-            other => other,
-        }
+        let stopped =
+            matches!(self, Self::Plates(PlateError::Cancelled) | Self::Proof(ProofError::Cancelled));
+        if stopped { Self::Cancelled } else { self }
     }
 }
 

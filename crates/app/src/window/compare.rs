@@ -34,11 +34,9 @@ const TURN: f64 = 0.25;
 
 /// Whether two orders are the two turns of one blink.
 pub(super) fn phases_of_one(a: &LiveOrder, b: &LiveOrder) -> bool {
-    let steady = |order: &LiveOrder| match order {
-        LiveOrder::Compare { face, pair, compared: Compared::First | Compared::Second, view, perfect } => {
-            Some((*face, *pair, *view, *perfect))
-        }
-        _ => None,
+    let steady = |order: &LiveOrder| {
+        let LiveOrder::Compare { face, pair, compared, view, perfect } = order else { return None };
+        matches!(compared, Compared::First | Compared::Second).then_some((*face, *pair, *view, *perfect))
     };
     steady(a).is_some() && steady(a) == steady(b)
 }

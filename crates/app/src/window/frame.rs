@@ -1,7 +1,7 @@
 //! One frame: what has come is taken, the panels are drawn, and then what they ask for is done.
 
 use egui::{Align2, Area, CentralPanel, Frame, Id, Key, Margin, Order, Panel, Vec2, ViewportCommand};
-use slipsheet_editor::Command;
+use slipsheet_editor::{Command, Leave};
 use slipsheet_paper::fold::Face;
 
 use super::overlays::Context;
@@ -125,7 +125,7 @@ impl SlipsheetApp {
             return;
         }
         ctx.send_viewport_cmd(ViewportCommand::CancelClose);
-        self.run(ctx, Command::Quit);
+        self.run(ctx, Command::Leave(Leave::Quit));
     }
 
     /// Says that files may be let go.

@@ -5,7 +5,7 @@ mod act;
 pub(super) use act::TRUE_SIZE;
 
 use egui::{Button, Ui};
-use slipsheet_editor::Command;
+use slipsheet_editor::{Command, Leave};
 
 use super::actions::{self, Action, Menu, TABLE};
 use super::compare::How;
@@ -90,15 +90,10 @@ impl SlipsheetApp {
 
     fn entry_ui(&self, ui: &mut Ui, info: &actions::Info, out: &mut Vec<UiCommand>) {
         let mut label = info.label.to_owned();
-        match info.action {
-            Action::Undo => {
-                label.extend(self.session.history().undo_label().map(|l| format!(": {}", lower(l))))
-            }
-            Action::Redo => {
-                label.extend(self.session.history().redo_label().map(|l| format!(": {}", lower(l))))
-            }
-            _ => {}
-        }
+        let history = self.session.history();
+        let undone = history.undo_label().filter(|_| info.action == Action::Undo);
+        let redone = history.redo_label().filter(|_| info.action == Action::Redo);
+        label.extend(undone.or(redone).map(|step| format!(": {}", lower(step))));
         let ticked = match info.action {
             Action::FoldGuides => Some(self.showing.fold_guides),
             Action::PageMarks if self.showing.view == MainView::Dummy => Some(self.state.dummy.numbers),
@@ -114,7 +109,56 @@ impl SlipsheetApp {
             Action::RunView => Some(self.showing.view == MainView::Run),
             Action::TightEdges => Some(self.showing.heat),
             Action::BookingView => Some(self.showing.view == MainView::Booking),
-            _ => None,
+            Action::New
+            | Action::Open
+            | Action::Save
+            | Action::SaveAs
+            | Action::Collect
+            | Action::FindScans
+            | Action::AcceptChanged
+            | Action::AddScans
+            | Action::Proof
+            | Action::DummyPicture
+            | Action::PrintedDummy
+            | Action::Guide
+            | Action::Wedge
+            | Action::ReadWedge
+            | Action::ImportMeasured
+            | Action::ExportMarks
+            | Action::ReadMarks
+            | Action::Quit
+            | Action::Undo
+            | Action::Redo
+            | Action::AddLayer
+            | Action::RemoveLayer
+            | Action::PrintLater
+            | Action::PrintEarlier
+            | Action::ToggleVisible
+            | Action::LineUpByMarks
+            | Action::ResetSlip
+            | Action::ResetSlips
+            | Action::Pack
+            | Action::Fit
+            | Action::ActualSize
+            | Action::ZoomIn
+            | Action::ZoomOut
+            | Action::OtherFace
+            | Action::FoldingSteps
+            | Action::CompareReadings
+            | Action::Units
+            | Action::NextSheet
+            | Action::PreviousSheet
+            | Action::NextPage
+            | Action::PreviousPage
+            | Action::Shelf
+            | Action::FoldSchemes
+            | Action::Editions
+            | Action::Colourways
+            | Action::Wrap
+            | Action::OtherSheet
+            | Action::Theme
+            | Action::Help
+            | Action::Licences => None,
         };
         let mut button = Button::selectable(ticked == Some(true), label);
         if let Some(key) = &info.key {
@@ -134,7 +178,7 @@ impl SlipsheetApp {
                 for path in recent {
                     let name = path.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default();
                     if ui.button(name).on_hover_text(path.display().to_string()).clicked() {
-                        out.push(UiCommand::Do(Command::Open(path.clone())));
+                        out.push(UiCommand::Do(Command::Leave(Leave::Open(path.clone()))));
                         ui.close();
                     }
                 }

@@ -8,7 +8,7 @@ use std::path::PathBuf;
 use egui::{Id, Modal, ModalResponse, Ui};
 use slipsheet_booking::preflight::Finding;
 use slipsheet_document::layer::ScanKey;
-use slipsheet_editor::{Command, PreviewOrder, Session, Tasks, Worker};
+use slipsheet_editor::{Command, Leave, PreviewOrder, Session, Tasks, Worker};
 use slipsheet_files::dummy_sheet::DummySheetOptions;
 use slipsheet_files::home::{Home, Recovered};
 use slipsheet_files::pack::PackChoices;
@@ -69,7 +69,7 @@ pub(crate) enum OpenOverlay {
 /// A question that must be answered, or called off, before anything else goes on.
 pub(crate) enum Question {
     /// Whether unsaved changes may be lost, and what waits for it.
-    Discard(Box<Command>),
+    Discard(Leave),
     /// Which version is kept of a project whose file something else has changed.
     ChangedProject(PathBuf),
     /// A path, typed.

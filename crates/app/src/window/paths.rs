@@ -7,7 +7,7 @@ use std::sync::mpsc::{Receiver, channel};
 use std::time::{Duration, Instant};
 
 use slipsheet_document::layer::Target;
-use slipsheet_editor::{Command, GoesTo, Pick, ShelfChange, with_ending};
+use slipsheet_editor::{Command, GoesTo, Leave, Pick, ShelfChange, with_ending};
 use slipsheet_files::{file_name, logged};
 
 /// What is asked.
@@ -190,7 +190,7 @@ pub(crate) fn replaces_unasked(asked: &AskedPath, files: &[PathBuf]) -> Option<P
 pub(crate) fn command(asked: &AskedPath, files: Vec<PathBuf>) -> Option<Command> {
     let first = files.first()?.clone();
     Some(match &asked.pick {
-        Pick::OpenProject => Command::Open(first),
+        Pick::OpenProject => Command::Leave(Leave::Open(first)),
         Pick::SaveProject => Command::SaveAs(first),
         Pick::AddScans(layer) => Command::AddScans { files, layer: *layer, target: Target::Sheet },
         Pick::Export(export) => Command::Export(Arc::clone(export), first),

@@ -274,15 +274,13 @@ impl SlipsheetApp {
         self.state.sheet.view = Some(place.view(ui.ctx().pixels_per_point()));
         let picture = self.state.sheet.picture.as_ref().and_then(|(picture, texture)| match &picture.order {
             LiveOrder::Sheet { view, show: Show { face, .. }, .. }
-            | LiveOrder::Compare { view, face, .. }
-                if *face == self.showing.face =>
-            {
+            | LiveOrder::Compare { view, face, .. } => {
                 let corner = |x: f64, y: f64| place.screen(view.face_from_view * Point::new(x, y));
                 let rect =
                     Rect::from_two_pos(corner(0.0, 0.0), corner(view.width as f64, view.height as f64));
-                Some((texture.id(), rect))
+                (*face == self.showing.face).then_some((texture.id(), rect))
             }
-            _ => None,
+            LiveOrder::Dummy { .. } => None,
         });
         self.paint_sheet(ui, place, picture);
         let painter = ui.painter_at(place.canvas);

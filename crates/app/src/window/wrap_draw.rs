@@ -76,10 +76,10 @@ pub(super) fn net_ui(painter: &Painter, rect: Rect, plan: &WrapPlan, palette: Pa
         } else if frame.bottom() - at.y < size.y / 2.0 + 2.0 {
             // Narrow faces are told below the net, where there is room between two.
             let font = theme::small();
-            let reach = match face.name {
-                FaceName::GlueFlap => face.rect.width.min(face.rect.height),
-                _ => face.rect.width,
-            };
+            let mut reach = face.rect.width;
+            if face.name == FaceName::GlueFlap {
+                reach = reach.min(face.rect.height);
+            }
             let text = painter.layout_no_wrap(format!("{reach:.1}"), font, palette.faint);
             let left = at.x - text.size().x / 2.0;
             if left > told {

@@ -9,7 +9,7 @@ use slipsheet_files::store::{self, ScanState};
 
 use super::Applied;
 use super::jobs::sentence;
-use crate::command::{Command, Effect};
+use crate::command::{Command, Effect, Leave};
 use crate::job::{Job, Lost, Opening, SaveOrder, SaveOver, Saving};
 use crate::notice::{Cause, Notice};
 use crate::refused::CommandError;
@@ -79,7 +79,7 @@ impl Session {
         if let Some((path, over)) = self.save_next.take() {
             effects.extend(self.save(&path, over));
         } else if let Some(then) = self.after_save.take() {
-            effects.extend(self.apply(*then)?);
+            effects.extend(self.apply(Command::Leave(then))?);
         }
         Ok(effects)
     }
@@ -92,7 +92,7 @@ impl Session {
         self.opening = None;
         let (project, print) = read.as_ref().map_err(|why| CommandError::NotOpened(Arc::clone(why)))?;
         if self.is_dirty() && self.project != *instead_of {
-            return Ok(vec![Effect::AskDiscard(Box::new(Command::Open(path.to_owned())))]);
+            return Ok(vec![Effect::AskDiscard(Leave::Open(path.to_owned()))]);
         }
         let path = std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
         self.settings.opened(&path);

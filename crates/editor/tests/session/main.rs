@@ -17,7 +17,7 @@ use slipsheet_document::edit::{ArtEdit, Edit, LayerEdit, ProjectEdit, Refusal, S
 use slipsheet_document::ids::{ArtId, LayerId};
 use slipsheet_document::layer::{GrayFrom, Slip, Target};
 use slipsheet_document::shelf::Shelf;
-use slipsheet_editor::{Command, CommandError, Done, Effect, Pick, Session, ShelfChange};
+use slipsheet_editor::{Command, CommandError, Done, Effect, Leave, Pick, Session, ShelfChange};
 use slipsheet_files::Progress;
 use slipsheet_files::home::Settings;
 
@@ -103,6 +103,6 @@ fn opened_without_its_scan(folder: &Path) -> Session {
     apply(&mut s, Command::SaveAs(file.clone()));
     std::fs::remove_file(folder.join("a.png")).unwrap();
     let mut again = session();
-    apply(&mut again, Command::Open(file));
+    apply(&mut again, Command::Leave(Leave::Open(file)));
     again
 }

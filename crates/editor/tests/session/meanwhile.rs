@@ -67,14 +67,14 @@ fn leaving_during_a_save_waits_for_it_and_asks_nothing() {
     let (mut s, _) = saved(dir.path(), "one");
     titled(&mut s, "two");
     let job = begun(&mut s, Command::Save);
-    assert!(s.apply(Command::Quit).unwrap().is_empty());
+    assert!(s.apply(Command::Leave(Leave::Quit)).unwrap().is_empty());
     let effects = arrives(&mut s, job);
     assert!(effects.iter().any(|e| matches!(e, Effect::Quit)), "{effects:?}");
     // What was done meanwhile is asked about.
     titled(&mut s, "three");
     let job = begun(&mut s, Command::Save);
     titled(&mut s, "four");
-    s.apply(Command::Quit).unwrap();
+    s.apply(Command::Leave(Leave::Quit)).unwrap();
     let effects = arrives(&mut s, job);
     assert!(effects.iter().any(|e| matches!(e, Effect::AskDiscard(_))), "{effects:?}");
 }
@@ -111,7 +111,7 @@ fn work_that_is_done_while_a_project_is_read_is_asked_about() {
     let dir = tempfile::tempdir().unwrap();
     let (_, file) = saved(dir.path(), "one");
     let mut s = session();
-    let job = begun(&mut s, Command::Open(file));
+    let job = begun(&mut s, Command::Leave(Leave::Open(file)));
     titled(&mut s, "mine");
     let effects = arrives(&mut s, job);
     assert_eq!(s.project().title, "mine");
@@ -131,7 +131,8 @@ fn of_two_projects_the_one_asked_for_last_is_opened_whichever_comes_first() {
     for turned in [false, true] {
         let mut s = session();
         let epoch = s.epoch();
-        let mut done = files.clone().map(|f| begun(&mut s, Command::Open(f)).run(&Progress::new()));
+        let mut done =
+            files.clone().map(|f| begun(&mut s, Command::Leave(Leave::Open(f))).run(&Progress::new()));
         if turned {
             done.reverse();
         }

@@ -20,7 +20,7 @@ fn saved(folder: &Path) -> (Session, PathBuf) {
 /// Another window that gives the project this title.
 fn titled_elsewhere(file: &Path, title: &str) {
     let mut other = session();
-    apply(&mut other, Command::Open(file.to_owned()));
+    apply(&mut other, Command::Leave(Leave::Open(file.to_owned())));
     edit_project(&mut other, ProjectEdit::Title(title.to_owned()));
     apply(&mut other, Command::Save);
 }
@@ -73,7 +73,7 @@ fn the_file_s_version_can_be_taken_and_undo_brings_mine_back() {
     titled_elsewhere(&file, "Theirs");
     edit_project(&mut s, ProjectEdit::Title("Mine".to_owned()));
     // Leaving waits for the answer, and does not go on once theirs is shown.
-    assert!(asks(&apply(&mut s, Command::SaveThen(Box::new(Command::Quit)))));
+    assert!(asks(&apply(&mut s, Command::SaveThen(Leave::Quit))));
     let effects = apply(&mut s, Command::TakeTheirs);
     assert!(!effects.iter().any(|e| matches!(e, Effect::Quit)));
     assert_eq!((s.project().title.as_str(), s.is_dirty()), ("Theirs", false));
@@ -90,7 +90,7 @@ fn leaving_goes_on_once_mine_is_kept_here_or_elsewhere() {
         let (mut s, file) = saved(dir.path());
         titled_elsewhere(&file, "Theirs");
         edit_project(&mut s, ProjectEdit::Title("Mine".to_owned()));
-        apply(&mut s, Command::SaveThen(Box::new(Command::Quit)));
+        apply(&mut s, Command::SaveThen(Leave::Quit));
         let effects = if elsewhere {
             let asked = s.apply(Command::SaveElsewhere).unwrap();
             assert!(matches!(&asked[..], [Effect::AskPath(Pick::SaveProject)]));
@@ -147,7 +147,7 @@ fn work_from_before_a_crash_is_not_saved_over_a_later_file_without_asking() {
         project.title = "Recovered".to_owned();
         let left = Recovered { file: copy, project_path: Some(file.clone()), project };
         let mut again = session();
-        apply(&mut again, Command::Recover(Box::new(left)));
+        apply(&mut again, Command::Leave(Leave::Recover(Box::new(left))));
         assert_eq!(asks(&apply(&mut again, Command::Save)), later);
         apply(&mut again, Command::SaveOver);
         assert_eq!(title_on_disk(&file), "Recovered");
@@ -235,7 +235,7 @@ fn a_scan_that_was_opened_changed_and_is_put_back_is_shown_as_it_was() {
     let bytes = std::fs::read(&file).unwrap();
     scan(dir.path(), "a.png", 200);
     let mut again = session();
-    apply(&mut again, Command::Open(project));
+    apply(&mut again, Command::Leave(Leave::Open(project)));
     assert_eq!((gray(&again), again.changed().count()), (200, 1));
     std::fs::write(&file, bytes).unwrap();
     apply(&mut again, Command::LookAtScans(vec![file]));
@@ -259,7 +259,7 @@ fn scans_that_a_broken_job_was_to_read_are_listed_as_missing() {
     let dir = tempfile::tempdir().unwrap();
     let (_, project) = saved(dir.path());
     let mut s = session();
-    let effects = s.apply(Command::Open(project)).unwrap();
+    let effects = s.apply(Command::Leave(Leave::Open(project))).unwrap();
     let [Effect::Start(job)] = &effects[..] else { panic!("{effects:?}") };
     let read = job.clone().run(&Progress::new());
     let effects = s.apply(Command::JobDone(s.epoch(), Arc::new(read))).unwrap();

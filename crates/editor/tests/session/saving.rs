@@ -14,7 +14,7 @@ fn saving_elsewhere_keeps_pointing_at_the_same_scans() {
     assert_eq!(s.path(), Some(dir.path().join("deep/two.slipsheet").as_path()));
     assert_eq!(s.sheet().layers[0].art[0].scan.path, "../a.png");
     let mut again = session();
-    apply(&mut again, Command::Open(dir.path().join("deep/two.slipsheet")));
+    apply(&mut again, Command::Leave(Leave::Open(dir.path().join("deep/two.slipsheet"))));
     assert!(again.missing().is_empty() && again.images().bytes() > 0);
     assert_eq!(again.settings().recent.len(), 1);
 }
@@ -23,9 +23,9 @@ fn saving_elsewhere_keeps_pointing_at_the_same_scans() {
 fn unsaved_changes_are_asked_about_before_they_are_lost() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = with_layers(dir.path(), &["a.png"]);
-    let effects = s.apply(Command::Quit).unwrap();
-    assert!(matches!(&effects[..], [Effect::AskDiscard(c)] if matches!(**c, Command::Quit)), "{effects:?}");
-    let effects = s.apply(Command::Discard(Box::new(Command::Quit))).unwrap();
+    let effects = s.apply(Command::Leave(Leave::Quit)).unwrap();
+    assert!(matches!(&effects[..], [Effect::AskDiscard(c)] if matches!(c, Leave::Quit)), "{effects:?}");
+    let effects = s.apply(Command::Discard(Leave::Quit)).unwrap();
     assert!(matches!(&effects[..], [Effect::Quit]));
     let effects = session().apply(Command::Save).unwrap();
     assert!(matches!(&effects[..], [Effect::AskPath(Pick::SaveProject)]));
@@ -65,7 +65,7 @@ fn a_proof_waits_for_every_scan() {
 fn saving_first_then_does_what_was_asked_for() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = with_layers(dir.path(), &["a.png"]);
-    let effects = s.apply(Command::SaveThen(Box::new(Command::Quit))).unwrap();
+    let effects = s.apply(Command::SaveThen(Leave::Quit)).unwrap();
     assert!(matches!(&effects[..], [Effect::AskPath(Pick::SaveProject)]));
     let effects = apply(&mut s, Command::SaveAs(dir.path().join("job")));
     assert!(effects.iter().any(|e| matches!(e, Effect::Quit)), "{effects:?}");
@@ -73,7 +73,7 @@ fn saving_first_then_does_what_was_asked_for() {
     edit_layer(&mut s, 0, slip(1.0));
     let mut fresh = session();
     edit_sheet(&mut fresh, SheetEdit::AddLayer("Layer".to_owned()));
-    fresh.apply(Command::SaveThen(Box::new(Command::Quit))).unwrap();
+    fresh.apply(Command::SaveThen(Leave::Quit)).unwrap();
     fresh.apply(Command::PathCancelled).unwrap();
     let effects = apply(&mut fresh, Command::SaveAs(dir.path().join("other")));
     assert!(!effects.iter().any(|e| matches!(e, Effect::Quit)));

@@ -23,7 +23,7 @@ fn a_moved_scan_is_found_again_and_a_changed_one_is_noticed() {
     std::fs::rename(dir.path().join("a.png"), dir.path().join("elsewhere/renamed.png")).unwrap();
     scan(dir.path(), "b.png", 200);
     let mut again = session();
-    apply(&mut again, Command::Open(file));
+    apply(&mut again, Command::Leave(Leave::Open(file)));
     assert_eq!((again.missing().len(), again.changed().count()), (1, 1));
     apply(&mut again, Command::FindScans(dir.path().join("elsewhere")));
     assert!(again.missing().is_empty());
@@ -44,7 +44,7 @@ fn jobs_of_an_earlier_project_are_dropped() {
     let [Effect::Start(job)] = &effects[..] else { panic!("{effects:?}") };
     let (epoch, done) = (s.epoch(), job.clone().run(&Progress::new()));
     assert!(matches!(done, Done::Added { .. }));
-    apply(&mut s, Command::New);
+    apply(&mut s, Command::Leave(Leave::New));
     apply(&mut s, Command::JobDone(epoch, Arc::new(done)));
     assert!(s.sheet().layers.is_empty());
 }

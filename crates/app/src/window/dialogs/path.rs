@@ -70,12 +70,12 @@ pub(in crate::window) fn path_ui(
     out: &mut Vec<UiCommand>,
 ) -> Next {
     ui.heading(paths::question(&asked.pick));
-    let label = ui.label(match &asked.pick {
-        Pick::AddScans(_) | Pick::ReadMarks => {
-            "Type or drop the paths of the scans, one on each line. Ctrl+Return is OK."
-        }
-        pick if is_folder(pick) => "Type or drop the path of the folder.",
-        _ => "Type or drop the path of the file.",
+    let label = ui.label(if several(&asked.pick) {
+        "Type or drop the paths of the scans, one on each line. Ctrl+Return is OK."
+    } else if is_folder(&asked.pick) {
+        "Type or drop the path of the folder."
+    } else {
+        "Type or drop the path of the file."
     });
     // Taken before the field sees it: on a line of its own, Return alone starts the next one.
     let chord = KeyboardShortcut::new(Modifiers::COMMAND, Key::Enter);

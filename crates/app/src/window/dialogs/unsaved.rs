@@ -1,7 +1,7 @@
 //! Work that is not saved: whether it may be lost, and whether what a crash left is taken up.
 
 use egui::Ui;
-use slipsheet_editor::Command;
+use slipsheet_editor::{Command, Leave};
 use slipsheet_files::home::Recovered;
 
 use super::{Next, buttons};
@@ -30,16 +30,16 @@ pub(in crate::window) fn recover_ui(
     })
 }
 
-pub(in crate::window) fn discard_ui(ui: &mut Ui, then: &Command, out: &mut Vec<UiCommand>) -> Next {
+pub(in crate::window) fn discard_ui(ui: &mut Ui, then: &Leave, out: &mut Vec<UiCommand>) -> Next {
     ui.heading("Save your changes?");
     ui.label("The project has unsaved changes.");
     buttons(ui, |ui| {
         if ui.button("Save").clicked() {
-            out.push(UiCommand::Do(Command::SaveThen(Box::new(then.clone()))));
+            out.push(UiCommand::Do(Command::SaveThen(then.clone())));
             return Next::Close;
         }
         if ui.button("Discard").clicked() {
-            out.push(UiCommand::Do(Command::Discard(Box::new(then.clone()))));
+            out.push(UiCommand::Do(Command::Discard(then.clone())));
             return Next::Close;
         }
         if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }

@@ -2,7 +2,7 @@
 
 use slipsheet_document::edit::{LayerEdit, SheetEdit};
 use slipsheet_document::layer::Slip;
-use slipsheet_editor::{Command, Effect, GuideExport, MarksExport, Pick, WedgeExport};
+use slipsheet_editor::{Command, Effect, GuideExport, Leave, MarksExport, Pick, WedgeExport};
 use slipsheet_files::home::{LengthUnit, Theme};
 use slipsheet_files::proof::ProofOptions;
 use slipsheet_paper::fold::Face;
@@ -81,59 +81,91 @@ impl SlipsheetApp {
             Action::PreviousSheet => {
                 self.showing.booklet_sheet > 0 && self.session.printing().sheet.printed_sheets() > 1
             }
-            _ => true,
+            Action::New
+            | Action::Open
+            | Action::Save
+            | Action::SaveAs
+            | Action::AddScans
+            | Action::DummyPicture
+            | Action::Guide
+            | Action::ReadWedge
+            | Action::ImportMeasured
+            | Action::Quit
+            | Action::AddLayer
+            | Action::SheetView
+            | Action::DummyView
+            | Action::RunView
+            | Action::TightEdges
+            | Action::BookingView
+            | Action::Fit
+            | Action::ActualSize
+            | Action::ZoomIn
+            | Action::ZoomOut
+            | Action::FoldGuides
+            | Action::PageMarks
+            | Action::Rulers
+            | Action::LostTones
+            | Action::Units
+            | Action::Shelf
+            | Action::FoldSchemes
+            | Action::Wrap
+            | Action::Theme
+            | Action::Help
+            | Action::Licences => true,
         }
     }
 
     pub(in crate::window) fn act(&mut self, ctx: &egui::Context, action: Action) {
-        let layer = self.session.selected_layer().map(|(i, l)| (i, l.id));
-        let with_layer = |edit| layer.map(|(_, id)| Command::layer(id, edit));
-        let sheet = |edit| Command::sheet(self.session.sheet().id, edit);
-        let command = match action {
-            Action::New => Some(Command::New),
-            Action::Open => Some(Command::Ask(Pick::OpenProject)),
-            Action::Save => Some(Command::Save),
-            Action::SaveAs => Some(Command::AskSaveAs),
-            Action::Collect => Some(Command::Collect),
-            Action::FindScans => Some(Command::Ask(Pick::FindScans)),
-            Action::AcceptChanged => Some(Command::AcceptChanged),
-            Action::AddScans => Some(Command::Ask(Pick::AddScans(None))),
-            Action::Guide => Some(Command::export(GuideExport)),
-            Action::Wedge => Some(Command::export(WedgeExport)),
-            Action::ReadWedge => Some(Command::Ask(Pick::ReadWedge)),
-            Action::ImportMeasured => Some(Command::Ask(Pick::ImportMeasured)),
-            Action::ExportMarks => Some(Command::export(MarksExport)),
-            Action::ReadMarks => Some(Command::Ask(Pick::ReadMarks)),
-            Action::OtherSheet => self.other_sheet().map(Command::SwitchTo),
-            Action::Quit => Some(Command::Quit),
-            Action::Undo => Some(Command::Undo),
-            Action::Redo => Some(Command::Redo),
-            Action::AddLayer => Some(sheet(SheetEdit::AddLayer("Layer".to_owned()))),
-            Action::RemoveLayer => with_layer(LayerEdit::Remove),
-            Action::PrintLater => layer.map(|(i, id)| sheet(SheetEdit::MoveLayer(id, i + 1))),
-            Action::PrintEarlier => layer.map(|(i, id)| sheet(SheetEdit::MoveLayer(id, i.saturating_sub(1)))),
-            Action::ToggleVisible => {
-                let visible = self.session.selected_layer().is_some_and(|(_, l)| l.visible);
-                with_layer(LayerEdit::Visible(!visible))
-            }
-            Action::LineUpByMarks => self.session.selected_art().map(|a| Command::LookOverMarks(a.id)),
-            Action::ResetSlip => with_layer(LayerEdit::Slip(Slip::default())),
-            Action::ResetSlips => Some(sheet(SheetEdit::ResetSlips)),
-            _ => {
-                self.act_on_window(ctx, action);
-                None
-            }
-        };
-        if let Some(command) = command {
+        if let Some(command) = self.asked(ctx, action) {
             self.run(ctx, command);
         }
     }
 
-    fn act_on_window(&mut self, ctx: &egui::Context, action: Action) {
-        let piece = Piece::of(&self.session.printing().sheet.construction());
+    /// What an action asks of the session. What is the window's own is done here.
+    fn asked(&mut self, ctx: &egui::Context, action: Action) -> Option<Command> {
+        let layer = self.session.selected_layer().map(|(i, l)| (i, l.id));
+        let with_layer = |edit| layer.map(|(_, id)| Command::layer(id, edit));
+        let id = self.session.sheet().id;
+        let sheet = |edit| Some(Command::sheet(id, edit));
+        let construction = self.session.printing().sheet.construction();
         let last = self.session.printing().sheet.printed_sheets() - 1;
+
         let (state, showing, overlays) = (&mut self.state, &mut self.showing, &mut self.overlays);
+        let on_dummy = showing.view == MainView::Dummy;
         match action {
+            Action::New => return Some(Command::Leave(Leave::New)),
+            Action::Open => return Some(Command::Ask(Pick::OpenProject)),
+            Action::Save => return Some(Command::Save),
+            Action::SaveAs => return Some(Command::AskSaveAs),
+            Action::Collect => return Some(Command::Collect),
+            Action::FindScans => return Some(Command::Ask(Pick::FindScans)),
+            Action::AcceptChanged => return Some(Command::AcceptChanged),
+            Action::AddScans => return Some(Command::Ask(Pick::AddScans(None))),
+            Action::Guide => return Some(Command::export(GuideExport)),
+            Action::Wedge => return Some(Command::export(WedgeExport)),
+            Action::ReadWedge => return Some(Command::Ask(Pick::ReadWedge)),
+            Action::ImportMeasured => return Some(Command::Ask(Pick::ImportMeasured)),
+            Action::ExportMarks => return Some(Command::export(MarksExport)),
+            Action::ReadMarks => return Some(Command::Ask(Pick::ReadMarks)),
+            Action::OtherSheet => return self.other_sheet().map(Command::SwitchTo),
+            Action::Quit => return Some(Command::Leave(Leave::Quit)),
+            Action::Undo => return Some(Command::Undo),
+            Action::Redo => return Some(Command::Redo),
+            Action::AddLayer => return sheet(SheetEdit::AddLayer("Layer".to_owned())),
+            Action::RemoveLayer => return with_layer(LayerEdit::Remove),
+            Action::PrintLater => return layer.and_then(|(i, id)| sheet(SheetEdit::MoveLayer(id, i + 1))),
+            Action::PrintEarlier => {
+                return layer.and_then(|(i, id)| sheet(SheetEdit::MoveLayer(id, i.saturating_sub(1))));
+            }
+            Action::ToggleVisible => {
+                let visible = self.session.selected_layer().is_some_and(|(_, l)| l.visible);
+                return with_layer(LayerEdit::Visible(!visible));
+            }
+            Action::LineUpByMarks => {
+                return self.session.selected_art().map(|a| Command::LookOverMarks(a.id));
+            }
+            Action::ResetSlip => return with_layer(LayerEdit::Slip(Slip::default())),
+            Action::ResetSlips => return sheet(SheetEdit::ResetSlips),
             Action::CompareReadings => self.open_readings(ctx),
             Action::Wrap => {
                 overlays.open(OpenOverlay::Wrap(Box::new(WrapForm::new(self.session.project()))));
@@ -156,20 +188,18 @@ impl SlipsheetApp {
             Action::RunView => showing.view = MainView::Run,
             Action::TightEdges => showing.heat = !showing.heat,
             Action::BookingView => showing.view = MainView::Booking,
-            Action::Fit if showing.view == MainView::Dummy => state.dummy.face_front(),
+            Action::Fit if on_dummy => state.dummy.face_front(),
             Action::Fit => state.sheet.fit = true,
             Action::ActualSize => state.sheet.wanted_zoom = Some(TRUE_SIZE),
-            Action::ZoomIn if showing.view == MainView::Dummy => state.dummy.zoom_by(1.25),
-            Action::ZoomOut if showing.view == MainView::Dummy => state.dummy.zoom_by(0.8),
+            Action::ZoomIn if on_dummy => state.dummy.zoom_by(1.25),
+            Action::ZoomOut if on_dummy => state.dummy.zoom_by(0.8),
             Action::ZoomIn => state.sheet.zoom_by(1.25),
             Action::ZoomOut => state.sheet.zoom_by(0.8),
             Action::OtherFace => {
                 showing.face = if showing.face == Face::Front { Face::Back } else { Face::Front };
             }
             Action::FoldGuides => showing.fold_guides = !showing.fold_guides,
-            Action::PageMarks if showing.view == MainView::Dummy => {
-                state.dummy.numbers = !state.dummy.numbers
-            }
+            Action::PageMarks if on_dummy => state.dummy.numbers = !state.dummy.numbers,
             Action::PageMarks => showing.page_marks = !showing.page_marks,
             Action::Rulers => showing.rulers = !showing.rulers,
             Action::ShowThrough => showing.show_through = !showing.show_through,
@@ -177,6 +207,7 @@ impl SlipsheetApp {
             Action::PrintedDummy => overlays.open(OpenOverlay::PrintedDummy(Default::default())),
             Action::LostTones => showing.lost_tones = !showing.lost_tones,
             Action::NextPage | Action::PreviousPage => {
+                let piece = Piece::of(&construction);
                 state.dummy.turn(&piece, if action == Action::NextPage { 1 } else { -1 });
             }
             Action::NextSheet => showing.booklet_sheet = (showing.booklet_sheet + 1).min(last),
@@ -204,7 +235,7 @@ impl SlipsheetApp {
                 theme::follow(ctx, settings.theme);
                 self.carry_out(ctx, Effect::SaveSettings);
             }
-            _ => {}
         }
+        None
     }
 }
