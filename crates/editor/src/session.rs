@@ -217,6 +217,11 @@ impl Session {
         self.epoch
     }
 
+    /// Whether nothing is lost when the program ends now.
+    pub fn may_end(&self) -> bool {
+        !self.saving && !self.is_dirty()
+    }
+
     /// Whether the project differs from what is saved.
     pub fn is_dirty(&self) -> bool {
         self.project != self.saved

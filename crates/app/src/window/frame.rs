@@ -120,7 +120,7 @@ impl SlipsheetApp {
         if !ctx.input(|i| i.viewport().close_requested()) {
             return;
         }
-        if self.leaving || !self.session.is_dirty() {
+        if self.leaving || self.session.may_end() {
             self.drop_recovery();
             return;
         }

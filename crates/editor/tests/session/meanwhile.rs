@@ -85,10 +85,13 @@ fn artwork_that_comes_while_the_project_moves_is_found_from_its_new_place() {
     let (mut s, _) = saved(dir.path(), "one");
     std::fs::create_dir(dir.path().join("deep")).unwrap();
     let job = begun(&mut s, Command::SaveAs(dir.path().join("deep/two")));
+    assert!(!s.is_dirty() && !s.may_end(), "it must be written before the program ends");
     apply(&mut s, Command::add_scans(vec![scan(dir.path(), "b.png", 90)]));
     arrives(&mut s, job);
     let paths: Vec<&str> = s.project().every_art().map(|a| a.scan.path.as_str()).collect();
     assert_eq!(paths, ["../a.png", "../b.png"]);
+    apply(&mut s, Command::Save);
+    assert!(s.may_end());
     apply(&mut s, Command::Undo);
     assert_eq!(s.sheet().layers[0].art[0].scan.path, "../a.png");
 }
