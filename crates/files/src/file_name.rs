@@ -11,6 +11,20 @@ const LONGEST: usize = 120;
 /// The most letters of an ink in a plate's name, which has a number, a side and a sheet besides.
 const SLUG: usize = 40;
 
+/// The last part of a path, as text.
+pub fn last(path: &Path) -> String {
+    text(path.file_name())
+}
+
+/// The last part of a path without its ending; empty where it has none.
+pub fn stem(path: &Path) -> String {
+    text(path.file_stem())
+}
+
+fn text(part: Option<&OsStr>) -> String {
+    part.unwrap_or_default().to_string_lossy().into_owned()
+}
+
 /// The beginning of a name that fits into a file's, whole letters only.
 pub fn short(name: &str) -> &str {
     name.get(..name.floor_char_boundary(LONGEST)).unwrap_or_default().trim_end()
@@ -41,9 +55,8 @@ pub(crate) fn all_different<'a>(names: impl Iterator<Item = &'a str>, otherwise:
 
 /// A path, and after it the same with the numbers 2, 3 … at the end of its name.
 pub(crate) fn numbered(path: &Path) -> impl Iterator<Item = PathBuf> {
-    let part = |p: Option<&OsStr>| p.map(|p| p.to_string_lossy().into_owned());
-    let stem = part(path.file_stem()).unwrap_or_default();
-    let ending = part(path.extension()).map_or_else(String::new, |e| format!(".{e}"));
+    let stem = stem(path);
+    let ending = path.extension().map_or_else(String::new, |e| format!(".{}", e.to_string_lossy()));
     let others = (2_u32..).map(move |n| path.with_file_name(format!("{stem} {n}{ending}")));
     std::iter::once(path.to_path_buf()).chain(others)
 }

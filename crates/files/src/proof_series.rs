@@ -68,7 +68,7 @@ pub fn write(
     for (i, (edition, path)) in printing.sheet.editions.iter().zip(&files).enumerate() {
         progress.set_span(i as f32 / count, (i + 1) as f32 / count);
         let shown = printing.in_colours(&edition.colours);
-        let name = path.file_name().unwrap_or_default().to_string_lossy();
+        let name = file_name::last(path);
         match proof::write(&shown, images, options, &set.place(&name), progress) {
             Err(ProofError::Cancelled) => return Err(SeriesError::Cancelled),
             written => written?,

@@ -12,6 +12,7 @@ use slipsheet_core::ink::Ink;
 use slipsheet_core::units::{Dpi, SheetFormat};
 use slipsheet_document::layer::Art;
 use slipsheet_document::sheet::Sheet;
+use slipsheet_files::file_name;
 use slipsheet_files::scan::{Progress, ScanOptions};
 use slipsheet_files::store::{self, AddedScan};
 use slipsheet_paper::booklet::MAX_PAGES;
@@ -139,8 +140,9 @@ fn lie(sheet: &mut Sheet) {
 }
 
 fn name(file: &Path, ink: &Ink, added: &AddedScan) -> String {
-    let stem = || file.file_stem().map_or_else(|| ink.name.clone(), |s| s.to_string_lossy().into_owned());
-    added.layer_name().map_or_else(stem, str::to_owned)
+    let stem = file_name::stem(file);
+    let otherwise = if stem.is_empty() { &ink.name } else { &stem };
+    added.layer_name().unwrap_or(otherwise).to_owned()
 }
 
 fn refuse_to_replace(args: &NewArgs) -> anyhow::Result<()> {

@@ -57,10 +57,9 @@ impl LineUp {
         let fit = shown.table.fit(kind);
         // What was not found wants looking at first.
         let selected = shown.table.marks.iter().position(|m| m.seen == Seen::Missing).unwrap_or(0);
-        let path = &shown.art.scan.path;
         let mut state = Self {
             at: shown.at,
-            name: path.rsplit('/').next().unwrap_or(path).to_owned(),
+            name: shown.art.scan.file_name().to_owned(),
             why: shown.why,
             pixels,
             found: shown.table.clone(),

@@ -6,6 +6,7 @@ pub(super) use act::TRUE_SIZE;
 
 use egui::{Button, Ui};
 use slipsheet_editor::{Command, Leave};
+use slipsheet_files::file_name;
 
 use super::actions::{self, Action, Menu, TABLE};
 use super::compare::How;
@@ -176,7 +177,7 @@ impl SlipsheetApp {
         ui.add_enabled_ui(!recent.is_empty(), |ui| {
             ui.menu_button("Recent projects", |ui| {
                 for path in recent {
-                    let name = path.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default();
+                    let name = file_name::stem(path);
                     if ui.button(name).on_hover_text(path.display().to_string()).clicked() {
                         out.push(UiCommand::Do(Command::Leave(Leave::Open(path.clone()))));
                         ui.close();

@@ -84,6 +84,13 @@ pub struct ScanRef {
     pub dpi: Dpi,
 }
 
+impl ScanRef {
+    /// The last part of its path.
+    pub fn file_name(&self) -> &str {
+        self.path.rsplit(['/', '\\']).next().unwrap_or(&self.path)
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -212,8 +212,7 @@ impl Session {
             self.unsized_scans.push(key.clone());
         }
         for notice in &added.notices {
-            let name = added.scan.path.rsplit(['/', '\\']).next().unwrap_or(&added.scan.path);
-            self.tell(Notice::note(format!("{name}: {notice}")));
+            self.tell(Notice::note(format!("{}: {notice}", added.scan.file_name())));
         }
     }
 

@@ -7,7 +7,7 @@ use slipsheet_core::units::SheetFormat;
 use slipsheet_document::layer::ScanRef;
 use slipsheet_document::project::Project;
 use slipsheet_files::store::{self, AddedScan};
-use slipsheet_files::{Progress, ScanFormat, ScanOptions};
+use slipsheet_files::{Progress, ScanFormat, ScanOptions, file_name};
 
 use super::{Done, Lost};
 
@@ -101,7 +101,8 @@ fn calibration_sheet(
 
 /// A file's name without its folder and ending.
 fn name_of(file: &Path) -> String {
-    file.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_else(|| "Scan".to_owned())
+    let stem = file_name::stem(file);
+    if stem.is_empty() { "Scan".to_owned() } else { stem }
 }
 
 #[cfg(test)]

@@ -13,6 +13,7 @@ use slipsheet_render::images::Images;
 use super::{PackError, PackOptions, dummy_print, folder};
 use crate::atomic;
 use crate::dummy_sheet::{self, DummySheetOptions};
+use crate::file_name;
 use crate::guide::{GuideOptions, guide_pdf};
 use crate::log_file::logged;
 use crate::plates::{self, PlateOptions, sheet_name};
@@ -85,7 +86,7 @@ impl Filling<'_> {
         folder::make(&at("plates"))?;
         let plate = PlateOptions { format: self.options.format, form: self.options.form, dpi: None };
         for written in plates::write(printing, images, &plate, &at("plates"), progress)? {
-            let name = written.path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+            let name = file_name::last(&written.path);
             let one = printing.number(written.sheet);
             let reading = one.sheet.layers.get(written.layer).map(|l| l.reading).unwrap_or_default();
             let what = plate.form.what(&reading);

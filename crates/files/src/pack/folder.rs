@@ -6,6 +6,7 @@ use std::path::{Component, Path, PathBuf};
 
 use super::{MANIFEST, Manifest, PackError};
 use crate::atomic::{self, WriteError};
+use crate::file_name;
 use crate::litter::HIDDEN;
 use crate::scan::fingerprint_bytes;
 use crate::store::Originals;
@@ -56,7 +57,7 @@ pub(super) fn manifest_of(folder: &Path) -> Option<Manifest> {
 pub(super) fn refuse_foreign_zip(folder: &Path, zip: &Path) -> Result<(), PackError> {
     atomic::replaceable(zip, zip)?;
     if zip.exists() && manifest_of(folder).is_none() {
-        let found = zip.file_name().unwrap_or_default().to_string_lossy().into_owned();
+        let found = file_name::last(zip);
         return Err(PackError::Foreign { found, folder: folder.to_path_buf() });
     }
     Ok(())

@@ -12,6 +12,7 @@ use slipsheet_render::{Picture, Scene, Show, View};
 use super::dummy_print;
 use super::fill::{WRAP, folds, guide_name, guides, has_ink, proof_name};
 use crate::dummy_sheet::{self, DummySheetOptions};
+use crate::file_name;
 use crate::guide::{GuideOptions, guide_document};
 use crate::log_file::logged;
 use crate::pdf_picture;
@@ -122,8 +123,7 @@ fn plates(printing: &Printing, images: &Images, options: &PlateOptions) -> Vec<P
             let pixels = gray.map(|g| [g, g, g, 255]).collect();
             let picture = Picture { width: plates.width as usize, height: plates.height as usize, pixels };
             let name = plate.file_name(options.format);
-            let stem = name.rsplit_once('.').map_or(name.as_str(), |(stem, _ending)| stem);
-            let file = format!("plates/{stem}");
+            let file = format!("plates/{}", file_name::stem(name.as_ref()));
             all.push(PackPage { file, caption: format!("{}, pass {}", plate.ink, plate.pass), picture });
         }
     }

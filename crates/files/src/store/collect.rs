@@ -10,7 +10,7 @@ use slipsheet_document::project::Project;
 use super::StoreError;
 use super::paths::{folder_of, relative, resolve};
 use crate::atomic::{self, WriteError};
-use crate::file_name::numbered;
+use crate::file_name::{last, numbered, stem};
 use crate::scan::{Fingerprint, Progress, ScanError, fingerprint};
 
 /// Copies every scan into “`<stem> scans`” beside the project file and makes the project refer to the
@@ -22,8 +22,7 @@ use crate::scan::{Fingerprint, Progress, ScanError, fingerprint};
 /// # Errors
 /// When a scan cannot be read or a copy not written; the project then is as it was.
 pub fn collect(project: &mut Project, project_path: &Path, progress: &Progress) -> Result<usize, StoreError> {
-    let stem = project_path.file_stem().map_or_else(|| "project".into(), |s| s.to_string_lossy());
-    let folder = folder_of(project_path).join(format!("{stem} scans"));
+    let folder = folder_of(project_path).join(format!("{} scans", stem(project_path)));
     let mut gathered = project.clone();
     let total = gathered.every_art().count().max(1);
     let mut shelf = Folder { path: folder, by_contents: BTreeMap::new(), names: BTreeSet::new(), copied: 0 };
@@ -62,8 +61,8 @@ impl Folder {
     }
 
     fn place_for(&mut self, file: &Path, print: &Fingerprint) -> Result<PathBuf, StoreError> {
-        for at in numbered(&self.path.join(file.file_name().unwrap_or("scan".as_ref()))) {
-            let name = at.file_name().unwrap_or_default().to_string_lossy().to_lowercase();
+        for at in numbered(&self.path.join(last(file))) {
+            let name = last(&at).to_lowercase();
             if !self.names.insert(name) {
                 continue;
             }

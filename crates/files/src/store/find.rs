@@ -20,7 +20,7 @@ const ENTRIES: usize = 50_000;
 /// back when nothing fits, the search grew past 50 000 entries, or it was cancelled.
 pub fn find_moved(scan: &ScanRef, folder: &Path, progress: &Progress) -> Option<PathBuf> {
     let mut fits = of_size(scan.size, folder, progress);
-    let old_name = scan.path.rsplit(['/', '\\']).next().unwrap_or_default();
+    let old_name = scan.file_name();
     let renamed = |p: &PathBuf| p.file_name().and_then(|n| n.to_str()) != Some(old_name);
     fits.sort_by_key(|p| (renamed(p), p.components().count(), p.clone()));
     let count = fits.len().max(1);

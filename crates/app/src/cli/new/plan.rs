@@ -12,6 +12,7 @@ use slipsheet_document::layer::{Layer, Target};
 use slipsheet_document::project::Project;
 use slipsheet_document::sheet::Sheet;
 use slipsheet_document::shelf::Shelf;
+use slipsheet_files::file_name;
 use slipsheet_files::scan::{self, ScanFormat};
 use slipsheet_paper::booklet::Booklet;
 use slipsheet_paper::fold::{Face, Scheme};
@@ -51,8 +52,7 @@ pub(super) struct Original {
 
 pub(super) fn plan(args: &NewArgs) -> anyhow::Result<Plan> {
     let shelf = args.shelf.known()?;
-    let stem = args.output.file_stem().map(|s| s.to_string_lossy().into_owned());
-    let title = args.title.clone().or(stem).unwrap_or_default();
+    let title = args.title.clone().unwrap_or_else(|| file_name::stem(&args.output));
     let paper = match &args.stock {
         Some(name) => stock(&shelf, name)?,
         None => shelf.stocks.first().cloned().context("the shelf has no stock")?,

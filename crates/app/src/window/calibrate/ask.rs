@@ -18,6 +18,8 @@ use slipsheet_editor::{
     CALIBRATING, CalibrationOffer, CalibrationOrder, CalibrationSource, Command, Session,
 };
 
+use slipsheet_files::file_name;
+
 use crate::window::dialogs::Next;
 use crate::window::overlays::Context;
 use crate::window::{UiCommand, theme};
@@ -115,7 +117,7 @@ impl Form {
         let session = cx.session;
         let reading = cx.tasks.running().iter().any(|job| job.label == CALIBRATING);
         let known = inks(session.printing(), session.shelf());
-        let name = self.path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+        let name = file_name::last(&self.path);
         let p = theme::of(ui);
         match &self.what {
             What::Scan { dropped: Some(_), .. } => {

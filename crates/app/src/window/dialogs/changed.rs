@@ -6,11 +6,13 @@ use egui::Ui;
 use slipsheet_editor::Command;
 
 use super::{Next, buttons};
+use slipsheet_files::file_name;
+
 use crate::window::UiCommand;
 
 pub(in crate::window) fn changed_ui(ui: &mut Ui, path: &Path, out: &mut Vec<UiCommand>) -> Next {
     ui.heading("Which version do you want to keep?");
-    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    let name = file_name::last(path);
     ui.label(format!(
         "Another window or program has changed “{name}” since you opened it, so it was not saved over."
     ));

@@ -29,7 +29,7 @@ impl SlipsheetApp {
         }
         for art in &layer.art {
             let missing = self.session.missing().contains_key(&art.scan.key);
-            let name = art.scan.path.rsplit('/').next().unwrap_or(&art.scan.path);
+            let name = art.scan.file_name();
             let place = match art.target {
                 Target::Sheet => "whole sheet".to_owned(),
                 Target::Page(page) => format!("page {page}"),
