@@ -120,6 +120,11 @@ impl Dpi {
         Self::try_from(dpi)
     }
 
+    /// The resolution nearest to a number; what is not a number becomes the default.
+    pub fn nearest(dpi: f64) -> Self {
+        if dpi.is_nan() { Self::default() } else { Self(dpi.clamp(10.0, 9600.0)) }
+    }
+
     /// The number of pixels per inch.
     pub fn get(self) -> f64 {
         self.0
@@ -218,13 +223,13 @@ impl Size {
         }
         // Rounding to whole pixels must not lead past the limit again.
         let finest = asked.get() * libm::sqrt(WORKING_BYTES / needed) * 0.999;
-        Dpi::new(finest.floor().max(10.0)).unwrap_or(asked)
+        Dpi::nearest(finest.floor())
     }
 
     /// The resolution at which the longer side has so many pixels, 10 to 300 dpi: for pictures to look at.
     pub fn dpi_for(self, pixels: f64) -> Dpi {
         let longest = self.width.get().max(self.height.get()).max(1.0);
-        Dpi::new((pixels / longest * 25.4).clamp(10.0, 300.0)).unwrap_or_default()
+        Dpi::nearest((pixels / longest * 25.4).clamp(10.0, 300.0))
     }
 
     /// A size in mm.
@@ -349,6 +354,14 @@ impl SheetFormat {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_nearest_resolution_is_one_that_can_be_had() {
+        for (asked, got) in [(f64::NAN, 300.0), (0.0, 10.0), (f64::INFINITY, 9600.0), (72.5, 72.5)] {
+            assert_eq!(Dpi::nearest(asked).get(), got);
+            assert!(Dpi::new(Dpi::nearest(asked).get()).is_ok());
+        }
+    }
 
     #[test]
     fn units_convert_exactly() {

@@ -34,7 +34,7 @@ pub struct Printing {
 
 /// 600 dpi, as most machines have today (common practice, no source).
 pub(crate) fn press_dpi() -> Dpi {
-    Dpi::new(600.0).unwrap_or_default()
+    Dpi::nearest(600.0)
 }
 
 /// What a sheet has to do with a wrap.

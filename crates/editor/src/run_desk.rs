@@ -282,7 +282,7 @@ fn near(case: &Case<'_>, copy: CopyWanted) -> Result<Picture, SlipError> {
 
 /// The slip map of a layer; none where it is not printed on the face.
 fn slip_map(case: &Case<'_>, layer: usize) -> Result<Option<SlipMap>, SlipError> {
-    let dpi = Dpi::new(60.0).unwrap_or_default();
+    let dpi = Dpi::nearest(60.0);
     let painter = Painter::new(case.printing(), case.images, case.face(), dpi, READING_DISTANCE)?;
     SlipMap::of(&painter, layer, 1.5, 13, &|| case.turn.is_overtaken())
 }
@@ -290,7 +290,7 @@ fn slip_map(case: &Case<'_>, layer: usize) -> Result<Option<SlipMap>, SlipError>
 /// The best pass plans, and last what the present passes come to.
 fn plans(case: &Case<'_>, wanted: u64) -> Result<Vec<PassPlan>, SlipError> {
     let (printing, face) = (case.printing(), case.face());
-    let covers = Covers::of(printing, case.images, face, Dpi::new(50.0).unwrap_or_default())?;
+    let covers = Covers::of(printing, case.images, face, Dpi::nearest(50.0))?;
     let weights = Weights { wanted, ..Weights::default() };
     let figures = Figures::new(printing, &covers, &case.study, face, weights);
     let shown = figures.layers();

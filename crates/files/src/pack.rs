@@ -249,8 +249,9 @@ fn listed(
     listed.sort_by(|a, b| a.name.cmp(&b.name));
     let made_by = crate::pdf_parts::SOFTWARE.to_owned();
     let manifest = Manifest { title: project.title.clone(), made_by, plates: Some(form), files: listed };
-    let text = serde_json::to_string_pretty(&manifest).unwrap_or_default() + "\n";
-    atomic::write_bytes(&into.join(MANIFEST), text.as_bytes())?;
+    let place = into.join(MANIFEST);
+    let text = serde_json::to_string_pretty(&manifest).map_err(|e| WriteError::from_io(&place, e.into()))?;
+    atomic::write_bytes(&place, (text + "\n").as_bytes())?;
     Ok(manifest)
 }
 

@@ -11,6 +11,7 @@ mod wrap;
 #[cfg(test)]
 mod tests;
 
+use std::io;
 use std::path::Path;
 
 use serde::Serialize;
@@ -307,9 +308,11 @@ impl Ticket {
     }
 
     /// The ticket as JSON, with a line break at the end.
-    pub fn json(&self) -> String {
-        // Plain data with finite numbers; the serializer has nothing to refuse.
-        serde_json::to_string_pretty(self).unwrap_or_default() + "\n"
+    ///
+    /// # Errors
+    /// None for plain data; an empty ticket in place of one would be worse.
+    pub fn json(&self) -> io::Result<String> {
+        Ok(serde_json::to_string_pretty(self)? + "\n")
     }
 }
 
@@ -346,7 +349,7 @@ pub fn write(
     let bytes = match kind.as_str() {
         "pdf" => document(&ticket, printing, images)?,
         "txt" => ticket.text().into_bytes(),
-        "json" => ticket.json().into_bytes(),
+        "json" => ticket.json().map_err(|e| WriteError::from_io(path, e))?.into_bytes(),
         _ => return Err(TicketError::Kind),
     };
     Ok(atomic::write_bytes(path, &bytes)?)

@@ -40,7 +40,7 @@ pub fn suggest(
     wanted: f64,
     stop: &dyn Fn() -> bool,
 ) -> Result<Option<Suggestion>, SlipError> {
-    let dpi = Dpi::new(STUDY_DPI).unwrap_or(options.dpi);
+    let dpi = Dpi::nearest(STUDY_DPI);
     let options = StudyOptions { dpi, ..*options };
     let mut tried = printing.clone();
     tried.press_dpi = dpi;

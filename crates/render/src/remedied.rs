@@ -23,7 +23,7 @@ pub(super) fn pieces(printing: &Printing, images: &Images, index: usize, layer: 
     if layer.remedies.is_empty() {
         return artwork(printing, images, layer);
     }
-    let dpi = Dpi::new(printing.press_dpi.get().min(FINEST)).unwrap_or_default();
+    let dpi = Dpi::nearest(printing.press_dpi.get().min(FINEST));
     let sheet = printing.sheet.size();
     let dpi = sheet.dpi_within(dpi, BYTES_A_PIXEL);
     // What prints on the same face; a layer that is not there has no part in the plate.

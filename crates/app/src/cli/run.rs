@@ -131,7 +131,7 @@ pub(super) fn run(args: &RunArgs, output: &mut Output<'_>) -> anyhow::Result<End
         let middle = Point::new(width / 2.0, height / 2.0);
         let shown = copies.get(..SHOWN.min(copies.len())).unwrap_or(&[]);
         let picture = contact_sheet(&run, shown, (place.unwrap_or(middle), CELL.0), (10, CELL.1), COLOURS);
-        let dpi = Dpi::new(CELL.1 as f64 / CELL.0 * 25.4).unwrap_or_default();
+        let dpi = Dpi::nearest(CELL.1 as f64 / CELL.0 * 25.4);
         let meta = PngMeta { dpi, text: vec![("Software".to_owned(), "Slipsheet".to_owned())] };
         let (width, height) = (u32::try_from(picture.width)?, u32::try_from(picture.height)?);
         let bytes: Vec<u8> = picture.pixels.into_iter().flatten().collect();

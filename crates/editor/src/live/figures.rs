@@ -86,9 +86,7 @@ impl FacePrint {
     fn of(printing: &Printing, images: &Images, i: usize) -> Option<Self> {
         let sheet = printing.sheet.size();
         let longest = sheet.width.get().max(sheet.height.get()).max(1.0);
-        let view = |side: f64| {
-            View::sheet(sheet, Dpi::new((side / longest * 25.4).clamp(10.0, 300.0)).unwrap_or_default())
-        };
+        let view = |side: f64| View::sheet(sheet, Dpi::nearest((side / longest * 25.4).clamp(10.0, 300.0)));
         let layer = printing.sheet.layers.get(i)?;
         let mut thumbnail = None;
         let (mut coverage, mut counts, mut sides) = (0.0, [0; 256], 0);

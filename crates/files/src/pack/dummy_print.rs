@@ -23,7 +23,7 @@ pub(super) fn document(printing: &Printing, images: &Images) -> Result<Vec<u8>, 
     let sheet = printing.sheet.size();
     let mut d = Document::new(sheet)?;
     d.at_true_size();
-    let dpi = Dpi::new(DPI).unwrap_or_default();
+    let dpi = Dpi::nearest(DPI);
     let faces = if printing.sheet.two_sided() { &[Face::Front, Face::Back][..] } else { &[Face::Front] };
     for on in 0..printing.sheet.printed_sheets() {
         let scheme = printing.sheet.scheme(on);

@@ -11,7 +11,7 @@ use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 
 use super::{PackError, PackOptions, dummy_print, folder};
-use crate::atomic;
+use crate::atomic::{self, WriteError};
 use crate::dummy_sheet::{self, DummySheetOptions};
 use crate::file_name;
 use crate::guide::{GuideOptions, guide_pdf};
@@ -100,7 +100,7 @@ impl Filling<'_> {
         span(0.65, 0.85);
         for (sheet, face) in printed_sides(printing) {
             let name = proof_name(printing, sheet, face);
-            let dpi = Dpi::new(300.0).unwrap_or_default();
+            let dpi = Dpi::nearest(300.0);
             let shown = ProofOptions { dpi, face, sheet, perfect: true, ..ProofOptions::default() };
             proof::write(printing, images, &shown, &at(&name), progress)?;
             self.said(format!("{prefix}{name}"), "what should come off the press, at true size");
@@ -135,6 +135,7 @@ impl Filling<'_> {
 
     fn ticket(&mut self, printing: &Printing, notes: &TicketNotes, prefix: &str) -> Result<(), PackError> {
         let ticket = Ticket::new(printing, self.images, notes, self.options.form);
+        let unwritten = |e| WriteError::from_io(&self.into.join("ticket.json"), e);
         let kinds = [
             (
                 "pdf",
@@ -142,7 +143,7 @@ impl Filling<'_> {
                 ticket::document(&ticket, printing, self.images)?,
             ),
             ("txt", "the job ticket as plain text", ticket.text().into_bytes()),
-            ("json", "the job ticket for programs", ticket.json().into_bytes()),
+            ("json", "the job ticket for programs", ticket.json().map_err(unwritten)?.into_bytes()),
         ];
         for (ending, what, bytes) in kinds {
             let name = format!("{prefix}ticket.{ending}");

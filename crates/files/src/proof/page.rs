@@ -43,7 +43,7 @@ pub struct ProofPageOptions {
 
 impl Default for ProofPageOptions {
     fn default() -> Self {
-        Self { dpi: Dpi::new(200.0).unwrap_or_default(), notes: TicketNotes::default() }
+        Self { dpi: Dpi::nearest(200.0), notes: TicketNotes::default() }
     }
 }
 

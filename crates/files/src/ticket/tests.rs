@@ -49,7 +49,7 @@ fn a_ticket_says_passes_drums_waits_and_what_to_do_after_printing() {
     ] {
         assert!(text.contains(wanted), "no “{wanted}” in\n{text}");
     }
-    let json: serde_json::Value = serde_json::from_str(&t.json()).unwrap();
+    let json: serde_json::Value = serde_json::from_str(&t.json().unwrap()).unwrap();
     assert_eq!(json["passes"][1]["inks"][0]["ink"], "Warm black");
     assert_eq!(json["tolerance_mm"], 0.35);
 }
@@ -105,7 +105,7 @@ fn a_ticket_asks_for_density_only_where_the_plates_are_as_drawn() {
     }
     for form in PlateForm::ALL {
         let ticket = Ticket::new(&p, &images, &TicketNotes::default(), form);
-        let json: serde_json::Value = serde_json::from_str(&ticket.json()).unwrap();
+        let json: serde_json::Value = serde_json::from_str(&ticket.json().unwrap()).unwrap();
         assert_eq!(json["plates"], form.id());
         document(&ticket, &p, &images).unwrap();
     }

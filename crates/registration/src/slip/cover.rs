@@ -113,7 +113,7 @@ impl Covers {
 pub fn study_dpi(sheet: Size, asked: Dpi, inks: usize) -> Dpi {
     let longest = sheet.width.get().max(sheet.height.get()).max(1.0);
     let most = (MAX_SIDE - 1) as f64 / longest * 25.4;
-    let dpi = Dpi::new(asked.get().min(most)).unwrap_or(asked);
+    let dpi = Dpi::nearest(asked.get().min(most));
     sheet.dpi_within(dpi, BYTES_BESIDES + BYTES_AN_INK * inks as f64)
 }
 

@@ -58,7 +58,7 @@ impl Default for RunOptions {
             face: Face::Front,
             copies: 200,
             seed: 1,
-            dpi: Dpi::new(100.0).unwrap_or_default(),
+            dpi: Dpi::nearest(100.0),
             distance: READING_DISTANCE,
             good: Good::default(),
         }

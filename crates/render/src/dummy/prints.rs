@@ -66,7 +66,7 @@ impl Prints {
             let all = vec![prints(printing, images, perfect, dpi)];
             return Self { all, full: Vec::new(), perfect, dpi };
         }
-        let small = Dpi::new((dpi.get() / libm::sqrt(2.0 * sheets as f64)).max(10.0)).unwrap_or(dpi);
+        let small = Dpi::nearest(dpi.get() / libm::sqrt(2.0 * sheets as f64));
         let of = |sheet| Face::BOTH.map(|f| print(printing, images, (sheet, f), perfect, small));
         Self { all: (0..sheets).into_par_iter().map(of).collect(), full: Vec::new(), perfect, dpi }
     }

@@ -56,7 +56,7 @@ pub(in crate::window) fn proof_ui(
         let mut dpi = options.dpi.get();
         let field = ui.add(drag(&mut dpi).range(72.0..=1200.0).suffix(" dpi").max_decimals(0));
         if field.labelled_by(label.id).changed() {
-            options.dpi = Dpi::new(dpi).unwrap_or_default();
+            options.dpi = Dpi::nearest(dpi);
         }
         ui.end_row();
         let label = ui.label("Layers");

@@ -36,7 +36,7 @@ pub(in crate::window) fn resolution_ui(
     }
     buttons(ui, |ui| {
         if ui.button("Use this resolution").clicked() {
-            let dpi = Dpi::new(*dpi).unwrap_or_default();
+            let dpi = Dpi::nearest(*dpi);
             for piece in &pieces {
                 out.push(UiCommand::Do(Edit::Art(piece.id, ArtEdit::Dpi(dpi)).into()));
             }

@@ -58,7 +58,7 @@ impl SlipsheetApp {
             let mut dpi = printing.press_dpi;
             let shown = format!("{:.0} dpi", dpi.get());
             let combo = ComboBox::from_id_salt("press dpi").selected_text(shown).show_ui(ui, |ui| {
-                for each in [300.0, 400.0, 600.0].map(|v| Dpi::new(v).unwrap_or_default()) {
+                for each in [300.0, 400.0, 600.0].map(Dpi::nearest) {
                     ui.selectable_value(&mut dpi, each, format!("{:.0} dpi", each.get()));
                 }
             });
