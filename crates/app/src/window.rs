@@ -1,4 +1,4 @@
-//! The window: a front that reads the session, draws it, and hands it commands.
+//! The window: a front that reads the session, draws it, and hands it requests.
 
 pub mod actions;
 mod arrivals;
@@ -43,8 +43,8 @@ use std::time::{Duration, Instant};
 
 use slipsheet_booking::preflight::Finding;
 use slipsheet_editor::{
-    Cause, Command, Effect, FacePrint, FiguresOrder, Handover, KnownRegister, Leave, LiveOrder, Notice, Pick,
-    PreviewOrder, RunOrder, ScanWatch, Session, Snapshot, StripOrder, Tasks, Worker,
+    Cause, Effect, FacePrint, FiguresOrder, Handover, KnownRegister, Leave, LiveOrder, Notice, Pick,
+    PreviewOrder, Request, RunOrder, ScanWatch, Session, Snapshot, StripOrder, Tasks, Worker,
 };
 use slipsheet_files::WriteError;
 use slipsheet_files::home::{Home, Recovered, RecoveryClaim};
@@ -172,7 +172,7 @@ impl SlipsheetApp {
             app.session.tell(Notice::warning(format!("{why}: {}", app.home.dir().display())));
         }
         if let Some(path) = project {
-            app.run(ctx, Command::Leave(Leave::Open(path)));
+            app.run(ctx, Request::Leave(Leave::Open(path)));
         }
         if let Some(left) = left {
             app.overlays.ask(Question::Recover(Box::new(left)));
@@ -194,9 +194,9 @@ impl SlipsheetApp {
     pub(crate) fn solo(&self) -> Option<usize> {
         self.session.selected_layer().map(|(i, _)| i).filter(|_| self.showing.alone)
     }
-    /// Hands a command to the session and carries out what it asks for.
-    pub(crate) fn run(&mut self, ctx: &egui::Context, command: Command) {
-        match self.session.apply(command) {
+    /// Hands a request to the session and carries out what it asks for.
+    pub(crate) fn run(&mut self, ctx: &egui::Context, request: Request) {
+        match self.session.apply(request) {
             Ok(effects) => effects.into_iter().for_each(|e| self.carry_out(ctx, e)),
             Err(e) => self.session.tell(Notice::error(sentence(&e.to_string())).about(e.cause())),
         }
@@ -205,7 +205,7 @@ impl SlipsheetApp {
     fn carry_out(&mut self, ctx: &egui::Context, effect: Effect) {
         match effect {
             Effect::AskPath(pick) => self.ask_path(pick),
-            Effect::AskDiscard(command) => self.overlays.ask(Question::Discard(command)),
+            Effect::AskDiscard(to) => self.overlays.ask(Question::Discard(to)),
             Effect::AskChangedProject(path) => self.overlays.ask(Question::ChangedProject(path)),
             Effect::AskCalibration(offer) => self.ask_calibration(*offer),
             Effect::ShowCalibration(outcome) => {
@@ -251,8 +251,8 @@ impl SlipsheetApp {
 
 /// What a part of the window asks for; it is done after the frame.
 pub(crate) enum UiCommand {
-    /// A command of the session.
-    Do(Command),
+    /// A request to the session.
+    Request(Request),
     /// An action of the table.
     Act(Action),
     /// Recovering what a crash left.

@@ -1,4 +1,4 @@
-//! What each command does to a session.
+//! What each request does to a session.
 
 mod calibration;
 mod document;
@@ -17,24 +17,24 @@ use slipsheet_document::project::Project;
 use slipsheet_files::{ScanOptions, store};
 
 use crate::calibration::CalibrationOffer;
-use crate::command::{Command, Effect, Leave, Pick};
 use crate::export::{Export, GoesTo, Source};
 use crate::history::{History, State};
 use crate::job::{Done, Job, Saving};
 use crate::notice::Notice;
-use crate::refused::CommandError;
+use crate::refused::RequestError;
+use crate::request::{Effect, Leave, Pick, Request};
 use crate::session::{Over, Session, empty};
 
-type Applied = Result<Vec<Effect>, CommandError>;
+type Applied = Result<Vec<Effect>, RequestError>;
 
 impl Session {
-    /// Carries a command out.
+    /// Carries a request out.
     ///
     /// # Errors
     /// When it is refused; nothing has changed then.
-    pub fn apply(&mut self, command: Command) -> Applied {
+    pub fn apply(&mut self, request: Request) -> Applied {
         let before = (self.revision, self.sheet);
-        let outcome = self.carry_out(command);
+        let outcome = self.carry_out(request);
         if (self.revision, self.sheet) != before {
             let printing = self.project.printing(self.sheet().id, None);
             self.printing = Arc::new(printing.unwrap_or_else(|| self.project.main_printing()));
@@ -42,97 +42,97 @@ impl Session {
         outcome
     }
 
-    fn carry_out(&mut self, command: Command) -> Applied {
+    fn carry_out(&mut self, request: Request) -> Applied {
         let ask = |pick| Ok(vec![Effect::AskPath(pick)]);
-        match command {
-            Command::Leave(to) if self.saving => {
+        match request {
+            Request::Leave(to) if self.saving => {
                 self.after_save = Some(to);
                 Ok(vec![])
             }
-            Command::Leave(to) if self.is_dirty() => Ok(vec![Effect::AskDiscard(to)]),
-            Command::Leave(to) | Command::Discard(to) => Ok(self.leave(to)),
-            Command::Ask(pick) => ask(pick),
-            Command::Export(export, path) => self.export(export, path),
-            Command::Save | Command::AskSaveAs | Command::SaveThen(_) => {
-                let elsewhere = matches!(command, Command::AskSaveAs);
-                self.after_save = if let Command::SaveThen(then) = command { Some(then) } else { None };
+            Request::Leave(to) if self.is_dirty() => Ok(vec![Effect::AskDiscard(to)]),
+            Request::Leave(to) | Request::Discard(to) => Ok(self.leave(to)),
+            Request::Ask(pick) => ask(pick),
+            Request::Export(export, path) => self.export(export, path),
+            Request::Save | Request::AskSaveAs | Request::SaveThen(_) => {
+                let elsewhere = matches!(request, Request::AskSaveAs);
+                self.after_save = if let Request::SaveThen(then) = request { Some(then) } else { None };
                 match self.path.clone().filter(|_| !elsewhere) {
                     Some(path) => Ok(self.save(&path, Over::Known)),
                     None => ask(Pick::SaveProject),
                 }
             }
-            Command::SaveOver => match self.path.clone() {
+            Request::SaveOver => match self.path.clone() {
                 Some(path) => Ok(self.save(&path, Over::Theirs)),
                 None => ask(Pick::SaveProject),
             },
-            Command::TakeTheirs => {
+            Request::TakeTheirs => {
                 Ok(self.path.clone().map(|path| Effect::Start(Job::ReadAgain(path))).into_iter().collect())
             }
-            Command::SaveElsewhere => ask(Pick::SaveProject),
-            Command::PathCancelled => {
+            Request::SaveElsewhere => ask(Pick::SaveProject),
+            Request::PathCancelled => {
                 self.after_save = None;
                 Ok(vec![])
             }
-            Command::SaveAs(path) => {
+            Request::SaveAs(path) => {
                 Ok(self.save(&crate::export::with_ending(path, "slipsheet"), Over::Known))
             }
-            Command::Collect => self.collect(),
-            Command::AddScans { files, layer, target } => Ok(self.add_scans(files, layer, target, true)),
-            Command::AddAsLayers { files, layer, target } => Ok(self.add_scans(files, layer, target, false)),
-            Command::OfferWedge(path) => {
+            Request::Collect => self.collect(),
+            Request::AddScans { files, layer, target } => Ok(self.add_scans(files, layer, target, true)),
+            Request::AddAsLayers { files, layer, target } => Ok(self.add_scans(files, layer, target, false)),
+            Request::OfferWedge(path) => {
                 let offer = CalibrationOffer::Scan { path, dropped: None };
                 Ok(vec![Effect::AskCalibration(Box::new(offer))])
             }
-            Command::OfferMeasured(path) => Ok(vec![Effect::Start(Job::ReadTable(path))]),
-            Command::Calibrate(order) => self.calibrate(order),
-            Command::TakeCalibration(calibrated) => self.take_calibration(&calibrated),
-            Command::FindScans(folder) => Ok(self.find_scans(folder)),
-            Command::AcceptChanged => self.accept_changed(),
-            Command::LookAtScans(files) => Ok(self.look_at_scans(&files)),
-            Command::ReadMarks(scans) => {
+            Request::OfferMeasured(path) => Ok(vec![Effect::Start(Job::ReadTable(path))]),
+            Request::Calibrate(order) => self.calibrate(order),
+            Request::TakeCalibration(calibrated) => self.take_calibration(&calibrated),
+            Request::FindScans(folder) => Ok(self.find_scans(folder)),
+            Request::AcceptChanged => self.accept_changed(),
+            Request::LookAtScans(files) => Ok(self.look_at_scans(&files)),
+            Request::ReadMarks(scans) => {
                 Ok(vec![Effect::Start(Job::ReadMarks { printing: Arc::clone(&self.printing), scans })])
             }
-            Command::SwitchTo(sheet) => self.switch_to(sheet),
-            Command::LineUp(art) => self.line_up(art),
-            Command::PlaceByMarks(art) => self.place_by_marks(art),
-            Command::LookOverMarks(art) => self.look_over_marks(art),
-            Command::Select(layer, art) => {
+            Request::SwitchTo(sheet) => self.switch_to(sheet),
+            Request::LineUp(art) => self.line_up(art),
+            Request::PlaceByMarks(art) => self.place_by_marks(art),
+            Request::LookOverMarks(art) => self.look_over_marks(art),
+            Request::Select(layer, art) => {
                 self.select(layer, art);
                 Ok(vec![])
             }
-            Command::Edit(edit) => self.edit(edit),
-            Command::GiveWrap(order) => {
+            Request::Edit(edit) => self.edit(edit),
+            Request::GiveWrap(order) => {
                 let effects = self.edit(Edit::Project(ProjectEdit::GiveWrap(order)))?;
                 let sheet = self.project.wrap.as_ref().map(|w| w.sheet.id);
                 sheet.map_or(Ok(vec![]), |sheet| self.switch_to(sheet))?;
                 Ok(effects)
             }
-            Command::Undo => self.step("undo", History::undo),
-            Command::Redo => self.step("redo", History::redo),
-            Command::BeginGesture(label) => {
+            Request::Undo => self.step("undo", History::undo),
+            Request::Redo => self.step("redo", History::redo),
+            Request::BeginGesture(label) => {
                 let now = self.state();
                 self.history.open(label, &now);
                 Ok(vec![])
             }
-            Command::EndGesture => {
+            Request::EndGesture => {
                 let now = self.state();
                 self.history.close(&now);
                 Ok(vec![])
             }
-            Command::Shelf(change) => self.change_shelf(change),
-            Command::Dismiss(i) => {
+            Request::Shelf(change) => self.change_shelf(change),
+            Request::Dismiss(i) => {
                 if i < self.notices.len() {
                     self.notices.remove(i);
                 }
                 Ok(vec![])
             }
-            Command::JobDone(epoch, done) => {
+            Request::JobDone(epoch, done) => {
                 // What a job of an earlier project brings is stale, but for the word on a file it wrote.
                 let tells = matches!(*done, Done::Written(_) | Done::Failed(..) | Done::Opened { .. });
                 if epoch != self.epoch && !tells {
                     // Nor is that a project which another one has replaced is saved; that it is not is news.
                     if let Done::Saved(_, Saving::Refused(why)) = &*done {
-                        return Err(CommandError::NotSaved(Arc::clone(why)));
+                        return Err(RequestError::NotSaved(Arc::clone(why)));
                     }
                     return Ok(vec![]);
                 }
@@ -220,13 +220,13 @@ impl Session {
     }
 
     /// Refuses while a scan has no pixels.
-    fn all_loaded(&self, what: &'static str) -> Result<(), CommandError> {
+    fn all_loaded(&self, what: &'static str) -> Result<(), RequestError> {
         let missing = self.all_scans().find(|s| self.images.get(&s.key).is_none());
-        missing.map_or(Ok(()), |scan| Err(CommandError::MissesScan { what, path: scan.path.clone() }))
+        missing.map_or(Ok(()), |scan| Err(RequestError::MissesScan { what, path: scan.path.clone() }))
     }
 
     /// Refuses a file that the project is made of.
-    pub(crate) fn may_write(&self, path: &Path) -> Result<(), CommandError> {
+    pub(crate) fn may_write(&self, path: &Path) -> Result<(), RequestError> {
         let file = self.path.as_deref();
         store::refuse_to_replace(path, file, &self.project)?;
         // Undo may bring back scans that the project has let go.
@@ -234,7 +234,7 @@ impl Session {
     }
 
     fn collect(&self) -> Applied {
-        let path = self.path.clone().ok_or(CommandError::SaveFirst)?;
+        let path = self.path.clone().ok_or(RequestError::SaveFirst)?;
         Ok(vec![Effect::Start(Job::Collect { project: Box::new(self.project.clone()), path })])
     }
 
@@ -248,7 +248,7 @@ impl Session {
     ) -> Vec<Effect> {
         let is_project = |f: &PathBuf| f.extension().is_some_and(|e| e.eq_ignore_ascii_case("slipsheet"));
         if let Some(project) = files.iter().find(|f| is_project(f)) {
-            return match self.apply(Command::Leave(Leave::Open(project.clone()))) {
+            return match self.apply(Request::Leave(Leave::Open(project.clone()))) {
                 Ok(effects) => effects,
                 Err(e) => {
                     self.tell(Notice::error(e.to_string()));
@@ -275,7 +275,7 @@ impl Session {
     fn step(&mut self, what: &'static str, walk: fn(&mut History, &State) -> Option<State>) -> Applied {
         let now = self.state();
         let State { mut project, sheet } =
-            walk(&mut self.history, &now).ok_or(CommandError::Nothing(what))?;
+            walk(&mut self.history, &now).ok_or(RequestError::Nothing(what))?;
         project.ids.keep_above(self.project.ids);
         self.project = project;
         self.revision += 1;

@@ -1,5 +1,5 @@
 //! Jobs: slow work beside the window. A job gets an immutable snapshot and a cancel flag, reports progress, and comes
-//! back as a command; the front never waits. [`Job`] is what is to be done and [`Done`] what comes of it; the modules
+//! back as a request; the front never waits. [`Job`] is what is to be done and [`Done`] what comes of it; the modules
 //! below do it, and [`crate::Tasks`] runs them.
 
 mod lineup;

@@ -1,12 +1,11 @@
-//! A working session on one project, without any window: the document, the commands that change it, its
+//! A working session on one project, without any window: the document, the requests that change it, its
 //! history, the jobs that run beside it, and what the person is told.
 //!
 //! **Invariant:** [`Session::apply`] is the only door for change. A front reads the session, hands it
-//! [`Command`]s, and carries out the [`Effect`]s that come back.
+//! [`Request`]s, and carries out the [`Effect`]s that come back.
 
 mod apply;
 mod calibration;
-mod command;
 mod export;
 mod handover;
 mod history;
@@ -16,6 +15,7 @@ mod live;
 mod notice;
 mod previews;
 mod refused;
+mod request;
 mod run_desk;
 mod scan_watch;
 mod session;
@@ -27,7 +27,6 @@ mod tasks;
 mod worker;
 
 pub use calibration::{Calibrated, CalibrationOffer, CalibrationOrder, CalibrationSource};
-pub use command::{Command, Effect, Leave, Pick, ShelfChange};
 pub use export::{
     DummyExport, DummySheetExport, Export, ExportError, GoesTo, GuideExport, MAKING_PACK, MarksExport,
     PackExport, ProofExport, ProofsExport, ShelfExport, Source, WedgeExport, WrapExport, with_ending,
@@ -39,7 +38,8 @@ pub use known_register::{KnownInk, KnownRegister};
 pub use live::{FacePrint, Figures, FiguresOrder, LiveOrder, LivePicture};
 pub use notice::{Cause, Notice, Weight};
 pub use previews::{Preview, PreviewOrder, Wanted};
-pub use refused::CommandError;
+pub use refused::RequestError;
+pub use request::{Effect, Leave, Pick, Request, ShelfChange};
 pub use run_desk::{CopyWanted, PLACE, RunNews, RunOrder, RunWanted, SHOWN};
 pub use scan_watch::ScanWatch;
 pub use session::{Selection, Session};

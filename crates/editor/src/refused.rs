@@ -1,4 +1,4 @@
-//! Why a session refuses a command.
+//! Why a session refuses a request.
 
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -12,9 +12,9 @@ use slipsheet_paper::fold::SchemeError;
 
 use crate::notice::Cause;
 
-/// Why a command was refused; nothing has changed then.
+/// Why a request was refused; nothing has changed then.
 #[derive(Debug, thiserror::Error)]
-pub enum CommandError {
+pub enum RequestError {
     /// The document refused an edit.
     #[error(transparent)]
     Edit(#[from] Refusal),
@@ -89,7 +89,7 @@ pub enum CommandError {
     Task(String),
 }
 
-impl CommandError {
+impl RequestError {
     /// What cures it, where something does.
     pub fn cause(&self) -> Option<Cause> {
         matches!(self, Self::NotSaved(_)).then_some(Cause::Save)

@@ -19,10 +19,10 @@ use slipsheet_files::home::Settings;
 use slipsheet_files::store;
 use slipsheet_render::images::Images;
 
-use crate::command::Leave;
 use crate::history::History;
 use crate::job::Lost;
 use crate::notice::{self, Cause, Notice};
+use crate::request::Leave;
 
 /// How many notices are kept.
 const NOTICES: usize = 50;
@@ -50,7 +50,7 @@ pub struct Session {
     pub(crate) project: Project,
     /// The sheet that is open.
     pub(crate) sheet: SheetId,
-    /// What is printed of it, as the last command left it.
+    /// What is printed of it, as the last request left it.
     pub(crate) printing: Arc<Printing>,
     pub(crate) saved: Project,
     pub(crate) path: Option<PathBuf>,
@@ -276,7 +276,7 @@ impl Session {
     /// The title for the window.
     pub fn title(&self) -> String {
         let mark = if self.is_dirty() { " (unsaved)" } else { "" };
-        format!("{}{mark}", crate::command::title_or_untitled(&self.project))
+        format!("{}{mark}", crate::request::title_or_untitled(&self.project))
     }
 }
 

@@ -6,7 +6,7 @@ use slipsheet_document::edit::{LayerEdit, SheetEdit};
 use slipsheet_document::ids::LayerId;
 use slipsheet_document::passes;
 use slipsheet_document::shelf::Shelf;
-use slipsheet_editor::{Command, Session};
+use slipsheet_editor::{Request, Session};
 use slipsheet_files::home::Settings;
 use slipsheet_paper::fold::Face;
 
@@ -23,7 +23,7 @@ fn session() -> Session {
 }
 
 fn sheet(s: &mut Session, edit: SheetEdit) {
-    s.apply(Command::sheet(s.sheet().id, edit)).unwrap();
+    s.apply(Request::sheet(s.sheet().id, edit)).unwrap();
 }
 
 fn layer(s: &Session, name: &str) -> LayerId {
@@ -31,7 +31,7 @@ fn layer(s: &Session, name: &str) -> LayerId {
 }
 
 fn remove(s: &mut Session, name: &str) {
-    s.apply(Command::layer(layer(s, name), LayerEdit::Remove)).unwrap();
+    s.apply(Request::layer(layer(s, name), LayerEdit::Remove)).unwrap();
 }
 
 fn move_to(s: &mut Session, name: &str, position: usize) {
@@ -60,8 +60,8 @@ fn moving_a_layer_between_two_of_a_pass_parts_them_and_joins_neither() {
     // Parted once, they stay so when it goes again.
     move_to(&mut s, "d", 3);
     assert_eq!(passes(&s), ["a", "b", "c", "d"]);
-    s.apply(Command::Undo).unwrap();
-    s.apply(Command::Undo).unwrap();
+    s.apply(Request::Undo).unwrap();
+    s.apply(Request::Undo).unwrap();
     assert_eq!(passes(&s), ["a", "bc", "d"]);
     move_to(&mut s, "a", 3);
     assert_eq!(passes(&s), ["bc", "d", "a"]);
@@ -70,7 +70,7 @@ fn moving_a_layer_between_two_of_a_pass_parts_them_and_joins_neither() {
 #[test]
 fn a_layer_that_changes_sides_leaves_its_pass() {
     let mut s = session();
-    s.apply(Command::layer(layer(&s, "b"), LayerEdit::Face(Face::Back))).unwrap();
+    s.apply(Request::layer(layer(&s, "b"), LayerEdit::Face(Face::Back))).unwrap();
     assert_eq!(passes(&s), ["a", "c", "d"]);
 }
 
@@ -91,15 +91,15 @@ fn what_is_selected_stays_selected_and_a_neighbour_is_when_it_has_gone() {
     let mut s = session();
     let selected = |s: &Session| s.selected_layer().map(|(_, l)| l.name.clone());
     let (b, c) = (layer(&s, "b"), layer(&s, "c"));
-    s.apply(Command::Select(Some(b), None)).unwrap();
+    s.apply(Request::Select(Some(b), None)).unwrap();
     move_to(&mut s, "b", 3);
     assert_eq!(selected(&s).as_deref(), Some("b"));
     // The last of all has gone, so the one before it is selected.
     remove(&mut s, "b");
     assert_eq!(selected(&s).as_deref(), Some("d"));
-    s.apply(Command::Select(Some(c), None)).unwrap();
+    s.apply(Request::Select(Some(c), None)).unwrap();
     remove(&mut s, "c");
     assert_eq!(selected(&s).as_deref(), Some("d"), "what came to its place");
-    s.apply(Command::Select(Some(c), None)).unwrap();
+    s.apply(Request::Select(Some(c), None)).unwrap();
     assert_eq!(selected(&s), None, "what has gone cannot be selected");
 }

@@ -128,30 +128,30 @@ fn a_colourway_is_taken_over_and_undone() {
 #[test]
 fn renaming_and_moving_layers_keeps_their_editions() {
     use slipsheet_document::edit::{Edit, EditionEdit, LayerEdit, SheetEdit};
-    use slipsheet_editor::Command;
+    use slipsheet_editor::Request;
     let shelf = slipsheet_document::shelf::Shelf::starter().unwrap();
     let mut session = slipsheet_editor::Session::new(shelf.clone(), Default::default());
     let sheet = session.sheet().id;
     for i in 0..3 {
-        session.apply(Command::sheet(sheet, SheetEdit::AddLayer(format!("{i}")))).unwrap();
+        session.apply(Request::sheet(sheet, SheetEdit::AddLayer(format!("{i}")))).unwrap();
     }
     let [a, b, c] = [0, 1, 2].map(|i: usize| session.sheet().layers[i].id);
     for (i, id) in [a, b, c].into_iter().enumerate() {
-        session.apply(Command::layer(id, LayerEdit::Ink(shelf.inks[i].clone()))).unwrap();
+        session.apply(Request::layer(id, LayerEdit::Ink(shelf.inks[i].clone()))).unwrap();
     }
-    session.apply(Command::sheet(sheet, SheetEdit::AddEdition("Spring".to_owned()))).unwrap();
-    let twice = session.apply(Command::sheet(sheet, SheetEdit::AddEdition("spring".to_owned())));
+    session.apply(Request::sheet(sheet, SheetEdit::AddEdition("Spring".to_owned()))).unwrap();
+    let twice = session.apply(Request::sheet(sheet, SheetEdit::AddEdition("spring".to_owned())));
     assert!(twice.unwrap_err().to_string().contains("another name"));
-    session.apply(Command::layer(a, LayerEdit::Name("wash".to_owned()))).unwrap();
-    session.apply(Command::sheet(sheet, SheetEdit::MoveLayer(a, 2))).unwrap();
-    session.apply(Command::layer(b, LayerEdit::Remove)).unwrap();
+    session.apply(Request::layer(a, LayerEdit::Name("wash".to_owned()))).unwrap();
+    session.apply(Request::sheet(sheet, SheetEdit::MoveLayer(a, 2))).unwrap();
+    session.apply(Request::layer(b, LayerEdit::Remove)).unwrap();
     for id in [a, c] {
-        session.apply(Command::layer(id, LayerEdit::Ink(shelf.inks[9].clone()))).unwrap();
+        session.apply(Request::layer(id, LayerEdit::Ink(shelf.inks[9].clone()))).unwrap();
     }
     let spring = session.sheet().editions[0].id;
     session.apply(Edit::Edition(spring, EditionEdit::Use).into()).unwrap();
     let inks: Vec<&str> = session.project().main.layers.iter().map(|l| l.ink.name.as_str()).collect();
     assert_eq!(inks, [shelf.inks[2].name.as_str(), shelf.inks[0].name.as_str()]);
-    session.apply(Command::Undo).unwrap();
+    session.apply(Request::Undo).unwrap();
     assert!(session.project().main.layers.iter().all(|l| l.ink == shelf.inks[9]));
 }

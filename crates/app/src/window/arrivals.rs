@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use slipsheet_document::layer::Target;
-use slipsheet_editor::{Command, FiguresOrder, LiveOrder, Notice, Snapshot};
+use slipsheet_editor::{FiguresOrder, LiveOrder, Notice, Request, Snapshot};
 
 use super::overlays::Question;
 use super::{Answer, AskedPath, SlipsheetApp, paths, strip};
@@ -56,8 +56,8 @@ impl SlipsheetApp {
     pub(super) fn poll(&mut self, ctx: &egui::Context) {
         self.tasks.cancel_older(self.session.epoch());
         for (epoch, done) in self.tasks.poll() {
-            let command = Command::JobDone(epoch, Arc::new(done));
-            self.run(ctx, command);
+            let request = Request::JobDone(epoch, Arc::new(done));
+            self.run(ctx, request);
         }
         self.watch_scans(ctx);
         if let Some((revision, figures)) = self.layer_figures.poll().pop() {
@@ -120,7 +120,7 @@ impl SlipsheetApp {
         }
         let files = self.scan_watch.poll();
         if !files.is_empty() {
-            self.run(ctx, Command::LookAtScans(files));
+            self.run(ctx, Request::LookAtScans(files));
         }
     }
 
@@ -130,12 +130,12 @@ impl SlipsheetApp {
                 // The desktop asked about the name it was given, not about the one with its ending.
                 Some(path) => self.overlays.ask(Question::replace(asked, &path)),
                 None => {
-                    if let Some(command) = paths::command(&asked, files) {
-                        self.run(ctx, command);
+                    if let Some(request) = paths::request(&asked, files) {
+                        self.run(ctx, request);
                     }
                 }
             },
-            Answer::Cancelled => self.run(ctx, Command::PathCancelled),
+            Answer::Cancelled => self.run(ctx, Request::PathCancelled),
             Answer::NoDialog => self.overlays.ask(Question::typed_path(asked)),
         }
     }
@@ -167,6 +167,6 @@ impl SlipsheetApp {
         // One scan let go while an empty layer is selected is meant for that layer.
         let empty = self.session.selected_layer().filter(|(_, l)| l.art.is_empty() && files.len() == 1);
         let layer = empty.map(|(_, l)| l.id);
-        self.run(ctx, Command::AddScans { files, layer, target: Target::Sheet });
+        self.run(ctx, Request::AddScans { files, layer, target: Target::Sheet });
     }
 }

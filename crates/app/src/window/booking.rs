@@ -16,7 +16,7 @@ use slipsheet_booking::schedule::Schedule;
 use slipsheet_core::words::count;
 use slipsheet_document::accepted::Place;
 use slipsheet_document::printing::Printing;
-use slipsheet_editor::{Command, Effect, Handover, PackExport};
+use slipsheet_editor::{Effect, Handover, PackExport, Request};
 use slipsheet_files::pack::PackChoices;
 
 pub(super) use handover::ShownPage;
@@ -138,7 +138,7 @@ impl SlipsheetApp {
     pub(super) fn ask_pack(&mut self, ctx: &egui::Context, choices: PackChoices) {
         self.session.settings_mut().pack = choices;
         self.carry_out(ctx, Effect::SaveSettings);
-        self.run(ctx, Command::export(PackExport));
+        self.run(ctx, Request::export(PackExport));
     }
 
     /// How many copies are planned.

@@ -4,7 +4,7 @@
 use egui::{ComboBox, Rect, RichText, ScrollArea, Sense, Ui, Vec2};
 use slipsheet_document::edit::SheetEdit;
 use slipsheet_document::printing::Printing;
-use slipsheet_editor::{Command, Session, Wanted};
+use slipsheet_editor::{Request, Session, Wanted};
 use slipsheet_render::colourway::{self, Choice, Colourway, Explored, MAX_CHOSEN, Order};
 
 use super::actions::Action;
@@ -96,7 +96,7 @@ impl Series {
             if ui.button("Save as edition").on_hover_text("Save the current inks and stock").clicked() {
                 let (name, colours) = (printing.sheet.stock.name.clone(), printing.sheet.colours());
                 let keep = SheetEdit::KeepColourway(name, Box::new(colours));
-                out.push(UiCommand::Do(Command::sheet(printing.sheet.id, keep)));
+                out.push(UiCommand::Request(Request::sheet(printing.sheet.id, keep)));
             }
             if ui.button("Editions…").clicked() {
                 out.push(UiCommand::Act(Action::Editions));
@@ -270,7 +270,7 @@ impl Series {
             if response.on_hover_text(format!("Use {}", way.name)).clicked() && !chosen {
                 let colours = Box::new(way.colours.clone());
                 let edit = SheetEdit::UseColourway(colours);
-                out.push(UiCommand::Do(Command::sheet(printing.sheet.id, edit)));
+                out.push(UiCommand::Request(Request::sheet(printing.sheet.id, edit)));
             }
             inks_ui(ui, &way.colours, &printing.sheet);
             ui.label(RichText::new(figures(way)).small());

@@ -11,7 +11,7 @@ pub(super) mod resolution;
 pub(super) mod unsaved;
 
 use egui::Ui;
-use slipsheet_editor::{Command, DummyExport};
+use slipsheet_editor::{DummyExport, Request};
 use slipsheet_files::pack::PackChoices;
 
 use super::booking::choices;
@@ -51,7 +51,7 @@ pub(super) fn dummy_picture_ui(ui: &mut Ui, form: &mut PictureForm, out: &mut Ve
     picture_ui(ui, form);
     buttons(ui, |ui| {
         if ui.button("Export…").clicked() {
-            out.push(UiCommand::Do(Command::export(DummyExport(form.shot()))));
+            out.push(UiCommand::Request(Request::export(DummyExport(form.shot()))));
             return Next::Close;
         }
         if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }

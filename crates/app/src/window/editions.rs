@@ -9,7 +9,7 @@ use slipsheet_document::edition::{Colours, Edition};
 use slipsheet_document::ids::EditionId;
 use slipsheet_document::printing::Printing;
 use slipsheet_document::sheet::Sheet;
-use slipsheet_editor::{Command, Preview, PreviewOrder, ProofsExport, Session, Wanted};
+use slipsheet_editor::{Preview, PreviewOrder, ProofsExport, Request, Session, Wanted};
 use slipsheet_files::Progress;
 
 use super::actions::Action;
@@ -161,7 +161,7 @@ impl Series {
                     && response.on_hover_text("Use this edition").clicked()
                     && !chosen
                 {
-                    out.push(UiCommand::Do(Edit::Edition(edition.id, EditionEdit::Use).into()));
+                    out.push(UiCommand::Request(Edit::Edition(edition.id, EditionEdit::Use).into()));
                 }
                 match edition {
                     None => drop(ui.label(theme::heading("Current"))),
@@ -175,10 +175,10 @@ impl Series {
                 ui.horizontal(|ui| {
                     let update = ui.add_enabled(!chosen, egui::Button::new("Update").small());
                     if update.on_hover_text("Save the current inks and stock in it").clicked() {
-                        out.push(UiCommand::Do(Edit::Edition(edition.id, EditionEdit::Update).into()));
+                        out.push(UiCommand::Request(Edit::Edition(edition.id, EditionEdit::Update).into()));
                     }
                     if ui.small_button("Remove edition").clicked() {
-                        out.push(UiCommand::Do(Edit::Edition(edition.id, EditionEdit::Remove).into()));
+                        out.push(UiCommand::Request(Edit::Edition(edition.id, EditionEdit::Remove).into()));
                     }
                 });
             },
@@ -200,7 +200,7 @@ impl Series {
         }
         if field.lost_focus() && naming.take_if(|(id, _)| *id == edition.id).is_some() && name != edition.name
         {
-            out.push(UiCommand::Do(Edit::Edition(edition.id, EditionEdit::Rename(name)).into()));
+            out.push(UiCommand::Request(Edit::Edition(edition.id, EditionEdit::Rename(name)).into()));
         }
     }
 
@@ -215,7 +215,7 @@ impl Series {
             let tip = "Save the current inks and stock under this name";
             if add.on_hover_text(tip).clicked() || (entered && !self.name.trim().is_empty()) {
                 let name = std::mem::take(&mut self.name);
-                out.push(UiCommand::Do(Command::sheet(printing.sheet.id, SheetEdit::AddEdition(name))));
+                out.push(UiCommand::Request(Request::sheet(printing.sheet.id, SheetEdit::AddEdition(name))));
             }
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 if ui.button("Close").clicked() {
@@ -224,7 +224,7 @@ impl Series {
                 let proofs =
                     ui.add_enabled(!printing.sheet.editions.is_empty(), egui::Button::new("Export proofs…"));
                 if proofs.on_hover_text("A proof of every edition, into a folder").clicked() {
-                    out.push(UiCommand::Do(Command::export(ProofsExport::default())));
+                    out.push(UiCommand::Request(Request::export(ProofsExport::default())));
                 }
                 if ui.button("Colourways…").clicked() {
                     out.push(UiCommand::Act(Action::Colourways));

@@ -5,7 +5,7 @@ use egui::{Pos2, Rect, RichText, Sense, Stroke, Ui, Vec2};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::paper;
 use slipsheet_document::grain;
-use slipsheet_editor::{Command, DummySheetExport};
+use slipsheet_editor::{DummySheetExport, Request};
 use slipsheet_files::dummy_sheet::DummySheetOptions;
 use slipsheet_paper::fold::Fold;
 use slipsheet_paper::steps;
@@ -149,7 +149,7 @@ pub(super) fn printed_dummy_ui(
     ui.label(RichText::new(caution).small().color(theme::of(ui).warning));
     buttons(ui, |ui| {
         if ui.button("Export…").clicked() {
-            out.push(UiCommand::Do(Command::export(DummySheetExport(*options))));
+            out.push(UiCommand::Request(Request::export(DummySheetExport(*options))));
             return Next::Close;
         }
         if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }

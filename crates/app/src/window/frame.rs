@@ -1,7 +1,7 @@
 //! One frame: what has come is taken, the panels are drawn, and then what they ask for is done.
 
 use egui::{Align2, Area, CentralPanel, Frame, Id, Key, Margin, Order, Panel, Vec2, ViewportCommand};
-use slipsheet_editor::{Command, Leave};
+use slipsheet_editor::{Leave, Request};
 use slipsheet_paper::fold::Face;
 
 use super::overlays::Context;
@@ -42,7 +42,7 @@ impl SlipsheetApp {
         let mut out = self.keys(&ctx);
         // A drag whose end was not seen, because the view changed under it, ends here.
         if self.state.sheet.lost_its_drag(&ctx) {
-            out.push(UiCommand::Do(Command::EndGesture));
+            out.push(UiCommand::Request(Request::EndGesture));
         }
         let bar = Frame::new().fill(p.panel).inner_margin(Margin::symmetric(theme::PANEL_MARGIN, 5));
         Panel::top("menu bar").frame(bar).show(ui, |ui| self.menu_ui(ui, &mut out));
@@ -96,7 +96,7 @@ impl SlipsheetApp {
     /// Does what a part of the window asks for.
     fn handle(&mut self, ctx: &egui::Context, command: UiCommand) {
         match command {
-            UiCommand::Do(command) => self.run(ctx, command),
+            UiCommand::Request(request) => self.run(ctx, request),
             UiCommand::Act(action) => self.act(ctx, action),
             UiCommand::Recover(left) => self.recover(ctx, *left),
             UiCommand::Pack(choices) => self.ask_pack(ctx, choices),
@@ -125,7 +125,7 @@ impl SlipsheetApp {
             return;
         }
         ctx.send_viewport_cmd(ViewportCommand::CancelClose);
-        self.run(ctx, Command::Leave(Leave::Quit));
+        self.run(ctx, Request::Leave(Leave::Quit));
     }
 
     /// Says that files may be let go.

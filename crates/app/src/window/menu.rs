@@ -5,7 +5,7 @@ mod act;
 pub(super) use act::TRUE_SIZE;
 
 use egui::{Button, Ui};
-use slipsheet_editor::{Command, Leave};
+use slipsheet_editor::{Leave, Request};
 use slipsheet_files::file_name;
 
 use super::actions::{self, Action, Menu, TABLE};
@@ -179,7 +179,7 @@ impl SlipsheetApp {
                 for path in recent {
                     let name = file_name::stem(path);
                     if ui.button(name).on_hover_text(path.display().to_string()).clicked() {
-                        out.push(UiCommand::Do(Command::Leave(Leave::Open(path.clone()))));
+                        out.push(UiCommand::Request(Request::Leave(Leave::Open(path.clone()))));
                         ui.close();
                     }
                 }

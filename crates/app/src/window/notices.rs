@@ -3,7 +3,7 @@
 use egui::{
     Align, Area, Context, Frame, Id, Layout, Order, Pos2, Rect, RichText, Sense, Shape, Stroke, Ui, Vec2,
 };
-use slipsheet_editor::{Command, Weight};
+use slipsheet_editor::{Request, Weight};
 
 use super::{MainView, SlipsheetApp, UiCommand, theme};
 
@@ -37,7 +37,7 @@ impl SlipsheetApp {
                 ui.set_width(widest - 32.0);
                 ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
                     if ui.button("Dismiss").clicked() {
-                        out.push(UiCommand::Do(Command::Dismiss(i)));
+                        out.push(UiCommand::Request(Request::Dismiss(i)));
                     }
                     if notices.len() > 1 {
                         let more = format!("{} more", notices.len() - 1);

@@ -8,7 +8,7 @@ use std::path::PathBuf;
 use egui::{Id, Modal, ModalResponse, Ui};
 use slipsheet_booking::preflight::Finding;
 use slipsheet_document::layer::ScanKey;
-use slipsheet_editor::{Command, Leave, PreviewOrder, Session, Tasks, Worker};
+use slipsheet_editor::{Leave, PreviewOrder, Request, Session, Tasks, Worker};
 use slipsheet_files::dummy_sheet::DummySheetOptions;
 use slipsheet_files::home::{Home, Recovered};
 use slipsheet_files::pack::PackChoices;
@@ -220,7 +220,7 @@ impl Overlays {
             let away = shown.should_close() && !must_answer;
             if away && question.takes_paths() {
                 // Escape is Cancel: what waited for the path is off as well.
-                out.push(UiCommand::Do(Command::PathCancelled));
+                out.push(UiCommand::Request(Request::PathCancelled));
             }
             if away || shown.inner == Next::Close {
                 self.question = None;

@@ -7,7 +7,7 @@ use std::sync::mpsc::{Receiver, channel};
 use std::time::{Duration, Instant};
 
 use slipsheet_document::layer::Target;
-use slipsheet_editor::{Command, GoesTo, Leave, Pick, ShelfChange, with_ending};
+use slipsheet_editor::{GoesTo, Leave, Pick, Request, ShelfChange, with_ending};
 use slipsheet_files::{file_name, logged};
 
 /// What is asked.
@@ -186,18 +186,18 @@ pub(crate) fn replaces_unasked(asked: &AskedPath, files: &[PathBuf]) -> Option<P
     target(asked, files).filter(|t| files.first() != Some(t) && t.exists())
 }
 
-/// The command that an answer stands for.
-pub(crate) fn command(asked: &AskedPath, files: Vec<PathBuf>) -> Option<Command> {
+/// The request that an answer stands for.
+pub(crate) fn request(asked: &AskedPath, files: Vec<PathBuf>) -> Option<Request> {
     let first = files.first()?.clone();
     Some(match &asked.pick {
-        Pick::OpenProject => Command::Leave(Leave::Open(first)),
-        Pick::SaveProject => Command::SaveAs(first),
-        Pick::AddScans(layer) => Command::AddScans { files, layer: *layer, target: Target::Sheet },
-        Pick::Export(export) => Command::Export(Arc::clone(export), first),
-        Pick::ReadWedge => Command::OfferWedge(first),
-        Pick::ImportMeasured => Command::OfferMeasured(first),
-        Pick::ReadMarks => Command::ReadMarks(files),
-        Pick::ImportShelf => Command::Shelf(ShelfChange::Import(first)),
-        Pick::FindScans => Command::FindScans(first),
+        Pick::OpenProject => Request::Leave(Leave::Open(first)),
+        Pick::SaveProject => Request::SaveAs(first),
+        Pick::AddScans(layer) => Request::AddScans { files, layer: *layer, target: Target::Sheet },
+        Pick::Export(export) => Request::Export(Arc::clone(export), first),
+        Pick::ReadWedge => Request::OfferWedge(first),
+        Pick::ImportMeasured => Request::OfferMeasured(first),
+        Pick::ReadMarks => Request::ReadMarks(files),
+        Pick::ImportShelf => Request::Shelf(ShelfChange::Import(first)),
+        Pick::FindScans => Request::FindScans(first),
     })
 }

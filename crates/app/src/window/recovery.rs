@@ -3,7 +3,7 @@
 use std::path::Path;
 use std::time::{Duration, Instant};
 
-use slipsheet_editor::{Cause, Command, Leave, Notice};
+use slipsheet_editor::{Cause, Leave, Notice, Request};
 use slipsheet_files::home::{Home, Recovered};
 
 use super::SlipsheetApp;
@@ -64,7 +64,7 @@ impl SlipsheetApp {
     /// Takes up what a crash left. Its copy goes only when the work has a new one.
     pub(crate) fn recover(&mut self, ctx: &egui::Context, left: Recovered) {
         let file = left.file.clone();
-        self.run(ctx, Command::Discard(Leave::Recover(Box::new(left))));
+        self.run(ctx, Request::Discard(Leave::Recover(Box::new(left))));
         self.recovered_revision = self.session.revision();
         if self.save_recovery() {
             self.home.drop_recovered(&file);

@@ -5,7 +5,7 @@ use egui::{RichText, Ui, Vec2};
 use slipsheet_core::units::Size;
 use slipsheet_document::edit::SheetEdit;
 use slipsheet_document::shelf::Shelf;
-use slipsheet_editor::{Command, Session, ShelfChange};
+use slipsheet_editor::{Request, Session, ShelfChange};
 use slipsheet_paper::fold::{self, Face, FoldPlan, PANELS, Scheme};
 
 use super::dialogs::Next;
@@ -98,7 +98,7 @@ impl Schemes {
                     let folds = &session.shelf().folds;
                     let at = folds.iter().position(|f| f.id == scheme.id);
                     self.selected = first + at.unwrap_or(folds.len());
-                    out.push(UiCommand::Do(Command::Shelf(ShelfChange::Fold(Box::new(scheme)))));
+                    out.push(UiCommand::Request(Request::Shelf(ShelfChange::Fold(Box::new(scheme)))));
                 }
             }
         }
@@ -261,12 +261,12 @@ impl Schemes {
                 self.edit(session, scheme, true);
             }
             if origin == Origin::Printing && ui.button("Save to shelf").clicked() {
-                out.push(UiCommand::Do(Command::Shelf(ShelfChange::Fold(Box::new(scheme.clone())))));
+                out.push(UiCommand::Request(Request::Shelf(ShelfChange::Fold(Box::new(scheme.clone())))));
             }
             if origin == Origin::Shelf
                 && ui.button("Remove").on_hover_text("Projects that use it keep their own copy").clicked()
             {
-                out.push(UiCommand::Do(Command::Shelf(ShelfChange::RemoveFold(scheme.id.clone()))));
+                out.push(UiCommand::Request(Request::Shelf(ShelfChange::RemoveFold(scheme.id.clone()))));
             }
         });
         next
@@ -274,7 +274,7 @@ impl Schemes {
 }
 
 fn use_scheme(session: &Session, scheme: Scheme) -> UiCommand {
-    UiCommand::Do(Command::sheet(session.sheet().id, SheetEdit::Fold(Some(scheme))))
+    UiCommand::Request(Request::sheet(session.sheet().id, SheetEdit::Fold(Some(scheme))))
 }
 
 /// One scheme of the list.

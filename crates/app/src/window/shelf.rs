@@ -6,7 +6,7 @@ use egui::{Grid, RichText, Ui};
 use slipsheet_core::colour::Lab;
 use slipsheet_core::ink::{Ink, Swatch};
 use slipsheet_core::stock::Stock;
-use slipsheet_editor::{Command, Pick, Session, ShelfChange, ShelfExport};
+use slipsheet_editor::{Pick, Request, Session, ShelfChange, ShelfExport};
 
 use super::dialogs::Next;
 use super::number::drag;
@@ -111,11 +111,11 @@ impl ShelfWindow {
                 .on_hover_text("Add the inks and stocks of a shelf file to this one")
                 .clicked()
             {
-                out.push(UiCommand::Do(Command::Ask(Pick::ImportShelf)));
+                out.push(UiCommand::Request(Request::Ask(Pick::ImportShelf)));
             }
             if ui.button("Export…").on_hover_text("Save this shelf as a file for others").clicked() {
                 let shelf = ShelfExport(cx.session.shelf().clone());
-                out.push(UiCommand::Do(Command::Ask(Pick::Export(Arc::new(shelf)))));
+                out.push(UiCommand::Request(Request::Ask(Pick::Export(Arc::new(shelf)))));
             }
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 if ui.button("Close").clicked() {
@@ -162,7 +162,7 @@ impl ShelfWindow {
         });
         ui.horizontal(|ui| {
             let at = self.selected;
-            let change = |change| UiCommand::Do(Command::Shelf(change));
+            let change = |change| UiCommand::Request(Request::Shelf(change));
             if ui.button("Add").clicked() {
                 out.push(change(if stocks { new_stock(&shelf.stocks) } else { new_ink(&shelf.inks) }));
                 self.select(count);
@@ -214,7 +214,7 @@ impl ShelfWindow {
             curve_rows(ui, &mut ink.curve);
         });
         if keep_ui(ui, draft.is_changed()) {
-            out.push(UiCommand::Do(Command::Shelf(ShelfChange::Ink(Some(at), draft.edited.clone()))));
+            out.push(UiCommand::Request(Request::Shelf(ShelfChange::Ink(Some(at), draft.edited.clone()))));
         }
         // Where the shelf refuses it, the edit stays to be mended.
         self.ink = Some(draft);
@@ -250,7 +250,7 @@ impl ShelfWindow {
             ui.end_row();
         });
         if keep_ui(ui, draft.is_changed()) {
-            out.push(UiCommand::Do(Command::Shelf(ShelfChange::Stock(Some(at), draft.edited.clone()))));
+            out.push(UiCommand::Request(Request::Shelf(ShelfChange::Stock(Some(at), draft.edited.clone()))));
         }
         self.stock = Some(draft);
     }

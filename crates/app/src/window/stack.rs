@@ -5,7 +5,7 @@ use egui::{
 };
 use slipsheet_document::edit::{LayerEdit, SheetEdit};
 use slipsheet_document::layer::Layer;
-use slipsheet_editor::{Command, FacePrint};
+use slipsheet_editor::{FacePrint, Request};
 
 use super::actions::{self, Action};
 use super::sheet::slip_short;
@@ -85,7 +85,7 @@ impl SlipsheetApp {
                 && let Some(layer) = layers.get(from)
             {
                 let edit = SheetEdit::MoveLayer(layer.id, to);
-                out.push(UiCommand::Do(Command::sheet(self.session.sheet().id, edit)));
+                out.push(UiCommand::Request(Request::sheet(self.session.sheet().id, edit)));
             }
         });
     }
@@ -97,7 +97,7 @@ impl SlipsheetApp {
         let selected = self.session.selection().layer == Some(layer.id);
         response.widget_info(|| egui::WidgetInfo::selected(egui::Role::Button, true, selected, &layer.name));
         if response.clicked() || response.drag_started() {
-            out.push(UiCommand::Do(Command::Select(Some(layer.id), None)));
+            out.push(UiCommand::Request(Request::Select(Some(layer.id), None)));
         }
         let painter = ui.painter_at(rect.expand(2.0));
         row_ground(&painter, rect, &response, selected, p);
@@ -151,7 +151,7 @@ impl SlipsheetApp {
         response.widget_info(|| egui::WidgetInfo::selected(egui::Role::Button, true, selected, &says));
         row_ground(&painter, rect, &response, selected, p);
         if response.on_hover_cursor(CursorIcon::PointingHand).clicked() {
-            out.push(UiCommand::Do(Command::Select(None, None)));
+            out.push(UiCommand::Request(Request::Select(None, None)));
         }
         let x = rect.left() + WORDS;
         let lines = [
@@ -244,7 +244,7 @@ fn switch_ui(ui: &Ui, row: Rect, i: usize, layer: &Layer, p: theme::Palette, out
     };
     paint_switch(ui.painter(), rect.center(), colour, layer.visible);
     if response.on_hover_text(label).clicked() {
-        out.push(UiCommand::Do(Command::layer(layer.id, LayerEdit::Visible(!layer.visible))));
+        out.push(UiCommand::Request(Request::layer(layer.id, LayerEdit::Visible(!layer.visible))));
     }
 }
 

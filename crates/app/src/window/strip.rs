@@ -9,7 +9,7 @@ use slipsheet_core::reading::{DropOut, Reading, Swing};
 use slipsheet_core::words::percent;
 use slipsheet_document::edit::LayerEdit;
 use slipsheet_document::layer::Layer;
-use slipsheet_editor::{Command, StripFigures, StripNews, StripOrder};
+use slipsheet_editor::{Request, StripFigures, StripNews, StripOrder};
 
 use super::dialogs::Next;
 use super::inspector::{mode_name, modes};
@@ -135,7 +135,7 @@ impl Readings {
             self.readings.remove(i);
         }
         if let Some(reading) = done.take {
-            out.push(UiCommand::Do(Command::layer(layer.id, LayerEdit::Reading(reading))));
+            out.push(UiCommand::Request(Request::layer(layer.id, LayerEdit::Reading(reading))));
             return Next::Close;
         }
         if done.close {

@@ -9,7 +9,7 @@ use slipsheet_document::wrap::{
     Allowance, BandHeight, Block, CaliperMm, FlapWidth, GlueFlap, LeadFree, MAX_LEAVES, SideMm, TrimGap,
     Wrap, WrapError, WrapKind, WrapOrder, WrapPlan,
 };
-use slipsheet_editor::{Command, Session, WrapExport};
+use slipsheet_editor::{Request, Session, WrapExport};
 use slipsheet_files::wrap_sheet::CAUTION;
 
 use super::dialogs::Next;
@@ -99,7 +99,7 @@ impl WrapForm {
                     .on_hover_text("Removes its layers as well. Undo brings it back.")
                     .clicked()
             {
-                out.push(UiCommand::Do(Edit::Project(ProjectEdit::RemoveWrap).into()));
+                out.push(UiCommand::Request(Edit::Project(ProjectEdit::RemoveWrap).into()));
                 next = Next::Close;
             }
             super::editions::trouble_ui(ui, session.notices());
@@ -111,13 +111,13 @@ impl WrapForm {
                 let tip =
                     "The wrap gets a sheet and layers of its own. Switch to it at the top of the window.";
                 if ui.add_enabled(fits, egui::Button::new(give)).on_hover_text(tip).clicked() {
-                    out.push(UiCommand::Do(Command::GiveWrap(Box::new(self.0.clone()))));
+                    out.push(UiCommand::Request(Request::GiveWrap(Box::new(self.0.clone()))));
                     next = Next::Close;
                 }
                 let tip = "The sheet at true size, to be cut and scored";
                 let export = ui.add_enabled(fits, egui::Button::new("Export PDF or SVG…"));
                 if export.on_hover_text(tip).clicked() {
-                    out.push(UiCommand::Do(Command::export(WrapExport(self.0.clone()))));
+                    out.push(UiCommand::Request(Request::export(WrapExport(self.0.clone()))));
                 }
             });
         });
@@ -136,7 +136,7 @@ impl SlipsheetApp {
             let text = RichText::new(name).family(theme::strong());
             let tab = egui::Button::selectable(self.session.sheet().id == sheet, text);
             if ui.add(tab.min_size(Vec2::new(72.0, 24.0))).on_hover_text(&tip).clicked() {
-                out.push(UiCommand::Do(Command::SwitchTo(sheet)));
+                out.push(UiCommand::Request(Request::SwitchTo(sheet)));
             }
         }
     }

@@ -10,10 +10,10 @@ use slipsheet_document::shelf::Shelf;
 
 use super::Applied;
 use crate::calibration::{Calibrated, CalibrationOrder};
-use crate::command::Effect;
 use crate::job::Job;
 use crate::notice::Notice;
-use crate::refused::CommandError;
+use crate::refused::RequestError;
+use crate::request::Effect;
 use crate::session::Session;
 
 impl Session {
@@ -28,7 +28,7 @@ impl Session {
 
     pub(super) fn calibrate(&self, order: Box<CalibrationOrder>) -> Applied {
         if order.inks.iter().enumerate().any(|(i, a)| order.inks[..i].iter().any(|b| b.name == a.name)) {
-            return Err(CommandError::InkTwice);
+            return Err(RequestError::InkTwice);
         }
         Ok(vec![Effect::Start(Job::Calibrate(order))])
     }

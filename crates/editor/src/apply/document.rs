@@ -6,7 +6,7 @@ use slipsheet_document::sheet::Sheet;
 
 use super::Applied;
 use crate::history::State;
-use crate::refused::CommandError;
+use crate::refused::RequestError;
 use crate::session::{Selection, Session};
 
 impl Session {
@@ -65,7 +65,7 @@ impl Session {
     /// Opens another sheet; no step of history.
     pub(super) fn switch_to(&mut self, sheet: SheetId) -> Applied {
         if self.project.sheet(sheet).is_none() {
-            return Err(CommandError::Edit(Refusal::Gone(edit::Which::Sheet)));
+            return Err(RequestError::Edit(Refusal::Gone(edit::Which::Sheet)));
         }
         if sheet != self.sheet {
             self.history.close(&self.state());

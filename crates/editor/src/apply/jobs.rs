@@ -12,10 +12,10 @@ use slipsheet_files::store::{self, AddedScan, ScanState};
 
 use super::Applied;
 use crate::calibration::CalibrationOffer;
-use crate::command::Effect;
 use crate::job::{Done, Lost};
 use crate::notice::{Cause, Notice};
-use crate::refused::CommandError;
+use crate::refused::RequestError;
+use crate::request::Effect;
 use crate::session::Session;
 
 /// The most bytes of pixels that history alone holds.
@@ -35,7 +35,7 @@ impl Session {
                 Ok(effects)
             }
             Done::Table(path, table) => {
-                let table = table.clone().map_err(CommandError::Task)?;
+                let table = table.clone().map_err(RequestError::Task)?;
                 let offer = CalibrationOffer::Table { path: path.clone(), table };
                 Ok(vec![Effect::AskCalibration(Box::new(offer))])
             }
@@ -104,7 +104,7 @@ impl Session {
                 }
                 self.saving &= !waiting.save;
                 self.revision += 1;
-                Err(CommandError::Task(why.clone()))
+                Err(RequestError::Task(why.clone()))
             }
             Done::Collected(from, Ok((count, project))) => {
                 // Only the paths are used: the person may have gone on working.
@@ -118,9 +118,9 @@ impl Session {
                 )));
                 Ok(vec![])
             }
-            Done::Written(Err(why)) | Done::Collected(_, Err(why)) => Err(CommandError::Task(why.clone())),
+            Done::Written(Err(why)) | Done::Collected(_, Err(why)) => Err(RequestError::Task(why.clone())),
             Done::Placed { at, was, found } => {
-                let (placement, sentence) = found.as_ref().map_err(|why| CommandError::Task(why.clone()))?;
+                let (placement, sentence) = found.as_ref().map_err(|why| RequestError::Task(why.clone()))?;
                 // The person may have moved on meanwhile; then the answer is stale.
                 if !self.project.every_art().any(|a| *a == **was) {
                     return Ok(vec![]);

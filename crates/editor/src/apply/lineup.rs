@@ -12,21 +12,21 @@ use slipsheet_paper::fold::Face;
 use slipsheet_registration::register::MarkLayout;
 
 use super::Applied;
-use crate::command::Effect;
 use crate::job::Job;
-use crate::refused::CommandError;
+use crate::refused::RequestError;
+use crate::request::Effect;
 use crate::session::Session;
 
 impl Session {
     /// A piece of artwork of the open sheet.
-    pub(super) fn art(&self, id: ArtId) -> Result<&Art, CommandError> {
-        let gone = CommandError::Edit(Refusal::Gone(Which::Art));
+    pub(super) fn art(&self, id: ArtId) -> Result<&Art, RequestError> {
+        let gone = RequestError::Edit(Refusal::Gone(Which::Art));
         self.sheet().art().find(|a| a.id == id).ok_or(gone)
     }
 
-    fn pixels(&self, art: &Art) -> Result<Arc<Pyramid>, CommandError> {
+    fn pixels(&self, art: &Art) -> Result<Arc<Pyramid>, RequestError> {
         let pixels = self.images.get(&art.scan.key).map(Arc::clone);
-        pixels.ok_or_else(|| CommandError::NotLoaded(art.scan.path.clone()))
+        pixels.ok_or_else(|| RequestError::NotLoaded(art.scan.path.clone()))
     }
 
     /// The layer printed before it on the same face, with artwork on the same place, is what it moves onto.
@@ -37,7 +37,7 @@ impl Session {
         let before = sheet.layers.iter().take(layer).rev().filter(|l| Some(l.face) == face);
         let below =
             before.flat_map(|l| l.art.iter().map(move |a| (l, a))).find(|(_, a)| a.target == moved.target);
-        let (under, fixed) = below.ok_or(CommandError::NothingBelow)?;
+        let (under, fixed) = below.ok_or(RequestError::NothingBelow)?;
         let job = Job::LineUp {
             at: art,
             art: Box::new(moved.clone()),
@@ -63,10 +63,10 @@ impl Session {
     }
 
     /// A piece of artwork on the whole sheet, the marks that its original should have, and its pixels.
-    fn marked(&self, art: ArtId) -> Result<(Art, Box<MarkLayout>, Arc<Pyramid>), CommandError> {
+    fn marked(&self, art: ArtId) -> Result<(Art, Box<MarkLayout>, Arc<Pyramid>), RequestError> {
         let piece = self.art(art)?;
         if piece.target != Target::Sheet {
-            return Err(CommandError::NotOnTheSheet);
+            return Err(RequestError::NotOnTheSheet);
         }
         let layout = Box::new(guide::mark_layout(&self.printing, &GuideOptions::default())?);
         Ok((piece.clone(), layout, self.pixels(piece)?))

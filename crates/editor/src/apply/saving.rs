@@ -9,10 +9,10 @@ use slipsheet_files::store::{self, ScanState};
 
 use super::Applied;
 use super::jobs::sentence;
-use crate::command::{Command, Effect, Leave};
 use crate::job::{Job, Lost, Opening, SaveOrder, SaveOver, Saving};
 use crate::notice::{Cause, Notice};
-use crate::refused::CommandError;
+use crate::refused::RequestError;
+use crate::request::{Effect, Leave, Request};
 use crate::session::{Over, Session};
 
 impl Session {
@@ -56,7 +56,7 @@ impl Session {
                 return Ok(vec![Effect::AskChangedProject(path.clone())]);
             }
             Saving::Refused(why) => {
-                let refused = CommandError::NotSaved(Arc::clone(why));
+                let refused = RequestError::NotSaved(Arc::clone(why));
                 let Some((path, over)) = self.save_next.take() else { return Err(refused) };
                 self.tell(Notice::error(sentence(&refused.to_string())).about(refused.cause()));
                 return Ok(self.save(&path, over));
@@ -79,7 +79,7 @@ impl Session {
         if let Some((path, over)) = self.save_next.take() {
             effects.extend(self.save(&path, over));
         } else if let Some(then) = self.after_save.take() {
-            effects.extend(self.apply(Command::Leave(then))?);
+            effects.extend(self.apply(Request::Leave(then))?);
         }
         Ok(effects)
     }
@@ -90,7 +90,7 @@ impl Session {
             return Ok(vec![]);
         }
         self.opening = None;
-        let (project, print) = read.as_ref().map_err(|why| CommandError::NotOpened(Arc::clone(why)))?;
+        let (project, print) = read.as_ref().map_err(|why| RequestError::NotOpened(Arc::clone(why)))?;
         if self.is_dirty() && self.project != *instead_of {
             return Ok(vec![Effect::AskDiscard(Leave::Open(path.to_owned()))]);
         }
@@ -104,7 +104,7 @@ impl Session {
 
     /// The file's version in place of the work. It is a step of history, so that the work is not lost.
     pub(super) fn read_again(&mut self, read: &Opening) -> Applied {
-        let (project, print) = read.as_ref().map_err(|why| CommandError::NotOpened(Arc::clone(why)))?;
+        let (project, print) = read.as_ref().map_err(|why| RequestError::NotOpened(Arc::clone(why)))?;
         let before = self.state();
         self.history.close(&before);
         self.project = (**project).clone();

@@ -8,9 +8,9 @@ use slipsheet_document::shelf::Shelf;
 use slipsheet_document::terms::PriceList;
 
 use super::Applied;
-use crate::command::{Effect, ShelfChange};
 use crate::notice::Notice;
-use crate::refused::CommandError;
+use crate::refused::RequestError;
+use crate::request::{Effect, ShelfChange};
 use crate::session::Session;
 
 impl Session {
@@ -44,11 +44,11 @@ impl Session {
             }
             ShelfChange::Overprint(at, swatch) => {
                 if swatch.inks.len() < 2 {
-                    return Err(CommandError::OneInk);
+                    return Err(RequestError::OneInk);
                 }
                 let same = |s: &OverprintSwatch| s.inks == swatch.inks && s.stock == swatch.stock;
                 if self.shelf.overprints.iter().enumerate().any(|(i, s)| Some(i) != at && same(s)) {
-                    return Err(CommandError::OverprintKnown);
+                    return Err(RequestError::OverprintKnown);
                 }
                 put(&mut self.shelf.overprints, at, swatch);
                 // The shelf's word is the newest.
@@ -76,7 +76,7 @@ impl Session {
             ShelfChange::RemoveFold(id) => self.shelf.folds.retain(|f| f.id != id),
             ShelfChange::Import(path) => {
                 let text = slipsheet_files::user_file::read_text(&path, "shelf")?;
-                let other = Shelf::from_ron(&text).map_err(|why| CommandError::Shelf { why, path })?;
+                let other = Shelf::from_ron(&text).map_err(|why| RequestError::Shelf { why, path })?;
                 let (inks, stocks, folds) = (other.inks.len(), other.stocks.len(), other.folds.len());
                 self.shelf.merge(other);
                 // The shelf's word is the newest.
@@ -105,13 +105,13 @@ fn checked_name<'a>(
     name: &str,
     at: Option<usize>,
     taken: impl Iterator<Item = &'a str>,
-) -> Result<String, CommandError> {
+) -> Result<String, RequestError> {
     let name = name.trim();
     if name.is_empty() {
-        return Err(CommandError::NameEmpty);
+        return Err(RequestError::NameEmpty);
     }
     if taken.enumerate().any(|(i, t)| Some(i) != at && t.eq_ignore_ascii_case(name)) {
-        return Err(CommandError::NameTaken(name.to_owned()));
+        return Err(RequestError::NameTaken(name.to_owned()));
     }
     Ok(name.to_owned())
 }

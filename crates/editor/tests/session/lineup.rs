@@ -30,7 +30,7 @@ fn blots(folder: &Path, name: &str, dx: i64, dy: i64) -> PathBuf {
 }
 
 /// A command about the first piece of a layer's artwork.
-fn apply_to_art(s: &mut Session, command: fn(ArtId) -> Command, layer: usize) -> Vec<Effect> {
+fn apply_to_art(s: &mut Session, command: fn(ArtId) -> Request, layer: usize) -> Vec<Effect> {
     let id = art_id(s, layer);
     apply(s, command(id))
 }
@@ -40,15 +40,15 @@ fn a_layer_is_lined_up_on_the_one_below_by_what_both_show() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = session();
     let files = vec![blots(dir.path(), "a.png", 0, 0), blots(dir.path(), "b.png", 8, -4)];
-    apply(&mut s, Command::add_scans(files));
-    apply_to_art(&mut s, Command::LineUp, 1);
+    apply(&mut s, Request::add_scans(files));
+    apply_to_art(&mut s, Request::LineUp, 1);
     let placed = s.sheet().layers[1].art[0].placement;
     // 8 and 4 pixels at 100 dpi are 2.03 and 1.02 mm; the layer moves back by as much.
     assert!((placed.dx.get() + 2.03).abs() < 0.1 && (placed.dy.get() - 1.02).abs() < 0.1, "{placed:?}");
-    apply(&mut s, Command::Undo);
+    apply(&mut s, Request::Undo);
     assert_eq!(s.sheet().layers[1].art[0].placement, Default::default());
     assert!(
-        s.apply(Command::LineUp(art_id(&s, 0)))
+        s.apply(Request::LineUp(art_id(&s, 0)))
             .unwrap_err()
             .to_string()
             .contains("no layer is printed before")
@@ -60,11 +60,11 @@ fn unrelated_layers_are_not_moved() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = session();
     let files = vec![blots(dir.path(), "a.png", 0, 0), scan(dir.path(), "plain.png", 90)];
-    apply(&mut s, Command::add_scans(files));
-    let effects = s.apply(Command::LineUp(art_id(&s, 1))).unwrap();
+    apply(&mut s, Request::add_scans(files));
+    let effects = s.apply(Request::LineUp(art_id(&s, 1))).unwrap();
     let [Effect::Start(job)] = &effects[..] else { panic!("{effects:?}") };
     let done = job.clone().run(&Progress::new());
-    let refused = s.apply(Command::JobDone(s.epoch(), Arc::new(done))).unwrap_err();
+    let refused = s.apply(Request::JobDone(s.epoch(), Arc::new(done))).unwrap_err();
     assert!(refused.to_string().contains("by its marks or by hand"), "{refused}");
     assert_eq!(s.sheet().layers[1].art[0].placement, Default::default());
 }
@@ -74,14 +74,14 @@ fn a_printed_guide_that_is_scanned_is_placed_by_its_marks() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = session();
     let guide = dir.path().join("guide.png");
-    apply(&mut s, Command::write(slipsheet_editor::GuideExport, guide.clone()));
-    apply(&mut s, Command::add_scans(vec![guide]));
-    apply(&mut s, Command::write(slipsheet_editor::WedgeExport, dir.path().join("wedge")));
+    apply(&mut s, Request::write(slipsheet_editor::GuideExport, guide.clone()));
+    apply(&mut s, Request::add_scans(vec![guide]));
+    apply(&mut s, Request::write(slipsheet_editor::WedgeExport, dir.path().join("wedge")));
     assert!(std::fs::read(dir.path().join("wedge.pdf")).unwrap().starts_with(b"%PDF-"));
     // Laid down by hand, it lies wrong by some millimetres.
     let wrong = slipsheet_document::layer::Placement { dx: Mm::new(4.0), ..Default::default() };
     edit_art(&mut s, ArtEdit::Placement(wrong));
-    apply_to_art(&mut s, Command::PlaceByMarks, 0);
+    apply_to_art(&mut s, Request::PlaceByMarks, 0);
     let placed = s.sheet().layers[0].art[0].placement;
     assert!(placed.dx.get().abs() < 0.1 && placed.dy.get().abs() < 0.1, "{placed:?}");
     assert!(s.notices().iter().any(|n| n.text.contains("Placed by")), "{:?}", s.notices());
@@ -89,7 +89,7 @@ fn a_printed_guide_that_is_scanned_is_placed_by_its_marks() {
 
 /// The marks of the first piece of the first layer, as the window would be shown them.
 fn marks_shown(s: &mut Session) -> slipsheet_editor::MarksToShow {
-    let effects = apply_to_art(s, Command::LookOverMarks, 0);
+    let effects = apply_to_art(s, Request::LookOverMarks, 0);
     let shown = effects.into_iter().find_map(|e| match e {
         Effect::ShowMarks(marks) => Some(*marks),
         _ => None,
@@ -102,8 +102,8 @@ fn marks_are_looked_over_before_they_place_and_placing_is_one_step() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = session();
     let guide = dir.path().join("guide.png");
-    apply(&mut s, Command::write(slipsheet_editor::GuideExport, guide.clone()));
-    apply(&mut s, Command::add_scans(vec![guide]));
+    apply(&mut s, Request::write(slipsheet_editor::GuideExport, guide.clone()));
+    apply(&mut s, Request::add_scans(vec![guide]));
     let wrong = slipsheet_document::layer::Placement { dx: Mm::new(4.0), ..Default::default() };
     edit_art(&mut s, ArtEdit::Placement(wrong));
     let shown = marks_shown(&mut s);
@@ -123,9 +123,9 @@ fn marks_are_looked_over_before_they_place_and_placing_is_one_step() {
     edit_art(&mut s, ArtEdit::Dpi(half));
     let smaller = s.sheet().layers[0].art[0].crop.unwrap();
     assert!((smaller.width.get() * 2.0 - crop.width.get()).abs() < 1e-6);
-    apply(&mut s, Command::Undo);
+    apply(&mut s, Request::Undo);
     assert_eq!(s.history().undo_label(), Some("Line up by marks"));
-    apply(&mut s, Command::Undo);
+    apply(&mut s, Request::Undo);
     assert_eq!((s.sheet().layers[0].art[0].placement, s.sheet().layers[0].art[0].crop), (wrong, None));
 }
 
@@ -137,7 +137,7 @@ fn a_scan_without_marks_is_shown_with_a_sentence_and_one_on_a_page_is_refused() 
     assert!(shown.why.unwrap().contains("set marks by hand"));
     assert!(shown.table.marks.iter().all(|m| m.seen == slipsheet_registration::register::Seen::Missing));
     edit_art(&mut s, ArtEdit::Target(Target::Page(1)));
-    let refused = s.apply(Command::LookOverMarks(art_id(&s, 0))).unwrap_err();
+    let refused = s.apply(Request::LookOverMarks(art_id(&s, 0))).unwrap_err();
     assert!(refused.to_string().contains("place this artwork on the whole sheet first"), "{refused}");
 }
 
@@ -145,12 +145,12 @@ fn a_scan_without_marks_is_shown_with_a_sentence_and_one_on_a_page_is_refused() 
 fn marks_of_artwork_that_has_moved_meanwhile_are_not_shown() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = with_layers(dir.path(), &["a.png"]);
-    let effects = s.apply(Command::LookOverMarks(art_id(&s, 0))).unwrap();
+    let effects = s.apply(Request::LookOverMarks(art_id(&s, 0))).unwrap();
     let [Effect::Start(job)] = &effects[..] else { panic!("{effects:?}") };
     let done = job.clone().run(&Progress::new());
     let moved = slipsheet_document::layer::Placement { dx: Mm::new(4.0), ..Default::default() };
     edit_art(&mut s, ArtEdit::Placement(moved));
-    assert!(s.apply(Command::JobDone(s.epoch(), Arc::new(done))).unwrap().is_empty());
+    assert!(s.apply(Request::JobDone(s.epoch(), Arc::new(done))).unwrap().is_empty());
 }
 
 #[test]
@@ -162,7 +162,7 @@ fn two_layers_are_compared_live_and_follow_a_slip() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = session();
     let files = vec![blots(dir.path(), "a.png", 0, 0), blots(dir.path(), "b.png", 0, 0)];
-    apply(&mut s, Command::add_scans(files));
+    apply(&mut s, Request::add_scans(files));
     let mut live = Worker::start(|| ()).unwrap();
     let view = View { width: 280, height: 216, face_from_view: Affine::scale(1.0, 1.0) };
     let pair = Pair { first: 1, second: 0 };

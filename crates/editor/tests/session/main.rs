@@ -17,7 +17,7 @@ use slipsheet_document::edit::{ArtEdit, Edit, LayerEdit, ProjectEdit, Refusal, S
 use slipsheet_document::ids::{ArtId, LayerId};
 use slipsheet_document::layer::{GrayFrom, Slip, Target};
 use slipsheet_document::shelf::Shelf;
-use slipsheet_editor::{Command, CommandError, Done, Effect, Leave, Pick, Session, ShelfChange};
+use slipsheet_editor::{Done, Effect, Leave, Pick, Request, RequestError, Session, ShelfChange};
 use slipsheet_files::Progress;
 use slipsheet_files::home::Settings;
 
@@ -26,12 +26,12 @@ fn session() -> Session {
 }
 
 /// Applies a command and runs the jobs it starts, and theirs; what else is asked for comes back.
-fn apply(session: &mut Session, command: Command) -> Vec<Effect> {
+fn apply(session: &mut Session, command: Request) -> Vec<Effect> {
     try_apply(session, command).unwrap()
 }
 
 /// The same, up to the first refusal.
-fn try_apply(session: &mut Session, command: Command) -> Result<Vec<Effect>, CommandError> {
+fn try_apply(session: &mut Session, command: Request) -> Result<Vec<Effect>, RequestError> {
     let mut left = Vec::new();
     let mut queue = session.apply(command)?;
     while !queue.is_empty() {
@@ -40,7 +40,7 @@ fn try_apply(session: &mut Session, command: Command) -> Result<Vec<Effect>, Com
             match effect {
                 Effect::Start(job) => {
                     let done = job.run(&Progress::new());
-                    next.extend(session.apply(Command::JobDone(session.epoch(), Arc::new(done)))?);
+                    next.extend(session.apply(Request::JobDone(session.epoch(), Arc::new(done)))?);
                 }
                 other => left.push(other),
             }
@@ -70,13 +70,13 @@ fn edit_project(s: &mut Session, edit: ProjectEdit) -> Vec<Effect> {
 
 fn edit_sheet(s: &mut Session, edit: SheetEdit) -> Vec<Effect> {
     let id = s.sheet().id;
-    apply(s, Command::sheet(id, edit))
+    apply(s, Request::sheet(id, edit))
 }
 
 /// Changes the layer at a position.
 fn edit_layer(s: &mut Session, i: usize, edit: LayerEdit) -> Vec<Effect> {
     let id = layer_id(s, i);
-    apply(s, Command::layer(id, edit))
+    apply(s, Request::layer(id, edit))
 }
 
 /// Changes the first piece of the first layer's artwork.
@@ -92,7 +92,7 @@ fn slip(dx: f64) -> LayerEdit {
 fn with_layers(folder: &Path, names: &[&str]) -> Session {
     let mut s = session();
     let files = names.iter().enumerate().map(|(i, n)| scan(folder, n, 10 * i as u8)).collect();
-    apply(&mut s, Command::add_scans(files));
+    apply(&mut s, Request::add_scans(files));
     s
 }
 
@@ -100,9 +100,9 @@ fn with_layers(folder: &Path, names: &[&str]) -> Session {
 fn opened_without_its_scan(folder: &Path) -> Session {
     let mut s = with_layers(folder, &["a.png"]);
     let file = folder.join("job.slipsheet");
-    apply(&mut s, Command::SaveAs(file.clone()));
+    apply(&mut s, Request::SaveAs(file.clone()));
     std::fs::remove_file(folder.join("a.png")).unwrap();
     let mut again = session();
-    apply(&mut again, Command::Leave(Leave::Open(file)));
+    apply(&mut again, Request::Leave(Leave::Open(file)));
     again
 }

@@ -13,16 +13,16 @@ use super::*;
 fn saved(folder: &Path) -> (Session, PathBuf) {
     let mut s = with_layers(folder, &["a.png"]);
     let file = folder.join("job.slipsheet");
-    apply(&mut s, Command::SaveAs(file.clone()));
+    apply(&mut s, Request::SaveAs(file.clone()));
     (s, file)
 }
 
 /// Another window that gives the project this title.
 fn titled_elsewhere(file: &Path, title: &str) {
     let mut other = session();
-    apply(&mut other, Command::Leave(Leave::Open(file.to_owned())));
+    apply(&mut other, Request::Leave(Leave::Open(file.to_owned())));
     edit_project(&mut other, ProjectEdit::Title(title.to_owned()));
-    apply(&mut other, Command::Save);
+    apply(&mut other, Request::Save);
 }
 
 fn title_on_disk(file: &Path) -> String {
@@ -39,18 +39,18 @@ fn a_file_that_another_window_changed_is_asked_about_and_not_saved_over() {
     let (mut s, file) = saved(dir.path());
     titled_elsewhere(&file, "Theirs");
     edit_project(&mut s, ProjectEdit::Title("Mine".to_owned()));
-    assert!(asks(&apply(&mut s, Command::Save)));
+    assert!(asks(&apply(&mut s, Request::Save)));
     assert_eq!(title_on_disk(&file), "Theirs");
     assert!(s.is_dirty());
     // Asked again, and again when the same name is chosen.
-    assert!(asks(&apply(&mut s, Command::Save)));
-    assert!(asks(&apply(&mut s, Command::SaveAs(file.clone()))));
-    apply(&mut s, Command::SaveOver);
+    assert!(asks(&apply(&mut s, Request::Save)));
+    assert!(asks(&apply(&mut s, Request::SaveAs(file.clone()))));
+    apply(&mut s, Request::SaveOver);
     assert_eq!(title_on_disk(&file), "Mine");
     assert!(!s.is_dirty());
     // From here on the file is known.
     edit_project(&mut s, ProjectEdit::Title("Mine again".to_owned()));
-    assert!(!asks(&apply(&mut s, Command::Save)));
+    assert!(!asks(&apply(&mut s, Request::Save)));
     assert_eq!(title_on_disk(&file), "Mine again");
 }
 
@@ -60,9 +60,9 @@ fn a_file_that_changes_again_while_one_thinks_is_asked_about_again() {
     let (mut s, file) = saved(dir.path());
     titled_elsewhere(&file, "Theirs");
     edit_project(&mut s, ProjectEdit::Title("Mine".to_owned()));
-    assert!(asks(&apply(&mut s, Command::Save)));
+    assert!(asks(&apply(&mut s, Request::Save)));
     titled_elsewhere(&file, "Theirs, later");
-    assert!(asks(&apply(&mut s, Command::SaveOver)));
+    assert!(asks(&apply(&mut s, Request::SaveOver)));
     assert_eq!(title_on_disk(&file), "Theirs, later");
 }
 
@@ -73,13 +73,13 @@ fn the_file_s_version_can_be_taken_and_undo_brings_mine_back() {
     titled_elsewhere(&file, "Theirs");
     edit_project(&mut s, ProjectEdit::Title("Mine".to_owned()));
     // Leaving waits for the answer, and does not go on once theirs is shown.
-    assert!(asks(&apply(&mut s, Command::SaveThen(Leave::Quit))));
-    let effects = apply(&mut s, Command::TakeTheirs);
+    assert!(asks(&apply(&mut s, Request::SaveThen(Leave::Quit))));
+    let effects = apply(&mut s, Request::TakeTheirs);
     assert!(!effects.iter().any(|e| matches!(e, Effect::Quit)));
     assert_eq!((s.project().title.as_str(), s.is_dirty()), ("Theirs", false));
-    apply(&mut s, Command::Undo);
+    apply(&mut s, Request::Undo);
     assert_eq!((s.project().title.as_str(), s.is_dirty()), ("Mine", true));
-    apply(&mut s, Command::Save);
+    apply(&mut s, Request::Save);
     assert_eq!(title_on_disk(&file), "Mine");
 }
 
@@ -90,13 +90,13 @@ fn leaving_goes_on_once_mine_is_kept_here_or_elsewhere() {
         let (mut s, file) = saved(dir.path());
         titled_elsewhere(&file, "Theirs");
         edit_project(&mut s, ProjectEdit::Title("Mine".to_owned()));
-        apply(&mut s, Command::SaveThen(Leave::Quit));
+        apply(&mut s, Request::SaveThen(Leave::Quit));
         let effects = if elsewhere {
-            let asked = s.apply(Command::SaveElsewhere).unwrap();
+            let asked = s.apply(Request::SaveElsewhere).unwrap();
             assert!(matches!(&asked[..], [Effect::AskPath(Pick::SaveProject)]));
-            apply(&mut s, Command::SaveAs(dir.path().join("mine")))
+            apply(&mut s, Request::SaveAs(dir.path().join("mine")))
         } else {
-            apply(&mut s, Command::SaveOver)
+            apply(&mut s, Request::SaveOver)
         };
         assert!(effects.iter().any(|e| matches!(e, Effect::Quit)), "{effects:?}");
         assert_eq!(title_on_disk(&file), if elsewhere { "Theirs" } else { "Mine" });
@@ -109,8 +109,8 @@ fn a_file_of_a_newer_version_is_asked_about_and_cannot_be_taken() {
     let (mut s, file) = saved(dir.path());
     std::fs::write(&file, "Project(schema: 99)").unwrap();
     edit_project(&mut s, ProjectEdit::Title("Mine".to_owned()));
-    assert!(asks(&apply(&mut s, Command::Save)));
-    let refused = try_apply(&mut s, Command::TakeTheirs).unwrap_err();
+    assert!(asks(&apply(&mut s, Request::Save)));
+    let refused = try_apply(&mut s, Request::TakeTheirs).unwrap_err();
     assert!(refused.to_string().contains("newer Slipsheet"), "{refused}");
     assert_eq!(s.project().title, "Mine");
     assert_eq!(std::fs::read_to_string(&file).unwrap(), "Project(schema: 99)");
@@ -122,12 +122,12 @@ fn a_file_that_was_deleted_is_written_anew_and_one_only_touched_is_no_change() {
     let (mut s, file) = saved(dir.path());
     edit_project(&mut s, ProjectEdit::Title("Mine".to_owned()));
     std::fs::remove_file(&file).unwrap();
-    apply(&mut s, Command::Save);
+    apply(&mut s, Request::Save);
     assert_eq!(title_on_disk(&file), "Mine");
     let bytes = std::fs::read(&file).unwrap();
     std::fs::write(&file, bytes).unwrap();
     edit_project(&mut s, ProjectEdit::Title("Mine again".to_owned()));
-    apply(&mut s, Command::Save);
+    apply(&mut s, Request::Save);
     assert_eq!(title_on_disk(&file), "Mine again");
 }
 
@@ -147,9 +147,9 @@ fn work_from_before_a_crash_is_not_saved_over_a_later_file_without_asking() {
         project.title = "Recovered".to_owned();
         let left = Recovered { file: copy, project_path: Some(file.clone()), project };
         let mut again = session();
-        apply(&mut again, Command::Leave(Leave::Recover(Box::new(left))));
-        assert_eq!(asks(&apply(&mut again, Command::Save)), later);
-        apply(&mut again, Command::SaveOver);
+        apply(&mut again, Request::Leave(Leave::Recover(Box::new(left))));
+        assert_eq!(asks(&apply(&mut again, Request::Save)), later);
+        apply(&mut again, Request::SaveOver);
         assert_eq!(title_on_disk(&file), "Recovered");
     }
 }
@@ -161,13 +161,13 @@ fn an_error_of_saving_goes_with_the_save_that_cures_it() {
     edit_project(&mut s, ProjectEdit::Title("Mine".to_owned()));
     std::fs::remove_file(&file).unwrap();
     std::fs::create_dir(&file).unwrap();
-    let refused = try_apply(&mut s, Command::Save).unwrap_err();
+    let refused = try_apply(&mut s, Request::Save).unwrap_err();
     // As the window does.
     s.tell(Notice::error(refused.to_string()).about(refused.cause()));
     s.tell(Notice::error("something else"));
     assert_eq!(s.notices().last().map(|n| n.cause.clone()), Some(None));
     std::fs::remove_dir(&file).unwrap();
-    apply(&mut s, Command::Save);
+    apply(&mut s, Request::Save);
     assert!(!s.notices().iter().any(|n| n.cause == Some(Cause::Save)), "{:?}", s.notices());
     assert!(s.notices().iter().any(|n| n.text == "something else"));
 }
@@ -189,13 +189,13 @@ fn a_scan_that_changes_while_it_is_open_is_told_once_and_taken_when_one_says_so(
     let before = gray(&s);
     scan(dir.path(), "a.png", 200);
     for _ in 0..2 {
-        apply(&mut s, Command::LookAtScans(vec![file.clone()]));
+        apply(&mut s, Request::LookAtScans(vec![file.clone()]));
     }
     let told = |s: &Session| s.notices().iter().filter(|n| n.text.contains("by another program")).count();
     assert_eq!((s.changed().count(), told(&s), gray(&s)), (1, 1, before));
-    apply(&mut s, Command::AcceptChanged);
+    apply(&mut s, Request::AcceptChanged);
     assert_eq!((s.changed().count(), told(&s), gray(&s)), (0, 0, 200));
-    apply(&mut s, Command::Undo);
+    apply(&mut s, Request::Undo);
     assert_eq!(gray(&s), before, "undo shows what was there");
 }
 
@@ -206,11 +206,11 @@ fn a_scan_that_is_put_back_takes_its_notice_with_it() {
     let file = dir.path().join("a.png");
     let bytes = std::fs::read(&file).unwrap();
     std::fs::remove_file(&file).unwrap();
-    apply(&mut s, Command::LookAtScans(vec![file.clone()]));
+    apply(&mut s, Request::LookAtScans(vec![file.clone()]));
     assert_eq!((s.missing().len(), about_scans(&s).len()), (1, 1), "{:?}", s.notices());
     assert!(about_scans(&s)[0].text.contains("has gone from its place"));
     scan(dir.path(), "a.png", 200);
-    apply(&mut s, Command::LookAtScans(vec![file.clone()]));
+    apply(&mut s, Request::LookAtScans(vec![file.clone()]));
     assert_eq!(
         (s.missing().len(), s.changed().count(), about_scans(&s).len()),
         (0, 1, 1),
@@ -218,7 +218,7 @@ fn a_scan_that_is_put_back_takes_its_notice_with_it() {
         s.notices()
     );
     std::fs::write(&file, bytes).unwrap();
-    apply(&mut s, Command::LookAtScans(vec![file]));
+    apply(&mut s, Request::LookAtScans(vec![file]));
     assert_eq!(
         (s.missing().len(), s.changed().count(), about_scans(&s).len()),
         (0, 0, 0),
@@ -235,10 +235,10 @@ fn a_scan_that_was_opened_changed_and_is_put_back_is_shown_as_it_was() {
     let bytes = std::fs::read(&file).unwrap();
     scan(dir.path(), "a.png", 200);
     let mut again = session();
-    apply(&mut again, Command::Leave(Leave::Open(project)));
+    apply(&mut again, Request::Leave(Leave::Open(project)));
     assert_eq!((gray(&again), again.changed().count()), (200, 1));
     std::fs::write(&file, bytes).unwrap();
-    apply(&mut again, Command::LookAtScans(vec![file]));
+    apply(&mut again, Request::LookAtScans(vec![file]));
     assert_eq!((gray(&again), again.changed().count()), (before, 0));
 }
 
@@ -249,7 +249,7 @@ fn missing_scans_that_are_found_take_their_errors_with_them() {
     assert!(again.notices().iter().any(|n| matches!(n.cause, Some(Cause::Scan(_)))), "{:?}", again.notices());
     std::fs::create_dir(dir.path().join("elsewhere")).unwrap();
     scan(&dir.path().join("elsewhere"), "a.png", 0);
-    apply(&mut again, Command::FindScans(dir.path().join("elsewhere")));
+    apply(&mut again, Request::FindScans(dir.path().join("elsewhere")));
     assert!(again.missing().is_empty());
     assert!(!again.notices().iter().any(|n| n.cause.is_some()), "{:?}", again.notices());
 }
@@ -259,16 +259,16 @@ fn scans_that_a_broken_job_was_to_read_are_listed_as_missing() {
     let dir = tempfile::tempdir().unwrap();
     let (_, project) = saved(dir.path());
     let mut s = session();
-    let effects = s.apply(Command::Leave(Leave::Open(project))).unwrap();
+    let effects = s.apply(Request::Leave(Leave::Open(project))).unwrap();
     let [Effect::Start(job)] = &effects[..] else { panic!("{effects:?}") };
     let read = job.clone().run(&Progress::new());
-    let effects = s.apply(Command::JobDone(s.epoch(), Arc::new(read))).unwrap();
+    let effects = s.apply(Request::JobDone(s.epoch(), Arc::new(read))).unwrap();
     assert!(effects.iter().any(|e| matches!(e, Effect::Start(Job::LoadScans { .. }))));
     let key = s.sheet().layers[0].art[0].scan.key.clone();
     let failed = Done::Failed("it broke down".to_owned(), Waiting { scans: vec![key], save: false });
-    let told = s.apply(Command::JobDone(s.epoch(), Arc::new(failed))).unwrap_err();
+    let told = s.apply(Request::JobDone(s.epoch(), Arc::new(failed))).unwrap_err();
     assert_eq!((told.to_string().as_str(), s.missing().len()), ("it broke down", 1));
-    apply(&mut s, Command::FindScans(dir.path().to_owned()));
+    apply(&mut s, Request::FindScans(dir.path().to_owned()));
     assert!(s.missing().is_empty() && s.images().bytes() > 0, "it can be read again");
 }
 
@@ -279,11 +279,11 @@ fn exports_that_were_stopped_do_not_say_that_they_are_written() {
     edit_sheet(&mut s, SheetEdit::AddEdition("Night".to_owned()));
     let to = |name: &str| dir.path().join(name);
     let commands = [
-        Command::write(MarksExport, to("marks")),
-        Command::write(ProofExport::default(), to("p.png")),
-        Command::write(ProofsExport::default(), to("proofs")),
-        Command::write(DummyExport::default(), to("d.png")),
-        Command::write(PackExport, to("pack")),
+        Request::write(MarksExport, to("marks")),
+        Request::write(ProofExport::default(), to("p.png")),
+        Request::write(ProofsExport::default(), to("proofs")),
+        Request::write(DummyExport::default(), to("d.png")),
+        Request::write(PackExport, to("pack")),
     ];
     let before = std::fs::read_dir(dir.path()).unwrap().count();
     for command in commands {
@@ -301,14 +301,14 @@ fn exports_that_were_stopped_do_not_say_that_they_are_written() {
 fn no_export_replaces_a_scan_whatever_it_is_called() {
     use slipsheet_core::units::SheetFormat;
     use slipsheet_document::wrap::{Wrap, WrapOrder};
-    let check = |name: &str, command: &dyn Fn(PathBuf) -> Command, folder: bool| {
+    let check = |name: &str, command: &dyn Fn(PathBuf) -> Request, folder: bool| {
         let dir = tempfile::tempdir().unwrap();
         let mut s = session();
         let (one, two) = (scan(dir.path(), "first.png", 0), dir.path().join(name));
         std::fs::create_dir_all(two.parent().unwrap()).unwrap();
         scan(dir.path(), "second.png", 10);
         std::fs::rename(dir.path().join("second.png"), &two).unwrap();
-        apply(&mut s, Command::add_scans(vec![one, two.clone()]));
+        apply(&mut s, Request::add_scans(vec![one, two.clone()]));
         assert_eq!(s.sheet().layers.len(), 2, "{name}");
         edit_sheet(&mut s, SheetEdit::AddEdition("Night".to_owned()));
         let bytes = std::fs::read(&two).unwrap();
@@ -331,14 +331,14 @@ fn no_export_replaces_a_scan_whatever_it_is_called() {
         let (wrap, format, stock) = (Wrap::default(), SheetFormat::A3, stock.clone());
         WrapOrder { wrap, format, landscape: true, stock }
     };
-    check("scan.png", &|to| Command::write(ProofExport::default(), to), false);
-    check("scan.png", &|to| Command::write(DummyExport::default(), to), false);
-    check("scan.png", &|to| Command::write(GuideExport, to), false);
-    check("scan.ron", &|to| Command::write(ShelfExport(Shelf::default()), to), false);
-    check("in/Night.png", &|to| Command::write(ProofsExport::default(), to), true);
-    check("in/marks-1.png", &|to| Command::write(MarksExport, to), true);
-    check("in/ticket.png", &|to| Command::write(PackExport, to), true);
-    check("scan.pdf", &|to| Command::write(WedgeExport, to), false);
-    check("scan.pdf", &|to| Command::write(DummySheetExport::default(), to), false);
-    check("scan.svg", &|to| Command::write(WrapExport(order()), to), false);
+    check("scan.png", &|to| Request::write(ProofExport::default(), to), false);
+    check("scan.png", &|to| Request::write(DummyExport::default(), to), false);
+    check("scan.png", &|to| Request::write(GuideExport, to), false);
+    check("scan.ron", &|to| Request::write(ShelfExport(Shelf::default()), to), false);
+    check("in/Night.png", &|to| Request::write(ProofsExport::default(), to), true);
+    check("in/marks-1.png", &|to| Request::write(MarksExport, to), true);
+    check("in/ticket.png", &|to| Request::write(PackExport, to), true);
+    check("scan.pdf", &|to| Request::write(WedgeExport, to), false);
+    check("scan.pdf", &|to| Request::write(DummySheetExport::default(), to), false);
+    check("scan.svg", &|to| Request::write(WrapExport(order()), to), false);
 }

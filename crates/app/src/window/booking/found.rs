@@ -4,7 +4,7 @@ use egui::{RichText, TextEdit, Ui};
 use slipsheet_booking::preflight::{self, Finding, Severity};
 use slipsheet_document::accepted::Accepted;
 use slipsheet_document::edit::SheetEdit;
-use slipsheet_editor::Command;
+use slipsheet_editor::Request;
 
 use crate::window::ready::Lacks;
 use crate::window::{MainView, SlipsheetApp, UiCommand, theme};
@@ -59,7 +59,10 @@ impl SlipsheetApp {
                     ui.label(RichText::new(format!("“{note}”")).color(p.faint));
                 }
                 if ui.small_button("Reopen").clicked() {
-                    out.push(UiCommand::Do(Command::sheet(sheet, SheetEdit::Reopen(kind.to_owned(), place))));
+                    out.push(UiCommand::Request(Request::sheet(
+                        sheet,
+                        SheetEdit::Reopen(kind.to_owned(), place),
+                    )));
                 }
             });
             return;
@@ -86,7 +89,7 @@ impl SlipsheetApp {
             let entered = field.lost_focus() && ui.input(|i| i.key_pressed(egui::Key::Enter));
             if ui.button("Accept").clicked() || entered {
                 let accepted = Accepted { kind: kind.to_owned(), place, note: note.trim().to_owned() };
-                out.push(UiCommand::Do(Command::sheet(sheet, SheetEdit::Accept(accepted))));
+                out.push(UiCommand::Request(Request::sheet(sheet, SheetEdit::Accept(accepted))));
                 self.booking.accepting = None;
             } else if ui.button("Cancel").clicked() {
                 self.booking.accepting = None;
@@ -98,7 +101,7 @@ impl SlipsheetApp {
     fn show_place(&mut self, finding: &Finding, out: &mut Vec<UiCommand>) {
         self.showing.view = MainView::Sheet;
         if let Some(layer) = finding.layer {
-            out.push(UiCommand::Do(Command::Select(Some(layer), None)));
+            out.push(UiCommand::Request(Request::Select(Some(layer), None)));
         }
         let printing = self.session.printing();
         let sheet = finding.sheet.unwrap_or(self.showing.booklet_sheet);

@@ -5,7 +5,7 @@ use slipsheet_core::units::{Mm, Size};
 use slipsheet_document::edit::{Edit, ProjectEdit};
 use slipsheet_document::printing::{Printing, WrapPart};
 use slipsheet_document::terms::{Grain, ImpressionsBy, JobTerms, LayDown, Minutes, Money, Parent, PriceList};
-use slipsheet_editor::{Command, ShelfChange};
+use slipsheet_editor::{Request, ShelfChange};
 
 use crate::window::number::drag;
 use crate::window::{SlipsheetApp, UiCommand, theme};
@@ -30,7 +30,7 @@ impl SlipsheetApp {
             ui.label(theme::heading("Time"));
             time_ui(ui, self.session.printing(), &mut job, &mut form);
             if form.changed {
-                out.push(UiCommand::Do(Edit::Project(ProjectEdit::Terms(Box::new(job))).into()));
+                out.push(UiCommand::Request(Edit::Project(ProjectEdit::Terms(Box::new(job))).into()));
             }
         });
     }
@@ -54,7 +54,7 @@ impl SlipsheetApp {
         let named = !job.prices.name.trim().is_empty();
         let keep = ui.add_enabled(named, egui::Button::new("Save prices to shelf"));
         if keep.on_disabled_hover_text("Name the shop first").clicked() {
-            form.out.push(UiCommand::Do(Command::Shelf(ShelfChange::Prices(job.prices.clone()))));
+            form.out.push(UiCommand::Request(Request::Shelf(ShelfChange::Prices(job.prices.clone()))));
         }
         ui.add_space(theme::GAP);
     }
@@ -69,10 +69,10 @@ struct Form<'a> {
 impl Form<'_> {
     fn gesture(&mut self, field: &egui::Response) {
         if field.drag_started() || field.gained_focus() {
-            self.out.push(UiCommand::Do(Command::BeginGesture(LABEL)));
+            self.out.push(UiCommand::Request(Request::BeginGesture(LABEL)));
         }
         if field.drag_stopped() || field.lost_focus() {
-            self.out.push(UiCommand::Do(Command::EndGesture));
+            self.out.push(UiCommand::Request(Request::EndGesture));
         }
         self.changed |= field.changed();
     }

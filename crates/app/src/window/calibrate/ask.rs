@@ -15,7 +15,7 @@ use slipsheet_document::layer::Target;
 use slipsheet_document::printing::Printing;
 use slipsheet_document::shelf::Shelf;
 use slipsheet_editor::{
-    CALIBRATING, CalibrationOffer, CalibrationOrder, CalibrationSource, Command, Session,
+    CALIBRATING, CalibrationOffer, CalibrationOrder, CalibrationSource, Request, Session,
 };
 
 use slipsheet_files::file_name;
@@ -175,13 +175,13 @@ impl Form {
                 && let Ok(order) = order
             {
                 self.trouble = None;
-                out.push(UiCommand::Do(Command::Calibrate(Box::new(order))));
+                out.push(UiCommand::Request(Request::Calibrate(Box::new(order))));
             }
             if let What::Scan { dropped: Some((layer, target)), .. } = &self.what
                 && ui.button("Add it as a layer").clicked()
             {
                 let (files, layer, target) = (vec![self.path.clone()], *layer, *target);
-                out.push(UiCommand::Do(Command::AddAsLayers { files, layer, target }));
+                out.push(UiCommand::Request(Request::AddAsLayers { files, layer, target }));
                 return Next::Close;
             }
             if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use egui::{Grid, RichText, ScrollArea, Ui, vec2};
 use slipsheet_core::calibrate::{CalibrationResult, Compared, InkFit};
 use slipsheet_core::words::count;
-use slipsheet_editor::{Calibrated, Command};
+use slipsheet_editor::{Calibrated, Request};
 
 use super::{ask::chip, plot};
 use crate::window::dialogs::Next;
@@ -88,7 +88,7 @@ impl Shown {
             });
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 if ui.button("Use these").clicked() {
-                    out.push(UiCommand::Do(Command::TakeCalibration(Arc::clone(&calibrated))));
+                    out.push(UiCommand::Request(Request::TakeCalibration(Arc::clone(&calibrated))));
                     return Next::Close;
                 }
                 if ui.button("Discard").on_hover_text("Close this and change nothing").clicked() {

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use egui::Ui;
-use slipsheet_editor::Command;
+use slipsheet_editor::Request;
 
 use super::{Next, buttons};
 use slipsheet_files::file_name;
@@ -18,7 +18,7 @@ pub(in crate::window) fn changed_ui(ui: &mut Ui, path: &Path, out: &mut Vec<UiCo
     ));
     buttons(ui, |ui| {
         let mut chosen = None;
-        let mut offer = |ui: &mut Ui, label: &str, tip: &str, command: Command| {
+        let mut offer = |ui: &mut Ui, label: &str, tip: &str, command: Request| {
             if ui.button(label).on_hover_text(tip).clicked() {
                 chosen = Some(command);
             }
@@ -27,18 +27,18 @@ pub(in crate::window) fn changed_ui(ui: &mut Ui, path: &Path, out: &mut Vec<UiCo
             ui,
             "Save mine as…",
             "Save your work to another file; both versions stay.",
-            Command::SaveElsewhere,
+            Request::SaveElsewhere,
         );
         offer(
             ui,
             "Take the file’s",
             "Show what the file holds now. Undo brings your work back.",
-            Command::TakeTheirs,
+            Request::TakeTheirs,
         );
-        offer(ui, "Keep mine", "Save your work over what the file holds now.", Command::SaveOver);
-        offer(ui, "Not now", "Save nothing yet.", Command::PathCancelled);
+        offer(ui, "Keep mine", "Save your work over what the file holds now.", Request::SaveOver);
+        offer(ui, "Not now", "Save nothing yet.", Request::PathCancelled);
         let Some(command) = chosen else { return Next::Stay };
-        out.push(UiCommand::Do(command));
+        out.push(UiCommand::Request(command));
         Next::Close
     })
 }

@@ -2,7 +2,7 @@
 
 use egui::{RichText, Ui};
 use slipsheet_booking::preflight::{self, Severity};
-use slipsheet_editor::Command;
+use slipsheet_editor::Request;
 
 use super::{Next, WIDTH, buttons};
 use crate::window::overlays::Context;
@@ -41,7 +41,7 @@ pub(in crate::window) fn findings_ui(ui: &mut Ui, cx: &Context<'_>, out: &mut Ve
                 if let Some(layer) = finding.layer
                     && ui.button("Show on the sheet").clicked()
                 {
-                    out.push(UiCommand::Do(Command::Select(Some(layer), None)));
+                    out.push(UiCommand::Request(Request::Select(Some(layer), None)));
                     next = Next::Close;
                 }
             });

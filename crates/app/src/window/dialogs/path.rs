@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use egui::{Key, KeyboardShortcut, Modifiers, RichText, TextEdit, Ui};
-use slipsheet_editor::{Command, GoesTo, Pick};
+use slipsheet_editor::{GoesTo, Pick, Request};
 
 use super::{Next, buttons};
 use crate::window::overlays::Question;
@@ -106,12 +106,12 @@ pub(in crate::window) fn path_ui(
                 *trouble = Some(REPLACE.to_owned());
                 *replaces = Some(target);
             } else if trouble.is_none() {
-                out.extend(paths::command(asked, files).map(UiCommand::Do));
+                out.extend(paths::request(asked, files).map(UiCommand::Request));
                 return Next::Close;
             }
         }
         if ui.button("Cancel").clicked() {
-            out.push(UiCommand::Do(Command::PathCancelled));
+            out.push(UiCommand::Request(Request::PathCancelled));
             return Next::Close;
         }
         Next::Stay

@@ -2,7 +2,7 @@
 
 use egui::{ComboBox, Grid, Ui};
 use slipsheet_core::units::Dpi;
-use slipsheet_editor::{Command, ProofExport, ProofsExport};
+use slipsheet_editor::{ProofExport, ProofsExport, Request};
 use slipsheet_files::proof::ProofOptions;
 use slipsheet_paper::fold::Face;
 
@@ -89,10 +89,10 @@ pub(in crate::window) fn proof_ui(
     });
     buttons(ui, |ui| {
         if ui.button("Export…").clicked() {
-            out.push(UiCommand::Do(if *every {
-                Command::export(ProofsExport(*options))
+            out.push(UiCommand::Request(if *every {
+                Request::export(ProofsExport(*options))
             } else {
-                Command::export(ProofExport(*options))
+                Request::export(ProofExport(*options))
             }));
             return Next::Close;
         }

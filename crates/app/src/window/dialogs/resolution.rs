@@ -38,7 +38,7 @@ pub(in crate::window) fn resolution_ui(
         if ui.button("Use this resolution").clicked() {
             let dpi = Dpi::nearest(*dpi);
             for piece in &pieces {
-                out.push(UiCommand::Do(Edit::Art(piece.id, ArtEdit::Dpi(dpi)).into()));
+                out.push(UiCommand::Request(Edit::Art(piece.id, ArtEdit::Dpi(dpi)).into()));
             }
             return Next::Close;
         }

@@ -1,7 +1,7 @@
 //! Work that is not saved: whether it may be lost, and whether what a crash left is taken up.
 
 use egui::Ui;
-use slipsheet_editor::{Command, Leave};
+use slipsheet_editor::{Leave, Request};
 use slipsheet_files::home::Recovered;
 
 use super::{Next, buttons};
@@ -35,11 +35,11 @@ pub(in crate::window) fn discard_ui(ui: &mut Ui, then: &Leave, out: &mut Vec<UiC
     ui.label("The project has unsaved changes.");
     buttons(ui, |ui| {
         if ui.button("Save").clicked() {
-            out.push(UiCommand::Do(Command::SaveThen(then.clone())));
+            out.push(UiCommand::Request(Request::SaveThen(then.clone())));
             return Next::Close;
         }
         if ui.button("Discard").clicked() {
-            out.push(UiCommand::Do(Command::Discard(then.clone())));
+            out.push(UiCommand::Request(Request::Discard(then.clone())));
             return Next::Close;
         }
         if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }

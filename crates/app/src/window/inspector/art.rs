@@ -4,7 +4,7 @@ use egui::{ComboBox, Grid, RichText, Ui};
 use slipsheet_core::units::Dpi;
 use slipsheet_document::edit::{ArtEdit, Edit};
 use slipsheet_document::layer::{Art, GrayFrom, Layer, Placement, Scale, Target};
-use slipsheet_editor::{Command, Pick};
+use slipsheet_editor::{Pick, Request};
 
 use super::fields::{angle_field, gesture, length_field};
 use super::pdf;
@@ -19,7 +19,7 @@ impl SlipsheetApp {
             ui.label(theme::heading("Artwork"));
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 if ui.button("Add to layer…").on_hover_text("Add originals to this layer").clicked() {
-                    out.push(UiCommand::Do(Command::Ask(Pick::AddScans(Some(layer.id)))));
+                    out.push(UiCommand::Request(Request::Ask(Pick::AddScans(Some(layer.id)))));
                 }
             });
         });
@@ -44,7 +44,7 @@ impl SlipsheetApp {
                 .truncate()
                 .min_size(egui::vec2(ui.available_width(), 22.0));
             if ui.add(row).on_hover_text(&art.scan.path).clicked() {
-                out.push(UiCommand::Do(Command::Select(Some(layer.id), Some(art.id))));
+                out.push(UiCommand::Request(Request::Select(Some(layer.id), Some(art.id))));
             }
         }
         if let Some(art) = self.session.selected_art() {
@@ -54,7 +54,7 @@ impl SlipsheetApp {
     }
 
     fn piece_fields(&self, ui: &mut Ui, i: usize, art: &Art, out: &mut Vec<UiCommand>) {
-        let change = |edit| UiCommand::Do(Edit::Art(art.id, edit).into());
+        let change = |edit| UiCommand::Request(Edit::Art(art.id, edit).into());
         let unit = self.session.settings().unit;
         let pages = self.session.printing().sheet.pages();
         let Placement { mut dx, mut dy, mut rotation, scale, mut flip, .. } = art.placement;
@@ -147,15 +147,15 @@ impl SlipsheetApp {
             ui.label("Line up");
             let below = ui.add_enabled(i > 0, egui::Button::new("On layer below"));
             if below.on_hover_text("Move it onto the layer printed before it, by what both show").clicked() {
-                out.push(UiCommand::Do(Command::LineUp(art.id)));
+                out.push(UiCommand::Request(Request::LineUp(art.id)));
             }
             if ui.button("By its marks").on_hover_text("Place it by the marks of the page guide").clicked() {
-                out.push(UiCommand::Do(Command::PlaceByMarks(art.id)));
+                out.push(UiCommand::Request(Request::PlaceByMarks(art.id)));
             }
         });
         let over = actions::of(Action::LineUpByMarks);
         if ui.button(over.label).on_hover_text(menu::hint(ui, over)).clicked() {
-            out.push(UiCommand::Do(Command::LookOverMarks(art.id)));
+            out.push(UiCommand::Request(Request::LookOverMarks(art.id)));
         }
         ui.horizontal(|ui| {
             if ui.button("Remove").on_hover_text("Take this artwork off the layer").clicked() {
@@ -188,7 +188,7 @@ impl SlipsheetApp {
         combo.response.labelled_by(label.id);
         ui.end_row();
         if page != art.scan.key.page {
-            out.push(UiCommand::Do(Edit::Art(art.id, ArtEdit::ScanPage(page)).into()));
+            out.push(UiCommand::Request(Edit::Art(art.id, ArtEdit::ScanPage(page)).into()));
         }
     }
 }

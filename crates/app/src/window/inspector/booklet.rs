@@ -6,7 +6,7 @@ use slipsheet_core::units::Mm;
 use slipsheet_core::words::count;
 use slipsheet_document::edit::SheetEdit;
 use slipsheet_document::printing::Printing;
-use slipsheet_editor::Command;
+use slipsheet_editor::Request;
 use slipsheet_paper::booklet::{Blanks, Bound, MAX_PAGES};
 
 use super::fields::gesture;
@@ -56,6 +56,6 @@ pub(super) fn booklet_ui(ui: &mut Ui, printing: &Printing, out: &mut Vec<UiComma
         ui.label(RichText::new(caution).small().color(theme::of(ui).warning));
     }
     if booklet != *known {
-        out.push(UiCommand::Do(Command::sheet(printing.sheet.id, SheetEdit::Booklet(Some(booklet)))));
+        out.push(UiCommand::Request(Request::sheet(printing.sheet.id, SheetEdit::Booklet(Some(booklet)))));
     }
 }

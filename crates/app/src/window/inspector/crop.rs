@@ -14,7 +14,7 @@ const LEAST: f64 = 1.0;
 impl SlipsheetApp {
     /// Rows of the grid of a piece of artwork.
     pub(super) fn crop_fields(&self, ui: &mut Ui, art: &Art, out: &mut Vec<UiCommand>) {
-        let change = |edit| UiCommand::Do(Edit::Art(art.id, edit).into());
+        let change = |edit| UiCommand::Request(Edit::Art(art.id, edit).into());
         let plain = Placement { stretch: Stretch::default(), shear: Shear::default(), ..art.placement };
         if plain != art.placement {
             ui.label("Affine");

@@ -2,7 +2,7 @@
 
 use egui::Ui;
 use slipsheet_core::units::{Degrees, Mm};
-use slipsheet_editor::Command;
+use slipsheet_editor::Request;
 use slipsheet_files::home::LengthUnit;
 
 use crate::window::UiCommand;
@@ -11,10 +11,10 @@ use crate::window::number::drag;
 /// While a field is dragged or typed in, its changes are one step of history.
 pub(in crate::window) fn gesture(field: &egui::Response, label: &'static str, out: &mut Vec<UiCommand>) {
     if field.drag_started() || field.gained_focus() {
-        out.push(UiCommand::Do(Command::BeginGesture(label)));
+        out.push(UiCommand::Request(Request::BeginGesture(label)));
     }
     if field.drag_stopped() || field.lost_focus() {
-        out.push(UiCommand::Do(Command::EndGesture));
+        out.push(UiCommand::Request(Request::EndGesture));
     }
 }
 

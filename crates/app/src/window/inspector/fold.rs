@@ -3,7 +3,7 @@
 use egui::{ComboBox, RichText, Ui};
 use slipsheet_document::edit::SheetEdit;
 use slipsheet_document::printing::Printing;
-use slipsheet_editor::Command;
+use slipsheet_editor::Request;
 use slipsheet_paper::booklet::Booklet;
 use slipsheet_paper::fold;
 
@@ -31,13 +31,16 @@ impl SlipsheetApp {
                 combo.show_ui(ui, |ui| {
                     let is_flat = printing.sheet.fold.is_none() && printing.sheet.booklet.is_none();
                     if ui.selectable_label(is_flat, "Flat, not folded").clicked() {
-                        out.push(UiCommand::Do(Command::sheet(printing.sheet.id, SheetEdit::Fold(None))));
+                        out.push(UiCommand::Request(Request::sheet(
+                            printing.sheet.id,
+                            SheetEdit::Fold(None),
+                        )));
                     }
                     let own = self.session.shelf().folds.iter().cloned();
                     for scheme in fold::shipped().unwrap_or_default().into_iter().chain(own) {
                         let chosen = printing.sheet.fold.as_ref().is_some_and(|f| f.id == scheme.id);
                         if ui.selectable_label(chosen, &scheme.name).clicked() && !chosen {
-                            out.push(UiCommand::Do(Command::sheet(
+                            out.push(UiCommand::Request(Request::sheet(
                                 printing.sheet.id,
                                 SheetEdit::Fold(Some(scheme)),
                             )));
@@ -47,7 +50,7 @@ impl SlipsheetApp {
                         .selectable_label(printing.sheet.booklet.is_some(), "Booklet of several sheets")
                         .clicked()
                     {
-                        out.push(UiCommand::Do(Command::sheet(
+                        out.push(UiCommand::Request(Request::sheet(
                             printing.sheet.id,
                             SheetEdit::Booklet(Some(Booklet::default())),
                         )));
@@ -56,7 +59,7 @@ impl SlipsheetApp {
                         .selectable_label(panels_of(printing.sheet.fold.as_ref()).is_some(), "Accordion")
                         .clicked()
                     {
-                        out.push(UiCommand::Do(Command::sheet(
+                        out.push(UiCommand::Request(Request::sheet(
                             printing.sheet.id,
                             SheetEdit::Fold(fold::accordion(5).ok()),
                         )));
@@ -91,7 +94,7 @@ fn accordion_ui(ui: &mut Ui, printing: &Printing, out: &mut Vec<UiCommand>) {
         let field = ui.add(drag(&mut panels).range(fold::PANELS).speed(0.05)).labelled_by(label.id);
         gesture(&field, "Panels", out);
         if field.changed() {
-            out.push(UiCommand::Do(Command::sheet(
+            out.push(UiCommand::Request(Request::sheet(
                 printing.sheet.id,
                 SheetEdit::Fold(fold::accordion(panels).ok()),
             )));

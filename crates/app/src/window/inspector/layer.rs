@@ -3,7 +3,7 @@
 use egui::{Grid, RichText, TextEdit, Ui};
 use slipsheet_document::edit::LayerEdit;
 use slipsheet_document::layer::{Layer, Slip};
-use slipsheet_editor::Command;
+use slipsheet_editor::Request;
 use slipsheet_paper::fold::Face;
 
 use super::fields::{angle_field, gesture, length_field};
@@ -12,7 +12,7 @@ use crate::window::{SlipsheetApp, UiCommand, pickers, theme};
 
 impl SlipsheetApp {
     pub(super) fn layer_fields(&self, ui: &mut Ui, layer: &Layer, out: &mut Vec<UiCommand>) {
-        let change = |edit| UiCommand::Do(Command::layer(layer.id, edit));
+        let change = |edit| UiCommand::Request(Request::layer(layer.id, edit));
         ui.label(theme::heading("Layer"));
         let mut name = layer.name.clone();
         let field = ui.add(TextEdit::singleline(&mut name).desired_width(f32::INFINITY).hint_text("Name"));

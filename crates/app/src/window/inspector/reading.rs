@@ -8,7 +8,7 @@ use slipsheet_core::units::Degrees;
 use slipsheet_core::words::percent;
 use slipsheet_document::edit::LayerEdit;
 use slipsheet_document::layer::Layer;
-use slipsheet_editor::Command;
+use slipsheet_editor::Request;
 
 use super::fields::gesture;
 use crate::window::actions::{self, Action};
@@ -101,7 +101,7 @@ impl SlipsheetApp {
         });
         strip::tune(ui.ctx(), held.then_some(i));
         if reading != layer.reading {
-            out.push(UiCommand::Do(Command::layer(layer.id, LayerEdit::Reading(reading))));
+            out.push(UiCommand::Request(Request::layer(layer.id, LayerEdit::Reading(reading))));
         }
         let info = actions::of(Action::CompareReadings);
         let compare = ui.add_enabled(self.enabled(Action::CompareReadings), Button::new(info.label));

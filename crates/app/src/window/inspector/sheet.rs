@@ -6,7 +6,7 @@ use egui::{Checkbox, ComboBox, Grid, Slider, TextEdit, Ui};
 use slipsheet_core::units::{Dpi, Mm, SheetFormat, Size};
 use slipsheet_document::edit::{Edit, ProjectEdit, SheetEdit};
 use slipsheet_document::printing::Printing;
-use slipsheet_editor::Command;
+use slipsheet_editor::Request;
 
 use super::fields::{gesture, side_field};
 use crate::window::{SlipsheetApp, UiCommand, pickers, theme};
@@ -14,14 +14,14 @@ use crate::window::{SlipsheetApp, UiCommand, pickers, theme};
 impl SlipsheetApp {
     pub(super) fn sheet_fields(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let printing = Arc::clone(self.session.printing());
-        let sheet = |edit| UiCommand::Do(Command::sheet(printing.sheet.id, edit));
+        let sheet = |edit| UiCommand::Request(Request::sheet(printing.sheet.id, edit));
         ui.label(theme::heading("Sheet"));
         let mut title = printing.title.clone();
         let field = ui.add(TextEdit::singleline(&mut title).desired_width(f32::INFINITY).hint_text("Title"));
         field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, "Title"));
         gesture(&field, "Change the title", out);
         if field.changed() {
-            out.push(UiCommand::Do(Edit::Project(ProjectEdit::Title(title)).into()));
+            out.push(UiCommand::Request(Edit::Project(ProjectEdit::Title(title)).into()));
         }
         let inks: Vec<_> = printing.sheet.layers.iter().map(|l| l.ink.clone()).collect();
         if let Some(stock) =
@@ -64,7 +64,7 @@ impl SlipsheetApp {
             });
             combo.response.labelled_by(label.id).on_hover_text("Resolution of the press's masters");
             if dpi != printing.press_dpi {
-                out.push(UiCommand::Do(Edit::Project(ProjectEdit::PressDpi(dpi)).into()));
+                out.push(UiCommand::Request(Edit::Project(ProjectEdit::PressDpi(dpi)).into()));
             }
             ui.end_row();
             if printing.is_wrap() {
@@ -119,7 +119,7 @@ fn orientation_ui(ui: &mut Ui, printing: &Printing, out: &mut Vec<UiCommand>) {
     };
     let tick = ui.add_enabled(why.is_none(), Checkbox::new(&mut landscape, "Landscape"));
     if tick.changed() {
-        out.push(UiCommand::Do(Command::sheet(printing.sheet.id, SheetEdit::Landscape(landscape))));
+        out.push(UiCommand::Request(Request::sheet(printing.sheet.id, SheetEdit::Landscape(landscape))));
     }
     match why {
         Some(why) => tick.on_disabled_hover_text(why),

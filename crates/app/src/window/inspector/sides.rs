@@ -4,7 +4,7 @@ use egui::{ComboBox, Grid, RichText, Ui};
 use slipsheet_document::edit::SheetEdit;
 use slipsheet_document::layer::Slip;
 use slipsheet_document::printing::Printing;
-use slipsheet_editor::Command;
+use slipsheet_editor::Request;
 use slipsheet_paper::turning::Turning;
 
 use super::fields::{angle_field, gesture, length_field};
@@ -26,7 +26,7 @@ impl SlipsheetApp {
             ui.end_row();
         });
         if turning != printing.sheet.turning {
-            out.push(UiCommand::Do(Command::sheet(printing.sheet.id, SheetEdit::Turning(turning))));
+            out.push(UiCommand::Request(Request::sheet(printing.sheet.id, SheetEdit::Turning(turning))));
         }
         ui.label(RichText::new(printing.sheet.turning.explained()).small().color(theme::of(ui).faint));
         self.back_slip_fields(ui, printing, out);
@@ -40,7 +40,7 @@ impl SlipsheetApp {
                 let reset =
                     ui.add_enabled(!printing.sheet.back_slip.is_none(), egui::Button::new("Reset back"));
                 if reset.on_hover_text("Put the back in register again").clicked() {
-                    out.push(UiCommand::Do(Command::sheet(
+                    out.push(UiCommand::Request(Request::sheet(
                         printing.sheet.id,
                         SheetEdit::BackSlip(Slip::default()),
                     )));
@@ -61,7 +61,7 @@ impl SlipsheetApp {
         });
         let slip = Slip { dx, dy, skew };
         if slip != printing.sheet.back_slip {
-            out.push(UiCommand::Do(Command::sheet(printing.sheet.id, SheetEdit::BackSlip(slip))));
+            out.push(UiCommand::Request(Request::sheet(printing.sheet.id, SheetEdit::BackSlip(slip))));
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use slipsheet_document::edit::{LayerEdit, SheetEdit};
 use slipsheet_document::layer::Slip;
-use slipsheet_editor::{Command, Effect, GuideExport, Leave, MarksExport, Pick, WedgeExport};
+use slipsheet_editor::{Effect, GuideExport, Leave, MarksExport, Pick, Request, WedgeExport};
 use slipsheet_files::home::{LengthUnit, Theme};
 use slipsheet_files::proof::ProofOptions;
 use slipsheet_paper::fold::Face;
@@ -116,41 +116,41 @@ impl SlipsheetApp {
     }
 
     pub(in crate::window) fn act(&mut self, ctx: &egui::Context, action: Action) {
-        if let Some(command) = self.asked(ctx, action) {
-            self.run(ctx, command);
+        if let Some(request) = self.asked(ctx, action) {
+            self.run(ctx, request);
         }
     }
 
     /// What an action asks of the session. What is the window's own is done here.
-    fn asked(&mut self, ctx: &egui::Context, action: Action) -> Option<Command> {
+    fn asked(&mut self, ctx: &egui::Context, action: Action) -> Option<Request> {
         let layer = self.session.selected_layer().map(|(i, l)| (i, l.id));
-        let with_layer = |edit| layer.map(|(_, id)| Command::layer(id, edit));
+        let with_layer = |edit| layer.map(|(_, id)| Request::layer(id, edit));
         let id = self.session.sheet().id;
-        let sheet = |edit| Some(Command::sheet(id, edit));
+        let sheet = |edit| Some(Request::sheet(id, edit));
         let construction = self.session.printing().sheet.construction();
         let last = self.session.printing().sheet.printed_sheets() - 1;
 
         let (state, showing, overlays) = (&mut self.state, &mut self.showing, &mut self.overlays);
         let on_dummy = showing.view == MainView::Dummy;
         match action {
-            Action::New => return Some(Command::Leave(Leave::New)),
-            Action::Open => return Some(Command::Ask(Pick::OpenProject)),
-            Action::Save => return Some(Command::Save),
-            Action::SaveAs => return Some(Command::AskSaveAs),
-            Action::Collect => return Some(Command::Collect),
-            Action::FindScans => return Some(Command::Ask(Pick::FindScans)),
-            Action::AcceptChanged => return Some(Command::AcceptChanged),
-            Action::AddScans => return Some(Command::Ask(Pick::AddScans(None))),
-            Action::Guide => return Some(Command::export(GuideExport)),
-            Action::Wedge => return Some(Command::export(WedgeExport)),
-            Action::ReadWedge => return Some(Command::Ask(Pick::ReadWedge)),
-            Action::ImportMeasured => return Some(Command::Ask(Pick::ImportMeasured)),
-            Action::ExportMarks => return Some(Command::export(MarksExport)),
-            Action::ReadMarks => return Some(Command::Ask(Pick::ReadMarks)),
-            Action::OtherSheet => return self.other_sheet().map(Command::SwitchTo),
-            Action::Quit => return Some(Command::Leave(Leave::Quit)),
-            Action::Undo => return Some(Command::Undo),
-            Action::Redo => return Some(Command::Redo),
+            Action::New => return Some(Request::Leave(Leave::New)),
+            Action::Open => return Some(Request::Ask(Pick::OpenProject)),
+            Action::Save => return Some(Request::Save),
+            Action::SaveAs => return Some(Request::AskSaveAs),
+            Action::Collect => return Some(Request::Collect),
+            Action::FindScans => return Some(Request::Ask(Pick::FindScans)),
+            Action::AcceptChanged => return Some(Request::AcceptChanged),
+            Action::AddScans => return Some(Request::Ask(Pick::AddScans(None))),
+            Action::Guide => return Some(Request::export(GuideExport)),
+            Action::Wedge => return Some(Request::export(WedgeExport)),
+            Action::ReadWedge => return Some(Request::Ask(Pick::ReadWedge)),
+            Action::ImportMeasured => return Some(Request::Ask(Pick::ImportMeasured)),
+            Action::ExportMarks => return Some(Request::export(MarksExport)),
+            Action::ReadMarks => return Some(Request::Ask(Pick::ReadMarks)),
+            Action::OtherSheet => return self.other_sheet().map(Request::SwitchTo),
+            Action::Quit => return Some(Request::Leave(Leave::Quit)),
+            Action::Undo => return Some(Request::Undo),
+            Action::Redo => return Some(Request::Redo),
             Action::AddLayer => return sheet(SheetEdit::AddLayer("Layer".to_owned())),
             Action::RemoveLayer => return with_layer(LayerEdit::Remove),
             Action::PrintLater => return layer.and_then(|(i, id)| sheet(SheetEdit::MoveLayer(id, i + 1))),
@@ -162,7 +162,7 @@ impl SlipsheetApp {
                 return with_layer(LayerEdit::Visible(!visible));
             }
             Action::LineUpByMarks => {
-                return self.session.selected_art().map(|a| Command::LookOverMarks(a.id));
+                return self.session.selected_art().map(|a| Request::LookOverMarks(a.id));
             }
             Action::ResetSlip => return with_layer(LayerEdit::Slip(Slip::default())),
             Action::ResetSlips => return sheet(SheetEdit::ResetSlips),

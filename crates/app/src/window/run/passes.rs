@@ -5,7 +5,7 @@ use slipsheet_core::words::percent;
 use slipsheet_document::edit::SheetEdit;
 use slipsheet_document::ids::LayerId;
 use slipsheet_document::passes;
-use slipsheet_editor::Command;
+use slipsheet_editor::Request;
 use slipsheet_registration::plan::PassPlan;
 
 use crate::window::{SlipsheetApp, UiCommand, theme};
@@ -81,7 +81,7 @@ impl SlipsheetApp {
                         .on_hover_text("Order the layers and their passes so")
                         .clicked()
                     {
-                        out.push(UiCommand::Do(Command::sheet(
+                        out.push(UiCommand::Request(Request::sheet(
                             sheet.id,
                             SheetEdit::Passes(face, whole.clone()),
                         )));
@@ -146,7 +146,7 @@ impl SlipsheetApp {
             match moved_to(&passes, layer, to, drums) {
                 Some(passes) => {
                     let edit = SheetEdit::Passes(face, passes);
-                    out.push(UiCommand::Do(Command::sheet(printing.sheet.id, edit)));
+                    out.push(UiCommand::Request(Request::sheet(printing.sheet.id, edit)));
                 }
                 None => ui.ctx().data_mut(|d| {
                     d.insert_temp(full_id(), time);

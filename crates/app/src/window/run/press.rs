@@ -73,7 +73,7 @@ impl SlipsheetApp {
             press.measured.within_pass &= press.within_pass == before.within_pass;
         }
         if press != before {
-            out.push(UiCommand::Do(Edit::Project(ProjectEdit::Press(Box::new(press))).into()));
+            out.push(UiCommand::Request(Edit::Project(ProjectEdit::Press(Box::new(press))).into()));
         }
         ui.add_space(theme::GROUP_GAP);
         self.measured_ui(ui, out);
@@ -164,7 +164,7 @@ impl SlipsheetApp {
                     .clicked()
                 {
                     let press = found.onto(&self.session.printing().press);
-                    out.push(UiCommand::Do(Edit::Project(ProjectEdit::Press(Box::new(press))).into()));
+                    out.push(UiCommand::Request(Edit::Project(ProjectEdit::Press(Box::new(press))).into()));
                     done = true;
                 }
                 done |= ui.button("Discard").on_hover_text("Close this; nothing changes").clicked();

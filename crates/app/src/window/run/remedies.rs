@@ -5,7 +5,7 @@ use slipsheet_document::edit::{LayerEdit, SheetEdit};
 use slipsheet_document::passes;
 use slipsheet_document::remedy::{Growth, Remedy};
 use slipsheet_document::sheet::Sheet;
-use slipsheet_editor::Command;
+use slipsheet_editor::Request;
 use slipsheet_registration::suggest::Suggestion;
 
 use crate::window::number::drag;
@@ -87,7 +87,7 @@ impl SlipsheetApp {
             }
         });
         if remedies != layer.remedies {
-            out.push(UiCommand::Do(Command::layer(layer.id, LayerEdit::Remedies(remedies))));
+            out.push(UiCommand::Request(Request::layer(layer.id, LayerEdit::Remedies(remedies))));
         }
     }
 
@@ -117,7 +117,7 @@ impl SlipsheetApp {
                 }
             }
             let edit = SheetEdit::Passes(face, printing.sheet.named(&joined));
-            out.push(UiCommand::Do(Command::sheet(printing.sheet.id, edit)));
+            out.push(UiCommand::Request(Request::sheet(printing.sheet.id, edit)));
         }
     }
 
@@ -138,8 +138,8 @@ impl SlipsheetApp {
         let mut remedies = layer.remedies.clone();
         remedies.push(found.remedy);
         let id = layer.id;
-        self.run(ctx, Command::layer(id, LayerEdit::Remedies(remedies)));
-        self.run(ctx, Command::Select(Some(id), None));
+        self.run(ctx, Request::layer(id, LayerEdit::Remedies(remedies)));
+        self.run(ctx, Request::Select(Some(id), None));
     }
 }
 

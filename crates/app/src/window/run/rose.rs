@@ -2,7 +2,7 @@
 
 use egui::epaint::Mesh;
 use egui::{Align2, Pos2, RichText, Sense, Shape, Stroke, Ui, Vec2};
-use slipsheet_editor::Command;
+use slipsheet_editor::Request;
 use slipsheet_registration::slip::Rose;
 
 use crate::window::sheet::plain_length;
@@ -105,7 +105,7 @@ impl SlipsheetApp {
                 let names = format!("{} and {}", lower.name, upper.name);
                 if ui.link(RichText::new(names).color(p.text)).on_hover_text("Select the later one").clicked()
                 {
-                    out.push(UiCommand::Do(Command::Select(Some(upper.id), None)));
+                    out.push(UiCommand::Request(Request::Select(Some(upper.id), None)));
                 }
                 let least = pair.rose.least().map_or("any slip".to_owned(), |l| plain_length(l.0, unit));
                 let text = format!("{} abut, tolerance {least}", plain_long(pair.length));

@@ -4,7 +4,7 @@ use egui::{Pos2, Rect, RichText, Sense, Stroke, Ui, Vec2};
 use slipsheet_core::units::{Degrees, Mm};
 use slipsheet_document::edit::LayerEdit;
 use slipsheet_document::layer::Slip;
-use slipsheet_editor::Command;
+use slipsheet_editor::Request;
 
 use crate::window::sheet::{length, plain_length};
 use crate::window::{MainView, SlipsheetApp, UiCommand, theme};
@@ -70,7 +70,7 @@ impl SlipsheetApp {
                     .clicked()
                 {
                     let slip = Slip { dx: Mm::new(dx), dy: Mm::new(dy), skew: Degrees::default() };
-                    out.push(UiCommand::Do(Command::layer(id, LayerEdit::Slip(slip))));
+                    out.push(UiCommand::Request(Request::layer(id, LayerEdit::Slip(slip))));
                     self.showing.view = MainView::Sheet;
                 }
                 ui.label(RichText::new("Drag the point over the map.").small().color(p.faint));

@@ -6,7 +6,7 @@ use slipsheet_core::units::{Degrees, Mm};
 use slipsheet_document::edit::{ArtEdit, Edit, LayerEdit};
 use slipsheet_document::ids::ArtId;
 use slipsheet_document::layer::{Placement, Slip, Target};
-use slipsheet_editor::Command;
+use slipsheet_editor::Request;
 
 use super::{Drag, Place};
 use crate::window::{SlipsheetApp, UiCommand};
@@ -22,10 +22,10 @@ impl SlipsheetApp {
         }
         let pointer = response.interact_pointer_pos().map(|p| place.face(p));
         if let (Some(drag), Some(to)) = (self.state.sheet.drag, pointer.filter(|_| response.dragged())) {
-            out.extend(self.follow_drag(drag, to, place).map(UiCommand::Do));
+            out.extend(self.follow_drag(drag, to, place).map(UiCommand::Request));
         }
         if response.drag_stopped() && !matches!(self.state.sheet.drag.take(), None | Some(Drag::Pan)) {
-            out.push(UiCommand::Do(Command::EndGesture));
+            out.push(UiCommand::Request(Request::EndGesture));
         }
         if response.hovered() || response.dragged() {
             let cursor = match self.state.sheet.drag {
@@ -53,10 +53,10 @@ impl SlipsheetApp {
         let layer = found.id;
         if modifiers.shift {
             let art = self.session.selected_art()?;
-            out.push(UiCommand::Do(Command::BeginGesture("Place artwork")));
+            out.push(UiCommand::Request(Request::BeginGesture("Place artwork")));
             return Some(Drag::Place { layer, art: art.id, start: art.placement, from });
         }
-        out.push(UiCommand::Do(Command::BeginGesture("Slip a layer")));
+        out.push(UiCommand::Request(Request::BeginGesture("Slip a layer")));
         let start = found.slip;
         Some(if modifiers.alt {
             Drag::Twist { layer, start, from }
@@ -65,7 +65,7 @@ impl SlipsheetApp {
         })
     }
 
-    fn follow_drag(&self, drag: Drag, to: Point, place: &Place) -> Option<Command> {
+    fn follow_drag(&self, drag: Drag, to: Point, place: &Place) -> Option<Request> {
         let hundredth = |mm: f64| Mm::new((mm * 100.0).round() / 100.0);
         match drag {
             Drag::Pan => None,
@@ -75,14 +75,14 @@ impl SlipsheetApp {
                     dy: hundredth(start.dy.get() + to.y - from.y),
                     ..start
                 };
-                Some(Command::layer(layer, LayerEdit::Slip(slip)))
+                Some(Request::layer(layer, LayerEdit::Slip(slip)))
             }
             Drag::Twist { layer, start, from } => {
                 let (cx, cy) = (place.sheet.width.get() / 2.0, place.sheet.height.get() / 2.0);
                 let angle = |p: Point| (p.y - cy).atan2(p.x - cx).to_degrees();
                 let turned = (angle(to) - angle(from) + 540.0).rem_euclid(360.0) - 180.0;
                 let skew = Degrees::new(((start.skew.get() + turned) * 100.0).round() / 100.0);
-                Some(Command::layer(layer, LayerEdit::Slip(Slip { skew, ..start })))
+                Some(Request::layer(layer, LayerEdit::Slip(Slip { skew, ..start })))
             }
             Drag::Place { art, start, from, .. } => {
                 let moved = self.on_target(art, Point::new(to.x - from.x, to.y - from.y));
@@ -139,9 +139,9 @@ impl SlipsheetApp {
             if !self.state.sheet.nudging {
                 // Keys that are held repeat; until they are let go they are one step.
                 self.state.sheet.nudging = true;
-                out.push(UiCommand::Do(Command::BeginGesture("Slip a layer")));
+                out.push(UiCommand::Request(Request::BeginGesture("Slip a layer")));
             }
-            out.push(UiCommand::Do(Command::layer(found.id, LayerEdit::Slip(slip))));
+            out.push(UiCommand::Request(Request::layer(found.id, LayerEdit::Slip(slip))));
         }
     }
 }

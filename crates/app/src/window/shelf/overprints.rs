@@ -6,7 +6,7 @@ use slipsheet_core::colour::Lab;
 use slipsheet_core::ink::{Ink, OverprintSwatch};
 use slipsheet_core::overprint::Overprint;
 use slipsheet_document::shelf::Shelf;
-use slipsheet_editor::{Command, Session, ShelfChange};
+use slipsheet_editor::{Request, Session, ShelfChange};
 
 use crate::window::number::drag;
 use crate::window::{UiCommand, theme};
@@ -85,7 +85,7 @@ impl ShelfWindow {
                         stock: stock.name.clone(),
                         lab: predicted.unwrap_or(Lab::WHITE),
                     };
-                    out.push(UiCommand::Do(Command::Shelf(ShelfChange::Overprint(None, swatch))));
+                    out.push(UiCommand::Request(Request::Shelf(ShelfChange::Overprint(None, swatch))));
                 }
             }
         });
@@ -100,7 +100,7 @@ fn swatch_ui(
     editing: &mut Option<(usize, Lab)>,
     out: &mut Vec<UiCommand>,
 ) {
-    let change = |change| UiCommand::Do(Command::Shelf(change));
+    let change = |change| UiCommand::Request(Request::Shelf(change));
     let inks: Option<Vec<&Ink>> = swatch.inks.iter().map(|name| shelf.ink(name)).collect();
     let predicted = inks.zip(shelf.stock(&swatch.stock)).and_then(|(inks, stock)| {
         Overprint::of(stock, &inks, &[]).ok().map(|m| m.mix(&vec![1.0; inks.len()]).lab())

@@ -1,4 +1,4 @@
-//! Commands in, effects out.
+//! Requests in, effects out.
 
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -86,7 +86,7 @@ pub enum Leave {
 
 /// Everything that can be asked of a session.
 #[derive(Debug, Clone)]
-pub enum Command {
+pub enum Request {
     /// Leaves the present project.
     Leave(Leave),
     /// Saves, asking for a path when there is none.
@@ -182,11 +182,11 @@ pub enum Command {
 pub enum Effect {
     /// Ask the person for one or more paths.
     AskPath(Pick),
-    /// Ask whether unsaved changes may be lost; if so, hand back [`Command::Discard`] with this.
+    /// Ask whether unsaved changes may be lost; if so, hand back [`Request::Discard`] with this.
     AskDiscard(Leave),
     /// Say that something else changed the project's file since it was opened, and ask which version is kept:
-    /// hand back [`Command::SaveOver`], [`Command::TakeTheirs`], [`Command::SaveElsewhere`] or
-    /// [`Command::PathCancelled`].
+    /// hand back [`Request::SaveOver`], [`Request::TakeTheirs`], [`Request::SaveElsewhere`] or
+    /// [`Request::PathCancelled`].
     AskChangedProject(PathBuf),
     /// Ask what is to be known before a calibration is read.
     AskCalibration(Box<CalibrationOffer>),
@@ -207,13 +207,13 @@ pub enum Effect {
     Quit,
 }
 
-impl From<Edit> for Command {
+impl From<Edit> for Request {
     fn from(edit: Edit) -> Self {
         Self::Edit(edit)
     }
 }
 
-impl Command {
+impl Request {
     /// A change to one layer.
     pub fn layer(id: LayerId, edit: LayerEdit) -> Self {
         Self::Edit(Edit::Layer(id, edit))
