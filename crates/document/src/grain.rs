@@ -60,12 +60,12 @@ mod tests {
 
     #[test]
     fn a_crease_along_the_grain_is_not_against_it() {
-        let lying = Size::mm(297.0, 210.0);
+        let landscape = Size::mm(297.0, 210.0);
         let long = Stock { grain: Some(Grain::Long), ..stock(90.0) };
-        assert_eq!(against_grain(&long, lying, GridLine::Vertical(1)), Some(true));
-        assert_eq!(against_grain(&long, lying, GridLine::Horizontal(1)), Some(false));
-        assert_eq!(against_grain(&long, lying.turned(), GridLine::Vertical(1)), Some(false));
-        assert_eq!(against_grain(&stock(90.0), lying, GridLine::Vertical(1)), None);
+        assert_eq!(against_grain(&long, landscape, GridLine::Vertical(1)), Some(true));
+        assert_eq!(against_grain(&long, landscape, GridLine::Horizontal(1)), Some(false));
+        assert_eq!(against_grain(&long, landscape.turned(), GridLine::Vertical(1)), Some(false));
+        assert_eq!(against_grain(&stock(90.0), landscape, GridLine::Vertical(1)), None);
     }
 
     #[test]

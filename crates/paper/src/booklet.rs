@@ -143,7 +143,7 @@ impl Booklet {
             id: format!("booklet sheet {}", sheet + 1),
             name: format!("Sheet {} of {}", sheet + 1, self.sheets()),
             summary: format!("Print both faces, then {what}."),
-            lying: true,
+            landscape: true,
             columns: vec![1.0, 1.0],
             rows: vec![1.0],
             front: vec![a, b],

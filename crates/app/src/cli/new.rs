@@ -64,8 +64,8 @@ pub(super) struct NewArgs {
     #[arg(long, value_name = "N", value_parser = pdf_dpi)]
     pdf_dpi: Option<Dpi>,
     /// Landscape sheet, where no fold or booklet decides [default: as the first scan]
-    #[arg(long)]
-    lying: bool,
+    #[arg(long, alias = "lying")]
+    landscape: bool,
     /// One scan on each page: pages 1, 2, 3 ... of the first ink, then again of the next
     #[arg(long, conflicts_with = "front_only")]
     by_page: bool,
@@ -108,7 +108,7 @@ pub(super) fn run(args: &NewArgs, output: &mut Output<'_>) -> anyhow::Result<End
         }
         let pixels = added.pixels.full();
         if i == 0 && pixels.width() > pixels.height() {
-            lie(&mut project.main);
+            turn(&mut project.main);
         }
         images.insert(added.scan.key.clone(), Arc::clone(&added.pixels));
         if let Some(layer) = project.main.layers.get_mut(original.layer) {
@@ -134,7 +134,7 @@ pub(super) fn run(args: &NewArgs, output: &mut Output<'_>) -> anyhow::Result<End
 
 /// Lays an unfolded sheet of a named format on its long side; a fold and a booklet say themselves how it lies,
 /// and a size in mm is as it was given.
-fn lie(sheet: &mut Sheet) {
+fn turn(sheet: &mut Sheet) {
     let named = !matches!(sheet.format, SheetFormat::Custom(_) | SheetFormat::Ledger);
     sheet.landscape |= named && sheet.fold.is_none() && sheet.booklet.is_none();
 }

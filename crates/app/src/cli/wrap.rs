@@ -51,9 +51,9 @@ pub(super) struct WrapArgs {
     /// Sheet: a name, or width x height in mm
     #[arg(long, value_name = "SHEET", value_parser = sheet)]
     sheet: Option<SheetFormat>,
-    /// The sheet lies
-    #[arg(long)]
-    lying: bool,
+    /// Landscape sheet
+    #[arg(long, alias = "lying")]
+    landscape: bool,
     /// Size of the finished piece in mm, in place of what fold and trim make
     #[arg(long, value_name = "WxH")]
     finished: Option<String>,
@@ -224,9 +224,9 @@ fn order(args: &WrapArgs, project: &Project) -> anyhow::Result<WrapOrder> {
         wrap.finished = Some((side(w)?.try_into()?, side(h)?.try_into()?));
     }
     if let Some(format) = args.sheet {
-        (order.format, order.landscape) = (format, args.lying);
+        (order.format, order.landscape) = (format, args.landscape);
     }
-    order.landscape |= args.lying;
+    order.landscape |= args.landscape;
     if let Some(name) = &args.stock {
         order.stock = stock(&args.shelf.known()?, name)?;
     }

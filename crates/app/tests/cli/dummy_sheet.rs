@@ -13,7 +13,7 @@ fn a_dummy_to_fold_is_a_pdf_of_the_sheet_and_faint_is_another() {
     fine(&["dummy-sheet", &project, "--faint", "-o", &at("b.pdf")]);
     let (a, b) = (std::fs::read(at("a.pdf")).unwrap(), std::fs::read(at("b.pdf")).unwrap());
     assert!(a != b && a.starts_with(b"%PDF-"));
-    // A4 lying, in points.
+    // A4 landscape, in points.
     let text = String::from_utf8_lossy(&a).into_owned();
     assert!(text.contains("/MediaBox [0 0 841.8"), "{}", &text[..400.min(text.len())]);
 }

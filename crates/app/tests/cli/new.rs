@@ -50,9 +50,9 @@ fn an_unfolded_sheet_lies_as_its_first_scan_does() {
     let (folder, tall) = scans(1, (200, 300));
     let out = output(&folder);
     assert!(!made(&out, &["--sheet", "a4"], &tall).main.landscape);
-    assert!(made(&out, &["--sheet", "a4", "--lying"], &tall).main.landscape);
-    let folded = new(&out, &["--sheet", "a4", "--lying", "--fold", "slit8"], &tall);
-    assert!(failing(&folded).contains("leave --lying out"));
+    assert!(made(&out, &["--sheet", "a4", "--landscape"], &tall).main.landscape);
+    let folded = new(&out, &["--sheet", "a4", "--landscape", "--fold", "slit8"], &tall);
+    assert!(failing(&folded).contains("leave --landscape out"));
 }
 
 #[test]

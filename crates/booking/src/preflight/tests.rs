@@ -364,7 +364,7 @@ fn stock_fold_and_time_are_looked_at() {
             p.job.grain = grain;
         }
     };
-    let upright_is_short = fold::find("letter6").unwrap().lying;
+    let upright_is_short = fold::find("letter6").unwrap().landscape;
     let (good, bad) = (slipsheet_document::terms::Grain::Short, slipsheet_document::terms::Grain::Long);
     assert!(upright_is_short);
     check(leaflet(good), &[]);

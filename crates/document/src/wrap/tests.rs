@@ -26,7 +26,7 @@ fn near(a: f64, b: f64) {
 
 #[test]
 fn the_block_follows_from_fold_trim_and_stock() {
-    // Letter in eight panels, lying: pages of a quarter by a half.
+    // Letter in eight panels, landscape: pages of a quarter by a half.
     let mut p = project(SheetFormat::Letter, "slit8");
     let block = Block::of(&p.sheet.construction(), &Wrap::default()).unwrap();
     near(block.width, 279.4 / 4.0);

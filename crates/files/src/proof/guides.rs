@@ -95,7 +95,7 @@ pub(crate) fn strokes(guide: Guide) -> Vec<(Point, Point)> {
     out
 }
 
-/// A lying or upright stroke brought wholly inside the frame, so that guides on the edge of a page are
+/// A horizontal or vertical stroke brought wholly inside the frame, so that guides on the edge of a page are
 /// seen; `None` when it lies outside.
 fn within(frame: Rect, width: f64, from: Point, to: Point) -> Option<(Point, Point)> {
     let reach = 1.0;

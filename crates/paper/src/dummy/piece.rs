@@ -177,7 +177,7 @@ pub fn flat_scheme(sheet: Size) -> Scheme {
         id: "flat".to_owned(),
         name: "Flat sheet".to_owned(),
         summary: String::new(),
-        lying: sheet.width.get() > sheet.height.get(),
+        landscape: sheet.width.get() > sheet.height.get(),
         columns: vec![1.0],
         rows: vec![1.0],
         front: vec![Panel { page: 1, turn: Default::default() }],

@@ -32,7 +32,7 @@ pub fn accordion(panels: usize) -> Result<Scheme, SchemeError> {
             panels - 1,
             panels + 1
         ),
-        lying: true,
+        landscape: true,
         columns: vec![1.0; panels],
         rows: vec![1.0],
         front: pages(1),

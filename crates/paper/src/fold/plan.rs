@@ -115,7 +115,7 @@ impl FoldPlan {
                 id: String::new(),
                 name: String::new(),
                 summary: String::new(),
-                lying: true,
+                landscape: true,
                 columns: vec![1.0; columns],
                 rows: vec![1.0; rows],
                 front: unnamed.clone(),

@@ -164,8 +164,9 @@ pub struct Scheme {
     pub name: String,
     /// One sentence: how it is made.
     pub summary: String,
-    /// Whether the sheet lies (landscape).
-    pub lying: bool,
+    /// Whether the sheet is landscape.
+    #[serde(alias = "lying")]
+    pub landscape: bool,
     /// Relative widths of the columns, left to right on the front.
     pub columns: Vec<f64>,
     /// Relative heights of the rows, top to bottom.
@@ -313,7 +314,7 @@ impl Scheme {
 
     /// A sheet size turned the way this scheme wants it.
     pub fn oriented(&self, size: Size) -> Size {
-        if (size.width.get() > size.height.get()) == self.lying { size } else { size.turned() }
+        if (size.width.get() > size.height.get()) == self.landscape { size } else { size.turned() }
     }
 
     /// Positions of the grid's vertical lines in mm, `columns + 1` of them, in the frame of a face.

@@ -74,7 +74,7 @@ impl MarkLayout {
     }
 }
 
-/// The paper that originals for a sheet are customarily drawn on, lying as the sheet does.
+/// The paper that originals for a sheet are customarily drawn on, turned as the sheet is.
 ///
 /// 9 x 12 in for letter, 12 x 18 in for tabloid, the next size up of an ISO format, half an inch all around otherwise.
 pub fn usual_original(format: SheetFormat, sheet: Size) -> Size {
@@ -91,8 +91,8 @@ pub fn usual_original(format: SheetFormat, sheet: Size) -> Size {
             return with_margin(sheet, 12.7);
         }
     };
-    let lying = sheet.width.get() > sheet.height.get();
-    if lying == (upright.width.get() > upright.height.get()) { upright } else { upright.turned() }
+    let landscape = sheet.width.get() > sheet.height.get();
+    if landscape == (upright.width.get() > upright.height.get()) { upright } else { upright.turned() }
 }
 
 /// A sheet with a margin in mm all around.

@@ -269,8 +269,8 @@ mod tests {
     fn scan(layout: &MarkLayout, original: Size, turn: f64, scale: f64) -> (GrayRaster, Affine) {
         let ppm = DPI / 25.4;
         let sheet = layout.sheet;
-        let lying = (turn / 90.0).round() as i64 % 2 != 0;
-        let size = if lying { original.turned() } else { original };
+        let sideways = (turn / 90.0).round() as i64 % 2 != 0;
+        let size = if sideways { original.turned() } else { original };
         let (w, h) = (size.width.get() * ppm * 1.06, size.height.get() * ppm * 1.04);
         let scan_from_sheet = Affine::shift(w / 2.0 + 7.3, h / 2.0 - 4.9)
             * Affine::turn(turn)

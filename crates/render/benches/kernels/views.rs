@@ -76,11 +76,11 @@ struct Sheet {
 }
 
 impl Sheet {
-    fn new(scans: Vec<(GrayRaster, f64)>, lying: bool) -> Self {
+    fn new(scans: Vec<(GrayRaster, f64)>, landscape: bool) -> Self {
         let colour = |l, a, b| Swatch::Estimated { lab: Lab::new(l, a, b).unwrap() };
         let stock = Stock::new("Pale", colour(92.0, -2.0, 5.0));
         let mut printing = Printing::new("Bench", SheetFormat::Letter, stock);
-        printing.sheet.landscape = lying;
+        printing.sheet.landscape = landscape;
         let mut images = Images::default();
         for (k, (raster, dpi)) in scans.into_iter().enumerate() {
             let dpi = Dpi::new(dpi).unwrap();

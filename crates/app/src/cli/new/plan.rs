@@ -60,17 +60,17 @@ pub(super) fn plan(args: &NewArgs) -> anyhow::Result<Plan> {
     let mut project = Project::new(&title, args.sheet, paper);
     project.main.fold = fold(&shelf, &args.fold)?;
     project.main.booklet = args.booklet.map(|pages| Booklet { pages, ..Booklet::default() });
-    if args.lying {
-        lie(&mut project.main)?;
+    if args.landscape {
+        turn(&mut project.main)?;
     }
     let scans: Vec<(&Path, u32)> = args.scans.iter().flat_map(|f| scans(f)).collect();
     if args.by_page { by_page(args, &shelf, project, &scans) } else { by_ink(args, &shelf, project, &scans) }
 }
 
 /// Lays the sheet on its long side.
-fn lie(sheet: &mut Sheet) -> anyhow::Result<()> {
+fn turn(sheet: &mut Sheet) -> anyhow::Result<()> {
     if sheet.fold.is_some() || sheet.booklet.is_some() {
-        bail!("a fold or a booklet decides how its sheet is turned; leave --lying out");
+        bail!("a fold or a booklet decides how its sheet is turned; leave --landscape out");
     }
     match &mut sheet.format {
         SheetFormat::Custom(size) if size.width < size.height => *size = size.turned(),

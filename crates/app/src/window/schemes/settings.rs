@@ -54,7 +54,7 @@ pub(super) fn settings_ui(ui: &mut Ui, editor: &mut Editor, sheet: Size) {
             ui.end_row();
         }
         let label = ui.label("Sheet");
-        ui.checkbox(&mut scheme.lying, "Landscape").labelled_by(label.id);
+        ui.checkbox(&mut scheme.landscape, "Landscape").labelled_by(label.id);
         ui.end_row();
         let label = ui.label("Pages on");
         ui.checkbox(&mut both, "both faces").labelled_by(label.id);
