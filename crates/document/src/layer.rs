@@ -123,7 +123,7 @@ fn shown() -> bool {
 
 /// Where one piece of artwork lies, without slip.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Lie {
+pub struct Mapping {
     /// From pixels of the scan (corners at whole numbers) to mm on the face.
     pub face_from_scan: Affine,
     /// The part of the face it may cover: the sheet, or its page.
@@ -163,14 +163,14 @@ impl Art {
 
     /// Where this artwork lies on the sheet, given the size of its scan in pixels; `None` when it belongs to
     /// a page that the fold scheme does not have on that face.
-    pub fn lie(
+    pub fn mapping(
         &self,
         width: u32,
         height: u32,
         sheet: Size,
         fold: Option<&Scheme>,
         face: Face,
-    ) -> Option<Lie> {
+    ) -> Option<Mapping> {
         let whole = Rect { x: 0.0, y: 0.0, width: sheet.width.get(), height: sheet.height.get() };
         let (face_from_target, size, clip) = match self.target {
             Target::Sheet => (Affine::IDENTITY, sheet, whole),
@@ -194,7 +194,7 @@ impl Art {
             * Affine::shift(-w / 2.0, -h / 2.0);
         let all = Rect { x: 0.0, y: 0.0, width: w, height: h };
         let part = self.crop.map_or(all, |crop| crop.pixels(width, height, self.scan.dpi));
-        Some(Lie { face_from_scan, clip, part })
+        Some(Mapping { face_from_scan, clip, part })
     }
 }
 
@@ -211,20 +211,23 @@ mod tests {
 
     #[test]
     fn artwork_of_the_sheets_size_covers_it_exactly() {
-        let lie = art(Target::Sheet).lie(1000, 500, Size::mm(100.0, 50.0), None, Face::Front).unwrap();
-        assert!((lie.face_from_scan * Point::new(0.0, 0.0)).distance(Point::new(0.0, 0.0)) < 1e-9);
-        assert!((lie.face_from_scan * Point::new(1000.0, 500.0)).distance(Point::new(100.0, 50.0)) < 1e-9);
+        let mapping =
+            art(Target::Sheet).mapping(1000, 500, Size::mm(100.0, 50.0), None, Face::Front).unwrap();
+        assert!((mapping.face_from_scan * Point::new(0.0, 0.0)).distance(Point::new(0.0, 0.0)) < 1e-9);
+        assert!(
+            (mapping.face_from_scan * Point::new(1000.0, 500.0)).distance(Point::new(100.0, 50.0)) < 1e-9
+        );
     }
 
     #[test]
     fn a_page_that_is_upside_down_turns_its_artwork() {
         let scheme = slipsheet_paper::fold::find("slit8").unwrap();
         let sheet = Size::mm(280.0, 200.0);
-        let lie = art(Target::Page(5)).lie(700, 1000, sheet, Some(&scheme), Face::Front).unwrap();
+        let mapping = art(Target::Page(5)).mapping(700, 1000, sheet, Some(&scheme), Face::Front).unwrap();
         // Page 5 is the top left panel, upside down: its own top left lands at the panel's bottom right.
-        assert!((lie.face_from_scan * Point::new(0.0, 0.0)).distance(Point::new(70.0, 100.0)) < 1e-9);
-        assert!(art(Target::Page(9)).lie(7, 7, sheet, Some(&scheme), Face::Front).is_none());
-        assert!(art(Target::Page(5)).lie(7, 7, sheet, Some(&scheme), Face::Back).is_none());
+        assert!((mapping.face_from_scan * Point::new(0.0, 0.0)).distance(Point::new(70.0, 100.0)) < 1e-9);
+        assert!(art(Target::Page(9)).mapping(7, 7, sheet, Some(&scheme), Face::Front).is_none());
+        assert!(art(Target::Page(5)).mapping(7, 7, sheet, Some(&scheme), Face::Back).is_none());
     }
 
     #[test]
@@ -252,8 +255,8 @@ mod tests {
         assert!((again.y + again.height - 140.0).abs() < 1e-9);
         let mut cut = art(Target::Sheet);
         cut.crop = Some(crop);
-        let lie = cut.lie(1000, 500, Size::mm(100.0, 50.0), None, Face::Front).unwrap();
-        assert!((lie.part.x - 30.0).abs() < 1e-9 && lie.clip.width == 100.0, "{lie:?}");
+        let mapping = cut.mapping(1000, 500, Size::mm(100.0, 50.0), None, Face::Front).unwrap();
+        assert!((mapping.part.x - 30.0).abs() < 1e-9 && mapping.clip.width == 100.0, "{mapping:?}");
     }
 
     #[test]

@@ -131,7 +131,7 @@ pub enum Job {
         /// Where marks are drawn.
         layout: Box<MarkLayout>,
         /// Where the artwork lies now: from pixels of the scan to mm on the sheet.
-        lie: Affine,
+        mapping: Affine,
     },
     /// Copies scans beside the project.
     Collect {
@@ -307,8 +307,8 @@ impl Job {
                 let found = lineup::by_marks(&art, &pixels, &layout);
                 Done::Placed { at, was: art, found }
             }
-            Self::LookOverMarks { at, art, pixels, layout, lie } => {
-                lineup::marks(at, *art, &pixels, &layout, lie)
+            Self::LookOverMarks { at, art, pixels, layout, mapping } => {
+                lineup::marks(at, *art, &pixels, &layout, mapping)
             }
         }
     }

@@ -52,8 +52,9 @@ fn piece(
     let (key, dpi) = (&art.scan.key, art.scan.dpi);
     let scan = images.get(key)?;
     let (width, height) = (scan.full().width(), scan.full().height());
-    let lie = art.lie(width, height, printing.sheet.size(), printing.sheet.fold.as_ref(), layer.face)?;
-    let scan_from_face = lie.face_from_scan.inverse()?;
+    let mapping =
+        art.mapping(width, height, printing.sheet.size(), printing.sheet.fold.as_ref(), layer.face)?;
+    let scan_from_face = mapping.face_from_scan.inverse()?;
     let scan_from_view = scan_from_face * meant_from_view;
     let level = (libm::floor(libm::log2(scan_from_view.growth().max(1.0))) as usize).min(scan.levels() - 1);
     // A level below the least resolution there is would be none.
@@ -77,8 +78,8 @@ fn piece(
     let prepared = images.prepared(key, dpi, &layer.reading, part)?;
     let pixels = Arc::new(Pyramid::of_levels(prepared.tones(&layer.reading), dpi, 2));
     let part_from_scan = Affine::shift(-f64::from(x), -f64::from(y)) * Affine::scale(1.0 / step, 1.0 / step);
-    let crop = art.crop.map(|_| part_from_scan.bounds(lie.part));
-    Some(Piece { pixels, scan_from_face: part_from_scan * scan_from_face, clip: lie.clip, part: crop })
+    let crop = art.crop.map(|_| part_from_scan.bounds(mapping.part));
+    Some(Piece { pixels, scan_from_face: part_from_scan * scan_from_face, clip: mapping.clip, part: crop })
 }
 
 /// Parts start and end at multiples of this many pixels.

@@ -72,9 +72,9 @@ fn artwork(printing: &Printing, images: &Images, layer: &Layer) -> Vec<Piece> {
 pub(super) fn piece(printing: &Printing, images: &Images, layer: &Layer, art: &Art) -> Option<Piece> {
     let pixels = images.toned(&art.scan.key, art.scan.dpi, &layer.reading)?;
     let (w, h) = (pixels.full().width(), pixels.full().height());
-    let lie = art.lie(w, h, printing.sheet.size(), printing.sheet.fold.as_ref(), layer.face)?;
-    let part = art.crop.map(|_| lie.part);
-    Some(Piece { pixels, scan_from_face: lie.face_from_scan.inverse()?, clip: lie.clip, part })
+    let mapping = art.mapping(w, h, printing.sheet.size(), printing.sheet.fold.as_ref(), layer.face)?;
+    let part = art.crop.map(|_| mapping.part);
+    Some(Piece { pixels, scan_from_face: mapping.face_from_scan.inverse()?, clip: mapping.clip, part })
 }
 
 /// A layer's plate where it is meant to lie.

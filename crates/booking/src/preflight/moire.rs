@@ -55,15 +55,15 @@ fn textures(printing: &Printing, images: &Images, i: usize, layer: &Layer) -> Ve
     for art in &layer.art {
         let Some(pixels) = images.get(&art.scan.key) else { continue };
         let full = pixels.full();
-        let lie = art.lie(
+        let mapping = art.mapping(
             full.width(),
             full.height(),
             printing.sheet.size(),
             printing.sheet.fold.as_ref(),
             layer.face,
         );
-        let Some(lie) = lie else { continue };
-        let of_texture = |t: &moire::Texture| Pattern::texture(i, t, art.scan.dpi, lie.face_from_scan);
+        let Some(mapping) = mapping else { continue };
+        let of_texture = |t: &moire::Texture| Pattern::texture(i, t, art.scan.dpi, mapping.face_from_scan);
         let textures = images.textures(&art.scan.key, art.scan.dpi).unwrap_or_default();
         found.extend(textures.iter().filter_map(of_texture));
     }

@@ -3,7 +3,7 @@
 use super::{Finding, Kind, ScanTrouble, Trouble};
 use slipsheet_core::geometry::{Point, Rect};
 use slipsheet_core::reading::Mode;
-use slipsheet_document::layer::{Art, Layer, Lie, Target};
+use slipsheet_document::layer::{Art, Layer, Mapping, Target};
 use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
@@ -91,19 +91,19 @@ fn misplaced(printing: &Printing, layer: &Layer, art: &Art) -> Option<Finding> {
 fn off_the_sheet(printing: &Printing, images: &Images, layer: &Layer, art: &Art) -> Option<Finding> {
     let pixels = images.get(&art.scan.key)?.full();
     let (w, h) = (pixels.width(), pixels.height());
-    let lie = match (&printing.sheet.booklet, art.target) {
+    let mapping = match (&printing.sheet.booklet, art.target) {
         (Some(booklet), Target::Page(page)) => {
             let (sheet, face) = booklet.face_of(page)?;
-            art.lie(w, h, printing.sheet.size(), booklet.scheme(sheet).as_ref(), face)?
+            art.mapping(w, h, printing.sheet.size(), booklet.scheme(sheet).as_ref(), face)?
         }
-        _ => art.lie(w, h, printing.sheet.size(), printing.sheet.fold.as_ref(), layer.face)?,
+        _ => art.mapping(w, h, printing.sheet.size(), printing.sheet.fold.as_ref(), layer.face)?,
     };
     let what = match art.target {
         Target::Sheet => "the sheet".to_owned(),
         Target::Page(page) => format!("page {page}"),
         Target::Spread(page) => format!("pages {page} and {}", page + 1),
     };
-    (!reaches(&lie)).then(|| {
+    (!reaches(&mapping)).then(|| {
         let sentence =
             format!("a scan lies wholly outside {what}, so nothing of it prints: {}", art.scan.path);
         Finding::new(Kind::OffTheSheet, sentence)
@@ -111,14 +111,14 @@ fn off_the_sheet(printing: &Printing, images: &Images, layer: &Layer, art: &Art)
 }
 
 /// Whether the box around a scan meets what it may cover.
-pub(super) fn reaches(lie: &Lie) -> bool {
-    let part = lie.part;
+pub(super) fn reaches(mapping: &Mapping) -> bool {
+    let part = mapping.part;
     let (x0, y0, x1, y1) = (part.x, part.y, part.x + part.width, part.y + part.height);
     let corners =
-        [(x0, y0), (x1, y0), (x0, y1), (x1, y1)].map(|(x, y)| lie.face_from_scan * Point::new(x, y));
+        [(x0, y0), (x1, y0), (x0, y1), (x1, y1)].map(|(x, y)| mapping.face_from_scan * Point::new(x, y));
     let low = |of: fn(&Point) -> f64| corners.iter().map(of).fold(f64::INFINITY, f64::min);
     let high = |of: fn(&Point) -> f64| corners.iter().map(of).fold(f64::NEG_INFINITY, f64::max);
-    let Rect { x, y, width, height } = lie.clip;
+    let Rect { x, y, width, height } = mapping.clip;
     low(|p| p.x) < x + width && high(|p| p.x) > x && low(|p| p.y) < y + height && high(|p| p.y) > y
 }
 

@@ -56,9 +56,9 @@ impl Session {
         let (piece, layout, pixels) = self.marked(art)?;
         let (full, sheet) = (pixels.full(), self.sheet().size());
         // Artwork on the whole sheet lies somewhere whatever the fold.
-        let lie = piece.lie(full.width(), full.height(), sheet, None, Face::Front);
-        let lie = lie.map_or(Affine::IDENTITY, |l| l.face_from_scan);
-        let job = Job::LookOverMarks { at: art, art: Box::new(piece), pixels, layout, lie };
+        let mapping = piece.mapping(full.width(), full.height(), sheet, None, Face::Front);
+        let mapping = mapping.map_or(Affine::IDENTITY, |l| l.face_from_scan);
+        let job = Job::LookOverMarks { at: art, art: Box::new(piece), pixels, layout, mapping };
         Ok(vec![Effect::Start(job)])
     }
 

@@ -54,7 +54,7 @@ pub(super) fn by_marks(
 }
 
 /// The marks on artwork that lies on the sheet by `lie`, to be looked over.
-pub(super) fn marks(at: ArtId, art: Art, pixels: &Pyramid, layout: &MarkLayout, lie: Affine) -> Done {
-    let (table, why) = MarkTable::look(pixels.full(), art.scan.dpi, layout, lie);
+pub(super) fn marks(at: ArtId, art: Art, pixels: &Pyramid, layout: &MarkLayout, mapping: Affine) -> Done {
+    let (table, why) = MarkTable::look(pixels.full(), art.scan.dpi, layout, mapping);
     Done::Marks(Box::new(MarksToShow { at, art, table, why: why.map(|e| e.to_string()) }))
 }

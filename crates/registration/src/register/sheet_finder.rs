@@ -291,9 +291,9 @@ mod tests {
         let found = find_sheet(&raster, dpi, layout).unwrap();
         let scan = ScanRef { path: "a.png".to_owned(), size: 1, key: ScanKey::new("0".repeat(64)), dpi };
         let art = Art { placement: found.placement, ..Art::new(ArtId::new(0), scan, Target::Sheet) };
-        let lie = art.lie(raster.width(), raster.height(), layout.sheet, None, Face::Front).unwrap();
+        let mapping = art.mapping(raster.width(), raster.height(), layout.sheet, None, Face::Front).unwrap();
         for p in [(0.0, 0.0), (215.9, 0.0), (0.0, 279.4), (100.0, 140.0)].map(|(x, y)| Point::new(x, y)) {
-            let back = lie.face_from_scan * (scan_from_sheet * p);
+            let back = mapping.face_from_scan * (scan_from_sheet * p);
             assert!(back.distance(p) < 0.06, "{p:?} comes to lie at {back:?}, turned {turn}");
         }
         found

@@ -73,7 +73,7 @@ pub struct TableFit {
 
 impl MarkTable {
     /// Looks for the marks of a layout. Where too few are found, all are missing, each expected where the
-    /// present lie of the artwork would have it; why is the second result.
+    /// present mapping of the artwork would have it; why is the second result.
     pub fn look(
         raster: &GrayRaster,
         dpi: Dpi,
@@ -222,8 +222,8 @@ mod tests {
         let layout = layout();
         let dpi = Dpi::new(DPI).unwrap();
         let blank = GrayRaster::filled(1120, 1480, 255).unwrap();
-        let lie = scan_from_sheet().inverse().unwrap();
-        let (mut table, why) = MarkTable::look(&blank, dpi, &layout, lie);
+        let mapping = scan_from_sheet().inverse().unwrap();
+        let (mut table, why) = MarkTable::look(&blank, dpi, &layout, mapping);
         assert!(matches!(why, Some(SheetFinderError::TooFewMarks { .. })));
         assert_eq!(table.fit(FitKind::Similarity), Err(SolveError::TooFew { needed: 2, got: 0 }));
         for (i, mark) in layout.marks.iter().enumerate().take(2) {
@@ -253,13 +253,13 @@ mod tests {
             crop: Some(fit.crop),
             ..Art::new(ArtId::new(0), scan, Target::Sheet)
         };
-        let lie = art.lie(1120, 1480, layout.sheet, None, Face::Front).unwrap();
+        let mapping = art.mapping(1120, 1480, layout.sheet, None, Face::Front).unwrap();
         for mark in &layout.marks {
-            assert!((lie.face_from_scan * (map * mark.at)).distance(mark.at) < 1e-6, "{mark:?}");
+            assert!((mapping.face_from_scan * (map * mark.at)).distance(mark.at) < 1e-6, "{mark:?}");
         }
         // The crop holds every corner of the sheet.
         for (x, y) in [(1.0, 1.0), (214.0, 1.0), (1.0, 278.0), (214.0, 278.0)] {
-            assert!(lie.part.contains(map * Point::new(x, y)), "{:?}", lie.part);
+            assert!(mapping.part.contains(map * Point::new(x, y)), "{:?}", mapping.part);
         }
     }
 }

@@ -134,10 +134,10 @@ fn marks_of_several_inks_are_read_from_one_scan() {
             *s = (*s).min(*p);
         }
     }
-    let lie = layout.read(&scan, dpi).unwrap();
-    for (got, wanted) in lie.iter().zip(meant) {
+    let found = layout.read(&scan, dpi).unwrap();
+    for (got, wanted) in found.iter().zip(meant) {
         for (i, most) in [0.03, 0.03, 0.02, 0.03].into_iter().enumerate() {
-            let relative = got[i] - lie[0][i];
+            let relative = got[i] - found[0][i];
             assert!((relative - wanted[i]).abs() < most, "{got:?} for {wanted:?}");
         }
     }
