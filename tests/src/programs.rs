@@ -20,7 +20,7 @@ pub fn slipsheet(args: &[&str]) -> (Ending, String, String) {
 pub fn outside(program: &str, args: &[&str]) -> String {
     let ran = Command::new(program).args(args).output();
     let ran = ran.unwrap_or_else(|e| panic!("{program} is not there ({e}); run bash .ci/setup test"));
-    let said = String::from_utf8_lossy(&ran.stdout).into_owned() + &String::from_utf8_lossy(&ran.stderr);
-    assert!(ran.status.success(), "{program} {args:?}: {said}");
-    said
+    let message = String::from_utf8_lossy(&ran.stdout).into_owned() + &String::from_utf8_lossy(&ran.stderr);
+    assert!(ran.status.success(), "{program} {args:?}: {message}");
+    message
 }

@@ -254,8 +254,8 @@ fn a_saved_project_keeps_its_equal_panels() {
 fn refused(change: impl Fn(&mut Scheme), id: &str, words: &[&str]) {
     let mut scheme = fold::find(id).unwrap();
     change(&mut scheme);
-    let said = scheme.check().err().map(|e| e.to_string()).unwrap_or_default();
-    assert!(words.iter().all(|w| said.contains(w)), "{id}: {said}, not {words:?}");
+    let message = scheme.check().err().map(|e| e.to_string()).unwrap_or_default();
+    assert!(words.iter().all(|w| message.contains(w)), "{id}: {message}, not {words:?}");
 }
 
 #[test]

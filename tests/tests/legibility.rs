@@ -80,8 +80,8 @@ fn read(folder: &Path, name: &str, picture: &GrayRaster) -> usize {
     let ocr = ocr.unwrap_or_else(|e| {
         panic!("this test needs OCR ({e}): install tesseract-ocr and tesseract-ocr-eng, or run bash .ci/setup test")
     });
-    let said = String::from_utf8_lossy(&ocr.stderr).into_owned();
-    assert!(ocr.status.success(), "OCR failed; is tesseract-ocr-eng installed? {said}");
+    let message = String::from_utf8_lossy(&ocr.stderr).into_owned();
+    assert!(ocr.status.success(), "OCR failed; is tesseract-ocr-eng installed? {message}");
     let found = words(&String::from_utf8_lossy(&ocr.stdout));
     let page = words(&std::fs::read_to_string(data("page_words.txt")).unwrap());
     page.iter().map(|(word, n)| found.get(word).copied().unwrap_or(0).min(*n)).sum()

@@ -72,15 +72,20 @@ fn imagemagick_finds_the_coverage_and_the_resolution_that_we_state() {
                 .unwrap()
         {
             let path = text(&plate.path);
-            let said =
+            let messages =
                 outside("identify", &["-units", "PixelsPerInch", "-format", "%w %h %x %[fx:1-mean]", path]);
-            let said: Vec<f64> = said
+            let messages: Vec<f64> = messages
                 .split_whitespace()
                 .filter_map(|v| v.trim_end_matches("PixelsPerInch").parse().ok())
                 .collect();
-            assert_eq!((said[0], said[1]), (f64::from(plate.width), f64::from(plate.height)));
-            assert!((said[2] - 200.0).abs() < 0.01, "{said:?}");
-            assert!((said[3] - plate.coverage).abs() < 2e-5, "{} against {}", said[3], plate.coverage);
+            assert_eq!((messages[0], messages[1]), (f64::from(plate.width), f64::from(plate.height)));
+            assert!((messages[2] - 200.0).abs() < 0.01, "{messages:?}");
+            assert!(
+                (messages[3] - plate.coverage).abs() < 2e-5,
+                "{} against {}",
+                messages[3],
+                plate.coverage
+            );
         }
     }
 }
@@ -110,10 +115,10 @@ fn qpdf_finds_no_fault_and_poppler_finds_the_boxes() {
     let mut files: Vec<PathBuf> = plates.into_iter().map(|p| p.path).collect();
     files.push(spot);
     for path in &files {
-        let said = outside("qpdf", &["--check", text(path)]);
+        let messages = outside("qpdf", &["--check", text(path)]);
         assert!(
-            said.contains("No syntax or stream encoding errors found") && !said.contains("WARNING"),
-            "{said}"
+            messages.contains("No syntax or stream encoding errors found") && !messages.contains("WARNING"),
+            "{messages}"
         );
         let info = outside("pdfinfo", &["-box", text(path)]);
         let (w, h) = (210.0, 148.0);
@@ -218,10 +223,10 @@ fn every_pdf_of_a_pack_is_sound_and_its_words_can_be_read() {
     let folder = home.path().join("pack");
     pack::write(&p, &images, &PackOptions::default(), (&folder, None), &Progress::new()).unwrap();
     for name in ["ticket.pdf", "proof.pdf", "dummy.pdf", "guide.pdf", "separations.pdf"] {
-        let said = outside("qpdf", &["--check", text(&folder.join(name))]);
+        let messages = outside("qpdf", &["--check", text(&folder.join(name))]);
         assert!(
-            said.contains("No syntax or stream encoding errors found") && !said.contains("WARNING"),
-            "{said}"
+            messages.contains("No syntax or stream encoding errors found") && !messages.contains("WARNING"),
+            "{messages}"
         );
     }
     let ticket = folder.join("ticket.pdf");

@@ -13,8 +13,8 @@ use slipsheet_tests::programs::outside;
 /// Width and height in mm of every page's media box, as pdfinfo has them.
 fn boxes(pdf: &Path, pages: usize) -> Vec<[f64; 2]> {
     let last = pages.to_string();
-    let said = outside("pdfinfo", &["-box", "-f", "1", "-l", &last, pdf.to_str().unwrap()]);
-    let media = said.lines().filter(|l| l.contains("MediaBox:"));
+    let message = outside("pdfinfo", &["-box", "-f", "1", "-l", &last, pdf.to_str().unwrap()]);
+    let media = message.lines().filter(|l| l.contains("MediaBox:"));
     media
         .map(|l| {
             let numbers: Vec<f64> =
@@ -43,8 +43,8 @@ fn page_boxes_are_the_sheet_and_other_programs_find_no_fault() {
                 assert!((w - size.width.get()).abs() < 0.1, "{}: {w}", scheme.id);
                 assert!((h - size.height.get()).abs() < 0.1, "{}: {h}", scheme.id);
             }
-            let said = outside("qpdf", &["--check", pdf.to_str().unwrap()]);
-            assert!(!said.to_lowercase().contains("warning"), "{said}");
+            let message = outside("qpdf", &["--check", pdf.to_str().unwrap()]);
+            assert!(!message.to_lowercase().contains("warning"), "{message}");
         }
     }
 }

@@ -210,8 +210,8 @@ fn takes_any_number(command: Command) -> Command {
 }
 
 /// What the parser says over several paragraphs, on one line: what is wrong, and the tip if there is one.
-fn one_sentence(said: &str) -> String {
-    let mut paragraphs = said
+fn one_sentence(message: &str) -> String {
+    let mut paragraphs = message
         .trim_start_matches("error: ")
         .split("\n\n")
         .map(|p| p.lines().map(str::trim).filter(|l| !l.is_empty()).collect::<Vec<_>>().join(" "));

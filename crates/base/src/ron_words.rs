@@ -83,7 +83,7 @@ mod tests {
 
     #[test]
     fn no_word_of_the_language_or_of_our_types_is_said() {
-        for (text, said) in [
+        for (text, message) in [
             ("", "values in ( ) were expected"),
             ("(", "ends too early"),
             ("(name: \"a", "quotation mark"),
@@ -102,7 +102,7 @@ mod tests {
             ("\u{1b}", ""),
         ] {
             let words = sentence(&ron::from_str::<InnerThing>(text).unwrap_err());
-            assert!(words.contains(said), "{text}: {words}");
+            assert!(words.contains(message), "{text}: {words}");
             for never in [
                 "ron",
                 "serde",

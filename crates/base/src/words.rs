@@ -36,8 +36,8 @@ mod tests {
     fn one_thing_is_one_and_others_are_many() {
         let all: [(u32, &str); 6] =
             [(1, "copy"), (2, "copy"), (0, "pass"), (2, "day"), (3, "blank page"), (2, "batch")];
-        let said: Vec<String> = all.into_iter().map(|(n, noun)| count(n, noun)).collect();
+        let messages: Vec<String> = all.into_iter().map(|(n, noun)| count(n, noun)).collect();
         assert_eq!([0.0, 0.004, 0.0096, 0.12, 1.0].map(percent), ["0 %", "0.4 %", "1 %", "12 %", "100 %"]);
-        assert_eq!(said, ["1 copy", "2 copies", "0 passes", "2 days", "3 blank pages", "2 batches"]);
+        assert_eq!(messages, ["1 copy", "2 copies", "0 passes", "2 days", "3 blank pages", "2 batches"]);
     }
 }

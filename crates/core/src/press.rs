@@ -288,9 +288,12 @@ mod tests {
 
     #[test]
     fn an_offset_says_how_to_set_it_out() {
-        let said = Offset::of(1.5, -0.3, 0.2, 0.0).advice().unwrap();
-        assert!(said.contains("1.50 mm right, 0.30 mm up, 0.20 degrees clockwise off the first"), "{said}");
-        assert!(said.contains("(1.50 mm left, 0.30 mm down, 0.20 degrees counterclockwise)"), "{said}");
+        let message = Offset::of(1.5, -0.3, 0.2, 0.0).advice().unwrap();
+        assert!(
+            message.contains("1.50 mm right, 0.30 mm up, 0.20 degrees clockwise off the first"),
+            "{message}"
+        );
+        assert!(message.contains("(1.50 mm left, 0.30 mm down, 0.20 degrees counterclockwise)"), "{message}");
         assert_eq!(Offset::of(0.01, 0.0, 0.0, 0.0).advice(), None);
         assert_eq!(Offset::default().advice(), None);
     }

@@ -21,9 +21,9 @@ pub fn crosses(grain: Grain, sheet: Size, line: GridLine) -> Option<bool> {
 
 /// What to mind when a sheet of this stock is folded so, one sentence each.
 pub fn advice(stock: &Stock, scheme: &Scheme, sheet: Size) -> Vec<String> {
-    let mut said = Vec::new();
+    let mut messages = Vec::new();
     if let Some(score) = score(stock) {
-        said.push(format!(
+        messages.push(format!(
             "{:.0} g/m² wants a score about {:.2} mm wide and {:.2} mm deep before folding (estimate; try it on a spare sheet).",
             stock.gsm, score.width, score.depth
         ));
@@ -31,12 +31,12 @@ pub fn advice(stock: &Stock, scheme: &Scheme, sheet: Size) -> Vec<String> {
     let across = scheme.creases.iter().filter(|c| against_grain(stock, sheet, c.line) == Some(true)).count();
     match across {
         0 => {}
-        1 => said
+        1 => messages
             .push("One crease runs across the grain and may crack: score it, or turn the grain.".to_owned()),
-        n => said
+        n => messages
             .push(format!("{n} creases run across the grain and may crack: score them, or turn the grain.")),
     }
-    said
+    messages
 }
 
 /// Whether a stapler comes into it: a booklet stitched through its fold, or a section that is cut open.

@@ -48,9 +48,9 @@ fn write(
 ) -> io::Result<()> {
     let wanted = u64::from(width) * u64::from(height) * color.samples() as u64;
     if pixels.len() as u64 != wanted {
-        let said =
+        let message =
             format!("a picture of {width} x {height} pixels needs {wanted} bytes, not {}", pixels.len());
-        return Err(io::Error::new(io::ErrorKind::InvalidInput, said));
+        return Err(io::Error::new(io::ErrorKind::InvalidInput, message));
     }
     let mut encoder = Encoder::new(w, width, height);
     encoder.set_color(color);

@@ -243,6 +243,9 @@ impl Job<'_> {
             (info.colour.has_colour(), colour),
             (info.colour.has_alpha() && !layered, ScanNotice::Transparent),
         ];
-        resolution.into_iter().chain(rest.into_iter().filter(|(said, _)| *said).map(|(_, n)| n)).collect()
+        resolution
+            .into_iter()
+            .chain(rest.into_iter().filter(|(belongs, _)| *belongs).map(|(_, n)| n))
+            .collect()
     }
 }

@@ -302,19 +302,19 @@ mod tests {
     fn what_is_no_picture_is_refused_in_a_sentence() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("scan.png");
-        let said = |bytes: &[u8]| {
+        let message = |bytes: &[u8]| {
             std::fs::write(&path, bytes).unwrap();
             read_colour(&path).unwrap_err().to_string()
         };
-        assert!(said(b"no picture").contains("save the scan as one of these"));
-        assert!(said(b"").contains("the file is empty"));
+        assert!(message(b"no picture").contains("save the scan as one of these"));
+        assert!(message(b"").contains("the file is empty"));
         assert!(
-            said(&pdf(&sheet()).unwrap()).contains("not from PDF; save it as PNG, JPEG or TIFF in colour")
+            message(&pdf(&sheet()).unwrap()).contains("not from PDF; save it as PNG, JPEG or TIFF in colour")
         );
         let gray = vec![9; 100 * 80];
         let mut png = Vec::new();
         png_out::write_gray(&mut png, 100, 80, &gray, &PngMeta::default()).unwrap();
-        assert!(said(&png[..png.len() / 2]).contains("ends too early"));
+        assert!(message(&png[..png.len() / 2]).contains("ends too early"));
         std::fs::remove_file(&path).unwrap();
         assert!(read_colour(&path).unwrap_err().to_string().contains("there is no such file"));
     }

@@ -120,7 +120,7 @@ fn step_words(vertical: bool, moved: Point, axis: f64, onto: Over) -> String {
 }
 
 fn ring_steps(scheme: &Scheme) -> Vec<FoldStep> {
-    let said = [
+    let messages = [
         "Fold lengthwise with the print outside, crease, and open.",
         "Fold and crease every vertical line both ways, and open.",
         "Slit the middle line between the outermost panels.",
@@ -128,7 +128,7 @@ fn ring_steps(scheme: &Scheme) -> Vec<FoldStep> {
         "Gather the leaves so that page 1 is on top.",
     ];
     let drawn = ring_drawings(scheme.columns.len().max(1));
-    let steps = said.into_iter().zip(drawn).enumerate();
+    let steps = messages.into_iter().zip(drawn).enumerate();
     steps
         .map(|(i, (words, (lines, arrow)))| FoldStep { words: words.to_owned(), slit: i == 2, lines, arrow })
         .collect()
@@ -175,14 +175,14 @@ fn ring_drawings(columns: usize) -> [Drawing; 5] {
 
 /// What to mind with the tools that a folded thing is made with, one sentence each.
 pub fn cautions(scheme: &Scheme, stitched: bool) -> Vec<&'static str> {
-    let mut said = Vec::new();
+    let mut messages = Vec::new();
     if !scheme.slits.is_empty() || scheme.binding == Binding::Section {
-        said.push("Blades cut: away from your fingers, on a mat, with a steel rule.");
+        messages.push("Blades cut: away from your fingers, on a mat, with a steel rule.");
     }
     if stitched {
-        said.push("Staplers pierce: keep fingers clear of the needle; the machine's manual and the shop's staff come first.");
+        messages.push("Staplers pierce: keep fingers clear of the needle; the machine's manual and the shop's staff come first.");
     }
-    said
+    messages
 }
 
 #[cfg(test)]
@@ -191,12 +191,12 @@ mod tests {
 
     #[test]
     fn steps_say_which_part_goes_where() {
-        let said = |id: &str| {
+        let messages = |id: &str| {
             let scheme = crate::fold::find(id).unwrap();
             let size = scheme.oriented(Size::mm(210.0, 297.0));
             steps(&scheme, size).into_iter().map(|s| s.words).collect::<Vec<_>>()
         };
-        assert_eq!(said("quarter8"), ["Fold the top part behind.", "Fold the left part behind."]);
-        assert_eq!(said("slit8").len(), 5);
+        assert_eq!(messages("quarter8"), ["Fold the top part behind.", "Fold the left part behind."]);
+        assert_eq!(messages("slit8").len(), 5);
     }
 }

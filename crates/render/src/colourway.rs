@@ -371,10 +371,10 @@ mod tests {
         let shelf = Shelf::starter().unwrap();
         let i = &shelf.inks;
         let p = printing(&[&i[0], &i[1]]);
-        let said = |c: &Choice| count(&p, c).unwrap_err().to_string();
-        assert!(said(&choice(1, 1)).contains("need 2 different inks"));
-        assert!(said(&choice(9, 1)).contains("9 inks are ticked; 8"));
-        assert!(said(&choice(3, 0)).contains("at least one stock"));
+        let message = |c: &Choice| count(&p, c).unwrap_err().to_string();
+        assert!(message(&choice(1, 1)).contains("need 2 different inks"));
+        assert!(message(&choice(9, 1)).contains("9 inks are ticked; 8"));
+        assert!(message(&choice(3, 0)).contains("at least one stock"));
         assert!(matches!(count(&printing(&[]), &choice(3, 1)), Err(ColourwayError::NoLayers)));
         let eight = printing(&i[..8].iter().collect::<Vec<_>>());
         let too_many = count(&eight, &Choice { stocks: vec![shelf.stocks[0].clone(); 20], ..choice(8, 1) });

@@ -130,8 +130,8 @@ fn the_cost_of_a_copy_is_the_bills_or_says_what_is_missing() {
     let printing = project.main_printing();
     let each = cost(&printing, &ink_use(&printing, &images), 120).per_copy.unwrap();
     let person = reopened(&project);
-    let said = person.tab("Booking");
-    let (figure, caption) = said.split_once(", ").unwrap();
+    let message = person.tab("Booking");
+    let (figure, caption) = message.split_once(", ").unwrap();
     assert_eq!(figure, format!("{each:.2} a copy"));
     // The findings stand under it, and are counted at the right end of the strip as well.
     person
@@ -155,9 +155,9 @@ fn while_scans_load_no_tab_says_what_is_not_so() {
     }
     person.settle();
     assert_eq!(person.tab("Sheet"), "2 inks, 16 % covered");
-    for said in seen {
+    for message in seen {
         let true_ones = ["2 inks, loading scans", "2 inks, …", "2 inks, 16 % covered"];
-        assert!(true_ones.contains(&said.as_str()), "{said}");
+        assert!(true_ones.contains(&message.as_str()), "{message}");
     }
 }
 
@@ -211,8 +211,8 @@ fn the_corner_of_the_sheet_zooms() {
     let dir = tempfile::tempdir().unwrap();
     let mut person = two_blocks(dir.path());
     let percent = |p: &Person| {
-        let said = p.harness.get_by_role_and_label(Role::Button, "Zoom").value().unwrap();
-        said.trim_end_matches(" %").parse::<f64>().unwrap()
+        let message = p.harness.get_by_role_and_label(Role::Button, "Zoom").value().unwrap();
+        message.trim_end_matches(" %").parse::<f64>().unwrap()
     };
     let fitted = percent(&person);
     person.click("Zoom in");

@@ -77,8 +77,8 @@ fn next_line(input: &mut dyn BufRead, line: &mut Vec<u8>) -> io::Result<Option<b
 fn answer(line: &[u8], number: usize) -> Result<Mixed, String> {
     let line: Line = serde_json::from_slice(line).map_err(|e| {
         // The parser has seen this line alone and counts it as its first.
-        let said = e.to_string().replace(" at line 1 column ", " at column ");
-        format!("line {number} is not a JSON object as described by slipsheet mix --help: {said}")
+        let message = e.to_string().replace(" at line 1 column ", " at column ");
+        format!("line {number} is not a JSON object as described by slipsheet mix --help: {message}")
     })?;
     let floor = line.floor.unwrap_or(DEFAULT_FLOOR);
     let films = line

@@ -114,8 +114,8 @@ mod tests {
         output.problem(&name);
         let back: [String; 1] = serde_json::from_slice(out.split(|b| *b == b'\n').nth(1).unwrap()).unwrap();
         assert_eq!(back[0], name, "a script reads the name as it is");
-        for said in [out, err] {
-            let text = String::from_utf8(said).unwrap();
+        for message in [out, err] {
+            let text = String::from_utf8(message).unwrap();
             assert!(text.chars().all(|c| c == '\n' || !is_obeyed(c)));
             assert!(text.lines().count() <= 2, "a name makes no line of its own");
         }

@@ -12,11 +12,11 @@ pub use table::TABLE;
 
 /// A key as menus and help show it: signs as they stand on the key.
 pub fn shortcut(ctx: &egui::Context, key: &KeyboardShortcut) -> String {
-    let mut said = ctx.format_shortcut(key);
+    let mut message = ctx.format_shortcut(key);
     for (name, sign) in [("OpenBracket", "["), ("CloseBracket", "]"), ("Plus", "+"), ("Minus", "-")] {
-        said = said.replace(name, sign);
+        message = message.replace(name, sign);
     }
-    said
+    message
 }
 
 /// Which menu an action stands in.

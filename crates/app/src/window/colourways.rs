@@ -224,7 +224,7 @@ impl Series {
         });
         ui.horizontal(|ui| {
             ui.label(
-                RichText::new(said(self.colourways.found.as_ref(), self.colourways.order)).color(p.faint),
+                RichText::new(message(self.colourways.found.as_ref(), self.colourways.order)).color(p.faint),
             );
             if cx.previews.is_busy() {
                 if ui.small_button("Stop").clicked() {
@@ -284,7 +284,7 @@ fn figures(way: &Colourway) -> String {
 }
 
 /// What was found, in words.
-fn said(found: Option<&Result<Explored, String>>, order: Order) -> String {
+fn message(found: Option<&Result<Explored, String>>, order: Order) -> String {
     let found = match found {
         None => return "Searching…".to_owned(),
         Some(Err(why)) => return super::sentence(why) + ".",

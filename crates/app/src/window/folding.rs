@@ -47,11 +47,11 @@ pub(super) fn folding_steps_ui(ui: &mut Ui, cx: &Context<'_>) -> Next {
             });
             ui.add_space(theme::GAP);
         }
-        for said in grain::advice(&printing.sheet.stock, &scheme, size) {
-            ui.add(egui::Label::new(said).wrap());
+        for message in grain::advice(&printing.sheet.stock, &scheme, size) {
+            ui.add(egui::Label::new(message).wrap());
         }
-        for said in steps::cautions(&scheme, grain::is_stitched(&printing.sheet, &scheme)) {
-            ui.add(egui::Label::new(RichText::new(said).color(p.warning)).wrap());
+        for message in steps::cautions(&scheme, grain::is_stitched(&printing.sheet, &scheme)) {
+            ui.add(egui::Label::new(RichText::new(message).color(p.warning)).wrap());
         }
     });
     buttons(ui, |ui| if ui.button("Close").clicked() { Next::Close } else { Next::Stay })

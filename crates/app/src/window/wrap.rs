@@ -79,8 +79,8 @@ impl WrapForm {
                 |ui| match &plan {
                     Ok(plan) => plan_ui(ui, plan, height),
                     Err(e) => {
-                        let said = super::sentence(&e.to_string());
-                        ui.add(egui::Label::new(RichText::new(said).color(theme::of(ui).error)).wrap());
+                        let message = super::sentence(&e.to_string());
+                        ui.add(egui::Label::new(RichText::new(message).color(theme::of(ui).error)).wrap());
                     }
                 },
             );
@@ -202,12 +202,12 @@ impl SlipsheetApp {
     /// In the inspector, in place of the fold, while the wrap's sheet is open.
     pub(super) fn wrap_fields(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         ui.label(theme::heading("Wrap"));
-        let said = match self.planned_wrap() {
+        let message = match self.planned_wrap() {
             Some(Ok(plan)) => plan.sentences().into_iter().chain(plan.notes()).collect::<Vec<_>>().join("\n"),
             Some(Err(e)) => super::sentence(&e.to_string()),
             None => return,
         };
-        ui.add(egui::Label::new(RichText::new(said).small().color(theme::of(ui).faint)).wrap());
+        ui.add(egui::Label::new(RichText::new(message).small().color(theme::of(ui).faint)).wrap());
         if ui.button("Change the wrap…").clicked() {
             out.push(UiCommand::Act(super::actions::Action::Wrap));
         }

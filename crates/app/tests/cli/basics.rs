@@ -363,8 +363,8 @@ fn a_pdf_is_read_at_the_resolution_asked_for_and_keeps_its_size() {
     let mm_wide = |dpi: &[&str]| {
         let new = ["new", "--sheet", "letter", "--fold", "none", "--force", "-o", &project];
         // The page says nothing that the person must hear, but a PDF of more pages or in colour may.
-        let said = slipsheet(&[&new[..], dpi, &[&page]].concat());
-        assert_eq!(said.0, Ending::Fine, "{}", said.2);
+        let message = slipsheet(&[&new[..], dpi, &[&page]].concat());
+        assert_eq!(message.0, Ending::Fine, "{}", message.2);
         let scan = store::load(Path::new(&project)).unwrap().main.layers[0].art[0].scan.clone();
         let loaded = store::load_scan(Some(Path::new(&project)), &scan, &Progress::new()).unwrap();
         (scan.key.resolution, f64::from(loaded.pixels.full().width()) / scan.dpi.px_per_mm())

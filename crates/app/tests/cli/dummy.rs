@@ -90,7 +90,7 @@ fn what_cannot_be_pictured_is_said_in_a_sentence() {
     let folder = tempfile::tempdir().unwrap();
     let project = new_project(folder.path());
     let output = folder.path().join("dummy.png").to_str().unwrap().to_owned();
-    for (more, said) in [
+    for (more, message) in [
         (vec!["--open", "9"], "there is no page 9; the fold has pages 1 to 8"),
         (vec!["--size", "big"], "WIDTHxHEIGHT"),
         (vec!["--size", "9000x10"], "sides of 64 to 4096 pixels"),
@@ -101,7 +101,7 @@ fn what_cannot_be_pictured_is_said_in_a_sentence() {
     ] {
         let args: Vec<&str> = ["dummy", &project, "-o", &output].into_iter().chain(more).collect();
         let (ending, _, err) = slipsheet(&args);
-        assert!(ending == Ending::Failed && err.contains(said), "{err}");
+        assert!(ending == Ending::Failed && err.contains(message), "{err}");
         assert!(!Path::new(&output).exists());
     }
     let over = folder.path().join("ink.png").to_str().unwrap().to_owned();

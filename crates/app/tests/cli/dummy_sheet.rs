@@ -23,8 +23,8 @@ fn the_project_is_not_written_over_by_its_dummy() {
     let folder = tempfile::tempdir().unwrap();
     let project = new_project(folder.path(), &["--front-only", "--sheet", "a4", "--fold", "quarter8"]);
     let before = std::fs::read(&project).unwrap();
-    let (ending, _, said) = slipsheet(&["dummy-sheet", &project, "-o", &project]);
-    assert!(ending != Ending::Fine && !said.is_empty());
+    let (ending, _, message) = slipsheet(&["dummy-sheet", &project, "-o", &project]);
+    assert!(ending != Ending::Fine && !message.is_empty());
     assert_eq!(std::fs::read(&project).unwrap(), before);
 }
 

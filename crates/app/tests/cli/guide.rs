@@ -34,7 +34,7 @@ fn a_guide_is_a_pdf_or_a_png_of_the_original() {
 fn what_a_guide_cannot_be_is_said_in_a_sentence() {
     let folder = tempfile::tempdir().unwrap();
     let project = new_project(folder.path(), &["--front-only", "--sheet", "a4", "--fold", "quarter8"]);
-    for (output, more, said) in [
+    for (output, more, message) in [
         ("guide.svg", vec![], "end its name in .pdf or .png"),
         ("guide.pdf", vec!["--margin", "2"], "give at least 6 mm"),
         ("guide.pdf", vec!["--margin", "-2"], "see --help"),
@@ -43,7 +43,7 @@ fn what_a_guide_cannot_be_is_said_in_a_sentence() {
         let output = folder.path().join(output).to_str().unwrap().to_owned();
         let args: Vec<&str> = ["guide", &project, "-o", &output].into_iter().chain(more).collect();
         let (ending, _, err) = slipsheet(&args);
-        assert!(ending == Ending::Failed && err.contains(said), "{err}");
+        assert!(ending == Ending::Failed && err.contains(message), "{err}");
         assert!(!Path::new(&output).exists());
     }
 }

@@ -50,7 +50,7 @@ fn names_that_a_terminal_obeys_are_shown_and_not_obeyed() {
     std::fs::write(&project, named).unwrap();
     let ticket = folder.path().join("ticket.txt").to_str().unwrap().to_owned();
     slipsheet(&["ticket", &project, "-o", &ticket]);
-    let mut said = std::fs::read_to_string(&ticket).unwrap();
+    let mut message = std::fs::read_to_string(&ticket).unwrap();
     let missing = format!("{project}\u{1b}[2J\u{9b}5n\nx");
     for args in [
         vec!["check", &project],
@@ -62,11 +62,11 @@ fn names_that_a_terminal_obeys_are_shown_and_not_obeyed() {
         vec!["no\u{1b}[31mthing", "--\u{9b}x"],
     ] {
         let (_, out, err) = slipsheet(&args);
-        said += &out;
-        said += &err;
+        message += &out;
+        message += &err;
     }
-    assert!(said.contains("ink"), "{said}");
-    assert!(said.chars().all(|c| c == '\n' || !(c.is_control() || c == '\u{202e}')), "{said:?}");
+    assert!(message.contains("ink"), "{message}");
+    assert!(message.chars().all(|c| c == '\n' || !(c.is_control() || c == '\u{202e}')), "{message:?}");
 }
 
 #[test]

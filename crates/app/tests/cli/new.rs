@@ -84,8 +84,8 @@ fn by_page_lays_a_scan_on_every_page_of_a_booklet_ink_by_ink() {
     assert!(refused.contains("say --fold or --booklet"), "{refused}");
     let refused = failing(&new(&out, &["--sheet", "a4", "--booklet", "8"], &scans));
     assert!(refused.contains("--by-page for one scan on each page"), "{refused}");
-    let (ending, said, _) = slipsheet(&new(&out, &["--sheet", "a4", "--booklet", "8"], &scans[..8]));
-    assert!(ending == Ending::Fine && said.contains("--by-page lays one scan on each page"), "{said}");
+    let (ending, message, _) = slipsheet(&new(&out, &["--sheet", "a4", "--booklet", "8"], &scans[..8]));
+    assert!(ending == Ending::Fine && message.contains("--by-page lays one scan on each page"), "{message}");
 }
 
 #[test]

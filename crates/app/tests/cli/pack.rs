@@ -89,8 +89,8 @@ fn a_ticket_is_written_by_the_ending_of_its_name() {
     let studied: serde_json::Value =
         serde_json::from_str(&std::fs::read_to_string(desk.at("s.json")).unwrap()).unwrap();
     assert_eq!(studied["studied"], true);
-    let (_, said, _) = slipsheet(&["study", &job, "--json"]);
-    let study: serde_json::Value = serde_json::from_str(&said).unwrap();
+    let (_, message, _) = slipsheet(&["study", &job, "--json"]);
+    let study: serde_json::Value = serde_json::from_str(&message).unwrap();
     assert_eq!(studied["tolerance_mm"], study["tolerance_mm"]);
     let (ending, _, err) = slipsheet(&["ticket", &job, "-o", &desk.at("t.odt")]);
     assert!(ending == Ending::Failed && err.contains("end its name in .pdf, .txt or .json"), "{err}");
@@ -127,10 +127,13 @@ fn a_cost_is_told_with_its_schedule_and_zero_prices_say_so() {
     desk.edit("slot: 0.0", "slot: 1.0");
     let (ending, out, _) = slipsheet(&["cost", &job, "--copies", "100", "--json"]);
     assert_eq!(ending, Ending::Warnings);
-    let said: serde_json::Value = serde_json::from_str(&out).unwrap();
-    assert_eq!((said["cost"]["total"].as_f64(), said["cost"]["per_copy"].as_f64()), (Some(5.0), Some(0.05)));
-    assert!(said["warning"].as_str().unwrap().contains("1 min are booked"), "{out}");
-    assert_eq!(said["prices_are_zero"], false);
+    let message: serde_json::Value = serde_json::from_str(&out).unwrap();
+    assert_eq!(
+        (message["cost"]["total"].as_f64(), message["cost"]["per_copy"].as_f64()),
+        (Some(5.0), Some(0.05))
+    );
+    assert!(message["warning"].as_str().unwrap().contains("1 min are booked"), "{out}");
+    assert_eq!(message["prices_are_zero"], false);
 }
 
 #[test]

@@ -12,7 +12,7 @@ fn a_name_that_promises_another_kind_of_file_is_refused() {
     let folder = tempfile::tempdir().unwrap();
     let project = new_project(folder.path(), &["--sheet", "letter", "--fold", "slit8"]);
     let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
-    for (job, name, more, said) in [
+    for (job, name, more, message) in [
         ("proof", "x.jpg", &[][..], "a proof is a PNG; end its name in .png"),
         ("proof", "x", &[], "a proof is a PNG; end its name in .png"),
         ("dummy", "x.gif", &[], "a picture of the dummy is a PNG; end its name in .png"),
@@ -20,7 +20,7 @@ fn a_name_that_promises_another_kind_of_file_is_refused() {
         ("run", "x.pdf", &[], "a contact sheet is a PNG; end its name in .png"),
     ] {
         let error = failing(&[&[job, &project, "-o", &at(name)], more].concat());
-        assert!(error.starts_with(said), "{job}: {error}");
+        assert!(error.starts_with(message), "{job}: {error}");
         assert!(!Path::new(&at(name)).exists(), "{job}");
     }
     let error = failing(&["wedge", "--ink", "Hip-berry red", "--pdf", "-o", &at("x.png")]);
@@ -34,7 +34,7 @@ fn orders_that_make_no_sense_are_refused() {
     let project = new_project(folder.path(), &["--sheet", "120x100"]);
     let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
     let png = at("x.png");
-    for (args, said) in [
+    for (args, message) in [
         (vec!["run", &project, "--at", "5000,3"], "lies off the sheet of 120 x 100 mm; choose one on it"),
         (vec!["run", &project, "--at", "-5,3"], "lies off the sheet"),
         (vec!["run", &project, "--back"], "there is no ink on the back of the sheet; leave --back out"),
@@ -48,7 +48,7 @@ fn orders_that_make_no_sense_are_refused() {
         ),
     ] {
         let error = failing(&args);
-        assert!(error.contains(said), "{error}");
+        assert!(error.contains(message), "{error}");
         assert!(!Path::new(&png).exists(), "{args:?}");
     }
 }
@@ -75,13 +75,14 @@ fn a_run_without_abutting_inks_speaks_of_the_difference_and_not_of_trap() {
 
 #[test]
 fn a_project_that_is_not_there_is_not_called_a_command() {
-    let said = |name: &str| {
+    let message = |name: &str| {
         let called = Command::new(env!("CARGO_BIN_EXE_slipsheet")).arg(name).output().unwrap();
         assert_eq!(called.status.code(), Some(2));
         String::from_utf8(called.stderr).unwrap()
     };
     assert!(
-        said("missing.slipsheet").contains("the project is not there; it was moved or its name is misspelt")
+        message("missing.slipsheet")
+            .contains("the project is not there; it was moved or its name is misspelt")
     );
-    assert!(said("prof").contains("no command called “prof”; see slipsheet --help"));
+    assert!(message("prof").contains("no command called “prof”; see slipsheet --help"));
 }

@@ -229,8 +229,8 @@ fn a_spread_is_measured_from_scans_and_kept() {
     }
     assert!((press.offset.dx.get() - found["offset"][0]["value"].as_f64().unwrap()).abs() < 1e-9);
     assert!((press.offset.skew.get() - 0.2).abs() < 0.03, "{:?}", press.offset);
-    let said: Vec<&str> = ["spread", &file].into_iter().chain(scans.iter().map(String::as_str)).collect();
-    let (_, out, _) = slipsheet(&said);
+    let args: Vec<&str> = ["spread", &file].into_iter().chain(scans.iter().map(String::as_str)).collect();
+    let (_, out, _) = slipsheet(&args);
     assert!(out.contains("later passes against the first: right, mm: 1."), "{out}");
     assert!(out.contains("Set this out on the machine before the run"), "{out}");
     let (_, out, _) = slipsheet(&["run", &file, "--copies", "40"]);

@@ -9,8 +9,8 @@ use super::harness::{failing, new_project};
 fn check(job: &[&str], output: &str, option: &str, values: &[&str], expected: &str) {
     for value in values {
         let args = [job, &["-o", output, option, value]].concat();
-        let said = failing(&args);
-        assert!(said.contains(expected) && said.contains(value), "{option} {value}: {said}");
+        let message = failing(&args);
+        assert!(message.contains(expected) && message.contains(value), "{option} {value}: {message}");
         assert!(!Path::new(output).exists(), "{option} {value}");
     }
 }

@@ -11,9 +11,9 @@ use super::harness::{new_project, slipsheet};
 
 /// What a tool of the system says about a file.
 fn tool(name: &str, args: &[&str]) -> String {
-    let said = Command::new(name).args(args).output().unwrap();
-    assert!(said.status.success(), "{name}: {}", String::from_utf8_lossy(&said.stderr));
-    String::from_utf8(said.stdout).unwrap()
+    let message = Command::new(name).args(args).output().unwrap();
+    assert!(message.status.success(), "{name}: {}", String::from_utf8_lossy(&message.stderr));
+    String::from_utf8(message.stdout).unwrap()
 }
 
 /// The page box as pdfinfo (poppler) reads it, and the syntax as qpdf checks it.
@@ -69,8 +69,8 @@ fn an_svg_is_xml_of_the_sheets_size_with_cuts_scores_and_glue_in_groups() {
     let c = figures["own_caliper"].as_f64().unwrap();
     assert!((widths - 10.0 - 2.0 * (block[0] + block[2] + 2.0 + 3.0 * c)).abs() < 1e-9);
     // The caution about blades is said in the file.
-    let said = root.children().find(|n| n.has_tag_name("desc")).unwrap().text().unwrap();
-    assert!(said.contains("blade away from the hand"), "{said}");
+    let message = root.children().find(|n| n.has_tag_name("desc")).unwrap().text().unwrap();
+    assert!(message.contains("blade away from the hand"), "{message}");
 }
 
 #[test]
@@ -111,7 +111,7 @@ fn a_wrap_that_is_kept_has_a_sheet_that_can_be_proofed() {
 fn what_a_wrap_cannot_be_is_said_in_a_sentence() {
     let folder = tempfile::tempdir().unwrap();
     let project = new_project(folder.path(), &["--sheet", "letter", "--fold", "slit8"]);
-    for (output, more, said) in [
+    for (output, more, message) in [
         ("wrap.dxf", vec![], "end its name in .pdf or .svg"),
         ("wrap.pdf", vec!["--allowance", "-1"], "an allowance in mm must be from 0 to 10, not -1"),
         ("wrap.pdf", vec!["--allowance", "99"], "an allowance in mm must be from 0 to 10"),
@@ -125,7 +125,7 @@ fn what_a_wrap_cannot_be_is_said_in_a_sentence() {
         let there = Path::new(&output).exists();
         let args: Vec<&str> = ["wrap", &project, "-o", &output].into_iter().chain(more).collect();
         let (ending, _, err) = slipsheet(&args);
-        assert!(ending == Ending::Failed && err.contains(said), "{err}");
+        assert!(ending == Ending::Failed && err.contains(message), "{err}");
         assert_eq!(Path::new(&output).exists(), there);
     }
 }

@@ -487,17 +487,17 @@ fn three_screens_that_beat_together_are_one_finding_with_angles_that_do_not() {
     for one_pass in [false, true] {
         let beats = found([(75.0, 15.0), (70.0, 45.0), (75.0, 75.0)], one_pass);
         assert_eq!(beats.len(), 1, "{beats:?}");
-        let said = &beats[0].sentence;
-        assert!(said.contains("“sea”, “sand” and “weed” together beat every 5.1 mm"), "{said}");
+        let message = &beats[0].sentence;
+        assert!(message.contains("“sea”, “sand” and “weed” together beat every 5.1 mm"), "{message}");
         // The angles that it names, tried.
         let angle = |name: &str| -> f64 {
-            let (_, rest) = said.split_once(&format!("“{name}” at ")).unwrap();
+            let (_, rest) = message.split_once(&format!("“{name}” at ")).unwrap();
             rest.split_once('°').unwrap().0.parse().unwrap()
         };
         let better = [(75.0, angle("sea")), (70.0, angle("sand")), (75.0, angle("weed"))];
         let left = found(better, one_pass);
-        assert!(left.iter().all(|f| f.sentence.contains("beat faintly every 1.0 mm")), "{said} {left:?}");
-        assert_eq!(said.contains("(a faint beat of 1.0 mm is left)"), !left.is_empty(), "{said}");
+        assert!(left.iter().all(|f| f.sentence.contains("beat faintly every 1.0 mm")), "{message} {left:?}");
+        assert_eq!(message.contains("(a faint beat of 1.0 mm is left)"), !left.is_empty(), "{message}");
     }
     assert!(found([(75.0, 15.0), (75.0, 45.0), (75.0, 75.0)], false).is_empty());
 }

@@ -223,13 +223,13 @@ fn blurred(rgb: &[u8], radius: usize) -> Vec<u8> {
 fn a_blurred_scan_is_read_only_while_its_marks_stay_apart() {
     let sharp = print(&plan(), corners(0.0), SIZE, 0.9);
     assert!(read(&blurred(&sharp, 1)).is_ok());
-    let mut said = Vec::new();
+    let mut readings = Vec::new();
     for radius in 2..12 {
-        said.push(read(&blurred(&sharp, radius)).map(|_| ()));
+        readings.push(read(&blurred(&sharp, radius)).map(|_| ()));
     }
-    let first = said.iter().position(Result::is_err).expect("a blur of 2 mm was read");
-    assert!(said[first..].iter().all(Result::is_err), "{said:?}");
-    assert!(said.contains(&Err(CalibrateError::Blurred)), "{said:?}");
+    let first = readings.iter().position(Result::is_err).expect("a blur of 2 mm was read");
+    assert!(readings[first..].iter().all(Result::is_err), "{readings:?}");
+    assert!(readings.contains(&Err(CalibrateError::Blurred)), "{readings:?}");
 }
 
 #[test]

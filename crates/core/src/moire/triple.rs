@@ -99,8 +99,8 @@ mod tests {
         let found = triples(&list);
         assert_eq!(found.len(), 1, "{found:?}");
         assert!((found[0].period_mm - 25.4 / 5.0).abs() < 1e-9 && found[0].layers == [0, 1, 2]);
-        let said = found[0].sentence(|i| ["sea", "sand", "weed"][i].to_owned());
-        assert!(said.contains("“sea”, “sand” and “weed” together beat every 5.1 mm"), "{said}");
+        let message = found[0].sentence(|i| ["sea", "sand", "weed"][i].to_owned());
+        assert!(message.contains("“sea”, “sand” and “weed” together beat every 5.1 mm"), "{message}");
     }
 
     #[test]

@@ -65,14 +65,16 @@ fn what_cannot_be_is_refused_with_what_to_do() {
     let mut p = project();
     let sheet = p.main.id;
     let edition = p.main.editions[0].id;
-    let said = |p: &Project, edit| refused(p, edit).to_string();
-    assert!(said(&p, Edit::Edition(edition, EditionEdit::Rename(" ".to_owned()))).contains("a name first"));
+    let message = |p: &Project, edit| refused(p, edit).to_string();
+    assert!(
+        message(&p, Edit::Edition(edition, EditionEdit::Rename(" ".to_owned()))).contains("a name first")
+    );
     let taken = SheetEdit::AddEdition("now".to_owned());
-    assert!(said(&p, Edit::Sheet(sheet, taken)).contains("choose another name"));
+    assert!(message(&p, Edit::Sheet(sheet, taken)).contains("choose another name"));
     let outdated = SheetEdit::Passes(Face::Front, vec![vec![ids(&p)[0]]]);
-    assert!(said(&p, Edit::Sheet(sheet, outdated)).contains("plan them again"));
+    assert!(message(&p, Edit::Sheet(sheet, outdated)).contains("plan them again"));
     let huge = SheetFormat::Custom(slipsheet_core::units::Size::mm(5.0, 100.0));
-    assert!(said(&p, Edit::Sheet(sheet, SheetEdit::Format(huge))).contains("from 20 to 2000 mm"));
+    assert!(message(&p, Edit::Sheet(sheet, SheetEdit::Format(huge))).contains("from 20 to 2000 mm"));
     for n in 3..MAX_INKS {
         apply(&mut p, Edit::Sheet(sheet, SheetEdit::AddLayer(format!("{n}"))), &shelf()).unwrap();
     }

@@ -121,7 +121,7 @@ impl WrapPlan {
         let own = if wrap.own_caliper.is_some() { "measured" } else { "estimated" };
         let inner = if wrap.inner_caliper.is_some() { "measured" } else { "estimated" };
         let leaves = if b.leaves == 1 { "1 leaf".to_owned() } else { format!("{} leaves", b.leaves) };
-        let mut said = vec![
+        let mut messages = vec![
             format!(
                 "{} for a piece of {:.1} × {:.1} mm, {:.2} mm thick: {leaves} of {:.3} mm ({inner}).",
                 wrap.kind.name(),
@@ -148,18 +148,18 @@ impl WrapPlan {
                 faces.push(format!("{name} {:.1} × {:.1}", face.rect.width, face.rect.height));
             }
         }
-        said.push(format!("Faces in mm: {}.", faces.join(", ")));
+        messages.push(format!("Faces in mm: {}.", faces.join(", ")));
         let many = match self.count() {
             1 => "1 net".to_owned(),
             n => format!("{n} nets"),
         };
-        said.push(format!(
+        messages.push(format!(
             "{many} on a sheet of {:.1} × {:.1} mm: {}.",
             self.sheet.width.get(),
             self.sheet.height.get(),
             self.layout.words()
         ));
-        said
+        messages
     }
 
     /// What to look out for; facts of the trade are common practice, no source.

@@ -53,16 +53,16 @@ fn the_block_follows_from_fold_trim_and_stock() {
 #[test]
 fn what_does_not_go_is_said_in_a_sentence() {
     let p = project(SheetFormat::Letter, "slit8");
-    let said = |o: &WrapOrder| worked_out(&p, o).unwrap_err().to_string();
+    let message = |o: &WrapOrder| worked_out(&p, o).unwrap_err().to_string();
     let mut band = order(WrapKind::BellyBand);
     band.wrap.band_height = BandHeight::new(200.0);
-    assert!(said(&band).contains("make it lower"), "{}", said(&band));
+    assert!(message(&band).contains("make it lower"), "{}", message(&band));
     let mut sleeve = order(WrapKind::Sleeve);
     sleeve.format = SheetFormat::A6;
-    assert!(said(&sleeve).contains("choose a larger sheet"), "{}", said(&sleeve));
+    assert!(message(&sleeve).contains("choose a larger sheet"), "{}", message(&sleeve));
     let mut cover = order(WrapKind::FoldedCover);
     cover.wrap.flap_width = FlapWidth::new(100.0);
-    assert!(said(&cover).contains("make it narrower"), "{}", said(&cover));
+    assert!(message(&cover).contains("make it narrower"), "{}", message(&cover));
     let text = ron::to_string(&Wrap::default()).unwrap();
     let wrong = ron::from_str::<Wrap>(&text.replace("allowance:0.5", "allowance:NaN")).unwrap_err();
     assert!(wrong.to_string().contains("an allowance in mm"), "{wrong}");

@@ -12,10 +12,10 @@ use crate::session::{Selection, Session};
 impl Session {
     /// Carries an edit out; one step of history where something changes.
     pub(crate) fn edit(&mut self, edit: Edit) -> Applied {
-        let said = self.says_resolution(&edit);
+        let given = self.says_resolution(&edit);
         let before = self.state();
         let step = edit::apply(&mut self.project, edit, &self.shelf)?;
-        self.unsized_scans.retain(|key| Some(key) != said.as_ref());
+        self.unsized_scans.retain(|key| Some(key) != given.as_ref());
         self.note(step.label, before);
         match step.made {
             None => {}

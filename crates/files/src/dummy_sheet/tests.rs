@@ -82,9 +82,9 @@ fn other_programs_read_the_dummy_without_a_warning() {
     write(&printing(SheetFormat::Letter, "slit8", 200.0), DummySheetOptions::default(), &path).unwrap();
     let checked = Command::new("qpdf").arg("--check").arg(&path).output();
     let checked = checked.expect("qpdf is needed for this test; .ci/setup test installs it");
-    let said =
+    let message =
         String::from_utf8_lossy(&checked.stdout).into_owned() + &String::from_utf8_lossy(&checked.stderr);
-    assert!(checked.status.success() && !said.to_lowercase().contains("warning"), "{said}");
+    assert!(checked.status.success() && !message.to_lowercase().contains("warning"), "{message}");
     let read = crate::lettering::tests::read_pdf(&std::fs::read(&path).unwrap());
     assert!(read.iter().any(|line| line == "Print at 100 %."), "{read:?}");
 }

@@ -70,7 +70,7 @@ struct Filling<'a> {
 }
 
 impl Filling<'_> {
-    fn said(&mut self, name: String, what: &str) {
+    fn list(&mut self, name: String, what: &str) {
         self.files.push((name, what.to_owned()));
     }
 
@@ -90,12 +90,12 @@ impl Filling<'_> {
             let one = printing.number(written.sheet);
             let reading = one.sheet.layers.get(written.layer).map(|l| l.reading).unwrap_or_default();
             let what = plate.form.what(&reading);
-            self.said(format!("{prefix}plates/{name}"), &format!("plate, {what}, 0 is full ink"));
+            self.list(format!("{prefix}plates/{name}"), &format!("plate, {what}, 0 is full ink"));
         }
         span(0.35, 0.65);
         spot_pdf::write(printing, images, &plate, &at("separations.pdf"), progress)?;
         let separations = format!("all plates as spot separations in one PDF, {}", plate.form.id());
-        self.said(format!("{prefix}separations.pdf"), &separations);
+        self.list(format!("{prefix}separations.pdf"), &separations);
 
         span(0.65, 0.85);
         for (sheet, face) in printed_sides(printing) {
@@ -103,17 +103,17 @@ impl Filling<'_> {
             let dpi = Dpi::nearest(300.0);
             let shown = ProofOptions { dpi, face, sheet, perfect: true, ..ProofOptions::default() };
             proof::write(printing, images, &shown, &at(&name), progress)?;
-            self.said(format!("{prefix}{name}"), "what should come off the press, at true size");
+            self.list(format!("{prefix}{name}"), "what should come off the press, at true size");
         }
         span(0.85, 1.0);
         let page = ProofPageOptions { notes: notes.clone(), ..ProofPageOptions::default() };
         proof::write_page(printing, images, &page, &at("proof.pdf"), progress)?;
-        self.said(format!("{prefix}proof.pdf"), "the proof with every ink over ink that occurs");
+        self.list(format!("{prefix}proof.pdf"), "the proof with every ink over ink that occurs");
         for (sheet, face) in guides(printing) {
             let name = guide_name(printing, sheet, face);
             let options = GuideOptions { face, sheet: Some(sheet), ..GuideOptions::default() };
             guide_pdf(printing, &options, &at(&name))?;
-            self.said(format!("{prefix}{name}"), "marks, folds and page numbers at true size");
+            self.list(format!("{prefix}{name}"), "marks, folds and page numbers at true size");
         }
         self.done += 1;
         Ok(())
@@ -124,11 +124,11 @@ impl Filling<'_> {
         let print = dummy_print::document(printing, self.images)?;
         atomic::write_bytes(&self.into.join("dummy-print.pdf"), &print)?;
         let what = "the print with its folds, and the folded thing as it comes out";
-        self.said("dummy-print.pdf".to_owned(), what);
+        self.list("dummy-print.pdf".to_owned(), what);
         if folds(printing) {
             dummy_sheet::write(printing, DummySheetOptions::default(), &self.into.join("dummy.pdf"))?;
             let what = "page numbers, folds and steps at true size, to print and fold by hand";
-            self.said("dummy.pdf".to_owned(), what);
+            self.list("dummy.pdf".to_owned(), what);
         }
         Ok(())
     }
@@ -148,7 +148,7 @@ impl Filling<'_> {
         for (ending, what, bytes) in kinds {
             let name = format!("{prefix}ticket.{ending}");
             atomic::write_bytes(&self.into.join(&name), &bytes)?;
-            self.said(name, what);
+            self.list(name, what);
         }
         Ok(())
     }
@@ -159,7 +159,7 @@ impl Filling<'_> {
         if let Some(plan) = wrap.own_wrap() {
             let name = format!("{WRAP}net.pdf");
             wrap_pdf(&plan, &wrap.title, &self.into.join(&name))?;
-            self.said(name, "the wrap's net at true size, to cut, score and glue");
+            self.list(name, "the wrap's net at true size, to cut, score and glue");
         }
         if has_ink(wrap) { self.with_ticket(wrap, WRAP) } else { Ok(()) }
     }

@@ -223,16 +223,16 @@ fn a_pack_holds_the_wrap_and_every_edition() {
         assert!(names.contains(&name), "no {name} among {names:?}");
     }
     assert!(!names.contains(&"wrap/dummy.pdf"));
-    let said = |name: &str| fs::read_to_string(one.join(name)).unwrap();
+    let message = |name: &str| fs::read_to_string(one.join(name)).unwrap();
     // The number of sheets follows from how many nets lie on one.
     let nets = p.main_printing().outer_wrap().unwrap().count() as u32;
     let sheets = format!("{} sheets", 81_u32.div_ceil(nets));
-    let text = said("wrap/ticket.txt");
+    let text = message("wrap/ticket.txt");
     assert!(
         text.contains(&sheets) && text.contains("Sleeve") && text.contains("cut along"),
         "{sheets}\n{text}"
     );
-    assert!(said("editions/Night - tide/ticket.txt").contains("Night blue"));
+    assert!(message("editions/Night - tide/ticket.txt").contains("Night blue"));
     // It may be replaced by one without editions.
     write(&p, &images, &PackOptions::default(), (&one, None), &Progress::new()).unwrap();
     assert!(!one.join("editions").exists() && one.join("wrap").exists());

@@ -36,8 +36,8 @@ fn whole(file: &[u8]) {
 
 #[track_caller]
 fn broken(file: &[u8]) {
-    let said = attempt(file).map(|s| s.raster.pixels().to_vec()).unwrap_err().to_string();
-    assert!(said.contains("in the PDF file is damaged or incomplete; place it again"), "{said}");
+    let message = attempt(file).map(|s| s.raster.pixels().to_vec()).unwrap_err().to_string();
+    assert!(message.contains("in the PDF file is damaged or incomplete; place it again"), "{message}");
 }
 
 #[test]
@@ -143,8 +143,8 @@ fn packed_contents_that_are_cut_are_refused() {
 #[track_caller]
 fn too_much(file: &[u8]) {
     let begun = Instant::now();
-    let said = attempt(file).unwrap_err().to_string();
-    assert!(said.starts_with("the page has too many parts to be drawn; save it as a PNG"), "{said}");
+    let message = attempt(file).unwrap_err().to_string();
+    assert!(message.starts_with("the page has too many parts to be drawn; save it as a PNG"), "{message}");
     assert!(begun.elapsed() < Duration::from_secs(60), "{:?}", begun.elapsed());
 }
 
@@ -219,14 +219,14 @@ fn contents_that_are_named_again_and_again_are_added_up() {
 
 #[test]
 fn a_fax_of_absurdly_many_columns_is_refused_however_it_is_said() {
-    for said in
+    for message in
         ["<< /Columns 4000000000 >>", "[<< /Columns 4000000000 >>]", "[null << /Columns 4000000000 >>]"]
     {
         let dict =
-            format!("/ImageMask true /BitsPerComponent 1 /Filter [/CCITTFaxDecode] /DecodeParms {said}");
+            format!("/ImageMask true /BitsPerComponent 1 /Filter [/CCITTFaxDecode] /DecodeParms {message}");
         // Where the columns belong to another filter the picture is merely broken.
-        let said = attempt(&with_picture(&dict, vec![0; 9])).unwrap_err();
-        assert!(matches!(said, ScanError::TooComplex { .. } | ScanError::BrokenPart { .. }), "{said}");
+        let message = attempt(&with_picture(&dict, vec![0; 9])).unwrap_err();
+        assert!(matches!(message, ScanError::TooComplex { .. } | ScanError::BrokenPart { .. }), "{message}");
     }
     let dict = "/ImageMask true /BitsPerComponent 1 /Filter [/CCITTFaxDecode] /DecodeParms [<< /Columns 40000000 >>]";
     too_much(&with_picture(dict, vec![0; 9]));

@@ -23,25 +23,25 @@ pub(super) fn finishing(printing: &Printing) -> (Vec<String>, Vec<(usize, FoldSt
             format!("Slit {place}, {length} mm long, in the middle part only.")
         })
         .collect();
-    let (mut said, mut drawn) = (Vec::new(), Vec::new());
+    let (mut messages, mut drawn) = (Vec::new(), Vec::new());
     if printing.job.hand.score.get() > 0.0 {
-        said.push(format!("Score {}.", fold_lines(printing)));
+        messages.push(format!("Score {}.", fold_lines(printing)));
     }
     let steps = steps::steps(scheme, sheet);
     // A scheme whose own steps do not cut is slit before it is folded.
     if !steps.iter().any(|s| s.slit) {
-        said.append(&mut slits);
+        messages.append(&mut slits);
     }
     for step in steps {
         if step.slit {
-            said.append(&mut slits);
+            messages.append(&mut slits);
         } else {
-            said.push(step.words.clone());
+            messages.push(step.words.clone());
         }
-        drawn.push((said.len(), step));
+        drawn.push((messages.len(), step));
     }
-    said.extend(trimming(printing));
-    (said, drawn)
+    messages.extend(trimming(printing));
+    (messages, drawn)
 }
 
 fn trimming(printing: &Printing) -> Option<String> {
@@ -60,7 +60,7 @@ pub(super) fn fold_lines(printing: &Printing) -> String {
 /// “vertically 70 and 140 mm from the left edge; horizontally 108 mm from the lead edge”.
 fn places(lines: &[SheetLine]) -> String {
     let upright = |l: &SheetLine| (l.from.x - l.to.x).abs() < 1e-6;
-    let mut said = Vec::new();
+    let mut messages = Vec::new();
     for (stands, name, edge) in [(true, "vertically", "left"), (false, "horizontally", "lead")] {
         let at = lines.iter().filter(|l| upright(l) == stands);
         let mut at: Vec<f64> = at.map(|l| if stands { l.from.x } else { l.from.y }).collect();
@@ -72,7 +72,7 @@ fn places(lines: &[SheetLine]) -> String {
             Some((last, [])) => last.clone(),
             Some((last, others)) => format!("{} and {last}", others.join(", ")),
         };
-        said.push(format!("{name} {all} mm from the {edge} edge"));
+        messages.push(format!("{name} {all} mm from the {edge} edge"));
     }
-    said.join("; ")
+    messages.join("; ")
 }

@@ -73,36 +73,36 @@ pub fn line_up(fixed: &Pyramid, moved: &Pyramid, limits: LineUpLimits) -> LineUp
     // From coarse to fine: each round halves the cells, while there are pixels to fill them.
     let finest = (1.0 / fixed.dpi().px_per_mm()).max(1.0 / moved.dpi().px_per_mm());
     let mut map = rough;
-    let mut said: Option<Agreement> = None;
+    let mut known: Option<Agreement> = None;
     for halvings in [2.0, 4.0, 8.0] {
         let fine = cell / halvings;
-        if said.is_some() && fine < 0.75 * finest {
+        if known.is_some() && fine < 0.75 * finest {
             break;
         }
         let Some(now) = agreement(fixed, moved, map, fine.max(finest), fixed_size) else { break };
         let enough = now.agreeing >= 4.min(now.tiles);
         // The first, widest look decides on trust; finer ones only sharpen what enough tiles agree on.
-        if said.is_none() {
-            said = Some(now.clone());
+        if known.is_none() {
+            known = Some(now.clone());
         }
         if !enough {
             break;
         }
         map = now.first_from_second;
-        if let Some(s) = said.as_mut() {
+        if let Some(s) = known.as_mut() {
             s.rms_mm = now.rms_mm;
         }
     }
-    answer(map, said.as_ref(), limits)
+    answer(map, known.as_ref(), limits)
 }
 
-fn answer(map: Affine, said: Option<&Agreement>, limits: LineUpLimits) -> LineUp {
+fn answer(map: Affine, known: Option<&Agreement>, limits: LineUpLimits) -> LineUp {
     let scale = map.growth();
     let rotation_deg = libm::atan2(map.b, map.a).to_degrees();
     let outside = rotation_deg.abs() > limits.turn_deg + 1.0
         || scale > limits.scale * 1.02
         || scale < 1.0 / (limits.scale * 1.02);
-    let confidence = match said {
+    let confidence = match known {
         Some(s) if !outside => {
             // Any two tiles agree on some map; only further ones are evidence.
             let further = s.agreeing.saturating_sub(2) as f64;
@@ -111,7 +111,7 @@ fn answer(map: Affine, said: Option<&Agreement>, limits: LineUpLimits) -> LineUp
         }
         _ => 0.0,
     };
-    let rms_mm = said.map_or(0.0, |s| s.rms_mm);
+    let rms_mm = known.map_or(0.0, |s| s.rms_mm);
     LineUp { shift_mm: Point::new(map.e, map.f), rotation_deg, scale, confidence, rms_mm }
 }
 

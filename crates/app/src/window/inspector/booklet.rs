@@ -41,7 +41,7 @@ pub(super) fn booklet_ui(ui: &mut Ui, printing: &Printing, out: &mut Vec<UiComma
         ui.end_row();
     });
     let caliper = Mm::new(paper::caliper(&printing.sheet.stock));
-    let said = format!(
+    let message = format!(
         "{}, {}, spine {:.1} mm, innermost creep {:.2} mm (caliper {:.3} mm{})",
         count(booklet.sheets(), "sheet"),
         count(booklet.blank_pages(), "blank page"),
@@ -50,7 +50,7 @@ pub(super) fn booklet_ui(ui: &mut Ui, printing: &Printing, out: &mut Vec<UiComma
         caliper.get(),
         if printing.sheet.stock.caliper_mm.is_some() { "" } else { ", estimated" }
     );
-    ui.label(RichText::new(said).small().color(theme::of(ui).faint));
+    ui.label(RichText::new(message).small().color(theme::of(ui).faint));
     if booklet.bound == Bound::Saddle {
         let caution = "Staplers pierce: keep your fingers clear, and follow the machine's manual.";
         ui.label(RichText::new(caution).small().color(theme::of(ui).warning));

@@ -24,8 +24,8 @@ pub(super) fn paper_ui(ui: &mut Ui, printing: &Printing, out: &mut Vec<UiCommand
     let thickness = format!("Caliper {:.3} mm ({standing}), {grain}.", paper::caliper(stock));
     ui.label(RichText::new(thickness).small());
     let p = theme::of(ui);
-    for said in grain::advice(stock, &scheme, printing.sheet.size()) {
-        ui.label(RichText::new(said).small().color(p.warning));
+    for message in grain::advice(stock, &scheme, printing.sheet.size()) {
+        ui.label(RichText::new(message).small().color(p.warning));
     }
     let steps = actions::of(Action::FoldingSteps);
     if ui.button(steps.label).on_hover_text(menu::hint(ui, steps)).clicked() {

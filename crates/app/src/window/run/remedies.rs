@@ -16,11 +16,11 @@ impl SlipsheetApp {
     pub(super) fn remedies_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         let unit = self.session.settings().unit;
-        let said = |t: Option<f64>| t.map_or("any slip".to_owned(), |mm| plain_length(mm, unit));
+        let message = |t: Option<f64>| t.map_or("any slip".to_owned(), |mm| plain_length(mm, unit));
         let [before, after] = self.state.run.tolerances;
         if before != after && before.is_some() {
             ui.label(
-                RichText::new(format!("Tolerance {} before, {} now", said(before), said(after)))
+                RichText::new(format!("Tolerance {} before, {} now", message(before), message(after)))
                     .family(theme::strong()),
             );
         }

@@ -42,8 +42,8 @@ impl SlipsheetApp {
             }
         };
         let laid = |text: String, font: FontId| painter.layout_no_wrap(text, font, p.text);
-        let said = rows.iter().map(|(_, text)| text.as_str()).collect::<Vec<_>>().join("; ");
-        let label = if said.is_empty() { title.clone() } else { format!("{title}: {said}") };
+        let message = rows.iter().map(|(_, text)| text.as_str()).collect::<Vec<_>>().join("; ");
+        let label = if message.is_empty() { title.clone() } else { format!("{title}: {message}") };
         let title = laid(title, theme::strong_body());
         let rows: Vec<_> = rows.into_iter().map(|(f, text)| (f, laid(text, theme::body()))).collect();
         let widest = rows.iter().map(|(_, g)| SAMPLE.x + 8.0 + g.size().x).fold(title.size().x, f32::max);
