@@ -187,8 +187,8 @@ mod tests {
     fn a_pale_original_for_a_pale_ink_is_told_and_others_are_not() {
         let ink = |l: f64| Ink::estimated("lemon", Lab::new(l, 0.0, 60.0).unwrap());
         let check = |g| GrayCheck::of(&GrayRaster::filled(9, 9, g).unwrap(), &curve());
-        let told = check(180).drawn_pale(&ink(88.0)).unwrap();
-        assert!(told.contains("29 % of lemon"), "{told}");
+        let message = check(180).drawn_pale(&ink(88.0)).unwrap();
+        assert!(message.contains("29 % of lemon"), "{message}");
         assert!(check(180).drawn_pale(&ink(30.0)).is_none());
         assert!(check(20).drawn_pale(&ink(88.0)).is_none());
         assert!(check(255).drawn_pale(&ink(88.0)).is_none());

@@ -115,7 +115,7 @@ impl Order for RunOrder {
         match desk.work(from, &self, turn) {
             Ok(()) | Err(SlipError::Cancelled) => {}
             Err(e) => {
-                desk.told = None;
+                desk.reported = None;
                 turn.reply(RunNews::Failed(e.to_string()));
             }
         }
@@ -142,7 +142,7 @@ pub struct Desk {
     plans: Cache<(Of, u64), Vec<PassPlan>>,
     /// The copies of a run that another order broke off.
     begun: Option<(RunKey, Vec<Copied>)>,
-    told: Option<Told>,
+    reported: Option<Reported>,
 }
 
 impl Default for Desk {
@@ -153,13 +153,13 @@ impl Default for Desk {
             maps: Cache::new(SMALL_BYTES),
             plans: Cache::new(SMALL_BYTES),
             begun: None,
-            told: None,
+            reported: None,
         }
     }
 }
 
 /// What the front knows of a study.
-struct Told {
+struct Reported {
     of: Of,
     map: Option<usize>,
     plans: Option<u64>,
@@ -192,32 +192,32 @@ impl Desk {
         let study = self.studies.get_or_try(of.clone(), || Study::of(printing, images, &options))?;
         // Told every time: a front may have looked at another face meanwhile.
         turn.reply(RunNews::Study(Arc::clone(&study)));
-        let fresh = Told { of: of.clone(), map: None, plans: None, run: None };
-        let mut told = self.told.take().filter(|told| told.of == of).unwrap_or(fresh);
-        let done = self.more(order, &Case { of, study, images, turn }, &mut told);
-        self.told = Some(told);
+        let fresh = Reported { of: of.clone(), map: None, plans: None, run: None };
+        let mut reported = self.reported.take().filter(|reported| reported.of == of).unwrap_or(fresh);
+        let done = self.more(order, &Case { of, study, images, turn }, &mut reported);
+        self.reported = Some(reported);
         done
     }
 
     /// What is wanted besides the study, the quickest first.
-    fn more(&mut self, order: &RunOrder, case: &Case<'_>, told: &mut Told) -> Result<(), SlipError> {
+    fn more(&mut self, order: &RunOrder, case: &Case<'_>, reported: &mut Reported) -> Result<(), SlipError> {
         if let Some(copy) = order.copy {
             case.turn.reply(RunNews::Copy(copy, near(case, copy)?));
         }
-        if let Some(layer) = order.map.filter(|l| told.map != Some(*l)) {
+        if let Some(layer) = order.map.filter(|l| reported.map != Some(*l)) {
             let map = self.maps.get_or_try((case.of.clone(), layer), || slip_map(case, layer))?;
             if let Some(map) = &*map {
                 case.turn.reply(RunNews::Map(map.clone()));
             }
-            told.map = Some(layer);
+            reported.map = Some(layer);
         }
         let wanted = order.run.map_or(Weights::default().wanted, |r| r.wanted);
-        if order.plans && told.plans != Some(wanted) {
+        if order.plans && reported.plans != Some(wanted) {
             let plans = self.plans.get_or_try((case.of.clone(), wanted), || plans(case, wanted))?;
             if let Some((present, best)) = plans.split_last() {
                 case.turn.reply(RunNews::Plans(best.to_vec(), present.clone()));
             }
-            told.plans = Some(wanted);
+            reported.plans = Some(wanted);
         }
         if let Some(wanted) = order.suggest {
             let stop = || case.turn.is_overtaken();
@@ -225,9 +225,9 @@ impl Desk {
             case.turn.reply(RunNews::Suggested(found));
         }
         match order.run {
-            Some(wanted) if told.run != Some(wanted) => {
+            Some(wanted) if reported.run != Some(wanted) => {
                 self.run(case, wanted)?;
-                told.run = Some(wanted);
+                reported.run = Some(wanted);
                 Ok(())
             }
             _ => Ok(()),

@@ -52,8 +52,8 @@ fn job(folder: &Path) -> Job {
 fn tolerance(job: Job) -> f64 {
     let Done::Written(Ok((folder, _))) = job.run(&Progress::new()) else { panic!("no pack") };
     let text = std::fs::read_to_string(folder.join("ticket.txt")).unwrap();
-    let (_, told) = text.split_once("takes a slip of ").unwrap();
-    told.split_once(" mm").unwrap().0.parse().unwrap()
+    let (_, rest) = text.split_once("takes a slip of ").unwrap();
+    rest.split_once(" mm").unwrap().0.parse().unwrap()
 }
 
 #[test]

@@ -109,13 +109,13 @@ impl Home {
     pub fn settings(&self) -> (Settings, Option<String>) {
         let read = self.read(SETTINGS, read_settings);
         let (settings, why) = read.map_or_else(|why| (None, Some(why)), |settings| (settings, None));
-        let told = |why| {
+        let problem = |why| {
             format!(
                 "your settings could not be read ({why}); the usual ones are used, {}",
                 self.kept(SETTINGS)
             )
         };
-        (settings.unwrap_or_default(), why.map(told))
+        (settings.unwrap_or_default(), why.map(problem))
     }
 
     /// Writes the settings, but over no file that cannot be read.
@@ -130,11 +130,11 @@ impl Home {
     pub fn shelf(&self) -> (Shelf, Option<String>) {
         let read = self.read(SHELF, Shelf::from_ron);
         let (shelf, why) = read.map_or_else(|why| (None, Some(why)), |shelf| (shelf, None));
-        let told = |why| {
+        let problem = |why| {
             format!("your shelf could not be read ({why}); the starter shelf is used, {}", self.kept(SHELF))
         };
         let starter = || logged("the starter shelf", Shelf::starter()).unwrap_or_default();
-        (shelf.unwrap_or_else(starter), why.map(told))
+        (shelf.unwrap_or_else(starter), why.map(problem))
     }
 
     /// Writes the shelf, but over no file that cannot be read.

@@ -164,7 +164,7 @@ pub enum PackError {
 }
 
 impl PackError {
-    fn told(self) -> Self {
+    fn normalized(self) -> Self {
         let stopped =
             matches!(self, Self::Plates(PlateError::Cancelled) | Self::Proof(ProofError::Cancelled));
         if stopped { Self::Cancelled } else { self }
@@ -211,7 +211,8 @@ fn write_by(
         originals.refuse(zip)?;
     }
     let fresh = swap::Fresh::beside(&place)?;
-    let files = fill::fill(project, images, options, fresh.path(), progress).map_err(PackError::told)?;
+    let files =
+        fill::fill(project, images, options, fresh.path(), progress).map_err(PackError::normalized)?;
     let manifest = listed(project, options.form, files, fresh.path())?;
     if progress.is_cancelled() {
         return Err(PackError::Cancelled);

@@ -144,8 +144,8 @@ pub fn write(
         for plate in &plates.all {
             let name = plate.file_name(options.format);
             let done = written.len() as f32;
-            let told = |part: f32| progress.set_fraction((done + part) / count);
-            let coverage = write_one(&plates, plate, options.format, &set.place(&name), progress, told)?;
+            let report = |part: f32| progress.set_fraction((done + part) / count);
+            let coverage = write_one(&plates, plate, options.format, &set.place(&name), progress, report)?;
             let (width, height, layer, face) = (plates.width, plates.height, plate.layer, plate.face);
             let path = folder.join(name);
             written.push(WrittenPlate { layer, sheet, face, path, width, height, coverage });
@@ -166,13 +166,13 @@ fn write_one(
     format: PlateFormat,
     path: &Path,
     progress: &Progress,
-    told: impl Fn(f32),
+    report: impl Fn(f32),
 ) -> Result<f64, PlateError> {
     let mut ink = 0_u64;
     let mut stopped = false;
     let bands = plates.bands().map(|(top, rows)| {
         stopped |= progress.is_cancelled();
-        told(top as f32 / plates.height as f32);
+        report(top as f32 / plates.height as f32);
         if stopped {
             return Err(std::io::Error::other("stopped"));
         }

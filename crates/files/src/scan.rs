@@ -192,7 +192,7 @@ impl Job<'_> {
     fn scan(&self, input: &mut dyn Input, cx: &Context<'_>) -> Result<Scan, ScanError> {
         let mut info = self.info(input, cx)?;
         cx.rewound_length(input)?;
-        let mut told = Vec::new();
+        let mut of_drawing = Vec::new();
         let pixels = match cx.format {
             ScanFormat::Png => from_png::pixels(input, cx),
             ScanFormat::Jpeg => from_jpeg::pixels(input, cx),
@@ -203,7 +203,7 @@ impl Job<'_> {
             ScanFormat::Pdf => from_pdf::pixels(input, self.pdf_page(), cx).map(|drawn| {
                 // Known once the page is drawn: most are black on white.
                 info.colour = if drawn.coloured { ColourKind::Rgb } else { ColourKind::Gray };
-                told = drawn.notices;
+                of_drawing = drawn.notices;
                 drawn.gray
             }),
         }?;
@@ -212,7 +212,7 @@ impl Job<'_> {
         let mut raster = GrayRaster::new(width, height, upright).map_err(|e| cx.damaged(e))?;
         cx.tick(1, 1)?;
         let mut notices = self.notices(&info);
-        notices.extend(told);
+        notices.extend(of_drawing);
         if self.options.lift_white {
             match lift_white(&mut raster) {
                 Some(255) => {}

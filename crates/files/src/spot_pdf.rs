@@ -72,13 +72,13 @@ pub fn document(
     let mut kids = Vec::new();
     let boxes = PageBoxes::new(plates.sheet, plates.trim, plates.dpi);
     for (i, (sheet, face)) in sides.iter().enumerate() {
-        let told = |part: f32| progress.set_fraction((i as f32 + part) / sides.len() as f32);
+        let report = |part: f32| progress.set_fraction((i as f32 + part) / sides.len() as f32);
         if plates.on != *sheet {
             plates = Plates::of_sheet(printing, images, options, *sheet)?;
         }
         let of_face: Vec<&Plate> = plates.all.iter().filter(|p| p.face == *face).collect();
         let of_face = of_face.as_slice();
-        let packed = interleaved(&plates, of_face, progress, told)?;
+        let packed = interleaved(&plates, of_face, progress, report)?;
         hash.update(&packed);
         let alternates = Alternates::new(&printing.number(*sheet), of_face)?;
         let (page, content, image) = (refs.next(), refs.next(), refs.next());
@@ -141,7 +141,7 @@ fn interleaved(
     plates: &Plates,
     of_face: &[&Plate],
     progress: &Progress,
-    told: impl Fn(f32),
+    report: impl Fn(f32),
 ) -> Result<Vec<u8>, PlateError> {
     let (width, inks) = (plates.width as usize, of_face.len());
     let line = width * inks;
@@ -151,7 +151,7 @@ fn interleaved(
         if progress.is_cancelled() {
             return Err(PlateError::Cancelled);
         }
-        told(top as f32 / plates.height as f32);
+        report(top as f32 / plates.height as f32);
         let bands: Vec<Vec<u8>> = of_face.iter().map(|plate| plates.rows(plate, top, rows)).collect();
         let mut mixed = vec![0_u8; line * rows];
         mixed.par_chunks_mut(line).enumerate().for_each(|(y, row)| {

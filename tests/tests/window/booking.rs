@@ -107,6 +107,6 @@ fn the_pack_is_made_in_a_folder_that_is_asked_for() {
     assert!(folder.path().join("walk pack.zip").is_file());
     // The choice is kept for the next pack, and the person is told where this one is.
     assert!(person.home().settings().0.pack.zip);
-    let told = person.harness.state().session().notices().iter().any(|n| n.text.contains("walk pack"));
-    assert!(told);
+    let notified = person.harness.state().session().notices().iter().any(|n| n.text.contains("walk pack"));
+    assert!(notified);
 }

@@ -163,8 +163,8 @@ fn neither_keys_nor_dropped_files_reach_behind_any_overlay() {
         assert_eq!(person.harness.state().overlay(), Some(*overlay));
         assert_eq!(behind(&person), before, "a file reaches behind {name}");
         let notices = person.harness.state().session().notices();
-        let told = notices.last().is_some_and(|n| n.text.contains(name));
-        assert_eq!(told, *overlay != Overlay::Path, "{name}: {notices:?}");
+        let notified = notices.last().is_some_and(|n| n.text.contains(name));
+        assert_eq!(notified, *overlay != Overlay::Path, "{name}: {notices:?}");
     }
 }
 

@@ -46,9 +46,9 @@ impl SlipsheetApp {
                 true
             }
             Err(e) => {
-                let told =
+                let notice =
                     Notice::warning(format!("No recovery copy can be saved ({e}). Save your work now."));
-                self.session.tell(told.about(Cause::Recovery));
+                self.session.tell(notice.about(Cause::Recovery));
                 false
             }
         }

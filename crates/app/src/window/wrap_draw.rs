@@ -63,7 +63,7 @@ pub(super) fn net_ui(painter: &Painter, rect: Rect, plan: &WrapPlan, palette: Pa
     }
     lines(painter, screen, &plan.net.lines(), Pens { over_art: false, palette: on_paper(plan, palette) });
     let ink = theme::reads_on(plan.order.stock.colour.lab());
-    let mut told = f32::MIN;
+    let mut taken = f32::MIN;
     for face in &plan.net.faces {
         let centre = face.rect.centre();
         let size = Vec2::new(face.rect.width as f32, face.rect.height as f32) * zoom;
@@ -82,8 +82,8 @@ pub(super) fn net_ui(painter: &Painter, rect: Rect, plan: &WrapPlan, palette: Pa
             }
             let text = painter.layout_no_wrap(format!("{reach:.1}"), font, palette.faint);
             let left = at.x - text.size().x / 2.0;
-            if left > told {
-                told = left + text.size().x + 5.0;
+            if left > taken {
+                taken = left + text.size().x + 5.0;
                 painter.galley(Pos2::new(left, frame.bottom() + 3.0), text, palette.faint);
             }
         }

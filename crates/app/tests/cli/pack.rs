@@ -58,17 +58,17 @@ fn plates_are_written_in_every_format_and_say_what_they_cover() {
         assert!(format == "spot" || out.contains("1165 x 827 pixels, mean tone "), "{out}");
         assert!(out.contains("no marks: they need 3 mm"), "{out}");
     }
-    for (form, told) in [
+    for (form, setting) in [
         ("prepared", "The plates are prepared"),
         ("as-drawn", "The plates are as drawn"),
         ("dots", "print them as line art, without a screen"),
     ] {
         let (ending, out, _) =
             slipsheet(&["plates", &job, "-o", &desk.at(form), "--form", form, "--dpi", "100"]);
-        assert!(ending == Ending::Fine && out.contains(told), "{out}");
+        assert!(ending == Ending::Fine && out.contains(setting), "{out}");
         let name = format!("{form}.txt");
         fine(&["ticket", &job, "-o", &desk.at(&name), "--form", form, "--tolerance", "0.4"]);
-        assert!(std::fs::read_to_string(desk.at(&name)).unwrap().contains(told));
+        assert!(std::fs::read_to_string(desk.at(&name)).unwrap().contains(setting));
     }
     std::fs::remove_file(desk.at("sea.png")).unwrap();
     let (ending, _, err) = slipsheet(&["plates", &job, "-o", &desk.at("png")]);

@@ -147,8 +147,11 @@ fn a_schedule_waits_between_passes_and_warns_of_a_short_slot() {
     assert!((s.hand_minutes - 60.0).abs() < 1e-9);
     assert_eq!(s.warning, None);
     printing.job.slot = Minutes::new(30.0);
-    let told = Schedule::new(&printing).warning.unwrap();
-    assert!(told.starts_with("printing takes about 38 min") && told.contains("30 min are booked"), "{told}");
+    let warning = Schedule::new(&printing).warning.unwrap();
+    assert!(
+        warning.starts_with("printing takes about 38 min") && warning.contains("30 min are booked"),
+        "{warning}"
+    );
     printing.sheet.layers[2].visible = false;
     assert_eq!(press_passes(&printing).len(), 1);
 }

@@ -38,13 +38,13 @@ fn of_face(printing: &Printing, images: &Images, face: Face) -> Vec<Finding> {
     let quiet = beats.is_empty() && triples.is_empty();
     let advice =
         if quiet || screens.len() < 2 { String::new() } else { suggestion(&screens, &patterns, name) };
-    let told = |sentence: String, layer: usize| {
+    let finding = |sentence: String, layer: usize| {
         Finding::new(Kind::Beat, format!("{sentence}{advice}")).on_layer(printing, layer)
     };
-    let of_two = beats.iter().map(|beat| told(beat.sentence(name), beat.second.0));
+    let of_two = beats.iter().map(|beat| finding(beat.sentence(name), beat.second.0));
     let of_three = triples.iter().map(|beat| {
         let [.., last] = beat.layers;
-        told(beat.sentence(name), last)
+        finding(beat.sentence(name), last)
     });
     of_two.chain(of_three).collect()
 }

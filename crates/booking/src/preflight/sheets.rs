@@ -20,15 +20,15 @@ pub(super) fn findings(printing: &Printing, booklet: &Booklet, images: &Images) 
     };
     let all: Vec<(usize, Finding)> =
         (0..printing.sheet.printed_sheets()).into_par_iter().flat_map_iter(of_sheet).collect();
-    let mut told: Vec<(usize, Finding)> = Vec::new();
+    let mut findings: Vec<(usize, Finding)> = Vec::new();
     for (sheet, finding) in all {
         // Screens beat alike on every sheet.
         let known = |(_, f): &(usize, Finding)| f.kind == Kind::Beat && f.sentence == finding.sentence;
-        if !told.iter().any(known) {
-            told.push((sheet, finding));
+        if !findings.iter().any(known) {
+            findings.push((sheet, finding));
         }
     }
-    told.into_iter().map(|(sheet, f)| if f.kind == Kind::Beat { f } else { f.on_sheet(sheet) }).collect()
+    findings.into_iter().map(|(sheet, f)| if f.kind == Kind::Beat { f } else { f.on_sheet(sheet) }).collect()
 }
 
 /// One finding for the pages of a sheet that no ink reaches; pages that were added to fill it up are blank by design.

@@ -91,11 +91,11 @@ impl Score {
                 for beat in pair(a, b) {
                     // Two screens in step are the worst, but a number all the same.
                     let period = beat.period_mm.min(LONGEST_MM);
-                    let told = if period > shortest { period } else { 0.0 };
+                    let visible = if period > shortest { period } else { 0.0 };
                     if beat.orders == (1, 1) {
-                        (shows, slowest) = (shows.max(told), slowest.max(period));
+                        (shows, slowest) = (shows.max(visible), slowest.max(period));
                     } else {
-                        faintly = faintly.max(told);
+                        faintly = faintly.max(visible);
                     }
                 }
                 let is_screen = |p: &&Pattern| p.source == Source::Screen;

@@ -139,11 +139,11 @@ impl WrapPlan {
                 wrap.allowance.get()
             ),
         ];
-        let mut told: Vec<FaceName> = Vec::new();
+        let mut labelled: Vec<FaceName> = Vec::new();
         let mut faces = Vec::new();
         for face in &self.net.faces {
-            if !told.contains(&face.name) {
-                told.push(face.name);
+            if !labelled.contains(&face.name) {
+                labelled.push(face.name);
                 let name = face.name.name().to_lowercase();
                 faces.push(format!("{name} {:.1} × {:.1}", face.rect.width, face.rect.height));
             }

@@ -52,11 +52,11 @@ impl Session {
                             self.cure(&Cause::Scan(scan.key.clone()));
                             if let ScanState::Changed { size, sha256 } = &loaded.state {
                                 self.changed.insert(scan.key.clone(), (*size, sha256.clone()));
-                                let told = Notice::warning(format!(
+                                let notice = Notice::warning(format!(
                                     "{} has changed since the project was saved; the new picture is shown. Choose Accept changed scans in the File menu, or put the old file back.",
                                     scan.path
                                 ));
-                                self.tell(told.about(Cause::Scan(scan.key.clone())));
+                                self.tell(notice.about(Cause::Scan(scan.key.clone())));
                             }
                         }
                         Err(lost) => self.lose(&scan.key, lost.clone()),

@@ -64,9 +64,9 @@ fn undo_does_not_ask_again_for_scans_that_are_missing() {
     let dir = tempfile::tempdir().unwrap();
     let mut again = opened_without_its_scan(dir.path());
     edit_layer(&mut again, 0, slip(1.0));
-    let told = again.notices().len();
+    let notices = again.notices().len();
     assert!(again.apply(Request::Undo).unwrap().is_empty());
-    assert_eq!(again.notices().len(), told);
+    assert_eq!(again.notices().len(), notices);
 }
 
 #[test]

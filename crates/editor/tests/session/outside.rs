@@ -191,10 +191,10 @@ fn a_scan_that_changes_while_it_is_open_is_told_once_and_taken_when_one_says_so(
     for _ in 0..2 {
         apply(&mut s, Request::LookAtScans(vec![file.clone()]));
     }
-    let told = |s: &Session| s.notices().iter().filter(|n| n.text.contains("by another program")).count();
-    assert_eq!((s.changed().count(), told(&s), gray(&s)), (1, 1, before));
+    let notified = |s: &Session| s.notices().iter().filter(|n| n.text.contains("by another program")).count();
+    assert_eq!((s.changed().count(), notified(&s), gray(&s)), (1, 1, before));
     apply(&mut s, Request::AcceptChanged);
-    assert_eq!((s.changed().count(), told(&s), gray(&s)), (0, 0, 200));
+    assert_eq!((s.changed().count(), notified(&s), gray(&s)), (0, 0, 200));
     apply(&mut s, Request::Undo);
     assert_eq!(gray(&s), before, "undo shows what was there");
 }
@@ -266,8 +266,8 @@ fn scans_that_a_broken_job_was_to_read_are_listed_as_missing() {
     assert!(effects.iter().any(|e| matches!(e, Effect::Start(Job::LoadScans { .. }))));
     let key = s.sheet().layers[0].art[0].scan.key.clone();
     let failed = Done::Failed("it broke down".to_owned(), Waiting { scans: vec![key], save: false });
-    let told = s.apply(Request::JobDone(s.epoch(), Arc::new(failed))).unwrap_err();
-    assert_eq!((told.to_string().as_str(), s.missing().len()), ("it broke down", 1));
+    let notified = s.apply(Request::JobDone(s.epoch(), Arc::new(failed))).unwrap_err();
+    assert_eq!((notified.to_string().as_str(), s.missing().len()), ("it broke down", 1));
     apply(&mut s, Request::FindScans(dir.path().to_owned()));
     assert!(s.missing().is_empty() && s.images().bytes() > 0, "it can be read again");
 }

@@ -145,7 +145,7 @@ mod tests {
             background: DropOut::new(background),
         };
         let (no, ruled) = (Reading::of(screened()), "Screened, 75 lpi at 45°");
-        for (reading, told) in [
+        for (reading, setting) in [
             (no, ruled.to_owned()),
             (reading(screened(), 0.6, 0.0, 0.0), format!("{ruled}, darker")),
             (
@@ -158,7 +158,7 @@ mod tests {
                 "Faint, softer, drop out the background and light tones".to_owned(),
             ),
         ] {
-            assert_eq!(PlateForm::AsDrawn.setting(&reading), told);
+            assert_eq!(PlateForm::AsDrawn.setting(&reading), setting);
             // What is in the plate is not set once more.
             let prepared = PlateForm::Prepared.setting(&reading);
             assert!(!prepared.contains("dark") && !prepared.contains("drop"), "{prepared}");
@@ -168,12 +168,12 @@ mod tests {
     #[test]
     fn each_form_says_what_is_left_to_the_machine() {
         let mixed = Reading::of(Mode::Mixed { ruling: Ruling::new(60.0), angle: Degrees::new(15.0) });
-        let told = |form: PlateForm, mode| form.setting(&Reading::of(mode));
+        let setting = |form: PlateForm, mode| form.setting(&Reading::of(mode));
         assert_eq!(PlateForm::Prepared.setting(&mixed), "Screened, 60 lpi at 15° (mixed is in the plate)");
-        assert_eq!(told(PlateForm::Prepared, Mode::Faint), "Stochastic (faint is in the plate)");
-        assert_eq!(told(PlateForm::Prepared, Mode::Line), "Line");
-        assert_eq!(told(PlateForm::Dots, Mode::Faint), "Line art, no screen");
-        assert_eq!(told(PlateForm::Dots, Mode::Continuous), "Continuous tone: this plate is gray");
+        assert_eq!(setting(PlateForm::Prepared, Mode::Faint), "Stochastic (faint is in the plate)");
+        assert_eq!(setting(PlateForm::Prepared, Mode::Line), "Line");
+        assert_eq!(setting(PlateForm::Dots, Mode::Faint), "Line art, no screen");
+        assert_eq!(setting(PlateForm::Dots, Mode::Continuous), "Continuous tone: this plate is gray");
     }
 
     #[test]

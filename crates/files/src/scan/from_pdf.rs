@@ -182,11 +182,11 @@ fn rasterised(page: &Page<'_>, (width, height): (u32, u32), cx: &Context<'_>) ->
     }
     cx.tick(1, 1)?;
     warnings.check().map_err(|e| e.error(cx.name))?;
-    let told = [
+    let applies = [
         (warnings.font.load(Ordering::Relaxed), ScanNotice::OtherFont),
         (warnings.note.load(Ordering::Relaxed), ScanNotice::NoteLeftOut),
     ];
-    let notices = told.into_iter().filter(|(told, _)| *told).map(|(_, notice)| notice).collect();
+    let notices = applies.into_iter().filter(|(applies, _)| *applies).map(|(_, notice)| notice).collect();
     Ok(Drawn { gray, coloured, notices })
 }
 

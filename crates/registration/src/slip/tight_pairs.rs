@@ -153,7 +153,7 @@ mod tests {
         assert_eq!(whole, JobRegister::of(&printing, &images));
     }
 
-    fn told(printing: &Printing, trap: f64) -> JobRegister {
+    fn job_register(printing: &Printing, trap: f64) -> JobRegister {
         let shapes = [Drawn::Box(25.07, 5.0, 50.0, 35.0, 1.0), Drawn::Box(5.0, 5.0, 25.07 + trap, 35.0, 1.0)];
         let covers = covers(60.0, 40.0, 300.0 / 25.4, &shapes);
         let study = Study::of_covers(&covers, &StudyOptions::of(&printing.press, Face::Front));
@@ -165,7 +165,7 @@ mod tests {
     #[test]
     fn a_kiss_fit_across_passes_is_told_and_one_within_a_pass_or_with_a_trap_is_not() {
         let mut printing = two_inks();
-        let found = told(&printing, 0.0);
+        let found = job_register(&printing, 0.0);
         assert_eq!(
             found.pairs.iter().map(|p| (p.lower.number(), p.upper.number())).collect::<Vec<_>>(),
             [(0, 1)]
@@ -179,10 +179,10 @@ mod tests {
         let sentence = pair.sentence(&printing);
         assert!(sentence.contains("“sea” and “weed” print in different passes"), "{sentence}");
         // A trap as wide as the press slips leaves nothing to mind.
-        assert!(told(&printing, pair.slips).pairs.is_empty());
+        assert!(job_register(&printing, pair.slips).pairs.is_empty());
         printing.press.drums = 2;
         printing.sheet.layers[1].with = Some(LayerId::new(0));
-        let found = told(&printing, 0.0);
+        let found = job_register(&printing, 0.0);
         assert!(found.pairs.is_empty() && found.tolerance.is_some());
     }
 }
