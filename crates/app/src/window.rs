@@ -6,6 +6,8 @@ mod booking;
 mod calibrate;
 mod colourways;
 mod compare;
+mod context;
+mod desk;
 mod dialogs;
 mod dummy;
 mod editions;
@@ -41,70 +43,68 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use slipsheet_booking::preflight::Finding;
 use slipsheet_editor::{
-    Cause, Effect, FacePrint, FiguresOrder, Handover, KnownRegister, Leave, LiveOrder, Notice, Pick,
-    PreviewOrder, Request, RunOrder, ScanWatch, Session, Snapshot, StripOrder, Tasks, Worker,
+    Cause, Effect, Leave, Notice, Pick, PreviewOrder, Request, ScanWatch, Session, StripOrder,
 };
 use slipsheet_files::WriteError;
 use slipsheet_files::home::{Home, Recovered, RecoveryClaim};
 use slipsheet_files::pack::PackChoices;
 
 use actions::Action;
+use context::{Component, Context};
+use desk::Desk;
 pub use opening::{home, open};
 pub use overlay::Overlay;
 use overlays::{OpenOverlay, Overlays, Question};
 pub use paths::{Answer, AskedPath, DesktopDialogs, PathDialogs};
-pub(crate) use showing::{MainView, Showing};
+pub(crate) use showing::{Compare, MainView, Showing, Spot};
 
 /// How often it is looked whether scans have changed.
 const LOOK_EVERY: Duration = Duration::from_millis(1500);
 
-/// What the window itself remembers; none of it belongs to the project.
+/// The parts of the window that have a state of their own; none of it belongs to the project.
 #[derive(Default)]
-pub(crate) struct WindowState {
-    pub sheet: sheet::SheetState,
-    pub dummy: dummy::DummyState,
-    pub run: run::RunState,
-    /// What keys reach in this frame.
-    pub reach: overlay::Reach,
-    pub thumbnails: stack::Thumbnails,
-    /// Two layers that are held against each other.
-    pub compare: Option<compare::CompareState>,
-    /// Whether the wrap's sheet was open in the last frame.
-    pub shows_wrap: bool,
+pub(crate) struct Parts {
+    stack: stack::Stack,
+    views: Views,
+    overlays: Overlays,
+}
+
+/// The four views.
+#[derive(Default)]
+struct Views {
+    sheet: sheet::SheetView,
+    dummy: dummy::DummyView,
+    run: run::RunView,
+    booking: booking::BookingView,
+}
+
+impl Views {
+    fn of(&mut self, view: MainView) -> &mut dyn Component {
+        match view {
+            MainView::Sheet => &mut self.sheet,
+            MainView::Dummy => &mut self.dummy,
+            MainView::Run => &mut self.run,
+            MainView::Booking => &mut self.booking,
+        }
+    }
 }
 
 /// The program with its window.
 pub struct SlipsheetApp {
     session: Session,
-    tasks: Tasks,
-    live: Worker<LiveOrder>,
-    layer_figures: Worker<FiguresOrder>,
-    run_desk: Worker<RunOrder>,
-    previews: Worker<PreviewOrder>,
-    readings: Worker<StripOrder>,
+    desk: Desk,
+    showing: Showing,
+    parts: Parts,
+    /// What keys reach in this frame.
+    reach: overlay::Reach,
+    /// Whether the wrap's sheet was open in the last frame.
+    shows_wrap: bool,
     scan_watch: ScanWatch,
     /// The revision whose scans are watched.
     watched_revision: u64,
     home: Home,
     paths: Box<dyn PathDialogs>,
-    showing: Showing,
-    overlays: Overlays,
-    state: WindowState,
-    booking: booking::BookingState,
-    figures: Vec<Option<Arc<FacePrint>>>,
-    findings: Vec<Finding>,
-    figures_revision: u64,
-    /// The revision that the prints of the layers are of.
-    prints_revision: u64,
-    figures_ordered: u64,
-    /// What the tabs of the views rest on.
-    known: figures::Known,
-    /// The register as it was studied last.
-    register: Option<Arc<KnownRegister>>,
-    snapshot: Option<Snapshot>,
-    ordered: Option<(u64, LiveOrder)>,
     /// Where recovery copies go; none where the home cannot be written.
     recovery: Option<RecoveryClaim>,
     recovered_revision: u64,
@@ -131,34 +131,17 @@ impl SlipsheetApp {
         for trouble in [no_settings, trouble].into_iter().flatten() {
             session.tell(Notice::error(sentence(&trouble)));
         }
-        let wake = || {
-            let ctx = ctx.clone();
-            move || ctx.request_repaint()
-        };
+        let wake = ctx.clone();
         let mut app = Self {
             session,
-            tasks: Tasks::new(wake()),
-            live: Worker::start(wake())?,
-            layer_figures: Worker::start(wake())?,
-            run_desk: Worker::start(wake())?,
-            previews: Worker::start(wake())?,
-            readings: Worker::start(wake())?,
-            scan_watch: ScanWatch::start(LOOK_EVERY, wake())?,
+            desk: Desk::start(ctx)?,
+            showing: Showing::default(),
+            parts: Parts::default(),
+            reach: overlay::Reach::default(),
+            shows_wrap: false,
+            scan_watch: ScanWatch::start(LOOK_EVERY, move || wake.request_repaint())?,
             watched_revision: 0,
             paths,
-            showing: Showing::default(),
-            overlays: Overlays::default(),
-            state: WindowState::default(),
-            booking: booking::BookingState::new(Handover::start(wake())?),
-            figures: Vec::new(),
-            findings: Vec::new(),
-            figures_revision: 0,
-            prints_revision: 0,
-            known: figures::Known::default(),
-            register: None,
-            figures_ordered: 0,
-            snapshot: None,
-            ordered: None,
             recovery: None,
             recovered_revision: 0,
             last_recovery: Instant::now(),
@@ -175,7 +158,7 @@ impl SlipsheetApp {
             app.run(ctx, Request::Leave(Leave::Open(path)));
         }
         if let Some(left) = left {
-            app.overlays.ask(Question::Recover(Box::new(left)));
+            app.parts.overlays.ask(Question::Recover(Box::new(left)));
         }
         Ok(app)
     }
@@ -187,13 +170,20 @@ impl SlipsheetApp {
 
     /// The picture of the Sheet view that came last, for tests.
     pub fn sheet_picture(&self) -> Option<&slipsheet_render::Picture> {
-        self.state.sheet.picture()
+        self.parts.views.sheet.picture()
     }
 
-    /// The layer that is shown alone.
-    pub(crate) fn solo(&self) -> Option<usize> {
-        self.session.selected_layer().map(|(i, _)| i).filter(|_| self.showing.alone)
+    /// What lies over the views, for tests.
+    pub fn overlay(&self) -> Option<Overlay> {
+        self.parts.overlays.shown()
     }
+
+    /// What the parts read, and the parts.
+    fn split(&mut self) -> (Context<'_>, &mut Parts) {
+        let Self { session, desk, showing, reach, home, parts, .. } = self;
+        (Context { session, desk, showing, reach: *reach, home }, parts)
+    }
+
     /// Hands a request to the session and carries out what it asks for.
     pub(crate) fn run(&mut self, ctx: &egui::Context, request: Request) {
         match self.session.apply(request) {
@@ -205,20 +195,31 @@ impl SlipsheetApp {
     fn carry_out(&mut self, ctx: &egui::Context, effect: Effect) {
         match effect {
             Effect::AskPath(pick) => self.ask_path(pick),
-            Effect::AskDiscard(to) => self.overlays.ask(Question::Discard(to)),
-            Effect::AskChangedProject(path) => self.overlays.ask(Question::ChangedProject(path)),
-            Effect::AskCalibration(offer) => self.ask_calibration(*offer),
+            Effect::AskDiscard(to) => self.parts.overlays.ask(Question::Discard(to)),
+            Effect::AskChangedProject(path) => self.parts.overlays.ask(Question::ChangedProject(path)),
+            Effect::AskCalibration(offer) => {
+                let form = calibrate::Form::new(*offer, &self.session);
+                self.parts.overlays.arrive(OpenOverlay::CalibrationForm(Box::new(form)));
+            }
             Effect::ShowCalibration(outcome) => {
-                self.overlays.show_calibration(outcome.map(calibrate::Shown::of));
+                self.parts.overlays.show_calibration(outcome.map(calibrate::Shown::of));
             }
-            Effect::ShowSpread(outcome) => self.show_spread(outcome),
+            Effect::ShowSpread(outcome) => {
+                self.parts.views.run.show_spread(outcome);
+                self.showing.view = MainView::Run;
+            }
             Effect::Start(job) => {
-                let snapshot = self.snapshot();
-                let known = self.register.as_ref().filter(|_| !self.session.shows_wrap());
+                let snapshot = self.desk.snapshot(&self.session);
+                let known = self.desk.register.as_ref().filter(|_| !self.session.shows_wrap());
                 let job = job.knowing(known.and_then(|r| r.of(&snapshot)));
-                self.tasks.start(job, self.session.epoch());
+                self.desk.tasks.start(job, self.session.epoch());
             }
-            Effect::ShowMarks(marks) => self.show_marks(*marks),
+            Effect::ShowMarks(marks) => {
+                if let Some(pixels) = self.session.images().get(&marks.art.scan.key).map(Arc::clone) {
+                    let line_up = lineup::LineUp::new(*marks, pixels);
+                    self.parts.overlays.arrive(OpenOverlay::LineUp(Box::new(line_up)));
+                }
+            }
             Effect::SaveSettings => {
                 let kept = self.home.save_settings(self.session.settings());
                 self.tell_kept(Cause::Settings, "Your settings could not be saved", kept);
@@ -259,6 +260,10 @@ pub(crate) enum UiCommand {
     Recover(Box<Recovered>),
     /// Making a pack of this kind, which is remembered.
     Pack(PackChoices),
+    /// Looking at a place of the sheet.
+    LookAt(Spot),
+    /// Comparing two layers, or no more.
+    Compare(Option<Compare>),
     /// Opening an overlay.
     Open(Box<OpenOverlay>),
     /// Drawing previews in place of those that were asked for before.

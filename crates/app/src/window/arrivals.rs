@@ -5,111 +5,70 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use slipsheet_document::layer::Target;
-use slipsheet_editor::{FiguresOrder, LiveOrder, Notice, Request, Snapshot};
+use slipsheet_editor::{LiveOrder, Notice, Request, RunNews};
 
 use super::overlays::Question;
-use super::{Answer, AskedPath, SlipsheetApp, paths, strip};
+use super::{Answer, AskedPath, Parts, SlipsheetApp, paths, strip};
 
 impl SlipsheetApp {
     /// Whether every picture and job that was asked for has come.
     pub fn is_settled(&self) -> bool {
-        self.tasks.running().is_empty()
-            && self.overlays.is_settled(self.session.revision(), &self.previews)
-            && self.booking.is_settled()
-            && self.figures_revision == self.session.revision()
-            && !self.run_desk.is_busy()
-            && self.state.run.play.is_none()
-            && self.ordered.as_ref().is_none_or(|(revision, order)| match order {
-                LiveOrder::Sheet { .. } | LiveOrder::Compare { .. } => {
-                    self.state.sheet.shows(*revision, order)
-                }
-                LiveOrder::Dummy { .. } => self.state.dummy.shows(*revision, order),
-            })
-    }
-
-    pub(super) fn snapshot(&mut self) -> Snapshot {
-        let revision = self.session.revision();
-        if let Some(snapshot) = self.snapshot.as_ref().filter(|s| s.revision == revision) {
-            return snapshot.clone();
-        }
-        let snapshot = Snapshot {
-            project: Arc::new(self.session.project().clone()),
-            printing: Arc::clone(self.session.printing()),
-            images: self.session.images().clone(),
-            revision,
+        let (revision, views) = (self.session.revision(), &self.parts.views);
+        let shows = |revision, order: &LiveOrder| match order {
+            LiveOrder::Sheet { .. } | LiveOrder::Compare { .. } => views.sheet.shows(revision, order),
+            LiveOrder::Dummy { .. } => views.dummy.shows(revision, order),
         };
-        self.snapshot = Some(snapshot.clone());
-        snapshot
-    }
-
-    /// Asks for a picture unless it was the last one asked for.
-    pub(crate) fn order(&mut self, order: LiveOrder) {
-        let order = (self.session.revision(), order);
-        if self.ordered.as_ref() != Some(&order) {
-            let snapshot = self.snapshot();
-            self.live.order(snapshot, order.1.clone());
-            self.ordered = Some(order);
-        }
+        !views.sheet.is_playing()
+            && self.parts.overlays.is_settled(revision, &self.desk.previews)
+            && self.desk.is_settled(revision, shows)
     }
 
     /// What came back from threads and dialogs.
     pub(super) fn poll(&mut self, ctx: &egui::Context) {
-        self.tasks.cancel_older(self.session.epoch());
-        for (epoch, done) in self.tasks.poll() {
-            let request = Request::JobDone(epoch, Arc::new(done));
-            self.run(ctx, request);
+        self.desk.tasks.cancel_older(self.session.epoch());
+        for (epoch, done) in self.desk.tasks.poll() {
+            self.run(ctx, Request::JobDone(epoch, Arc::new(done)));
         }
         self.watch_scans(ctx);
-        if let Some((revision, figures)) = self.layer_figures.poll().pop() {
-            self.figures = figures.prints;
-            self.findings = figures.findings;
-            self.register = figures.register;
-            self.prints_revision = revision;
-            if figures.complete {
-                self.figures_revision = revision;
-            }
-        }
+        self.desk.take_figures();
+        let Parts { views, overlays, .. } = &mut self.parts;
         // Figures are for reading; while something is dragged the picture comes first.
-        let still = !self.state.sheet.is_dragging() && strip::tuned(ctx).is_none();
-        if still && self.figures_ordered != self.session.revision() {
-            self.figures_ordered = self.session.revision();
-            let snapshot = self.snapshot();
-            let troubles = self.session.scan_troubles();
-            self.layer_figures.order(snapshot, FiguresOrder { troubles });
+        if !views.sheet.is_dragging() && strip::tuned(ctx).is_none() {
+            self.desk.order_figures(&self.session);
         }
-        if let Some((_, picture)) = self.live.poll().pop() {
+        if let Some(picture) = self.desk.picture() {
             match &picture.order {
-                LiveOrder::Sheet { .. } | LiveOrder::Compare { .. } => self.state.sheet.take(ctx, picture),
-                LiveOrder::Dummy { .. } => self.state.dummy.take(ctx, picture),
+                LiveOrder::Sheet { .. } | LiveOrder::Compare { .. } => views.sheet.take(ctx, picture),
+                LiveOrder::Dummy { .. } => views.dummy.take(ctx, picture),
             }
         }
-        for (revision, news) in self.readings.poll() {
-            if let Some(readings) = self.overlays.readings() {
+        for (revision, news) in self.desk.readings.poll() {
+            if let Some(readings) = overlays.readings() {
                 readings.take(ctx, revision, news);
             }
         }
-        for (_, preview) in self.previews.poll() {
-            if let Some(series) = self.overlays.series() {
+        for (_, preview) in self.desk.previews.poll() {
+            if let Some(series) = overlays.series() {
                 series.take(ctx, preview);
             }
         }
+        self.desk.pages.poll(ctx);
         self.take_run_news(ctx);
-        self.tell_faults();
+        self.desk.faults().for_each(|why| self.session.tell(Notice::error(why)));
         if let Some((asked, answer)) = self.paths.poll() {
             self.answered(ctx, asked, answer);
         }
     }
 
-    /// Says what broke down; the Run view says it of its own work.
-    fn tell_faults(&mut self) {
-        let faults = [
-            self.live.fault(),
-            self.layer_figures.fault(),
-            self.readings.fault(),
-            self.previews.fault(),
-            self.booking.fault(),
-        ];
-        faults.into_iter().flatten().for_each(|why| self.session.tell(Notice::error(why)));
+    fn take_run_news(&mut self, ctx: &egui::Context) {
+        let mut news: Vec<RunNews> = self.desk.run_desk.poll().into_iter().map(|(_, news)| news).collect();
+        news.extend(self.desk.run_desk.fault().map(RunNews::Failed));
+        for news in news {
+            if let Some(found) = self.desk.run.take(ctx, news) {
+                let requests = self.parts.views.run.take_suggestion(&self.session, found);
+                requests.into_iter().for_each(|request| self.run(ctx, request));
+            }
+        }
     }
 
     /// Scans that another program changed while they are open here.
@@ -128,7 +87,7 @@ impl SlipsheetApp {
         match answer {
             Answer::Paths(files) => match paths::replaces_unasked(&asked, &files) {
                 // The desktop asked about the name it was given, not about the one with its ending.
-                Some(path) => self.overlays.ask(Question::replace(asked, &path)),
+                Some(path) => self.parts.overlays.ask(Question::replace(asked, &path)),
                 None => {
                     if let Some(request) = paths::request(&asked, files) {
                         self.run(ctx, request);
@@ -136,16 +95,7 @@ impl SlipsheetApp {
                 }
             },
             Answer::Cancelled => self.run(ctx, Request::PathCancelled),
-            Answer::NoDialog => self.overlays.ask(Question::typed_path(asked)),
-        }
-    }
-
-    /// What letting go of files would do.
-    pub(super) fn drop_words(&self) -> String {
-        match self.overlays.shown() {
-            Some(_) if self.overlays.takes_paths() => "Drop to use this path".to_owned(),
-            Some(overlay) => format!("Close “{}” first, then drop the files", overlay.name()),
-            None => "Drop to add scans or to open a project".to_owned(),
+            Answer::NoDialog => self.parts.overlays.ask(Question::typed_path(asked)),
         }
     }
 
@@ -155,9 +105,9 @@ impl SlipsheetApp {
         if files.is_empty() {
             return;
         }
-        if let Some(overlay) = self.overlays.shown() {
+        if let Some(overlay) = self.parts.overlays.shown() {
             // A path box takes a file for its path; nothing else behind or over the views changes.
-            if !self.overlays.take_dropped(&files) {
+            if !self.parts.overlays.take_dropped(&files) {
                 let name = overlay.name();
                 let text = format!("Nothing was added. Close “{name}” first, then drop the files again.");
                 self.session.tell(Notice::warning(text));

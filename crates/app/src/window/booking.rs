@@ -16,41 +16,19 @@ use slipsheet_booking::schedule::Schedule;
 use slipsheet_core::words::count;
 use slipsheet_document::accepted::Place;
 use slipsheet_document::printing::Printing;
-use slipsheet_editor::{Effect, Handover, PackExport, Request};
-use slipsheet_files::pack::PackChoices;
 
-pub(super) use handover::ShownPage;
+pub(super) use handover::Pages;
+pub(super) use terms::terms_ui;
 
-use super::{SlipsheetApp, UiCommand, theme};
+use super::context::{Component, Context, Wanted};
+use super::{MainView, UiCommand, theme};
 
 /// What the view remembers.
-pub(crate) struct BookingState {
-    handover: handover::Pages,
+#[derive(Default)]
+pub(crate) struct BookingView {
     reckoned: Option<Reckoned>,
     /// The finding that is being accepted: kind, place, and the note so far.
     accepting: Option<(&'static str, Place, String)>,
-}
-
-impl BookingState {
-    /// Nothing reckoned yet; this draws the pages of the pack.
-    pub(crate) fn new(handover: Handover) -> Self {
-        Self { handover: handover::Pages::new(handover), reckoned: None, accepting: None }
-    }
-
-    /// See [`slipsheet_editor::Worker::fault`].
-    pub(crate) fn fault(&mut self) -> Option<String> {
-        self.handover.drawing.fault()
-    }
-
-    /// Whether everything asked for has come.
-    pub(crate) fn is_settled(&self) -> bool {
-        self.handover.drawing.is_settled()
-    }
-
-    /// The pages of the pack that have been drawn.
-    pub(crate) fn pages(&self) -> &[ShownPage] {
-        &self.handover.pages
-    }
 }
 
 /// The figures of one revision.
@@ -89,22 +67,19 @@ impl Reckoned {
     }
 }
 
-impl SlipsheetApp {
-    pub(super) fn booking_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
-        let snapshot = self.snapshot();
-        let form = self.session.settings().pack.form;
-        self.booking.handover.follow(ui.ctx(), &snapshot, form, self.register.as_ref());
-        self.reckon();
+impl Component for BookingView {
+    fn ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
+        self.reckon(cx);
         let p = theme::of(ui);
         let frame = egui::Frame::new().fill(p.panel).inner_margin(egui::Margin::same(16));
         frame.show(ui, |ui| {
             ui.set_min_size(ui.available_size());
-            self.booking_head_ui(ui);
+            self.booking_head_ui(ui, cx);
             ui.separator();
             egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
                 ui.set_max_width(ui.available_width() - theme::SCROLL_ROOM);
-                let Some(reckoned) = &self.booking.reckoned else { return };
-                let printing = self.session.printing();
+                let Some(reckoned) = &self.reckoned else { return };
+                let printing = cx.session.printing();
                 ui.add_space(theme::GAP);
                 if ui.available_width() > 660.0 {
                     ui.spacing_mut().item_spacing.x = 28.0;
@@ -127,23 +102,22 @@ impl SlipsheetApp {
                 let sheets = printing.job.copies.saturating_add(printing.job.overs);
                 timeline::ui(ui, &reckoned.schedule, sheets, printing.job.slot.get());
                 ui.add_space(theme::GROUP_GAP);
-                self.found_ui(ui, out);
+                self.found_ui(ui, cx, out);
                 ui.add_space(theme::GROUP_GAP);
-                self.booking.handover.ui(ui, out);
+                cx.desk.pages.ui(ui, out);
             });
         });
     }
 
-    /// Remembers what was chosen for a pack and asks for its folder.
-    pub(super) fn ask_pack(&mut self, ctx: &egui::Context, choices: PackChoices) {
-        self.session.settings_mut().pack = choices;
-        self.carry_out(ctx, Effect::SaveSettings);
-        self.run(ctx, Request::export(PackExport));
+    fn order(&mut self, _ctx: &egui::Context, cx: &Context<'_>) -> Option<Wanted> {
+        (cx.showing.view == MainView::Booking).then(|| Wanted::Pages(cx.session.settings().pack.form))
     }
+}
 
+impl BookingView {
     /// How many copies are planned.
-    fn booking_head_ui(&self, ui: &mut Ui) {
-        let printing = self.session.printing();
+    fn booking_head_ui(&self, ui: &mut Ui, cx: &Context<'_>) {
+        let printing = cx.session.printing();
         let (copies, overs) = (printing.job.copies, printing.job.overs);
         let text = match (copies, overs) {
             (0, _) => "No copies planned. Enter them on the right.".to_owned(),
@@ -153,14 +127,13 @@ impl SlipsheetApp {
         ui.heading(text);
     }
 
-    fn reckon(&mut self) {
-        let revision = self.session.revision();
-        let state = &mut self.booking;
-        let inks = self.known.ink().map(|ink| ink.uses.as_slice());
+    fn reckon(&mut self, cx: &Context<'_>) {
+        let revision = cx.session.revision();
+        let inks = cx.desk.known.ink().map(|ink| ink.uses.as_slice());
         let fresh =
             |r: &Reckoned| r.revision == revision && (r.with_inks || inks.is_none_or(<[InkUse]>::is_empty));
-        if !state.reckoned.as_ref().is_some_and(fresh) {
-            state.reckoned = Some(Reckoned::new(self.session.printing(), revision, inks));
+        if !self.reckoned.as_ref().is_some_and(fresh) {
+            self.reckoned = Some(Reckoned::new(cx.session.printing(), revision, inks));
         }
     }
 }

@@ -5,18 +5,5 @@ mod ask;
 mod plot;
 mod result;
 
-use slipsheet_editor::CalibrationOffer;
-
 pub(super) use ask::Form;
 pub(super) use result::Shown;
-
-use super::SlipsheetApp;
-use super::overlays::OpenOverlay;
-
-impl SlipsheetApp {
-    /// Asks what has to be known of a calibration.
-    pub(super) fn ask_calibration(&mut self, offer: CalibrationOffer) {
-        let form = Form::new(offer, &self.session);
-        self.overlays.arrive(OpenOverlay::CalibrationForm(Box::new(form)));
-    }
-}

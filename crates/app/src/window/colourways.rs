@@ -8,9 +8,9 @@ use slipsheet_editor::{Request, Session, Wanted};
 use slipsheet_render::colourway::{self, Choice, Colourway, Explored, MAX_CHOSEN, Order};
 
 use super::actions::Action;
+use super::context::Context;
 use super::dialogs::Next;
 use super::editions::{CARD, Series, card_ui, inks_ui, trouble_ui, undo_ui};
-use super::overlays::Context;
 use super::{UiCommand, pickers, theme};
 
 /// How many colourways are shown.
@@ -226,7 +226,7 @@ impl Series {
             ui.label(
                 RichText::new(message(self.colourways.found.as_ref(), self.colourways.order)).color(p.faint),
             );
-            if cx.previews.is_busy() {
+            if cx.desk.previews.is_busy() {
                 if ui.small_button("Stop").clicked() {
                     out.push(UiCommand::Previews(None));
                     self.colourways.stopped = true;

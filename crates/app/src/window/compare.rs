@@ -3,30 +3,15 @@
 
 use std::time::Duration;
 
-use egui::{Align2, Area, ComboBox, Context, Key, Rect, RichText, Sense, Ui, Vec2};
+use egui::{Align2, Area, ComboBox, Key, Rect, RichText, Sense, Ui, Vec2};
 use slipsheet_editor::LiveOrder;
 use slipsheet_render::View;
 use slipsheet_render::compare::{self as core_compare, Compared, Pair};
 
-use super::{MainView, SlipsheetApp, theme};
-
-/// How two layers are held against each other.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum How {
-    /// One after the other.
-    Blink,
-    /// Where they differ.
-    Difference,
-}
-
-/// What is being compared.
-pub(crate) struct CompareState {
-    how: How,
-    /// The other layer, when the person chose one.
-    against: Option<usize>,
-    /// Whether the other layer is the one that is seen, and since when, in seconds.
-    turn: (bool, f64),
-}
+use super::context::Context;
+use super::sheet::SheetView;
+use super::showing::{Compare, How};
+use super::{UiCommand, theme};
 
 /// Seconds for which each of two layers is seen: the pair comes round twice a second, which is well below
 /// three flashes a second, the most that is safe for everybody (WCAG 2.3.1).
@@ -41,82 +26,54 @@ pub(super) fn phases_of_one(a: &LiveOrder, b: &LiveOrder) -> bool {
     steady(a).is_some() && steady(a) == steady(b)
 }
 
-impl SlipsheetApp {
-    /// The selected layer, and the one it is compared with: the chosen one, or the one printed before it, or
-    /// the next.
-    fn pair(&self) -> Option<Pair> {
-        let (first, layer) = self.session.selected_layer()?;
-        let on_face = |i: &usize| {
-            *i != first && self.session.printing().sheet.layers.get(*i).is_some_and(|l| l.face == layer.face)
-        };
-        let count = self.session.printing().sheet.layers.len();
-        let chosen = self.state.compare.as_ref().and_then(|c| c.against).filter(on_face);
-        let second =
-            chosen.or_else(|| (0..first).rev().find(on_face)).or_else(|| (first + 1..count).find(on_face))?;
-        Some(Pair { first, second })
-    }
-
-    pub(super) fn can_compare(&self) -> bool {
-        self.state.compare.is_some() || self.pair().is_some()
-    }
-
-    /// Whether two layers are compared this way just now.
-    pub(super) fn compares(&self, how: How) -> bool {
-        self.showing.view == MainView::Sheet && self.state.compare.as_ref().is_some_and(|c| c.how == how)
-    }
-
-    /// Starts to compare, changes to the other way, or ends when it is this one already.
-    pub(super) fn compare(&mut self, how: How) {
-        if self.compares(how) {
-            self.state.compare = None;
-            return;
+impl SheetView {
+    /// Ends the comparison on Escape, and when there are no two layers any more.
+    pub(super) fn end_compare(&self, ui: &Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
+        let escaped = cx.reach.views() && ui.input(|i| i.key_pressed(Key::Escape));
+        if cx.showing.compare.is_some() && (escaped || self.compared(cx).is_none()) {
+            out.push(UiCommand::Compare(None));
         }
-        let Some((_, layer)) = self.session.selected_layer() else { return };
-        (self.showing.face, self.showing.view) = (layer.face, MainView::Sheet);
-        let against = self.state.compare.as_ref().and_then(|c| c.against);
-        self.state.compare = Some(CompareState { how, against, turn: (false, f64::NEG_INFINITY) });
     }
 
-    /// The picture to ask for while two layers are compared. Ends the comparison on Escape, and when there
-    /// are no two layers any more.
-    pub(super) fn compare_order(&mut self, ctx: &Context, view: View) -> Option<LiveOrder> {
-        self.state.compare.as_ref()?;
-        let reach = self.state.reach;
-        let escaped = reach.views() && ctx.input(|i| i.key_pressed(Key::Escape));
-        let face = self.showing.face;
-        let pair = self.pair().filter(|pair| {
-            !escaped && self.session.printing().sheet.layers.get(pair.first).is_some_and(|l| l.face == face)
-        });
-        let (Some(pair), Some(state)) = (pair, self.state.compare.as_mut()) else {
-            self.state.compare = None;
-            return None;
-        };
-        let compared = match state.how {
+    /// The two layers, while both are on the face that is shown.
+    fn compared(&self, cx: &Context<'_>) -> Option<(Compare, Pair)> {
+        let (compare, pair) = (cx.showing.compare?, cx.pair()?);
+        let first = cx.session.printing().sheet.layers.get(pair.first)?;
+        (first.face == cx.showing.face).then_some((compare, pair))
+    }
+
+    /// The picture to ask for while two layers are compared.
+    pub(super) fn compare_order(
+        &mut self,
+        ctx: &egui::Context,
+        cx: &Context<'_>,
+        view: View,
+    ) -> Option<LiveOrder> {
+        let (compare, pair) = self.compared(cx)?;
+        let compared = match compare.how {
             How::Difference => Compared::Difference,
             How::Blink => {
                 let (now, focused) = ctx.input(|i| (i.time, i.focused));
                 // Nothing moves in a window that nobody looks at, or behind a question.
-                if focused && !reach.covered {
-                    if now - state.turn.1 >= TURN {
-                        state.turn = (!state.turn.0, now);
+                if focused && !cx.reach.covered {
+                    if now - self.turn.1 >= TURN {
+                        self.turn = (!self.turn.0, now);
                     }
-                    let rest = (state.turn.1 + TURN - now).clamp(0.0, TURN);
+                    let rest = (self.turn.1 + TURN - now).clamp(0.0, TURN);
                     ctx.request_repaint_after(Duration::from_secs_f64(rest));
                 }
-                if state.turn.0 { Compared::Second } else { Compared::First }
+                if self.turn.0 { Compared::Second } else { Compared::First }
             }
         };
-        Some(LiveOrder::Compare { face, pair, compared, view, perfect: self.showing.perfect })
+        Some(LiveOrder::Compare { face: cx.showing.face, pair, compared, view, perfect: cx.showing.perfect })
     }
 
     /// What the colours mean, the choice of the other layer, and the way out.
-    pub(super) fn compare_legend(&mut self, ui: &Ui, canvas: Rect) {
-        let Some(pair) = self.pair() else { return };
-        let Some(mut state) = self.state.compare.take() else { return };
-        let layers = &self.session.printing().sheet.layers;
+    pub(super) fn compare_legend(&self, ui: &Ui, cx: &Context<'_>, canvas: Rect, out: &mut Vec<UiCommand>) {
+        let (Some(compare), Some(pair)) = (cx.showing.compare, cx.pair()) else { return };
+        let layers = &cx.session.printing().sheet.layers;
         let name = |i: usize| layers.get(i).map_or("", |l| l.name.as_str());
         let face = layers.get(pair.first).map(|l| l.face);
-        let mut ended = false;
         let area = Area::new(egui::Id::unique("compare legend"))
             .order(egui::Order::Middle)
             .pivot(Align2::CENTER_TOP)
@@ -124,7 +81,7 @@ impl SlipsheetApp {
             .constrain_to(canvas);
         area.show(ui.ctx(), |ui| {
             egui::Frame::popup(ui.style()).inner_margin(egui::Margin::symmetric(10, 6)).show(ui, |ui| {
-                ui.horizontal(|ui| match state.how {
+                ui.horizontal(|ui| match compare.how {
                     How::Difference => {
                         key_ui(ui, core_compare::FIRST_ALONE, &format!("{} alone", short(name(pair.first))));
                         key_ui(ui, core_compare::BOTH, "both");
@@ -135,7 +92,7 @@ impl SlipsheetApp {
                         );
                     }
                     How::Blink => {
-                        let seen = if state.turn.0 { pair.second } else { pair.first };
+                        let seen = if self.turn.0 { pair.second } else { pair.first };
                         turn_ui(ui, &short(name(pair.first)), seen == pair.first);
                         turn_ui(ui, &short(name(pair.second)), seen == pair.second);
                     }
@@ -156,15 +113,15 @@ impl SlipsheetApp {
                         });
                     combo.response.labelled_by(label.id);
                     if against != pair.second {
-                        state.against = Some(against);
+                        let against = Some(against);
+                        out.push(UiCommand::Compare(Some(Compare { against, ..compare })));
                     }
-                    ended = ui.button("End").on_hover_text("Back to the print (Escape)").clicked();
+                    if ui.button("End").on_hover_text("Back to the print (Escape)").clicked() {
+                        out.push(UiCommand::Compare(None));
+                    }
                 });
             });
         });
-        if !ended {
-            self.state.compare = Some(state);
-        }
     }
 }
 

@@ -15,8 +15,8 @@ use slipsheet_editor::{DummyExport, Request};
 use slipsheet_files::pack::PackChoices;
 
 use super::booking::choices;
+use super::context::Context;
 use super::dummy::{PictureForm, picture_ui};
-use super::overlays::Context;
 use super::{UiCommand, theme};
 
 /// Width of a short dialog, in points.

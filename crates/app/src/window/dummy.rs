@@ -5,9 +5,10 @@ mod strip;
 
 use egui::{Key, Modifiers, PointerButton, Pos2, Rect, Sense, TextureHandle, Ui, Vec2};
 use slipsheet_editor::{LiveOrder, LivePicture};
-use slipsheet_render::dummy::{DummyView, Piece};
+use slipsheet_render::dummy::{DummyView as Look, Piece};
 
-use super::{SlipsheetApp, UiCommand, theme};
+use super::context::{Component, Context, Wanted};
+use super::{UiCommand, theme};
 pub(super) use picture::{PictureForm, picture_ui};
 
 /// Steps of time in a second while it plays, and while a page turns.
@@ -15,7 +16,7 @@ const PLAYING: f64 = 0.7;
 const TURNING: f64 = 1.5;
 
 /// Where one looks from, and what time it is in the dummy.
-pub(crate) struct DummyState {
+pub(crate) struct DummyView {
     yaw: f64,
     pitch: f64,
     zoom: f64,
@@ -24,16 +25,14 @@ pub(crate) struct DummyState {
     time: Option<f64>,
     /// Where time runs by itself, and how fast.
     goal: Option<(f64, f64)>,
-    /// Whether page numbers lie over the picture.
-    pub numbers: bool,
     /// The piece that time belongs to.
     piece: String,
     /// What was looked at in this frame, until its picture is ordered.
-    view: Option<DummyView>,
+    view: Option<Look>,
     picture: Option<(LivePicture, TextureHandle)>,
 }
 
-impl Default for DummyState {
+impl Default for DummyView {
     fn default() -> Self {
         Self {
             yaw: -18.0,
@@ -42,7 +41,6 @@ impl Default for DummyState {
             pan: [0.0; 2],
             time: None,
             goal: None,
-            numbers: false,
             piece: String::new(),
             view: None,
             picture: None,
@@ -50,7 +48,7 @@ impl Default for DummyState {
     }
 }
 
-impl DummyState {
+impl DummyView {
     /// Looks straight at it.
     pub fn face_front(&mut self) {
         (self.yaw, self.pitch, self.zoom, self.pan) = (0.0, 0.0, 1.0, [0.0; 2]);
@@ -123,40 +121,39 @@ impl DummyState {
     }
 }
 
-impl SlipsheetApp {
-    pub(super) fn dummy_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
+impl Component for DummyView {
+    fn ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
-        let piece = Piece::of(&self.session.printing().sheet.construction());
+        let piece = Piece::of(&cx.session.printing().sheet.construction());
         let flat = piece.is_flat();
-        self.state.dummy.settle(&piece);
+        self.settle(&piece);
         let strip =
             egui::Frame::new().fill(p.strip).inner_margin(egui::Margin::symmetric(theme::PANEL_MARGIN, 8));
         egui::Panel::bottom("dummy strip").frame(strip).show(ui, |ui| {
             if flat {
                 ui.label("This sheet is not folded. Choose a fold on the right to see it as a booklet or a leaflet.");
             } else {
-                self.dummy_strip_ui(ui, &piece, out);
+                self.dummy_strip_ui(ui, cx, &piece, out);
             }
         });
         let canvas = ui.available_rect_before_wrap();
         let response = ui.interact(canvas, ui.scope_id().with("dummy"), Sense::click_and_drag());
         response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Dummy"));
         self.look_around(ui, &response);
-        self.dummy_keys(ui, &piece);
+        self.dummy_keys(ui, cx, &piece);
         let seconds = f64::from(ui.input(|i| i.stable_dt));
-        let moving = self.state.dummy.animate(seconds) || response.dragged();
+        let moving = self.animate(seconds) || response.dragged();
         if moving {
             ui.ctx().request_repaint();
         }
         let ppp = ui.ctx().pixels_per_point();
-        let state = &self.state.dummy;
-        let view = DummyView {
+        let view = Look {
             width: (canvas.width() * ppp).round().max(1.0) as usize,
             height: (canvas.height() * ppp).round().max(1.0) as usize,
-            yaw: state.yaw,
-            pitch: state.pitch,
-            zoom: state.zoom,
-            pan: state.pan,
+            yaw: self.yaw,
+            pitch: self.pitch,
+            zoom: self.zoom,
+            pan: self.pan,
             ground: [p.canvas.r(), p.canvas.g(), p.canvas.b()],
             // While things move the picture comes first.
             samples: if moving { 1 } else { 2 },
@@ -164,15 +161,15 @@ impl SlipsheetApp {
         if response.clicked() {
             self.click_page(&response, canvas, ppp, &view, &piece);
         }
-        self.state.dummy.view = Some(view);
-        if let Some((_, texture)) = &self.state.dummy.picture {
+        self.view = Some(view);
+        if let Some((_, texture)) = &self.picture {
             let uv = Rect::from_min_max(Pos2::ZERO, Pos2::new(1.0, 1.0));
             ui.painter_at(canvas).image(texture.id(), canvas, uv, theme::UNTINTED);
         }
-        if self.state.dummy.numbers && !flat {
+        if cx.showing.numbers && !flat {
             self.numbers_ui(ui, canvas, ppp, &piece);
         }
-        if self.session.printing().sheet.layers.is_empty() {
+        if cx.session.printing().sheet.layers.is_empty() {
             let note = "The dummy shows the stock until scans are added.";
             ui.painter().text(
                 canvas.center_top() + Vec2::new(0.0, 24.0),
@@ -184,33 +181,33 @@ impl SlipsheetApp {
         }
     }
 
-    /// Orders the picture of what was looked at, of the project as this frame's commands have left it.
-    pub(super) fn order_dummy(&mut self) {
-        let Some(view) = self.state.dummy.view.take() else { return };
-        let piece = Piece::of(&self.session.printing().sheet.construction());
-        self.state.dummy.settle(&piece);
-        let (fold, open) = piece.moment(self.state.dummy.time());
-        self.order(LiveOrder::Dummy { fold, open, view, perfect: self.showing.perfect });
+    fn order(&mut self, _ctx: &egui::Context, cx: &Context<'_>) -> Option<Wanted> {
+        let view = self.view.take()?;
+        let piece = Piece::of(&cx.session.printing().sheet.construction());
+        self.settle(&piece);
+        let (fold, open) = piece.moment(self.time());
+        Some(Wanted::Live(LiveOrder::Dummy { fold, open, view, perfect: cx.showing.perfect }))
     }
+}
 
+impl DummyView {
     fn look_around(&mut self, ui: &Ui, response: &egui::Response) {
-        let state = &mut self.state.dummy;
         if response.dragged() {
             let d = response.drag_delta();
             let shift = ui.input(|i| i.modifiers.shift);
             if shift || response.dragged_by(PointerButton::Middle) {
                 let shorter = f64::from(response.rect.width().min(response.rect.height()).max(1.0));
-                state.pan[0] = (state.pan[0] + f64::from(d.x) / shorter).clamp(-3.0, 3.0);
-                state.pan[1] = (state.pan[1] + f64::from(d.y) / shorter).clamp(-3.0, 3.0);
+                self.pan[0] = (self.pan[0] + f64::from(d.x) / shorter).clamp(-3.0, 3.0);
+                self.pan[1] = (self.pan[1] + f64::from(d.y) / shorter).clamp(-3.0, 3.0);
             } else {
-                state.yaw = (state.yaw + f64::from(d.x) * 0.45 + 540.0).rem_euclid(360.0) - 180.0;
-                state.pitch = (state.pitch + f64::from(d.y) * 0.45).clamp(-85.0, 85.0);
+                self.yaw = (self.yaw + f64::from(d.x) * 0.45 + 540.0).rem_euclid(360.0) - 180.0;
+                self.pitch = (self.pitch + f64::from(d.y) * 0.45).clamp(-85.0, 85.0);
             }
         }
         if response.hovered() {
             let (zoom, scroll) = ui.input(|i| (i.zoom_delta(), i.smooth_scroll_delta()));
             if scroll.y != 0.0 || zoom != 1.0 {
-                state.zoom_by(f64::from((scroll.y / 200.0).exp() * zoom));
+                self.zoom_by(f64::from((scroll.y / 200.0).exp() * zoom));
             }
             ui.set_cursor_icon(if response.dragged() {
                 egui::CursorIcon::Grabbing
@@ -220,8 +217,8 @@ impl SlipsheetApp {
         }
     }
 
-    fn dummy_keys(&mut self, ui: &Ui, piece: &Piece) {
-        if !self.state.reach.views() {
+    fn dummy_keys(&mut self, ui: &Ui, cx: &Context<'_>, piece: &Piece) {
+        if !cx.reach.views() {
             return;
         }
         let (next, back, play) = ui.input_mut(|i| {
@@ -232,37 +229,29 @@ impl SlipsheetApp {
             )
         });
         if next != back {
-            self.state.dummy.turn(piece, next as i32 - back as i32);
+            self.turn(piece, next as i32 - back as i32);
         }
         if play {
-            self.state.dummy.play(piece);
+            self.play(piece);
         }
     }
 
     /// A click on the right half turns on, on the left half back.
-    fn click_page(
-        &mut self,
-        response: &egui::Response,
-        canvas: Rect,
-        ppp: f32,
-        view: &DummyView,
-        piece: &Piece,
-    ) {
+    fn click_page(&mut self, response: &egui::Response, canvas: Rect, ppp: f32, view: &Look, piece: &Piece) {
         let Some(at) = response.interact_pointer_pos() else { return };
-        let (fold, open) = piece.moment(self.state.dummy.time());
+        let (fold, open) = piece.moment(self.time());
         let folded = piece.folded(fold, open);
         let local = (at - canvas.min) * ppp;
         let point = (f64::from(local.x), f64::from(local.y));
         if piece.is_under(&folded, view, point) {
             let on = at.x > canvas.center().x || open == 0.0;
-            self.state.dummy.turn(piece, if on { 1 } else { -1 });
+            self.turn(piece, if on { 1 } else { -1 });
         }
     }
 
     /// Page numbers where the picture on screen shows the pages.
     fn numbers_ui(&self, ui: &Ui, canvas: Rect, ppp: f32, piece: &Piece) {
-        let Some((LivePicture { order: LiveOrder::Dummy { fold, open, view, .. }, .. }, _)) =
-            &self.state.dummy.picture
+        let Some((LivePicture { order: LiveOrder::Dummy { fold, open, view, .. }, .. }, _)) = &self.picture
         else {
             return;
         };

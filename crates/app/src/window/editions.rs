@@ -14,9 +14,9 @@ use slipsheet_files::Progress;
 
 use super::actions::Action;
 use super::colourways::ColourwayState;
+use super::context::Context;
 use super::dialogs::Next;
 use super::overlay::Overlay;
-use super::overlays::Context;
 use super::{UiCommand, theme};
 
 /// Points of a card's picture along its longer side.

@@ -8,10 +8,11 @@ use slipsheet_booking::ink_use::{InkUse, grams};
 use slipsheet_core::words::{count, percent};
 use slipsheet_document::layer::Layer;
 use slipsheet_document::printing::Printing;
-use slipsheet_editor::{FacePrint, KnownInk, KnownRegister, StudyKey};
+use slipsheet_editor::{FacePrint, KnownInk, KnownRegister, Session, StudyKey};
 
+use super::context::Context;
 use super::sheet::plain_length;
-use super::{MainView, SlipsheetApp};
+use super::{Desk, MainView, Showing};
 
 /// Said where something is still being worked out.
 const UNKNOWN: &str = "…";
@@ -33,7 +34,7 @@ fn words(figure: impl Into<String>, caption: impl Into<String>) -> TabWords {
 
 /// What is known of the project as it is now, looked at once for each change of it.
 #[derive(Default)]
-pub(super) struct Known {
+pub(crate) struct Known {
     /// The revision, and the study that was there when it was looked at.
     of: Option<(u64, Option<Arc<KnownRegister>>)>,
     /// The study, where it is of this revision.
@@ -51,34 +52,32 @@ impl Known {
     }
 }
 
-impl SlipsheetApp {
+impl Desk {
     /// Looks at what is known, where anything changed.
-    pub(super) fn look_at_figures(&mut self) {
-        let revision = self.session.revision();
+    pub(super) fn look_at_figures(&mut self, session: &Session, showing: &Showing) {
+        let revision = session.revision();
         let register = self.register.clone();
         let same = self.known.of.as_ref().is_some_and(|(r, known)| {
             *r == revision && known.as_ref().map(Arc::as_ptr) == register.as_ref().map(Arc::as_ptr)
         });
         if !same {
-            let snapshot = self.snapshot();
+            let snapshot = self.snapshot(session);
             let study = register.clone().filter(|r| r.is_of(&snapshot));
-            let printing = self.session.printing();
-            self.known.cost =
-                study.as_ref().and_then(|s| s.ink()).map(|ink| cost_of_copy(printing, &ink.uses));
+            let cost = |ink: &KnownInk| cost_of_copy(session.printing(), &ink.uses);
+            self.known.cost = study.as_ref().and_then(|s| s.ink()).map(cost);
             (self.known.of, self.known.study) = (Some((revision, register)), study);
         }
         // Only a run that was simulated is held against the sheet in view.
-        let sheet = self.showing.booklet_sheet;
+        let sheet = showing.booklet_sheet;
         let looked_at = self.known.run.as_ref().is_some_and(|(r, s, _)| (*r, *s) == (revision, sheet));
-        if self.state.run.simulated.is_some() && !looked_at {
-            let mut snapshot = self.snapshot();
-            if snapshot.printing.sheet.booklet.is_some() {
-                snapshot.printing = Arc::new(snapshot.printing.number(sheet).into_owned());
-            }
+        if self.run.simulated.is_some() && !looked_at {
+            let snapshot = self.sheet_in_view(session, showing);
             self.known.run = Some((revision, sheet, StudyKey::of(&snapshot)));
         }
     }
+}
 
+impl Context<'_> {
     /// What the tab of a view says.
     pub(super) fn tab_words(&self, view: MainView) -> TabWords {
         match view {
@@ -91,20 +90,20 @@ impl SlipsheetApp {
 
     /// The print of a layer as it was looked at last.
     pub(super) fn last_print(&self, layer: usize) -> Option<&FacePrint> {
-        self.figures.get(layer)?.as_deref()
+        self.desk.prints.get(layer)?.as_deref()
     }
 
     /// The print of a layer as it is now; none while it is looked at, or while scans are still to come.
     pub(super) fn print_of(&self, layer: usize) -> Option<&FacePrint> {
-        let fresh = self.prints_revision == self.session.revision() || self.known.study.is_some();
+        let fresh = self.desk.prints_revision == self.session.revision() || self.desk.known.study.is_some();
         let there = self.session.loading() == 0 && self.session.missing().is_empty();
         self.last_print(layer).filter(|_| fresh && there)
     }
 
     /// Findings that nobody has accepted; none while they are looked for.
     pub(super) fn open_findings(&self) -> Option<usize> {
-        let fresh = self.figures_revision == self.session.revision();
-        fresh.then(|| self.findings.iter().filter(|f| f.is_open()).count())
+        let fresh = self.desk.figures_revision == self.session.revision();
+        fresh.then(|| self.desk.findings.iter().filter(|f| f.is_open()).count())
     }
 
     /// Why there are no figures of the print, where that is so.
@@ -128,7 +127,7 @@ impl SlipsheetApp {
         if let Some(lacking) = self.lacking() {
             return words(inks, lacking);
         }
-        match self.known.ink().map(|ink| ink.covered) {
+        match self.desk.known.ink().map(|ink| ink.covered) {
             Some(Some(share)) => words(inks, format!("{} covered", percent(share))),
             Some(None) => words(inks, "nothing is printed"),
             None => words(inks, UNKNOWN),
@@ -141,14 +140,14 @@ impl SlipsheetApp {
             return words(figure, lacking);
         }
         let face = self.showing.face;
-        let present = self.known.run.as_ref().map(|(_, _, key)| key);
-        let simulated = self.state.run.simulated.as_ref();
+        let present = self.desk.known.run.as_ref().map(|(_, _, key)| key);
+        let simulated = self.desk.run.simulated.as_ref();
         if let Some(run) = simulated.filter(|run| run.face == face && present == Some(&*run.of)) {
             let two_sided = self.session.printing().sheet.two_sided();
             let side = if two_sided { format!(", {}", face.name().to_lowercase()) } else { String::new() };
             return words(format!("{}/100", of_hundred(run.good, run.copies)), format!("would sell{side}"));
         }
-        let Some(study) = &self.known.study else { return words(UNKNOWN, "tolerance") };
+        let Some(study) = &self.desk.known.study else { return words(UNKNOWN, "tolerance") };
         match study.register().map(|r| r.tolerance) {
             Some(Some(mm)) => words(plain_length(mm, self.session.settings().unit), "tolerance"),
             Some(None) => words("No limit", "no tight edges"),
@@ -170,7 +169,7 @@ impl SlipsheetApp {
         if job.prices.says_nothing() {
             return words(super::sentence(&findings), "no prices yet");
         }
-        match self.known.cost {
+        match self.desk.known.cost {
             // The bill names the currency.
             Some(Some(each)) => words(format!("{:.2} a copy", each.max(0.0)), findings),
             _ if job.copies == 0 => words(super::sentence(&findings), "no copies yet"),

@@ -11,9 +11,9 @@ use slipsheet_paper::fold::Fold;
 use slipsheet_paper::steps;
 use slipsheet_paper::steps::{FoldStep, StepLineKind};
 
+use super::context::Context;
 use super::dialogs::{Next, WIDTH, buttons};
-use super::overlays::Context;
-use super::{SlipsheetApp, UiCommand, theme};
+use super::{UiCommand, theme};
 
 /// Side of a step's drawing and width of its words, in points.
 const DRAWING: f32 = 108.0;
@@ -57,28 +57,26 @@ pub(super) fn folding_steps_ui(ui: &mut Ui, cx: &Context<'_>) -> Next {
     buttons(ui, |ui| if ui.button("Close").clicked() { Next::Close } else { Next::Stay })
 }
 
-impl SlipsheetApp {
-    /// The word on the sheet, at the canvas's upper left corner.
-    pub(super) fn show_through_ui(&self, ui: &Ui, canvas: Rect) {
-        let printing = self.session.printing();
-        if !self.showing.show_through || !printing.sheet.two_sided() {
-            return;
-        }
-        let p = theme::of(ui);
-        let share = paper::show_through(&printing.sheet.stock) * 100.0;
-        let text = format!(
-            "Show-through: {share:.1} % of the other face at {:.0} gsm (estimate)",
-            printing.sheet.stock.gsm
-        );
-        let galley = ui.painter().layout_no_wrap(text.clone(), theme::body(), p.text);
-        let size = galley.size() + Vec2::new(18.0, 10.0);
-        let rect = Rect::from_min_size(canvas.left_top() + Vec2::new(32.0, 32.0), size);
-        let painter = ui.painter_at(canvas);
-        theme::note_ground(&painter, rect, p);
-        painter.galley(rect.min + Vec2::new(9.0, 5.0), galley, p.text);
-        let response = ui.interact(rect, ui.scope_id().with("show-through"), Sense::empty());
-        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Label, true, &text));
+/// The word on the sheet, at the canvas's upper left corner.
+pub(super) fn show_through_ui(ui: &Ui, cx: &Context<'_>, canvas: Rect) {
+    let printing = cx.session.printing();
+    if !cx.showing.show_through || !printing.sheet.two_sided() {
+        return;
     }
+    let p = theme::of(ui);
+    let share = paper::show_through(&printing.sheet.stock) * 100.0;
+    let text = format!(
+        "Show-through: {share:.1} % of the other face at {:.0} gsm (estimate)",
+        printing.sheet.stock.gsm
+    );
+    let galley = ui.painter().layout_no_wrap(text.clone(), theme::body(), p.text);
+    let size = galley.size() + Vec2::new(18.0, 10.0);
+    let rect = Rect::from_min_size(canvas.left_top() + Vec2::new(32.0, 32.0), size);
+    let painter = ui.painter_at(canvas);
+    theme::note_ground(&painter, rect, p);
+    painter.galley(rect.min + Vec2::new(9.0, 5.0), galley, p.text);
+    let response = ui.interact(rect, ui.scope_id().with("show-through"), Sense::empty());
+    response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Label, true, &text));
 }
 
 /// The stack before a step, its crease dashed, and an arrow from what moves to where it comes to lie.

@@ -1,11 +1,18 @@
 //! One frame: what has come is taken, the panels are drawn, and then what they ask for is done.
 
 use egui::{Align2, Area, CentralPanel, Frame, Id, Key, Margin, Order, Panel, Vec2, ViewportCommand};
-use slipsheet_editor::{Leave, Request};
+use slipsheet_editor::{Effect, Leave, PackExport, Request};
+use slipsheet_files::pack::PackChoices;
 use slipsheet_paper::fold::Face;
 
-use super::overlays::Context;
-use super::{MainView, SlipsheetApp, UiCommand, theme};
+use super::booking::terms_ui;
+use super::context::{Component as _, Context};
+use super::inspector::inspector_ui;
+use super::menu::{keys, menu_ui};
+use super::notices::notices_ui;
+use super::overlays::Overlays;
+use super::views::views_ui;
+use super::{MainView, Parts, SlipsheetApp, Spot, UiCommand, theme};
 
 impl eframe::App for SlipsheetApp {
     fn logic(&mut self, ctx: &egui::Context, _frame: &mut eframe::Frame) {
@@ -34,63 +41,54 @@ impl SlipsheetApp {
         if !self.session.printing().sheet.two_sided() {
             self.showing.face = Face::Front;
         }
-        let p = theme::of(ui);
         let title = format!("{} · Slipsheet", self.session.title());
         ctx.send_viewport_cmd_if_changed(title);
-        self.look_at_reach(&ctx);
-        self.showing.perfect = self.state.reach.views() && ctx.input(|i| i.key_down(Key::P));
-        let mut out = self.keys(&ctx);
+        self.reach = self.reach.now(&ctx, self.parts.overlays.shown());
+        self.showing.perfect = self.reach.views() && ctx.input(|i| i.key_down(Key::P));
+        self.desk.look_at_figures(&self.session, &self.showing);
+
+        let mut out = Vec::new();
+        let (cx, parts) = self.split();
+        if !parts.views.sheet.is_dragging() {
+            out = keys(&ctx, &cx);
+        }
         // A drag whose end was not seen, because the view changed under it, ends here.
-        if self.state.sheet.lost_its_drag(&ctx) {
+        if parts.views.sheet.lost_its_drag(&ctx) {
             out.push(UiCommand::Request(Request::EndGesture));
         }
-        let bar = Frame::new().fill(p.panel).inner_margin(Margin::symmetric(theme::PANEL_MARGIN, 5));
-        Panel::top("menu bar").frame(bar).show(ui, |ui| self.menu_ui(ui, &mut out));
-        self.look_at_figures();
-        let strip = Panel::top("views").frame(Frame::new().fill(p.strip)).resizable(false);
-        strip.exact_size(theme::STRIP_HEIGHT).show(ui, |ui| self.views_ui(ui, &mut out));
-        let side = Frame::new().fill(p.panel).inner_margin(Margin::same(theme::PANEL_MARGIN));
-        Panel::left("stack")
-            .frame(side)
-            .resizable(false)
-            .exact_size(theme::STACK_WIDTH)
-            .show(ui, |ui| self.stack_ui(ui, &mut out));
-        Panel::right("inspector").frame(side).resizable(false).exact_size(theme::INSPECTOR_WIDTH).show(
-            ui,
-            |ui| match self.showing.view {
-                MainView::Booking => self.terms_ui(ui, &mut out),
-                MainView::Sheet | MainView::Dummy | MainView::Run => self.inspector_ui(ui, &mut out),
-            },
-        );
-        let canvas = Frame::new().fill(p.canvas);
-        let work = CentralPanel::default().frame(canvas).show(ui, |ui| match self.showing.view {
-            MainView::Sheet => self.sheet_ui(ui, &mut out),
-            MainView::Dummy => self.dummy_ui(ui, &mut out),
-            MainView::Run => self.run_ui(ui, &mut out),
-            MainView::Booking => self.booking_ui(ui, &mut out),
-        });
-        self.notices_ui(&ctx, work.response.rect, &mut out);
-        self.drop_hint(&ctx);
-        self.overlays_ui(&ctx, &mut out);
+        panels_ui(ui, &cx, parts, &mut out);
+        drop_hint(&ctx, &parts.overlays);
+        parts.overlays.ui(&ctx, &cx, &mut out);
         out.into_iter().for_each(|command| self.handle(&ctx, command));
 
         // Pictures are of the project as the frame's commands have left it.
-        self.order_sheet(&ctx);
-        self.order_dummy();
-        self.order_runs(&ctx);
+        self.order(&ctx);
     }
 
-    /// The overlay that is open, or the question over it.
-    fn overlays_ui(&mut self, ctx: &egui::Context, out: &mut Vec<UiCommand>) {
-        let cx = Context {
-            session: &self.session,
-            tasks: &self.tasks,
-            previews: &self.previews,
-            findings: &self.findings,
-            pages: self.booking.pages(),
-            home: &self.home,
-        };
-        self.overlays.ui(ctx, &cx, out);
+    /// Orders what the views want. While something is dragged the sheet's picture comes first; slips change no study
+    /// anyway.
+    fn order(&mut self, ctx: &egui::Context) {
+        let dragging = self.parts.views.sheet.is_dragging();
+        for view in [MainView::Sheet, MainView::Dummy, MainView::Run, MainView::Booking] {
+            let (cx, parts) = self.split();
+            if dragging && view == MainView::Run {
+                continue;
+            }
+            if let Some(wanted) = parts.views.of(view).order(ctx, &cx) {
+                self.desk.order(&self.session, &self.showing, wanted);
+            }
+        }
+    }
+
+    /// What belonged to the sheet that was open before is put away.
+    fn follow_sheet(&mut self) {
+        let shown = self.session.shows_wrap();
+        if self.shows_wrap != shown {
+            self.shows_wrap = shown;
+            self.parts.views.sheet.fit = true;
+            self.parts.overlays.drop_line_ups();
+            self.showing.of_another_sheet(shown);
+        }
     }
 
     /// Does what a part of the window asks for.
@@ -100,17 +98,19 @@ impl SlipsheetApp {
             UiCommand::Act(action) => self.act(ctx, action),
             UiCommand::Recover(left) => self.recover(ctx, *left),
             UiCommand::Pack(choices) => self.ask_pack(ctx, choices),
-            UiCommand::Open(overlay) => self.overlays.open(*overlay),
+            UiCommand::LookAt(spot) => self.look_at(ctx, spot),
+            UiCommand::Compare(compare) => self.showing.compare = compare,
+            UiCommand::Open(overlay) => self.parts.overlays.open(*overlay),
             UiCommand::Previews(order) => {
-                self.previews.cancel();
+                self.desk.previews.cancel();
                 if let Some(order) = order {
-                    let snapshot = self.snapshot();
-                    self.previews.order(snapshot, order);
+                    let snapshot = self.desk.snapshot(&self.session);
+                    self.desk.previews.order(snapshot, order);
                 }
             }
             UiCommand::Readings(order) => {
-                let snapshot = self.snapshot();
-                self.readings.order(snapshot, order);
+                let snapshot = self.desk.snapshot(&self.session);
+                self.desk.readings.order(snapshot, order);
             }
         }
     }
@@ -128,17 +128,68 @@ impl SlipsheetApp {
         self.run(ctx, Request::Leave(Leave::Quit));
     }
 
-    /// Says that files may be let go.
-    fn drop_hint(&self, ctx: &egui::Context) {
-        if ctx.input(|i| i.raw.hovered_files.is_empty()) {
-            return;
+    /// Opens the Sheet view at a place.
+    fn look_at(&mut self, ctx: &egui::Context, spot: Spot) {
+        let (showing, sheet) = (&mut self.showing, &mut self.parts.views.sheet);
+        showing.view = MainView::Sheet;
+        showing.heat |= spot.heat;
+        showing.booklet_sheet = spot.sheet.unwrap_or(showing.booklet_sheet);
+        showing.face = spot.face.unwrap_or(showing.face);
+        match spot.at {
+            Some((at, zoom)) => sheet.look_at(at, zoom),
+            None => sheet.fit = true,
         }
-        let area = Area::new(Id::unique("drop hint")).anchor(Align2::CENTER_CENTER, Vec2::ZERO);
-        area.order(Order::Tooltip).show(ctx, |ui| {
-            Frame::popup(ui.style()).inner_margin(18).show(ui, |ui| {
-                ui.label(theme::heading(&self.drop_words()));
-            });
+        let layers = &self.session.printing().sheet.layers;
+        sheet.play(spot.slip, |i| layers.get(i).map(|l| l.slip), ctx.input(|i| i.time) + 0.4);
+    }
+
+    /// Remembers what was chosen for a pack and asks for its folder.
+    fn ask_pack(&mut self, ctx: &egui::Context, choices: PackChoices) {
+        self.session.settings_mut().pack = choices;
+        self.carry_out(ctx, Effect::SaveSettings);
+        self.run(ctx, Request::export(PackExport));
+    }
+}
+
+/// The menu, the strip of views, the two sides, the open view, and the latest notice over it.
+fn panels_ui(ui: &mut egui::Ui, cx: &Context<'_>, parts: &mut Parts, out: &mut Vec<UiCommand>) {
+    let (p, view) = (theme::of(ui), cx.showing.view);
+    let bar = Frame::new().fill(p.panel).inner_margin(Margin::symmetric(theme::PANEL_MARGIN, 5));
+    Panel::top("menu bar").frame(bar).show(ui, |ui| menu_ui(ui, cx, out));
+    let strip = Panel::top("views").frame(Frame::new().fill(p.strip)).resizable(false);
+    strip.exact_size(theme::STRIP_HEIGHT).show(ui, |ui| views_ui(ui, cx, out));
+    let side = Frame::new().fill(p.panel).inner_margin(Margin::same(theme::PANEL_MARGIN));
+    let stack = Panel::left("stack").frame(side).resizable(false).exact_size(theme::STACK_WIDTH);
+    stack.show(ui, |ui| parts.stack.ui(ui, cx, out));
+    let inspector = Panel::right("inspector").frame(side).resizable(false);
+    inspector.exact_size(theme::INSPECTOR_WIDTH).show(ui, |ui| match view {
+        MainView::Booking => terms_ui(ui, cx, out),
+        MainView::Sheet | MainView::Dummy | MainView::Run => inspector_ui(ui, cx, out),
+    });
+    let canvas = CentralPanel::default().frame(Frame::new().fill(p.canvas));
+    let work = canvas.show(ui, |ui| parts.views.of(view).ui(ui, cx, out));
+    notices_ui(ui, cx, work.response.rect, out);
+}
+
+/// Says that files may be let go.
+fn drop_hint(ctx: &egui::Context, overlays: &Overlays) {
+    if ctx.input(|i| i.raw.hovered_files.is_empty()) {
+        return;
+    }
+    let area = Area::new(Id::unique("drop hint")).anchor(Align2::CENTER_CENTER, Vec2::ZERO);
+    area.order(Order::Tooltip).show(ctx, |ui| {
+        Frame::popup(ui.style()).inner_margin(18).show(ui, |ui| {
+            ui.label(theme::heading(&drop_words(overlays)));
         });
+    });
+}
+
+/// What letting go of files would do.
+fn drop_words(overlays: &Overlays) -> String {
+    match overlays.shown() {
+        Some(_) if overlays.takes_paths() => "Drop to use this path".to_owned(),
+        Some(overlay) => format!("Close “{}” first, then drop the files", overlay.name()),
+        None => "Drop to add scans or to open a project".to_owned(),
     }
 }
 

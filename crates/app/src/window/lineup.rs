@@ -16,9 +16,9 @@ use slipsheet_document::ids::ArtId;
 use slipsheet_editor::MarksToShow;
 use slipsheet_registration::register::{FitKind, MarkTable, Seen, SolveError, TableFit};
 
+use super::context::Context;
 use super::dialogs::Next;
-use super::overlays::{Context, OpenOverlay};
-use super::{SlipsheetApp, UiCommand, theme};
+use super::{UiCommand, theme};
 
 /// What the dialog works on; nothing of it reaches the project before it is placed.
 pub(crate) struct LineUp {
@@ -52,7 +52,8 @@ const AROUND: Vec2 = Vec2::new(56.0, 48.0);
 const MOST: Vec2 = Vec2::new(1240.0, 860.0);
 
 impl LineUp {
-    fn new(shown: MarksToShow, pixels: Arc<Pyramid>) -> Self {
+    /// What was found on a scan.
+    pub fn new(shown: MarksToShow, pixels: Arc<Pyramid>) -> Self {
         let kind = FitKind::Similarity;
         let fit = shown.table.fit(kind);
         // What was not found wants looking at first.
@@ -271,13 +272,4 @@ fn messages_ui(ui: &mut Ui, lines: f32, add: impl FnOnce(&mut Ui)) {
             .max_height(height)
             .show(ui, add);
     });
-}
-
-impl SlipsheetApp {
-    /// Opens the dialog on marks that were looked for.
-    pub(super) fn show_marks(&mut self, shown: MarksToShow) {
-        if let Some(pixels) = self.session.images().get(&shown.art.scan.key).map(Arc::clone) {
-            self.overlays.arrive(OpenOverlay::LineUp(Box::new(LineUp::new(shown, pixels))));
-        }
-    }
 }

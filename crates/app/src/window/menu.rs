@@ -2,190 +2,190 @@
 
 mod act;
 
-pub(super) use act::TRUE_SIZE;
+pub(super) use act::{TRUE_SIZE, keys};
 
 use egui::{Button, Ui};
 use slipsheet_editor::{Leave, Request};
 use slipsheet_files::file_name;
 
 use super::actions::{self, Action, Menu, TABLE};
-use super::compare::How;
-use super::{MainView, SlipsheetApp, UiCommand, theme};
+use super::context::Context;
+use super::showing::How;
+use super::wrap::which_sheet_ui;
+use super::{MainView, UiCommand, theme};
 
-impl SlipsheetApp {
-    pub(super) fn menu_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
-        egui::MenuBar::new().ui(ui, |ui| {
-            for (menu, name) in
-                [(Menu::File, "File"), (Menu::Edit, "Edit"), (Menu::View, "View"), (Menu::Help, "Help")]
-            {
-                ui.menu_button(name, |ui| {
-                    // In a low window a long menu scrolls.
-                    let room = (ui.ctx().content_rect().height() - 60.0).max(120.0);
-                    egui::ScrollArea::vertical().max_height(room).min_scrolled_height(room).show(ui, |ui| {
-                        for info in TABLE.iter().filter(|i| i.menu == menu && self.fits(i.action)) {
-                            if info.group {
-                                ui.separator();
-                            }
-                            self.entry_ui(ui, info, out);
-                            if info.action == Action::Open {
-                                self.recent_ui(ui, out);
-                            }
+pub(super) fn menu_ui(ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
+    egui::MenuBar::new().ui(ui, |ui| {
+        for (menu, name) in
+            [(Menu::File, "File"), (Menu::Edit, "Edit"), (Menu::View, "View"), (Menu::Help, "Help")]
+        {
+            ui.menu_button(name, |ui| {
+                // In a low window a long menu scrolls.
+                let room = (ui.ctx().content_rect().height() - 60.0).max(120.0);
+                egui::ScrollArea::vertical().max_height(room).min_scrolled_height(room).show(ui, |ui| {
+                    for info in TABLE.iter().filter(|i| i.menu == menu && fits(cx, i.action)) {
+                        if info.group {
+                            ui.separator();
                         }
-                    });
+                        entry_ui(ui, cx, info, out);
+                        if info.action == Action::Open {
+                            recent_ui(ui, cx, out);
+                        }
+                    }
                 });
+            });
+        }
+        ui.add_space(theme::GROUP_GAP);
+        which_sheet_ui(ui, cx, out);
+        title_ui(ui, cx);
+        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+            sheets_ui(ui, cx, out);
+            if cx.session.printing().sheet.two_sided() {
+                let info = actions::of(Action::OtherFace);
+                if ui
+                    .button(format!("{} of the sheet", cx.showing.face.name()))
+                    .on_hover_text(hint(ui, info))
+                    .clicked()
+                {
+                    out.push(UiCommand::Act(Action::OtherFace));
+                }
             }
-            ui.add_space(theme::GROUP_GAP);
-            self.which_sheet_ui(ui, out);
-            self.title_ui(ui);
-            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                self.sheets_ui(ui, out);
-                if self.session.printing().sheet.two_sided() {
-                    let info = actions::of(Action::OtherFace);
-                    if ui
-                        .button(format!("{} of the sheet", self.showing.face.name()))
-                        .on_hover_text(hint(ui, info))
-                        .clicked()
-                    {
-                        out.push(UiCommand::Act(Action::OtherFace));
-                    }
-                }
-            });
         });
-    }
+    });
+}
 
-    /// The project's title in the middle of the line, where there is room; the desktop's own bar may be hidden.
-    fn title_ui(&self, ui: &Ui) {
-        let (p, bar) = (theme::of(ui), ui.ctx().content_rect());
-        let galley = ui.painter().layout_no_wrap(self.session.title(), theme::body(), p.faint);
-        let at = egui::pos2(bar.center().x, ui.max_rect().center().y) - galley.size() / 2.0;
-        if at.x > ui.cursor().left() + theme::GROUP_GAP && galley.size().x < bar.width() / 3.0 {
-            ui.painter().galley(at, galley, p.faint);
-        }
+/// The project's title in the middle of the line, where there is room; the desktop's own bar may be hidden.
+fn title_ui(ui: &Ui, cx: &Context<'_>) {
+    let (p, bar) = (theme::of(ui), ui.ctx().content_rect());
+    let galley = ui.painter().layout_no_wrap(cx.session.title(), theme::body(), p.faint);
+    let at = egui::pos2(bar.center().x, ui.max_rect().center().y) - galley.size() / 2.0;
+    if at.x > ui.cursor().left() + theme::GROUP_GAP && galley.size().x < bar.width() / 3.0 {
+        ui.painter().galley(at, galley, p.faint);
     }
+}
 
-    /// Steps through the sheets of a booklet.
-    fn sheets_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
-        let sheets = self.session.printing().sheet.printed_sheets();
-        if sheets < 2 {
-            return;
-        }
-        let at = self.showing.booklet_sheet.min(sheets - 1);
-        let step = |ui: &mut Ui, action: Action, sign: &str| {
-            let button = ui.add_enabled(self.enabled(action), Button::new(sign));
-            button.on_hover_text(hint(ui, actions::of(action))).clicked()
-        };
-        if step(ui, Action::NextSheet, ">") {
-            out.push(UiCommand::Act(Action::NextSheet));
-        }
-        ui.label(format!("Sheet {} of {sheets}", at + 1));
-        if step(ui, Action::PreviousSheet, "<") {
-            out.push(UiCommand::Act(Action::PreviousSheet));
-        }
+/// Steps through the sheets of a booklet.
+fn sheets_ui(ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
+    let sheets = cx.session.printing().sheet.printed_sheets();
+    if sheets < 2 {
+        return;
     }
-
-    /// Whether an action makes sense for what is open at all; what does not is left out of the menus.
-    fn fits(&self, action: Action) -> bool {
-        let several = self.session.printing().sheet.printed_sheets() > 1;
-        several || !matches!(action, Action::NextSheet | Action::PreviousSheet)
+    let at = cx.showing.booklet_sheet.min(sheets - 1);
+    let step = |ui: &mut Ui, action: Action, sign: &str| {
+        let button = ui.add_enabled(cx.enabled(action), Button::new(sign));
+        button.on_hover_text(hint(ui, actions::of(action))).clicked()
+    };
+    if step(ui, Action::NextSheet, ">") {
+        out.push(UiCommand::Act(Action::NextSheet));
     }
-
-    fn entry_ui(&self, ui: &mut Ui, info: &actions::Info, out: &mut Vec<UiCommand>) {
-        let mut label = info.label.to_owned();
-        let history = self.session.history();
-        let undone = history.undo_label().filter(|_| info.action == Action::Undo);
-        let redone = history.redo_label().filter(|_| info.action == Action::Redo);
-        label.extend(undone.or(redone).map(|step| format!(": {}", lower(step))));
-        let ticked = match info.action {
-            Action::FoldGuides => Some(self.showing.fold_guides),
-            Action::PageMarks if self.showing.view == MainView::Dummy => Some(self.state.dummy.numbers),
-            Action::PageMarks => Some(self.showing.page_marks),
-            Action::Rulers => Some(self.showing.rulers),
-            Action::ShowThrough => Some(self.showing.show_through),
-            Action::Blink => Some(self.compares(How::Blink)),
-            Action::Difference => Some(self.compares(How::Difference)),
-            Action::LostTones => Some(self.showing.lost_tones),
-            Action::Solo => Some(self.showing.alone),
-            Action::SheetView => Some(self.showing.view == MainView::Sheet),
-            Action::DummyView => Some(self.showing.view == MainView::Dummy),
-            Action::RunView => Some(self.showing.view == MainView::Run),
-            Action::TightEdges => Some(self.showing.heat),
-            Action::BookingView => Some(self.showing.view == MainView::Booking),
-            Action::New
-            | Action::Open
-            | Action::Save
-            | Action::SaveAs
-            | Action::Collect
-            | Action::FindScans
-            | Action::AcceptChanged
-            | Action::AddScans
-            | Action::Proof
-            | Action::DummyPicture
-            | Action::PrintedDummy
-            | Action::Guide
-            | Action::Wedge
-            | Action::ReadWedge
-            | Action::ImportMeasured
-            | Action::ExportMarks
-            | Action::ReadMarks
-            | Action::Quit
-            | Action::Undo
-            | Action::Redo
-            | Action::AddLayer
-            | Action::RemoveLayer
-            | Action::PrintLater
-            | Action::PrintEarlier
-            | Action::ToggleVisible
-            | Action::LineUpByMarks
-            | Action::ResetSlip
-            | Action::ResetSlips
-            | Action::Pack
-            | Action::Fit
-            | Action::ActualSize
-            | Action::ZoomIn
-            | Action::ZoomOut
-            | Action::OtherFace
-            | Action::FoldingSteps
-            | Action::CompareReadings
-            | Action::Units
-            | Action::NextSheet
-            | Action::PreviousSheet
-            | Action::NextPage
-            | Action::PreviousPage
-            | Action::Shelf
-            | Action::FoldSchemes
-            | Action::Editions
-            | Action::Colourways
-            | Action::Wrap
-            | Action::OtherSheet
-            | Action::Theme
-            | Action::Help
-            | Action::Licences => None,
-        };
-        let mut button = Button::selectable(ticked == Some(true), label);
-        if let Some(key) = &info.key {
-            let text = egui::RichText::new(actions::shortcut(ui.ctx(), key)).color(theme::of(ui).faint);
-            button = button.shortcut_text(text);
-        }
-        if ui.add_enabled(self.enabled(info.action), button).on_hover_text(info.tip).clicked() {
-            out.push(UiCommand::Act(info.action));
-            ui.close();
-        }
+    ui.label(format!("Sheet {} of {sheets}", at + 1));
+    if step(ui, Action::PreviousSheet, "<") {
+        out.push(UiCommand::Act(Action::PreviousSheet));
     }
+}
 
-    fn recent_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
-        let recent = &self.session.settings().recent;
-        ui.add_enabled_ui(!recent.is_empty(), |ui| {
-            ui.menu_button("Recent projects", |ui| {
-                for path in recent {
-                    let name = file_name::stem(path);
-                    if ui.button(name).on_hover_text(path.display().to_string()).clicked() {
-                        out.push(UiCommand::Request(Request::Leave(Leave::Open(path.clone()))));
-                        ui.close();
-                    }
+/// Whether an action makes sense for what is open at all; what does not is left out of the menus.
+fn fits(cx: &Context<'_>, action: Action) -> bool {
+    let several = cx.session.printing().sheet.printed_sheets() > 1;
+    several || !matches!(action, Action::NextSheet | Action::PreviousSheet)
+}
+
+fn entry_ui(ui: &mut Ui, cx: &Context<'_>, info: &actions::Info, out: &mut Vec<UiCommand>) {
+    let mut label = info.label.to_owned();
+    let history = cx.session.history();
+    let undone = history.undo_label().filter(|_| info.action == Action::Undo);
+    let redone = history.redo_label().filter(|_| info.action == Action::Redo);
+    label.extend(undone.or(redone).map(|step| format!(": {}", lower(step))));
+    let ticked = match info.action {
+        Action::FoldGuides => Some(cx.showing.fold_guides),
+        Action::PageMarks if cx.showing.view == MainView::Dummy => Some(cx.showing.numbers),
+        Action::PageMarks => Some(cx.showing.page_marks),
+        Action::Rulers => Some(cx.showing.rulers),
+        Action::ShowThrough => Some(cx.showing.show_through),
+        Action::Blink => Some(cx.showing.compares(How::Blink)),
+        Action::Difference => Some(cx.showing.compares(How::Difference)),
+        Action::LostTones => Some(cx.showing.lost_tones),
+        Action::Solo => Some(cx.showing.alone),
+        Action::SheetView => Some(cx.showing.view == MainView::Sheet),
+        Action::DummyView => Some(cx.showing.view == MainView::Dummy),
+        Action::RunView => Some(cx.showing.view == MainView::Run),
+        Action::TightEdges => Some(cx.showing.heat),
+        Action::BookingView => Some(cx.showing.view == MainView::Booking),
+        Action::New
+        | Action::Open
+        | Action::Save
+        | Action::SaveAs
+        | Action::Collect
+        | Action::FindScans
+        | Action::AcceptChanged
+        | Action::AddScans
+        | Action::Proof
+        | Action::DummyPicture
+        | Action::PrintedDummy
+        | Action::Guide
+        | Action::Wedge
+        | Action::ReadWedge
+        | Action::ImportMeasured
+        | Action::ExportMarks
+        | Action::ReadMarks
+        | Action::Quit
+        | Action::Undo
+        | Action::Redo
+        | Action::AddLayer
+        | Action::RemoveLayer
+        | Action::PrintLater
+        | Action::PrintEarlier
+        | Action::ToggleVisible
+        | Action::LineUpByMarks
+        | Action::ResetSlip
+        | Action::ResetSlips
+        | Action::Pack
+        | Action::Fit
+        | Action::ActualSize
+        | Action::ZoomIn
+        | Action::ZoomOut
+        | Action::OtherFace
+        | Action::FoldingSteps
+        | Action::CompareReadings
+        | Action::Units
+        | Action::NextSheet
+        | Action::PreviousSheet
+        | Action::NextPage
+        | Action::PreviousPage
+        | Action::Shelf
+        | Action::FoldSchemes
+        | Action::Editions
+        | Action::Colourways
+        | Action::Wrap
+        | Action::OtherSheet
+        | Action::Theme
+        | Action::Help
+        | Action::Licences => None,
+    };
+    let mut button = Button::selectable(ticked == Some(true), label);
+    if let Some(key) = &info.key {
+        let text = egui::RichText::new(actions::shortcut(ui.ctx(), key)).color(theme::of(ui).faint);
+        button = button.shortcut_text(text);
+    }
+    if ui.add_enabled(cx.enabled(info.action), button).on_hover_text(info.tip).clicked() {
+        out.push(UiCommand::Act(info.action));
+        ui.close();
+    }
+}
+
+fn recent_ui(ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
+    let recent = &cx.session.settings().recent;
+    ui.add_enabled_ui(!recent.is_empty(), |ui| {
+        ui.menu_button("Recent projects", |ui| {
+            for path in recent {
+                let name = file_name::stem(path);
+                if ui.button(name).on_hover_text(path.display().to_string()).clicked() {
+                    out.push(UiCommand::Request(Request::Leave(Leave::Open(path.clone()))));
+                    ui.close();
                 }
-            });
+            }
         });
-    }
+    });
 }
 
 /// A tooltip with its key.

@@ -1,11 +1,10 @@
 //! What the person is told, floating over the work until it is dismissed. Nothing moves when one comes.
 
-use egui::{
-    Align, Area, Context, Frame, Id, Layout, Order, Pos2, Rect, RichText, Sense, Shape, Stroke, Ui, Vec2,
-};
+use egui::{Align, Area, Frame, Id, Layout, Order, Pos2, Rect, RichText, Sense, Shape, Stroke, Ui, Vec2};
 use slipsheet_editor::{Request, Weight};
 
-use super::{MainView, SlipsheetApp, UiCommand, theme};
+use super::context::Context;
+use super::{MainView, UiCommand, theme};
 
 /// The widest a notice gets.
 const WIDEST: f32 = 560.0;
@@ -14,43 +13,41 @@ const FOOT: f32 = 16.0;
 /// In the Dummy view the pages are turned at the foot.
 const FOOT_OF_DUMMY: f32 = 152.0;
 
-impl SlipsheetApp {
-    /// The latest notice, at the foot of the work.
-    pub(super) fn notices_ui(&self, ctx: &Context, work: Rect, out: &mut Vec<UiCommand>) {
-        let notices = self.session.notices();
-        let Some((i, notice)) = notices.iter().enumerate().next_back() else { return };
-        let p = theme::palette(ctx.global_style().visuals.dark_mode);
-        let foot = if self.showing.view == MainView::Dummy { FOOT_OF_DUMMY } else { FOOT };
-        let widest = WIDEST.min(work.width() - 2.0 * FOOT);
-        let area = Area::new(Id::unique("notice"))
-            .order(Order::Middle)
-            .constrain(false)
-            .pivot(egui::Align2::CENTER_BOTTOM)
-            .fixed_pos(Pos2::new(work.center().x, work.bottom() - foot));
-        area.show(ctx, |ui| {
-            let frame = Frame::popup(ui.style())
-                .fill(p.panel)
-                .stroke(Stroke::new(1.0, p.edge))
-                .corner_radius(theme::CARD)
-                .inner_margin(egui::Margin::symmetric(16, 12));
-            frame.show(ui, |ui| {
-                ui.set_width(widest - 32.0);
-                ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                    if ui.button("Dismiss").clicked() {
-                        out.push(UiCommand::Request(Request::Dismiss(i)));
-                    }
-                    if notices.len() > 1 {
-                        let more = format!("{} more", notices.len() - 1);
-                        ui.label(RichText::new(more).small().color(p.faint));
-                    }
-                    ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
-                        sign_ui(ui, notice.weight, p);
-                        ui.add(egui::Label::new(&notice.text).wrap());
-                    });
+/// The latest notice, at the foot of the work.
+pub(super) fn notices_ui(ui: &Ui, cx: &Context<'_>, work: Rect, out: &mut Vec<UiCommand>) {
+    let notices = cx.session.notices();
+    let Some((i, notice)) = notices.iter().enumerate().next_back() else { return };
+    let p = theme::of(ui);
+    let foot = if cx.showing.view == MainView::Dummy { FOOT_OF_DUMMY } else { FOOT };
+    let widest = WIDEST.min(work.width() - 2.0 * FOOT);
+    let area = Area::new(Id::unique("notice"))
+        .order(Order::Middle)
+        .constrain(false)
+        .pivot(egui::Align2::CENTER_BOTTOM)
+        .fixed_pos(Pos2::new(work.center().x, work.bottom() - foot));
+    area.show(ui.ctx(), |ui| {
+        let frame = Frame::popup(ui.style())
+            .fill(p.panel)
+            .stroke(Stroke::new(1.0, p.edge))
+            .corner_radius(theme::CARD)
+            .inner_margin(egui::Margin::symmetric(16, 12));
+        frame.show(ui, |ui| {
+            ui.set_width(widest - 32.0);
+            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                if ui.button("Dismiss").clicked() {
+                    out.push(UiCommand::Request(Request::Dismiss(i)));
+                }
+                if notices.len() > 1 {
+                    let more = format!("{} more", notices.len() - 1);
+                    ui.label(RichText::new(more).small().color(p.faint));
+                }
+                ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
+                    sign_ui(ui, notice.weight, p);
+                    ui.add(egui::Label::new(&notice.text).wrap());
                 });
             });
         });
-    }
+    });
 }
 
 /// A triangle before a warning and a cross before what failed.

@@ -3,8 +3,6 @@
 
 use egui::Context;
 
-use super::SlipsheetApp;
-
 /// Writes the enum and the list of all of it, so that none can be left out of the list.
 macro_rules! overlays {
     ($($name:ident => $heading:literal,)*) => {
@@ -74,21 +72,15 @@ impl Reach {
     }
 }
 
-impl SlipsheetApp {
-    /// Looks once, as a frame begins, at what keys reach.
-    pub(super) fn look_at_reach(&mut self, ctx: &Context) {
-        let typing = ctx.egui_wants_keyboard_input();
-        self.state.reach = Reach {
+impl Reach {
+    /// What keys reach in a frame that begins now, over what lies open.
+    pub fn now(self, ctx: &Context, open: Option<Overlay>) -> Self {
+        Self {
             // What the toolkit drew as such counts as well.
-            covered: self.overlays.shown().is_some() || ctx.memory(|m| m.top_modal_layer().is_some()),
+            covered: open.is_some() || ctx.memory(|m| m.top_modal_layer().is_some()),
             menu: egui::Popup::is_any_open(ctx),
-            typing,
-            was_typing: self.state.reach.typing,
-        };
-    }
-
-    /// What lies over the views, for tests.
-    pub fn overlay(&self) -> Option<Overlay> {
-        self.overlays.shown()
+            typing: ctx.egui_wants_keyboard_input(),
+            was_typing: self.typing,
+        }
     }
 }

@@ -6,16 +6,16 @@ use std::mem::discriminant;
 use std::path::PathBuf;
 
 use egui::{Id, Modal, ModalResponse, Ui};
-use slipsheet_booking::preflight::Finding;
 use slipsheet_document::layer::ScanKey;
-use slipsheet_editor::{Leave, PreviewOrder, Request, Session, Tasks, Worker};
+use slipsheet_editor::{Leave, PreviewOrder, Request, Worker};
 use slipsheet_files::dummy_sheet::DummySheetOptions;
-use slipsheet_files::home::{Home, Recovered};
+use slipsheet_files::home::Recovered;
 use slipsheet_files::pack::PackChoices;
 use slipsheet_files::proof::ProofOptions;
 
-use super::booking::{ShownPage, enlarged};
+use super::booking::enlarged;
 use super::calibrate::{Form, Shown};
+use super::context::Context;
 use super::dialogs::{self, Next, changed, findings, help, licences, path, proof, resolution, unsaved};
 use super::dummy::PictureForm;
 use super::editions::{Series, SeriesPage};
@@ -27,17 +27,6 @@ use super::shelf::ShelfWindow;
 use super::strip::Readings;
 use super::wrap::WrapForm;
 use super::{UiCommand, folding, theme};
-
-/// What an overlay reads.
-pub(crate) struct Context<'a> {
-    pub session: &'a Session,
-    pub tasks: &'a Tasks,
-    pub previews: &'a Worker<PreviewOrder>,
-    pub findings: &'a [Finding],
-    /// The pages of the pack that have been drawn.
-    pub pages: &'a [ShownPage],
-    pub home: &'a Home,
-}
 
 /// An overlay with its state.
 pub(crate) enum OpenOverlay {

@@ -7,7 +7,8 @@ use slipsheet_core::words::count;
 use slipsheet_document::layer::ScanKey;
 
 use super::actions::{self, Action};
-use super::{SlipsheetApp, UiCommand, menu, theme};
+use super::context::Context;
+use super::{UiCommand, menu, theme};
 
 /// Why no figures can be had of a project yet.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -20,10 +21,10 @@ pub(crate) enum Lacks {
     Scans(usize),
 }
 
-impl SlipsheetApp {
+impl Context<'_> {
     /// What the sheet in view lacks before it can be studied; nothing when every scan is there.
-    pub(crate) fn lacks(&self) -> Option<Lacks> {
-        let session = &self.session;
+    pub fn lacks(&self) -> Option<Lacks> {
+        let session = self.session;
         let keys: BTreeSet<&ScanKey> =
             session.printing().sheet.layers.iter().flat_map(|l| &l.art).map(|a| &a.scan.key).collect();
         if keys.is_empty() {

@@ -3,9 +3,9 @@
 mod copies;
 mod desk;
 pub(super) mod heat;
+mod known;
 mod passes;
 mod places;
-mod play;
 mod press;
 mod remedies;
 mod rose;
@@ -13,20 +13,16 @@ mod slip_map;
 
 use std::sync::Arc;
 
-use egui::{Button, RichText, TextureHandle, Ui};
+use egui::{Button, RichText, Ui};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::words::percent;
-use slipsheet_editor::{CopyWanted, RunOrder, StudyKey};
-use slipsheet_paper::fold::Face;
-use slipsheet_registration::plan::PassPlan;
-use slipsheet_registration::slip::map::SlipMap;
 use slipsheet_registration::slip::spread::SpreadEstimate;
-use slipsheet_registration::slip::{Copied, RunSummary, Study};
 
+use super::context::{Component, Context, Wanted};
 use super::number::drag;
 use super::sheet::plain_length;
-use super::{SlipsheetApp, UiCommand, theme};
-pub(super) use play::Play;
+use super::{UiCommand, theme};
+pub(super) use known::RunKnown;
 
 /// The parts of the view below its head.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -70,34 +66,12 @@ type AskedToPrint = (usize, usize, u64);
 /// How many to print most likely, and to be safe.
 type ToPrint = (Option<u64>, Option<u64>);
 
-/// A run that was simulated, and what it was a run of.
-pub(crate) struct Simulated {
-    pub face: Face,
-    pub of: Arc<StudyKey>,
-    pub good: usize,
-    pub copies: usize,
-}
-
-/// What the Run view knows and shows.
-pub(crate) struct RunState {
-    pub part: Part,
-    /// The layers that what is known is about, in the order by which it names them.
-    about: Vec<slipsheet_document::ids::LayerId>,
-    pub study: Option<Arc<Study>>,
-    pub failed: Option<String>,
-    pub copies: Vec<Copied>,
-    pub summary: Option<RunSummary>,
-    /// The run that was simulated last, whole, and what it was a run of.
-    pub simulated: Option<Simulated>,
-    contact: Option<(TextureHandle, Point)>,
-    near: Option<(CopyWanted, TextureHandle)>,
-    map: Option<(SlipMap, TextureHandle)>,
-    plans: Vec<PassPlan>,
-    present: Option<PassPlan>,
+/// What the Run view shows, and what is chosen there.
+pub(crate) struct RunView {
+    part: Part,
+    /// The tolerance that a suggestion is being looked for, in mm.
     suggesting: Option<f64>,
     suggested: Option<String>,
-    /// What was asked for last.
-    ordered: Option<(u64, RunOrder)>,
     number: usize,
     seed: u64,
     wanted: u64,
@@ -114,102 +88,91 @@ pub(crate) struct RunState {
     point: (f64, f64),
     /// The tolerance wanted of a suggestion, in mm.
     goal: f64,
-    /// Tolerances before and after the last change that mattered.
-    tolerances: [Option<f64>; 2],
-    pub play: Option<Play>,
 }
 
-impl Default for RunState {
+impl Default for RunView {
     fn default() -> Self {
         Self {
             part: Part::Places,
-            about: Vec::new(),
-            study: None,
-            failed: None,
-            copies: Vec::new(),
-            to_print: None,
-            summary: None,
-            simulated: None,
-            contact: None,
-            near: None,
-            map: None,
-            plans: Vec::new(),
-            present: None,
             suggesting: None,
             suggested: None,
-            ordered: None,
             number: 200,
             seed: 1,
             wanted: 100,
+            to_print: None,
             place: None,
             chosen: 0,
             extremes: false,
             measured: None,
             point: (0.5, -0.3),
             goal: 0.5,
-            tolerances: [None; 2],
-            play: None,
         }
     }
 }
 
-impl SlipsheetApp {
-    pub(super) fn run_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
+impl Component for RunView {
+    fn ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         let frame = egui::Frame::new().fill(p.panel).inner_margin(egui::Margin::same(16));
         frame.show(ui, |ui| {
             ui.set_min_size(ui.available_size());
-            if let Some(lacks) = self.lacks() {
+            if let Some(lacks) = cx.lacks() {
                 lacks.ui(ui, "shows how far each ink may slip, and how many copies would sell", out);
                 return;
             }
-            self.head_ui(ui, out);
+            self.head_ui(ui, cx, out);
             ui.add_space(theme::GAP);
             ui.horizontal_wrapped(|ui| {
                 for part in Part::ALL {
                     let text = RichText::new(part.name()).family(theme::strong());
-                    let tab = Button::selectable(self.state.run.part == part, text);
+                    let tab = Button::selectable(self.part == part, text);
                     if ui.add(tab).on_hover_text(part.tip()).clicked() {
-                        self.state.run.part = part;
+                        self.part = part;
                     }
                 }
             });
             ui.separator();
-            egui::ScrollArea::vertical().auto_shrink(false).show(ui, |ui| match self.state.run.part {
-                Part::Places => self.places_ui(ui, out),
-                Part::Copies => self.copies_ui(ui),
-                Part::Map => self.slip_map_ui(ui, out),
-                Part::Passes => self.passes_ui(ui, out),
-                Part::Remedies => self.remedies_ui(ui, out),
-                Part::Press => self.press_ui(ui, out),
+            egui::ScrollArea::vertical().auto_shrink(false).show(ui, |ui| match self.part {
+                Part::Places => self.places_ui(ui, cx, out),
+                Part::Copies => self.copies_ui(ui, cx),
+                Part::Map => self.slip_map_ui(ui, cx, out),
+                Part::Passes => self.passes_ui(ui, cx, out),
+                Part::Remedies => self.remedies_ui(ui, cx, out),
+                Part::Press => self.press_ui(ui, cx, out),
             });
         });
     }
 
+    fn order(&mut self, ctx: &egui::Context, cx: &Context<'_>) -> Option<Wanted> {
+        Some(self.wanted(ctx, cx))
+    }
+}
+
+impl RunView {
     /// The rose, the tolerance and the share of good copies.
-    fn head_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
+    fn head_ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
         ui.horizontal_top(|ui| {
-            self.rose_ui(ui);
+            self.rose_ui(ui, cx);
             ui.add_space(theme::GROUP_GAP);
             ui.vertical(|ui| {
                 ui.set_max_width(ui.available_width());
-                self.tolerance_ui(ui);
+                self.tolerance_ui(ui, cx);
                 ui.add_space(theme::GAP);
-                self.pairs_ui(ui, out);
+                self.pairs_ui(ui, cx, out);
                 ui.add_space(theme::GAP);
-                self.good_ui(ui);
+                self.good_ui(ui, cx);
             });
         });
     }
 
-    fn tolerance_ui(&self, ui: &mut Ui) {
+    fn tolerance_ui(&self, ui: &mut Ui, cx: &Context<'_>) {
         let p = theme::of(ui);
-        let unit = self.session.settings().unit;
-        if let Some(why) = &self.state.run.failed {
+        let unit = cx.session.settings().unit;
+        if let Some(why) = &cx.desk.run.failed {
             ui.label(RichText::new(why).color(p.error));
             return;
         }
-        let Some(study) = &self.state.run.study else {
+        let Some(study) = &cx.desk.run.study else {
             ui.label("Looking for edges that abut…");
             return;
         };
@@ -230,14 +193,11 @@ impl SlipsheetApp {
         }
     }
 
-    fn good_ui(&mut self, ui: &mut Ui) {
+    fn good_ui(&mut self, ui: &mut Ui, cx: &Context<'_>) {
         let p = theme::of(ui);
-        let state = &mut self.state.run;
-        let Some(summary) = &state.summary else {
-            ui.label(
-                RichText::new(format!("Printing copies… {} of {}", state.copies.len(), state.number))
-                    .color(p.faint),
-            );
+        let Some(summary) = &cx.desk.run.summary else {
+            let text = format!("Printing copies… {} of {}", cx.desk.run.copies.len(), self.number);
+            ui.label(RichText::new(text).color(p.faint));
             return;
         };
         let i = summary.wilson;
@@ -248,18 +208,18 @@ impl SlipsheetApp {
                 .on_hover_text("Wilson's interval at 95 %, from the copies simulated");
         });
         // A search over binomial sums: once for each question, not once a frame.
-        let asked = (summary.good, summary.copies, state.wanted);
-        let (likely, safe) = match state.to_print {
+        let asked = (summary.good, summary.copies, self.wanted);
+        let (likely, safe) = match self.to_print {
             Some((known, answer)) if known == asked => answer,
             _ => {
-                let answer = summary.to_print(state.wanted);
-                state.to_print = Some((asked, answer));
+                let answer = summary.to_print(self.wanted);
+                self.to_print = Some((asked, answer));
                 answer
             }
         };
         ui.horizontal_wrapped(|ui| {
             let label = ui.label("To get");
-            let field = drag(&mut state.wanted).range(1..=5000).speed(1.0);
+            let field = drag(&mut self.wanted).range(1..=5000).speed(1.0);
             ui.add(field).labelled_by(label.id).on_hover_text("Good copies wanted");
             match (likely, safe) {
                 (Some(likely), Some(safe)) => {

@@ -8,9 +8,9 @@ use slipsheet_document::shelf::Shelf;
 use slipsheet_editor::{Request, Session, ShelfChange};
 use slipsheet_paper::fold::{self, Face, FoldPlan, PANELS, Scheme};
 
+use super::context::Context;
 use super::dialogs::Next;
 use super::number::drag;
-use super::overlays::Context;
 use super::{UiCommand, theme};
 
 mod creases;

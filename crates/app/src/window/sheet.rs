@@ -6,6 +6,7 @@ mod guides;
 mod legend;
 mod lengths;
 mod place;
+mod play;
 mod rulers;
 
 use egui::{Align2, Color32, Key, PointerButton, Pos2, Rect, Response, Sense, TextureHandle, Ui, Vec2};
@@ -17,15 +18,21 @@ use slipsheet_editor::{LiveOrder, LivePicture};
 use slipsheet_render::{Show, View};
 
 use super::actions::Action;
-use super::{SlipsheetApp, UiCommand, compare, theme};
+use super::context::{Component, Context, Wanted};
+use super::folding::show_through_ui;
+use super::wrap::net_over_sheet;
+use super::{UiCommand, compare, theme};
+use foot::foot_ui;
+use legend::legend_ui;
 pub(super) use lengths::{length, plain_length, slip_short, slip_text};
 pub(super) use place::Place;
+use play::Play;
 
 /// Points per mm between which one can zoom.
 const ZOOM: std::ops::RangeInclusive<f32> = 0.2..=120.0;
 
 /// Where the view looks, and what it shows.
-pub(crate) struct SheetState {
+pub(crate) struct SheetView {
     /// The point of the face in the middle of the canvas, mm.
     centre: Point,
     /// Points per mm.
@@ -40,11 +47,15 @@ pub(crate) struct SheetState {
     drag: Option<Drag>,
     /// Whether arrow keys are held that slip a layer.
     nudging: bool,
+    /// A slip that is shown for a moment.
+    play: Option<Play>,
+    /// Whether the other of two compared layers is seen, and since when, in seconds.
+    pub(super) turn: (bool, f64),
 }
 
 const ARROWS: [Key; 4] = [Key::ArrowLeft, Key::ArrowRight, Key::ArrowUp, Key::ArrowDown];
 
-impl Default for SheetState {
+impl Default for SheetView {
     fn default() -> Self {
         Self {
             centre: Point::default(),
@@ -55,6 +66,8 @@ impl Default for SheetState {
             picture: None,
             drag: None,
             nudging: false,
+            play: None,
+            turn: (false, f64::NEG_INFINITY),
         }
     }
 }
@@ -68,7 +81,7 @@ enum Drag {
     Place { layer: LayerId, art: ArtId, start: Placement, from: Point },
 }
 
-impl SheetState {
+impl SheetView {
     /// Zooms about the middle.
     pub fn zoom_by(&mut self, factor: f32) {
         self.fit = false;
@@ -147,54 +160,98 @@ pub(in crate::window) fn color_image(picture: &slipsheet_render::Picture) -> egu
     }
 }
 
-impl SlipsheetApp {
-    pub(super) fn sheet_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
+impl Component for SheetView {
+    fn ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
         let all = ui.available_rect_before_wrap();
-        let rulers = if self.showing.rulers { theme::RULER } else { 0.0 };
+        let rulers = if cx.showing.rulers { theme::RULER } else { 0.0 };
         let canvas = Rect::from_min_max(all.min + Vec2::splat(rulers), all.max);
         let response = ui.interact(canvas, ui.scope_id().with("canvas"), Sense::click_and_drag());
         response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Sheet"));
-        let sheet = self.session.printing().sheet.size();
+        let sheet = cx.session.printing().sheet.size();
+        self.end_compare(ui, cx, out);
         self.frame_view(canvas, sheet);
-        self.zoom_and_pan(ui, &response, canvas);
+        self.zoom_and_pan(ui, cx, &response, canvas);
         let place = self.place(canvas, sheet);
-        if self.session.printing().sheet.layers.is_empty() {
-            self.paint_sheet(ui, &place, None);
+        if cx.session.printing().sheet.layers.is_empty() {
+            self.paint_sheet(ui, cx, &place, None);
             let painter = ui.painter_at(place.canvas);
-            self.net_over_sheet(&painter, |p| place.screen(p), theme::of(ui));
+            net_over_sheet(cx, &painter, |p| place.screen(p), theme::of(ui));
             self.invitation_ui(ui, canvas, out);
         } else {
-            self.drag_ui(ui, &response, &place, out);
-            self.nudge(ui, out);
-            self.live_ui(ui, &place);
-            self.foot_ui(ui, &place, out);
+            self.drag_ui(ui, cx, &response, &place, out);
+            self.nudge(ui, cx, out);
+            self.live_ui(ui, cx, &place, out);
+            foot_ui(ui, cx, &place, out);
         }
         if rulers > 0.0 {
-            rulers::paint(ui, all, &place, self.session.settings().unit);
+            rulers::paint(ui, all, &place, cx.session.settings().unit);
         }
+    }
+
+    fn order(&mut self, ctx: &egui::Context, cx: &Context<'_>) -> Option<Wanted> {
+        let time = ctx.input(|i| i.time);
+        // A slip that nobody watches ends all the same.
+        self.play = self.play.filter(|p| p.at(time).is_some());
+        if self.play.is_some() {
+            ctx.request_repaint();
+        }
+        let view = self.view.take()?;
+        let show = Show {
+            face: cx.showing.face,
+            solo: cx.solo(),
+            perfect: cx.showing.perfect,
+            sheet: cx.showing.booklet_sheet,
+            dots: true,
+            show_through: cx.showing.show_through,
+        };
+        let (tuned, hatched) = (super::strip::tuned(ctx), cx.hatched());
+        let flat = |dragged| LiveOrder::Sheet { show, view, dragged, tuned, hatched };
+        if let Some((slip, layer)) = self.play.and_then(|p| Some((p.at(time)?, p.layer))) {
+            return Some(Wanted::Played(flat(Some(layer)), (layer, slip), time));
+        }
+        let dragged = match self.drag {
+            Some(Drag::Slip { layer, .. } | Drag::Twist { layer, .. } | Drag::Place { layer, .. })
+                if !show.perfect =>
+            {
+                cx.session.sheet().position(layer)
+            }
+            _ => None,
+        };
+        Some(Wanted::Live(self.compare_order(ctx, cx, view).unwrap_or_else(|| flat(dragged))))
+    }
+}
+
+impl SheetView {
+    /// Shows a slip of a layer for a moment, from so many seconds of the window's clock.
+    pub fn play(&mut self, slip: Option<(usize, Slip)>, from: impl Fn(usize) -> Option<Slip>, began: f64) {
+        self.play = slip.and_then(|(layer, by)| from(layer).map(|from| Play { layer, from, by, began }));
+    }
+
+    /// Whether a slip is being shown.
+    pub fn is_playing(&self) -> bool {
+        self.play.is_some()
     }
 
     fn place(&self, canvas: Rect, sheet: Size) -> Place {
-        Place { canvas, centre: self.state.sheet.centre, zoom: self.state.sheet.zoom, sheet }
+        Place { canvas, centre: self.centre, zoom: self.zoom, sheet }
     }
 
     fn frame_view(&mut self, canvas: Rect, sheet: Size) {
-        let state = &mut self.state.sheet;
-        if state.fit {
+        if self.fit {
             let (w, h) = (sheet.width.get() as f32, sheet.height.get() as f32);
-            state.zoom = ((canvas.width() - 56.0) / w)
+            self.zoom = ((canvas.width() - 56.0) / w)
                 .min((canvas.height() - 56.0) / h)
                 .clamp(*ZOOM.start(), *ZOOM.end());
-            state.centre = Point::new(f64::from(w) / 2.0, f64::from(h) / 2.0);
+            self.centre = Point::new(f64::from(w) / 2.0, f64::from(h) / 2.0);
         }
-        if let Some(zoom) = state.wanted_zoom.take() {
-            state.fit = false;
-            state.zoom = zoom.clamp(*ZOOM.start(), *ZOOM.end());
+        if let Some(zoom) = self.wanted_zoom.take() {
+            self.fit = false;
+            self.zoom = zoom.clamp(*ZOOM.start(), *ZOOM.end());
         }
     }
 
-    fn zoom_and_pan(&mut self, ui: &Ui, response: &Response, canvas: Rect) {
-        let sheet = self.session.printing().sheet.size();
+    fn zoom_and_pan(&mut self, ui: &Ui, cx: &Context<'_>, response: &Response, canvas: Rect) {
+        let sheet = cx.session.printing().sheet.size();
         if response.hovered() {
             let (pinch, scroll, by_line, pointer) = ui.input(|i| {
                 let by_line = i.raw.events.iter().any(|e| {
@@ -215,107 +272,80 @@ impl SlipsheetApp {
             let factor = if wheel { (scroll.y / 160.0).exp() * pinch } else { pinch };
             if let Some(pointer) = pointer.filter(|_| (factor - 1.0).abs() > 1e-4) {
                 let before = self.place(canvas, sheet).face(pointer);
-                self.state.sheet.zoom_by(factor);
+                self.zoom_by(factor);
                 let after = self.place(canvas, sheet).face(pointer);
-                let c = &mut self.state.sheet.centre;
+                let c = &mut self.centre;
                 *c = Point::new(c.x + before.x - after.x, c.y + before.y - after.y);
             } else if moving && !wheel {
                 self.pan(scroll);
             }
         }
         let panning = response.dragged_by(PointerButton::Middle)
-            || (response.dragged_by(PointerButton::Primary)
-                && matches!(self.state.sheet.drag, Some(Drag::Pan)));
+            || (response.dragged_by(PointerButton::Primary) && matches!(self.drag, Some(Drag::Pan)));
         if panning {
             self.pan(response.drag_delta());
         }
     }
 
     fn pan(&mut self, by: Vec2) {
-        let state = &mut self.state.sheet;
-        state.fit = false;
-        state.centre.x -= f64::from(by.x / state.zoom);
-        state.centre.y -= f64::from(by.y / state.zoom);
-    }
-
-    /// Orders the picture of what was drawn, of the project as this frame's commands have left it.
-    pub(super) fn order_sheet(&mut self, ctx: &egui::Context) {
-        let Some(view) = self.state.sheet.view.take() else { return };
-        let show = Show {
-            face: self.showing.face,
-            solo: self.solo(),
-            perfect: self.showing.perfect,
-            sheet: self.showing.booklet_sheet,
-            dots: true,
-            show_through: self.showing.show_through,
-        };
-        let dragged = match self.state.sheet.drag {
-            Some(Drag::Slip { layer, .. } | Drag::Twist { layer, .. } | Drag::Place { layer, .. })
-                if !show.perfect =>
-            {
-                self.session.sheet().position(layer)
-            }
-            _ => None,
-        };
-        let order = self.compare_order(ctx, view);
-        let (tuned, hatched) = (super::strip::tuned(ctx), self.hatched());
-        let flat = |dragged| LiveOrder::Sheet { show, view, dragged, tuned, hatched };
-        let played = self.state.run.play.map(|p| flat(Some(p.layer)));
-        let time = ctx.input(|i| i.time);
-        if played.is_some_and(|order| self.order_played(order, time)) {
-            ctx.request_repaint();
-        } else {
-            self.order(order.unwrap_or_else(|| flat(dragged)));
-        }
+        self.fit = false;
+        self.centre.x -= f64::from(by.x / self.zoom);
+        self.centre.y -= f64::from(by.y / self.zoom);
     }
 
     /// Paints the last picture that came, moved to where it belongs by now.
-    fn live_ui(&mut self, ui: &Ui, place: &Place) {
-        self.state.sheet.view = Some(place.view(ui.ctx().pixels_per_point()));
-        let picture = self.state.sheet.picture.as_ref().and_then(|(picture, texture)| match &picture.order {
+    fn live_ui(&mut self, ui: &Ui, cx: &Context<'_>, place: &Place, out: &mut Vec<UiCommand>) {
+        self.view = Some(place.view(ui.ctx().pixels_per_point()));
+        let picture = self.picture.as_ref().and_then(|(picture, texture)| match &picture.order {
             LiveOrder::Sheet { view, show: Show { face, .. }, .. }
             | LiveOrder::Compare { view, face, .. } => {
                 let corner = |x: f64, y: f64| place.screen(view.face_from_view * Point::new(x, y));
                 let rect =
                     Rect::from_two_pos(corner(0.0, 0.0), corner(view.width as f64, view.height as f64));
-                (*face == self.showing.face).then_some((texture.id(), rect))
+                (*face == cx.showing.face).then_some((texture.id(), rect))
             }
             LiveOrder::Dummy { .. } => None,
         });
-        self.paint_sheet(ui, place, picture);
+        self.paint_sheet(ui, cx, place, picture);
         let painter = ui.painter_at(place.canvas);
-        if let Some(study) = self.state.run.study.as_ref().filter(|_| self.showing.heat) {
+        if let Some(study) = cx.desk.run.study.as_ref().filter(|_| cx.showing.heat) {
             super::run::heat::paint(&painter, place, study, theme::of(ui));
         }
-        let scheme = self.session.printing().sheet.scheme(self.showing.booklet_sheet);
+        let scheme = cx.session.printing().sheet.scheme(cx.showing.booklet_sheet);
         let fold = scheme.as_ref();
-        if self.showing.fold_guides {
+        if cx.showing.fold_guides {
             guides::creases(
                 &painter,
                 place,
                 fold,
-                self.showing.face,
-                self.session.printing().sheet.trim.get(),
+                cx.showing.face,
+                cx.session.printing().sheet.trim.get(),
                 theme::of(ui),
             );
-            self.net_over_sheet(&painter, |p| place.screen(p), theme::of(ui));
+            net_over_sheet(cx, &painter, |p| place.screen(p), theme::of(ui));
         }
-        if let Some(fold) = fold.filter(|_| self.showing.page_marks) {
-            guides::pages(&painter, place, fold, self.showing.face, theme::of(ui));
+        if let Some(fold) = fold.filter(|_| cx.showing.page_marks) {
+            guides::pages(&painter, place, fold, cx.showing.face, theme::of(ui));
         }
-        self.legend_ui(ui, place.canvas);
-        self.show_through_ui(ui, place.canvas);
-        self.read_out(ui, place);
-        self.compare_legend(ui, place.canvas);
+        legend_ui(ui, cx, place.canvas);
+        show_through_ui(ui, cx, place.canvas);
+        self.read_out(ui, cx, place);
+        self.compare_legend(ui, cx, place.canvas, out);
     }
 
-    fn paint_sheet(&self, ui: &Ui, place: &Place, picture: Option<(egui::TextureId, Rect)>) {
+    fn paint_sheet(
+        &self,
+        ui: &Ui,
+        cx: &Context<'_>,
+        place: &Place,
+        picture: Option<(egui::TextureId, Rect)>,
+    ) {
         let p = theme::of(ui);
         let painter = ui.painter_at(place.canvas);
         let sheet = place.sheet_rect();
         let shadow = egui::Shadow { offset: [0, 3], blur: 14, spread: 0, color: p.shadow };
         painter.add(shadow.as_shape(sheet, egui::CornerRadius::ZERO));
-        painter.rect_filled(sheet, 0.0, theme::shown(self.session.printing().sheet.stock.colour.lab()));
+        painter.rect_filled(sheet, 0.0, theme::shown(cx.session.printing().sheet.stock.colour.lab()));
         if let Some((texture, rect)) = picture {
             let uv = Rect::from_min_max(Pos2::ZERO, Pos2::new(1.0, 1.0));
             painter.image(texture, rect, uv, theme::UNTINTED);
@@ -323,7 +353,7 @@ impl SlipsheetApp {
     }
 
     /// The figures of a drag beside the pointer, and the note that the perfect print is shown.
-    fn read_out(&self, ui: &Ui, place: &Place) {
+    fn read_out(&self, ui: &Ui, cx: &Context<'_>, place: &Place) {
         let p = theme::of(ui);
         let chip = |at: Pos2, align: Align2, text: String| {
             let painter = ui.painter_at(place.canvas);
@@ -338,22 +368,22 @@ impl SlipsheetApp {
             );
             painter.galley(rect.min + Vec2::new(8.0, 4.0), galley, p.text);
         };
-        let comparing = self.state.compare.is_some();
+        let comparing = cx.showing.compare.is_some();
         let top = place.canvas.center_top() + Vec2::new(0.0, if comparing { 92.0 } else { 10.0 });
-        if self.showing.perfect {
+        if cx.showing.perfect {
             chip(top, Align2::CENTER_TOP, "Without slips".to_owned());
         } else if let Some(layer) =
-            self.solo().filter(|_| !comparing).and_then(|i| self.session.printing().sheet.layers.get(i))
+            cx.solo().filter(|_| !comparing).and_then(|i| cx.session.printing().sheet.layers.get(i))
         {
             chip(top, Align2::CENTER_TOP, format!("{} alone", layer.name));
         }
-        let unit = self.session.settings().unit;
-        let text = match self.state.sheet.drag {
+        let unit = cx.session.settings().unit;
+        let text = match self.drag {
             Some(Drag::Slip { layer, .. } | Drag::Twist { layer, .. }) => {
-                let slipped = self.session.sheet().layer(layer);
+                let slipped = cx.session.sheet().layer(layer);
                 slipped.map(|l| format!("{} slips {}", l.name, slip_text(l.slip, unit)))
             }
-            Some(Drag::Place { art, .. }) => self.session.sheet().art().find(|a| a.id == art).map(|a| {
+            Some(Drag::Place { art, .. }) => cx.session.sheet().art().find(|a| a.id == art).map(|a| {
                 format!(
                     "placed at {}, {}",
                     length(a.placement.dx.get(), unit),

@@ -8,9 +8,9 @@ use slipsheet_core::ink::{Ink, Swatch};
 use slipsheet_core::stock::Stock;
 use slipsheet_editor::{Pick, Request, Session, ShelfChange, ShelfExport};
 
+use super::context::Context;
 use super::dialogs::Next;
 use super::number::drag;
-use super::overlays::Context;
 use super::{UiCommand, pickers, theme};
 
 mod overprints;

@@ -8,8 +8,9 @@ use slipsheet_document::layer::Layer;
 use slipsheet_editor::{FacePrint, Request};
 
 use super::actions::{self, Action};
+use super::context::{Component, Context};
 use super::sheet::slip_short;
-use super::{SlipsheetApp, UiCommand, theme};
+use super::{UiCommand, theme};
 
 /// Height of one layer's row.
 const ROW: f32 = 66.0;
@@ -22,7 +23,7 @@ const WORDS: f32 = 124.0;
 
 /// Small pictures of the layers in their inks.
 #[derive(Default)]
-pub(crate) struct Thumbnails(Vec<(FacePrint, [f32; 4], TextureHandle)>);
+struct Thumbnails(Vec<(FacePrint, [f32; 4], TextureHandle)>);
 
 impl Thumbnails {
     /// The texture of a layer's thumbnail, made again when the print or the ink changed.
@@ -50,8 +51,14 @@ impl Thumbnails {
     }
 }
 
-impl SlipsheetApp {
-    pub(super) fn stack_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
+/// The stack.
+#[derive(Default)]
+pub(crate) struct Stack {
+    thumbnails: Thumbnails,
+}
+
+impl Component for Stack {
+    fn ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
         ui.horizontal(|ui| {
             ui.label(theme::heading("Layers"));
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
@@ -59,7 +66,7 @@ impl SlipsheetApp {
                 if ui.button("+").on_hover_text(super::menu::hint(ui, add)).clicked() {
                     out.push(UiCommand::Act(Action::AddLayer));
                 }
-                ui.add_enabled_ui(self.enabled(Action::RemoveLayer), |ui| {
+                ui.add_enabled_ui(cx.enabled(Action::RemoveLayer), |ui| {
                     let remove = actions::of(Action::RemoveLayer);
                     if ui.button("−").on_hover_text(super::menu::hint(ui, remove)).clicked() {
                         out.push(UiCommand::Act(Action::RemoveLayer));
@@ -73,28 +80,37 @@ impl SlipsheetApp {
         ui.add_space(theme::GAP);
         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
             ui.add_space(10.0);
-            let layers = self.session.printing().sheet.layers.clone();
+            let layers = cx.session.printing().sheet.layers.clone();
             let mut rows: Vec<(usize, Response)> = Vec::new();
             for (i, layer) in layers.iter().enumerate().rev() {
-                let row = self.layer_ui(ui, i, layer, out);
+                let row = self.layer_ui(ui, cx, i, layer, out);
                 rows.push((i, row));
             }
-            let stock = self.stock_ui(ui, out);
-            self.leaves(ui, &layers, &rows, stock);
+            let stock = self.stock_ui(ui, cx, out);
+            self.leaves(ui, cx, &layers, &rows, stock);
             if let Some((from, to)) = reorder(ui, &rows)
                 && let Some(layer) = layers.get(from)
             {
                 let edit = SheetEdit::MoveLayer(layer.id, to);
-                out.push(UiCommand::Request(Request::sheet(self.session.sheet().id, edit)));
+                out.push(UiCommand::Request(Request::sheet(cx.session.sheet().id, edit)));
             }
         });
     }
+}
 
-    fn layer_ui(&self, ui: &mut Ui, i: usize, layer: &Layer, out: &mut Vec<UiCommand>) -> Response {
+impl Stack {
+    fn layer_ui(
+        &self,
+        ui: &mut Ui,
+        cx: &Context<'_>,
+        i: usize,
+        layer: &Layer,
+        out: &mut Vec<UiCommand>,
+    ) -> Response {
         let p = theme::of(ui);
         let (rect, response) =
             ui.allocate_exact_size(Vec2::new(ui.available_width(), ROW), Sense::click_and_drag());
-        let selected = self.session.selection().layer == Some(layer.id);
+        let selected = cx.session.selection().layer == Some(layer.id);
         response.widget_info(|| egui::WidgetInfo::selected(egui::Role::Button, true, selected, &layer.name));
         if response.clicked() || response.drag_started() {
             out.push(UiCommand::Request(Request::Select(Some(layer.id), None)));
@@ -120,11 +136,10 @@ impl SlipsheetApp {
         let mut job = egui::text::LayoutJob::simple_singleline(layer.ink.name.clone(), ink_font, p.faint);
         job.wrap = egui::text::TextWrapping::truncate_at_width(rect.right() - x - 22.0);
         painter.galley(Pos2::new(x + 15.0, rect.top() + 22.0), ui.fonts_mut(|f| f.layout_job(job)), p.faint);
-        let coverage = self
-            .print_of(i)
-            .map_or_else(|| "…".to_owned(), |f| format!("{:.0} % covered", f.coverage * 100.0));
+        let coverage =
+            cx.print_of(i).map_or_else(|| "…".to_owned(), |f| format!("{:.0} % covered", f.coverage * 100.0));
         text(36.0, theme::small(), coverage, p.faint);
-        let face = if self.session.printing().sheet.two_sided() {
+        let face = if cx.session.printing().sheet.two_sided() {
             format!("{}, ", layer.face.name())
         } else {
             String::new()
@@ -133,7 +148,7 @@ impl SlipsheetApp {
             let printed = if face.is_empty() { "printed " } else { "" };
             format!("{face}{printed}{}", ordinal(i + 1))
         } else {
-            format!("{face}{}", slip_short(layer.slip, self.session.settings().unit))
+            format!("{face}{}", slip_short(layer.slip, cx.session.settings().unit))
         };
         text(50.0, theme::small(), position, if layer.slip.is_none() { p.faint } else { p.warning });
         switch_ui(ui, rect, i, layer, p, out);
@@ -141,13 +156,13 @@ impl SlipsheetApp {
     }
 
     /// The stock, at the bottom of the stack.
-    fn stock_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) -> Rect {
+    fn stock_ui(&self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) -> Rect {
         let p = theme::of(ui);
         let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), ROW), Sense::click());
         let painter = ui.painter_at(rect.expand(2.0));
-        let stock = &self.session.printing().sheet.stock;
+        let stock = &cx.session.printing().sheet.stock;
         let says = format!("Stock: {}", stock.name);
-        let selected = self.session.selection().layer.is_none();
+        let selected = cx.session.selection().layer.is_none();
         response.widget_info(|| egui::WidgetInfo::selected(egui::Role::Button, true, selected, &says));
         row_ground(&painter, rect, &response, selected, p);
         if response.on_hover_cursor(CursorIcon::PointingHand).clicked() {
@@ -180,17 +195,25 @@ impl SlipsheetApp {
     }
 
     /// The sheets themselves, from the stock up, so that each lies on what was printed before it.
-    fn leaves(&mut self, ui: &Ui, layers: &[Layer], rows: &[(usize, Response)], stock: Rect) {
+    fn leaves(
+        &mut self,
+        ui: &Ui,
+        cx: &Context<'_>,
+        layers: &[Layer],
+        rows: &[(usize, Response)],
+        stock: Rect,
+    ) {
         let p = theme::of(ui);
-        let paper = theme::shown(self.session.printing().sheet.stock.colour.lab());
+        let paper = theme::shown(cx.session.printing().sheet.stock.colour.lab());
         paint_leaf(ui.painter(), leaf_of(stock), paper, p.line, None, 1.0);
         for ((i, row), layer) in rows.iter().rev().zip(layers) {
             let ink = theme::shown(layer.ink.solid.lab());
-            let texture = self
-                .figures
+            let texture = cx
+                .desk
+                .prints
                 .get(*i)
                 .and_then(Option::as_ref)
-                .map(|print| self.state.thumbnails.texture(ui.ctx(), *i, print, ink));
+                .map(|print| self.thumbnails.texture(ui.ctx(), *i, print, ink));
             let fade = if layer.visible { 1.0 } else { 0.3 };
             paint_leaf(ui.painter(), leaf_of(row.rect), p.leaf, p.line, texture, fade);
         }

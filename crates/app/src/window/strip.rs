@@ -11,12 +11,12 @@ use slipsheet_document::edit::LayerEdit;
 use slipsheet_document::layer::Layer;
 use slipsheet_editor::{Request, StripFigures, StripNews, StripOrder};
 
+use super::context::Context;
 use super::dialogs::Next;
 use super::inspector::{mode_name, modes};
 use super::number::drag;
-use super::overlays::{Context, OpenOverlay};
 use super::sheet::color_image;
-use super::{SlipsheetApp, UiCommand, theme};
+use super::{UiCommand, theme};
 
 /// The fewest and the most readings side by side.
 const CELLS: std::ops::RangeInclusive<usize> = 3..=6;
@@ -60,24 +60,22 @@ struct Done {
     close: bool,
 }
 
-impl SlipsheetApp {
-    pub(super) fn open_readings(&mut self, ctx: &egui::Context) {
-        let Some((layer, found)) = self.session.selected_layer() else { return };
-        let thumbnail = self.last_print(layer).map(|f| &f.thumbnail);
-        let readings = Readings {
+impl Readings {
+    /// Of the selected layer, as far as it makes sense.
+    pub fn of_selected(ctx: &egui::Context, cx: &Context<'_>) -> Option<Self> {
+        let (layer, found) = cx.session.selected_layer()?;
+        let thumbnail = cx.last_print(layer).map(|f| &f.thumbnail);
+        Some(Self {
             layer,
             readings: found.reading.alternatives(),
-            centre: crop::busiest(thumbnail, self.session.printing().sheet.size()),
+            centre: crop::busiest(thumbnail, cx.session.printing().sheet.size()),
             zoom: NEAR / ctx.pixels_per_point().max(1.0),
             ordered: None,
             shown: None,
             figures: Vec::new(),
-        };
-        self.overlays.open(OpenOverlay::Readings(Box::new(readings)));
+        })
     }
-}
 
-impl Readings {
     /// Whether every picture and figure that was asked for has come.
     pub fn is_settled(&self, revision: u64) -> bool {
         let pictures = self.shown.as_ref().map(|(r, order, _)| (r, order));

@@ -3,7 +3,6 @@
 use egui::{ComboBox, Grid, RichText, Sense, Ui, Vec2};
 use slipsheet_core::units::SheetFormat;
 use slipsheet_document::edit::{Edit, ProjectEdit};
-use slipsheet_document::ids::SheetId;
 use slipsheet_document::project::Project;
 use slipsheet_document::wrap::{
     Allowance, BandHeight, Block, CaliperMm, FlapWidth, GlueFlap, LeadFree, MAX_LEAVES, SideMm, TrimGap,
@@ -12,10 +11,10 @@ use slipsheet_document::wrap::{
 use slipsheet_editor::{Request, Session, WrapExport};
 use slipsheet_files::wrap_sheet::CAUTION;
 
+use super::context::Context;
 use super::dialogs::Next;
 use super::number::drag;
-use super::overlays::Context;
-use super::{SlipsheetApp, UiCommand, pickers, theme, wrap_draw};
+use super::{UiCommand, pickers, theme, wrap_draw};
 
 /// Width of the column of fields, in points.
 const FIELDS: f32 = 366.0;
@@ -125,92 +124,63 @@ impl WrapForm {
     }
 }
 
-impl SlipsheetApp {
-    /// The choice between the two sheets of a project that has a wrap, for the menu bar.
-    pub(super) fn which_sheet_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
-        let project = self.session.project();
-        let Some(wrap) = &project.wrap else { return };
-        ui.separator();
-        let tip = super::menu::hint(ui, super::actions::of(super::actions::Action::OtherSheet));
-        for (sheet, name) in [(project.main.id, "Booklet"), (wrap.sheet.id, "Wrap")] {
-            let text = RichText::new(name).family(theme::strong());
-            let tab = egui::Button::selectable(self.session.sheet().id == sheet, text);
-            if ui.add(tab.min_size(Vec2::new(72.0, 24.0))).on_hover_text(&tip).clicked() {
-                out.push(UiCommand::Request(Request::SwitchTo(sheet)));
-            }
+/// The choice between the two sheets of a project that has a wrap, for the menu bar.
+pub(super) fn which_sheet_ui(ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
+    let project = cx.session.project();
+    let Some(wrap) = &project.wrap else { return };
+    ui.separator();
+    let tip = super::menu::hint(ui, super::actions::of(super::actions::Action::OtherSheet));
+    for (sheet, name) in [(project.main.id, "Booklet"), (wrap.sheet.id, "Wrap")] {
+        let text = RichText::new(name).family(theme::strong());
+        let tab = egui::Button::selectable(cx.session.sheet().id == sheet, text);
+        if ui.add(tab.min_size(Vec2::new(72.0, 24.0))).on_hover_text(&tip).clicked() {
+            out.push(UiCommand::Request(Request::SwitchTo(sheet)));
         }
     }
+}
 
-    /// The sheet that is not open, where the project has two.
-    pub(super) fn other_sheet(&self) -> Option<SheetId> {
-        let open = self.session.sheet().id;
-        self.session.project().sheets().map(|s| s.id).find(|id| *id != open)
+/// The net over the art, or why there is none any more.
+pub(super) fn net_over_sheet(
+    cx: &Context<'_>,
+    painter: &egui::Painter,
+    screen: impl Fn(slipsheet_core::geometry::Point) -> egui::Pos2,
+    palette: theme::Palette,
+) {
+    if !cx.session.shows_wrap() {
+        return;
     }
-
-    /// What belonged to the sheet that was open before is put away.
-    pub(super) fn follow_sheet(&mut self) {
-        let shown = self.session.shows_wrap();
-        if self.state.shows_wrap != shown {
-            self.state.shows_wrap = shown;
-            (self.state.sheet.fit, self.state.compare) = (true, None);
-            self.overlays.drop_line_ups();
-            self.showing.alone = false;
-            self.showing.face = slipsheet_paper::fold::Face::Front;
-            if shown {
-                self.showing.view = super::MainView::Sheet;
-            }
+    match planned_wrap(cx) {
+        Some(Ok(plan)) => {
+            let back = cx.showing.face == slipsheet_paper::fold::Face::Back;
+            let lines = if back { plan.lines_from_behind() } else { plan.lines() };
+            wrap_draw::lines(painter, screen, &lines, wrap_draw::Pens { over_art: true, palette });
         }
+        Some(Err(e)) => {
+            let at = painter.clip_rect().center_top() + Vec2::new(0.0, theme::RULER + 14.0);
+            let font = theme::body();
+            painter.text(at, egui::Align2::CENTER_TOP, super::sentence(&e.to_string()), font, palette.text);
+        }
+        None => {}
     }
+}
 
-    /// The net over the art, or why there is none any more.
-    pub(super) fn net_over_sheet(
-        &self,
-        painter: &egui::Painter,
-        screen: impl Fn(slipsheet_core::geometry::Point) -> egui::Pos2,
-        palette: theme::Palette,
-    ) {
-        if !self.session.shows_wrap() {
-            return;
-        }
-        match self.planned_wrap() {
-            Some(Ok(plan)) => {
-                let back = self.showing.face == slipsheet_paper::fold::Face::Back;
-                let lines = if back { plan.lines_from_behind() } else { plan.lines() };
-                wrap_draw::lines(painter, screen, &lines, wrap_draw::Pens { over_art: true, palette });
-            }
-            Some(Err(e)) => {
-                let at = painter.clip_rect().center_top() + Vec2::new(0.0, theme::RULER + 14.0);
-                let font = theme::body();
-                painter.text(
-                    at,
-                    egui::Align2::CENTER_TOP,
-                    super::sentence(&e.to_string()),
-                    font,
-                    palette.text,
-                );
-            }
-            None => {}
-        }
-    }
+/// The project's wrap worked out, or why it cannot be made any more.
+fn planned_wrap(cx: &Context<'_>) -> Option<Result<WrapPlan, WrapError>> {
+    let project = cx.session.project();
+    project.wrap_order().map(|order| project.plan_wrap(&order))
+}
 
-    /// The project's wrap worked out, or why it cannot be made any more.
-    fn planned_wrap(&self) -> Option<Result<WrapPlan, WrapError>> {
-        let project = self.session.project();
-        project.wrap_order().map(|order| project.plan_wrap(&order))
-    }
-
-    /// In the inspector, in place of the fold, while the wrap's sheet is open.
-    pub(super) fn wrap_fields(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
-        ui.label(theme::heading("Wrap"));
-        let message = match self.planned_wrap() {
-            Some(Ok(plan)) => plan.sentences().into_iter().chain(plan.notes()).collect::<Vec<_>>().join("\n"),
-            Some(Err(e)) => super::sentence(&e.to_string()),
-            None => return,
-        };
-        ui.add(egui::Label::new(RichText::new(message).small().color(theme::of(ui).faint)).wrap());
-        if ui.button("Change the wrap…").clicked() {
-            out.push(UiCommand::Act(super::actions::Action::Wrap));
-        }
+/// In the inspector, in place of the fold, while the wrap's sheet is open.
+pub(super) fn wrap_fields(ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
+    ui.label(theme::heading("Wrap"));
+    let message = match planned_wrap(cx) {
+        Some(Ok(plan)) => plan.sentences().into_iter().chain(plan.notes()).collect::<Vec<_>>().join("\n"),
+        Some(Err(e)) => super::sentence(&e.to_string()),
+        None => return,
+    };
+    ui.add(egui::Label::new(RichText::new(message).small().color(theme::of(ui).faint)).wrap());
+    if ui.button("Change the wrap…").clicked() {
+        out.push(UiCommand::Act(super::actions::Action::Wrap));
     }
 }
 

@@ -2,13 +2,13 @@
 
 use egui::{Key, Ui, Vec2};
 
+use crate::window::context::Context;
 use crate::window::dialogs::Next;
-use crate::window::overlays::Context;
 use crate::window::theme;
 
 /// The page that was clicked, until another click or a key.
 pub(in crate::window) fn ui(ui: &mut Ui, cx: &Context<'_>, at: &mut usize) -> Next {
-    let Some(page) = cx.pages.get(*at) else { return Next::Close };
+    let Some(page) = cx.desk.pages.drawn().get(*at) else { return Next::Close };
     let room = ui.ctx().content_rect().size() - Vec2::new(120.0, 150.0);
     let size = page.texture.size_vec2();
     let scale = (room.x / size.x).min(room.y / size.y).max(0.1);
@@ -31,6 +31,6 @@ pub(in crate::window) fn ui(ui: &mut Ui, cx: &Context<'_>, at: &mut usize) -> Ne
     ui.input(|i| {
         step += isize::from(i.key_pressed(Key::ArrowRight)) - isize::from(i.key_pressed(Key::ArrowLeft));
     });
-    *at = at.saturating_add_signed(step).min(cx.pages.len().saturating_sub(1));
+    *at = at.saturating_add_signed(step).min(cx.desk.pages.drawn().len().saturating_sub(1));
     next
 }

@@ -6,18 +6,21 @@ use slipsheet_document::accepted::Accepted;
 use slipsheet_document::edit::SheetEdit;
 use slipsheet_editor::Request;
 
+use super::BookingView;
+use crate::window::context::Context;
 use crate::window::ready::Lacks;
-use crate::window::{MainView, SlipsheetApp, UiCommand, theme};
+use crate::window::showing::Spot;
+use crate::window::{UiCommand, theme};
 
-impl SlipsheetApp {
-    pub(super) fn found_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
+impl BookingView {
+    pub(super) fn found_ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         ui.label(theme::heading("Before printing"));
-        if preflight::nothing_yet(self.session.printing()) {
+        if preflight::nothing_yet(cx.session.printing()) {
             Lacks::Artwork.ui(ui, "lists what to look at before printing", out);
             return;
         }
-        let findings = std::mem::take(&mut self.findings);
+        let findings = &cx.desk.findings;
         if findings.is_empty() {
             ui.label("No problems found. Let the print shop check the job as well.");
         }
@@ -41,18 +44,23 @@ impl SlipsheetApp {
                     ui.vertical(|ui| {
                         ui.set_width((ui.available_width() - 4.0).max(160.0));
                         ui.add(egui::Label::new(crate::window::sentence(&finding.sentence)).wrap());
-                        self.finding_actions_ui(ui, finding, out);
+                        self.finding_actions_ui(ui, cx, finding, out);
                     });
                 });
             });
             ui.add_space(theme::GAP);
         }
-        self.findings = findings;
     }
 
-    fn finding_actions_ui(&mut self, ui: &mut Ui, finding: &Finding, out: &mut Vec<UiCommand>) {
+    fn finding_actions_ui(
+        &mut self,
+        ui: &mut Ui,
+        cx: &Context<'_>,
+        finding: &Finding,
+        out: &mut Vec<UiCommand>,
+    ) {
         let p = theme::of(ui);
-        let (kind, place, sheet) = (finding.kind.id(), finding.place_of(), self.session.sheet().id);
+        let (kind, place, sheet) = (finding.kind.id(), finding.place_of(), cx.session.sheet().id);
         if let Some(note) = &finding.accepted {
             ui.horizontal(|ui| {
                 if !note.is_empty() {
@@ -68,21 +76,21 @@ impl SlipsheetApp {
             return;
         }
         ui.label(RichText::new(finding.remedy).small().color(p.faint));
-        let accepting = self.booking.accepting.as_ref().is_some_and(|a| a.0 == kind && a.1 == place);
+        let accepting = self.accepting.as_ref().is_some_and(|a| a.0 == kind && a.1 == place);
         ui.horizontal(|ui| {
             let somewhere = finding.place.is_some() || finding.layer.is_some() || finding.page.is_some();
             if somewhere && ui.small_button("Show on the sheet").clicked() {
-                self.show_place(finding, out);
+                show_place(cx, finding, out);
             }
             if !accepting && ui.small_button("Accept…").clicked() {
-                self.booking.accepting = Some((kind, place, String::new()));
+                self.accepting = Some((kind, place, String::new()));
             }
         });
         if !accepting {
             return;
         }
         ui.horizontal(|ui| {
-            let Some((_, _, note)) = &mut self.booking.accepting else { return };
+            let Some((_, _, note)) = &mut self.accepting else { return };
             let field = TextEdit::singleline(note).hint_text("Why it is fine").desired_width(260.0);
             let field = ui.add(field);
             field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, "Why it is fine"));
@@ -90,32 +98,30 @@ impl SlipsheetApp {
             if ui.button("Accept").clicked() || entered {
                 let accepted = Accepted { kind: kind.to_owned(), place, note: note.trim().to_owned() };
                 out.push(UiCommand::Request(Request::sheet(sheet, SheetEdit::Accept(accepted))));
-                self.booking.accepting = None;
+                self.accepting = None;
             } else if ui.button("Cancel").clicked() {
-                self.booking.accepting = None;
+                self.accepting = None;
             }
         });
     }
+}
 
-    /// Switches to the Sheet view where the finding is.
-    fn show_place(&mut self, finding: &Finding, out: &mut Vec<UiCommand>) {
-        self.showing.view = MainView::Sheet;
-        if let Some(layer) = finding.layer {
-            out.push(UiCommand::Request(Request::Select(Some(layer), None)));
-        }
-        let printing = self.session.printing();
-        let sheet = finding.sheet.unwrap_or(self.showing.booklet_sheet);
-        self.showing.booklet_sheet = sheet;
-        let of_page = finding.page.and_then(|page| {
-            let place = printing.sheet.scheme(sheet)?.place(printing.sheet.size(), page)?;
-            Some((place.face, place.rect))
-        });
-        match finding.place.map(|p| (p.face, p.rect)).or(of_page) {
-            Some((face, rect)) => {
-                self.showing.face = face;
-                self.state.sheet.look_at(rect.centre(), 4.0);
-            }
-            None => self.state.sheet.fit = true,
-        }
+/// Looks at the sheet where the finding is.
+fn show_place(cx: &Context<'_>, finding: &Finding, out: &mut Vec<UiCommand>) {
+    if let Some(layer) = finding.layer {
+        out.push(UiCommand::Request(Request::Select(Some(layer), None)));
     }
+    let printing = cx.session.printing();
+    let sheet = finding.sheet.unwrap_or(cx.showing.booklet_sheet);
+    let of_page = finding.page.and_then(|page| {
+        let place = printing.sheet.scheme(sheet)?.place(printing.sheet.size(), page)?;
+        Some((place.face, place.rect))
+    });
+    let place = finding.place.map(|p| (p.face, p.rect)).or(of_page);
+    out.push(UiCommand::LookAt(Spot {
+        sheet: Some(sheet),
+        face: place.map(|(face, _)| face),
+        at: place.map(|(_, rect)| (rect.centre(), 4.0)),
+        ..Spot::default()
+    }));
 }

@@ -16,13 +16,13 @@ const SMALL: TextureOptions =
     TextureOptions { mipmap_mode: Some(egui::TextureFilter::Linear), ..TextureOptions::LINEAR };
 
 /// The pages of the pack.
-pub(super) struct Pages {
+pub(crate) struct Pages {
     /// What draws them.
-    pub drawing: Handover,
+    drawing: Handover,
     /// Those with ink on them that are on the screen.
     paper: Option<Arc<OnPaper>>,
     /// The pages, as the screen has them.
-    pub pages: Vec<ShownPage>,
+    pages: Vec<ShownPage>,
 }
 
 impl Pages {
@@ -30,18 +30,31 @@ impl Pages {
         Self { drawing, paper: None, pages: Vec::new() }
     }
 
-    /// Takes what has come and asks for what has changed.
-    pub fn follow(
-        &mut self,
-        ctx: &egui::Context,
-        snapshot: &Snapshot,
-        form: PlateForm,
-        register: Option<&Arc<KnownRegister>>,
-    ) {
+    /// Asks for what has changed.
+    pub fn follow(&mut self, snapshot: &Snapshot, form: PlateForm, register: Option<&Arc<KnownRegister>>) {
+        self.drawing.follow(snapshot, form, register);
+    }
+
+    /// Takes what has come.
+    pub fn poll(&mut self, ctx: &egui::Context) {
         if let Some(drawn) = self.drawing.poll() {
             self.take(ctx, drawn);
         }
-        self.drawing.follow(snapshot, form, register);
+    }
+
+    /// See [`slipsheet_editor::Worker::fault`].
+    pub fn fault(&mut self) -> Option<String> {
+        self.drawing.fault()
+    }
+
+    /// Whether everything asked for has come.
+    pub fn is_settled(&self) -> bool {
+        self.drawing.is_settled()
+    }
+
+    /// Those that have been drawn.
+    pub fn drawn(&self) -> &[ShownPage] {
+        &self.pages
     }
 
     fn take(&mut self, ctx: &egui::Context, drawn: HandoverPages) {

@@ -7,57 +7,56 @@ use slipsheet_document::printing::{Printing, WrapPart};
 use slipsheet_document::terms::{Grain, ImpressionsBy, JobTerms, LayDown, Minutes, Money, Parent, PriceList};
 use slipsheet_editor::{Request, ShelfChange};
 
+use crate::window::context::Context;
 use crate::window::number::drag;
-use crate::window::{SlipsheetApp, UiCommand, theme};
+use crate::window::{UiCommand, theme};
 
 /// What a step of history is called.
 const LABEL: &str = "Change the job";
 
-impl SlipsheetApp {
-    pub(in crate::window) fn terms_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
-        egui::ScrollArea::vertical().id_salt("terms").auto_shrink([false, false]).show(ui, |ui| {
-            // The scroll bar floats; keep fields clear of it.
-            ui.set_max_width(ui.available_width() - theme::SCROLL_ROOM);
-            let mut job = self.session.printing().job.clone();
-            let mut form = Form { out, changed: false };
-            ui.label(theme::heading("Job"));
-            job_ui(ui, &mut job, &mut form);
-            ui.add_space(theme::GROUP_GAP);
-            ui.label(theme::heading("Prices"));
-            self.lists_ui(ui, &mut job, &mut form);
-            prices_ui(ui, self.session.printing(), &mut job.prices, &mut form);
-            ui.add_space(theme::GROUP_GAP);
-            ui.label(theme::heading("Time"));
-            time_ui(ui, self.session.printing(), &mut job, &mut form);
-            if form.changed {
-                out.push(UiCommand::Request(Edit::Project(ProjectEdit::Terms(Box::new(job))).into()));
+pub(in crate::window) fn terms_ui(ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
+    egui::ScrollArea::vertical().id_salt("terms").auto_shrink([false, false]).show(ui, |ui| {
+        // The scroll bar floats; keep fields clear of it.
+        ui.set_max_width(ui.available_width() - theme::SCROLL_ROOM);
+        let mut job = cx.session.printing().job.clone();
+        let mut form = Form { out, changed: false };
+        ui.label(theme::heading("Job"));
+        job_ui(ui, &mut job, &mut form);
+        ui.add_space(theme::GROUP_GAP);
+        ui.label(theme::heading("Prices"));
+        lists_ui(ui, cx, &mut job, &mut form);
+        prices_ui(ui, cx.session.printing(), &mut job.prices, &mut form);
+        ui.add_space(theme::GROUP_GAP);
+        ui.label(theme::heading("Time"));
+        time_ui(ui, cx.session.printing(), &mut job, &mut form);
+        if form.changed {
+            out.push(UiCommand::Request(Edit::Project(ProjectEdit::Terms(Box::new(job))).into()));
+        }
+    });
+}
+
+/// Taking a shop's prices from the shelf, and putting them there.
+fn lists_ui(ui: &mut Ui, cx: &Context<'_>, job: &mut JobTerms, form: &mut Form<'_>) {
+    let lists = &cx.session.shelf().prices;
+    if !lists.is_empty() {
+        let current = if job.prices.name.is_empty() { "Choose a shop" } else { &job.prices.name };
+        ComboBox::from_id_salt("price lists").selected_text(current.to_owned()).show_ui(ui, |ui| {
+            for list in lists {
+                if ui.selectable_label(job.prices == *list, &list.name).clicked() {
+                    job.prices = list.clone();
+                    form.changed = true;
+                }
             }
         });
     }
-
-    /// Taking a shop's prices from the shelf, and putting them there.
-    fn lists_ui(&self, ui: &mut Ui, job: &mut JobTerms, form: &mut Form<'_>) {
-        let lists = &self.session.shelf().prices;
-        if !lists.is_empty() {
-            let current = if job.prices.name.is_empty() { "Choose a shop" } else { &job.prices.name };
-            ComboBox::from_id_salt("price lists").selected_text(current.to_owned()).show_ui(ui, |ui| {
-                for list in lists {
-                    if ui.selectable_label(job.prices == *list, &list.name).clicked() {
-                        job.prices = list.clone();
-                        form.changed = true;
-                    }
-                }
-            });
-        }
-        form.words(ui, "Shop", &mut job.prices.name);
-        form.words(ui, "Currency", &mut job.prices.currency);
-        let named = !job.prices.name.trim().is_empty();
-        let keep = ui.add_enabled(named, egui::Button::new("Save prices to shelf"));
-        if keep.on_disabled_hover_text("Name the shop first").clicked() {
-            form.out.push(UiCommand::Request(Request::Shelf(ShelfChange::Prices(job.prices.clone()))));
-        }
-        ui.add_space(theme::GAP);
+    form.words(ui, "Shop", &mut job.prices.name);
+    form.words(ui, "Currency", &mut job.prices.currency);
+    let named = !job.prices.name.trim().is_empty();
+    let keep = ui.add_enabled(named, egui::Button::new("Save prices to shelf"));
+    if keep.on_disabled_hover_text("Name the shop first").clicked() {
+        form.out.push(UiCommand::Request(Request::Shelf(ShelfChange::Prices(job.prices.clone()))));
     }
+    ui.add_space(theme::GAP);
 }
 
 /// Fields that say whether anything was changed, each drag one step of history.

@@ -20,8 +20,8 @@ use slipsheet_editor::{
 
 use slipsheet_files::file_name;
 
+use crate::window::context::Context;
 use crate::window::dialogs::Next;
-use crate::window::overlays::Context;
 use crate::window::{UiCommand, theme};
 
 /// What is read.
@@ -115,7 +115,7 @@ impl Form {
     pub fn ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) -> Next {
         ui.set_width(520.0);
         let session = cx.session;
-        let reading = cx.tasks.running().iter().any(|job| job.label == CALIBRATING);
+        let reading = cx.desk.tasks.running().iter().any(|job| job.label == CALIBRATING);
         let known = inks(session.printing(), session.shelf());
         let name = file_name::last(&self.path);
         let p = theme::of(ui);

@@ -8,8 +8,8 @@ use slipsheet_core::words::count;
 use slipsheet_editor::{Calibrated, Request};
 
 use super::{ask::chip, plot};
+use crate::window::context::Context;
 use crate::window::dialogs::Next;
-use crate::window::overlays::Context;
 use crate::window::{UiCommand, theme};
 
 /// A calibration on show.

@@ -5,14 +5,14 @@ use slipsheet_booking::preflight::{self, Severity};
 use slipsheet_editor::Request;
 
 use super::{Next, WIDTH, buttons};
-use crate::window::overlays::Context;
+use crate::window::context::Context;
 use crate::window::ready::Lacks;
 use crate::window::{UiCommand, theme};
 
 pub(in crate::window) fn findings_ui(ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) -> Next {
     ui.set_width(WIDTH);
     ui.heading("Before printing");
-    let findings = cx.findings;
+    let findings = &cx.desk.findings;
     let mut next = Next::Stay;
     if preflight::nothing_yet(cx.session.printing()) {
         let before = out.len();

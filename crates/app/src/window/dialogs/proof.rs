@@ -7,8 +7,8 @@ use slipsheet_files::proof::ProofOptions;
 use slipsheet_paper::fold::Face;
 
 use super::{Next, WIDTH, buttons};
+use crate::window::context::Context;
 use crate::window::number::drag;
-use crate::window::overlays::Context;
 use crate::window::{UiCommand, theme};
 
 pub(in crate::window) fn proof_ui(

@@ -6,8 +6,8 @@ use slipsheet_document::edit::{ArtEdit, Edit};
 use slipsheet_document::layer::{Art, ScanKey};
 
 use super::{Next, buttons};
+use crate::window::context::Context;
 use crate::window::number::drag;
-use crate::window::overlays::Context;
 use crate::window::{UiCommand, theme};
 
 pub(in crate::window) fn resolution_ui(

@@ -6,7 +6,7 @@ use slipsheet_files::home::Recovered;
 
 use super::{Next, buttons};
 use crate::window::UiCommand;
-use crate::window::overlays::Context;
+use crate::window::context::Context;
 
 pub(in crate::window) fn recover_ui(
     ui: &mut Ui,

@@ -1,11 +1,13 @@
 //! The question how a picture of the dummy is written.
 
 use egui::{Grid, Ui};
+use slipsheet_document::printing::Printing;
 use slipsheet_files::dummy_picture::{DummyShot, FRAMES, SIDES};
 use slipsheet_render::dummy::Piece;
 
-use super::super::{SlipsheetApp, theme};
+use super::DummyView;
 use crate::window::number::drag;
+use crate::window::theme;
 
 /// What is chosen so far.
 #[derive(Debug, Clone)]
@@ -19,16 +21,15 @@ pub(crate) struct PictureForm {
 
 impl PictureForm {
     /// The dummy as it is shown now.
-    pub fn new(app: &SlipsheetApp) -> Self {
-        let (state, printing) = (&app.state.dummy, app.session.printing());
+    pub fn new(dummy: &DummyView, printing: &Printing) -> Self {
         let piece = Piece::of(&printing.sheet.construction());
-        let (fold, open) = piece.moment(state.time.unwrap_or(piece.time_of_opening(0.0)));
+        let (fold, open) = piece.moment(dummy.time.unwrap_or(piece.time_of_opening(0.0)));
         let shot = DummyShot {
             fold,
             open,
-            yaw: state.yaw,
-            pitch: state.pitch,
-            zoom: state.zoom.min(2.0),
+            yaw: dummy.yaw,
+            pitch: dummy.pitch,
+            zoom: dummy.zoom.min(2.0),
             ..DummyShot::default()
         };
         Self { shot, turns: false, frames: 36, sizes: [(1200, 900), (640, 480)] }

@@ -3,36 +3,47 @@
 use egui::{Align2, Pos2, Rect, RichText, Sense, Slider, Stroke, Ui, Vec2};
 use slipsheet_render::dummy::{Piece, Step, StepKind};
 
-use super::super::actions::{self, Action};
-use super::super::{SlipsheetApp, UiCommand, menu, theme};
+use super::DummyView;
+use crate::window::actions::{self, Action};
+use crate::window::context::Context;
+use crate::window::{UiCommand, menu, theme};
 
 /// Height of the row of ticks.
 const TICKS: f32 = 20.0;
 /// Ticks nearer to one another than this lose their words.
 const WORD: f32 = 30.0;
 
-impl SlipsheetApp {
-    pub(super) fn dummy_strip_ui(&mut self, ui: &mut Ui, piece: &Piece, out: &mut Vec<UiCommand>) {
+impl DummyView {
+    pub(super) fn dummy_strip_ui(
+        &mut self,
+        ui: &mut Ui,
+        cx: &Context<'_>,
+        piece: &Piece,
+        out: &mut Vec<UiCommand>,
+    ) {
         let steps = piece.steps();
         self.time_ui(ui, piece, &steps);
         ui.horizontal_wrapped(|ui| {
-            let state = &mut self.state.dummy;
             let (closed, end) = (piece.time_of_opening(0.0), steps.len() as f64);
-            let time = state.goal.map_or(state.time(), |(goal, _)| goal);
+            let time = self.goal.map_or(self.time(), |(goal, _)| goal);
             let back = ui.add_enabled(time > closed, egui::Button::new("Back"));
             if back.on_hover_text("Turn a page back (left arrow)").clicked() {
-                state.turn(piece, -1);
+                self.turn(piece, -1);
             }
-            let text = RichText::new(now_text(piece, &steps, state.time())).family(theme::strong());
+            let text = RichText::new(now_text(piece, &steps, self.time())).family(theme::strong());
             ui.add_sized([124.0, 24.0], egui::Label::new(text).truncate());
             let on = ui.add_enabled(time < end, egui::Button::new("Turn page"));
             if on.on_hover_text("Turn the page (right arrow)").clicked() {
-                state.turn(piece, 1);
+                self.turn(piece, 1);
             }
             if ui.button("Front view").on_hover_text("Look straight at it (F)").clicked() {
-                state.face_front();
+                self.face_front();
             }
-            ui.toggle_value(&mut state.numbers, "Numbers").on_hover_text("Page numbers over the pages (N)");
+            let mut numbers = cx.showing.numbers;
+            let toggle = ui.toggle_value(&mut numbers, "Numbers");
+            if toggle.on_hover_text("Page numbers over the pages (N)").changed() {
+                out.push(UiCommand::Act(Action::PageMarks));
+            }
             let info = actions::of(Action::DummyPicture);
             if ui.button("Picture…").on_hover_text(menu::hint(ui, info)).clicked() {
                 out.push(UiCommand::Act(Action::DummyPicture));
@@ -46,23 +57,22 @@ impl SlipsheetApp {
 
     /// Play and the slider, with a tick for every step.
     fn time_ui(&mut self, ui: &mut Ui, piece: &Piece, steps: &[Step]) {
-        let state = &mut self.state.dummy;
         let mut slider_rect = Rect::NOTHING;
         ui.horizontal(|ui| {
-            let playing = state.goal.is_some();
+            let playing = self.goal.is_some();
             let play =
                 egui::Button::new(if playing { "Stop" } else { "Play" }).min_size(Vec2::new(52.0, 24.0));
             if ui.add(play).on_hover_text("Fold it up and turn its pages (space)").clicked() {
-                state.play(piece);
+                self.play(piece);
             }
-            let mut time = state.time();
+            let mut time = self.time();
             ui.spacing_mut().slider_width = (ui.available_width() - 6.0).max(60.0);
             let slider = Slider::new(&mut time, 0.0..=steps.len() as f64).show_value(false);
             let slider = ui.add(slider).on_hover_text("From the flat sheet to the last page");
             slider.widget_info(|| egui::WidgetInfo::slider(true, time, "Time of folding and turning"));
             slider_rect = slider.rect;
             if slider.changed() {
-                (state.time, state.goal) = (Some(time), None);
+                (self.time, self.goal) = (Some(time), None);
             }
         });
         let (row, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), TICKS), Sense::hover());
@@ -72,7 +82,7 @@ impl SlipsheetApp {
         let p = theme::of(ui);
         let spacing = (right - left) / steps.len().max(1) as f32;
         let every = (WORD / spacing.max(1.0)).ceil().max(1.0) as usize;
-        let now = state.time();
+        let now = self.time();
         let closed = piece.time_of_opening(0.0);
         for i in 0..=steps.len() {
             let x = left + spacing * i as f32;
@@ -98,7 +108,7 @@ impl SlipsheetApp {
             let says = tick_says(piece, steps, i);
             response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, &says));
             if response.on_hover_text(&says).clicked() {
-                state.goal = Some((at, super::TURNING.max((now - at).abs())));
+                self.goal = Some((at, super::TURNING.max((now - at).abs())));
             }
         }
     }

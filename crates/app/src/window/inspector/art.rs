@@ -6,189 +6,186 @@ use slipsheet_document::edit::{ArtEdit, Edit};
 use slipsheet_document::layer::{Art, GrayFrom, Layer, Placement, Scale, Target};
 use slipsheet_editor::{Pick, Request};
 
+use super::crop::crop_fields;
 use super::fields::{angle_field, gesture, length_field};
 use super::pdf;
 use crate::window::actions::{self, Action};
+use crate::window::context::Context;
 use crate::window::number::drag;
-use crate::window::{SlipsheetApp, UiCommand, menu, theme};
+use crate::window::{UiCommand, menu, theme};
 
-impl SlipsheetApp {
-    pub(super) fn art_fields(&self, ui: &mut Ui, i: usize, layer: &Layer, out: &mut Vec<UiCommand>) {
-        let selected = self.session.selected_art().map(|a| a.id);
-        ui.horizontal(|ui| {
-            ui.label(theme::heading("Artwork"));
-            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                if ui.button("Add to layer…").on_hover_text("Add originals to this layer").clicked() {
-                    out.push(UiCommand::Request(Request::Ask(Pick::AddScans(Some(layer.id)))));
-                }
-            });
+pub(super) fn art_fields(ui: &mut Ui, cx: &Context<'_>, i: usize, layer: &Layer, out: &mut Vec<UiCommand>) {
+    let selected = cx.session.selected_art().map(|a| a.id);
+    ui.horizontal(|ui| {
+        ui.label(theme::heading("Artwork"));
+        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+            if ui.button("Add to layer…").on_hover_text("Add originals to this layer").clicked() {
+                out.push(UiCommand::Request(Request::Ask(Pick::AddScans(Some(layer.id)))));
+            }
         });
-        if layer.art.is_empty() {
-            ui.label("No artwork yet: add a scan, or drop one on the window while this layer is selected.");
-            return;
+    });
+    if layer.art.is_empty() {
+        ui.label("No artwork yet: add a scan, or drop one on the window while this layer is selected.");
+        return;
+    }
+    for art in &layer.art {
+        let missing = cx.session.missing().contains_key(&art.scan.key);
+        let name = art.scan.file_name();
+        let place = match art.target {
+            Target::Sheet => "whole sheet".to_owned(),
+            Target::Page(page) => format!("page {page}"),
+            Target::Spread(page) => format!("pages {page} and {}", page + 1),
+        };
+        let text = if missing { format!("{name} (missing)") } else { format!("{name}, {place}") };
+        let mut text = RichText::new(text);
+        if missing {
+            text = text.color(theme::of(ui).error);
         }
-        for art in &layer.art {
-            let missing = self.session.missing().contains_key(&art.scan.key);
-            let name = art.scan.file_name();
-            let place = match art.target {
-                Target::Sheet => "whole sheet".to_owned(),
-                Target::Page(page) => format!("page {page}"),
-                Target::Spread(page) => format!("pages {page} and {}", page + 1),
-            };
-            let text = if missing { format!("{name} (missing)") } else { format!("{name}, {place}") };
-            let mut text = RichText::new(text);
-            if missing {
-                text = text.color(theme::of(ui).error);
-            }
-            let row = egui::Button::selectable(Some(art.id) == selected, text)
-                .truncate()
-                .min_size(egui::vec2(ui.available_width(), 22.0));
-            if ui.add(row).on_hover_text(&art.scan.path).clicked() {
-                out.push(UiCommand::Request(Request::Select(Some(layer.id), Some(art.id))));
-            }
-        }
-        if let Some(art) = self.session.selected_art() {
-            ui.add_space(theme::GAP);
-            self.piece_fields(ui, i, art, out);
+        let row = egui::Button::selectable(Some(art.id) == selected, text)
+            .truncate()
+            .min_size(egui::vec2(ui.available_width(), 22.0));
+        if ui.add(row).on_hover_text(&art.scan.path).clicked() {
+            out.push(UiCommand::Request(Request::Select(Some(layer.id), Some(art.id))));
         }
     }
-
-    fn piece_fields(&self, ui: &mut Ui, i: usize, art: &Art, out: &mut Vec<UiCommand>) {
-        let change = |edit| UiCommand::Request(Edit::Art(art.id, edit).into());
-        let unit = self.session.settings().unit;
-        let pages = self.session.printing().sheet.pages();
-        let Placement { mut dx, mut dy, mut rotation, scale, mut flip, .. } = art.placement;
-        let mut percent = scale.get() * 100.0;
-        let (mut dpi, mut gray, mut lift) = (art.scan.dpi.get(), art.scan.key.gray, art.scan.key.lift_white);
-        let mut target = art.target;
-        Grid::new("piece").num_columns(2).show(ui, |ui| {
-            let label = ui.label("Place on");
-            let shown = match target {
-                Target::Sheet => "Whole sheet".to_owned(),
-                Target::Page(page) => format!("Page {page}"),
-                Target::Spread(page) => format!("Pages {page} and {}", page + 1),
-            };
-            let combo = ComboBox::from_id_salt("target").selected_text(shown).show_ui(ui, |ui| {
-                ui.selectable_value(&mut target, Target::Sheet, "Whole sheet");
-                for page in 1..=pages {
-                    ui.selectable_value(&mut target, Target::Page(page), format!("Page {page}"));
-                }
-                for page in (2..pages).step_by(2) {
-                    let label = format!("Pages {page} and {}", page + 1);
-                    ui.selectable_value(&mut target, Target::Spread(page), label);
-                }
-            });
-            combo.response.labelled_by(label.id);
-            ui.end_row();
-            let mut fields = vec![
-                length_field(ui, "To the right", &mut dx, unit),
-                length_field(ui, "Down", &mut dy, unit),
-            ];
-            fields.push(angle_field(ui, "Rotation", &mut rotation));
-            let label = ui.label("Scale");
-            let field =
-                ui.add(drag(&mut percent).range(1.0..=10_000.0).speed(0.2).suffix(" %").max_decimals(2));
-            fields.push(field.labelled_by(label.id));
-            ui.end_row();
-            for field in &fields {
-                gesture(field, "Place artwork", out);
-            }
-            let label = ui.label("Mirrored");
-            ui.checkbox(&mut flip, "left to right").labelled_by(label.id);
-            ui.end_row();
-            if pdf::is_page(&art.scan) {
-                if let Some(edit) = pdf::resolution_ui(ui, &art.scan) {
-                    out.push(change(edit));
-                }
-            } else {
-                let label = ui.label("Resolution");
-                let field = drag(&mut dpi).range(10.0..=9600.0).speed(1.0).suffix(" dpi");
-                let field = ui.add(field.max_decimals(1));
-                gesture(&field.labelled_by(label.id), "Set a resolution", out);
-                ui.end_row();
-            }
-            let label = ui.label("Gray from");
-            let combo = ComboBox::from_id_salt("gray").selected_text(gray.name()).show_ui(ui, |ui| {
-                for way in GrayFrom::ALL {
-                    ui.selectable_value(&mut gray, way, way.name());
-                }
-            });
-            combo
-                .response
-                .labelled_by(label.id)
-                .on_hover_text("For colour scans; the blue channel drops blue guide pencil");
-            ui.end_row();
-            let label = ui.label("White");
-            ui.checkbox(&mut lift, "clean paper to white")
-                .labelled_by(label.id)
-                .on_hover_text("Makes the scanned paper white; black stays black");
-            ui.end_row();
-            self.page_of_file(ui, art, out);
-            self.crop_fields(ui, art, out);
-        });
-        // The way through per cent and back must not count as a change.
-        let scale =
-            if (percent / 100.0 - scale.get()).abs() < 1e-9 { scale } else { Scale::new(percent / 100.0) };
-        let placement = Placement { dx, dy, rotation, scale, flip, ..art.placement };
-        if placement != art.placement {
-            out.push(change(ArtEdit::Placement(placement)));
-        }
-        if target != art.target {
-            out.push(change(ArtEdit::Target(target)));
-        }
-        if let Some(dpi) = Dpi::new(dpi).ok().filter(|d| *d != art.scan.dpi) {
-            out.push(change(ArtEdit::Dpi(dpi)));
-        }
-        if (gray, lift) != (art.scan.key.gray, art.scan.key.lift_white) {
-            out.push(change(ArtEdit::Gray(gray, lift)));
-        }
+    if let Some(art) = cx.session.selected_art() {
         ui.add_space(theme::GAP);
-        ui.horizontal(|ui| {
-            ui.label("Line up");
-            let below = ui.add_enabled(i > 0, egui::Button::new("On layer below"));
-            if below.on_hover_text("Move it onto the layer printed before it, by what both show").clicked() {
-                out.push(UiCommand::Request(Request::LineUp(art.id)));
-            }
-            if ui.button("By its marks").on_hover_text("Place it by the marks of the page guide").clicked() {
-                out.push(UiCommand::Request(Request::PlaceByMarks(art.id)));
-            }
-        });
-        let over = actions::of(Action::LineUpByMarks);
-        if ui.button(over.label).on_hover_text(menu::hint(ui, over)).clicked() {
-            out.push(UiCommand::Request(Request::LookOverMarks(art.id)));
-        }
-        ui.horizontal(|ui| {
-            if ui.button("Remove").on_hover_text("Take this artwork off the layer").clicked() {
-                out.push(change(ArtEdit::Remove));
-            }
-            let others = self.session.sheet().layers.iter().enumerate().filter(|(j, _)| *j != i);
-            ui.menu_button("Move to layer", |ui| {
-                for (_, other) in others {
-                    if ui.button(&other.name).clicked() {
-                        out.push(change(ArtEdit::MoveTo(other.id)));
-                        ui.close();
-                    }
-                }
-            });
-        });
+        piece_fields(ui, cx, i, art, out);
     }
+}
 
-    /// Files of several pages: which one.
-    fn page_of_file(&self, ui: &mut Ui, art: &Art, out: &mut Vec<UiCommand>) {
-        let Some(pages) = self.session.pages_of(&art.scan).filter(|n| *n > 1) else { return };
-        let label = ui.label("Page of the file");
-        let mut page = art.scan.key.page;
-        let combo = ComboBox::from_id_salt("file page")
-            .selected_text(format!("{} of {pages}", page + 1))
-            .show_ui(ui, |ui| {
-                for n in 0..pages {
-                    ui.selectable_value(&mut page, n, format!("{}", n + 1));
-                }
-            });
+fn piece_fields(ui: &mut Ui, cx: &Context<'_>, i: usize, art: &Art, out: &mut Vec<UiCommand>) {
+    let change = |edit| UiCommand::Request(Edit::Art(art.id, edit).into());
+    let unit = cx.session.settings().unit;
+    let pages = cx.session.printing().sheet.pages();
+    let Placement { mut dx, mut dy, mut rotation, scale, mut flip, .. } = art.placement;
+    let mut percent = scale.get() * 100.0;
+    let (mut dpi, mut gray, mut lift) = (art.scan.dpi.get(), art.scan.key.gray, art.scan.key.lift_white);
+    let mut target = art.target;
+    Grid::new("piece").num_columns(2).show(ui, |ui| {
+        let label = ui.label("Place on");
+        let shown = match target {
+            Target::Sheet => "Whole sheet".to_owned(),
+            Target::Page(page) => format!("Page {page}"),
+            Target::Spread(page) => format!("Pages {page} and {}", page + 1),
+        };
+        let combo = ComboBox::from_id_salt("target").selected_text(shown).show_ui(ui, |ui| {
+            ui.selectable_value(&mut target, Target::Sheet, "Whole sheet");
+            for page in 1..=pages {
+                ui.selectable_value(&mut target, Target::Page(page), format!("Page {page}"));
+            }
+            for page in (2..pages).step_by(2) {
+                let label = format!("Pages {page} and {}", page + 1);
+                ui.selectable_value(&mut target, Target::Spread(page), label);
+            }
+        });
         combo.response.labelled_by(label.id);
         ui.end_row();
-        if page != art.scan.key.page {
-            out.push(UiCommand::Request(Edit::Art(art.id, ArtEdit::ScanPage(page)).into()));
+        let mut fields =
+            vec![length_field(ui, "To the right", &mut dx, unit), length_field(ui, "Down", &mut dy, unit)];
+        fields.push(angle_field(ui, "Rotation", &mut rotation));
+        let label = ui.label("Scale");
+        let field = ui.add(drag(&mut percent).range(1.0..=10_000.0).speed(0.2).suffix(" %").max_decimals(2));
+        fields.push(field.labelled_by(label.id));
+        ui.end_row();
+        for field in &fields {
+            gesture(field, "Place artwork", out);
         }
+        let label = ui.label("Mirrored");
+        ui.checkbox(&mut flip, "left to right").labelled_by(label.id);
+        ui.end_row();
+        if pdf::is_page(&art.scan) {
+            if let Some(edit) = pdf::resolution_ui(ui, &art.scan) {
+                out.push(change(edit));
+            }
+        } else {
+            let label = ui.label("Resolution");
+            let field = drag(&mut dpi).range(10.0..=9600.0).speed(1.0).suffix(" dpi");
+            let field = ui.add(field.max_decimals(1));
+            gesture(&field.labelled_by(label.id), "Set a resolution", out);
+            ui.end_row();
+        }
+        let label = ui.label("Gray from");
+        let combo = ComboBox::from_id_salt("gray").selected_text(gray.name()).show_ui(ui, |ui| {
+            for way in GrayFrom::ALL {
+                ui.selectable_value(&mut gray, way, way.name());
+            }
+        });
+        combo
+            .response
+            .labelled_by(label.id)
+            .on_hover_text("For colour scans; the blue channel drops blue guide pencil");
+        ui.end_row();
+        let label = ui.label("White");
+        ui.checkbox(&mut lift, "clean paper to white")
+            .labelled_by(label.id)
+            .on_hover_text("Makes the scanned paper white; black stays black");
+        ui.end_row();
+        page_of_file(ui, cx, art, out);
+        crop_fields(ui, cx, art, out);
+    });
+    // The way through per cent and back must not count as a change.
+    let scale =
+        if (percent / 100.0 - scale.get()).abs() < 1e-9 { scale } else { Scale::new(percent / 100.0) };
+    let placement = Placement { dx, dy, rotation, scale, flip, ..art.placement };
+    if placement != art.placement {
+        out.push(change(ArtEdit::Placement(placement)));
+    }
+    if target != art.target {
+        out.push(change(ArtEdit::Target(target)));
+    }
+    if let Some(dpi) = Dpi::new(dpi).ok().filter(|d| *d != art.scan.dpi) {
+        out.push(change(ArtEdit::Dpi(dpi)));
+    }
+    if (gray, lift) != (art.scan.key.gray, art.scan.key.lift_white) {
+        out.push(change(ArtEdit::Gray(gray, lift)));
+    }
+    ui.add_space(theme::GAP);
+    ui.horizontal(|ui| {
+        ui.label("Line up");
+        let below = ui.add_enabled(i > 0, egui::Button::new("On layer below"));
+        if below.on_hover_text("Move it onto the layer printed before it, by what both show").clicked() {
+            out.push(UiCommand::Request(Request::LineUp(art.id)));
+        }
+        if ui.button("By its marks").on_hover_text("Place it by the marks of the page guide").clicked() {
+            out.push(UiCommand::Request(Request::PlaceByMarks(art.id)));
+        }
+    });
+    let over = actions::of(Action::LineUpByMarks);
+    if ui.button(over.label).on_hover_text(menu::hint(ui, over)).clicked() {
+        out.push(UiCommand::Request(Request::LookOverMarks(art.id)));
+    }
+    ui.horizontal(|ui| {
+        if ui.button("Remove").on_hover_text("Take this artwork off the layer").clicked() {
+            out.push(change(ArtEdit::Remove));
+        }
+        let others = cx.session.sheet().layers.iter().enumerate().filter(|(j, _)| *j != i);
+        ui.menu_button("Move to layer", |ui| {
+            for (_, other) in others {
+                if ui.button(&other.name).clicked() {
+                    out.push(change(ArtEdit::MoveTo(other.id)));
+                    ui.close();
+                }
+            }
+        });
+    });
+}
+
+/// Files of several pages: which one.
+fn page_of_file(ui: &mut Ui, cx: &Context<'_>, art: &Art, out: &mut Vec<UiCommand>) {
+    let Some(pages) = cx.session.pages_of(&art.scan).filter(|n| *n > 1) else { return };
+    let label = ui.label("Page of the file");
+    let mut page = art.scan.key.page;
+    let combo = ComboBox::from_id_salt("file page")
+        .selected_text(format!("{} of {pages}", page + 1))
+        .show_ui(ui, |ui| {
+            for n in 0..pages {
+                ui.selectable_value(&mut page, n, format!("{}", n + 1));
+            }
+        });
+    combo.response.labelled_by(label.id);
+    ui.end_row();
+    if page != art.scan.key.page {
+        out.push(UiCommand::Request(Edit::Art(art.id, ArtEdit::ScanPage(page)).into()));
     }
 }

@@ -10,75 +10,71 @@ use slipsheet_paper::fold;
 use super::fields::gesture;
 use super::{booklet, paper};
 use crate::window::actions::{self, Action};
+use crate::window::context::Context;
 use crate::window::number::drag;
-use crate::window::{SlipsheetApp, UiCommand, menu, theme};
+use crate::window::{UiCommand, menu, theme};
 
-impl SlipsheetApp {
-    pub(super) fn fold_fields(&self, ui: &mut Ui, printing: &Printing, out: &mut Vec<UiCommand>) {
-        ui.label(theme::heading("Fold"));
-        let flat =
-            if printing.sheet.booklet.is_some() { "Booklet of several sheets" } else { "Flat, not folded" };
-        let shown = printing.sheet.fold.as_ref().map_or(flat, |f| f.name.as_str());
-        let schemes = actions::of(Action::FoldSchemes);
-        ui.horizontal(|ui| {
-            // A long name is cut where the button begins.
-            let room = egui::vec2(ui.available_width() - 92.0, ui.spacing().interact_size.y);
-            let combo =
-                ComboBox::from_id_salt("fold").height(460.0).width(room.x).truncate().selected_text(shown);
-            let left = egui::Layout::left_to_right(egui::Align::Center);
-            let response = ui.allocate_ui_with_layout(room, left, |ui| {
-                ui.set_max_width(room.x);
-                combo.show_ui(ui, |ui| {
-                    let is_flat = printing.sheet.fold.is_none() && printing.sheet.booklet.is_none();
-                    if ui.selectable_label(is_flat, "Flat, not folded").clicked() {
+pub(super) fn fold_fields(ui: &mut Ui, cx: &Context<'_>, printing: &Printing, out: &mut Vec<UiCommand>) {
+    ui.label(theme::heading("Fold"));
+    let flat =
+        if printing.sheet.booklet.is_some() { "Booklet of several sheets" } else { "Flat, not folded" };
+    let shown = printing.sheet.fold.as_ref().map_or(flat, |f| f.name.as_str());
+    let schemes = actions::of(Action::FoldSchemes);
+    ui.horizontal(|ui| {
+        // A long name is cut where the button begins.
+        let room = egui::vec2(ui.available_width() - 92.0, ui.spacing().interact_size.y);
+        let combo =
+            ComboBox::from_id_salt("fold").height(460.0).width(room.x).truncate().selected_text(shown);
+        let left = egui::Layout::left_to_right(egui::Align::Center);
+        let response = ui.allocate_ui_with_layout(room, left, |ui| {
+            ui.set_max_width(room.x);
+            combo.show_ui(ui, |ui| {
+                let is_flat = printing.sheet.fold.is_none() && printing.sheet.booklet.is_none();
+                if ui.selectable_label(is_flat, "Flat, not folded").clicked() {
+                    out.push(UiCommand::Request(Request::sheet(printing.sheet.id, SheetEdit::Fold(None))));
+                }
+                let own = cx.session.shelf().folds.iter().cloned();
+                for scheme in fold::shipped().unwrap_or_default().into_iter().chain(own) {
+                    let chosen = printing.sheet.fold.as_ref().is_some_and(|f| f.id == scheme.id);
+                    if ui.selectable_label(chosen, &scheme.name).clicked() && !chosen {
                         out.push(UiCommand::Request(Request::sheet(
                             printing.sheet.id,
-                            SheetEdit::Fold(None),
+                            SheetEdit::Fold(Some(scheme)),
                         )));
                     }
-                    let own = self.session.shelf().folds.iter().cloned();
-                    for scheme in fold::shipped().unwrap_or_default().into_iter().chain(own) {
-                        let chosen = printing.sheet.fold.as_ref().is_some_and(|f| f.id == scheme.id);
-                        if ui.selectable_label(chosen, &scheme.name).clicked() && !chosen {
-                            out.push(UiCommand::Request(Request::sheet(
-                                printing.sheet.id,
-                                SheetEdit::Fold(Some(scheme)),
-                            )));
-                        }
-                    }
-                    if ui
-                        .selectable_label(printing.sheet.booklet.is_some(), "Booklet of several sheets")
-                        .clicked()
-                    {
-                        out.push(UiCommand::Request(Request::sheet(
-                            printing.sheet.id,
-                            SheetEdit::Booklet(Some(Booklet::default())),
-                        )));
-                    }
-                    if ui
-                        .selectable_label(panels_of(printing.sheet.fold.as_ref()).is_some(), "Accordion")
-                        .clicked()
-                    {
-                        out.push(UiCommand::Request(Request::sheet(
-                            printing.sheet.id,
-                            SheetEdit::Fold(fold::accordion(5).ok()),
-                        )));
-                    }
-                })
-            });
-            let response = response.inner;
-            response.response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, "Fold"));
-            if ui.button("Schemes…").on_hover_text(menu::hint(ui, schemes)).clicked() {
-                out.push(UiCommand::Act(Action::FoldSchemes));
-            }
+                }
+                if ui
+                    .selectable_label(printing.sheet.booklet.is_some(), "Booklet of several sheets")
+                    .clicked()
+                {
+                    out.push(UiCommand::Request(Request::sheet(
+                        printing.sheet.id,
+                        SheetEdit::Booklet(Some(Booklet::default())),
+                    )));
+                }
+                if ui
+                    .selectable_label(panels_of(printing.sheet.fold.as_ref()).is_some(), "Accordion")
+                    .clicked()
+                {
+                    out.push(UiCommand::Request(Request::sheet(
+                        printing.sheet.id,
+                        SheetEdit::Fold(fold::accordion(5).ok()),
+                    )));
+                }
+            })
         });
-        booklet::booklet_ui(ui, printing, out);
-        accordion_ui(ui, printing, out);
-        if let Some(scheme) = &printing.sheet.fold {
-            ui.label(RichText::new(&scheme.summary).small().color(theme::of(ui).faint));
+        let response = response.inner;
+        response.response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, "Fold"));
+        if ui.button("Schemes…").on_hover_text(menu::hint(ui, schemes)).clicked() {
+            out.push(UiCommand::Act(Action::FoldSchemes));
         }
-        paper::paper_ui(ui, printing, out);
+    });
+    booklet::booklet_ui(ui, printing, out);
+    accordion_ui(ui, printing, out);
+    if let Some(scheme) = &printing.sheet.fold {
+        ui.label(RichText::new(&scheme.summary).small().color(theme::of(ui).faint));
     }
+    paper::paper_ui(ui, printing, out);
 }
 
 /// How many panels the fold has when it is an accordion.

@@ -12,9 +12,10 @@ use slipsheet_editor::Request;
 
 use super::fields::gesture;
 use crate::window::actions::{self, Action};
+use crate::window::context::Context;
 use crate::window::menu::hint;
 use crate::window::number::drag;
-use crate::window::{SlipsheetApp, UiCommand, sentence, strip, theme};
+use crate::window::{UiCommand, sentence, strip, theme};
 
 /// The modes as lists show them, each with what a fresh one starts from and what it is for.
 pub(in crate::window) fn modes() -> [(&'static str, Mode, &'static str); 7] {
@@ -43,83 +44,87 @@ pub(in crate::window) fn name(mode: Mode) -> &'static str {
     }
 }
 
-impl SlipsheetApp {
-    pub(super) fn reading_fields(&self, ui: &mut Ui, i: usize, layer: &Layer, out: &mut Vec<UiCommand>) {
-        let mut reading = layer.reading;
-        let mut held = false;
-        ui.horizontal(|ui| {
-            ui.label(theme::heading("Reading"));
-            ui.label(RichText::new("dots show from near").small().color(theme::of(ui).faint));
-        });
-        Grid::new("reading").num_columns(2).show(ui, |ui| {
-            ui.spacing_mut().slider_width = 96.0;
-            let label = ui.label("Mode");
-            let combo = ComboBox::from_id_salt("mode").selected_text(name(reading.mode)).show_ui(ui, |ui| {
-                for (text, mode, tip) in modes() {
-                    let chosen = name(reading.mode) == text;
-                    if ui.selectable_label(chosen, text).on_hover_text(tip).clicked() && !chosen {
-                        reading.mode = mode;
-                    }
+pub(super) fn reading_fields(
+    ui: &mut Ui,
+    cx: &Context<'_>,
+    i: usize,
+    layer: &Layer,
+    out: &mut Vec<UiCommand>,
+) {
+    let mut reading = layer.reading;
+    let mut held = false;
+    ui.horizontal(|ui| {
+        ui.label(theme::heading("Reading"));
+        ui.label(RichText::new("dots show from near").small().color(theme::of(ui).faint));
+    });
+    Grid::new("reading").num_columns(2).show(ui, |ui| {
+        ui.spacing_mut().slider_width = 96.0;
+        let label = ui.label("Mode");
+        let combo = ComboBox::from_id_salt("mode").selected_text(name(reading.mode)).show_ui(ui, |ui| {
+            for (text, mode, tip) in modes() {
+                let chosen = name(reading.mode) == text;
+                if ui.selectable_label(chosen, text).on_hover_text(tip).clicked() && !chosen {
+                    reading.mode = mode;
                 }
-            });
-            combo.response.labelled_by(label.id);
-            ui.end_row();
-            if let Mode::Screened { ruling, angle } | Mode::Mixed { ruling, angle } = &mut reading.mode {
-                let mut lpi = ruling.get();
-                let label = ui.label("Ruling");
-                let field = ui.add(drag(&mut lpi).range(20.0..=200.0).suffix(" lpi").max_decimals(0));
-                gesture(&field.labelled_by(label.id), "Change a reading", out);
-                *ruling = Ruling::new(lpi);
-                ui.end_row();
-                let mut turn = angle.get();
-                let label = ui.label("Angle");
-                let field = ui.add(drag(&mut turn).range(0.0..=180.0).suffix("°").max_decimals(1));
-                gesture(&field.labelled_by(label.id), "Change a reading", out);
-                *angle = Degrees::new(turn);
-                ui.end_row();
             }
-            let (mut density, mut contrast) = (reading.density.get() * 100.0, reading.contrast.get() * 100.0);
-            let mut background = reading.background.get() * 100.0;
-            for (text, tip, value, range) in [
-                ("Density", "Lighter or darker than the original", &mut density, -100.0..=100.0),
-                ("Contrast", "Softer or harder about the half tone", &mut contrast, -100.0..=100.0),
-                ("Drop-out", "Coverage that still counts as background", &mut background, 0.0..=50.0),
-            ] {
-                let label = ui.label(text).on_hover_text(tip);
-                let slider = ui.add(Slider::new(value, range).suffix(" %").max_decimals(0));
-                held |= slider.dragged();
-                gesture(&slider.labelled_by(label.id), "Change a reading", out);
-                ui.end_row();
-            }
-            let kept = |old: f64, new: f64| if (old * 100.0 - new).abs() < 1e-9 { old } else { new / 100.0 };
-            reading = Reading {
-                density: Swing::new(kept(reading.density.get(), density)),
-                contrast: Swing::new(kept(reading.contrast.get(), contrast)),
-                background: DropOut::new(kept(reading.background.get(), background)),
-                ..reading
-            };
         });
-        strip::tune(ui.ctx(), held.then_some(i));
-        if reading != layer.reading {
-            out.push(UiCommand::Request(Request::layer(layer.id, LayerEdit::Reading(reading))));
+        combo.response.labelled_by(label.id);
+        ui.end_row();
+        if let Mode::Screened { ruling, angle } | Mode::Mixed { ruling, angle } = &mut reading.mode {
+            let mut lpi = ruling.get();
+            let label = ui.label("Ruling");
+            let field = ui.add(drag(&mut lpi).range(20.0..=200.0).suffix(" lpi").max_decimals(0));
+            gesture(&field.labelled_by(label.id), "Change a reading", out);
+            *ruling = Ruling::new(lpi);
+            ui.end_row();
+            let mut turn = angle.get();
+            let label = ui.label("Angle");
+            let field = ui.add(drag(&mut turn).range(0.0..=180.0).suffix("°").max_decimals(1));
+            gesture(&field.labelled_by(label.id), "Change a reading", out);
+            *angle = Degrees::new(turn);
+            ui.end_row();
         }
-        let info = actions::of(Action::CompareReadings);
-        let compare = ui.add_enabled(self.enabled(Action::CompareReadings), Button::new(info.label));
-        if compare.on_hover_text(hint(ui, info)).clicked() {
-            out.push(UiCommand::Act(Action::CompareReadings));
+        let (mut density, mut contrast) = (reading.density.get() * 100.0, reading.contrast.get() * 100.0);
+        let mut background = reading.background.get() * 100.0;
+        for (text, tip, value, range) in [
+            ("Density", "Lighter or darker than the original", &mut density, -100.0..=100.0),
+            ("Contrast", "Softer or harder about the half tone", &mut contrast, -100.0..=100.0),
+            ("Drop-out", "Coverage that still counts as background", &mut background, 0.0..=50.0),
+        ] {
+            let label = ui.label(text).on_hover_text(tip);
+            let slider = ui.add(Slider::new(value, range).suffix(" %").max_decimals(0));
+            held |= slider.dragged();
+            gesture(&slider.labelled_by(label.id), "Change a reading", out);
+            ui.end_row();
         }
-        if let Some(print) = self.last_print(i) {
-            gray_check_ui(ui, &print.check, &layer.ink.curve);
-            let mut shown = self.showing.lost_tones;
-            let info = actions::of(Action::LostTones);
-            let tick = ui.checkbox(&mut shown, "Hatch lost tones on the sheet");
-            if tick.on_hover_text(hint(ui, info)).changed() {
-                out.push(UiCommand::Act(Action::LostTones));
-            }
-            if let Some(pale) = &print.pale {
-                let pale = sentence(pale);
-                ui.add(egui::Label::new(RichText::new(pale).small().color(theme::of(ui).warning)).wrap());
-            }
+        let kept = |old: f64, new: f64| if (old * 100.0 - new).abs() < 1e-9 { old } else { new / 100.0 };
+        reading = Reading {
+            density: Swing::new(kept(reading.density.get(), density)),
+            contrast: Swing::new(kept(reading.contrast.get(), contrast)),
+            background: DropOut::new(kept(reading.background.get(), background)),
+            ..reading
+        };
+    });
+    strip::tune(ui.ctx(), held.then_some(i));
+    if reading != layer.reading {
+        out.push(UiCommand::Request(Request::layer(layer.id, LayerEdit::Reading(reading))));
+    }
+    let info = actions::of(Action::CompareReadings);
+    let compare = ui.add_enabled(cx.enabled(Action::CompareReadings), Button::new(info.label));
+    if compare.on_hover_text(hint(ui, info)).clicked() {
+        out.push(UiCommand::Act(Action::CompareReadings));
+    }
+    if let Some(print) = cx.last_print(i) {
+        gray_check_ui(ui, &print.check, &layer.ink.curve);
+        let mut shown = cx.showing.lost_tones;
+        let info = actions::of(Action::LostTones);
+        let tick = ui.checkbox(&mut shown, "Hatch lost tones on the sheet");
+        if tick.on_hover_text(hint(ui, info)).changed() {
+            out.push(UiCommand::Act(Action::LostTones));
+        }
+        if let Some(pale) = &print.pale {
+            let pale = sentence(pale);
+            ui.add(egui::Label::new(RichText::new(pale).small().color(theme::of(ui).warning)).wrap());
         }
     }
 }

@@ -9,41 +9,45 @@ use slipsheet_paper::fold::Face;
 use slipsheet_render::dummy::Piece;
 
 use crate::window::actions::{self, Action, TABLE};
-use crate::window::compare::How;
+use crate::window::context::Context;
 use crate::window::dummy::PictureForm;
 use crate::window::editions::SeriesPage;
 use crate::window::overlays::OpenOverlay;
+use crate::window::showing::{Compare, How};
+use crate::window::strip::Readings;
 use crate::window::wrap::WrapForm;
-use crate::window::{MainView, SlipsheetApp, UiCommand, theme};
+use crate::window::{MainView, Parts, SlipsheetApp, UiCommand, theme};
 
 /// Points per mm at 96 points to the inch, which most desktops keep to.
 pub(in crate::window) const TRUE_SIZE: f32 = 96.0 / 25.4;
-impl SlipsheetApp {
-    /// Actions whose keys were pressed in this frame.
-    pub(in crate::window) fn keys(&self, ctx: &egui::Context) -> Vec<UiCommand> {
-        let mut out = Vec::new();
-        let reach = self.state.reach;
-        if reach.covered || reach.menu || self.state.sheet.is_dragging() {
-            return out;
-        }
-        // egui lets a key match with shift held besides, so the longer shortcuts are asked first.
-        let shifted = |i: &&actions::Info| i.key.is_some_and(|k| k.modifiers.shift);
-        for info in TABLE.iter().filter(shifted).chain(TABLE.iter().filter(|i| !shifted(i))) {
-            let Some(key) = &info.key else { continue };
-            // Most keys belong to the field one types in: letters, but also undo and delete.
-            let always = [Action::New, Action::Open, Action::Save, Action::SaveAs, Action::Quit]
-                .contains(&info.action);
-            if !always && !reach.views() {
-                continue;
-            }
-            if self.enabled(info.action) && ctx.input_mut(|i| i.consume_shortcut(key)) {
-                out.push(UiCommand::Act(info.action));
-            }
-        }
-        out
-    }
 
-    pub(in crate::window) fn enabled(&self, action: Action) -> bool {
+/// Actions whose keys were pressed in this frame.
+pub(in crate::window) fn keys(ctx: &egui::Context, cx: &Context<'_>) -> Vec<UiCommand> {
+    let mut out = Vec::new();
+    let reach = cx.reach;
+    if reach.covered || reach.menu {
+        return out;
+    }
+    // egui lets a key match with shift held besides, so the longer shortcuts are asked first.
+    let shifted = |i: &&actions::Info| i.key.is_some_and(|k| k.modifiers.shift);
+    for info in TABLE.iter().filter(shifted).chain(TABLE.iter().filter(|i| !shifted(i))) {
+        let Some(key) = &info.key else { continue };
+        // Most keys belong to the field one types in: letters, but also undo and delete.
+        let always =
+            [Action::New, Action::Open, Action::Save, Action::SaveAs, Action::Quit].contains(&info.action);
+        if !always && !reach.views() {
+            continue;
+        }
+        if cx.enabled(info.action) && ctx.input_mut(|i| i.consume_shortcut(key)) {
+            out.push(UiCommand::Act(info.action));
+        }
+    }
+    out
+}
+
+impl Context<'_> {
+    /// Whether an action can be done now.
+    pub fn enabled(&self, action: Action) -> bool {
         let layer = self.session.selected_layer();
         let layers = self.session.printing().sheet.layers.len();
         match action {
@@ -65,7 +69,7 @@ impl SlipsheetApp {
                     || self.session.printing().sheet.booklet.is_some()
             }
             Action::OtherFace | Action::ShowThrough => self.session.printing().sheet.two_sided(),
-            Action::Blink | Action::Difference => self.can_compare(),
+            Action::Blink | Action::Difference => self.showing.compare.is_some() || self.pair().is_some(),
             Action::Proof | Action::Wedge | Action::Editions | Action::Colourways => layers > 0,
             Action::ExportMarks | Action::ReadMarks => {
                 self.session.printing().sheet.on(Face::Front).nth(1).is_some()
@@ -114,7 +118,9 @@ impl SlipsheetApp {
             | Action::Licences => true,
         }
     }
+}
 
+impl SlipsheetApp {
     pub(in crate::window) fn act(&mut self, ctx: &egui::Context, action: Action) {
         if let Some(request) = self.asked(ctx, action) {
             self.run(ctx, request);
@@ -130,7 +136,7 @@ impl SlipsheetApp {
         let construction = self.session.printing().sheet.construction();
         let last = self.session.printing().sheet.printed_sheets() - 1;
 
-        let (state, showing, overlays) = (&mut self.state, &mut self.showing, &mut self.overlays);
+        let (showing, Parts { views, overlays, .. }) = (&mut self.showing, &mut self.parts);
         let on_dummy = showing.view == MainView::Dummy;
         match action {
             Action::New => return Some(Request::Leave(Leave::New)),
@@ -147,7 +153,7 @@ impl SlipsheetApp {
             Action::ImportMeasured => return Some(Request::Ask(Pick::ImportMeasured)),
             Action::ExportMarks => return Some(Request::export(MarksExport)),
             Action::ReadMarks => return Some(Request::Ask(Pick::ReadMarks)),
-            Action::OtherSheet => return self.other_sheet().map(Request::SwitchTo),
+            Action::OtherSheet => return self.split().0.other_sheet().map(Request::SwitchTo),
             Action::Quit => return Some(Request::Leave(Leave::Quit)),
             Action::Undo => return Some(Request::Undo),
             Action::Redo => return Some(Request::Redo),
@@ -166,14 +172,18 @@ impl SlipsheetApp {
             }
             Action::ResetSlip => return with_layer(LayerEdit::Slip(Slip::default())),
             Action::ResetSlips => return sheet(SheetEdit::ResetSlips),
-            Action::CompareReadings => self.open_readings(ctx),
+            Action::CompareReadings => {
+                let (cx, parts) = self.split();
+                let readings = Readings::of_selected(ctx, &cx)?;
+                parts.overlays.open(OpenOverlay::Readings(Box::new(readings)));
+            }
             Action::Wrap => {
                 overlays.open(OpenOverlay::Wrap(Box::new(WrapForm::new(self.session.project()))));
             }
             Action::Pack => overlays.open(OpenOverlay::Pack(self.session.settings().pack)),
             Action::DummyPicture => {
-                let form = PictureForm::new(self);
-                self.overlays.open(OpenOverlay::DummyPicture(Box::new(form)));
+                let form = PictureForm::new(&views.dummy, self.session.printing());
+                overlays.open(OpenOverlay::DummyPicture(Box::new(form)));
             }
             Action::Blink => self.compare(How::Blink),
             Action::Difference => self.compare(How::Difference),
@@ -188,18 +198,18 @@ impl SlipsheetApp {
             Action::RunView => showing.view = MainView::Run,
             Action::TightEdges => showing.heat = !showing.heat,
             Action::BookingView => showing.view = MainView::Booking,
-            Action::Fit if on_dummy => state.dummy.face_front(),
-            Action::Fit => state.sheet.fit = true,
-            Action::ActualSize => state.sheet.wanted_zoom = Some(TRUE_SIZE),
-            Action::ZoomIn if on_dummy => state.dummy.zoom_by(1.25),
-            Action::ZoomOut if on_dummy => state.dummy.zoom_by(0.8),
-            Action::ZoomIn => state.sheet.zoom_by(1.25),
-            Action::ZoomOut => state.sheet.zoom_by(0.8),
+            Action::Fit if on_dummy => views.dummy.face_front(),
+            Action::Fit => views.sheet.fit = true,
+            Action::ActualSize => views.sheet.wanted_zoom = Some(TRUE_SIZE),
+            Action::ZoomIn if on_dummy => views.dummy.zoom_by(1.25),
+            Action::ZoomOut if on_dummy => views.dummy.zoom_by(0.8),
+            Action::ZoomIn => views.sheet.zoom_by(1.25),
+            Action::ZoomOut => views.sheet.zoom_by(0.8),
             Action::OtherFace => {
                 showing.face = if showing.face == Face::Front { Face::Back } else { Face::Front };
             }
             Action::FoldGuides => showing.fold_guides = !showing.fold_guides,
-            Action::PageMarks if on_dummy => state.dummy.numbers = !state.dummy.numbers,
+            Action::PageMarks if on_dummy => showing.numbers = !showing.numbers,
             Action::PageMarks => showing.page_marks = !showing.page_marks,
             Action::Rulers => showing.rulers = !showing.rulers,
             Action::ShowThrough => showing.show_through = !showing.show_through,
@@ -208,7 +218,7 @@ impl SlipsheetApp {
             Action::LostTones => showing.lost_tones = !showing.lost_tones,
             Action::NextPage | Action::PreviousPage => {
                 let piece = Piece::of(&construction);
-                state.dummy.turn(&piece, if action == Action::NextPage { 1 } else { -1 });
+                views.dummy.turn(&piece, if action == Action::NextPage { 1 } else { -1 });
             }
             Action::NextSheet => showing.booklet_sheet = (showing.booklet_sheet + 1).min(last),
             Action::PreviousSheet => {
@@ -237,5 +247,17 @@ impl SlipsheetApp {
             }
         }
         None
+    }
+
+    /// Starts to compare, changes to the other way, or ends when it is this one already.
+    fn compare(&mut self, how: How) {
+        if self.showing.compares(how) {
+            self.showing.compare = None;
+        } else if let Some((_, layer)) = self.session.selected_layer() {
+            let against = self.showing.compare.and_then(|c| c.against);
+            self.showing.compare = Some(Compare { how, against });
+            (self.showing.face, self.showing.view) = (layer.face, MainView::Sheet);
+            self.parts.views.sheet.turn = (false, f64::NEG_INFINITY);
+        }
     }
 }

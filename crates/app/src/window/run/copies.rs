@@ -5,10 +5,12 @@ use egui::{Align2, Key, Modifiers, Pos2, Rect, RichText, Sense, Stroke, Ui, Vec2
 use slipsheet_editor::SHOWN;
 use slipsheet_registration::slip::run::histogram;
 
+use super::RunView;
 use super::desk::{CELLS, NEAR};
+use crate::window::context::Context;
 use crate::window::number::drag;
 use crate::window::sheet::plain_length;
-use crate::window::{SlipsheetApp, theme};
+use crate::window::theme;
 
 /// Points around a cell of the contact sheet, and the height of the rule under it.
 const GAP: f32 = 6.0;
@@ -21,46 +23,46 @@ const BARS: f32 = 78.0;
 /// above the other.
 const WIDE: f32 = 486.0 + SIDE + 20.0;
 
-impl SlipsheetApp {
-    pub(super) fn copies_ui(&mut self, ui: &mut Ui) {
-        self.copy_keys(ui);
+impl RunView {
+    pub(super) fn copies_ui(&mut self, ui: &mut Ui, cx: &Context<'_>) {
+        self.copy_keys(ui, cx);
         let wide = ui.available_width() >= WIDE;
         if wide {
             ui.horizontal_top(|ui| {
                 ui.vertical(|ui| {
-                    self.contact_ui(ui);
+                    self.contact_ui(ui, cx);
                     self.run_fields(ui);
                     ui.add_space(theme::GAP);
-                    ui.horizontal_top(|ui| self.histograms_ui(ui));
+                    ui.horizontal_top(|ui| self.histograms_ui(ui, cx));
                 });
                 ui.add_space(theme::GAP);
                 ui.vertical(|ui| {
                     ui.set_max_width(SIDE);
-                    self.near_ui(ui);
-                    self.facts_ui(ui);
+                    self.near_ui(ui, cx);
+                    self.facts_ui(ui, cx);
                 });
             });
         } else {
-            self.contact_ui(ui);
+            self.contact_ui(ui, cx);
             self.run_fields(ui);
             ui.add_space(theme::GAP);
             ui.horizontal_top(|ui| {
                 ui.vertical(|ui| {
                     ui.set_max_width(SIDE);
-                    self.near_ui(ui);
+                    self.near_ui(ui, cx);
                 });
                 ui.add_space(theme::GAP);
                 ui.vertical(|ui| {
-                    self.facts_ui(ui);
-                    self.histograms_ui(ui);
+                    self.facts_ui(ui, cx);
+                    self.histograms_ui(ui, cx);
                 });
             });
         }
     }
 
-    fn contact_ui(&mut self, ui: &mut Ui) {
+    fn contact_ui(&mut self, ui: &mut Ui, cx: &Context<'_>) {
         let p = theme::of(ui);
-        let Some((texture, place)) = &self.state.run.contact else {
+        let Some((texture, place)) = &cx.desk.run.contact else {
             ui.allocate_ui(Vec2::new(486.0, 100.0), |ui| ui.label("The first copies come in a moment."));
             return;
         };
@@ -71,7 +73,7 @@ impl SlipsheetApp {
         ui.painter().image(texture.id(), rect, uv, theme::UNTINTED);
         let (columns, cell) = (CELLS.0, CELLS.1 as f32);
         let step = Vec2::new(cell + GAP, cell + RULE + GAP);
-        let shown = self.state.run.copies.len().min(SHOWN);
+        let shown = cx.desk.run.copies.len().min(SHOWN);
         let place_text = format!("around {:.0}, {:.0} mm", place.x, place.y);
         if let Some(at) = response.interact_pointer_pos().filter(|_| response.clicked()) {
             let local = (at - rect.min - Vec2::splat(GAP)) / step;
@@ -80,8 +82,8 @@ impl SlipsheetApp {
                 self.choose(i);
             }
         }
-        if self.state.run.chosen < shown && !self.state.run.extremes {
-            let i = self.state.run.chosen;
+        if self.chosen < shown && !self.extremes {
+            let i = self.chosen;
             let corner =
                 rect.min + Vec2::splat(GAP) + step * Vec2::new((i % columns) as f32, (i / columns) as f32);
             let frame = Rect::from_min_size(corner, Vec2::new(cell, cell + RULE)).expand(2.0);
@@ -97,10 +99,9 @@ impl SlipsheetApp {
     }
 
     fn run_fields(&mut self, ui: &mut Ui) {
-        let state = &mut self.state.run;
         ui.horizontal(|ui| {
             let label = ui.label("Copies");
-            ui.add(drag(&mut state.number).range(20..=2000).speed(5.0))
+            ui.add(drag(&mut self.number).range(20..=2000).speed(5.0))
                 .labelled_by(label.id)
                 .on_hover_text("Copies that are simulated; more make the share surer");
             if ui
@@ -108,71 +109,71 @@ impl SlipsheetApp {
                 .on_hover_text("The same press, other copies")
                 .clicked()
             {
-                state.seed = state.seed.wrapping_add(1);
+                self.seed = self.seed.wrapping_add(1);
             }
-            if state.place.is_some()
+            if self.place.is_some()
                 && ui.button("Tightest place").on_hover_text("Look at the tightest place again").clicked()
             {
-                state.place = None;
+                self.place = None;
             }
         });
     }
 
     /// The near picture, and what flips through it.
-    fn near_ui(&mut self, ui: &mut Ui) {
+    fn near_ui(&mut self, ui: &mut Ui, cx: &Context<'_>) {
         let p = theme::of(ui);
         let (rect, response) = ui.allocate_exact_size(Vec2::splat(SIDE), Sense::hover());
-        let name = if self.state.run.extremes { "Extremes of the run" } else { "Copy from near" };
+        let name = if self.extremes { "Extremes of the run" } else { "Copy from near" };
         response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, name));
         ui.painter().rect_filled(rect, 0.0, p.canvas);
-        if let Some((_, texture)) = &self.state.run.near {
+        if let Some((_, texture)) = &cx.desk.run.near {
             let uv = Rect::from_min_max(Pos2::ZERO, Pos2::new(1.0, 1.0));
             ui.painter().image(texture.id(), rect, uv, theme::UNTINTED);
         }
-        let count = self.state.run.copies.len();
+        let count = cx.desk.run.copies.len();
         ui.horizontal(|ui| {
             if ui.button("Back").on_hover_text("The copy before (left arrow)").clicked() {
-                self.flip(-1);
+                self.flip(cx, -1);
             }
             if ui.button("Next").on_hover_text("The next copy (right arrow)").clicked() {
-                self.flip(1);
+                self.flip(cx, 1);
             }
-            let which = if self.state.run.extremes {
+            let which = if self.extremes {
                 "Farthest of each way".to_owned()
             } else {
-                format!("Copy {} of {count}", self.state.run.chosen + 1)
+                format!("Copy {} of {count}", self.chosen + 1)
             };
             ui.label(which);
         });
-        let ranked = self.state.run.summary.as_ref().map(|s| s.ranked);
+        let ranked = cx.desk.run.summary.as_ref().map(|s| s.ranked);
         ui.horizontal(|ui| {
             ui.spacing_mut().item_spacing.x = 4.0;
             for (i, name) in ["Best", "Middle", "Worst"].into_iter().enumerate() {
                 let Some(index) = ranked.and_then(|r| r.get(i).copied()) else { continue };
-                let on = self.state.run.chosen == index && !self.state.run.extremes;
+                let on = self.chosen == index && !self.extremes;
                 if ui.selectable_label(on, name).clicked() {
                     self.choose(index);
                 }
             }
             let tip = "The copies that slipped farthest in each of eight directions, over one another";
-            if ui.selectable_label(self.state.run.extremes, "Extremes").on_hover_text(tip).clicked() {
-                self.state.run.extremes = !self.state.run.extremes;
+            if ui.selectable_label(self.extremes, "Extremes").on_hover_text(tip).clicked() {
+                self.extremes = !self.extremes;
             }
         });
     }
 
     /// What is known of the copy that is shown.
-    fn facts_ui(&self, ui: &mut Ui) {
+    fn facts_ui(&self, ui: &mut Ui, cx: &Context<'_>) {
         let p = theme::of(ui);
         let faint = |text: String| egui::Label::new(RichText::new(text).small().color(p.faint)).wrap();
-        if self.state.run.extremes {
+        if self.extremes {
             let text =
                 format!("Where edges are doubled, buyers will see them in either place; {NEAR:.0} mm shown.");
             ui.add(faint(text));
             return;
         }
-        let unit = self.session.settings().unit;
-        let Some(copy) = self.state.run.copies.get(self.state.run.chosen) else { return };
+        let unit = cx.session.settings().unit;
+        let Some(copy) = cx.desk.run.copies.get(self.chosen) else { return };
         let (word, colour) = if copy.good { ("Good", p.good) } else { ("Shows a gap", p.error) };
         ui.horizontal_wrapped(|ui| {
             ui.label(RichText::new(word).family(theme::strong()).color(colour));
@@ -185,17 +186,17 @@ impl SlipsheetApp {
     }
 
     fn choose(&mut self, copy: usize) {
-        self.state.run.chosen = copy;
-        self.state.run.extremes = false;
+        self.chosen = copy;
+        self.extremes = false;
     }
 
-    fn flip(&mut self, by: isize) {
-        let count = self.state.run.copies.len().max(1);
-        self.choose((self.state.run.chosen + count).saturating_add_signed(by) % count);
+    fn flip(&mut self, cx: &Context<'_>, by: isize) {
+        let count = cx.desk.run.copies.len().max(1);
+        self.choose((self.chosen + count).saturating_add_signed(by) % count);
     }
 
-    fn copy_keys(&mut self, ui: &Ui) {
-        if !self.state.reach.views() {
+    fn copy_keys(&mut self, ui: &Ui, cx: &Context<'_>) {
+        if !cx.reach.views() {
             return;
         }
         let (next, back) = ui.input_mut(|i| {
@@ -205,22 +206,22 @@ impl SlipsheetApp {
             )
         });
         if next != back {
-            self.flip(next as isize - back as isize);
+            self.flip(cx, next as isize - back as isize);
         }
     }
 
     /// How many copies open how wide a gap, and how many change how much for the eye.
-    fn histograms_ui(&self, ui: &mut Ui) {
-        let state = &self.state.run;
-        if state.copies.is_empty() {
+    fn histograms_ui(&self, ui: &mut Ui, cx: &Context<'_>) {
+        let run = &cx.desk.run;
+        if run.copies.is_empty() {
             return;
         }
-        let unit = self.session.settings().unit;
-        let visible = state.study.as_ref().map_or(0.15, |s| s.options.visible_gap);
-        let gaps = state.copies.iter().map(|c| c.opened.gap);
+        let unit = cx.session.settings().unit;
+        let visible = run.study.as_ref().map_or(0.15, |s| s.options.visible_gap);
+        let gaps = run.copies.iter().map(|c| c.opened.gap);
         let end = |v: f64| plain_length(v, unit);
         histogram_ui(ui, ("Widest gap of each copy", "Histogram of gaps"), gaps, Some(visible), end);
-        let changes = state.copies.iter().map(|c| c.change.most);
+        let changes = run.copies.iter().map(|c| c.change.most);
         let end = |v: f64| format!("{v:.1}");
         let head = ("Visible change of each copy (CIEDE2000)", "Histogram of changes");
         histogram_ui(ui, head, changes, None, end);

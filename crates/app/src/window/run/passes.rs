@@ -8,7 +8,9 @@ use slipsheet_document::passes;
 use slipsheet_editor::Request;
 use slipsheet_registration::plan::PassPlan;
 
-use crate::window::{SlipsheetApp, UiCommand, theme};
+use super::RunView;
+use crate::window::context::Context;
+use crate::window::{UiCommand, theme};
 
 /// A layer under way to another pass.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -26,22 +28,22 @@ enum LetGo {
 /// Width of the column of passes.
 const COLUMN: f32 = 216.0;
 
-impl SlipsheetApp {
-    pub(super) fn passes_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
+impl RunView {
+    pub(super) fn passes_ui(&self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         ui.horizontal_top(|ui| {
             ui.vertical(|ui| {
                 ui.set_width(COLUMN);
-                self.own_passes_ui(ui, out);
+                self.own_passes_ui(ui, cx, out);
             });
             ui.add_space(theme::GAP);
             ui.vertical(|ui| {
                 ui.label(theme::heading("Plans that cost least"));
-                if self.state.run.plans.is_empty() {
+                if cx.desk.run.plans.is_empty() {
                     ui.label(RichText::new("Trying every order and pairing…").color(p.faint));
                 }
-                for (i, plan) in self.state.run.plans.iter().enumerate() {
-                    self.plan_ui(ui, i, plan, out);
+                for (i, plan) in cx.desk.run.plans.iter().enumerate() {
+                    self.plan_ui(ui, cx, i, plan, out);
                     ui.add_space(2.0);
                 }
                 let text = "Minutes of booked time: making ready, drums, drying, printing, and what other colours or a dark ink under a light one are worth. Common practice, not measured.";
@@ -50,17 +52,17 @@ impl SlipsheetApp {
         });
     }
 
-    fn plan_ui(&self, ui: &mut Ui, i: usize, plan: &PassPlan, out: &mut Vec<UiCommand>) {
+    fn plan_ui(&self, ui: &mut Ui, cx: &Context<'_>, i: usize, plan: &PassPlan, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
-        let face = self.showing.face;
+        let face = cx.showing.face;
         // Layers that are hidden are not planned, but keep their places after the others.
-        let sheet = self.session.sheet();
+        let sheet = cx.session.sheet();
         let whole = sheet.with_hidden(face, &sheet.named(&plan.passes));
-        let in_use = sheet.named(&passes::passes(self.session.printing(), face)) == whole;
+        let in_use = sheet.named(&passes::passes(cx.session.printing(), face)) == whole;
         Frame::new().fill(p.strip).corner_radius(theme::CARD).inner_margin(10).show(ui, |ui| {
             ui.set_width(ui.available_width());
             ui.horizontal(|ui| {
-                let names: Vec<String> = plan.passes.iter().map(|pass| self.names(pass)).collect();
+                let names: Vec<String> = plan.passes.iter().map(|pass| self.names(cx, pass)).collect();
                 let text = RichText::new(names.join(", then ")).family(theme::strong());
                 ui.add(egui::Label::new(text).wrap());
             });
@@ -77,7 +79,10 @@ impl SlipsheetApp {
                     if in_use {
                         ui.label(RichText::new("in use").color(p.good));
                     } else if ui
-                        .add_enabled(self.plans_are_fresh(), egui::Button::new(format!("Use plan {}", i + 1)))
+                        .add_enabled(
+                            self.plans_are_fresh(cx),
+                            egui::Button::new(format!("Use plan {}", i + 1)),
+                        )
                         .on_hover_text("Order the layers and their passes so")
                         .clicked()
                     {
@@ -95,24 +100,24 @@ impl SlipsheetApp {
     }
 
     /// Whether the plans are of the project as it is now: an older plan names layers by places they have left.
-    fn plans_are_fresh(&self) -> bool {
-        self.run_desk.finished() == Some(self.session.revision())
+    fn plans_are_fresh(&self, cx: &Context<'_>) -> bool {
+        cx.desk.run_desk.finished() == Some(cx.session.revision())
     }
 
-    fn names(&self, pass: &[usize]) -> String {
-        let layers = &self.session.printing().sheet.layers;
+    fn names(&self, cx: &Context<'_>, pass: &[usize]) -> String {
+        let layers = &cx.session.printing().sheet.layers;
         let names: Vec<&str> = pass.iter().filter_map(|i| layers.get(*i)).map(|l| l.name.as_str()).collect();
         names.join(" + ")
     }
 
     /// The passes as they are: drag an ink to another pass.
-    fn own_passes_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
+    fn own_passes_ui(&self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
-        let (printing, face) = (self.session.printing(), self.showing.face);
+        let (printing, face) = (cx.session.printing(), cx.showing.face);
         let passes = printing.sheet.named(&passes::passes(printing, face));
         let drums = usize::from(printing.press.drums);
         ui.label(theme::heading("Passes now"));
-        if let Some(present) = &self.state.run.present {
+        if let Some(present) = &cx.desk.run.present {
             let text = format!("about {:.0} min, {} good", present.costs.total(), percent(present.good));
             ui.label(RichText::new(text).color(p.faint));
         }
@@ -130,7 +135,7 @@ impl SlipsheetApp {
                     ui.label(RichText::new(format!("{}", at + 1)).color(p.faint));
                     for layer in pass {
                         let id = egui::Id::unique(("pass chip", *layer));
-                        ui.dnd_drag_source(id, Carried(*layer), |ui| self.chip(ui, *layer));
+                        ui.dnd_drag_source(id, Carried(*layer), |ui| self.chip(ui, cx, *layer));
                     }
                 });
             });
@@ -162,9 +167,9 @@ impl SlipsheetApp {
         }
     }
 
-    fn chip(&self, ui: &mut Ui, layer: LayerId) {
+    fn chip(&self, ui: &mut Ui, cx: &Context<'_>, layer: LayerId) {
         let p = theme::of(ui);
-        let Some(l) = self.session.sheet().layer(layer) else { return };
+        let Some(l) = cx.session.sheet().layer(layer) else { return };
         Frame::new()
             .fill(p.panel)
             .corner_radius(theme::CONTROL)

@@ -4,11 +4,14 @@
 use egui::text::{LayoutJob, TextWrapping};
 use egui::{Pos2, RichText, Sense, Ui, Vec2};
 use slipsheet_core::geometry::Point;
+use slipsheet_document::layer::Slip;
 use slipsheet_registration::slip::Shows;
 
-use super::Play;
+use super::RunView;
+use crate::window::context::Context;
 use crate::window::sheet::plain_length;
-use crate::window::{MainView, SlipsheetApp, UiCommand, theme};
+use crate::window::showing::Spot;
+use crate::window::{UiCommand, theme};
 
 /// Rows of the table.
 const ROWS: usize = 24;
@@ -18,13 +21,12 @@ const HEAD: f32 = 36.0;
 /// Points per mm at which a place is looked at.
 const NEAR: f32 = 22.0;
 
-impl SlipsheetApp {
-    pub(super) fn places_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
+impl RunView {
+    pub(super) fn places_ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
-        let Some(study) = self.state.run.study.clone() else { return };
-        let unit = self.session.settings().unit;
-        let names: Vec<String> =
-            self.session.printing().sheet.layers.iter().map(|l| l.name.clone()).collect();
+        let Some(study) = cx.desk.run.study.clone() else { return };
+        let unit = cx.session.settings().unit;
+        let names: Vec<String> = cx.session.printing().sheet.layers.iter().map(|l| l.name.clone()).collect();
         let name = |i: usize| names.get(i).cloned().unwrap_or_default();
         let worst = study.worst(ROWS);
         if worst.is_empty() {
@@ -35,7 +37,7 @@ impl SlipsheetApp {
                 ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                     let info = crate::window::actions::of(crate::window::actions::Action::TightEdges);
                     ui.add_space(theme::GROUP_GAP);
-                    let mut on = self.showing.heat;
+                    let mut on = cx.showing.heat;
                     let hint = crate::window::menu::hint(ui, info);
                     if ui.checkbox(&mut on, "Tight edges on the sheet").on_hover_text(hint).changed() {
                         out.push(UiCommand::Act(info.action));
@@ -71,7 +73,7 @@ impl SlipsheetApp {
         }
         if let Some(w) = go {
             let slip = w.breaking_slip(study.options.visible_gap + 0.25);
-            self.go_to(ui, w.tight.at, Some((w.tight.upper, slip)));
+            out.push(self.go_to(w.tight.at, Some((w.tight.upper, slip))));
         }
         let thin = study.thin.iter().take(12).copied().collect::<Vec<_>>();
         if thin.is_empty() {
@@ -95,21 +97,14 @@ impl SlipsheetApp {
             }
         }
         if let Some(at) = go {
-            self.go_to(ui, at, None);
+            out.push(self.go_to(at, None));
         }
     }
 
     /// Shows a place on the sheet, and a layer slipping there.
-    fn go_to(&mut self, ui: &Ui, at: Point, slip: Option<(usize, slipsheet_document::layer::Slip)>) {
-        self.showing.view = MainView::Sheet;
-        self.state.sheet.look_at(at, NEAR);
-        self.showing.heat = true;
-        self.state.run.place = Some(at);
-        let began = ui.input(|i| i.time) + 0.4;
-        self.state.run.play = slip.and_then(|(layer, by)| {
-            let from = self.session.printing().sheet.layers.get(layer)?.slip;
-            Some(Play { layer, from, by, began })
-        });
+    fn go_to(&mut self, at: Point, slip: Option<(usize, Slip)>) -> UiCommand {
+        self.place = Some(at);
+        UiCommand::LookAt(Spot { at: Some((at, NEAR)), heat: true, slip, ..Spot::default() })
     }
 }
 

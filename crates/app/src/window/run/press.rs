@@ -8,21 +8,22 @@ use slipsheet_core::words::count;
 use slipsheet_document::edit::{Edit, ProjectEdit};
 use slipsheet_registration::slip::spread::SpreadEstimate;
 
-use super::Part;
+use super::{Part, RunView};
 use crate::window::actions::{self, Action};
+use crate::window::context::Context;
 use crate::window::number::drag;
-use crate::window::{MainView, SlipsheetApp, UiCommand, theme};
+use crate::window::{UiCommand, theme};
 
-impl SlipsheetApp {
-    pub(super) fn press_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
+impl RunView {
+    pub(super) fn press_ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
-        let before = self.session.printing().press.clone();
+        let before = cx.session.printing().press.clone();
         let mut press = before.clone();
         ui.horizontal_wrapped(|ui| {
             let label = ui.label("Press");
             let combo =
                 ComboBox::from_id_salt("press").selected_text(&press.name).width(220.0).show_ui(ui, |ui| {
-                    for known in &self.session.shelf().presses {
+                    for known in &cx.session.shelf().presses {
                         if ui.selectable_label(known.name == press.name, &known.name).clicked() {
                             press = known.clone();
                         }
@@ -76,11 +77,11 @@ impl SlipsheetApp {
             out.push(UiCommand::Request(Edit::Project(ProjectEdit::Press(Box::new(press))).into()));
         }
         ui.add_space(theme::GROUP_GAP);
-        self.measured_ui(ui, out);
+        self.measured_ui(ui, cx, out);
         ui.horizontal_wrapped(|ui| {
             for action in [Action::ExportMarks, Action::ReadMarks] {
                 let info = actions::of(action);
-                let button = ui.add_enabled(self.enabled(action), egui::Button::new(info.label));
+                let button = ui.add_enabled(cx.enabled(action), egui::Button::new(info.label));
                 if button.on_hover_text(info.tip).clicked() {
                     out.push(UiCommand::Act(action));
                 }
@@ -94,18 +95,16 @@ impl SlipsheetApp {
     }
 }
 
-impl SlipsheetApp {
-    /// Takes in what printed mark sheets say, and shows it.
-    pub(in crate::window) fn show_spread(&mut self, outcome: Result<Arc<SpreadEstimate>, String>) {
-        self.state.run.measured = Some(outcome);
-        self.state.run.part = Part::Press;
-        self.showing.view = MainView::Run;
+impl RunView {
+    /// Takes in what printed mark sheets say, to show it.
+    pub fn show_spread(&mut self, outcome: Result<Arc<SpreadEstimate>, String>) {
+        (self.measured, self.part) = (Some(outcome), Part::Press);
     }
 
     /// What was measured, with how sure it is, to be taken over or left.
-    fn measured_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
+    fn measured_ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
-        let Some(measured) = self.state.run.measured.clone() else { return };
+        let Some(measured) = self.measured.clone() else { return };
         let mut done = false;
         Frame::new().fill(p.strip).corner_radius(theme::CARD).inner_margin(10).show(ui, |ui| {
             ui.set_width(ui.available_width());
@@ -163,7 +162,7 @@ impl SlipsheetApp {
                     .on_hover_text("Put these figures into the project's press")
                     .clicked()
                 {
-                    let press = found.onto(&self.session.printing().press);
+                    let press = found.onto(&cx.session.printing().press);
                     out.push(UiCommand::Request(Edit::Project(ProjectEdit::Press(Box::new(press))).into()));
                     done = true;
                 }
@@ -171,7 +170,7 @@ impl SlipsheetApp {
             });
         });
         if done {
-            self.state.run.measured = None;
+            self.measured = None;
         }
         ui.add_space(theme::GAP);
     }

@@ -1,23 +1,25 @@
 //! Remedies for the selected layer, with the tolerance before and after.
 
-use egui::{Context, RichText, Ui};
+use egui::{RichText, Ui};
 use slipsheet_document::edit::{LayerEdit, SheetEdit};
 use slipsheet_document::passes;
 use slipsheet_document::remedy::{Growth, Remedy};
 use slipsheet_document::sheet::Sheet;
-use slipsheet_editor::Request;
+use slipsheet_editor::{Request, Session};
 use slipsheet_registration::suggest::Suggestion;
 
+use super::RunView;
+use crate::window::context::Context;
 use crate::window::number::drag;
 use crate::window::sheet::plain_length;
-use crate::window::{SlipsheetApp, UiCommand, theme};
+use crate::window::{UiCommand, theme};
 
-impl SlipsheetApp {
-    pub(super) fn remedies_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
+impl RunView {
+    pub(super) fn remedies_ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
-        let unit = self.session.settings().unit;
+        let unit = cx.session.settings().unit;
         let message = |t: Option<f64>| t.map_or("any slip".to_owned(), |mm| plain_length(mm, unit));
-        let [before, after] = self.state.run.tolerances;
+        let [before, after] = cx.desk.run.tolerances;
         if before != after && before.is_some() {
             ui.label(
                 RichText::new(format!("Tolerance {} before, {} now", message(before), message(after)))
@@ -26,22 +28,22 @@ impl SlipsheetApp {
         }
         ui.horizontal_wrapped(|ui| {
             let label = ui.label("To reach");
-            let goal = drag(&mut self.state.run.goal).range(0.2..=1.6).speed(0.01).suffix(" mm");
+            let goal = drag(&mut self.goal).range(0.2..=1.6).speed(0.01).suffix(" mm");
             ui.add(goal).labelled_by(label.id).on_hover_text("The tolerance wanted");
-            let busy = self.state.run.suggesting.is_some();
+            let busy = self.suggesting.is_some();
             let text = if busy { "Trying…" } else { "Suggest a spread" };
             let button = ui.add_enabled(!busy, egui::Button::new(text));
             if button.on_hover_text("The smallest spread of the lighter ink of the tightest pair").clicked() {
-                self.state.run.suggesting = Some(self.state.run.goal);
-                self.state.run.suggested = None;
+                self.suggesting = Some(self.goal);
+                self.suggested = None;
             }
-            self.merge_ui(ui, out);
+            self.merge_ui(ui, cx, out);
         });
-        if let Some(text) = &self.state.run.suggested {
+        if let Some(text) = &self.suggested {
             ui.add(egui::Label::new(RichText::new(text).color(p.faint)).wrap());
         }
         ui.add_space(theme::GROUP_GAP);
-        let Some((i, layer)) = self.session.selected_layer() else {
+        let Some((i, layer)) = cx.session.selected_layer() else {
             ui.label("Select a layer on the left to give it a remedy.");
             return;
         };
@@ -50,7 +52,7 @@ impl SlipsheetApp {
         let mut gone = None;
         for (at, remedy) in remedies.iter_mut().enumerate() {
             ui.horizontal(|ui| {
-                if remedy_ui(ui, (i, at), remedy, self.session.sheet(), out) {
+                if remedy_ui(ui, (i, at), remedy, cx.session.sheet(), out) {
                     gone = Some(at);
                 }
             });
@@ -69,7 +71,7 @@ impl SlipsheetApp {
             if ui.button("Choke").on_hover_text("Let its shapes shrink all around").clicked() {
                 remedies.push(Remedy::Choke(Growth::new(0.2)));
             }
-            for (_, other) in self.session.sheet().on(layer.face).filter(|(k, _)| *k != i) {
+            for (_, other) in cx.session.sheet().on(layer.face).filter(|(k, _)| *k != i) {
                 let under = other.id;
                 let cut = format!("Knock out {}", other.name);
                 if ui
@@ -92,9 +94,9 @@ impl SlipsheetApp {
     }
 
     /// Prints the tightest pair in one pass, where the press has two drums.
-    fn merge_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
-        let (printing, face) = (self.session.printing(), self.showing.face);
-        let Some(study) = self.state.run.study.as_ref().filter(|_| printing.press.drums > 1) else { return };
+    fn merge_ui(&self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
+        let (printing, face) = (cx.session.printing(), cx.showing.face);
+        let Some(study) = cx.desk.run.study.as_ref().filter(|_| printing.press.drums > 1) else { return };
         let least =
             |p: &slipsheet_registration::slip::PairStudy| p.rose.least().map_or(f64::INFINITY, |l| l.0);
         let Some(pair) = study.counted().min_by(|a, b| least(a).total_cmp(&least(b))) else { return };
@@ -121,25 +123,23 @@ impl SlipsheetApp {
         }
     }
 
-    /// Puts a suggested remedy in, or says that there is none.
-    pub(super) fn take_suggestion(&mut self, ctx: &Context, found: Option<Suggestion>) {
-        let unit = self.session.settings().unit;
+    /// What puts a suggested remedy in; where there is none that is said.
+    pub fn take_suggestion(&mut self, session: &Session, found: Option<Suggestion>) -> Vec<Request> {
+        self.suggesting = None;
+        let unit = session.settings().unit;
         let Some(found) = found else {
-            self.state.run.suggested =
+            self.suggested =
                 Some("The design has that tolerance already, or no spread of one ink reaches it.".to_owned());
-            return;
+            return Vec::new();
         };
-        let Some(layer) = self.session.printing().sheet.layers.get(found.layer) else { return };
-        let sheet = self.session.sheet();
+        let sheet = session.sheet();
+        let Some(layer) = sheet.layers.get(found.layer) else { return Vec::new() };
         let words = found.remedy.words(|id| sheet.layer(id).map(|l| l.name.as_str())).to_lowercase();
         let after = found.after.map_or("any slip".to_owned(), |mm| plain_length(mm, unit));
-        self.state.run.suggested =
-            Some(format!("{}: {words}. Its tightest pair then takes {after}.", layer.name));
+        self.suggested = Some(format!("{}: {words}. Its tightest pair then takes {after}.", layer.name));
         let mut remedies = layer.remedies.clone();
         remedies.push(found.remedy);
-        let id = layer.id;
-        self.run(ctx, Request::layer(id, LayerEdit::Remedies(remedies)));
-        self.run(ctx, Request::Select(Some(id), None));
+        vec![Request::layer(layer.id, LayerEdit::Remedies(remedies)), Request::Select(Some(layer.id), None)]
     }
 }
 

@@ -5,16 +5,18 @@ use egui::{Align2, Pos2, RichText, Sense, Shape, Stroke, Ui, Vec2};
 use slipsheet_editor::Request;
 use slipsheet_registration::slip::Rose;
 
+use super::RunView;
+use crate::window::context::Context;
 use crate::window::sheet::plain_length;
-use crate::window::{SlipsheetApp, UiCommand, theme};
+use crate::window::{UiCommand, theme};
 
 /// Side of the rose in points, and where there is little room beside it.
 const SIDES: [f32; 2] = [236.0, 190.0];
 /// Room that text beside it needs.
 const BESIDE: f32 = 380.0;
 
-impl SlipsheetApp {
-    pub(super) fn rose_ui(&self, ui: &mut Ui) {
+impl RunView {
+    pub(super) fn rose_ui(&self, ui: &mut Ui, cx: &Context<'_>) {
         let p = theme::of(ui);
         let [wide, narrow] = SIDES;
         let side = if ui.available_width() >= wide + BESIDE { wide } else { narrow };
@@ -23,8 +25,8 @@ impl SlipsheetApp {
         let painter = ui.painter_at(rect.expand(2.0));
         let centre = rect.center();
         let radius = side / 2.0 - 16.0;
-        let rose = self.state.run.study.as_ref().map(|s| &s.rose);
-        let press = &self.session.printing().press;
+        let rose = cx.desk.run.study.as_ref().map(|s| &s.rose);
+        let press = &cx.session.printing().press;
         // In two dimensions 95 % lie within the root of -2 ln 0.05 deviations (Rayleigh's distribution).
         let apart = |v: f64| v * std::f64::consts::SQRT_2 * (-2.0 * 0.05_f64.ln()).sqrt();
         let (sx, sy) = (apart(press.between_passes.dx.get()), apart(press.between_passes.dy.get()));
@@ -67,7 +69,7 @@ impl SlipsheetApp {
             .into_iter()
             .collect::<Vec<_>>(),
         );
-        let unit = self.session.settings().unit;
+        let unit = cx.session.settings().unit;
         let text = |at: Pos2, align: Align2, text: String, colour| {
             painter.text(at, align, text, theme::small(), colour);
         };
@@ -88,13 +90,13 @@ impl SlipsheetApp {
     }
 
     /// The pairs that abut, with the tolerance of each.
-    pub(super) fn pairs_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
+    pub(super) fn pairs_ui(&self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
-        let Some(study) = &self.state.run.study else { return };
-        let unit = self.session.settings().unit;
+        let Some(study) = &cx.desk.run.study else { return };
+        let unit = cx.session.settings().unit;
         for pair in study.pairs.iter().take(4) {
             ui.horizontal_wrapped(|ui| {
-                let layers = &self.session.printing().sheet.layers;
+                let layers = &cx.session.printing().sheet.layers;
                 let (Some(lower), Some(upper)) = (layers.get(pair.lower), layers.get(pair.upper)) else {
                     return;
                 };

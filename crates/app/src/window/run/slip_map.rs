@@ -6,28 +6,30 @@ use slipsheet_document::edit::LayerEdit;
 use slipsheet_document::layer::Slip;
 use slipsheet_editor::Request;
 
+use super::RunView;
+use crate::window::actions::Action;
+use crate::window::context::Context;
 use crate::window::sheet::{length, plain_length};
-use crate::window::{MainView, SlipsheetApp, UiCommand, theme};
+use crate::window::{UiCommand, theme};
 
 /// Side of the map in points.
 const SIDE: f32 = 330.0;
 
-impl SlipsheetApp {
-    pub(super) fn slip_map_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) {
+impl RunView {
+    pub(super) fn slip_map_ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         let Some((selected, (id, layer))) =
-            self.session.selected_layer().map(|(i, l)| (i, (l.id, l.name.clone())))
+            cx.session.selected_layer().map(|(i, l)| (i, (l.id, l.name.clone())))
         else {
             ui.label("Select a layer on the left: the map shows what its slip changes.");
             return;
         };
-        let unit = self.session.settings().unit;
+        let unit = cx.session.settings().unit;
         ui.horizontal_top(|ui| {
             let (rect, response) = ui.allocate_exact_size(Vec2::splat(SIDE), Sense::click_and_drag());
             response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Slip map"));
             ui.painter().rect_filled(rect, 0.0, p.strip);
-            let Some((map, texture)) = self.state.run.map.as_ref().filter(|(m, _)| m.layer == selected)
-            else {
+            let Some((map, texture)) = cx.desk.run.map.as_ref().filter(|(m, _)| m.layer == selected) else {
                 ui.label(format!("Slipping {layer}…"));
                 return;
             };
@@ -39,9 +41,9 @@ impl SlipsheetApp {
             if let Some(at) = response.interact_pointer_pos() {
                 let d = (at - rect.center()) / px;
                 let hold = |v: f32| f64::from(v).clamp(-map.reach, map.reach);
-                self.state.run.point = (hold(d.x), hold(d.y));
+                self.point = (hold(d.x), hold(d.y));
             }
-            let (dx, dy) = self.state.run.point;
+            let (dx, dy) = self.point;
             let at = rect.center() + Vec2::new(dx as f32, dy as f32) * px;
             let painter = ui.painter_at(rect);
             let cross = Stroke::new(1.0, theme::see_through(theme::SHADE, 0.4));
@@ -71,7 +73,7 @@ impl SlipsheetApp {
                 {
                     let slip = Slip { dx: Mm::new(dx), dy: Mm::new(dy), skew: Degrees::default() };
                     out.push(UiCommand::Request(Request::layer(id, LayerEdit::Slip(slip))));
-                    self.showing.view = MainView::Sheet;
+                    out.push(UiCommand::Act(Action::SheetView));
                 }
                 ui.label(RichText::new("Drag the point over the map.").small().color(p.faint));
             });

@@ -8,27 +8,35 @@ use slipsheet_document::ids::ArtId;
 use slipsheet_document::layer::{Placement, Slip, Target};
 use slipsheet_editor::Request;
 
-use super::{Drag, Place};
-use crate::window::{SlipsheetApp, UiCommand};
+use super::{Drag, Place, SheetView};
+use crate::window::UiCommand;
+use crate::window::context::Context;
 
-impl SlipsheetApp {
+impl SheetView {
     /// Starts, follows and ends a drag; a drag is one step of history.
-    pub(super) fn drag_ui(&mut self, ui: &Ui, response: &Response, place: &Place, out: &mut Vec<UiCommand>) {
+    pub(super) fn drag_ui(
+        &mut self,
+        ui: &Ui,
+        cx: &Context<'_>,
+        response: &Response,
+        place: &Place,
+        out: &mut Vec<UiCommand>,
+    ) {
         if response.drag_started_by(PointerButton::Primary) {
             let from = ui.input(|i| i.pointer.press_origin()).map(|p| place.face(p));
             let modifiers = ui.input(|i| i.modifiers);
-            self.state.sheet.drag =
-                from.and_then(|from| self.start_drag(from, modifiers, place, out)).or(Some(Drag::Pan));
+            self.drag =
+                from.and_then(|from| self.start_drag(cx, from, modifiers, place, out)).or(Some(Drag::Pan));
         }
         let pointer = response.interact_pointer_pos().map(|p| place.face(p));
-        if let (Some(drag), Some(to)) = (self.state.sheet.drag, pointer.filter(|_| response.dragged())) {
-            out.extend(self.follow_drag(drag, to, place).map(UiCommand::Request));
+        if let (Some(drag), Some(to)) = (self.drag, pointer.filter(|_| response.dragged())) {
+            out.extend(self.follow_drag(cx, drag, to, place).map(UiCommand::Request));
         }
-        if response.drag_stopped() && !matches!(self.state.sheet.drag.take(), None | Some(Drag::Pan)) {
+        if response.drag_stopped() && !matches!(self.drag.take(), None | Some(Drag::Pan)) {
             out.push(UiCommand::Request(Request::EndGesture));
         }
         if response.hovered() || response.dragged() {
-            let cursor = match self.state.sheet.drag {
+            let cursor = match self.drag {
                 Some(Drag::Pan) => egui::CursorIcon::Grabbing,
                 Some(_) => egui::CursorIcon::Move,
                 None => egui::CursorIcon::Default,
@@ -39,6 +47,7 @@ impl SlipsheetApp {
 
     fn start_drag(
         &self,
+        cx: &Context<'_>,
         from: Point,
         modifiers: Modifiers,
         place: &Place,
@@ -46,13 +55,11 @@ impl SlipsheetApp {
     ) -> Option<Drag> {
         let inside = (0.0..=place.sheet.width.get()).contains(&from.x)
             && (0.0..=place.sheet.height.get()).contains(&from.y);
-        let (_, found) = self
-            .session
-            .selected_layer()
-            .filter(|(_, l)| inside && l.face == self.showing.face && l.visible)?;
+        let (_, found) =
+            cx.session.selected_layer().filter(|(_, l)| inside && l.face == cx.showing.face && l.visible)?;
         let layer = found.id;
         if modifiers.shift {
-            let art = self.session.selected_art()?;
+            let art = cx.session.selected_art()?;
             out.push(UiCommand::Request(Request::BeginGesture("Place artwork")));
             return Some(Drag::Place { layer, art: art.id, start: art.placement, from });
         }
@@ -65,7 +72,7 @@ impl SlipsheetApp {
         })
     }
 
-    fn follow_drag(&self, drag: Drag, to: Point, place: &Place) -> Option<Request> {
+    fn follow_drag(&self, cx: &Context<'_>, drag: Drag, to: Point, place: &Place) -> Option<Request> {
         let hundredth = |mm: f64| Mm::new((mm * 100.0).round() / 100.0);
         match drag {
             Drag::Pan => None,
@@ -85,7 +92,7 @@ impl SlipsheetApp {
                 Some(Request::layer(layer, LayerEdit::Slip(Slip { skew, ..start })))
             }
             Drag::Place { art, start, from, .. } => {
-                let moved = self.on_target(art, Point::new(to.x - from.x, to.y - from.y));
+                let moved = self.on_target(cx, art, Point::new(to.x - from.x, to.y - from.y));
                 let placement = Placement {
                     dx: hundredth(start.dx.get() + moved.x),
                     dy: hundredth(start.dy.get() + moved.y),
@@ -97,8 +104,8 @@ impl SlipsheetApp {
     }
 
     /// A movement on the face as the artwork's own page sees it.
-    fn on_target(&self, art: ArtId, moved: Point) -> Point {
-        let printing = self.session.printing();
+    fn on_target(&self, cx: &Context<'_>, art: ArtId, moved: Point) -> Point {
+        let printing = cx.session.printing();
         let target = printing.sheet.art().find(|a| a.id == art).map(|a| a.target);
         let place = match (target, &printing.sheet.fold) {
             (Some(Target::Page(page) | Target::Spread(page)), Some(fold)) => {
@@ -112,12 +119,12 @@ impl SlipsheetApp {
     }
 
     /// Arrow keys slip the selected layer.
-    pub(super) fn nudge(&mut self, ui: &Ui, out: &mut Vec<UiCommand>) {
-        if !self.state.reach.views() {
+    pub(super) fn nudge(&mut self, ui: &Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
+        if !cx.reach.views() {
             return;
         }
-        let face = self.showing.face;
-        let shown = self.session.selected_layer().filter(|(_, l)| l.face == face && l.visible);
+        let face = cx.showing.face;
+        let shown = cx.session.selected_layer().filter(|(_, l)| l.face == face && l.visible);
         let Some((_, found)) = shown else { return };
         let mut slip = found.slip;
         ui.input_mut(|i| {
@@ -136,9 +143,9 @@ impl SlipsheetApp {
             }
         });
         if slip != found.slip {
-            if !self.state.sheet.nudging {
+            if !self.nudging {
                 // Keys that are held repeat; until they are let go they are one step.
-                self.state.sheet.nudging = true;
+                self.nudging = true;
                 out.push(UiCommand::Request(Request::BeginGesture("Slip a layer")));
             }
             out.push(UiCommand::Request(Request::layer(found.id, LayerEdit::Slip(slip))));
