@@ -25,6 +25,7 @@ mod overlay;
 mod overlays;
 mod paths;
 mod pickers;
+mod plot;
 mod ready;
 mod recovery;
 mod run;

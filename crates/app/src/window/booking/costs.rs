@@ -1,11 +1,13 @@
 //! The bill, and what a copy costs by the length of the run.
 
-use egui::{Align2, Pos2, RichText, Sense, Stroke, Ui, Vec2};
+use egui::{Align2, Color32, RichText, Sense, Ui, Vec2};
+use egui_plot::{HLine, Line, LineStyle, PlotPoint, PlotPoints, Points, Text, VLine};
 use slipsheet_booking::cost::Cost;
 use slipsheet_core::words::count;
 use slipsheet_document::printing::Printing;
 
 use super::Reckoned;
+use crate::window::plot::{Axis, plot_ui};
 use crate::window::theme;
 
 pub(super) fn table_ui(ui: &mut Ui, printing: &Printing, cost: &Cost, with_inks: bool) {
@@ -98,7 +100,7 @@ fn text_width(ui: &Ui, text: &str, strong: bool) -> f32 {
 pub(super) fn run_ui(ui: &mut Ui, printing: &Printing, reckoned: &Reckoned) {
     let job = &printing.job;
     ui.label(theme::heading("Cost of a copy by run length"));
-    plot_ui(ui, printing, reckoned);
+    curve_ui(ui, printing, reckoned);
     let amount = |v: f64| job.prices.amount(v);
     let selling = job.selling_price.get();
     let text = match reckoned.break_even {
@@ -119,17 +121,10 @@ pub(super) fn run_ui(ui: &mut Ui, printing: &Printing, reckoned: &Reckoned) {
     }
 }
 
-/// The curve, the selling price and the run that is planned, painted by hand.
-fn plot_ui(ui: &mut Ui, printing: &Printing, reckoned: &Reckoned) {
+/// The curve, the selling price and the run that is planned.
+fn curve_ui(ui: &mut Ui, printing: &Printing, reckoned: &Reckoned) {
     let p = theme::of(ui);
     let size = Vec2::new(ui.available_width(), 214.0);
-    let (area, response) = ui.allocate_exact_size(size, Sense::hover());
-    response
-        .widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Cost of a copy by run length"));
-    let painter = ui.painter_at(area);
-    let plot = egui::Rect::from_min_max(area.min + Vec2::new(52.0, 22.0), area.max - Vec2::new(10.0, 38.0));
-    painter.rect_filled(plot, theme::SWATCH, p.strip);
-    let small = theme::small();
     let selling = printing.job.selling_price.get();
     let most = reckoned.curve.last().map_or(100, |c| c.0).max(1);
     // The first copies cost too much to show; what matters is where the curve flattens.
@@ -138,98 +133,44 @@ fn plot_ui(ui: &mut Ui, printing: &Printing, reckoned: &Reckoned) {
     let typical = seen.get(seen.len() / 2).copied().unwrap_or(0.0);
     let top = (typical * 2.6).max(selling * 1.15);
     if top <= 0.0 {
-        let text = "Prices and copies give this curve";
-        painter.text(plot.center(), Align2::CENTER_CENTER, text, theme::body(), p.faint);
+        ui.label(RichText::new("Prices and copies give this curve").color(p.faint));
         return;
     }
-    let step = round_step(top / 4.0);
-    let at = |n: f64, v: f64| {
-        Pos2::new(
-            plot.left() + plot.width() * (n / f64::from(most)) as f32,
-            plot.bottom() - plot.height() * (v / top).min(1.0) as f32,
-        )
-    };
-    let mut v = 0.0;
-    while v <= top {
-        let y = at(0.0, v).y;
-        painter.hline(plot.x_range(), y, Stroke::new(1.0, p.line));
-        let text = if step < 1.0 { format!("{v:.2}") } else { format!("{v:.1}") };
-        painter.text(Pos2::new(plot.left() - 6.0, y), Align2::RIGHT_CENTER, text, small.clone(), p.faint);
-        v += step;
-    }
-    let along = round_step(f64::from(most) / 4.0).max(1.0);
-    let mut n = 0.0;
-    while n <= f64::from(most) {
-        let x = at(n, 0.0).x;
-        let text = format!("{n:.0}");
-        painter.text(Pos2::new(x, plot.bottom() + 4.0), Align2::CENTER_TOP, text, small.clone(), p.faint);
-        n += along;
-    }
-    // What the axes are.
-    let currency = printing.job.prices.currency.trim();
+
+    let prices = &printing.job.prices;
+    let currency = prices.currency.trim();
     let up =
         if currency.is_empty() { "a copy costs".to_owned() } else { format!("a copy costs, {currency}") };
-    painter.text(area.min + Vec2::new(4.0, 2.0), Align2::LEFT_TOP, up, small.clone(), p.faint);
-    let below = Pos2::new(plot.center().x, area.bottom() - 2.0);
-    painter.text(below, Align2::CENTER_BOTTOM, "copies ordered", small.clone(), p.faint);
-    if let Some(pays) = reckoned.break_even.filter(|n| *n <= most) {
-        let foot = at(f64::from(pays), 0.0);
-        let ends = [Pos2::new(foot.x, plot.top()), foot];
-        painter.extend(egui::Shape::dashed_line(&ends, Stroke::new(1.5, p.good), 4.0, 3.0));
-        let right = foot.x < plot.center().x;
-        let (align, dx) = if right { (Align2::LEFT_TOP, 5.0) } else { (Align2::RIGHT_TOP, -5.0) };
-        let text = format!("breaks even at {pays}");
-        painter.text(Pos2::new(foot.x + dx, plot.top() + 3.0), align, text, small.clone(), p.good);
-    }
-    if selling > 0.0 {
-        let y = at(0.0, selling).y;
-        let dashes = egui::Shape::dashed_line(
-            &[Pos2::new(plot.left(), y), Pos2::new(plot.right(), y)],
-            Stroke::new(1.5, p.faint),
-            6.0,
-            4.0,
-        );
-        painter.extend(dashes);
-        let end = Pos2::new(plot.right() - 4.0, y - 2.0);
-        painter.text(end, Align2::RIGHT_BOTTOM, "selling price", small.clone(), p.faint);
-    }
-    let line: Vec<Pos2> = reckoned.curve.iter().map(|(n, v)| at(f64::from(*n), *v)).collect();
-    painter.with_clip_rect(plot).line(line, Stroke::new(2.0, p.text));
-    let planned = (reckoned.cost.copies, reckoned.cost.per_copy);
-    if let (copies, Some(each)) = planned
-        && copies <= most
-    {
-        let dot = at(f64::from(copies), each);
-        painter.circle(dot, 4.0, p.text, Stroke::new(1.5, p.panel));
-        let text = printing.job.prices.amount(each);
-        painter.text(dot + Vec2::new(8.0, -6.0), Align2::LEFT_BOTTOM, text, theme::small(), p.text);
-    }
-}
-
-/// The next of 1, 2, 5, 10, 20 .. (or their tenths) that is no less.
-fn round_step(least: f64) -> f64 {
-    let decade = 10_f64.powi(least.max(1e-9).log10().floor() as i32);
-    let m = least / decade;
-    decade
-        * if m <= 1.0 {
-            1.0
-        } else if m <= 2.0 {
-            2.0
-        } else if m <= 5.0 {
-            5.0
-        } else {
-            10.0
+    let amount = |v: f64| if top < 4.0 { format!("{v:.2}") } else { format!("{v:.1}") };
+    let copies = |n: f64| format!("{n:.0}");
+    let axes = [
+        Axis { label: "copies ordered".to_owned(), range: 0.0..=f64::from(most), word: &copies },
+        Axis { label: up, range: 0.0..=top, word: &amount },
+    ];
+    let text = |at: [f64; 2], anchor: Align2, text: String, colour: Color32| {
+        let text = RichText::new(text).font(theme::small()).color(colour);
+        Text::new("", PlotPoint::from(at), text).anchor(anchor).allow_hover(false)
+    };
+    plot_ui(ui, "Cost of a copy by run length", size, axes, |plot| {
+        if let Some(pays) = reckoned.break_even.filter(|n| *n <= most) {
+            let at = f64::from(pays);
+            plot.vline(VLine::new("", at).color(p.good).width(1.5).style(LineStyle::dashed_dense()));
+            let anchor = if pays < most / 2 { Align2::LEFT_TOP } else { Align2::RIGHT_TOP };
+            plot.text(text([at, top], anchor, format!(" breaks even at {pays} "), p.good));
         }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::round_step;
-
-    #[test]
-    fn steps_of_an_axis_are_round() {
-        for (least, step) in [(0.13, 0.2), (1.0, 1.0), (3.1, 5.0), (60.0, 100.0), (0.004, 0.005)] {
-            assert!((round_step(least) - step).abs() < 1e-9, "{least}");
+        if selling > 0.0 {
+            plot.hline(HLine::new("", selling).color(p.faint).width(1.5).style(LineStyle::dashed_loose()));
+            let end = [f64::from(most), selling];
+            plot.text(text(end, Align2::RIGHT_BOTTOM, "selling price ".to_owned(), p.faint));
         }
-    }
+        let curve: PlotPoints<'_> = reckoned.curve.iter().map(|(n, v)| [f64::from(*n), *v]).collect();
+        plot.line(Line::new("a copy costs", curve).color(p.text).width(2.0));
+        if let (copies, Some(each)) = (reckoned.cost.copies, reckoned.cost.per_copy)
+            && copies <= most
+        {
+            let at = [f64::from(copies), each];
+            plot.points(Points::new("as planned", vec![at]).color(p.text).radius(4.0));
+            plot.text(text(at, Align2::LEFT_BOTTOM, format!("  {}", prices.amount(each)), p.text));
+        }
+    });
 }

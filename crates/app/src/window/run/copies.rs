@@ -1,7 +1,8 @@
 //! The simulated run: a contact sheet, one copy from near or the extremes of the run, and how far the copies
 //! open and change.
 
-use egui::{Align2, Key, Modifiers, Pos2, Rect, RichText, Sense, Stroke, Ui, Vec2};
+use egui::{Key, Modifiers, Pos2, Rect, RichText, Sense, Stroke, Ui, Vec2};
+use egui_plot::{Bar, BarChart};
 use slipsheet_editor::SHOWN;
 use slipsheet_registration::slip::run::histogram;
 
@@ -9,6 +10,7 @@ use super::RunView;
 use super::desk::{CELLS, NEAR};
 use crate::window::context::Context;
 use crate::window::number::drag;
+use crate::window::plot::{Axis, plot_ui};
 use crate::window::sheet::plain_length;
 use crate::window::theme;
 
@@ -18,7 +20,7 @@ const RULE: f32 = 3.0;
 /// Side of the near picture.
 const SIDE: f32 = 236.0;
 /// Height of a histogram.
-const BARS: f32 = 78.0;
+const BARS: f32 = 96.0;
 /// Width of the contact sheet with a near picture and space beside it; where there is less, they stand one
 /// above the other.
 const WIDE: f32 = 486.0 + SIDE + 20.0;
@@ -234,37 +236,29 @@ fn histogram_ui(
     (head, name): (&str, &str),
     values: impl Iterator<Item = f64> + Clone,
     visible: Option<f64>,
-    end: impl Fn(f64) -> String,
+    word: impl Fn(f64) -> String,
 ) {
     let p = theme::of(ui);
     let (bin, counts) = histogram(values, 24);
-    let most = counts.iter().copied().max().unwrap_or(1).max(1) as f32;
+    let most = counts.iter().copied().max().unwrap_or(1).max(1) as f64;
+    let bars = counts.iter().enumerate().map(|(i, count)| {
+        let middle = (i as f64 + 0.5) * bin;
+        let colour = match visible {
+            Some(visible) if middle > visible => p.error,
+            Some(_) => p.good,
+            None => p.faint,
+        };
+        Bar::new(middle, *count as f64).width(bin * 0.9).fill(colour).stroke(Stroke::NONE)
+    });
+    let bars: Vec<Bar> = bars.collect();
     ui.vertical(|ui| {
         ui.label(RichText::new(head).small().color(p.faint));
-        let (rect, response) = ui.allocate_exact_size(Vec2::new(SIDE, BARS), Sense::hover());
-        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, name));
-        let painter = ui.painter_at(rect);
-        let floor = rect.bottom() - 16.0;
-        let width = rect.width() / counts.len() as f32;
-        for (i, count) in counts.iter().enumerate() {
-            let height = *count as f32 / most * (floor - rect.top() - 2.0);
-            let left = rect.left() + i as f32 * width;
-            let bar = Rect::from_min_max(
-                Pos2::new(left + 0.5, floor - height),
-                Pos2::new(left + width - 0.5, floor),
-            );
-            let colour = match visible {
-                Some(visible) if (i as f64 + 0.5) * bin > visible => p.error,
-                Some(_) => p.good,
-                None => p.faint,
-            };
-            painter.rect_filled(bar, 0.0, colour);
-        }
-        let line = [Pos2::new(rect.left(), floor), Pos2::new(rect.right(), floor)];
-        painter.line_segment(line, Stroke::new(1.0, p.line));
-        let font = theme::small();
-        painter.text(rect.left_bottom(), Align2::LEFT_BOTTOM, "none", font.clone(), p.faint);
-        let last = end(bin * counts.len() as f64);
-        painter.text(rect.right_bottom(), Align2::RIGHT_BOTTOM, last, font, p.faint);
+        let axes = [
+            Axis { label: String::new(), range: 0.0..=bin * counts.len() as f64, word: &word },
+            Axis { label: String::new(), range: 0.0..=most, word: &|v| format!("{v:.0}") },
+        ];
+        plot_ui(ui, name, Vec2::new(SIDE, BARS), axes, |plot| {
+            plot.bar_chart(BarChart::new("copies", bars).allow_hover(false));
+        });
     });
 }
