@@ -56,7 +56,7 @@ impl Shown {
                 let Some(ink) = result.inks.get(self.ink) else { return };
                 ui.vertical(|ui| {
                     ui.set_width(PLOT_WIDTH);
-                    plot::plot_ui(ui, ink, self.channels, plot_size);
+                    plot::tones_ui(ui, ink, self.channels, plot_size);
                     ui.checkbox(&mut self.channels, "The red, green and blue channel by itself");
                 });
                 ui.add_space(theme::GROUP_GAP);

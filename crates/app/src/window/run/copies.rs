@@ -255,7 +255,11 @@ fn histogram_ui(
         ui.label(RichText::new(head).small().color(p.faint));
         let axes = [
             Axis { label: String::new(), range: 0.0..=bin * counts.len() as f64, word: &word },
-            Axis { label: String::new(), range: 0.0..=most, word: &|v| format!("{v:.0}") },
+            Axis {
+                label: String::new(),
+                range: 0.0..=most,
+                word: &|v| if v > 0.0 { format!("{v:.0}") } else { String::new() },
+            },
         ];
         plot_ui(ui, name, Vec2::new(SIDE, BARS), axes, |plot| {
             plot.bar_chart(BarChart::new("copies", bars).allow_hover(false));
