@@ -13,7 +13,7 @@ const UP: f32 = 26.0;
 /// The toolkit's own least distance of two lines, in which it says how far it is.
 const LINES: f32 = 8.0;
 /// Room at the left, so that plots under one another begin alike.
-const LEFT: f32 = 36.0;
+const LEFT: f32 = 42.0;
 
 /// What an axis shows.
 pub(super) struct Axis<'a> {

@@ -41,7 +41,7 @@ pub(super) fn tones_ui(ui: &mut Ui, ink: &InkFit, channels: bool, size: Vec2) {
 
     let most = ink.steps.iter().map(|s| s.residual().abs()).fold(0.0, f64::max);
     let reach = [0.02, 0.05].into_iter().find(|reach| most <= *reach).unwrap_or(0.1);
-    let signed = |v: f64| format!("{:+.0}", v * 100.0);
+    let signed = |v: f64| if v == 0.0 { "0".to_owned() } else { format!("{:+.0}", v * 100.0) };
     let off = Axis { label: "off the curve, %".to_owned(), range: -reach..=reach, word: &signed };
     let width = 0.45 / ink.steps.len().max(1) as f64;
     let bar = |s: &StepFit| Bar::new(s.asked, s.residual()).width(width).fill(p.faint).stroke(Stroke::NONE);
