@@ -1,14 +1,16 @@
 //! Every action of the window: one table feeds the menus, the keys, the tooltips and the help.
 
-mod action;
 mod gestures;
 mod table;
 
 use egui::KeyboardShortcut;
 
-pub use action::Action;
+use super::Showing;
+use super::context::Context;
+
 pub use gestures::GESTURES;
-pub use table::TABLE;
+pub(in crate::window) use table::MENUS;
+pub use table::{Action, TABLE};
 
 /// A key as menus and help show it: signs as they stand on the key.
 pub fn shortcut(ctx: &egui::Context, key: &KeyboardShortcut) -> String {
@@ -35,24 +37,35 @@ pub enum Menu {
 /// What the table says of an action.
 #[derive(Debug, Clone, Copy)]
 pub struct Info {
-    /// The action.
+    /// What it is.
     pub action: Action,
-    /// Its menu.
-    pub menu: Menu,
-    /// Whether a line stands above it.
-    pub group: bool,
-    /// Its label.
+    /// Its name in menus.
     pub label: &'static str,
-    /// Its tooltip.
+    /// What its tooltip says.
     pub tip: &'static str,
-    /// Its key.
+    /// The key that asks for it.
     pub key: Option<KeyboardShortcut>,
+    when: Option<fn(&Context<'_>) -> bool>,
+    ticked: Option<fn(&Showing) -> bool>,
+}
+
+impl Info {
+    /// Whether it switches something that is on; none where it switches nothing.
+    pub(in crate::window) fn ticked(&self, showing: &Showing) -> Option<bool> {
+        self.ticked.map(|ticked| ticked(showing))
+    }
+}
+
+impl Context<'_> {
+    /// Whether an action can be done now.
+    pub fn enabled(&self, action: Action) -> bool {
+        of(action).when.is_none_or(|when| when(self))
+    }
 }
 
 /// The entry of an action.
 pub fn of(action: Action) -> &'static Info {
-    // The table holds every action; a test says so. The first stands in where it did not.
-    TABLE.iter().find(|i| i.action == action).unwrap_or(&TABLE[0])
+    &TABLE[action as usize]
 }
 
 #[cfg(test)]

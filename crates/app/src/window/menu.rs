@@ -8,11 +8,10 @@ use egui::{Button, Ui};
 use slipsheet_editor::{Leave, Request};
 use slipsheet_files::file_name;
 
-use super::actions::{self, Action, Menu, TABLE};
+use super::actions::{self, Action, MENUS, Menu};
 use super::context::Context;
-use super::showing::How;
 use super::wrap::which_sheet_ui;
-use super::{MainView, UiCommand, theme};
+use super::{UiCommand, theme};
 
 pub(super) fn menu_ui(ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
     egui::MenuBar::new().ui(ui, |ui| {
@@ -23,13 +22,15 @@ pub(super) fn menu_ui(ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
                 // In a low window a long menu scrolls.
                 let room = (ui.ctx().content_rect().height() - 60.0).max(120.0);
                 egui::ScrollArea::vertical().max_height(room).min_scrolled_height(room).show(ui, |ui| {
-                    for info in TABLE.iter().filter(|i| i.menu == menu && fits(cx, i.action)) {
-                        if info.group {
+                    for (i, (_, group)) in MENUS.iter().filter(|(m, _)| *m == menu).enumerate() {
+                        if i > 0 {
                             ui.separator();
                         }
-                        entry_ui(ui, cx, info, out);
-                        if info.action == Action::Open {
-                            recent_ui(ui, cx, out);
+                        for action in group.iter().filter(|action| fits(cx, **action)) {
+                            entry_ui(ui, cx, actions::of(*action), out);
+                            if *action == Action::Open {
+                                recent_ui(ui, cx, out);
+                            }
                         }
                     }
                 });
@@ -96,72 +97,7 @@ fn entry_ui(ui: &mut Ui, cx: &Context<'_>, info: &actions::Info, out: &mut Vec<U
     let undone = history.undo_label().filter(|_| info.action == Action::Undo);
     let redone = history.redo_label().filter(|_| info.action == Action::Redo);
     label.extend(undone.or(redone).map(|step| format!(": {}", lower(step))));
-    let ticked = match info.action {
-        Action::FoldGuides => Some(cx.showing.fold_guides),
-        Action::PageMarks if cx.showing.view == MainView::Dummy => Some(cx.showing.numbers),
-        Action::PageMarks => Some(cx.showing.page_marks),
-        Action::Rulers => Some(cx.showing.rulers),
-        Action::ShowThrough => Some(cx.showing.show_through),
-        Action::Blink => Some(cx.showing.compares(How::Blink)),
-        Action::Difference => Some(cx.showing.compares(How::Difference)),
-        Action::LostTones => Some(cx.showing.lost_tones),
-        Action::Solo => Some(cx.showing.alone),
-        Action::SheetView => Some(cx.showing.view == MainView::Sheet),
-        Action::DummyView => Some(cx.showing.view == MainView::Dummy),
-        Action::RunView => Some(cx.showing.view == MainView::Run),
-        Action::TightEdges => Some(cx.showing.heat),
-        Action::BookingView => Some(cx.showing.view == MainView::Booking),
-        Action::New
-        | Action::Open
-        | Action::Save
-        | Action::SaveAs
-        | Action::Collect
-        | Action::FindScans
-        | Action::AcceptChanged
-        | Action::AddScans
-        | Action::Proof
-        | Action::DummyPicture
-        | Action::PrintedDummy
-        | Action::Guide
-        | Action::Wedge
-        | Action::ReadWedge
-        | Action::ImportMeasured
-        | Action::ExportMarks
-        | Action::ReadMarks
-        | Action::Quit
-        | Action::Undo
-        | Action::Redo
-        | Action::AddLayer
-        | Action::RemoveLayer
-        | Action::PrintLater
-        | Action::PrintEarlier
-        | Action::ToggleVisible
-        | Action::LineUpByMarks
-        | Action::ResetSlip
-        | Action::ResetSlips
-        | Action::Pack
-        | Action::Fit
-        | Action::ActualSize
-        | Action::ZoomIn
-        | Action::ZoomOut
-        | Action::OtherFace
-        | Action::FoldingSteps
-        | Action::CompareReadings
-        | Action::Units
-        | Action::NextSheet
-        | Action::PreviousSheet
-        | Action::NextPage
-        | Action::PreviousPage
-        | Action::Shelf
-        | Action::FoldSchemes
-        | Action::Editions
-        | Action::Colourways
-        | Action::Wrap
-        | Action::OtherSheet
-        | Action::Theme
-        | Action::Help
-        | Action::Licences => None,
-    };
+    let ticked = info.ticked(cx.showing);
     let mut button = Button::selectable(ticked == Some(true), label);
     if let Some(key) = &info.key {
         let text = egui::RichText::new(actions::shortcut(ui.ctx(), key)).color(theme::of(ui).faint);
