@@ -44,6 +44,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
+use slipsheet_document::edit::Edit;
 use slipsheet_editor::{
     Cause, Effect, Leave, Notice, Pick, PreviewOrder, Request, ScanWatch, Session, StripOrder,
 };
@@ -271,6 +272,24 @@ pub(crate) enum UiCommand {
     Previews(Option<PreviewOrder>),
     /// Drawing readings side by side.
     Readings(StripOrder),
+}
+
+impl From<Request> for UiCommand {
+    fn from(request: Request) -> Self {
+        Self::Request(request)
+    }
+}
+
+impl From<Edit> for UiCommand {
+    fn from(edit: Edit) -> Self {
+        Self::Request(edit.into())
+    }
+}
+
+impl From<Action> for UiCommand {
+    fn from(action: Action) -> Self {
+        Self::Act(action)
+    }
 }
 
 /// Starts with a capital, for the person.

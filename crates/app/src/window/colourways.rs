@@ -96,10 +96,10 @@ impl Series {
             if ui.button("Save as edition").on_hover_text("Save the current inks and stock").clicked() {
                 let (name, colours) = (printing.sheet.stock.name.clone(), printing.sheet.colours());
                 let keep = SheetEdit::KeepColourway(name, Box::new(colours));
-                out.push(UiCommand::Request(Request::sheet(printing.sheet.id, keep)));
+                out.push(Request::sheet(printing.sheet.id, keep).into());
             }
             if ui.button("Editions…").clicked() {
-                out.push(UiCommand::Act(Action::Editions));
+                out.push(Action::Editions.into());
             }
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 if ui.button("Close").clicked() {
@@ -270,7 +270,7 @@ impl Series {
             if response.on_hover_text(format!("Use {}", way.name)).clicked() && !chosen {
                 let colours = Box::new(way.colours.clone());
                 let edit = SheetEdit::UseColourway(colours);
-                out.push(UiCommand::Request(Request::sheet(printing.sheet.id, edit)));
+                out.push(Request::sheet(printing.sheet.id, edit).into());
             }
             inks_ui(ui, &way.colours, &printing.sheet);
             ui.label(RichText::new(figures(way)).small());

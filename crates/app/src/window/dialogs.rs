@@ -51,7 +51,7 @@ pub(super) fn dummy_picture_ui(ui: &mut Ui, form: &mut PictureForm, out: &mut Ve
     picture_ui(ui, form);
     buttons(ui, |ui| {
         if ui.button("Export…").clicked() {
-            out.push(UiCommand::Request(Request::export(DummyExport(form.shot()))));
+            out.push(Request::export(DummyExport(form.shot())).into());
             return Next::Close;
         }
         if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }

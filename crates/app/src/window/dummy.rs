@@ -138,7 +138,7 @@ impl Component for DummyView {
         });
         let canvas = ui.available_rect_before_wrap();
         let response = ui.interact(canvas, ui.scope_id().with("dummy"), Sense::click_and_drag());
-        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Dummy"));
+        theme::named(&response, egui::Role::Image, "Dummy");
         self.look_around(ui, &response);
         self.dummy_keys(ui, cx, &piece);
         let seconds = f64::from(ui.input(|i| i.stable_dt));

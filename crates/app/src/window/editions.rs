@@ -161,7 +161,7 @@ impl Series {
                     && response.on_hover_text("Use this edition").clicked()
                     && !chosen
                 {
-                    out.push(UiCommand::Request(Edit::Edition(edition.id, EditionEdit::Use).into()));
+                    out.push(Edit::Edition(edition.id, EditionEdit::Use).into());
                 }
                 match edition {
                     None => drop(ui.label(theme::heading("Current"))),
@@ -175,10 +175,10 @@ impl Series {
                 ui.horizontal(|ui| {
                     let update = ui.add_enabled(!chosen, egui::Button::new("Update").small());
                     if update.on_hover_text("Save the current inks and stock in it").clicked() {
-                        out.push(UiCommand::Request(Edit::Edition(edition.id, EditionEdit::Update).into()));
+                        out.push(Edit::Edition(edition.id, EditionEdit::Update).into());
                     }
                     if ui.small_button("Remove edition").clicked() {
-                        out.push(UiCommand::Request(Edit::Edition(edition.id, EditionEdit::Remove).into()));
+                        out.push(Edit::Edition(edition.id, EditionEdit::Remove).into());
                     }
                 });
             },
@@ -194,13 +194,13 @@ impl Series {
         };
         let field = ui.add(TextEdit::singleline(&mut name).desired_width(CARD - 10.0));
         let label = format!("Name of edition {card}");
-        field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, &label));
+        theme::named(&field, egui::Role::TextInput, &label);
         if field.changed() {
             *naming = Some((edition.id, name.clone()));
         }
         if field.lost_focus() && naming.take_if(|(id, _)| *id == edition.id).is_some() && name != edition.name
         {
-            out.push(UiCommand::Request(Edit::Edition(edition.id, EditionEdit::Rename(name)).into()));
+            out.push(Edit::Edition(edition.id, EditionEdit::Rename(name)).into());
         }
     }
 
@@ -215,7 +215,7 @@ impl Series {
             let tip = "Save the current inks and stock under this name";
             if add.on_hover_text(tip).clicked() || (entered && !self.name.trim().is_empty()) {
                 let name = std::mem::take(&mut self.name);
-                out.push(UiCommand::Request(Request::sheet(printing.sheet.id, SheetEdit::AddEdition(name))));
+                out.push(Request::sheet(printing.sheet.id, SheetEdit::AddEdition(name)).into());
             }
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 if ui.button("Close").clicked() {
@@ -224,10 +224,10 @@ impl Series {
                 let proofs =
                     ui.add_enabled(!printing.sheet.editions.is_empty(), egui::Button::new("Export proofs…"));
                 if proofs.on_hover_text("A proof of every edition, into a folder").clicked() {
-                    out.push(UiCommand::Request(Request::export(ProofsExport::default())));
+                    out.push(Request::export(ProofsExport::default()).into());
                 }
                 if ui.button("Colourways…").clicked() {
-                    out.push(UiCommand::Act(Action::Colourways));
+                    out.push(Action::Colourways.into());
                 }
                 undo_ui(ui, session.history().undo_label().is_some(), out);
             });
@@ -292,7 +292,7 @@ pub(super) fn inks_ui(ui: &mut Ui, colours: &Colours, sheet: &Sheet) {
 /// Undo, for windows that lie over the menu.
 pub(super) fn undo_ui(ui: &mut Ui, enabled: bool, out: &mut Vec<UiCommand>) {
     if ui.add_enabled(enabled, egui::Button::new("Undo")).on_hover_text("Undo the last step").clicked() {
-        out.push(UiCommand::Act(Action::Undo));
+        out.push(Action::Undo.into());
     }
 }
 

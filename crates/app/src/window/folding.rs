@@ -76,13 +76,13 @@ pub(super) fn show_through_ui(ui: &Ui, cx: &Context<'_>, canvas: Rect) {
     theme::note_ground(&painter, rect, p);
     painter.galley(rect.min + Vec2::new(9.0, 5.0), galley, p.text);
     let response = ui.interact(rect, ui.scope_id().with("show-through"), Sense::empty());
-    response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Label, true, &text));
+    theme::named(&response, egui::Role::Label, &text);
 }
 
 /// The stack before a step, its crease dashed, and an arrow from what moves to where it comes to lie.
 fn drawing_ui(ui: &mut Ui, step: &FoldStep) {
     let (rect, response) = ui.allocate_exact_size(Vec2::splat(DRAWING), Sense::hover());
-    response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, &step.words));
+    theme::named(&response, egui::Role::Image, &step.words);
     let p = theme::of(ui);
     let painter = ui.painter_at(rect);
     let inner = rect.shrink(6.0);
@@ -147,7 +147,7 @@ pub(super) fn printed_dummy_ui(
     ui.label(RichText::new(caution).small().color(theme::of(ui).warning));
     buttons(ui, |ui| {
         if ui.button("Export…").clicked() {
-            out.push(UiCommand::Request(Request::export(DummySheetExport(*options))));
+            out.push(Request::export(DummySheetExport(*options)).into());
             return Next::Close;
         }
         if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }

@@ -54,7 +54,7 @@ impl SlipsheetApp {
         }
         // A drag whose end was not seen, because the view changed under it, ends here.
         if parts.views.sheet.lost_its_drag(&ctx) {
-            out.push(UiCommand::Request(Request::EndGesture));
+            out.push(Request::EndGesture.into());
         }
         panels_ui(ui, &cx, parts, &mut out);
         drop_hint(&ctx, &parts.overlays);

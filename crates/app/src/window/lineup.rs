@@ -134,7 +134,7 @@ impl LineUp {
             let kept = cx.session.sheet().art().find(|a| a.id == self.at);
             let crop = if self.crop { Some(fit.crop) } else { kept.and_then(|a| a.crop) };
             let edit = ArtEdit::LinedUp(fit.placement, crop);
-            out.push(UiCommand::Request(Edit::Art(self.at, edit).into()));
+            out.push(Edit::Art(self.at, edit).into());
         }
         if placed || cancelled { Next::Close } else { Next::Stay }
     }

@@ -48,7 +48,7 @@ pub(super) fn menu_ui(ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
                     .on_hover_text(hint(ui, info))
                     .clicked()
                 {
-                    out.push(UiCommand::Act(Action::OtherFace));
+                    out.push(Action::OtherFace.into());
                 }
             }
         });
@@ -77,11 +77,11 @@ fn sheets_ui(ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
         button.on_hover_text(hint(ui, actions::of(action))).clicked()
     };
     if step(ui, Action::NextSheet, ">") {
-        out.push(UiCommand::Act(Action::NextSheet));
+        out.push(Action::NextSheet.into());
     }
     ui.label(format!("Sheet {} of {sheets}", at + 1));
     if step(ui, Action::PreviousSheet, "<") {
-        out.push(UiCommand::Act(Action::PreviousSheet));
+        out.push(Action::PreviousSheet.into());
     }
 }
 
@@ -104,7 +104,7 @@ fn entry_ui(ui: &mut Ui, cx: &Context<'_>, info: &actions::Info, out: &mut Vec<U
         button = button.shortcut_text(text);
     }
     if ui.add_enabled(cx.enabled(info.action), button).on_hover_text(info.tip).clicked() {
-        out.push(UiCommand::Act(info.action));
+        out.push(info.action.into());
         ui.close();
     }
 }
@@ -116,7 +116,7 @@ fn recent_ui(ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
             for path in recent {
                 let name = file_name::stem(path);
                 if ui.button(name).on_hover_text(path.display().to_string()).clicked() {
-                    out.push(UiCommand::Request(Request::Leave(Leave::Open(path.clone()))));
+                    out.push(Request::Leave(Leave::Open(path.clone())).into());
                     ui.close();
                 }
             }

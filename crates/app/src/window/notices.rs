@@ -35,7 +35,7 @@ pub(super) fn notices_ui(ui: &Ui, cx: &Context<'_>, work: Rect, out: &mut Vec<Ui
             ui.set_width(widest - 32.0);
             ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
                 if ui.button("Dismiss").clicked() {
-                    out.push(UiCommand::Request(Request::Dismiss(i)));
+                    out.push(Request::Dismiss(i).into());
                 }
                 if notices.len() > 1 {
                     let more = format!("{} more", notices.len() - 1);

@@ -209,7 +209,7 @@ impl Overlays {
             let away = shown.should_close() && !must_answer;
             if away && question.takes_paths() {
                 // Escape is Cancel: what waited for the path is off as well.
-                out.push(UiCommand::Request(Request::PathCancelled));
+                out.push(Request::PathCancelled.into());
             }
             if away || shown.inner == Next::Close {
                 self.question = None;

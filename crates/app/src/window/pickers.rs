@@ -133,7 +133,7 @@ fn picker<T: Printed + Clone>(
     strip: impl Fn(&Ui, Rect, &T),
 ) -> Option<T> {
     let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), 40.0), Sense::click());
-    response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, label));
+    theme::named(&response, egui::Role::ComboBox, label);
     frame(ui, rect, &response);
     strip(ui, Rect::from_min_size(rect.min + Vec2::new(6.0, 6.0), Vec2::new(104.0, 28.0)), current);
     caption(ui, rect, current.name(), standing(current.colour().measured()));

@@ -64,7 +64,7 @@ impl Lacks {
             ui.add_space(theme::GAP);
             let info = actions::of(action);
             if ui.button(info.label).on_hover_text(menu::hint(ui, info)).clicked() {
-                out.push(UiCommand::Act(action));
+                out.push(action.into());
             }
         }
     }

@@ -98,7 +98,7 @@ impl Schemes {
                     let folds = &session.shelf().folds;
                     let at = folds.iter().position(|f| f.id == scheme.id);
                     self.selected = first + at.unwrap_or(folds.len());
-                    out.push(UiCommand::Request(Request::Shelf(ShelfChange::Fold(Box::new(scheme)))));
+                    out.push(Request::Shelf(ShelfChange::Fold(Box::new(scheme))).into());
                 }
             }
         }
@@ -261,12 +261,12 @@ impl Schemes {
                 self.edit(session, scheme, true);
             }
             if origin == Origin::Printing && ui.button("Save to shelf").clicked() {
-                out.push(UiCommand::Request(Request::Shelf(ShelfChange::Fold(Box::new(scheme.clone())))));
+                out.push(Request::Shelf(ShelfChange::Fold(Box::new(scheme.clone()))).into());
             }
             if origin == Origin::Shelf
                 && ui.button("Remove").on_hover_text("Projects that use it keep their own copy").clicked()
             {
-                out.push(UiCommand::Request(Request::Shelf(ShelfChange::RemoveFold(scheme.id.clone()))));
+                out.push(Request::Shelf(ShelfChange::RemoveFold(scheme.id.clone())).into());
             }
         });
         next

@@ -150,7 +150,7 @@ impl Component for SheetView {
         let rulers = if cx.showing.rulers { theme::RULER } else { 0.0 };
         let canvas = Rect::from_min_max(all.min + Vec2::splat(rulers), all.max);
         let response = ui.interact(canvas, ui.scope_id().with("canvas"), Sense::click_and_drag());
-        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Sheet"));
+        theme::named(&response, egui::Role::Image, "Sheet");
         let sheet = cx.session.printing().sheet.size();
         self.end_compare(ui, cx, out);
         self.frame_view(canvas, sheet);
@@ -338,7 +338,7 @@ impl SheetView {
                         let info = super::actions::of(action);
                         let button = egui::Button::new(info.label).min_size(Vec2::new(94.0, 28.0));
                         if ui.add(button).on_hover_text(super::menu::hint(ui, info)).clicked() {
-                            out.push(UiCommand::Act(action));
+                            out.push(action.into());
                         }
                     }
                 });

@@ -111,11 +111,11 @@ impl ShelfWindow {
                 .on_hover_text("Add the inks and stocks of a shelf file to this one")
                 .clicked()
             {
-                out.push(UiCommand::Request(Request::Ask(Pick::ImportShelf)));
+                out.push(Request::Ask(Pick::ImportShelf).into());
             }
             if ui.button("Export…").on_hover_text("Save this shelf as a file for others").clicked() {
                 let shelf = ShelfExport(cx.session.shelf().clone());
-                out.push(UiCommand::Request(Request::Ask(Pick::Export(Arc::new(shelf)))));
+                out.push(Request::Ask(Pick::Export(Arc::new(shelf))).into());
             }
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 if ui.button("Close").clicked() {
@@ -214,7 +214,7 @@ impl ShelfWindow {
             curve_rows(ui, &mut ink.curve);
         });
         if keep_ui(ui, draft.is_changed()) {
-            out.push(UiCommand::Request(Request::Shelf(ShelfChange::Ink(Some(at), draft.edited.clone()))));
+            out.push(Request::Shelf(ShelfChange::Ink(Some(at), draft.edited.clone())).into());
         }
         // Where the shelf refuses it, the edit stays to be mended.
         self.ink = Some(draft);
@@ -250,7 +250,7 @@ impl ShelfWindow {
             ui.end_row();
         });
         if keep_ui(ui, draft.is_changed()) {
-            out.push(UiCommand::Request(Request::Shelf(ShelfChange::Stock(Some(at), draft.edited.clone()))));
+            out.push(Request::Shelf(ShelfChange::Stock(Some(at), draft.edited.clone())).into());
         }
         self.stock = Some(draft);
     }

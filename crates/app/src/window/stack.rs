@@ -64,12 +64,12 @@ impl Component for Stack {
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 let add = actions::of(Action::AddLayer);
                 if ui.button("+").on_hover_text(super::menu::hint(ui, add)).clicked() {
-                    out.push(UiCommand::Act(Action::AddLayer));
+                    out.push(Action::AddLayer.into());
                 }
                 ui.add_enabled_ui(cx.enabled(Action::RemoveLayer), |ui| {
                     let remove = actions::of(Action::RemoveLayer);
                     if ui.button("−").on_hover_text(super::menu::hint(ui, remove)).clicked() {
-                        out.push(UiCommand::Act(Action::RemoveLayer));
+                        out.push(Action::RemoveLayer.into());
                     }
                 });
             });
@@ -92,7 +92,7 @@ impl Component for Stack {
                 && let Some(layer) = layers.get(from)
             {
                 let edit = SheetEdit::MoveLayer(layer.id, to);
-                out.push(UiCommand::Request(Request::sheet(cx.session.sheet().id, edit)));
+                out.push(Request::sheet(cx.session.sheet().id, edit).into());
             }
         });
     }
@@ -113,7 +113,7 @@ impl Stack {
         let selected = cx.session.selection().layer == Some(layer.id);
         response.widget_info(|| egui::WidgetInfo::selected(egui::Role::Button, true, selected, &layer.name));
         if response.clicked() || response.drag_started() {
-            out.push(UiCommand::Request(Request::Select(Some(layer.id), None)));
+            out.push(Request::Select(Some(layer.id), None).into());
         }
         let painter = ui.painter_at(rect.expand(2.0));
         row_ground(&painter, rect, &response, selected, p);
@@ -166,7 +166,7 @@ impl Stack {
         response.widget_info(|| egui::WidgetInfo::selected(egui::Role::Button, true, selected, &says));
         row_ground(&painter, rect, &response, selected, p);
         if response.on_hover_cursor(CursorIcon::PointingHand).clicked() {
-            out.push(UiCommand::Request(Request::Select(None, None)));
+            out.push(Request::Select(None, None).into());
         }
         let x = rect.left() + WORDS;
         let lines = [
@@ -267,7 +267,7 @@ fn switch_ui(ui: &Ui, row: Rect, i: usize, layer: &Layer, p: theme::Palette, out
     };
     paint_switch(ui.painter(), rect.center(), colour, layer.visible);
     if response.on_hover_text(label).clicked() {
-        out.push(UiCommand::Request(Request::layer(layer.id, LayerEdit::Visible(!layer.visible))));
+        out.push(Request::layer(layer.id, LayerEdit::Visible(!layer.visible)).into());
     }
 }
 

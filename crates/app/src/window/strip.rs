@@ -133,7 +133,7 @@ impl Readings {
             self.readings.remove(i);
         }
         if let Some(reading) = done.take {
-            out.push(UiCommand::Request(Request::layer(layer.id, LayerEdit::Reading(reading))));
+            out.push(Request::layer(layer.id, LayerEdit::Reading(reading)).into());
             return Next::Close;
         }
         if done.close {
@@ -200,9 +200,7 @@ impl Readings {
     fn picture_ui(&self, ui: &mut Ui, i: usize, size: Vec2, now: bool, done: &mut Done) {
         let p = theme::of(ui);
         let (rect, response) = ui.allocate_exact_size(size, Sense::click_and_drag());
-        response.widget_info(|| {
-            egui::WidgetInfo::labeled(egui::Role::Image, true, format!("Print of reading {}", i + 1))
-        });
+        theme::named(&response, egui::Role::Image, format!("Print of reading {}", i + 1));
         let painter = ui.painter_at(rect);
         painter.rect_filled(rect, 0.0, p.canvas);
         if let Some((_, order, textures)) = &self.shown
@@ -281,9 +279,7 @@ fn settings_ui(ui: &mut Ui, i: usize, width: f32, reading: &mut Reading) {
             }
         }
     });
-    shown.response.widget_info(|| {
-        egui::WidgetInfo::labeled(egui::Role::ComboBox, true, format!("Mode of reading {}", i + 1))
-    });
+    theme::named(&shown.response, egui::Role::ComboBox, format!("Mode of reading {}", i + 1));
     Grid::new(("strip settings", i)).num_columns(2).spacing([8.0, 4.0]).show(ui, |ui| {
         let mut field = |name: &str, value: f64, range: std::ops::RangeInclusive<f64>| {
             let label = ui.label(name);

@@ -43,7 +43,7 @@ pub(super) fn views_ui(ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) 
         let rect = Rect::from_min_size(Pos2::new(left, strip.top()), Vec2::new(width, strip.height()));
         left = rect.right();
         if tab_ui(ui, cx, rect, view, action).clicked() {
-            out.push(UiCommand::Act(action));
+            out.push(action.into());
         }
     }
     let beside = Rect::from_min_max(Pos2::new(left + theme::GAP, strip.top()), strip.max);
@@ -152,10 +152,10 @@ fn next_step_ui(ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
         if leads_on {
             // The tab is called by its name alone.
             let says = format!("Next: {}", info.label);
-            response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, &says));
+            theme::named(&response, egui::Role::Button, &says);
         }
         if response.on_hover_text(hint(ui, info)).clicked() {
-            out.push(UiCommand::Act(action));
+            out.push(action.into());
         }
     });
 }
@@ -189,7 +189,7 @@ fn found_count_ui(ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
         ui.painter().add(Shape::convex_polygon(points, fill, Stroke::new(1.5, colour)));
     }
     let response = drawn.response;
-    response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, &says));
+    theme::named(&response, egui::Role::Button, &says);
     if response.on_hover_text(format!("{says}: what should be looked at before printing")).clicked() {
         out.push(UiCommand::Open(Box::new(OpenOverlay::Findings)));
     }
@@ -229,7 +229,7 @@ fn job_ui(ui: &mut Ui, job: &TaskInfo, more: &str) -> bool {
     let stop = Button::new(RichText::new("Stop").small()).small();
     let stopped = ui.add(stop).on_hover_text(format!("Stop: {}", job.label)).clicked();
     let (bar, response) = ui.allocate_exact_size(Vec2::new(BAR, theme::BAR), Sense::hover());
-    response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ProgressIndicator, true, &job.label));
+    theme::named(&response, egui::Role::ProgressIndicator, &job.label);
     let painter = ui.painter();
     painter.rect_filled(bar, theme::BAR / 2.0, p.line);
     let done = Rect::from_min_size(bar.min, Vec2::new(BAR * job.fraction.clamp(0.0, 1.0) as f32, theme::BAR));

@@ -98,7 +98,7 @@ impl WrapForm {
                     .on_hover_text("Removes its layers as well. Undo brings it back.")
                     .clicked()
             {
-                out.push(UiCommand::Request(Edit::Project(ProjectEdit::RemoveWrap).into()));
+                out.push(Edit::Project(ProjectEdit::RemoveWrap).into());
                 next = Next::Close;
             }
             super::editions::trouble_ui(ui, session.notices());
@@ -110,13 +110,13 @@ impl WrapForm {
                 let tip =
                     "The wrap gets a sheet and layers of its own. Switch to it at the top of the window.";
                 if ui.add_enabled(fits, egui::Button::new(give)).on_hover_text(tip).clicked() {
-                    out.push(UiCommand::Request(Request::GiveWrap(Box::new(self.0.clone()))));
+                    out.push(Request::GiveWrap(Box::new(self.0.clone())).into());
                     next = Next::Close;
                 }
                 let tip = "The sheet at true size, to be cut and scored";
                 let export = ui.add_enabled(fits, egui::Button::new("Export PDF or SVG…"));
                 if export.on_hover_text(tip).clicked() {
-                    out.push(UiCommand::Request(Request::export(WrapExport(self.0.clone()))));
+                    out.push(Request::export(WrapExport(self.0.clone())).into());
                 }
             });
         });
@@ -134,7 +134,7 @@ pub(super) fn which_sheet_ui(ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiComm
         let text = RichText::new(name).family(theme::strong());
         let tab = egui::Button::selectable(cx.session.sheet().id == sheet, text);
         if ui.add(tab.min_size(Vec2::new(72.0, 24.0))).on_hover_text(&tip).clicked() {
-            out.push(UiCommand::Request(Request::SwitchTo(sheet)));
+            out.push(Request::SwitchTo(sheet).into());
         }
     }
 }
@@ -180,7 +180,7 @@ pub(super) fn wrap_fields(ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand
     };
     ui.add(egui::Label::new(RichText::new(message).small().color(theme::of(ui).faint)).wrap());
     if ui.button("Change the wrap…").clicked() {
-        out.push(UiCommand::Act(super::actions::Action::Wrap));
+        out.push(super::actions::Action::Wrap.into());
     }
 }
 
@@ -296,13 +296,13 @@ fn plan_ui(ui: &mut Ui, plan: &WrapPlan, height: f32) {
     let above = Vec2::new(ui.available_width(), (height - theme::GAP) * 0.46);
     let (rect, response) = ui.allocate_exact_size(above, Sense::hover());
     let label = format!("Net of the {}", plan.order.wrap.kind.name().to_lowercase());
-    response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, &label));
+    theme::named(&response, egui::Role::Image, &label);
     wrap_draw::net_ui(&ui.painter_at(rect), rect, plan, p);
     ui.horizontal_top(|ui| {
         let side = (height - above.y - 2.0 * theme::GAP).min(ui.available_width() * 0.46);
         let (rect, response) = ui.allocate_exact_size(Vec2::new(side, side), Sense::hover());
         let label = format!("{} on a sheet", plan.count());
-        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, &label));
+        theme::named(&response, egui::Role::Image, &label);
         wrap_draw::sheet_ui(&ui.painter_at(rect), rect, plan, p);
         ui.vertical(|ui| {
             egui::ScrollArea::vertical().id_salt("wrap figures").max_height(side).show(ui, |ui| {

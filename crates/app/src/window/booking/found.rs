@@ -67,10 +67,7 @@ impl BookingView {
                     ui.label(RichText::new(format!("“{note}”")).color(p.faint));
                 }
                 if ui.small_button("Reopen").clicked() {
-                    out.push(UiCommand::Request(Request::sheet(
-                        sheet,
-                        SheetEdit::Reopen(kind.to_owned(), place),
-                    )));
+                    out.push(Request::sheet(sheet, SheetEdit::Reopen(kind.to_owned(), place)).into());
                 }
             });
             return;
@@ -93,11 +90,11 @@ impl BookingView {
             let Some((_, _, note)) = &mut self.accepting else { return };
             let field = TextEdit::singleline(note).hint_text("Why it is fine").desired_width(260.0);
             let field = ui.add(field);
-            field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, "Why it is fine"));
+            theme::named(&field, egui::Role::TextInput, "Why it is fine");
             let entered = field.lost_focus() && ui.input(|i| i.key_pressed(egui::Key::Enter));
             if ui.button("Accept").clicked() || entered {
                 let accepted = Accepted { kind: kind.to_owned(), place, note: note.trim().to_owned() };
-                out.push(UiCommand::Request(Request::sheet(sheet, SheetEdit::Accept(accepted))));
+                out.push(Request::sheet(sheet, SheetEdit::Accept(accepted)).into());
                 self.accepting = None;
             } else if ui.button("Cancel").clicked() {
                 self.accepting = None;
@@ -109,7 +106,7 @@ impl BookingView {
 /// Looks at the sheet where the finding is.
 fn show_place(cx: &Context<'_>, finding: &Finding, out: &mut Vec<UiCommand>) {
     if let Some(layer) = finding.layer {
-        out.push(UiCommand::Request(Request::Select(Some(layer), None)));
+        out.push(Request::Select(Some(layer), None).into());
     }
     let printing = cx.session.printing();
     let sheet = finding.sheet.unwrap_or(cx.showing.booklet_sheet);

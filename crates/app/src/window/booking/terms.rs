@@ -30,7 +30,7 @@ pub(in crate::window) fn terms_ui(ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<U
         ui.label(theme::heading("Time"));
         time_ui(ui, cx.session.printing(), &mut job, &mut form);
         if form.changed {
-            out.push(UiCommand::Request(Edit::Project(ProjectEdit::Terms(Box::new(job))).into()));
+            out.push(Edit::Project(ProjectEdit::Terms(Box::new(job))).into());
         }
     });
 }
@@ -54,7 +54,7 @@ fn lists_ui(ui: &mut Ui, cx: &Context<'_>, job: &mut JobTerms, form: &mut Form<'
     let named = !job.prices.name.trim().is_empty();
     let keep = ui.add_enabled(named, egui::Button::new("Save prices to shelf"));
     if keep.on_disabled_hover_text("Name the shop first").clicked() {
-        form.out.push(UiCommand::Request(Request::Shelf(ShelfChange::Prices(job.prices.clone()))));
+        form.out.push(Request::Shelf(ShelfChange::Prices(job.prices.clone())).into());
     }
     ui.add_space(theme::GAP);
 }
@@ -68,10 +68,10 @@ struct Form<'a> {
 impl Form<'_> {
     fn gesture(&mut self, field: &egui::Response) {
         if field.drag_started() || field.gained_focus() {
-            self.out.push(UiCommand::Request(Request::BeginGesture(LABEL)));
+            self.out.push(Request::BeginGesture(LABEL).into());
         }
         if field.drag_stopped() || field.lost_focus() {
-            self.out.push(UiCommand::Request(Request::EndGesture));
+            self.out.push(Request::EndGesture.into());
         }
         self.changed |= field.changed();
     }

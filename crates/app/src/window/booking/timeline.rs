@@ -29,7 +29,7 @@ pub(super) fn ui(ui: &mut Ui, schedule: &Schedule, sheets: u32, booked: f64) {
         return;
     }
     let (area, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), 60.0), Sense::hover());
-    response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Schedule"));
+    theme::named(&response, egui::Role::Image, "Schedule");
     let bar = Rect::from_min_size(area.min, Vec2::new(area.width(), 26.0));
     let painter = ui.painter_at(area);
     painter.rect_filled(bar, theme::SWATCH, p.strip);

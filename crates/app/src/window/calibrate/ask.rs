@@ -175,13 +175,13 @@ impl Form {
                 && let Ok(order) = order
             {
                 self.trouble = None;
-                out.push(UiCommand::Request(Request::Calibrate(Box::new(order))));
+                out.push(Request::Calibrate(Box::new(order)).into());
             }
             if let What::Scan { dropped: Some((layer, target)), .. } = &self.what
                 && ui.button("Add it as a layer").clicked()
             {
                 let (files, layer, target) = (vec![self.path.clone()], *layer, *target);
-                out.push(UiCommand::Request(Request::AddAsLayers { files, layer, target }));
+                out.push(Request::AddAsLayers { files, layer, target }.into());
                 return Next::Close;
             }
             if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }

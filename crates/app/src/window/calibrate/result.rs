@@ -88,7 +88,7 @@ impl Shown {
             });
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 if ui.button("Use these").clicked() {
-                    out.push(UiCommand::Request(Request::TakeCalibration(Arc::clone(&calibrated))));
+                    out.push(Request::TakeCalibration(Arc::clone(&calibrated)).into());
                     return Next::Close;
                 }
                 if ui.button("Discard").on_hover_text("Close this and change nothing").clicked() {

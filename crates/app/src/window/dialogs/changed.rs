@@ -38,7 +38,7 @@ pub(in crate::window) fn changed_ui(ui: &mut Ui, path: &Path, out: &mut Vec<UiCo
         offer(ui, "Keep mine", "Save your work over what the file holds now.", Request::SaveOver);
         offer(ui, "Not now", "Save nothing yet.", Request::PathCancelled);
         let Some(command) = chosen else { return Next::Stay };
-        out.push(UiCommand::Request(command));
+        out.push(command.into());
         Next::Close
     })
 }

@@ -41,7 +41,7 @@ pub(in crate::window) fn findings_ui(ui: &mut Ui, cx: &Context<'_>, out: &mut Ve
                 if let Some(layer) = finding.layer
                     && ui.button("Show on the sheet").clicked()
                 {
-                    out.push(UiCommand::Request(Request::Select(Some(layer), None)));
+                    out.push(Request::Select(Some(layer), None).into());
                     next = Next::Close;
                 }
             });

@@ -111,7 +111,7 @@ pub(in crate::window) fn path_ui(
             }
         }
         if ui.button("Cancel").clicked() {
-            out.push(UiCommand::Request(Request::PathCancelled));
+            out.push(Request::PathCancelled.into());
             return Next::Close;
         }
         Next::Stay

@@ -89,11 +89,14 @@ pub(in crate::window) fn proof_ui(
     });
     buttons(ui, |ui| {
         if ui.button("Export…").clicked() {
-            out.push(UiCommand::Request(if *every {
-                Request::export(ProofsExport(*options))
-            } else {
-                Request::export(ProofExport(*options))
-            }));
+            out.push(
+                if *every {
+                    Request::export(ProofsExport(*options))
+                } else {
+                    Request::export(ProofExport(*options))
+                }
+                .into(),
+            );
             return Next::Close;
         }
         if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }

@@ -27,7 +27,7 @@ pub(in crate::window) fn resolution_ui(
             ui.selectable_value(dpi, common, format!("{common:.0}"));
         }
         let field = ui.add(drag(dpi).range(10.0..=9600.0).suffix(" dpi").max_decimals(1));
-        field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::SpinButton, true, "Resolution"));
+        theme::named(&field, egui::Role::SpinButton, "Resolution");
     });
     if let Some(pixels) = cx.session.images().get(key) {
         let mm = |px: u32| f64::from(px) / *dpi * 25.4;
@@ -38,7 +38,7 @@ pub(in crate::window) fn resolution_ui(
         if ui.button("Use this resolution").clicked() {
             let dpi = Dpi::nearest(*dpi);
             for piece in &pieces {
-                out.push(UiCommand::Request(Edit::Art(piece.id, ArtEdit::Dpi(dpi)).into()));
+                out.push(Edit::Art(piece.id, ArtEdit::Dpi(dpi)).into());
             }
             return Next::Close;
         }

@@ -35,11 +35,11 @@ pub(in crate::window) fn discard_ui(ui: &mut Ui, then: &Leave, out: &mut Vec<UiC
     ui.label("The project has unsaved changes.");
     buttons(ui, |ui| {
         if ui.button("Save").clicked() {
-            out.push(UiCommand::Request(Request::SaveThen(then.clone())));
+            out.push(Request::SaveThen(then.clone()).into());
             return Next::Close;
         }
         if ui.button("Discard").clicked() {
-            out.push(UiCommand::Request(Request::Discard(then.clone())));
+            out.push(Request::Discard(then.clone()).into());
             return Next::Close;
         }
         if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }

@@ -42,11 +42,11 @@ impl DummyView {
             let mut numbers = cx.showing.numbers;
             let toggle = ui.toggle_value(&mut numbers, "Numbers");
             if toggle.on_hover_text("Page numbers over the pages (N)").changed() {
-                out.push(UiCommand::Act(Action::PageMarks));
+                out.push(Action::PageMarks.into());
             }
             let info = actions::of(Action::DummyPicture);
             if ui.button("Picture…").on_hover_text(menu::hint(ui, info)).clicked() {
-                out.push(UiCommand::Act(Action::DummyPicture));
+                out.push(Action::DummyPicture.into());
             }
         });
         ui.add(egui::Label::new(RichText::new(piece.summary()).small().color(theme::of(ui).faint)).wrap());
@@ -106,7 +106,7 @@ impl DummyView {
                 ui.painter().text(centre, Align2::CENTER_CENTER, tick_word(piece, closed, i), font, colour);
             }
             let says = tick_says(piece, steps, i);
-            response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, &says));
+            theme::named(&response, egui::Role::Button, &says);
             if response.on_hover_text(&says).clicked() {
                 self.goal = Some((at, super::TURNING.max((now - at).abs())));
             }

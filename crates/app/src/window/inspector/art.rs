@@ -20,7 +20,7 @@ pub(super) fn art_fields(ui: &mut Ui, cx: &Context<'_>, i: usize, layer: &Layer,
         ui.label(theme::heading("Artwork"));
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
             if ui.button("Add to layer…").on_hover_text("Add originals to this layer").clicked() {
-                out.push(UiCommand::Request(Request::Ask(Pick::AddScans(Some(layer.id)))));
+                out.push(Request::Ask(Pick::AddScans(Some(layer.id))).into());
             }
         });
     });
@@ -45,7 +45,7 @@ pub(super) fn art_fields(ui: &mut Ui, cx: &Context<'_>, i: usize, layer: &Layer,
             .truncate()
             .min_size(egui::vec2(ui.available_width(), 22.0));
         if ui.add(row).on_hover_text(&art.scan.path).clicked() {
-            out.push(UiCommand::Request(Request::Select(Some(layer.id), Some(art.id))));
+            out.push(Request::Select(Some(layer.id), Some(art.id)).into());
         }
     }
     if let Some(art) = cx.session.selected_art() {
@@ -145,15 +145,15 @@ fn piece_fields(ui: &mut Ui, cx: &Context<'_>, i: usize, art: &Art, out: &mut Ve
         ui.label("Line up");
         let below = ui.add_enabled(i > 0, egui::Button::new("On layer below"));
         if below.on_hover_text("Move it onto the layer printed before it, by what both show").clicked() {
-            out.push(UiCommand::Request(Request::LineUp(art.id)));
+            out.push(Request::LineUp(art.id).into());
         }
         if ui.button("By its marks").on_hover_text("Place it by the marks of the page guide").clicked() {
-            out.push(UiCommand::Request(Request::PlaceByMarks(art.id)));
+            out.push(Request::PlaceByMarks(art.id).into());
         }
     });
     let over = actions::of(Action::LineUpByMarks);
     if ui.button(over.label).on_hover_text(menu::hint(ui, over)).clicked() {
-        out.push(UiCommand::Request(Request::LookOverMarks(art.id)));
+        out.push(Request::LookOverMarks(art.id).into());
     }
     ui.horizontal(|ui| {
         if ui.button("Remove").on_hover_text("Take this artwork off the layer").clicked() {
@@ -186,6 +186,6 @@ fn page_of_file(ui: &mut Ui, cx: &Context<'_>, art: &Art, out: &mut Vec<UiComman
     combo.response.labelled_by(label.id);
     ui.end_row();
     if page != art.scan.key.page {
-        out.push(UiCommand::Request(Edit::Art(art.id, ArtEdit::ScanPage(page)).into()));
+        out.push(Edit::Art(art.id, ArtEdit::ScanPage(page)).into());
     }
 }

@@ -56,6 +56,6 @@ pub(super) fn booklet_ui(ui: &mut Ui, printing: &Printing, out: &mut Vec<UiComma
         ui.label(RichText::new(caution).small().color(theme::of(ui).warning));
     }
     if booklet != *known {
-        out.push(UiCommand::Request(Request::sheet(printing.sheet.id, SheetEdit::Booklet(Some(booklet)))));
+        out.push(Request::sheet(printing.sheet.id, SheetEdit::Booklet(Some(booklet))).into());
     }
 }

@@ -11,10 +11,10 @@ use crate::window::number::drag;
 /// While a field is dragged or typed in, its changes are one step of history.
 pub(in crate::window) fn gesture(field: &egui::Response, label: &'static str, out: &mut Vec<UiCommand>) {
     if field.drag_started() || field.gained_focus() {
-        out.push(UiCommand::Request(Request::BeginGesture(label)));
+        out.push(Request::BeginGesture(label).into());
     }
     if field.drag_stopped() || field.lost_focus() {
-        out.push(UiCommand::Request(Request::EndGesture));
+        out.push(Request::EndGesture.into());
     }
 }
 

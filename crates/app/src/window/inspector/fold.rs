@@ -31,42 +31,38 @@ pub(super) fn fold_fields(ui: &mut Ui, cx: &Context<'_>, printing: &Printing, ou
             combo.show_ui(ui, |ui| {
                 let is_flat = printing.sheet.fold.is_none() && printing.sheet.booklet.is_none();
                 if ui.selectable_label(is_flat, "Flat, not folded").clicked() {
-                    out.push(UiCommand::Request(Request::sheet(printing.sheet.id, SheetEdit::Fold(None))));
+                    out.push(Request::sheet(printing.sheet.id, SheetEdit::Fold(None)).into());
                 }
                 let own = cx.session.shelf().folds.iter().cloned();
                 for scheme in fold::shipped().unwrap_or_default().into_iter().chain(own) {
                     let chosen = printing.sheet.fold.as_ref().is_some_and(|f| f.id == scheme.id);
                     if ui.selectable_label(chosen, &scheme.name).clicked() && !chosen {
-                        out.push(UiCommand::Request(Request::sheet(
-                            printing.sheet.id,
-                            SheetEdit::Fold(Some(scheme)),
-                        )));
+                        out.push(Request::sheet(printing.sheet.id, SheetEdit::Fold(Some(scheme))).into());
                     }
                 }
                 if ui
                     .selectable_label(printing.sheet.booklet.is_some(), "Booklet of several sheets")
                     .clicked()
                 {
-                    out.push(UiCommand::Request(Request::sheet(
-                        printing.sheet.id,
-                        SheetEdit::Booklet(Some(Booklet::default())),
-                    )));
+                    out.push(
+                        Request::sheet(printing.sheet.id, SheetEdit::Booklet(Some(Booklet::default())))
+                            .into(),
+                    );
                 }
                 if ui
                     .selectable_label(panels_of(printing.sheet.fold.as_ref()).is_some(), "Accordion")
                     .clicked()
                 {
-                    out.push(UiCommand::Request(Request::sheet(
-                        printing.sheet.id,
-                        SheetEdit::Fold(fold::accordion(5).ok()),
-                    )));
+                    out.push(
+                        Request::sheet(printing.sheet.id, SheetEdit::Fold(fold::accordion(5).ok())).into(),
+                    );
                 }
             })
         });
         let response = response.inner;
-        response.response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, "Fold"));
+        theme::named(&response.response, egui::Role::ComboBox, "Fold");
         if ui.button("Schemes…").on_hover_text(menu::hint(ui, schemes)).clicked() {
-            out.push(UiCommand::Act(Action::FoldSchemes));
+            out.push(Action::FoldSchemes.into());
         }
     });
     booklet::booklet_ui(ui, printing, out);
@@ -90,10 +86,7 @@ fn accordion_ui(ui: &mut Ui, printing: &Printing, out: &mut Vec<UiCommand>) {
         let field = ui.add(drag(&mut panels).range(fold::PANELS).speed(0.05)).labelled_by(label.id);
         gesture(&field, "Panels", out);
         if field.changed() {
-            out.push(UiCommand::Request(Request::sheet(
-                printing.sheet.id,
-                SheetEdit::Fold(fold::accordion(panels).ok()),
-            )));
+            out.push(Request::sheet(printing.sheet.id, SheetEdit::Fold(fold::accordion(panels).ok())).into());
         }
     });
 }

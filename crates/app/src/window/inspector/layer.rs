@@ -16,7 +16,7 @@ pub(super) fn layer_fields(ui: &mut Ui, cx: &Context<'_>, layer: &Layer, out: &m
     ui.label(theme::heading("Layer"));
     let mut name = layer.name.clone();
     let field = ui.add(TextEdit::singleline(&mut name).desired_width(f32::INFINITY).hint_text("Name"));
-    field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, "Layer name"));
+    theme::named(&field, egui::Role::TextInput, "Layer name");
     gesture(&field, "Rename a layer", out);
     if field.changed() {
         out.push(change(LayerEdit::Name(name)));
@@ -50,7 +50,7 @@ pub(super) fn layer_fields(ui: &mut Ui, cx: &Context<'_>, layer: &Layer, out: &m
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
             let reset = ui.add_enabled(!layer.slip.is_none(), egui::Button::new("Reset"));
             if reset.on_hover_text("Put the layer back in register (R)").clicked() {
-                out.push(UiCommand::Act(Action::ResetSlip));
+                out.push(Action::ResetSlip.into());
             }
         });
     });

@@ -29,6 +29,6 @@ pub(super) fn paper_ui(ui: &mut Ui, printing: &Printing, out: &mut Vec<UiCommand
     }
     let steps = actions::of(Action::FoldingSteps);
     if ui.button(steps.label).on_hover_text(menu::hint(ui, steps)).clicked() {
-        out.push(UiCommand::Act(Action::FoldingSteps));
+        out.push(Action::FoldingSteps.into());
     }
 }

@@ -107,12 +107,12 @@ pub(super) fn reading_fields(
     });
     strip::tune(ui.ctx(), held.then_some(i));
     if reading != layer.reading {
-        out.push(UiCommand::Request(Request::layer(layer.id, LayerEdit::Reading(reading))));
+        out.push(Request::layer(layer.id, LayerEdit::Reading(reading)).into());
     }
     let info = actions::of(Action::CompareReadings);
     let compare = ui.add_enabled(cx.enabled(Action::CompareReadings), Button::new(info.label));
     if compare.on_hover_text(hint(ui, info)).clicked() {
-        out.push(UiCommand::Act(Action::CompareReadings));
+        out.push(Action::CompareReadings.into());
     }
     if let Some(print) = cx.last_print(i) {
         gray_check_ui(ui, &print.check, &layer.ink.curve);
@@ -120,7 +120,7 @@ pub(super) fn reading_fields(
         let info = actions::of(Action::LostTones);
         let tick = ui.checkbox(&mut shown, "Hatch lost tones on the sheet");
         if tick.on_hover_text(hint(ui, info)).changed() {
-            out.push(UiCommand::Act(Action::LostTones));
+            out.push(Action::LostTones.into());
         }
         if let Some(pale) = &print.pale {
             let pale = sentence(pale);
@@ -133,7 +133,7 @@ pub(super) fn reading_fields(
 fn gray_check_ui(ui: &mut Ui, check: &GrayCheck, curve: &ToneCurve) {
     let p = theme::of(ui);
     let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), 48.0), Sense::hover());
-    response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Gray check"));
+    theme::named(&response, egui::Role::Image, "Gray check");
     let painter = ui.painter_at(rect);
     painter.rect_filled(rect, theme::SWATCH, theme::see_through(p.text, 0.06));
     let at = |asked: f64| rect.right() - rect.width() * asked as f32;

@@ -21,10 +21,10 @@ pub(super) fn sheet_fields(ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiComman
     ui.label(theme::heading("Sheet"));
     let mut title = printing.title.clone();
     let field = ui.add(TextEdit::singleline(&mut title).desired_width(f32::INFINITY).hint_text("Title"));
-    field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, "Title"));
+    theme::named(&field, egui::Role::TextInput, "Title");
     gesture(&field, "Change the title", out);
     if field.changed() {
-        out.push(UiCommand::Request(Edit::Project(ProjectEdit::Title(title)).into()));
+        out.push(Edit::Project(ProjectEdit::Title(title)).into());
     }
     let inks: Vec<_> = printing.sheet.layers.iter().map(|l| l.ink.clone()).collect();
     if let Some(stock) = pickers::stock_picker(ui, &printing.sheet.stock, &inks, &cx.session.shelf().stocks) {
@@ -65,7 +65,7 @@ pub(super) fn sheet_fields(ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiComman
         });
         combo.response.labelled_by(label.id).on_hover_text("Resolution of the press's masters");
         if dpi != printing.press_dpi {
-            out.push(UiCommand::Request(Edit::Project(ProjectEdit::PressDpi(dpi)).into()));
+            out.push(Edit::Project(ProjectEdit::PressDpi(dpi)).into());
         }
         ui.end_row();
         if printing.is_wrap() {
@@ -119,7 +119,7 @@ fn orientation_ui(ui: &mut Ui, printing: &Printing, out: &mut Vec<UiCommand>) {
     };
     let tick = ui.add_enabled(why.is_none(), Checkbox::new(&mut landscape, "Landscape"));
     if tick.changed() {
-        out.push(UiCommand::Request(Request::sheet(printing.sheet.id, SheetEdit::Landscape(landscape))));
+        out.push(Request::sheet(printing.sheet.id, SheetEdit::Landscape(landscape)).into());
     }
     match why {
         Some(why) => tick.on_disabled_hover_text(why),

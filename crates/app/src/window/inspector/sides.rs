@@ -26,7 +26,7 @@ pub(super) fn sides_fields(ui: &mut Ui, cx: &Context<'_>, printing: &Printing, o
         ui.end_row();
     });
     if turning != printing.sheet.turning {
-        out.push(UiCommand::Request(Request::sheet(printing.sheet.id, SheetEdit::Turning(turning))));
+        out.push(Request::sheet(printing.sheet.id, SheetEdit::Turning(turning)).into());
     }
     ui.label(RichText::new(printing.sheet.turning.explained()).small().color(theme::of(ui).faint));
     back_slip_fields(ui, cx, printing, out);
@@ -39,10 +39,7 @@ fn back_slip_fields(ui: &mut Ui, cx: &Context<'_>, printing: &Printing, out: &mu
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
             let reset = ui.add_enabled(!printing.sheet.back_slip.is_none(), egui::Button::new("Reset back"));
             if reset.on_hover_text("Put the back in register again").clicked() {
-                out.push(UiCommand::Request(Request::sheet(
-                    printing.sheet.id,
-                    SheetEdit::BackSlip(Slip::default()),
-                )));
+                out.push(Request::sheet(printing.sheet.id, SheetEdit::BackSlip(Slip::default())).into());
             }
         });
     });
@@ -60,6 +57,6 @@ fn back_slip_fields(ui: &mut Ui, cx: &Context<'_>, printing: &Printing, out: &mu
     });
     let slip = Slip { dx, dy, skew };
     if slip != printing.sheet.back_slip {
-        out.push(UiCommand::Request(Request::sheet(printing.sheet.id, SheetEdit::BackSlip(slip))));
+        out.push(Request::sheet(printing.sheet.id, SheetEdit::BackSlip(slip)).into());
     }
 }

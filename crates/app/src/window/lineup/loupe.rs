@@ -41,7 +41,7 @@ impl LineUp {
     pub(super) fn loupe_ui(&mut self, ui: &mut Ui, size: Vec2) {
         let p = theme::of(ui);
         let (rect, response) = ui.allocate_exact_size(size, Sense::click_and_drag());
-        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Loupe"));
+        theme::named(&response, egui::Role::Image, "Loupe");
         if response.hovered() {
             let (scroll, pinch) = ui.input(|i| (i.smooth_scroll_delta().y, i.zoom_delta()));
             self.loupe.zoom_by(f64::from((scroll / 160.0).exp() * pinch));
@@ -118,7 +118,7 @@ impl LineUp {
             for (sign, factor, tip) in [("−", 0.8, "See more"), ("+", 1.25, "See nearer")] {
                 let button = egui::Button::new(sign).min_size(Vec2::new(24.0, 22.0));
                 let button = ui.add(button).on_hover_text(tip);
-                button.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, tip));
+                theme::named(&button, egui::Role::Button, tip);
                 if button.clicked() {
                     self.loupe.zoom_by(factor);
                 }

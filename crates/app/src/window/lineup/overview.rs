@@ -37,7 +37,7 @@ impl LineUp {
     pub(super) fn overview_ui(&mut self, ui: &Ui, rect: Rect) {
         let p = theme::of(ui);
         let response = ui.interact(rect, ui.scope_id().with("scan"), Sense::click_and_drag());
-        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Scan"));
+        theme::named(&response, egui::Role::Image, "Scan");
         let painter = ui.painter_at(rect);
         painter.rect_filled(rect, theme::CONTROL, p.canvas);
         let (w, h) = (self.table.scan.0 as f32, self.table.scan.1 as f32);

@@ -39,7 +39,7 @@ pub(in crate::window) fn keys(ctx: &egui::Context, cx: &Context<'_>) -> Vec<UiCo
             continue;
         }
         if cx.enabled(info.action) && ctx.input_mut(|i| i.consume_shortcut(key)) {
-            out.push(UiCommand::Act(info.action));
+            out.push(info.action.into());
         }
     }
     out

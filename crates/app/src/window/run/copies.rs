@@ -70,7 +70,7 @@ impl RunView {
         };
         let size = texture.size_vec2();
         let (rect, response) = ui.allocate_exact_size(size, Sense::click());
-        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Contact sheet"));
+        theme::named(&response, egui::Role::Image, "Contact sheet");
         let uv = Rect::from_min_max(Pos2::ZERO, Pos2::new(1.0, 1.0));
         ui.painter().image(texture.id(), rect, uv, theme::UNTINTED);
         let (columns, cell) = (CELLS.0, CELLS.1 as f32);
@@ -126,7 +126,7 @@ impl RunView {
         let p = theme::of(ui);
         let (rect, response) = ui.allocate_exact_size(Vec2::splat(SIDE), Sense::hover());
         let name = if self.extremes { "Extremes of the run" } else { "Copy from near" };
-        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, name));
+        theme::named(&response, egui::Role::Image, name);
         ui.painter().rect_filled(rect, 0.0, p.canvas);
         if let Some((_, texture)) = &cx.desk.run.near {
             let uv = Rect::from_min_max(Pos2::ZERO, Pos2::new(1.0, 1.0));

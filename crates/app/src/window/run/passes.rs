@@ -86,10 +86,7 @@ impl RunView {
                         .on_hover_text("Order the layers and their passes so")
                         .clicked()
                     {
-                        out.push(UiCommand::Request(Request::sheet(
-                            sheet.id,
-                            SheetEdit::Passes(face, whole.clone()),
-                        )));
+                        out.push(Request::sheet(sheet.id, SheetEdit::Passes(face, whole.clone())).into());
                     }
                 });
             });
@@ -151,7 +148,7 @@ impl RunView {
             match moved_to(&passes, layer, to, drums) {
                 Some(passes) => {
                     let edit = SheetEdit::Passes(face, passes);
-                    out.push(UiCommand::Request(Request::sheet(printing.sheet.id, edit)));
+                    out.push(Request::sheet(printing.sheet.id, edit).into());
                 }
                 None => ui.ctx().data_mut(|d| {
                     d.insert_temp(full_id(), time);
@@ -192,9 +189,7 @@ fn full_id() -> egui::Id {
 fn gap_ui(ui: &mut Ui, at: usize) -> Option<LayerId> {
     let p = theme::of(ui);
     let (rect, response) = ui.allocate_exact_size(egui::vec2(COLUMN - 4.0, 14.0), egui::Sense::hover());
-    response.widget_info(|| {
-        egui::WidgetInfo::labeled(egui::Role::Label, true, format!("Room before pass {}", at + 1))
-    });
+    theme::named(&response, egui::Role::Label, format!("Room before pass {}", at + 1));
     if response.dnd_hover_payload::<Carried>().is_some() {
         ui.painter().hline(rect.x_range(), rect.center().y, egui::Stroke::new(3.0, p.accent));
     } else if egui::DragAndDrop::has_payload_of_type::<Carried>(ui.ctx()) {

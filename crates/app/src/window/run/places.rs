@@ -40,7 +40,7 @@ impl RunView {
                     let mut on = cx.showing.heat;
                     let hint = crate::window::menu::hint(ui, info);
                     if ui.checkbox(&mut on, "Tight edges on the sheet").on_hover_text(hint).changed() {
-                        out.push(UiCommand::Act(info.action));
+                        out.push(info.action.into());
                     }
                 });
             });

@@ -74,7 +74,7 @@ impl RunView {
             press.measured.within_pass &= press.within_pass == before.within_pass;
         }
         if press != before {
-            out.push(UiCommand::Request(Edit::Project(ProjectEdit::Press(Box::new(press))).into()));
+            out.push(Edit::Project(ProjectEdit::Press(Box::new(press))).into());
         }
         ui.add_space(theme::GROUP_GAP);
         self.measured_ui(ui, cx, out);
@@ -83,7 +83,7 @@ impl RunView {
                 let info = actions::of(action);
                 let button = ui.add_enabled(cx.enabled(action), egui::Button::new(info.label));
                 if button.on_hover_text(info.tip).clicked() {
-                    out.push(UiCommand::Act(action));
+                    out.push(action.into());
                 }
             }
         });
@@ -163,7 +163,7 @@ impl RunView {
                     .clicked()
                 {
                     let press = found.onto(&cx.session.printing().press);
-                    out.push(UiCommand::Request(Edit::Project(ProjectEdit::Press(Box::new(press))).into()));
+                    out.push(Edit::Project(ProjectEdit::Press(Box::new(press))).into());
                     done = true;
                 }
                 done |= ui.button("Discard").on_hover_text("Close this; nothing changes").clicked();

@@ -89,7 +89,7 @@ impl RunView {
             }
         });
         if remedies != layer.remedies {
-            out.push(UiCommand::Request(Request::layer(layer.id, LayerEdit::Remedies(remedies))));
+            out.push(Request::layer(layer.id, LayerEdit::Remedies(remedies)).into());
         }
     }
 
@@ -119,7 +119,7 @@ impl RunView {
                 }
             }
             let edit = SheetEdit::Passes(face, printing.sheet.named(&joined));
-            out.push(UiCommand::Request(Request::sheet(printing.sheet.id, edit)));
+            out.push(Request::sheet(printing.sheet.id, edit).into());
         }
     }
 

@@ -21,7 +21,7 @@ impl RunView {
         let [wide, narrow] = SIDES;
         let side = if ui.available_width() >= wide + BESIDE { wide } else { narrow };
         let (rect, response) = ui.allocate_exact_size(Vec2::splat(side), Sense::hover());
-        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Slip rose"));
+        theme::named(&response, egui::Role::Image, "Slip rose");
         let painter = ui.painter_at(rect.expand(2.0));
         let centre = rect.center();
         let radius = side / 2.0 - 16.0;
@@ -107,7 +107,7 @@ impl RunView {
                 let names = format!("{} and {}", lower.name, upper.name);
                 if ui.link(RichText::new(names).color(p.text)).on_hover_text("Select the later one").clicked()
                 {
-                    out.push(UiCommand::Request(Request::Select(Some(upper.id), None)));
+                    out.push(Request::Select(Some(upper.id), None).into());
                 }
                 let least = pair.rose.least().map_or("any slip".to_owned(), |l| plain_length(l.0, unit));
                 let text = format!("{} abut, tolerance {least}", plain_long(pair.length));

@@ -27,7 +27,7 @@ impl RunView {
         let unit = cx.session.settings().unit;
         ui.horizontal_top(|ui| {
             let (rect, response) = ui.allocate_exact_size(Vec2::splat(SIDE), Sense::click_and_drag());
-            response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Slip map"));
+            theme::named(&response, egui::Role::Image, "Slip map");
             ui.painter().rect_filled(rect, 0.0, p.strip);
             let Some((map, texture)) = cx.desk.run.map.as_ref().filter(|(m, _)| m.layer == selected) else {
                 ui.label(format!("Slipping {layer}…"));
@@ -72,8 +72,8 @@ impl RunView {
                     .clicked()
                 {
                     let slip = Slip { dx: Mm::new(dx), dy: Mm::new(dy), skew: Degrees::default() };
-                    out.push(UiCommand::Request(Request::layer(id, LayerEdit::Slip(slip))));
-                    out.push(UiCommand::Act(Action::SheetView));
+                    out.push(Request::layer(id, LayerEdit::Slip(slip)).into());
+                    out.push(Action::SheetView.into());
                 }
                 ui.label(RichText::new("Drag the point over the map.").small().color(p.faint));
             });

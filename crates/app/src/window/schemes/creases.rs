@@ -95,14 +95,14 @@ fn crease_ui(
         let fold = if crease.fold == Fold::Valley { "valley" } else { "mountain" };
         let label = format!("Crease {}: {fold}", i + 1);
         let button = ui.small_button(fold);
-        button.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, &label));
+        theme::named(&button, egui::Role::Button, &label);
         if button.on_hover_text("Valley: the fronts come together; mountain: the backs").clicked() {
             crease.fold = if crease.fold == Fold::Valley { Fold::Mountain } else { Fold::Valley };
         }
         let side = format!("{} moves", side(crease));
         let label = format!("Crease {}: {side}", i + 1);
         let button = ui.small_button(side);
-        button.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, &label));
+        theme::named(&button, egui::Role::Button, &label);
         if button.on_hover_text("Click to let the other side move").clicked() {
             crease.moves = if crease.moves == Side::Before { Side::After } else { Side::Before };
         }

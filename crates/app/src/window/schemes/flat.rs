@@ -146,7 +146,7 @@ pub(super) fn editor_ui(ui: &Ui, room: Rect, editor: &mut Editor, sheet: Size) {
         let (c, r) = place.cell;
         let label = format!("{} panel, column {}, row {}", face.name(), c + 1, r + 1);
         let response = ui.interact(rect, ui.scope_id().with(("panel", face.name(), c, r)), Sense::click());
-        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, &label));
+        theme::named(&response, egui::Role::Button, &label);
         if response.clicked() {
             editor.panel = Some((face, place.cell));
         }
@@ -191,7 +191,7 @@ fn line_ui(ui: &Ui, drawing: &Drawing, editor: &mut Editor, (line, at, stretches
     };
     let label = format!("{name} {n}, {along} {}: {}", at + 1, use_name(used));
     let response = ui.interact(hit, ui.scope_id().with(("line", name, n, at)), Sense::click());
-    response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, &label));
+    theme::named(&response, egui::Role::Button, &label);
     if response.hovered() {
         let p = theme::of(ui);
         let whole = editor.whole != ui.input(|i| i.modifiers.shift);

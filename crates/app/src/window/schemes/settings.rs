@@ -27,7 +27,7 @@ pub(super) fn settings_ui(ui: &mut Ui, editor: &mut Editor, sheet: Size) {
     ui.add(field).widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, "Name of the fold"));
     let field = TextEdit::multiline(&mut scheme.summary).desired_rows(2).desired_width(f32::INFINITY);
     let field = ui.add(field.hint_text("How it is made, in a sentence"));
-    field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, "How it is made"));
+    theme::named(&field, egui::Role::TextInput, "How it is made");
     Grid::new("fold settings").num_columns(2).show(ui, |ui| {
         let label = ui.label("Becomes");
         let combo =
@@ -125,16 +125,12 @@ fn lanes_ui(ui: &mut Ui, editor: &mut Editor, lanes: Lanes, sheet: Size) {
             field.labelled_by(label.id);
             let button = |text: &str| egui::Button::new(text).min_size(egui::vec2(24.0, 24.0));
             let plus = ui.add_enabled(count < MOST_LINES, button("+"));
-            plus.widget_info(|| {
-                egui::WidgetInfo::labeled(egui::Role::Button, true, format!("Add after {name} {}", i + 1))
-            });
+            theme::named(&plus, egui::Role::Button, format!("Add after {name} {}", i + 1));
             if plus.on_hover_text("Add one after it").clicked() {
                 add = Some(i);
             }
             let minus = ui.add_enabled(count > 1, button("−"));
-            minus.widget_info(|| {
-                egui::WidgetInfo::labeled(egui::Role::Button, true, format!("Remove {name} {}", i + 1))
-            });
+            theme::named(&minus, egui::Role::Button, format!("Remove {name} {}", i + 1));
             if minus.on_hover_text("Remove it and the line beyond it").clicked() {
                 remove = Some(i);
             }

@@ -33,7 +33,7 @@ impl SheetView {
             out.extend(self.follow_drag(cx, drag, to, place).map(UiCommand::Request));
         }
         if response.drag_stopped() && !matches!(self.drag.take(), None | Some(Drag::Pan)) {
-            out.push(UiCommand::Request(Request::EndGesture));
+            out.push(Request::EndGesture.into());
         }
         if response.hovered() || response.dragged() {
             let cursor = match self.drag {
@@ -60,10 +60,10 @@ impl SheetView {
         let layer = found.id;
         if modifiers.shift {
             let art = cx.session.selected_art()?;
-            out.push(UiCommand::Request(Request::BeginGesture("Place artwork")));
+            out.push(Request::BeginGesture("Place artwork").into());
             return Some(Drag::Place { layer, art: art.id, start: art.placement, from });
         }
-        out.push(UiCommand::Request(Request::BeginGesture("Slip a layer")));
+        out.push(Request::BeginGesture("Slip a layer").into());
         let start = found.slip;
         Some(if modifiers.alt {
             Drag::Twist { layer, start, from }
@@ -146,9 +146,9 @@ impl SheetView {
             if !self.nudging {
                 // Keys that are held repeat; until they are let go they are one step.
                 self.nudging = true;
-                out.push(UiCommand::Request(Request::BeginGesture("Slip a layer")));
+                out.push(Request::BeginGesture("Slip a layer").into());
             }
-            out.push(UiCommand::Request(Request::layer(found.id, LayerEdit::Slip(slip))));
+            out.push(Request::layer(found.id, LayerEdit::Slip(slip)).into());
         }
     }
 }

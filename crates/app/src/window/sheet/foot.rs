@@ -25,7 +25,7 @@ pub(super) fn foot_ui(ui: &mut Ui, cx: &Context<'_>, place: &Place, out: &mut Ve
     ui.scope_builder(UiBuilder::new().max_rect(rect.shrink(CLOSE)).layout(layout), |ui| {
         ui.spacing_mut().item_spacing.x = 0.0;
         if step_ui(ui, Action::ZoomOut).clicked() {
-            out.push(UiCommand::Act(Action::ZoomOut));
+            out.push(Action::ZoomOut.into());
         }
         let percent = format!("{:.0} %", place.zoom / TRUE_SIZE * 100.0);
         let size = Button::new(RichText::new(&percent).small()).frame_when_inactive(false);
@@ -38,10 +38,10 @@ pub(super) fn foot_ui(ui: &mut Ui, cx: &Context<'_>, place: &Place, out: &mut Ve
             says
         });
         if response.on_hover_text(hint(ui, info)).clicked() {
-            out.push(UiCommand::Act(Action::ActualSize));
+            out.push(Action::ActualSize.into());
         }
         if step_ui(ui, Action::ZoomIn).clicked() {
-            out.push(UiCommand::Act(Action::ZoomIn));
+            out.push(Action::ZoomIn.into());
         }
     });
 }
@@ -68,7 +68,7 @@ fn step_ui(ui: &mut Ui, action: Action) -> Response {
     let (p, info) = (theme::of(ui), actions::of(action));
     let button = Button::new("").frame_when_inactive(false).min_size(Vec2::splat(STEP));
     let response = ui.add(button);
-    response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, info.label));
+    theme::named(&response, egui::Role::Button, info.label);
     let (at, stroke) = (response.rect.center(), Stroke::new(1.5, p.text));
     ui.painter().hline(at.x - 5.0..=at.x + 5.0, at.y, stroke);
     if action == Action::ZoomIn {

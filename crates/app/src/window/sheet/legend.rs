@@ -48,7 +48,7 @@ pub(super) fn legend_ui(ui: &Ui, cx: &Context<'_>, canvas: Rect) {
     theme::note_ground(&painter, rect, p);
     // Said to those who cannot see it; the pointer goes through to the sheet.
     let response = ui.interact(rect, ui.scope_id().with("legend"), Sense::empty());
-    response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, &label));
+    theme::named(&response, egui::Role::Image, &label);
     let mut at = rect.min + Vec2::splat(PADDING);
     let under = title.size().y + 4.0;
     painter.galley(at, title, p.text);

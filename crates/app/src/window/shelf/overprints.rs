@@ -85,7 +85,7 @@ impl ShelfWindow {
                         stock: stock.name.clone(),
                         lab: predicted.unwrap_or(Lab::WHITE),
                     };
-                    out.push(UiCommand::Request(Request::Shelf(ShelfChange::Overprint(None, swatch))));
+                    out.push(Request::Shelf(ShelfChange::Overprint(None, swatch)).into());
                 }
             }
         });
@@ -119,7 +119,7 @@ fn swatch_ui(
             [("L ", &mut l, 0.0..=150.0), ("a ", &mut a, -200.0..=200.0), ("b ", &mut b, -200.0..=200.0)]
         {
             let field = ui.add(drag(value).range(range).speed(0.3).prefix(letter).max_decimals(1));
-            field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::SpinButton, true, letter));
+            theme::named(&field, egui::Role::SpinButton, letter);
             changed |= field.changed();
             done |= field.drag_stopped() || field.lost_focus();
         }
@@ -152,5 +152,5 @@ fn choose(ui: &mut Ui, id: &str, at: &mut usize, names: &[String]) {
             ui.selectable_value(at, i, name);
         }
     });
-    combo.response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, id));
+    theme::named(&combo.response, egui::Role::ComboBox, id);
 }

@@ -15,6 +15,11 @@ pub fn strong() -> FontFamily {
     FontFamily::Name("strong".into())
 }
 
+/// Says what something is and how it is called to those who cannot see it.
+pub fn named(response: &egui::Response, role: egui::Role, name: impl ToString) {
+    response.widget_info(|| egui::WidgetInfo::labeled(role, true, name.to_string()));
+}
+
 /// The font of captions.
 pub fn small() -> FontId {
     FontId::proportional(SMALL)
