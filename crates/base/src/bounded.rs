@@ -17,7 +17,6 @@ macro_rules! bounded {
                 if v.is_nan() { Self::default() } else { Self(v.clamp(*range.start(), *range.end())) }
             }
 
-            /// The number.
             pub fn get(self) -> f64 {
                 self.0
             }

@@ -25,7 +25,6 @@ pub struct Peak {
     pub fx: f64,
     /// Cycles per pixel downwards.
     pub fy: f64,
-    /// Power of the highest bin.
     pub power: f64,
 }
 

@@ -54,7 +54,6 @@ impl std::hash::Hash for Dpi {
 }
 
 impl Mm {
-    /// No length.
     pub const ZERO: Self = Self(0.0);
 
     /// A length in mm; a value that is not finite becomes 0, and ten metres are the most.
@@ -62,7 +61,6 @@ impl Mm {
         Self(if mm.is_finite() { mm.clamp(-10_000.0, 10_000.0) } else { 0.0 })
     }
 
-    /// The number of millimetres.
     pub fn get(self) -> f64 {
         self.0
     }
@@ -275,7 +273,6 @@ pub enum SheetFormat {
     Tabloid,
     /// 17 x 11 in, ANSI/ASME Y14.1 size B, landscape.
     Ledger,
-    /// Any other size.
     Custom(Size),
 }
 

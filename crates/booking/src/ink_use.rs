@@ -18,7 +18,6 @@ pub struct InkUse {
     pub sheet: usize,
     /// Layer, by its index in the project of that sheet ([`Printing::number`]).
     pub layer: usize,
-    /// Name of the ink.
     pub ink: String,
     /// Mean effective coverage of the sheet, 0..=1.
     pub coverage: f64,

@@ -96,6 +96,5 @@ pub struct OverprintSwatch {
     pub inks: Vec<String>,
     /// Name of the stock it was printed on.
     pub stock: String,
-    /// The colour.
     pub lab: Lab,
 }

@@ -153,9 +153,7 @@ impl Offset {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Measured {
-    /// That between passes.
     pub between_passes: bool,
-    /// That within a pass.
     pub within_pass: bool,
 }
 
@@ -163,11 +161,8 @@ pub struct Measured {
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Margins {
-    /// At the lead edge.
     pub lead: MarginMm,
-    /// At the tail edge.
     pub tail: MarginMm,
-    /// At either side.
     pub side: MarginMm,
 }
 
@@ -192,7 +187,6 @@ pub struct Press {
     pub margins: Margins,
     /// Spread between the inks of one pass.
     pub within_pass: Spread,
-    /// Spread between passes.
     pub between_passes: Spread,
     /// How later passes lie off the first.
     #[serde(default)]
@@ -200,7 +194,6 @@ pub struct Press {
     /// Drift of one pass against the other along the sheet's travel.
     #[serde(default)]
     pub drift: Drift,
-    /// Printing speed.
     pub speed: Speed,
     /// Which spreads were measured, rather than estimated.
     #[serde(default)]

@@ -61,7 +61,6 @@ pub enum Mode {
     Continuous,
     /// Ink or none by a threshold, found in the original and moved by the density; contrast does nothing.
     Line,
-    /// Clustered dots.
     Screened {
         /// Lines per inch.
         #[serde(default)]
@@ -70,9 +69,7 @@ pub enum Mode {
         #[serde(default = "upright")]
         angle: Degrees,
     },
-    /// Scattered dots.
     Stochastic {
-        /// How they are laid.
         #[serde(default)]
         scatter: Scatter,
     },

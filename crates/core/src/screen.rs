@@ -35,7 +35,6 @@ pub enum Screen {
     None,
     /// Ink where gray is below 128.
     Threshold,
-    /// Clustered dots.
     Clustered(Clustered),
     /// Scattered dots by a threshold tile, shifted by columns and rows: layers that share a shift print dot
     /// on dot.

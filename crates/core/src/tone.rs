@@ -79,9 +79,6 @@ impl ToneCurve {
     }
 
     /// A curve through points (asked-for, effective), each 0..=1, in rising order.
-    ///
-    /// # Errors
-    /// See [`CurveError`].
     pub fn new(points: Vec<(f64, f64)>) -> Result<Self, CurveError> {
         if !(2..=256).contains(&points.len()) {
             return Err(CurveError::Count(points.len()));

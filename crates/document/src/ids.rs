@@ -11,12 +11,10 @@ macro_rules! ids {
         pub struct $name(u32);
 
         impl $name {
-            /// The identity of this number.
             pub const fn new(number: u32) -> Self {
                 Self(number)
             }
 
-            /// Its number.
             pub const fn number(self) -> u32 {
                 self.0
             }
@@ -31,7 +29,6 @@ ids! {
     ArtId,
     /// A kind of sheet: the piece's own, or its wrap's.
     SheetId,
-    /// An edition.
     EditionId
 }
 
@@ -49,22 +46,18 @@ impl PartialEq for Ids {
 }
 
 impl Ids {
-    /// A layer's.
     pub fn layer(&mut self) -> LayerId {
         LayerId(self.next())
     }
 
-    /// A piece of artwork's.
     pub fn art(&mut self) -> ArtId {
         ArtId(self.next())
     }
 
-    /// A sheet's.
     pub fn sheet(&mut self) -> SheetId {
         SheetId(self.next())
     }
 
-    /// An edition's.
     pub fn edition(&mut self) -> EditionId {
         EditionId(self.next())
     }

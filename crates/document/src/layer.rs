@@ -21,7 +21,6 @@ use slipsheet_paper::fold::{Face, Scheme};
 /// What artwork is laid on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum Target {
-    /// The whole sheet.
     #[default]
     Sheet,
     /// One page; the fold scheme turns and moves it.
@@ -68,14 +67,10 @@ impl Slip {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Art {
-    /// What it is told apart by.
     pub id: ArtId,
-    /// The scan.
     pub scan: ScanRef,
-    /// What it is laid on.
     #[serde(default)]
     pub target: Target,
-    /// Where on that.
     #[serde(default)]
     pub placement: Placement,
     /// The part of the scan that may print; all of it when there is none.
@@ -87,22 +82,16 @@ pub struct Art {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Layer {
-    /// What it is told apart by.
     pub id: LayerId,
-    /// Name as the stack shows it.
     pub name: String,
-    /// The ink it is printed in.
     pub ink: Ink,
-    /// The face it is printed on.
     #[serde(default)]
     pub face: Face,
-    /// The originals.
     #[serde(default)]
     pub art: Vec<Art>,
     /// What-if shift.
     #[serde(default)]
     pub slip: Slip,
-    /// Whether it is shown.
     #[serde(default = "shown")]
     pub visible: bool,
     /// How the original becomes a master.

@@ -14,19 +14,14 @@ use slipsheet_paper::fold::Scheme;
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Shelf {
-    /// Inks.
     #[serde(default)]
     pub inks: Vec<Ink>,
-    /// Stocks.
     #[serde(default)]
     pub stocks: Vec<Stock>,
-    /// Measured overprints.
     #[serde(default)]
     pub overprints: Vec<OverprintSwatch>,
-    /// Presses.
     #[serde(default)]
     pub presses: Vec<Press>,
-    /// Prices of shops.
     #[serde(default)]
     pub prices: Vec<PriceList>,
     /// Fold schemes of the person's own.
@@ -40,7 +35,6 @@ pub struct Shelf {
 pub struct ShelfError {
     /// Line, from 1.
     pub line: usize,
-    /// What is wrong.
     pub why: String,
 }
 
@@ -106,12 +100,10 @@ impl Shelf {
         Ok(text + "\n")
     }
 
-    /// The ink of this name.
     pub fn ink(&self, name: &str) -> Option<&Ink> {
         self.inks.iter().find(|i| i.name.eq_ignore_ascii_case(name))
     }
 
-    /// The stock of this name.
     pub fn stock(&self, name: &str) -> Option<&Stock> {
         self.stocks.iter().find(|s| s.name.eq_ignore_ascii_case(name))
     }

@@ -36,7 +36,6 @@ pub enum ImpressionsBy {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Parent {
-    /// Its size.
     pub size: Size,
     /// Its grain.
     #[serde(default)]
@@ -50,22 +49,17 @@ pub struct Parent {
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Hand {
-    /// Scoring.
     #[serde(default)]
     pub score: Minutes,
-    /// Folding.
     #[serde(default)]
     pub fold: Minutes,
-    /// Slitting.
     #[serde(default)]
     pub slit: Minutes,
     /// Gathering the sheets of a booklet, and stitching or gluing them.
     #[serde(default)]
     pub bind: Minutes,
-    /// Trimming.
     #[serde(default)]
     pub trim: Minutes,
-    /// Putting into a sleeve.
     #[serde(default)]
     pub sleeve: Minutes,
 }
@@ -77,7 +71,6 @@ impl Hand {
         self.steps_mut(of).into_iter().map(|(name, minutes)| (name, minutes.get())).collect()
     }
 
-    /// The same to be changed.
     pub fn steps_mut(&mut self, of: &Construction<'_>) -> Vec<(&'static str, &mut Minutes)> {
         let fold = of.fold.filter(|_| of.booklet.is_none());
         let booklet = of.booklet.is_some();
@@ -116,7 +109,6 @@ pub struct PriceList {
     /// One impression.
     #[serde(default)]
     pub impression: Money,
-    /// How impressions are counted.
     #[serde(default)]
     pub impressions_by: ImpressionsBy,
     /// One sheet as it is bought: a parent sheet where there is one.
@@ -155,10 +147,8 @@ pub struct PriceList {
     /// Set-up of one pass.
     #[serde(default)]
     pub set_up_minutes: Minutes,
-    /// Making one master.
     #[serde(default)]
     pub master_minutes: Minutes,
-    /// Fitting a drum.
     #[serde(default)]
     pub drum_minutes: Minutes,
 }
@@ -186,7 +176,6 @@ impl PriceList {
         prices.iter().all(|p| p.get() <= 0.0) && self.parent.is_none_or(|p| p.per_cut.get() <= 0.0)
     }
 
-    /// An amount with its currency.
     pub fn amount(&self, v: f64) -> String {
         let unit = self.currency.trim();
         // Rounded to nothing is nothing, without a sign.
@@ -205,7 +194,6 @@ pub struct JobTerms {
     /// Sheets printed besides, for makeready and spoilage.
     #[serde(default)]
     pub overs: u32,
-    /// The shop's prices.
     #[serde(default)]
     pub prices: PriceList,
     /// Minutes booked at the machine; 0 when nothing is booked.
@@ -214,10 +202,8 @@ pub struct JobTerms {
     /// Good copies that are wanted; 0 for as many as [`JobTerms::copies`].
     #[serde(default)]
     pub good_copies: u32,
-    /// What a copy sells for.
     #[serde(default)]
     pub selling_price: Money,
-    /// Hand work.
     #[serde(default)]
     pub hand: Hand,
     /// Wait for ink to dry between passes.
@@ -226,7 +212,6 @@ pub struct JobTerms {
     /// Which way the grain should run on the job's sheet.
     #[serde(default)]
     pub grain: Grain,
-    /// How copies are packed, in words.
     #[serde(default)]
     pub packing: String,
 }

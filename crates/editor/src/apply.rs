@@ -172,7 +172,6 @@ impl Session {
         }
     }
 
-    /// Puts a project in the place of the present one.
     fn put(&mut self, project: Project, path: Option<PathBuf>) {
         self.saved = project.clone();
         self.project = project;

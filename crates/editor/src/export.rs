@@ -39,13 +39,9 @@ pub use wrap::WrapExport;
 /// What an export is made of: a session as it was when it was asked for.
 #[derive(Debug, Clone)]
 pub struct Source {
-    /// The project.
     pub project: Arc<Project>,
-    /// What is printed of the sheet that is open.
     pub printing: Arc<Printing>,
-    /// Its pixels.
     pub images: Images,
-    /// The project's file.
     pub file: Option<PathBuf>,
     /// What a person chose of a pack last.
     pub pack: PackChoices,
@@ -72,7 +68,6 @@ pub enum GoesTo {
     },
     /// A folder that is made, and named as a file would be.
     NewFolder,
-    /// Files in a folder.
     Folder,
 }
 
@@ -90,16 +85,13 @@ pub type ExportError = Box<dyn Error + Send + Sync>;
 
 /// Something that a person has written to a path of their own.
 pub trait Export: Debug + Send + Sync {
-    /// The question for the path.
     fn question(&self) -> &'static str;
 
     /// What is read while it runs.
     fn label(&self) -> &'static str;
 
-    /// What it writes to.
     fn goes_to(&self) -> GoesTo;
 
-    /// A name to start from, by the project's.
     fn name(&self, project: &str) -> String;
 
     /// What would miss a scan that has no pixels yet; `None` where scans do not matter.

@@ -52,7 +52,6 @@ impl Drawing {
 
 /// What lies on paper, drawn once for as long as no ink changes.
 pub struct OnPaper {
-    /// Its pages.
     pub pages: Vec<PackPage>,
     inks: Vec<InkUse>,
     notes: TicketNotes,

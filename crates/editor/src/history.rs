@@ -12,7 +12,6 @@ const STEPS: usize = 100;
 /// A state of a project, and the sheet that was open then.
 #[derive(Debug, Clone, PartialEq)]
 pub struct State {
-    /// The project.
     pub project: Project,
     /// The sheet on which the step after it is seen.
     pub sheet: SheetId,

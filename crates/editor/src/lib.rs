@@ -4,6 +4,8 @@
 //! **Invariant:** [`Session::apply`] is the only door for change. A front reads the session, hands it
 //! [`Request`]s, and carries out the [`Effect`]s that come back.
 
+#![expect(missing_docs, reason = "a name or an error's sentence that says everything stands alone")]
+
 mod apply;
 mod calibration;
 mod export;

@@ -28,15 +28,12 @@ use crate::worker::{Order, Turn};
 /// What a front wants to know about slips.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RunOrder {
-    /// Which face.
     pub face: Face,
     /// A simulated run, with a contact sheet; the study alone without.
     pub run: Option<RunWanted>,
-    /// One copy of the run from near.
     pub copy: Option<CopyWanted>,
     /// The slip map of this layer.
     pub map: Option<usize>,
-    /// The best pass plans.
     pub plans: bool,
     /// A remedy that brings the tolerance to so many mm.
     pub suggest: Option<f64>,
@@ -45,7 +42,6 @@ pub struct RunOrder {
 /// How a run is to be drawn.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RunWanted {
-    /// Copies.
     pub copies: usize,
     /// Seed of their slips.
     pub seed: u64,
@@ -86,7 +82,6 @@ pub const SHOWN: usize = 48;
 /// What the desk found out. Everything is about the revision that the order was made at.
 #[derive(Debug, Clone)]
 pub enum RunNews {
-    /// The study.
     Study(Arc<Study>),
     /// Copies, in order; the first ones begin a new run.
     Copies(Vec<Copied>),
@@ -94,9 +89,7 @@ pub enum RunNews {
     Summary(RunSummary, Face, Arc<StudyKey>),
     /// The first copies side by side, and which place they show.
     Contact(Picture, Point),
-    /// One copy from near.
     Copy(CopyWanted, Picture),
-    /// A slip map.
     Map(SlipMap),
     /// The best pass plans, and what the present passes come to.
     Plans(Vec<PassPlan>, PassPlan),
@@ -122,7 +115,6 @@ impl Order for RunOrder {
     }
 }
 
-/// What studies are of.
 type Of = (Arc<StudyKey>, Face);
 /// Which run: its study, seed and number of copies.
 type RunKey = (Of, u64, usize);
@@ -269,7 +261,6 @@ impl Desk {
     }
 }
 
-/// One copy from near.
 fn near(case: &Case<'_>, copy: CopyWanted) -> Result<Picture, SlipError> {
     let scene = Scene::new(case.printing(), case.images, Show::meant(case.face()))?;
     let slipper = Slipper::of(case.printing(), case.face(), copy.seed);

@@ -11,13 +11,9 @@ use slipsheet_render::images::Images;
 /// A snapshot to draw from.
 #[derive(Clone)]
 pub struct Snapshot {
-    /// The project.
     pub project: Arc<Project>,
-    /// What is printed of the sheet that is open.
     pub printing: Arc<Printing>,
-    /// Its pixels.
     pub images: Images,
-    /// The session's revision.
     pub revision: u64,
 }
 

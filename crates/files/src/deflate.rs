@@ -37,7 +37,6 @@ impl Zlib {
         }
     }
 
-    /// The whole stream.
     pub fn finish(mut self) -> Vec<u8> {
         // An empty last block with fixed codes.
         self.bytes.extend_from_slice(&[0x03, 0x00]);

@@ -37,13 +37,10 @@ pub struct DummySheetOptions {
 /// Why a dummy could not be made.
 #[derive(Debug, thiserror::Error)]
 pub enum DummySheetError {
-    /// Nothing to fold.
     #[error("the sheet is not folded, so there is no dummy to print; choose a fold or a booklet first")]
     NoFold,
-    /// A font of the program is damaged.
     #[error(transparent)]
     Font(#[from] FontError),
-    /// The file cannot be written.
     #[error(transparent)]
     Write(#[from] WriteError),
 }

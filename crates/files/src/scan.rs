@@ -89,9 +89,6 @@ pub fn probe(path: &Path) -> Result<ScanInfo, ScanError> {
 }
 
 /// What bytes in memory say about their first page; `name` is for the errors.
-///
-/// # Errors
-/// As [`probe`].
 pub fn probe_bytes(name: &str, bytes: &[u8]) -> Result<ScanInfo, ScanError> {
     let job = Job { name, options: ScanOptions::default(), progress: &Progress::new() };
     job.guarded(&mut Cursor::new(bytes), |input, cx| job.info(input, cx))

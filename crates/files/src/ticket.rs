@@ -45,9 +45,6 @@ pub struct TicketNotes {
 
 impl TicketNotes {
     /// Studies a project, which takes a moment.
-    ///
-    /// # Errors
-    /// See [`SlipError`].
     pub fn of(printing: &Printing, images: &Images) -> Result<Self, SlipError> {
         Ok(Self::from_register(printing, &JobRegister::of(printing, images)?))
     }
@@ -79,9 +76,7 @@ pub struct TicketInk {
     pub order: usize,
     /// Drum, from 1.
     pub drum: usize,
-    /// Ink.
     pub ink: String,
-    /// The layer's name.
     pub layer: String,
     /// What the machine is set to for its plate.
     pub setting: String,
@@ -106,7 +101,6 @@ pub struct TicketPass {
     pub face: String,
     /// Minutes for the ink of the pass before to dry.
     pub wait_before_minutes: f64,
-    /// Its inks.
     pub inks: Vec<TicketInk>,
 }
 
@@ -123,20 +117,15 @@ impl TicketPass {
 /// A job in words.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Ticket {
-    /// Title.
     pub title: String,
-    /// Sheet.
     pub sheet: String,
-    /// Stock.
     pub stock: String,
     /// Grain wanted on the sheet.
     pub grain: String,
     /// How the stack is turned between the faces; empty where one face alone is printed.
     #[serde(skip_serializing_if = "String::is_empty")]
     pub turning: String,
-    /// Press it is planned for.
     pub press: String,
-    /// Fold.
     pub fold: String,
     /// Copies ordered.
     pub copies: u32,
@@ -149,7 +138,6 @@ pub struct Ticket {
     /// Which page of a booklet lies where, a line for each side of a sheet.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub imposition: Vec<String>,
-    /// The form of the plates.
     pub plates: PlateForm,
     /// What the operator does with plates of that form.
     pub instruction: String,
@@ -163,7 +151,6 @@ pub struct Ticket {
     pub studied: bool,
     /// Slip in mm that the design takes.
     pub tolerance_mm: Option<f64>,
-    /// What must register.
     pub register: Vec<String>,
     /// Where the creases run; empty where there are none.
     #[serde(skip_serializing_if = "String::is_empty")]
@@ -173,9 +160,7 @@ pub struct Ticket {
     /// Drawings of folding steps, by their number in the list.
     #[serde(skip)]
     pub drawn: Vec<(usize, FoldStep)>,
-    /// How it is packed.
     pub packing: String,
-    /// Cautions.
     pub cautions: Vec<String>,
 }
 
@@ -192,7 +177,6 @@ pub const FIELDS: [(&str, &str); 8] = [
 ];
 
 impl Ticket {
-    /// The ticket of a project.
     pub fn new(printing: &Printing, images: &Images, notes: &TicketNotes, form: PlateForm) -> Self {
         Self::with_inks(printing, &ink_use(printing, images), notes, form)
     }
@@ -302,7 +286,6 @@ impl Ticket {
         slip(self.studied, self.tolerance_mm)
     }
 
-    /// The ticket as plain text.
     pub fn text(&self) -> String {
         text::of(self)
     }
@@ -319,24 +302,17 @@ impl Ticket {
 /// Why a ticket could not be made.
 #[derive(Debug, thiserror::Error)]
 pub enum TicketError {
-    /// A font of the program is damaged.
     #[error(transparent)]
     Font(#[from] FontError),
-    /// The ending of the name says none of the three kinds.
     #[error("a ticket is a PDF, text or JSON; end its name in .pdf, .txt or .json")]
     Kind,
-    /// The design could not be studied.
     #[error(transparent)]
     Slip(#[from] SlipError),
-    /// The file could not be written; what was there before is untouched.
     #[error(transparent)]
     Write(#[from] WriteError),
 }
 
 /// Writes the ticket; the name's ending says which kind.
-///
-/// # Errors
-/// See [`TicketError`].
 pub fn write(
     printing: &Printing,
     images: &Images,

@@ -38,7 +38,6 @@ pub struct DummyView {
     pub zoom: f64,
     /// Shift of the piece to the right and down, in shorter sides of the picture.
     pub pan: [f64; 2],
-    /// Colour behind.
     pub ground: [u8; 3],
     /// Samples a pixel each way on edges, 1 to 3; 2 looks smooth.
     pub samples: usize,

@@ -81,7 +81,6 @@ impl WrapKind {
     /// Every kind, in the order that lists show.
     pub const ALL: [Self; 4] = [Self::Sleeve, Self::BellyBand, Self::Slipcase, Self::FoldedCover];
 
-    /// The name as lists show it.
     pub fn name(self) -> &'static str {
         match self {
             Self::Sleeve => "Sleeve",
@@ -111,15 +110,11 @@ impl WrapKind {
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct Wrap {
-    /// What it is.
     pub kind: WrapKind,
-    /// Width of the glue flap.
     pub glue_flap: GlueFlap,
     /// Room around the block.
     pub allowance: Allowance,
-    /// Height of a belly band.
     pub band_height: BandHeight,
-    /// Flaps of a folded cover.
     pub flap_width: FlapWidth,
     /// Between two nets on a sheet.
     pub gap: TrimGap,
@@ -151,37 +146,20 @@ fn leaves<'de, D: serde::Deserializer<'de>>(d: D) -> Result<Option<u32>, D::Erro
 /// Why a wrap cannot be made.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum WrapError {
-    /// The band is higher than what it goes around.
     #[error(
         "a band of {band:.1} mm is higher than the piece, {height:.1} mm; make it lower, or choose a sleeve"
     )]
-    BandTooHigh {
-        /// Height of the band.
-        band: f64,
-        /// Height of the block.
-        height: f64,
-    },
-    /// A flap is wider than the face that it lies on.
+    BandTooHigh { band: f64, height: f64 },
     #[error("a flap of {flap:.1} mm is wider than the face it lies on, {face:.1} mm; make it narrower")]
-    FlapTooWide {
-        /// Width of the flap.
-        flap: f64,
-        /// Room for it.
-        face: f64,
-    },
-    /// Trimming leaves nothing.
+    FlapTooWide { flap: f64, face: f64 },
     #[error("the trim leaves nothing of the page; make it smaller, or give the finished size")]
     NoPage,
-    /// Not even one net fits.
     #[error(
         "the net is {width:.1} × {height:.1} mm and the sheet has room for {room_width:.1} × {room_height:.1} mm; choose a larger sheet"
     )]
     NoRoom {
-        /// Width of the net.
         width: f64,
-        /// Height of the net.
         height: f64,
-        /// What the sheet has within its margins.
         room_width: f64,
         /// The same, down.
         room_height: f64,

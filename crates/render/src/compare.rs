@@ -23,11 +23,8 @@ pub struct Pair {
 /// What of the two is drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Compared {
-    /// The first in gray.
     First,
-    /// The second in gray.
     Second,
-    /// Where they differ.
     Difference,
 }
 
@@ -93,7 +90,6 @@ impl Comparison {
         Ok(Some(Self { pair, scenes, tables }))
     }
 
-    /// Both layers in a view.
     pub fn plates(&self, view: &View) -> Option<Plates> {
         let [a, b] = &self.scenes;
         let plates = [a.plate(self.pair.first, view)?, b.plate(self.pair.second, view)?];

@@ -43,7 +43,6 @@ pub struct Images {
     derived: Arc<Derived>,
 }
 
-/// A scan at its resolution.
 type Scan = (ScanKey, Dpi);
 
 /// Things that follow from scans and readings alone, kept by what they depend on and never edited.
@@ -88,11 +87,8 @@ pub(crate) struct RemediedKey {
     pub layers: Vec<Layer>,
     /// Which of their scans were there: a plate made without one is no plate of the layer.
     pub loaded: Vec<bool>,
-    /// The sheet.
     pub sheet: Size,
-    /// The fold.
     pub fold: Option<Scheme>,
-    /// Resolution of the plate.
     pub dpi: Dpi,
 }
 
@@ -148,7 +144,6 @@ impl Images {
         })
     }
 
-    /// The screen of a reading for a layer.
     pub fn screen(&self, reading: &Reading, press: Dpi, layer: usize) -> Arc<Screen> {
         let reading = Reading::of(reading.mode);
         let make = || reading.screen(press, layer);
@@ -165,7 +160,6 @@ impl Images {
         self.derived.remedied.get_or_make(key, make)
     }
 
-    /// What repeats in a scan.
     pub fn textures(&self, key: &ScanKey, dpi: Dpi) -> Option<Arc<Vec<Texture>>> {
         let scan = self.scans.get(key)?;
         self.derived.textures.get_or_make((key.clone(), dpi), || Some(moire::textures(scan.full(), dpi)))

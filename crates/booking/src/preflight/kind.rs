@@ -7,7 +7,6 @@ use super::Severity;
 pub enum Kind {
     /// A face has more inks than can be predicted together.
     TooManyInks,
-    /// A scan's file is not there.
     ScanMissing,
     /// A scan's file cannot be read.
     ScanUnreadable,
@@ -19,7 +18,6 @@ pub enum Kind {
     WrongFace,
     /// Artwork lies wholly outside the sheet or its page.
     OffTheSheet,
-    /// A layer has no artwork.
     EmptyLayer,
     /// A layer's artwork is white all over.
     BlankLayer,
@@ -37,7 +35,6 @@ pub enum Kind {
     InMargin,
     /// Artwork should bleed off a trimmed edge that the press cannot print to.
     BleedLost,
-    /// A large solid of one ink.
     LargeSolid,
     /// More ink on one place than the stock takes.
     HeavyCoverage,
@@ -61,9 +58,7 @@ pub enum Kind {
     CoatedDrying,
     /// Printing takes longer than is booked.
     SlotTooShort,
-    /// There is no room for registration marks.
     NoMarks,
-    /// No number of copies is set.
     NoCopies,
     /// A what-if slip was left in place.
     SlipSet,
@@ -113,7 +108,6 @@ impl Kind {
         }
     }
 
-    /// How much it matters.
     pub fn severity(self) -> Severity {
         match self {
             Self::TooManyInks

@@ -21,7 +21,6 @@ use finish::{BringIn, Direct, Expand, Linear};
 use fold::{Between, DIRECT, Fold, LookUp};
 use slipsheet_base::wide::Width;
 
-/// Pixels in a block.
 pub const BLOCK: usize = 256;
 
 /// One value a pixel of a block.
@@ -111,7 +110,6 @@ impl Kernel {
         }
     }
 
-    /// Number of inks.
     pub fn inks(&self) -> usize {
         self.inks
     }
@@ -202,7 +200,6 @@ impl Kernel {
         active
     }
 
-    /// Coverages of one ink.
     fn look_up(&self, ink: usize, gray: &[u8; BLOCK], cover: &mut Lane) {
         #[cfg(target_arch = "x86_64")]
         if let Some(planes) = self.planes.get(ink) {

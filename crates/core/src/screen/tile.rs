@@ -15,7 +15,6 @@ pub fn tile() -> &'static [u8] {
     TILE
 }
 
-/// One row of the tile, which repeats.
 pub(super) fn tile_row(y: u32) -> &'static [u8] {
     let row = y as usize % TILE_SIDE;
     TILE.get(row * TILE_SIDE..(row + 1) * TILE_SIDE).unwrap_or(&[])

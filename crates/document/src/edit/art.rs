@@ -66,7 +66,6 @@ impl Project {
 }
 
 impl Sheet {
-    /// The layer that a piece of artwork is in.
     pub fn holder_of(&self, art: ArtId) -> Option<LayerId> {
         self.layers.iter().find(|l| l.art.iter().any(|a| a.id == art)).map(|l| l.id)
     }

@@ -119,7 +119,6 @@ impl Session {
         Ok(self.load_scans())
     }
 
-    /// Has the scans of these files looked at.
     pub(super) fn look_at_scans(&self, files: &[PathBuf]) -> Vec<Effect> {
         let mut scans: Vec<ScanRef> = Vec::new();
         for scan in self.all_scans() {

@@ -9,13 +9,11 @@ use slipsheet_files::{Progress, marks};
 use super::Done;
 use crate::calibration::{self, CalibrationOrder};
 
-/// Reads an instrument's table.
 pub(super) fn table(path: PathBuf) -> Done {
     let table = calibration::read_table(&path);
     Done::Table(path, table)
 }
 
-/// Reads a calibration.
 pub(super) fn calibration(order: CalibrationOrder) -> Done {
     Done::Calibrated(order.read().map(Arc::new))
 }

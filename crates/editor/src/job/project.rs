@@ -14,7 +14,6 @@ pub enum SaveOver {
     Anything,
     /// The file as it was then, or none.
     Known(Fingerprint),
-    /// No file.
     Nothing,
 }
 
@@ -34,7 +33,6 @@ pub struct SaveOrder {
 /// What became of it.
 #[derive(Debug)]
 pub enum Saving {
-    /// It is written.
     Written(Fingerprint),
     /// Something else has changed the file, which is now this; nothing was written.
     ChangedOutside(Option<Fingerprint>),

@@ -57,7 +57,6 @@ pub(super) fn look(scans: Vec<ScanRef>, base: Option<&Path>, progress: &Progress
     Done::Looked(looked.collect())
 }
 
-/// Looks for missing scans in a folder.
 pub(super) fn find(scans: Vec<ScanRef>, folder: &Path, progress: &Progress) -> Done {
     let found = scans
         .into_iter()

@@ -21,13 +21,11 @@ const BAND: usize = 256;
 
 /// All plates of a sheet, ready to be drawn by rows.
 pub struct Plates {
-    /// Title of the project.
     pub title: String,
     /// Width in pixels.
     pub width: u32,
     /// Height in pixels.
     pub height: u32,
-    /// Resolution.
     pub dpi: Dpi,
     /// The sheet in mm.
     pub sheet: Size,
@@ -54,9 +52,7 @@ pub struct Plate {
     pub layer: usize,
     /// Sheet of a booklet, from 0, and how many there are.
     pub sheet: (usize, usize),
-    /// The face.
     pub face: Face,
-    /// Name of the ink.
     pub ink: String,
     /// Pass through the press, from 1, counted over the whole job.
     pub pass: usize,
@@ -75,7 +71,6 @@ pub struct Plate {
 
 /// From gray to what is on the plate.
 enum Reader {
-    /// The gray as the scene has it.
     Gray,
     /// A table of grays where it changes any, then dots where there is a screen.
     Dots(Option<Box<[u8; 256]>>, Screen),

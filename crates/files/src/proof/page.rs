@@ -48,9 +48,6 @@ impl Default for ProofPageOptions {
 }
 
 /// Writes a page for each face that is printed, every layer where it is meant to lie.
-///
-/// # Errors
-/// See [`ProofError`].
 pub fn write_page(
     printing: &Printing,
     images: &Images,
@@ -63,9 +60,6 @@ pub fn write_page(
 }
 
 /// The proof page in memory.
-///
-/// # Errors
-/// See [`ProofError`].
 pub fn page(
     printing: &Printing,
     images: &Images,

@@ -26,7 +26,6 @@ impl Orientation {
         self.0 >= 5
     }
 
-    /// The size after turning.
     pub fn size(self, width: u32, height: u32) -> (u32, u32) {
         if self.swaps_sides() { (height, width) } else { (width, height) }
     }

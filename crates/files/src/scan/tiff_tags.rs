@@ -8,7 +8,6 @@ use tiff::tags::Tag;
 
 use super::gray::{Mix, rounded};
 
-/// The (first) number of a tag.
 pub(super) fn number<R: Read + Seek>(decoder: &mut Decoder<R>, tag: Tag) -> Option<f64> {
     fn of(value: &Value) -> Option<f64> {
         match value {

@@ -51,7 +51,6 @@ impl Bound {
         Some(Self { booklet, sheet: made.sheet, caliper: made.caliper, trim: made.trim.get() })
     }
 
-    /// The booklet.
     pub fn booklet(&self) -> &Booklet {
         &self.booklet
     }
@@ -71,7 +70,6 @@ impl Bound {
         phases
     }
 
-    /// The steps of its time.
     pub fn steps(&self) -> Vec<Step> {
         let made = self.phases().into_iter().map(|phase| {
             let label = match phase {

@@ -12,7 +12,6 @@ use slipsheet_base::units::Size;
 /// A page that is seen, and where its middle lies in the picture, in pixels.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PageMark {
-    /// The page.
     pub page: u32,
     /// To the right.
     pub x: f64,

@@ -29,7 +29,6 @@ pub struct FoldedPanel {
 /// The sheet at one moment of folding or opening, its middle at the origin.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Pose {
-    /// All panels.
     pub panels: Vec<FoldedPanel>,
 }
 

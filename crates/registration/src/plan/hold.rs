@@ -17,7 +17,6 @@ use crate::slip::run::{Slipper, opened};
 use crate::slip::study::Study;
 use slipsheet_core::press::Press;
 
-/// Copies that are simulated.
 pub(super) const COPIES: usize = 256;
 /// One bit a copy.
 type Mask = [u64; COPIES / 64];

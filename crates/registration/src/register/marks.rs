@@ -16,7 +16,6 @@ use slipsheet_core::units::Dpi;
 /// A mark found.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Mark {
-    /// What it looks like.
     pub kind: MarkKind,
     /// Its point in pixels of the scan, corners at whole numbers.
     pub at: Point,
@@ -121,7 +120,6 @@ impl<'a> MarkSearch<'a> {
         kept
     }
 
-    /// The best mark near a place.
     pub fn near(&self, place: ExpectedMark) -> Option<Mark> {
         let shrink = f64::from(1_u32 << (self.levels.len() - 1));
         let range = |c: f64, size: usize| {

@@ -6,7 +6,6 @@ use slipsheet_core::geometry::{Affine, Point};
 /// Which maps are allowed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum FitKind {
-    /// A shift alone.
     Shift,
     /// A shift, a turn and a scale.
     #[default]
@@ -19,7 +18,6 @@ impl FitKind {
     /// Every kind, in the order that lists show.
     pub const ALL: [Self; 3] = [Self::Shift, Self::Similarity, Self::Affine];
 
-    /// The name as lists show it.
     pub fn name(self) -> &'static str {
         match self {
             Self::Shift => "Shift",
@@ -54,15 +52,8 @@ pub struct Fit {
 /// Why no map was found.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum SolveError {
-    /// Not enough pairs.
     #[error("lining up needs {needed} marks, and {got} are set so far")]
-    TooFew {
-        /// Pairs that this kind of map needs.
-        needed: usize,
-        /// Pairs given.
-        got: usize,
-    },
-    /// The points coincide, or lie on one line where that does not do.
+    TooFew { needed: usize, got: usize },
     #[error("the marks lie too close together or on one line: add one that is farther away")]
     Degenerate,
 }
@@ -83,9 +74,6 @@ pub fn solve(kind: FitKind, pairs: &[(Point, Point)]) -> Result<Fit, SolveError>
 ///
 /// Of the maps through as few pairs as fix one, that with the least sum of squared residuals decides,
 /// where no residual counts for more than the limit (Torr and Zisserman 2000).
-///
-/// # Errors
-/// As [`solve`].
 pub fn solve_rejecting(kind: FitKind, pairs: &[(Point, Point)], limit_mm: f64) -> Result<Fit, SolveError> {
     let all = solve(kind, pairs)?;
     if pairs.len() < 4.max(kind.pairs_needed() + 2) || all.residuals_mm.iter().all(|r| *r <= limit_mm) {

@@ -40,7 +40,6 @@ pub struct Covers {
 pub struct InkCover {
     /// Index of its layer in the project.
     pub layer: usize,
-    /// Name of its layer.
     pub name: String,
     /// Coverage as asked for, 0 none to 255 full, row by row. Edges are looked for here: the ink's curve would
     /// move them by the blur of the scan.
@@ -75,9 +74,6 @@ impl Covers {
     }
 
     /// Draws one layer anew after its plate alone has changed; `dpi` is what these coverages were drawn at.
-    ///
-    /// # Errors
-    /// As [`Self::of`].
     pub(crate) fn renew(
         &mut self,
         printing: &Printing,

@@ -73,7 +73,6 @@ pub struct Edges {
 /// The edge nearest to a point.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Near {
-    /// The edge.
     pub edge: Edge,
     /// How deep inside the ink the point lies, in pixels along the edge's normal; negative outside.
     pub depth: f64,

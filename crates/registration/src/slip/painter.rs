@@ -73,9 +73,6 @@ pub struct Brush {
 
 impl Painter {
     /// The visible layers of a face at a resolution, seen from a distance in mm.
-    ///
-    /// # Errors
-    /// See [`SlipError`].
     pub fn new(
         printing: &Printing,
         images: &Images,

@@ -15,7 +15,6 @@ pub struct DrawnPanel {
     pub rect: Rect,
     /// How many layers lie below it.
     pub level: usize,
-    /// The face that it shows upward.
     pub shows: Face,
     /// Whether any of that face can be seen from above.
     pub seen: bool,
@@ -28,7 +27,6 @@ pub struct DrawnPanel {
 pub struct DrawnBend {
     /// One end of the crease in the plane, in mm.
     pub from: Point,
-    /// The other end.
     pub to: Point,
     /// The levels it joins, the lower one first.
     pub levels: (usize, usize),
@@ -39,7 +37,6 @@ pub struct DrawnBend {
 pub struct DrawnStack {
     /// The lowest panel first.
     pub panels: Vec<DrawnPanel>,
-    /// Bends.
     pub bends: Vec<DrawnBend>,
 }
 
