@@ -4,7 +4,7 @@
 /// it is read (`TryFrom`, serde). The crate that uses it depends on serde.
 #[macro_export]
 macro_rules! bounded {
-    ($(#[$doc:meta])* $name:ident, $range:expr, default $default:expr, $what:literal, $wanted:literal) => {
+    ($($(#[$doc:meta])* $name:ident, $range:expr, default $default:expr, $what:literal, $wanted:literal);+) => {$(
         $(#[$doc])*
         #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, serde::Serialize, serde::Deserialize)]
         #[serde(try_from = "f64", into = "f64")]
@@ -44,5 +44,5 @@ macro_rules! bounded {
                 }
             }
         }
-    };
+    )+};
 }

@@ -89,11 +89,6 @@ impl<K: PartialEq, V: Bytes> Cache<K, V> {
         self.lock().retain(|(key, _)| wanted(key));
     }
 
-    /// Lets go everything.
-    pub fn clear(&self) {
-        self.lock().clear();
-    }
-
     fn lock(&self) -> MutexGuard<'_, Vec<(K, Arc<V>)>> {
         // A value is put in whole, so a panic elsewhere leaves none half made.
         self.kept.lock().unwrap_or_else(PoisonError::into_inner)
@@ -134,8 +129,6 @@ mod tests {
         assert!(ask(&cache, 1, 4) && ask(&cache, 2, 4));
         cache.retain(|key| *key == 2);
         assert!(cache.get(&1).is_none() && cache.get(&2).is_some());
-        cache.clear();
-        assert!(cache.get(&2).is_none());
     }
 
     #[test]

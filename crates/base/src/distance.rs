@@ -43,16 +43,6 @@ impl Nearest {
         Some(Self { width, height, column, drop, any })
     }
 
-    /// Width in pixels.
-    pub fn width(&self) -> usize {
-        self.width
-    }
-
-    /// Height in pixels.
-    pub fn height(&self) -> usize {
-        self.height
-    }
-
     /// Column and row of the seed nearest to a pixel; `None` outside and where there are no seeds.
     pub fn seed(&self, x: usize, y: usize) -> Option<(usize, usize)> {
         if !self.any || x >= self.width {

@@ -196,12 +196,7 @@ pub fn nothing_yet(printing: &Printing) -> bool {
     printing.sheet.layers.is_empty()
 }
 
-/// Everything that is found in a project, what matters most first; what was accepted comes last.
-pub fn findings(printing: &Printing, images: &Images, trouble: &[ScanTrouble]) -> Vec<Finding> {
-    findings_with(printing, images, trouble, &Studied::default())
-}
-
-/// As [`findings`], with what studies have found.
+/// Everything that is found in a project and by studies of it, what matters most first; what was accepted comes last.
 pub fn findings_with(
     printing: &Printing,
     images: &Images,

@@ -10,35 +10,17 @@ use slipsheet_base::bounded;
 
 bounded! {
     /// A standard deviation in mm.
-    SpreadMm, 0.0..=20.0, default 0.0, "a register scatter in mm", "from 0 to 20"
-}
-
-bounded! {
+    SpreadMm, 0.0..=20.0, default 0.0, "a register scatter in mm", "from 0 to 20";
     /// A standard deviation in degrees.
-    SpreadDegrees, 0.0..=5.0, default 0.0, "a scatter of the twist in degrees", "from 0 to 5"
-}
-
-bounded! {
+    SpreadDegrees, 0.0..=5.0, default 0.0, "a scatter of the twist in degrees", "from 0 to 5";
     /// A standard deviation in percent of a length.
-    SpreadPercent, 0.0..=5.0, default 0.0, "a scatter of the stretch in percent", "from 0 to 5"
-}
-
-bounded! {
+    SpreadPercent, 0.0..=5.0, default 0.0, "a scatter of the stretch in percent", "from 0 to 5";
     /// A distance from an edge in mm that the press cannot print.
-    MarginMm, 0.0..=100.0, default 5.0, "a margin in mm", "from 0 to 100"
-}
-
-bounded! {
+    MarginMm, 0.0..=100.0, default 5.0, "a margin in mm", "from 0 to 100";
     /// Sheets a minute.
-    Speed, 1.0..=600.0, default 90.0, "a speed in sheets a minute", "from 1 to 600"
-}
-
-bounded! {
+    Speed, 1.0..=600.0, default 90.0, "a speed in sheets a minute", "from 1 to 600";
     /// Weight in grams per square metre.
-    Gsm, 20.0..=600.0, default 90.0, "gsm", "from 20 to 600"
-}
-
-bounded! {
+    Gsm, 20.0..=600.0, default 90.0, "gsm", "from 20 to 600";
     /// Drift in mm over a thousand sheets, either way.
     Drift, -50.0..=50.0, default 0.0, "a drift in mm per 1000 sheets", "from -50 to 50"
 }
@@ -75,15 +57,9 @@ impl Spread {
 
 bounded! {
     /// A constant distance in mm, either way.
-    OffsetMm, -20.0..=20.0, default 0.0, "an offset in mm", "from -20 to 20"
-}
-
-bounded! {
+    OffsetMm, -20.0..=20.0, default 0.0, "an offset in mm", "from -20 to 20";
     /// A constant turn in degrees, either way.
-    OffsetDegrees, -5.0..=5.0, default 0.0, "an offset's twist in degrees", "from -5 to 5"
-}
-
-bounded! {
+    OffsetDegrees, -5.0..=5.0, default 0.0, "an offset's twist in degrees", "from -5 to 5";
     /// A constant lengthening in percent, either way.
     OffsetPercent, -5.0..=5.0, default 0.0, "an offset's stretch in percent", "from -5 to 5"
 }

@@ -13,7 +13,7 @@ use slipsheet_base::cache::Bytes;
 
 pub use clustered::Clustered;
 pub use diffusion::{Diffusion, WEIGHTS};
-pub use tile::{TILE_SIDE, tile};
+pub use tile::TILE_SIDE;
 
 /// A window onto a master, in its pixels.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -51,11 +51,6 @@ impl Slip {
         self == Self::default()
     }
 
-    /// Length of the shift in mm.
-    pub fn shift(self) -> f64 {
-        libm::hypot(self.dx.get(), self.dy.get())
-    }
-
     /// From where a point was meant to lie to where it lies, both on the sheet in mm.
     pub fn slipped_from_meant(self, sheet: Size) -> Affine {
         let centre = Point::new(sheet.width.get() / 2.0, sheet.height.get() / 2.0);

@@ -155,10 +155,6 @@ impl Project {
         self.sheets().find(|s| s.id == id)
     }
 
-    pub fn layer(&self, id: LayerId) -> Option<&Layer> {
-        self.sheets().find_map(|s| s.layer(id))
-    }
-
     pub fn layer_mut(&mut self, id: LayerId) -> Option<&mut Layer> {
         self.sheets_mut().flat_map(|s| &mut s.layers).find(|l| l.id == id)
     }

@@ -9,15 +9,9 @@ use slipsheet_paper::construction::Construction;
 
 bounded! {
     /// An amount in the person's own currency.
-    Money, 0.0..=1e9, default 0.0, "a price", "from 0 to a thousand million"
-}
-
-bounded! {
+    Money, 0.0..=1e9, default 0.0, "a price", "from 0 to a thousand million";
     /// Minutes.
-    Minutes, 0.0..=100_000.0, default 0.0, "a time in minutes", "from 0 to 100000"
-}
-
-bounded! {
+    Minutes, 0.0..=100_000.0, default 0.0, "a time in minutes", "from 0 to 100000";
     /// Grams of ink on a square metre of a solid; 6 where none is given (common practice, no source).
     LayDown, 0.0..=100.0, default 6.0, "an ink lay-down in grams per square metre", "from 0 to 100"
 }

@@ -48,11 +48,6 @@ impl History {
         }
     }
 
-    /// Whether a gesture is open.
-    pub fn is_open(&self) -> bool {
-        self.open.is_some()
-    }
-
     /// The state before the last step, given the present one.
     pub fn undo(&mut self, now: &State) -> Option<State> {
         self.close(now);

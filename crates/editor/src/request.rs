@@ -196,14 +196,6 @@ impl Request {
     pub fn export(export: impl Export + 'static) -> Self {
         Self::Ask(Pick::Export(Arc::new(export)))
     }
-
-    pub fn write(export: impl Export + 'static, path: PathBuf) -> Self {
-        Self::Export(Arc::new(export), path)
-    }
-
-    pub fn add_scans(files: Vec<PathBuf>) -> Self {
-        Self::AddScans { files, layer: None, target: Target::Sheet }
-    }
 }
 
 /// A convenience for fronts: the project a dialog is about.

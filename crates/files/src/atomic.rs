@@ -25,17 +25,6 @@ pub enum WriteError {
 }
 
 impl WriteError {
-    /// The file that was to be written.
-    pub fn path(&self) -> &Path {
-        match self {
-            Self::Denied { path, .. }
-            | Self::DiskFull { path, .. }
-            | Self::MissingFolder { path, .. }
-            | Self::IsFolder { path }
-            | Self::Other { path, .. } => path,
-        }
-    }
-
     /// The sentence for what the system said about a file that was to be written.
     pub(crate) fn from_io(path: &Path, source: io::Error) -> Self {
         let path = path.to_path_buf();
@@ -278,8 +267,8 @@ mod tests {
         fs::write(dir.path().join("file"), b"x").unwrap();
         let under_a_file = dir.path().join("file/a.txt");
         let error = write_bytes(&under_a_file, b"").unwrap_err();
-        assert!(matches!(error, WriteError::MissingFolder { .. }), "{error}");
-        assert_eq!(error.path(), under_a_file);
+        let WriteError::MissingFolder { path, .. } = &error else { panic!("{error}") };
+        assert_eq!(path, &under_a_file);
     }
 
     #[test]

@@ -88,12 +88,6 @@ pub fn probe(path: &Path) -> Result<ScanInfo, ScanError> {
     job.guarded(&mut file, |input, cx| job.info(input, cx))
 }
 
-/// What bytes in memory say about their first page; `name` is for the errors.
-pub fn probe_bytes(name: &str, bytes: &[u8]) -> Result<ScanInfo, ScanError> {
-    let job = Job { name, options: ScanOptions::default(), progress: &Progress::new() };
-    job.guarded(&mut Cursor::new(bytes), |input, cx| job.info(input, cx))
-}
-
 /// Reads a page of a file into gray.
 ///
 /// # Errors

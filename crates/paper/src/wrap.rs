@@ -22,40 +22,19 @@ pub use net::{FaceName, Net, NetFace, NetLine, NetLineKind};
 
 bounded! {
     /// Width of a glue flap in mm.
-    GlueFlap, 3.0..=60.0, default 12.0, "a glue flap in mm", "from 3 to 60"
-}
-
-bounded! {
+    GlueFlap, 3.0..=60.0, default 12.0, "a glue flap in mm", "from 3 to 60";
     /// Room in mm, on the whole, between the block and the wrap.
-    Allowance, 0.0..=10.0, default 0.5, "an allowance in mm", "from 0 to 10"
-}
-
-bounded! {
+    Allowance, 0.0..=10.0, default 0.5, "an allowance in mm", "from 0 to 10";
     /// Height of a belly band in mm.
-    BandHeight, 10.0..=1000.0, default 50.0, "the height of a band in mm", "from 10 to 1000"
-}
-
-bounded! {
+    BandHeight, 10.0..=1000.0, default 50.0, "the height of a band in mm", "from 10 to 1000";
     /// Width in mm of the flaps that a folded cover turns in; 0 for none.
-    FlapWidth, 0.0..=400.0, default 45.0, "the width of a turned-in flap in mm", "from 0 to 400"
-}
-
-bounded! {
+    FlapWidth, 0.0..=400.0, default 45.0, "the width of a turned-in flap in mm", "from 0 to 400";
     /// Space in mm between two nets on a sheet, trimmed away.
-    TrimGap, 0.0..=50.0, default 3.0, "a gap in mm", "from 0 to 50"
-}
-
-bounded! {
+    TrimGap, 0.0..=50.0, default 3.0, "a gap in mm", "from 0 to 50";
     /// What is kept free in mm at the lead edge besides the press's own margin.
-    LeadFree, 0.0..=50.0, default 0.0, "a free lead edge in mm", "from 0 to 50"
-}
-
-bounded! {
+    LeadFree, 0.0..=50.0, default 0.0, "a free lead edge in mm", "from 0 to 50";
     /// Thickness of one leaf in mm.
-    CaliperMm, 0.02..=5.0, default 0.12, "a caliper in mm", "from 0.02 to 5"
-}
-
-bounded! {
+    CaliperMm, 0.02..=5.0, default 0.12, "a caliper in mm", "from 0.02 to 5";
     /// A side of the finished piece in mm.
     SideMm, 10.0..=1000.0, default 100.0, "a side of the finished piece in mm", "from 10 to 1000"
 }

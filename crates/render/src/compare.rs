@@ -115,15 +115,6 @@ impl Comparison {
             }
         });
     }
-
-    /// The same without keeping the plates.
-    pub fn render(&self, view: &View, compared: Compared) -> Picture {
-        let mut picture = Picture::default();
-        if let Some(plates) = self.plates(view) {
-            self.draw(&plates, compared, view, &mut picture);
-        }
-        picture
-    }
 }
 
 /// One pixel of two grays, 0 full ink: ink that both have takes away from white towards the neutral gray,
@@ -195,7 +186,10 @@ mod tests {
         let (printing, images) = two_blocks(slip);
         let pair = Pair { first: 0, second: 1 };
         let comparison = Comparison::new(&printing, &images, Face::Front, pair, perfect).unwrap().unwrap();
-        comparison.render(&View::sheet(printing.sheet.size(), Dpi::new(25.4).unwrap()), how)
+        let view = View::sheet(printing.sheet.size(), Dpi::new(25.4).unwrap());
+        let mut picture = Picture::default();
+        comparison.draw(&comparison.plates(&view).unwrap(), how, &view, &mut picture);
+        picture
     }
 
     fn rgb(picture: &Picture, x: usize) -> [u8; 3] {

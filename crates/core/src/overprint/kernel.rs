@@ -110,10 +110,6 @@ impl Kernel {
         }
     }
 
-    pub fn inks(&self) -> usize {
-        self.inks
-    }
-
     /// The same kernel without the instructions of newer processors; the bytes are the same.
     #[must_use]
     pub fn portable(mut self) -> Self {

@@ -8,12 +8,8 @@
 /// Pixels along a side of the tile.
 pub const TILE_SIDE: usize = 128;
 
-static TILE: &[u8; TILE_SIDE * TILE_SIDE] = include_bytes!("../../../../assets/screens/scattered128.bin");
-
 /// The thresholds, row by row: ink where gray is below.
-pub fn tile() -> &'static [u8] {
-    TILE
-}
+static TILE: &[u8; TILE_SIDE * TILE_SIDE] = include_bytes!("../../../../assets/screens/scattered128.bin");
 
 pub(super) fn tile_row(y: u32) -> &'static [u8] {
     let row = y as usize % TILE_SIDE;

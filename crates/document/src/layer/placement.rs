@@ -9,15 +9,9 @@ use slipsheet_core::units::{Degrees, Mm};
 
 bounded! {
     /// A scale factor, 0.01 to 100.
-    Scale, 0.01..=100.0, default 1.0, "a scale", "from 0.01 to 100"
-}
-
-bounded! {
+    Scale, 0.01..=100.0, default 1.0, "a scale", "from 0.01 to 100";
     /// How much more the width is enlarged than the height, as a factor: 0.5 to 2.
-    Stretch, 0.5..=2.0, default 1.0, "a stretch", "from 0.5 to 2"
-}
-
-bounded! {
+    Stretch, 0.5..=2.0, default 1.0, "a stretch", "from 0.5 to 2";
     /// How far a point moves sideways for each mm that it lies lower: -1 to 1.
     Shear, -1.0..=1.0, default 0.0, "a shear", "from -1 to 1"
 }

@@ -56,8 +56,6 @@ pub struct Plate {
     pub ink: String,
     /// Pass through the press, from 1, counted over the whole job.
     pub pass: usize,
-    /// Drum of that pass, from 1.
-    pub drum: usize,
     /// Place in the printing order of its sheet, from 1.
     pub order: usize,
     /// What is printed beside the trim.
@@ -151,7 +149,6 @@ impl Plates {
                     face,
                     ink: ink.clone(),
                     pass: pass + 1,
-                    drum: drum + 1,
                     order,
                     label,
                     setting: one

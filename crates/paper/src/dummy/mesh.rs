@@ -107,11 +107,6 @@ impl Folded {
         }
         folded
     }
-
-    /// Distance from the middle within which it lies, in mm.
-    pub fn radius(&self) -> f64 {
-        self.radius
-    }
 }
 
 /// One panel whose left edge is its hinge.

@@ -47,24 +47,6 @@ const MOST_PLACES: usize = 48;
 /// Two marks are at least this far apart, in mm.
 const APART: f64 = 2.0;
 
-/// Marks of these kinds. With `expected` places only their surroundings are searched, for at most one mark
-/// each. Marks may be turned against the scan by up to about 6 degrees.
-pub fn find_marks(
-    raster: &GrayRaster,
-    dpi: Dpi,
-    kinds: &[MarkKind],
-    expected: Option<&[ExpectedMark]>,
-) -> Vec<Mark> {
-    let search = MarkSearch::new(raster, dpi);
-    match expected {
-        None => search.anywhere(kinds),
-        Some(places) => {
-            let wanted = places.iter().filter(|p| kinds.contains(&p.kind));
-            wanted.filter_map(|place| search.near(*place)).collect()
-        }
-    }
-}
-
 /// A scan made ready for searches.
 pub struct MarkSearch<'a> {
     levels: Vec<Cow<'a, GrayRaster>>,

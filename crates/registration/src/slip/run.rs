@@ -127,14 +127,6 @@ impl SimulatedRun {
         Ok(Self { options, study, painter, slipper, scene })
     }
 
-    pub fn study(&self) -> &Study {
-        &self.study
-    }
-
-    pub fn options(&self) -> &RunOptions {
-        &self.options
-    }
-
     /// Draws every copy, in order; each is handed over as soon as it and those before it are there.
     ///
     /// # Errors
