@@ -105,15 +105,10 @@ impl Order for FiguresOrder {
 const STUDY_BYTES: usize = 16 << 20;
 
 /// What is known of the layers from one look to the next.
+#[derive(Default)]
 pub struct Looked {
     prints: Prints,
-    studies: Cache<Arc<StudyKey>, KnownRegister>,
+    studies: Cache<Arc<StudyKey>, KnownRegister, STUDY_BYTES>,
     /// The study that was told last.
     last: Option<Arc<KnownRegister>>,
-}
-
-impl Default for Looked {
-    fn default() -> Self {
-        Self { prints: Prints::default(), studies: Cache::new(STUDY_BYTES), last: None }
-    }
 }

@@ -39,7 +39,6 @@ pub struct RunOrder {
     pub suggest: Option<f64>,
 }
 
-/// How a run is to be drawn.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RunWanted {
     pub copies: usize,
@@ -126,28 +125,16 @@ const RUN_BYTES: usize = 16 << 20;
 const SMALL_BYTES: usize = 4 << 20;
 
 /// What was found out, and what of it the front has been told.
+#[derive(Default)]
 pub struct Desk {
-    studies: Cache<Of, Study>,
-    runs: Cache<RunKey, Vec<Copied>>,
-    maps: Cache<(Of, usize), Option<SlipMap>>,
+    studies: Cache<Of, Study, STUDY_BYTES>,
+    runs: Cache<RunKey, Vec<Copied>, RUN_BYTES>,
+    maps: Cache<(Of, usize), Option<SlipMap>, SMALL_BYTES>,
     /// The best pass plans, and last what the present passes come to.
-    plans: Cache<(Of, u64), Vec<PassPlan>>,
+    plans: Cache<(Of, u64), Vec<PassPlan>, SMALL_BYTES>,
     /// The copies of a run that another order broke off.
     begun: Option<(RunKey, Vec<Copied>)>,
     reported: Option<Reported>,
-}
-
-impl Default for Desk {
-    fn default() -> Self {
-        Self {
-            studies: Cache::new(STUDY_BYTES),
-            runs: Cache::new(RUN_BYTES),
-            maps: Cache::new(SMALL_BYTES),
-            plans: Cache::new(SMALL_BYTES),
-            begun: None,
-            reported: None,
-        }
-    }
 }
 
 /// What the front knows of a study.

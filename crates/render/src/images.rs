@@ -46,27 +46,14 @@ pub struct Images {
 type Scan = (ScanKey, Dpi);
 
 /// Things that follow from scans and readings alone, kept by what they depend on and never edited.
-#[derive(Debug)]
+#[derive(Default, Debug)]
 struct Derived {
-    toned: Cache<(Scan, Reading), Pyramid>,
-    wholes: Cache<(Scan, Discriminant<Mode>), Whole>,
-    parts: Cache<(Scan, Discriminant<Mode>, Part), Prepared>,
-    screens: Cache<(Reading, Dpi, usize), Screen>,
-    textures: Cache<Scan, Vec<Texture>>,
-    remedied: Cache<RemediedKey, Pyramid>,
-}
-
-impl Default for Derived {
-    fn default() -> Self {
-        Self {
-            toned: Cache::new(TONED_BYTES),
-            wholes: Cache::new(SMALL_BYTES),
-            parts: Cache::new(PARTS_BYTES),
-            screens: Cache::new(SMALL_BYTES),
-            textures: Cache::new(SMALL_BYTES),
-            remedied: Cache::new(REMEDIED_BYTES),
-        }
-    }
+    toned: Cache<(Scan, Reading), Pyramid, TONED_BYTES>,
+    wholes: Cache<(Scan, Discriminant<Mode>), Whole, SMALL_BYTES>,
+    parts: Cache<(Scan, Discriminant<Mode>, Part), Prepared, PARTS_BYTES>,
+    screens: Cache<(Reading, Dpi, usize), Screen, SMALL_BYTES>,
+    textures: Cache<Scan, Vec<Texture>, SMALL_BYTES>,
+    remedied: Cache<RemediedKey, Pyramid, REMEDIED_BYTES>,
 }
 
 impl Derived {
