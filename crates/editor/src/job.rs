@@ -36,7 +36,10 @@ use scans::Added;
 #[derive(Debug, Clone)]
 pub enum Job {
     /// Reads a project that is to be opened; what is done meanwhile to the work in whose place it comes is not to be lost.
-    Open { path: PathBuf, instead_of: Box<Project> },
+    Open {
+        path: PathBuf,
+        instead_of: Box<Project>,
+    },
     /// Reads the project's file again, whose version is to be taken.
     ReadAgain(PathBuf),
     /// Saves the project.
@@ -54,25 +57,59 @@ pub enum Job {
     /// Reads a calibration.
     Calibrate(Box<CalibrationOrder>),
     /// Reads the scans of a project whose file is `base`.
-    LoadScans { scans: Vec<ScanRef>, base: Option<PathBuf> },
+    LoadScans {
+        scans: Vec<ScanRef>,
+        base: Option<PathBuf>,
+    },
     /// Looks whether files of scans are what they were, without reading their pixels.
-    LookAtScans { scans: Vec<ScanRef>, base: Option<PathBuf> },
+    LookAtScans {
+        scans: Vec<ScanRef>,
+        base: Option<PathBuf>,
+    },
     /// Looks for missing scans.
-    FindScans { scans: Vec<ScanRef>, folder: PathBuf },
+    FindScans {
+        scans: Vec<ScanRef>,
+        folder: PathBuf,
+    },
     /// Writes an export.
-    Export { export: Arc<dyn Export>, from: Box<Source>, to: PathBuf },
-    /// Reads scans of printed mark sheets.
-    ReadMarks { printing: Arc<Printing>, scans: Vec<PathBuf> },
+    Export {
+        export: Arc<dyn Export>,
+        from: Box<Source>,
+        to: PathBuf,
+    },
+    ReadMarks {
+        printing: Arc<Printing>,
+        scans: Vec<PathBuf>,
+    },
     /// Finds where a piece of artwork lies on another one, `fixed`, whose pixels, place and name these are. A change of
     /// `art` meanwhile makes the answer stale.
-    LineUp { at: ArtId, art: Box<Art>, fixed: (Arc<Pyramid>, Placement, String), moved: Arc<Pyramid> },
+    LineUp {
+        at: ArtId,
+        art: Box<Art>,
+        fixed: (Arc<Pyramid>, Placement, String),
+        moved: Arc<Pyramid>,
+    },
     /// Finds the marks on an original.
-    FindMarks { at: ArtId, art: Box<Art>, pixels: Arc<Pyramid>, layout: Box<MarkLayout> },
+    FindMarks {
+        at: ArtId,
+        art: Box<Art>,
+        pixels: Arc<Pyramid>,
+        layout: Box<MarkLayout>,
+    },
     /// Finds the marks on an original, to be looked over; `mapping` is where it lies now, from pixels of the scan to mm
     /// on the sheet.
-    LookOverMarks { at: ArtId, art: Box<Art>, pixels: Arc<Pyramid>, layout: Box<MarkLayout>, mapping: Affine },
+    LookOverMarks {
+        at: ArtId,
+        art: Box<Art>,
+        pixels: Arc<Pyramid>,
+        layout: Box<MarkLayout>,
+        mapping: Affine,
+    },
     /// Copies scans beside the project.
-    Collect { project: Box<Project>, path: PathBuf },
+    Collect {
+        project: Box<Project>,
+        path: PathBuf,
+    },
 }
 
 /// A scan that could not be read.
@@ -89,7 +126,6 @@ impl Lost {
     }
 }
 
-/// What waits for a job.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Waiting {
     pub scans: Vec<ScanKey>,
@@ -154,7 +190,7 @@ impl Job {
             Self::LoadScans { scans, .. } => format!("Loading {}", many(scans.len())),
             Self::LookAtScans { scans, .. } => format!("Looking at {}", many(scans.len())),
             Self::FindScans { scans, .. } => format!("Looking for {}", many(scans.len())),
-            Self::Export { export, .. } => export.label().to_owned(),
+            Self::Export { export, .. } => export.about().label.to_owned(),
             Self::ReadMarks { scans, .. } => format!("Reading the marks of {}", many(scans.len())),
             Self::LineUp { .. } => "Lining up".to_owned(),
             Self::FindMarks { .. } | Self::LookOverMarks { .. } => "Looking for marks".to_owned(),

@@ -30,7 +30,7 @@ mod worker;
 
 pub use calibration::{Calibrated, CalibrationOffer, CalibrationOrder, CalibrationSource};
 pub use export::{
-    DummyExport, DummySheetExport, Export, ExportError, GoesTo, GuideExport, MAKING_PACK, MarksExport,
+    About, DummyExport, DummySheetExport, Export, ExportError, GoesTo, GuideExport, MAKING_PACK, MarksExport,
     PackExport, ProofExport, ProofsExport, ShelfExport, Source, WedgeExport, WrapExport, with_ending,
 };
 pub use handover::{Handover, HandoverPages, OnPaper};
