@@ -28,6 +28,14 @@ macro_rules! bounded {
             }
         }
 
+        $crate::read_within!($name, $range, $what, $wanted);
+    )+};
+}
+
+/// How a number type is read from a number, which is refused outside a range, and written as one.
+#[macro_export]
+macro_rules! read_within {
+    ($name:ident, $range:expr, $what:literal, $wanted:literal) => {
         impl From<$name> for f64 {
             fn from(v: $name) -> Self {
                 v.0
@@ -44,5 +52,5 @@ macro_rules! bounded {
                 }
             }
         }
-    )+};
+    };
 }

@@ -71,22 +71,7 @@ impl Mm {
     }
 }
 
-impl From<Mm> for f64 {
-    fn from(mm: Mm) -> Self {
-        mm.0
-    }
-}
-
-impl TryFrom<f64> for Mm {
-    type Error = UnitError;
-    fn try_from(got: f64) -> Result<Self, UnitError> {
-        if got.abs() <= 10_000.0 {
-            Ok(Self(got))
-        } else {
-            Err(UnitError { what: "a length in mm", wanted: "a number within 10000", got })
-        }
-    }
-}
+crate::read_within!(Mm, -10_000.0..=10_000.0, "a length in mm", "a number within 10000");
 
 impl std::ops::Add for Mm {
     type Output = Self;
@@ -140,22 +125,7 @@ impl Default for Dpi {
     }
 }
 
-impl From<Dpi> for f64 {
-    fn from(dpi: Dpi) -> Self {
-        dpi.0
-    }
-}
-
-impl TryFrom<f64> for Dpi {
-    type Error = UnitError;
-    fn try_from(got: f64) -> Result<Self, UnitError> {
-        if (10.0..=9600.0).contains(&got) {
-            Ok(Self(got))
-        } else {
-            Err(UnitError { what: "a resolution in dpi", wanted: "from 10 to 9600", got })
-        }
-    }
-}
+crate::read_within!(Dpi, 10.0..=9600.0, "a resolution in dpi", "from 10 to 9600");
 
 /// An angle in degrees, clockwise on a page. Finite, within ±360.
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize)]
@@ -174,22 +144,7 @@ impl Degrees {
     }
 }
 
-impl From<Degrees> for f64 {
-    fn from(d: Degrees) -> Self {
-        d.0
-    }
-}
-
-impl TryFrom<f64> for Degrees {
-    type Error = UnitError;
-    fn try_from(got: f64) -> Result<Self, UnitError> {
-        if got.abs() <= 360.0 {
-            Ok(Self(got))
-        } else {
-            Err(UnitError { what: "an angle in degrees", wanted: "within 360 either way", got })
-        }
-    }
-}
+crate::read_within!(Degrees, -360.0..=360.0, "an angle in degrees", "within 360 either way");
 
 /// Width and height of a flat thing.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
