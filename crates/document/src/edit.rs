@@ -10,6 +10,7 @@ mod sheet;
 mod tests;
 
 pub use apply::apply;
+use apply::set;
 
 use crate::accepted::{Accepted, Place};
 use crate::edition::Colours;
@@ -64,7 +65,6 @@ pub enum ProjectEdit {
     DropOverprint(OverprintSwatch),
 }
 
-/// A change to one sheet.
 #[derive(Debug, Clone, PartialEq)]
 pub enum SheetEdit {
     Format(SheetFormat),
@@ -102,7 +102,6 @@ pub enum SheetEdit {
     UseColourway(Box<Colours>),
 }
 
-/// A change to one layer.
 #[derive(Debug, Clone, PartialEq)]
 pub enum LayerEdit {
     Name(String),
@@ -141,7 +140,6 @@ pub enum ArtEdit {
     Remove,
 }
 
-/// A change to one edition.
 #[derive(Debug, Clone, PartialEq)]
 pub enum EditionEdit {
     Rename(String),
