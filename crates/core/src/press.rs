@@ -27,19 +27,15 @@ bounded! {
 
 /// How far prints wander about their mean: standard deviations of a normal distribution.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, default)]
 pub struct Spread {
     /// Across the sheet's travel.
-    #[serde(default)]
     pub dx: SpreadMm,
     /// Along the sheet's travel.
-    #[serde(default)]
     pub dy: SpreadMm,
     /// Turn about the sheet's centre.
-    #[serde(default)]
     pub skew: SpreadDegrees,
     /// Lengthening along the sheet's travel, about the centre.
-    #[serde(default)]
     pub stretch: SpreadPercent,
 }
 
@@ -66,19 +62,15 @@ bounded! {
 
 /// How every later pass lies off the first one, the same on every copy.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, default)]
 pub struct Offset {
     /// To the right.
-    #[serde(default)]
     pub dx: OffsetMm,
     /// Downwards.
-    #[serde(default)]
     pub dy: OffsetMm,
     /// Clockwise about the sheet's centre.
-    #[serde(default)]
     pub skew: OffsetDegrees,
     /// Lengthening along the sheet's travel, about the centre.
-    #[serde(default)]
     pub stretch: OffsetPercent,
 }
 

@@ -89,19 +89,15 @@ fn upright() -> Degrees {
 
 /// A layer's reading: the mode and the scan's settings. The default changes nothing.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, default)]
 pub struct Reading {
     /// What kind of master is made.
-    #[serde(default)]
     pub mode: Mode,
     /// Scan density: -1 lighter to 1 darker.
-    #[serde(default)]
     pub density: Swing,
     /// Contrast about the half tone: -1 softer to 1 harder.
-    #[serde(default)]
     pub contrast: Swing,
     /// Coverage up to which everything counts as background.
-    #[serde(default)]
     pub background: DropOut,
 }
 

@@ -32,16 +32,13 @@ pub enum Target {
 
 /// A what-if shift and skew of a layer against the sheet; never part of the intent.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, default)]
 pub struct Slip {
     /// To the right, in mm.
-    #[serde(default)]
     pub dx: Mm,
     /// Downwards, in mm.
-    #[serde(default)]
     pub dy: Mm,
     /// Skew, clockwise about the middle of the sheet.
-    #[serde(default)]
     pub skew: Degrees,
 }
 

@@ -41,20 +41,14 @@ pub struct Parent {
 
 /// Minutes of hand work on one copy.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, default)]
 pub struct Hand {
-    #[serde(default)]
     pub score: Minutes,
-    #[serde(default)]
     pub fold: Minutes,
-    #[serde(default)]
     pub slit: Minutes,
     /// Gathering the sheets of a booklet, and stitching or gluing them.
-    #[serde(default)]
     pub bind: Minutes,
-    #[serde(default)]
     pub trim: Minutes,
-    #[serde(default)]
     pub sleeve: Minutes,
 }
 
@@ -89,61 +83,42 @@ impl Hand {
 
 /// What a shop asks.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, default)]
 pub struct PriceList {
     /// A plain name, such as the shop's.
-    #[serde(default)]
     pub name: String,
     /// The currency, as it is written behind an amount.
-    #[serde(default)]
     pub currency: String,
     /// One master.
-    #[serde(default)]
     pub master: Money,
     /// One impression.
-    #[serde(default)]
     pub impression: Money,
-    #[serde(default)]
     pub impressions_by: ImpressionsBy,
     /// One sheet as it is bought: a parent sheet where there is one.
-    #[serde(default)]
     pub sheet: Money,
     /// The larger sheet that is bought and cut.
-    #[serde(default)]
     pub parent: Option<Parent>,
     /// Set-up of one pass.
-    #[serde(default)]
     pub set_up: Money,
     /// Fitting a drum with another ink.
-    #[serde(default)]
     pub drum_change: Money,
     /// An hour at the machine.
-    #[serde(default)]
     pub machine_hour: Money,
     /// An hour of work by hand.
-    #[serde(default)]
     pub hand_hour: Money,
     /// A kilogram of ink.
-    #[serde(default)]
     pub ink_kilogram: Money,
     /// Ink on a square metre of a solid, in grams.
-    #[serde(default)]
     pub lay_down: LayDown,
     /// The lay-down of inks that differ, by name.
-    #[serde(default)]
     pub lay_downs: Vec<(String, LayDown)>,
     /// One sheet of the wrap's stock, where the job has a wrap.
-    #[serde(default)]
     pub wrap_sheet: Money,
     /// One sleeve, or what else a copy is packed in.
-    #[serde(default)]
     pub sleeve: Money,
     /// Set-up of one pass.
-    #[serde(default)]
     pub set_up_minutes: Minutes,
-    #[serde(default)]
     pub master_minutes: Minutes,
-    #[serde(default)]
     pub drum_minutes: Minutes,
 }
 
@@ -178,41 +153,25 @@ impl PriceList {
     }
 }
 
-/// What is agreed for one job.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, default)]
 pub struct JobTerms {
     /// Copies that are to be sold or given.
-    #[serde(default)]
     pub copies: u32,
     /// Sheets printed besides, for makeready and spoilage.
-    #[serde(default)]
     pub overs: u32,
-    #[serde(default)]
     pub prices: PriceList,
     /// Minutes booked at the machine; 0 when nothing is booked.
-    #[serde(default)]
     pub slot: Minutes,
     /// Good copies that are wanted; 0 for as many as [`JobTerms::copies`].
-    #[serde(default)]
     pub good_copies: u32,
-    #[serde(default)]
     pub selling_price: Money,
-    #[serde(default)]
     pub hand: Hand,
     /// Wait for ink to dry between passes.
-    #[serde(default = "drying")]
     pub drying: Minutes,
     /// Which way the grain should run on the job's sheet.
-    #[serde(default)]
     pub grain: Grain,
-    #[serde(default)]
     pub packing: String,
-}
-
-/// A quarter of an hour on uncoated stock (common practice, no source).
-fn drying() -> Minutes {
-    Minutes::new(15.0)
 }
 
 impl Default for JobTerms {
@@ -225,7 +184,8 @@ impl Default for JobTerms {
             good_copies: 0,
             selling_price: Money::default(),
             hand: Hand::default(),
-            drying: drying(),
+            // A quarter of an hour on uncoated stock (common practice, no source).
+            drying: Minutes::new(15.0),
             grain: Grain::default(),
             packing: String::new(),
         }
