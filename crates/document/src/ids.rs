@@ -4,7 +4,7 @@
 use serde::{Deserialize, Serialize};
 
 macro_rules! ids {
-    ($($(#[$about:meta])* $name:ident),*) => {$(
+    ($($(#[$about:meta])* $give:ident $name:ident),*) => {$(
         $(#[$about])*
         #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
         #[serde(transparent)]
@@ -19,17 +19,23 @@ macro_rules! ids {
                 self.0
             }
         }
+
+        impl Ids {
+            pub fn $give(&mut self) -> $name {
+                $name(self.next())
+            }
+        }
     )*};
 }
 
 ids! {
     /// A layer. Where a layer of a booklet prints on both faces of one sheet, both prints have its identity.
-    LayerId,
+    layer LayerId,
     /// A piece of artwork. The two halves of artwork on facing pages have its identity.
-    ArtId,
+    art ArtId,
     /// A kind of sheet: the piece's own, or its wrap's.
-    SheetId,
-    EditionId
+    sheet SheetId,
+    edition EditionId
 }
 
 /// The numbers that a project has yet to give.
@@ -46,22 +52,6 @@ impl PartialEq for Ids {
 }
 
 impl Ids {
-    pub fn layer(&mut self) -> LayerId {
-        LayerId(self.next())
-    }
-
-    pub fn art(&mut self) -> ArtId {
-        ArtId(self.next())
-    }
-
-    pub fn sheet(&mut self) -> SheetId {
-        SheetId(self.next())
-    }
-
-    pub fn edition(&mut self) -> EditionId {
-        EditionId(self.next())
-    }
-
     /// Gives none of the numbers that `other` has given either.
     pub fn keep_above(&mut self, other: Self) {
         self.0 = self.0.max(other.0);

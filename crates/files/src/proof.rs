@@ -41,7 +41,6 @@ const MARK_MARGIN: f64 = 12.0;
 /// White around the print when there is a legend and no marks, in mm.
 const BARE_MARGIN: f64 = 8.0;
 
-/// What a proof shows.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ProofOptions {
     pub dpi: Dpi,
@@ -82,7 +81,6 @@ impl Default for ProofOptions {
     }
 }
 
-/// A proof in memory.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ProofPicture {
     /// Width in pixels.
@@ -169,18 +167,8 @@ pub fn render(
     let face = place.map_or(options.face, |p| p.face);
     let size = place.map_or(printing.sheet.size(), |p| p.size);
     refuse_too_large(size, options.dpi)?;
-    let scene = Scene::new(
-        printing,
-        images,
-        Show {
-            face,
-            solo: None,
-            perfect: options.perfect,
-            sheet: 0,
-            dots: false,
-            show_through: options.show_through,
-        },
-    )?;
+    let show = Show { perfect: options.perfect, show_through: options.show_through, ..Show::meant(face) };
+    let scene = Scene::new(printing, images, show)?;
     let view = place.map_or_else(|| View::sheet(size, options.dpi), |p| View::page(&p, options.dpi));
     let sheet = Sheet { printing, options, face, order, place, scene, view };
     let margin = match (options.marks, options.legend) {

@@ -17,6 +17,7 @@ use std::path::Path;
 use serde::Serialize;
 use slipsheet_booking::ink_use::{InkUse, ink_use};
 use slipsheet_booking::schedule::{Schedule, Step, StepKind, press_passes};
+use slipsheet_core::words::sentence;
 use slipsheet_document::mark_room;
 use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
@@ -69,7 +70,6 @@ fn slip(studied: bool, tolerance_mm: Option<f64>) -> String {
     }
 }
 
-/// One ink of a pass.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct TicketInk {
     /// Place in the printing order of the job, from 1.
@@ -89,7 +89,6 @@ pub struct TicketInk {
     pub swatch: [u8; 3],
 }
 
-/// One pass.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct TicketPass {
     /// From 1.
@@ -336,13 +335,6 @@ fn register(printing: &Printing, notes: &TicketNotes) -> Vec<String> {
     let mut all = notes.tight.clone();
     all.extend(mark_room::trouble(printing).map(|t| sentence(&t)));
     all
-}
-
-/// A message as a sentence: with a capital and a full stop.
-fn sentence(message: &str) -> String {
-    let mut letters = message.chars();
-    let first = letters.next().map(char::to_uppercase);
-    first.into_iter().flatten().chain(letters).chain(['.']).collect()
 }
 
 fn swatch(printing: &Printing, layer: usize) -> [u8; 3] {

@@ -28,8 +28,8 @@ use slipsheet_core::press::Press;
 /// Why a design could not be studied.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum SlipError {
-    #[error("{0}")]
-    Overprint(OverprintError),
+    #[error(transparent)]
+    Overprint(#[from] OverprintError),
     #[error("the sheet is too large to be studied at this resolution; choose a lower one")]
     TooLarge,
     #[error("it was stopped")]

@@ -46,7 +46,6 @@ impl Session {
         self.project.every_art().find(|a| a.id == *id).map(|a| a.scan.key.clone())
     }
 
-    /// The project with the sheet that is open.
     pub(crate) fn state(&self) -> State {
         State { project: self.project.clone(), sheet: self.sheet }
     }

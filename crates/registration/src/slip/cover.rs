@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use slipsheet_core::overprint::{Overprint, OverprintError};
+use slipsheet_core::overprint::Overprint;
 use slipsheet_core::units::{Dpi, Size};
 use slipsheet_document::layer::Layer;
 use slipsheet_document::printing::Printing;
@@ -35,7 +35,6 @@ pub struct Covers {
     pub model: Overprint,
 }
 
-/// The coverage of one ink.
 #[derive(Debug, Clone, PartialEq)]
 pub struct InkCover {
     /// Index of its layer in the project.
@@ -119,7 +118,6 @@ fn view_of(sheet: Size, asked: Dpi, inks: usize) -> (View, Dpi) {
 }
 
 impl InkCover {
-    /// The coverage of a layer that a scene shows.
     fn of(scene: &Scene, view: &View, layer: usize, l: &Layer) -> Result<Self, SlipError> {
         let plate = scene.plate(layer, view).ok_or(SlipError::TooLarge)?;
         let table = l.reading.gray_table().unwrap_or_else(|| std::array::from_fn(|g| g as u8));
@@ -134,11 +132,5 @@ impl InkCover {
     /// The effective coverage of a coverage asked for, 0..=1.
     pub fn effective(&self, asked: u8) -> f64 {
         self.curve.get(usize::from(asked)).map_or(0.0, |a| f64::from(*a))
-    }
-}
-
-impl From<OverprintError> for SlipError {
-    fn from(e: OverprintError) -> Self {
-        Self::Overprint(e)
     }
 }
