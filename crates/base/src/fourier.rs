@@ -3,7 +3,6 @@
 
 use rayon::prelude::*;
 
-/// A complex number.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Complex {
     pub re: f64,

@@ -2,7 +2,7 @@
 //!
 //! **Invariant:** nothing in here knows of ink, paper or a project.
 //!
-//! **Invariant:** this crate touches no file, window, clock, environment or global state, and the same
+//! **Invariant:** no crate below `files` touches a file, window, clock, environment or global state, and the same
 //! input gives the same bytes on every machine: transcendental functions come from `libm`, and nothing
 //! is ordered by a hash map.
 

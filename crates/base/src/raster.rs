@@ -202,7 +202,6 @@ impl Pyramid {
 }
 
 impl Bytes for Pyramid {
-    /// Of all levels.
     fn bytes(&self) -> usize {
         self.levels.iter().map(|l| l.pixels.len()).sum()
     }

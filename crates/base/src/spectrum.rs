@@ -18,7 +18,6 @@ pub struct Spectrum {
     power: Vec<f64>,
 }
 
-/// A peak of a spectrum.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Peak {
     /// Cycles per pixel to the right, between bins by a parabola through the logarithms.

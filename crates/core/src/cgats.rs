@@ -21,7 +21,6 @@ pub struct Table {
     pub rows: Vec<Vec<String>>,
 }
 
-/// One measured patch.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MeasuredPatch {
     /// Name or number of the sample.
@@ -65,7 +64,6 @@ impl Measurements {
     }
 }
 
-/// Which fields gave the colours.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum ColourFields {
     /// `LAB_L`, `LAB_A`, `LAB_B`.

@@ -8,7 +8,6 @@ use crate::ids::{EditionId, LayerId};
 use slipsheet_core::ink::Ink;
 use slipsheet_core::stock::Stock;
 
-/// One edition.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Edition {

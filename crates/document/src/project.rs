@@ -25,7 +25,6 @@ use slipsheet_core::units::{Dpi, SheetFormat};
 /// The schema that this program writes.
 pub const SCHEMA: u32 = 4;
 
-/// A project.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Project {
@@ -50,7 +49,6 @@ pub struct Project {
     pub ids: Ids,
 }
 
-/// A wrap with its sheet.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct WrapSheet {

@@ -37,7 +37,6 @@ pub enum Pick {
     FindScans,
 }
 
-/// A change to the person's shelf.
 #[derive(Debug, Clone, PartialEq)]
 pub enum ShelfChange {
     /// Puts an ink at an index, or at the end.

@@ -10,7 +10,6 @@ use crate::live::Prints;
 use crate::snapshot::Snapshot;
 use crate::worker::{Order, Turn};
 
-/// What is to be drawn.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StripOrder {
     /// The layer, by its index in the project.

@@ -22,7 +22,6 @@ pub const FRAMES: std::ops::RangeInclusive<u32> = 2..=360;
 /// A whole turn takes this long, in milliseconds.
 const TURN_MS: u32 = 6000;
 
-/// What is pictured.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DummyShot {
     /// Width in pixels.

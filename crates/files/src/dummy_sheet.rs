@@ -27,7 +27,6 @@ const FAINT: Rgb = [196, 220, 244];
 /// Width of a line in mm.
 const LINE: f64 = 0.2;
 
-/// How a dummy is printed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct DummySheetOptions {
     /// Pale blue, to lie under a drawing.

@@ -30,7 +30,6 @@ use crate::lettering::FontError;
 use crate::png_out::{self, PngMeta};
 use drawing::Drawing;
 
-/// What a guide shows.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct GuideOptions {
     /// Resolution of a PNG.

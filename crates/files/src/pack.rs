@@ -58,7 +58,6 @@ impl PackChoices {
     }
 }
 
-/// How a pack is made.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct PackOptions {
     pub format: PlateFormat,
@@ -72,7 +71,6 @@ pub struct PackOptions {
     pub notes: TicketNotes,
 }
 
-/// One file of a pack.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct PackFile {
     /// Path in the folder, with `/` between parts.
@@ -94,7 +92,6 @@ pub struct Manifest {
     pub files: Vec<PackFile>,
 }
 
-/// A pack that was written.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct WrittenPack {
     pub folder: PathBuf,

@@ -89,7 +89,6 @@ pub enum PlateError {
     Cancelled,
 }
 
-/// A plate that was written.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WrittenPlate {
     /// Layer, by its index in the project of its sheet ([`Printing::number`]).

@@ -61,7 +61,6 @@ pub use orient::Orientation;
 pub use progress::Progress;
 pub use slipsheet_document::layer::GrayFrom;
 
-/// How a scan is to be read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct ScanOptions {

@@ -13,7 +13,6 @@ pub struct StepLine {
     pub kind: StepLineKind,
 }
 
-/// What a line of a step's drawing is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum StepLineKind {
     Edge,
@@ -23,7 +22,6 @@ pub enum StepLineKind {
     Cut,
 }
 
-/// One step of folding.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FoldStep {
     pub words: String,

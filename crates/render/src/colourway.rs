@@ -49,7 +49,6 @@ pub struct Choice {
     pub limit: usize,
 }
 
-/// One colourway.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Colourway {
     /// A name that says its inks and its stock.

@@ -2,10 +2,6 @@
 //!
 //! A [`Scene`] holds what one face of a project needs to be drawn at any zoom; it
 //! is a pure function of the project and its images, and drawing it is a pure function of the [`View`].
-//!
-//! **Invariant:** this crate touches no file, window, clock, environment or global state, and the same
-//! input gives the same bytes on every machine: transcendental functions come from `libm`, and nothing
-//! is ordered by a hash map.
 
 #![expect(missing_docs, reason = "a name or an error's sentence that says everything stands alone")]
 

@@ -43,7 +43,6 @@ impl CostKind {
     }
 }
 
-/// One line of the bill.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct CostLine {
     pub kind: CostKind,
@@ -51,7 +50,6 @@ pub struct CostLine {
     pub amount: f64,
 }
 
-/// What a run costs.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Cost {
     pub copies: u32,

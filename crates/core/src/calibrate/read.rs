@@ -71,7 +71,6 @@ impl Source {
     }
 }
 
-/// What was read from one patch.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PatchReading {
     pub kind: PatchKind,
@@ -87,7 +86,6 @@ pub struct PatchReading {
     pub clipped: bool,
 }
 
-/// What was read from a sheet.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SheetReading {
     /// Names of the inks in printing order.

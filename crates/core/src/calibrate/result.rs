@@ -7,7 +7,6 @@ use crate::overprint::{Film, Ground, Overprint, OverprintError, TRAP};
 use crate::stock::{Finish, Stock};
 use crate::tone::ToneCurve;
 
-/// One step of a ramp.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StepFit {
     /// Coverage asked for, 0..=1.

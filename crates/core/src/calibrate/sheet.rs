@@ -26,7 +26,6 @@ const MARGIN: (f64, f64) = (26.0, 13.0);
 /// Squares of a code.
 const BITS: usize = 10;
 
-/// What a patch shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum PatchKind {
     Paper,
@@ -60,7 +59,6 @@ impl PatchKind {
     }
 }
 
-/// A patch and where it lies.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Patch {
     pub kind: PatchKind,

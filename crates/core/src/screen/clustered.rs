@@ -69,7 +69,6 @@ impl Clustered {
         }
     }
 
-    /// Screens a row in place.
     pub(super) fn row(&self, y: u32, x0: u32, gray: &mut [u8]) {
         let (course, in_course) = (y as usize / self.height, y as usize % self.height);
         let length = self.rows.len() / self.height;

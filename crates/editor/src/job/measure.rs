@@ -18,7 +18,6 @@ pub(super) fn calibration(order: CalibrationOrder) -> Done {
     Done::Calibrated(order.read().map(Arc::new))
 }
 
-/// Reads scans of printed mark sheets.
 pub(super) fn spread(printing: &Printing, scans: &[PathBuf], progress: &Progress) -> Done {
     let read = marks::read_copies(printing, scans, progress);
     Done::Spread(read.map(Arc::new).map_err(|e| e.to_string()))

@@ -43,13 +43,11 @@ pub enum Saving {
 /// A project as its file has it, or why that cannot be read.
 pub type Opening = Result<(Box<Project>, Fingerprint), Arc<StoreError>>;
 
-/// Reads a project's file.
 pub(super) fn open(path: &Path) -> Opening {
     let (project, print) = store::load_marked(path)?;
     Ok((Box::new(project), print))
 }
 
-/// Writes a project's file.
 pub(super) fn save(order: &SaveOrder) -> Saving {
     let SaveOrder { project, path, over, from, states } = order;
     let scans = Originals::scans_of(states, from.as_deref());

@@ -23,7 +23,6 @@ use crate::spot_pdf;
 use crate::ticket::{self, Ticket, TicketNotes};
 use crate::wrap_sheet::wrap_document;
 
-/// One page of a pack.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PackPage {
     /// The file it is in, with `/` between parts; of a plate without the ending that is chosen later.

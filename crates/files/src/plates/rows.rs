@@ -46,7 +46,6 @@ pub struct Plates {
     back_view: View,
 }
 
-/// One plate.
 pub struct Plate {
     /// Layer, by its index in the project of its sheet ([`Printing::number`]).
     pub layer: usize,

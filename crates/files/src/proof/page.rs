@@ -32,7 +32,6 @@ const HEAD: Style = Style::semi_bold(8.0, DARK);
 const NAME: Style = Style::semi_bold(7.5, DARK);
 const NOTE: Style = Style::regular(7.0, SOFT);
 
-/// What a proof page shows.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ProofPageOptions {
     /// Resolution of the print on it.

@@ -63,7 +63,6 @@ impl Alternates {
         sampled(pdf, id, &samples, &[SIDE as i32]);
     }
 
-    /// The colour of these asked-for coverages on the stock.
     fn printed(&self, asked: &[f64]) -> Xyz {
         let cover: Vec<f64> = asked.iter().zip(&self.inks).map(|(a, ink)| ink.curve.effective(*a)).collect();
         self.model.mix(&cover)

@@ -19,7 +19,6 @@ pub struct PageMark {
     pub y: f64,
 }
 
-/// Every page of a single sheet.
 pub(super) fn places(scheme: &Scheme, sheet: Size) -> Vec<(usize, PagePlace)> {
     Face::BOTH.into_iter().flat_map(|f| scheme.places(sheet, f)).map(|p| (0, p)).collect()
 }

@@ -58,7 +58,6 @@ pub struct CreaseEdge {
     pub fold: Fold,
 }
 
-/// What a step did.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Step {
     pub stack: Stack,

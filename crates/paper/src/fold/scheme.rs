@@ -59,7 +59,6 @@ impl Turn {
     }
 }
 
-/// One panel of one face.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Panel {
@@ -149,7 +148,6 @@ impl PageOrder {
     pub const ALL: [Self; 3] = [Self::Opening, Self::Along, Self::Inside];
 }
 
-/// A fold scheme.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Scheme {
@@ -193,7 +191,6 @@ pub enum SchemeError {
     DoesNotFold { id: String, why: super::FoldError },
 }
 
-/// Where a page lies.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PagePlace {
     /// Page number, from 1.

@@ -62,7 +62,6 @@ pub enum NetLineKind {
     Glue,
 }
 
-/// A line of a net.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct NetLine {
     pub from: Point,

@@ -17,7 +17,6 @@ const OUT: (f64, f64) = (3.1, 8.0);
 /// The narrowest margin that holds every mark, in mm.
 pub const LEAST_MARGIN: f64 = 6.0;
 
-/// One mark of a layout.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LayoutMark {
     pub kind: MarkKind,

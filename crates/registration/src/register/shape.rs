@@ -4,7 +4,6 @@
 use slipsheet_core::geometry::{Affine, Point};
 use slipsheet_paper::fold::Turn;
 
-/// Which corner of the sheet.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Corner {
     TopLeft,
@@ -29,7 +28,6 @@ impl Corner {
     }
 }
 
-/// A kind of registration mark.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum MarkKind {
     /// Four arms; its point is where they meet.

@@ -35,7 +35,6 @@ pub struct HeldMark {
     pub used: bool,
 }
 
-/// The marks of one scan.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MarkTable {
     /// The sheet, as it lies.

@@ -34,7 +34,6 @@ pub enum Good {
     DifferenceBelow(f64),
 }
 
-/// What a run asks.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RunOptions {
     pub face: Face,
@@ -74,7 +73,6 @@ pub struct Copied {
     pub good: bool,
 }
 
-/// What a run comes to.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RunSummary {
     pub copies: usize,

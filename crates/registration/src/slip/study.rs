@@ -127,7 +127,6 @@ pub struct PairStudy {
     pub rose: Rose,
 }
 
-/// A slip study.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Study {
     pub options: StudyOptions,

@@ -6,7 +6,6 @@ use crate::fold::engine::{Folding, Over, Stack, overlap};
 use crate::fold::scheme::{Face, Turn};
 use slipsheet_base::geometry::{Point, Rect};
 
-/// A panel to be drawn.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DrawnPanel {
     /// Column and row on the front of the sheet.
@@ -32,7 +31,6 @@ pub struct DrawnBend {
     pub levels: (usize, usize),
 }
 
-/// A stack to be drawn.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct DrawnStack {
     /// The lowest panel first.

@@ -2,7 +2,6 @@
 
 use slipsheet_core::geometry::Point;
 
-/// What is too thin.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum ThinKind {
     /// A stroke printed in both inks, which the second must hit.
