@@ -1,7 +1,7 @@
 //! The reading: how the duplicator turns a gray original into a master.
 //!
 //! [`Reading::tones`] gives the gray that the master aims at, at the scan's own resolution: what a view that
-//! is zoomed out shows. [`Reading::screen`] and [`Reading::master`] turn that gray into true dots, for a view
+//! is zoomed out shows. [`Reading::screen`] is what turns that gray into true dots, for a view
 //! that is zoomed in and for plates. The two agree: over a patch, the dots cover what the gray asks for.
 
 mod adjust;
