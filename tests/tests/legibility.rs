@@ -13,6 +13,7 @@ use std::process::Command;
 
 use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::reading::{DropOut, Mode, Reading, Ruling, histogram};
+use slipsheet_core::screen::Window;
 use slipsheet_core::units::{Degrees, Dpi};
 use slipsheet_files::png_out::{PngMeta, write_gray};
 use slipsheet_tests::data;
@@ -41,6 +42,15 @@ fn page() -> GrayRaster {
         (top * (1.0 - fy) + bottom * fy).round() as u8
     });
     GrayRaster::new(width, height, pixels.collect()).unwrap()
+}
+
+/// The master of a page at its own resolution.
+fn drawn(page: &GrayRaster) -> GrayRaster {
+    let toned = mixed(0.0).tones(page, dpi());
+    let (width, height) = (page.width(), page.height());
+    let row = |y: u32, _: u32, row: &mut [u8]| row.copy_from_slice(toned.row(y));
+    let whole = Window { x: 0, y: 0, width, height };
+    GrayRaster::new(width, height, mixed(0.0).screen(dpi(), 0).draw(width, whole, row)).unwrap()
 }
 
 /// Otsu's threshold from the definition: where the variance between both classes is largest.
@@ -103,7 +113,7 @@ fn type_in_a_mixed_reading_is_read_at_least_as_well_as_by_a_threshold() {
     assert!(aimed >= plain, "{aimed} words of the gray aimed at, {plain} by the threshold");
     // The master with its dots, without any drop-out: the photograph's paper is as dark as a half tone in its corner, and
     // dots of it between letters would be the scan's shade, not its type.
-    let master = mixed(0.0).read(&page, dpi(), dpi(), None).unwrap();
+    let master = drawn(&page);
     assert!(master.pixels().iter().all(|g| [0, 255].contains(g)));
     let master = read(dir.path(), "master", &master);
     assert!(master >= plain, "{master} words of the master, {plain} by the threshold");
@@ -137,7 +147,7 @@ fn type_on_shaded_paper_is_read_without_drop_out_as_well_as_on_evenly_lit_paper(
             aimed >= plain,
             "{aimed} words of the gray aimed at, {plain} by the threshold of the even copy"
         );
-        let master = mixed(0.0).read(&shaded, dpi(), dpi(), None).unwrap();
+        let master = drawn(&shaded);
         let master = read(dir.path(), "master", &master);
         assert!(master >= plain, "{master} words of the master, {plain} by the threshold of the even copy");
     }
@@ -146,7 +156,10 @@ fn type_on_shaded_paper_is_read_without_drop_out_as_well_as_on_evenly_lit_paper(
 /// Pages that hold no type read as they are: nothing comes of white, all of black, and a scan of one column is no harm.
 #[test]
 fn pages_without_type_are_read() {
-    let covered = |raster: GrayRaster| slipsheet_core::reading::coverage(&mixed(0.0).tones(&raster, dpi()));
+    let covered = |raster: GrayRaster| {
+        let toned = mixed(0.0).tones(&raster, dpi());
+        toned.pixels().iter().map(|g| f64::from(255 - g)).sum::<f64>() / 255.0 / toned.pixels().len() as f64
+    };
     assert_eq!(covered(GrayRaster::filled(900, 700, 255).unwrap()), 0.0);
     assert_eq!(covered(GrayRaster::filled(900, 700, 0).unwrap()), 1.0);
     let grainy =

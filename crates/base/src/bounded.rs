@@ -4,7 +4,7 @@
 /// it is read (`TryFrom`, serde). The crate that uses it depends on serde.
 #[macro_export]
 macro_rules! bounded {
-    ($(#[$doc:meta])* $name:ident, $range:expr, default $default:expr, $what:literal, $wanted:literal) => {
+    ($($(#[$doc:meta])* $name:ident, $range:expr, default $default:expr, $what:literal, $wanted:literal);+) => {$(
         $(#[$doc])*
         #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, serde::Serialize, serde::Deserialize)]
         #[serde(try_from = "f64", into = "f64")]
@@ -17,7 +17,6 @@ macro_rules! bounded {
                 if v.is_nan() { Self::default() } else { Self(v.clamp(*range.start(), *range.end())) }
             }
 
-            /// The number.
             pub fn get(self) -> f64 {
                 self.0
             }
@@ -29,6 +28,14 @@ macro_rules! bounded {
             }
         }
 
+        $crate::read_within!($name, $range, $what, $wanted);
+    )+};
+}
+
+/// How a number type is read from a number, which is refused outside a range, and written as one.
+#[macro_export]
+macro_rules! read_within {
+    ($name:ident, $range:expr, $what:literal, $wanted:literal) => {
         impl From<$name> for f64 {
             fn from(v: $name) -> Self {
                 v.0

@@ -5,7 +5,6 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 /// What takes room.
 pub trait Bytes {
-    /// How much of it, nearly.
     fn bytes(&self) -> usize;
 }
 
@@ -24,20 +23,20 @@ impl<T: Bytes> Bytes for Option<T> {
 /// Bytes that are counted for an entry besides its value: what its key holds elsewhere, nearly.
 const ENTRY: usize = 256;
 
-/// Values by their keys. Over its limit it lets go what was used longest ago; what was made last is kept in any case.
+/// Values by their keys. Over its limit of bytes it lets go what was used longest ago; what was made last is kept in any case.
 #[derive(Debug)]
-pub struct Cache<K, V> {
-    most_bytes: usize,
+pub struct Cache<K, V, const MOST_BYTES: usize> {
     /// What was used last stands last.
     kept: Mutex<Vec<(K, Arc<V>)>>,
 }
 
-impl<K: PartialEq, V: Bytes> Cache<K, V> {
-    /// An empty one of at most so many bytes.
-    pub fn new(most_bytes: usize) -> Self {
-        Self { most_bytes, kept: Mutex::new(Vec::new()) }
+impl<K, V, const MOST_BYTES: usize> Default for Cache<K, V, MOST_BYTES> {
+    fn default() -> Self {
+        Self { kept: Mutex::default() }
     }
+}
 
+impl<K: PartialEq, V: Bytes, const MOST_BYTES: usize> Cache<K, V, MOST_BYTES> {
     /// What is kept under a key, if anything.
     pub fn get(&self, key: &K) -> Option<Arc<V>> {
         let mut kept = self.lock();
@@ -74,7 +73,7 @@ impl<K: PartialEq, V: Bytes> Cache<K, V> {
         let mut held: usize = kept.iter().map(|(_, v)| bytes(v)).sum();
         let mut too_many = 0;
         for (_, value) in kept.iter().take(kept.len() - 1) {
-            if held <= self.most_bytes {
+            if held <= MOST_BYTES {
                 break;
             }
             held -= bytes(value);
@@ -89,11 +88,6 @@ impl<K: PartialEq, V: Bytes> Cache<K, V> {
         self.lock().retain(|(key, _)| wanted(key));
     }
 
-    /// Lets go everything.
-    pub fn clear(&self) {
-        self.lock().clear();
-    }
-
     fn lock(&self) -> MutexGuard<'_, Vec<(K, Arc<V>)>> {
         // A value is put in whole, so a panic elsewhere leaves none half made.
         self.kept.lock().unwrap_or_else(PoisonError::into_inner)
@@ -104,7 +98,9 @@ impl<K: PartialEq, V: Bytes> Cache<K, V> {
 mod tests {
     use super::*;
 
-    fn ask(cache: &Cache<u32, Vec<u8>>, key: u32, bytes: usize) -> bool {
+    type Small = Cache<u32, Vec<u8>, 100_000>;
+
+    fn ask(cache: &Small, key: u32, bytes: usize) -> bool {
         let mut made = false;
         let value = cache.get_or_make(key, || {
             made = true;
@@ -116,7 +112,7 @@ mod tests {
 
     #[test]
     fn what_was_used_longest_ago_goes_first_and_the_last_one_stays() {
-        let cache = Cache::new(100_000);
+        let cache = Small::default();
         assert!(ask(&cache, 1, 40_000) && ask(&cache, 2, 40_000));
         assert!(!ask(&cache, 1, 40_000), "it is kept");
         assert!(ask(&cache, 3, 40_000), "there is room for two");
@@ -129,18 +125,16 @@ mod tests {
 
     #[test]
     fn nothing_is_kept_of_nothing_and_what_is_not_wanted_goes() {
-        let cache: Cache<u32, Vec<u8>> = Cache::new(100_000);
+        let cache = Small::default();
         assert!(cache.get_or_make(1, || None).is_none() && cache.get(&1).is_none());
         assert!(ask(&cache, 1, 4) && ask(&cache, 2, 4));
         cache.retain(|key| *key == 2);
         assert!(cache.get(&1).is_none() && cache.get(&2).is_some());
-        cache.clear();
-        assert!(cache.get(&2).is_none());
     }
 
     #[test]
     fn one_who_makes_holds_up_nobody_and_the_first_is_kept() {
-        let cache: Cache<u32, Vec<u8>> = Cache::new(100_000);
+        let cache = Small::default();
         let outer = cache.get_or_make(1, || {
             // Asked for while it is being made.
             assert_eq!(cache.get_or_make(1, || Some(vec![5])).unwrap()[0], 5);

@@ -34,11 +34,9 @@ pub struct LabError {
 /// Tristimulus values under D50, scaled so that the reference white has Y = 1.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Xyz {
-    /// X.
     pub x: f64,
     /// Y, the luminance factor.
     pub y: f64,
-    /// Z.
     pub z: f64,
 }
 

@@ -43,16 +43,6 @@ impl Nearest {
         Some(Self { width, height, column, drop, any })
     }
 
-    /// Width in pixels.
-    pub fn width(&self) -> usize {
-        self.width
-    }
-
-    /// Height in pixels.
-    pub fn height(&self) -> usize {
-        self.height
-    }
-
     /// Column and row of the seed nearest to a pixel; `None` outside and where there are no seeds.
     pub fn seed(&self, x: usize, y: usize) -> Option<(usize, usize)> {
         if !self.any || x >= self.width {
@@ -61,14 +51,6 @@ impl Nearest {
         let column = usize::from(*self.column.get(y * self.width + x)?);
         let drop = *self.drop.get(y * self.width + column)?;
         Some((column, y.checked_add_signed(isize::from(drop))?))
-    }
-
-    /// The square of the distance to it in pixels, between the pixels' middles.
-    #[cfg(test)]
-    fn squared(&self, x: usize, y: usize) -> Option<u64> {
-        let (sx, sy) = self.seed(x, y)?;
-        let (dx, dy) = (sx.abs_diff(x) as u64, sy.abs_diff(y) as u64);
-        Some(dx * dx + dy * dy)
     }
 }
 
@@ -186,6 +168,15 @@ impl Envelope {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    impl Nearest {
+        /// The square of the distance to it in pixels, between the pixels' middles.
+        fn squared(&self, x: usize, y: usize) -> Option<u64> {
+            let (sx, sy) = self.seed(x, y)?;
+            let (dx, dy) = (sx.abs_diff(x) as u64, sy.abs_diff(y) as u64);
+            Some(dx * dx + dy * dy)
+        }
+    }
 
     /// Masks and squared distances by `scipy.ndimage.distance_transform_edt`; `tests/fixtures/distance.py` wrote them.
     const SCIPY: &str = include_str!("../../../tests/data/slip/distance.txt");

@@ -3,17 +3,13 @@
 
 use rayon::prelude::*;
 
-/// A complex number.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Complex {
-    /// Real part.
     pub re: f64,
-    /// Imaginary part.
     pub im: f64,
 }
 
 impl Complex {
-    /// From its parts.
     pub fn new(re: f64, im: f64) -> Self {
         Self { re, im }
     }

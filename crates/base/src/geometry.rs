@@ -13,12 +13,10 @@ pub struct Point {
 }
 
 impl Point {
-    /// A point.
     pub const fn new(x: f64, y: f64) -> Self {
         Self { x, y }
     }
 
-    /// Distance to another point.
     pub fn distance(self, other: Self) -> f64 {
         libm::hypot(self.x - other.x, self.y - other.y)
     }
@@ -38,7 +36,6 @@ pub struct Rect {
 }
 
 impl Rect {
-    /// The middle.
     pub fn centre(self) -> Point {
         Point::new(self.x + self.width / 2.0, self.y + self.height / 2.0)
     }
@@ -70,7 +67,6 @@ impl Affine {
     /// The map that changes nothing.
     pub const IDENTITY: Self = Self { a: 1.0, b: 0.0, c: 0.0, d: 1.0, e: 0.0, f: 0.0 };
 
-    /// A shift.
     pub fn shift(x: f64, y: f64) -> Self {
         Self { e: x, f: y, ..Self::IDENTITY }
     }

@@ -28,32 +28,14 @@ impl std::fmt::Debug for GrayRaster {
 /// Why a raster could not be made.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum RasterError {
-    /// A side is zero.
     #[error("the image is empty ({width} x {height} pixels)")]
-    Empty {
-        /// Width in pixels.
-        width: u32,
-        /// Height in pixels.
-        height: u32,
-    },
+    Empty { width: u32, height: u32 },
     /// More than [`MAX_PIXELS`].
     #[error("the image has {width} x {height} pixels, more than a gigapixel; scan it at a lower resolution")]
-    TooLarge {
-        /// Width in pixels.
-        width: u32,
-        /// Height in pixels.
-        height: u32,
-    },
+    TooLarge { width: u32, height: u32 },
     /// The buffer does not hold `width * height` bytes.
     #[error("the image claims {width} x {height} pixels but holds {got}")]
-    WrongLength {
-        /// Width in pixels.
-        width: u32,
-        /// Height in pixels.
-        height: u32,
-        /// Bytes present.
-        got: usize,
-    },
+    WrongLength { width: u32, height: u32, got: usize },
 }
 
 /// Checks a size before anything of that size is allocated.
@@ -199,7 +181,6 @@ impl Pyramid {
         Self { levels, dpi }
     }
 
-    /// The scan itself.
     pub fn full(&self) -> &GrayRaster {
         // The constructor always stores at least the scan itself.
         &self.levels[0]
@@ -215,14 +196,12 @@ impl Pyramid {
         self.levels.len()
     }
 
-    /// Resolution of the scan.
     pub fn dpi(&self) -> Dpi {
         self.dpi
     }
 }
 
 impl Bytes for Pyramid {
-    /// Of all levels.
     fn bytes(&self) -> usize {
         self.levels.iter().map(|l| l.pixels.len()).sum()
     }

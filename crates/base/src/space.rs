@@ -12,22 +12,18 @@ pub struct Vec3 {
 }
 
 impl Vec3 {
-    /// A point.
     pub const fn new(x: f64, y: f64, z: f64) -> Self {
         Self { x, y, z }
     }
 
-    /// Scalar product.
     pub fn dot(self, o: Self) -> f64 {
         self.x * o.x + self.y * o.y + self.z * o.z
     }
 
-    /// Vector product.
     pub fn cross(self, o: Self) -> Self {
         Self::new(self.y * o.z - self.z * o.y, self.z * o.x - self.x * o.z, self.x * o.y - self.y * o.x)
     }
 
-    /// Length.
     pub fn length(self) -> f64 {
         libm::sqrt(self.dot(self))
     }

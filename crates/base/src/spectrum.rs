@@ -18,14 +18,12 @@ pub struct Spectrum {
     power: Vec<f64>,
 }
 
-/// A peak of a spectrum.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Peak {
     /// Cycles per pixel to the right, between bins by a parabola through the logarithms.
     pub fx: f64,
     /// Cycles per pixel downwards.
     pub fy: f64,
-    /// Power of the highest bin.
     pub power: f64,
 }
 

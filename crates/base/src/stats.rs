@@ -87,7 +87,6 @@ pub fn normal_cdf(x: f64) -> f64 {
     0.5 * libm::erfc(-x / std::f64::consts::SQRT_2)
 }
 
-/// The chi-square distribution function.
 fn chi_square_cdf(x: f64, freedom: f64) -> f64 {
     if x <= 0.0 { 0.0 } else { lower_gamma(freedom / 2.0, x / 2.0) }
 }

@@ -24,7 +24,6 @@ pub enum Width {
 }
 
 impl Width {
-    /// The widest that this processor has.
     pub fn widest() -> Self {
         #[cfg(target_arch = "x86_64")]
         {

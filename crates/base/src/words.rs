@@ -21,6 +21,12 @@ pub fn percent(share: f64) -> String {
     format!("{percent:.digits$} %")
 }
 
+/// A message as a sentence: with a capital and a full stop.
+pub fn sentence(message: &str) -> String {
+    let mut letters = message.chars();
+    letters.next().map_or_else(String::new, |c| c.to_uppercase().chain(letters).chain(['.']).collect())
+}
+
 /// Whether a terminal obeys a character in place of showing it: controls (ISO/IEC 6429), ends of lines, and the
 /// marks that turn the direction of text around (Unicode Standard Annex 9).
 pub fn is_obeyed(c: char) -> bool {

@@ -18,7 +18,6 @@ pub struct InkUse {
     pub sheet: usize,
     /// Layer, by its index in the project of that sheet ([`Printing::number`]).
     pub layer: usize,
-    /// Name of the ink.
     pub ink: String,
     /// Mean effective coverage of the sheet, 0..=1.
     pub coverage: f64,
@@ -77,7 +76,6 @@ pub fn grams(coverage: f64, sheet: Size, prices: &PriceList, ink: &str) -> f64 {
     coverage * square_metres * prices.lay_down_of(ink)
 }
 
-/// Grams of all inks together on a copy's sheets.
 pub(crate) fn total_grams(inks: &[InkUse]) -> f64 {
     // Not by `sum`, whose nothing is -0 and would be written so.
     inks.iter().fold(0.0, |all, ink| all + ink.grams)

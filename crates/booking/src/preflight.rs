@@ -41,7 +41,6 @@ pub enum Severity {
     Error,
     /// It may not come out as meant.
     Warning,
-    /// Worth knowing.
     Note,
 }
 
@@ -59,30 +58,22 @@ impl Severity {
 /// Where something was found: a part of a face, in mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Place {
-    /// The face.
     pub face: Face,
-    /// The part of it.
     pub rect: Rect,
 }
 
 /// One thing found.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Finding {
-    /// How much it matters.
     pub severity: Severity,
-    /// What it is.
     pub kind: Kind,
-    /// One sentence: what was found.
     pub sentence: String,
-    /// One sentence: what helps.
     pub remedy: &'static str,
-    /// The layer.
     pub layer: Option<LayerId>,
     /// The page, from 1.
     pub page: Option<u32>,
     /// The sheet of a booklet, from 0.
     pub sheet: Option<usize>,
-    /// Where on a face.
     pub place: Option<Place>,
     /// The person's note, when they have accepted it.
     pub accepted: Option<String>,
@@ -161,9 +152,7 @@ pub struct Studied {
 pub struct StudiedPair {
     /// Layer of the ink printed later, which the list points at.
     pub layer: LayerId,
-    /// What is to be said.
     pub sentence: String,
-    /// The worst place.
     pub place: Option<Place>,
 }
 
@@ -188,7 +177,6 @@ impl Studied {
 /// What is wrong with a scan's file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Trouble {
-    /// It is not there.
     Missing,
     /// It holds something else than what was placed.
     Changed,
@@ -199,9 +187,7 @@ pub enum Trouble {
 /// A scan whose file is not as the project knows it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ScanTrouble {
-    /// The scan.
     pub key: ScanKey,
-    /// What is wrong.
     pub trouble: Trouble,
 }
 
@@ -210,12 +196,7 @@ pub fn nothing_yet(printing: &Printing) -> bool {
     printing.sheet.layers.is_empty()
 }
 
-/// Everything that is found in a project, what matters most first; what was accepted comes last.
-pub fn findings(printing: &Printing, images: &Images, trouble: &[ScanTrouble]) -> Vec<Finding> {
-    findings_with(printing, images, trouble, &Studied::default())
-}
-
-/// As [`findings`], with what studies have found.
+/// Everything that is found in a project and by studies of it, what matters most first; what was accepted comes last.
 pub fn findings_with(
     printing: &Printing,
     images: &Images,

@@ -13,11 +13,9 @@ use slipsheet_paper::fold::Face;
 pub struct PressPass {
     /// The sheet of a booklet, from 0.
     pub sheet: usize,
-    /// The face it prints.
     pub face: Face,
     /// Layers by their index in the project of that sheet ([`Printing::number`]), one a drum, in printing order.
     pub layers: Vec<usize>,
-    /// Names of their inks.
     pub inks: Vec<String>,
 }
 
@@ -89,24 +87,17 @@ pub(crate) fn drums_fitted(passes: &[PressPass]) -> usize {
 pub enum StepKind {
     /// Making masters, fitting drums, makeready.
     SetUp,
-    /// Printing.
     Print,
-    /// Waiting for ink.
     Dry,
-    /// Work by hand.
     Hand,
 }
 
 /// One step, in minutes from the beginning.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Step {
-    /// What it is.
     pub kind: StepKind,
-    /// In words.
     pub what: String,
-    /// When it begins.
     pub from: f64,
-    /// How long it takes.
     pub minutes: f64,
     /// Pass, from 1, where it belongs to one.
     pub pass: Option<usize>,

@@ -26,7 +26,6 @@ pub use sheet::{Mark, Patch, PatchKind, STEPS, WedgeSheet};
 /// Why a sheet could not be planned, read or fitted.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum CalibrateError {
-    /// No ink, or more than can be predicted together.
     #[error("a calibration sheet takes 1 to 8 inks, not {0}; name as many as you mean to print")]
     Inks(usize),
     /// The code on the sheet has room for readings 0 to 7.
@@ -34,65 +33,33 @@ pub enum CalibrateError {
     Reading(u8),
     /// Patches would be smaller than 5 mm.
     #[error("the sheet is too small for {inks} inks; choose a larger sheet or fewer inks")]
-    SheetTooSmall {
-        /// Inks asked for.
-        inks: usize,
-    },
+    SheetTooSmall { inks: usize },
     /// The buffer is not `width * height * 3` bytes, or there is nothing in it.
     #[error("the scan has {got} bytes of pixels where {width} x {height} pixels need {wanted}")]
-    Pixels {
-        /// Width in pixels.
-        width: usize,
-        /// Height in pixels.
-        height: usize,
-        /// Bytes needed.
-        wanted: usize,
-        /// Bytes given.
-        got: usize,
-    },
-    /// The corner marks were not found.
+    Pixels { width: usize, height: usize, wanted: usize, got: usize },
     #[error(
         "{found} of the 4 ringed corner marks were found; scan the whole sheet flat, in colour, at 150 dpi or more"
     )]
-    Fiducials {
-        /// Marks found.
-        found: usize,
-    },
-    /// The four marks do not form the sheet.
+    Fiducials { found: usize },
     #[error(
         "the corner marks do not form a sheet of this format; check the sheet's size and that nothing covers a corner"
     )]
     Shape,
-    /// The corner marks run together.
     #[error(
         "the scan is too blurred to read; lay the sheet flat on clean glass and scan it at 150 dpi or more, without smoothing"
     )]
     Blurred,
-    /// The row of squares does not say what the sheet should.
     #[error("the row of squares of ink {ink} does not read as it should; check the inks' number and order")]
     Code {
         /// Ink, from 1.
         ink: usize,
     },
-    /// Nothing was measured on bare paper.
     #[error("there is no patch of bare paper; measure the paper too")]
     NoPaper,
-    /// No full solid of an ink.
     #[error("there is no solid of {ink}; measure a patch of full coverage")]
-    NoSolid {
-        /// Name of the ink.
-        ink: String,
-    },
-    /// The solid cannot be told from the paper.
+    NoSolid { ink: String },
     #[error("the solid of {ink} looks like the paper; check that the ink was printed")]
-    Pale {
-        /// Name of the ink.
-        ink: String,
-    },
-    /// Colours outside what can be.
+    Pale { ink: String },
     #[error("a patch of {what} has no possible colour; scan or measure it again")]
-    Colour {
-        /// Which patch.
-        what: String,
-    },
+    Colour { what: String },
 }

@@ -16,13 +16,11 @@ const MOST: usize = 2_000_000;
 pub struct Table {
     /// Keywords and their values, in order.
     pub keywords: Vec<(String, String)>,
-    /// Names of the fields.
     pub fields: Vec<String>,
     /// Rows, each with as many values as there are fields.
     pub rows: Vec<Vec<String>>,
 }
 
-/// One measured patch.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MeasuredPatch {
     /// Name or number of the sample.
@@ -42,7 +40,6 @@ pub struct Measurements {
     pub fields: Vec<String>,
     /// Patches, in the file's order.
     pub patches: Vec<MeasuredPatch>,
-    /// Where the colours were taken from.
     pub colours: ColourFields,
 }
 
@@ -67,7 +64,6 @@ impl Measurements {
     }
 }
 
-/// Which fields gave the colours.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum ColourFields {
     /// `LAB_L`, `LAB_A`, `LAB_B`.
@@ -87,36 +83,27 @@ pub enum CgatsError {
     /// No row between `BEGIN_DATA` and `END_DATA`.
     #[error("there are no measurements between BEGIN_DATA and END_DATA; export the file again")]
     NoRows,
-    /// The values do not fill the rows.
     #[error("line {line} has {got} values for {wanted} fields; export the file again")]
     Uneven {
         /// Line, from 1.
         line: usize,
-        /// Values found.
         got: usize,
-        /// Fields.
         wanted: usize,
     },
     /// Rows are missing that the table says it has, or its end is.
     #[error("the table ends early, after {}; export the file again", count(*.0, "row"))]
     Early(usize),
-    /// Too long.
     #[error("the file has more than {MOST} values; leave out what is not needed")]
     TooLong,
-    /// No usable colour.
     #[error("there is no Lab, XYZ or spectrum from 400 to 700 nm among the fields; export one of them")]
     NoColour,
-    /// No coverages.
     #[error("no field says how much of each ink was asked for, such as CMYK_C; export them")]
     NoChannels,
-    /// A value is not a number or cannot be.
     #[error("row {row}: {field} cannot be “{value}”; correct it or leave the row out")]
     Value {
         /// Row, from 1.
         row: usize,
-        /// Field.
         field: String,
-        /// The text there.
         value: String,
     },
 }
@@ -166,9 +153,6 @@ enum Part {
 
 impl Table {
     /// Reads the first table of a text; line ends of any system.
-    ///
-    /// # Errors
-    /// See [`CgatsError`].
     pub fn parse(text: &str) -> Result<Self, CgatsError> {
         let (mut table, mut part, mut values) = (Self::default(), Part::Head, 0);
         let mut row: Vec<String> = Vec::new();
@@ -223,7 +207,6 @@ impl Table {
         }
     }
 
-    /// The value of a keyword.
     pub fn keyword(&self, name: &str) -> Option<&str> {
         self.keywords.iter().find(|(k, _)| k.eq_ignore_ascii_case(name)).map(|(_, v)| v.as_str())
     }

@@ -7,12 +7,10 @@ use serde::{Deserialize, Serialize};
 pub enum Finish {
     /// Coated art paper.
     Coated,
-    /// Super-calendered.
     Calendered,
     /// Uncoated, as most stencil printing uses.
     #[default]
     Uncoated,
-    /// Newsprint.
     Newsprint,
 }
 
@@ -20,7 +18,6 @@ impl Finish {
     /// Every finish, smooth to rough.
     pub const ALL: [Self; 4] = [Self::Coated, Self::Calendered, Self::Uncoated, Self::Newsprint];
 
-    /// The name as lists show it.
     pub fn name(self) -> &'static str {
         match self {
             Self::Coated => "Coated",

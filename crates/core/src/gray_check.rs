@@ -1,8 +1,6 @@
 //! The gray check: which grays of a layer print, which are too light to print and which fill in.
 
 use crate::ink::Ink;
-use crate::raster::GrayRaster;
-use crate::reading::histogram;
 use crate::tone::ToneCurve;
 
 /// Grays from here up are bare paper (a coverage below 1.6 %), so that a scan's noise is not counted as drawn.
@@ -95,11 +93,6 @@ pub struct GrayCheck {
 }
 
 impl GrayCheck {
-    /// Checks one raster, as it is after the reading's tones.
-    pub fn of(toned: &GrayRaster, curve: &ToneCurve) -> Self {
-        Self::of_histogram(histogram(toned.pixels()), curve)
-    }
-
     /// Checks counted grays; add up those of all a layer's originals.
     pub fn of_histogram(histogram: [u64; 256], curve: &ToneCurve) -> Self {
         let fates = fates(curve);
@@ -149,9 +142,10 @@ const PALE_ORIGINAL: f64 = 0.6;
 mod tests {
     use super::*;
     use crate::colour::Lab;
+    use crate::reading::histogram;
 
     fn curve() -> ToneCurve {
-        ToneCurve::identity().with_limits(0.1, 0.9).unwrap()
+        ToneCurve::new(vec![(0.0, 0.0), (1.0, 1.0)]).unwrap().with_limits(0.1, 0.9).unwrap()
     }
 
     #[test]
@@ -176,7 +170,7 @@ mod tests {
         pixels.extend([128; 200]);
         pixels.extend([10; 50]);
         pixels.extend([0; 50]);
-        let check = GrayCheck::of(&GrayRaster::new(100, 10, pixels).unwrap(), &curve());
+        let check = GrayCheck::of_histogram(histogram(&pixels), &curve());
         assert_eq!((check.drawn, check.vanishes, check.clogs), (400, 0.25, 0.125));
         let mean = (100.0 * 15.0 + 200.0 * 127.0 + 50.0 * 245.0 + 50.0 * 255.0) / 255_000.0;
         assert!((check.coverage - mean).abs() < 1e-12);
@@ -186,7 +180,7 @@ mod tests {
     #[test]
     fn a_pale_original_for_a_pale_ink_is_told_and_others_are_not() {
         let ink = |l: f64| Ink::estimated("lemon", Lab::new(l, 0.0, 60.0).unwrap());
-        let check = |g| GrayCheck::of(&GrayRaster::filled(9, 9, g).unwrap(), &curve());
+        let check = |g| GrayCheck::of_histogram(histogram(&[g; 81]), &curve());
         let message = check(180).drawn_pale(&ink(88.0)).unwrap();
         assert!(message.contains("29 % of lemon"), "{message}");
         assert!(check(180).drawn_pale(&ink(30.0)).is_none());

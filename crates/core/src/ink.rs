@@ -15,7 +15,6 @@ bounded! {
     Share, 0.0..=1.0, default 0.0, "a share", "from 0 to 1"
 }
 
-/// An ink.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Ink {
@@ -96,6 +95,5 @@ pub struct OverprintSwatch {
     pub inks: Vec<String>,
     /// Name of the stock it was printed on.
     pub stock: String,
-    /// The colour.
     pub lab: Lab,
 }

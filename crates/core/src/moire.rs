@@ -26,7 +26,6 @@ const ROSETTE: f64 = 2.2;
 /// What repeats.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Source {
-    /// The layer's screen.
     Screen,
     /// Something in the layer's original.
     Texture,
@@ -37,7 +36,6 @@ pub enum Source {
 pub struct Pattern {
     /// Index of the layer.
     pub layer: usize,
-    /// What repeats.
     pub source: Source,
     /// Frequency vectors in cycles per mm on the sheet, to the right and down. A screen has two.
     pub waves: Vec<Point>,

@@ -41,7 +41,6 @@ const LEAST: f64 = 1e-9;
 /// What the paper and the press bring to an overprint.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Ground {
-    /// Colour of the bare paper.
     pub paper: Lab,
     /// Light that no ink takes away, as a share of the paper's, 0..=0.9.
     pub floor: f64,
@@ -72,16 +71,8 @@ pub enum OverprintError {
     /// More than [`MAX_INKS`].
     #[error("{0} inks on one side are more than the {MAX_INKS} that can be predicted together")]
     TooManyInks(usize),
-    /// A number is out of its range.
     #[error("{what} must be {wanted}, not {got}")]
-    Range {
-        /// Which number.
-        what: &'static str,
-        /// The range allowed.
-        wanted: &'static str,
-        /// The number given.
-        got: f64,
-    },
+    Range { what: &'static str, wanted: &'static str, got: f64 },
 }
 
 /// The primaries of a set of inks on a stock.
@@ -219,9 +210,6 @@ impl Overprint {
     }
 
     /// The primaries of inks on a stock, with the measured overprints that are known for them.
-    ///
-    /// # Errors
-    /// As [`Self::new`].
     pub fn of(stock: &Stock, inks: &[&Ink], measured: &[OverprintSwatch]) -> Result<Self, OverprintError> {
         let films: Vec<Film> = inks.iter().map(|i| Film::of(i)).collect();
         let mut model = Self::new(&Ground::of(stock), &films)?;
@@ -244,7 +232,6 @@ impl Overprint {
         }
     }
 
-    /// Number of inks.
     pub fn inks(&self) -> usize {
         self.inks
     }

@@ -25,9 +25,7 @@ fn bulk(finish: Finish) -> f64 {
 /// A groove pressed in before folding, in mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Score {
-    /// Width of the groove.
     pub width: f64,
-    /// Depth of the groove.
     pub depth: f64,
 }
 

@@ -10,54 +10,32 @@ use slipsheet_base::bounded;
 
 bounded! {
     /// A standard deviation in mm.
-    SpreadMm, 0.0..=20.0, default 0.0, "a register scatter in mm", "from 0 to 20"
-}
-
-bounded! {
+    SpreadMm, 0.0..=20.0, default 0.0, "a register scatter in mm", "from 0 to 20";
     /// A standard deviation in degrees.
-    SpreadDegrees, 0.0..=5.0, default 0.0, "a scatter of the twist in degrees", "from 0 to 5"
-}
-
-bounded! {
+    SpreadDegrees, 0.0..=5.0, default 0.0, "a scatter of the twist in degrees", "from 0 to 5";
     /// A standard deviation in percent of a length.
-    SpreadPercent, 0.0..=5.0, default 0.0, "a scatter of the stretch in percent", "from 0 to 5"
-}
-
-bounded! {
+    SpreadPercent, 0.0..=5.0, default 0.0, "a scatter of the stretch in percent", "from 0 to 5";
     /// A distance from an edge in mm that the press cannot print.
-    MarginMm, 0.0..=100.0, default 5.0, "a margin in mm", "from 0 to 100"
-}
-
-bounded! {
+    MarginMm, 0.0..=100.0, default 5.0, "a margin in mm", "from 0 to 100";
     /// Sheets a minute.
-    Speed, 1.0..=600.0, default 90.0, "a speed in sheets a minute", "from 1 to 600"
-}
-
-bounded! {
+    Speed, 1.0..=600.0, default 90.0, "a speed in sheets a minute", "from 1 to 600";
     /// Weight in grams per square metre.
-    Gsm, 20.0..=600.0, default 90.0, "gsm", "from 20 to 600"
-}
-
-bounded! {
+    Gsm, 20.0..=600.0, default 90.0, "gsm", "from 20 to 600";
     /// Drift in mm over a thousand sheets, either way.
     Drift, -50.0..=50.0, default 0.0, "a drift in mm per 1000 sheets", "from -50 to 50"
 }
 
 /// How far prints wander about their mean: standard deviations of a normal distribution.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, default)]
 pub struct Spread {
     /// Across the sheet's travel.
-    #[serde(default)]
     pub dx: SpreadMm,
     /// Along the sheet's travel.
-    #[serde(default)]
     pub dy: SpreadMm,
     /// Turn about the sheet's centre.
-    #[serde(default)]
     pub skew: SpreadDegrees,
     /// Lengthening along the sheet's travel, about the centre.
-    #[serde(default)]
     pub stretch: SpreadPercent,
 }
 
@@ -75,34 +53,24 @@ impl Spread {
 
 bounded! {
     /// A constant distance in mm, either way.
-    OffsetMm, -20.0..=20.0, default 0.0, "an offset in mm", "from -20 to 20"
-}
-
-bounded! {
+    OffsetMm, -20.0..=20.0, default 0.0, "an offset in mm", "from -20 to 20";
     /// A constant turn in degrees, either way.
-    OffsetDegrees, -5.0..=5.0, default 0.0, "an offset's twist in degrees", "from -5 to 5"
-}
-
-bounded! {
+    OffsetDegrees, -5.0..=5.0, default 0.0, "an offset's twist in degrees", "from -5 to 5";
     /// A constant lengthening in percent, either way.
     OffsetPercent, -5.0..=5.0, default 0.0, "an offset's stretch in percent", "from -5 to 5"
 }
 
 /// How every later pass lies off the first one, the same on every copy.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, default)]
 pub struct Offset {
     /// To the right.
-    #[serde(default)]
     pub dx: OffsetMm,
     /// Downwards.
-    #[serde(default)]
     pub dy: OffsetMm,
     /// Clockwise about the sheet's centre.
-    #[serde(default)]
     pub skew: OffsetDegrees,
     /// Lengthening along the sheet's travel, about the centre.
-    #[serde(default)]
     pub stretch: OffsetPercent,
 }
 
@@ -153,9 +121,7 @@ impl Offset {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Measured {
-    /// That between passes.
     pub between_passes: bool,
-    /// That within a pass.
     pub within_pass: bool,
 }
 
@@ -163,11 +129,8 @@ pub struct Measured {
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Margins {
-    /// At the lead edge.
     pub lead: MarginMm,
-    /// At the tail edge.
     pub tail: MarginMm,
-    /// At either side.
     pub side: MarginMm,
 }
 
@@ -192,7 +155,6 @@ pub struct Press {
     pub margins: Margins,
     /// Spread between the inks of one pass.
     pub within_pass: Spread,
-    /// Spread between passes.
     pub between_passes: Spread,
     /// How later passes lie off the first.
     #[serde(default)]
@@ -200,7 +162,6 @@ pub struct Press {
     /// Drift of one pass against the other along the sheet's travel.
     #[serde(default)]
     pub drift: Drift,
-    /// Printing speed.
     pub speed: Speed,
     /// Which spreads were measured, rather than estimated.
     #[serde(default)]

@@ -1,7 +1,7 @@
 //! The reading: how the duplicator turns a gray original into a master.
 //!
 //! [`Reading::tones`] gives the gray that the master aims at, at the scan's own resolution: what a view that
-//! is zoomed out shows. [`Reading::screen`] and [`Reading::master`] turn that gray into true dots, for a view
+//! is zoomed out shows. [`Reading::screen`] is what turns that gray into true dots, for a view
 //! that is zoomed in and for plates. The two agree: over a patch, the dots cover what the gray asks for.
 
 mod adjust;
@@ -9,18 +9,18 @@ mod alternatives;
 mod extent;
 mod faint;
 mod line;
-mod master;
 mod mixed;
 mod paper;
 mod prepared;
 #[cfg(test)]
+mod testing;
+#[cfg(test)]
 mod tests;
 
-use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
-use crate::raster::{GrayRaster, RasterError};
-use crate::screen::{Clustered, Screen, Window};
+use crate::raster::GrayRaster;
+use crate::screen::{Clustered, Screen};
 use crate::units::{Degrees, Dpi};
 pub use adjust::curve;
 pub use line::{histogram, otsu};
@@ -29,15 +29,9 @@ use slipsheet_base::bounded;
 
 bounded! {
     /// Where a slider stands: -1 to 1, 0 in the middle.
-    Swing, -1.0..=1.0, default 0.0, "density and contrast", "from -1 to 1"
-}
-
-bounded! {
+    Swing, -1.0..=1.0, default 0.0, "density and contrast", "from -1 to 1";
     /// The coverage up to which everything counts as background: 0 to 0.5.
-    DropOut, 0.0..=0.5, default 0.0, "the background drop-out", "from 0 to 0.5"
-}
-
-bounded! {
+    DropOut, 0.0..=0.5, default 0.0, "the background drop-out", "from 0 to 0.5";
     /// A screen ruling, 20 to 200 lines per inch; 75 where none is given (common practice, no source).
     Ruling, 20.0..=200.0, default 75.0, "a screen ruling", "from 20 to 200 lines per inch"
 }
@@ -61,7 +55,6 @@ pub enum Mode {
     Continuous,
     /// Ink or none by a threshold, found in the original and moved by the density; contrast does nothing.
     Line,
-    /// Clustered dots.
     Screened {
         /// Lines per inch.
         #[serde(default)]
@@ -70,9 +63,7 @@ pub enum Mode {
         #[serde(default = "upright")]
         angle: Degrees,
     },
-    /// Scattered dots.
     Stochastic {
-        /// How they are laid.
         #[serde(default)]
         scatter: Scatter,
     },
@@ -98,19 +89,15 @@ fn upright() -> Degrees {
 
 /// A layer's reading: the mode and the scan's settings. The default changes nothing.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, default)]
 pub struct Reading {
     /// What kind of master is made.
-    #[serde(default)]
     pub mode: Mode,
     /// Scan density: -1 lighter to 1 darker.
-    #[serde(default)]
     pub density: Swing,
     /// Contrast about the half tone: -1 softer to 1 harder.
-    #[serde(default)]
     pub contrast: Swing,
     /// Coverage up to which everything counts as background.
-    #[serde(default)]
     pub background: DropOut,
 }
 
@@ -194,53 +181,4 @@ impl Reading {
             Mode::Stochastic { scatter: Scatter::Diffusion } => Screen::Diffusion,
         }
     }
-
-    /// The master of a raster by itself, as it lies on the press with its top left corner at the master's:
-    /// 0 for ink, 255 for none (gray for Continuous). `toned` comes from [`Reading::tones`]; `window` is in
-    /// pixels of the master, the whole when `None`; what lies outside the raster has no ink.
-    ///
-    /// Artwork that is turned or enlarged is drawn by [`Screen::draw`] with the caller's own sampling.
-    ///
-    /// # Errors
-    /// When the window is empty or too large.
-    pub fn master(
-        &self,
-        toned: &GrayRaster,
-        scan_dpi: Dpi,
-        press_dpi: Dpi,
-        window: Option<Window>,
-    ) -> Result<GrayRaster, RasterError> {
-        master::draw(&self.screen(press_dpi, 0), toned, None, [scan_dpi, press_dpi], window)
-    }
-
-    /// The master of an untreated raster: [`Reading::tones`] and [`Reading::master`] in one, and in one walk
-    /// through memory where that can be. The same bytes as one after the other.
-    ///
-    /// # Errors
-    /// When the window is empty or too large.
-    pub fn read(
-        &self,
-        raster: &GrayRaster,
-        scan_dpi: Dpi,
-        press_dpi: Dpi,
-        window: Option<Window>,
-    ) -> Result<GrayRaster, RasterError> {
-        if self.keeps_gray() {
-            return self.master(raster, scan_dpi, press_dpi, window);
-        }
-        match self.table(raster) {
-            Some(table) if master::same(scan_dpi, press_dpi) => {
-                let screen = self.screen(press_dpi, 0);
-                master::draw(&screen, raster, Some(&table), [scan_dpi, press_dpi], window)
-            }
-            _ => self.master(&self.tones(raster, scan_dpi), scan_dpi, press_dpi, window),
-        }
-    }
-}
-
-/// Share of full ink that a raster of gray asks for on the mean, 0..=1.
-pub fn coverage(raster: &GrayRaster) -> f64 {
-    let sum: u64 =
-        raster.pixels().par_chunks(1 << 16).map(|c| c.iter().map(|&g| u64::from(255 - g)).sum::<u64>()).sum();
-    sum as f64 / 255.0 / raster.pixels().len() as f64
 }

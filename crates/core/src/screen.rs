@@ -13,7 +13,7 @@ use slipsheet_base::cache::Bytes;
 
 pub use clustered::Clustered;
 pub use diffusion::{Diffusion, WEIGHTS};
-pub use tile::{TILE_SIDE, tile};
+pub use tile::TILE_SIDE;
 
 /// A window onto a master, in its pixels.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -35,7 +35,6 @@ pub enum Screen {
     None,
     /// Ink where gray is below 128.
     Threshold,
-    /// Clustered dots.
     Clustered(Clustered),
     /// Scattered dots by a threshold tile, shifted by columns and rows: layers that share a shift print dot
     /// on dot.

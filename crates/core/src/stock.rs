@@ -12,9 +12,7 @@ use crate::swatch::Swatch;
 pub struct Stock {
     /// A plain descriptive name.
     pub name: String,
-    /// Colour of the bare paper.
     pub colour: Swatch,
-    /// Surface.
     #[serde(default)]
     pub finish: Finish,
     /// Weight in grams per square metre, 20 to 600.
@@ -45,7 +43,6 @@ pub enum Grain {
     Any,
     /// Along the sheet's longer side.
     Long,
-    /// Along its shorter side.
     Short,
 }
 

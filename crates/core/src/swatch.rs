@@ -9,21 +9,15 @@ use crate::colour::Lab;
 pub enum Swatch {
     /// Read from a printed swatch; the note says where and how.
     Measured {
-        /// The colour.
         lab: Lab,
-        /// Where, when and with what.
         #[serde(default)]
         note: String,
     },
     /// Chosen by eye or taken from a starter shelf.
-    Estimated {
-        /// The colour.
-        lab: Lab,
-    },
+    Estimated { lab: Lab },
 }
 
 impl Swatch {
-    /// The colour.
     pub fn lab(&self) -> Lab {
         match self {
             Self::Measured { lab, note: _ } | Self::Estimated { lab } => *lab,

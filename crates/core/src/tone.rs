@@ -72,16 +72,7 @@ impl Default for ToneCurve {
 }
 
 impl ToneCurve {
-    /// The straight line: what is asked for is what comes.
-    pub fn identity() -> Self {
-        let points = vec![(0.0, 0.0), (1.0, 1.0)];
-        Self { tangents: fritsch_carlson(&points), points, lightest: 0.0, fill_in: 1.0 }
-    }
-
     /// A curve through points (asked-for, effective), each 0..=1, in rising order.
-    ///
-    /// # Errors
-    /// See [`CurveError`].
     pub fn new(points: Vec<(f64, f64)>) -> Result<Self, CurveError> {
         if !(2..=256).contains(&points.len()) {
             return Err(CurveError::Count(points.len()));
@@ -203,6 +194,10 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
+    fn straight() -> ToneCurve {
+        ToneCurve::new(vec![(0.0, 0.0), (1.0, 1.0)]).unwrap()
+    }
+
     #[test]
     fn a_curve_passes_through_its_points() {
         let points = vec![(0.0, 0.0), (0.2, 0.5), (0.5, 0.68), (1.0, 1.0)];
@@ -214,10 +209,10 @@ mod tests {
 
     #[test]
     fn below_the_lightest_tone_nothing_prints_and_above_the_shadow_dots_fill() {
-        let c = ToneCurve::identity().with_limits(0.04, 0.9).unwrap();
+        let c = straight().with_limits(0.04, 0.9).unwrap();
         assert!(c.effective(0.039) == 0.0 && c.effective(0.05) > 0.0);
         assert!(c.effective(0.91) == 1.0 && c.effective(0.89) < 1.0);
-        assert!(ToneCurve::identity().with_limits(0.6, 0.9).is_err());
+        assert!(straight().with_limits(0.6, 0.9).is_err());
     }
 
     #[test]

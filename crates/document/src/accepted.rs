@@ -9,7 +9,6 @@ use slipsheet_paper::fold::Face;
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct Place {
-    /// The layer.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub layer: Option<LayerId>,
     /// The page, from 1.
@@ -29,10 +28,8 @@ pub struct Place {
 pub struct Accepted {
     /// Name of its kind, an identifier.
     pub kind: String,
-    /// Where it is.
     #[serde(default)]
     pub place: Place,
-    /// Why it is fine.
     #[serde(default)]
     pub note: String,
 }

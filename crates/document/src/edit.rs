@@ -10,6 +10,7 @@ mod sheet;
 mod tests;
 
 pub use apply::apply;
+use apply::set;
 
 use crate::accepted::{Accepted, Place};
 use crate::edition::Colours;
@@ -33,26 +34,20 @@ use slipsheet_paper::turning::Turning;
 pub enum Edit {
     /// To what all its sheets share.
     Project(ProjectEdit),
-    /// To one sheet.
     Sheet(SheetId, SheetEdit),
-    /// To one layer.
     Layer(LayerId, LayerEdit),
-    /// To one piece of artwork.
     Art(ArtId, ArtEdit),
-    /// To one edition.
     Edition(EditionId, EditionEdit),
 }
 
 /// A change to what all sheets share.
 #[derive(Debug, Clone, PartialEq)]
 pub enum ProjectEdit {
-    /// Another title.
     Title(String),
     /// Another resolution of the press's masters.
     PressDpi(Dpi),
     /// Another press, or other figures of it.
     Press(Box<Press>),
-    /// Other terms of the job.
     Terms(Box<JobTerms>),
     /// Gives the wrap a sheet, or changes what it has; its layers stay.
     GiveWrap(Box<WrapOrder>),
@@ -70,20 +65,16 @@ pub enum ProjectEdit {
     DropOverprint(OverprintSwatch),
 }
 
-/// A change to one sheet.
 #[derive(Debug, Clone, PartialEq)]
 pub enum SheetEdit {
-    /// Another format.
     Format(SheetFormat),
     /// Landscape or portrait.
     Landscape(bool),
-    /// Another stock.
     Stock(Stock),
     /// Another fold, or none.
     Fold(Option<Scheme>),
     /// A booklet of several printed sheets in place of a fold, or none.
     Booklet(Option<Booklet>),
-    /// Another trim.
     Trim(Mm),
     /// Another way of turning the sheet between its faces.
     Turning(Turning),
@@ -111,18 +102,12 @@ pub enum SheetEdit {
     UseColourway(Box<Colours>),
 }
 
-/// A change to one layer.
 #[derive(Debug, Clone, PartialEq)]
 pub enum LayerEdit {
-    /// Another name.
     Name(String),
-    /// Another ink.
     Ink(Ink),
-    /// Shown or not.
     Visible(bool),
-    /// The other face.
     Face(Face),
-    /// A slip.
     Slip(Slip),
     /// How the original becomes a master.
     Reading(Reading),
@@ -130,20 +115,17 @@ pub enum LayerEdit {
     Remedies(Vec<Remedy>),
     /// A scan more, laid on this.
     AddScan(ScanRef, Target),
-    /// Removes the layer.
     Remove,
 }
 
 /// A change to one piece of artwork.
 #[derive(Debug, Clone, PartialEq)]
 pub enum ArtEdit {
-    /// Where it is meant to lie.
     Placement(Placement),
     /// The part of its scan that may print.
     Crop(Option<Crop>),
     /// Both, as its marks have it.
     LinedUp(Placement, Option<Crop>),
-    /// What it is laid on.
     Target(Target),
     /// Resolution of its scan; the crop stays on its pixels.
     Dpi(Dpi),
@@ -155,27 +137,22 @@ pub enum ArtEdit {
     ScanPage(u32),
     /// Moves it to another layer of its sheet.
     MoveTo(LayerId),
-    /// Takes it away.
     Remove,
 }
 
-/// A change to one edition.
 #[derive(Debug, Clone, PartialEq)]
 pub enum EditionEdit {
-    /// Another name.
     Rename(String),
     /// Takes its sheet's present inks and stock into it.
     Update,
     /// Prints its sheet in its inks and on its stock.
     Use,
-    /// Removes it.
     Remove,
 }
 
 /// What an edit was.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Step {
-    /// What undo calls it.
     pub label: &'static str,
     /// What it made or moved, which is then to be selected.
     pub made: Option<Made>,
@@ -184,22 +161,16 @@ pub struct Step {
 /// What an edit made or moved.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Made {
-    /// A layer.
     Layer(LayerId),
-    /// A piece of artwork in a layer.
     Art(LayerId, ArtId),
 }
 
 /// Which thing is not there any more.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Which {
-    /// A sheet.
     Sheet,
-    /// A layer.
     Layer,
-    /// A piece of artwork.
     Art,
-    /// An edition.
     Edition,
 }
 
@@ -217,31 +188,22 @@ impl std::fmt::Display for Which {
 /// Why an edit was refused; the project is then as it was.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum Refusal {
-    /// What it is about is not there.
     #[error("this {0} is not there any more")]
     Gone(Which),
-    /// The face is full.
     #[error("a face holds {MAX_INKS} layers at most: remove one first, or put this one on the other face")]
     FaceFull,
-    /// An edition needs a name.
     #[error("give the edition a name first")]
     NameEmpty,
-    /// Another edition has this name.
     #[error("there is an edition “{0}” already; choose another name")]
     NameTaken(String),
-    /// The sheet cannot be so; the sentence says why.
     #[error("the project is not consistent: {0}")]
     Sheet(String),
-    /// The wrap cannot be made.
     #[error(transparent)]
     Wrap(#[from] WrapError),
-    /// A wrap has neither fold nor trim of its own.
     #[error("a wrap is folded and trimmed along its net; switch to the booklet to change its fold")]
     NetHasNoFold,
-    /// Planned passes do not name the layers that there are.
     #[error("the layers have changed since these passes were planned; plan them again")]
     PassesOutdated,
-    /// A scan cannot have this resolution.
     #[error(transparent)]
     Dpi(#[from] UnitError),
 }

@@ -8,15 +8,12 @@ use crate::ids::{EditionId, LayerId};
 use slipsheet_core::ink::Ink;
 use slipsheet_core::stock::Stock;
 
-/// One edition.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Edition {
-    /// What it is told apart by.
     pub id: EditionId,
     /// A name that no other edition of the sheet has.
     pub name: String,
-    /// What it is printed with.
     pub colours: Colours,
 }
 
@@ -24,7 +21,6 @@ pub struct Edition {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Colours {
-    /// The paper.
     pub stock: Stock,
     /// The ink of each layer; one that is not named keeps its own.
     pub inks: BTreeMap<LayerId, Ink>,

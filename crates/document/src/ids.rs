@@ -4,21 +4,25 @@
 use serde::{Deserialize, Serialize};
 
 macro_rules! ids {
-    ($($(#[$about:meta])* $name:ident),*) => {$(
+    ($($(#[$about:meta])* $give:ident $name:ident),*) => {$(
         $(#[$about])*
         #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
         #[serde(transparent)]
         pub struct $name(u32);
 
         impl $name {
-            /// The identity of this number.
             pub const fn new(number: u32) -> Self {
                 Self(number)
             }
 
-            /// Its number.
             pub const fn number(self) -> u32 {
                 self.0
+            }
+        }
+
+        impl Ids {
+            pub fn $give(&mut self) -> $name {
+                $name(self.next())
             }
         }
     )*};
@@ -26,13 +30,12 @@ macro_rules! ids {
 
 ids! {
     /// A layer. Where a layer of a booklet prints on both faces of one sheet, both prints have its identity.
-    LayerId,
+    layer LayerId,
     /// A piece of artwork. The two halves of artwork on facing pages have its identity.
-    ArtId,
+    art ArtId,
     /// A kind of sheet: the piece's own, or its wrap's.
-    SheetId,
-    /// An edition.
-    EditionId
+    sheet SheetId,
+    edition EditionId
 }
 
 /// The numbers that a project has yet to give.
@@ -49,26 +52,6 @@ impl PartialEq for Ids {
 }
 
 impl Ids {
-    /// A layer's.
-    pub fn layer(&mut self) -> LayerId {
-        LayerId(self.next())
-    }
-
-    /// A piece of artwork's.
-    pub fn art(&mut self) -> ArtId {
-        ArtId(self.next())
-    }
-
-    /// A sheet's.
-    pub fn sheet(&mut self) -> SheetId {
-        SheetId(self.next())
-    }
-
-    /// An edition's.
-    pub fn edition(&mut self) -> EditionId {
-        EditionId(self.next())
-    }
-
     /// Gives none of the numbers that `other` has given either.
     pub fn keep_above(&mut self, other: Self) {
         self.0 = self.0.max(other.0);

@@ -21,7 +21,6 @@ use slipsheet_paper::fold::{Face, Scheme};
 /// What artwork is laid on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum Target {
-    /// The whole sheet.
     #[default]
     Sheet,
     /// One page; the fold scheme turns and moves it.
@@ -33,16 +32,13 @@ pub enum Target {
 
 /// A what-if shift and skew of a layer against the sheet; never part of the intent.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, default)]
 pub struct Slip {
     /// To the right, in mm.
-    #[serde(default)]
     pub dx: Mm,
     /// Downwards, in mm.
-    #[serde(default)]
     pub dy: Mm,
     /// Skew, clockwise about the middle of the sheet.
-    #[serde(default)]
     pub skew: Degrees,
 }
 
@@ -50,11 +46,6 @@ impl Slip {
     /// Whether the layer lies where it is meant to.
     pub fn is_none(self) -> bool {
         self == Self::default()
-    }
-
-    /// Length of the shift in mm.
-    pub fn shift(self) -> f64 {
-        libm::hypot(self.dx.get(), self.dy.get())
     }
 
     /// From where a point was meant to lie to where it lies, both on the sheet in mm.
@@ -68,14 +59,10 @@ impl Slip {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Art {
-    /// What it is told apart by.
     pub id: ArtId,
-    /// The scan.
     pub scan: ScanRef,
-    /// What it is laid on.
     #[serde(default)]
     pub target: Target,
-    /// Where on that.
     #[serde(default)]
     pub placement: Placement,
     /// The part of the scan that may print; all of it when there is none.
@@ -87,22 +74,16 @@ pub struct Art {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Layer {
-    /// What it is told apart by.
     pub id: LayerId,
-    /// Name as the stack shows it.
     pub name: String,
-    /// The ink it is printed in.
     pub ink: Ink,
-    /// The face it is printed on.
     #[serde(default)]
     pub face: Face,
-    /// The originals.
     #[serde(default)]
     pub art: Vec<Art>,
     /// What-if shift.
     #[serde(default)]
     pub slip: Slip,
-    /// Whether it is shown.
     #[serde(default = "shown")]
     pub visible: bool,
     /// How the original becomes a master.

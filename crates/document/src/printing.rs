@@ -16,17 +16,11 @@ use slipsheet_core::units::{Dpi, SheetFormat};
 /// One sheet of a project as it is printed.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Printing {
-    /// Title of the project.
     pub title: String,
-    /// The sheet.
     pub sheet: Sheet,
-    /// The press it is planned for.
     pub press: Press,
-    /// Resolution of the press's masters.
     pub press_dpi: Dpi,
-    /// Measured overprints of the shop.
     pub overprints: Vec<OverprintSwatch>,
-    /// What is agreed with the shop.
     pub job: JobTerms,
     /// What this sheet has to do with a wrap.
     pub wrap: WrapPart,
@@ -40,11 +34,9 @@ pub(crate) fn press_dpi() -> Dpi {
 /// What a sheet has to do with a wrap.
 #[derive(Debug, Clone, PartialEq)]
 pub enum WrapPart {
-    /// Nothing.
     None,
     /// Each copy is put into this one, which has a sheet of its own.
     Around(Box<WrapJob>),
-    /// It is the sheet of this one.
     Itself(Box<WrapJob>),
 }
 

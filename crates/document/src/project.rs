@@ -25,7 +25,6 @@ use slipsheet_core::units::{Dpi, SheetFormat};
 /// The schema that this program writes.
 pub const SCHEMA: u32 = 4;
 
-/// A project.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Project {
@@ -38,36 +37,28 @@ pub struct Project {
     /// What goes around the folded piece, with a sheet of its own.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub wrap: Option<Box<WrapSheet>>,
-    /// Measured overprints of the shop.
     #[serde(default)]
     pub overprints: Vec<OverprintSwatch>,
-    /// Resolution of the press's masters.
     #[serde(default = "press_dpi")]
     pub press_dpi: Dpi,
-    /// The press it is planned for.
     #[serde(default)]
     pub press: Press,
-    /// What is agreed with the shop.
     #[serde(default)]
     pub job: JobTerms,
     /// The identities that are still to be given.
     pub ids: Ids,
 }
 
-/// A wrap with its sheet.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct WrapSheet {
-    /// What it is.
     pub wrap: Wrap,
-    /// What it is made of.
     pub sheet: Sheet,
 }
 
 /// Why a project cannot be used.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum ProjectError {
-    /// The text is not a project.
     #[error("the project cannot be read at line {line}, column {column} (“{excerpt}”): {why}")]
     Parse {
         /// Line, from 1.
@@ -76,18 +67,12 @@ pub enum ProjectError {
         column: usize,
         /// The line itself, shortened.
         excerpt: String,
-        /// What is wrong.
         why: String,
     },
-    /// Written by a newer program.
     #[error(
         "the project was saved by a newer Slipsheet (format {found}, this one reads up to {SCHEMA}): update the program to open it"
     )]
-    Newer {
-        /// The format found.
-        found: u32,
-    },
-    /// The parts contradict each other.
+    Newer { found: u32 },
     #[error("the project is not consistent: {0}")]
     Inconsistent(String),
 }
@@ -164,17 +149,10 @@ impl Project {
         std::iter::once(&mut self.main).chain(self.wrap.iter_mut().map(|w| &mut w.sheet))
     }
 
-    /// One of them.
     pub fn sheet(&self, id: SheetId) -> Option<&Sheet> {
         self.sheets().find(|s| s.id == id)
     }
 
-    /// A layer of any sheet.
-    pub fn layer(&self, id: LayerId) -> Option<&Layer> {
-        self.sheets().find_map(|s| s.layer(id))
-    }
-
-    /// The same, to be changed.
     pub fn layer_mut(&mut self, id: LayerId) -> Option<&mut Layer> {
         self.sheets_mut().flat_map(|s| &mut s.layers).find(|l| l.id == id)
     }
@@ -189,7 +167,6 @@ impl Project {
         self.sheets_mut().flat_map(|s| &mut s.layers).flat_map(|l| &mut l.art)
     }
 
-    /// What is printed of one of its sheets, as it is or in the inks of one of that sheet's editions.
     pub fn printing(&self, sheet: SheetId, edition: Option<EditionId>) -> Option<Printing> {
         let sheet = self.sheet(sheet)?;
         let wrap = match self.wrap_job() {
@@ -204,13 +181,11 @@ impl Project {
         }
     }
 
-    /// What is printed of the piece itself.
     pub fn main_printing(&self) -> Printing {
         let wrap = self.wrap_job().map_or(WrapPart::None, |job| WrapPart::Around(Box::new(job)));
         self.printed(&self.main, wrap)
     }
 
-    /// What is printed of its wrap.
     pub fn wrap_printing(&self) -> Option<Printing> {
         self.printing(self.wrap.as_ref()?.sheet.id, None)
     }
@@ -228,14 +203,10 @@ impl Project {
     }
 
     /// A wrap worked out for its main sheet, on its press.
-    ///
-    /// # Errors
-    /// See [`WrapError`].
     pub fn plan_wrap(&self, order: &WrapOrder) -> Result<WrapPlan, WrapError> {
         WrapPlan::new(order, Block::of(&self.main.construction(), &order.wrap)?, &self.press)
     }
 
-    /// The wrap with its sheet and stock.
     pub fn wrap_order(&self) -> Option<WrapOrder> {
         let WrapSheet { wrap, sheet } = self.wrap.as_deref()?;
         let (wrap, stock) = (wrap.clone(), sheet.stock.clone());

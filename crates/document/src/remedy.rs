@@ -51,7 +51,6 @@ impl Remedy {
         }
     }
 
-    /// The other layer that it looks at.
     pub fn other(&self) -> Option<LayerId> {
         match self {
             Self::Spread(_) | Self::Choke(_) => None,

@@ -22,14 +22,11 @@ use slipsheet_paper::turning::Turning;
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Sheet {
-    /// What it is told apart by.
     pub id: SheetId,
-    /// Its format.
     pub format: SheetFormat,
     /// Whether its longer side lies across; a fold scheme decides it where there is one.
     #[serde(default)]
     pub landscape: bool,
-    /// The paper.
     pub stock: Stock,
     /// Layers in printing order, first printed first.
     #[serde(default)]
@@ -130,7 +127,6 @@ impl Sheet {
         self.layers.iter().enumerate().filter(move |(_, l)| l.face == face)
     }
 
-    /// A layer.
     pub fn layer(&self, id: LayerId) -> Option<&Layer> {
         self.layers.iter().find(|l| l.id == id)
     }

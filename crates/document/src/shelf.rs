@@ -12,25 +12,15 @@ use slipsheet_paper::fold::Scheme;
 
 /// Inks, stocks and measured overprints at hand.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, default)]
 pub struct Shelf {
-    /// Inks.
-    #[serde(default)]
     pub inks: Vec<Ink>,
-    /// Stocks.
-    #[serde(default)]
     pub stocks: Vec<Stock>,
-    /// Measured overprints.
-    #[serde(default)]
     pub overprints: Vec<OverprintSwatch>,
-    /// Presses.
-    #[serde(default)]
     pub presses: Vec<Press>,
-    /// Prices of shops.
-    #[serde(default)]
     pub prices: Vec<PriceList>,
     /// Fold schemes of the person's own.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub folds: Vec<Scheme>,
 }
 
@@ -40,7 +30,6 @@ pub struct Shelf {
 pub struct ShelfError {
     /// Line, from 1.
     pub line: usize,
-    /// What is wrong.
     pub why: String,
 }
 
@@ -106,48 +95,30 @@ impl Shelf {
         Ok(text + "\n")
     }
 
-    /// The ink of this name.
     pub fn ink(&self, name: &str) -> Option<&Ink> {
         self.inks.iter().find(|i| i.name.eq_ignore_ascii_case(name))
     }
 
-    /// The stock of this name.
     pub fn stock(&self, name: &str) -> Option<&Stock> {
         self.stocks.iter().find(|s| s.name.eq_ignore_ascii_case(name))
     }
 
     /// Takes over everything of another shelf; what has the same name is replaced.
     pub fn merge(&mut self, other: Self) {
-        fn put<T>(all: &mut Vec<T>, item: T, same: impl Fn(&T) -> bool) {
-            match all.iter_mut().find(|i| same(i)) {
-                Some(old) => *old = item,
-                None => all.push(item),
+        fn put<T, K: PartialEq>(all: &mut Vec<T>, others: Vec<T>, name: fn(&T) -> K) {
+            for item in others {
+                match all.iter_mut().find(|i| name(i) == name(&item)) {
+                    Some(old) => *old = item,
+                    None => all.push(item),
+                }
             }
         }
-        for ink in other.inks {
-            let name = ink.name.clone();
-            put(&mut self.inks, ink, |i| i.name == name);
-        }
-        for stock in other.stocks {
-            let name = stock.name.clone();
-            put(&mut self.stocks, stock, |s| s.name == name);
-        }
-        for press in other.presses {
-            let name = press.name.clone();
-            put(&mut self.presses, press, |p| p.name == name);
-        }
-        for list in other.prices {
-            let name = list.name.clone();
-            put(&mut self.prices, list, |p| p.name == name);
-        }
-        for fold in other.folds {
-            let id = fold.id.clone();
-            put(&mut self.folds, fold, |f| f.id == id);
-        }
-        for swatch in other.overprints {
-            let key = (swatch.inks.clone(), swatch.stock.clone());
-            put(&mut self.overprints, swatch, |s| (&s.inks, &s.stock) == (&key.0, &key.1));
-        }
+        put(&mut self.inks, other.inks, |i| i.name.clone());
+        put(&mut self.stocks, other.stocks, |s| s.name.clone());
+        put(&mut self.presses, other.presses, |p| p.name.clone());
+        put(&mut self.prices, other.prices, |p| p.name.clone());
+        put(&mut self.folds, other.folds, |f| f.id.clone());
+        put(&mut self.overprints, other.overprints, |s| (s.inks.clone(), s.stock.clone()));
     }
 
     /// A name that nothing on the list has yet: the wanted one, or it with a number.

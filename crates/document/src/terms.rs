@@ -9,15 +9,9 @@ use slipsheet_paper::construction::Construction;
 
 bounded! {
     /// An amount in the person's own currency.
-    Money, 0.0..=1e9, default 0.0, "a price", "from 0 to a thousand million"
-}
-
-bounded! {
+    Money, 0.0..=1e9, default 0.0, "a price", "from 0 to a thousand million";
     /// Minutes.
-    Minutes, 0.0..=100_000.0, default 0.0, "a time in minutes", "from 0 to 100000"
-}
-
-bounded! {
+    Minutes, 0.0..=100_000.0, default 0.0, "a time in minutes", "from 0 to 100000";
     /// Grams of ink on a square metre of a solid; 6 where none is given (common practice, no source).
     LayDown, 0.0..=100.0, default 6.0, "an ink lay-down in grams per square metre", "from 0 to 100"
 }
@@ -36,7 +30,6 @@ pub enum ImpressionsBy {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Parent {
-    /// Its size.
     pub size: Size,
     /// Its grain.
     #[serde(default)]
@@ -48,25 +41,14 @@ pub struct Parent {
 
 /// Minutes of hand work on one copy.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, default)]
 pub struct Hand {
-    /// Scoring.
-    #[serde(default)]
     pub score: Minutes,
-    /// Folding.
-    #[serde(default)]
     pub fold: Minutes,
-    /// Slitting.
-    #[serde(default)]
     pub slit: Minutes,
     /// Gathering the sheets of a booklet, and stitching or gluing them.
-    #[serde(default)]
     pub bind: Minutes,
-    /// Trimming.
-    #[serde(default)]
     pub trim: Minutes,
-    /// Putting into a sleeve.
-    #[serde(default)]
     pub sleeve: Minutes,
 }
 
@@ -77,7 +59,6 @@ impl Hand {
         self.steps_mut(of).into_iter().map(|(name, minutes)| (name, minutes.get())).collect()
     }
 
-    /// The same to be changed.
     pub fn steps_mut(&mut self, of: &Construction<'_>) -> Vec<(&'static str, &mut Minutes)> {
         let fold = of.fold.filter(|_| of.booklet.is_none());
         let booklet = of.booklet.is_some();
@@ -102,64 +83,42 @@ impl Hand {
 
 /// What a shop asks.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, default)]
 pub struct PriceList {
     /// A plain name, such as the shop's.
-    #[serde(default)]
     pub name: String,
     /// The currency, as it is written behind an amount.
-    #[serde(default)]
     pub currency: String,
     /// One master.
-    #[serde(default)]
     pub master: Money,
     /// One impression.
-    #[serde(default)]
     pub impression: Money,
-    /// How impressions are counted.
-    #[serde(default)]
     pub impressions_by: ImpressionsBy,
     /// One sheet as it is bought: a parent sheet where there is one.
-    #[serde(default)]
     pub sheet: Money,
     /// The larger sheet that is bought and cut.
-    #[serde(default)]
     pub parent: Option<Parent>,
     /// Set-up of one pass.
-    #[serde(default)]
     pub set_up: Money,
     /// Fitting a drum with another ink.
-    #[serde(default)]
     pub drum_change: Money,
     /// An hour at the machine.
-    #[serde(default)]
     pub machine_hour: Money,
     /// An hour of work by hand.
-    #[serde(default)]
     pub hand_hour: Money,
     /// A kilogram of ink.
-    #[serde(default)]
     pub ink_kilogram: Money,
     /// Ink on a square metre of a solid, in grams.
-    #[serde(default)]
     pub lay_down: LayDown,
     /// The lay-down of inks that differ, by name.
-    #[serde(default)]
     pub lay_downs: Vec<(String, LayDown)>,
     /// One sheet of the wrap's stock, where the job has a wrap.
-    #[serde(default)]
     pub wrap_sheet: Money,
     /// One sleeve, or what else a copy is packed in.
-    #[serde(default)]
     pub sleeve: Money,
     /// Set-up of one pass.
-    #[serde(default)]
     pub set_up_minutes: Minutes,
-    /// Making one master.
-    #[serde(default)]
     pub master_minutes: Minutes,
-    /// Fitting a drum.
-    #[serde(default)]
     pub drum_minutes: Minutes,
 }
 
@@ -186,7 +145,6 @@ impl PriceList {
         prices.iter().all(|p| p.get() <= 0.0) && self.parent.is_none_or(|p| p.per_cut.get() <= 0.0)
     }
 
-    /// An amount with its currency.
     pub fn amount(&self, v: f64) -> String {
         let unit = self.currency.trim();
         // Rounded to nothing is nothing, without a sign.
@@ -195,45 +153,25 @@ impl PriceList {
     }
 }
 
-/// What is agreed for one job.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, default)]
 pub struct JobTerms {
     /// Copies that are to be sold or given.
-    #[serde(default)]
     pub copies: u32,
     /// Sheets printed besides, for makeready and spoilage.
-    #[serde(default)]
     pub overs: u32,
-    /// The shop's prices.
-    #[serde(default)]
     pub prices: PriceList,
     /// Minutes booked at the machine; 0 when nothing is booked.
-    #[serde(default)]
     pub slot: Minutes,
     /// Good copies that are wanted; 0 for as many as [`JobTerms::copies`].
-    #[serde(default)]
     pub good_copies: u32,
-    /// What a copy sells for.
-    #[serde(default)]
     pub selling_price: Money,
-    /// Hand work.
-    #[serde(default)]
     pub hand: Hand,
     /// Wait for ink to dry between passes.
-    #[serde(default = "drying")]
     pub drying: Minutes,
     /// Which way the grain should run on the job's sheet.
-    #[serde(default)]
     pub grain: Grain,
-    /// How copies are packed, in words.
-    #[serde(default)]
     pub packing: String,
-}
-
-/// A quarter of an hour on uncoated stock (common practice, no source).
-fn drying() -> Minutes {
-    Minutes::new(15.0)
 }
 
 impl Default for JobTerms {
@@ -246,7 +184,8 @@ impl Default for JobTerms {
             good_copies: 0,
             selling_price: Money::default(),
             hand: Hand::default(),
-            drying: drying(),
+            // A quarter of an hour on uncoated stock (common practice, no source).
+            drying: Minutes::new(15.0),
             grain: Grain::default(),
             packing: String::new(),
         }

@@ -17,7 +17,7 @@ use slipsheet_document::project::Project;
 use slipsheet_files::{ScanOptions, store};
 
 use crate::calibration::CalibrationOffer;
-use crate::export::{Export, GoesTo, Source};
+use crate::export::{About, Export, GoesTo, Source};
 use crate::history::{History, State};
 use crate::job::{Done, Job, Saving};
 use crate::notice::Notice;
@@ -172,7 +172,6 @@ impl Session {
         }
     }
 
-    /// Puts a project in the place of the present one.
     fn put(&mut self, project: Project, path: Option<PathBuf>) {
         self.saved = project.clone();
         self.project = project;
@@ -199,10 +198,10 @@ impl Session {
     }
 
     fn export(&self, export: Arc<dyn Export>, path: PathBuf) -> Applied {
-        if let Some(what) = export.misses_scans() {
+        let About { goes_to, misses_scans, .. } = export.about();
+        if let Some(what) = misses_scans {
             self.all_loaded(what)?;
         }
-        let goes_to = export.goes_to();
         let to = goes_to.completed(path);
         // What is written into a folder is looked at file by file there.
         if matches!(goes_to, GoesTo::File { .. }) {

@@ -17,27 +17,16 @@ use slipsheet_files::wedge;
 /// What the person says more about before it is read.
 #[derive(Debug, Clone)]
 pub enum CalibrationOffer {
-    /// A scan of a printed sheet.
-    Scan {
-        /// The file.
-        path: PathBuf,
-        /// Where it was let go to be a layer and turned out to be a calibration sheet: what was seen, and
-        /// what it would have been added to.
-        dropped: Option<(Recognised, Option<LayerId>, Target)>,
-    },
+    /// A scan of a printed sheet. Where it was let go to be a layer (`dropped`): what was seen, and what it would have
+    /// been added to.
+    Scan { path: PathBuf, dropped: Option<(Recognised, Option<LayerId>, Target)> },
     /// An instrument's table.
-    Table {
-        /// The file.
-        path: PathBuf,
-        /// What is in it.
-        table: Arc<Measurements>,
-    },
+    Table { path: PathBuf, table: Arc<Measurements> },
 }
 
 /// What is read.
 #[derive(Debug, Clone)]
 pub enum CalibrationSource {
-    /// The scan of a sheet of this format.
     Scan(PathBuf, SheetFormat),
     /// These channels of a table, one for each ink.
     Table(Arc<Measurements>, Vec<usize>),
@@ -46,7 +35,6 @@ pub enum CalibrationSource {
 /// A calibration to be read, with everything that is known before.
 #[derive(Debug, Clone)]
 pub struct CalibrationOrder {
-    /// From where.
     pub source: CalibrationSource,
     /// Inks as they are known now, in printing order.
     pub inks: Vec<Ink>,
@@ -59,9 +47,7 @@ pub struct CalibrationOrder {
 /// A calibration that was read; nothing has changed yet.
 #[derive(Debug, Clone)]
 pub struct Calibrated {
-    /// What was asked for.
     pub order: CalibrationOrder,
-    /// What the press does.
     pub result: CalibrationResult,
     /// Solids and overprints as they were foreseen and as they are.
     pub compared: Vec<Compared>,
@@ -95,7 +81,6 @@ impl CalibrationOrder {
     }
 }
 
-/// Reads an instrument's table.
 pub(crate) fn read_table(path: &std::path::Path) -> Result<Arc<Measurements>, String> {
     let bytes = slipsheet_files::user_file::read(path, "table").map_err(|e| e.to_string())?;
     let table = Table::parse(&String::from_utf8_lossy(&bytes)).and_then(|t| t.measurements());

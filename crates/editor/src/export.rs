@@ -1,16 +1,7 @@
-//! Exports: every file or folder that a person has written, each described once. A new one is a file in this module
-//! and a line where it is asked for.
+//! Exports: every file or folder that a person has written, each described once. A new one stands beside the
+//! others in `kinds` and has a line where it is asked for.
 
-mod dummy;
-mod dummy_sheet;
-mod guide;
-mod marks;
-mod pack;
-mod proof;
-mod proofs;
-mod shelf;
-mod wedge;
-mod wrap;
+mod kinds;
 
 use std::error::Error;
 use std::fmt::Debug;
@@ -25,27 +16,17 @@ use slipsheet_files::store::Originals;
 use slipsheet_registration::slip::JobRegister;
 use slipsheet_render::images::Images;
 
-pub use dummy::DummyExport;
-pub use dummy_sheet::DummySheetExport;
-pub use guide::GuideExport;
-pub use marks::MarksExport;
-pub use pack::{MAKING_PACK, PackExport};
-pub use proof::ProofExport;
-pub use proofs::ProofsExport;
-pub use shelf::ShelfExport;
-pub use wedge::WedgeExport;
-pub use wrap::WrapExport;
+pub use kinds::{
+    DummyExport, DummySheetExport, GuideExport, MAKING_PACK, MarksExport, PackExport, ProofExport,
+    ProofsExport, ShelfExport, WedgeExport, WrapExport,
+};
 
 /// What an export is made of: a session as it was when it was asked for.
 #[derive(Debug, Clone)]
 pub struct Source {
-    /// The project.
     pub project: Arc<Project>,
-    /// What is printed of the sheet that is open.
     pub printing: Arc<Printing>,
-    /// Its pixels.
     pub images: Images,
-    /// The project's file.
     pub file: Option<PathBuf>,
     /// What a person chose of a pack last.
     pub pack: PackChoices,
@@ -54,7 +35,6 @@ pub struct Source {
 }
 
 impl Source {
-    /// What must not be replaced.
     fn originals(&self) -> Originals {
         Originals::of(&self.project, self.file.as_deref())
     }
@@ -72,7 +52,6 @@ pub enum GoesTo {
     },
     /// A folder that is made, and named as a file would be.
     NewFolder,
-    /// Files in a folder.
     Folder,
 }
 
@@ -88,23 +67,34 @@ impl GoesTo {
 /// Why nothing was written, as a sentence.
 pub type ExportError = Box<dyn Error + Send + Sync>;
 
+/// What is known of an export before it is written.
+#[derive(Debug, Clone, Copy)]
+pub struct About {
+    /// The question for the path.
+    pub question: &'static str,
+    /// What is read while it runs.
+    pub label: &'static str,
+    pub goes_to: GoesTo,
+    /// What follows the project's name in the name to start from; empty where [`Export::name`] is its own.
+    pub name: &'static str,
+    /// What would miss a scan that has no pixels yet; `None` where scans do not matter.
+    pub misses_scans: Option<&'static str>,
+}
+
 /// Something that a person has written to a path of their own.
 pub trait Export: Debug + Send + Sync {
-    /// The question for the path.
-    fn question(&self) -> &'static str;
+    fn about(&self) -> About;
 
-    /// What is read while it runs.
-    fn label(&self) -> &'static str;
+    fn question(&self) -> &'static str {
+        self.about().question
+    }
 
-    /// What it writes to.
-    fn goes_to(&self) -> GoesTo;
+    fn goes_to(&self) -> GoesTo {
+        self.about().goes_to
+    }
 
-    /// A name to start from, by the project's.
-    fn name(&self, project: &str) -> String;
-
-    /// What would miss a scan that has no pixels yet; `None` where scans do not matter.
-    fn misses_scans(&self) -> Option<&'static str> {
-        None
+    fn name(&self, project: &str) -> String {
+        format!("{project} {}", self.about().name)
     }
 
     /// Writes it. What should be heard of it besides comes back, in sentences without a stop.

@@ -52,7 +52,6 @@ impl Drawing {
 
 /// What lies on paper, drawn once for as long as no ink changes.
 pub struct OnPaper {
-    /// Its pages.
     pub pages: Vec<PackPage>,
     inks: Vec<InkUse>,
     notes: TicketNotes,
@@ -64,7 +63,6 @@ impl Bytes for OnPaper {
     }
 }
 
-/// The pages of the pack.
 pub struct HandoverPages {
     /// Those with ink on them; the same one as long as none of them changes.
     pub paper: Arc<OnPaper>,
@@ -79,13 +77,8 @@ pub struct HandoverOrder {
 }
 
 /// Pages that were drawn.
-pub struct Drawn(Cache<Drawing, OnPaper>);
-
-impl Default for Drawn {
-    fn default() -> Self {
-        Self(Cache::new(PAGE_BYTES))
-    }
-}
+#[derive(Default)]
+pub struct Drawn(Cache<Drawing, OnPaper, PAGE_BYTES>);
 
 impl Order for HandoverOrder {
     type Reply = HandoverPages;

@@ -12,7 +12,6 @@ const STEPS: usize = 100;
 /// A state of a project, and the sheet that was open then.
 #[derive(Debug, Clone, PartialEq)]
 pub struct State {
-    /// The project.
     pub project: Project,
     /// The sheet on which the step after it is seen.
     pub sheet: SheetId,
@@ -47,11 +46,6 @@ impl History {
         if let Some((label, before)) = self.open.take().filter(|(_, before)| before.project != now.project) {
             self.push(label, before);
         }
-    }
-
-    /// Whether a gesture is open.
-    pub fn is_open(&self) -> bool {
-        self.open.is_some()
     }
 
     /// The state before the last step, given the present one.

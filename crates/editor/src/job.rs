@@ -35,109 +35,79 @@ use scans::Added;
 /// Slow work, with everything it needs.
 #[derive(Debug, Clone)]
 pub enum Job {
-    /// Reads a project that is to be opened.
+    /// Reads a project that is to be opened; what is done meanwhile to the work in whose place it comes is not to be lost.
     Open {
-        /// Its file.
         path: PathBuf,
-        /// The work in whose place it comes; what is done to that meanwhile is not to be lost.
         instead_of: Box<Project>,
     },
     /// Reads the project's file again, whose version is to be taken.
     ReadAgain(PathBuf),
     /// Saves the project.
     Save(Box<SaveOrder>),
-    /// Reads scans that are being added.
+    /// Reads scans that are being added; `sheets` are formats of calibration sheets that one may turn out to be, none
+    /// where that was asked already.
     AddScans {
-        /// The files, with how to read each.
         files: Vec<(PathBuf, ScanOptions)>,
-        /// Into this layer.
         layer: Option<LayerId>,
-        /// Laid on this.
         target: Target,
-        /// Formats of calibration sheets that a scan may turn out to be; none where that was asked already.
         sheets: Vec<SheetFormat>,
     },
     /// Reads an instrument's table.
     ReadTable(PathBuf),
     /// Reads a calibration.
     Calibrate(Box<CalibrationOrder>),
-    /// Reads the scans of a project.
+    /// Reads the scans of a project whose file is `base`.
     LoadScans {
-        /// The scans.
         scans: Vec<ScanRef>,
-        /// The project's file.
         base: Option<PathBuf>,
     },
     /// Looks whether files of scans are what they were, without reading their pixels.
     LookAtScans {
-        /// The scans.
         scans: Vec<ScanRef>,
-        /// The project's file.
         base: Option<PathBuf>,
     },
     /// Looks for missing scans.
     FindScans {
-        /// The missing ones.
         scans: Vec<ScanRef>,
-        /// The folder to look in.
         folder: PathBuf,
     },
     /// Writes an export.
     Export {
-        /// Which.
         export: Arc<dyn Export>,
-        /// What of.
         from: Box<Source>,
-        /// Where to.
         to: PathBuf,
     },
-    /// Reads scans of printed mark sheets.
     ReadMarks {
-        /// Snapshot.
         printing: Arc<Printing>,
-        /// The scans.
         scans: Vec<PathBuf>,
     },
-    /// Finds where a piece of artwork lies on another one.
+    /// Finds where a piece of artwork lies on another one, `fixed`, whose pixels, place and name these are. A change of
+    /// `art` meanwhile makes the answer stale.
     LineUp {
-        /// The piece that moves.
         at: ArtId,
-        /// The scan as it is placed now; a change meanwhile makes the answer stale.
         art: Box<Art>,
-        /// What it moves onto, and where that lies.
         fixed: (Arc<Pyramid>, Placement, String),
-        /// Its own pixels.
         moved: Arc<Pyramid>,
     },
     /// Finds the marks on an original.
     FindMarks {
-        /// The piece.
         at: ArtId,
-        /// The scan as it is placed now.
         art: Box<Art>,
-        /// Its pixels.
         pixels: Arc<Pyramid>,
-        /// Where marks are drawn.
         layout: Box<MarkLayout>,
     },
-    /// Finds the marks on an original, to be looked over.
+    /// Finds the marks on an original, to be looked over; `mapping` is where it lies now, from pixels of the scan to mm
+    /// on the sheet.
     LookOverMarks {
-        /// The piece.
         at: ArtId,
-        /// The scan as it is placed now.
         art: Box<Art>,
-        /// Its pixels.
         pixels: Arc<Pyramid>,
-        /// Where marks are drawn.
         layout: Box<MarkLayout>,
-        /// Where the artwork lies now: from pixels of the scan to mm on the sheet.
         mapping: Affine,
     },
     /// Copies scans beside the project.
     Collect {
-        /// Snapshot.
         project: Box<Project>,
-        /// The project's file.
         path: PathBuf,
     },
 }
@@ -147,7 +117,6 @@ pub enum Job {
 pub struct Lost {
     /// Whether its file is gone, rather than unreadable.
     pub gone: bool,
-    /// The sentence.
     pub why: String,
 }
 
@@ -157,10 +126,8 @@ impl Lost {
     }
 }
 
-/// What waits for a job.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Waiting {
-    /// Scans that it reads.
     pub scans: Vec<ScanKey>,
     /// Whether the project is not saved again before it is done.
     pub save: bool,
@@ -170,29 +137,18 @@ pub struct Waiting {
 #[derive(Debug)]
 pub enum Done {
     /// A project was read, or why not.
-    Opened {
-        /// Its file.
-        path: PathBuf,
-        /// The work in whose place it comes.
-        instead_of: Box<Project>,
-        /// The project.
-        read: Opening,
-    },
+    Opened { path: PathBuf, instead_of: Box<Project>, read: Opening },
     /// The project's file was read again, or why not.
     ReadAgain(Opening),
     /// What became of saving the project.
     Saved(Box<SaveOrder>, Saving),
-    /// Scans that were added, or why one could not be.
+    /// Scans that were added, or why one could not be, with names for new layers, one a file; and those that turned out
+    /// to be calibration sheets, which are not among the others.
     Added {
-        /// Each file's outcome.
         scans: Vec<Result<AddedScan, String>>,
-        /// Into this layer.
         layer: Option<LayerId>,
-        /// Laid on this.
         target: Target,
-        /// Names for new layers, one a file.
         names: Vec<String>,
-        /// Scans that turned out to be calibration sheets; they are not among the others.
         sheets: Vec<(PathBuf, Recognised)>,
     },
     /// An instrument's table was read, or not.
@@ -212,14 +168,7 @@ pub enum Done {
     /// The work itself broke down: the sentence, and what waited for it.
     Failed(String, Waiting),
     /// A placement was found for a piece of artwork, with a sentence about it; or why not.
-    Placed {
-        /// The piece.
-        at: ArtId,
-        /// The piece as it was.
-        was: Box<Art>,
-        /// The outcome.
-        found: Result<(Placement, String), String>,
-    },
+    Placed { at: ArtId, was: Box<Art>, found: Result<(Placement, String), String> },
     /// Marks of an original, to be looked over.
     Marks(Box<MarksToShow>),
     /// Scans were copied: the project's file, how many, and the paths as seen from that file; or why not.
@@ -241,7 +190,7 @@ impl Job {
             Self::LoadScans { scans, .. } => format!("Loading {}", many(scans.len())),
             Self::LookAtScans { scans, .. } => format!("Looking at {}", many(scans.len())),
             Self::FindScans { scans, .. } => format!("Looking for {}", many(scans.len())),
-            Self::Export { export, .. } => export.label().to_owned(),
+            Self::Export { export, .. } => export.about().label.to_owned(),
             Self::ReadMarks { scans, .. } => format!("Reading the marks of {}", many(scans.len())),
             Self::LineUp { .. } => "Lining up".to_owned(),
             Self::FindMarks { .. } | Self::LookOverMarks { .. } => "Looking for marks".to_owned(),
@@ -258,7 +207,6 @@ impl Job {
         self
     }
 
-    /// What waits for it.
     pub(crate) fn waiting(&self) -> Waiting {
         let scans = if let Self::LoadScans { scans, .. } = self { &scans[..] } else { &[] };
         Waiting { scans: scans.iter().map(|s| s.key.clone()).collect(), save: matches!(self, Self::Save(_)) }

@@ -4,6 +4,8 @@
 //! **Invariant:** [`Session::apply`] is the only door for change. A front reads the session, hands it
 //! [`Request`]s, and carries out the [`Effect`]s that come back.
 
+#![expect(missing_docs, reason = "a name or an error's sentence that says everything stands alone")]
+
 mod apply;
 mod calibration;
 mod export;
@@ -28,7 +30,7 @@ mod worker;
 
 pub use calibration::{Calibrated, CalibrationOffer, CalibrationOrder, CalibrationSource};
 pub use export::{
-    DummyExport, DummySheetExport, Export, ExportError, GoesTo, GuideExport, MAKING_PACK, MarksExport,
+    About, DummyExport, DummySheetExport, Export, ExportError, GoesTo, GuideExport, MAKING_PACK, MarksExport,
     PackExport, ProofExport, ProofsExport, ShelfExport, Source, WedgeExport, WrapExport, with_ending,
 };
 pub use handover::{Handover, HandoverPages, OnPaper};

@@ -24,53 +24,20 @@ use painter::Painter;
 /// What is to be drawn.
 #[derive(Debug, Clone, PartialEq)]
 pub enum LiveOrder {
-    /// A view of the flat sheet; a layer that is being dragged makes the next pictures quick.
-    Sheet {
-        /// What is shown.
-        show: Show,
-        /// The window onto it.
-        view: View,
-        /// The layer under the pointer.
-        dragged: Option<usize>,
-        /// The layer whose reading is under a slider: it is read for this view alone, quickly.
-        tuned: Option<usize>,
-        /// The layer whose lost tones are hatched.
-        hatched: Option<usize>,
-    },
+    /// A view of the flat sheet; a layer that is being dragged makes the next pictures quick, and one whose reading is
+    /// under a slider (`tuned`) is read for this view alone, quickly. The lost tones of one layer are hatched.
+    Sheet { show: Show, view: View, dragged: Option<usize>, tuned: Option<usize>, hatched: Option<usize> },
     /// Two layers held against each other.
-    Compare {
-        /// The face they are on.
-        face: Face,
-        /// Which two.
-        pair: Pair,
-        /// What of them is shown.
-        compared: Compared,
-        /// The window onto it.
-        view: View,
-        /// Draw without slips.
-        perfect: bool,
-    },
-    /// The folded thing.
-    Dummy {
-        /// How far it is folded, 0..=1.
-        fold: f64,
-        /// How often it is opened.
-        open: f64,
-        /// Where one looks from.
-        view: DummyView,
-        /// Draw without slips.
-        perfect: bool,
-    },
+    Compare { face: Face, pair: Pair, compared: Compared, view: View, perfect: bool },
+    /// The piece folded so far, 0..=1, and opened so often.
+    Dummy { fold: f64, open: f64, view: DummyView, perfect: bool },
 }
 
 /// A picture that was asked for.
 #[derive(Debug, Clone)]
 pub struct LivePicture {
-    /// What was asked for.
     pub order: LiveOrder,
-    /// The revision it shows.
     pub revision: u64,
-    /// The picture.
     pub picture: Picture,
 }
 
@@ -89,7 +56,6 @@ pub struct Figures {
 
 /// Asks for coverage and thumbnails of every layer, and for what should be looked at before printing.
 pub struct FiguresOrder {
-    /// What is wrong with scans.
     pub troubles: Vec<ScanTrouble>,
 }
 
@@ -139,15 +105,10 @@ impl Order for FiguresOrder {
 const STUDY_BYTES: usize = 16 << 20;
 
 /// What is known of the layers from one look to the next.
+#[derive(Default)]
 pub struct Looked {
     prints: Prints,
-    studies: Cache<Arc<StudyKey>, KnownRegister>,
+    studies: Cache<Arc<StudyKey>, KnownRegister, STUDY_BYTES>,
     /// The study that was told last.
     last: Option<Arc<KnownRegister>>,
-}
-
-impl Default for Looked {
-    fn default() -> Self {
-        Self { prints: Prints::default(), studies: Cache::new(STUDY_BYTES), last: None }
-    }
 }

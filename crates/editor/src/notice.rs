@@ -31,11 +31,8 @@ pub enum Cause {
 /// A sentence for the person.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Notice {
-    /// How much it matters.
     pub weight: Weight,
-    /// The sentence.
     pub text: String,
-    /// What cures it.
     pub cause: Option<Cause>,
 }
 

@@ -17,7 +17,6 @@ use crate::worker::{Order, Turn};
 pub enum Wanted {
     /// The project as it is, then these editions of it.
     Editions(Vec<Edition>),
-    /// The colourways of a choice, and a picture of each.
     Colourways(Box<Choice>),
 }
 
@@ -33,7 +32,6 @@ pub enum Preview {
 /// Pictures of editions or colourways.
 #[derive(Debug, Clone)]
 pub struct PreviewOrder {
-    /// Of which.
     pub wanted: Wanted,
     /// Pixels along the sheet's longer side.
     pub pixels: f64,

@@ -22,44 +22,33 @@ use crate::job::{Done, Job, MarksToShow};
 /// What a path is wanted for.
 #[derive(Debug, Clone)]
 pub enum Pick {
-    /// A project to open.
     OpenProject,
-    /// Where to save the project.
     SaveProject,
     /// Scans to add, into this layer or each into a new one.
     AddScans(Option<LayerId>),
-    /// Where to write an export.
     Export(Arc<dyn Export>),
     /// The scan of a printed calibration sheet.
     ReadWedge,
-    /// An instrument's table.
     ImportMeasured,
     /// Scans of printed mark sheets.
     ReadMarks,
-    /// A shelf to take over.
     ImportShelf,
     /// The file or folder in which missing scans are looked for.
     FindScans,
 }
 
-/// A change to the person's shelf.
 #[derive(Debug, Clone, PartialEq)]
 pub enum ShelfChange {
     /// Puts an ink at an index, or at the end.
     Ink(Option<usize>, Ink),
-    /// Copies an ink.
     CopyInk(usize),
-    /// Removes an ink.
     RemoveInk(usize),
     /// Puts a stock at an index, or at the end.
     Stock(Option<usize>, Stock),
-    /// Copies a stock.
     CopyStock(usize),
-    /// Removes a stock.
     RemoveStock(usize),
     /// Puts a measured overprint at an index, or at the end.
     Overprint(Option<usize>, OverprintSwatch),
-    /// Removes a measured overprint.
     RemoveOverprint(usize),
     /// Puts a shop's prices on the shelf, in place of those of the same name.
     Prices(PriceList),
@@ -76,11 +65,9 @@ pub enum ShelfChange {
 pub enum Leave {
     /// An empty project.
     New,
-    /// The project of a file.
     Open(PathBuf),
     /// Work from before a crash.
     Recover(Box<Recovered>),
-    /// The end of the program.
     Quit,
 }
 
@@ -97,43 +84,33 @@ pub enum Request {
     TakeTheirs,
     /// Asks for another path in place of a file that something else has changed.
     SaveElsewhere,
-    /// Saves, then leaves.
     SaveThen(Leave),
     /// A path that was asked for did not come.
     PathCancelled,
-    /// Asks for a path and saves there.
     AskSaveAs,
-    /// Saves to a file.
     SaveAs(PathBuf),
     /// Copies the scans beside the project.
     Collect,
     /// Adds scans: each becomes a layer of its own, or a piece of a layer when one is given.
     AddScans {
-        /// The files.
         files: Vec<PathBuf>,
         /// Into this layer, or each into a new one.
         layer: Option<LayerId>,
-        /// Laid on this.
         target: Target,
     },
     /// The same without a look whether a scan is a calibration sheet.
     AddAsLayers {
-        /// The files.
         files: Vec<PathBuf>,
         /// Into this layer, or each into a new one.
         layer: Option<LayerId>,
-        /// Laid on this.
         target: Target,
     },
-    /// Looks for missing scans in a folder.
     FindScans(PathBuf),
     /// Takes changed scans as they are now.
     AcceptChanged,
     /// Looks at scans whose files seem to have changed or gone.
     LookAtScans(Vec<PathBuf>),
-    /// Asks for a path.
     Ask(Pick),
-    /// Writes an export.
     Export(Arc<dyn Export>, PathBuf),
     /// Asks about the scan of a printed calibration sheet.
     OfferWedge(PathBuf),
@@ -151,25 +128,20 @@ pub enum Request {
     PlaceByMarks(ArtId),
     /// Looks for the marks of one piece of artwork and shows them, to be looked over before it is placed.
     LookOverMarks(ArtId),
-    /// Selects a layer, and a piece of it.
     Select(Option<LayerId>, Option<ArtId>),
     /// Changes the document; one step of history.
     Edit(Edit),
     /// Gives the wrap a sheet, or changes what it has, and switches to it.
     GiveWrap(Box<WrapOrder>),
-    /// Switches to another sheet of the project.
     SwitchTo(SheetId),
     /// Opens a gesture: what follows until it closes is one step of history.
     BeginGesture(&'static str),
-    /// Closes the gesture.
     EndGesture,
     /// Takes the last step back.
     Undo,
     /// Brings it back.
     Redo,
-    /// Changes the person's shelf.
     Shelf(ShelfChange),
-    /// Removes a notice.
     Dismiss(usize),
     /// Leaves, for the person has said that unsaved changes may be lost.
     Discard(Leave),
@@ -180,7 +152,6 @@ pub enum Request {
 /// What a front has to do for a session.
 #[derive(Debug, Clone)]
 pub enum Effect {
-    /// Ask the person for one or more paths.
     AskPath(Pick),
     /// Ask whether unsaved changes may be lost; if so, hand back [`Request::Discard`] with this.
     AskDiscard(Leave),
@@ -195,7 +166,6 @@ pub enum Effect {
     /// Show what printed mark sheets say of the press, or why they could not be read;
     /// [`slipsheet_document::edit::ProjectEdit::Press`] uses it.
     ShowSpread(Result<Arc<SpreadEstimate>, String>),
-    /// Run a job.
     Start(Job),
     /// Show the marks of a piece of artwork; [`slipsheet_document::edit::ArtEdit::LinedUp`] hands back what comes of them.
     ShowMarks(Box<MarksToShow>),
@@ -203,7 +173,6 @@ pub enum Effect {
     SaveSettings,
     /// The shelf changed; write it.
     SaveShelf,
-    /// Leave.
     Quit,
 }
 
@@ -214,12 +183,10 @@ impl From<Edit> for Request {
 }
 
 impl Request {
-    /// A change to one layer.
     pub fn layer(id: LayerId, edit: LayerEdit) -> Self {
         Self::Edit(Edit::Layer(id, edit))
     }
 
-    /// A change to one sheet.
     pub fn sheet(id: SheetId, edit: SheetEdit) -> Self {
         Self::Edit(Edit::Sheet(id, edit))
     }
@@ -227,16 +194,6 @@ impl Request {
     /// Asks for a path and writes an export there.
     pub fn export(export: impl Export + 'static) -> Self {
         Self::Ask(Pick::Export(Arc::new(export)))
-    }
-
-    /// Writes an export to a path.
-    pub fn write(export: impl Export + 'static, path: PathBuf) -> Self {
-        Self::Export(Arc::new(export), path)
-    }
-
-    /// Adding scans as layers of their own.
-    pub fn add_scans(files: Vec<PathBuf>) -> Self {
-        Self::AddScans { files, layer: None, target: Target::Sheet }
     }
 }
 

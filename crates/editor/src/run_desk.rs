@@ -28,24 +28,19 @@ use crate::worker::{Order, Turn};
 /// What a front wants to know about slips.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RunOrder {
-    /// Which face.
     pub face: Face,
     /// A simulated run, with a contact sheet; the study alone without.
     pub run: Option<RunWanted>,
-    /// One copy of the run from near.
     pub copy: Option<CopyWanted>,
     /// The slip map of this layer.
     pub map: Option<usize>,
-    /// The best pass plans.
     pub plans: bool,
     /// A remedy that brings the tolerance to so many mm.
     pub suggest: Option<f64>,
 }
 
-/// How a run is to be drawn.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RunWanted {
-    /// Copies.
     pub copies: usize,
     /// Seed of their slips.
     pub seed: u64,
@@ -86,7 +81,6 @@ pub const SHOWN: usize = 48;
 /// What the desk found out. Everything is about the revision that the order was made at.
 #[derive(Debug, Clone)]
 pub enum RunNews {
-    /// The study.
     Study(Arc<Study>),
     /// Copies, in order; the first ones begin a new run.
     Copies(Vec<Copied>),
@@ -94,9 +88,7 @@ pub enum RunNews {
     Summary(RunSummary, Face, Arc<StudyKey>),
     /// The first copies side by side, and which place they show.
     Contact(Picture, Point),
-    /// One copy from near.
     Copy(CopyWanted, Picture),
-    /// A slip map.
     Map(SlipMap),
     /// The best pass plans, and what the present passes come to.
     Plans(Vec<PassPlan>, PassPlan),
@@ -122,7 +114,6 @@ impl Order for RunOrder {
     }
 }
 
-/// What studies are of.
 type Of = (Arc<StudyKey>, Face);
 /// Which run: its study, seed and number of copies.
 type RunKey = (Of, u64, usize);
@@ -134,28 +125,16 @@ const RUN_BYTES: usize = 16 << 20;
 const SMALL_BYTES: usize = 4 << 20;
 
 /// What was found out, and what of it the front has been told.
+#[derive(Default)]
 pub struct Desk {
-    studies: Cache<Of, Study>,
-    runs: Cache<RunKey, Vec<Copied>>,
-    maps: Cache<(Of, usize), Option<SlipMap>>,
+    studies: Cache<Of, Study, STUDY_BYTES>,
+    runs: Cache<RunKey, Vec<Copied>, RUN_BYTES>,
+    maps: Cache<(Of, usize), Option<SlipMap>, SMALL_BYTES>,
     /// The best pass plans, and last what the present passes come to.
-    plans: Cache<(Of, u64), Vec<PassPlan>>,
+    plans: Cache<(Of, u64), Vec<PassPlan>, SMALL_BYTES>,
     /// The copies of a run that another order broke off.
     begun: Option<(RunKey, Vec<Copied>)>,
     reported: Option<Reported>,
-}
-
-impl Default for Desk {
-    fn default() -> Self {
-        Self {
-            studies: Cache::new(STUDY_BYTES),
-            runs: Cache::new(RUN_BYTES),
-            maps: Cache::new(SMALL_BYTES),
-            plans: Cache::new(SMALL_BYTES),
-            begun: None,
-            reported: None,
-        }
-    }
 }
 
 /// What the front knows of a study.
@@ -269,7 +248,6 @@ impl Desk {
     }
 }
 
-/// One copy from near.
 fn near(case: &Case<'_>, copy: CopyWanted) -> Result<Picture, SlipError> {
     let scene = Scene::new(case.printing(), case.images, Show::meant(case.face()))?;
     let slipper = Slipper::of(case.printing(), case.face(), copy.seed);

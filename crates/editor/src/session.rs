@@ -30,9 +30,7 @@ const NOTICES: usize = 50;
 /// What is selected on the open sheet; not part of history.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Selection {
-    /// A layer.
     pub layer: Option<LayerId>,
-    /// A piece of its artwork.
     pub art: Option<ArtId>,
 }
 
@@ -48,7 +46,6 @@ pub(crate) enum Over {
 /// A working session on one project.
 pub struct Session {
     pub(crate) project: Project,
-    /// The sheet that is open.
     pub(crate) sheet: SheetId,
     /// What is printed of it, as the last request left it.
     pub(crate) printing: Arc<Printing>,
@@ -74,7 +71,6 @@ pub struct Session {
     pub(crate) save_next: Option<(PathBuf, Over)>,
     /// The project that was asked for last and is being read.
     pub(crate) opening: Option<PathBuf>,
-    /// Scans that are being read.
     pub(crate) loading: BTreeSet<ScanKey>,
     /// Scans that could not be read, with why.
     pub(crate) missing: BTreeMap<ScanKey, Lost>,
@@ -121,12 +117,10 @@ impl Session {
         }
     }
 
-    /// The document.
     pub fn project(&self) -> &Project {
         &self.project
     }
 
-    /// The sheet that is open.
     pub fn sheet(&self) -> &Sheet {
         self.project.sheet(self.sheet).unwrap_or(&self.project.main)
     }
@@ -136,12 +130,10 @@ impl Session {
         self.sheet().id != self.project.main.id
     }
 
-    /// What is printed of the open sheet.
     pub fn printing(&self) -> &Arc<Printing> {
         &self.printing
     }
 
-    /// The pixels of its scans.
     pub fn images(&self) -> &Images {
         &self.images
     }
@@ -151,12 +143,10 @@ impl Session {
         self.path.as_deref()
     }
 
-    /// What is selected.
     pub fn selection(&self) -> Selection {
         self.selection
     }
 
-    /// The selected layer with its position.
     pub fn selected_layer(&self) -> Option<(usize, &Layer)> {
         let id = self.selection.layer?;
         self.sheet().layers.iter().enumerate().find(|(_, l)| l.id == id)
@@ -168,12 +158,10 @@ impl Session {
         self.selected_layer()?.1.art.iter().find(|a| a.id == id)
     }
 
-    /// The person's shelf.
     pub fn shelf(&self) -> &Shelf {
         &self.shelf
     }
 
-    /// Settings that outlive the session.
     pub fn settings(&self) -> &Settings {
         &self.settings
     }
@@ -188,7 +176,6 @@ impl Session {
         &self.notices
     }
 
-    /// Tells the person something.
     pub fn tell(&mut self, notice: Notice) {
         // What can be cured is said once; of the rest, the same sentence twice in a row says nothing new.
         if notice.cause.is_some() {
@@ -227,7 +214,6 @@ impl Session {
         self.project != self.saved
     }
 
-    /// Past and future.
     pub fn history(&self) -> &History {
         &self.history
     }
@@ -247,7 +233,6 @@ impl Session {
         self.changed.keys()
     }
 
-    /// The files of all scans, each once.
     pub fn scan_files(&self) -> Vec<PathBuf> {
         let files: BTreeSet<PathBuf> =
             self.all_scans().map(|scan| store::resolve(self.path.as_deref(), scan)).collect();
@@ -273,7 +258,6 @@ impl Session {
         self.pages.get(&scan.key.sha256).copied()
     }
 
-    /// The title for the window.
     pub fn title(&self) -> String {
         let mark = if self.is_dirty() { " (unsaved)" } else { "" };
         format!("{}{mark}", crate::request::title_or_untitled(&self.project))

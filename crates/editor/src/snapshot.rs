@@ -8,16 +8,11 @@ use slipsheet_document::printing::Printing;
 use slipsheet_document::project::Project;
 use slipsheet_render::images::Images;
 
-/// A snapshot to draw from.
 #[derive(Clone)]
 pub struct Snapshot {
-    /// The project.
     pub project: Arc<Project>,
-    /// What is printed of the sheet that is open.
     pub printing: Arc<Printing>,
-    /// Its pixels.
     pub images: Images,
-    /// The session's revision.
     pub revision: u64,
 }
 
@@ -73,20 +68,6 @@ impl PartialEq for Pixels {
 }
 
 #[cfg(test)]
-impl Snapshot {
-    /// A snapshot of what is printed, without pixels and without the project that it is of.
-    pub(crate) fn of(printing: &Printing) -> Self {
-        let sheet = &printing.sheet;
-        Self {
-            project: Arc::new(Project::new("", sheet.format, sheet.stock.clone())),
-            printing: Arc::new(printing.clone()),
-            images: Images::default(),
-            revision: 1,
-        }
-    }
-}
-
-#[cfg(test)]
 mod tests {
     use slipsheet_core::raster::GrayRaster;
     use slipsheet_core::units::{Dpi, SheetFormat};
@@ -95,6 +76,19 @@ mod tests {
     use slipsheet_document::shelf::Shelf;
 
     use super::*;
+
+    impl Snapshot {
+        /// A snapshot of what is printed, without pixels and without the project that it is of.
+        pub(crate) fn of(printing: &Printing) -> Self {
+            let sheet = &printing.sheet;
+            Self {
+                project: Arc::new(Project::new("", sheet.format, sheet.stock.clone())),
+                printing: Arc::new(printing.clone()),
+                images: Images::default(),
+                revision: 1,
+            }
+        }
+    }
 
     #[test]
     fn pictures_depend_on_what_shows_and_on_the_very_pixels() {

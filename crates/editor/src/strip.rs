@@ -10,7 +10,6 @@ use crate::live::Prints;
 use crate::snapshot::Snapshot;
 use crate::worker::{Order, Turn};
 
-/// What is to be drawn.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StripOrder {
     /// The layer, by its index in the project.
@@ -37,21 +36,9 @@ pub struct StripFigures {
 pub enum StripNews {
     /// The crops, one for each reading of the order: the layer alone, in its ink on the stock, as it is meant to
     /// lie.
-    Pictures {
-        /// What was asked for.
-        order: StripOrder,
-        /// One for each reading.
-        pictures: Vec<Picture>,
-    },
+    Pictures { order: StripOrder, pictures: Vec<Picture> },
     /// The figures of one reading.
-    Figures {
-        /// The layer.
-        layer: usize,
-        /// Which reading.
-        reading: Reading,
-        /// The figures.
-        figures: StripFigures,
-    },
+    Figures { layer: usize, reading: Reading, figures: StripFigures },
 }
 
 impl Order for StripOrder {

@@ -14,9 +14,7 @@ use crate::worker::broke_down;
 /// A running task as the front shows it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TaskInfo {
-    /// To cancel it by.
     pub id: u64,
-    /// What it does.
     pub label: String,
     /// 0..=1.
     pub fraction: f64,
@@ -122,7 +120,6 @@ impl Tasks {
         self.running.iter().filter(|j| j.epoch != epoch && !j.outlives).for_each(|j| j.progress.cancel());
     }
 
-    /// What is running.
     pub fn running(&self) -> Vec<TaskInfo> {
         let info = |j: &Running| TaskInfo {
             id: j.id,

@@ -12,58 +12,19 @@ use crate::litter::{self, HIDDEN};
 /// Why a file could not be written. The old file, if there was one, is untouched.
 #[derive(Debug, thiserror::Error)]
 pub enum WriteError {
-    /// The folder or the file may not be written to.
     #[error("you may not write here; choose another folder or change the permissions: {}", path.display())]
-    Denied {
-        /// The file that was to be written.
-        path: PathBuf,
-        /// What the system said.
-        source: io::Error,
-    },
-    /// No space is left.
+    Denied { path: PathBuf, source: io::Error },
     #[error("the disk is full; free some space or choose another disk: {}", path.display())]
-    DiskFull {
-        /// The file that was to be written.
-        path: PathBuf,
-        /// What the system said.
-        source: io::Error,
-    },
-    /// The folder that should hold the file is not there.
+    DiskFull { path: PathBuf, source: io::Error },
     #[error("the folder for this file does not exist; make it or choose another: {}", path.display())]
-    MissingFolder {
-        /// The file that was to be written.
-        path: PathBuf,
-        /// What the system said.
-        source: io::Error,
-    },
-    /// A folder has the name that the file should get.
+    MissingFolder { path: PathBuf, source: io::Error },
     #[error("a folder already has this name; choose another name for the file: {}", path.display())]
-    IsFolder {
-        /// The file that was to be written.
-        path: PathBuf,
-    },
-    /// Anything else; the system's own words are in the sentence.
+    IsFolder { path: PathBuf },
     #[error("the file could not be written ({source}); try again or choose another place: {}", path.display())]
-    Other {
-        /// The file that was to be written.
-        path: PathBuf,
-        /// What the system said.
-        source: io::Error,
-    },
+    Other { path: PathBuf, source: io::Error },
 }
 
 impl WriteError {
-    /// The file that was to be written.
-    pub fn path(&self) -> &Path {
-        match self {
-            Self::Denied { path, .. }
-            | Self::DiskFull { path, .. }
-            | Self::MissingFolder { path, .. }
-            | Self::IsFolder { path }
-            | Self::Other { path, .. } => path,
-        }
-    }
-
     /// The sentence for what the system said about a file that was to be written.
     pub(crate) fn from_io(path: &Path, source: io::Error) -> Self {
         let path = path.to_path_buf();
@@ -91,9 +52,6 @@ pub fn write(path: &Path, bytes: impl FnOnce(&mut dyn Write) -> io::Result<()>) 
 }
 
 /// Writes these bytes as [`write()`] does.
-///
-/// # Errors
-/// As [`write()`].
 pub fn write_bytes(path: &Path, bytes: &[u8]) -> Result<(), WriteError> {
     write(path, |out| out.write_all(bytes))
 }
@@ -108,15 +66,11 @@ impl<T: Write + Seek> WriteSeek for T {}
 pub struct Staged {
     temp: tempfile::NamedTempFile,
     target: PathBuf,
-    /// The path as it was given.
     path: PathBuf,
 }
 
 /// Writes all of a file beside its place; [`Staged::put`] then only has to rename it. Where several things have to
 /// change together, this is what can fail of each, done beforehand.
-///
-/// # Errors
-/// As [`write()`].
 pub fn stage(
     path: &Path,
     bytes: impl FnOnce(&mut dyn WriteSeek) -> io::Result<()>,
@@ -171,7 +125,6 @@ pub(crate) fn followed(path: &Path) -> io::Result<PathBuf> {
     }
 }
 
-/// The folder that holds a file or a folder.
 pub(crate) fn folder_of(path: &Path) -> &Path {
     match path.parent() {
         Some(parent) if !parent.as_os_str().is_empty() => parent,
@@ -314,8 +267,8 @@ mod tests {
         fs::write(dir.path().join("file"), b"x").unwrap();
         let under_a_file = dir.path().join("file/a.txt");
         let error = write_bytes(&under_a_file, b"").unwrap_err();
-        assert!(matches!(error, WriteError::MissingFolder { .. }), "{error}");
-        assert_eq!(error.path(), under_a_file);
+        let WriteError::MissingFolder { path, .. } = &error else { panic!("{error}") };
+        assert_eq!(path, &under_a_file);
     }
 
     #[test]

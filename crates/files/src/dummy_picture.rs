@@ -22,7 +22,6 @@ pub const FRAMES: std::ops::RangeInclusive<u32> = 2..=360;
 /// A whole turn takes this long, in milliseconds.
 const TURN_MS: u32 = 6000;
 
-/// What is pictured.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DummyShot {
     /// Width in pixels.
@@ -41,7 +40,6 @@ pub struct DummyShot {
     pub zoom: f64,
     /// Frames of a whole turn; `None` for a still picture.
     pub turn_around: Option<u32>,
-    /// Draw without slips.
     pub perfect: bool,
 }
 
@@ -64,24 +62,12 @@ impl Default for DummyShot {
 /// Why a picture of the dummy could not be made.
 #[derive(Debug, thiserror::Error)]
 pub enum DummyPictureError {
-    /// A side is too short or too long.
     #[error("a picture has sides of {} to {} pixels, not {width} x {height}", SIDES.start(), SIDES.end())]
-    Size {
-        /// Width asked for.
-        width: u32,
-        /// Height asked for.
-        height: u32,
-    },
-    /// Too few or too many frames.
+    Size { width: u32, height: u32 },
     #[error("a turn-around has {} to {} frames, not {frames}", FRAMES.start(), FRAMES.end())]
-    Frames {
-        /// Frames asked for.
-        frames: u32,
-    },
-    /// The person stopped it.
+    Frames { frames: u32 },
     #[error("the picture was stopped")]
     Stopped,
-    /// The file could not be written.
     #[error(transparent)]
     Write(#[from] WriteError),
 }

@@ -27,7 +27,6 @@ const FAINT: Rgb = [196, 220, 244];
 /// Width of a line in mm.
 const LINE: f64 = 0.2;
 
-/// How a dummy is printed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct DummySheetOptions {
     /// Pale blue, to lie under a drawing.
@@ -37,13 +36,10 @@ pub struct DummySheetOptions {
 /// Why a dummy could not be made.
 #[derive(Debug, thiserror::Error)]
 pub enum DummySheetError {
-    /// Nothing to fold.
     #[error("the sheet is not folded, so there is no dummy to print; choose a fold or a booklet first")]
     NoFold,
-    /// A font of the program is damaged.
     #[error(transparent)]
     Font(#[from] FontError),
-    /// The file cannot be written.
     #[error(transparent)]
     Write(#[from] WriteError),
 }

@@ -11,7 +11,6 @@ const LONGEST: usize = 120;
 /// The most letters of an ink in a plate's name, which has a number, a side and a sheet besides.
 const SLUG: usize = 40;
 
-/// The last part of a path, as text.
 pub fn last(path: &Path) -> String {
     text(path.file_name())
 }

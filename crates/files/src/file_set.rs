@@ -126,7 +126,6 @@ impl Planned {
         moved(&self.from, &self.target).map_err(failed)
     }
 
-    /// Brings back what was there.
     fn go_back(&self, kept: &Path) {
         let back = if self.replaces { moved(kept, &self.target) } else { fs::remove_file(&self.target) };
         debug_assert!(back.is_ok(), "{back:?}");

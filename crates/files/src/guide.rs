@@ -30,7 +30,6 @@ use crate::lettering::FontError;
 use crate::png_out::{self, PngMeta};
 use drawing::Drawing;
 
-/// What a guide shows.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct GuideOptions {
     /// Resolution of a PNG.
@@ -67,41 +66,23 @@ impl Default for GuideOptions {
 /// Why a guide could not be made.
 #[derive(Debug, thiserror::Error)]
 pub enum GuideError {
-    /// The marks do not fit.
     #[error("a margin of {got} mm leaves no room for the marks; give at least {LEAST_MARGIN} mm")]
     NarrowMargin {
         /// The margin asked for, in mm.
         got: f64,
     },
-    /// More than a gigapixel.
     #[error(
         "the guide would have {width} x {height} pixels, more than a gigapixel; choose a lower resolution"
     )]
-    TooLarge {
-        /// Width in pixels.
-        width: u32,
-        /// Height in pixels.
-        height: u32,
-    },
-    /// There is not enough memory for the picture.
+    TooLarge { width: u32, height: u32 },
     #[error("the guide needs more memory than there is; choose a lower resolution")]
     TooMuchMemory,
-    /// A booklet has no such sheet.
     #[error("the booklet has {}; choose one from 1 to {sheets}", count(*.sheets, "sheet"))]
-    NoSheet {
-        /// How many it has.
-        sheets: usize,
-    },
-    /// A picture shows one side.
+    NoSheet { sheets: usize },
     #[error("the guide of this booklet has {sides} sides, and a PNG shows one; write a PDF")]
-    ManySides {
-        /// How many there are.
-        sides: usize,
-    },
-    /// A font of the program is damaged.
+    ManySides { sides: usize },
     #[error(transparent)]
     Font(#[from] FontError),
-    /// The file cannot be written.
     #[error(transparent)]
     Write(#[from] WriteError),
 }
@@ -120,9 +101,6 @@ pub fn original_size(printing: &Printing, options: &GuideOptions) -> Result<Size
 }
 
 /// The marks of a project's guide, for finding the sheet in scans of what was drawn on it.
-///
-/// # Errors
-/// As [`original_size`].
 pub fn mark_layout(printing: &Printing, options: &GuideOptions) -> Result<MarkLayout, GuideError> {
     Ok(MarkLayout::guide(printing.sheet.size(), original_size(printing, options)?))
 }

@@ -22,22 +22,16 @@ const RECENT: usize = 10;
 /// What rulers and read-outs show.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum LengthUnit {
-    /// Millimetres.
     #[default]
     Mm,
-    /// Inches.
     Inch,
 }
 
-/// Light or dark.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum Theme {
-    /// As the desktop has it.
     #[default]
     System,
-    /// Dark letters on light.
     Light,
-    /// Light letters on dark.
     Dark,
 }
 
@@ -47,11 +41,8 @@ pub enum Theme {
 pub struct Settings {
     /// Projects opened lately, latest first.
     pub recent: Vec<PathBuf>,
-    /// Unit of lengths on screen.
     pub unit: LengthUnit,
-    /// Light or dark.
     pub theme: Theme,
-    /// How packs are made.
     pub pack: PackChoices,
 }
 
@@ -67,11 +58,8 @@ impl Settings {
 /// A recovery copy: the project as it was, and the file it belongs to.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Recovered {
-    /// The recovery file.
     pub file: PathBuf,
-    /// The project file, where there was one.
     pub project_path: Option<PathBuf>,
-    /// The work.
     pub project: Project,
 }
 
@@ -95,7 +83,6 @@ impl Home {
         Self { dir }
     }
 
-    /// The folder itself.
     pub fn dir(&self) -> &Path {
         &self.dir
     }

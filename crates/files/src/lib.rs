@@ -4,6 +4,8 @@
 //! press, [`guide`] what to draw originals on, [`wedge`] calibration sheets, [`marks`] mark sheets of the press, [`wrap_sheet`] wraps to be cut and scored, and [`dummy_picture`] the folded piece; [`png_out`] writes pictures,
 //! and [`atomic`] writes files so that nothing is lost.
 
+#![expect(missing_docs, reason = "a name or an error's sentence that says everything stands alone")]
+
 pub mod atomic;
 mod dashes;
 mod deflate;

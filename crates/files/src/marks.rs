@@ -23,39 +23,26 @@ use crate::store::{Originals, StoreError};
 /// Why a mark sheet could not be written, or told nothing.
 #[derive(Debug, thiserror::Error)]
 pub enum MarkSheetError {
-    /// There is one ink.
     #[error("one ink alone has nothing to slip against; add a second layer first")]
     OneInk,
     /// A plate would replace a part of the project.
     #[error(transparent)]
     Store(#[from] StoreError),
-    /// It was stopped on request.
     #[error("the mark sheets were stopped; nothing was changed")]
     Cancelled,
-    /// A plate would be too large.
     #[error("the plates would be too large; choose fewer dpi ({0})")]
     TooLarge(RasterError),
-    /// A file could not be written.
     #[error(transparent)]
     Write(#[from] WriteError),
-    /// A scan could not be read.
     #[error(transparent)]
     Scan(#[from] ScanError),
-    /// A scan has no resolution.
     #[error("the scan does not say its resolution; scan it again and keep that in the file: {}", .0.display())]
     NoResolution(PathBuf),
     /// One copy counted twice would make the press look steadier than it is.
     #[error("these two scans are the same file; scan several copies and give each once: {} and {}", .0.display(), .1.display())]
     Same(PathBuf, PathBuf),
-    /// The marks of one scan.
     #[error("{source}: {}", path.display())]
-    Marks {
-        /// The scan.
-        path: PathBuf,
-        /// What is wrong with it.
-        source: SpreadError,
-    },
-    /// All scans together.
+    Marks { path: PathBuf, source: SpreadError },
     #[error(transparent)]
     Spread(#[from] SpreadError),
 }
@@ -99,9 +86,6 @@ pub fn write_plates(
 }
 
 /// The spread of the press, from scans of copies that were printed in the project's passes.
-///
-/// # Errors
-/// See [`MarkSheetError`].
 pub fn read_copies(
     printing: &Printing,
     scans: &[PathBuf],

@@ -41,7 +41,6 @@ pub const MANIFEST: &str = "manifest.json";
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(default)]
 pub struct PackChoices {
-    /// Kind of plates.
     pub format: PlateFormat,
     /// How much of the reading is in the plates.
     pub form: PlateForm,
@@ -59,10 +58,8 @@ impl PackChoices {
     }
 }
 
-/// How a pack is made.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct PackOptions {
-    /// Kind of plates.
     pub format: PlateFormat,
     /// How much of the reading is in the plates.
     pub form: PlateForm,
@@ -74,14 +71,11 @@ pub struct PackOptions {
     pub notes: TicketNotes,
 }
 
-/// One file of a pack.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct PackFile {
     /// Path in the folder, with `/` between parts.
     pub name: String,
-    /// What it is.
     pub what: String,
-    /// Size in bytes.
     pub bytes: u64,
     /// SHA-256, 64 hexadecimal digits.
     pub sha256: String,
@@ -90,25 +84,19 @@ pub struct PackFile {
 /// The list of a pack's files.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Manifest {
-    /// Title of the project.
     pub title: String,
-    /// The program.
     pub made_by: String,
     /// The form of the plates; packs of earlier versions do not say it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub plates: Option<PlateForm>,
-    /// The files, by name.
     pub files: Vec<PackFile>,
 }
 
-/// A pack that was written.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct WrittenPack {
-    /// The folder.
     pub folder: PathBuf,
     /// The ZIP file, where one was asked for.
     pub zip: Option<PathBuf>,
-    /// What is in the folder.
     pub manifest: Manifest,
     /// What a person should hear besides: files that were kept, packs that are back. Sentences without a stop.
     pub notes: Vec<String>,
@@ -117,48 +105,29 @@ pub struct WrittenPack {
 /// Why a pack could not be made; nothing is left behind.
 #[derive(Debug, thiserror::Error)]
 pub enum PackError {
-    /// There is something in the folder that is not of a pack.
     #[error("the folder holds something that is not of a pack ({found}); choose an empty or a new folder: {}", folder.display())]
-    Foreign {
-        /// What was found first.
-        found: String,
-        /// The folder.
-        folder: PathBuf,
-    },
-    /// The program runs in the folder, or it has no name of its own.
+    Foreign { found: String, folder: PathBuf },
     #[error("the folder in which Slipsheet runs cannot be exchanged for a pack; name a new folder in it or beside it: {}", folder.display())]
-    Here {
-        /// The folder.
-        folder: PathBuf,
-    },
+    Here { folder: PathBuf },
     /// A scan or the project itself would go.
     #[error(transparent)]
     Store(#[from] StoreError),
-    /// The plates or the separations.
     #[error(transparent)]
     Plates(#[from] PlateError),
-    /// The proof.
     #[error(transparent)]
     Proof(#[from] ProofError),
-    /// The ticket.
     #[error(transparent)]
     Ticket(#[from] TicketError),
-    /// The dummy to fold.
     #[error(transparent)]
     Dummy(#[from] crate::dummy_sheet::DummySheetError),
-    /// The guide.
     #[error(transparent)]
     Guide(#[from] GuideError),
-    /// The wrap's net.
     #[error(transparent)]
     Wrap(#[from] crate::wrap_sheet::WrapFileError),
-    /// A font of the program is damaged.
     #[error(transparent)]
     Font(#[from] FontError),
-    /// A file or the folder could not be written.
     #[error(transparent)]
     Write(#[from] WriteError),
-    /// It was stopped on request.
     #[error("the pack was stopped; nothing was written")]
     Cancelled,
 }

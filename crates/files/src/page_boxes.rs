@@ -33,7 +33,6 @@ impl PageBoxes {
         [width, height].map(|n| (f64::from(n) * self.pt_per_px) as f32)
     }
 
-    /// Sets the boxes of a page.
     pub fn set(&self, page: &mut Page<'_>) {
         let sheet = Rect::new(0.0, 0.0, self.width as f32, self.height as f32);
         let t = self.trim;

@@ -30,7 +30,6 @@ pub(crate) fn content_in_mm(page: Size) -> Content {
     content
 }
 
-/// Sets the title and the maker.
 pub(crate) fn info(pdf: &mut Pdf, info: Ref, title: &str) {
     pdf.document_info(info).title(TextStr(title)).producer(TextStr(SOFTWARE));
 }

@@ -40,17 +40,14 @@ pub use vector::with_crisp_vectors;
 /// Which kind of file a plate is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum PlateFormat {
-    /// PNG with its resolution.
     #[default]
     Png,
-    /// TIFF with its resolution.
     Tiff,
     /// PDF of one page at true size.
     Pdf,
 }
 
 impl PlateFormat {
-    /// Every format.
     pub const ALL: [Self; 3] = [Self::Png, Self::Tiff, Self::Pdf];
 
     /// The ending of a file's name, which is also the format's name.
@@ -66,7 +63,6 @@ impl PlateFormat {
 /// What plates are made.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct PlateOptions {
-    /// Kind of file.
     pub format: PlateFormat,
     /// How much of the reading is in them.
     pub form: PlateForm,
@@ -77,44 +73,29 @@ pub struct PlateOptions {
 /// Why plates could not be made.
 #[derive(Debug, thiserror::Error)]
 pub enum PlateError {
-    /// No layer is shown.
     #[error("no layer is shown, so there is nothing to make plates of; show one or add a scan")]
     Nothing,
-    /// More than a gigapixel.
     #[error("a plate would have {width} x {height} pixels, more than a gigapixel; choose a lower resolution")]
-    TooLarge {
-        /// Width in pixels.
-        width: u32,
-        /// Height in pixels.
-        height: u32,
-    },
-    /// A face has too many inks.
+    TooLarge { width: u32, height: u32 },
     #[error(transparent)]
     Overprint(#[from] OverprintError),
-    /// A font of the program is damaged.
     #[error(transparent)]
     Font(#[from] FontError),
-    /// A PDF could not be rasterised again.
     #[error(transparent)]
     Scan(#[from] ScanError),
-    /// The file could not be written; what was there before is untouched.
     #[error(transparent)]
     Write(#[from] WriteError),
-    /// It was stopped on request.
     #[error("the plates were stopped; nothing was written")]
     Cancelled,
 }
 
-/// A plate that was written.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WrittenPlate {
     /// Layer, by its index in the project of its sheet ([`Printing::number`]).
     pub layer: usize,
     /// Sheet of a booklet, from 0.
     pub sheet: usize,
-    /// The face.
     pub face: Face,
-    /// The file.
     pub path: PathBuf,
     /// Width in pixels.
     pub width: u32,

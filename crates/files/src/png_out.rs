@@ -24,17 +24,11 @@ pub fn write_rgb(w: impl Write, width: u32, height: u32, rgb: &[u8], meta: &PngM
 }
 
 /// Writes gray pixels, one byte each, 0 black to 255 white, top row first.
-///
-/// # Errors
-/// As [`write_rgb`].
 pub fn write_gray(w: impl Write, width: u32, height: u32, gray: &[u8], meta: &PngMeta) -> io::Result<()> {
     write(w, (width, height), ColorType::Grayscale, gray, meta)
 }
 
 /// Writes sRGB pixels with straight alpha, four bytes each, top row first.
-///
-/// # Errors
-/// As [`write_rgb`].
 pub fn write_rgba(w: impl Write, width: u32, height: u32, rgba: &[u8], meta: &PngMeta) -> io::Result<()> {
     write(w, (width, height), ColorType::Rgba, rgba, meta)
 }

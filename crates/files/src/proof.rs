@@ -41,10 +41,8 @@ const MARK_MARGIN: f64 = 12.0;
 /// White around the print when there is a legend and no marks, in mm.
 const BARE_MARGIN: f64 = 8.0;
 
-/// What a proof shows.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ProofOptions {
-    /// Resolution.
     pub dpi: Dpi,
     /// One page, standing upright, in place of the whole face.
     pub page: Option<u32>,
@@ -83,7 +81,6 @@ impl Default for ProofOptions {
     }
 }
 
-/// A proof in memory.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ProofPicture {
     /// Width in pixels.
@@ -101,48 +98,28 @@ pub struct ProofPicture {
 /// Why a proof could not be made.
 #[derive(Debug, thiserror::Error)]
 pub enum ProofError {
-    /// More than a gigapixel.
     #[error(
         "the proof would have {width} x {height} pixels, more than a gigapixel; choose a lower resolution"
     )]
-    TooLarge {
-        /// Width in pixels.
-        width: u64,
-        /// Height in pixels.
-        height: u64,
-    },
-    /// There is not enough memory for the picture.
+    TooLarge { width: u64, height: u64 },
     #[error("the proof needs more memory than there is; choose a lower resolution")]
     TooMuchMemory,
-    /// The page is not in the fold.
     #[error("there is no page {page}; the fold has pages 1 to {pages}")]
-    NoSuchPage {
-        /// The page asked for.
-        page: u32,
-        /// How many there are.
-        pages: u32,
-    },
-    /// Pages were asked for, but the sheet stays flat.
+    NoSuchPage { page: u32, pages: u32 },
     #[error("the sheet is not folded, so it has no pages; leave the page out to proof the whole sheet")]
     NoPages,
-    /// The overprints cannot be predicted.
     #[error(transparent)]
     Overprint(#[from] OverprintError),
-    /// The file could not be written; what was there before is untouched.
     #[error(transparent)]
     Write(#[from] WriteError),
-    /// A font of the program is damaged.
     #[error(transparent)]
     Font(#[from] FontError),
-    /// No such sheet.
     #[error("there is no sheet {sheet}; the booklet has {sheets}")]
     NoSuchSheet {
         /// The sheet, from 1.
         sheet: usize,
-        /// How many there are.
         sheets: usize,
     },
-    /// It was stopped on request.
     #[error("the proof was stopped")]
     Cancelled,
 }
@@ -190,18 +167,8 @@ pub fn render(
     let face = place.map_or(options.face, |p| p.face);
     let size = place.map_or(printing.sheet.size(), |p| p.size);
     refuse_too_large(size, options.dpi)?;
-    let scene = Scene::new(
-        printing,
-        images,
-        Show {
-            face,
-            solo: None,
-            perfect: options.perfect,
-            sheet: 0,
-            dots: false,
-            show_through: options.show_through,
-        },
-    )?;
+    let show = Show { perfect: options.perfect, show_through: options.show_through, ..Show::meant(face) };
+    let scene = Scene::new(printing, images, show)?;
     let view = place.map_or_else(|| View::sheet(size, options.dpi), |p| View::page(&p, options.dpi));
     let sheet = Sheet { printing, options, face, order, place, scene, view };
     let margin = match (options.marks, options.legend) {
@@ -232,9 +199,6 @@ pub fn render(
 }
 
 /// Draws a proof and writes it as a PNG file: all of it, or nothing.
-///
-/// # Errors
-/// See [`ProofError`].
 pub fn write(
     printing: &Printing,
     images: &Images,

@@ -16,29 +16,23 @@ use crate::store::{Originals, StoreError};
 /// Why a series of proofs could not be written.
 #[derive(Debug, thiserror::Error)]
 pub enum SeriesError {
-    /// The project has no editions.
     #[error("the project has no editions; add them under Editions in the window first")]
     None,
-    /// The folder or a file in it cannot be written.
     #[error(transparent)]
     Write(#[from] WriteError),
     /// A proof would replace a part of the project.
     #[error(transparent)]
     Store(#[from] StoreError),
-    /// A proof could not be written.
     #[error(transparent)]
     Proof(#[from] ProofError),
-    /// It was stopped on request.
     #[error("the proofs were stopped; nothing was written")]
     Cancelled,
 }
 
-/// The name of each edition as a file or a folder has it.
 pub(crate) fn file_names(editions: &[Edition]) -> Vec<String> {
     file_name::all_different(editions.iter().map(|e| e.name.as_str()), "edition")
 }
 
-/// The file of each edition in a folder.
 pub fn files(editions: &[Edition], folder: &Path) -> Vec<PathBuf> {
     file_names(editions).iter().map(|name| folder.join(format!("{name}.png"))).collect()
 }

@@ -61,7 +61,6 @@ pub use orient::Orientation;
 pub use progress::Progress;
 pub use slipsheet_document::layer::GrayFrom;
 
-/// How a scan is to be read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct ScanOptions {
@@ -86,15 +85,6 @@ pub fn probe(path: &Path) -> Result<ScanInfo, ScanError> {
     let mut file = open(path, &name)?;
     let job = Job { name: &name, options: ScanOptions::default(), progress: &Progress::new() };
     job.guarded(&mut file, |input, cx| job.info(input, cx))
-}
-
-/// What bytes in memory say about their first page; `name` is for the errors.
-///
-/// # Errors
-/// As [`probe`].
-pub fn probe_bytes(name: &str, bytes: &[u8]) -> Result<ScanInfo, ScanError> {
-    let job = Job { name, options: ScanOptions::default(), progress: &Progress::new() };
-    job.guarded(&mut Cursor::new(bytes), |input, cx| job.info(input, cx))
 }
 
 /// Reads a page of a file into gray.

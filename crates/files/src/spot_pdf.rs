@@ -35,9 +35,6 @@ use crate::scan::Progress;
 use alternates::Alternates;
 
 /// Writes the spot PDF; [`PlateOptions::format`] says nothing here.
-///
-/// # Errors
-/// As for plates.
 pub fn write(
     printing: &Printing,
     images: &Images,
@@ -50,9 +47,6 @@ pub fn write(
 }
 
 /// The spot PDF in memory.
-///
-/// # Errors
-/// As for plates.
 pub fn document(
     printing: &Printing,
     images: &Images,

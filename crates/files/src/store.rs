@@ -33,68 +33,27 @@ pub const MAX_PROJECT_BYTES: u64 = 64 << 20;
 /// Why a project could not be read, saved or gathered.
 #[derive(Debug, thiserror::Error)]
 pub enum StoreError {
-    /// No file has this name.
     #[error("there is no such project; see whether it was moved or renamed: {}", path.display())]
-    Missing {
-        /// The project file.
-        path: PathBuf,
-    },
+    Missing { path: PathBuf },
     /// The path leads to a folder or a device.
     #[error("this is not a file; choose the project file itself: {}", path.display())]
-    NotAFile {
-        /// The path.
-        path: PathBuf,
-    },
-    /// The system does not let us read it.
+    NotAFile { path: PathBuf },
     #[error("you may not read this project; change its permissions or copy it elsewhere: {}", path.display())]
-    Denied {
-        /// The project file.
-        path: PathBuf,
-    },
-    /// The disk or the network failed.
+    Denied { path: PathBuf },
     #[error("the project could not be read ({source}); try again or copy it to this machine: {}", path.display())]
-    Read {
-        /// The project file.
-        path: PathBuf,
-        /// What the system said.
-        source: io::Error,
-    },
-    /// The file is far larger than any project.
+    Read { path: PathBuf, source: io::Error },
     #[error("the file is larger than 64 MB, so it is no project; choose another: {}", path.display())]
-    TooLarge {
-        /// The file.
-        path: PathBuf,
-    },
-    /// The file is no text.
+    TooLarge { path: PathBuf },
     #[error("the file is not text, so it is no project; choose another: {}", path.display())]
-    NotText {
-        /// The file.
-        path: PathBuf,
-    },
-    /// The text is not a project that can be used.
+    NotText { path: PathBuf },
     #[error("{source}: {}", path.display())]
-    Project {
-        /// The project file.
-        path: PathBuf,
-        /// What is wrong, and where.
-        source: ProjectError,
-    },
-    /// The file is one that the project is made of.
+    Project { path: PathBuf, source: ProjectError },
     #[error("this would replace the project or one of its scans; choose another name: {}", path.display())]
-    WouldReplace {
-        /// The file that was to be written.
-        path: PathBuf,
-    },
-    /// The project's file holds something else than when it was read.
+    WouldReplace { path: PathBuf },
     #[error("something else changed the project meanwhile, so it was not saved over; do this once more, and it starts from the file as it is now: {}", path.display())]
-    ChangedOutside {
-        /// The project file.
-        path: PathBuf,
-    },
-    /// A file could not be written; what was there before is untouched.
+    ChangedOutside { path: PathBuf },
     #[error(transparent)]
     Write(#[from] WriteError),
-    /// A scan of the project could not be read.
     #[error(transparent)]
     Scan(#[from] ScanError),
 }
@@ -120,9 +79,6 @@ pub fn load(path: &Path) -> Result<Project, StoreError> {
 }
 
 /// The same with the fingerprint of what was read, by which [`save_over`] knows the file again.
-///
-/// # Errors
-/// As [`load`].
 pub fn load_marked(path: &Path) -> Result<(Project, Fingerprint), StoreError> {
     let io = |e| StoreError::from_io(path, e);
     let meta = fs::metadata(path).map_err(io)?;

@@ -17,6 +17,7 @@ use std::path::Path;
 use serde::Serialize;
 use slipsheet_booking::ink_use::{InkUse, ink_use};
 use slipsheet_booking::schedule::{Schedule, Step, StepKind, press_passes};
+use slipsheet_core::words::sentence;
 use slipsheet_document::mark_room;
 use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
@@ -45,9 +46,6 @@ pub struct TicketNotes {
 
 impl TicketNotes {
     /// Studies a project, which takes a moment.
-    ///
-    /// # Errors
-    /// See [`SlipError`].
     pub fn of(printing: &Printing, images: &Images) -> Result<Self, SlipError> {
         Ok(Self::from_register(printing, &JobRegister::of(printing, images)?))
     }
@@ -72,16 +70,13 @@ fn slip(studied: bool, tolerance_mm: Option<f64>) -> String {
     }
 }
 
-/// One ink of a pass.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct TicketInk {
     /// Place in the printing order of the job, from 1.
     pub order: usize,
     /// Drum, from 1.
     pub drum: usize,
-    /// Ink.
     pub ink: String,
-    /// The layer's name.
     pub layer: String,
     /// What the machine is set to for its plate.
     pub setting: String,
@@ -94,7 +89,6 @@ pub struct TicketInk {
     pub swatch: [u8; 3],
 }
 
-/// One pass.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct TicketPass {
     /// From 1.
@@ -106,7 +100,6 @@ pub struct TicketPass {
     pub face: String,
     /// Minutes for the ink of the pass before to dry.
     pub wait_before_minutes: f64,
-    /// Its inks.
     pub inks: Vec<TicketInk>,
 }
 
@@ -123,20 +116,15 @@ impl TicketPass {
 /// A job in words.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Ticket {
-    /// Title.
     pub title: String,
-    /// Sheet.
     pub sheet: String,
-    /// Stock.
     pub stock: String,
     /// Grain wanted on the sheet.
     pub grain: String,
     /// How the stack is turned between the faces; empty where one face alone is printed.
     #[serde(skip_serializing_if = "String::is_empty")]
     pub turning: String,
-    /// Press it is planned for.
     pub press: String,
-    /// Fold.
     pub fold: String,
     /// Copies ordered.
     pub copies: u32,
@@ -149,7 +137,6 @@ pub struct Ticket {
     /// Which page of a booklet lies where, a line for each side of a sheet.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub imposition: Vec<String>,
-    /// The form of the plates.
     pub plates: PlateForm,
     /// What the operator does with plates of that form.
     pub instruction: String,
@@ -163,7 +150,6 @@ pub struct Ticket {
     pub studied: bool,
     /// Slip in mm that the design takes.
     pub tolerance_mm: Option<f64>,
-    /// What must register.
     pub register: Vec<String>,
     /// Where the creases run; empty where there are none.
     #[serde(skip_serializing_if = "String::is_empty")]
@@ -173,9 +159,7 @@ pub struct Ticket {
     /// Drawings of folding steps, by their number in the list.
     #[serde(skip)]
     pub drawn: Vec<(usize, FoldStep)>,
-    /// How it is packed.
     pub packing: String,
-    /// Cautions.
     pub cautions: Vec<String>,
 }
 
@@ -192,7 +176,6 @@ pub const FIELDS: [(&str, &str); 8] = [
 ];
 
 impl Ticket {
-    /// The ticket of a project.
     pub fn new(printing: &Printing, images: &Images, notes: &TicketNotes, form: PlateForm) -> Self {
         Self::with_inks(printing, &ink_use(printing, images), notes, form)
     }
@@ -302,7 +285,6 @@ impl Ticket {
         slip(self.studied, self.tolerance_mm)
     }
 
-    /// The ticket as plain text.
     pub fn text(&self) -> String {
         text::of(self)
     }
@@ -319,24 +301,17 @@ impl Ticket {
 /// Why a ticket could not be made.
 #[derive(Debug, thiserror::Error)]
 pub enum TicketError {
-    /// A font of the program is damaged.
     #[error(transparent)]
     Font(#[from] FontError),
-    /// The ending of the name says none of the three kinds.
     #[error("a ticket is a PDF, text or JSON; end its name in .pdf, .txt or .json")]
     Kind,
-    /// The design could not be studied.
     #[error(transparent)]
     Slip(#[from] SlipError),
-    /// The file could not be written; what was there before is untouched.
     #[error(transparent)]
     Write(#[from] WriteError),
 }
 
 /// Writes the ticket; the name's ending says which kind.
-///
-/// # Errors
-/// See [`TicketError`].
 pub fn write(
     printing: &Printing,
     images: &Images,
@@ -360,13 +335,6 @@ fn register(printing: &Printing, notes: &TicketNotes) -> Vec<String> {
     let mut all = notes.tight.clone();
     all.extend(mark_room::trouble(printing).map(|t| sentence(&t)));
     all
-}
-
-/// A message as a sentence: with a capital and a full stop.
-fn sentence(message: &str) -> String {
-    let mut letters = message.chars();
-    let first = letters.next().map(char::to_uppercase);
-    first.into_iter().flatten().chain(letters).chain(['.']).collect()
 }
 
 fn swatch(printing: &Printing, layer: usize) -> [u8; 3] {

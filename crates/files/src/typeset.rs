@@ -14,11 +14,9 @@ use crate::deflate::zlib;
 use crate::lettering::{FontError, Lettering, Line, PdfFonts, Rgb, Style, name_fonts};
 use crate::pdf_parts::{self, PT_PER_MM as PT, Refs, content_in_mm};
 
-/// Words.
 pub(crate) const DARK: Rgb = [28, 28, 30];
 /// Words that say more.
 pub(crate) const SOFT: Rgb = [96, 96, 100];
-/// Rules.
 pub(crate) const RULE: Rgb = [188, 188, 192];
 
 struct Field {
@@ -110,7 +108,6 @@ impl Document {
         content.move_to(from.0 as f32, from.1 as f32).line_to(to.0 as f32, to.1 as f32).stroke();
     }
 
-    /// A filled rectangle.
     pub fn patch(&mut self, area: [f64; 4], colour: Rgb) {
         let Some(content) = self.pages.last_mut() else { return };
         fill(content, colour);
@@ -118,7 +115,6 @@ impl Document {
         content.rect(x, y, w, h).fill_nonzero();
     }
 
-    /// A rectangle's outline.
     pub fn frame(&mut self, area: [f64; 4], width: f64, colour: Rgb) {
         let Some(content) = self.pages.last_mut() else { return };
         stroke(content, colour);
@@ -140,7 +136,6 @@ impl Document {
         content.transform(at).x_object(Name(format!("P{index}").as_bytes())).restore_state();
     }
 
-    /// A field to fill in.
     pub fn field(&mut self, [x, y, w, h]: [f64; 4], name: &str, tip: &str) {
         let height = self.page.height.get();
         let (x0, y0, x1, y1) = (x * PT, (height - y - h) * PT, (x + w) * PT, (height - y) * PT);
@@ -149,7 +144,6 @@ impl Document {
         self.fields.push(Field { page, rect, name: name.to_owned(), tip: tip.to_owned() });
     }
 
-    /// The document as a PDF.
     pub fn finish(self, title: &str) -> Result<Vec<u8>, FontError> {
         let mut refs = Refs::default();
         let [catalog, tree, info, helvetica] = std::array::from_fn(|_| refs.next());

@@ -11,56 +11,19 @@ pub const MOST_BYTES: u64 = 64 << 20;
 /// Why a file could not be read; `what` is what it was taken for, such as “shelf”.
 #[derive(Debug, thiserror::Error)]
 pub enum UserFileError {
-    /// No file has this name.
     #[error("there is no {what} of this name; check its spelling and its folder: {}", path.display())]
-    Missing {
-        /// What it was taken for.
-        what: &'static str,
-        /// The path.
-        path: PathBuf,
-    },
+    Missing { what: &'static str, path: PathBuf },
     /// The path leads to a folder, a pipe or a device.
     #[error("this is not a file; choose the {what} itself: {}", path.display())]
-    NotAFile {
-        /// What it was taken for.
-        what: &'static str,
-        /// The path.
-        path: PathBuf,
-    },
-    /// The system does not let us read it.
+    NotAFile { what: &'static str, path: PathBuf },
     #[error("you may not read this {what}; change its permissions or copy it elsewhere: {}", path.display())]
-    Denied {
-        /// What it was taken for.
-        what: &'static str,
-        /// The path.
-        path: PathBuf,
-    },
-    /// Far larger than any such file.
+    Denied { what: &'static str, path: PathBuf },
     #[error("the file is larger than 64 MB, so it is no {what}; choose another: {}", path.display())]
-    TooLarge {
-        /// What it was taken for.
-        what: &'static str,
-        /// The path.
-        path: PathBuf,
-    },
-    /// No text.
+    TooLarge { what: &'static str, path: PathBuf },
     #[error("the {what} cannot be read, as the file is not text; choose another: {}", path.display())]
-    NotText {
-        /// What it was taken for.
-        what: &'static str,
-        /// The path.
-        path: PathBuf,
-    },
-    /// The disk or the network failed.
+    NotText { what: &'static str, path: PathBuf },
     #[error("the {what} cannot be read ({source}); try again or copy it to this machine: {}", path.display())]
-    Read {
-        /// What it was taken for.
-        what: &'static str,
-        /// The path.
-        path: PathBuf,
-        /// What the system said.
-        source: io::Error,
-    },
+    Read { what: &'static str, path: PathBuf, source: io::Error },
 }
 
 /// The bytes of a file.

@@ -19,37 +19,20 @@ use crate::scan::{self, Progress, ScanError, ScanFormat, ScanOptions};
 /// Why a calibration sheet could not be drawn or a scan of it read.
 #[derive(Debug, thiserror::Error)]
 pub enum WedgeError {
-    /// The picture would be too large.
     #[error("a sheet at this resolution has more than 400 million pixels; choose fewer dpi")]
     TooLarge,
-    /// A file could not be written.
     #[error(transparent)]
     Write(#[from] WriteError),
-    /// A font of the program is damaged.
     #[error(transparent)]
     Font(#[from] FontError),
-    /// The inks cannot be predicted together.
     #[error(transparent)]
     Model(#[from] OverprintError),
-    /// The scan is of a kind without pixels of its own.
     #[error("a calibration sheet is read from the pixels of a scan, not from {format}; save it as PNG, JPEG or TIFF in colour: {}", path.display())]
-    Kind {
-        /// The scan.
-        path: PathBuf,
-        /// Its format.
-        format: ScanFormat,
-    },
-    /// The scan cannot be read, in colour or otherwise.
+    Kind { path: PathBuf, format: ScanFormat },
     #[error(transparent)]
     Unreadable(#[from] ScanError),
-    /// The scan could not be read in colour.
     #[error("the scan cannot be read ({why}); save it as PNG, JPEG or TIFF in colour: {}", path.display())]
-    Scan {
-        /// The scan.
-        path: PathBuf,
-        /// What went wrong.
-        why: String,
-    },
+    Scan { path: PathBuf, why: String },
 }
 
 /// A colour scan: sRGB, three bytes a pixel.

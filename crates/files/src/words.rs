@@ -34,7 +34,6 @@ pub(crate) fn slip(slip: Slip) -> Option<String> {
     (!parts.is_empty()).then(|| parts.join(", "))
 }
 
-/// “measured” or “estimate”.
 pub(crate) fn standing(swatch: &Swatch) -> &'static str {
     if swatch.measured() { "measured" } else { "estimate" }
 }
@@ -54,7 +53,6 @@ pub(crate) fn stock(printing: &Printing) -> String {
     format!("{}{finish}, {} gsm, {}", s.name, number(s.gsm, 1), standing(&s.colour))
 }
 
-/// The name of the fold.
 pub(crate) fn fold(printing: &Printing) -> &str {
     printing.sheet.fold.as_ref().map_or("flat, not folded", |f| f.name.as_str())
 }

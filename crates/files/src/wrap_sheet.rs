@@ -39,10 +39,8 @@ const KEY: &str =
 /// Why a wrap could not be written.
 #[derive(Debug, thiserror::Error)]
 pub enum WrapFileError {
-    /// A font of the program is damaged.
     #[error(transparent)]
     Font(#[from] FontError),
-    /// The file cannot be written.
     #[error(transparent)]
     Write(#[from] WriteError),
 }

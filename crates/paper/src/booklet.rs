@@ -36,9 +36,7 @@ pub enum Blanks {
 pub struct Booklet {
     /// Pages with something on them, 1 to 400.
     pub pages: u32,
-    /// How it is bound.
     pub bound: Bound,
-    /// Where blanks go.
     pub blanks: Blanks,
     /// Whether pages move toward the spine to make up for creep.
     pub compensate: bool,
@@ -58,7 +56,6 @@ pub const MAX_PAGES: u32 = 400;
 pub struct BookletPlace {
     /// The sheet, from 0; the outermost or topmost first.
     pub sheet: usize,
-    /// Where on it.
     pub place: PagePlace,
 }
 
@@ -83,17 +80,14 @@ impl Booklet {
         self.pages.clamp(1, MAX_PAGES).div_ceil(4) * 4
     }
 
-    /// Number of blank pages.
     pub fn blank_pages(&self) -> u32 {
         self.total() - self.pages.clamp(1, MAX_PAGES)
     }
 
-    /// Number of sheets.
     pub fn sheets(&self) -> usize {
         self.total() as usize / 4
     }
 
-    /// Number of leaves.
     pub fn leaves(&self) -> usize {
         self.total() as usize / 2
     }
@@ -204,7 +198,6 @@ impl Booklet {
         }
     }
 
-    /// The face and the sheet of a page.
     pub fn face_of(&self, page: u32) -> Option<(usize, Face)> {
         let slot = self.slot(page);
         (1..=self.pages).contains(&page).then_some(())?;

@@ -8,7 +8,6 @@ use crate::fold::{Face, Scheme};
 /// The printed sheet and what is done to it: folded by a scheme, or bound with others into a booklet.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Construction<'a> {
-    /// The sheet as it is printed.
     pub sheet: Size,
     /// Thickness of a leaf in mm.
     pub caliper: f64,

@@ -1,6 +1,6 @@
 //! The folded thing as a picture, in true perspective, with thickness, curl, shading and a soft shadow.
 //!
-//! [`Folded`] is the geometry of one moment, [`Texture`] is the print on one face, [`draw`] makes the picture. Every
+//! [`Folded`] is the geometry of one moment, [`Texture`] is the print on one face, [`draw_sheets`] makes the picture. Every
 //! piece of paper is a flat rectangle; a depth buffer of several samples a pixel says which one is seen,
 //! and only what is seen is textured, once a pixel but on edges.
 
@@ -17,9 +17,9 @@ mod timeline;
 
 pub use bound::Bound;
 pub use mesh::Folded;
-pub use pages::{PageMark, opening_of_page, page_at, page_marks};
+pub use pages::{PageMark, opening_of_page, page_marks};
 pub use piece::{Piece, flat_scheme};
-pub use raster::{draw, draw_sheets, seen_faces};
+pub use raster::{draw_sheets, seen_faces};
 pub use texture::Texture;
 pub use timeline::{Step, StepKind, moment, steps, time_of_opening};
 
@@ -38,7 +38,6 @@ pub struct DummyView {
     pub zoom: f64,
     /// Shift of the piece to the right and down, in shorter sides of the picture.
     pub pan: [f64; 2],
-    /// Colour behind.
     pub ground: [u8; 3],
     /// Samples a pixel each way on edges, 1 to 3; 2 looks smooth.
     pub samples: usize,

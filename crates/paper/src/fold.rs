@@ -18,6 +18,7 @@ pub use engine::read::ReadPage;
 pub use engine::{CreaseEdge, Folding, Over, Placed, Stack, Step};
 pub use generated::{PANELS, accordion};
 pub use guides::{LineKind, SheetLine, trim_lines};
+pub(crate) use motion::middle_of;
 pub use motion::{FoldedPanel, Pose, Shown};
 pub use plan::grid::Lanes;
 pub use plan::view::{DrawnBend, DrawnPanel, DrawnStack};

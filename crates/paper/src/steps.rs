@@ -8,18 +8,13 @@ use crate::fold::{Binding, Fold, Folding, Over, Scheme};
 /// A line of a step's drawing, in the units of a square whose side is 1.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StepLine {
-    /// One end.
     pub from: Point,
-    /// The other.
     pub to: Point,
-    /// What it is.
     pub kind: StepLineKind,
 }
 
-/// What a line of a step's drawing is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum StepLineKind {
-    /// An edge of the paper.
     Edge,
     /// The crease of this step: dashes for a valley, dashes and dots for a mountain, as on the sheet.
     Crease(Fold),
@@ -27,10 +22,8 @@ pub enum StepLineKind {
     Cut,
 }
 
-/// One step of folding.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FoldStep {
-    /// What to do.
     pub words: String,
     /// Whether it is a cut rather than a fold.
     pub slit: bool,

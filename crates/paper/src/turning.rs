@@ -27,7 +27,6 @@ impl Turning {
     /// Every way, in the order that lists show.
     pub const ALL: [Self; 3] = [Self::Sheetwise, Self::WorkAndTurn, Self::WorkAndTumble];
 
-    /// The name as lists show it.
     pub fn name(self) -> &'static str {
         match self {
             Self::Sheetwise => "Sheetwise",

@@ -22,40 +22,19 @@ pub use net::{FaceName, Net, NetFace, NetLine, NetLineKind};
 
 bounded! {
     /// Width of a glue flap in mm.
-    GlueFlap, 3.0..=60.0, default 12.0, "a glue flap in mm", "from 3 to 60"
-}
-
-bounded! {
+    GlueFlap, 3.0..=60.0, default 12.0, "a glue flap in mm", "from 3 to 60";
     /// Room in mm, on the whole, between the block and the wrap.
-    Allowance, 0.0..=10.0, default 0.5, "an allowance in mm", "from 0 to 10"
-}
-
-bounded! {
+    Allowance, 0.0..=10.0, default 0.5, "an allowance in mm", "from 0 to 10";
     /// Height of a belly band in mm.
-    BandHeight, 10.0..=1000.0, default 50.0, "the height of a band in mm", "from 10 to 1000"
-}
-
-bounded! {
+    BandHeight, 10.0..=1000.0, default 50.0, "the height of a band in mm", "from 10 to 1000";
     /// Width in mm of the flaps that a folded cover turns in; 0 for none.
-    FlapWidth, 0.0..=400.0, default 45.0, "the width of a turned-in flap in mm", "from 0 to 400"
-}
-
-bounded! {
+    FlapWidth, 0.0..=400.0, default 45.0, "the width of a turned-in flap in mm", "from 0 to 400";
     /// Space in mm between two nets on a sheet, trimmed away.
-    TrimGap, 0.0..=50.0, default 3.0, "a gap in mm", "from 0 to 50"
-}
-
-bounded! {
+    TrimGap, 0.0..=50.0, default 3.0, "a gap in mm", "from 0 to 50";
     /// What is kept free in mm at the lead edge besides the press's own margin.
-    LeadFree, 0.0..=50.0, default 0.0, "a free lead edge in mm", "from 0 to 50"
-}
-
-bounded! {
+    LeadFree, 0.0..=50.0, default 0.0, "a free lead edge in mm", "from 0 to 50";
     /// Thickness of one leaf in mm.
-    CaliperMm, 0.02..=5.0, default 0.12, "a caliper in mm", "from 0.02 to 5"
-}
-
-bounded! {
+    CaliperMm, 0.02..=5.0, default 0.12, "a caliper in mm", "from 0.02 to 5";
     /// A side of the finished piece in mm.
     SideMm, 10.0..=1000.0, default 100.0, "a side of the finished piece in mm", "from 10 to 1000"
 }
@@ -81,7 +60,6 @@ impl WrapKind {
     /// Every kind, in the order that lists show.
     pub const ALL: [Self; 4] = [Self::Sleeve, Self::BellyBand, Self::Slipcase, Self::FoldedCover];
 
-    /// The name as lists show it.
     pub fn name(self) -> &'static str {
         match self {
             Self::Sleeve => "Sleeve",
@@ -111,15 +89,11 @@ impl WrapKind {
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct Wrap {
-    /// What it is.
     pub kind: WrapKind,
-    /// Width of the glue flap.
     pub glue_flap: GlueFlap,
     /// Room around the block.
     pub allowance: Allowance,
-    /// Height of a belly band.
     pub band_height: BandHeight,
-    /// Flaps of a folded cover.
     pub flap_width: FlapWidth,
     /// Between two nets on a sheet.
     pub gap: TrimGap,
@@ -151,37 +125,20 @@ fn leaves<'de, D: serde::Deserializer<'de>>(d: D) -> Result<Option<u32>, D::Erro
 /// Why a wrap cannot be made.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum WrapError {
-    /// The band is higher than what it goes around.
     #[error(
         "a band of {band:.1} mm is higher than the piece, {height:.1} mm; make it lower, or choose a sleeve"
     )]
-    BandTooHigh {
-        /// Height of the band.
-        band: f64,
-        /// Height of the block.
-        height: f64,
-    },
-    /// A flap is wider than the face that it lies on.
+    BandTooHigh { band: f64, height: f64 },
     #[error("a flap of {flap:.1} mm is wider than the face it lies on, {face:.1} mm; make it narrower")]
-    FlapTooWide {
-        /// Width of the flap.
-        flap: f64,
-        /// Room for it.
-        face: f64,
-    },
-    /// Trimming leaves nothing.
+    FlapTooWide { flap: f64, face: f64 },
     #[error("the trim leaves nothing of the page; make it smaller, or give the finished size")]
     NoPage,
-    /// Not even one net fits.
     #[error(
         "the net is {width:.1} × {height:.1} mm and the sheet has room for {room_width:.1} × {room_height:.1} mm; choose a larger sheet"
     )]
     NoRoom {
-        /// Width of the net.
         width: f64,
-        /// Height of the net.
         height: f64,
-        /// What the sheet has within its margins.
         room_width: f64,
         /// The same, down.
         room_height: f64,

@@ -20,7 +20,7 @@ mod template;
 mod tiles;
 
 pub use layout::{LayoutMark, MarkLayout};
-pub use marks::{ExpectedMark, Mark, MarkSearch, find_marks};
+pub use marks::{ExpectedMark, Mark, MarkSearch};
 pub use phase::{LineUp, LineUpLimits, line_up};
 pub use shape::{Corner, MarkKind, Stroke};
 pub use sheet_finder::{FoundSheet, MatchedMark, SheetFinderError, find_sheet};

@@ -28,13 +28,10 @@ use slipsheet_core::press::Press;
 /// Why a design could not be studied.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum SlipError {
-    /// The inks cannot be predicted together.
-    #[error("{0}")]
-    Overprint(OverprintError),
-    /// No memory for a plate.
+    #[error(transparent)]
+    Overprint(#[from] OverprintError),
     #[error("the sheet is too large to be studied at this resolution; choose a lower one")]
     TooLarge,
-    /// The person stopped it.
     #[error("it was stopped")]
     Cancelled,
 }

@@ -11,7 +11,6 @@ use slipsheet_render::images::Images;
 pub struct Suggestion {
     /// Index of the layer that it is for.
     pub layer: usize,
-    /// The step.
     pub remedy: Remedy,
     /// Tolerance in mm before it; `None` where nothing shows.
     pub before: Option<f64>,

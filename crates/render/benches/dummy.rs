@@ -12,6 +12,7 @@ use std::time::Instant;
 
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_document::project::Project;
+use slipsheet_paper::fold::Face;
 use slipsheet_render::Picture;
 use slipsheet_render::dummy::{self, DummyView, Folded};
 use slipsheet_render::images::Images;
@@ -53,7 +54,8 @@ fn main() {
                 let start = Instant::now();
                 pool.install(|| {
                     let folded = Folded::new(&scheme, sheet, fold, open, thickness);
-                    dummy::draw(&folded, [front.as_ref(), back.as_ref()], paper, &base, &mut out);
+                    let print = |_, face| if face == Face::Front { front.as_ref() } else { back.as_ref() };
+                    dummy::draw_sheets(&folded, print, paper, &base, &mut out);
                 });
                 draws.push(start.elapsed().as_secs_f64());
                 let start = Instant::now();

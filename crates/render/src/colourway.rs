@@ -40,7 +40,6 @@ pub enum Order {
 pub struct Choice {
     /// Inks to choose from, at most [`MAX_CHOSEN`].
     pub inks: Vec<Ink>,
-    /// Stocks to print on.
     pub stocks: Vec<Stock>,
     /// The layer that carries the type, by its index.
     pub type_layer: usize,
@@ -50,7 +49,6 @@ pub struct Choice {
     pub limit: usize,
 }
 
-/// One colourway.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Colourway {
     /// A name that says its inks and its stock.
@@ -66,7 +64,6 @@ pub struct Colourway {
 /// What an exploration found.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Explored {
-    /// How many colourways there are.
     pub total: usize,
     /// How many of them, by contrast, had their distance worked out.
     pub weighed: usize,
@@ -77,25 +74,16 @@ pub struct Explored {
 /// Why nothing can be explored.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum ColourwayError {
-    /// The project has no layers.
     #[error("there are no layers to colour yet; add scans first")]
     NoLayers,
-    /// Fewer inks than the layers need.
     #[error("the layers need {needed} different inks; tick at least as many")]
-    TooFewInks {
-        /// How many they need.
-        needed: usize,
-    },
-    /// Too many inks.
+    TooFewInks { needed: usize },
     #[error("{0} inks are ticked; {MAX_CHOSEN} are the most that can be tried together")]
     TooManyInks(usize),
-    /// No stock.
     #[error("tick at least one stock")]
     NoStock,
-    /// More than can be looked at.
     #[error("that makes {0} colourways, too many to look at; tick fewer inks or stocks")]
     TooMany(usize),
-    /// The person stopped it.
     #[error("stopped")]
     Stopped,
 }
@@ -127,9 +115,6 @@ fn slots(printing: &Printing) -> (Vec<usize>, usize) {
 }
 
 /// How many colourways a choice has, or why it has none.
-///
-/// # Errors
-/// See [`ColourwayError`].
 pub fn count(printing: &Printing, choice: &Choice) -> Result<usize, ColourwayError> {
     let (_, needed) = slots(printing);
     let given = choice.inks.len();

@@ -23,11 +23,8 @@ pub struct Pair {
 /// What of the two is drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Compared {
-    /// The first in gray.
     First,
-    /// The second in gray.
     Second,
-    /// Where they differ.
     Difference,
 }
 
@@ -93,7 +90,6 @@ impl Comparison {
         Ok(Some(Self { pair, scenes, tables }))
     }
 
-    /// Both layers in a view.
     pub fn plates(&self, view: &View) -> Option<Plates> {
         let [a, b] = &self.scenes;
         let plates = [a.plate(self.pair.first, view)?, b.plate(self.pair.second, view)?];
@@ -118,15 +114,6 @@ impl Comparison {
                 *o = pixel(a, b, compared);
             }
         });
-    }
-
-    /// The same without keeping the plates.
-    pub fn render(&self, view: &View, compared: Compared) -> Picture {
-        let mut picture = Picture::default();
-        if let Some(plates) = self.plates(view) {
-            self.draw(&plates, compared, view, &mut picture);
-        }
-        picture
     }
 }
 
@@ -199,7 +186,10 @@ mod tests {
         let (printing, images) = two_blocks(slip);
         let pair = Pair { first: 0, second: 1 };
         let comparison = Comparison::new(&printing, &images, Face::Front, pair, perfect).unwrap().unwrap();
-        comparison.render(&View::sheet(printing.sheet.size(), Dpi::new(25.4).unwrap()), how)
+        let view = View::sheet(printing.sheet.size(), Dpi::new(25.4).unwrap());
+        let mut picture = Picture::default();
+        comparison.draw(&comparison.plates(&view).unwrap(), how, &view, &mut picture);
+        picture
     }
 
     fn rgb(picture: &Picture, x: usize) -> [u8; 3] {

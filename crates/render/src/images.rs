@@ -43,31 +43,17 @@ pub struct Images {
     derived: Arc<Derived>,
 }
 
-/// A scan at its resolution.
 type Scan = (ScanKey, Dpi);
 
 /// Things that follow from scans and readings alone, kept by what they depend on and never edited.
-#[derive(Debug)]
+#[derive(Default, Debug)]
 struct Derived {
-    toned: Cache<(Scan, Reading), Pyramid>,
-    wholes: Cache<(Scan, Discriminant<Mode>), Whole>,
-    parts: Cache<(Scan, Discriminant<Mode>, Part), Prepared>,
-    screens: Cache<(Reading, Dpi, usize), Screen>,
-    textures: Cache<Scan, Vec<Texture>>,
-    remedied: Cache<RemediedKey, Pyramid>,
-}
-
-impl Default for Derived {
-    fn default() -> Self {
-        Self {
-            toned: Cache::new(TONED_BYTES),
-            wholes: Cache::new(SMALL_BYTES),
-            parts: Cache::new(PARTS_BYTES),
-            screens: Cache::new(SMALL_BYTES),
-            textures: Cache::new(SMALL_BYTES),
-            remedied: Cache::new(REMEDIED_BYTES),
-        }
-    }
+    toned: Cache<(Scan, Reading), Pyramid, TONED_BYTES>,
+    wholes: Cache<(Scan, Discriminant<Mode>), Whole, SMALL_BYTES>,
+    parts: Cache<(Scan, Discriminant<Mode>, Part), Prepared, PARTS_BYTES>,
+    screens: Cache<(Reading, Dpi, usize), Screen, SMALL_BYTES>,
+    textures: Cache<Scan, Vec<Texture>, SMALL_BYTES>,
+    remedied: Cache<RemediedKey, Pyramid, REMEDIED_BYTES>,
 }
 
 impl Derived {
@@ -88,11 +74,8 @@ pub(crate) struct RemediedKey {
     pub layers: Vec<Layer>,
     /// Which of their scans were there: a plate made without one is no plate of the layer.
     pub loaded: Vec<bool>,
-    /// The sheet.
     pub sheet: Size,
-    /// The fold.
     pub fold: Option<Scheme>,
-    /// Resolution of the plate.
     pub dpi: Dpi,
 }
 
@@ -148,7 +131,6 @@ impl Images {
         })
     }
 
-    /// The screen of a reading for a layer.
     pub fn screen(&self, reading: &Reading, press: Dpi, layer: usize) -> Arc<Screen> {
         let reading = Reading::of(reading.mode);
         let make = || reading.screen(press, layer);
@@ -165,7 +147,6 @@ impl Images {
         self.derived.remedied.get_or_make(key, make)
     }
 
-    /// What repeats in a scan.
     pub fn textures(&self, key: &ScanKey, dpi: Dpi) -> Option<Arc<Vec<Texture>>> {
         let scan = self.scans.get(key)?;
         self.derived.textures.get_or_make((key.clone(), dpi), || Some(moire::textures(scan.full(), dpi)))

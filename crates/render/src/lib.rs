@@ -2,10 +2,8 @@
 //!
 //! A [`Scene`] holds what one face of a project needs to be drawn at any zoom; it
 //! is a pure function of the project and its images, and drawing it is a pure function of the [`View`].
-//!
-//! **Invariant:** this crate touches no file, window, clock, environment or global state, and the same
-//! input gives the same bytes on every machine: transcendental functions come from `libm`, and nothing
-//! is ordered by a hash map.
+
+#![expect(missing_docs, reason = "a name or an error's sentence that says everything stands alone")]
 
 pub mod behind;
 pub mod colourway;
@@ -50,14 +48,12 @@ struct Piece {
     part: Option<Rect>,
 }
 
-/// One layer as the scene draws it.
 #[derive(Debug, Clone)]
 struct SceneLayer {
     index: usize,
     pieces: Vec<Piece>,
     /// From where the face's points lie to where they were meant to lie.
     meant_from_slipped: Affine,
-    /// The screen of its master.
     screen: Arc<Screen>,
     /// What becomes of its grays.
     check: hatch::Check,
@@ -162,7 +158,6 @@ impl Scene {
         self.sheet
     }
 
-    /// Draws a view.
     pub fn render(&self, view: &View) -> Picture {
         let mut picture = Picture::default();
         self.render_into(view, &mut picture);

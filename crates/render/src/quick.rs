@@ -167,7 +167,8 @@ mod tests {
     #[test]
     fn hatches_lie_where_tones_vanish_and_clog_and_follow_the_slip() {
         let (mut printing, images) = job(Mode::Continuous);
-        printing.sheet.layers[0].ink.curve = ToneCurve::identity().with_limits(0.2, 0.8).unwrap();
+        printing.sheet.layers[0].ink.curve =
+            ToneCurve::new(vec![(0.0, 0.0), (1.0, 1.0)]).unwrap().with_limits(0.2, 0.8).unwrap();
         printing.sheet.layers[0].slip = Default::default();
         let view = View::of_rect(Rect { x: 0.0, y: 0.0, width: 40.0, height: 30.0 }, 400, 300);
         let marked = |printing: &Printing, fate: Fate| {

@@ -18,7 +18,6 @@ const FINEST: f64 = 600.0;
 /// Bytes that a remedy takes for a pixel: the plates it looks at, and what it measures on them.
 const BYTES_A_PIXEL: f64 = 8.0;
 
-/// What is drawn of a layer.
 pub(super) fn pieces(printing: &Printing, images: &Images, index: usize, layer: &Layer) -> Vec<Piece> {
     if layer.remedies.is_empty() {
         return artwork(printing, images, layer);

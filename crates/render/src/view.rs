@@ -7,7 +7,6 @@ use slipsheet_paper::fold::Face;
 /// What of a project is drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Show {
-    /// Which face.
     pub face: Face,
     /// One layer alone, by its index in the project, whether it is visible or not.
     pub solo: Option<usize>,
@@ -22,7 +21,6 @@ pub struct Show {
 }
 
 impl Show {
-    /// A face as it is meant to be printed.
     pub fn meant(face: Face) -> Self {
         Self { face, perfect: true, ..Self::default() }
     }
@@ -40,7 +38,6 @@ pub struct View {
 }
 
 impl View {
-    /// The whole sheet at a resolution.
     pub fn sheet(sheet: Size, dpi: Dpi) -> Self {
         let (width, height) = sheet.pixels(dpi);
         Self::of_rect(

@@ -12,32 +12,20 @@ use slipsheet_document::terms::{ImpressionsBy, Parent, PriceList};
 /// What a line of the bill is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum CostKind {
-    /// Masters.
     Masters,
-    /// Set-up of the passes.
     SetUp,
-    /// Drums fitted.
     Drums,
-    /// Impressions.
     Impressions,
-    /// Stock.
     Stock,
-    /// Cutting of parent sheets.
     Cutting,
-    /// Ink.
     Ink,
-    /// Time at the machine.
     Machine,
-    /// Work by hand.
     Hand,
-    /// Sleeves.
     Sleeves,
-    /// Sheets of the wrap.
     Wrap,
 }
 
 impl CostKind {
-    /// The name as lists show it.
     pub fn name(self) -> &'static str {
         match self {
             Self::Masters => "Masters",
@@ -55,27 +43,20 @@ impl CostKind {
     }
 }
 
-/// One line of the bill.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct CostLine {
-    /// What for.
     pub kind: CostKind,
-    /// How it was counted.
     pub how: String,
-    /// The amount.
     pub amount: f64,
 }
 
-/// What a run costs.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Cost {
-    /// Copies.
     pub copies: u32,
     /// Sheets printed, with overs: of a booklet all its sheets.
     pub sheets: u32,
     /// The bill; lines that cost nothing are kept where something was counted.
     pub lines: Vec<CostLine>,
-    /// The sum.
     pub total: f64,
     /// The sum shared by the copies; `None` without copies.
     pub per_copy: Option<f64>,

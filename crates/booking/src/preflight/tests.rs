@@ -14,6 +14,10 @@ use slipsheet_document::shelf::Shelf;
 use slipsheet_paper::fold;
 use slipsheet_paper::fold::Face;
 
+fn findings(printing: &Printing, images: &Images, trouble: &[ScanTrouble]) -> Vec<Finding> {
+    findings_with(printing, images, trouble, &Studied::default())
+}
+
 fn key(name: &str) -> ScanKey {
     ScanKey::new(name)
 }

@@ -33,9 +33,6 @@ pub fn fit(reading: &SheetReading) -> Result<CalibrationResult, CalibrateError> 
 
 /// Fits a press to an instrument's patches: ramps, solids and overprints are found by their coverages.
 /// Patches of several inks in tints are passed over.
-///
-/// # Errors
-/// As [`fit`].
 pub fn fit_measured(
     patches: &[MeasuredPatch],
     names: &[String],

@@ -20,7 +20,6 @@ impl Homography {
         solve(a, b).map(Self)
     }
 
-    /// Where a point goes.
     pub fn apply(&self, p: Point) -> Point {
         let [a, b, c, d, e, f, g, h] = self.0;
         let w = g * p.x + h * p.y + 1.0;

@@ -55,7 +55,6 @@ pub enum Source {
         /// Whether the paper's colour was known.
         paper_known: bool,
     },
-    /// A measuring instrument.
     Instrument,
 }
 
@@ -72,10 +71,8 @@ impl Source {
     }
 }
 
-/// What was read from one patch.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PatchReading {
-    /// Which patch.
     pub kind: PatchKind,
     /// Colour, reference white Y = 1.
     pub xyz: Xyz,
@@ -89,18 +86,15 @@ pub struct PatchReading {
     pub clipped: bool,
 }
 
-/// What was read from a sheet.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SheetReading {
     /// Names of the inks in printing order.
     pub inks: Vec<String>,
     /// Code of the reading each ink's master was made with, as the sheet carries it.
     pub readings: Vec<u8>,
-    /// Colour of the paper.
     pub paper: Lab,
     /// The paper's surface, as it was given.
     pub finish: Finish,
-    /// Where the colours come from.
     pub source: Source,
     /// Every patch, in the sheet's order.
     pub patches: Vec<PatchReading>,

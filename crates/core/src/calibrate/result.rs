@@ -7,7 +7,6 @@ use crate::overprint::{Film, Ground, Overprint, OverprintError, TRAP};
 use crate::stock::{Finish, Stock};
 use crate::tone::ToneCurve;
 
-/// One step of a ramp.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StepFit {
     /// Coverage asked for, 0..=1.
@@ -34,9 +33,7 @@ impl StepFit {
 /// One ink's behaviour.
 #[derive(Debug, Clone, PartialEq)]
 pub struct InkFit {
-    /// Name.
     pub name: String,
-    /// Colour of the solid.
     pub solid: Lab,
     /// Monotone curve through the steps.
     pub curve: ToneCurve,
@@ -90,7 +87,6 @@ pub struct TintFit {
 pub struct Compared {
     /// Names of the inks, in printing order.
     pub inks: Vec<String>,
-    /// As it was read.
     pub measured: Lab,
     /// As the shelf had it before.
     pub before: Lab,
@@ -114,11 +110,8 @@ pub struct TrapFit {
 /// What a sheet, or an instrument's table, says about a press.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CalibrationResult {
-    /// Where the colours come from.
     pub source: Source,
-    /// Colour of the paper.
     pub paper: Lab,
-    /// Its surface.
     pub finish: Finish,
     /// Inks in printing order.
     pub inks: Vec<InkFit>,
@@ -127,7 +120,6 @@ pub struct CalibrationResult {
     /// Values of n that predict the ramps nearly as well (within 0.05 CIEDE2000); a wide range says that the
     /// inks do not tell n.
     pub n_range: (f64, f64),
-    /// What the fitted n is worth.
     pub tints: TintFit,
     /// Luminance of the darkest patch over that of the paper.
     pub darkest: f64,
@@ -155,7 +147,6 @@ impl CalibrationResult {
         }
     }
 
-    /// The overprints as swatches on a stock.
     pub fn swatches(&self, stock: &str) -> Vec<OverprintSwatch> {
         let swatch = |(mask, lab): &(usize, Lab)| OverprintSwatch {
             inks: self.names(*mask),
@@ -192,9 +183,6 @@ impl CalibrationResult {
     }
 
     /// Solids and overprints as they were foreseen and as they are, solids first.
-    ///
-    /// # Errors
-    /// As [`Overprint::new`].
     pub fn compare(
         &self,
         stock: &Stock,
@@ -218,9 +206,6 @@ impl CalibrationResult {
     }
 
     /// The press as it was measured, without the measured overprints.
-    ///
-    /// # Errors
-    /// As [`Overprint::new`].
     pub fn model(&self) -> Result<Overprint, OverprintError> {
         let trap = self.trap.map_or(TRAP, |t| t.trap);
         let solids: Vec<Lab> = self.inks.iter().map(|i| i.solid).collect();

@@ -26,10 +26,8 @@ const MARGIN: (f64, f64) = (26.0, 13.0);
 /// Squares of a code.
 const BITS: usize = 10;
 
-/// What a patch shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum PatchKind {
-    /// Bare paper.
     Paper,
     /// A step of an ink's wedge.
     Step {
@@ -38,7 +36,6 @@ pub enum PatchKind {
         /// Step, 0 to 20.
         step: usize,
     },
-    /// A solid of one ink.
     Solid {
         /// Ink, from 0.
         ink: usize,
@@ -62,10 +59,8 @@ impl PatchKind {
     }
 }
 
-/// A patch and where it lies.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Patch {
-    /// What it shows.
     pub kind: PatchKind,
     /// Where, in mm from the sheet's upper left corner.
     pub area: Rect,
@@ -95,7 +90,6 @@ pub enum Mark {
 /// The plan of a calibration sheet. Lengths are mm from the upper left corner.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WedgeSheet {
-    /// The sheet.
     pub size: Size,
     /// Names of the inks in printing order.
     pub inks: Vec<String>,
@@ -103,7 +97,6 @@ pub struct WedgeSheet {
     pub reading: u8,
     /// Centres of the corner marks: upper left, upper right, lower right, lower left.
     pub fiducials: [Point; 4],
-    /// Patches.
     pub patches: Vec<Patch>,
     /// Squares of each ink's code, filled or empty.
     pub code: Vec<Vec<Rect>>,
@@ -204,7 +197,6 @@ impl WedgeSheet {
     }
 }
 
-/// The code of an ink and a reading.
 pub(super) fn code_bits(ink: usize, reading: u8) -> [bool; BITS] {
     let data: [bool; 6] =
         std::array::from_fn(|i| if i < 3 { ink >> (2 - i) & 1 == 1 } else { reading >> (5 - i) & 1 == 1 });

@@ -24,12 +24,7 @@ pub struct Texture {
     pub contrast: f64,
 }
 
-impl Texture {
-    /// Distance from crest to crest in mm.
-    pub fn period_mm(&self) -> f64 {
-        super::period_mm(self.frequency)
-    }
-}
+impl Texture {}
 
 /// The textures of an original, the highest first. Nine patches are looked at; what repeats fewer than eight
 /// times in one, or faster than every 2.2 pixels, is not found.
@@ -137,7 +132,7 @@ mod tests {
             assert_eq!(found.len(), 2, "{found:?}");
             for (period, direction) in [(across, turn), (down, turn - 90.0)] {
                 let hit = found.iter().any(|t| {
-                    (t.period_mm() / period - 1.0).abs() < 0.01
+                    (super::super::period_mm(t.frequency) / period - 1.0).abs() < 0.01
                         && (direction_deg(t) - direction).abs() < 0.5
                         && (t.contrast - 14.0).abs() < 3.0
                 });

@@ -11,7 +11,6 @@ use crate::geometry::Point;
 /// A beat of three screens.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct TripleBeat {
-    /// The layers.
     pub layers: [usize; 3],
     /// Cycles per mm, to the right and down.
     pub frequency: Point,

@@ -21,7 +21,6 @@ use finish::{BringIn, Direct, Expand, Linear};
 use fold::{Between, DIRECT, Fold, LookUp};
 use slipsheet_base::wide::Width;
 
-/// Pixels in a block.
 pub const BLOCK: usize = 256;
 
 /// One value a pixel of a block.
@@ -111,11 +110,6 @@ impl Kernel {
         }
     }
 
-    /// Number of inks.
-    pub fn inks(&self) -> usize {
-        self.inks
-    }
-
     /// The same kernel without the instructions of newer processors; the bytes are the same.
     #[must_use]
     pub fn portable(mut self) -> Self {
@@ -202,7 +196,6 @@ impl Kernel {
         active
     }
 
-    /// Coverages of one ink.
     fn look_up(&self, ink: usize, gray: &[u8; BLOCK], cover: &mut Lane) {
         #[cfg(target_arch = "x86_64")]
         if let Some(planes) = self.planes.get(ink) {

@@ -8,9 +8,7 @@ use crate::raster::GrayRaster;
 /// Which extreme is kept.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Keep {
-    /// The darkest.
     Least,
-    /// The lightest.
     Greatest,
 }
 

@@ -64,7 +64,6 @@ pub(super) struct Paper {
     shades: Arc<[f32]>,
 }
 
-/// What a cell shows.
 #[derive(Debug, Clone, Copy, Default)]
 struct Cell {
     /// The gray of its paper, if there is any in it.
@@ -74,7 +73,6 @@ struct Cell {
 }
 
 impl Paper {
-    /// Bytes held.
     pub fn bytes(&self) -> usize {
         size_of_val(&*self.shades)
     }

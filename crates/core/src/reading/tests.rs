@@ -1,6 +1,8 @@
 //! The reading as a whole: that every mode's dots cover what its tones ask for, and what a file may hold.
 
+use super::testing::{coverage, master};
 use super::*;
+use crate::screen::Window;
 
 fn dpi(v: f64) -> Dpi {
     Dpi::new(v).unwrap()
@@ -40,7 +42,7 @@ fn dots_cover_what_the_tones_ask_for_in_every_block_of_64() {
         for density in [0.0, 0.4] {
             let reading = Reading { density: Swing::new(density), ..Reading::of(mode) };
             let toned = reading.tones(&raster, dpi(600.0));
-            let master = reading.master(&toned, dpi(600.0), dpi(600.0), None).unwrap();
+            let master = master(&reading, &toned, [dpi(600.0), dpi(600.0)], None).unwrap();
             assert!(master.pixels().iter().all(|&p| p == 0 || p == 255));
             for (x, y) in (0..6).flat_map(|y| (0..10).map(move |x| (x * 64, y * 64))) {
                 let off = block_mean(&master, x, y, 64) - block_mean(&toned, x, y, 64);
@@ -56,7 +58,7 @@ fn a_300_dpi_scan_on_a_600_dpi_press_covers_the_same() {
     for mode in modes() {
         let reading = Reading::of(mode);
         let toned = reading.tones(&raster, dpi(300.0));
-        let master = reading.master(&toned, dpi(300.0), dpi(600.0), None).unwrap();
+        let master = master(&reading, &toned, [dpi(300.0), dpi(600.0)], None).unwrap();
         assert_eq!((master.width(), master.height()), (640, 384));
         for (x, y) in (1..5).flat_map(|y| (1..9).map(move |x| (x, y))) {
             let off = block_mean(&master, x * 64, y * 64, 64) - block_mean(&toned, x * 32, y * 32, 32);
@@ -73,8 +75,8 @@ fn a_window_of_the_master_is_cut_from_the_whole() {
         let reading = Reading::of(mode);
         let toned = reading.tones(&raster, dpi(400.0));
         for press in [300.0, 400.0, 600.0] {
-            let whole = reading.master(&toned, dpi(400.0), dpi(press), None).unwrap();
-            let part = reading.master(&toned, dpi(400.0), dpi(press), Some(window)).unwrap();
+            let whole = master(&reading, &toned, [dpi(400.0), dpi(press)], None).unwrap();
+            let part = master(&reading, &toned, [dpi(400.0), dpi(press)], Some(window)).unwrap();
             for y in 0..window.height.min(whole.height() - window.y) {
                 let n = (whole.width() - window.x).min(window.width) as usize;
                 assert_eq!(part.row(y)[..n], whole.row(window.y + y)[33..33 + n], "{mode:?} at {press}");
@@ -90,7 +92,7 @@ fn the_default_reading_changes_nothing() {
     let reading = Reading::default();
     assert!(reading.keeps_gray());
     assert_eq!(reading.tones(&raster, dpi(300.0)), raster);
-    assert_eq!(reading.master(&raster, dpi(300.0), dpi(300.0), None).unwrap(), raster);
+    assert_eq!(master(&reading, &raster, [dpi(300.0), dpi(300.0)], None).unwrap(), raster);
     assert!(!Reading::of(Mode::Line).keeps_gray());
 }
 
@@ -129,18 +131,5 @@ fn readings_are_read_from_files_with_their_ranges_checked() {
     for mode in modes() {
         let reading = Reading { contrast: Swing::new(-0.3), ..Reading::of(mode) };
         assert_eq!(read(&ron::to_string(&reading).unwrap()).unwrap(), reading);
-    }
-}
-
-#[test]
-fn reading_at_once_is_reading_and_then_drawing() {
-    let raster = ramp(200, 150);
-    for mode in modes() {
-        let reading = Reading { contrast: Swing::new(0.2), ..Reading::of(mode) };
-        for press in [300.0, 600.0] {
-            let toned = reading.tones(&raster, dpi(300.0));
-            let apart = reading.master(&toned, dpi(300.0), dpi(press), None).unwrap();
-            assert!(reading.read(&raster, dpi(300.0), dpi(press), None).unwrap() == apart, "{mode:?}");
-        }
     }
 }

@@ -37,7 +37,6 @@ impl std::fmt::Debug for Clustered {
 }
 
 impl Clustered {
-    /// Bytes held.
     pub(super) fn bytes(&self) -> usize {
         self.rows.len()
     }
@@ -70,17 +69,6 @@ impl Clustered {
         }
     }
 
-    /// The ruling in lines per inch that came out, on a master of this resolution.
-    pub fn ruling(&self, dpi: f64) -> f64 {
-        dpi * self.cells as f64 / libm::hypot(self.side.0 as f64, self.side.1 as f64)
-    }
-
-    /// The angle in degrees that came out, 0..=90, clockwise.
-    pub fn angle(&self) -> f64 {
-        libm::atan2(self.side.1 as f64, self.side.0 as f64).to_degrees()
-    }
-
-    /// Screens a row in place.
     pub(super) fn row(&self, y: u32, x0: u32, gray: &mut [u8]) {
         let (course, in_course) = (y as usize / self.height, y as usize % self.height);
         let length = self.rows.len() / self.height;
@@ -189,8 +177,10 @@ mod tests {
         #[test]
         fn ruling_and_angle_come_out_as_asked(lpi in 30.0..150.0_f64, angle in 0.0..90.0_f64) {
             let s = Clustered::new(lpi, angle, 600.0);
-            prop_assert!((s.ruling(600.0) / lpi - 1.0).abs() < 0.01, "{} for {}", s.ruling(600.0), lpi);
-            prop_assert!((s.angle() - angle).abs() < 0.5, "{} for {}", s.angle(), angle);
+            let (a, b) = (s.side.0 as f64, s.side.1 as f64);
+            let (ruling, turned) = (600.0 * s.cells as f64 / libm::hypot(a, b), libm::atan2(b, a).to_degrees());
+            prop_assert!((ruling / lpi - 1.0).abs() < 0.01, "{} for {}", ruling, lpi);
+            prop_assert!((turned - angle).abs() < 0.5, "{} for {}", turned, angle);
         }
     }
 

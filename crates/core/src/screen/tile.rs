@@ -8,14 +8,9 @@
 /// Pixels along a side of the tile.
 pub const TILE_SIDE: usize = 128;
 
+/// The thresholds, row by row: ink where gray is below.
 static TILE: &[u8; TILE_SIDE * TILE_SIDE] = include_bytes!("../../../../assets/screens/scattered128.bin");
 
-/// The thresholds, row by row: ink where gray is below.
-pub fn tile() -> &'static [u8] {
-    TILE
-}
-
-/// One row of the tile, which repeats.
 pub(super) fn tile_row(y: u32) -> &'static [u8] {
     let row = y as usize % TILE_SIDE;
     TILE.get(row * TILE_SIDE..(row + 1) * TILE_SIDE).unwrap_or(&[])

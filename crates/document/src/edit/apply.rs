@@ -32,6 +32,12 @@ impl Step {
     }
 }
 
+/// Sets one thing anew; what undo calls it comes back.
+pub(super) fn set<T>(place: &mut T, value: T, label: &'static str) -> &'static str {
+    *place = value;
+    label
+}
+
 /// The most letters of a title.
 const TITLE: usize = 200;
 
@@ -52,23 +58,11 @@ impl Project {
                 self.title = title.chars().take(TITLE).collect();
                 "Change the title"
             }
-            ProjectEdit::PressDpi(dpi) => {
-                self.press_dpi = dpi;
-                "Change the press's resolution"
-            }
-            ProjectEdit::Press(press) => {
-                self.press = *press;
-                "Change the press"
-            }
-            ProjectEdit::Terms(terms) => {
-                self.job = *terms;
-                "Change the job"
-            }
+            ProjectEdit::PressDpi(dpi) => set(&mut self.press_dpi, dpi, "Change the press's resolution"),
+            ProjectEdit::Press(press) => set(&mut self.press, *press, "Change the press"),
+            ProjectEdit::Terms(terms) => set(&mut self.job, *terms, "Change the job"),
             ProjectEdit::GiveWrap(order) => self.give_wrap(*order)?,
-            ProjectEdit::RemoveWrap => {
-                self.wrap = None;
-                "Remove the wrap"
-            }
+            ProjectEdit::RemoveWrap => set(&mut self.wrap, None, "Remove the wrap"),
             ProjectEdit::ScanPaths(paths) => {
                 for art in self.every_art_mut() {
                     if let Some((_, path)) = paths.iter().find(|(sha256, _)| art.scan.key.sha256 == *sha256) {

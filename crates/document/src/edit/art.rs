@@ -1,6 +1,6 @@
 //! Edits of a piece of artwork.
 
-use super::{ArtEdit, Made, Refusal, Step, Which};
+use super::{ArtEdit, Made, Refusal, Step, Which, set};
 use crate::ids::{ArtId, LayerId};
 use crate::layer::{Layer, PAGE_DPI};
 use crate::project::Project;
@@ -22,22 +22,13 @@ impl Project {
         }
         let art = layer.art.iter_mut().find(|a| a.id == id).ok_or(gone)?;
         let label = match edit {
-            ArtEdit::Placement(placement) => {
-                art.placement = placement;
-                "Place artwork"
-            }
-            ArtEdit::Crop(crop) => {
-                art.crop = crop;
-                "Crop artwork"
-            }
+            ArtEdit::Placement(placement) => set(&mut art.placement, placement, "Place artwork"),
+            ArtEdit::Crop(crop) => set(&mut art.crop, crop, "Crop artwork"),
             ArtEdit::LinedUp(placement, crop) => {
                 (art.placement, art.crop) = (placement, crop);
                 "Line up by marks"
             }
-            ArtEdit::Target(target) => {
-                art.target = target;
-                "Place artwork on a page"
-            }
+            ArtEdit::Target(target) => set(&mut art.target, target, "Place artwork on a page"),
             ArtEdit::Dpi(dpi) => {
                 art.crop = art.crop.map(|crop| crop.at_resolution(art.scan.dpi, dpi));
                 art.scan.dpi = dpi;
@@ -66,7 +57,6 @@ impl Project {
 }
 
 impl Sheet {
-    /// The layer that a piece of artwork is in.
     pub fn holder_of(&self, art: ArtId) -> Option<LayerId> {
         self.layers.iter().find(|l| l.art.iter().any(|a| a.id == art)).map(|l| l.id)
     }

@@ -1,6 +1,6 @@
 //! Edits of a layer.
 
-use super::{LayerEdit, Made, Refusal, Step, Which};
+use super::{LayerEdit, Made, Refusal, Step, Which, set};
 use crate::ids::LayerId;
 use crate::layer::Art;
 use crate::project::Project;
@@ -47,26 +47,11 @@ impl Project {
                 self.take_overprints(shelf, false);
                 "Change an ink"
             }
-            LayerEdit::Visible(visible) => {
-                layer.visible = visible;
-                "Show or hide a layer"
-            }
-            LayerEdit::Face(face) => {
-                layer.face = face;
-                "Change a layer's face"
-            }
-            LayerEdit::Slip(slip) => {
-                layer.slip = slip;
-                "Slip a layer"
-            }
-            LayerEdit::Reading(reading) => {
-                layer.reading = reading;
-                "Change a reading"
-            }
-            LayerEdit::Remedies(remedies) => {
-                layer.remedies = remedies;
-                "Change the remedies"
-            }
+            LayerEdit::Visible(visible) => set(&mut layer.visible, visible, "Show or hide a layer"),
+            LayerEdit::Face(face) => set(&mut layer.face, face, "Change a layer's face"),
+            LayerEdit::Slip(slip) => set(&mut layer.slip, slip, "Slip a layer"),
+            LayerEdit::Reading(reading) => set(&mut layer.reading, reading, "Change a reading"),
+            LayerEdit::Remedies(remedies) => set(&mut layer.remedies, remedies, "Change the remedies"),
             LayerEdit::AddScan(scan, target) => {
                 let art = Art::new(ids.art(), scan, target);
                 let made = Made::Art(id, art.id);

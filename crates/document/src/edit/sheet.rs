@@ -1,6 +1,6 @@
 //! Edits of a sheet.
 
-use super::{Made, Refusal, SheetEdit, Step, Which};
+use super::{Made, Refusal, SheetEdit, Step, Which, set};
 use crate::edition::Edition;
 use crate::ids::{LayerId, SheetId};
 use crate::layer::{Art, Layer, Slip};
@@ -32,10 +32,7 @@ impl Project {
                 sheet.check().map_err(Refusal::Sheet)?;
                 "Change the sheet"
             }
-            SheetEdit::Landscape(landscape) => {
-                sheet.landscape = landscape;
-                "Change the orientation"
-            }
+            SheetEdit::Landscape(landscape) => set(&mut sheet.landscape, landscape, "Change the orientation"),
             SheetEdit::Stock(stock) => {
                 sheet.stock = stock;
                 self.take_overprints(shelf, false);
@@ -51,18 +48,9 @@ impl Project {
                 sheet.check().map_err(Refusal::Sheet)?;
                 "Change the booklet"
             }
-            SheetEdit::Trim(trim) => {
-                sheet.trim = trim;
-                "Change the trim"
-            }
-            SheetEdit::Turning(turning) => {
-                sheet.turning = turning;
-                "Change the turning"
-            }
-            SheetEdit::BackSlip(slip) => {
-                sheet.back_slip = slip;
-                "Slip the back"
-            }
+            SheetEdit::Trim(trim) => set(&mut sheet.trim, trim, "Change the trim"),
+            SheetEdit::Turning(turning) => set(&mut sheet.turning, turning, "Change the turning"),
+            SheetEdit::BackSlip(slip) => set(&mut sheet.back_slip, slip, "Slip the back"),
             SheetEdit::ResetSlips => {
                 sheet.layers.iter_mut().for_each(|l| l.slip = Slip::default());
                 sheet.back_slip = Slip::default();

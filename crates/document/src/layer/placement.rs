@@ -9,15 +9,9 @@ use slipsheet_core::units::{Degrees, Mm};
 
 bounded! {
     /// A scale factor, 0.01 to 100.
-    Scale, 0.01..=100.0, default 1.0, "a scale", "from 0.01 to 100"
-}
-
-bounded! {
+    Scale, 0.01..=100.0, default 1.0, "a scale", "from 0.01 to 100";
     /// How much more the width is enlarged than the height, as a factor: 0.5 to 2.
-    Stretch, 0.5..=2.0, default 1.0, "a stretch", "from 0.5 to 2"
-}
-
-bounded! {
+    Stretch, 0.5..=2.0, default 1.0, "a stretch", "from 0.5 to 2";
     /// How far a point moves sideways for each mm that it lies lower: -1 to 1.
     Shear, -1.0..=1.0, default 0.0, "a shear", "from -1 to 1"
 }
@@ -37,28 +31,23 @@ impl Shear {
 /// Where artwork is meant to lie: its middle against the middle of the sheet or page. Machines line
 /// originals up on a centre line, so offsets count from there.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, default)]
 pub struct Placement {
     /// To the right, in mm.
-    #[serde(default)]
     pub dx: Mm,
     /// Downwards, in mm.
-    #[serde(default)]
     pub dy: Mm,
     /// Clockwise, about the artwork's middle.
-    #[serde(default)]
     pub rotation: Degrees,
     /// Enlargement.
-    #[serde(default)]
     pub scale: Scale,
     /// Mirrored left to right, before it is turned.
-    #[serde(default)]
     pub flip: bool,
     /// How much more the width is enlarged than the height; the scale is their geometric mean.
-    #[serde(default, skip_serializing_if = "Stretch::is_none")]
+    #[serde(skip_serializing_if = "Stretch::is_none")]
     pub stretch: Stretch,
     /// Sideways slant, before it is turned: an original that was fed crookedly past a scanner's line.
-    #[serde(default, skip_serializing_if = "Shear::is_none")]
+    #[serde(skip_serializing_if = "Shear::is_none")]
     pub shear: Shear,
 }
 

@@ -10,9 +10,7 @@ pub enum GrayFrom {
     /// By luminance.
     #[default]
     Luminance,
-    /// The red channel alone.
     Red,
-    /// The green channel alone.
     Green,
     /// The blue channel alone, in which blue guide pencil all but disappears.
     Blue,
@@ -22,7 +20,6 @@ impl GrayFrom {
     /// Every way, in the order that lists show.
     pub const ALL: [Self; 4] = [Self::Luminance, Self::Red, Self::Green, Self::Blue];
 
-    /// The name as lists show it.
     pub fn name(self) -> &'static str {
         match self {
             Self::Luminance => "Luminance",
@@ -42,7 +39,6 @@ pub struct ScanKey {
     /// Page of a file of several pages, from 0.
     #[serde(default)]
     pub page: u32,
-    /// How colour becomes gray.
     #[serde(default)]
     pub gray: GrayFrom,
     /// Whether the paper's white is lifted to 255.

@@ -13,13 +13,10 @@ const NARROW: f64 = 2.0;
 /// A wrap with the sheet and the stock that it is made of.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WrapOrder {
-    /// What it is.
     pub wrap: Wrap,
-    /// Format of its sheet.
     pub format: SheetFormat,
     /// Whether the sheet's longer side lies across.
     pub landscape: bool,
-    /// Its stock.
     pub stock: Stock,
 }
 
@@ -42,27 +39,20 @@ pub struct WrapJob {
 /// A wrap worked out.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WrapPlan {
-    /// What was asked for.
     pub order: WrapOrder,
-    /// What is wrapped.
     pub block: Block,
     /// Caliper of the wrap's stock, mm.
     pub caliper: f64,
-    /// The flat net.
     pub net: Net,
     /// The sheet as it lies.
     pub sheet: Size,
     /// What of the sheet can be used.
     pub room: Rect,
-    /// How nets lie there.
     pub layout: Layout,
 }
 
 impl WrapPlan {
     /// Works a wrap out for what it goes around, on this press.
-    ///
-    /// # Errors
-    /// See [`WrapError`].
     pub fn new(order: &WrapOrder, block: Block, press: &Press) -> Result<Self, WrapError> {
         let caliper = order
             .wrap

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use slipsheet_core::units::SheetFormat;
+use slipsheet_core::words::count;
 use slipsheet_document::edit::{Edit, ProjectEdit};
 use slipsheet_document::layer::Layer;
 use slipsheet_document::sheet::Sheet;
@@ -50,7 +51,6 @@ impl Session {
         let stocks = self.project.sheets().filter_map(stock).collect();
         let layers = inks.len();
         self.edit_as("Use a calibration", [Edit::Project(ProjectEdit::Measured(inks, stocks))])?;
-        let count = |n: usize, one: &str| if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") };
         self.tell(Notice::note(format!(
             "Saved {} and {} on {}. {} of this project changed.",
             count(result.inks.len(), "measured ink"),

@@ -41,13 +41,11 @@ impl Session {
         Ok(())
     }
 
-    /// The scan whose resolution an edit says.
     fn says_resolution(&self, edit: &Edit) -> Option<slipsheet_document::layer::ScanKey> {
         let Edit::Art(id, ArtEdit::Dpi(_)) = edit else { return None };
         self.project.every_art().find(|a| a.id == *id).map(|a| a.scan.key.clone())
     }
 
-    /// The project with the sheet that is open.
     pub(crate) fn state(&self) -> State {
         State { project: self.project.clone(), sheet: self.sheet }
     }

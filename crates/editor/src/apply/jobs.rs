@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use slipsheet_base::cache::Bytes as _;
 use slipsheet_core::calibrate::Recognised;
+use slipsheet_core::words::sentence;
 use slipsheet_document::edit::{self, ArtEdit, Edit, LayerEdit, Made, ProjectEdit, SheetEdit};
 use slipsheet_document::ids::LayerId;
 use slipsheet_document::layer::{Art, ScanKey, ScanRef, Target};
@@ -232,10 +233,4 @@ impl Session {
         self.edit_as("Accept changed scans", [Edit::Project(ProjectEdit::ScansChanged(changes))])?;
         Ok(self.load_scans())
     }
-}
-
-/// A sentence with its capital and its stop.
-pub(super) fn sentence(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).chain(['.']).collect())
 }

@@ -18,7 +18,6 @@ use crate::request::Effect;
 use crate::session::Session;
 
 impl Session {
-    /// A piece of artwork of the open sheet.
     pub(super) fn art(&self, id: ArtId) -> Result<&Art, RequestError> {
         let gone = RequestError::Edit(Refusal::Gone(Which::Art));
         self.sheet().art().find(|a| a.id == id).ok_or(gone)

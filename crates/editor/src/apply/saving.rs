@@ -3,12 +3,12 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use slipsheet_core::words::sentence;
 use slipsheet_document::layer::{ScanKey, ScanRef};
 use slipsheet_document::project::Project;
 use slipsheet_files::store::{self, ScanState};
 
 use super::Applied;
-use super::jobs::sentence;
 use crate::job::{Job, Lost, Opening, SaveOrder, SaveOver, Saving};
 use crate::notice::{Cause, Notice};
 use crate::refused::RequestError;
@@ -119,7 +119,6 @@ impl Session {
         Ok(self.load_scans())
     }
 
-    /// Has the scans of these files looked at.
     pub(super) fn look_at_scans(&self, files: &[PathBuf]) -> Vec<Effect> {
         let mut scans: Vec<ScanRef> = Vec::new();
         for scan in self.all_scans() {

@@ -16,11 +16,9 @@ const SURE: f64 = 0.25;
 /// The marks of one piece of artwork, to be looked over.
 #[derive(Debug, Clone)]
 pub struct MarksToShow {
-    /// The piece.
     pub at: ArtId,
     /// The piece as it was when they were looked for.
     pub art: Art,
-    /// The marks.
     pub table: MarkTable,
     /// Why none were found.
     pub why: Option<String>,

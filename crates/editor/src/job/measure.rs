@@ -9,18 +9,15 @@ use slipsheet_files::{Progress, marks};
 use super::Done;
 use crate::calibration::{self, CalibrationOrder};
 
-/// Reads an instrument's table.
 pub(super) fn table(path: PathBuf) -> Done {
     let table = calibration::read_table(&path);
     Done::Table(path, table)
 }
 
-/// Reads a calibration.
 pub(super) fn calibration(order: CalibrationOrder) -> Done {
     Done::Calibrated(order.read().map(Arc::new))
 }
 
-/// Reads scans of printed mark sheets.
 pub(super) fn spread(printing: &Printing, scans: &[PathBuf], progress: &Progress) -> Done {
     let read = marks::read_copies(printing, scans, progress);
     Done::Spread(read.map(Arc::new).map_err(|e| e.to_string()))

@@ -14,7 +14,6 @@ pub enum SaveOver {
     Anything,
     /// The file as it was then, or none.
     Known(Fingerprint),
-    /// No file.
     Nothing,
 }
 
@@ -34,7 +33,6 @@ pub struct SaveOrder {
 /// What became of it.
 #[derive(Debug)]
 pub enum Saving {
-    /// It is written.
     Written(Fingerprint),
     /// Something else has changed the file, which is now this; nothing was written.
     ChangedOutside(Option<Fingerprint>),
@@ -45,13 +43,11 @@ pub enum Saving {
 /// A project as its file has it, or why that cannot be read.
 pub type Opening = Result<(Box<Project>, Fingerprint), Arc<StoreError>>;
 
-/// Reads a project's file.
 pub(super) fn open(path: &Path) -> Opening {
     let (project, print) = store::load_marked(path)?;
     Ok((Box::new(project), print))
 }
 
-/// Writes a project's file.
 pub(super) fn save(order: &SaveOrder) -> Saving {
     let SaveOrder { project, path, over, from, states } = order;
     let scans = Originals::scans_of(states, from.as_deref());

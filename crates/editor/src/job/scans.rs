@@ -57,7 +57,6 @@ pub(super) fn look(scans: Vec<ScanRef>, base: Option<&Path>, progress: &Progress
     Done::Looked(looked.collect())
 }
 
-/// Looks for missing scans in a folder.
 pub(super) fn find(scans: Vec<ScanRef>, folder: &Path, progress: &Progress) -> Done {
     let found = scans
         .into_iter()
@@ -65,7 +64,6 @@ pub(super) fn find(scans: Vec<ScanRef>, folder: &Path, progress: &Progress) -> D
     Done::Found(found.collect())
 }
 
-/// Copies the scans beside the project's file.
 pub(super) fn collect(mut project: Box<Project>, path: PathBuf, progress: &Progress) -> Done {
     let copied = store::collect(&mut project, &path, progress);
     Done::Collected(path, copied.map(|n| (n, project)).map_err(|e| e.to_string()))

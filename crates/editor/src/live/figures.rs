@@ -142,13 +142,8 @@ fn sides_of(printing: &Printing, i: usize) -> Vec<(usize, Face)> {
 }
 
 /// What is known of layers, kept by what it depends on.
-pub struct Prints(Cache<FigureKey, FacePrint>);
-
-impl Default for Prints {
-    fn default() -> Self {
-        Self(Cache::new(PRINT_BYTES))
-    }
-}
+#[derive(Default)]
+pub struct Prints(Cache<FigureKey, FacePrint, PRINT_BYTES>);
 
 impl Prints {
     /// What is known of one layer; nothing where it cannot be drawn.

@@ -29,14 +29,15 @@ type CompareKey = (Shown, Face, Pair, bool);
 type Drag = (Show, usize, View, bool);
 
 /// What is kept from one picture to the next.
+#[derive(Default)]
 pub struct Painter {
-    scenes: Cache<(Shown, Show), Scene>,
+    scenes: Cache<(Shown, Show), Scene, SCENE_BYTES>,
     /// The two pictures of a drag, by the project without its layer's position.
-    drags: Cache<(Shown, Drag), DragCache>,
-    comparisons: Cache<CompareKey, Comparison>,
+    drags: Cache<(Shown, Drag), DragCache, DRAG_BYTES>,
+    comparisons: Cache<CompareKey, Comparison, SCENE_BYTES>,
     /// The plates of a comparison in a view: a blink asks for the same two again and again.
-    plates: Cache<(CompareKey, View), Plates>,
-    prints: Cache<(Shown, bool), Sharpened>,
+    plates: Cache<(CompareKey, View), Plates, PLATE_BYTES>,
+    prints: Cache<(Shown, bool), Sharpened, PRINT_BYTES>,
 }
 
 /// Prints that grow sharper where they are seen.
@@ -45,18 +46,6 @@ struct Sharpened(Mutex<Prints>);
 impl Bytes for Sharpened {
     fn bytes(&self) -> usize {
         self.0.lock().unwrap_or_else(PoisonError::into_inner).bytes()
-    }
-}
-
-impl Default for Painter {
-    fn default() -> Self {
-        Self {
-            scenes: Cache::new(SCENE_BYTES),
-            drags: Cache::new(DRAG_BYTES),
-            comparisons: Cache::new(SCENE_BYTES),
-            plates: Cache::new(PLATE_BYTES),
-            prints: Cache::new(PRINT_BYTES),
-        }
     }
 }
 

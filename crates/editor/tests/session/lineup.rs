@@ -40,7 +40,7 @@ fn a_layer_is_lined_up_on_the_one_below_by_what_both_show() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = session();
     let files = vec![blots(dir.path(), "a.png", 0, 0), blots(dir.path(), "b.png", 8, -4)];
-    apply(&mut s, Request::add_scans(files));
+    apply(&mut s, add_scans(files));
     apply_to_art(&mut s, Request::LineUp, 1);
     let placed = s.sheet().layers[1].art[0].placement;
     // 8 and 4 pixels at 100 dpi are 2.03 and 1.02 mm; the layer moves back by as much.
@@ -60,7 +60,7 @@ fn unrelated_layers_are_not_moved() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = session();
     let files = vec![blots(dir.path(), "a.png", 0, 0), scan(dir.path(), "plain.png", 90)];
-    apply(&mut s, Request::add_scans(files));
+    apply(&mut s, add_scans(files));
     let effects = s.apply(Request::LineUp(art_id(&s, 1))).unwrap();
     let [Effect::Start(job)] = &effects[..] else { panic!("{effects:?}") };
     let done = job.clone().run(&Progress::new());
@@ -74,9 +74,9 @@ fn a_printed_guide_that_is_scanned_is_placed_by_its_marks() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = session();
     let guide = dir.path().join("guide.png");
-    apply(&mut s, Request::write(slipsheet_editor::GuideExport, guide.clone()));
-    apply(&mut s, Request::add_scans(vec![guide]));
-    apply(&mut s, Request::write(slipsheet_editor::WedgeExport, dir.path().join("wedge")));
+    apply(&mut s, written_to(slipsheet_editor::GuideExport, guide.clone()));
+    apply(&mut s, add_scans(vec![guide]));
+    apply(&mut s, written_to(slipsheet_editor::WedgeExport, dir.path().join("wedge")));
     assert!(std::fs::read(dir.path().join("wedge.pdf")).unwrap().starts_with(b"%PDF-"));
     // Laid down by hand, it lies wrong by some millimetres.
     let wrong = slipsheet_document::layer::Placement { dx: Mm::new(4.0), ..Default::default() };
@@ -102,8 +102,8 @@ fn marks_are_looked_over_before_they_place_and_placing_is_one_step() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = session();
     let guide = dir.path().join("guide.png");
-    apply(&mut s, Request::write(slipsheet_editor::GuideExport, guide.clone()));
-    apply(&mut s, Request::add_scans(vec![guide]));
+    apply(&mut s, written_to(slipsheet_editor::GuideExport, guide.clone()));
+    apply(&mut s, add_scans(vec![guide]));
     let wrong = slipsheet_document::layer::Placement { dx: Mm::new(4.0), ..Default::default() };
     edit_art(&mut s, ArtEdit::Placement(wrong));
     let shown = marks_shown(&mut s);
@@ -162,7 +162,7 @@ fn two_layers_are_compared_live_and_follow_a_slip() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = session();
     let files = vec![blots(dir.path(), "a.png", 0, 0), blots(dir.path(), "b.png", 0, 0)];
-    apply(&mut s, Request::add_scans(files));
+    apply(&mut s, add_scans(files));
     let mut live = Worker::start(|| ()).unwrap();
     let view = View { width: 280, height: 216, face_from_view: Affine::scale(1.0, 1.0) };
     let pair = Pair { first: 1, second: 0 };

@@ -17,12 +17,21 @@ use slipsheet_document::edit::{ArtEdit, Edit, LayerEdit, ProjectEdit, Refusal, S
 use slipsheet_document::ids::{ArtId, LayerId};
 use slipsheet_document::layer::{GrayFrom, Slip, Target};
 use slipsheet_document::shelf::Shelf;
-use slipsheet_editor::{Done, Effect, Leave, Pick, Request, RequestError, Session, ShelfChange};
+use slipsheet_editor::{Done, Effect, Export, Leave, Pick, Request, RequestError, Session, ShelfChange};
 use slipsheet_files::Progress;
 use slipsheet_files::home::Settings;
 
 fn session() -> Session {
     Session::new(Shelf::starter().unwrap(), Settings::default())
+}
+
+fn written_to(export: impl Export + 'static, path: PathBuf) -> Request {
+    Request::Export(Arc::new(export), path)
+}
+
+/// Adding scans as layers of their own.
+fn add_scans(files: Vec<PathBuf>) -> Request {
+    Request::AddScans { files, layer: None, target: Target::Sheet }
 }
 
 /// Applies a command and runs the jobs it starts, and theirs; what else is asked for comes back.
@@ -92,7 +101,7 @@ fn slip(dx: f64) -> LayerEdit {
 fn with_layers(folder: &Path, names: &[&str]) -> Session {
     let mut s = session();
     let files = names.iter().enumerate().map(|(i, n)| scan(folder, n, 10 * i as u8)).collect();
-    apply(&mut s, Request::add_scans(files));
+    apply(&mut s, add_scans(files));
     s
 }
 

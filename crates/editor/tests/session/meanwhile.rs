@@ -86,7 +86,7 @@ fn artwork_that_comes_while_the_project_moves_is_found_from_its_new_place() {
     std::fs::create_dir(dir.path().join("deep")).unwrap();
     let job = begun(&mut s, Request::SaveAs(dir.path().join("deep/two")));
     assert!(!s.is_dirty() && !s.may_end(), "it must be written before the program ends");
-    apply(&mut s, Request::add_scans(vec![scan(dir.path(), "b.png", 90)]));
+    apply(&mut s, add_scans(vec![scan(dir.path(), "b.png", 90)]));
     arrives(&mut s, job);
     let paths: Vec<&str> = s.project().every_art().map(|a| a.scan.path.as_str()).collect();
     assert_eq!(paths, ["../a.png", "../b.png"]);

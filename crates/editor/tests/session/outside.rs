@@ -279,11 +279,11 @@ fn exports_that_were_stopped_do_not_say_that_they_are_written() {
     edit_sheet(&mut s, SheetEdit::AddEdition("Night".to_owned()));
     let to = |name: &str| dir.path().join(name);
     let commands = [
-        Request::write(MarksExport, to("marks")),
-        Request::write(ProofExport::default(), to("p.png")),
-        Request::write(ProofsExport::default(), to("proofs")),
-        Request::write(DummyExport::default(), to("d.png")),
-        Request::write(PackExport, to("pack")),
+        written_to(MarksExport, to("marks")),
+        written_to(ProofExport::default(), to("p.png")),
+        written_to(ProofsExport::default(), to("proofs")),
+        written_to(DummyExport::default(), to("d.png")),
+        written_to(PackExport, to("pack")),
     ];
     let before = std::fs::read_dir(dir.path()).unwrap().count();
     for command in commands {
@@ -308,7 +308,7 @@ fn no_export_replaces_a_scan_whatever_it_is_called() {
         std::fs::create_dir_all(two.parent().unwrap()).unwrap();
         scan(dir.path(), "second.png", 10);
         std::fs::rename(dir.path().join("second.png"), &two).unwrap();
-        apply(&mut s, Request::add_scans(vec![one, two.clone()]));
+        apply(&mut s, add_scans(vec![one, two.clone()]));
         assert_eq!(s.sheet().layers.len(), 2, "{name}");
         edit_sheet(&mut s, SheetEdit::AddEdition("Night".to_owned()));
         let bytes = std::fs::read(&two).unwrap();
@@ -331,14 +331,14 @@ fn no_export_replaces_a_scan_whatever_it_is_called() {
         let (wrap, format, stock) = (Wrap::default(), SheetFormat::A3, stock.clone());
         WrapOrder { wrap, format, landscape: true, stock }
     };
-    check("scan.png", &|to| Request::write(ProofExport::default(), to), false);
-    check("scan.png", &|to| Request::write(DummyExport::default(), to), false);
-    check("scan.png", &|to| Request::write(GuideExport, to), false);
-    check("scan.ron", &|to| Request::write(ShelfExport(Shelf::default()), to), false);
-    check("in/Night.png", &|to| Request::write(ProofsExport::default(), to), true);
-    check("in/marks-1.png", &|to| Request::write(MarksExport, to), true);
-    check("in/ticket.png", &|to| Request::write(PackExport, to), true);
-    check("scan.pdf", &|to| Request::write(WedgeExport, to), false);
-    check("scan.pdf", &|to| Request::write(DummySheetExport::default(), to), false);
-    check("scan.svg", &|to| Request::write(WrapExport(order()), to), false);
+    check("scan.png", &|to| written_to(ProofExport::default(), to), false);
+    check("scan.png", &|to| written_to(DummyExport::default(), to), false);
+    check("scan.png", &|to| written_to(GuideExport, to), false);
+    check("scan.ron", &|to| written_to(ShelfExport(Shelf::default()), to), false);
+    check("in/Night.png", &|to| written_to(ProofsExport::default(), to), true);
+    check("in/marks-1.png", &|to| written_to(MarksExport, to), true);
+    check("in/ticket.png", &|to| written_to(PackExport, to), true);
+    check("scan.pdf", &|to| written_to(WedgeExport, to), false);
+    check("scan.pdf", &|to| written_to(DummySheetExport::default(), to), false);
+    check("scan.svg", &|to| written_to(WrapExport(order()), to), false);
 }

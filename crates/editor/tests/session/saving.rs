@@ -44,9 +44,8 @@ fn nothing_is_written_over_an_original() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = with_layers(dir.path(), &["a.png"]);
     let bytes = std::fs::read(dir.path().join("a.png")).unwrap();
-    let refused = s
-        .apply(Request::write(slipsheet_editor::ProofExport::default(), dir.path().join("a.png")))
-        .unwrap_err();
+    let refused =
+        s.apply(written_to(slipsheet_editor::ProofExport::default(), dir.path().join("a.png"))).unwrap_err();
     assert!(refused.to_string().contains("choose another name"), "{refused}");
     assert_eq!(std::fs::read(dir.path().join("a.png")).unwrap(), bytes);
 }
@@ -56,7 +55,7 @@ fn a_proof_waits_for_every_scan() {
     let dir = tempfile::tempdir().unwrap();
     let mut again = opened_without_its_scan(dir.path());
     let refused = again
-        .apply(Request::write(slipsheet_editor::ProofExport::default(), dir.path().join("p.png")))
+        .apply(written_to(slipsheet_editor::ProofExport::default(), dir.path().join("p.png")))
         .unwrap_err();
     assert!(refused.to_string().contains("not loaded"), "{refused}");
 }
@@ -85,7 +84,7 @@ fn a_printed_dummy_is_written_by_a_job_and_refused_without_a_fold() {
     let mut s = session();
     edit_sheet(&mut s, SheetEdit::Fold(None));
     let refused = |s: &mut Session, to: PathBuf| {
-        let effects = s.apply(Request::write(slipsheet_editor::DummySheetExport::default(), to)).unwrap();
+        let effects = s.apply(written_to(slipsheet_editor::DummySheetExport::default(), to)).unwrap();
         let [Effect::Start(job)] = &effects[..] else { panic!("{effects:?}") };
         let Done::Written(written) = job.clone().run(&Progress::new()) else { panic!("not a file") };
         written

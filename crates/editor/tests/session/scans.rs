@@ -40,7 +40,7 @@ fn a_moved_scan_is_found_again_and_a_changed_one_is_noticed() {
 fn jobs_of_an_earlier_project_are_dropped() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = session();
-    let effects = s.apply(Request::add_scans(vec![scan(dir.path(), "a.png", 0)])).unwrap();
+    let effects = s.apply(add_scans(vec![scan(dir.path(), "a.png", 0)])).unwrap();
     let [Effect::Start(job)] = &effects[..] else { panic!("{effects:?}") };
     let (epoch, done) = (s.epoch(), job.clone().run(&Progress::new()));
     assert!(matches!(done, Done::Added { .. }));
@@ -55,7 +55,7 @@ fn a_bad_file_among_good_ones_is_told_and_the_others_are_taken() {
     let bad = dir.path().join("notes.png");
     std::fs::write(&bad, "not a picture").unwrap();
     let mut s = session();
-    apply(&mut s, Request::add_scans(vec![bad, scan(dir.path(), "a.png", 0)]));
+    apply(&mut s, add_scans(vec![bad, scan(dir.path(), "a.png", 0)]));
     assert_eq!(s.sheet().layers.len(), 1);
     assert!(s.notices().iter().any(|n| n.text.contains("notes.png")), "{:?}", s.notices());
 }
@@ -76,7 +76,7 @@ fn a_scan_is_read_again_when_its_gray_is_changed() {
     let path = dir.path().join("pencil.png");
     image::RgbImage::from_pixel(30, 30, image::Rgb([90, 120, 250])).save(&path).unwrap();
     let mut s = session();
-    apply(&mut s, Request::add_scans(vec![path]));
+    apply(&mut s, add_scans(vec![path]));
     let gray = |s: &Session| s.images().get(&s.sheet().layers[0].art[0].scan.key).unwrap().full().pixels()[0];
     let before = gray(&s);
     edit_art(&mut s, ArtEdit::Gray(GrayFrom::Blue, false));

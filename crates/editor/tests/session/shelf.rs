@@ -17,7 +17,7 @@ fn the_shelf_refuses_a_name_twice_and_comes_back_from_its_file() {
     assert_eq!(s.shelf().inks.last().unwrap().name, "Mine");
     let file = dir.path().join("shelf.ron");
     let shelf = slipsheet_editor::ShelfExport(s.shelf().clone());
-    apply(&mut s, Request::write(shelf, file.clone()));
+    apply(&mut s, written_to(shelf, file.clone()));
     let mut other = session();
     apply(&mut other, Request::Shelf(ShelfChange::Import(file)));
     assert_eq!(other.shelf(), s.shelf());

@@ -26,7 +26,6 @@ pub(crate) struct Drawing {
     pub original: Size,
     /// In a quiet colour but for the marks.
     pub sketch: Sketch,
-    /// The sheet on the original.
     sheet: Rect,
 }
 

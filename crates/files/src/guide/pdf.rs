@@ -78,7 +78,6 @@ fn drawn(items: &[(Rgb, Item)], size: Size, fonts: &mut PdfFonts) -> Vec<u8> {
     content.finish().into_vec()
 }
 
-/// A circle as the path of a page.
 pub(crate) fn trace_circle(content: &mut Content, centre: Point, radius: f64) {
     for (i, points) in circle(centre, radius).into_iter().enumerate() {
         let [(x, y), (x1, y1), (x2, y2), (x3, y3)] = points.map(|p| (p.x as f32, p.y as f32));

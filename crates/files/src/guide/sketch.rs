@@ -8,16 +8,10 @@ use crate::proof::guides::{Guide, strokes};
 /// One thing drawn, in mm from the top left of the page.
 #[derive(Clone)]
 pub(crate) enum Item {
-    Line {
-        from: Point,
-        to: Point,
-        width: f64,
-    },
-    Ring {
-        centre: Point,
-        radius: f64,
-        width: f64,
-    },
+    /// A straight line.
+    Line { from: Point, to: Point, width: f64 },
+    /// A circle's line.
+    Ring { centre: Point, radius: f64, width: f64 },
     /// A line of words, and the map from it to the page.
     Words(Line, Affine),
 }

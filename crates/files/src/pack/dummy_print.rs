@@ -18,7 +18,6 @@ const DPI: f64 = 120.0;
 const NAME: Style = Style::semi_bold(14.0, DARK);
 const NOTE: Style = Style::regular(9.0, SOFT);
 
-/// The dummy as a PDF in memory.
 pub(super) fn document(printing: &Printing, images: &Images) -> Result<Vec<u8>, PackError> {
     let sheet = printing.sheet.size();
     let mut d = Document::new(sheet)?;

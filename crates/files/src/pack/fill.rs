@@ -174,7 +174,6 @@ impl Filling<'_> {
     }
 }
 
-/// The proof of a side.
 pub(super) fn proof_name(printing: &Printing, sheet: usize, face: Face) -> String {
     let side = face.name().to_lowercase();
     match printing.sheet.printed_sheets() {
@@ -190,7 +189,6 @@ pub(super) fn guides(printing: &Printing) -> impl Iterator<Item = (usize, Face)>
         .flat_map(move |sheet| [Face::Front, Face::Back].into_iter().take(faces).map(move |f| (sheet, f)))
 }
 
-/// The page guide of a side.
 pub(super) fn guide_name(printing: &Printing, sheet: usize, face: Face) -> String {
     match printing.sheet.printed_sheets() {
         1 if !printing.sheet.two_sided() => "guide.pdf".to_owned(),

@@ -11,7 +11,6 @@ use crate::litter::HIDDEN;
 use crate::scan::fingerprint_bytes;
 use crate::store::Originals;
 
-/// Makes a folder.
 pub(super) fn make(folder: &Path) -> Result<(), WriteError> {
     fs::create_dir_all(folder).map_err(|e| WriteError::from_io(folder, e))
 }
@@ -38,7 +37,6 @@ pub(super) fn place_of(folder: &Path) -> Result<PathBuf, PackError> {
     Ok(place)
 }
 
-/// The ZIP file beside a folder.
 pub(super) fn zip_path(folder: &Path) -> PathBuf {
     let mut name = folder.file_name().unwrap_or_default().to_owned();
     name.push(".zip");

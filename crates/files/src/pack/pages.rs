@@ -23,14 +23,11 @@ use crate::spot_pdf;
 use crate::ticket::{self, Ticket, TicketNotes};
 use crate::wrap_sheet::wrap_document;
 
-/// One page of a pack.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PackPage {
     /// The file it is in, with `/` between parts; of a plate without the ending that is chosen later.
     pub file: String,
-    /// What it shows.
     pub caption: String,
-    /// The page, small.
     pub picture: Picture,
 }
 
@@ -96,7 +93,6 @@ fn wrap_pages(wrap: &Printing, images: &Images, form: PlateForm, side: u16) -> V
     all
 }
 
-/// The pages of a ticket.
 pub fn ticket_pages(printing: &Printing, images: &Images, ticket: &Ticket, side: u16) -> Vec<PackPage> {
     of_pdf("ticket.pdf", "Ticket", ticket::document(ticket, printing, images), side)
 }

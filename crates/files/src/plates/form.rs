@@ -21,7 +21,6 @@ pub enum PlateForm {
 }
 
 impl PlateForm {
-    /// Every form.
     pub const ALL: [Self; 3] = [Self::Prepared, Self::AsDrawn, Self::Dots];
 
     /// As the command line and files say it.

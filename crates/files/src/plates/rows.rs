@@ -21,13 +21,11 @@ const BAND: usize = 256;
 
 /// All plates of a sheet, ready to be drawn by rows.
 pub struct Plates {
-    /// Title of the project.
     pub title: String,
     /// Width in pixels.
     pub width: u32,
     /// Height in pixels.
     pub height: u32,
-    /// Resolution.
     pub dpi: Dpi,
     /// The sheet in mm.
     pub sheet: Size,
@@ -48,20 +46,15 @@ pub struct Plates {
     back_view: View,
 }
 
-/// One plate.
 pub struct Plate {
     /// Layer, by its index in the project of its sheet ([`Printing::number`]).
     pub layer: usize,
     /// Sheet of a booklet, from 0, and how many there are.
     pub sheet: (usize, usize),
-    /// The face.
     pub face: Face,
-    /// Name of the ink.
     pub ink: String,
     /// Pass through the press, from 1, counted over the whole job.
     pub pass: usize,
-    /// Drum of that pass, from 1.
-    pub drum: usize,
     /// Place in the printing order of its sheet, from 1.
     pub order: usize,
     /// What is printed beside the trim.
@@ -75,7 +68,6 @@ pub struct Plate {
 
 /// From gray to what is on the plate.
 enum Reader {
-    /// The gray as the scene has it.
     Gray,
     /// A table of grays where it changes any, then dots where there is a screen.
     Dots(Option<Box<[u8; 256]>>, Screen),
@@ -156,7 +148,6 @@ impl Plates {
                     face,
                     ink: ink.clone(),
                     pass: pass + 1,
-                    drum: drum + 1,
                     order,
                     label,
                     setting: one

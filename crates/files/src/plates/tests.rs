@@ -218,12 +218,12 @@ fn set_type(pt: f64, gray: u8) -> (Printing, Images) {
 
 #[test]
 fn type_in_a_tint_is_found_below_the_size_that_its_screen_holds() {
-    use slipsheet_booking::preflight::{Kind, findings};
+    use slipsheet_booking::preflight::{Kind, Studied, findings_with};
     let coarse = Mode::Screened { ruling: Ruling::new(75.0), angle: Degrees::new(45.0) };
     let small = |pt: f64, gray: u8, mode: Mode| {
         let (mut p, images) = set_type(pt, gray);
         p.sheet.layers[0].reading = Reading::of(mode);
-        findings(&p, &images, &[]).into_iter().any(|f| f.kind == Kind::SmallType)
+        findings_with(&p, &images, &[], &Studied::default()).into_iter().any(|f| f.kind == Kind::SmallType)
     };
     // A cell of 75 lpi is 0.34 mm wide, the stem of a text face that at 10.7 points.
     assert!(small(6.0, 110, coarse) && small(8.0, 110, coarse));
@@ -235,10 +235,10 @@ fn type_in_a_tint_is_found_below_the_size_that_its_screen_holds() {
 
 #[test]
 fn hairlines_are_found_where_type_is_too_fine_to_print() {
-    use slipsheet_booking::preflight::{Kind, findings};
+    use slipsheet_booking::preflight::{Kind, Studied, findings_with};
     let thin = |pt: f64| {
         let (p, images) = set_type(pt, 0);
-        findings(&p, &images, &[]).into_iter().any(|f| f.kind == Kind::Hairline)
+        findings_with(&p, &images, &[], &Studied::default()).into_iter().any(|f| f.kind == Kind::Hairline)
     };
     // Stems of 0.06 mm, and of 0.29 mm.
     assert!(thin(2.0));

@@ -6,6 +6,7 @@ use proptest::prelude::*;
 use slipsheet_core::geometry::Rect;
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::reading::{DropOut, Mode, Reading, Ruling, Scatter, Swing};
+use slipsheet_core::screen::Window;
 use slipsheet_core::tone::ToneCurve;
 use slipsheet_core::units::{Degrees, SheetFormat, Size};
 use slipsheet_document::ids::LayerId;
@@ -163,8 +164,12 @@ fn prepared_dots_cover_what_the_curve_makes_of_them() {
         p.sheet.layers[0].reading = Reading { density: Swing::new(0.6), ..Reading::of(mode) };
         let prepared = plate(&p, &images, PlateForm::Prepared, 0);
         let machine = PlateForm::Prepared.machine(&p.sheet.layers[0].reading);
-        let master = machine.read(&prepared, p.press_dpi, p.press_dpi, None).unwrap();
-        let asked: Vec<f64> = master.pixels().iter().map(|g| 1.0 - f64::from(*g) / 255.0).collect();
+        let toned = machine.tones(&prepared, p.press_dpi);
+        let (width, height) = (toned.width(), toned.height());
+        let row = |y: u32, _: u32, row: &mut [u8]| row.copy_from_slice(toned.row(y));
+        let whole = Window { x: 0, y: 0, width, height };
+        let master = machine.screen(p.press_dpi, 0).draw(width, whole, row);
+        let asked: Vec<f64> = master.iter().map(|g| 1.0 - f64::from(*g) / 255.0).collect();
         let curve = &p.sheet.layers[0].ink.curve;
         let printed: Vec<f64> = blocks(&asked).into_iter().map(|a| curve.effective(a)).collect();
         let apart = farthest(&printed, &blocks(&shown(&p, &images, 0)));
@@ -176,7 +181,9 @@ fn prepared_dots_cover_what_the_curve_makes_of_them() {
 fn density_that_was_left_to_the_operator_is_now_in_the_plate() {
     let (mut p, images) = patches(&["Hip-berry red"]);
     p.sheet.layers[0].reading = Reading { density: Swing::new(0.6), ..Reading::of(modes()[2]) };
-    let mean = |r: &GrayRaster| slipsheet_core::reading::coverage(r);
+    let mean = |r: &GrayRaster| {
+        r.pixels().iter().map(|g| f64::from(255 - g)).sum::<f64>() / 255.0 / r.pixels().len() as f64
+    };
     let drawn = mean(&plate(&p, &images, PlateForm::AsDrawn, 0));
     let prepared = mean(&plate(&p, &images, PlateForm::default(), 0));
     assert!(prepared > drawn + 0.1, "{prepared} against {drawn}");

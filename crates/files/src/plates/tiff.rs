@@ -12,7 +12,6 @@ const SHORT: u16 = 3;
 const LONG: u16 = 4;
 const RATIONAL: u16 = 5;
 const ASCII: u16 = 2;
-/// Rows in a strip.
 const STRIP: usize = 64;
 
 pub(super) fn write(

@@ -25,9 +25,7 @@ pub struct PxRect {
     pub x: usize,
     /// Top edge.
     pub y: usize,
-    /// Width.
     pub width: usize,
-    /// Height.
     pub height: usize,
 }
 
@@ -101,7 +99,6 @@ impl Canvas {
         }
     }
 
-    /// Fills a rectangle.
     pub fn fill(&mut self, rect: PxRect, colour: Rgb) {
         let (x1, y1) = ((rect.x + rect.width).min(self.width), (rect.y + rect.height).min(self.height));
         for y in rect.y..y1 {

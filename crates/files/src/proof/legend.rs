@@ -49,7 +49,6 @@ pub(super) struct Legend {
     pairs: Vec<Entry>,
     /// Whether the title has a column of its own; it lies above the entries otherwise.
     beside: bool,
-    /// Columns of entries.
     columns: usize,
     pair_columns: usize,
     /// Width of a column in mm.

@@ -32,7 +32,6 @@ const HEAD: Style = Style::semi_bold(8.0, DARK);
 const NAME: Style = Style::semi_bold(7.5, DARK);
 const NOTE: Style = Style::regular(7.0, SOFT);
 
-/// What a proof page shows.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ProofPageOptions {
     /// Resolution of the print on it.
@@ -48,9 +47,6 @@ impl Default for ProofPageOptions {
 }
 
 /// Writes a page for each face that is printed, every layer where it is meant to lie.
-///
-/// # Errors
-/// See [`ProofError`].
 pub fn write_page(
     printing: &Printing,
     images: &Images,
@@ -63,9 +59,6 @@ pub fn write_page(
 }
 
 /// The proof page in memory.
-///
-/// # Errors
-/// See [`ProofError`].
 pub fn page(
     printing: &Printing,
     images: &Images,

@@ -18,9 +18,7 @@ const LOOK: Duration = Duration::from_millis(30);
 /// Why work ended itself before it was done, thrown from deep within a library that has no other way out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Ended {
-    /// It was stopped.
     Stopped,
-    /// There is too much of it.
     TooComplex,
     /// Something is not whole.
     Broken(&'static str),
@@ -32,7 +30,6 @@ impl Ended {
         std::panic::resume_unwind(Box::new(self))
     }
 
-    /// The sentence.
     pub fn error(self, name: &str) -> ScanError {
         let name = name.to_owned();
         match self {

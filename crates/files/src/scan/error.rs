@@ -7,175 +7,64 @@ use super::ScanFormat;
 /// Why a scan could not be read.
 #[derive(Debug, thiserror::Error)]
 pub enum ScanError {
-    /// No file has this name.
     #[error("there is no such file; see whether it was moved or renamed: {name}")]
-    Missing {
-        /// The file.
-        name: String,
-    },
+    Missing { name: String },
     /// The path leads to a folder or a device.
     #[error("this is not a file; choose the scan itself: {name}")]
-    NotAFile {
-        /// The path.
-        name: String,
-    },
-    /// The system does not let us read it.
+    NotAFile { name: String },
     #[error("you may not read this file; change its permissions or copy it elsewhere: {name}")]
-    Denied {
-        /// The file.
-        name: String,
-    },
-    /// The disk or the network failed.
+    Denied { name: String },
     #[error("the file could not be read ({source}); try again or copy it to this machine: {name}")]
-    Io {
-        /// The file.
-        name: String,
-        /// What the system said.
-        source: io::Error,
-    },
-    /// The file has no bytes.
+    Io { name: String, source: io::Error },
     #[error("the file is empty; save or copy the scan again: {name}")]
-    Empty {
-        /// The file.
-        name: String,
-    },
-    /// The content is of no kind that can be read.
+    Empty { name: String },
     #[error(
         "this is no PNG, JPEG, TIFF, WebP, BMP, PDF or OpenRaster file; save the scan as one of these: {name}"
     )]
-    UnknownFormat {
-        /// The file.
-        name: String,
-    },
-    /// The file stops in the middle of the picture.
+    UnknownFormat { name: String },
     #[error("the {format} file ends too early; copy or save the scan again: {name}")]
-    Truncated {
-        /// The file.
-        name: String,
-        /// What it looked like.
-        format: ScanFormat,
-    },
-    /// The file breaks its own format's rules.
+    Truncated { name: String, format: ScanFormat },
     #[error("the {format} file is damaged ({detail}); copy or save the scan again: {name}")]
-    Damaged {
-        /// The file.
-        name: String,
-        /// What it looked like.
-        format: ScanFormat,
-        /// What the decoder said.
-        detail: String,
-    },
-    /// The file is sound, but of a kind that is not read here.
+    Damaged { name: String, format: ScanFormat, detail: String },
     #[error("this {format} file has {what}; save it as 8 or 16 bit gray or RGB: {name}")]
-    Unsupported {
-        /// The file.
-        name: String,
-        /// Its format.
-        format: ScanFormat,
-        /// What is not read, as a noun phrase.
-        what: String,
-    },
-    /// Four inks instead of gray or RGB.
+    Unsupported { name: String, format: ScanFormat, what: String },
     #[error("this {format} file is CMYK; save it as gray or RGB: {name}")]
-    Cmyk {
-        /// The file.
-        name: String,
-        /// Its format.
-        format: ScanFormat,
-    },
-    /// A password keeps it shut.
+    Cmyk { name: String, format: ScanFormat },
     #[error("this {format} file is locked with a password; save it without one: {name}")]
-    Encrypted {
-        /// The file.
-        name: String,
-        /// Its format.
-        format: ScanFormat,
-    },
-    /// Something that the page shows is not whole.
+    Encrypted { name: String, format: ScanFormat },
     #[error("{what} in the PDF file is damaged or incomplete; place it again and save the PDF again: {name}")]
-    BrokenPart {
-        /// The file.
-        name: String,
-        /// What it is, as a noun phrase.
-        what: &'static str,
-    },
-    /// The page has more parts than can be drawn in reasonable time.
+    BrokenPart { name: String, what: &'static str },
     #[error(
         "the page has too many parts to be drawn; save it as a PNG or TIFF picture and bring that in: {name}"
     )]
-    TooComplex {
-        /// The file.
-        name: String,
-    },
-    /// Drawing the page took longer than is waited.
+    TooComplex { name: String },
     #[error(
         "the page took longer than {minutes} minutes to draw; save it as a PNG or TIFF picture and bring that in: {name}"
     )]
-    TooSlow {
-        /// The file.
-        name: String,
-        /// How long was waited.
-        minutes: u64,
-    },
-    /// A bitmap with a longer side than its decoder takes.
+    TooSlow { name: String, minutes: u64 },
     #[error("the bitmap has a side of more than 65535 pixels; save it as PNG or TIFF: {name}")]
-    LongBitmap {
-        /// The file.
-        name: String,
-    },
-    /// Wider than a page can be rasterised.
+    LongBitmap { name: String },
     #[error("the page would be {width} pixels wide, more than 65535; choose a lower resolution: {name}")]
-    TooWide {
-        /// The file.
-        name: String,
-        /// Width in pixels.
-        width: u32,
-    },
-    /// Several pictures that move.
+    TooWide { name: String, width: u32 },
     #[error("this {format} file is an animation; save one picture of it: {name}")]
-    Animated {
-        /// The file.
-        name: String,
-        /// Its format.
-        format: ScanFormat,
-    },
-    /// More pixels than a raster may have.
+    Animated { name: String, format: ScanFormat },
     #[error(
         "the image has {width} x {height} pixels, more than a gigapixel; scan it at a lower resolution: {name}"
     )]
-    TooLarge {
-        /// The file.
-        name: String,
-        /// Width in pixels.
-        width: u32,
-        /// Height in pixels.
-        height: u32,
-    },
-    /// Reading would take more memory than is allowed or there is.
+    TooLarge { name: String, width: u32, height: u32 },
     #[error(
         "the image needs more memory than there is; save it at a lower resolution or as 8 bit gray: {name}"
     )]
-    TooMuchMemory {
-        /// The file.
-        name: String,
-    },
-    /// The file has fewer pages.
+    TooMuchMemory { name: String },
     #[error("there is no page {} (the file has {pages}); choose a page from 1 to {pages}: {name}", u64::from(*page) + 1)]
     NoSuchPage {
-        /// The file.
         name: String,
         /// The page asked for, from 0.
         page: u32,
-        /// How many there are.
         pages: u32,
     },
-    /// The name is no text, so a project could not refer to the file.
     #[error("the file's name has characters that a project cannot keep; rename the file: {name}")]
-    BadName {
-        /// The file, as far as it can be shown.
-        name: String,
-    },
-    /// The reading was stopped on request.
+    BadName { name: String },
     #[error("the reading was stopped")]
     Cancelled,
 }

@@ -43,7 +43,6 @@ pub fn fingerprint(path: &Path) -> io::Result<Fingerprint> {
     Ok(Fingerprint { size, sha256: digits(&hash.finalize()) })
 }
 
-/// The fingerprint of a file that is in memory.
 pub fn fingerprint_bytes(bytes: &[u8]) -> Fingerprint {
     Fingerprint { size: bytes.len() as u64, sha256: digits(&Sha256::digest(bytes)) }
 }

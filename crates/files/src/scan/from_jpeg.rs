@@ -8,7 +8,7 @@ use image::codecs::jpeg::JpegDecoder;
 
 use super::context::{Context, Input, MAX_BUFFER};
 use super::exif::{self, ExifFacts};
-use super::gray::{Channels, Depth, Layout};
+use super::from_other::whole;
 use super::resolution::Resolution;
 use super::{ColourKind, Header, ScanError};
 
@@ -39,26 +39,7 @@ pub(super) fn pixels(input: &mut dyn Input, cx: &Context<'_>) -> Result<Vec<u8>,
     if decoder.dimensions() != (header.width, header.height) {
         return Err(cx.damaged("it states two sizes"));
     }
-    let channels = match decoder.color_type() {
-        image::ColorType::L8 => Channels::Gray,
-        image::ColorType::La8 => Channels::GrayAlpha,
-        image::ColorType::Rgb8 => Channels::Rgb,
-        image::ColorType::Rgba8 => Channels::RgbAlpha,
-        _ => return Err(cx.unsupported("more than 8 bits a sample")),
-    };
-    let layout = Layout::new(channels, Depth::Eight);
-    let row_bytes = width * layout.bytes_per_pixel();
-    let mut samples = cx.buffer(row_bytes, height)?;
-    cx.tick(1, 10)?;
-    decoder.read_image(&mut samples).map_err(|e| cx.image(e))?;
-    cx.tick(8, 10)?;
-    if channels == Channels::Gray {
-        return Ok(samples);
-    }
-    let mut gray = cx.buffer(width, height)?;
-    cx.mix.rows(layout, (&mut samples, row_bytes as usize), (&mut gray, width as usize), 0);
-    cx.tick(1, 1)?;
-    Ok(gray)
+    whole(decoder, cx)
 }
 
 /// Reads the segments up to the first scan (ISO/IEC 10918-1, B.1), and where its data begin.

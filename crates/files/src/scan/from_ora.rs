@@ -31,11 +31,9 @@ struct Stack {
     width: u32,
     height: u32,
     resolution: Option<Resolution>,
-    /// From the bottom.
     layers: Vec<Leaf>,
 }
 
-/// One layer.
 struct Leaf {
     name: String,
     src: String,

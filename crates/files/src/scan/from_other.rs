@@ -127,7 +127,8 @@ pub(super) fn bmp_pixels(input: &mut dyn Input, cx: &Context<'_>) -> Result<Vec<
     whole(decoder, cx)
 }
 
-fn whole(decoder: impl ImageDecoder, cx: &Context<'_>) -> Result<Vec<u8>, ScanError> {
+/// The gray of a picture of 8 bits a sample.
+pub(super) fn whole(decoder: impl ImageDecoder, cx: &Context<'_>) -> Result<Vec<u8>, ScanError> {
     let (width, height) = decoder.dimensions();
     cx.check_size(width, height)?;
     let channels = match decoder.color_type() {
@@ -143,6 +144,9 @@ fn whole(decoder: impl ImageDecoder, cx: &Context<'_>) -> Result<Vec<u8>, ScanEr
     cx.tick(1, 10)?;
     decoder.read_image(&mut samples).map_err(|e| cx.image(e))?;
     cx.tick(8, 10)?;
+    if channels == Channels::Gray {
+        return Ok(samples);
+    }
     let mut gray = cx.buffer(width.into(), height.into())?;
     cx.mix.rows(layout, (&mut samples, row_bytes as usize), (&mut gray, width as usize), 0);
     cx.tick(1, 1)?;

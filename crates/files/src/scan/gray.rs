@@ -91,7 +91,6 @@ pub(super) struct Mix {
 }
 
 impl Mix {
-    /// The gray of one colour.
     pub fn gray(self, [r, g, b]: [u8; 3]) -> u8 {
         match self.from {
             GrayFrom::Luminance => luminance(&WEIGHTED, &ENCODED, [r, g, b]),

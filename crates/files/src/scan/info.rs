@@ -18,7 +18,6 @@ pub enum ScanFormat {
     Tiff,
     /// WebP, lossy or lossless.
     WebP,
-    /// Windows bitmap.
     Bmp,
     /// PDF, whose pages are rasterised.
     Pdf,
@@ -75,11 +74,8 @@ fn is_open_raster(bytes: &[u8]) -> bool {
 /// What the file stores for a pixel.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum ColourKind {
-    /// One gray.
     Gray,
-    /// Gray and transparency.
     GrayAlpha,
-    /// Three channels.
     Rgb,
     /// Three channels and transparency.
     RgbAlpha,
@@ -116,7 +112,6 @@ pub(super) struct Header {
 /// What a file says about one page of it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ScanInfo {
-    /// The file format.
     pub format: ScanFormat,
     /// Width in pixels as stored; [`Self::upright_size`] is what a reading gives.
     pub width: u32,
@@ -124,7 +119,6 @@ pub struct ScanInfo {
     pub height: u32,
     /// Bits of one sample (of the index, for a palette).
     pub bits: u8,
-    /// What a pixel holds.
     pub colour: ColourKind,
     /// The resolution, if the file states one from 10 to 9600 dpi that is the same both ways.
     pub resolution: Option<Dpi>,
@@ -134,7 +128,6 @@ pub struct ScanInfo {
     pub pages: u32,
     /// The pages' names where the format has such (layers of `OpenRaster`), else empty.
     pub page_names: Vec<String>,
-    /// How the picture lies.
     pub orientation: Orientation,
 }
 
@@ -166,11 +159,9 @@ impl ScanInfo {
 /// A scan that was read.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Scan {
-    /// The gray pixels, upright.
     pub raster: GrayRaster,
     /// The resolution, if the file states one.
     pub dpi: Option<Dpi>,
-    /// What the file said.
     pub info: ScanInfo,
     /// What the person should hear about it.
     pub notices: Vec<ScanNotice>,
@@ -179,57 +170,35 @@ pub struct Scan {
 /// Something about a scan that was read which its owner should know. Displays as a sentence.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
 pub enum ScanNotice {
-    /// The file states no usable resolution.
     #[error("the scan does not say its resolution; set it, so that sizes in mm are right")]
     NoResolution,
-    /// The two directions differ.
     #[error("the scan has {} dpi across but {} down; scan it again with both the same", across.get(), down.get())]
-    UnevenResolution {
-        /// Across.
-        across: Dpi,
-        /// Down.
-        down: Dpi,
-    },
-    /// Colour was turned to gray.
+    UnevenResolution { across: Dpi, down: Dpi },
     #[error("the scan is stored in colour; {} was taken as its gray", match from {
         GrayFrom::Luminance => "the lightness",
         GrayFrom::Red => "the red channel",
         GrayFrom::Green => "the green channel",
         GrayFrom::Blue => "the blue channel",
     })]
-    Colour {
-        /// How.
-        from: GrayFrom,
-    },
-    /// Letters may have other shapes.
+    Colour { from: GrayFrom },
     #[error(
         "a font of the PDF could not be read, so letters may look different; save the PDF with its letters as outlines"
     )]
     OtherFont,
-    /// A note or a stamp was left out.
     #[error("a note or stamp of the PDF could not be drawn; see whether it was to be printed")]
     NoteLeftOut,
-    /// Transparency was removed.
     #[error("the scan has transparency; it was laid over white")]
     Transparent,
-    /// The picture was turned as its file asks.
     #[error("the scan was turned or mirrored as its file asks; see that it is upright")]
     Turned,
-    /// There are more pages.
     #[error("page {} of {pages} was read; choose the page if you meant another", u64::from(*page) + 1)]
     OnePage {
         /// The page read, from 0.
         page: u32,
-        /// How many there are.
         pages: u32,
     },
-    /// The paper became white.
     #[error("the paper's gray {from} of 255 was cleaned to white")]
-    WhiteLifted {
-        /// The gray that the paper had.
-        from: u8,
-    },
-    /// There was no light paper to lift.
+    WhiteLifted { from: u8 },
     #[error("no light paper was found, so its white was left as it is")]
     NoPaperWhite,
 }

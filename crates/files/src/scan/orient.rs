@@ -16,17 +16,11 @@ impl Orientation {
         u8::try_from(number).ok().filter(|n| (1..=8).contains(n)).map_or(Self::UPRIGHT, Self)
     }
 
-    /// EXIF's number, 1 to 8.
-    pub fn exif(self) -> u8 {
-        self.0
-    }
-
     /// Whether width and height change places.
     pub fn swaps_sides(self) -> bool {
         self.0 >= 5
     }
 
-    /// The size after turning.
     pub fn size(self, width: u32, height: u32) -> (u32, u32) {
         if self.swaps_sides() { (height, width) } else { (width, height) }
     }

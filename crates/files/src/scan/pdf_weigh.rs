@@ -301,7 +301,6 @@ fn points(path: &BezPath, px_from_path: Affine, target: Rect) -> f64 {
     elements.len() as f64 + curves as f64 * pieces
 }
 
-/// Dashes of a stroke.
 fn dashes(path: &BezPath, stroke: &StrokeProps) -> f64 {
     let period: f64 = stroke.dash_array.iter().map(|d| f64::from(d.abs())).sum();
     // A pattern of nothing is a whole line.

@@ -5,6 +5,8 @@ use std::io::Cursor;
 use image::codecs::jpeg::{JpegEncoder, PixelDensity, PixelDensityUnit};
 use image::{ExtendedColorType, ImageEncoder as _};
 
+use super::{Job, Progress, ScanError, ScanInfo, ScanOptions};
+
 /// An EXIF block (little-endian TIFF) with an orientation and a resolution in dpi.
 pub(super) fn exif_block(orientation: u16, dpi: u32) -> Vec<u8> {
     let mut block = b"II\x2a\0\x08\0\0\0\x04\0".to_vec();
@@ -254,4 +256,10 @@ pub(super) fn pdf_drawing(contents: &str, streams: &[(String, Vec<u8>)]) -> Vec<
         format!("xref\n0 {count}\n{table}trailer\n<< /Size {count} /Root 1 0 R >>\nstartxref\n{at}\n%%EOF\n");
     file.extend(end.as_bytes());
     file
+}
+
+/// What bytes in memory say about their first page.
+pub(super) fn probe_bytes(name: &str, bytes: &[u8]) -> Result<ScanInfo, ScanError> {
+    let job = Job { name, options: ScanOptions::default(), progress: &Progress::new() };
+    job.guarded(&mut Cursor::new(bytes), |input, cx| job.info(input, cx))
 }

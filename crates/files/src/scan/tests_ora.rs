@@ -2,6 +2,7 @@
 
 use png::{BitDepth, ColorType};
 
+use super::testing::probe_bytes;
 use super::testing::{ora_of, png_plain};
 use super::*;
 

@@ -1,6 +1,7 @@
 //! PDF pages read back: built by hand, with a black square of known size.
 
 use super::testing::pdf_of;
+use super::testing::probe_bytes;
 use super::*;
 
 fn at(dpi: f64) -> ScanOptions {

@@ -6,6 +6,7 @@ use slipsheet_core::units::Dpi;
 use tiff::encoder::colortype::{Gray8, Gray16, RGB8, RGB16, RGBA8};
 use tiff::encoder::{Compression, DeflateLevel, TiffEncoder};
 
+use super::testing::probe_bytes;
 use super::testing::{tiff_by_hand, tiff_of, tiff_tags};
 use super::*;
 

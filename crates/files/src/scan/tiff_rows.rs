@@ -5,12 +5,10 @@ use super::gray::{Channels, Depth, Layout, Mix};
 /// What a decoded row holds.
 #[derive(Debug, Clone)]
 pub(super) enum Rows {
+    /// Numbers as they are.
     Samples(Layout),
     /// Numbers of 1, 2, 4 or 8 bits, first in the highest bits, and the gray of each.
-    Indexed {
-        bits: u8,
-        table: Box<[u8; 256]>,
-    },
+    Indexed { bits: u8, table: Box<[u8; 256]> },
     /// Luma and two colour differences, 8 bits each, as JPEG strips have.
     YCbCr,
 }

@@ -8,7 +8,6 @@ use tiff::tags::Tag;
 
 use super::gray::{Mix, rounded};
 
-/// The (first) number of a tag.
 pub(super) fn number<R: Read + Seek>(decoder: &mut Decoder<R>, tag: Tag) -> Option<f64> {
     fn of(value: &Value) -> Option<f64> {
         match value {
@@ -33,7 +32,6 @@ pub(super) fn has_premultiplied_alpha<R: Read + Seek>(decoder: &mut Decoder<R>) 
     number(decoder, Tag::ExtraSamples) == Some(1.0)
 }
 
-/// The gray of each palette index.
 pub(super) fn palette_table<R: Read + Seek>(decoder: &mut Decoder<R>, mix: Mix) -> Option<[u8; 256]> {
     let map: Vec<u16> = decoder.find_tag_unsigned_vec(Tag::ColorMap).ok().flatten()?;
     let count = map.len() / 3;

@@ -12,7 +12,6 @@ use crate::plates::Plate;
 
 /// The D50 white (ISO 13655), which Lab values relate to.
 const D50: [f32; 3] = [0.9642, 1.0, 0.8249];
-/// The ends of a and b.
 const RANGE: [f32; 4] = [-128.0, 127.0, -128.0, 127.0];
 
 /// The alternates of a face's inks.
@@ -32,7 +31,6 @@ impl Alternates {
         Ok(Self { names: names(&inks), model, inks: inks.into_iter().cloned().collect() })
     }
 
-    /// Writes the Lab space.
     pub fn lab_space(&self, pdf: &mut Chunk, id: Ref) {
         pdf.color_space(id).lab(D50, None, Some(RANGE));
     }
@@ -65,7 +63,6 @@ impl Alternates {
         sampled(pdf, id, &samples, &[SIDE as i32]);
     }
 
-    /// The colour of these asked-for coverages on the stock.
     fn printed(&self, asked: &[f64]) -> Xyz {
         let cover: Vec<f64> = asked.iter().zip(&self.inks).map(|(a, ink)| ink.curve.effective(*a)).collect();
         self.model.mix(&cover)

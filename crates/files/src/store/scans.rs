@@ -22,15 +22,12 @@ const BLOCK: u64 = 8 << 20;
 /// A scan that was taken in.
 #[derive(Debug, Clone)]
 pub struct AddedScan {
-    /// How the project refers to it.
     pub scan: ScanRef,
-    /// Its pixels.
     pub pixels: Arc<Pyramid>,
     /// What the person should hear about it.
     pub notices: Vec<ScanNotice>,
     /// Whether the resolution is known, from the file or as given; 300 dpi is assumed otherwise.
     pub had_resolution: bool,
-    /// What the file said.
     pub info: ScanInfo,
 }
 

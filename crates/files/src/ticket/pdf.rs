@@ -81,7 +81,6 @@ struct Flow<'a> {
     ticket: &'a Ticket,
     room: f64,
     foot: f64,
-    /// Where to go on.
     y: f64,
 }
 

@@ -8,7 +8,6 @@ pub(super) fn name(plan: &WrapPlan) -> String {
     format!("{}, {} on a sheet", plan.order.wrap.kind.name(), count(plan.count(), "net"))
 }
 
-/// The work after printing.
 pub(super) fn finishing(plan: &WrapPlan) -> Vec<String> {
     let mut steps = vec![
         "Score along the dashes of net.pdf, then cut along its whole lines.".to_owned(),

@@ -9,7 +9,7 @@ use super::mesh::{Folded, Moment};
 use super::timeline::{Step, StepKind};
 use crate::booklet::{self, Booklet};
 use crate::construction::Construction;
-use crate::fold::{Face, FoldedPanel, PagePlace, Vec3};
+use crate::fold::{Face, FoldedPanel, PagePlace, Vec3, middle_of};
 use slipsheet_base::geometry::Point;
 use slipsheet_base::units::{Mm, Size};
 
@@ -51,7 +51,6 @@ impl Bound {
         Some(Self { booklet, sheet: made.sheet, caliper: made.caliper, trim: made.trim.get() })
     }
 
-    /// The booklet.
     pub fn booklet(&self) -> &Booklet {
         &self.booklet
     }
@@ -71,7 +70,6 @@ impl Bound {
         phases
     }
 
-    /// The steps of its time.
     pub fn steps(&self) -> Vec<Step> {
         let made = self.phases().into_iter().map(|phase| {
             let label = match phase {
@@ -255,14 +253,8 @@ impl Bound {
 
 /// The middle of a pose, and the distance from it within which it lies.
 fn middle(panels: &[FoldedPanel]) -> (Vec3, f64) {
-    let corners = || panels.iter().flat_map(|p| p.corners);
-    let of = |pick: fn(Vec3) -> f64| {
-        let (low, high) =
-            corners().map(pick).fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
-        if low <= high { (low + high) / 2.0 } else { 0.0 }
-    };
-    let centre = Vec3::new(of(|v| v.x), of(|v| v.y), of(|v| v.z));
-    (centre, corners().map(|c| (c - centre).length()).fold(1.0, f64::max))
+    let centre = middle_of(panels);
+    (centre, panels.iter().flat_map(|p| p.corners).map(|c| (c - centre).length()).fold(1.0, f64::max))
 }
 
 #[cfg(test)]

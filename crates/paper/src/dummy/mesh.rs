@@ -30,15 +30,12 @@ pub(super) struct Strip {
     pub gutter: [f64; 2],
     /// How far its panel stands up from the ground, 0..=1.
     pub raised: f64,
-    /// Its panel.
     pub panel: usize,
-    /// Its sheet.
     pub sheet: usize,
 }
 
 /// A pose with what its panels need to become pieces of paper.
 pub(super) struct Moment {
-    /// The panels where they lie.
     pub panels: Vec<FoldedPanel>,
     /// For each panel, its edges (top, right, bottom, left) that lie on another panel's.
     pub shared: Vec<[bool; 4]>,
@@ -109,11 +106,6 @@ impl Folded {
             leaf.cut(&mut folded, thickness / 2.0);
         }
         folded
-    }
-
-    /// Distance from the middle within which it lies, in mm.
-    pub fn radius(&self) -> f64 {
-        self.radius
     }
 }
 

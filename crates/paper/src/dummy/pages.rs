@@ -12,7 +12,6 @@ use slipsheet_base::units::Size;
 /// A page that is seen, and where its middle lies in the picture, in pixels.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PageMark {
-    /// The page.
     pub page: u32,
     /// To the right.
     pub x: f64,
@@ -20,18 +19,6 @@ pub struct PageMark {
     pub y: f64,
 }
 
-/// The page under a point of the picture, in pixels; used to turn pages by clicking.
-pub fn page_at(
-    folded: &Folded,
-    scheme: &Scheme,
-    sheet: Size,
-    view: &DummyView,
-    (x, y): (f64, f64),
-) -> Option<u32> {
-    page_of(folded, &places(scheme, sheet), view, (x, y))
-}
-
-/// Every page of a single sheet.
 pub(super) fn places(scheme: &Scheme, sheet: Size) -> Vec<(usize, PagePlace)> {
     Face::BOTH.into_iter().flat_map(|f| scheme.places(sheet, f)).map(|p| (0, p)).collect()
 }

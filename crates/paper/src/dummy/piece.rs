@@ -14,9 +14,7 @@ use slipsheet_base::units::Size;
 /// A folded thing.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Piece {
-    /// One sheet.
     Sheet {
-        /// How it is folded.
         scheme: Box<Scheme>,
         /// The sheet in mm.
         size: Size,
@@ -25,12 +23,10 @@ pub enum Piece {
         /// Whether it stays flat.
         flat: bool,
     },
-    /// Several sheets.
     Booklet(Box<Bound>),
 }
 
 impl Piece {
-    /// The piece that a construction makes.
     pub fn of(made: &Construction<'_>) -> Self {
         if let Some(bound) = Bound::of(made) {
             return Self::Booklet(Box::new(bound));
@@ -90,7 +86,6 @@ impl Piece {
         }
     }
 
-    /// Number of sheets.
     pub fn sheets(&self) -> usize {
         match self {
             Self::Sheet { .. } => 1,
@@ -106,7 +101,6 @@ impl Piece {
         }
     }
 
-    /// How it is made, in one sentence.
     pub fn summary(&self) -> String {
         match self {
             Self::Sheet { scheme, .. } => scheme.summary.clone(),

@@ -37,18 +37,7 @@ struct Stage<'a> {
     samples: usize,
 }
 
-/// Draws a moment. `faces` are the prints of front and back, `paper` is the colour of bare stock.
-pub fn draw(
-    folded: &Folded,
-    faces: [Option<&Texture>; 2],
-    paper: [u8; 3],
-    view: &DummyView,
-    out: &mut Picture,
-) {
-    draw_sheets(folded, |_, face| faces[usize::from(face == Face::Back)], paper, view, out);
-}
-
-/// The same for several sheets: `print` gives the print of a sheet's face.
+/// Draws a moment. `print` gives the print of a sheet's face, `paper` is the colour of bare stock.
 pub fn draw_sheets<'a>(
     folded: &Folded,
     print: impl Fn(usize, Face) -> Option<&'a Texture>,

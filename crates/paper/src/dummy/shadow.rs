@@ -18,7 +18,6 @@ pub(super) const LAMP: Vec3 = Vec3::new(-0.35, 0.5, 0.79);
 /// One mask, 0 lit .. 1 dark.
 struct Mask(Vec<f32>);
 
-/// The shadows of a moment.
 pub(super) struct Shadows {
     ground: Mask,
     leaves: Option<Mask>,

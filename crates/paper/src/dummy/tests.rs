@@ -21,6 +21,10 @@ fn plain(rgb: [u8; 3], sheet: Size) -> Texture {
     Texture::new(Picture { width, height, pixels }, 0.5, [255; 3])
 }
 
+fn draw(folded: &Folded, faces: [Option<&Texture>; 2], paper: [u8; 3], view: &DummyView, out: &mut Picture) {
+    draw_sheets(folded, |_, face| faces[usize::from(face == Face::Back)], paper, view, out);
+}
+
 fn picture(folded: &Folded, faces: [Option<&Texture>; 2], view: &DummyView) -> Picture {
     let mut out = Picture::default();
     draw(folded, faces, [255; 3], view, &mut out);
@@ -82,11 +86,12 @@ fn no_line_shows_between_panels_or_strips() {
 fn a_click_finds_the_page() {
     let scheme = find("slit8").unwrap();
     let size = Size::mm(280.0, 216.0);
+    let page_at = |folded: &Folded, at| pages::page_of(folded, &pages::places(&scheme, size), &view(0.0), at);
     let flat = Folded::new(&scheme, size, 0.0, 0.0, 0.1);
-    assert_eq!(page_at(&flat, &scheme, size, &view(0.0), (55.0, 60.0)), Some(5));
+    assert_eq!(page_at(&flat, (55.0, 60.0)), Some(5));
     let closed = Folded::new(&scheme, size, 1.0, 0.0, 0.1);
-    assert_eq!(page_at(&closed, &scheme, size, &view(0.0), (100.0, 80.0)), Some(1));
-    assert_eq!(page_at(&closed, &scheme, size, &view(0.0), (1.0, 1.0)), None);
+    assert_eq!(page_at(&closed, (100.0, 80.0)), Some(1));
+    assert_eq!(page_at(&closed, (1.0, 1.0)), None);
 }
 
 #[test]
@@ -133,7 +138,7 @@ fn leaves_bend_when_open_and_lie_flat_when_closed() {
 fn a_booklet_keeps_its_size_while_a_leaf_turns() {
     let scheme = find("slit8").unwrap();
     let size = Size::mm(280.0, 216.0);
-    let radius = |open: f64| Folded::new(&scheme, size, 1.0, open, 0.1).radius();
+    let radius = |open: f64| Folded::new(&scheme, size, 1.0, open, 0.1).radius;
     for i in 10..20 {
         let (now, next) = (radius(f64::from(i) / 10.0), radius(f64::from(i + 1) / 10.0));
         assert!((now - next).abs() < 1.0, "{now} {next}");

@@ -5,7 +5,6 @@ use crate::fold::{Binding, Crease, Fold, GridLine, Scheme, Side};
 /// What happens in a step.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum StepKind {
-    /// The sheet is folded.
     Fold,
     /// A page is turned, or the piece is opened further.
     Open,
@@ -14,9 +13,7 @@ pub enum StepKind {
 /// One step of the dummy's time.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Step {
-    /// What happens.
     pub kind: StepKind,
-    /// The same in words.
     pub label: String,
 }
 

@@ -52,18 +52,14 @@ pub enum Over {
 /// One edge between two panels that a step creased, with the way it bends there seen on the front.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct CreaseEdge {
-    /// The grid line.
     pub line: GridLine,
     /// Which row (of a vertical line) or column (of a horizontal one).
     pub at: usize,
-    /// Which way.
     pub fold: Fold,
 }
 
-/// What a step did.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Step {
-    /// The stack afterwards.
     pub stack: Stack,
     /// Where what moved came to lie.
     pub onto: Over,
@@ -73,7 +69,6 @@ pub struct Step {
     pub vertical: bool,
     /// What moved, as indices of cells row by row.
     pub moved: Vec<usize>,
-    /// The edges creased.
     pub edges: Vec<CreaseEdge>,
     /// Whether it creased several layers at once.
     pub layered: bool,
@@ -82,9 +77,7 @@ pub struct Step {
 /// A sheet folded flat, with every step on the way.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Folding {
-    /// The flat sheet.
     pub flat: Stack,
-    /// After each step.
     pub steps: Vec<Step>,
     pub(super) grid: Grid,
 }
@@ -115,12 +108,10 @@ impl Folding {
         Self { flat: grid.flat(), steps: Vec::new(), grid }
     }
 
-    /// The stack after so many steps.
     pub fn after(&self, steps: usize) -> &Stack {
         steps.checked_sub(1).and_then(|i| self.steps.get(i)).map_or(&self.flat, |s| &s.stack)
     }
 
-    /// The folded stack.
     pub fn folded(&self) -> &Stack {
         self.after(self.steps.len())
     }
@@ -188,7 +179,6 @@ impl Folding {
 }
 
 impl Placed {
-    /// The face it shows to a side.
     pub fn shows(&self, side: Over) -> Face {
         if self.front_up == (side == Over::Top) { Face::Front } else { Face::Back }
     }

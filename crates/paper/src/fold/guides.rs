@@ -21,11 +21,8 @@ pub enum LineKind {
 /// A line on a face, in mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SheetLine {
-    /// One end.
     pub from: Point,
-    /// The other.
     pub to: Point,
-    /// What happens there.
     pub kind: LineKind,
 }
 

@@ -29,7 +29,6 @@ pub struct FoldedPanel {
 /// The sheet at one moment of folding or opening, its middle at the origin.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Pose {
-    /// All panels.
     pub panels: Vec<FoldedPanel>,
 }
 
@@ -288,13 +287,7 @@ impl Pose {
     }
 
     fn centred(mut self) -> Self {
-        let all = || self.panels.iter().flat_map(|p| p.corners);
-        let middle = |pick: fn(Vec3) -> f64| {
-            let (low, high) =
-                all().map(pick).fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
-            if low <= high { (low + high) / 2.0 } else { 0.0 }
-        };
-        let centre = Vec3::new(middle(|v| v.x), middle(|v| v.y), middle(|v| v.z));
+        let centre = middle_of(&self.panels);
         for panel in &mut self.panels {
             panel.corners = panel.corners.map(|c| c - centre);
         }
@@ -315,6 +308,16 @@ fn corners(r: Rect) -> [Point; 4] {
 fn ease(t: f64) -> f64 {
     let t = t.clamp(0.0, 1.0);
     t * t * (3.0 - 2.0 * t)
+}
+
+/// The middle of the box around some panels.
+pub(crate) fn middle_of(panels: &[FoldedPanel]) -> Vec3 {
+    let of = |pick: fn(Vec3) -> f64| {
+        let along = panels.iter().flat_map(|p| p.corners).map(pick);
+        let (low, high) = along.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
+        if low <= high { (low + high) / 2.0 } else { 0.0 }
+    };
+    Vec3::new(of(|v| v.x), of(|v| v.y), of(|v| v.z))
 }
 
 #[cfg(test)]

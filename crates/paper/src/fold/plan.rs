@@ -27,11 +27,8 @@ pub struct FoldPlan {
 /// What a stretch of a grid line is used for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum LineUse {
-    /// Nothing happens there.
     Plain,
-    /// Creased.
     Crease(Fold),
-    /// Cut.
     Slit,
 }
 
@@ -47,36 +44,24 @@ pub struct Trial {
 /// What is in the way of a plan.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum PlanError {
-    /// Nothing to fold.
     #[error("nothing is creased yet; click on a line of the grid to crease it")]
     NoCrease,
-    /// Paper cannot do it.
     #[error("{why}")]
     Fold {
         /// The crease it concerns, as an index in folding order.
         crease: Option<usize>,
-        /// What is wrong.
         why: FoldError,
     },
-    /// A crease of a ring is missing or bends the wrong way.
     #[error("the crease between {} and {} of the slit booklet must be a {}", at(cells.0), at(cells.1), if *valley { "valley" } else { "mountain" })]
     RingCrease {
         /// The crease it concerns, as an index in folding order; `None` when it is missing.
         crease: Option<usize>,
-        /// The panels on both sides.
         cells: ((usize, usize), (usize, usize)),
         /// Whether the fronts must come together there.
         valley: bool,
     },
-    /// A panel carries no page.
     #[error("{} of the {} has no page yet; name it, or let the pages be numbered", at(*cell), face.name().to_lowercase())]
-    Unnamed {
-        /// Its face.
-        face: Face,
-        /// Column and row as that face is seen.
-        cell: (usize, usize),
-    },
-    /// Its parts contradict each other.
+    Unnamed { face: Face, cell: (usize, usize) },
     #[error("{0}")]
     Inconsistent(String),
 }
@@ -200,7 +185,6 @@ impl FoldPlan {
         self.scheme.creases.iter().find(on).map_or(LineUse::Plain, |c| LineUse::Crease(c.fold))
     }
 
-    /// How many stretches a line has.
     pub fn stretches(&self, line: GridLine) -> usize {
         match line {
             GridLine::Vertical(_) => self.scheme.rows.len(),

@@ -25,7 +25,6 @@ impl Face {
         if sheets < 2 { face } else { format!("{face} of sheet {}", sheet + 1) }
     }
 
-    /// The name as lists show it.
     pub fn name(self) -> &'static str {
         match self {
             Self::Front => "Front",
@@ -43,7 +42,6 @@ pub enum Turn {
     Upright,
     /// 90 degrees clockwise.
     Right,
-    /// Upside down.
     Half,
     /// 270 degrees clockwise.
     Left,
@@ -61,7 +59,6 @@ impl Turn {
     }
 }
 
-/// One panel of one face.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Panel {
@@ -103,11 +100,9 @@ pub enum Side {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Crease {
-    /// Where it lies.
     pub line: GridLine,
     /// Which way the panel that stays bends.
     pub fold: Fold,
-    /// Which side moves.
     pub moves: Side,
     /// Grid positions along the line from and to which it is creased; the whole line when absent.
     #[serde(default)]
@@ -118,7 +113,6 @@ pub struct Crease {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Slit {
-    /// The line cut.
     pub line: GridLine,
     /// First grid position along the line.
     pub from: usize,
@@ -154,15 +148,12 @@ impl PageOrder {
     pub const ALL: [Self; 3] = [Self::Opening, Self::Along, Self::Inside];
 }
 
-/// A fold scheme.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Scheme {
     /// Short name for files and the command line.
     pub id: String,
-    /// Name as lists show it.
     pub name: String,
-    /// One sentence: how it is made.
     pub summary: String,
     /// Whether the sheet is landscape.
     #[serde(alias = "lying")]
@@ -171,17 +162,14 @@ pub struct Scheme {
     pub columns: Vec<f64>,
     /// Relative heights of the rows, top to bottom.
     pub rows: Vec<f64>,
-    /// Panels of the front, row by row.
     pub front: Vec<Panel>,
     /// Panels of the back as seen from the back, row by row; empty when the back stays blank.
     #[serde(default)]
     pub back: Vec<Panel>,
     /// Creases in folding order.
     pub creases: Vec<Crease>,
-    /// Cuts.
     #[serde(default)]
     pub slits: Vec<Slit>,
-    /// How the pages turn.
     pub binding: Binding,
     /// The order in which a leaflet is read; the first that fits when absent.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -195,39 +183,23 @@ pub struct Scheme {
 /// What is wrong with a scheme.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum SchemeError {
-    /// Not RON, or not a scheme.
     #[error("the fold scheme cannot be read: {0}")]
     Parse(String),
-    /// The parts contradict each other.
     #[error("the fold scheme “{id}” is not consistent: {why}")]
-    Inconsistent {
-        /// The scheme.
-        id: String,
-        /// What is wrong.
-        why: String,
-    },
-    /// It does not fold into what it states.
+    Inconsistent { id: String, why: String },
     #[error("the fold scheme “{id}” does not fold into its pages: {why}")]
-    DoesNotFold {
-        /// The scheme.
-        id: String,
-        /// What is wrong.
-        why: super::FoldError,
-    },
+    DoesNotFold { id: String, why: super::FoldError },
 }
 
-/// Where a page lies.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PagePlace {
     /// Page number, from 1.
     pub page: u32,
-    /// The face it is on.
     pub face: Face,
     /// Column and row, in the frame of that face.
     pub cell: (usize, usize),
     /// The panel in mm, in the frame of that face.
     pub rect: Rect,
-    /// How the page stands.
     pub turn: Turn,
     /// Size of the page when it stands upright.
     pub size: Size,
@@ -302,7 +274,6 @@ impl Scheme {
         self.verify().map_err(|why| SchemeError::DoesNotFold { id: self.id.clone(), why })
     }
 
-    /// Number of pages.
     pub fn pages(&self) -> u32 {
         (self.front.len() + self.back.len()) as u32
     }

@@ -19,7 +19,6 @@ pub struct NetBlock {
 }
 
 impl NetBlock {
-    /// How many there are.
     pub fn count(self) -> u32 {
         self.columns * self.rows
     }
@@ -56,14 +55,12 @@ impl NetPlace {
 /// Nets on a sheet.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Layout {
-    /// Where each lies.
     pub places: Vec<NetPlace>,
     /// The blocks they stand in: one or two, none where nothing fits.
     pub blocks: Vec<NetBlock>,
 }
 
 impl Layout {
-    /// How they lie, in words.
     pub fn words(&self) -> String {
         self.blocks.iter().map(|b| b.words()).collect::<Vec<_>>().join(" and ")
     }

@@ -16,26 +16,19 @@ const HATCH: f64 = 2.0;
 pub enum FaceName {
     /// Over the last page.
     Back,
-    /// Along the spine.
     Spine,
     /// Over the first page.
     Front,
-    /// Along the fore edge.
     ForeEdge,
-    /// A wall at the head.
     Head,
-    /// A wall at the foot.
     Foot,
     /// Glued under another face.
     GlueFlap,
-    /// Turned in behind the front.
     FrontFlap,
-    /// Turned in behind the back.
     BackFlap,
 }
 
 impl FaceName {
-    /// The name as drawings show it.
     pub fn name(self) -> &'static str {
         match self {
             Self::Back => "Back",
@@ -54,7 +47,6 @@ impl FaceName {
 /// A named face, in mm from the top left of the net; a flap that leans in lies within its rectangle.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct NetFace {
-    /// Its name.
     pub name: FaceName,
     /// Where it lies, from the middle of its creases.
     pub rect: Rect,
@@ -63,7 +55,6 @@ pub struct NetFace {
 /// What is done along a line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum NetLineKind {
-    /// Cut through.
     Cut,
     /// Scored and folded away from the outside.
     Score,
@@ -71,14 +62,10 @@ pub enum NetLineKind {
     Glue,
 }
 
-/// A line of a net.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct NetLine {
-    /// One end.
     pub from: Point,
-    /// The other.
     pub to: Point,
-    /// What it means.
     pub kind: NetLineKind,
 }
 
@@ -94,15 +81,11 @@ pub struct NetLine {
 ///   `2c` more where the fore edge has flaps of its own inside head and foot.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Net {
-    /// The box around it.
     pub size: Size,
     /// The cut, closed, clockwise.
     pub outline: Vec<Point>,
-    /// The scores.
     pub scores: Vec<(Point, Point)>,
-    /// What is glued, convex.
     pub glue: Vec<Vec<Point>>,
-    /// The faces.
     pub faces: Vec<NetFace>,
 }
 

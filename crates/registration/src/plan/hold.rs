@@ -17,7 +17,6 @@ use crate::slip::run::{Slipper, opened};
 use crate::slip::study::Study;
 use slipsheet_core::press::Press;
 
-/// Copies that are simulated.
 pub(super) const COPIES: usize = 256;
 /// One bit a copy.
 type Mask = [u64; COPIES / 64];
@@ -186,20 +185,6 @@ fn simulated(study: &Study, slipper: &Slipper, step: f64) -> Mask {
 }
 
 #[cfg(test)]
-impl Holds {
-    /// Answers for tests of the search.
-    pub(super) fn invented(inks: usize, press: &Press, seed: u64) -> Self {
-        Self {
-            layers: (0..inks).collect(),
-            press: press.clone(),
-            step: 1.0,
-            source: Source::Invented(inks, seed),
-            known: RefCell::default(),
-        }
-    }
-}
-
-#[cfg(test)]
 mod tests {
     use super::*;
     use crate::slip::study::{PairStudy, Rose, Shows, StudyOptions, Tight};
@@ -207,6 +192,19 @@ mod tests {
     use slipsheet_core::press::{Drift, Offset, Spread};
     use slipsheet_core::units::SheetFormat;
     use slipsheet_paper::fold::Face;
+
+    impl Holds {
+        /// Answers for tests of the search.
+        pub(in crate::plan) fn invented(inks: usize, press: &Press, seed: u64) -> Self {
+            Self {
+                layers: (0..inks).collect(),
+                press: press.clone(),
+                step: 1.0,
+                source: Source::Invented(inks, seed),
+                known: RefCell::default(),
+            }
+        }
+    }
 
     /// Four inks; 0 and 1 abut tightly, 1 and 2 with more trap, 2 and 3 across.
     fn study() -> Study {

@@ -47,22 +47,18 @@ impl Default for Weights {
 /// What a plan costs, part by part, in minutes.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Costs {
-    /// Making ready.
     pub ready: f64,
-    /// Changing drums.
     pub drums: f64,
     /// Drying, against set-off.
     pub drying: f64,
     /// Colours that come out otherwise than in the order as designed.
     pub colour: f64,
-    /// Dark under light.
     pub dark_first: f64,
     /// Printing, with the copies that will not be good.
     pub printing: f64,
 }
 
 impl Costs {
-    /// The sum.
     pub fn total(&self) -> f64 {
         self.ready + self.drums + self.drying + self.colour + self.dark_first + self.printing
     }
@@ -87,7 +83,6 @@ pub struct Figures {
 }
 
 impl Figures {
-    /// For a face, with a study of it.
     pub fn new(printing: &Printing, covers: &Covers, study: &Study, face: Face, weights: Weights) -> Self {
         let layers: Vec<usize> = covers.inks.iter().map(|i| i.layer).collect();
         let inks: Vec<_> =

@@ -19,11 +19,9 @@ const KEPT: usize = 3;
 pub struct PassPlan {
     /// Layers of each pass, in printing order, by their index in the project.
     pub passes: Vec<Vec<usize>>,
-    /// What it costs.
     pub costs: Costs,
     /// The expected share of good copies, 0..=1.
     pub good: f64,
-    /// Copies to print.
     pub copies: u64,
     /// Why it is good or bad, in sentences.
     pub reasons: Vec<String>,

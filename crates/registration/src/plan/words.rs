@@ -4,7 +4,6 @@ use super::score::Figures;
 use super::search::PassPlan;
 use slipsheet_core::words::percent;
 
-/// Gives every plan its reasons.
 pub(super) fn give_reasons(figures: &Figures, plans: &mut [PassPlan]) {
     for plan in plans {
         plan.reasons = reasons(figures, plan);

@@ -17,10 +17,8 @@ const OUT: (f64, f64) = (3.1, 8.0);
 /// The narrowest margin that holds every mark, in mm.
 pub const LEAST_MARGIN: f64 = 6.0;
 
-/// One mark of a layout.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LayoutMark {
-    /// What it looks like.
     pub kind: MarkKind,
     /// Where its point lies, in mm from the sheet's top left; marks in the margin lie outside the sheet.
     pub at: Point,
@@ -33,7 +31,6 @@ pub struct LayoutMark {
 pub struct MarkLayout {
     /// The sheet, as it lies.
     pub sheet: Size,
-    /// Its marks.
     pub marks: Vec<LayoutMark>,
 }
 
@@ -62,7 +59,6 @@ impl MarkLayout {
         Self { sheet, marks }
     }
 
-    /// The kinds in it, once each.
     pub(crate) fn kinds(&self) -> Vec<MarkKind> {
         let mut kinds = Vec::new();
         for mark in &self.marks {

@@ -16,7 +16,6 @@ use slipsheet_core::units::Dpi;
 /// A mark found.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Mark {
-    /// What it looks like.
     pub kind: MarkKind,
     /// Its point in pixels of the scan, corners at whole numbers.
     pub at: Point,
@@ -47,24 +46,6 @@ const PROMISING: f64 = 0.7;
 const MOST_PLACES: usize = 48;
 /// Two marks are at least this far apart, in mm.
 const APART: f64 = 2.0;
-
-/// Marks of these kinds. With `expected` places only their surroundings are searched, for at most one mark
-/// each. Marks may be turned against the scan by up to about 6 degrees.
-pub fn find_marks(
-    raster: &GrayRaster,
-    dpi: Dpi,
-    kinds: &[MarkKind],
-    expected: Option<&[ExpectedMark]>,
-) -> Vec<Mark> {
-    let search = MarkSearch::new(raster, dpi);
-    match expected {
-        None => search.anywhere(kinds),
-        Some(places) => {
-            let wanted = places.iter().filter(|p| kinds.contains(&p.kind));
-            wanted.filter_map(|place| search.near(*place)).collect()
-        }
-    }
-}
 
 /// A scan made ready for searches.
 pub struct MarkSearch<'a> {
@@ -121,7 +102,6 @@ impl<'a> MarkSearch<'a> {
         kept
     }
 
-    /// The best mark near a place.
     pub fn near(&self, place: ExpectedMark) -> Option<Mark> {
         let shrink = f64::from(1_u32 << (self.levels.len() - 1));
         let range = |c: f64, size: usize| {

@@ -4,16 +4,13 @@
 use slipsheet_core::geometry::{Affine, Point};
 use slipsheet_paper::fold::Turn;
 
-/// Which corner of the sheet.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Corner {
-    /// Top left.
     TopLeft,
     /// Top right.
     TopRight,
     /// Bottom right.
     BottomRight,
-    /// Bottom left.
     BottomLeft,
 }
 
@@ -31,7 +28,6 @@ impl Corner {
     }
 }
 
-/// A kind of registration mark.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum MarkKind {
     /// Four arms; its point is where they meet.
@@ -46,7 +42,6 @@ pub enum MarkKind {
 }
 
 impl MarkKind {
-    /// The name as lists show it.
     pub fn name(self) -> &'static str {
         match self {
             Self::Cross => "Cross",
@@ -121,19 +116,10 @@ const BARB: f64 = 0.45;
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Stroke {
     /// A straight line.
-    Line {
-        /// One end.
-        from: Point,
-        /// The other.
-        to: Point,
-    },
-    /// A quarter of a circle about the mark's point: quadrant 0 lies right and below, then clockwise.
-    Arc {
-        /// Radius in mm.
-        radius: f64,
-        /// Which quarter, 0 to 3.
-        quadrant: u8,
-    },
+    Line { from: Point, to: Point },
+    /// A quarter of a circle about the mark's point: quadrant 0 lies right and below, then clockwise
+    /// to 3; its radius is in mm.
+    Arc { radius: f64, quadrant: u8 },
 }
 
 impl Stroke {

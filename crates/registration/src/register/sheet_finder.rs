@@ -24,7 +24,6 @@ const MOST_MARKS: usize = 60;
 /// A mark of the layout that was found.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct MatchedMark {
-    /// Which mark of the layout.
     pub index: usize,
     /// What was found for it, as it stands in the scan.
     pub mark: Mark,
@@ -53,17 +52,10 @@ pub struct FoundSheet {
 /// Why the sheet was not found.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum SheetFinderError {
-    /// Too few marks agree with the layout.
     #[error(
         "only {agreeing} of the sheet's {wanted} marks were found for sure, too few to trust: set marks by hand"
     )]
-    TooFewMarks {
-        /// Marks that agree.
-        agreeing: usize,
-        /// Marks of the layout.
-        wanted: usize,
-    },
-    /// The marks do not fix a map.
+    TooFewMarks { agreeing: usize, wanted: usize },
     #[error(transparent)]
     Solve(#[from] SolveError),
 }

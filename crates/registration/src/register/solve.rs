@@ -6,8 +6,6 @@ use slipsheet_core::geometry::{Affine, Point};
 /// Which maps are allowed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum FitKind {
-    /// A shift alone.
-    Shift,
     /// A shift, a turn and a scale.
     #[default]
     Similarity,
@@ -16,22 +14,9 @@ pub enum FitKind {
 }
 
 impl FitKind {
-    /// Every kind, in the order that lists show.
-    pub const ALL: [Self; 3] = [Self::Shift, Self::Similarity, Self::Affine];
-
-    /// The name as lists show it.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Shift => "Shift",
-            Self::Similarity => "Shift, turn and scale",
-            Self::Affine => "Affine",
-        }
-    }
-
     /// How many pairs fix such a map.
     pub(crate) fn pairs_needed(self) -> usize {
         match self {
-            Self::Shift => 1,
             Self::Similarity => 2,
             Self::Affine => 3,
         }
@@ -54,15 +39,8 @@ pub struct Fit {
 /// Why no map was found.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum SolveError {
-    /// Not enough pairs.
     #[error("lining up needs {needed} marks, and {got} are set so far")]
-    TooFew {
-        /// Pairs that this kind of map needs.
-        needed: usize,
-        /// Pairs given.
-        got: usize,
-    },
-    /// The points coincide, or lie on one line where that does not do.
+    TooFew { needed: usize, got: usize },
     #[error("the marks lie too close together or on one line: add one that is farther away")]
     Degenerate,
 }
@@ -83,9 +61,6 @@ pub fn solve(kind: FitKind, pairs: &[(Point, Point)]) -> Result<Fit, SolveError>
 ///
 /// Of the maps through as few pairs as fix one, that with the least sum of squared residuals decides,
 /// where no residual counts for more than the limit (Torr and Zisserman 2000).
-///
-/// # Errors
-/// As [`solve`].
 pub fn solve_rejecting(kind: FitKind, pairs: &[(Point, Point)], limit_mm: f64) -> Result<Fit, SolveError> {
     let all = solve(kind, pairs)?;
     if pairs.len() < 4.max(kind.pairs_needed() + 2) || all.residuals_mm.iter().all(|r| *r <= limit_mm) {
@@ -151,7 +126,6 @@ fn map_of(kind: FitKind, pairs: impl Iterator<Item = (Point, Point)> + Clone) ->
     let spread = xx + yy;
     let size = 1.0 + from.x * from.x + from.y * from.y;
     let linear = match kind {
-        FitKind::Shift => Affine::IDENTITY,
         FitKind::Similarity => {
             if spread <= 1e-18 * size {
                 return Err(SolveError::Degenerate);
@@ -236,14 +210,11 @@ mod tests {
     }
 
     #[test]
-    fn an_affine_map_and_a_shift_come_back() {
+    fn an_affine_map_comes_back() {
         let map = Affine { a: 1.01, b: 0.02, c: -0.05, d: 0.97, e: 5.0, f: -6.0 };
         let pairs: Vec<_> = points(5).into_iter().map(|p| (p, map * p)).collect();
         let fit = solve(FitKind::Affine, &pairs).unwrap();
         assert!((fit.to_from_from.c - map.c).abs() < 1e-9 && fit.rms_mm < 1e-9);
-        let shifted: Vec<_> = points(5).into_iter().map(|p| (p, Point::new(p.x + 2.0, p.y - 1.0))).collect();
-        let fit = solve(FitKind::Shift, &shifted).unwrap();
-        assert!((fit.to_from_from.e - 2.0).abs() < 1e-12 && (fit.to_from_from.f + 1.0).abs() < 1e-12);
     }
 
     #[test]

@@ -16,7 +16,6 @@ use slipsheet_document::layer::{Crop, Placement};
 pub enum Seen {
     /// The search found it, with this score, 0..=1.
     Found(f64),
-    /// A person set it.
     ByHand,
     /// It was not found: its place is only where the other marks lead one to look.
     Missing,
@@ -31,20 +30,17 @@ pub struct HeldMark {
     pub on_sheet: Point,
     /// Where it lies, in pixels of the scan, corners at whole numbers.
     pub in_scan: Point,
-    /// How that is known.
     pub seen: Seen,
     /// Whether it counts.
     pub used: bool,
 }
 
-/// The marks of one scan.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MarkTable {
     /// The sheet, as it lies.
     pub sheet: Size,
     /// Width and height of the scan in pixels.
     pub scan: (u32, u32),
-    /// Its resolution.
     pub dpi: Dpi,
     /// The marks, in the layout's order.
     pub marks: Vec<HeldMark>,
@@ -61,7 +57,6 @@ pub struct TableFit {
     pub residuals_mm: Vec<Option<f64>>,
     /// Root of the mean square of the residuals of the marks that count.
     pub rms_mm: f64,
-    /// How many count.
     pub used: usize,
     /// Whether so few count that any map of the kind goes through them and the residuals say nothing.
     pub exact: bool,

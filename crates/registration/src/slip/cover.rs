@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use slipsheet_core::overprint::{Overprint, OverprintError};
+use slipsheet_core::overprint::Overprint;
 use slipsheet_core::units::{Dpi, Size};
 use slipsheet_document::layer::Layer;
 use slipsheet_document::printing::Printing;
@@ -35,12 +35,10 @@ pub struct Covers {
     pub model: Overprint,
 }
 
-/// The coverage of one ink.
 #[derive(Debug, Clone, PartialEq)]
 pub struct InkCover {
     /// Index of its layer in the project.
     pub layer: usize,
-    /// Name of its layer.
     pub name: String,
     /// Coverage as asked for, 0 none to 255 full, row by row. Edges are looked for here: the ink's curve would
     /// move them by the blur of the scan.
@@ -75,9 +73,6 @@ impl Covers {
     }
 
     /// Draws one layer anew after its plate alone has changed; `dpi` is what these coverages were drawn at.
-    ///
-    /// # Errors
-    /// As [`Self::of`].
     pub(crate) fn renew(
         &mut self,
         printing: &Printing,
@@ -123,7 +118,6 @@ fn view_of(sheet: Size, asked: Dpi, inks: usize) -> (View, Dpi) {
 }
 
 impl InkCover {
-    /// The coverage of a layer that a scene shows.
     fn of(scene: &Scene, view: &View, layer: usize, l: &Layer) -> Result<Self, SlipError> {
         let plate = scene.plate(layer, view).ok_or(SlipError::TooLarge)?;
         let table = l.reading.gray_table().unwrap_or_else(|| std::array::from_fn(|g| g as u8));
@@ -138,11 +132,5 @@ impl InkCover {
     /// The effective coverage of a coverage asked for, 0..=1.
     pub fn effective(&self, asked: u8) -> f64 {
         self.curve.get(usize::from(asked)).map_or(0.0, |a| f64::from(*a))
-    }
-}
-
-impl From<OverprintError> for SlipError {
-    fn from(e: OverprintError) -> Self {
-        Self::Overprint(e)
     }
 }

@@ -60,7 +60,6 @@ impl Edge {
     }
 }
 
-/// The edges of one ink.
 #[derive(Debug, Clone)]
 pub struct Edges {
     /// Row by row, from left to right.
@@ -73,7 +72,6 @@ pub struct Edges {
 /// The edge nearest to a point.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Near {
-    /// The edge.
     pub edge: Edge,
     /// How deep inside the ink the point lies, in pixels along the edge's normal; negative outside.
     pub depth: f64,
@@ -119,12 +117,6 @@ impl Edges {
         let depth = f64::from(edge.off) - (wx * nx + wy * ny);
         let beside = ((wy * nx - wx * ny).abs() - HALF).max(0.0);
         Some(Near { edge, depth, beside })
-    }
-
-    /// The distance from a point to the nearest edge, in pixels.
-    #[cfg(test)]
-    fn distance(&self, x: f64, y: f64) -> Option<f64> {
-        self.near(x, y).map(|n| libm::hypot(n.depth, n.beside))
     }
 }
 
@@ -237,6 +229,13 @@ fn span(edge: &Edge, all: &[Edge], rows: &[usize]) -> f32 {
 mod tests {
     use super::*;
     use crate::slip::testing::{Drawn, covers};
+
+    impl Edges {
+        /// The distance from a point to the nearest edge, in pixels.
+        fn distance(&self, x: f64, y: f64) -> Option<f64> {
+            self.near(x, y).map(|n| libm::hypot(n.depth, n.beside))
+        }
+    }
 
     #[test]
     fn the_edge_of_a_gray_disc_lies_where_it_was_drawn() {

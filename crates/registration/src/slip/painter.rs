@@ -8,7 +8,7 @@ use super::vision::{Back, Eye, Field, OPPONENT, Work};
 use slipsheet_core::colour::{Lab, Xyz};
 use slipsheet_core::geometry::{Affine, Point};
 use slipsheet_core::overprint::{Kernel, Power};
-use slipsheet_core::units::{Dpi, Size, WORKING_BYTES};
+use slipsheet_core::units::{Dpi, WORKING_BYTES};
 use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
@@ -29,7 +29,6 @@ const SAME: f32 = 2e-4;
 
 /// One face, ready to be painted at one resolution.
 pub struct Painter {
-    sheet: Size,
     px_per_mm: f64,
     width: usize,
     height: usize,
@@ -73,9 +72,6 @@ pub struct Brush {
 
 impl Painter {
     /// The visible layers of a face at a resolution, seen from a distance in mm.
-    ///
-    /// # Errors
-    /// See [`SlipError`].
     pub fn new(
         printing: &Printing,
         images: &Images,
@@ -100,7 +96,6 @@ impl Painter {
             }
         }
         let mut painter = Self {
-            sheet: printing.sheet.size(),
             px_per_mm: dpi.px_per_mm(),
             width: view.width,
             height: view.height,
@@ -207,11 +202,6 @@ impl Painter {
         Affine::scale(self.px_per_mm, self.px_per_mm)
             * meant
             * Affine::scale(1.0 / self.px_per_mm, 1.0 / self.px_per_mm)
-    }
-
-    /// The sheet in mm.
-    pub fn sheet(&self) -> Size {
-        self.sheet
     }
 }
 

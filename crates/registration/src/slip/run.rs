@@ -25,7 +25,6 @@ use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 use slipsheet_render::{Picture, Scene, Show, View};
 
-/// When a copy is good.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub enum Good {
     /// When no more than the study's share of any pair's abutting edge shows a gap.
@@ -35,20 +34,15 @@ pub enum Good {
     DifferenceBelow(f64),
 }
 
-/// What a run asks.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RunOptions {
-    /// Which face.
     pub face: Face,
-    /// How many copies are drawn.
     pub copies: usize,
     /// The same seed gives the same copies.
     pub seed: u64,
-    /// Resolution.
     pub dpi: Dpi,
     /// Viewing distance in mm.
     pub distance: f64,
-    /// When a copy is good.
     pub good: Good,
 }
 
@@ -70,7 +64,6 @@ impl Default for RunOptions {
 pub struct Copied {
     /// Its number, from 0.
     pub index: usize,
-    /// Where its layers lie.
     pub slips: Vec<LayerSlip>,
     /// How much it differs from the perfect print.
     pub change: Change,
@@ -80,12 +73,9 @@ pub struct Copied {
     pub good: bool,
 }
 
-/// What a run comes to.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RunSummary {
-    /// Copies drawn.
     pub copies: usize,
-    /// Good ones among them.
     pub good: usize,
     /// Wilson's interval of the share of good copies at 95 %.
     pub wilson: Interval,
@@ -122,9 +112,6 @@ pub struct SimulatedRun {
 
 impl SimulatedRun {
     /// A run of a face on the project's press, judged by a study of that face.
-    ///
-    /// # Errors
-    /// See [`SlipError`].
     pub fn new(
         printing: &Printing,
         images: &Images,
@@ -136,16 +123,6 @@ impl SimulatedRun {
         let scene = Scene::new(printing, images, show)?;
         let slipper = Slipper::of(printing, options.face, options.seed);
         Ok(Self { options, study, painter, slipper, scene })
-    }
-
-    /// The study that judges it.
-    pub fn study(&self) -> &Study {
-        &self.study
-    }
-
-    /// What was asked.
-    pub fn options(&self) -> &RunOptions {
-        &self.options
     }
 
     /// Draws every copy, in order; each is handed over as soon as it and those before it are there.
@@ -192,7 +169,6 @@ impl SimulatedRun {
         Ok(true)
     }
 
-    /// One copy.
     fn copy(&self, index: usize, brush: &mut Brush) -> Copied {
         let slips = self.slipper.slips(index as u64);
         let moves: Vec<Affine> = self.painter.layers().iter().map(|l| self.moved(&slips, *l)).collect();
@@ -210,7 +186,6 @@ impl SimulatedRun {
         slip.map_or(Affine::IDENTITY, |s| s.slipped_from_meant(self.study.sheet))
     }
 
-    /// A picture of a copy.
     pub fn picture(&self, slips: &[LayerSlip], view: &View) -> Picture {
         self.scene.moved(|layer| self.moved(slips, layer)).render(view)
     }
@@ -260,7 +235,6 @@ pub fn opened(study: &Study, slips: &[LayerSlip]) -> Opened {
     })
 }
 
-/// What copies come to.
 pub fn summary(copies: &[Copied]) -> RunSummary {
     let good = copies.iter().filter(|c| c.good).count();
     let mut order: Vec<&Copied> = copies.iter().collect();

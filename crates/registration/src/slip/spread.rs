@@ -22,32 +22,25 @@ pub type Misalignment = [f64; 4];
 /// Why no spread could be told.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum SpreadError {
-    /// Too few copies.
     #[error("{0} mark sheets are too few to measure the register scatter: scan at least 3, better 20")]
     TooFew(usize),
-    /// A copy lacks inks.
     #[error(
         "copy {copy} shows {found} inks where {wanted} are needed: scan every copy with all inks printed"
     )]
     Inks {
         /// The copy, from 1.
         copy: usize,
-        /// Inks found.
         found: usize,
-        /// Inks needed.
         wanted: usize,
     },
-    /// There is one ink.
     #[error("one ink alone has nothing to slip against: print the marks of at least two inks")]
     OneInk,
-    /// Marks of an ink were not found.
     #[error(
         "only {found} of the marks of ink {ink} were found and 3 are needed: scan the whole sheet at 200 dpi or more, or choose a darker ink"
     )]
     Marks {
         /// The ink, from 1.
         ink: usize,
-        /// Marks found.
         found: usize,
     },
 }
@@ -55,7 +48,6 @@ pub enum SpreadError {
 /// A standard deviation with its interval at 95 %.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Deviation {
-    /// The estimate.
     pub value: f64,
     /// Where the true one is likely to lie (chi-square).
     pub interval: Interval,
@@ -64,7 +56,6 @@ pub struct Deviation {
 /// A mean with its interval at 95 %.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Mean {
-    /// The estimate.
     pub value: f64,
     /// Where the true one is likely to lie (Student's t).
     pub interval: Interval,
@@ -80,7 +71,6 @@ impl Mean {
 /// What mark sheets tell; the four figures are those of [`Misalignment`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct SpreadEstimate {
-    /// Copies read.
     pub copies: usize,
     /// Within a pass; `None` when no pass has two inks.
     pub within: Option<[Deviation; 4]>,
@@ -112,9 +102,6 @@ pub fn misalignment(meant: &[Point], found: &[Point], centre: Point) -> Option<M
 }
 
 /// The spread from how every ink lies on every copy; passes list the inks by their place in a copy.
-///
-/// # Errors
-/// See [`SpreadError`].
 pub fn estimate(copies: &[Vec<Misalignment>], passes: &[Vec<usize>]) -> Result<SpreadEstimate, SpreadError> {
     let inks: usize = passes.iter().map(Vec::len).sum();
     if inks < 2 {

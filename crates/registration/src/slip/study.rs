@@ -35,9 +35,7 @@ use super::{SlipError, slip_between_passes};
 /// What a study asks. Lengths are mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StudyOptions {
-    /// Which face.
     pub face: Face,
-    /// Resolution.
     pub dpi: Dpi,
     /// The narrowest gap that shows (common practice, no source).
     pub visible_gap: f64,
@@ -84,7 +82,6 @@ impl StudyOptions {
 /// What a gap lets be seen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Shows {
-    /// The paper.
     Paper,
     /// Another ink, by the index of its layer.
     Ink(usize),
@@ -105,7 +102,6 @@ pub struct Tight {
     pub trap: f64,
     /// Length in mm.
     pub length: f64,
-    /// What a gap shows.
     pub shows: Shows,
     /// CIEDE2000 between the gap and the neighbour that it is more like.
     pub difference: f64,
@@ -131,12 +127,9 @@ pub struct PairStudy {
     pub rose: Rose,
 }
 
-/// A slip study.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Study {
-    /// What was asked.
     pub options: StudyOptions,
-    /// The sheet.
     pub sheet: Size,
     /// Every stretch where inks abut and a gap would show, by pair and place.
     pub tight: Vec<Tight>,
@@ -156,9 +149,6 @@ impl Bytes for Study {
 
 impl Study {
     /// Studies a face of a project.
-    ///
-    /// # Errors
-    /// See [`SlipError`].
     pub fn of(printing: &Printing, images: &Images, options: &StudyOptions) -> Result<Self, SlipError> {
         Self::of_until(printing, images, options, &|| false)
     }
@@ -178,7 +168,6 @@ impl Study {
         Self::gathered(&covers, options, go_on)
     }
 
-    /// Studies coverages.
     pub(crate) fn of_covers(covers: &Covers, options: &StudyOptions) -> Self {
         let Ok(study) = Self::gathered(covers, options, || Ok::<(), Infallible>(()));
         study

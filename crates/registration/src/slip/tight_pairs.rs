@@ -13,7 +13,6 @@ use super::{PairStudy, SlipError, Study, StudyOptions, slip_between_passes};
 /// Two inks of different passes that meet without room for slip.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TightPair {
-    /// The face.
     pub face: Face,
     /// Layer of the ink printed earlier.
     pub lower: LayerId,
@@ -25,7 +24,6 @@ pub struct TightPair {
     pub length: f64,
     /// The length in mm that the slip between two passes of the press exceeds in one copy of twenty.
     pub slips: f64,
-    /// The worst place.
     pub place: Option<Rect>,
 }
 
@@ -43,9 +41,6 @@ const AROUND: f64 = 12.0;
 
 impl JobRegister {
     /// Studies every face that has inks to slip against each other.
-    ///
-    /// # Errors
-    /// See [`SlipError`].
     pub fn of(printing: &Printing, images: &Images) -> Result<Self, SlipError> {
         Self::of_until(printing, images, &|| false)
     }

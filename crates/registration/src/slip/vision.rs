@@ -36,7 +36,6 @@ pub struct Field {
 }
 
 impl Field {
-    /// A field of zeros.
     pub(crate) fn zeroed(width: usize, height: usize) -> Self {
         Self { width, height, channels: std::array::from_fn(|_| vec![0.0; width * height]) }
     }

@@ -13,7 +13,7 @@ use rayon::prelude::*;
 use slipsheet_core::gray_check::GrayCheck;
 use slipsheet_core::moire::textures;
 use slipsheet_core::raster::GrayRaster;
-use slipsheet_core::reading::{Mode, Reading, Ruling, Scatter, Swing};
+use slipsheet_core::reading::{Mode, Reading, Ruling, Scatter, Swing, histogram};
 use slipsheet_core::screen::{Screen, Window};
 use slipsheet_core::tone::ToneCurve;
 use slipsheet_core::units::{Degrees, Dpi};
@@ -69,8 +69,12 @@ fn main() {
     let (dots, scattered) = (screened.screen(dpi, 0), tile.screen(dpi, 0));
     let page = Window { x: 0, y: 0, width: WIDTH, height: HEIGHT };
     let copy_row = |y: u32, _: u32, row: &mut [u8]| row.copy_from_slice(raster.row(y));
-    let whole = |r: &Reading| drop(black_box(r.master(&raster, dpi, dpi, None)));
-    let read = |r: &Reading| drop(black_box(r.read(&raster, dpi, dpi, None)));
+    let whole = |r: &Reading| drop(black_box(r.screen(dpi, 0).draw(WIDTH, page, copy_row)));
+    let read = |r: &Reading| {
+        let toned = r.tones(&raster, dpi);
+        let row = |y: u32, _: u32, row: &mut [u8]| row.copy_from_slice(toned.row(y));
+        drop(black_box(r.screen(dpi, 0).draw(WIDTH, page, row)));
+    };
     let tones = |mode: Mode| drop(black_box(Reading::of(mode).tones(&raster, dpi)));
     let jobs: Vec<Work<'_>> = vec![
         ("Screened, buffer kept", Box::new(|out| dots.draw_into(WIDTH, page, copy_row, out))),
@@ -91,7 +95,7 @@ fn main() {
         (
             "gray check",
             Box::new(|_| {
-                black_box(GrayCheck::of(&raster, &ToneCurve::default()));
+                black_box(GrayCheck::of_histogram(histogram(raster.pixels()), &ToneCurve::default()));
             }),
         ),
     ];

@@ -103,7 +103,6 @@ impl Prints {
         draw_sheets(folded, |sheet, face| self.of(sheet, face), paper_of(printing), view, out);
     }
 
-    /// The print of a sheet's face, the best there is.
     pub fn of(&self, sheet: usize, face: Face) -> Option<&Texture> {
         let full = self.full.iter().find(|(f, _)| *f == (sheet, face)).and_then(|(_, t)| t.as_ref());
         full.or_else(|| self.all.get(sheet)?[usize::from(face == Face::Back)].as_ref())

@@ -25,7 +25,6 @@ impl Planes {
         able.then(|| Self(Box::new(std::array::from_fn(plane))))
     }
 
-    /// The floats of a block of grays.
     #[expect(unsafe_code, reason = "calls a function compiled for instructions that not every processor has")]
     pub(super) fn look_up(&self, gray: &[u8; BLOCK], out: &mut Lane) {
         // SAFETY: planes are only made where the processor has AVX-512 F, BW and VBMI.

@@ -32,7 +32,6 @@ struct Step {
     by: f64,
     /// The lightness of the darker one, 0..=1: dark cells say little of the light.
     light: f64,
-    /// The steps of the terms.
     terms: [f64; TERMS],
 }
 

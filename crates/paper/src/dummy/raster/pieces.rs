@@ -25,7 +25,6 @@ pub(super) struct Piece<'a> {
     pub takes: f32,
 }
 
-/// One side of a piece.
 #[derive(Clone, Copy)]
 pub(super) struct Side<'a> {
     pub texture: Option<&'a Picture>,

@@ -14,7 +14,6 @@ use slipsheet_base::units::Size;
 pub struct ReadPage {
     /// Page number, from 1.
     pub page: u32,
-    /// The face it is on.
     pub face: Face,
     /// Column and row on the front of the sheet, whichever face it is on.
     pub cell: (usize, usize),

@@ -31,7 +31,6 @@ pub(in crate::fold) fn cells(columns: usize) -> Vec<(usize, usize)> {
 enum Hinge {
     /// The fold of a leaf, along its head or its fore-edge.
     Leaf,
-    /// A hinge that ends in the spine.
     Spine,
 }
 

@@ -21,7 +21,6 @@ impl FoldPlan {
         }
     }
 
-    /// The same, to be changed.
     pub fn sizes_mut(&mut self, lanes: Lanes) -> &mut [f64] {
         match lanes {
             Lanes::Columns => &mut self.scheme.columns,

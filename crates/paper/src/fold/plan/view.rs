@@ -6,7 +6,6 @@ use crate::fold::engine::{Folding, Over, Stack, overlap};
 use crate::fold::scheme::{Face, Turn};
 use slipsheet_base::geometry::{Point, Rect};
 
-/// A panel to be drawn.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DrawnPanel {
     /// Column and row on the front of the sheet.
@@ -15,7 +14,6 @@ pub struct DrawnPanel {
     pub rect: Rect,
     /// How many layers lie below it.
     pub level: usize,
-    /// The face that it shows upward.
     pub shows: Face,
     /// Whether any of that face can be seen from above.
     pub seen: bool,
@@ -28,18 +26,15 @@ pub struct DrawnPanel {
 pub struct DrawnBend {
     /// One end of the crease in the plane, in mm.
     pub from: Point,
-    /// The other end.
     pub to: Point,
     /// The levels it joins, the lower one first.
     pub levels: (usize, usize),
 }
 
-/// A stack to be drawn.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct DrawnStack {
     /// The lowest panel first.
     pub panels: Vec<DrawnPanel>,
-    /// Bends.
     pub bends: Vec<DrawnBend>,
 }
 

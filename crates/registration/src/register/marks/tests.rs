@@ -5,6 +5,20 @@ use crate::register::shape::{Corner, Stroke};
 use slipsheet_core::geometry::Affine;
 use slipsheet_paper::fold::Turn;
 
+/// Marks of these kinds; with `expected` places at most one near each.
+fn find_marks(
+    raster: &GrayRaster,
+    dpi: Dpi,
+    kinds: &[MarkKind],
+    expected: Option<&[ExpectedMark]>,
+) -> Vec<Mark> {
+    let search = MarkSearch::new(raster, dpi);
+    match expected {
+        None => search.anywhere(kinds),
+        Some(places) => places.iter().filter_map(|place| search.near(*place)).collect(),
+    }
+}
+
 /// A drawing made without the search's own model: every pixel is the share of 36 points in it that lie on a
 /// stroke, and grain is laid over it.
 pub(in crate::register) struct Drawing {

@@ -25,7 +25,6 @@ const WITHIN: f64 = 3.8;
 /// A mark sheet for a number of inks.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SpreadSheet {
-    /// The sheet.
     pub sheet: Size,
     /// Where each ink's marks lie, in mm from the top left.
     pub marks: Vec<Vec<Point>>,

@@ -2,7 +2,6 @@
 
 use slipsheet_core::geometry::Point;
 
-/// What is too thin.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum ThinKind {
     /// A stroke printed in both inks, which the second must hit.
@@ -16,7 +15,6 @@ pub enum ThinKind {
 }
 
 impl ThinKind {
-    /// What the person reads.
     pub fn name(self) -> &'static str {
         match self {
             Self::TwoInkStroke => "stroke in two inks",
@@ -30,7 +28,6 @@ impl ThinKind {
 /// A place with thin strokes.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Thin {
-    /// What is too thin.
     pub kind: ThinKind,
     /// Layer of the ink printed earlier.
     pub lower: usize,
@@ -51,7 +48,6 @@ impl Thin {
         self.length > 2.0 * std::f64::consts::SQRT_2 * CELL
     }
 
-    /// What the person reads.
     pub fn name(&self) -> String {
         let what = self.kind.name();
         if self.is_dense() { format!("{what}, small type") } else { what.to_owned() }

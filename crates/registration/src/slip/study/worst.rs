@@ -8,7 +8,6 @@ use slipsheet_document::layer::Slip;
 /// A place where the design is tight.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Worst {
-    /// The tightest stretch there.
     pub tight: Tight,
     /// Length in mm of such stretches around it.
     pub length: f64,

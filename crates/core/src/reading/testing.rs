@@ -1,22 +1,18 @@
 //! A raster by itself on the press: its gray at the press's pixels, then the screen.
 
+use super::Reading;
 use crate::raster::{GrayRaster, RasterError, check_size};
 use crate::screen::{Screen, Window};
 use crate::units::Dpi;
 
-/// Whether a pixel of the scan is a pixel of the press.
-pub(super) fn same(scan_dpi: Dpi, press_dpi: Dpi) -> bool {
-    (scan_dpi.get() / press_dpi.get() - 1.0).abs() < 1e-9
-}
-
-/// Draws a window of the master of one raster; a table is looked up only where the resolutions are the same.
-pub(super) fn draw(
-    screen: &Screen,
+/// Draws a window of the master of what [`Reading::tones`] gave of one raster.
+pub(super) fn master(
+    reading: &Reading,
     toned: &GrayRaster,
-    table: Option<&[u8; 256]>,
     [scan_dpi, press_dpi]: [Dpi; 2],
     window: Option<Window>,
 ) -> Result<GrayRaster, RasterError> {
+    let screen = reading.screen(press_dpi, 0);
     let step = scan_dpi.get() / press_dpi.get();
     let across = |n: u32| (libm::round(f64::from(n) / step).clamp(1.0, f64::from(u32::MAX))) as u32;
     let (width, height) = (across(toned.width()), across(toned.height()));
@@ -25,15 +21,12 @@ pub(super) fn draw(
     if matches!(screen, Screen::Diffusion) {
         check_size(width.max(window.x.saturating_add(window.width)), window.y.saturating_add(window.height))?;
     }
-    let out = if same(scan_dpi, press_dpi) {
+    let out = if (step - 1.0).abs() < 1e-9 {
         screen.draw(width, window, |y, x0, row| {
             let from = toned.row(y).get(x0 as usize..).unwrap_or(&[]);
             let n = from.len().min(row.len());
             let (inside, outside) = row.split_at_mut(n);
-            match table {
-                None => inside.copy_from_slice(&from[..n]),
-                Some(table) => inside.iter_mut().zip(from).for_each(|(o, g)| *o = table[usize::from(*g)]),
-            }
+            inside.copy_from_slice(&from[..n]);
             outside.fill(255);
         })
     } else {
@@ -64,6 +57,12 @@ fn resample(raster: &GrayRaster, step: f64, y: u32, x0: u32, out: &mut [u8]) {
         let sum: f32 = w.weights.iter().zip(from).map(|(w, v)| w * v).sum();
         *o = (sum + 0.5).clamp(0.0, 255.0) as u8;
     }
+}
+
+/// Share of full ink that a raster of gray asks for on the mean, 0..=1.
+pub(super) fn coverage(raster: &GrayRaster) -> f64 {
+    let ink: u64 = raster.pixels().iter().map(|&g| u64::from(255 - g)).sum();
+    ink as f64 / 255.0 / raster.pixels().len() as f64
 }
 
 struct Weights {
