@@ -1,7 +1,16 @@
-//! Exports: every file or folder that a person has written, each described once. A new one stands beside the
-//! others in `kinds` and has a line where it is asked for.
+//! Exports: every file or folder that a person has written, each described once. A new one has a file
+//! of its own and a line where it is asked for.
 
-mod kinds;
+mod dummy;
+mod dummy_sheet;
+mod guide;
+mod marks;
+mod pack;
+mod proof;
+mod proofs;
+mod shelf;
+mod wedge;
+mod wrap;
 
 use std::error::Error;
 use std::fmt::Debug;
@@ -16,16 +25,23 @@ use slipsheet_files::store::Originals;
 use slipsheet_registration::slip::JobRegister;
 use slipsheet_render::images::Images;
 
-pub use kinds::{
-    DummyExport, DummySheetExport, GuideExport, MAKING_PACK, MarksExport, PackExport, ProofExport,
-    ProofsExport, ShelfExport, WedgeExport, WrapExport,
-};
+pub use dummy::DummyExport;
+pub use dummy_sheet::DummySheetExport;
+pub use guide::GuideExport;
+pub use marks::MarksExport;
+pub use pack::{MAKING_PACK, PackExport};
+pub use proof::ProofExport;
+pub use proofs::ProofsExport;
+pub use shelf::ShelfExport;
+pub use wedge::WedgeExport;
+pub use wrap::WrapExport;
 
 /// What an export is made of: a session as it was when it was asked for.
 #[derive(Debug, Clone)]
 pub struct Source {
     pub project: Arc<Project>,
     pub printing: Arc<Printing>,
+    /// Its pixels.
     pub images: Images,
     pub file: Option<PathBuf>,
     /// What a person chose of a pack last.

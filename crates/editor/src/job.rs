@@ -87,6 +87,7 @@ pub enum Job {
         at: ArtId,
         art: Box<Art>,
         fixed: (Arc<Pyramid>, Placement, String),
+        /// Its own pixels.
         moved: Arc<Pyramid>,
     },
     /// Finds the marks on an original.
@@ -103,6 +104,7 @@ pub enum Job {
         art: Box<Art>,
         pixels: Arc<Pyramid>,
         layout: Box<MarkLayout>,
+        /// Where the artwork lies now: from pixels of the scan to mm on the sheet.
         mapping: Affine,
     },
     /// Copies scans beside the project.

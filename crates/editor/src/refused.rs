@@ -26,10 +26,12 @@ pub enum RequestError {
     /// A file of the project's own would have been replaced.
     #[error(transparent)]
     Store(#[from] StoreError),
+    /// A scan has no pixels, and what was asked for would miss it.
     #[error(
         "a scan is not loaded, so the {what} would miss it; wait until it is read, or find it first: {path}"
     )]
     MissesScan { what: &'static str, path: String },
+    /// A scan has no pixels.
     #[error("this scan is not loaded: {0}")]
     NotLoaded(String),
     #[error("no layer is printed before this one with artwork on the same place; line that one up instead")]

@@ -134,6 +134,7 @@ impl Session {
         &self.printing
     }
 
+    /// The pixels of its scans.
     pub fn images(&self) -> &Images {
         &self.images
     }

@@ -12,6 +12,7 @@ use slipsheet_render::images::Images;
 pub struct Snapshot {
     pub project: Arc<Project>,
     pub printing: Arc<Printing>,
+    /// Its pixels.
     pub images: Images,
     pub revision: u64,
 }

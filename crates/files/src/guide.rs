@@ -71,6 +71,7 @@ pub enum GuideError {
         /// The margin asked for, in mm.
         got: f64,
     },
+    /// More than a gigapixel.
     #[error(
         "the guide would have {width} x {height} pixels, more than a gigapixel; choose a lower resolution"
     )]

@@ -24,6 +24,7 @@ const RECENT: usize = 10;
 pub enum LengthUnit {
     #[default]
     Mm,
+    /// Inches.
     Inch,
 }
 

@@ -76,6 +76,7 @@ pub struct PackFile {
     /// Path in the folder, with `/` between parts.
     pub name: String,
     pub what: String,
+    /// Size in bytes.
     pub bytes: u64,
     /// SHA-256, 64 hexadecimal digits.
     pub sha256: String,

@@ -98,6 +98,7 @@ pub struct ProofPicture {
 /// Why a proof could not be made.
 #[derive(Debug, thiserror::Error)]
 pub enum ProofError {
+    /// More than a gigapixel.
     #[error(
         "the proof would have {width} x {height} pixels, more than a gigapixel; choose a lower resolution"
     )]

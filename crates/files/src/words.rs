@@ -34,6 +34,7 @@ pub(crate) fn slip(slip: Slip) -> Option<String> {
     (!parts.is_empty()).then(|| parts.join(", "))
 }
 
+/// “measured” or “estimate”.
 pub(crate) fn standing(swatch: &Swatch) -> &'static str {
     if swatch.measured() { "measured" } else { "estimate" }
 }

@@ -24,6 +24,7 @@ pub struct Pair {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Compared {
     First,
+    /// The second in gray.
     Second,
     Difference,
 }

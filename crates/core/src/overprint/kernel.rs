@@ -21,6 +21,7 @@ use finish::{BringIn, Direct, Expand, Linear};
 use fold::{Between, DIRECT, Fold, LookUp};
 use slipsheet_base::wide::Width;
 
+/// Pixels in a block.
 pub const BLOCK: usize = 256;
 
 /// One value a pixel of a block.

@@ -68,6 +68,7 @@ pub(super) struct Sorted {
 }
 
 impl Sorted {
+    /// Bytes held.
     pub fn bytes(&self) -> usize {
         self.room.pixels().len() + size_of_val(self.cells.as_slice())
     }

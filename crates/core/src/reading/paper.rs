@@ -73,6 +73,7 @@ struct Cell {
 }
 
 impl Paper {
+    /// Bytes held.
     pub fn bytes(&self) -> usize {
         size_of_val(&*self.shades)
     }

@@ -37,6 +37,7 @@ impl std::fmt::Debug for Clustered {
 }
 
 impl Clustered {
+    /// Bytes held.
     pub(super) fn bytes(&self) -> usize {
         self.rows.len()
     }

@@ -48,6 +48,7 @@ pub enum ScanError {
     TooWide { name: String, width: u32 },
     #[error("this {format} file is an animation; save one picture of it: {name}")]
     Animated { name: String, format: ScanFormat },
+    /// More pixels than a raster may have.
     #[error(
         "the image has {width} x {height} pixels, more than a gigapixel; scan it at a lower resolution: {name}"
     )]

@@ -75,6 +75,7 @@ pub(super) struct Drawn {
     pub notices: Vec<ScanNotice>,
 }
 
+/// The page in gray pixels.
 pub(super) fn pixels(input: &mut dyn Input, wanted: Wanted, cx: &Context<'_>) -> Result<Drawn, ScanError> {
     with_page(input, wanted, cx, move |page, _, cx| {
         let (width, height) = size(page, wanted.dpi, cx)?;

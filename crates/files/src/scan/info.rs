@@ -159,6 +159,7 @@ impl ScanInfo {
 /// A scan that was read.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Scan {
+    /// The gray pixels, upright.
     pub raster: GrayRaster,
     /// The resolution, if the file states one.
     pub dpi: Option<Dpi>,

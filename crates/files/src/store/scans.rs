@@ -23,6 +23,7 @@ const BLOCK: u64 = 8 << 20;
 #[derive(Debug, Clone)]
 pub struct AddedScan {
     pub scan: ScanRef,
+    /// Its pixels.
     pub pixels: Arc<Pyramid>,
     /// What the person should hear about it.
     pub notices: Vec<ScanNotice>,

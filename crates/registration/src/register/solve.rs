@@ -41,6 +41,7 @@ pub struct Fit {
 pub enum SolveError {
     #[error("lining up needs {needed} marks, and {got} are set so far")]
     TooFew { needed: usize, got: usize },
+    /// The points coincide, or lie on one line where that does not do.
     #[error("the marks lie too close together or on one line: add one that is farther away")]
     Degenerate,
 }

@@ -18,6 +18,7 @@ const PATTERN: [[f32; 4]; 4] = [
 ];
 
 impl Stage<'_> {
+    /// Colours one row of pixels.
     pub(super) fn shade(&self, y: usize, out: &mut [[u8; 4]], found: &Found) {
         let s = self.samples as f64;
         let mut x = 0;
@@ -36,6 +37,7 @@ impl Stage<'_> {
         }
     }
 
+    /// The mean of a pixel's samples.
     fn edge(&self, x: usize, y: usize, found: &Found) -> [u8; 4] {
         let s = self.samples;
         let mut sum = [0_u32; 3];
