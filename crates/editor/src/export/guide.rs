@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use slipsheet_files::{Progress, GuideOptions, guide_pdf, guide_png};
+use slipsheet_files::{GuideOptions, Progress, guide_pdf, guide_png};
 
 use super::{About, Export, ExportError, GoesTo, Source, ends_in};
 
