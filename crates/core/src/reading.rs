@@ -24,6 +24,7 @@ use crate::screen::{Clustered, Screen};
 use crate::units::{Degrees, Dpi};
 pub use adjust::curve;
 pub use line::{histogram, otsu};
+pub use paper::BarePaper;
 pub use prepared::{Prepared, Whole};
 use slipsheet_base::bounded;
 

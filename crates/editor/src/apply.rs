@@ -258,7 +258,7 @@ impl Session {
         if files.is_empty() {
             return vec![];
         }
-        let files = files.into_iter().map(|f| (f, ScanOptions::default())).collect();
+        let files = files.into_iter().map(|f| (f, ScanOptions::original())).collect();
         let sheets = if look { self.sheet_formats() } else { Vec::new() };
         vec![Effect::Start(Job::AddScans { files, layer, target, sheets })]
     }

@@ -6,6 +6,7 @@ use std::sync::Arc;
 
 use slipsheet_booking::preflight::{ScanTrouble, Trouble};
 use slipsheet_core::colour::Lab;
+use slipsheet_core::reading::BarePaper;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::SheetFormat;
 use slipsheet_document::ids::{ArtId, LayerId, SheetId};
@@ -82,6 +83,8 @@ pub struct Session {
     pub(crate) unsized_scans: Vec<ScanKey>,
     /// Pages of the files seen, by hash.
     pub(crate) pages: BTreeMap<String, u32>,
+    /// The paper of scans that was cleaned.
+    pub(crate) papers: BTreeMap<ScanKey, BarePaper>,
 }
 
 impl Session {
@@ -114,6 +117,7 @@ impl Session {
             stale: BTreeSet::new(),
             unsized_scans: Vec::new(),
             pages: BTreeMap::new(),
+            papers: BTreeMap::new(),
         }
     }
 
@@ -257,6 +261,11 @@ impl Session {
     /// Pages of a scan's file, where that is known.
     pub fn pages_of(&self, scan: &ScanRef) -> Option<u32> {
         self.pages.get(&scan.key.sha256).copied()
+    }
+
+    /// The paper of a scan, where it was cleaned to white.
+    pub fn paper_of(&self, scan: &ScanRef) -> Option<&BarePaper> {
+        self.papers.get(&scan.key)
     }
 
     pub fn title(&self) -> String {

@@ -16,7 +16,6 @@ mod from_png;
 mod from_tiff;
 mod gray;
 mod info;
-mod lift;
 mod orient;
 mod pdf_unpack;
 mod pdf_walk;
@@ -48,6 +47,7 @@ use std::path::Path;
 
 use serde::{Deserialize, Serialize};
 use slipsheet_core::raster::GrayRaster;
+use slipsheet_core::reading::BarePaper;
 use slipsheet_core::units::Dpi;
 
 use context::{Context, Input};
@@ -56,7 +56,6 @@ use info::{Header, SNIFF};
 pub use error::ScanError;
 pub use fingerprint::{Fingerprint, fingerprint, fingerprint_bytes};
 pub use info::{ColourKind, Scan, ScanFormat, ScanInfo, ScanNotice};
-pub use lift::lift_white;
 pub use orient::Orientation;
 pub use progress::Progress;
 pub use slipsheet_document::layer::GrayFrom;
@@ -68,12 +67,20 @@ pub struct ScanOptions {
     pub page: u32,
     /// Which gray a colour scan gives.
     pub gray: GrayFrom,
-    /// Whether the paper becomes white, see [`lift_white`].
-    pub lift_white: bool,
+    /// Whether bare paper becomes white, see [`BarePaper`].
+    #[serde(alias = "lift_white")]
+    pub clean: bool,
     /// How fine a page without pixels of its own (PDF) is rasterised, 600 dpi where this is `None`; other
     /// formats have the resolution that they have.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub resolution: Option<Dpi>,
+}
+
+impl ScanOptions {
+    /// An original as it comes from the scanner: its paper is cleaned.
+    pub fn original() -> Self {
+        Self { clean: true, ..Self::default() }
+    }
 }
 
 /// What a file says about its first page, without reading the pixels.
@@ -203,14 +210,10 @@ impl Job<'_> {
         cx.tick(1, 1)?;
         let mut notices = self.notices(&info);
         notices.extend(of_drawing);
-        if self.options.lift_white {
-            match lift_white(&mut raster) {
-                Some(255) => {}
-                Some(from) => notices.push(ScanNotice::WhiteLifted { from }),
-                None => notices.push(ScanNotice::NoPaperWhite),
-            }
-        }
-        Ok(Scan { raster, dpi: info.resolution, info, notices })
+        // By what the file says alone, so that the same file always gives the same pixels.
+        let dpi = info.resolution.unwrap_or_default();
+        let paper = if self.options.clean { BarePaper::clean(&mut raster, dpi) } else { None };
+        Ok(Scan { raster, dpi: info.resolution, info, notices, paper })
     }
 
     fn pdf_page(&self) -> from_pdf::Wanted {

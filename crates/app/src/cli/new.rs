@@ -72,6 +72,9 @@ pub(super) struct NewArgs {
     /// All scans on the front, whatever the fold
     #[arg(long)]
     front_only: bool,
+    /// Leave the paper of scans as gray as it is [default: bare paper is cleaned to white]
+    #[arg(long)]
+    keep_paper: bool,
     /// Replace a project of that name
     #[arg(long)]
     force: bool,
@@ -96,10 +99,15 @@ pub(super) fn run(args: &NewArgs, output: &mut Output<'_>) -> anyhow::Result<End
     for (i, original) in originals.iter().enumerate() {
         let file = &original.file;
         let page = original.page;
-        let options = ScanOptions { page, resolution: args.pdf_dpi.or(args.dpi), ..ScanOptions::default() };
+        let resolution = args.pdf_dpi.or(args.dpi);
+        let options = ScanOptions { page, resolution, clean: !args.keep_paper, ..ScanOptions::default() };
         let added = store::add_scan(Some(&args.output), file, &options, args.dpi, &Progress::new())?;
         for notice in &added.notices {
             output.problem(format_args!("{notice}: {}", file.display()));
+        }
+        if let Some(paper) = added.paper {
+            let text = format!("its paper, gray {:.0} of 255, was cleaned to white", paper.gray);
+            output.line(format_args!("note: {text}; --keep-paper leaves it: {}", file.display()))?;
         }
         if !added.had_resolution {
             output

@@ -5,7 +5,7 @@ use std::path::Path;
 use slipsheet::cli::Ending;
 use slipsheet_document::layer::Target;
 use slipsheet_document::project::Project;
-use slipsheet_files::store;
+use slipsheet_files::{Progress, ScanOptions, scan, store};
 use slipsheet_paper::fold::Face;
 
 use super::harness::{failing, fine, gray_png, slipsheet};
@@ -109,4 +109,54 @@ fn by_page_puts_pages_of_the_back_into_a_layer_of_the_back() {
     // A fold of one face has no layer on the other.
     let one = made(&out, &["--sheet", "a4", "--fold", "slit8", "--by-page"], &scans);
     assert_eq!((one.main.layers.len(), one.main.layers[0].art.len()), (1, 8));
+}
+
+/// Scanned paper, gray, uneven and grainy, with a pencil line across it.
+fn scanned_paper(path: &Path, (width, height): (u32, u32)) {
+    let pixels: Vec<u8> = (0..width * height)
+        .map(|i| {
+            let (x, y) = (i % width, i / width);
+            let grain = (i.wrapping_mul(2_654_435_761) >> 24) % 5;
+            let paper = 236 - 14 * x / width - grain;
+            if y / 8 == height / 16 { (paper * 7 / 10) as u8 } else { paper as u8 }
+        })
+        .collect();
+    gray_png(path, (width, height), &pixels, 200.0);
+}
+
+#[test]
+fn the_paper_of_a_scan_is_cleaned_and_does_not_print_unless_it_is_to_stay() {
+    let folder = tempfile::tempdir().unwrap();
+    let scan = folder.path().join("pencil.png");
+    scanned_paper(&scan, (600, 400));
+    let path = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let scans = [scan.to_str().unwrap().to_owned()];
+
+    let (cleaned, kept) = (path("cleaned.slipsheet"), path("kept.slipsheet"));
+    let said = fine(&new(&cleaned, &["--sheet", "76x51"], &scans));
+    assert!(said.contains("was cleaned to white; --keep-paper leaves it"), "{said}");
+    assert_eq!(fine(&new(&kept, &["--sheet", "76x51", "--keep-paper"], &scans)), "");
+
+    let printed = |project: &str| {
+        let key = store::load(Path::new(project)).unwrap().main.layers[0].art[0].scan.key.clone();
+        let folder = format!("{project} plates");
+        fine(&["plates", project, "-o", &folder]);
+        let mut files = std::fs::read_dir(&folder).unwrap().map(|e| e.unwrap().path());
+        let plate = files.find(|p| p.extension().is_some_and(|e| e == "png")).unwrap();
+        let plate = scan::read(&plate, &ScanOptions::default(), &Progress::new()).unwrap().raster;
+        // From the left to the right edge less a margin, between two shares of the height.
+        let mean = |from: f64, to: f64| {
+            let at = |share: f64| (share * f64::from(plate.height())) as u32;
+            let width = plate.width() as usize;
+            let rows =
+                (at(from)..at(to)).flat_map(|y| plate.row(y).iter().skip(width / 8).take(width * 3 / 4));
+            let covers: Vec<f64> = rows.map(|g| 1.0 - f64::from(*g) / 255.0).collect();
+            covers.iter().sum::<f64>() / covers.len() as f64
+        };
+        (key.clean, mean(0.1, 0.4), mean(0.505, 0.515))
+    };
+    let (clean, bare, line) = printed(&cleaned);
+    assert!(clean && bare <= 0.003 && (line - 0.3).abs() < 0.03, "{bare} {line}");
+    let (clean, bare, line) = printed(&kept);
+    assert!(!clean && bare > 0.05 && line > 0.32, "{bare} {line}");
 }

@@ -10,6 +10,7 @@
 //! A tone that sets in over several centimetres looks like falling light and counts as paper.
 
 mod trend;
+mod whole;
 
 use std::sync::Arc;
 
@@ -18,6 +19,7 @@ use rayon::prelude::*;
 use crate::raster::GrayRaster;
 use crate::units::Dpi;
 use trend::Grid;
+pub use whole::BarePaper;
 
 /// The least side of a cell: a few strokes of type and the paper between them.
 const CELL_MM: f64 = 2.0;

@@ -41,8 +41,8 @@ impl Project {
                 art.scan.key.resolution = Some(dpi);
                 "Read a page at another resolution"
             }
-            ArtEdit::Gray(gray, lift_white) => {
-                (art.scan.key.gray, art.scan.key.lift_white) = (gray, lift_white);
+            ArtEdit::Gray(gray, clean) => {
+                (art.scan.key.gray, art.scan.key.clean) = (gray, clean);
                 "Change how a scan is read"
             }
             ArtEdit::ScanPage(page) => {

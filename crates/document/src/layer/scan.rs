@@ -41,9 +41,9 @@ pub struct ScanKey {
     pub page: u32,
     #[serde(default)]
     pub gray: GrayFrom,
-    /// Whether the paper's white is lifted to 255.
-    #[serde(default)]
-    pub lift_white: bool,
+    /// Whether bare paper is cleaned to white.
+    #[serde(default, rename = "lift_white")]
+    pub clean: bool,
     /// The resolution at which a page without pixels of its own is rasterised, where one was chosen.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub resolution: Option<Dpi>,
@@ -52,13 +52,7 @@ pub struct ScanKey {
 impl ScanKey {
     /// The first page of a file as it is, in luminance.
     pub fn new(sha256: impl Into<String>) -> Self {
-        Self {
-            sha256: sha256.into(),
-            page: 0,
-            gray: GrayFrom::default(),
-            lift_white: false,
-            resolution: None,
-        }
+        Self { sha256: sha256.into(), page: 0, gray: GrayFrom::default(), clean: false, resolution: None }
     }
 }
 

@@ -48,6 +48,7 @@ impl Session {
                     match loaded {
                         Ok(loaded) => {
                             self.images.insert(scan.key.clone(), Arc::clone(&loaded.pixels));
+                            self.papers.extend(loaded.paper.map(|paper| (scan.key.clone(), paper)));
                             self.missing.remove(&scan.key);
                             self.stale.remove(&scan.key);
                             self.cure(&Cause::Scan(scan.key.clone()));
@@ -209,6 +210,7 @@ impl Session {
         let key = &added.scan.key;
         self.images.insert(key.clone(), Arc::clone(&added.pixels));
         self.pages.insert(key.sha256.clone(), added.info.pages);
+        self.papers.extend(added.paper.map(|paper| (key.clone(), paper)));
         if !added.had_resolution && !self.unsized_scans.contains(key) {
             self.unsized_scans.push(key.clone());
         }

@@ -1,6 +1,7 @@
 //! What is known of a scan: its format and size, and what the person should hear about it.
 
 use slipsheet_core::raster::GrayRaster;
+use slipsheet_core::reading::BarePaper;
 use slipsheet_core::units::Dpi;
 
 use super::GrayFrom;
@@ -166,6 +167,8 @@ pub struct Scan {
     pub info: ScanInfo,
     /// What the person should hear about it.
     pub notices: Vec<ScanNotice>,
+    /// Its paper, where there was any to clean and that was asked for.
+    pub paper: Option<BarePaper>,
 }
 
 /// Something about a scan that was read which its owner should know. Displays as a sentence.
@@ -198,8 +201,4 @@ pub enum ScanNotice {
         page: u32,
         pages: u32,
     },
-    #[error("the paper's gray {from} of 255 was cleaned to white")]
-    WhiteLifted { from: u8 },
-    #[error("no light paper was found, so its white was left as it is")]
-    NoPaperWhite,
 }

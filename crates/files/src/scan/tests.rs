@@ -226,17 +226,22 @@ fn a_picture_written_here_is_read_back_the_same() {
 }
 
 #[test]
-fn paper_is_lifted_when_asked_for_and_it_is_said() {
-    let gray: Vec<u8> = [vec![240; 90], vec![0; 10]].concat();
-    let file = png_plain(10, 10, ColorType::Grayscale, BitDepth::Eight, &gray);
-    let options = ScanOptions { lift_white: true, ..ScanOptions::default() };
-    let lifted = read_bytes("test", &file, &options, &Progress::new()).unwrap();
-    assert_eq!((lifted.raster.pixels().first(), lifted.raster.pixels().last()), (Some(&255), Some(&0)));
-    assert_eq!(lifted.notices, [ScanNotice::WhiteLifted { from: 240 }]);
-    assert_eq!(
-        lifted.notices.first().unwrap().to_string(),
-        "the paper's gray 240 of 255 was cleaned to white"
-    );
+fn paper_is_cleaned_when_asked_for_and_what_was_found_is_said() {
+    // Grain of a few grays, and a black bar.
+    let gray: Vec<u8> = (0..200 * 200_u32)
+        .map(|i| if i < 2000 { 0 } else { 232 + (i.wrapping_mul(2_654_435_761) >> 29) as u8 })
+        .collect();
+    let file = png_plain(200, 200, ColorType::Grayscale, BitDepth::Eight, &gray);
+    let read = |clean| {
+        let options = ScanOptions { clean, ..ScanOptions::default() };
+        read_bytes("test", &file, &options, &Progress::new()).unwrap()
+    };
+    let cleaned = read(true);
+    let paper = cleaned.paper.unwrap();
+    assert!((232.0..=239.0).contains(&paper.gray) && paper.unevenness < 0.03, "{paper:?}");
+    assert_eq!((cleaned.raster.pixels().first(), cleaned.raster.pixels().last()), (Some(&0), Some(&255)));
+    let kept = read(false);
+    assert_eq!((kept.paper, kept.raster.pixels()), (None, gray.as_slice()));
 }
 
 #[test]

@@ -12,7 +12,7 @@ fn attempt(bytes: &[u8]) -> Result<Scan, ScanError> {
     read_bytes(
         "x",
         bytes,
-        &ScanOptions { lift_white: true, resolution: Dpi::new(72.0).ok(), ..ScanOptions::default() },
+        &ScanOptions { clean: true, resolution: Dpi::new(72.0).ok(), ..ScanOptions::default() },
         &Progress::new(),
     )
 }

@@ -6,6 +6,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use slipsheet_core::raster::Pyramid;
+use slipsheet_core::reading::BarePaper;
 use slipsheet_core::units::Dpi;
 use slipsheet_document::layer::{ScanKey, ScanRef};
 
@@ -30,6 +31,8 @@ pub struct AddedScan {
     /// Whether the resolution is known, from the file or as given; 300 dpi is assumed otherwise.
     pub had_resolution: bool,
     pub info: ScanInfo,
+    /// Its paper, where it was cleaned.
+    pub paper: Option<BarePaper>,
 }
 
 impl AddedScan {
@@ -65,6 +68,8 @@ pub struct LoadedScan {
     pub pixels: Arc<Pyramid>,
     /// [`ScanState::Unchanged`] or [`ScanState::Changed`].
     pub state: ScanState,
+    /// Its paper, where it was cleaned.
+    pub paper: Option<BarePaper>,
 }
 
 /// Takes a file in. A given `dpi` overrides what a file of pixels says; where neither says anything 300 is assumed.
@@ -89,7 +94,7 @@ pub fn add_scan(
     let key = ScanKey {
         page: options.page,
         gray: options.gray,
-        lift_white: options.lift_white,
+        clean: options.clean,
         resolution: options.resolution.filter(|_| read.info.format.is_vector()),
         ..ScanKey::new(print.sha256)
     };
@@ -105,6 +110,7 @@ pub fn add_scan(
         notices,
         had_resolution: known.is_some(),
         info: read.info,
+        paper: read.paper,
     })
 }
 
@@ -119,15 +125,11 @@ pub fn load_scan(
     progress: &Progress,
 ) -> Result<LoadedScan, ScanError> {
     let key = scan.key.clone();
-    let options = ScanOptions {
-        page: key.page,
-        gray: key.gray,
-        lift_white: key.lift_white,
-        resolution: key.resolution,
-    };
+    let options =
+        ScanOptions { page: key.page, gray: key.gray, clean: key.clean, resolution: key.resolution };
     let (read, print) = read_once(&resolve(project_path, scan), &options, progress)?;
     let pixels = Arc::new(Pyramid::new(read.raster, scan.dpi));
-    Ok(LoadedScan { state: state_of(scan, print), key, pixels })
+    Ok(LoadedScan { state: state_of(scan, print), key, pixels, paper: read.paper })
 }
 
 /// How the file of a scan stands, without reading its pixels.

@@ -2,6 +2,7 @@
 
 use egui::{ComboBox, Grid, RichText, Ui};
 use slipsheet_core::units::Dpi;
+use slipsheet_core::words::percent as in_words;
 use slipsheet_document::edit::{ArtEdit, Edit};
 use slipsheet_document::layer::{Art, GrayFrom, Layer, Placement, Scale, Target};
 use slipsheet_editor::{Pick, Request};
@@ -60,7 +61,7 @@ fn piece_fields(ui: &mut Ui, cx: &Context<'_>, i: usize, art: &Art, out: &mut Ve
     let pages = cx.session.printing().sheet.pages();
     let Placement { mut dx, mut dy, mut rotation, scale, mut flip, .. } = art.placement;
     let mut percent = scale.get() * 100.0;
-    let (mut dpi, mut gray, mut lift) = (art.scan.dpi.get(), art.scan.key.gray, art.scan.key.lift_white);
+    let (mut dpi, mut gray, mut clean) = (art.scan.dpi.get(), art.scan.key.gray, art.scan.key.clean);
     let mut target = art.target;
     Grid::new("piece").num_columns(2).show(ui, |ui| {
         let label = ui.label("Place on");
@@ -116,11 +117,20 @@ fn piece_fields(ui: &mut Ui, cx: &Context<'_>, i: usize, art: &Art, out: &mut Ve
             .labelled_by(label.id)
             .on_hover_text("For colour scans; the blue channel drops blue guide pencil");
         ui.end_row();
-        let label = ui.label("White");
-        ui.checkbox(&mut lift, "clean paper to white")
+        let label = ui.label("Paper");
+        ui.checkbox(&mut clean, "clean to white")
             .labelled_by(label.id)
-            .on_hover_text("Makes the scanned paper white; black stays black");
+            .on_hover_text("Bare paper becomes white; what is drawn on it stays, however faint");
         ui.end_row();
+        if art.scan.key.clean {
+            ui.label("");
+            let found = cx.session.paper_of(&art.scan).map_or_else(
+                || "no gray paper found".to_owned(),
+                |p| format!("gray {:.0} of 255, light falls off {}", p.gray, in_words(p.unevenness)),
+            );
+            ui.label(RichText::new(found).small().color(theme::of(ui).faint));
+            ui.end_row();
+        }
         page_of_file(ui, cx, art, out);
         crop_fields(ui, cx, art, out);
     });
@@ -137,8 +147,8 @@ fn piece_fields(ui: &mut Ui, cx: &Context<'_>, i: usize, art: &Art, out: &mut Ve
     if let Some(dpi) = Dpi::new(dpi).ok().filter(|d| *d != art.scan.dpi) {
         out.push(change(ArtEdit::Dpi(dpi)));
     }
-    if (gray, lift) != (art.scan.key.gray, art.scan.key.lift_white) {
-        out.push(change(ArtEdit::Gray(gray, lift)));
+    if (gray, clean) != (art.scan.key.gray, art.scan.key.clean) {
+        out.push(change(ArtEdit::Gray(gray, clean)));
     }
     ui.add_space(theme::GAP);
     ui.horizontal(|ui| {
