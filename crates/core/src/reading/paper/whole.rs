@@ -28,6 +28,10 @@ const BINS: usize = 640;
 const LEAST_SHARE: f64 = 0.02;
 /// The spread where the blocks do not tell it.
 const USUAL_SPREAD: f64 = 0.01;
+/// The share of a scan's rim that is bare where it shows a sheet of paper. The sky of a photograph reaches the rim as
+/// well, but not all around it (common practice, no source).
+const LEAST_RIM: f64 = 0.6;
+
 /// What was found of a scan's bare paper.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BarePaper {
@@ -40,14 +44,17 @@ pub struct BarePaper {
 }
 
 impl BarePaper {
-    /// Finds the bare paper of a scan and makes it white; `None` where there is none to clean, and the scan stays as
-    /// it is. What is drawn keeps its coverage against the paper around it.
+    /// Finds the bare paper of a scan and makes it white; `None` where there is none to clean or art reaches most of
+    /// the rim, and the scan stays as it is. What is drawn keeps its coverage against the paper around it.
     pub fn clean(raster: &mut GrayRaster, dpi: Dpi) -> Option<Self> {
         let paper = Paper::of(raster, dpi)?;
         let side = (libm::round(BLOCK_MM * dpi.px_per_mm()) as usize).max(1);
         let blocks = Blocks::of(raster, &paper, dpi, side);
         let (usual, spread) = blocks.bare();
         let drawn = blocks.drawn(usual, spread);
+        if drawn.bare_rim() < LEAST_RIM {
+            return None;
+        }
         paper.whiten(raster, dpi, usual, &drawn);
         Some(Self { gray: paper.median(), unevenness: paper.unevenness(), grain: spread })
     }
@@ -126,6 +133,26 @@ struct Drawn {
     columns: usize,
     side: usize,
     shares: Vec<u8>,
+}
+
+impl Drawn {
+    /// The share of the rim on which nothing is drawn, each side counting as much as another.
+    fn bare_rim(&self) -> f64 {
+        let bare = |sides: &mut dyn Iterator<Item = &u8>| {
+            let (mut bare, mut all) = (0.0, 0.0);
+            for share in sides {
+                bare += f64::from(u8::from(*share == 0));
+                all += 1.0;
+            }
+            bare / f64::max(all, 1.0)
+        };
+        let (columns, last) = (self.columns, self.shares.len().saturating_sub(self.columns));
+        let top = bare(&mut self.shares.iter().take(columns));
+        let bottom = bare(&mut self.shares.iter().skip(last));
+        let left = bare(&mut self.shares.iter().step_by(columns));
+        let right = bare(&mut self.shares.iter().skip(columns - 1).step_by(columns));
+        (top + bottom + left + right) / 4.0
+    }
 }
 
 impl Paper {

@@ -127,3 +127,29 @@ fn the_smallest_rasters_do_not_break_it() {
         }
     }
 }
+
+#[test]
+fn a_photograph_with_a_light_sky_stays_as_it_is() {
+    let (width, height) = (600_usize, 500_usize);
+    let pixels: Vec<u8> = (0..width * height)
+        .map(|i| {
+            let (x, y) = (i % width, i / width);
+            let sky = 214.0 - 30.0 * y as f64 / height as f64;
+            let land = 90.0 + 40.0 * noise(x / 3 + y / 3 * 400);
+            let horizon = 260.0 + 30.0 * libm::sin(x as f64 / 60.0);
+            (if (y as f64) < horizon { sky } else { land } + 1.5 * noise(i)).clamp(0.0, 255.0) as u8
+        })
+        .collect();
+    let raster = GrayRaster::new(width as u32, height as u32, pixels).unwrap();
+    let mut cleaned = raster.clone();
+    assert_eq!(BarePaper::clean(&mut cleaned, Dpi::new(DPI).unwrap()), None);
+    assert_eq!(cleaned, raster);
+}
+
+#[test]
+fn art_that_bleeds_off_one_side_does_not_keep_its_paper() {
+    let (width, height) = (600, 500);
+    let mut raster = scan(width, height, |x, _| if x < 150 { 0.6 } else { 0.0 });
+    assert!(BarePaper::clean(&mut raster, Dpi::new(DPI).unwrap()).is_some());
+    assert!(mean(&raster, |x, _| x > 200) <= 0.003);
+}
