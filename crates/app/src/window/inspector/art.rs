@@ -125,8 +125,8 @@ fn piece_fields(ui: &mut Ui, cx: &Context<'_>, i: usize, art: &Art, out: &mut Ve
         if art.scan.key.clean {
             ui.label("");
             let found = cx.session.paper_of(&art.scan).map_or_else(
-                || "no gray paper found".to_owned(),
-                |p| format!("gray {:.0} of 255, light falls off {}", p.gray, in_words(p.unevenness)),
+                || "none found to clean".to_owned(),
+                |p| format!("gray {:.0}, uneven by {}", p.gray, in_words(p.unevenness)),
             );
             ui.label(RichText::new(found).small().color(theme::of(ui).faint));
             ui.end_row();
