@@ -113,8 +113,7 @@ impl Paper {
     /// Cleans a part of the scan, or of one of its halvings; `at` is where its first pixel lies, in pixels of that
     /// resolution.
     pub(crate) fn clean(&self, part: &mut GrayRaster, dpi: Dpi, at: (u32, u32)) {
-        let cells_from_px = 1.0 / (self.cell_mm * dpi.px_per_mm());
-        let place = |px: u32| ((f64::from(px) + 0.5) * cells_from_px - 0.5).max(0.0);
+        let place = |px: u32| self.cell_of(f64::from(px) + 0.5, dpi);
         let width = part.width() as usize;
         let spans = Spans::new(width, self.columns, |x| place(at.0 + x as u32));
         let tones = tones();
@@ -122,6 +121,12 @@ impl Paper {
             self.line(place(at.1 + y as u32), line);
             spans.clean(line, &tones, row);
         });
+    }
+
+    /// Where a place of the scan, in pixels, lies between the middles of cells.
+    fn cell_of(&self, px: f64, dpi: Dpi) -> f64 {
+        let cells_from_px = 1.0 / (self.cell_mm * dpi.px_per_mm());
+        (px * cells_from_px - 0.5).max(0.0)
     }
 
     /// The paper along a row of pixels, one value a cell.

@@ -2,10 +2,10 @@
 //!
 //! Paper has grain, and a pencil stroke may be no darker than its grain is. What tells them apart is that a stroke
 //! goes on: means over blocks of [`BLOCK_MM`] have far less of the grain than single pixels have. How much is left of
-//! it the scan itself says, by the spread of the means on the lighter side of their most frequent value, where nothing
-//! is drawn: the half-sample mode with a one-sided scale (D. R. Bickel and R. Fruehwirth, "On a fast, robust estimator
-//! of the mode", Computational Statistics & Data Analysis 50(12), 2006). Blocks that lie clear of that spread are
-//! drawn, with what is around them.
+//! it the scan itself says, by the spread of the means on the lighter side of the lightest value that many of them have,
+//! where nothing is drawn. A flat pale wash that ends near the rim all around looks like light that falls off there, and
+//! counts as paper. Blocks that lie clear of that spread are drawn, with what is around them. (A rule of our own;
+//! the figures were found by trying, no source.)
 
 use rayon::prelude::*;
 
@@ -20,12 +20,15 @@ const BARE: f64 = 3.0;
 const DRAWN: f64 = 4.5;
 /// The least spread that paper has, as coverage: a scanner's own steps.
 const LEAST_SPREAD: f64 = 0.002;
-/// Where the most frequent coverage of bare paper lies, against the paper that was found.
-const AROUND: std::ops::Range<f64> = -0.06..0.1;
-/// Bins of that range.
-const BINS: usize = 640;
-/// The share of all blocks that must be near the most frequent coverage, for it to be the paper's.
+/// Where the coverage of bare paper lies, against the paper that was found.
+const AROUND: std::ops::Range<f64> = -0.12..0.1;
+/// Bins of that range, and how many of them on each side count as near.
+const BINS: usize = 880;
+const NEAR: usize = 4;
+/// The share of all blocks that must be near a coverage for it to be the paper's, and the share of those near the most
+/// frequent one: a pale wash may cover more of a sheet than is bare, and a strip of a pale lid is not the paper.
 const LEAST_SHARE: f64 = 0.02;
+const RIVAL_SHARE: f64 = 0.25;
 /// The spread where the blocks do not tell it.
 const USUAL_SPREAD: f64 = 0.01;
 /// The share of a scan's rim that is bare where it shows a sheet of paper. The sky of a photograph reaches the rim as
@@ -45,7 +48,8 @@ pub struct BarePaper {
 
 impl BarePaper {
     /// Finds the bare paper of a scan and makes it white; `None` where there is none to clean or art reaches most of
-    /// the rim, and the scan stays as it is. What is drawn keeps its coverage against the paper around it.
+    /// the rim, and the scan stays as it is: also where a white lid lies beside a gray sheet, which might as well be
+    /// white paper beside a wash. What is drawn keeps its coverage against the paper around it.
     pub fn clean(raster: &mut GrayRaster, dpi: Dpi) -> Option<Self> {
         let paper = Paper::of(raster, dpi)?;
         let side = (libm::round(BLOCK_MM * dpi.px_per_mm()) as usize).max(1);
@@ -92,7 +96,7 @@ impl Blocks {
         Self { columns, side, means: smoothed(&means, columns) }
     }
 
-    /// The most frequent coverage of bare paper, and its spread below that.
+    /// The coverage that most of bare paper has, and its spread below that.
     fn bare(&self) -> (f64, f64) {
         let wide = AROUND.end - AROUND.start;
         let mut counts = vec![0_u32; BINS];
@@ -102,13 +106,16 @@ impl Blocks {
                 *count += 1;
             }
         }
-        let near: Vec<u32> = counts.windows(9).map(|w| w.iter().sum()).collect();
-        let most = (0..near.len()).max_by_key(|i| near[*i]).unwrap_or(0);
-        if f64::from(near[most]) < LEAST_SHARE * self.means.len() as f64 {
-            return (0.0, USUAL_SPREAD);
-        }
+        let near: Vec<u32> = counts.windows(2 * NEAR + 1).map(|w| w.iter().sum()).collect();
+        let most = f64::from(near.iter().copied().max().unwrap_or(0));
+        let enough = (LEAST_SHARE * self.means.len() as f64).max(RIVAL_SHARE * most);
+        let is_peak = |i: &usize| {
+            let around = i.saturating_sub(2 * NEAR)..(i + 2 * NEAR + 1).min(near.len());
+            f64::from(near[*i]) >= enough && near[around].iter().all(|n| *n <= near[*i])
+        };
+        let Some(peak) = (0..near.len()).find(is_peak) else { return (0.0, USUAL_SPREAD) };
         let value = |bin: usize| AROUND.start + (bin as f64 + 0.5) * wide / BINS as f64;
-        let mode = most + 4;
+        let mode = peak + NEAR;
         // Of one half of a normal distribution 68 % lie within a standard deviation.
         let below: u32 = counts[..mode].iter().sum();
         let (mut seen, mut at) = (0, mode);
@@ -179,11 +186,6 @@ impl Paper {
                 }
             }
         });
-    }
-
-    /// Where a place of the scan, in pixels, lies between the middles of cells.
-    fn cell_of(&self, px: f64, dpi: Dpi) -> f64 {
-        (px / (self.cell_mm * dpi.px_per_mm()) - 0.5).max(0.0)
     }
 
     fn median(&self) -> f64 {

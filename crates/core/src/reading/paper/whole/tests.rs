@@ -153,3 +153,60 @@ fn art_that_bleeds_off_one_side_does_not_keep_its_paper() {
     assert!(BarePaper::clean(&mut raster, Dpi::new(DPI).unwrap()).is_some());
     assert!(mean(&raster, |x, _| x > 200) <= 0.003);
 }
+
+/// A sheet with pencil on it, beside a strip of the scanner's lid.
+fn beside_a_lid(lid: f64, strip: usize) -> GrayRaster {
+    let (width, height) = (900, 700);
+    let gray = paper(width, height).into_iter().enumerate().map(|(i, g)| {
+        let (x, y) = (i % width, i / width);
+        let depth = if stroke(x, y, width) { 0.2 } else { 0.0 };
+        if x >= width - strip { lid } else { (g * (1.0 - depth)).round() }
+    });
+    GrayRaster::new(width as u32, height as u32, gray.map(|g| g as u8).collect()).unwrap()
+}
+
+#[test]
+fn a_dark_lid_beside_the_sheet_does_not_pass_for_its_paper() {
+    for strip in [20, 60] {
+        let mut raster = beside_a_lid(60.0, strip);
+        BarePaper::clean(&mut raster, Dpi::new(DPI).unwrap()).unwrap();
+        let bare = mean(&raster, |x, _| x > 470 && x + strip + 20 < 900);
+        let kept = mean(&raster, |x, y| stroke(x, y, 900)) / 0.2;
+        assert!(bare <= 0.003 && (0.95..1.1).contains(&kept), "{strip}: {bare} {kept}");
+    }
+}
+
+#[test]
+fn white_beside_gray_is_left_alone_for_the_gray_may_be_a_wash() {
+    for (white, strip) in [(255.0, 20), (255.0, 120), (246.0, 60)] {
+        let before = beside_a_lid(white, strip);
+        let mut raster = before.clone();
+        assert_eq!(BarePaper::clean(&mut raster, Dpi::new(DPI).unwrap()), None, "{white} {strip}");
+        assert_eq!(raster, before);
+    }
+}
+
+#[test]
+fn a_large_pale_wash_does_not_pass_for_the_paper() {
+    let (width, height) = (900, 700);
+    for (margin, depths) in [(40, [0.15, 0.3]), (90, [0.08, 0.3]), (160, [0.08, 0.15])] {
+        let wash = |x: usize, y: usize| {
+            (margin..width - margin).contains(&x) && (margin..height - margin).contains(&y)
+        };
+        for depth in depths {
+            let mut raster = scan(width, height, |x, y| if wash(x, y) { depth } else { 0.0 });
+            BarePaper::clean(&mut raster, Dpi::new(DPI).unwrap()).unwrap();
+            let got = mean(&raster, wash);
+            assert!((got - depth).abs() < 0.02, "{margin} {depth}: {got}");
+        }
+    }
+}
+
+#[test]
+fn a_sheet_that_is_covered_with_art_keeps_its_tones() {
+    let (width, height) = (600, 500);
+    let mut raster = scan(width, height, |x, y| 0.35 + 0.25 * libm::sin(x as f64 / 17.0 + y as f64 / 29.0));
+    let before = raster.clone();
+    assert_eq!(BarePaper::clean(&mut raster, Dpi::new(DPI).unwrap()), None);
+    assert_eq!(raster, before);
+}
