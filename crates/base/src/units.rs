@@ -265,7 +265,24 @@ impl SheetFormat {
         }
     }
 
-    /// The size as the standard gives it: upright, but for the ledger and custom sizes.
+    /// Whether it is portrait or landscape as one likes; the ledger and custom sizes say themselves which.
+    pub fn can_turn(self) -> bool {
+        match self {
+            Self::Ledger | Self::Custom(_) => false,
+            Self::A2
+            | Self::A3
+            | Self::A4
+            | Self::A5
+            | Self::A6
+            | Self::B4
+            | Self::B5
+            | Self::Letter
+            | Self::Legal
+            | Self::Tabloid => true,
+        }
+    }
+
+    /// The size as the standard gives it: portrait, but for the ledger and custom sizes.
     pub fn size(self) -> Size {
         let inch = |w: f64, h: f64| Size::mm(w * 25.4, h * 25.4);
         match self {
@@ -328,5 +345,11 @@ mod tests {
     }
 
     #[test]
-    fn formats_are_found_by_name_or_by_size() {}
+    fn a_format_is_either_turned_or_has_its_own_orientation() {
+        for format in SheetFormat::NAMED {
+            let size = format.size();
+            assert_eq!(format.can_turn(), size.width < size.height, "{format:?}");
+        }
+        assert!(!SheetFormat::Custom(Size::mm(200.0, 300.0)).can_turn());
+    }
 }

@@ -101,14 +101,6 @@ pub struct About {
 pub trait Export: Debug + Send + Sync {
     fn about(&self) -> About;
 
-    fn question(&self) -> &'static str {
-        self.about().question
-    }
-
-    fn goes_to(&self) -> GoesTo {
-        self.about().goes_to
-    }
-
     fn name(&self, project: &str) -> String {
         format!("{project} {}", self.about().name)
     }

@@ -292,7 +292,7 @@ impl Ticket {
     /// The ticket as JSON, with a line break at the end.
     ///
     /// # Errors
-    /// None for plain data; an empty ticket in place of one would be worse.
+    /// When it cannot be written as JSON, which does not happen to plain data.
     pub fn json(&self) -> io::Result<String> {
         Ok(serde_json::to_string_pretty(self)? + "\n")
     }

@@ -143,8 +143,7 @@ pub(super) fn run(args: &NewArgs, output: &mut Output<'_>) -> anyhow::Result<End
 /// Lays an unfolded sheet of a named format on its long side; a fold and a booklet say themselves how it lies,
 /// and a size in mm is as it was given.
 fn turn(sheet: &mut Sheet) {
-    let named = !matches!(sheet.format, SheetFormat::Custom(_) | SheetFormat::Ledger);
-    sheet.landscape |= named && sheet.fold.is_none() && sheet.booklet.is_none();
+    sheet.landscape |= sheet.format.can_turn() && sheet.fold.is_none() && sheet.booklet.is_none();
 }
 
 fn name(file: &Path, ink: &Ink, added: &AddedScan) -> String {

@@ -111,7 +111,7 @@ fn show(asked: &AskedPath) -> Option<Vec<PathBuf>> {
         Pick::ImportMeasured => one(dialog.add_filter("Measurements", &["txt", "cgats"]).pick_file()),
         Pick::ImportShelf => one(dialog.add_filter("Shelf", &["ron"]).pick_file()),
         Pick::FindScans => one(dialog.pick_folder()),
-        Pick::Export(export) => match export.goes_to() {
+        Pick::Export(export) => match export.about().goes_to {
             GoesTo::File { kind, endings } => {
                 one(dialog.add_filter(kind, endings).set_file_name(proposal(asked)).save_file())
             }
@@ -133,7 +133,7 @@ pub(crate) fn question(pick: &Pick) -> &'static str {
         Pick::OpenProject => "Open a project",
         Pick::SaveProject => "Save the project as",
         Pick::AddScans(_) => "Add scans",
-        Pick::Export(export) => export.question(),
+        Pick::Export(export) => export.about().question,
         Pick::ReadWedge => "Read the scan of a calibration sheet",
         Pick::ImportMeasured => "Import measured data",
         Pick::ReadMarks => "Read scans of printed mark sheets",
@@ -167,7 +167,7 @@ pub(crate) fn target(asked: &AskedPath, files: &[PathBuf]) -> Option<PathBuf> {
     let first = files.first()?.clone();
     match &asked.pick {
         Pick::SaveProject => Some(with_ending(first, "slipsheet")),
-        Pick::Export(export) => match export.goes_to() {
+        Pick::Export(export) => match export.about().goes_to {
             file @ GoesTo::File { .. } => Some(file.completed(first)),
             GoesTo::NewFolder | GoesTo::Folder => None,
         },

@@ -74,18 +74,7 @@ fn turn(sheet: &mut Sheet) -> anyhow::Result<()> {
     }
     match &mut sheet.format {
         SheetFormat::Custom(size) if size.width < size.height => *size = size.turned(),
-        SheetFormat::Custom(_) => {}
-        SheetFormat::A2
-        | SheetFormat::A3
-        | SheetFormat::A4
-        | SheetFormat::A5
-        | SheetFormat::A6
-        | SheetFormat::B4
-        | SheetFormat::B5
-        | SheetFormat::Letter
-        | SheetFormat::Legal
-        | SheetFormat::Tabloid
-        | SheetFormat::Ledger => sheet.landscape = true,
+        format => sheet.landscape = format.can_turn(),
     }
     Ok(())
 }

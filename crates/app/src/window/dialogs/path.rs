@@ -51,7 +51,7 @@ impl Question {
 fn is_folder(pick: &Pick) -> bool {
     match pick {
         Pick::FindScans => true,
-        Pick::Export(export) => !matches!(export.goes_to(), GoesTo::File { .. }),
+        Pick::Export(export) => !matches!(export.about().goes_to, GoesTo::File { .. }),
         Pick::OpenProject | Pick::SaveProject | Pick::AddScans(_) | Pick::ImportShelf => false,
         Pick::ReadWedge | Pick::ImportMeasured | Pick::ReadMarks => false,
     }

@@ -101,21 +101,17 @@ fn orientation_ui(ui: &mut Ui, printing: &Printing, out: &mut Vec<UiCommand>) {
     ui.label("Orientation");
     let size = printing.sheet.size();
     let mut landscape = size.width.get() > size.height.get();
-    let why = match printing.sheet.format {
-        _ if printing.sheet.booklet.is_some() => Some("A booklet's sheets are landscape"),
-        _ if printing.sheet.fold.is_some() => Some("The fold decides this"),
-        SheetFormat::Custom(_) => Some("The width and the height decide this"),
-        SheetFormat::Ledger => Some("Ledger is landscape; its portrait is Tabloid"),
-        SheetFormat::A2
-        | SheetFormat::A3
-        | SheetFormat::A4
-        | SheetFormat::A5
-        | SheetFormat::A6
-        | SheetFormat::B4
-        | SheetFormat::B5
-        | SheetFormat::Letter
-        | SheetFormat::Legal
-        | SheetFormat::Tabloid => None,
+    let format = printing.sheet.format;
+    let why = if printing.sheet.booklet.is_some() {
+        Some("A booklet's sheets are landscape")
+    } else if printing.sheet.fold.is_some() {
+        Some("The fold decides this")
+    } else if format.can_turn() {
+        None
+    } else if matches!(format, SheetFormat::Custom(_)) {
+        Some("The width and the height decide this")
+    } else {
+        Some("Ledger is landscape; its portrait is Tabloid")
     };
     let tick = ui.add_enabled(why.is_none(), Checkbox::new(&mut landscape, "Landscape"));
     if tick.changed() {

@@ -1,4 +1,4 @@
-//! When an action can be done, which keys ask for it, and what it does.
+//! Which keys ask for an action, and what it does.
 
 use slipsheet_document::edit::{LayerEdit, SheetEdit};
 use slipsheet_document::layer::Slip;
