@@ -124,7 +124,8 @@ pub(super) fn run_ui(ui: &mut Ui, printing: &Printing, reckoned: &Reckoned) {
 /// The curve, the selling price and the run that is planned.
 fn curve_ui(ui: &mut Ui, printing: &Printing, reckoned: &Reckoned) {
     let p = theme::of(ui);
-    let size = Vec2::new(ui.available_width(), 214.0);
+    // The last number on the axis reaches past the plot.
+    let size = Vec2::new(ui.available_width() - theme::GAP * 1.5, 214.0);
     let selling = printing.job.selling_price.get();
     let most = reckoned.curve.last().map_or(100, |c| c.0).max(1);
     // The first copies cost too much to show; what matters is where the curve flattens.
@@ -151,26 +152,31 @@ fn curve_ui(ui: &mut Ui, printing: &Printing, reckoned: &Reckoned) {
         let text = RichText::new(text).font(theme::small()).color(colour);
         Text::new("", PlotPoint::from(at), text).anchor(anchor).allow_hover(false)
     };
-    plot_ui(ui, "Cost of a copy by run length", size, axes, |plot| {
-        if let Some(pays) = reckoned.break_even.filter(|n| *n <= most) {
-            let at = f64::from(pays);
-            plot.vline(VLine::new("", at).color(p.good).width(1.5).style(LineStyle::dashed_dense()));
-            let anchor = if pays < most / 2 { Align2::LEFT_TOP } else { Align2::RIGHT_TOP };
-            plot.text(text([at, top], anchor, format!(" breaks even at {pays} "), p.good));
-        }
-        if selling > 0.0 {
-            plot.hline(HLine::new("", selling).color(p.faint).width(1.5).style(LineStyle::dashed_loose()));
-            let end = [f64::from(most), selling];
-            plot.text(text(end, Align2::RIGHT_BOTTOM, "selling price ".to_owned(), p.faint));
-        }
-        let curve: PlotPoints<'_> = reckoned.curve.iter().map(|(n, v)| [f64::from(*n), *v]).collect();
-        plot.line(Line::new("a copy costs", curve).color(p.text).width(2.0));
-        if let (copies, Some(each)) = (reckoned.cost.copies, reckoned.cost.per_copy)
-            && copies <= most
-        {
-            let at = [f64::from(copies), each];
-            plot.points(Points::new("as planned", vec![at]).color(p.text).radius(4.0));
-            plot.text(text(at, Align2::LEFT_BOTTOM, format!("  {}", prices.amount(each)), p.text));
-        }
+    // A row keeps it as narrow as it is to be, which a column would not.
+    ui.horizontal(|ui| {
+        plot_ui(ui, "Cost of a copy by run length", size, axes, |plot| {
+            if let Some(pays) = reckoned.break_even.filter(|n| *n <= most) {
+                let at = f64::from(pays);
+                plot.vline(VLine::new("", at).color(p.good).width(1.5).style(LineStyle::dashed_dense()));
+                let anchor = if pays < most / 2 { Align2::LEFT_TOP } else { Align2::RIGHT_TOP };
+                plot.text(text([at, top], anchor, format!(" breaks even at {pays} "), p.good));
+            }
+            if selling > 0.0 {
+                plot.hline(
+                    HLine::new("", selling).color(p.faint).width(1.5).style(LineStyle::dashed_loose()),
+                );
+                let end = [f64::from(most), selling];
+                plot.text(text(end, Align2::RIGHT_BOTTOM, "selling price ".to_owned(), p.faint));
+            }
+            let curve: PlotPoints<'_> = reckoned.curve.iter().map(|(n, v)| [f64::from(*n), *v]).collect();
+            plot.line(Line::new("a copy costs", curve).color(p.text).width(2.0));
+            if let (copies, Some(each)) = (reckoned.cost.copies, reckoned.cost.per_copy)
+                && copies <= most
+            {
+                let at = [f64::from(copies), each];
+                plot.points(Points::new("as planned", vec![at]).color(p.text).radius(4.0));
+                plot.text(text(at, Align2::LEFT_BOTTOM, format!("  {}", prices.amount(each)), p.text));
+            }
+        })
     });
 }
