@@ -247,6 +247,14 @@ impl SheetFormat {
         Self::B5,
     ];
 
+    /// The named format of this size within half a millimetre, either way round; else one of its own.
+    pub fn of_size(size: Size) -> Self {
+        let near = |a: Mm, b: Mm| (a.get() - b.get()).abs() <= 0.5;
+        let same = |other: Size| near(size.width, other.width) && near(size.height, other.height);
+        let named = Self::NAMED.into_iter().find(|f| same(f.size()) || same(f.size().turned()));
+        named.unwrap_or(Self::Custom(size))
+    }
+
     /// The name as lists and files show it.
     pub fn name(self) -> &'static str {
         match self {
@@ -351,5 +359,7 @@ mod tests {
             assert_eq!(format.can_turn(), size.width < size.height, "{format:?}");
         }
         assert!(!SheetFormat::Custom(Size::mm(200.0, 300.0)).can_turn());
+        assert_eq!(SheetFormat::of_size(Size::mm(148.5, 105.0)), SheetFormat::A6);
+        assert_eq!(SheetFormat::of_size(Size::mm(100.0, 70.0)), SheetFormat::Custom(Size::mm(100.0, 70.0)));
     }
 }

@@ -14,6 +14,7 @@ pub mod overprint;
 pub mod paper;
 pub mod press;
 pub mod reading;
+pub mod retouch;
 pub mod screen;
 pub mod stock;
 pub mod swatch;

@@ -15,7 +15,7 @@ use apply::set;
 use crate::accepted::{Accepted, Place};
 use crate::edition::Colours;
 use crate::ids::{ArtId, EditionId, LayerId, SheetId};
-use crate::layer::{Crop, GrayFrom, Placement, ScanKey, ScanRef, Slip, Target};
+use crate::layer::{Crop, DustSize, Flat, GrayFrom, MaskId, Placement, ScanKey, ScanRef, Slip, Target};
 use crate::remedy::Remedy;
 use crate::terms::JobTerms;
 use crate::wrap::{WrapError, WrapOrder};
@@ -124,8 +124,8 @@ pub enum ArtEdit {
     Placement(Placement),
     /// The part of its scan that may print.
     Crop(Option<Crop>),
-    /// Both, as its marks have it.
-    LinedUp(Placement, Option<Crop>),
+    /// Where it lies, and what of it, as its marks have it.
+    LinedUp(Box<LinedUp>),
     Target(Target),
     /// Resolution of its scan; the crop stays on its pixels.
     Dpi(Dpi),
@@ -133,11 +133,26 @@ pub enum ArtEdit {
     Rasterise(Dpi),
     /// How its scan becomes gray, and whether the paper's white is cleaned.
     Gray(GrayFrom, bool),
+    /// Up to which size dust is removed, and what is mended by hand.
+    Mend(Option<DustSize>, Option<MaskId>),
     /// Another page of its file, from 0.
     ScanPage(u32),
     /// Moves it to another layer of its sheet.
     MoveTo(LayerId),
     Remove,
+}
+
+/// Where a scan lies on its sheet or page, as its marks or its edges have it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LinedUp {
+    pub placement: Placement,
+    pub crop: Option<Crop>,
+    /// The resolution that both are meant at: of the flat picture, or the scan's own.
+    pub dpi: Dpi,
+    /// The sheet of a photograph made flat; the placement and the crop are of the flat picture then.
+    pub flat: Option<Flat>,
+    /// With the marks in it, which are no artwork.
+    pub mask: Option<MaskId>,
 }
 
 #[derive(Debug, Clone, PartialEq)]

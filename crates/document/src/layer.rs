@@ -2,14 +2,16 @@
 //! are meant to lie (placement) and a what-if shift of the whole layer (slip).
 
 mod crop;
+mod flat;
 mod placement;
 mod scan;
 
 use serde::{Deserialize, Serialize};
 
 pub use crop::{Crop, CropMm};
+pub use flat::Flat;
 pub use placement::{Placement, Scale, Shear, Stretch};
-pub use scan::{GrayFrom, PAGE_DPI, ScanKey, ScanRef};
+pub use scan::{DustSize, GrayFrom, MaskId, PAGE_DPI, ScanKey, ScanRef};
 
 use crate::ids::{ArtId, LayerId};
 use slipsheet_core::geometry::{Affine, Point, Rect};

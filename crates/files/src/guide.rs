@@ -9,6 +9,7 @@
 pub(crate) mod drawing;
 pub(crate) mod pdf;
 mod picture;
+mod printed;
 pub(crate) mod sketch;
 
 #[cfg(test)]
@@ -18,8 +19,9 @@ use std::io;
 use std::path::Path;
 
 use slipsheet_core::raster::MAX_PIXELS;
-use slipsheet_core::units::{Dpi, Mm, Size};
+use slipsheet_core::units::{Dpi, Mm, SheetFormat, Size};
 use slipsheet_core::words::count;
+use slipsheet_document::layer::Target;
 use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_registration::register::MarkLayout;
@@ -29,6 +31,7 @@ use crate::atomic::{self, WriteError};
 use crate::lettering::FontError;
 use crate::png_out::{self, PngMeta};
 use drawing::Drawing;
+pub use printed::take_out_printing;
 
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct GuideOptions {
@@ -42,6 +45,8 @@ pub struct GuideOptions {
     pub sheet: Option<usize>,
     /// Marks and ruler alone, without folds and pages.
     pub marks_only: bool,
+    /// A guide for each page in place of those of the sheets, with marks of its own: for originals drawn page by page.
+    pub pages: bool,
     /// Everything but the marks in a pale blue, which the blue channel of a scan all but loses.
     pub pale: bool,
     /// What the press cannot print along each edge of the sheet; 0 for no line.
@@ -56,6 +61,7 @@ impl Default for GuideOptions {
             face: Face::Front,
             sheet: None,
             marks_only: false,
+            pages: false,
             pale: false,
             // Common practice, no source; the press's own figure is better.
             unprintable: Mm::new(5.0),
@@ -80,34 +86,52 @@ pub enum GuideError {
     TooMuchMemory,
     #[error("the booklet has {}; choose one from 1 to {sheets}", count(*.sheets, "sheet"))]
     NoSheet { sheets: usize },
-    #[error("the guide of this booklet has {sides} sides, and a PNG shows one; write a PDF")]
+    #[error("this guide has {sides} sides, and a PNG shows one; write a PDF")]
     ManySides { sides: usize },
+    #[error("this sheet has no pages to make guides for; give it a fold or make it a booklet")]
+    NoPages,
     #[error(transparent)]
     Font(#[from] FontError),
     #[error(transparent)]
     Write(#[from] WriteError),
 }
 
-/// The size of the paper that a project's originals are drawn on, in the orientation of its sheet.
+/// The size of the paper that originals for a target are drawn on, in the orientation of the sheet or page.
 ///
 /// # Errors
-/// When the margin asked for is too narrow for the marks.
-pub fn original_size(printing: &Printing, options: &GuideOptions) -> Result<Size, GuideError> {
-    let sheet = printing.sheet.size();
+/// When the margin asked for is too narrow for the marks, or there is no such page.
+pub fn original_size(printing: &Printing, target: Target, options: &GuideOptions) -> Result<Size, GuideError> {
+    let size = printing.sheet.target_size(target).ok_or(GuideError::NoPages)?;
+    let format = match target {
+        Target::Sheet => printing.sheet.format,
+        Target::Page(_) | Target::Spread(_) => SheetFormat::of_size(size),
+    };
     match options.margin {
-        None => Ok(usual_original(printing.sheet.format, sheet)),
-        Some(margin) if margin.get() >= LEAST_MARGIN => Ok(with_margin(sheet, margin.get())),
+        None => Ok(usual_original(format, size)),
+        Some(margin) if margin.get() >= LEAST_MARGIN => Ok(with_margin(size, margin.get())),
         Some(margin) => Err(GuideError::NarrowMargin { got: margin.get() }),
     }
 }
 
-/// The marks of a project's guide, for finding the sheet in scans of what was drawn on it.
-pub fn mark_layout(printing: &Printing, options: &GuideOptions) -> Result<MarkLayout, GuideError> {
-    Ok(MarkLayout::guide(printing.sheet.size(), original_size(printing, options)?))
+/// The marks of the guide for a target, for finding it in scans of what was drawn on it.
+pub fn mark_layout(
+    printing: &Printing,
+    target: Target,
+    options: &GuideOptions,
+) -> Result<MarkLayout, GuideError> {
+    let size = printing.sheet.target_size(target).ok_or(GuideError::NoPages)?;
+    Ok(MarkLayout::guide(size, original_size(printing, target, options)?))
 }
 
 /// The guides that a project has: one, or of a booklet those of every side, and of marks alone again one.
 fn drawings(printing: &Printing, options: &GuideOptions) -> Result<Vec<Drawing>, GuideError> {
+    if options.pages {
+        let pages = printing.sheet.pages();
+        if pages == 0 {
+            return Err(GuideError::NoPages);
+        }
+        return (1..=pages).map(|page| Drawing::of_page(printing, page, options)).collect();
+    }
     let sheets = printing.sheet.printed_sheets();
     if options.sheet.is_some_and(|s| s >= sheets) {
         return Err(GuideError::NoSheet { sheets });

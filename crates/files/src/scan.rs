@@ -8,6 +8,7 @@ mod context;
 mod error;
 mod exif;
 mod fingerprint;
+mod flat;
 mod from_jpeg;
 mod from_ora;
 mod from_other;
@@ -58,7 +59,7 @@ pub use fingerprint::{Fingerprint, fingerprint, fingerprint_bytes};
 pub use info::{ColourKind, Scan, ScanFormat, ScanInfo, ScanNotice};
 pub use orient::Orientation;
 pub use progress::Progress;
-pub use slipsheet_document::layer::GrayFrom;
+pub use slipsheet_document::layer::{Flat, GrayFrom};
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
@@ -74,6 +75,9 @@ pub struct ScanOptions {
     /// formats have the resolution that they have.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub resolution: Option<Dpi>,
+    /// Which part of a photograph is made flat; all of it stays as it was taken where this is `None`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub flat: Option<Flat>,
 }
 
 impl ScanOptions {
@@ -211,9 +215,14 @@ impl Job<'_> {
         let mut notices = self.notices(&info);
         notices.extend(of_drawing);
         // By what the file says alone, so that the same file always gives the same pixels.
-        let dpi = info.resolution.unwrap_or_default();
-        let paper = if self.options.clean { BarePaper::clean(&mut raster, dpi) } else { None };
-        Ok(Scan { raster, dpi: info.resolution, info, notices, paper })
+        let dpi = self.options.flat.map(|flat| flat.dpi).or(info.resolution);
+        if let Some(flat) = &self.options.flat {
+            raster = flat::made_flat(&raster, flat)
+                .ok_or_else(|| ScanError::NotFlat { name: self.name.to_owned() })?;
+        }
+        let paper =
+            if self.options.clean { BarePaper::clean(&mut raster, dpi.unwrap_or_default()) } else { None };
+        Ok(Scan { raster, dpi, info, notices, paper })
     }
 
     fn pdf_page(&self) -> from_pdf::Wanted {

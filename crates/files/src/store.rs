@@ -6,6 +6,7 @@
 
 mod collect;
 mod find;
+mod masks;
 mod paths;
 mod scans;
 
@@ -24,8 +25,9 @@ use crate::scan::{Fingerprint, ScanError, fingerprint, fingerprint_bytes};
 
 pub use collect::collect;
 pub use find::find_moved;
+pub use masks::{Masks, decoded as decoded_mask};
 pub use paths::{rebase, relative, resolve};
-pub use scans::{AddedScan, LoadedScan, ScanState, add_scan, load_scan, scan_state};
+pub use scans::{AddedScan, LoadedScan, ScanState, add_scan, load_scan, load_scan_with, scan_state};
 
 /// The most bytes that a project file may have.
 pub const MAX_PROJECT_BYTES: u64 = 64 << 20;

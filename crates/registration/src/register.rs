@@ -16,6 +16,7 @@ pub mod shape;
 pub mod sheet_finder;
 pub mod solve;
 pub mod table;
+mod take_out;
 mod template;
 mod tiles;
 
@@ -26,3 +27,4 @@ pub use shape::{Corner, MarkKind, Stroke};
 pub use sheet_finder::{FoundSheet, MatchedMark, SheetFinderError, find_sheet};
 pub use solve::{Fit, FitKind, SolveError, solve, solve_rejecting};
 pub use table::{HeldMark, MarkTable, Seen, TableFit};
+pub use take_out::take_out;

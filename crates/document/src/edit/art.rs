@@ -1,8 +1,8 @@
 //! Edits of a piece of artwork.
 
-use super::{ArtEdit, Made, Refusal, Step, Which, set};
+use super::{ArtEdit, LinedUp, Made, Refusal, Step, Which, set};
 use crate::ids::{ArtId, LayerId};
-use crate::layer::{Layer, PAGE_DPI};
+use crate::layer::{Art, Layer, PAGE_DPI};
 use crate::project::Project;
 use crate::sheet::Sheet;
 use slipsheet_core::units::Dpi;
@@ -24,8 +24,8 @@ impl Project {
         let label = match edit {
             ArtEdit::Placement(placement) => set(&mut art.placement, placement, "Place artwork"),
             ArtEdit::Crop(crop) => set(&mut art.crop, crop, "Crop artwork"),
-            ArtEdit::LinedUp(placement, crop) => {
-                (art.placement, art.crop) = (placement, crop);
+            ArtEdit::LinedUp(lined_up) => {
+                art.line_up(*lined_up);
                 "Line up by marks"
             }
             ArtEdit::Target(target) => set(&mut art.target, target, "Place artwork on a page"),
@@ -45,6 +45,10 @@ impl Project {
                 (art.scan.key.gray, art.scan.key.clean) = (gray, clean);
                 "Change how a scan is read"
             }
+            ArtEdit::Mend(dust, mask) => {
+                (art.scan.key.dust, art.scan.key.mask) = (dust, mask);
+                "Mend a scan"
+            }
             ArtEdit::ScanPage(page) => {
                 art.scan.key.page = page;
                 "Choose a page of a file"
@@ -53,6 +57,16 @@ impl Project {
             ArtEdit::Remove => "Remove artwork",
         };
         Ok(Step::new(label))
+    }
+}
+
+impl Art {
+    /// Takes over what its marks say.
+    fn line_up(&mut self, lined_up: LinedUp) {
+        let LinedUp { placement, crop, dpi, flat, mask } = lined_up;
+        self.scan.dpi = dpi;
+        (self.scan.key.flat, self.scan.key.mask) = (flat, mask);
+        (self.placement, self.crop) = (placement, crop);
     }
 }
 

@@ -2,7 +2,9 @@
 
 use serde::{Deserialize, Serialize};
 
-use slipsheet_core::units::Dpi;
+use slipsheet_core::units::{Dpi, UnitError};
+
+use super::flat::Flat;
 
 /// How a colour scan becomes gray.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize)]
@@ -47,12 +49,99 @@ pub struct ScanKey {
     /// The resolution at which a page without pixels of its own is rasterised, where one was chosen.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub resolution: Option<Dpi>,
+    /// A photograph's sheet of paper, where it is made flat.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub flat: Option<Flat>,
+    /// Specks and hairs up to this size are removed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub dust: Option<DustSize>,
+    /// What is mended by hand, and the marks that are taken out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub mask: Option<MaskId>,
 }
 
 impl ScanKey {
     /// The first page of a file as it is, in luminance.
     pub fn new(sha256: impl Into<String>) -> Self {
-        Self { sha256: sha256.into(), page: 0, gray: GrayFrom::default(), clean: false, resolution: None }
+        Self {
+            sha256: sha256.into(),
+            page: 0,
+            gray: GrayFrom::default(),
+            clean: false,
+            resolution: None,
+            flat: None,
+            dust: None,
+            mask: None,
+        }
+    }
+
+    /// The same scan as its file has it: neither made flat nor mended.
+    #[must_use]
+    pub fn as_scanned(&self) -> Self {
+        Self { flat: None, dust: None, mask: None, ..self.clone() }
+    }
+}
+
+/// The largest speck that counts as dust, in hundredths of a mm: 0.05 to 3 mm.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(try_from = "f64", into = "f64")]
+pub struct DustSize(u16);
+
+impl DustSize {
+    /// The size brought within its range.
+    pub fn new(mm: f64) -> Self {
+        Self(libm::round(mm.clamp(0.05, 3.0) * 100.0) as u16)
+    }
+
+    pub fn mm(self) -> f64 {
+        f64::from(self.0) / 100.0
+    }
+}
+
+impl Default for DustSize {
+    /// Half a millimetre: larger than grit on a scanner's glass, smaller than a full stop (common practice, no source).
+    fn default() -> Self {
+        Self(50)
+    }
+}
+
+impl From<DustSize> for f64 {
+    fn from(size: DustSize) -> Self {
+        size.mm()
+    }
+}
+
+impl TryFrom<f64> for DustSize {
+    type Error = UnitError;
+    fn try_from(got: f64) -> Result<Self, UnitError> {
+        let wrong = UnitError { what: "the size of dust", wanted: "from 0.05 to 3 mm", got };
+        if (0.05..=3.0).contains(&got) { Ok(Self::new(got)) } else { Err(wrong) }
+    }
+}
+
+/// A mask by the SHA-256 of its file, 64 hexadecimal digits.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
+pub struct MaskId(String);
+
+impl MaskId {
+    pub fn as_str(&self) -> &str {
+        &self.0
+    }
+}
+
+impl From<MaskId> for String {
+    fn from(id: MaskId) -> Self {
+        id.0
+    }
+}
+
+impl TryFrom<String> for MaskId {
+    type Error = &'static str;
+    fn try_from(text: String) -> Result<Self, Self::Error> {
+        // It becomes a file's name: nothing else may get in.
+        let is_hash = text.len() == 64 && text.bytes().all(|b| matches!(b, b'0'..=b'9' | b'a'..=b'f'));
+        if is_hash { Ok(Self(text)) } else { Err("a mask is named by 64 hexadecimal digits") }
     }
 }
 
@@ -91,6 +180,13 @@ mod tests {
         let key = ScanKey::new("0".repeat(64));
         assert_eq!(ron::to_string(&key).unwrap(), old);
         assert_eq!(ron::from_str::<ScanKey>(&old).unwrap(), key);
+        for wrong in ["mask:Some(\"../x\")", "dust:Some(NaN)", "dust:Some(9.0)"] {
+            assert!(ron::from_str::<ScanKey>(&old.replace(')', &format!(",{wrong})"))).is_err(), "{wrong}");
+        }
+        let mask = MaskId::try_from("a".repeat(64)).ok();
+        let mended = ScanKey { mask, dust: Some(DustSize::new(0.7)), ..key.clone() };
+        assert_eq!(ron::from_str::<ScanKey>(&ron::to_string(&mended).unwrap()).unwrap(), mended);
+        assert_eq!(mended.as_scanned(), key);
         let finer = ScanKey { resolution: Dpi::new(1200.0).ok(), ..key.clone() };
         let again: ScanKey = ron::from_str(&ron::to_string(&finer).unwrap()).unwrap();
         assert!(again == finer && again != key);

@@ -6,7 +6,7 @@ use super::Sheet;
 use crate::ids::LayerId;
 use crate::layer::{Art, Layer, Placement, Target};
 use crate::remedy::Remedy;
-use slipsheet_core::units::Mm;
+use slipsheet_core::units::{Mm, Size};
 use slipsheet_paper::booklet::Booklet;
 use slipsheet_paper::fold::{Face, Scheme};
 
@@ -19,6 +19,20 @@ impl Sheet {
     /// How many pages artwork can be laid on.
     pub fn pages(&self) -> u32 {
         self.booklet.as_ref().map_or_else(|| self.fold.as_ref().map_or(0, Scheme::pages), |b| b.pages)
+    }
+
+    /// The size of what artwork is laid on: the sheet, a page, or two pages that face each other; `None` where there is
+    /// no such page.
+    pub fn target_size(&self, target: Target) -> Option<Size> {
+        let page = |n: u32| match &self.booklet {
+            Some(booklet) => Some(booklet.place(self.size(), n, Mm::ZERO)?.place.size),
+            None => Some(self.fold.as_ref()?.place(self.size(), n)?.size),
+        };
+        match target {
+            Target::Sheet => Some(self.size()),
+            Target::Page(n) => page(n),
+            Target::Spread(n) => page(n).map(|one| Size { width: one.width + one.width, ..one }),
+        }
     }
 
     /// How one printed sheet is folded, by its number from 0.

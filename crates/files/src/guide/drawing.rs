@@ -2,6 +2,7 @@
 
 use slipsheet_core::geometry::{Affine, Point, Rect};
 use slipsheet_core::units::Size;
+use slipsheet_document::layer::Target;
 use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::{Face, Scheme};
 use slipsheet_registration::register::{MarkLayout, Stroke};
@@ -26,7 +27,8 @@ pub(crate) struct Drawing {
     pub original: Size,
     /// In a quiet colour but for the marks.
     pub sketch: Sketch,
-    sheet: Rect,
+    /// The sheet or page on it.
+    pub sheet: Rect,
 }
 
 impl Drawing {
@@ -35,17 +37,9 @@ impl Drawing {
         let (last_page, whole) = (printing.sheet.pages(), printing);
         let one = printing.number(sheet);
         let printing = &*one;
-        let original = original_size(printing, options)?;
+        let original = original_size(printing, Target::Sheet, options)?;
         let size = printing.sheet.size();
-        let (width, height) = (size.width.get(), size.height.get());
-        let sheet = Rect {
-            x: (original.width.get() - width) / 2.0,
-            y: (original.height.get() - height) / 2.0,
-            width,
-            height,
-        };
-        let sketch = Sketch::new(if options.pale { PALE } else { SOFT })?;
-        let mut drawing = Self { original, sketch, sheet };
+        let mut drawing = Self::empty(original, size, options)?;
         if !options.marks_only {
             drawing.frame(options.unprintable.get());
             drawing.folds(printing, options);
@@ -55,6 +49,44 @@ impl Drawing {
         drawing.ruler(&words(whole, printing, original, options));
         drawing.marks(&MarkLayout::guide(size, original));
         Ok(drawing)
+    }
+
+    /// One page by itself, upright, from 1.
+    pub fn of_page(printing: &Printing, page: u32, options: &GuideOptions) -> Result<Self, GuideError> {
+        let target = Target::Page(page);
+        let original = original_size(printing, target, options)?;
+        let size = printing.sheet.target_size(target).ok_or(GuideError::NoPages)?;
+        let mut drawing = Self::empty(original, size, options)?;
+        let (width, height) = (size.width.get(), size.height.get());
+        if !options.marks_only {
+            drawing.frame(0.0);
+            let middle = Affine::shift(drawing.sheet.x + width / 2.0, drawing.sheet.y + height / 2.0);
+            let pt = (0.9 * width.min(height)).min(36.0);
+            drawing.sketch.page_number(&page.to_string(), pt, middle, 2.0 * HAIR);
+        }
+        let paper = format!("on paper of {}", in_mm(original));
+        drawing.ruler(&[format!("Page {page} of {}, {},", printing.sheet.pages(), in_mm(size)), paper]);
+        drawing.marks(&MarkLayout::guide(size, original));
+        Ok(drawing)
+    }
+
+    /// Paper of a size with a sheet or page of another in its middle.
+    fn empty(original: Size, size: Size, options: &GuideOptions) -> Result<Self, GuideError> {
+        let (width, height) = (size.width.get(), size.height.get());
+        let sheet = Rect {
+            x: (original.width.get() - width) / 2.0,
+            y: (original.height.get() - height) / 2.0,
+            width,
+            height,
+        };
+        let sketch = Sketch::new(if options.pale { PALE } else { SOFT })?;
+        Ok(Self { original, sketch, sheet })
+    }
+
+    /// Without the marks: what else the guide prints.
+    pub fn without_marks(mut self) -> Self {
+        self.sketch.items.retain(|(colour, _)| *colour != DARK);
+        self
     }
 
     /// The sheet's outline, left open at the corners where the crosses are, and what cannot be printed.
@@ -175,7 +207,6 @@ fn is_cut_apart(scheme: &Scheme) -> bool {
 
 fn words(whole: &Printing, printing: &Printing, original: Size, options: &GuideOptions) -> Vec<String> {
     let sheet = printing.sheet.size();
-    let size = |s: Size| format!("{:.1} × {:.1} mm", s.width.get(), s.height.get());
     let face = if printing.sheet.two_sided() {
         format!(" ({})", options.face.name().to_lowercase())
     } else {
@@ -184,8 +215,8 @@ fn words(whole: &Printing, printing: &Printing, original: Size, options: &GuideO
     let mut lines = vec![format!(
         "{} {}{face} on paper of {}.",
         printing.sheet.format.name(),
-        size(sheet),
-        size(original)
+        in_mm(sheet),
+        in_mm(original)
     )];
     lines.extend(crate::words::turning(printing, options.face));
     if let Some(fold) = printing.sheet.fold.as_ref().filter(|_| !options.marks_only) {
@@ -196,6 +227,10 @@ fn words(whole: &Printing, printing: &Printing, original: Size, options: &GuideO
         lines.push(format!("{sheet}{lines_are}"));
     }
     lines
+}
+
+fn in_mm(size: Size) -> String {
+    format!("{:.1} × {:.1} mm", size.width.get(), size.height.get())
 }
 
 /// The sides of a rectangle, clockwise.

@@ -11,7 +11,7 @@ use slipsheet_registration::register::find_sheet;
 use super::sketch::Item;
 use super::*;
 
-fn printing(format: SheetFormat, id: &str) -> Printing {
+pub(super) fn printing(format: SheetFormat, id: &str) -> Printing {
     let colour = Swatch::Estimated { lab: Lab::new(93.0, 0.0, 2.0).unwrap() };
     let stock = Stock::new("Plain white", colour);
     let mut p = Printing::new("Invented", format, stock);
@@ -98,7 +98,7 @@ fn what_the_pdf_shows_is_inked_as_in_the_picture() {
 #[test]
 fn a_margin_too_narrow_for_the_marks_is_refused() {
     let options = GuideOptions { margin: Some(Mm::new(3.0)), ..GuideOptions::default() };
-    let error = original_size(&printing(SheetFormat::Letter, "slit8"), &options).unwrap_err();
+    let error = original_size(&printing(SheetFormat::Letter, "slit8"), Target::Sheet, &options).unwrap_err();
     assert!(error.to_string().contains("at least 6 mm"), "{error}");
 }
 

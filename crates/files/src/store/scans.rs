@@ -8,8 +8,10 @@ use std::sync::Arc;
 use slipsheet_core::raster::Pyramid;
 use slipsheet_core::reading::BarePaper;
 use slipsheet_core::units::Dpi;
-use slipsheet_document::layer::{ScanKey, ScanRef};
+use slipsheet_core::{dust, retouch};
+use slipsheet_document::layer::{MaskId, ScanKey, ScanRef};
 
+use super::masks::{Masks, decoded};
 use super::paths::{relative, resolve};
 use crate::scan::{
     self, Fingerprint, Progress, Scan, ScanError, ScanInfo, ScanNotice, ScanOptions, fingerprint_bytes,
@@ -70,6 +72,12 @@ pub struct LoadedScan {
     pub state: ScanState,
     /// Its paper, where it was cleaned.
     pub paper: Option<BarePaper>,
+    /// How many specks of dust were removed.
+    pub specks: usize,
+    /// Its mask as its file has it, where it was found.
+    pub mask: Option<(MaskId, Arc<[u8]>)>,
+    /// Whether its mask is missing or is of another picture, so that nothing was mended by it.
+    pub mask_lost: bool,
 }
 
 /// Takes a file in. A given `dpi` overrides what a file of pixels says; where neither says anything 300 is assumed.
@@ -96,6 +104,7 @@ pub fn add_scan(
         gray: options.gray,
         clean: options.clean,
         resolution: options.resolution.filter(|_| read.info.format.is_vector()),
+        flat: options.flat,
         ..ScanKey::new(print.sha256)
     };
     let dpi_used = known.unwrap_or_default();
@@ -124,12 +133,45 @@ pub fn load_scan(
     scan: &ScanRef,
     progress: &Progress,
 ) -> Result<LoadedScan, ScanError> {
+    load_scan_with(project_path, scan, &Masks::default(), progress)
+}
+
+/// The same with masks that may not be beside the project yet.
+///
+/// # Errors
+/// As [`load_scan`].
+pub fn load_scan_with(
+    project_path: Option<&Path>,
+    scan: &ScanRef,
+    masks: &Masks,
+    progress: &Progress,
+) -> Result<LoadedScan, ScanError> {
     let key = scan.key.clone();
-    let options =
-        ScanOptions { page: key.page, gray: key.gray, clean: key.clean, resolution: key.resolution };
+    let options = ScanOptions {
+        page: key.page,
+        gray: key.gray,
+        clean: key.clean,
+        resolution: key.resolution,
+        flat: key.flat,
+    };
     let (read, print) = read_once(&resolve(project_path, scan), &options, progress)?;
-    let pixels = Arc::new(Pyramid::new(read.raster, scan.dpi));
-    Ok(LoadedScan { state: state_of(scan, print), key, pixels, paper: read.paper })
+
+    let mut raster = read.raster;
+    let scanned = key.mask.as_ref().filter(|_| key.dust.is_some()).map(|_| raster.clone());
+    let specks = key.dust.map_or(0, |size| dust::remove_dust(&mut raster, scan.dpi, size.mm()));
+    let mask = key.mask.clone().and_then(|id| Some((id.clone(), masks.find(&id, project_path)?)));
+    let codes = mask.as_ref().and_then(|(_, bytes)| decoded(bytes));
+    let mended = codes.is_some_and(|codes| retouch::apply(&mut raster, scanned.as_ref(), &codes));
+
+    Ok(LoadedScan {
+        state: state_of(scan, print),
+        pixels: Arc::new(Pyramid::new(raster, scan.dpi)),
+        paper: read.paper,
+        specks,
+        mask_lost: key.mask.is_some() && !mended,
+        mask,
+        key,
+    })
 }
 
 /// How the file of a scan stands, without reading its pixels.

@@ -1,0 +1,89 @@
+//! Masks of scans: small PNG files in a folder beside the project, named by their contents, so that one is never
+//! written over and undo finds each of them again.
+
+use std::collections::BTreeMap;
+use std::io;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use slipsheet_core::raster::GrayRaster;
+use slipsheet_document::layer::MaskId;
+use slipsheet_document::project::Project;
+
+use crate::atomic::{self, WriteError};
+use crate::png_out::{self, PngMeta};
+use crate::scan::{self, Progress, ScanOptions, fingerprint_bytes};
+
+/// The folder of masks beside a project.
+const FOLDER: &str = "masks";
+/// How much of its name a mask's file has.
+const NAME: usize = 16;
+/// A mask compresses well: what is larger than this is none of ours, in bytes.
+const MOST: u64 = 64 << 20;
+
+/// The masks that a session has made or read, by their contents.
+#[derive(Debug, Clone, Default)]
+pub struct Masks(BTreeMap<MaskId, Arc<[u8]>>);
+
+impl Masks {
+    /// A mask as its file holds it, and its name.
+    ///
+    /// # Errors
+    /// When it is too large to be written as PNG.
+    pub fn encoded(mask: &GrayRaster) -> io::Result<(MaskId, Arc<[u8]>)> {
+        let mut bytes = Vec::new();
+        png_out::write_gray(&mut bytes, mask.width(), mask.height(), mask.pixels(), &PngMeta::default())?;
+        let id = MaskId::try_from(fingerprint_bytes(&bytes).sha256).map_err(io::Error::other)?;
+        Ok((id, bytes.into()))
+    }
+
+    pub fn put(&mut self, id: MaskId, bytes: Arc<[u8]>) {
+        self.0.insert(id, bytes);
+    }
+
+    /// A mask, from here or from the folder beside a project; `None` where it is in neither, or is another one by now.
+    pub fn find(&self, id: &MaskId, project_path: Option<&Path>) -> Option<Arc<[u8]>> {
+        if let Some(bytes) = self.0.get(id) {
+            return Some(Arc::clone(bytes));
+        }
+        let path = beside(project_path?, id)?;
+        if std::fs::metadata(&path).ok()?.len() > MOST {
+            return None;
+        }
+        let bytes = std::fs::read(path).ok()?;
+        (fingerprint_bytes(&bytes).sha256 == id.as_str()).then(|| bytes.into())
+    }
+
+    /// Every mask that a project uses, as far as it is found.
+    #[must_use]
+    pub fn used(&self, project: &Project, project_path: Option<&Path>) -> Self {
+        let ids = project.every_art().filter_map(|a| a.scan.key.mask.as_ref());
+        Self(ids.filter_map(|id| Some((id.clone(), self.find(id, project_path)?))).collect())
+    }
+
+    /// Writes each of them into the folder beside a project, where it is not there yet.
+    ///
+    /// # Errors
+    /// When one cannot be written.
+    pub fn write_beside(&self, project_path: &Path) -> Result<(), WriteError> {
+        for (id, bytes) in &self.0 {
+            let Some(path) = beside(project_path, id).filter(|p| !p.exists()) else { continue };
+            if let Some(folder) = path.parent() {
+                std::fs::create_dir_all(folder).map_err(|e| WriteError::from_io(&path, e))?;
+            }
+            atomic::write_bytes(&path, bytes)?;
+        }
+        Ok(())
+    }
+}
+
+/// The pixels of a mask; `None` where its file is none.
+pub fn decoded(bytes: &[u8]) -> Option<GrayRaster> {
+    let read = scan::read_bytes("mask", bytes, &ScanOptions::default(), &Progress::new());
+    read.ok().map(|scan| scan.raster)
+}
+
+fn beside(project_path: &Path, id: &MaskId) -> Option<PathBuf> {
+    let name = id.as_str().get(..NAME)?;
+    Some(project_path.parent()?.join(FOLDER).join(format!("{name}.png")))
+}
