@@ -6,6 +6,7 @@
 
 pub mod calibrate;
 pub mod cgats;
+pub mod dust;
 pub mod finish;
 pub mod gray_check;
 pub mod ink;
@@ -20,4 +21,4 @@ pub mod stock;
 pub mod swatch;
 pub mod tone;
 
-pub use slipsheet_base::{colour, geometry, raster, spectrum, units, words};
+pub use slipsheet_base::{colour, geometry, projective, raster, spectrum, units, words};

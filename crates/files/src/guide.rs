@@ -100,7 +100,11 @@ pub enum GuideError {
 ///
 /// # Errors
 /// When the margin asked for is too narrow for the marks, or there is no such page.
-pub fn original_size(printing: &Printing, target: Target, options: &GuideOptions) -> Result<Size, GuideError> {
+pub fn original_size(
+    printing: &Printing,
+    target: Target,
+    options: &GuideOptions,
+) -> Result<Size, GuideError> {
     let size = printing.sheet.target_size(target).ok_or(GuideError::NoPages)?;
     let format = match target {
         Target::Sheet => printing.sheet.format,

@@ -37,6 +37,9 @@ pub(super) struct GuideArgs {
     /// Marks and ruler alone, without folds and pages
     #[arg(long)]
     marks_only: bool,
+    /// A guide for each page, with marks of its own, in place of those of the sheets: for originals drawn page by page
+    #[arg(long, conflicts_with_all = ["back", "sheet"])]
+    pages: bool,
     /// All but the marks in pale blue, which a scan's blue channel loses
     #[arg(long)]
     pale: bool,
@@ -72,6 +75,7 @@ pub(super) fn run(args: &GuideArgs, _output: &mut Output<'_>) -> anyhow::Result<
         face: if args.back { Face::Back } else { Face::Front },
         sheet: args.sheet.map(|n| n as usize - 1),
         marks_only: args.marks_only,
+        pages: args.pages,
         pale: args.pale,
         unprintable: args.unprintable,
     };

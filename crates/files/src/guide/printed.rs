@@ -174,7 +174,8 @@ mod tests {
         let drawing = Drawing::new(printing, 0, &options).unwrap();
         let dpi = Dpi::new(SCAN).unwrap();
         let (width, height) = drawing.original.pixels(dpi);
-        let map = Affine::scale(dpi.px_per_mm(), dpi.px_per_mm()) * Affine::shift(drawing.sheet.x, drawing.sheet.y);
+        let map =
+            Affine::scale(dpi.px_per_mm(), dpi.px_per_mm()) * Affine::shift(drawing.sheet.x, drawing.sheet.y);
         let mut gray: Vec<u8> = if printed {
             let rgb = picture::rgb(&drawing.without_marks(), dpi, (width, height)).unwrap();
             rgb.chunks_exact(3).map(|p| p[1]).collect()
@@ -202,7 +203,9 @@ mod tests {
         assert!(take_out_printing(&mut mask, &picture, map, of).unwrap());
         let mut done = picture.clone();
         assert!(retouch::apply(&mut done, None, &mask));
-        let left = |r: &GrayRaster| r.pixels().iter().zip(bare.pixels()).filter(|(a, b)| a.abs_diff(**b) > 12).count();
+        let left = |r: &GrayRaster| {
+            r.pixels().iter().zip(bare.pixels()).filter(|(a, b)| a.abs_diff(**b) > 12).count()
+        };
         let (before, after) = (left(&picture), left(&done));
         assert!(before > 5_000 && after * 20 < before, "{after} of {before} pixels are left");
     }

@@ -38,7 +38,7 @@ fn the_marks_of_a_guide_are_found_where_they_were_drawn() {
         let p = printing(format, id);
         let options = GuideOptions { dpi: Dpi::new(200.0).unwrap(), pale, ..GuideOptions::default() };
         let raster = scanned(&p, &options);
-        let layout = mark_layout(&p, &options).unwrap();
+        let layout = mark_layout(&p, Target::Sheet, &options).unwrap();
         let found = find_sheet(&raster, options.dpi, &layout).unwrap();
         assert_eq!(found.marks.len(), layout.marks.len(), "{}", format.name());
         assert!(found.fit.rms_mm < 0.02 && found.lead_known && found.confidence > 0.75, "{found:?}");

@@ -66,6 +66,8 @@ pub enum ScanError {
     },
     #[error("the file's name has characters that a project cannot keep; rename the file: {name}")]
     BadName { name: String },
+    #[error("what is kept of how it was made flat allows no picture; line it up once more: {name}")]
+    NotFlat { name: String },
     #[error("the reading was stopped")]
     Cancelled,
 }
