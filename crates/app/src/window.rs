@@ -17,6 +17,7 @@ mod frame;
 mod icon;
 mod inspector;
 mod lineup;
+mod mending;
 mod menu;
 mod notices;
 mod number;
@@ -62,7 +63,7 @@ pub use paths::{Answer, AskedPath, DesktopDialogs, PathDialogs};
 pub(crate) use showing::{Compare, MainView, Showing, Spot};
 
 /// How often it is looked whether scans have changed.
-const LOOK_EVERY: Duration = Duration::from_millis(1500);
+const LOOK_EVERY: Duration = Duration::from_millis(500);
 
 /// The parts of the window that have a state of their own; none of it belongs to the project.
 #[derive(Default)]
@@ -111,6 +112,8 @@ pub struct SlipsheetApp {
     recovery: Option<RecoveryClaim>,
     recovered_revision: u64,
     last_recovery: Instant,
+    /// The revision that was seen last, and since when.
+    last_change: (u64, Instant),
     leaving: bool,
 }
 
@@ -147,6 +150,7 @@ impl SlipsheetApp {
             recovery: None,
             recovered_revision: 0,
             last_recovery: Instant::now(),
+            last_change: (0, Instant::now()),
             leaving: false,
             home,
         };
@@ -199,6 +203,10 @@ impl SlipsheetApp {
             Effect::AskPath(pick) => self.ask_path(pick),
             Effect::AskDiscard(to) => self.parts.overlays.ask(Question::Discard(to)),
             Effect::AskChangedProject(path) => self.parts.overlays.ask(Question::ChangedProject(path)),
+            Effect::AskLanding(files, layer) => {
+                let form = dialogs::landing::Form::new(files, layer);
+                self.parts.overlays.arrive(OpenOverlay::Landing(form));
+            }
             Effect::AskCalibration(offer) => {
                 let form = calibrate::Form::new(*offer, &self.session);
                 self.parts.overlays.arrive(OpenOverlay::CalibrationForm(Box::new(form)));
@@ -217,10 +225,12 @@ impl SlipsheetApp {
                 self.desk.tasks.start(job, self.session.epoch());
             }
             Effect::ShowMarks(marks) => {
-                if let Some(pixels) = self.session.images().get(&marks.art.scan.key).map(Arc::clone) {
-                    let line_up = lineup::LineUp::new(*marks, pixels);
-                    self.parts.overlays.arrive(OpenOverlay::LineUp(Box::new(line_up)));
-                }
+                let line_up = lineup::LineUp::new(*marks);
+                self.parts.overlays.arrive(OpenOverlay::LineUp(Box::new(line_up)));
+            }
+            Effect::ShowMending(read) => {
+                let mending = mending::Mending::new(*read);
+                self.parts.overlays.arrive(OpenOverlay::Mending(Box::new(mending)));
             }
             Effect::SaveSettings => {
                 let kept = self.home.save_settings(self.session.settings());
@@ -272,6 +282,8 @@ pub(crate) enum UiCommand {
     Previews(Option<PreviewOrder>),
     /// Drawing readings side by side.
     Readings(StripOrder),
+    /// Looking for dust.
+    Dust(DustOrder),
 }
 
 impl From<Request> for UiCommand {

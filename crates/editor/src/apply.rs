@@ -4,6 +4,7 @@ mod calibration;
 mod document;
 mod jobs;
 mod lineup;
+mod pages;
 mod saving;
 mod shelf;
 
@@ -11,7 +12,6 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use slipsheet_document::edit::{Edit, ProjectEdit};
-use slipsheet_document::ids::LayerId;
 use slipsheet_document::layer::{ScanRef, Target};
 use slipsheet_document::project::Project;
 use slipsheet_files::{ScanOptions, store};
@@ -22,8 +22,15 @@ use crate::history::{History, State};
 use crate::job::{Done, Job, Saving};
 use crate::notice::Notice;
 use crate::refused::RequestError;
-use crate::request::{Effect, Leave, Pick, Request};
+use crate::request::{Effect, Landing, Leave, Pick, Request};
 use crate::session::{Over, Session, empty};
+
+/// So many scans at once may be pages: more inks than a sheet usually gets (common practice, no source).
+const MANY: usize = 4;
+
+fn is_project(file: &PathBuf) -> bool {
+    file.extension().is_some_and(|e| e.eq_ignore_ascii_case("slipsheet"))
+}
 
 type Applied = Result<Vec<Effect>, RequestError>;
 
@@ -77,8 +84,14 @@ impl Session {
                 Ok(self.save(&crate::export::with_ending(path, "slipsheet"), Over::Known))
             }
             Request::Collect => self.collect(),
-            Request::AddScans { files, layer, target } => Ok(self.add_scans(files, layer, target, true)),
-            Request::AddAsLayers { files, layer, target } => Ok(self.add_scans(files, layer, target, false)),
+            Request::AddScans { files, layer, target } => {
+                if self.may_be_pages(&files, target) {
+                    return Ok(vec![Effect::AskLanding(files, layer)]);
+                }
+                Ok(self.add_scans(files, Landing::Each(layer, target), true))
+            }
+            Request::AddSo(files, landing) => Ok(self.add_scans(files, landing, true)),
+            Request::AddAsLayers(files, landing) => Ok(self.add_scans(files, landing, false)),
             Request::OfferWedge(path) => {
                 let offer = CalibrationOffer::Scan { path, dropped: None };
                 Ok(vec![Effect::AskCalibration(Box::new(offer))])
@@ -95,7 +108,13 @@ impl Session {
             Request::SwitchTo(sheet) => self.switch_to(sheet),
             Request::LineUp(art) => self.line_up(art),
             Request::PlaceByMarks(art) => self.place_by_marks(art),
+            Request::LineUpAll => self.line_up_all(),
             Request::LookOverMarks(art) => self.look_over_marks(art),
+            Request::PlaceReviewed(reviewed) => Ok(vec![Effect::Start(Job::PlaceByMarks(reviewed))]),
+            Request::LookToMend(art) => {
+                Ok(vec![Effect::Start(Job::ReadToMend(Box::new(self.original(art)?)))])
+            }
+            Request::Mend { art, dust, mask } => self.mend(art, dust, mask),
             Request::Select(layer, art) => {
                 self.select(layer, art);
                 Ok(vec![])
@@ -160,6 +179,7 @@ impl Session {
                 let path = recovered.project_path.as_deref();
                 let known = path.and_then(|path| store::unchanged_since(path, &recovered.file));
                 let effects = self.open(recovered.project, recovered.project_path);
+                self.masks = recovered.masks;
                 self.on_disk = known;
                 // What was recovered is not saved anywhere yet.
                 self.saved = empty(&self.shelf);
@@ -238,14 +258,7 @@ impl Session {
     }
 
     /// Scans become layers; a project file among them is opened, for it was dropped to be opened.
-    fn add_scans(
-        &mut self,
-        files: Vec<PathBuf>,
-        layer: Option<LayerId>,
-        target: Target,
-        look: bool,
-    ) -> Vec<Effect> {
-        let is_project = |f: &PathBuf| f.extension().is_some_and(|e| e.eq_ignore_ascii_case("slipsheet"));
+    fn add_scans(&mut self, files: Vec<PathBuf>, landing: Landing, look: bool) -> Vec<Effect> {
         if let Some(project) = files.iter().find(|f| is_project(f)) {
             return match self.apply(Request::Leave(Leave::Open(project.clone()))) {
                 Ok(effects) => effects,
@@ -260,7 +273,13 @@ impl Session {
         }
         let files = files.into_iter().map(|f| (f, ScanOptions::original())).collect();
         let sheets = if look { self.sheet_formats() } else { Vec::new() };
-        vec![Effect::Start(Job::AddScans { files, layer, target, sheets })]
+        vec![Effect::Start(Job::AddScans { files, landing, sheets })]
+    }
+
+    /// Whether files may be the pages of one ink as well as the originals of several.
+    fn may_be_pages(&self, files: &[PathBuf], target: Target) -> bool {
+        let many = files.len() >= MANY && !files.iter().any(is_project);
+        many && target == Target::Sheet && self.sheet().pages() > 1
     }
 
     fn find_scans(&self, folder: PathBuf) -> Vec<Effect> {
@@ -305,6 +324,7 @@ impl Session {
             return vec![];
         }
         self.loading.extend(scans.iter().map(|s| s.key.clone()));
-        vec![Effect::Start(Job::LoadScans { scans, base: self.path.clone() })]
+        let (base, masks) = (self.path.clone(), self.masks.clone());
+        vec![Effect::Start(Job::LoadScans { scans, base, masks })]
     }
 }

@@ -10,16 +10,16 @@ use slipsheet_core::cgats::{Measurements, Table};
 use slipsheet_core::ink::{Ink, OverprintSwatch};
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::SheetFormat;
-use slipsheet_document::ids::LayerId;
-use slipsheet_document::layer::Target;
 use slipsheet_files::wedge;
+
+use crate::request::Landing;
 
 /// What the person says more about before it is read.
 #[derive(Debug, Clone)]
 pub enum CalibrationOffer {
     /// A scan of a printed sheet. Where it was let go to be a layer (`dropped`): what was seen, and what it would have
     /// been added to.
-    Scan { path: PathBuf, dropped: Option<(Recognised, Option<LayerId>, Target)> },
+    Scan { path: PathBuf, dropped: Option<(Recognised, Landing)> },
     /// An instrument's table.
     Table { path: PathBuf, table: Arc<Measurements> },
 }

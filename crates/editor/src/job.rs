@@ -12,23 +12,23 @@ use std::sync::Arc;
 
 use slipsheet_core::calibrate::Recognised;
 use slipsheet_core::cgats::Measurements;
-use slipsheet_core::geometry::Affine;
-use slipsheet_core::raster::Pyramid;
+use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::units::SheetFormat;
 use slipsheet_core::words::count;
-use slipsheet_document::ids::{ArtId, LayerId};
-use slipsheet_document::layer::{Art, Placement, ScanKey, ScanRef, Target};
+use slipsheet_document::ids::ArtId;
+use slipsheet_document::layer::{Art, DustSize, MaskId, Placement, ScanKey, ScanRef};
 use slipsheet_document::printing::Printing;
 use slipsheet_document::project::Project;
-use slipsheet_files::store::{AddedScan, LoadedScan, ScanState};
+use slipsheet_files::store::{AddedScan, LoadedScan, Masks, ScanState};
 use slipsheet_files::{Progress, ScanError, ScanOptions};
-use slipsheet_registration::register::MarkLayout;
+use slipsheet_registration::register::FitChoice;
 use slipsheet_registration::slip::JobRegister;
 use slipsheet_registration::slip::spread::SpreadEstimate;
 
 use crate::calibration::{Calibrated, CalibrationOrder};
 use crate::export::{Export, Source};
-pub use lineup::MarksToShow;
+use crate::request::Landing;
+pub use lineup::{MarksToShow, Original, OriginalLinedUp, Placed, Reviewed, ToMend};
 pub use project::{Opening, SaveOrder, SaveOver, Saving};
 use scans::Added;
 
@@ -48,8 +48,7 @@ pub enum Job {
     /// where that was asked already.
     AddScans {
         files: Vec<(PathBuf, ScanOptions)>,
-        layer: Option<LayerId>,
-        target: Target,
+        landing: Landing,
         sheets: Vec<SheetFormat>,
     },
     /// Reads an instrument's table.
@@ -60,6 +59,8 @@ pub enum Job {
     LoadScans {
         scans: Vec<ScanRef>,
         base: Option<PathBuf>,
+        /// Those that may not be beside the project yet.
+        masks: Masks,
     },
     /// Looks whether files of scans are what they were, without reading their pixels.
     LookAtScans {
@@ -90,22 +91,20 @@ pub enum Job {
         /// Its own pixels.
         moved: Arc<Pyramid>,
     },
-    /// Finds the marks on an original.
-    FindMarks {
+    /// Lines originals up from beginning to end.
+    LineUpOriginals(Vec<Original>),
+    /// Finds the marks on an original, to be looked over.
+    LookOverMarks(Box<Original>),
+    /// Places an original by marks that were looked over.
+    PlaceByMarks(Box<Reviewed>),
+    /// Reads a scan as it is before it is mended.
+    ReadToMend(Box<Original>),
+    /// Mends a scan: up to which size dust is removed, and what is mended by hand.
+    Mend {
         at: ArtId,
         art: Box<Art>,
-        pixels: Arc<Pyramid>,
-        layout: Box<MarkLayout>,
-    },
-    /// Finds the marks on an original, to be looked over; `mapping` is where it lies now, from pixels of the scan to mm
-    /// on the sheet.
-    LookOverMarks {
-        at: ArtId,
-        art: Box<Art>,
-        pixels: Arc<Pyramid>,
-        layout: Box<MarkLayout>,
-        /// Where the artwork lies now: from pixels of the scan to mm on the sheet.
-        mapping: Affine,
+        dust: Option<DustSize>,
+        mask: Option<Arc<GrayRaster>>,
     },
     /// Copies scans beside the project.
     Collect {
@@ -135,6 +134,9 @@ pub struct Waiting {
     pub save: bool,
 }
 
+/// A mask by its name and as its file has it.
+pub type MaskFile = (MaskId, Arc<[u8]>);
+
 /// What a job brings back.
 #[derive(Debug)]
 pub enum Done {
@@ -148,8 +150,7 @@ pub enum Done {
     /// to be calibration sheets, which are not among the others.
     Added {
         scans: Vec<Result<AddedScan, String>>,
-        layer: Option<LayerId>,
-        target: Target,
+        landing: Landing,
         names: Vec<String>,
         sheets: Vec<(PathBuf, Recognised)>,
     },
@@ -173,6 +174,14 @@ pub enum Done {
     Placed { at: ArtId, was: Box<Art>, found: Result<(Placement, String), String> },
     /// Marks of an original, to be looked over.
     Marks(Box<MarksToShow>),
+    /// Originals were lined up, each as it was; or why one was not.
+    LinedUp(Vec<(ArtId, Art, Result<OriginalLinedUp, String>)>),
+    /// An original was placed by marks that were looked over; or why not.
+    Reviewed(ArtId, Box<Art>, Result<Placed, String>),
+    /// A scan as it is before it is mended; or why it could not be read.
+    ToMend(ArtId, Result<Box<ToMend>, String>),
+    /// A scan is to be mended so; or why not.
+    Mended { at: ArtId, was: Box<Art>, dust: Option<DustSize>, mask: Result<Option<MaskFile>, String> },
     /// Scans were copied: the project's file, how many, and the paths as seen from that file; or why not.
     Collected(PathBuf, Result<(usize, Box<Project>), String>),
     /// The person stopped it; these scans were not read.
@@ -195,7 +204,11 @@ impl Job {
             Self::Export { export, .. } => export.about().label.to_owned(),
             Self::ReadMarks { scans, .. } => format!("Reading the marks of {}", many(scans.len())),
             Self::LineUp { .. } => "Lining up".to_owned(),
-            Self::FindMarks { .. } | Self::LookOverMarks { .. } => "Looking for marks".to_owned(),
+            Self::LineUpOriginals(originals) => format!("Lining up {}", many(originals.len())),
+            Self::LookOverMarks(_) => "Looking for marks".to_owned(),
+            Self::PlaceByMarks(_) => "Placing artwork".to_owned(),
+            Self::ReadToMend(_) => "Reading a scan".to_owned(),
+            Self::Mend { .. } => "Mending a scan".to_owned(),
             Self::Collect { .. } => "Copying the scans".to_owned(),
         }
     }
@@ -235,11 +248,11 @@ impl Job {
                 let outcome = project::save(&order);
                 Done::Saved(order, outcome)
             }
-            Self::AddScans { files, layer, target, sheets } => {
+            Self::AddScans { files, landing, sheets } => {
                 let Added { scans, names, sheets } = scans::add(&files, &sheets, progress);
-                Done::Added { scans, layer, target, names, sheets }
+                Done::Added { scans, landing, names, sheets }
             }
-            Self::LoadScans { scans, base } => scans::load(scans, base.as_deref(), progress),
+            Self::LoadScans { scans, base, masks } => scans::load(scans, base.as_deref(), &masks, progress),
             Self::LookAtScans { scans, base } => scans::look(scans, base.as_deref(), progress),
             Self::FindScans { scans, folder } => scans::find(scans, &folder, progress),
             Self::Collect { project, path } => scans::collect(project, path, progress),
@@ -253,12 +266,24 @@ impl Job {
             Self::LineUp { at, art, fixed, moved } => {
                 Done::Placed { at, was: art, found: lineup::by_picture(&fixed, &moved) }
             }
-            Self::FindMarks { at, art, pixels, layout } => {
-                let found = lineup::by_marks(&art, &pixels, &layout);
-                Done::Placed { at, was: art, found }
+            Self::LineUpOriginals(originals) => {
+                let of = |original: Original| {
+                    let outcome = original.line_up(FitChoice::Auto, progress);
+                    (original.at, original.art, outcome)
+                };
+                Done::LinedUp(
+                    originals.into_iter().take_while(|_| !progress.is_cancelled()).map(of).collect(),
+                )
             }
-            Self::LookOverMarks { at, art, pixels, layout, mapping } => {
-                lineup::marks(at, *art, &pixels, &layout, mapping)
+            Self::LookOverMarks(original) => original.look(progress),
+            Self::PlaceByMarks(reviewed) => reviewed.place(progress),
+            Self::ReadToMend(original) => {
+                let at = original.at;
+                Done::ToMend(at, original.to_mend(progress).map(Box::new))
+            }
+            Self::Mend { at, art, dust, mask } => {
+                let mask = mask.map(|mask| Masks::encoded(&mask)).transpose().map_err(|e| e.to_string());
+                Done::Mended { at, was: art, dust, mask }
             }
         }
     }

@@ -8,6 +8,7 @@
 
 mod apply;
 mod calibration;
+mod dust;
 mod export;
 mod handover;
 mod history;
@@ -29,19 +30,23 @@ mod tasks;
 mod worker;
 
 pub use calibration::{Calibrated, CalibrationOffer, CalibrationOrder, CalibrationSource};
+pub use dust::DustOrder;
 pub use export::{
     About, DummyExport, DummySheetExport, Export, ExportError, GoesTo, GuideExport, MAKING_PACK, MarksExport,
     PackExport, ProofExport, ProofsExport, ShelfExport, Source, WedgeExport, WrapExport, with_ending,
 };
 pub use handover::{Handover, HandoverPages, OnPaper};
 pub use history::History;
-pub use job::{CALIBRATING, Done, Job, Lost, MarksToShow, Opening, SaveOrder, SaveOver, Saving, Waiting};
+pub use job::{
+    CALIBRATING, Done, Job, Lost, MarksToShow, Opening, Original, OriginalLinedUp, Reviewed, SaveOrder,
+    SaveOver, Saving, ToMend, Waiting,
+};
 pub use known_register::{KnownInk, KnownRegister};
 pub use live::{FacePrint, Figures, FiguresOrder, LiveOrder, LivePicture};
 pub use notice::{Cause, Notice, Weight};
 pub use previews::{Preview, PreviewOrder, Wanted};
 pub use refused::RequestError;
-pub use request::{Effect, Leave, Pick, Request, ShelfChange};
+pub use request::{Effect, Landing, Leave, Pick, Request, ShelfChange};
 pub use run_desk::{CopyWanted, PLACE, RunNews, RunOrder, RunWanted, SHOWN};
 pub use scan_watch::ScanWatch;
 pub use session::{Selection, Session};

@@ -4,10 +4,11 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use slipsheet_core::ink::{Ink, OverprintSwatch};
+use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::stock::Stock;
 use slipsheet_document::edit::{Edit, LayerEdit, SheetEdit};
 use slipsheet_document::ids::{ArtId, LayerId, SheetId};
-use slipsheet_document::layer::Target;
+use slipsheet_document::layer::{DustSize, Target};
 use slipsheet_document::project::Project;
 use slipsheet_document::terms::PriceList;
 use slipsheet_document::wrap::WrapOrder;
@@ -17,7 +18,7 @@ use slipsheet_registration::slip::spread::SpreadEstimate;
 
 use crate::calibration::{Calibrated, CalibrationOffer, CalibrationOrder};
 use crate::export::Export;
-use crate::job::{Done, Job, MarksToShow};
+use crate::job::{Done, Job, MarksToShow, Reviewed, ToMend};
 
 /// What a path is wanted for.
 #[derive(Debug, Clone)]
@@ -60,6 +61,15 @@ pub enum ShelfChange {
     Import(PathBuf),
 }
 
+/// Where scans that are added go.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Landing {
+    /// Into this layer, or each into a new one, laid on this.
+    Each(Option<LayerId>, Target),
+    /// On one page each, from this one on: into this layer, or into one new layer of one ink.
+    Pages(Option<LayerId>, u32),
+}
+
 /// What ends the work on the present project; unsaved changes are asked about first.
 #[derive(Debug, Clone)]
 pub enum Leave {
@@ -98,13 +108,10 @@ pub enum Request {
         layer: Option<LayerId>,
         target: Target,
     },
+    /// Adds scans so, without asking whether many of them are pages.
+    AddSo(Vec<PathBuf>, Landing),
     /// The same without a look whether a scan is a calibration sheet.
-    AddAsLayers {
-        files: Vec<PathBuf>,
-        /// Into this layer, or each into a new one.
-        layer: Option<LayerId>,
-        target: Target,
-    },
+    AddAsLayers(Vec<PathBuf>, Landing),
     FindScans(PathBuf),
     /// Takes changed scans as they are now.
     AcceptChanged,
@@ -126,8 +133,20 @@ pub enum Request {
     LineUp(ArtId),
     /// Places one piece of artwork by the marks drawn on its original.
     PlaceByMarks(ArtId),
+    /// Places every piece of artwork on the open sheet by the marks drawn on its original.
+    LineUpAll,
     /// Looks for the marks of one piece of artwork and shows them, to be looked over before it is placed.
     LookOverMarks(ArtId),
+    /// Places a piece of artwork by marks that were looked over.
+    PlaceReviewed(Box<Reviewed>),
+    /// Shows the scan of a piece of artwork to be mended.
+    LookToMend(ArtId),
+    /// Mends the scan of a piece of artwork: up to which size dust is removed, and a mask of what is mended by hand.
+    Mend {
+        art: ArtId,
+        dust: Option<DustSize>,
+        mask: Option<Arc<GrayRaster>>,
+    },
     Select(Option<LayerId>, Option<ArtId>),
     /// Changes the document; one step of history.
     Edit(Edit),
@@ -159,6 +178,8 @@ pub enum Effect {
     /// hand back [`Request::SaveOver`], [`Request::TakeTheirs`], [`Request::SaveElsewhere`] or
     /// [`Request::PathCancelled`].
     AskChangedProject(PathBuf),
+    /// Ask whether many scans are layers or pages; hand back [`Request::AddSo`].
+    AskLanding(Vec<PathBuf>, Option<LayerId>),
     /// Ask what is to be known before a calibration is read.
     AskCalibration(Box<CalibrationOffer>),
     /// Show what a calibration says, or why it could not be read.
@@ -167,8 +188,10 @@ pub enum Effect {
     /// [`slipsheet_document::edit::ProjectEdit::Press`] uses it.
     ShowSpread(Result<Arc<SpreadEstimate>, String>),
     Start(Job),
-    /// Show the marks of a piece of artwork; [`slipsheet_document::edit::ArtEdit::LinedUp`] hands back what comes of them.
+    /// Show the marks of a piece of artwork; [`Request::PlaceReviewed`] hands back what comes of them.
     ShowMarks(Box<MarksToShow>),
+    /// Show a scan to be mended; [`Request::Mend`] hands back what comes of it.
+    ShowMending(Box<ToMend>),
     /// The settings or the recent list changed; write them.
     SaveSettings,
     /// The shelf changed; write it.

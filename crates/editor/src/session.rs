@@ -17,7 +17,7 @@ use slipsheet_document::sheet::Sheet;
 use slipsheet_document::shelf::Shelf;
 use slipsheet_files::Fingerprint;
 use slipsheet_files::home::Settings;
-use slipsheet_files::store;
+use slipsheet_files::store::{self, Masks};
 use slipsheet_render::images::Images;
 
 use crate::history::History;
@@ -85,6 +85,10 @@ pub struct Session {
     pub(crate) pages: BTreeMap<String, u32>,
     /// The paper of scans that was cleaned.
     pub(crate) papers: BTreeMap<ScanKey, BarePaper>,
+    /// How many specks of dust were removed from scans.
+    pub(crate) specks: BTreeMap<ScanKey, usize>,
+    /// The masks of scans that were made or read.
+    pub(crate) masks: Masks,
 }
 
 impl Session {
@@ -118,6 +122,8 @@ impl Session {
             unsized_scans: Vec::new(),
             pages: BTreeMap::new(),
             papers: BTreeMap::new(),
+            specks: BTreeMap::new(),
+            masks: Masks::default(),
         }
     }
 
@@ -266,6 +272,21 @@ impl Session {
     /// The paper of a scan, where it was cleaned to white.
     pub fn paper_of(&self, scan: &ScanRef) -> Option<&BarePaper> {
         self.papers.get(&scan.key)
+    }
+
+    /// Whether a scan's file holds something else than what the project knows.
+    pub fn is_changed(&self, key: &ScanKey) -> bool {
+        self.changed.contains_key(key)
+    }
+
+    /// How many specks of dust were removed from a scan.
+    pub fn specks_of(&self, scan: &ScanRef) -> usize {
+        self.specks.get(&scan.key).copied().unwrap_or(0)
+    }
+
+    /// The masks of its scans.
+    pub fn masks(&self) -> &Masks {
+        &self.masks
     }
 
     pub fn title(&self) -> String {

@@ -148,7 +148,12 @@ fn outlives_project(job: &Job) -> bool {
         Job::Open { .. } | Job::ReadAgain(_) => false,
         Job::AddScans { .. } | Job::LoadScans { .. } | Job::LookAtScans { .. } => false,
         Job::FindScans { .. } | Job::ReadTable(_) | Job::Calibrate(_) | Job::ReadMarks { .. } => false,
-        Job::LineUp { .. } | Job::FindMarks { .. } | Job::LookOverMarks { .. } => false,
+        Job::LineUp { .. }
+        | Job::LineUpOriginals(_)
+        | Job::LookOverMarks(_)
+        | Job::PlaceByMarks(_)
+        | Job::ReadToMend(_)
+        | Job::Mend { .. } => false,
         Job::Collect { .. } => false,
     }
 }

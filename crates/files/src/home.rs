@@ -12,6 +12,7 @@ use slipsheet_document::shelf::Shelf;
 use crate::atomic::{self, WriteError};
 use crate::log_file::logged;
 use crate::pack::PackChoices;
+use crate::store::Masks;
 
 const SETTINGS: &str = "settings.ron";
 const SHELF: &str = "shelf.ron";
@@ -62,6 +63,8 @@ pub struct Recovered {
     pub file: PathBuf,
     pub project_path: Option<PathBuf>,
     pub project: Project,
+    /// The masks of its scans that were not beside the project.
+    pub masks: Masks,
 }
 
 /// A running program's place for recovery copies. The system lets go of it when the program ends, however
@@ -193,7 +196,9 @@ impl Home {
         claim: &RecoveryClaim,
         project_path: Option<&Path>,
         project: &Project,
+        masks: &Masks,
     ) -> Result<(), WriteError> {
+        masks.used(project, project_path).write_beside(&claim.file)?;
         let note = noted(project_path);
         self.write(&claim.file, project.to_ron().map(|text| format!("{note}\n{text}")))
     }
@@ -225,7 +230,9 @@ impl Home {
                 let text = logged("a recovery copy", std::fs::read_to_string(&file))?;
                 let project_path = path_noted(text.lines().next()?)?;
                 let project = logged("a recovery copy", Project::from_ron(&text))?;
-                Some((entry.metadata().ok()?.modified().ok()?, Recovered { file, project_path, project }))
+                let masks = Masks::default().used(&project, Some(&file));
+                let recovered = Recovered { file, project_path, project, masks };
+                Some((entry.metadata().ok()?.modified().ok()?, recovered))
             })
             .collect();
         found.sort_by_key(|(time, _)| *time);

@@ -56,6 +56,7 @@ use info::{Header, SNIFF};
 
 pub use error::ScanError;
 pub use fingerprint::{Fingerprint, fingerprint, fingerprint_bytes};
+pub use flat::made_flat;
 pub use info::{ColourKind, Scan, ScanFormat, ScanInfo, ScanNotice};
 pub use orient::Orientation;
 pub use progress::Progress;
@@ -217,8 +218,8 @@ impl Job<'_> {
         // By what the file says alone, so that the same file always gives the same pixels.
         let dpi = self.options.flat.map(|flat| flat.dpi).or(info.resolution);
         if let Some(flat) = &self.options.flat {
-            raster = flat::made_flat(&raster, flat)
-                .ok_or_else(|| ScanError::NotFlat { name: self.name.to_owned() })?;
+            raster =
+                made_flat(&raster, flat).ok_or_else(|| ScanError::NotFlat { name: self.name.to_owned() })?;
         }
         let paper =
             if self.options.clean { BarePaper::clean(&mut raster, dpi.unwrap_or_default()) } else { None };

@@ -23,6 +23,7 @@ use slipsheet_document::project::{Project, ProjectError};
 use crate::atomic::{self, WriteError};
 use crate::scan::{Fingerprint, ScanError, fingerprint, fingerprint_bytes};
 
+pub use crate::scan::made_flat;
 pub use collect::collect;
 pub use find::find_moved;
 pub use masks::{Masks, decoded as decoded_mask};

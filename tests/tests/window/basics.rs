@@ -122,7 +122,7 @@ fn work_that_was_open_in_a_crash_is_offered_again() {
     // A program that ends without a word leaves its copy, and its claim with it.
     let home = person.home();
     let claim = home.claim_recovery().unwrap();
-    home.save_recovery(&claim, None, &project).unwrap();
+    home.save_recovery(&claim, None, &project, &Default::default()).unwrap();
     drop(claim);
     let mut again = Person::at(dir.path(), None);
     again.click("Recover");

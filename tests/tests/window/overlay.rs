@@ -66,7 +66,7 @@ fn open(dir: &Path, overlay: Overlay) -> Person {
         Overlay::Recover => {
             let home = person.home();
             let claim = home.claim_recovery().unwrap();
-            home.save_recovery(&claim, None, person.project()).unwrap();
+            home.save_recovery(&claim, None, person.project(), &Default::default()).unwrap();
             drop(claim);
             person = Person::at(dir, None);
         }
@@ -78,6 +78,12 @@ fn open(dir: &Path, overlay: Overlay) -> Person {
             image::GrayImage::from_pixel(400, 300, image::Luma([30])).save(&path).unwrap();
             person.drop_files(&[path]);
         }
+        Overlay::Landing => {
+            let more = ["a.png", "b.png", "c.png", "d.png"];
+            let scans = more.map(|n| letter_with_block(dir, n, [20.0, 20.0, 100.0, 60.0], 0));
+            person.drop_files(&scans);
+        }
+        Overlay::Mending => person.press(Modifiers::NONE, Key::X),
         Overlay::PrintedDummy => person.choose("File", "Export printed dummy"),
         Overlay::FoldingSteps => person.press(Modifiers::NONE, Key::J),
         Overlay::Help => person.press(Modifiers::NONE, Key::F1),

@@ -47,6 +47,11 @@ impl SlipsheetApp {
                 readings.take(ctx, revision, news);
             }
         }
+        for (_, found) in self.desk.dust.poll() {
+            if let Some(mending) = overlays.mending() {
+                mending.take(found);
+            }
+        }
         for (_, preview) in self.desk.previews.poll() {
             if let Some(series) = overlays.series() {
                 series.take(ctx, preview);

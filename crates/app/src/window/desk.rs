@@ -5,8 +5,8 @@ use std::sync::Arc;
 
 use slipsheet_booking::preflight::Finding;
 use slipsheet_editor::{
-    FacePrint, FiguresOrder, Handover, KnownRegister, LiveOrder, LivePicture, PreviewOrder, RunOrder,
-    Session, Snapshot, StripOrder, Tasks, Worker,
+    DustOrder, FacePrint, FiguresOrder, Handover, KnownRegister, LiveOrder, LivePicture, PreviewOrder,
+    RunOrder, Session, Snapshot, StripOrder, Tasks, Worker,
 };
 
 use super::Showing;
@@ -27,6 +27,7 @@ pub(crate) struct Desk {
     run_ordered: Option<(u64, RunOrder)>,
     pub previews: Worker<PreviewOrder>,
     pub readings: Worker<StripOrder>,
+    pub dust: Worker<DustOrder>,
     pub pages: Pages,
     /// The prints of the layers, and the revision they are of.
     pub prints: Vec<Option<Arc<FacePrint>>>,
@@ -63,6 +64,7 @@ impl Desk {
             run_ordered: None,
             previews: Worker::start(wake())?,
             readings: Worker::start(wake())?,
+            dust: Worker::start(wake())?,
             pages: Pages::new(Handover::start(wake())?),
             prints: Vec::new(),
             prints_revision: 0,
@@ -176,6 +178,7 @@ impl Desk {
             self.live.fault(),
             self.layer_figures.fault(),
             self.readings.fault(),
+            self.dust.fault(),
             self.previews.fault(),
             self.pages.fault(),
         ];
@@ -188,6 +191,7 @@ impl Desk {
             && self.pages.is_settled()
             && self.figures_revision == revision
             && !self.run_desk.is_busy()
+            && !self.dust.is_busy()
             && self.ordered.as_ref().is_none_or(|(revision, order)| shows(*revision, order))
     }
 }

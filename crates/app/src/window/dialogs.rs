@@ -4,6 +4,7 @@
 pub(super) mod changed;
 pub(super) mod findings;
 pub(super) mod help;
+pub(super) mod landing;
 pub(super) mod licences;
 pub(super) mod path;
 pub(super) mod proof;

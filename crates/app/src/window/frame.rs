@@ -108,6 +108,10 @@ impl SlipsheetApp {
                     self.desk.previews.order(snapshot, order);
                 }
             }
+            UiCommand::Dust(order) => {
+                let snapshot = self.desk.snapshot(&self.session);
+                self.desk.dust.order(snapshot, order);
+            }
             UiCommand::Readings(order) => {
                 let snapshot = self.desk.snapshot(&self.session);
                 self.desk.readings.order(snapshot, order);

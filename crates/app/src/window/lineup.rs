@@ -11,25 +11,24 @@ use egui::{Key, Modifiers, Rect, RichText, TextureHandle, Ui, UiBuilder, Vec2};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::raster::Pyramid;
 use slipsheet_core::words::count;
-use slipsheet_document::edit::{ArtEdit, Edit};
-use slipsheet_document::ids::ArtId;
-use slipsheet_editor::MarksToShow;
-use slipsheet_registration::register::{FitKind, MarkTable, Seen, SolveError, TableFit};
+use slipsheet_editor::{MarksToShow, Original, Request, Reviewed};
+use slipsheet_registration::register::{Chosen, MarkTable, Seen, SolveError, TableFit};
 
-use super::context::Context;
 use super::dialogs::Next;
 use super::{UiCommand, theme};
 
 /// What the dialog works on; nothing of it reaches the project before it is placed.
 pub(crate) struct LineUp {
-    at: ArtId,
+    original: Original,
     name: String,
     why: Option<String>,
     pixels: Arc<Pyramid>,
     /// The marks as they were found, to go back to.
     found: MarkTable,
     table: MarkTable,
-    kind: FitKind,
+    kind: Chosen,
+    /// The kind that the marks ask for.
+    chosen: Chosen,
     fit: Result<TableFit, SolveError>,
     crop: bool,
     selected: usize,
@@ -53,21 +52,22 @@ const MOST: Vec2 = Vec2::new(1240.0, 860.0);
 
 impl LineUp {
     /// What was found on a scan.
-    pub fn new(shown: MarksToShow, pixels: Arc<Pyramid>) -> Self {
-        let kind = FitKind::Similarity;
+    pub fn new(shown: MarksToShow) -> Self {
+        let kind = shown.kind;
         let fit = shown.table.fit(kind);
         // What was not found wants looking at first.
         let selected = shown.table.marks.iter().position(|m| m.seen == Seen::Missing).unwrap_or(0);
         let mut state = Self {
-            at: shown.at,
-            name: shown.art.scan.file_name().to_owned(),
+            name: shown.original.art.scan.file_name().to_owned(),
+            original: shown.original,
             why: shown.why,
-            pixels,
+            pixels: shown.pixels,
             found: shown.table.clone(),
             table: shown.table,
             kind,
+            chosen: kind,
             fit,
-            crop: false,
+            crop: true,
             selected,
             held: false,
             overview: None,
@@ -124,17 +124,16 @@ impl LineUp {
     }
 
     /// The scan, its marks, and how they fit.
-    pub fn ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) -> Next {
+    pub fn ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) -> Next {
         let size = (ui.ctx().content_rect().size() - AROUND).min(MOST)
             - theme::dialog_frame(ui.ctx()).total_margin().sum();
         ui.set_width(size.x);
         self.nudge(ui);
         let (placed, cancelled) = self.parts_ui(ui, size);
         if let Some(fit) = self.fit.as_ref().ok().filter(|_| placed) {
-            let kept = cx.session.sheet().art().find(|a| a.id == self.at);
-            let crop = if self.crop { Some(fit.crop) } else { kept.and_then(|a| a.crop) };
-            let edit = ArtEdit::LinedUp(fit.placement, crop);
-            out.push(Edit::Art(self.at, edit).into());
+            let (original, table, fit) = (self.original.clone(), self.table.clone(), fit.clone());
+            let reviewed = Reviewed { original, table, fit, crop: self.crop };
+            out.push(Request::PlaceReviewed(Box::new(reviewed)).into());
         }
         if placed || cancelled { Next::Close } else { Next::Stay }
     }
@@ -193,16 +192,22 @@ impl LineUp {
             ui.label("Fit");
             for (kind, name, tip) in [
                 (
-                    FitKind::Similarity,
+                    Chosen::Similarity,
                     "Similarity",
                     "Shift, turn and scale: for scans that are true to shape",
                 ),
                 (
-                    FitKind::Affine,
+                    Chosen::Affine,
                     "Affine",
                     "Also stretch and slant: for originals that a scanner drew out of shape",
                 ),
+                (
+                    Chosen::Perspective,
+                    "Perspective",
+                    "As a camera sees a sheet, bent by its lens where the marks show that: the picture is made flat",
+                ),
             ] {
+                let tip = if kind == self.chosen { format!("{tip}. The marks ask for this one") } else { tip.to_owned() };
                 if ui.selectable_value(&mut self.kind, kind, name).on_hover_text(tip).changed() {
                     self.solve();
                 }

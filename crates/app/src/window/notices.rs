@@ -1,7 +1,7 @@
 //! What the person is told, floating over the work until it is dismissed. Nothing moves when one comes.
 
 use egui::{Align, Area, Frame, Id, Layout, Order, Pos2, Rect, RichText, Sense, Shape, Stroke, Ui, Vec2};
-use slipsheet_editor::{Request, Weight};
+use slipsheet_editor::{Cause, Request, Weight};
 
 use super::context::Context;
 use super::{MainView, UiCommand, theme};
@@ -36,6 +36,13 @@ pub(super) fn notices_ui(ui: &Ui, cx: &Context<'_>, work: Rect, out: &mut Vec<Ui
             ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
                 if ui.button("Dismiss").clicked() {
                     out.push(Request::Dismiss(i).into());
+                }
+                let scan = if let Some(Cause::Scan(key)) = &notice.cause { Some(key) } else { None };
+                if scan.is_some_and(|key| cx.session.is_changed(key)) {
+                    let tip = "Take every changed scan as its file is now";
+                    if ui.button("Use the new scan").on_hover_text(tip).clicked() {
+                        out.push(Request::AcceptChanged.into());
+                    }
                 }
                 if notices.len() > 1 {
                     let more = format!("{} more", notices.len() - 1);

@@ -35,6 +35,8 @@ overlays! {
     Pack => "Make pack",
     DummyPicture => "Export dummy picture",
     Resolution => "Scan resolution",
+    Landing => "Add scans",
+    Mending => "Mend a scan",
     PrintedDummy => "Export printed dummy",
     FoldingSteps => "Folding steps",
     Help => "Keys, gestures and cautions",

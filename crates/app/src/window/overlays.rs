@@ -16,10 +16,13 @@ use slipsheet_files::proof::ProofOptions;
 use super::booking::enlarged;
 use super::calibrate::{Form, Shown};
 use super::context::Context;
-use super::dialogs::{self, Next, changed, findings, help, licences, path, proof, resolution, unsaved};
+use super::dialogs::{
+    self, Next, changed, findings, help, landing, licences, path, proof, resolution, unsaved,
+};
 use super::dummy::PictureForm;
 use super::editions::{Series, SeriesPage};
 use super::lineup::LineUp;
+use super::mending::Mending;
 use super::overlay::Overlay;
 use super::paths::AskedPath;
 use super::schemes::Schemes;
@@ -40,6 +43,9 @@ pub(crate) enum OpenOverlay {
     /// Which notice is shown.
     Licences(usize),
     Findings,
+    /// Whether many scans are layers or pages.
+    Landing(landing::Form),
+    Mending(Box<Mending>),
     /// What is asked before a calibration is read.
     CalibrationForm(Box<Form>),
     /// What was read.
@@ -132,10 +138,10 @@ impl Overlays {
         self.open = self.waiting.pop_front();
     }
 
-    /// Marks that belong to a sheet which is no longer the open one are looked over no more.
+    /// Scans that belong to a sheet which is no longer the open one are looked over no more.
     pub fn drop_line_ups(&mut self) {
-        self.waiting.retain(|o| !matches!(o, OpenOverlay::LineUp(_)));
-        if matches!(self.open, Some(OpenOverlay::LineUp(_))) {
+        self.waiting.retain(|o| !matches!(o, OpenOverlay::LineUp(_) | OpenOverlay::Mending(_)));
+        if matches!(self.open, Some(OpenOverlay::LineUp(_) | OpenOverlay::Mending(_))) {
             self.close();
         }
     }
@@ -157,6 +163,10 @@ impl Overlays {
 
     pub fn series(&mut self) -> Option<&mut Series> {
         if let Some(OpenOverlay::Series(series)) = &mut self.open { Some(series) } else { None }
+    }
+
+    pub fn mending(&mut self) -> Option<&mut Mending> {
+        if let Some(OpenOverlay::Mending(mending)) = &mut self.open { Some(mending) } else { None }
     }
 
     pub fn readings(&mut self) -> Option<&mut Readings> {
@@ -237,6 +247,8 @@ impl OpenOverlay {
             Self::Help => Overlay::Help,
             Self::Licences(_) => Overlay::Licences,
             Self::Findings => Overlay::Findings,
+            Self::Landing(_) => Overlay::Landing,
+            Self::Mending(_) => Overlay::Mending,
             Self::CalibrationForm(_) | Self::CalibrationResult(_) => Overlay::Calibration,
             Self::LineUp(_) => Overlay::LineUp,
             Self::Shelf(_) => Overlay::Shelf,
@@ -258,9 +270,11 @@ impl OpenOverlay {
             Self::Help => help::help_ui(ui, &cx.home.log_file()),
             Self::Licences(chosen) => licences::licences_ui(ui, chosen),
             Self::Findings => findings::findings_ui(ui, cx, out),
+            Self::Landing(form) => form.ui(ui, cx, out),
+            Self::Mending(mending) => mending.ui(ui, out),
             Self::CalibrationForm(form) => form.ui(ui, cx, out),
             Self::CalibrationResult(shown) => shown.ui(ui, cx, out),
-            Self::LineUp(marks) => marks.ui(ui, cx, out),
+            Self::LineUp(marks) => marks.ui(ui, out),
             Self::Shelf(shelf) => shelf.ui(ui, cx, out),
             Self::FoldSchemes(schemes) => schemes.ui(ui, cx, out),
             Self::Series(series) => series.ui(ui, cx, out),
@@ -276,7 +290,7 @@ impl OpenOverlay {
         let stays = if let Self::FoldSchemes(schemes) = self {
             schemes.is_drawing()
         } else {
-            matches!(self, Self::LineUp(_)) && shown.backdrop_response.clicked()
+            matches!(self, Self::LineUp(_) | Self::Mending(_)) && shown.backdrop_response.clicked()
         };
         shown.should_close() && !stays
     }

@@ -8,8 +8,9 @@ use slipsheet_files::home::{Home, Recovered};
 
 use super::SlipsheetApp;
 
-/// How often unsaved work is copied for recovery.
-const RECOVERY_EVERY: Duration = Duration::from_secs(20);
+/// How long after the last change unsaved work is copied for recovery, and how long changes may go on without a copy.
+const AFTER: Duration = Duration::from_secs(5);
+const AT_MOST: Duration = Duration::from_secs(30);
 
 /// The latest work that a crash left: with a project, only the work on that very project.
 pub(super) fn offered(home: &Home, project: Option<&Path>) -> Option<Recovered> {
@@ -27,20 +28,28 @@ impl SlipsheetApp {
             self.drop_recovery();
             return;
         }
-        ctx.request_repaint_after(RECOVERY_EVERY);
-        if self.recovered_revision == self.session.revision() || self.last_recovery.elapsed() < RECOVERY_EVERY
-        {
+        let revision = self.session.revision();
+        if self.recovered_revision == revision {
+            return;
+        }
+        if self.last_change.0 != revision {
+            self.last_change = (revision, Instant::now());
+        }
+        let quiet = self.last_change.1.elapsed();
+        if quiet < AFTER && self.last_recovery.elapsed() < AT_MOST {
+            ctx.request_repaint_after(AFTER - quiet);
             return;
         }
         self.last_recovery = Instant::now();
-        self.recovered_revision = self.session.revision();
+        self.recovered_revision = revision;
         self.save_recovery();
     }
 
     /// Writes the copy; whether there is one now.
     fn save_recovery(&mut self) -> bool {
         let Some(claim) = &self.recovery else { return false };
-        match self.home.save_recovery(claim, self.session.path(), self.session.project()) {
+        let (path, project, masks) = (self.session.path(), self.session.project(), self.session.masks());
+        match self.home.save_recovery(claim, path, project, masks) {
             Ok(()) => {
                 self.session.cure(&Cause::Recovery);
                 true

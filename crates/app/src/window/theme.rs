@@ -228,6 +228,8 @@ pub fn reads_on(lab: Lab) -> Color32 {
 
 /// Lines of the red, green and blue channel, readable on both themes.
 pub const CHANNELS: [[u8; 3]; 3] = [[0xd0, 0x50, 0x48], [0x4c, 0x96, 0x50], [0x4c, 0x7c, 0xd8]];
+/// What a brush has painted white, takes out, and keeps.
+pub const PAINTED: [[u8; 3]; 3] = [[0xff, 0xff, 0xff], [0xd0, 0x78, 0x20], [0x28, 0x8c, 0x78]];
 /// Pure shade, to be made see-through.
 pub const SHADE: Color32 = Color32::BLACK;
 /// The tint of a picture that is shown as it is.

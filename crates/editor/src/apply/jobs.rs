@@ -7,16 +7,16 @@ use slipsheet_base::cache::Bytes as _;
 use slipsheet_core::calibrate::Recognised;
 use slipsheet_core::words::sentence;
 use slipsheet_document::edit::{self, ArtEdit, Edit, LayerEdit, Made, ProjectEdit, SheetEdit};
-use slipsheet_document::ids::LayerId;
-use slipsheet_document::layer::{Art, ScanKey, ScanRef, Target};
+use slipsheet_document::layer::{Art, ScanKey, ScanRef};
 use slipsheet_files::store::{self, AddedScan, ScanState};
 
 use super::Applied;
+use super::pages::PageLayers;
 use crate::calibration::CalibrationOffer;
 use crate::job::{Done, Lost};
 use crate::notice::{Cause, Notice};
 use crate::refused::RequestError;
-use crate::request::Effect;
+use crate::request::{Effect, Landing};
 use crate::session::Session;
 
 /// The most bytes of pixels that history alone holds.
@@ -25,10 +25,10 @@ const HISTORY_BYTES: usize = 512 << 20;
 impl Session {
     pub(super) fn job_done(&mut self, done: &Done) -> Applied {
         match done {
-            Done::Added { scans, layer, target, names, sheets } => {
-                let mut effects = self.added(scans, *layer, *target, names)?;
+            Done::Added { scans, landing, names, sheets } => {
+                let mut effects = self.added(scans, *landing, names)?;
                 let offer = |(path, found): &(std::path::PathBuf, Recognised)| {
-                    let dropped = Some((*found, *layer, *target));
+                    let dropped = Some((*found, *landing));
                     let offer = CalibrationOffer::Scan { path: path.clone(), dropped };
                     Effect::AskCalibration(Box::new(offer))
                 };
@@ -49,9 +49,18 @@ impl Session {
                         Ok(loaded) => {
                             self.images.insert(scan.key.clone(), Arc::clone(&loaded.pixels));
                             self.papers.extend(loaded.paper.map(|paper| (scan.key.clone(), paper)));
+                            self.specks.insert(scan.key.clone(), loaded.specks);
+                            self.masks.extend(loaded.mask.clone());
                             self.missing.remove(&scan.key);
                             self.stale.remove(&scan.key);
                             self.cure(&Cause::Scan(scan.key.clone()));
+                            if loaded.mask_lost {
+                                let notice = Notice::warning(format!(
+                                    "What was mended by hand on {} is lost: its mask is missing or of another picture. Put the folder “masks” back beside the project, or mend it again.",
+                                    scan.file_name()
+                                ));
+                                self.tell(notice.about(Cause::Scan(scan.key.clone())));
+                            }
                             if let ScanState::Changed { size, sha256 } = &loaded.state {
                                 self.changed.insert(scan.key.clone(), (*size, sha256.clone()));
                                 let notice = Notice::warning(format!(
@@ -133,8 +142,25 @@ impl Session {
             }
             Done::Marks(marks) => {
                 // Marks of what has changed meanwhile say nothing.
-                let same = self.art(marks.at).is_ok_and(|piece| *piece == marks.art);
+                let original = &marks.original;
+                let same = self.art(original.at).is_ok_and(|piece| *piece == original.art);
                 Ok(if same { vec![Effect::ShowMarks(marks.clone())] } else { vec![] })
+            }
+            Done::LinedUp(originals) => self.originals_lined_up(originals),
+            Done::Reviewed(at, was, placed) => self.reviewed(*at, was, placed),
+            Done::ToMend(at, read) => {
+                let read = read.clone().map_err(RequestError::Task)?;
+                let same = self.art(*at).is_ok_and(|now| *now == read.art);
+                Ok(if same { vec![Effect::ShowMending(read)] } else { vec![] })
+            }
+            Done::Mended { at, was, dust, mask } => {
+                let mask = mask.clone().map_err(RequestError::Task)?;
+                if !self.art(*at).is_ok_and(|now| *now == **was) {
+                    return Ok(vec![]);
+                }
+                let id = mask.as_ref().map(|(id, _)| id.clone());
+                self.masks.extend(mask);
+                self.edit(Edit::Art(*at, ArtEdit::Mend(*dust, id)))
             }
             Done::Cancelled(reads) => {
                 for key in reads {
@@ -162,16 +188,11 @@ impl Session {
         self.images.keep_used(kept.into_iter().chain([&self.project]));
     }
 
-    fn added(
-        &mut self,
-        scans: &[Result<AddedScan, String>],
-        layer: Option<LayerId>,
-        target: Target,
-        names: &[String],
-    ) -> Applied {
+    fn added(&mut self, scans: &[Result<AddedScan, String>], landing: Landing, names: &[String]) -> Applied {
         // Scans that come together are one step, whatever becomes of each.
         let before = self.state();
         let mut made = None;
+        let mut pages = PageLayers::new(landing, self.sheet());
         for (scan, name) in scans.iter().zip(names) {
             let added = match scan {
                 Ok(added) => added,
@@ -183,12 +204,21 @@ impl Session {
             // Jobs give absolute paths: the project may have been saved elsewhere meanwhile.
             let path = store::relative(self.path.as_deref(), std::path::Path::new(&added.scan.path));
             let scan = ScanRef { path, ..added.scan.clone() };
+            let Some((layer, target)) = pages.next(self.sheet()) else {
+                self.tell(Notice::warning(format!("There is no page left for {}.", scan.file_name())));
+                break;
+            };
             let edit = match layer.filter(|id| self.sheet().layer(*id).is_some()) {
                 Some(id) => Edit::Layer(id, LayerEdit::AddScan(scan, target)),
-                None => Edit::Sheet(self.sheet, SheetEdit::AddScan(name.clone(), scan, target)),
+                None => Edit::Sheet(self.sheet, SheetEdit::AddScan(pages.name(name), scan, target)),
             };
             match edit::apply(&mut self.project, edit, &self.shelf) {
-                Ok(step) => made = step.made,
+                Ok(step) => {
+                    made = step.made;
+                    for edit in pages.landed(step.made, self.sheet()) {
+                        edit::apply(&mut self.project, edit, &self.shelf)?;
+                    }
+                }
                 Err(full) => {
                     self.tell(Notice::error(full.to_string()));
                     break;

@@ -2,17 +2,16 @@
 
 use std::sync::Arc;
 
-use slipsheet_core::geometry::Affine;
-use slipsheet_core::raster::Pyramid;
-use slipsheet_document::edit::{Refusal, Which};
+use slipsheet_core::raster::{GrayRaster, Pyramid};
+use slipsheet_core::words::sentence;
+use slipsheet_document::edit::{ArtEdit, Edit, Refusal, Which};
 use slipsheet_document::ids::ArtId;
-use slipsheet_document::layer::{Art, Target};
-use slipsheet_files::{GuideOptions, guide};
+use slipsheet_document::layer::{Art, DustSize};
 use slipsheet_paper::fold::Face;
-use slipsheet_registration::register::MarkLayout;
 
 use super::Applied;
-use crate::job::Job;
+use crate::job::{Job, Original, OriginalLinedUp, Placed};
+use crate::notice::Notice;
 use crate::refused::RequestError;
 use crate::request::Effect;
 use crate::session::Session;
@@ -47,27 +46,74 @@ impl Session {
     }
 
     pub(super) fn place_by_marks(&self, art: ArtId) -> Applied {
-        let (piece, layout, pixels) = self.marked(art)?;
-        Ok(vec![Effect::Start(Job::FindMarks { at: art, art: Box::new(piece), pixels, layout })])
+        Ok(vec![Effect::Start(Job::LineUpOriginals(vec![self.original(art)?]))])
+    }
+
+    /// Lines up every scan of the open sheet that was not lined up by its marks yet.
+    pub(super) fn line_up_all(&self) -> Applied {
+        let all = self.sheet().art().map(|a| self.original(a.id));
+        let all: Vec<Original> = all.collect::<Result<_, _>>()?;
+        Ok(if all.is_empty() { vec![] } else { vec![Effect::Start(Job::LineUpOriginals(all))] })
     }
 
     pub(super) fn look_over_marks(&self, art: ArtId) -> Applied {
-        let (piece, layout, pixels) = self.marked(art)?;
-        let (full, sheet) = (pixels.full(), self.sheet().size());
-        // Artwork on the whole sheet lies somewhere whatever the fold.
-        let mapping = piece.mapping(full.width(), full.height(), sheet, None, Face::Front);
-        let mapping = mapping.map_or(Affine::IDENTITY, |l| l.face_from_scan);
-        let job = Job::LookOverMarks { at: art, art: Box::new(piece), pixels, layout, mapping };
-        Ok(vec![Effect::Start(job)])
+        Ok(vec![Effect::Start(Job::LookOverMarks(Box::new(self.original(art)?)))])
     }
 
-    /// A piece of artwork on the whole sheet, the marks that its original should have, and its pixels.
-    fn marked(&self, art: ArtId) -> Result<(Art, Box<MarkLayout>, Arc<Pyramid>), RequestError> {
-        let piece = self.art(art)?;
-        if piece.target != Target::Sheet {
-            return Err(RequestError::NotOnTheSheet);
+    pub(super) fn mend(&self, at: ArtId, dust: Option<DustSize>, mask: Option<Arc<GrayRaster>>) -> Applied {
+        let art = Box::new(self.art(at)?.clone());
+        Ok(vec![Effect::Start(Job::Mend { at, art, dust, mask })])
+    }
+
+    /// A piece of artwork with what lining it up needs.
+    pub(super) fn original(&self, at: ArtId) -> Result<Original, RequestError> {
+        let art = self.art(at)?.clone();
+        let layer = self.sheet().holder_of(at).and_then(|id| self.sheet().layer(id));
+        Ok(Original {
+            at,
+            face: layer.map_or(Face::Front, |l| l.face),
+            printing: Arc::clone(&self.printing),
+            base: self.path.clone(),
+            masks: self.masks.clone(),
+            pixels: Some(self.pixels(&art)?),
+            art,
+        })
+    }
+
+    /// Takes over what became of originals: one step of history for all of them.
+    pub(super) fn originals_lined_up(
+        &mut self,
+        originals: &[(ArtId, Art, Result<OriginalLinedUp, String>)],
+    ) -> Applied {
+        let mut edits = Vec::new();
+        for (at, was, outcome) in originals {
+            // The person may have moved on meanwhile; then the answer is stale.
+            if !self.art(*at).is_ok_and(|now| now == was) {
+                continue;
+            }
+            let name = was.scan.file_name();
+            let many = originals.len() > 1;
+            let named = |text: &str| if many { format!("{name}: {text}") } else { text.to_owned() };
+            match outcome {
+                Ok(found) => {
+                    self.masks.extend(found.mask.clone());
+                    edits.push(Edit::Art(*at, ArtEdit::LinedUp(Box::new(found.lined_up.clone()))));
+                    self.tell(Notice::note(named(&found.sentence)));
+                }
+                Err(why) if many => self.tell(Notice::warning(named(&sentence(why)))),
+                Err(why) => return Err(RequestError::Task(why.clone())),
+            }
         }
-        let layout = Box::new(guide::mark_layout(&self.printing, &GuideOptions::default())?);
-        Ok((piece.clone(), layout, self.pixels(piece)?))
+        self.edit_as("Line up by marks", edits)?;
+        Ok(self.load_scans())
+    }
+
+    pub(super) fn reviewed(&mut self, at: ArtId, was: &Art, placed: &Result<Placed, String>) -> Applied {
+        let (lined_up, mask) = placed.clone().map_err(RequestError::Task)?;
+        if !self.art(at).is_ok_and(|now| now == was) {
+            return Ok(vec![]);
+        }
+        self.masks.extend(mask);
+        self.edit(Edit::Art(at, ArtEdit::LinedUp(Box::new(lined_up))))
     }
 }

@@ -40,7 +40,8 @@ impl Session {
             (Over::Theirs, _, None) => SaveOver::Anything,
         };
         self.saving = true;
-        let order = SaveOrder { project, path, over, from: self.path.clone(), states };
+        let (from, masks) = (self.path.clone(), self.masks.clone());
+        let order = SaveOrder { project, path, over, from, states, masks };
         vec![Effect::Start(Job::Save(Box::new(order)))]
     }
 
@@ -169,7 +170,11 @@ impl Session {
         if reads.is_empty() {
             return Ok(vec![]);
         }
-        Ok(vec![Effect::Start(Job::LoadScans { scans: reads, base: self.path.clone() })])
+        Ok(vec![Effect::Start(Job::LoadScans {
+            scans: reads,
+            base: self.path.clone(),
+            masks: self.masks.clone(),
+        })])
     }
 
     /// Notes that a scan cannot be read, and says so.

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use slipsheet_document::project::Project;
-use slipsheet_files::store::{self, Originals, StoreError};
+use slipsheet_files::store::{self, Masks, Originals, StoreError};
 use slipsheet_files::{Fingerprint, scan};
 
 /// What a project may be saved over.
@@ -28,6 +28,8 @@ pub struct SaveOrder {
     pub(crate) from: Option<PathBuf>,
     /// All that undo can bring back, whose scans another file than the project's own must not replace.
     pub(crate) states: Vec<Project>,
+    /// The masks of its scans.
+    pub(crate) masks: Masks,
 }
 
 /// What became of it.
@@ -49,9 +51,11 @@ pub(super) fn open(path: &Path) -> Opening {
 }
 
 pub(super) fn save(order: &SaveOrder) -> Saving {
-    let SaveOrder { project, path, over, from, states } = order;
+    let SaveOrder { project, path, over, from, states, masks } = order;
     let scans = Originals::scans_of(states, from.as_deref());
-    let written = scans.refuse(path).and_then(|()| match over {
+    // Masks first: a project must not name what is not there.
+    let beside = || Ok(masks.used(project, from.as_deref()).write_beside(path)?);
+    let written = scans.refuse(path).and_then(|()| beside()).and_then(|()| match over {
         SaveOver::Known(print) => store::save_over(project, path, print),
         SaveOver::Nothing if path.exists() => Err(StoreError::ChangedOutside { path: path.clone() }),
         SaveOver::Nothing | SaveOver::Anything => store::save(project, path),

@@ -6,7 +6,7 @@ use slipsheet_core::calibrate::{self, Recognised};
 use slipsheet_core::units::SheetFormat;
 use slipsheet_document::layer::ScanRef;
 use slipsheet_document::project::Project;
-use slipsheet_files::store::{self, AddedScan};
+use slipsheet_files::store::{self, AddedScan, Masks};
 use slipsheet_files::{Progress, ScanFormat, ScanOptions, file_name};
 
 use super::{Done, Lost};
@@ -40,9 +40,9 @@ pub(super) fn add(files: &[(PathBuf, ScanOptions)], formats: &[SheetFormat], pro
 }
 
 /// Reads the scans of a project whose file is `base`.
-pub(super) fn load(scans: Vec<ScanRef>, base: Option<&Path>, progress: &Progress) -> Done {
+pub(super) fn load(scans: Vec<ScanRef>, base: Option<&Path>, masks: &Masks, progress: &Progress) -> Done {
     let loaded = scans.into_iter().map(|scan| {
-        let loaded = store::load_scan(base, &scan, progress).map_err(|e| Lost::of(&e));
+        let loaded = store::load_scan_with(base, &scan, masks, progress).map_err(|e| Lost::of(&e));
         (scan, loaded)
     });
     Done::Loaded(loaded.collect())
@@ -111,6 +111,7 @@ mod tests {
 
     use super::*;
     use crate::job::Job;
+    use crate::request::Landing;
 
     /// One black pixel on a canvas of 2 x 1, and a stack of two layers of it.
     fn layered() -> Vec<u8> {
@@ -137,7 +138,8 @@ mod tests {
         let file = dir.path().join("poster.ora");
         std::fs::write(&file, layered()).unwrap();
         let files = vec![(file, ScanOptions::default())];
-        let job = Job::AddScans { files, layer: None, target: Target::Sheet, sheets: vec![] };
+        let landing = Landing::Each(None, Target::Sheet);
+        let job = Job::AddScans { files, landing, sheets: vec![] };
         let Done::Added { scans, names, .. } = job.run(&Progress::new()) else { panic!("not added") };
         assert_eq!(names, ["poster", "Hip-berry red"]);
         let pages: Vec<u32> = scans.iter().map(|s| s.as_ref().unwrap().scan.key.page).collect();

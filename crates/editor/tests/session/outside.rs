@@ -145,7 +145,8 @@ fn work_from_before_a_crash_is_not_saved_over_a_later_file_without_asking() {
         std::fs::File::open(&copy).unwrap().set_modified(time).unwrap();
         let mut project = s.project().clone();
         project.title = "Recovered".to_owned();
-        let left = Recovered { file: copy, project_path: Some(file.clone()), project };
+        let left =
+            Recovered { file: copy, project_path: Some(file.clone()), project, masks: Default::default() };
         let mut again = session();
         apply(&mut again, Request::Leave(Leave::Recover(Box::new(left))));
         assert_eq!(asks(&apply(&mut again, Request::Save)), later);

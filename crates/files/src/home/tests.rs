@@ -87,7 +87,7 @@ fn work_on_a_project_whose_path_breaks_the_line_is_offered() {
         "C:\\new\\a.slipsheet",
     ] {
         let claim = home.claim_recovery().unwrap();
-        home.save_recovery(&claim, Some(Path::new(path)), &project).unwrap();
+        home.save_recovery(&claim, Some(Path::new(path)), &project, &Masks::default()).unwrap();
         drop(claim);
         let left = home.recoverable();
         assert_eq!((left.len(), left[0].project_path.as_deref()), (1, Some(Path::new(path))));
@@ -118,9 +118,9 @@ fn a_crash_leaves_a_copy_and_a_running_program_keeps_its_own() {
     let stock = Shelf::starter().unwrap().stocks[0].clone();
     let project = Project::new("Half done", SheetFormat::A3, stock);
     let crashed = home.claim_recovery().unwrap();
-    home.save_recovery(&crashed, Some(Path::new("/z/half.slipsheet")), &project).unwrap();
+    home.save_recovery(&crashed, Some(Path::new("/z/half.slipsheet")), &project, &Masks::default()).unwrap();
     let running = home.claim_recovery().unwrap();
-    home.save_recovery(&running, None, &project).unwrap();
+    home.save_recovery(&running, None, &project, &Masks::default()).unwrap();
     assert!(home.recoverable().is_empty(), "both are running");
     drop(crashed);
     let left = home.recoverable();
@@ -129,7 +129,7 @@ fn a_crash_leaves_a_copy_and_a_running_program_keeps_its_own() {
     assert_eq!((left[0].project_path.as_deref(), &left[0].project), (Some(path), &project));
     // A new program does not take the place of what was left.
     let newcomer = home.claim_recovery().unwrap();
-    home.save_recovery(&newcomer, None, &project).unwrap();
+    home.save_recovery(&newcomer, None, &project, &Masks::default()).unwrap();
     assert_eq!(home.recoverable().len(), 1);
     home.drop_recovered(&left[0].file);
     assert!(home.recoverable().is_empty());

@@ -22,7 +22,7 @@ const NAME: usize = 16;
 const MOST: u64 = 64 << 20;
 
 /// The masks that a session has made or read, by their contents.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Masks(BTreeMap<MaskId, Arc<[u8]>>);
 
 impl Masks {
@@ -37,8 +37,9 @@ impl Masks {
         Ok((id, bytes.into()))
     }
 
-    pub fn put(&mut self, id: MaskId, bytes: Arc<[u8]>) {
-        self.0.insert(id, bytes);
+    /// Takes in masks as their files have them.
+    pub fn extend(&mut self, masks: impl IntoIterator<Item = (MaskId, Arc<[u8]>)>) {
+        self.0.extend(masks);
     }
 
     /// A mask, from here or from the folder beside a project; `None` where it is in neither, or is another one by now.

@@ -72,6 +72,8 @@ pub struct LoadedScan {
     pub state: ScanState,
     /// Its paper, where it was cleaned.
     pub paper: Option<BarePaper>,
+    /// The resolution that its file says, or its flat picture has.
+    pub dpi: Option<Dpi>,
     /// How many specks of dust were removed.
     pub specks: usize,
     /// Its mask as its file has it, where it was found.
@@ -167,6 +169,7 @@ pub fn load_scan_with(
         state: state_of(scan, print),
         pixels: Arc::new(Pyramid::new(raster, scan.dpi)),
         paper: read.paper,
+        dpi: read.dpi,
         specks,
         mask_lost: key.mask.is_some() && !mended,
         mask,

@@ -154,6 +154,11 @@ actions! {
         LineUpByMarks "Line up by marks…",
             "Check the marks on the selected artwork, set them by hand, then place it", key: plain(Key::M),
             when: |cx| cx.session.selected_art().is_some();
+        LineUpAll "Line up all by marks",
+            "Place every piece of artwork of the open sheet by the marks of its guide, or by its paper's edges",
+            key: ctrl(Key::M), when: has_layers;
+        Mend "Mend scan…", "Remove dust from the selected artwork's scan, or paint on it what is not to print",
+            key: plain(Key::X), when: |cx| cx.session.selected_art().is_some();
     ] [
         ResetSlip "Reset slip", "Put the selected layer back in register", key: plain(Key::R),
             when: |cx| cx.session.selected_layer().is_some_and(|(_, l)| !l.slip.is_none());

@@ -29,7 +29,7 @@ enum What {
     Scan {
         sheet: SheetFormat,
         /// Where the scan would have become a layer.
-        dropped: Option<(Option<LayerId>, Target)>,
+        dropped: Option<Landing>,
     },
     Table(Arc<Measurements>),
 }
@@ -69,7 +69,7 @@ impl Form {
                 let sheet = dropped.map_or(printing.sheet.format, |(found, ..)| found.sheet);
                 let count = dropped.map_or(own, |(found, ..)| found.inks).clamp(1, MAX_INKS);
                 let inks = known.iter().take(count).cloned().map(Some).collect();
-                let dropped = dropped.map(|(_, layer, target)| (layer, target));
+                let dropped = dropped.map(|(_, landing)| landing);
                 Self { path, what: What::Scan { sheet, dropped }, inks, stock, trouble: None }
             }
             CalibrationOffer::Table { path, table } => {
@@ -177,11 +177,10 @@ impl Form {
                 self.trouble = None;
                 out.push(Request::Calibrate(Box::new(order)).into());
             }
-            if let What::Scan { dropped: Some((layer, target)), .. } = &self.what
+            if let What::Scan { dropped: Some(landing), .. } = &self.what
                 && ui.button("Add it as a layer").clicked()
             {
-                let (files, layer, target) = (vec![self.path.clone()], *layer, *target);
-                out.push(Request::AddAsLayers { files, layer, target }.into());
+                out.push(Request::AddAsLayers(vec![self.path.clone()], *landing).into());
                 return Next::Close;
             }
             if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }

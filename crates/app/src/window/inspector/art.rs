@@ -161,10 +161,16 @@ fn piece_fields(ui: &mut Ui, cx: &Context<'_>, i: usize, art: &Art, out: &mut Ve
             out.push(Request::PlaceByMarks(art.id).into());
         }
     });
-    let over = actions::of(Action::LineUpByMarks);
-    if ui.button(over.label).on_hover_text(menu::hint(ui, over)).clicked() {
-        out.push(Request::LookOverMarks(art.id).into());
-    }
+    ui.horizontal(|ui| {
+        let over = actions::of(Action::LineUpByMarks);
+        if ui.button(over.label).on_hover_text(menu::hint(ui, over)).clicked() {
+            out.push(Request::LookOverMarks(art.id).into());
+        }
+        let mend = actions::of(Action::Mend);
+        if ui.button(mend.label).on_hover_text(menu::hint(ui, mend)).clicked() {
+            out.push(Request::LookToMend(art.id).into());
+        }
+    });
     ui.horizontal(|ui| {
         if ui.button("Remove").on_hover_text("Take this artwork off the layer").clicked() {
             out.push(change(ArtEdit::Remove));

@@ -1,8 +1,8 @@
 //! The whole scan with its marks, the sheet as the marks have it, and what a crop would leave.
 
 use egui::{Align2, Color32, ColorImage, Painter, PointerButton, Pos2, Rect, Sense, Shape, Stroke, Ui, Vec2};
-use slipsheet_core::geometry::{Affine, Point};
-use slipsheet_registration::register::{HeldMark, Seen};
+use slipsheet_core::geometry::Point;
+use slipsheet_registration::register::{HeldMark, Seen, SheetMap};
 
 use super::LineUp;
 use crate::window::theme::{self, Palette};
@@ -11,6 +11,8 @@ use crate::window::theme::{self, Palette};
 const SIDE: u32 = 1600;
 /// How near to a mark one must press to take it, in points.
 const NEAR: f32 = 14.0;
+/// Parts that a side of the sheet is drawn in.
+const STEPS: u32 = 12;
 /// Arm of a crosshair in points.
 const ARM: f32 = 9.0;
 
@@ -119,8 +121,7 @@ impl LineUp {
     /// The sheet as the marks have it; with a crop, what it takes away lies in shade.
     fn sheet_outline(&self, painter: &Painter, spot: Spot, page: Rect, p: Palette) {
         let Ok(fit) = &self.fit else { return };
-        let Some(scan_from_sheet) = fit.sheet_from_scan.inverse() else { return };
-        if self.crop {
+        if self.crop && fit.flat.is_none() {
             let part = fit.crop.pixels(self.table.scan.0, self.table.scan.1, self.table.dpi);
             let end = Point::new(part.x + part.width, part.y + part.height);
             let kept = Rect::from_two_pos(spot.screen(Point::new(part.x, part.y)), spot.screen(end));
@@ -130,12 +131,21 @@ impl LineUp {
             }
         }
         let (w, h) = (self.table.sheet.width.get(), self.table.sheet.height.get());
-        let corner = |x: f64, y: f64| spot.screen(scan_from_sheet * Point::new(x, y));
-        let mut line = vec![corner(0.0, 0.0), corner(w, 0.0), corner(w, h), corner(0.0, h)];
-        line.extend(line.first().copied());
+        let ends = [(0.0, 0.0), (w, 0.0), (w, h), (0.0, h), (0.0, 0.0)].map(|(x, y)| Point::new(x, y));
+        // A lens bends the sides of a sheet.
+        let side = |pair: &[Point]| {
+            let (a, b) =
+                (pair.first().copied().unwrap_or_default(), pair.last().copied().unwrap_or_default());
+            (0..STEPS).map(move |i| {
+                let t = f64::from(i) / f64::from(STEPS);
+                Point::new(a.x + t * (b.x - a.x), a.y + t * (b.y - a.y))
+            })
+        };
+        let outline = ends.windows(2).flat_map(side).chain(ends.last().copied());
+        let line: Vec<Pos2> = outline.filter_map(|p| fit.map.in_scan(p)).map(|p| spot.screen(p)).collect();
         painter.add(Shape::line(line.clone(), Stroke::new(2.5, p.guide_halo)));
         painter.extend(Shape::dashed_line(&line, Stroke::new(1.2, p.guide), 7.0, 5.0));
-        lead_edge(painter, spot, scan_from_sheet, w, p);
+        lead_edge(painter, spot, &fit.map, w, p);
     }
 }
 
@@ -160,10 +170,10 @@ fn around(all: Rect, part: Rect) -> [Rect; 4] {
 }
 
 /// Says which edge of the sheet leads.
-fn lead_edge(painter: &Painter, spot: Spot, scan_from_sheet: Affine, width: f64, p: Palette) {
-    let middle = spot.screen(scan_from_sheet * Point::new(width / 2.0, 0.0));
-    let inwards = scan_from_sheet.vector(Point::new(0.0, 1.0));
-    let inwards = Vec2::new(inwards.x as f32, inwards.y as f32).normalized();
+fn lead_edge(painter: &Painter, spot: Spot, map: &SheetMap, width: f64, p: Palette) {
+    let at = |y: f64| map.in_scan(Point::new(width / 2.0, y)).map(|p| spot.screen(p));
+    let (Some(middle), Some(below)) = (at(0.0), at(10.0)) else { return };
+    let inwards = (below - middle).normalized();
     let at = middle + inwards * 22.0;
     let galley = painter.layout_no_wrap("lead edge".to_owned(), theme::small(), p.guide);
     let rect = Align2::CENTER_CENTER.anchor_size(at, galley.size() + Vec2::new(8.0, 2.0));

@@ -95,6 +95,8 @@ impl SlipsheetApp {
             Action::LineUpByMarks => {
                 return self.session.selected_art().map(|a| Request::LookOverMarks(a.id));
             }
+            Action::LineUpAll => return Some(Request::LineUpAll),
+            Action::Mend => return self.session.selected_art().map(|a| Request::LookToMend(a.id)),
             Action::ResetSlip => return with_layer(LayerEdit::Slip(Slip::default())),
             Action::ResetSlips => return sheet(SheetEdit::ResetSlips),
             Action::CompareReadings => {

@@ -1,0 +1,216 @@
+//! One original lined up from beginning to end: a scan or a photograph, by its marks or by the paper's edges, with the
+//! plainest map that explains what was found. The window and the command line do no more than show it.
+
+use super::layout::MarkLayout;
+use super::paper::place_by_edges;
+use super::perspective::{Chosen, choose_fit};
+use super::photo::{FoundBy, PhotoError, find_in_photo};
+use super::sheet_finder::{FoundSheet, SheetFinderError, find_sheet};
+use super::solve::SolveError;
+use super::table::{HeldMark, MarkTable, Seen, SheetMap, TableFit};
+use slipsheet_core::geometry::{Affine, Point};
+use slipsheet_core::raster::GrayRaster;
+use slipsheet_core::units::{Dpi, Size};
+
+/// How far a mark may lie from where the fit has it, in mm, for the fit to be trusted.
+pub const TRUSTED_MM: f64 = 1.0;
+
+/// Which maps are allowed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum FitChoice {
+    /// The plainest one that explains the marks ([`choose_fit`]).
+    #[default]
+    Auto,
+    Only(Chosen),
+}
+
+/// An original lined up.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OriginalFit {
+    /// The marks with what became of each.
+    pub table: MarkTable,
+    pub kind: Chosen,
+    pub by: FoundBy,
+    pub fit: TableFit,
+    /// 0..=1; by edges at most 0.4.
+    pub confidence: f64,
+}
+
+/// Why an original could not be lined up.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum OriginalError {
+    #[error(
+        "neither its marks nor the edges of its paper were found: scan it with the whole paper on the glass, photograph it flat on a table of another colour, or set marks by hand"
+    )]
+    NothingFound,
+    #[error(
+        "its marks are up to {max_mm:.1} mm off, too far to trust: scan it again, photograph it again flat on and nearer with every mark sharp, or set marks by hand"
+    )]
+    NotTrusted { max_mm: f64 },
+    #[error(transparent)]
+    Solve(#[from] SolveError),
+}
+
+/// Finds where the sheet or page of a layout lies in an original. `original` is the paper that was drawn on; `dpi` is
+/// the scan's, which a photograph need not know.
+///
+/// # Errors
+/// When nothing is found, or the marks contradict one another by more than [`TRUSTED_MM`].
+pub fn line_up_original(
+    raster: &GrayRaster,
+    dpi: Dpi,
+    layout: &MarkLayout,
+    original: Size,
+    choice: FitChoice,
+) -> Result<OriginalFit, OriginalError> {
+    // As a scan first: its resolution is known, and its marks are looked for in a second.
+    let as_scan = find_sheet(raster, dpi, layout);
+    if let Ok(found) = &as_scan {
+        let (table, confidence) = (of_scan(raster, dpi, layout, found), found.confidence);
+        return by_marks(table, choice, confidence);
+    }
+    if let Some(map) = place_by_edges(raster, dpi, original) {
+        let table = missing(raster, dpi, layout);
+        let sheet_from_scan = sheet_in_paper(layout.sheet, original) * map;
+        let fit = table.by_map(SheetMap::Plain(sheet_from_scan), Vec::new());
+        let fit = fit.ok_or(SolveError::Degenerate)?;
+        return Ok(OriginalFit {
+            table,
+            kind: Chosen::Similarity,
+            by: FoundBy::Edges,
+            fit,
+            confidence: EDGES,
+        });
+    }
+    let found = match find_in_photo(raster, layout, original) {
+        Ok(found) => found,
+        Err(PhotoError::NotTrusted { max_mm }) => return Err(OriginalError::NotTrusted { max_mm }),
+        Err(PhotoError::NothingFound) => return Err(OriginalError::NothingFound),
+    };
+    let mut table = missing(raster, dpi, layout);
+    table.lead_known = found.lead_known;
+    for (matched, used) in found.marks.iter().zip(&found.fit.used) {
+        if let Some(mark) = table.marks.get_mut(matched.index) {
+            (mark.in_scan, mark.used) = (matched.mark.at, *used);
+            mark.seen = Seen::Found(matched.mark.score);
+        }
+    }
+    for mark in table.marks.iter_mut().filter(|m| m.seen == Seen::Missing) {
+        mark.in_scan = found.fit.in_photo(mark.on_sheet);
+    }
+    match (found.by, choice) {
+        (FoundBy::Marks, FitChoice::Only(Chosen::Similarity | Chosen::Affine)) => {
+            by_marks(table, choice, found.confidence)
+        }
+        (FoundBy::Marks, FitChoice::Auto | FitChoice::Only(Chosen::Perspective)) => {
+            by_marks(table, FitChoice::Only(Chosen::Perspective), found.confidence)
+        }
+        (FoundBy::Edges, _) => {
+            let residuals = table.residuals(&SheetMap::Photo(found.fit.clone()));
+            let fit = table.by_map(SheetMap::Photo(found.fit), residuals).ok_or(SolveError::Degenerate)?;
+            let (kind, by, confidence) = (Chosen::Perspective, FoundBy::Edges, found.confidence);
+            Ok(OriginalFit { table, kind, by, fit, confidence })
+        }
+    }
+}
+
+/// How sure a scan's place is that the edges of its paper alone give.
+const EDGES: f64 = 0.4;
+
+fn by_marks(table: MarkTable, choice: FitChoice, confidence: f64) -> Result<OriginalFit, OriginalError> {
+    let kind = match choice {
+        FitChoice::Auto => table.choose(),
+        FitChoice::Only(kind) => kind,
+    };
+    let fit = table.fit(kind)?;
+    let used = table.marks.iter().zip(&fit.residuals_mm).filter(|(m, _)| m.used);
+    let max_mm = used.filter_map(|(_, r)| *r).fold(0.0, f64::max);
+    if max_mm > TRUSTED_MM {
+        return Err(OriginalError::NotTrusted { max_mm });
+    }
+    Ok(OriginalFit { table, kind, by: FoundBy::Marks, fit, confidence })
+}
+
+impl MarkTable {
+    /// The plainest map that explains the marks that count.
+    pub fn choose(&self) -> Chosen {
+        choose_fit(&self.pairs())
+    }
+
+    /// What is known of an original before a person sets marks: found, or expected where the artwork's present mapping
+    /// has them. Why it could not be trusted is the second result.
+    pub fn look(
+        raster: &GrayRaster,
+        dpi: Dpi,
+        layout: &MarkLayout,
+        original: Size,
+        sheet_from_scan: Affine,
+    ) -> (Self, Chosen, Option<OriginalError>) {
+        let why = match line_up_original(raster, dpi, layout, original, FitChoice::Auto) {
+            Ok(OriginalFit { table, kind, by: FoundBy::Marks, .. }) => return (table, kind, None),
+            Ok(OriginalFit { mut table, kind, by: FoundBy::Edges, fit, .. }) => {
+                table.expect(&fit);
+                return (table, kind, Some(OriginalError::NothingFound));
+            }
+            Err(why) => why,
+        };
+        let mut table = missing(raster, dpi, layout);
+        let scan_from_sheet = sheet_from_scan.inverse().unwrap_or(Affine::IDENTITY);
+        for mark in &mut table.marks {
+            mark.in_scan = scan_from_sheet * mark.on_sheet;
+        }
+        (table, Chosen::Similarity, Some(why))
+    }
+}
+
+/// A table of which nothing was found.
+fn missing(raster: &GrayRaster, dpi: Dpi, layout: &MarkLayout) -> MarkTable {
+    let mark = |wanted: &super::layout::LayoutMark| HeldMark {
+        kind: wanted.kind,
+        on_sheet: wanted.at,
+        in_scan: Point::default(),
+        seen: Seen::Missing,
+        used: false,
+    };
+    MarkTable {
+        sheet: layout.sheet,
+        scan: (raster.width(), raster.height()),
+        dpi,
+        marks: layout.marks.iter().map(mark).collect(),
+        lead_known: false,
+    }
+}
+
+fn of_scan(raster: &GrayRaster, dpi: Dpi, layout: &MarkLayout, found: &FoundSheet) -> MarkTable {
+    let mut table = missing(raster, dpi, layout);
+    table.lead_known = found.lead_known;
+    let scan_from_sheet = found.sheet_from_scan.inverse().unwrap_or(Affine::IDENTITY);
+    for mark in &mut table.marks {
+        mark.in_scan = scan_from_sheet * mark.on_sheet;
+    }
+    for (matched, used) in found.marks.iter().zip(&found.fit.used) {
+        if let Some(mark) = table.marks.get_mut(matched.index) {
+            (mark.in_scan, mark.used) = (matched.mark.at, *used);
+            mark.seen = Seen::Found(matched.mark.score);
+        }
+    }
+    table
+}
+
+/// From mm on the paper to mm on the sheet in its middle.
+fn sheet_in_paper(sheet: Size, paper: Size) -> Affine {
+    let margin = |paper: f64, sheet: f64| (sheet - paper) / 2.0;
+    Affine::shift(
+        margin(paper.width.get(), sheet.width.get()),
+        margin(paper.height.get(), sheet.height.get()),
+    )
+}
+
+impl From<SheetFinderError> for OriginalError {
+    fn from(why: SheetFinderError) -> Self {
+        match why {
+            SheetFinderError::TooFewMarks { .. } => Self::NothingFound,
+            SheetFinderError::Solve(why) => Self::Solve(why),
+        }
+    }
+}
