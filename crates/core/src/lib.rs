@@ -6,6 +6,7 @@
 
 pub mod calibrate;
 pub mod cgats;
+pub mod dust;
 pub mod finish;
 pub mod gray_check;
 pub mod ink;
@@ -14,6 +15,7 @@ pub mod overprint;
 pub mod paper;
 pub mod press;
 pub mod reading;
+pub mod scan_quality;
 pub mod screen;
 pub mod stock;
 pub mod swatch;

@@ -23,8 +23,10 @@ use crate::raster::GrayRaster;
 use crate::screen::{Clustered, Screen};
 use crate::units::{Degrees, Dpi};
 pub use adjust::curve;
+pub(crate) use faint::flat;
 pub use line::{histogram, otsu};
 pub use paper::BarePaper;
+pub(crate) use paper::Paper;
 pub use prepared::{Prepared, Whole};
 use slipsheet_base::bounded;
 

@@ -67,6 +67,11 @@ pub(super) fn flat_part(part: &GrayRaster, dpi: Dpi, sheet: Sheet) -> GrayRaster
     flattened(part, dpi, Some(sheet.floor)).0
 }
 
+/// A whole scan with the paper's shade divided out, so that paper is white all over.
+pub(crate) fn flat(raster: &GrayRaster, dpi: Dpi) -> GrayRaster {
+    flattened(raster, dpi, None).0
+}
+
 /// How far a pixel's surroundings count: the reach for paper and the mean over it, and a cell.
 pub(super) const MARGIN_MM: f64 = CELL_MM * (REACH + NEAR + 2) as f64;
 
