@@ -33,6 +33,8 @@ const HATCHING: usize = 1;
 const MOST_ROUNDS: usize = 8;
 /// The ring around a speck whose median fills it: its nearer and its farther side, in pixels from the speck.
 const RING: (usize, usize) = (2, 5);
+/// A speck's own pixels are at least this share as dark, against the paper, as its darkest one.
+const CORE: f64 = 0.34;
 
 /// A speck of dust, or a hair.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -56,20 +58,24 @@ pub fn find_dust(raster: &GrayRaster, dpi: Dpi, largest_mm: f64) -> Vec<Speck> {
 /// Fills the dust that [`find_dust`] finds with the paper around it. Returns how many specks and hairs have gone; no
 /// pixel is darker afterwards, and none changes that is not of a speck or beside one.
 pub fn remove_dust(raster: &mut GrayRaster, dpi: Dpi, largest_mm: f64) -> usize {
-    let mut gone = 0;
+    let mut gone: Vec<Extent> = Vec::new();
     for _ in 0..MOST_ROUNDS {
-        let parts = Parts::of(&flat(raster, dpi), dpi);
+        let flat = flat(raster, dpi);
+        let parts = Parts::of(&flat, dpi);
         let dust = found(&parts, dpi, largest_mm);
         if dust.is_empty() {
             break;
         }
-        gone += dust.len();
-        let paper: Vec<u8> = dust.par_iter().map(|(part, _)| ring(raster, &parts, part)).collect();
-        for ((part, _), paper) in dust.iter().zip(paper) {
-            fill(raster, &parts, part, paper);
-        }
+        let fillings: Vec<Filling> =
+            dust.par_iter().map(|(part, _)| Filling::of(raster, &flat, &parts, part)).collect();
+        fillings.iter().for_each(|filling| filling.fill(raster));
+        // What is left of a speck is no other one.
+        let known = gone.len();
+        let is_new = |extent: &Extent| !gone.iter().take(known).any(|old| old.touches(extent));
+        let new: Vec<Extent> = dust.iter().map(|(part, _)| part.extent).filter(is_new).collect();
+        gone.extend(new);
     }
-    gone
+    gone.len()
 }
 
 /// The parts that are dust, with whether each is a hair.
@@ -78,13 +84,12 @@ fn found(parts: &Parts, dpi: Dpi, largest_mm: f64) -> Vec<(Part, bool)> {
     let kind = |part: &Part| -> Option<bool> {
         let long = part.extent.longer() as f64;
         let is_hair = long > largest;
-        let fits = !is_hair
-            || (long <= HAIR_LONG * largest && part.thickness() <= HAIR_MM * dpi.px_per_mm());
-        (fits && part.stands_out).then_some(is_hair)
+        let fits = !is_hair || (long <= HAIR_LONG * largest && part.thickness() <= HAIR_MM * dpi.px_per_mm());
+        // What goes from rim to rim is no speck on anything.
+        (fits && part.stands_out && !parts.is_as_wide_or_high(part)).then_some(is_hair)
     };
     // By the number of its part: whether it is art, which is what stands out and is no dust by itself.
-    let is_art: Vec<bool> =
-        parts.all.par_iter().map(|p| p.stands_out && kind(p).is_none()).collect();
+    let is_art: Vec<bool> = parts.all.par_iter().map(|p| p.stands_out && kind(p).is_none()).collect();
     let kinds = Kinds::of(parts, dpi);
     let is_dust = |(number, part): (usize, &Part)| {
         let is_hair = kind(part)?;
@@ -110,19 +115,56 @@ impl Part {
     }
 }
 
-/// The median of the paper around a part; white where there is none.
+/// What covers a speck.
+struct Filling {
+    /// Columns and rows of its own pixels.
+    pixels: Vec<(u32, u32)>,
+    paper: u8,
+}
+
+impl Filling {
+    fn of(raster: &GrayRaster, flat: &GrayRaster, parts: &Parts, part: &Part) -> Self {
+        let gray = |of: &GrayRaster, x: u32, y: u32| of.row(y).get(x as usize).copied().unwrap_or(255);
+        let all = || parts.runs_of(part).flat_map(|run| (run.from..run.to).map(|x| (x, run.row)));
+        let darkest = all().min_by_key(|&(x, y)| gray(flat, x, y));
+        let dark = darkest.map_or(0, |(x, y)| gray(raster, x, y));
+        let around = ring(raster, parts, part);
+        // Where nothing around is lighter, as in a narrow gap, the sheet tells how light its paper is here.
+        let shade = || {
+            let share = darkest.map_or(255, |(x, y)| gray(flat, x, y).max(1));
+            (f64::from(dark.max(1)) * 255.0 / f64::from(share)).min(255.0) as u8
+        };
+        let paper = if around > dark { around } else { shade().max(dark.saturating_add(1)) };
+
+        // Grain that hangs on to a speck is none of it.
+        let least = f64::from(paper - dark.min(paper)) * CORE;
+        let is_own = |&(x, y): &(u32, u32)| f64::from(paper) - f64::from(gray(raster, x, y)) >= least;
+        Self { pixels: all().filter(is_own).collect(), paper }
+    }
+
+    /// Lightens its pixels and those beside them to the paper's gray.
+    fn fill(&self, raster: &mut GrayRaster) {
+        let (width, height) = (raster.width() as usize, raster.height());
+        for &(x, y) in &self.pixels {
+            let columns = x.saturating_sub(1) as usize..(x as usize + 2).min(width);
+            for y in y.saturating_sub(1)..(y + 2).min(height) {
+                let start = y as usize * width;
+                let row = raster.pixels_mut().get_mut(start + columns.start..start + columns.end);
+                row.into_iter().flatten().for_each(|g| *g = (*g).max(self.paper));
+            }
+        }
+    }
+}
+
+/// The median of the paper around a part; black where there is none.
 fn ring(raster: &GrayRaster, parts: &Parts, part: &Part) -> u8 {
     let (near, far) = RING;
-    let inner = part.extent.grown(near, raster);
+    let (inner, outer) = (part.extent.grown(near, raster), part.extent.grown(far, raster));
     let mut counts = [0_u32; 256];
-    let outer = part.extent.grown(far, raster);
     for y in outer.top..outer.bottom {
         let row = raster.row(y);
-        let is_inside = |x: u32| inner.holds(x, y);
-        for x in (outer.left..outer.right).filter(|x| !is_inside(*x) && !parts.is_dark(*x, y)) {
-            if let Some(gray) = row.get(x as usize) {
-                counts[usize::from(*gray)] += 1;
-            }
+        for x in (outer.left..outer.right).filter(|x| !inner.holds(*x, y) && !parts.is_dark(*x, y)) {
+            counts[row.get(x as usize).copied().map_or(255, usize::from)] += 1;
         }
     }
     let all: u32 = counts.iter().sum();
@@ -131,20 +173,7 @@ fn ring(raster: &GrayRaster, parts: &Parts, part: &Part) -> u8 {
         seen += n;
         2 * seen > all
     });
-    median.map_or(255, |gray| gray as u8)
-}
-
-/// Lightens a part and the pixels beside it to the paper's gray.
-fn fill(raster: &mut GrayRaster, parts: &Parts, part: &Part, paper: u8) {
-    let (width, height) = (raster.width(), raster.height());
-    for run in parts.runs_of(part) {
-        let columns = run.from.saturating_sub(1) as usize..(run.to + 1).min(width) as usize;
-        for y in run.row.saturating_sub(1)..(run.row + 2).min(height) {
-            let start = y as usize * width as usize;
-            let row = raster.pixels_mut().get_mut(start + columns.start..start + columns.end);
-            row.into_iter().flatten().for_each(|g| *g = (*g).max(paper));
-        }
-    }
+    median.map_or(0, |gray| gray as u8)
 }
 
 #[cfg(test)]

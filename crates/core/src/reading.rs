@@ -126,6 +126,15 @@ impl Reading {
         }
     }
 
+    /// How many times at most it strengthens what is pale. Line takes what is darker than its paper for full ink, but
+    /// out of much less than Faint does it would take the grain as well.
+    pub fn most_gain(&self) -> f64 {
+        match self.mode {
+            Mode::Line | Mode::Faint => faint::MOST_GAIN,
+            Mode::Continuous | Mode::Screened { .. } | Mode::Stochastic { .. } | Mode::Mixed { .. } => 1.0,
+        }
+    }
+
     /// The same reading without what only its dots depend on: two readings with the same tones are equal.
     #[must_use]
     pub fn tones_only(&self) -> Self {

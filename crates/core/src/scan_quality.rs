@@ -26,9 +26,11 @@ use strokes::Strokes;
 
 /// Pixels across the finest stroke: two samples in its width (Shannon 1949) and something for its edges.
 pub const STROKE_PX: f64 = 2.5;
-/// A tenth of the sharpest edges that are wider than this are blurred, in mm and in pixels: what a stroke of
-/// text type loses its shape by, and what no coarse scan reaches by its pixels alone.
-const BLURRED_MM: f64 = 0.35;
+/// A stroke is measured to about a fifth of a pixel: one of fewer pixels than this has surely too few.
+const TOO_FEW_PX: f64 = 2.3;
+/// A scan whose sharpest edges are wider than this is blurred, in mm and in pixels: type loses its shape by so much,
+/// and no coarse scan reaches it by its pixels alone.
+pub const BLURRED_MM: f64 = 0.35;
 const BLURRED_PX: f64 = 3.0;
 /// Gray levels that a scan's tones should span; 0.35 of all.
 const LEAST_SPAN: f64 = 90.0;
@@ -131,11 +133,10 @@ impl ScanQuality {
         self.blocks > BLOCKS_SHOW
     }
 
-    /// The resolution that would give the finest strokes [`STROKE_PX`] pixels; `None` without strokes, and where
-    /// they have so many.
+    /// The resolution that would give the finest strokes [`STROKE_PX`] pixels, where they have clearly fewer.
     pub fn dpi_for_strokes(&self, dpi: Dpi) -> Option<f64> {
-        let wanted = STROKE_PX * 25.4 / self.finest_stroke_mm?;
-        (wanted > dpi.get()).then_some(wanted)
+        let width = self.finest_stroke_mm?;
+        (width * dpi.px_per_mm() < TOO_FEW_PX).then_some(STROKE_PX * 25.4 / width)
     }
 }
 

@@ -1,5 +1,6 @@
 //! Each finding, from a project made to have it.
 
+mod quality;
 mod screens;
 
 use std::sync::Arc;

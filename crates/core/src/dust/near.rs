@@ -19,7 +19,8 @@ pub(super) fn has_art_near(parts: &Parts, is_art: &[bool], part: &Part, reach: u
     };
     // From near to far, as most art is near.
     (extent.top..extent.bottom).any(has_art)
-        || (1..=reach).any(|d| extent.top.checked_sub(d).is_some_and(has_art) || has_art(extent.bottom - 1 + d))
+        || (1..=reach)
+            .any(|d| extent.top.checked_sub(d).is_some_and(has_art) || has_art(extent.bottom - 1 + d))
 }
 
 /// The parts by where they lie, to find others of a kind.
@@ -38,7 +39,8 @@ impl Kinds {
             ((x / side) as usize, (y / side) as usize)
         };
         let standing = || parts.all.iter().filter(|p| p.stands_out);
-        let (columns, rows) = standing().map(cell).fold((0, 0), |(c, r), (x, y)| (c.max(x + 1), r.max(y + 1)));
+        let (columns, rows) =
+            standing().map(cell).fold((0, 0), |(c, r), (x, y)| (c.max(x + 1), r.max(y + 1)));
         let mut cells = vec![Vec::new(); columns * rows];
         for part in standing() {
             let (x, y) = cell(part);

@@ -14,8 +14,8 @@ use crate::units::Dpi;
 const DARK: u8 = 240;
 /// A part stands out where its darkest pixel is so many times the noise around it.
 const ABOVE_NOISE: f64 = 7.0;
-/// And where its darkest pixel has at least this coverage, in grays: the limit itself is grain.
-const LEAST_DEPTH: u8 = 26;
+/// And where its darkest pixel is so many grays darker than white, an eighth of full ink: less is grain.
+const LEAST_DEPTH: u8 = 32;
 /// Side of the cells in which noise is told, in mm, and pixels at the least.
 const CELL_MM: f64 = 4.0;
 const CELL_PX: usize = 24;
@@ -67,6 +67,11 @@ impl Extent {
         }
     }
 
+    pub fn touches(&self, other: &Self) -> bool {
+        let apart = self.right < other.left || other.right < self.left;
+        !apart && self.bottom >= other.top && other.bottom >= self.top
+    }
+
     fn join(&mut self, other: &Self) {
         self.left = self.left.min(other.left);
         self.top = self.top.min(other.top);
@@ -100,6 +105,7 @@ impl Part {
 
 /// All parts of a sheet.
 pub(super) struct Parts {
+    size: (u32, u32),
     runs: Vec<Run>,
     /// Where the runs of each row begin, and where the last one's end.
     rows: Vec<usize>,
@@ -123,7 +129,7 @@ impl Parts {
         let count = number(&mut runs, &rows);
         let noise = Noise::of(flat, dpi);
         let all = joined(&runs, count, &noise);
-        Self { runs, rows, all }
+        Self { size: (flat.width(), flat.height()), runs, rows, all }
     }
 
     /// The runs of a row that reach into some columns.
@@ -133,6 +139,12 @@ impl Parts {
         let row = bounds.and_then(|(from, to)| self.runs.get(*from..*to)).unwrap_or(&[]);
         let first = row.partition_point(|run| run.to <= columns.start);
         row.iter().skip(first).take_while(move |run| run.from < columns.end)
+    }
+
+    /// Whether a part reaches from one rim of the sheet to the other.
+    pub fn is_as_wide_or_high(&self, part: &Part) -> bool {
+        let Extent { left, top, right, bottom } = part.extent;
+        right - left == self.size.0 || bottom - top == self.size.1
     }
 
     pub fn is_dark(&self, x: u32, y: u32) -> bool {
@@ -249,8 +261,8 @@ fn joined(runs: &[Run], count: usize, noise: &Noise) -> Vec<Part> {
         }
     }
     all.par_iter_mut().for_each(|part| {
-        part.stands_out =
-            part.depth >= LEAST_DEPTH && f64::from(part.depth) >= ABOVE_NOISE * noise.at(part.extent.middle());
+        part.stands_out = part.depth >= LEAST_DEPTH
+            && f64::from(part.depth) >= ABOVE_NOISE * noise.at(part.extent.middle());
     });
     all
 }

@@ -22,7 +22,7 @@ const DARKEST_PAPER: f64 = 0.55;
 /// Drop-out that takes the paper's noise away before strokes are strengthened (common practice, no source).
 const NOISE: f64 = 0.04;
 /// Strokes are strengthened threefold at most.
-const MOST_GAIN: f64 = 3.0;
+pub(super) const MOST_GAIN: f64 = 3.0;
 
 /// What only the whole sheet tells.
 #[derive(Debug, Clone, Copy, PartialEq)]

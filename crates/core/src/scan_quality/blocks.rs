@@ -18,8 +18,10 @@ const DARK: u8 = 8;
 const LIGHT: u8 = 244;
 /// Steps at a place from which a mean of them can be trusted.
 const ENOUGH: u64 = 1500;
-/// How far a step must stand out, in grays.
-const LEAST: f64 = 0.25;
+/// How far a step must stand out on the mean, in grays: what a file of good quality has by less is not seen.
+const LEAST: f64 = 0.8;
+/// Steps inside of blocks that are lower than this, in grays, count as if they were as high.
+const FLAT: f64 = 0.25;
 
 /// Sums of steps by their place in a block.
 #[derive(Debug, Clone, Copy, Default)]
@@ -79,6 +81,6 @@ impl Places {
         let mut means = self.sums.map(|sum| sum as f64 / self.count as f64);
         means.sort_by(f64::total_cmp);
         let [.., second, most] = means;
-        if most - second < LEAST { 0.0 } else { most / second.max(LEAST) - 1.0 }
+        if most - second < LEAST { 0.0 } else { most / second.max(FLAT) - 1.0 }
     }
 }

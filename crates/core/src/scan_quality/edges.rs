@@ -3,11 +3,11 @@
 use super::profile::Step;
 use crate::units::Dpi;
 
-/// Wider steps are no edges, in pixels.
-const WIDEST: f32 = 60.0;
+/// Wider steps are soft art and no edges, in mm: a scan that is blurred by more is not told from it.
+const WIDEST_MM: f64 = 1.2;
 /// Counts for a pixel.
 const BINS_A_PX: f32 = 10.0;
-const BINS: usize = 600;
+const BINS: usize = 1000;
 /// The share of the edges that is the sharpest.
 const SHARPEST: f64 = 0.1;
 /// The median edge of a scan that is blurred all over is no wider than so many times the sharpest; soft art has edges
@@ -20,7 +20,7 @@ const ENOUGH_MM: f64 = 40.0;
 #[derive(Debug, Clone)]
 pub(super) struct Edges {
     counts: Vec<u64>,
-    /// Steps that are too wide to be edges.
+    /// Steps wider than all of those.
     wider: u64,
 }
 
@@ -43,11 +43,7 @@ impl Edges {
             return;
         }
         let width = step.width * across.abs() / (across * across + down * down).sqrt().max(1e-6);
-        if width > WIDEST {
-            self.wider += 1;
-        } else if let Some(count) = self.counts.get_mut((width * BINS_A_PX) as usize) {
-            *count += 1;
-        }
+        *self.counts.get_mut((width * BINS_A_PX) as usize).unwrap_or(&mut self.wider) += 1;
     }
 
     pub fn with(mut self, other: &Self) -> Self {
@@ -63,6 +59,9 @@ impl Edges {
             return None;
         }
         let (sharpest, median) = (self.quantile(all, SHARPEST)?, self.quantile(all, 0.5)?);
+        if median > WIDEST_MM * dpi.px_per_mm() {
+            return None;
+        }
         // Steps narrower than a pixel's own are all sharp.
         (median <= ALIKE * sharpest.max(1.5)).then_some(sharpest)
     }

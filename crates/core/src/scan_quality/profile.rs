@@ -111,12 +111,7 @@ pub(super) fn of_patch(patch: &Patch, white: u8, dark: u8, dpi: Dpi) -> (Strokes
     (strokes, edges)
 }
 
-fn along(
-    patch: &Patch,
-    (least, strong): (u8, f32),
-    dpi: Dpi,
-    (strokes, edges): (&mut Strokes, &mut Edges),
-) {
+fn along(patch: &Patch, (least, strong): (u8, f32), dpi: Dpi, (strokes, edges): (&mut Strokes, &mut Edges)) {
     let mut chains = Chains::new(dpi);
     let (mut found, mut valleys) = (Vec::new(), Vec::new());
     let rows: Vec<&[u8]> = patch.rows().collect();
