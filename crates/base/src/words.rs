@@ -14,6 +14,15 @@ pub fn count<N: PartialEq + From<u8> + std::fmt::Display>(n: N, noun: &str) -> S
     }
 }
 
+/// Things one after another: “lead”, “lead and tail”, “lead, tail and left”.
+pub fn list(things: &[String]) -> String {
+    match things {
+        [] => String::new(),
+        [one] => one.clone(),
+        [others @ .., last] => format!("{} and {last}", others.join(", ")),
+    }
+}
+
 /// A share in per cent, with a decimal below 1 % so that little is not nothing: “0 %”, “0.4 %”, “12 %”.
 pub fn percent(share: f64) -> String {
     let percent = share * 100.0;
@@ -37,6 +46,13 @@ pub fn is_obeyed(c: char) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_list_has_commas_and_one_and() {
+        let words = ["lead", "tail", "left"].map(str::to_owned);
+        let lists = [0, 1, 2, 3].map(|n| list(&words[..n]));
+        assert_eq!(lists, ["", "lead", "lead and tail", "lead, tail and left"]);
+    }
 
     #[test]
     fn one_thing_is_one_and_others_are_many() {

@@ -11,6 +11,7 @@ mod look;
 mod moire;
 mod pages;
 mod placing;
+mod quality;
 mod scans;
 mod sheets;
 mod shop;
@@ -208,6 +209,7 @@ pub fn findings_with(
     }
     let mut all = inks::findings(printing, images);
     all.extend(scans::findings(printing, images, trouble));
+    all.extend(quality::findings(printing, images));
     all.extend(placing::findings(printing, images));
     all.extend(shop::findings(printing));
     match &printing.sheet.booklet {

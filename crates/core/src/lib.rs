@@ -16,6 +16,7 @@ pub mod paper;
 pub mod press;
 pub mod reading;
 pub mod retouch;
+pub mod scan_quality;
 pub mod screen;
 pub mod stock;
 pub mod swatch;

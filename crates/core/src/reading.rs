@@ -23,8 +23,10 @@ use crate::raster::GrayRaster;
 use crate::screen::{Clustered, Screen};
 use crate::units::{Degrees, Dpi};
 pub use adjust::curve;
+pub(crate) use faint::flat;
 pub use line::{histogram, otsu};
 pub use paper::BarePaper;
+pub(crate) use paper::Paper;
 pub use prepared::{Prepared, Whole};
 use slipsheet_base::bounded;
 
@@ -121,6 +123,15 @@ impl Reading {
                 Some(curve(self.density, self.contrast, self.background))
             }
             Mode::Line | Mode::Mixed { .. } | Mode::Faint => None,
+        }
+    }
+
+    /// How many times at most it strengthens what is pale. Line takes what is darker than its paper for full ink, but
+    /// out of much less than Faint does it would take the grain as well.
+    pub fn most_gain(&self) -> f64 {
+        match self.mode {
+            Mode::Line | Mode::Faint => faint::MOST_GAIN,
+            Mode::Continuous | Mode::Screened { .. } | Mode::Stochastic { .. } | Mode::Mixed { .. } => 1.0,
         }
     }
 

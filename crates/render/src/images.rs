@@ -8,6 +8,7 @@ use slipsheet_base::cache::{Bytes as _, Cache};
 use slipsheet_core::moire::{self, Texture};
 use slipsheet_core::raster::Pyramid;
 use slipsheet_core::reading::{Mode, Prepared, Reading, Whole};
+use slipsheet_core::scan_quality::ScanQuality;
 use slipsheet_core::screen::Screen;
 use slipsheet_core::units::{Dpi, Size};
 use slipsheet_document::layer::{Layer, ScanKey};
@@ -53,6 +54,7 @@ struct Derived {
     parts: Cache<(Scan, Discriminant<Mode>, Part), Prepared, PARTS_BYTES>,
     screens: Cache<(Reading, Dpi, usize), Screen, SMALL_BYTES>,
     textures: Cache<Scan, Vec<Texture>, SMALL_BYTES>,
+    qualities: Cache<Scan, ScanQuality, SMALL_BYTES>,
     remedied: Cache<RemediedKey, Pyramid, REMEDIED_BYTES>,
 }
 
@@ -63,6 +65,7 @@ impl Derived {
         self.wholes.retain(|(scan, _)| wanted(&scan.0));
         self.parts.retain(|(scan, ..)| wanted(&scan.0));
         self.textures.retain(|scan| wanted(&scan.0));
+        self.qualities.retain(|scan| wanted(&scan.0));
         self.remedied.retain(|key| key.scans().all(&wanted));
     }
 }
@@ -150,6 +153,12 @@ impl Images {
     pub fn textures(&self, key: &ScanKey, dpi: Dpi) -> Option<Arc<Vec<Texture>>> {
         let scan = self.scans.get(key)?;
         self.derived.textures.get_or_make((key.clone(), dpi), || Some(moire::textures(scan.full(), dpi)))
+    }
+
+    /// What was measured of a scan at its resolution, once.
+    pub fn quality(&self, key: &ScanKey, dpi: Dpi) -> Option<Arc<ScanQuality>> {
+        let scan = self.scans.get(key)?;
+        self.derived.qualities.get_or_make((key.clone(), dpi), || Some(ScanQuality::of(scan.full(), dpi)))
     }
 
     /// Forgets the pixels that no listed project uses.

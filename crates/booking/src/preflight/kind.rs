@@ -58,8 +58,16 @@ kinds! {
     PageTurned "page-turned" Warning "Check that it is not upside down: the fold turns pages by itself.";
     /// Originals of a sheet that were never lined up.
     NotLinedUp "not-lined-up" Warning "Line it up by its marks or on the layer below, or crop it.";
-    /// Fewer pixels than a master can show.
+    /// Fewer pixels than a master can show, or than the finest strokes need.
     LowResolution "low-resolution" Warning "Scan it finer or print it smaller.";
+    /// A scan's tones span little of the scale.
+    LowContrast "low-contrast" Warning "Scan it with more contrast, or read it as Faint.";
+    /// Even the sharpest edges of a scan are wide.
+    BlurredScan "blurred-scan" Warning "Clean the glass, press the original flat and scan it again.";
+    /// Tones at an end of the scale were cut off.
+    ClippedTones "clipped-tones" Warning "Scan it again with less contrast.";
+    /// Tones show the blocks of a JPEG file.
+    JpegBlocks "jpeg-blocks" Warning "Scan it again and save it as PNG or TIFF.";
     /// A pale ink's original was prepared pale.
     PaleOriginal "pale-original" Warning "Prepare the original in black and let the ink be pale by itself.";
     /// Ink where the press cannot print.

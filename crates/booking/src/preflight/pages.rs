@@ -3,6 +3,7 @@
 use super::scans::PAPER;
 use super::{Finding, Kind};
 use slipsheet_core::units::Dpi;
+use slipsheet_core::words::list;
 use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::{Face, PagePlace};
 use slipsheet_render::images::Images;
@@ -46,15 +47,14 @@ fn of_face(printing: &Printing, images: &Images, face: Face) -> Vec<Finding> {
 /// One finding for pages that no ink reaches.
 pub(super) fn empty_finding(mut pages: Vec<u32>) -> Option<Finding> {
     pages.sort_unstable();
-    let (last, others) = pages.split_last()?;
-    let first = pages.first().copied().unwrap_or(*last);
-    let sentence = if others.is_empty() {
-        format!("page {last} has no artwork in any ink")
+    let (first, more) = pages.split_first()?;
+    let sentence = if more.is_empty() {
+        format!("page {first} has no artwork in any ink")
     } else {
-        let others: Vec<String> = others.iter().map(u32::to_string).collect();
-        format!("pages {} and {last} have no artwork in any ink", others.join(", "))
+        let numbers: Vec<String> = pages.iter().map(u32::to_string).collect();
+        format!("pages {} have no artwork in any ink", list(&numbers))
     };
-    Some(Finding::new(Kind::EmptyPage, sentence).on_page(first))
+    Some(Finding::new(Kind::EmptyPage, sentence).on_page(*first))
 }
 
 /// Whether every scan is there: what is not loaded may be anywhere, so nothing can be said of pages.

@@ -1,15 +1,12 @@
-//! Findings about originals: whether they are there, where they lie, and whether they have pixels enough.
+//! Findings about originals: whether they are there, and where they lie.
 
 use super::{Finding, Kind, ScanTrouble, Trouble};
 use slipsheet_core::geometry::{Point, Rect};
-use slipsheet_core::reading::Mode;
 use slipsheet_document::layer::{Art, Layer, Mapping, Target};
 use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 
-/// Effective resolution below which a master shows the pixels (common practice, no source).
-const LEAST_DPI: f64 = 150.0;
 /// Grays from here on count as paper: scanned white is rarely 255 throughout.
 pub(super) const PAPER: u8 = 250;
 
@@ -30,20 +27,24 @@ fn of_art(
     trouble: &[ScanTrouble],
     (layer, art): (&Layer, &Art),
 ) -> Vec<Finding> {
-    let on_page = |f: Finding| match art.target {
-        Target::Sheet => f,
-        Target::Page(page) | Target::Spread(page) => {
-            let side = printing.sheet.booklet.as_ref().and_then(|b| b.face_of(page));
-            match side.filter(|_| f.kind != Kind::NoSuchPage) {
-                Some((sheet, _)) => f.on_page(page).on_sheet(sheet),
-                None => f.on_page(page),
-            }
-        }
-    };
     let known = trouble.iter().find(|t| t.key == art.scan.key).map(|t| of_trouble(art, &t.trouble));
     let homeless = misplaced(printing, layer, art);
     let off = homeless.is_none().then(|| off_the_sheet(printing, images, layer, art)).flatten();
-    [known, homeless, off, coarse(layer, art)].into_iter().flatten().map(on_page).collect()
+    [known, homeless, off].into_iter().flatten().map(|f| on_page_of(printing, art, f)).collect()
+}
+
+/// Says on which page artwork lies, and on which sheet of a booklet.
+pub(super) fn on_page_of(printing: &Printing, art: &Art, finding: Finding) -> Finding {
+    match art.target {
+        Target::Sheet => finding,
+        Target::Page(page) | Target::Spread(page) => {
+            let side = printing.sheet.booklet.as_ref().and_then(|b| b.face_of(page));
+            match side.filter(|_| finding.kind != Kind::NoSuchPage) {
+                Some((sheet, _)) => finding.on_page(page).on_sheet(sheet),
+                None => finding.on_page(page),
+            }
+        }
+    }
 }
 
 fn of_trouble(art: &Art, trouble: &Trouble) -> Finding {
@@ -120,25 +121,6 @@ pub(super) fn reaches(mapping: &Mapping) -> bool {
     let high = |of: fn(&Point) -> f64| corners.iter().map(of).fold(f64::NEG_INFINITY, f64::max);
     let Rect { x, y, width, height } = mapping.clip;
     low(|p| p.x) < x + width && high(|p| p.x) > x && low(|p| p.y) < y + height && high(|p| p.y) > y
-}
-
-fn coarse(layer: &Layer, art: &Art) -> Option<Finding> {
-    let effective = art.scan.dpi.get() / art.placement.scale.get();
-    // One and a half pixels for a line of the screen are the least (common practice, no source).
-    let least = match layer.reading.mode {
-        Mode::Screened { ruling, angle: _ } | Mode::Mixed { ruling, angle: _ } => {
-            LEAST_DPI.max(1.5 * ruling.get())
-        }
-        Mode::Continuous | Mode::Line | Mode::Stochastic { .. } | Mode::Faint => LEAST_DPI,
-    };
-    // What rounds to the least is the least: files keep pixels per metre as whole numbers.
-    (effective < least - 0.5).then(|| {
-        let sentence = format!(
-            "a scan has only {effective:.0} dpi at the size it prints; its reading needs {least:.0} or more: {}",
-            art.scan.path
-        );
-        Finding::new(Kind::LowResolution, sentence)
-    })
 }
 
 fn empty(layer: &Layer, images: &Images) -> Option<Finding> {

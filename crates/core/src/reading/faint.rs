@@ -22,7 +22,7 @@ const DARKEST_PAPER: f64 = 0.55;
 /// Drop-out that takes the paper's noise away before strokes are strengthened (common practice, no source).
 const NOISE: f64 = 0.04;
 /// Strokes are strengthened threefold at most.
-const MOST_GAIN: f64 = 3.0;
+pub(super) const MOST_GAIN: f64 = 3.0;
 
 /// What only the whole sheet tells.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -65,6 +65,11 @@ fn flat_sheet(raster: &GrayRaster, dpi: Dpi) -> (GrayRaster, Sheet) {
 /// may differ from what the whole would give.
 pub(super) fn flat_part(part: &GrayRaster, dpi: Dpi, sheet: Sheet) -> GrayRaster {
     flattened(part, dpi, Some(sheet.floor)).0
+}
+
+/// A whole scan with the paper's shade divided out, so that paper is white all over.
+pub(crate) fn flat(raster: &GrayRaster, dpi: Dpi) -> GrayRaster {
+    flattened(raster, dpi, None).0
 }
 
 /// How far a pixel's surroundings count: the reach for paper and the mean over it, and a cell.

@@ -60,7 +60,7 @@ const TONE: f64 = 0.12;
 
 /// The gray of the paper in every cell of a scan.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Paper {
+pub(crate) struct Paper {
     cell_mm: f64,
     columns: usize,
     shades: Arc<[f32]>,

@@ -188,7 +188,8 @@ impl Paper {
         });
     }
 
-    fn median(&self) -> f64 {
+    /// Gray of the paper, 0..=255: the median over the scan.
+    pub(crate) fn median(&self) -> f64 {
         let mut shades = self.shades.to_vec();
         shades.sort_by(f32::total_cmp);
         shades.get(shades.len() / 2).map_or(255.0, |g| f64::from(*g))
