@@ -42,12 +42,11 @@ mod wrap;
 mod wrap_draw;
 
 use std::path::PathBuf;
-use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use slipsheet_document::edit::Edit;
 use slipsheet_editor::{
-    Cause, Effect, Leave, Notice, Pick, PreviewOrder, Request, ScanWatch, Session, StripOrder,
+    Cause, DustOrder, Effect, Leave, Notice, Pick, PreviewOrder, Request, ScanWatch, Session, StripOrder,
 };
 use slipsheet_files::WriteError;
 use slipsheet_files::home::{Home, Recovered, RecoveryClaim};

@@ -36,8 +36,6 @@ pub enum RequestError {
     NotLoaded(String),
     #[error("no layer is printed before this one with artwork on the same place; line that one up instead")]
     NothingBelow,
-    #[error("marks are those of the whole sheet; place this artwork on the whole sheet first")]
-    NotOnTheSheet,
     #[error(transparent)]
     Guide(#[from] GuideError),
     #[error("save the project first, so that its scans can be copied beside it")]

@@ -107,11 +107,14 @@ fn marks_are_looked_over_before_they_place_and_placing_is_one_step() {
     let wrong = slipsheet_document::layer::Placement { dx: Mm::new(4.0), ..Default::default() };
     edit_art(&mut s, ArtEdit::Placement(wrong));
     let shown = marks_shown(&mut s);
-    assert!(shown.why.is_none() && shown.at == art_id(&s, 0) && shown.table.marks.len() >= 8);
+    assert!(shown.why.is_none() && shown.original.at == art_id(&s, 0) && shown.table.marks.len() >= 8);
     // Looking alone moves nothing.
     assert_eq!(s.sheet().layers[0].art[0].placement, wrong);
-    let fit = shown.table.fit(slipsheet_registration::register::FitKind::Similarity).unwrap();
-    edit_art(&mut s, ArtEdit::LinedUp(fit.placement, Some(fit.crop)));
+    assert_eq!(shown.kind, slipsheet_registration::register::Chosen::Similarity);
+    let fit = shown.table.fit(shown.kind).unwrap();
+    let reviewed =
+        slipsheet_editor::Reviewed { original: shown.original, table: shown.table, fit, crop: true };
+    apply(&mut s, Request::PlaceReviewed(Box::new(reviewed)));
     let art = s.sheet().layers[0].art[0].clone();
     assert!(art.placement.dx.get().abs() < 0.1, "{:?}", art.placement);
     let sheet = s.sheet().size();
@@ -136,9 +139,86 @@ fn a_scan_without_marks_is_shown_with_a_sentence_and_one_on_a_page_is_refused() 
     let shown = marks_shown(&mut s);
     assert!(shown.why.unwrap().contains("set marks by hand"));
     assert!(shown.table.marks.iter().all(|m| m.seen == slipsheet_registration::register::Seen::Missing));
+    // On a page the marks of the page's own guide are looked for.
     edit_art(&mut s, ArtEdit::Target(Target::Page(1)));
-    let refused = s.apply(Request::LookOverMarks(art_id(&s, 0))).unwrap_err();
-    assert!(refused.to_string().contains("place this artwork on the whole sheet first"), "{refused}");
+    let shown = marks_shown(&mut s);
+    let page = s.sheet().target_size(Target::Page(1)).unwrap();
+    assert!(shown.table.sheet == page && page.width < s.sheet().size().width);
+}
+
+#[test]
+fn a_scan_of_a_page_guide_is_placed_on_its_page_and_its_printing_is_no_artwork() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = session();
+    let options = slipsheet_files::GuideOptions { pages: true, ..Default::default() };
+    let document = slipsheet_files::guide::guide_document(s.printing(), &options).unwrap();
+    let guide = dir.path().join("pages.pdf");
+    std::fs::write(&guide, document).unwrap();
+    apply(&mut s, Request::AddScans { files: vec![guide], layer: None, target: Target::Page(1) });
+    edit_art(
+        &mut s,
+        ArtEdit::Placement(slipsheet_document::layer::Placement { dx: Mm::new(7.0), ..Default::default() }),
+    );
+    let inked = |s: &Session| {
+        let key = &s.sheet().layers[0].art[0].scan.key;
+        s.images().get(key).unwrap().full().pixels().iter().filter(|g| **g < 200).count()
+    };
+    let before = inked(&s);
+    apply_to_art(&mut s, Request::PlaceByMarks, 0);
+    let art = s.sheet().layers[0].art[0].clone();
+    assert!(art.placement.dx.get().abs() < 0.1 && art.placement.dy.get().abs() < 0.1, "{:?}", art.placement);
+    assert!(art.scan.key.mask.is_some() && art.crop.is_some());
+    assert!(inked(&s) * 50 < before, "{} of {before} dark pixels are left", inked(&s));
+    // What was taken out comes back with undo, and a saved project finds its mask again.
+    let file = dir.path().join("pages.slipsheet");
+    apply(&mut s, Request::SaveAs(file.clone()));
+    assert_eq!(std::fs::read_dir(dir.path().join("masks")).unwrap().count(), 1);
+    let mut again = session();
+    apply(&mut again, Request::Leave(slipsheet_editor::Leave::Open(file)));
+    assert_eq!(inked(&again), inked(&s));
+    apply(&mut s, Request::Undo);
+    assert_eq!(inked(&s), before);
+}
+
+#[test]
+fn a_scan_is_mended_by_a_mask_in_one_step_and_says_where_that_is_lost() {
+    use slipsheet_core::retouch;
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = with_layers(dir.path(), &["a.png"]);
+    let at = art_id(&s, 0);
+    let shown = s.apply(Request::LookToMend(at)).unwrap();
+    let [Effect::Start(job)] = &shown[..] else { panic!("{shown:?}") };
+    let done = job.clone().run(&Progress::new());
+    let effects = s.apply(Request::JobDone(s.epoch(), Arc::new(done))).unwrap();
+    let [Effect::ShowMending(read)] = &effects[..] else { panic!("{effects:?}") };
+    let mut mask = read.mask.clone();
+    assert!(mask.pixels().iter().all(|code| *code == retouch::AS_IT_IS));
+    mask.pixels_mut().fill(retouch::WHITE);
+    let dust = Some(slipsheet_document::layer::DustSize::new(0.4));
+    apply(&mut s, Request::Mend { art: at, dust, mask: Some(Arc::new(mask)) });
+    let white = |s: &Session| {
+        let key = &s.sheet().layers[0].art[0].scan.key;
+        s.images().get(key).is_some_and(|p| p.full().pixels().iter().all(|g| *g == 255))
+    };
+    assert!(white(&s) && s.history().undo_label() == Some("Mend a scan"));
+    let file = dir.path().join("mended.slipsheet");
+    apply(&mut s, Request::SaveAs(file.clone()));
+    // Saved elsewhere, the mask goes along.
+    let other = dir.path().join("other");
+    std::fs::create_dir(&other).unwrap();
+    let moved = other.join("moved.slipsheet");
+    apply(&mut s, Request::SaveAs(moved.clone()));
+    std::fs::remove_dir_all(dir.path().join("masks")).unwrap();
+    let open = |file: std::path::PathBuf| {
+        let mut s = session();
+        apply(&mut s, Request::Leave(slipsheet_editor::Leave::Open(file)));
+        s
+    };
+    assert!(white(&open(moved)));
+    let lost = open(file);
+    assert!(!white(&lost) && lost.notices().iter().any(|n| n.text.contains("mask")), "{:?}", lost.notices());
+    apply(&mut s, Request::Undo);
+    assert!(!white(&s));
 }
 
 #[test]

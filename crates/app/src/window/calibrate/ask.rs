@@ -10,12 +10,10 @@ use slipsheet_core::ink::Ink;
 use slipsheet_core::overprint::MAX_INKS;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::SheetFormat;
-use slipsheet_document::ids::LayerId;
-use slipsheet_document::layer::Target;
 use slipsheet_document::printing::Printing;
 use slipsheet_document::shelf::Shelf;
 use slipsheet_editor::{
-    CALIBRATING, CalibrationOffer, CalibrationOrder, CalibrationSource, Request, Session,
+    CALIBRATING, CalibrationOffer, CalibrationOrder, CalibrationSource, Landing, Request, Session,
 };
 
 use slipsheet_files::file_name;

@@ -98,7 +98,7 @@ impl Form {
     /// Which scan lands where.
     fn list_ui(&self, ui: &mut Ui, pages: u32) {
         let p = theme::of(ui);
-        theme::strip_frame(ui).show(ui, |ui| {
+        egui::Frame::group(ui.style()).show(ui, |ui| {
             ScrollArea::vertical().max_height(LIST).auto_shrink([false, true]).show(ui, |ui| {
                 for (i, file) in self.files.iter().enumerate() {
                     let page = self.first + i as u32;
@@ -129,7 +129,7 @@ impl Form {
 /// A name so that numbers in it count as numbers: page 2 comes before page 10.
 fn by_number(file: &std::path::Path) -> Vec<(String, u64)> {
     let name = file.file_name().map(|n| n.to_string_lossy().to_lowercase()).unwrap_or_default();
-    let mut parts = vec![(String::new(), 0)];
+    let mut parts: Vec<(String, u64)> = vec![(String::new(), 0)];
     let mut in_number = false;
     for c in name.chars() {
         let digit = c.to_digit(10);

@@ -78,9 +78,9 @@ impl LineUp {
     /// The selected mark's crosshair, and where the other marks put it.
     fn loupe_marks(&self, painter: &Painter, rect: Rect, spot: Spot, p: Palette) {
         let Some(mark) = self.table.marks.get(self.selected) else { return };
-        let expected = self.fit.as_ref().ok().and_then(|fit| fit.sheet_from_scan.inverse());
-        if let Some(scan_from_sheet) = expected {
-            let at = spot.screen(scan_from_sheet * mark.on_sheet);
+        let expected = self.fit.as_ref().ok().and_then(|fit| fit.map.in_scan(mark.on_sheet));
+        if let Some(expected) = expected {
+            let at = spot.screen(expected);
             let c = |x: f32, y: f32| at + Vec2::new(x, y) * 9.0;
             let diamond = vec![c(0.0, -1.0), c(1.0, 0.0), c(0.0, 1.0), c(-1.0, 0.0), c(0.0, -1.0)];
             painter.add(Shape::line(diamond.clone(), Stroke::new(3.5, p.guide_halo)));
