@@ -17,6 +17,7 @@ pub mod geometry;
 pub mod linear;
 pub mod morph;
 pub mod picture;
+pub mod projective;
 pub mod random;
 pub mod raster;
 pub mod ron_words;

@@ -4,6 +4,7 @@
 use crate::cache::Bytes;
 use rayon::prelude::*;
 
+use crate::geometry::Point;
 use crate::units::Dpi;
 
 /// The most pixels a raster may have. Larger scans are refused before memory is asked for.
@@ -109,6 +110,26 @@ impl GrayRaster {
     pub fn row(&self, y: u32) -> &[u8] {
         let w = self.width as usize;
         self.pixels.get(y as usize * w..(y as usize + 1) * w).unwrap_or(&[])
+    }
+
+    /// The gray between pixels, 0..=255, in a straight line from middle to middle; corners of pixels lie at whole
+    /// numbers. The outermost half pixel is as its pixel; `None` off the raster.
+    #[inline]
+    pub fn between(&self, at: Point) -> Option<f64> {
+        let (w, h) = (self.width as usize, self.height as usize);
+        // So written that what is not a number is off the raster.
+        if !(at.x >= 0.0 && at.y >= 0.0 && at.x <= w as f64 && at.y <= h as f64) {
+            return None;
+        }
+        let (x, y) = ((at.x - 0.5).clamp(0.0, (w - 1) as f64), (at.y - 0.5).clamp(0.0, (h - 1) as f64));
+        let (x0, y0) = (x as usize, y as usize);
+        let (fx, fy) = (x - x0 as f64, y - y0 as f64);
+        let (x1, y1) = ((x0 + 1).min(w - 1), (y0 + 1).min(h - 1));
+        let gray = |x: usize, y: usize| self.pixels.get(y * w + x).map(|v| f64::from(*v));
+        let (a, b) = (gray(x0, y0)?, gray(x1, y0)?);
+        let (c, d) = (gray(x0, y1)?, gray(x1, y1)?);
+        let (top, bottom) = (a + (b - a) * fx, c + (d - c) * fx);
+        Some(top + (bottom - top) * fy)
     }
 
     /// The part from column `x` and row `y` on, of this size at most; `None` when nothing is left.
@@ -223,6 +244,15 @@ mod tests {
         let r = GrayRaster::new(3, 3, (0..9).collect()).unwrap();
         assert_eq!(r.part(1, 1, 9, 1), Some(GrayRaster::new(2, 1, vec![4, 5]).unwrap()));
         assert_eq!((r.part(3, 0, 1, 1), r.part(0, 9, 1, 1), r.part(0, 0, 0, 1)), (None, None, None));
+    }
+
+    #[test]
+    fn gray_between_pixels_runs_from_middle_to_middle_and_ends_with_the_raster() {
+        let r = GrayRaster::new(2, 2, vec![0, 100, 50, 200]).unwrap();
+        let at = |x, y| r.between(Point::new(x, y));
+        assert_eq!((at(0.5, 0.5), at(1.5, 1.5), at(1.0, 0.5)), (Some(0.0), Some(200.0), Some(50.0)));
+        assert_eq!((at(1.0, 1.0), at(0.0, 0.0), at(2.0, 2.0)), (Some(87.5), Some(0.0), Some(200.0)));
+        assert_eq!((at(-0.01, 1.0), at(1.0, 2.01), at(f64::NAN, 1.0)), (None, None, None));
     }
 
     #[test]
