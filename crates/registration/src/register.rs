@@ -2,7 +2,9 @@
 //!
 //! [`marks`] finds marks in a scan to a fraction of a pixel, [`mod@solve`] turns pairs of points into a map with a
 //! residual for each, [`sheet_finder`] puts the two together to find the sheet in a larger original, and
-//! [`phase`] lines one layer up on another without marks. [`layout`] says where the marks of our own guide
+//! [`phase`] lines one layer up on another without marks. [`photo`] finds the sheet in a photograph, by the edges of
+//! its [`paper`] and by its marks, and [`perspective`] is the map for that; [`original`] lines any original up from
+//! beginning to end. [`layout`] says where the marks of our own guide
 //! sheet lie, so that whoever prints the guide and whoever finds its marks agree.
 
 mod correlation;

@@ -15,8 +15,8 @@ use slipsheet_core::units::Size;
 
 /// How far the sheet may lie from the paper's middle, in mm: as far as a printer feeds paper amiss.
 const FEED: f64 = 6.0;
-/// How sure one can be at most.
-const CONFIDENCE: f64 = 0.4;
+/// How sure one can be at most: where marks agree on where the sheet lies, and where none do.
+const CONFIDENCE: (f64, f64) = (0.4, 0.25);
 /// How far two or three marks may be off once the sheet is moved by them, in mm.
 const AGREE: f64 = 0.6;
 
@@ -42,12 +42,13 @@ pub(super) fn by_edges(
     }
     let (_, fit, marks) = best?;
     let fit = moved(layout, fit, &marks);
+    let most = if fit.used.contains(&true) { CONFIDENCE.0 } else { CONFIDENCE.1 };
     Some(FoundPhoto {
         max_mm: fit.max_mm(),
         lead_known: marks.iter().any(leads),
         by: FoundBy::Edges,
         paper: Some(paper.seen()),
-        confidence: (CONFIDENCE * paper.clear).clamp(0.0, CONFIDENCE),
+        confidence: (most * paper.clear).clamp(0.0, most),
         marks,
         fit,
     })

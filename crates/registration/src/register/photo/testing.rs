@@ -43,7 +43,7 @@ pub struct Scene {
     /// What a shadow across the corner leaves of the light, 0..=1.
     pub shadow: f64,
     pub noise: f64,
-    /// How far what is drawn half way down lies off to one side, as on a sheet that is bent, in mm.
+    /// How far what is drawn half way across lies too high, as on a sheet that is bent, in mm.
     pub bend: f64,
     /// What is left of the table's light in the shadow of the paper itself, 0..=1.
     pub lift: f64,
@@ -192,8 +192,8 @@ impl<'a> Drawn<'a> {
             let in_shadow = (1.0..=w + 1.0).contains(&x) && (1.0..=h + 1.0).contains(&y);
             return self.table(p) * if in_shadow { self.scene.lift } else { 1.0 };
         }
-        let wave = self.scene.bend * libm::sin(y / h * std::f64::consts::PI);
-        let dark = self.dark(Point::new(p.x + wave, p.y));
+        let wave = self.scene.bend * libm::sin(x / w * std::f64::consts::PI);
+        let dark = self.dark(Point::new(p.x, p.y + wave));
         self.scene.paper + (self.scene.ink - self.scene.paper) * dark
     }
 

@@ -147,7 +147,7 @@ fn without_a_lead_the_sheet_is_turned_as_little_as_possible() {
 #[test]
 fn a_bent_sheet_is_not_trusted_and_an_empty_table_shows_nothing() {
     let (layout, original) = letter();
-    let bent = Scene { bend: 2.0, ..Scene::default() };
+    let bent = Scene { bend: 3.0, ..Scene::default() };
     let photo = Camera::default().photograph(&layout, original, &bent);
     let why = find_in_photo(&photo, &layout, original).unwrap_err();
     assert!(matches!(why, PhotoError::NotTrusted { max_mm } if max_mm > 1.0), "{why}");
