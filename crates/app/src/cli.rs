@@ -10,6 +10,7 @@ mod cost;
 mod dummy;
 mod dummy_sheet;
 mod guide;
+mod line_up;
 mod measured;
 mod mix;
 mod mix_lines;
@@ -69,6 +70,7 @@ enum Job {
     Dummy(dummy::DummyArgs),
     DummySheet(dummy_sheet::DummySheetArgs),
     Guide(guide::GuideArgs),
+    LineUp(line_up::LineUpArgs),
     Measured(Box<measured::MeasuredArgs>),
     Plates(plates::PlatesArgs),
     Ticket(ticket::TicketArgs),
@@ -180,6 +182,7 @@ pub fn run_with(
         Job::Dummy(args) => dummy::run(args, output),
         Job::DummySheet(args) => dummy_sheet::run(args, output),
         Job::Guide(args) => guide::run(args, output),
+        Job::LineUp(args) => line_up::run(args, output),
         Job::Measured(args) => measured::run(args, output),
         Job::Plates(args) => plates::run(args, output),
         Job::Ticket(args) => ticket::run(args, output),
