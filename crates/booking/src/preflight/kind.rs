@@ -60,6 +60,11 @@ kinds! {
     NotLinedUp "not-lined-up" Warning "Line it up by its marks or on the layer below, or crop it.";
     /// Fewer pixels than a master can show.
     LowResolution "low-resolution" Warning "Scan it finer or print it smaller.";
+    /// Art that prints far from full ink, or that its reading takes away.
+    PaleArt "pale-art" Warning
+        "Set the layer's black point, draw it darker, or accept it where it is meant to be pale.";
+    /// The bare paper of a scan is gray and would print.
+    PaperPrints "paper-prints" Warning "Clean its paper to white.";
     /// A pale ink's original was prepared pale.
     PaleOriginal "pale-original" Warning "Prepare the original in black and let the ink be pale by itself.";
     /// Ink where the press cannot print.

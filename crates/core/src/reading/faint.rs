@@ -3,7 +3,7 @@
 
 use rayon::prelude::*;
 
-use super::{DropOut, Reading, curve, line::histogram};
+use super::{BlackPoint, DropOut, Reading, curve, line::histogram};
 use crate::raster::GrayRaster;
 use crate::units::Dpi;
 
@@ -46,11 +46,16 @@ pub(super) fn tones(reading: &Reading, raster: &GrayRaster, dpi: Dpi) -> GrayRas
 }
 
 /// From gray with the paper's shade divided out to gray that is asked for.
+///
+/// The black point is one more reason to strengthen, so the stronger of the two counts; the noise that is taken away
+/// grows with it, so that paper stays bare.
 pub(super) fn table(reading: &Reading, sheet: Sheet) -> [u8; 256] {
-    let background = DropOut::new(reading.background.get().max(NOISE));
-    let settings = curve(reading.density, reading.contrast, background);
+    let gain = sheet.gain.max(1.0 / reading.black.get());
+    let noise = NOISE * gain / sheet.gain;
+    let background = DropOut::new(reading.background.get().max(noise));
+    let settings = curve(&Reading { background, black: BlackPoint::default(), ..*reading });
     std::array::from_fn(|g| {
-        let stronger = 255.0 - (255.0 - g as f64) * sheet.gain;
+        let stronger = 255.0 - (255.0 - g as f64) * gain;
         settings[libm::round(stronger).clamp(0.0, 255.0) as usize]
     })
 }
