@@ -3,8 +3,6 @@
 //! Drawn is what a scan has on its bare paper: a scan that was read with its paper cleaned to white shows it as it is,
 //! of any other the paper is found first, so that neither its shade nor its grain counts.
 
-use std::sync::Arc;
-
 use rayon::prelude::*;
 
 use super::{Piece, Scene, View, plate_of, samplers_of};
@@ -53,9 +51,14 @@ impl Scene {
 impl Drawn {
     /// Where the reading has made bare paper of what was drawn.
     pub fn removed(&self) -> Vec<bool> {
+        self.lost(&[false; 256])
+    }
+
+    /// Where nothing comes of what was drawn: it was removed, or what is asked for is one of the grays that vanish.
+    pub fn lost(&self, vanishes: &[bool; 256]) -> Vec<bool> {
         let near = darkest_near(&self.asked, RIM);
         let all = self.art.pixels().par_iter().zip(near.par_iter());
-        all.map(|(art, asked)| *art < PAPER && *asked >= PAPER).collect()
+        all.map(|(art, asked)| *art < PAPER && (*asked >= PAPER || vanishes[usize::from(*asked)])).collect()
     }
 
     /// How many pixels that are.
@@ -87,6 +90,8 @@ fn darkest_near(raster: &GrayRaster, reach: usize) -> Vec<u8> {
 
 #[cfg(test)]
 mod tests {
+    use std::sync::Arc;
+
     use super::*;
     use crate::Show;
     use crate::dots::tests::job;

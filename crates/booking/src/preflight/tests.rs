@@ -1,5 +1,6 @@
 //! Each finding, from a project made to have it.
 
+mod pale;
 mod screens;
 
 use std::sync::Arc;
@@ -376,7 +377,7 @@ fn turned_pages_and_originals_of_other_sizes_are_found() {
 fn a_layer_too_light_to_print_is_found() {
     let (mut p, mut images) = sound();
     // A dark corner keeps it from being pale throughout.
-    let gray = |i: u32| if i % 1650 < 300 && i / 1650 < 300 { 20 } else { 249 };
+    let gray = |i: u32| if i % 1650 < 150 && i / 1650 < 150 { 20 } else { 249 };
     for (corner, kind) in [(true, Kind::TooLight), (false, Kind::PaleArt)] {
         let pixels = (0..1650 * 1275).map(|i| if corner { gray(i) } else { 249 }).collect();
         let faint = GrayRaster::new(1650, 1275, pixels).unwrap();

@@ -27,17 +27,21 @@ impl BlackPoint {
 /// All four keep no ink and full ink, never fall, and do nothing at their defaults. The black point comes first since
 /// it says something of the original, and the others are what a machine's panel does with it.
 pub fn curve(reading: &Reading) -> [u8; 256] {
-    let b = reading.background.get();
+    let rest = after_black(reading, reading.background.get());
+    reading.black.table().map(|gray| rest(1.0 - f64::from(gray) / 255.0))
+}
+
+/// What density, contrast and a drop-out make of a coverage that the black point has been applied to, as gray.
+pub(super) fn after_black(reading: &Reading, background: f64) -> impl Fn(f64) -> u8 {
     let hard = libm::pow(3.0, reading.contrast.get());
     let light = libm::pow(3.0, -reading.density.get());
-    reading.black.table().map(|gray| {
-        let a = 1.0 - f64::from(gray) / 255.0;
-        let a = ((a - b) / (1.0 - b)).clamp(0.0, 1.0);
+    move |a: f64| {
+        let a = ((a - background) / (1.0 - background)).clamp(0.0, 1.0);
         let bent = |a: f64| 0.5 * libm::pow(2.0 * a, hard);
         let a = if a < 0.5 { bent(a) } else { 1.0 - bent(1.0 - a) };
         let a = libm::pow(a, light);
         libm::round((1.0 - a) * 255.0).clamp(0.0, 255.0) as u8
-    })
+    }
 }
 
 #[cfg(test)]

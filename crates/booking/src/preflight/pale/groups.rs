@@ -128,7 +128,7 @@ impl Look<'_> {
     /// What the pixels of each piece are, by the piece of each cell.
     fn counted(&self, cells: &Cells, pieces: &[Option<usize>], count: usize) -> Vec<Counts> {
         let mut all = vec![Counts::default(); count];
-        let removed = self.drawn.removed();
+        let lost = self.drawn.lost(&self.vanishes);
         let width = (self.drawn.art.width() as usize).max(1);
         for (i, piece) in pieces.iter().enumerate() {
             let Some(counts) = piece.and_then(|p| all.get_mut(p)) else { continue };
@@ -137,19 +137,19 @@ impl Look<'_> {
             let columns = column * cells.side..((column + 1) * cells.side).min(width);
             for y in row * cells.side..((row + 1) * cells.side).min(self.drawn.art.height() as usize) {
                 let part = y * width + columns.start..y * width + columns.end;
-                let (Some(art), Some(asked), Some(removed)) = (
+                let (Some(art), Some(asked), Some(lost)) = (
                     self.drawn.art.pixels().get(part.clone()),
                     self.drawn.asked.pixels().get(part.clone()),
-                    removed.get(part),
+                    lost.get(part),
                 ) else {
                     continue;
                 };
-                for ((art, asked), removed) in art.iter().zip(asked).zip(removed).filter(|p| *p.0.0 < PAPER) {
+                for ((art, asked), lost) in art.iter().zip(asked).zip(lost).filter(|p| *p.0.0 < PAPER) {
                     let (art, asked) = (usize::from(*art), usize::from(*asked));
                     counts.art[art] += 1;
                     counts.asked[asked] += 1;
                     counts.all += 1;
-                    counts.lost += u32::from(*removed || self.vanishes[asked]);
+                    counts.lost += u32::from(*lost);
                 }
             }
         }
