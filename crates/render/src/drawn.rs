@@ -89,7 +89,7 @@ fn darkest_near(raster: &GrayRaster, reach: usize) -> Vec<u8> {
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use std::sync::Arc;
 
     use super::*;
@@ -103,7 +103,7 @@ mod tests {
     use slipsheet_document::printing::Printing;
 
     /// Unevenly lit paper with grain; a stroke in full ink above, and pencil of a coverage below.
-    fn pencil(pale: f64) -> (Printing, Images, View) {
+    pub fn pencil(pale: f64) -> (Printing, Images, View) {
         let (mut printing, mut images) = job(Mode::Continuous);
         let art = &printing.sheet.layers[0].art[0];
         let (key, dpi) = (art.scan.key.clone(), art.scan.dpi);

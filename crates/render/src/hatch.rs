@@ -108,3 +108,48 @@ fn on_edge(grays: &GrayRaster, x: usize, y: usize) -> bool {
     steep(at(x.checked_sub(1), Some(y)), at(Some(x + 1), Some(y)))
         || steep(at(Some(x), y.checked_sub(1)), at(Some(x), Some(y + 1)))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::Show;
+    use crate::drawn::tests::pencil;
+    use crate::images::Images;
+    use slipsheet_core::reading::{DropOut, Reading, Ruling};
+    use slipsheet_core::units::Degrees;
+    use slipsheet_document::printing::Printing;
+
+    /// How many pixels of a view the hatch of what vanishes has, above its middle and below.
+    fn marked(printing: &Printing, images: &Images, view: &View) -> (usize, usize) {
+        let scene = Scene::new(printing, images, Show::default()).unwrap();
+        let mut picture = scene.render(view);
+        scene.hatch(0, view, &mut picture);
+        let [r, g, b] = Fate::Vanishes.colour();
+        let hatched = |part: &[[u8; 4]]| part.iter().filter(|p| **p == [r, g, b, 255]).count();
+        let (above, below) = picture.pixels.split_at(picture.pixels.len() / 2);
+        (hatched(above), hatched(below))
+    }
+
+    #[test]
+    fn what_a_reading_removes_is_hatched_in_every_mode_and_bare_paper_in_none() {
+        let (ruling, angle) = (Ruling::default(), Degrees::new(45.0));
+        let (screened, mixed) = (Mode::Screened { ruling, angle }, Mode::Mixed { ruling, angle });
+        for (mode, drop, gone) in [
+            (Mode::Continuous, 0.0, false),
+            (screened, 0.0, false),
+            (screened, 0.35, true),
+            (Mode::Line, 0.0, true),
+            (mixed, 0.0, false),
+            (mixed, 0.35, true),
+            (Mode::Faint, 0.0, false),
+            (Mode::Faint, 0.5, true),
+        ] {
+            let (mut printing, images, view) = pencil(0.12);
+            printing.sheet.layers[0].reading =
+                Reading { background: DropOut::new(drop), ..Reading::of(mode) };
+            let (stroke, drawing) = marked(&printing, &images, &view);
+            assert!(stroke < 20, "{mode:?} {drop}: {stroke} pixels are hatched on paper and a full stroke");
+            assert!(if gone { drawing > 400 } else { drawing < 40 }, "{mode:?} {drop}: {drawing}");
+        }
+    }
+}

@@ -135,15 +135,15 @@ fn small_type_dark_drawings_washes_with_outlines_and_stipple_are_not_pale() {
     assert_eq!(groups(&p, &images), []);
     let (p, images) = drawing(236.0, 0.7, 3.0);
     assert_eq!(groups(&p, &images), []);
-    let outlined = |x: f64, y: f64| match ((x - 50.0).hypot(y - 25.0), x) {
-        (r, _) if r < 18.0 => 0.1,
-        (r, _) if r < 18.6 => 0.95,
+    let outlined = |x: f64, y: f64| match libm::hypot(x - 50.0, y - 25.0) {
+        r if r < 18.0 => 0.1,
+        r if r < 18.6 => 0.95,
         _ => 0.0,
     };
     let (mut p, images) = sheet(255.0, &outlined);
     p.sheet.fold = None;
     assert_eq!(groups(&p, &images), []);
-    let dots = |x: f64, y: f64| if (x % 4.0 - 2.0).hypot(y % 4.0 - 2.0) < 0.2 { 1.0 } else { 0.0 };
+    let dots = |x: f64, y: f64| if libm::hypot(x % 4.0 - 2.0, y % 4.0 - 2.0) < 0.2 { 1.0 } else { 0.0 };
     let (p, images) = sheet(255.0, &dots);
     assert_eq!(groups(&p, &images), []);
 }
@@ -152,7 +152,7 @@ fn small_type_dark_drawings_washes_with_outlines_and_stipple_are_not_pale() {
 fn bare_paper_its_grain_and_dust_are_no_pale_art() {
     let dust = |x: f64, y: f64| {
         let (u, v) = (x % 17.0 - 8.0, y % 13.0 - 6.0);
-        if u.hypot(v) < 0.25 { 0.3 } else { 0.0 }
+        if libm::hypot(u, v) < 0.25 { 0.3 } else { 0.0 }
     };
     for paper in [255.0, 246.0, 232.0, 205.0] {
         for mode in [Mode::Continuous, screened(), Mode::Line, Mode::Faint] {
