@@ -10,6 +10,8 @@ mod kind;
 mod look;
 mod moire;
 mod pages;
+mod pale;
+mod paper;
 mod placing;
 mod quality;
 mod scans;
@@ -21,6 +23,8 @@ mod strokes;
 mod tests;
 
 pub use inks::drawn_pale;
+pub use pale::{PaleGroup, black_point_for, black_point_of, pale_groups};
+pub use paper::paper_prints;
 pub use placing::not_lined_up;
 
 pub use kind::Kind;
@@ -212,6 +216,7 @@ pub fn findings_with(
     all.extend(quality::findings(printing, images));
     all.extend(placing::findings(printing, images));
     all.extend(shop::findings(printing));
+    all.extend(paper::findings(printing, images));
     match &printing.sheet.booklet {
         Some(booklet) => all.extend(sheets::findings(printing, booklet, images)),
         None => {
@@ -219,6 +224,13 @@ pub fn findings_with(
             all.extend(on_one_sheet(printing, images));
         }
     }
+    let pale = pale::findings(printing, images);
+    // What is said of a layer with figures and a place is not said once more without.
+    let said = |f: &Finding| {
+        matches!(f.kind, Kind::TooLight | Kind::PaleOriginal) && pale.iter().any(|p| p.layer == f.layer)
+    };
+    all.retain(|f| !said(f));
+    all.extend(pale);
     for pair in &studied.tight {
         let finding = Finding::new(Kind::Tight, pair.sentence.clone());
         all.push(Finding { layer: Some(pair.layer), place: pair.place, ..finding });

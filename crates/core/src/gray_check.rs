@@ -82,7 +82,7 @@ pub struct GrayCheck {
     pub histogram: [u64; 256],
     /// Pixels that are drawn, that is, no bare paper.
     pub drawn: u64,
-    /// Share of the drawn pixels that vanish, 0..=1.
+    /// Share of the drawn pixels that vanish, 0..=1: too light to print, or removed by the reading.
     pub vanishes: f64,
     /// Share of the drawn pixels that clog, 0..=1.
     pub clogs: f64,
@@ -117,6 +117,16 @@ impl GrayCheck {
             coverage: asked / total.max(1) as f64,
             strongest: strongest.map_or(0.0, |g| (255 - g) as f64 / 255.0),
         }
+    }
+
+    /// The same with so many pixels more that were drawn and that the reading has made bare paper. They are among the
+    /// blank ones of the histogram, and count as drawn and as lost.
+    #[must_use]
+    pub fn with_removed(self, removed: u64) -> Self {
+        let drawn = self.drawn + removed;
+        let of_all = |share: f64| share * self.drawn as f64 / drawn.max(1) as f64;
+        let (vanishes, clogs) = (of_all(self.vanishes), of_all(self.clogs));
+        Self { drawn, vanishes: vanishes + removed as f64 / drawn.max(1) as f64, clogs, ..self }
     }
 
     /// The caution for an original that was drawn as pale as its ink is, when it looks like that: a pale
@@ -175,6 +185,22 @@ mod tests {
         let mean = (100.0 * 15.0 + 200.0 * 127.0 + 50.0 * 245.0 + 50.0 * 255.0) / 255_000.0;
         assert!((check.coverage - mean).abs() < 1e-12);
         assert_eq!(check.strongest, 1.0);
+    }
+
+    #[test]
+    fn what_a_reading_removed_counts_as_drawn_and_lost() {
+        let mut pixels = vec![255_u8; 600];
+        pixels.extend([240; 100]);
+        pixels.extend([128; 200]);
+        pixels.extend([10; 100]);
+        let check = GrayCheck::of_histogram(histogram(&pixels), &curve());
+        let more = check.clone().with_removed(400);
+        assert_eq!((more.drawn, more.vanishes, more.clogs), (800, 500.0 / 800.0, 100.0 / 800.0));
+        assert_eq!((more.coverage, more.strongest), (check.coverage, check.strongest));
+        assert_eq!(check.clone().with_removed(0), check);
+        let nothing = GrayCheck::of_histogram(histogram(&[255; 9]), &curve());
+        assert_eq!(nothing.clone().with_removed(0), nothing);
+        assert_eq!(nothing.with_removed(9).vanishes, 1.0);
     }
 
     #[test]

@@ -35,6 +35,8 @@ bounded! {
     Swing, -1.0..=1.0, default 0.0, "density and contrast", "from -1 to 1";
     /// The coverage up to which everything counts as background: 0 to 0.5.
     DropOut, 0.0..=0.5, default 0.0, "the background drop-out", "from 0 to 0.5";
+    /// The coverage of the original from which on it is full ink: 0.2 to 1, where 1 leaves the original as it is.
+    BlackPoint, 0.2..=1.0, default 1.0, "the black point", "from 0.2 to 1";
     /// A screen ruling, 20 to 200 lines per inch; 75 where none is given (common practice, no source).
     Ruling, 20.0..=200.0, default 75.0, "a screen ruling", "from 20 to 200 lines per inch"
 }
@@ -102,6 +104,10 @@ pub struct Reading {
     pub contrast: Swing,
     /// Coverage up to which everything counts as background.
     pub background: DropOut,
+    /// Coverage of the original that becomes full ink, before all else; it is no setting of a machine's. A line
+    /// reading has none: its threshold lies between the original's own tones, however pale they are.
+    #[serde(skip_serializing_if = "BlackPoint::leaves_all")]
+    pub black: BlackPoint,
 }
 
 impl Reading {
@@ -119,9 +125,7 @@ impl Reading {
     /// The reading as one table of grays, the same for every scan; `None` where it looks at the scan itself.
     pub fn gray_table(&self) -> Option<[u8; 256]> {
         match self.mode {
-            Mode::Continuous | Mode::Screened { .. } | Mode::Stochastic { .. } => {
-                Some(curve(self.density, self.contrast, self.background))
-            }
+            Mode::Continuous | Mode::Screened { .. } | Mode::Stochastic { .. } => Some(curve(self)),
             Mode::Line | Mode::Mixed { .. } | Mode::Faint => None,
         }
     }
@@ -165,7 +169,7 @@ impl Reading {
     }
 
     /// The reading as one table for all pixels of one raster; `None` where it looks at a pixel's surroundings.
-    fn table(&self, raster: &GrayRaster) -> Option<[u8; 256]> {
+    pub fn table(&self, raster: &GrayRaster) -> Option<[u8; 256]> {
         match self.mode {
             Mode::Line => Some(line::table(raster, self.density, self.background)),
             Mode::Continuous

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use slipsheet_base::cache::{Bytes as _, Cache};
 use slipsheet_core::moire::{self, Texture};
 use slipsheet_core::raster::Pyramid;
-use slipsheet_core::reading::{Mode, Prepared, Reading, Whole};
+use slipsheet_core::reading::{BarePaper, Mode, Prepared, Reading, Whole};
 use slipsheet_core::scan_quality::ScanQuality;
 use slipsheet_core::screen::Screen;
 use slipsheet_core::units::{Dpi, Size};
@@ -55,6 +55,8 @@ struct Derived {
     screens: Cache<(Reading, Dpi, usize), Screen, SMALL_BYTES>,
     textures: Cache<Scan, Vec<Texture>, SMALL_BYTES>,
     qualities: Cache<Scan, ScanQuality, SMALL_BYTES>,
+    papers: Cache<Scan, Vec<BarePaper>, SMALL_BYTES>,
+    arts: Cache<Scan, Pyramid, TONED_BYTES>,
     remedied: Cache<RemediedKey, Pyramid, REMEDIED_BYTES>,
 }
 
@@ -66,7 +68,40 @@ impl Derived {
         self.parts.retain(|(scan, ..)| wanted(&scan.0));
         self.textures.retain(|scan| wanted(&scan.0));
         self.qualities.retain(|scan| wanted(&scan.0));
+        self.papers.retain(|scan| wanted(&scan.0));
+        self.arts.retain(|scan| wanted(&scan.0));
         self.remedied.retain(|key| key.scans().all(&wanted));
+    }
+}
+
+/// A scan whose paper is looked for when someone asks.
+#[derive(Debug, Clone)]
+pub(crate) struct Scanned {
+    scan: Scan,
+    pixels: Arc<Pyramid>,
+    derived: Arc<Derived>,
+}
+
+impl Scanned {
+    /// Its bare paper, found once; `None` where there is none to clean.
+    fn paper(&self) -> Option<BarePaper> {
+        let find = || Some(BarePaper::of(self.pixels.full(), self.scan.1).into_iter().collect());
+        self.derived.papers.get_or_make(self.scan.clone(), find)?.first().copied()
+    }
+
+    /// The scan with its bare paper white, made once; the scan itself where that was done when it was read, or where
+    /// there is none to clean.
+    pub fn art(&self) -> Arc<Pyramid> {
+        if self.scan.0.clean || self.paper().is_none() {
+            return Arc::clone(&self.pixels);
+        }
+        let make = || {
+            let mut cleaned = self.pixels.full().clone();
+            BarePaper::clean(&mut cleaned, self.scan.1);
+            Some(Pyramid::new(cleaned, self.pixels.dpi()))
+        };
+        let made = self.derived.arts.get_or_make(self.scan.clone(), make);
+        made.unwrap_or_else(|| Arc::clone(&self.pixels))
     }
 }
 
@@ -148,6 +183,21 @@ impl Images {
         make: impl FnOnce() -> Option<Pyramid>,
     ) -> Option<Arc<Pyramid>> {
         self.derived.remedied.get_or_make(key, make)
+    }
+
+    pub(crate) fn scanned(&self, key: &ScanKey, dpi: Dpi) -> Option<Scanned> {
+        let (pixels, derived) = (Arc::clone(self.scans.get(key)?), Arc::clone(&self.derived));
+        Some(Scanned { scan: (key.clone(), dpi), pixels, derived })
+    }
+
+    /// The bare paper of a scan, where it has any that is not white; looked for once.
+    pub fn paper(&self, key: &ScanKey, dpi: Dpi) -> Option<BarePaper> {
+        self.scanned(key, dpi)?.paper()
+    }
+
+    /// What is drawn on a scan: its pixels with the bare paper white ([`BarePaper::clean`]).
+    pub fn art(&self, key: &ScanKey, dpi: Dpi) -> Option<Arc<Pyramid>> {
+        Some(self.scanned(key, dpi)?.art())
     }
 
     pub fn textures(&self, key: &ScanKey, dpi: Dpi) -> Option<Arc<Vec<Texture>>> {

@@ -10,6 +10,7 @@ pub mod colourway;
 pub mod compare;
 mod dots;
 mod drag;
+mod drawn;
 pub mod dummy;
 mod hatch;
 pub mod images;
@@ -26,6 +27,7 @@ use slipsheet_base::cache::Bytes;
 
 use crate::images::Images;
 pub use drag::DragCache;
+pub use drawn::Drawn;
 pub use sample::Sampler;
 pub use slipsheet_base::picture::Picture;
 use slipsheet_core::geometry::{Affine, Rect};
@@ -52,6 +54,10 @@ struct Piece {
 struct SceneLayer {
     index: usize,
     pieces: Vec<Piece>,
+    /// The pieces without the layer's remedies, where it has any.
+    plain: Option<Vec<Piece>>,
+    /// What they were made of.
+    originals: Vec<drawn::Original>,
     /// From where the face's points lie to where they were meant to lie.
     meant_from_slipped: Affine,
     screen: Arc<Screen>,
@@ -120,8 +126,11 @@ impl Scene {
                     }
                 };
                 let meant_from_slipped = slipped_from_meant.inverse().unwrap_or(Affine::IDENTITY);
-                let plain = |art| remedied::piece(printing, images, layer, art).into_iter().collect();
+                let plain = |art| -> Vec<Piece> {
+                    remedied::piece(printing, images, layer, art).into_iter().collect()
+                };
                 // Remedies look at a whole plate, so nothing less can take its place.
+                let plain_pieces = || layer.art.iter().flat_map(plain).collect();
                 let pieces = if layer.remedies.is_empty() {
                     let pieces = layer.art.iter().flat_map(|art| {
                         instead(index, art, meant_from_slipped).unwrap_or_else(|| plain(art))
@@ -133,6 +142,8 @@ impl Scene {
                 SceneLayer {
                     index,
                     pieces,
+                    plain: (!layer.remedies.is_empty()).then(plain_pieces),
+                    originals: remedied::originals(printing, images, layer),
                     meant_from_slipped,
                     screen: if show.dots {
                         images.screen(&layer.reading, printing.press_dpi, index)
@@ -201,15 +212,7 @@ impl Scene {
     /// `None` when this scene does not show that layer.
     pub fn plate(&self, layer: usize, view: &View) -> Option<GrayRaster> {
         let layer = self.layers.iter().find(|l| l.index == layer)?;
-        let (width, height) = (u32::try_from(view.width).ok()?, u32::try_from(view.height).ok()?);
-        let mut plate = GrayRaster::filled(width, height, 255).ok()?;
-        let samplers = layer.samplers(view);
-        plate
-            .pixels_mut()
-            .par_chunks_mut(view.width)
-            .enumerate()
-            .for_each(|(y, out)| sample_layer(&samplers, y, 0, out));
-        Some(plate)
+        plate_of(&layer.samplers(view), view)
     }
 
     /// The model of the inks that this scene shows, in printing order.
@@ -277,6 +280,15 @@ impl SceneLayer {
     fn samplers(&self, view: &View) -> Vec<Sampler> {
         samplers_of(&self.pieces, self.meant_from_slipped * view.face_from_view)
     }
+}
+
+/// What samplers draw in a view, 0 full ink.
+fn plate_of(samplers: &[Sampler], view: &View) -> Option<GrayRaster> {
+    let (width, height) = (u32::try_from(view.width).ok()?, u32::try_from(view.height).ok()?);
+    let mut plate = GrayRaster::filled(width, height, 255).ok()?;
+    let rows = plate.pixels_mut().par_chunks_mut(view.width.max(1)).enumerate();
+    rows.for_each(|(y, out)| sample_layer(samplers, y, 0, out));
+    Some(plate)
 }
 
 fn samplers_of(pieces: &[Piece], meant_from_view: Affine) -> Vec<Sampler> {

@@ -1,12 +1,13 @@
 //! The pieces of a layer: its artwork as it is, or one plate on the sheet with the layer's remedies.
 
-use rayon::prelude::*;
+use std::sync::Arc;
 
-use super::{Piece, View, sample_layer};
+use super::drawn::Original;
+use super::{Piece, View, plate_of, samplers_of};
 use crate::images::Images;
 use crate::images::RemediedKey;
 use slipsheet_core::geometry::Rect;
-use slipsheet_core::raster::{GrayRaster, Pyramid};
+use slipsheet_core::raster::Pyramid;
 use slipsheet_core::units::Dpi;
 use slipsheet_document::ids::LayerId;
 use slipsheet_document::layer::{Art, Layer, Slip};
@@ -38,9 +39,10 @@ pub(super) fn pieces(printing: &Printing, images: &Images, index: usize, layer: 
     let key = RemediedKey { layers, loaded, sheet, fold: printing.sheet.fold.clone(), dpi };
     let view = View::sheet(sheet, dpi);
     let made = images.remedied(key, || {
-        let plate_of = |l: &Layer| plate(&artwork(printing, images, l), &view);
-        let other = |id| other(id).and_then(plate_of);
-        let plate = crate::remedies::remedied(plate_of(layer)?, &layer.remedies, dpi.px_per_mm(), other);
+        let plate =
+            |l: &Layer| plate_of(&samplers_of(&artwork(printing, images, l), view.face_from_view), &view);
+        let other = |id| other(id).and_then(plate);
+        let plate = crate::remedies::remedied(plate(layer)?, &layer.remedies, dpi.px_per_mm(), other);
         Some(Pyramid::new(plate, dpi))
     });
     let Some(pixels) = made else { return artwork(printing, images, layer) };
@@ -70,18 +72,22 @@ fn artwork(printing: &Printing, images: &Images, layer: &Layer) -> Vec<Piece> {
 /// One piece of a layer's artwork as its reading has it.
 pub(super) fn piece(printing: &Printing, images: &Images, layer: &Layer, art: &Art) -> Option<Piece> {
     let pixels = images.toned(&art.scan.key, art.scan.dpi, &layer.reading)?;
+    placed(printing, layer, art, pixels)
+}
+
+/// The originals of a layer as they were scanned.
+pub(super) fn originals(printing: &Printing, images: &Images, layer: &Layer) -> Vec<Original> {
+    let original = |art: &Art| {
+        let piece = placed(printing, layer, art, Arc::clone(images.get(&art.scan.key)?))?;
+        Some(Original { piece, scan: images.scanned(&art.scan.key, art.scan.dpi)? })
+    };
+    layer.art.iter().filter_map(original).collect()
+}
+
+/// Pixels of a piece of artwork where it lies.
+fn placed(printing: &Printing, layer: &Layer, art: &Art, pixels: Arc<Pyramid>) -> Option<Piece> {
     let (w, h) = (pixels.full().width(), pixels.full().height());
     let mapping = art.mapping(w, h, printing.sheet.size(), printing.sheet.fold.as_ref(), layer.face)?;
     let part = art.crop.map(|_| mapping.part);
     Some(Piece { pixels, scan_from_face: mapping.face_from_scan.inverse()?, clip: mapping.clip, part })
-}
-
-/// A layer's plate where it is meant to lie.
-fn plate(pieces: &[Piece], view: &View) -> Option<GrayRaster> {
-    let (width, height) = (u32::try_from(view.width).ok()?, u32::try_from(view.height).ok()?);
-    let mut plate = GrayRaster::filled(width, height, 255).ok()?;
-    let samplers = super::samplers_of(pieces, view.face_from_view);
-    let rows = plate.pixels_mut().par_chunks_mut(view.width.max(1)).enumerate();
-    rows.for_each(|(y, out)| sample_layer(&samplers, y, 0, out));
-    Some(plate)
 }

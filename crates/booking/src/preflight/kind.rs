@@ -68,6 +68,11 @@ kinds! {
     ClippedTones "clipped-tones" Warning "Scan it again with less contrast.";
     /// Tones show the blocks of a JPEG file.
     JpegBlocks "jpeg-blocks" Warning "Scan it again and save it as PNG or TIFF.";
+    /// Art that prints far from full ink, or that its reading takes away.
+    PaleArt "pale-art" Warning
+        "Set the layer's black point, draw it darker, or accept it where it is meant to be pale.";
+    /// The bare paper of a scan is gray and would print.
+    PaperPrints "paper-prints" Warning "Clean its paper to white.";
     /// A pale ink's original was prepared pale.
     PaleOriginal "pale-original" Warning "Prepare the original in black and let the ink be pale by itself.";
     /// Ink where the press cannot print.

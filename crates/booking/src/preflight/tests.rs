@@ -1,5 +1,6 @@
 //! Each finding, from a project made to have it.
 
+mod pale;
 mod quality;
 mod screens;
 
@@ -234,7 +235,7 @@ fn a_pale_ink_whose_original_was_prepared_pale_is_warned_of() {
     let with = |change: fn(&mut Printing)| {
         let (mut p, mut images) = sound();
         p.sheet.layers[0].ink.solid = Swatch::Measured { lab: pale.solid.lab(), note: String::new() };
-        let raster = GrayRaster::filled(1650, 1275, 190).unwrap();
+        let raster = GrayRaster::filled(1650, 1275, 130).unwrap();
         images.insert(key("pale"), Arc::new(Pyramid::new(raster, Dpi::new(150.0).unwrap())));
         p.sheet.layers[0].art = vec![art("pale", Target::Sheet)];
         change(&mut p);
@@ -408,11 +409,19 @@ fn turned_pages_and_originals_of_other_sizes_are_found() {
 #[test]
 fn a_layer_too_light_to_print_is_found() {
     let (mut p, mut images) = sound();
-    let faint = GrayRaster::filled(1650, 1275, 249).unwrap();
-    images.insert(key("faint"), Arc::new(Pyramid::new(faint, Dpi::new(150.0).unwrap())));
-    p.sheet.layers.push(Layer { art: vec![art("faint", Target::Sheet)], ..another(&p) });
-    let found = findings(&p, &images, &[]);
-    assert_eq!(found.iter().map(|f| f.kind).collect::<Vec<_>>(), [Kind::TooLight], "{found:?}");
+    // A dark corner keeps it from being pale throughout.
+    let gray = |i: u32| if i % 1650 < 150 && i / 1650 < 150 { 20 } else { 249 };
+    for (corner, kind) in [(true, Kind::TooLight), (false, Kind::PaleArt)] {
+        let pixels = (0..1650 * 1275).map(|i| if corner { gray(i) } else { 249 }).collect();
+        let faint = GrayRaster::new(1650, 1275, pixels).unwrap();
+        images.insert(key("faint"), Arc::new(Pyramid::new(faint, Dpi::new(150.0).unwrap())));
+        p.sheet.layers.truncate(1);
+        p.sheet.fold = None;
+        p.sheet.landscape = true;
+        p.sheet.layers.push(Layer { art: vec![art("faint", Target::Sheet)], ..another(&p) });
+        let found = findings(&p, &images, &[]);
+        assert_eq!(found.iter().map(|f| f.kind).collect::<Vec<_>>(), [kind], "{found:?}");
+    }
 }
 
 #[test]

@@ -3,7 +3,7 @@
 
 use rayon::prelude::*;
 
-use super::{DropOut, Reading, curve, line::histogram};
+use super::{Reading, adjust::after_black, line::histogram};
 use crate::raster::GrayRaster;
 use crate::units::Dpi;
 
@@ -46,12 +46,16 @@ pub(super) fn tones(reading: &Reading, raster: &GrayRaster, dpi: Dpi) -> GrayRas
 }
 
 /// From gray with the paper's shade divided out to gray that is asked for.
+///
+/// The black point is one more reason to strengthen, so the stronger of the two counts. The noise that is taken away
+/// grows with it, so that paper stays bare: a coverage `a` that the sheet's own gain has given becomes
+/// `(s a - s n) / (1 - s n)`, which rises with the strength `s` wherever it is more than none.
 pub(super) fn table(reading: &Reading, sheet: Sheet) -> [u8; 256] {
-    let background = DropOut::new(reading.background.get().max(NOISE));
-    let settings = curve(reading.density, reading.contrast, background);
+    let further = (1.0 / (reading.black.get() * sheet.gain)).max(1.0);
+    let rest = after_black(reading, reading.background.get().max(NOISE * further));
     std::array::from_fn(|g| {
-        let stronger = 255.0 - (255.0 - g as f64) * sheet.gain;
-        settings[libm::round(stronger).clamp(0.0, 255.0) as usize]
+        let stronger = libm::round(255.0 - (255.0 - g as f64) * sheet.gain).clamp(0.0, 255.0);
+        rest((1.0 - stronger / 255.0) * further)
     })
 }
 

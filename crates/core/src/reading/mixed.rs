@@ -99,7 +99,8 @@ impl Sorted {
     }
 }
 
-/// Density, contrast and drop-out as a mixed reading takes them.
+/// Black point, density, contrast and drop-out as a mixed reading takes them: strokes are full ink already, and the
+/// black point is measured from the cleaned paper.
 struct Settings {
     tone: [u8; 256],
     /// A darker scan takes more of the blurred rim into a stroke: half of it, three twentieths to either side;
@@ -109,7 +110,7 @@ struct Settings {
 
 impl Settings {
     fn of(reading: &Reading) -> Self {
-        let tone = curve(reading.density, reading.contrast, reading.background);
+        let tone = curve(reading);
         let cut = 128 - libm::round(reading.density.get() * 90.0) as i32;
         Self { tone, cut: cut.clamp(0, 255) as u8 }
     }
@@ -269,7 +270,7 @@ mod tests {
 
     /// The obvious twin of a cell and its settings: the parts compared as they are.
     fn slow(reading: &Reading, g: &GrayRaster, radii: Radii) -> Vec<u8> {
-        let tone = curve(reading.density, reading.contrast, reading.background);
+        let tone = curve(reading);
         let closed = extent(&extent(g, radii.stroke, Keep::Greatest), radii.stroke, Keep::Least);
         let opened = extent(&extent(g, radii.stroke, Keep::Least), radii.stroke, Keep::Greatest);
         let dark = extent(&difference(&closed, g), radii.rim, Keep::Greatest);

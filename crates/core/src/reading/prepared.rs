@@ -111,7 +111,7 @@ impl Prepared {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::reading::{DropOut, Ruling, Swing};
+    use crate::reading::{BlackPoint, DropOut, Ruling, Swing};
     use crate::units::Degrees;
 
     /// Shaded paper with a wash, strokes and noise.
@@ -139,12 +139,15 @@ mod tests {
         [Mode::Line, mixed, Mode::Faint]
             .into_iter()
             .flat_map(|mode| {
-                [(0.0, 0.0, 0.0), (0.4, -0.3, 0.05), (-0.8, 0.6, 0.2)].map(|(d, c, b)| Reading {
-                    mode,
-                    density: Swing::new(d),
-                    contrast: Swing::new(c),
-                    background: DropOut::new(b),
-                })
+                [(0.0, 0.0, 0.0, 1.0), (0.4, -0.3, 0.05, 0.3), (-0.8, 0.6, 0.2, 0.7)].map(
+                    |(d, c, b, black)| Reading {
+                        mode,
+                        density: Swing::new(d),
+                        contrast: Swing::new(c),
+                        background: DropOut::new(b),
+                        black: BlackPoint::new(black),
+                    },
+                )
             })
             .collect()
     }

@@ -3,6 +3,7 @@
 use super::testing::{coverage, master};
 use super::*;
 use crate::screen::Window;
+use proptest::prelude::*;
 
 fn dpi(v: f64) -> Dpi {
     Dpi::new(v).unwrap()
@@ -120,6 +121,9 @@ fn readings_are_read_from_files_with_their_ranges_checked() {
         "(density: 1.5)",
         "(contrast: -inf)",
         "(background: 0.9)",
+        "(black: 0.1)",
+        "(black: 1.2)",
+        "(black: NaN)",
         "(mode: Screened(ruling: NaN))",
         "(mode: Screened(ruling: 5))",
         "(mode: Screened(rulling: 75))",
@@ -129,7 +133,87 @@ fn readings_are_read_from_files_with_their_ranges_checked() {
         assert!(read(bad).is_err(), "{bad} was taken");
     }
     for mode in modes() {
-        let reading = Reading { contrast: Swing::new(-0.3), ..Reading::of(mode) };
+        let reading =
+            Reading { contrast: Swing::new(-0.3), black: BlackPoint::new(0.35), ..Reading::of(mode) };
         assert_eq!(read(&ron::to_string(&reading).unwrap()).unwrap(), reading);
+    }
+}
+
+#[test]
+fn a_reading_without_a_black_point_is_written_as_it_always_was() {
+    let text = ron::to_string(&Reading::default()).unwrap();
+    assert_eq!(text, "(mode:Continuous,density:0.0,contrast:0.0,background:0.0)");
+    let set = Reading { black: BlackPoint::new(0.5), ..Reading::default() };
+    assert!(ron::to_string(&set).unwrap().ends_with("black:0.5)"));
+}
+
+#[test]
+fn a_black_point_is_no_plain_gray_and_changes_every_mode_but_line() {
+    let raster = ramp(300, 200);
+    for mode in modes().into_iter().chain([Mode::Continuous]) {
+        let plain = Reading::of(mode);
+        let set = Reading { black: BlackPoint::new(0.25), ..plain };
+        assert!(!set.keeps_gray());
+        assert!(set.tones_only() != plain.tones_only());
+        let cover = |r: &Reading| coverage(&r.tones(&raster, dpi(300.0)));
+        match mode {
+            Mode::Line => assert_eq!(cover(&set), cover(&plain)),
+            Mode::Continuous
+            | Mode::Screened { .. }
+            | Mode::Stochastic { .. }
+            | Mode::Mixed { .. }
+            | Mode::Faint => assert!(cover(&set) > cover(&plain) + 0.02, "{mode:?}"),
+        }
+    }
+}
+
+/// Paper with grain, and strokes and a wash no darker than `most`.
+fn pale(most: f64) -> GrayRaster {
+    let pixels = (0..300 * 200_u32).map(|i| {
+        let (x, y) = (i % 300, i / 300);
+        let grain = f64::from((i.wrapping_mul(2_654_435_761) >> 24) % 7) - 3.0;
+        let cover = match (x, y) {
+            (20..140, _) if y % 24 < 6 && (20..180).contains(&y) => most,
+            (180..260, 40..150) => most * f64::from(x - 180) / 80.0,
+            _ => 0.0,
+        };
+        (236.0 * (1.0 - cover) + grain) as u8
+    });
+    GrayRaster::new(300, 200, pixels.collect()).unwrap()
+}
+
+#[test]
+fn a_black_point_at_the_darkest_stroke_prints_it_full_on_bare_paper() {
+    let raster = pale(0.3);
+    let black = BlackPoint::new(0.3);
+    let (ruling, angle) = (Ruling::default(), Degrees::new(45.0));
+    for mode in [Mode::Mixed { ruling, angle }, Mode::Faint] {
+        let read = |black| Reading { black, ..Reading::of(mode) }.tones(&raster, dpi(150.0));
+        let (before, after) = (read(BlackPoint::default()), read(black));
+        let stroke = |r: &GrayRaster| block_mean(r, 60, 49, 4);
+        assert!(stroke(&after) < 0.06 && stroke(&after) <= stroke(&before), "{mode:?}");
+        assert!(block_mean(&after, 150, 10, 20) > 0.99, "{mode:?} prints its paper");
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(12))]
+    #[test]
+    fn a_lower_black_point_is_never_lighter_anywhere_in_any_mode(
+        density in -1.0..=1.0_f64, contrast in -1.0..=1.0_f64, background in 0.0..=0.5_f64,
+        low in 0.2..=1.0_f64, high in 0.2..=1.0_f64, most in 0.1..=1.0_f64,
+    ) {
+        let raster = pale(most);
+        for mode in modes().into_iter().chain([Mode::Continuous]) {
+            let read = |black: f64| Reading {
+                mode,
+                density: Swing::new(density),
+                contrast: Swing::new(contrast),
+                background: DropOut::new(background),
+                black: BlackPoint::new(black),
+            }.tones(&raster, dpi(150.0));
+            let (darker, lighter) = (read(low.min(high)), read(low.max(high)));
+            prop_assert!(darker.pixels().iter().zip(lighter.pixels()).all(|(a, b)| a <= b), "{:?}", mode);
+        }
     }
 }

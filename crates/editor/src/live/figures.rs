@@ -89,7 +89,7 @@ impl FacePrint {
         let view = |side: f64| View::sheet(sheet, Dpi::nearest((side / longest * 25.4).clamp(10.0, 300.0)));
         let layer = printing.sheet.layers.get(i)?;
         let mut thumbnail = None;
-        let (mut coverage, mut counts, mut sides) = (0.0, [0; 256], 0);
+        let (mut coverage, mut counts, mut removed, mut sides) = (0.0, [0; 256], 0, 0);
         for (sheet, face) in sides_of(printing, i) {
             let one = printing.number(sheet);
             // What an ink prints on the other face of a booklet lies on a layer of that sheet alone.
@@ -103,6 +103,7 @@ impl FacePrint {
                 thumbnail = scene.plate(k, &view(THUMBNAIL));
             }
             coverage += scene.coverage_of(k, &grays);
+            removed += scene.drawn(k, &view(MEDIUM)).map_or(0, |d| d.count_removed());
             sides += 1;
             let table = layer.reading.gray_table();
             for (gray, n) in slipsheet_core::reading::histogram(grays.pixels()).into_iter().enumerate() {
@@ -118,6 +119,7 @@ impl FacePrint {
             // A line reading asks for no tones; what lies between is the picture's own averaging of edges.
             (check.vanishes, check.clogs) = (0.0, 0.0);
         }
+        let check = check.with_removed(removed);
         Some(Self { coverage, thumbnail, check, pale: preflight::drawn_pale(layer, images) })
     }
 }

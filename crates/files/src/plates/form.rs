@@ -2,7 +2,7 @@
 //! the proof shows.
 
 use serde::{Deserialize, Serialize};
-use slipsheet_core::reading::{Mode, Reading, Scatter};
+use slipsheet_core::reading::{BlackPoint, Mode, Reading, Scatter};
 
 use crate::words;
 
@@ -14,7 +14,8 @@ pub enum PlateForm {
     /// ink's own curve is not in it, since the press adds that by printing.
     #[default]
     Prepared,
-    /// Gray as the originals are drawn; the machine does the whole reading.
+    /// Gray as the originals are drawn; the machine does the whole reading. The black point is in it, since no machine
+    /// has a setting for that: see [`PlateForm::of_layer`].
     AsDrawn,
     /// The finished master: ink or none at every pixel.
     Dots,
@@ -56,9 +57,32 @@ impl PlateForm {
         }
     }
 
+    /// The form in which a layer with this reading is written where this one was chosen.
+    ///
+    /// A black point comes before all else that a machine does, so a plate as drawn can have it in; but a mixed or
+    /// faint reading measures it from the paper that it has found, which no machine is told. Such a layer is prepared.
+    pub fn of_layer(self, reading: &Reading) -> Self {
+        let found_first = matches!(reading.mode, Mode::Mixed { .. } | Mode::Faint);
+        match self {
+            Self::AsDrawn if found_first && !reading.black.leaves_all() => Self::Prepared,
+            Self::Prepared | Self::AsDrawn | Self::Dots => self,
+        }
+    }
+
+    /// The black point that is in a plate as drawn: none for line, which has no use for it.
+    pub(crate) fn drawn_black(reading: &Reading) -> BlackPoint {
+        match reading.mode {
+            Mode::Continuous | Mode::Screened { .. } | Mode::Stochastic { .. } => reading.black,
+            Mode::Line | Mode::Mixed { .. } | Mode::Faint => BlackPoint::default(),
+        }
+    }
+
     /// What a plate of a reading is, for lists of files.
     pub(crate) fn what(self, reading: &Reading) -> &'static str {
-        match (self, reading.mode) {
+        match (self.of_layer(reading), reading.mode) {
+            (Self::AsDrawn, _) if !Self::drawn_black(reading).leaves_all() => {
+                "as drawn, gray with the reading's black point alone"
+            }
             (Self::AsDrawn, _) => "as drawn, gray without the reading",
             (Self::Dots, mode) if mode != Mode::Continuous => "finished dots",
             (Self::Prepared | Self::Dots, _) => "prepared, gray with the reading's tones",
@@ -70,8 +94,8 @@ impl PlateForm {
     /// Of a prepared plate only the dots are left to make. In a mixed one strokes are solid and their ground bare
     /// already, which no screen breaks; a faint one is at full strength, and would be strengthened twice.
     pub fn machine(self, reading: &Reading) -> Reading {
-        let mode = match (self, reading.mode) {
-            (Self::AsDrawn, _) => return *reading,
+        let mode = match (self.of_layer(reading), reading.mode) {
+            (Self::AsDrawn, _) => return Reading { black: BlackPoint::default(), ..*reading },
             (_, Mode::Continuous) => Mode::Continuous,
             (Self::Dots, _) | (Self::Prepared, Mode::Line) => Mode::Line,
             (Self::Prepared, Mode::Screened { ruling, angle } | Mode::Mixed { ruling, angle }) => {
@@ -86,7 +110,7 @@ impl PlateForm {
     /// What the operator sets for an ink: “Screened, 75 lpi at 45°, a little darker”.
     pub(crate) fn setting(self, reading: &Reading) -> String {
         let machine = self.machine(reading);
-        match (self, reading.mode) {
+        match (self.of_layer(reading), reading.mode) {
             (Self::Dots, Mode::Continuous) => "Continuous tone: this plate is gray".to_owned(),
             (Self::Dots, _) => "Line art, no screen".to_owned(),
             (Self::Prepared, Mode::Mixed { .. } | Mode::Faint) => {
@@ -142,6 +166,7 @@ mod tests {
             density: Swing::new(density),
             contrast: Swing::new(contrast),
             background: DropOut::new(background),
+            black: BlackPoint::default(),
         };
         let (no, ruled) = (Reading::of(screened()), "Screened, 75 lpi at 45°");
         for (reading, setting) in [
@@ -173,6 +198,24 @@ mod tests {
         assert_eq!(setting(PlateForm::Prepared, Mode::Line), "Line");
         assert_eq!(setting(PlateForm::Dots, Mode::Faint), "Line art, no screen");
         assert_eq!(setting(PlateForm::Dots, Mode::Continuous), "Continuous tone: this plate is gray");
+    }
+
+    #[test]
+    fn no_operator_is_asked_for_a_black_point() {
+        let black = BlackPoint::new(0.4);
+        let with = |mode| Reading { black, density: Swing::new(0.6), ..Reading::of(mode) };
+        let drawn = PlateForm::AsDrawn;
+        let screened = with(screened());
+        assert_eq!(drawn.setting(&screened), "Screened, 75 lpi at 45°, darker");
+        assert_eq!(drawn.what(&screened), "as drawn, gray with the reading's black point alone");
+        assert_eq!(drawn.machine(&screened).black, BlackPoint::default());
+        // What is measured from the paper cannot be drawn, and so is prepared; line has no black point.
+        let faint = with(Mode::Faint);
+        assert_eq!(drawn.of_layer(&faint), PlateForm::Prepared);
+        assert_eq!(drawn.setting(&faint), "Stochastic (faint is in the plate)");
+        assert_eq!(drawn.what(&faint), "prepared, gray with the reading's tones");
+        assert_eq!(drawn.of_layer(&Reading::of(Mode::Faint)), drawn);
+        assert_eq!(drawn.what(&with(Mode::Line)), "as drawn, gray without the reading");
     }
 
     #[test]

@@ -59,6 +59,8 @@ pub struct Plate {
     pub order: usize,
     /// What is printed beside the trim.
     pub label: String,
+    /// How much of its reading is in it.
+    form: PlateForm,
     /// What the machine is set to for it.
     setting: String,
     scene: Scene,
@@ -105,7 +107,7 @@ impl Plates {
         let one = printing.number(on);
         let scene = |layer: usize, face| {
             let mut drawn = one.clone();
-            if options.form == PlateForm::AsDrawn {
+            if written(&one, options.form, layer) == PlateForm::AsDrawn {
                 // The other layers keep their readings: a knockout leaves out what they will print.
                 let own = drawn.to_mut().sheet.layers.get_mut(layer);
                 own.into_iter().for_each(|l| l.reading = Reading::default());
@@ -150,6 +152,7 @@ impl Plates {
                     pass: pass + 1,
                     order,
                     label,
+                    form: written(&one, options.form, *layer),
                     setting: one
                         .sheet
                         .layers
@@ -161,9 +164,7 @@ impl Plates {
                 });
             }
         }
-        if options.form != PlateForm::AsDrawn {
-            plates.read(&one);
-        }
+        plates.read(&one);
         Ok(plates)
     }
 
@@ -175,7 +176,7 @@ impl Plates {
 
     /// What a file says of a plate: its label, its form, and what the machine is set to for it.
     pub(super) fn about(&self, plate: &Plate) -> String {
-        format!("{}; {}; set the machine to: {}", plate.label, self.form.id(), plate.setting)
+        format!("{}; {}; set the machine to: {}", plate.label, plate.form.id(), plate.setting)
     }
 
     /// Some rows of a plate, 0 for full ink.
@@ -216,11 +217,19 @@ impl Plates {
             .iter()
             .map(|plate| {
                 let Some(layer) = printing.sheet.layers.get(plate.layer) else { return Reader::Gray };
-                let screen = match self.form {
+                let form = self.form.of_layer(&layer.reading);
+                let screen = match form {
                     PlateForm::Dots => layer.reading.screen(self.dpi, plate.layer),
                     PlateForm::Prepared | PlateForm::AsDrawn => Screen::None,
                 };
-                let table = layer.reading.gray_table().filter(|_| !layer.reading.keeps_gray()).map(Box::new);
+                let in_plate = match form {
+                    PlateForm::Prepared | PlateForm::Dots => layer.reading,
+                    // The scene has the layer as it is drawn.
+                    PlateForm::AsDrawn => {
+                        Reading { black: PlateForm::drawn_black(&layer.reading), ..Reading::default() }
+                    }
+                };
+                let table = in_plate.gray_table().filter(|_| !in_plate.keeps_gray()).map(Box::new);
                 if screen == Screen::Diffusion {
                     self.diffused(plate, table)
                 } else {
@@ -247,6 +256,11 @@ impl Plates {
         });
         Reader::Whole(dots)
     }
+}
+
+/// The form in which one layer of a sheet is written.
+fn written(printing: &Printing, form: PlateForm, layer: usize) -> PlateForm {
+    printing.sheet.layers.get(layer).map_or(form, |l| form.of_layer(&l.reading))
 }
 
 /// The back as it goes through the press.

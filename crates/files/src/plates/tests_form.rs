@@ -5,7 +5,7 @@ use std::sync::Arc;
 use proptest::prelude::*;
 use slipsheet_core::geometry::Rect;
 use slipsheet_core::raster::{GrayRaster, Pyramid};
-use slipsheet_core::reading::{DropOut, Mode, Reading, Ruling, Scatter, Swing};
+use slipsheet_core::reading::{BlackPoint, DropOut, Mode, Reading, Ruling, Scatter, Swing};
 use slipsheet_core::screen::Window;
 use slipsheet_core::tone::ToneCurve;
 use slipsheet_core::units::{Degrees, SheetFormat, Size};
@@ -111,7 +111,7 @@ proptest! {
     #[test]
     fn every_form_of_every_mode_prints_what_the_renderer_shows(
         density in -1.0..=1.0_f64, contrast in -1.0..=1.0_f64, background in 0.0..=0.5_f64,
-        fills_in in any::<bool>(),
+        black in prop_oneof![Just(1.0), 0.2..=1.0_f64], fills_in in any::<bool>(),
     ) {
         let (mut p, images) = patches(&["Hip-berry red"]);
         if fills_in {
@@ -125,6 +125,7 @@ proptest! {
                 density: Swing::new(density),
                 contrast: Swing::new(contrast),
                 background: DropOut::new(background),
+                black: BlackPoint::new(black),
             };
             let (reading, dpi) = (p.sheet.layers[0].reading, p.press_dpi);
             let want = shown(&p, &images, 0);
@@ -137,7 +138,7 @@ proptest! {
             prop_assert!(farthest(&inked(&p, 0, &read), &want) <= 1.0 / 255.0, "{:?}", reading);
             prop_assert_eq!(machine.screen(dpi, 0), reading.screen(dpi, 0));
 
-            // One as drawn has the original, and the whole reading makes those tones of it.
+            // One as drawn has the original with its black point, and the rest of the reading makes those tones of it.
             let drawn = plate(&p, &images, PlateForm::AsDrawn, 0);
             let read = PlateForm::AsDrawn.machine(&reading).tones(&drawn, dpi);
             prop_assert!(farthest(&inked(&p, 0, &read), &want) <= LEVEL, "{:?}", reading);

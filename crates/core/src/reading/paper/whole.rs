@@ -51,16 +51,39 @@ impl BarePaper {
     /// the rim, and the scan stays as it is: also where a white lid lies beside a gray sheet, which might as well be
     /// white paper beside a wash. What is drawn keeps its coverage against the paper around it.
     pub fn clean(raster: &mut GrayRaster, dpi: Dpi) -> Option<Self> {
+        let found = Found::of(raster, dpi)?;
+        found.paper.whiten(raster, dpi, found.usual, &found.drawn);
+        Some(found.bare())
+    }
+
+    /// Finds the bare paper that [`Self::clean`] would make white, and leaves the scan as it is.
+    pub fn of(raster: &GrayRaster, dpi: Dpi) -> Option<Self> {
+        Found::of(raster, dpi).map(|found| found.bare())
+    }
+}
+
+/// A scan's paper, and what is drawn on it.
+struct Found {
+    paper: Paper,
+    /// Coverage of bare paper against what was found of it, and its spread.
+    usual: f64,
+    spread: f64,
+    drawn: Drawn,
+}
+
+impl Found {
+    fn of(raster: &GrayRaster, dpi: Dpi) -> Option<Self> {
         let paper = Paper::of(raster, dpi)?;
         let side = (libm::round(BLOCK_MM * dpi.px_per_mm()) as usize).max(1);
         let blocks = Blocks::of(raster, &paper, dpi, side);
         let (usual, spread) = blocks.bare();
         let drawn = blocks.drawn(usual, spread);
-        if drawn.bare_rim() < LEAST_RIM {
-            return None;
-        }
-        paper.whiten(raster, dpi, usual, &drawn);
-        Some(Self { gray: paper.median(), unevenness: paper.unevenness(), grain: spread })
+        (drawn.bare_rim() >= LEAST_RIM).then_some(Self { paper, usual, spread, drawn })
+    }
+
+    fn bare(&self) -> BarePaper {
+        let paper = &self.paper;
+        BarePaper { gray: paper.median(), unevenness: paper.unevenness(), grain: self.spread }
     }
 }
 
@@ -237,5 +260,7 @@ fn around<T: Copy + Send + Sync>(values: &[T], columns: usize, join: impl Fn([T;
         .collect()
 }
 
+#[cfg(test)]
+mod published;
 #[cfg(test)]
 mod tests;

@@ -57,7 +57,10 @@ fn pencil_at_five_per_cent_survives_and_bare_paper_does_not_print() {
     for depth in [0.05, 0.08, 0.2, 0.7] {
         let cover = |x: usize, y: usize| if stroke(x, y, width) { depth } else { 0.0 };
         let mut raster = scan(width, height, cover);
+        let before = raster.clone();
         let found = BarePaper::clean(&mut raster, Dpi::new(DPI).unwrap()).unwrap();
+        // What is found without cleaning is the same.
+        assert_eq!(BarePaper::of(&before, Dpi::new(DPI).unwrap()), Some(found));
         let kept = mean(&raster, |x, y| stroke(x, y, width)) / depth;
         let bare = mean(&raster, |x, y| x > width / 2 + 20 && y > 0);
         assert!((0.95..1.1).contains(&kept), "{depth}: {kept}");

@@ -1,0 +1,87 @@
+//! The estimate of bare paper held to a published method and to the grain of real paper; tests/data/README.md says where
+//! the pictures come from.
+
+use super::*;
+
+/// A picture of tests/data.
+fn picture(name: &str) -> GrayRaster {
+    let path = format!("{}/../../tests/data/{name}", env!("CARGO_MANIFEST_DIR"));
+    let file = std::io::BufReader::new(std::fs::File::open(path).unwrap());
+    let mut reader = png::Decoder::new(file).read_info().unwrap();
+    let mut pixels = vec![0; reader.output_buffer_size().unwrap()];
+    let info = reader.next_frame(&mut pixels).unwrap();
+    assert_eq!(info.color_type, png::ColorType::Grayscale);
+    pixels.truncate(info.buffer_size());
+    GrayRaster::new(info.width, info.height, pixels).unwrap()
+}
+
+/// Lines of type of the page stand 3.6 mm apart, as those of a book do, at this resolution.
+const PAGE_DPI: f64 = 120.0;
+
+/// On a photographed page whose paper falls from 240 to 80, our paper is a rolling ball's (Sternberg 1983).
+#[test]
+fn the_paper_of_a_photographed_page_is_where_a_rolling_ball_finds_it() {
+    let (page, ball) = (picture("lineup_page.png"), picture("background_page.png"));
+    let dpi = Dpi::new(PAGE_DPI).unwrap();
+    let paper = Paper::of(&page, dpi).unwrap();
+    let mut line = Vec::new();
+    let mut off = Vec::new();
+    for y in 0..page.height() {
+        paper.line(paper.cell_of(f64::from(y) + 0.5, dpi), &mut line);
+        for (x, (g, ball)) in page.row(y).iter().zip(ball.row(y)).enumerate() {
+            // Bare paper by the other's account.
+            if g.abs_diff(*ball) <= 6 {
+                off.push(f64::from(between(&line, paper.cell_of(x as f64 + 0.5, dpi))) - f64::from(*ball));
+            }
+        }
+    }
+    assert!(off.len() > 20_000, "{}", off.len());
+    let mean = off.iter().map(|d| d.abs()).sum::<f64>() / off.len() as f64;
+    off.sort_by(|a, b| a.abs().total_cmp(&b.abs()));
+    let most = off[off.len() * 95 / 100].abs();
+    assert!(mean < 4.0 && most < 10.0, "{mean:.2} gray levels apart on the mean, {most:.2} at 95 %");
+}
+
+/// Pencil strokes half a millimetre wide on paper of `light` with that page's grain, and where the strokes are.
+fn pencil(depth: f64, light: f64, dpi: f64) -> (GrayRaster, Vec<bool>) {
+    let grain = picture("paper_grain.png");
+    let (width, height) = ((76.0 / 25.4 * dpi) as usize, (60.0 / 25.4 * dpi) as usize);
+    let mm = |px: usize| px as f64 / dpi * 25.4;
+    let drawn = |x: usize, y: usize| {
+        let inside = (6.0..38.0).contains(&mm(x)) && (6.0..54.0).contains(&mm(y));
+        inside && (mm(x) + mm(y) / 3.0) % 3.4 < 0.5
+    };
+    let strokes: Vec<bool> = (0..width * height).map(|i| drawn(i % width, i / width)).collect();
+    let pixels = strokes.iter().enumerate().map(|(i, stroke)| {
+        let (x, y) = (i % width, i / width);
+        let fibre = (f64::from(grain.row((y % 256) as u32)[x % 256]) - 128.0) / 20.0;
+        let paper = light * (1.0 - 0.06 * x as f64 / width as f64) + fibre;
+        libm::round(paper * if *stroke { 1.0 - depth } else { 1.0 }).clamp(0.0, 255.0) as u8
+    });
+    (GrayRaster::new(width as u32, height as u32, pixels.collect()).unwrap(), strokes)
+}
+
+/// Pencil at 5 % above the grain of real paper keeps at least 95 % of its coverage, and at most 0.3 % of bare paper prints.
+#[test]
+fn pencil_on_real_grain_survives_and_its_paper_does_not_print() {
+    for (depth, light, dpi) in
+        [(0.05, 236.0, 300.0), (0.05, 214.0, 300.0), (0.05, 236.0, 600.0), (0.1, 236.0, 150.0)]
+    {
+        let (mut raster, strokes) = pencil(depth, light, dpi);
+        let found = BarePaper::clean(&mut raster, Dpi::new(dpi).unwrap()).unwrap();
+        assert!((found.gray - light * 0.97).abs() < 3.0, "{found:?}");
+        let width = raster.width() as usize;
+        let (mut kept, mut drawn, mut bare, mut all) = (0.0, 0.0, 0.0, 0.0);
+        for (i, (g, stroke)) in raster.pixels().iter().zip(&strokes).enumerate() {
+            let cover = 1.0 - f64::from(*g) / 255.0;
+            if *stroke {
+                (kept, drawn) = (kept + cover, drawn + 1.0);
+            } else if i % width > width * 55 / 100 {
+                (bare, all) = (bare + cover, all + 1.0);
+            }
+        }
+        let (kept, bare) = (kept / drawn / depth, bare / all);
+        assert!(kept >= 0.95, "{depth} at {dpi} dpi: {kept} of the pencil is kept");
+        assert!(bare <= 0.003, "{depth} at {dpi} dpi: {bare} of the paper prints");
+    }
+}
