@@ -173,3 +173,26 @@ impl Images {
         self.scans.values().map(|p| p.bytes()).sum()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use slipsheet_core::raster::GrayRaster;
+
+    #[test]
+    fn a_scan_is_measured_once_and_again_when_its_pixels_are_others() {
+        let (key, dpi) = (ScanKey::new("a"), Dpi::new(300.0).unwrap());
+        let with = |images: &mut Images, gray: u8| {
+            let raster = GrayRaster::filled(300, 300, gray).unwrap();
+            images.insert(key.clone(), Arc::new(Pyramid::new(raster, dpi)));
+        };
+        let mut images = Images::default();
+        assert!(images.quality(&key, dpi).is_none());
+        with(&mut images, 200);
+        let first = images.quality(&key, dpi).unwrap();
+        assert!(Arc::ptr_eq(&first, &images.clone().quality(&key, dpi).unwrap()));
+        with(&mut images, 100);
+        let second = images.quality(&key, dpi).unwrap();
+        assert_eq!((first.lightest, second.lightest), (200.0, 100.0));
+    }
+}

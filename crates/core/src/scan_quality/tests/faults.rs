@@ -39,7 +39,7 @@ fn blocks_are_found_wherever_the_scan_was_cropped() {
 
 #[test]
 fn what_repeats_every_eight_pixels_by_itself_is_no_block() {
-    let wave = |x: f64| libm::sin(x * 6.283_185_3 / 8.0);
+    let wave = |x: f64| libm::sin(x * TAU / 8.0);
     let tone = |high: f64| move |x: f64, y: f64| 0.5 + high * (wave(x) + wave(y));
     for high in [0.01, 0.02, 0.04, 0.4] {
         let weave = Sheet::drawn(512, tone(high)).scanned([10.0, 245.0], 1.0);
