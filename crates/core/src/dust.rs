@@ -102,7 +102,8 @@ fn found(parts: &Parts, dpi: Dpi, largest_mm: f64) -> Vec<(Part, bool)> {
             ((REACH * size).clamp(*REACH_MM.start(), *REACH_MM.end()), STIPPLE)
         };
         let reach = (reach * dpi.px_per_mm()) as usize;
-        let alone = !has_art_near(parts, &is_art, part, reach) && kinds.fewer_than(parts, number, most);
+        // Of a stipple's dots that is soon known.
+        let alone = kinds.fewer_than(parts, number, most) && !has_art_near(parts, &is_art, part, reach);
         alone.then_some((*part, is_hair))
     };
     parts.all.par_iter().enumerate().filter_map(is_dust).collect()

@@ -57,6 +57,21 @@ fn what_repeats_every_eight_pixels_by_itself_is_no_block() {
 }
 
 #[test]
+fn what_cleaning_does_in_blocks_is_none_of_a_jpeg() {
+    // At 1200 dpi paper is cleaned in blocks of 8 pixels; the tone fades into it.
+    let clouds = Sheet::clouds(768, 60.0, 2);
+    let fade = |i: usize| {
+        let middle = |k: usize| (k as f64 - 384.0) / 300.0;
+        (1.0 - libm::hypot(middle(i % 768), middle(i / 768))).clamp(0.0, 1.0)
+    };
+    let cover = clouds.cover.iter().enumerate().map(|(i, c)| c * fade(i)).collect();
+    let mut scan = Sheet { side: 768, cover }.scanned([30.0, 232.0], 1.5);
+    crate::reading::BarePaper::clean(&mut scan, dpi(1200.0)).unwrap();
+    let quality = ScanQuality::of(&scan, dpi(1200.0));
+    assert!(!quality.shows_blocks() && !quality.is_blurred(dpi(1200.0)), "{quality:?}");
+}
+
+#[test]
 fn a_photographed_page_that_was_a_jpeg_is_told_from_one_that_was_not() {
     // The mean step at one place in eight is 1.4 times that at any other in `page`, both ways, and not in `text`.
     assert!(blocks(&picture("tests/data/lineup_page.png")) > BLOCKS_SHOW);
