@@ -47,8 +47,10 @@ pub struct Speck {
     pub is_hair: bool,
 }
 
-/// The dust on a scan, from top to bottom: specks up to a size in mm, and hairs up to eight times as long. What is
-/// within a millimetre or more of the art is left to it, so dust in a line of type is not found.
+/// The dust on a scan, from top to bottom: specks up to a size in mm, and hairs up to eight times as long.
+///
+/// What lies within one to three millimetres of the art, the larger the farther, is left to it: dust in a line of type
+/// is not found.
 pub fn find_dust(raster: &GrayRaster, dpi: Dpi, largest_mm: f64) -> Vec<Speck> {
     let parts = Parts::of(&flat(raster, dpi), dpi);
     let dust = found(&parts, dpi, largest_mm);
@@ -100,7 +102,8 @@ fn found(parts: &Parts, dpi: Dpi, largest_mm: f64) -> Vec<(Part, bool)> {
             ((REACH * size).clamp(*REACH_MM.start(), *REACH_MM.end()), STIPPLE)
         };
         let reach = (reach * dpi.px_per_mm()) as usize;
-        let alone = !has_art_near(parts, &is_art, part, reach) && kinds.fewer_than(parts, number, most);
+        // Of a stipple's dots that is soon known.
+        let alone = kinds.fewer_than(parts, number, most) && !has_art_near(parts, &is_art, part, reach);
         alone.then_some((*part, is_hair))
     };
     parts.all.par_iter().enumerate().filter_map(is_dust).collect()

@@ -1,9 +1,9 @@
 //! What a scan is good for, measured once: how fine its strokes are, how sharp its edges, how far its tones reach,
 //! and whether a file format or too much contrast has left its marks on them.
 //!
-//! Up to [`MOST_PATCHES`] patches with something on them are looked at, so that a large scan takes no longer than a
-//! page of type. What is measured stands in [`ScanQuality`]; its methods say what is worth a word. Every limit is
-//! common practice, no source, unless one is named.
+//! Some dozens of patches with something on them are looked at, so that a large scan takes no longer than a page of
+//! type. What is measured stands in [`ScanQuality`]; its methods say what is worth a word. Every limit is common
+//! practice, no source, unless one is named.
 
 mod blocks;
 mod clipping;

@@ -15,7 +15,9 @@ use apply::set;
 use crate::accepted::{Accepted, Place};
 use crate::edition::Colours;
 use crate::ids::{ArtId, EditionId, LayerId, SheetId};
-use crate::layer::{Crop, DustSize, Flat, GrayFrom, MaskId, Placement, ScanKey, ScanRef, Slip, Target};
+use crate::layer::{
+    Crop, DustSize, Flat, GrayFrom, MaskId, Placement, Region, ScanKey, ScanRef, Slip, Target,
+};
 use crate::remedy::Remedy;
 use crate::terms::JobTerms;
 use crate::wrap::{WrapError, WrapOrder};
@@ -126,6 +128,8 @@ pub enum ArtEdit {
     Crop(Option<Crop>),
     /// Where it lies, and what of it, as its marks have it.
     LinedUp(Box<LinedUp>),
+    /// Parts of it with a reading of their own.
+    Regions(Vec<Region>),
     Target(Target),
     /// Resolution of its scan; the crop stays on its pixels.
     Dpi(Dpi),

@@ -4,6 +4,7 @@
 mod crop;
 mod flat;
 mod placement;
+mod region;
 mod scan;
 
 use serde::{Deserialize, Serialize};
@@ -11,12 +12,13 @@ use serde::{Deserialize, Serialize};
 pub use crop::{Crop, CropMm};
 pub use flat::Flat;
 pub use placement::{Placement, Scale, Shear, Stretch};
+pub use region::Region;
 pub use scan::{DustSize, GrayFrom, MaskId, PAGE_DPI, ScanKey, ScanRef};
 
 use crate::ids::{ArtId, LayerId};
 use slipsheet_core::geometry::{Affine, Point, Rect};
 use slipsheet_core::ink::Ink;
-use slipsheet_core::reading::Reading;
+use slipsheet_core::reading::{Mode, Reading};
 use slipsheet_core::units::{Degrees, Mm, Size};
 use slipsheet_paper::fold::{Face, Scheme};
 
@@ -70,6 +72,9 @@ pub struct Art {
     /// The part of the scan that may print; all of it when there is none.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub crop: Option<Crop>,
+    /// Parts of the scan with a reading of their own.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub regions: Vec<Region>,
 }
 
 /// One ink on one face. Where several pieces of artwork overlap, the darkest counts: they end on one master.
@@ -132,6 +137,24 @@ impl Layer {
         }
     }
 
+    /// Its reading as one table of grays; `None` where the scan itself decides, or a part of it is read otherwise.
+    pub fn gray_table(&self) -> Option<[u8; 256]> {
+        if self.has_regions() { None } else { self.reading.gray_table() }
+    }
+
+    /// Whether a part of its artwork has a reading of its own.
+    pub fn has_regions(&self) -> bool {
+        self.art.iter().any(|a| !a.regions.is_empty())
+    }
+
+    /// The reading whose screen draws its dots: its own, or where that makes none the first of its regions that does.
+    /// What a line reading gives is ink or none, and so the same under any screen.
+    pub fn screened_by(&self) -> Reading {
+        let plain = |r: &Reading| matches!(r.mode, Mode::Line | Mode::Continuous);
+        let of_regions = || self.art.iter().flat_map(|a| &a.regions).map(|r| r.reading).find(|r| !plain(r));
+        if plain(&self.reading) { of_regions().unwrap_or(self.reading) } else { self.reading }
+    }
+
     /// What the layers of its pass have in common.
     pub fn pass(&self) -> LayerId {
         self.with.unwrap_or(self.id)
@@ -141,7 +164,7 @@ impl Layer {
 impl Art {
     /// A whole scan in the middle of what it is laid on.
     pub fn new(id: ArtId, scan: ScanRef, target: Target) -> Self {
-        Self { id, scan, target, placement: Placement::default(), crop: None }
+        Self { id, scan, target, placement: Placement::default(), crop: None, regions: Vec::new() }
     }
 
     /// Where this artwork lies on the sheet, given the size of its scan in pixels; `None` when it belongs to

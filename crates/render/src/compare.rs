@@ -87,7 +87,7 @@ impl Comparison {
             )
         };
         let scenes = [scene(pair.first)?, scene(pair.second)?];
-        let tables = [first.reading.gray_table(), second.reading.gray_table()];
+        let tables = [first.gray_table(), second.gray_table()];
         Ok(Some(Self { pair, scenes, tables }))
     }
 

@@ -22,9 +22,9 @@ pub(super) struct Check {
 
 impl Check {
     pub fn of(layer: &Layer) -> Self {
-        let asked = layer.reading.gray_table().unwrap_or_else(|| std::array::from_fn(|g| g as u8));
+        let asked = layer.gray_table().unwrap_or_else(|| std::array::from_fn(|g| g as u8));
         // A line reading asks for ink or none, so that no tone is lost.
-        let line = matches!(layer.reading.mode, Mode::Line);
+        let line = matches!(layer.reading.mode, Mode::Line) && !layer.has_regions();
         let fates = if line { [Fate::Prints; 256] } else { fates(&layer.ink.curve) };
         Self { asked, fates }
     }

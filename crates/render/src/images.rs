@@ -11,9 +11,11 @@ use slipsheet_core::reading::{BarePaper, Mode, Prepared, Reading, Whole};
 use slipsheet_core::scan_quality::ScanQuality;
 use slipsheet_core::screen::Screen;
 use slipsheet_core::units::{Dpi, Size};
-use slipsheet_document::layer::{Layer, ScanKey};
+use slipsheet_document::layer::{Art, Layer, Region, ScanKey};
 use slipsheet_document::project::Project;
 use slipsheet_paper::fold::Scheme;
+
+use crate::regions;
 
 /// The most bytes of scans as readings see them, of parts that are ready to be read, and of plates with remedies.
 const TONED_BYTES: usize = 512 << 20;
@@ -57,6 +59,7 @@ struct Derived {
     qualities: Cache<Scan, ScanQuality, SMALL_BYTES>,
     papers: Cache<Scan, Vec<BarePaper>, SMALL_BYTES>,
     arts: Cache<Scan, Pyramid, TONED_BYTES>,
+    regions: Cache<(Scan, Reading, Vec<Region>), Pyramid, TONED_BYTES>,
     remedied: Cache<RemediedKey, Pyramid, REMEDIED_BYTES>,
 }
 
@@ -70,6 +73,7 @@ impl Derived {
         self.qualities.retain(|scan| wanted(&scan.0));
         self.papers.retain(|scan| wanted(&scan.0));
         self.arts.retain(|scan| wanted(&scan.0));
+        self.regions.retain(|(scan, ..)| wanted(&scan.0));
         self.remedied.retain(|key| key.scans().all(&wanted));
     }
 }
@@ -155,6 +159,22 @@ impl Images {
         self.derived.toned.get_or_make(((key.clone(), dpi), reading), make)
     }
 
+    /// A piece of artwork as its layer reads it, with the parts that are read otherwise. Where the layer's reading is one
+    /// table of grays for all of it ([`Layer::gray_table`]) the scan is left as it is.
+    pub fn read(&self, layer: &Layer, art: &Art) -> Option<Arc<Pyramid>> {
+        let (key, dpi) = (&art.scan.key, art.scan.dpi);
+        // Where another piece has regions, the table is not applied later, and so it is applied here.
+        let left = layer.gray_table().is_some() || layer.reading.gray_table().is_none();
+        if art.regions.is_empty() && left {
+            return self.toned(key, dpi, &layer.reading);
+        }
+        let scan = self.scans.get(key)?;
+        let of = ((key.clone(), dpi), layer.reading.tones_only(), art.regions.clone());
+        let make =
+            || Some(Pyramid::new(regions::tones(scan.full(), dpi, &layer.reading, &art.regions), scan.dpi()));
+        self.derived.regions.get_or_make(of, make)
+    }
+
     /// A part of a scan prepared for a mode, so that each setting of it is read quickly. `dpi` is the scan's.
     /// What depends on the whole scan is looked for once.
     pub fn prepared(&self, key: &ScanKey, dpi: Dpi, reading: &Reading, part: Part) -> Option<Arc<Prepared>> {
@@ -221,5 +241,28 @@ impl Images {
     /// Bytes held by the scans, halvings included.
     pub fn bytes(&self) -> usize {
         self.scans.values().map(|p| p.bytes()).sum()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use slipsheet_core::raster::GrayRaster;
+
+    #[test]
+    fn a_scan_is_measured_once_and_again_when_its_pixels_are_others() {
+        let (key, dpi) = (ScanKey::new("a"), Dpi::new(300.0).unwrap());
+        let with = |images: &mut Images, gray: u8| {
+            let raster = GrayRaster::filled(300, 300, gray).unwrap();
+            images.insert(key.clone(), Arc::new(Pyramid::new(raster, dpi)));
+        };
+        let mut images = Images::default();
+        assert!(images.quality(&key, dpi).is_none());
+        with(&mut images, 200);
+        let first = images.quality(&key, dpi).unwrap();
+        assert!(Arc::ptr_eq(&first, &images.clone().quality(&key, dpi).unwrap()));
+        with(&mut images, 100);
+        let second = images.quality(&key, dpi).unwrap();
+        assert_eq!((first.lightest, second.lightest), (200.0, 100.0));
     }
 }

@@ -15,6 +15,7 @@ pub mod dummy;
 mod hatch;
 pub mod images;
 mod quick;
+mod regions;
 mod remedied;
 pub mod remedies;
 mod sample;
@@ -146,7 +147,7 @@ impl Scene {
                     originals: remedied::originals(printing, images, layer),
                     meant_from_slipped,
                     screen: if show.dots {
-                        images.screen(&layer.reading, printing.press_dpi, index)
+                        images.screen(&layer.screened_by(), printing.press_dpi, index)
                     } else {
                         Arc::new(Screen::None)
                     },
@@ -302,7 +303,7 @@ fn samplers_of(pieces: &[Piece], meant_from_view: Affine) -> Vec<Sampler> {
 /// Effective coverage by gray of the scan: the reading's table where it has one, then the ink's curve.
 fn coverage_table(layer: &Layer) -> [f32; 256] {
     let curve = layer.ink.curve.table();
-    match layer.reading.gray_table() {
+    match layer.gray_table() {
         Some(grays) => std::array::from_fn(|g| curve[usize::from(grays[g])]),
         None => curve,
     }

@@ -32,7 +32,7 @@ impl Scene {
         Self::gather(printing, images, show, |index, art, meant_from_slipped| {
             let layer = printing.sheet.layers.get(index).filter(|_| index == layer)?;
             // A reading that is one table for all scans is as quick as can be already.
-            if layer.reading.gray_table().is_some() {
+            if layer.reading.gray_table().is_some() || layer.has_regions() {
                 return None;
             }
             let piece = piece(printing, images, (layer, art), meant_from_slipped * view.face_from_view, view);

@@ -71,7 +71,7 @@ fn artwork(printing: &Printing, images: &Images, layer: &Layer) -> Vec<Piece> {
 
 /// One piece of a layer's artwork as its reading has it.
 pub(super) fn piece(printing: &Printing, images: &Images, layer: &Layer, art: &Art) -> Option<Piece> {
-    let pixels = images.toned(&art.scan.key, art.scan.dpi, &layer.reading)?;
+    let pixels = images.read(layer, art)?;
     placed(printing, layer, art, pixels)
 }
 

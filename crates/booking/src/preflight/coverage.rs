@@ -109,7 +109,7 @@ fn heavy(look: &Look) -> Option<Finding> {
 
 fn light(printing: &Printing, index: usize, plate: &GrayRaster) -> Option<Finding> {
     let layer = printing.sheet.layers.get(index)?;
-    let grays = layer.reading.gray_table();
+    let grays = layer.gray_table();
     let fates = fates(&layer.ink.curve);
     let counts = slipsheet_core::reading::histogram(plate.pixels());
     let (mut drawn, mut lost) = (0.0, 0.0);

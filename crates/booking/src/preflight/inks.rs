@@ -15,8 +15,8 @@ use slipsheet_render::images::Images;
 pub fn drawn_pale(layer: &Layer, images: &Images) -> Option<String> {
     let mut counts = [0; 256];
     for art in &layer.art {
-        let toned = images.toned(&art.scan.key, art.scan.dpi, &layer.reading)?;
-        let table = layer.reading.gray_table();
+        let toned = images.read(layer, art)?;
+        let table = layer.gray_table();
         for (gray, n) in histogram(toned.full().pixels()).into_iter().enumerate() {
             counts[table.map_or(gray, |t| usize::from(t[gray]))] += n;
         }

@@ -30,7 +30,7 @@ impl Look {
         let shown = printing.sheet.on(face).filter(|(_, l)| l.visible);
         let plates: Vec<_> = shown
             .filter_map(|(i, layer)| {
-                let table = match layer.reading.gray_table() {
+                let table = match layer.gray_table() {
                     Some(grays) => {
                         let curve = layer.ink.curve.table();
                         std::array::from_fn(|g| curve[usize::from(grays[g])])

@@ -52,7 +52,7 @@ fn of_scan(printing: &Printing, images: &Images, uses: &[Use<'_>]) -> Vec<Findin
     };
 
     let quality = images.quality(&scan.key, scan.dpi);
-    let coarse = coarsest(printing, uses, quality.as_deref());
+    let coarse = coarsest(printing, images, uses);
     let mut all: Vec<Finding> = coarse.map(|(used, finding)| at(used, finding)).into_iter().collect();
     let Some(quality) = quality else { return all };
     let is_low = |used: &&Use<'_>| quality.is_low_in_contrast(used.layer.reading.most_gain());
@@ -72,11 +72,15 @@ fn of_scan(printing: &Printing, images: &Images, uses: &[Use<'_>]) -> Vec<Findin
 /// Where a scan is laid that has too few pixels there: of several places the one where it is the coarsest.
 fn coarsest<'a, 'b>(
     printing: &Printing,
+    images: &Images,
     uses: &'a [Use<'b>],
-    quality: Option<&ScanQuality>,
 ) -> Option<(&'a Use<'b>, Finding)> {
     let effective = |used: &Use<'_>| used.art.scan.dpi.get() / used.art.placement.scale.get();
-    let found = uses.iter().filter_map(|used| Some((used, coarse(printing, used, quality)?)));
+    let found = uses.iter().filter_map(|used| {
+        // Each place may give the scan a resolution of its own.
+        let quality = images.quality(&used.art.scan.key, used.art.scan.dpi);
+        Some((used, coarse(printing, used, quality.as_deref())?))
+    });
     found.min_by(|a, b| effective(a.0).total_cmp(&effective(b.0)))
 }
 

@@ -3,6 +3,8 @@
 mod faults;
 mod measures;
 
+use std::f64::consts::TAU;
+
 use super::*;
 use slipsheet_base::random::SplitMix;
 
@@ -52,8 +54,8 @@ impl Sheet {
         let waves: Vec<[f64; 4]> = (0..60)
             .map(|i| {
                 let length = finest * libm::pow(side as f64 / finest, f64::from(i) / 60.0);
-                let (angle, phase) = (random.uniform() * 6.283, random.uniform() * 6.283);
-                let k = 6.283 / length;
+                let (angle, phase) = (random.uniform() * TAU, random.uniform() * TAU);
+                let k = TAU / length;
                 [k * libm::cos(angle), k * libm::sin(angle), phase, libm::sqrt(length / side as f64)]
             })
             .collect();

@@ -28,9 +28,12 @@ impl Project {
                 art.line_up(*lined_up);
                 "Line up by marks"
             }
+            ArtEdit::Regions(regions) => set(&mut art.regions, regions, "Read a part otherwise"),
             ArtEdit::Target(target) => set(&mut art.target, target, "Place artwork on a page"),
             ArtEdit::Dpi(dpi) => {
-                art.crop = art.crop.map(|crop| crop.at_resolution(art.scan.dpi, dpi));
+                let was = art.scan.dpi;
+                art.crop = art.crop.map(|crop| crop.at_resolution(was, dpi));
+                art.regions.iter_mut().for_each(|region| *region = region.at_resolution(was, dpi));
                 art.scan.dpi = dpi;
                 "Set a resolution"
             }
@@ -64,6 +67,13 @@ impl Art {
     /// Takes over what its marks say.
     fn line_up(&mut self, lined_up: LinedUp) {
         let LinedUp { placement, crop, dpi, flat, mask } = lined_up;
+        if flat == self.scan.key.flat {
+            let was = self.scan.dpi;
+            self.regions.iter_mut().for_each(|region| *region = region.at_resolution(was, dpi));
+        } else {
+            // They lay on another picture.
+            self.regions.clear();
+        }
         self.scan.dpi = dpi;
         (self.scan.key.flat, self.scan.key.mask) = (flat, mask);
         (self.placement, self.crop) = (placement, crop);

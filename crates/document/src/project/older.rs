@@ -265,6 +265,7 @@ fn layers(ids: &mut Ids, old: Vec<LayerV3>) -> (Vec<Layer>, Vec<LayerId>) {
             target: a.target,
             placement: a.placement,
             crop: a.crop,
+            regions: Vec::new(),
         };
         let remedy = |r: RemedyV3| {
             Some(match r {

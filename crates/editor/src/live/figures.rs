@@ -105,7 +105,7 @@ impl FacePrint {
             coverage += scene.coverage_of(k, &grays);
             removed += scene.drawn(k, &view(MEDIUM)).map_or(0, |d| d.count_removed());
             sides += 1;
-            let table = layer.reading.gray_table();
+            let table = layer.gray_table();
             for (gray, n) in slipsheet_core::reading::histogram(grays.pixels()).into_iter().enumerate() {
                 let read = table.map_or(gray, |t| usize::from(t[gray]));
                 if let Some(count) = counts.get_mut(read) {
@@ -115,7 +115,7 @@ impl FacePrint {
         }
         let (thumbnail, coverage) = (thumbnail?, coverage / f64::from(sides.max(1)));
         let mut check = GrayCheck::of_histogram(counts, &layer.ink.curve);
-        if matches!(layer.reading.mode, Mode::Line) {
+        if matches!(layer.reading.mode, Mode::Line) && !layer.has_regions() {
             // A line reading asks for no tones; what lies between is the picture's own averaging of edges.
             (check.vanishes, check.clogs) = (0.0, 0.0);
         }

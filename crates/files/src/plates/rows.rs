@@ -110,7 +110,10 @@ impl Plates {
             if written(&one, options.form, layer) == PlateForm::AsDrawn {
                 // The other layers keep their readings: a knockout leaves out what they will print.
                 let own = drawn.to_mut().sheet.layers.get_mut(layer);
-                own.into_iter().for_each(|l| l.reading = Reading::default());
+                own.into_iter().for_each(|l| {
+                    l.reading = Reading::default();
+                    l.art.iter_mut().for_each(|a| a.regions.clear());
+                });
             }
             Scene::new(&drawn, images, Show { solo: Some(layer), ..Show::meant(face) })
         };
@@ -219,7 +222,7 @@ impl Plates {
                 let Some(layer) = printing.sheet.layers.get(plate.layer) else { return Reader::Gray };
                 let form = self.form.of_layer(&layer.reading);
                 let screen = match form {
-                    PlateForm::Dots => layer.reading.screen(self.dpi, plate.layer),
+                    PlateForm::Dots => layer.screened_by().screen(self.dpi, plate.layer),
                     PlateForm::Prepared | PlateForm::AsDrawn => Screen::None,
                 };
                 let in_plate = match form {
@@ -229,7 +232,12 @@ impl Plates {
                         Reading { black: PlateForm::drawn_black(&layer.reading), ..Reading::default() }
                     }
                 };
-                let table = in_plate.gray_table().filter(|_| !in_plate.keeps_gray()).map(Box::new);
+                let table = if layer.has_regions() && form != PlateForm::AsDrawn {
+                    None
+                } else {
+                    in_plate.gray_table()
+                };
+                let table = table.filter(|_| !in_plate.keeps_gray()).map(Box::new);
                 if screen == Screen::Diffusion {
                     self.diffused(plate, table)
                 } else {

@@ -120,7 +120,7 @@ fn view_of(sheet: Size, asked: Dpi, inks: usize) -> (View, Dpi) {
 impl InkCover {
     fn of(scene: &Scene, view: &View, layer: usize, l: &Layer) -> Result<Self, SlipError> {
         let plate = scene.plate(layer, view).ok_or(SlipError::TooLarge)?;
-        let table = l.reading.gray_table().unwrap_or_else(|| std::array::from_fn(|g| g as u8));
+        let table = l.gray_table().unwrap_or_else(|| std::array::from_fn(|g| g as u8));
         let mut plane = plate.into_pixels();
         plane.par_chunks_mut(1 << 16).for_each(|part| {
             part.iter_mut().for_each(|v| *v = 255 - table[usize::from(*v)]);

@@ -41,6 +41,12 @@ fn strokes(width: f64, [ink, paper]: [f64; 2]) -> impl Fn(f64, f64) -> f64 {
 const STRONG: [f64; 2] = [25.0, 235.0];
 
 #[test]
+fn enlarging_a_scan_lowers_its_resolution() {
+    let found = check(|p| p.sheet.layers[0].art[0].placement.scale = Scale::new(1.5), &[Kind::LowResolution]);
+    assert!(found[0].sentence.starts_with("a scan has only 100 dpi"), "{found:?}");
+}
+
+#[test]
 fn strokes_of_too_few_pixels_are_one_finding_that_names_their_width_and_a_resolution() {
     let mut job = with("fine", strokes(1.7, STRONG));
     let found = of(Kind::LowResolution, &job);

@@ -39,7 +39,7 @@ fn blocks_are_found_wherever_the_scan_was_cropped() {
 
 #[test]
 fn what_repeats_every_eight_pixels_by_itself_is_no_block() {
-    let wave = |x: f64| libm::sin(x * 6.283_185_3 / 8.0);
+    let wave = |x: f64| libm::sin(x * TAU / 8.0);
     let tone = |high: f64| move |x: f64, y: f64| 0.5 + high * (wave(x) + wave(y));
     for high in [0.01, 0.02, 0.04, 0.4] {
         let weave = Sheet::drawn(512, tone(high)).scanned([10.0, 245.0], 1.0);
@@ -54,6 +54,21 @@ fn what_repeats_every_eight_pixels_by_itself_is_no_block() {
     // Dots of a screen with a period of 8 pixels.
     let dots = Sheet::drawn(512, |x, y| if wave(x) + wave(y) > 0.4 { 1.0 } else { 0.0 });
     assert!(blocks(&dots.scanned([20.0, 240.0], 3.0)) < BLOCKS_SHOW);
+}
+
+#[test]
+fn what_cleaning_does_in_blocks_is_none_of_a_jpeg() {
+    // At 1200 dpi paper is cleaned in blocks of 8 pixels; the tone fades into it.
+    let clouds = Sheet::clouds(768, 60.0, 2);
+    let fade = |i: usize| {
+        let middle = |k: usize| (k as f64 - 384.0) / 300.0;
+        (1.0 - libm::hypot(middle(i % 768), middle(i / 768))).clamp(0.0, 1.0)
+    };
+    let cover = clouds.cover.iter().enumerate().map(|(i, c)| c * fade(i)).collect();
+    let mut scan = Sheet { side: 768, cover }.scanned([30.0, 232.0], 1.5);
+    crate::reading::BarePaper::clean(&mut scan, dpi(1200.0)).unwrap();
+    let quality = ScanQuality::of(&scan, dpi(1200.0));
+    assert!(!quality.shows_blocks() && !quality.is_blurred(dpi(1200.0)), "{quality:?}");
 }
 
 #[test]

@@ -22,6 +22,34 @@ proptest! {
     }
 }
 
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(40))]
+    #[test]
+    fn any_raster_is_measured(width in 1..400_u32, height in 1..400_u32, seed in 0..1000_u64, dots in 10.0..4000.0_f64) {
+        let mut random = SplitMix::new(seed);
+        // Noise, held within a range that may be one gray.
+        let (a, b) = (random.bits() as u8, random.bits() as u8);
+        let pixels = (0..width * height).map(|_| (random.bits() as u8).clamp(a.min(b), a.max(b))).collect();
+        let raster = GrayRaster::new(width, height, pixels).unwrap();
+        let quality = ScanQuality::of(&raster, dpi(dots));
+        prop_assert!((0.0..=255.0).contains(&quality.darkest) && quality.darkest <= quality.lightest);
+        prop_assert!(quality.lightest <= 255.0 && quality.blocks >= 0.0 && quality.blocks.is_finite());
+        prop_assert!(quality.finest_stroke_mm.is_none_or(|mm| mm > 0.0));
+        prop_assert_eq!(ScanQuality::of(&raster, dpi(dots)), quality);
+    }
+
+    #[test]
+    fn a_scan_on_its_side_measures_alike(width in 2.0..8.0_f64, degrees in 0.0..180.0_f64, sigma in 0.5..2.0_f64) {
+        let art = Sheet::strokes(300, width, 31.0, degrees).blurred(sigma).scanned([20.0, 240.0], 2.0);
+        let turned = (0..90_000).map(|i| art.pixels()[i % 300 * 300 + i / 300]).collect();
+        let [a, b] = [art, GrayRaster::new(300, 300, turned).unwrap()].map(|r| ScanQuality::of(&r, dpi(254.0)));
+        let off = |a: Option<f64>, b: Option<f64>| (a.unwrap() - b.unwrap()).abs();
+        prop_assert!(off(a.finest_stroke_mm, b.finest_stroke_mm) < 0.006, "{:?} {:?}", a, b);
+        prop_assert!(off(a.edge_width_mm, b.edge_width_mm) < 0.021, "{:?} {:?}", a, b);
+        prop_assert_eq!((a.clipped_black, a.clipped_white), (b.clipped_black, b.clipped_white));
+    }
+}
+
 #[test]
 fn the_finest_strokes_count_when_they_are_noticed() {
     // Of each stroke's length one part in `of` is fine.
