@@ -41,13 +41,6 @@ fn check(name: &str, raster: &GrayRaster) -> FoundPhoto {
         |(on_sheet, in_photo): &(Point, Point)| found.fit.on_sheet(*in_photo).unwrap().distance(*on_sheet);
     let errors: Vec<f64> = truth(name).iter().map(off).collect();
     let (mean, max) = (errors.iter().sum::<f64>() / 56.0, errors.iter().copied().fold(0.0, f64::max));
-    println!(
-        "{name}: {mean:.3} {max:.3} mm, {} marks, rms {:.3}, k {:.4}, confidence {:.2}",
-        found.marks.len(),
-        found.fit.rms_mm,
-        found.fit.lens.k,
-        found.confidence
-    );
     assert!(mean <= 0.5 && max <= 1.0, "{name}: {mean:.3} mm in the mean, {max:.3} mm at most");
     assert!(found.by == FoundBy::Marks && found.lead_known && found.marks.len() >= 8, "{found:?}");
     found

@@ -1,7 +1,7 @@
-//! Finding the sheet in a photograph of an original: the paper in front of its table gives a rough flat picture, the
-//! marks found in that give the exact projective map, and the lens where there are marks enough to measure it.
+//! Finding the sheet in a photograph of an original.
 //!
-//! Where no table shows, the marks alone lead to one another; where too few marks are seen, the paper's edges place
+//! The paper in front of its table gives a rough flat picture. The marks found in that give the exact projective map,
+//! and the lens where there are marks enough to measure it. Where no table shows, the marks alone lead to one another; where too few marks are seen, the paper's edges place
 //! the sheet.
 
 mod edges;
@@ -140,8 +140,8 @@ fn by_marks(
     }
     let fit = solve_rejecting(&pairs(layout, &used), rough.flatten.lens, OUTLIER).ok()?;
     // What the first look found far off still counts, or a bent sheet would pass by the marks that happen to agree.
-    let mut marks = looked_again(raster, layout, &fit, (NEAR, &[]));
-    let far = looked_again(raster, layout, &fit, (FAR.0, &marks));
+    let mut marks = looked_again(raster, layout, &fit, NEAR, &[]);
+    let far = looked_again(raster, layout, &fit, FAR.0, &marks);
     for other in first.into_iter().chain(far.into_iter().filter(|m| m.mark.score >= FAR.1)) {
         if !marks.iter().any(|m| m.index == other.index) {
             marks.push(other);
@@ -197,7 +197,8 @@ fn looked_again(
     raster: &GrayRaster,
     layout: &MarkLayout,
     fit: &PerspectiveFit,
-    (within, but): (f64, &[MatchedMark]),
+    within: f64,
+    but: &[MatchedMark],
 ) -> Vec<MatchedMark> {
     let look = |(index, wanted): (usize, &LayoutMark)| {
         if but.iter().any(|m| m.index == index) {

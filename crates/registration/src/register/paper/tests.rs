@@ -37,7 +37,6 @@ fn the_paper_is_found_on_any_table() {
             let found = found.unwrap_or_else(|| panic!("{table:?} {k} {turn}"));
             let off =
                 found.iter().zip(truth(&camera, &scene)).map(|(a, b)| a.distance(b)).fold(0.0, f64::max);
-            println!("{table:?} k {k} turn {turn}: {off:.2} px");
             // On a table that is brighter than the paper, the paper's own shadow is taken for a part of it.
             let most = if matches!(table, Table::Plain(245.0)) { 8.0 } else { 1.0 };
             assert!(off < most, "{table:?} {k} {turn}: {found:?} instead of {:?}", truth(&camera, &scene));

@@ -33,7 +33,7 @@ pub(super) fn by_edges(
     let mut best: Option<(f64, PerspectiveFit, Vec<MatchedMark>)> = None;
     for quarters in if sideways { [1, 3] } else { [0, 2] } {
         let Some(fit) = laid(layout, original, paper, quarters) else { continue };
-        let mut marks = looked_again(raster, layout, &fit, (FEED, &[]));
+        let mut marks = looked_again(raster, layout, &fit, FEED, &[]);
         marks.retain(|m| m.mark.score >= LEAST_SCORE);
         let score = marks.iter().filter(|m| leads(m)).map(|m| m.mark.score).sum::<f64>();
         if best.as_ref().is_none_or(|(b, ..)| score > *b) {

@@ -106,7 +106,7 @@ fn flatten(photo_from_sheet: Homography, lens: Lens, part: Rect, dpi: Dpi) -> Fl
     fit.flatten(part, dpi)
 }
 
-/// The map through four marks that most others agree with; of equals the one that turns the sheet least.
+/// The map through four marks of a photograph of so many pixels that most others agree with; of equals the one that turns the sheet least.
 fn agreed(found: &[Mark], layout: &MarkLayout, photo: f64) -> Option<Homography> {
     let even: Vec<(MarkKind, Point)> = layout
         .marks
@@ -121,7 +121,7 @@ fn agreed(found: &[Mark], layout: &MarkLayout, photo: f64) -> Option<Homography>
     let near = NEAR * layout.sheet.width.get().max(layout.sheet.height.get());
     let best = starts
         .par_iter()
-        .filter_map(|four| best_of(found, four, &even, (near, photo)))
+        .filter_map(|four| best_of(found, four, &even, near, photo))
         .reduce_with(|a, b| if b.score > a.score { b } else { a })?;
     (best.marks >= LEAST_MARKS).then_some(best.map)
 }
@@ -134,11 +134,13 @@ struct Agreed {
     score: f64,
 }
 
+/// The best of all ways to take four marks found for four of the layout.
 fn best_of(
     found: &[Mark],
     four: &[(MarkKind, Point); 4],
     all: &[(MarkKind, Point)],
-    (near, photo): (f64, f64),
+    near: f64,
+    photo: f64,
 ) -> Option<Agreed> {
     let of_kind = |kind: MarkKind| found.iter().filter(move |m| m.kind == kind);
     let [a, b, c, d] = *four;

@@ -19,14 +19,6 @@ fn check(what: &str, camera: Camera, scene: Scene, most: (f64, f64)) -> FoundPho
     let photo = camera.photograph(&layout, original, &scene);
     let found = find_in_photo(&photo, &layout, original).unwrap_or_else(|why| panic!("{what}: {why}"));
     let (mean, max) = camera.errors(&found.fit, layout.sheet, original);
-    println!(
-        "{what}: {mean:.3} {max:.3} mm, {:?}, {} marks, rms {:.3}, k {:.4}, confidence {:.2}",
-        found.by,
-        found.marks.len(),
-        found.fit.rms_mm,
-        found.fit.lens.k,
-        found.confidence
-    );
     assert!(mean <= most.0 && max <= most.1, "{what}: {mean:.3} mm in the mean, {max:.3} mm at most");
     found
 }
@@ -47,6 +39,14 @@ fn tilts_turns_and_lenses_are_undone() {
         assert!(found.by == FoundBy::Marks && found.lead_known && found.marks.len() == 9, "{found:?}");
         assert!(found.confidence > 0.6, "{}", found.confidence);
     }
+}
+
+#[test]
+fn twelve_megapixels_on_wood_are_exact_to_a_tenth_of_a_millimetre() {
+    let camera = Camera { photo: (4000, 3000), tilt: 20.0, towards: 200.0, k: -0.04, ..Camera::default() };
+    let scene = Scene { table: Table::Wood(130.0, 25.0), shadow: 0.6, noise: 5.0, ..Scene::default() };
+    let found = check("12 MP", camera, scene, (0.1, 0.2));
+    assert!(found.by == FoundBy::Marks && found.marks.len() == 9 && found.paper.is_some(), "{found:?}");
 }
 
 #[test]
@@ -108,11 +108,7 @@ fn missing_marks_lower_confidence_and_without_them_the_edges_do() {
         let photo = camera.photograph(&without(&layout, &gone), original, &scene);
         let found = find_in_photo(&photo, &layout, original).unwrap();
         let turned = if lead { found.fit.clone() } else { least_error(&camera, &layout, original, &found) };
-        let (mean, max) = camera.errors(&turned, layout.sheet, original);
-        println!(
-            "without {gone:?}: {mean:.3} {max:.3}, {:?} {} k {}",
-            found.by, found.confidence, found.fit.lens.k
-        );
+        let max = camera.errors(&turned, layout.sheet, original).1;
         assert!((found.by, found.lead_known) == (by, lead), "{gone:?}: {found:?}");
         assert!(max < most && found.confidence < last, "{gone:?}: {max} {}", found.confidence);
         last = found.confidence;
@@ -176,9 +172,38 @@ fn other_papers_and_layouts_are_found_as_well() {
         let photo = camera.photograph(&layout, original, &Scene::default());
         let found = find_in_photo(&photo, &layout, original).unwrap();
         let (mean, max) = camera.errors(&found.fit, sheet, original);
-        println!("{} {mean:.3} {max:.3}", format.name());
         assert!(mean < 0.5 && max < 1.0 && found.lead_known, "{} {mean} {max}", format.name());
     }
+}
+
+#[test]
+fn ticks_at_the_corners_and_an_arrow_are_enough_in_front_of_a_table() {
+    use crate::register::layout::LayoutMark;
+    use crate::register::shape::Corner;
+    let (guide, original) = letter();
+    let (w, h) = (guide.sheet.width.get(), guide.sheet.height.get());
+    let at = [(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)].map(|(x, y)| Point::new(x, y));
+    let tick = |(corner, at)| LayoutMark { kind: MarkKind::CornerTicks(corner), at, size: 4.0 };
+    let arrow = guide.marks.iter().filter(|m| matches!(m.kind, MarkKind::Arrow(_))).copied();
+    let marks = Corner::ALL.into_iter().zip(at).map(tick).chain(arrow).collect();
+    let layout = MarkLayout { sheet: guide.sheet, marks };
+    let camera = Camera { tilt: 15.0, towards: 60.0, turn: 181.0, photo: (1200, 1600), ..Camera::default() };
+    let photo = camera.photograph(&layout, original, &Scene::default());
+    let found = find_in_photo(&photo, &layout, original).unwrap();
+    let (mean, max) = camera.errors(&found.fit, layout.sheet, original);
+    assert!(mean < 0.5 && max < 1.0, "{mean} {max}");
+    assert!(found.by == FoundBy::Marks && found.lead_known, "{found:?}");
+}
+
+#[test]
+fn a_paper_of_another_size_than_was_said_is_found_by_its_marks() {
+    let (layout, original) = letter();
+    let larger = Size::mm(original.width.get() + 25.0, original.height.get() + 30.0);
+    let camera = Camera { tilt: 10.0, k: 0.02, ..Camera::default() };
+    let photo = camera.photograph(&layout, larger, &Scene::default());
+    let found = find_in_photo(&photo, &layout, original).unwrap();
+    let (mean, max) = camera.errors(&found.fit, layout.sheet, larger);
+    assert!(mean < 0.5 && max < 1.0 && found.lead_known, "{mean} {max} {found:?}");
 }
 
 /// A scan that is coarse and faint is no photograph, and is found as well as ever.
@@ -219,35 +244,4 @@ fn the_flat_picture_shows_the_marks_where_they_belong() {
         assert!(got.distance(at) < 0.1, "{mark:?} at {got:?} instead of {at:?}");
     }
     assert_eq!(sheet.marks.len(), 9);
-}
-
-#[test]
-#[ignore = "prints times; run it in a release build"]
-fn times_of_twelve_megapixels() {
-    use std::time::Instant;
-    let (layout, original) = letter();
-    let camera = Camera { photo: (4000, 3000), tilt: 12.0, k: 0.02, ..Camera::default() };
-    let start = Instant::now();
-    let photo =
-        camera.photograph(&layout, original, &Scene { table: Table::Wood(120.0, 28.0), ..Scene::default() });
-    println!("drawn {:?}", start.elapsed());
-    let start = Instant::now();
-    let seen = papers(&photo);
-    println!("{} papers {:?}", seen.len(), start.elapsed());
-    let rough = Rough::of_paper(&seen[0], original)[0];
-    let start = Instant::now();
-    let flat = rough.picture(&photo).unwrap();
-    println!("flat {:?}", start.elapsed());
-    let start = Instant::now();
-    let found = find_sheet(&flat, rough.dpi, &layout);
-    println!("sheet {:?} {}", start.elapsed(), found.is_ok());
-    let start = Instant::now();
-    let found = find_in_photo(&photo, &layout, original).unwrap();
-    println!("all {:?}", start.elapsed());
-    let start = Instant::now();
-    println!("{}", looked_again(&photo, &layout, &found.fit, (NEAR, &[])).len());
-    println!("again {:?}", start.elapsed());
-    let start = Instant::now();
-    println!("{}", rough::of_marks(&photo, &layout, original).is_some());
-    println!("of marks {:?}", start.elapsed());
 }
