@@ -47,7 +47,7 @@ impl Drawing {
         }
         // All sheets of a booklet name the side that the guide is for.
         drawing.ruler(&words(whole, printing, original, options));
-        drawing.marks(&MarkLayout::guide(size, original));
+        drawing.marks(&MarkLayout::guide(size, original), "lead edge");
         Ok(drawing)
     }
 
@@ -66,7 +66,7 @@ impl Drawing {
         }
         let paper = format!("on paper of {}", in_mm(original));
         drawing.ruler(&[format!("Page {page} of {}, {},", printing.sheet.pages(), in_mm(size)), paper]);
-        drawing.marks(&MarkLayout::guide(size, original));
+        drawing.marks(&MarkLayout::guide(size, original), "head of the page");
         Ok(drawing)
     }
 
@@ -177,7 +177,8 @@ impl Drawing {
         }
     }
 
-    fn marks(&mut self, layout: &MarkLayout) {
+    /// The marks, and what the edge is that the arrow points at.
+    fn marks(&mut self, layout: &MarkLayout, top: &str) {
         let on = Affine::shift(self.sheet.x, self.sheet.y);
         for mark in &layout.marks {
             let at = on * mark.at;
@@ -196,7 +197,7 @@ impl Drawing {
             }
         }
         let middle = self.sheet.x + self.sheet.width / 2.0;
-        self.sketch.words("lead edge", 5.5, Affine::shift(middle + 3.0, self.sheet.y - 1.2));
+        self.sketch.words(top, 5.5, Affine::shift(middle + 3.0, self.sheet.y - 1.2));
     }
 }
 

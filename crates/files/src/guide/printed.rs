@@ -28,6 +28,8 @@ const SEEN: f64 = 0.5;
 const MORE: f64 = 2.0;
 /// What is darker than the printed lines by more than this was drawn, in gray levels.
 const DRAWN: u8 = 30;
+/// How far from its place the darkest point of a line is looked for, in mm.
+const NEAR: f64 = 0.15;
 /// How far beside a line its surroundings are looked at, and how far a shifted guide lies off, in mm.
 const BESIDE: f64 = 0.9;
 const ASIDE: (f64, f64) = (2.3, 1.7);
@@ -128,11 +130,12 @@ impl Lines {
             let beside = beside.iter().filter_map(|(x, y)| gray(Point::new(at.x + x, at.y + y)));
             let mut beside: Vec<u8> = beside.collect();
             beside.sort_unstable();
-            let near = (-1..=1).flat_map(|y| (-1..=1).map(move |x| (f64::from(x), f64::from(y))));
-            let darkest = near.filter_map(|(x, y)| gray(Point::new(at.x + x, at.y + y))).min();
+            let near = (-2..=2).flat_map(|y| (-2..=2).map(move |x| (f64::from(x), f64::from(y))));
+            let by = NEAR / 2.0 * self.ppm;
+            let darkest = near.filter_map(|(x, y)| gray(Point::new(at.x + x * by, at.y + y * by))).min();
             let (Some(darkest), Some(paper)) = (darkest, beside.get(beside.len() / 2)) else { continue };
             all += 1;
-            if darkest.saturating_add(DARKER) <= *paper {
+            if paper.saturating_sub(darkest) >= DARKER {
                 grays.push(darkest);
             }
         }

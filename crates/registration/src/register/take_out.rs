@@ -87,7 +87,7 @@ impl Around {
             off.push(near);
         }
         let paper = median(&beside);
-        let dark = (0..off.len()).map(|i| gray(i).saturating_add(DARKER) <= paper).collect();
+        let dark = (0..off.len()).map(|i| paper.saturating_sub(gray(i)) >= DARKER).collect();
         Self { x, y, width, height, ppm, off, dark }
     }
 
@@ -193,6 +193,13 @@ mod tests {
         let (done, _) = cleared(&drawing.raster);
         let worst = done.pixels().iter().zip(bare.pixels()).map(|(a, b)| b.saturating_sub(*a)).max().unwrap();
         assert!(worst <= 10, "{worst} levels of a mark are left");
+    }
+
+    #[test]
+    fn paper_that_is_white_is_left_alone() {
+        let white = GrayRaster::filled(1420, 1820, 255).unwrap();
+        let (_, mask) = cleared(&white);
+        assert!(mask.pixels().iter().all(|code| *code == retouch::AS_IT_IS));
     }
 
     #[test]
