@@ -24,6 +24,7 @@ mod number;
 mod opening;
 mod overlay;
 mod overlays;
+mod parts;
 mod paths;
 mod pickers;
 mod plot;

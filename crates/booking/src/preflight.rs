@@ -29,9 +29,10 @@ pub use placing::not_lined_up;
 
 pub use kind::Kind;
 use slipsheet_core::geometry::Rect;
+use slipsheet_core::reading::BlackPoint;
 use slipsheet_core::words::count;
 use slipsheet_document::accepted;
-use slipsheet_document::ids::LayerId;
+use slipsheet_document::ids::{ArtId, LayerId};
 use slipsheet_document::layer::ScanKey;
 use slipsheet_document::printing::Printing;
 use slipsheet_document::sheet::Sheet;
@@ -82,6 +83,17 @@ pub struct Finding {
     pub place: Option<Place>,
     /// The person's note, when they have accepted it.
     pub accepted: Option<String>,
+    /// What mends it, where one step does.
+    pub fix: Option<Fix>,
+}
+
+/// One step that mends what was found.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Fix {
+    /// Cleans the paper of this piece's scan to white.
+    CleanPaper(ArtId),
+    /// Gives its layer this black point.
+    BlackPoint(BlackPoint),
 }
 
 impl Finding {
@@ -97,6 +109,7 @@ impl Finding {
             sheet: None,
             place: None,
             accepted: None,
+            fix: None,
         }
     }
 

@@ -1,20 +1,21 @@
 //! Mending a scan: dust that is found and removed, and a brush that paints white, takes out, or keeps. What is painted
 //! is a mask beside the scan; the scan itself stays as it is.
 
-mod canvas;
+pub(super) mod canvas;
 mod painting;
 
 use std::sync::Arc;
 
-use egui::{Key, Modifiers, RichText, Ui, Vec2};
+use egui::{Key, Modifiers, PointerButton, RichText, Stroke, Ui, Vec2};
 use slipsheet_core::dust::Speck;
+use slipsheet_core::geometry::Point;
 use slipsheet_core::raster::Pyramid;
 use slipsheet_core::retouch;
 use slipsheet_core::words::count;
 use slipsheet_document::layer::{Art, DustSize};
 use slipsheet_editor::{DustOrder, Request, ToMend};
 
-use self::canvas::Canvas;
+use self::canvas::{Canvas, Masked, Shown};
 use self::painting::Painting;
 use super::dialogs::Next;
 use super::number::drag;
@@ -22,7 +23,7 @@ use super::{UiCommand, theme};
 
 /// What the brush does.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Brush {
+enum Brush {
     White,
     TakeOut,
     Keep,
@@ -60,6 +61,8 @@ pub(crate) struct Mending {
     brush: Brush,
     /// Width of the brush in mm.
     width: f64,
+    /// Where the brush was in the frame before, while it paints.
+    last: Option<Point>,
     dust: Option<DustSize>,
     /// The size that the box has while it is off.
     size: DustSize,
@@ -72,6 +75,9 @@ pub(crate) struct Mending {
 /// What the dialog leaves of the window around it, and the most it takes.
 const AROUND: Vec2 = Vec2::new(56.0, 48.0);
 const MOST: Vec2 = Vec2::new(1240.0, 860.0);
+/// The most specks that are drawn, and their least radius in points.
+const SPECKS: usize = 2000;
+const RING: f32 = 6.0;
 /// The height of what stands under the scan.
 const FOOT: f32 = 112.0;
 
@@ -85,6 +91,7 @@ impl Mending {
             canvas: Canvas::default(),
             brush: Brush::White,
             width: 2.0,
+            last: None,
             dust,
             size: dust.unwrap_or_default(),
             found: None,
@@ -112,12 +119,55 @@ impl Mending {
         ui.add_space(theme::GAP);
         let room = Vec2::new(size.x, (size.y - ui.min_rect().height() - FOOT).max(160.0));
         let specks = self.specks().map_or(&[][..], |(_, specks)| specks.as_slice()).to_vec();
-        let brush = (self.brush, self.width);
-        self.canvas.ui(ui, room, (&self.pixels, &mut self.painting), (brush, &specks));
+        let mask = Masked { codes: Some(self.painting.mask()), revision: self.painting.revision() };
+        let shown = self.canvas.ui(ui, room, "Scan to be mended", (&self.pixels, mask));
+        self.paint(&shown);
+        self.over_ui(ui, &shown, &specks);
         ui.add_space(theme::GAP);
         self.brush_ui(ui);
         self.dust_ui(ui);
         self.foot_ui(ui, out)
+    }
+
+    /// The brush's radius in pixels of the scan.
+    fn radius(&self) -> f64 {
+        self.width / 2.0 * self.pixels.dpi().px_per_mm()
+    }
+
+    fn paint(&mut self, shown: &Shown) {
+        let response = &shown.response;
+        if response.drag_started_by(PointerButton::Primary) || response.clicked() {
+            self.painting.begin();
+            let start = response.ctx.input(|i| i.pointer.press_origin());
+            self.last = start.or(response.interact_pointer_pos()).map(|p| shown.scan(p));
+        }
+        if let (Some(last), Some(pointer)) = (self.last, response.interact_pointer_pos()) {
+            let now = shown.scan(pointer);
+            self.painting.paint(last, now, self.radius().max(0.5), self.brush.code());
+            self.last = Some(now);
+        }
+        if response.drag_stopped() || response.clicked() {
+            self.painting.end();
+            self.last = None;
+        }
+    }
+
+    /// Rings around dust, and the brush under the pointer.
+    fn over_ui(&self, ui: &Ui, shown: &Shown, specks: &[Speck]) {
+        let p = theme::of(ui);
+        for speck in specks.iter().take(SPECKS) {
+            let ring = (speck.rect.width.max(speck.rect.height) as f32 * shown.zoom()).max(RING);
+            let middle = shown.screen(speck.rect.centre());
+            if shown.rect.expand(ring).contains(middle) {
+                shown.painter.circle_stroke(middle, ring, Stroke::new(3.0, p.guide_halo));
+                shown.painter.circle_stroke(middle, ring, Stroke::new(1.5, p.guide));
+            }
+        }
+        if let Some(pointer) = shown.response.hover_pos() {
+            let radius = self.radius() as f32 * shown.zoom();
+            shown.painter.circle_stroke(pointer, radius, Stroke::new(2.5, p.guide_halo));
+            shown.painter.circle_stroke(pointer, radius, Stroke::new(1.0, p.text));
+        }
     }
 
     fn brush_ui(&mut self, ui: &mut Ui) {

@@ -37,6 +37,7 @@ overlays! {
     Resolution => "Scan resolution",
     Landing => "Add scans",
     Mending => "Mend a scan",
+    Parts => "Readings of parts",
     PrintedDummy => "Export printed dummy",
     FoldingSteps => "Folding steps",
     Help => "Keys, gestures and cautions",

@@ -24,6 +24,7 @@ use super::editions::{Series, SeriesPage};
 use super::lineup::LineUp;
 use super::mending::Mending;
 use super::overlay::Overlay;
+use super::parts::Parts;
 use super::paths::AskedPath;
 use super::schemes::Schemes;
 use super::shelf::ShelfWindow;
@@ -46,6 +47,7 @@ pub(crate) enum OpenOverlay {
     /// Whether many scans are layers or pages.
     Landing(landing::Form),
     Mending(Box<Mending>),
+    Parts(Box<Parts>),
     /// What is asked before a calibration is read.
     CalibrationForm(Box<Form>),
     /// What was read.
@@ -140,8 +142,11 @@ impl Overlays {
 
     /// Scans that belong to a sheet which is no longer the open one are looked over no more.
     pub fn drop_line_ups(&mut self) {
-        self.waiting.retain(|o| !matches!(o, OpenOverlay::LineUp(_) | OpenOverlay::Mending(_)));
-        if matches!(self.open, Some(OpenOverlay::LineUp(_) | OpenOverlay::Mending(_))) {
+        self.waiting.retain(|o| {
+            !matches!(o, OpenOverlay::LineUp(_) | OpenOverlay::Mending(_) | OpenOverlay::Parts(_))
+        });
+        if matches!(self.open, Some(OpenOverlay::LineUp(_) | OpenOverlay::Mending(_) | OpenOverlay::Parts(_)))
+        {
             self.close();
         }
     }
@@ -249,6 +254,7 @@ impl OpenOverlay {
             Self::Findings => Overlay::Findings,
             Self::Landing(_) => Overlay::Landing,
             Self::Mending(_) => Overlay::Mending,
+            Self::Parts(_) => Overlay::Parts,
             Self::CalibrationForm(_) | Self::CalibrationResult(_) => Overlay::Calibration,
             Self::LineUp(_) => Overlay::LineUp,
             Self::Shelf(_) => Overlay::Shelf,
@@ -272,6 +278,7 @@ impl OpenOverlay {
             Self::Findings => findings::findings_ui(ui, cx, out),
             Self::Landing(form) => form.ui(ui, cx, out),
             Self::Mending(mending) => mending.ui(ui, out),
+            Self::Parts(parts) => parts.ui(ui, out),
             Self::CalibrationForm(form) => form.ui(ui, cx, out),
             Self::CalibrationResult(shown) => shown.ui(ui, cx, out),
             Self::LineUp(marks) => marks.ui(ui, out),
@@ -290,7 +297,8 @@ impl OpenOverlay {
         let stays = if let Self::FoldSchemes(schemes) = self {
             schemes.is_drawing()
         } else {
-            matches!(self, Self::LineUp(_) | Self::Mending(_)) && shown.backdrop_response.clicked()
+            matches!(self, Self::LineUp(_) | Self::Mending(_) | Self::Parts(_))
+                && shown.backdrop_response.clicked()
         };
         shown.should_close() && !stays
     }

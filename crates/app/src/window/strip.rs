@@ -4,10 +4,11 @@
 mod crop;
 
 use egui::{Button, ComboBox, Grid, RichText, Sense, TextureHandle, TextureOptions, Ui, Vec2};
-use slipsheet_core::geometry::Point;
-use slipsheet_core::reading::{DropOut, Reading, Swing};
+use slipsheet_core::geometry::{Point, Rect};
+use slipsheet_core::reading::{BlackPoint, DropOut, Reading, Swing};
 use slipsheet_core::words::percent;
 use slipsheet_document::edit::LayerEdit;
+use slipsheet_document::ids::LayerId;
 use slipsheet_document::layer::Layer;
 use slipsheet_editor::{Request, StripFigures, StripNews, StripOrder};
 
@@ -19,7 +20,7 @@ use super::sheet::color_image;
 use super::{UiCommand, theme};
 
 /// The fewest and the most readings side by side.
-const CELLS: std::ops::RangeInclusive<usize> = 3..=6;
+const CELLS: std::ops::RangeInclusive<usize> = 2..=6;
 /// Points per mm: at first near enough for the dots of a fine master, and how far one may zoom.
 const NEAR: f32 = 18.0;
 const ZOOM: std::ops::RangeInclusive<f32> = 1.5..=80.0;
@@ -70,6 +71,31 @@ impl Readings {
             readings: found.reading.alternatives(),
             centre: crop::busiest(thumbnail, cx.session.printing().sheet.size()),
             zoom: NEAR / ctx.pixels_per_point().max(1.0),
+            ordered: None,
+            shown: None,
+            figures: Vec::new(),
+        })
+    }
+
+    /// A layer as it is and in another reading, at a place in mm on its face.
+    pub fn pair(
+        ctx: &egui::Context,
+        cx: &Context<'_>,
+        layer: LayerId,
+        other: Reading,
+        place: Option<Rect>,
+    ) -> Option<Self> {
+        let sheet = &cx.session.printing().sheet;
+        let at = sheet.position(layer)?;
+        let thumbnail = cx.last_print(at).map(|f| &f.thumbnail);
+        let all = || crop::busiest(thumbnail, sheet.size());
+        let zoom = NEAR / ctx.pixels_per_point().max(1.0);
+        Some(Self {
+            layer: at,
+            readings: vec![sheet.layers.get(at)?.reading, other],
+            centre: place.map_or_else(all, Rect::centre),
+            // A whole drawing is to be seen rather than its dots.
+            zoom: place.map_or(zoom, |r| (360.0 / (r.width.max(r.height) as f32 + 6.0)).min(zoom)),
             ordered: None,
             shown: None,
             figures: Vec::new(),
@@ -233,7 +259,7 @@ const GUTTER: f32 = 12.0;
 fn cell_size(width: f32, screen: f32, cells: usize) -> Vec2 {
     let n = cells.max(1) as f32;
     let across = ((width - GUTTER * (n - 1.0)) / n).floor();
-    Vec2::new(across, (screen - 390.0).clamp(120.0, 460.0).min(across * 1.5).floor())
+    Vec2::new(across, (screen - 420.0).clamp(120.0, 460.0).min(across * 1.5).floor())
 }
 
 fn head_ui(ui: &mut Ui, layer: &Layer, open: &Readings, cell: Vec2, done: &mut Done) {
@@ -269,7 +295,8 @@ fn foot_ui(ui: &mut Ui, open: &Readings, done: &mut Done) {
     });
 }
 
-fn settings_ui(ui: &mut Ui, i: usize, width: f32, reading: &mut Reading) {
+/// The mode and the settings of a reading, by its number from 0.
+pub(super) fn settings_ui(ui: &mut Ui, i: usize, width: f32, reading: &mut Reading) {
     let combo = ComboBox::from_id_salt(("strip mode", i)).width(width).selected_text(mode_name(reading.mode));
     let shown = combo.show_ui(ui, |ui| {
         for (text, mode, tip) in modes() {
@@ -292,5 +319,6 @@ fn settings_ui(ui: &mut Ui, i: usize, width: f32, reading: &mut Reading) {
         reading.density = Swing::new(field("Density", reading.density.get(), -100.0..=100.0));
         reading.contrast = Swing::new(field("Contrast", reading.contrast.get(), -100.0..=100.0));
         reading.background = DropOut::new(field("Drop-out", reading.background.get(), 0.0..=50.0));
+        reading.black = BlackPoint::new(field("Black point", reading.black.get(), 20.0..=100.0));
     });
 }

@@ -9,7 +9,7 @@ mod groups;
 
 use std::cmp::Ordering;
 
-use super::{Finding, Kind};
+use super::{Finding, Fix, Kind};
 use groups::Look;
 use slipsheet_core::geometry::Rect;
 use slipsheet_core::gray_check::{Fate, fates};
@@ -151,7 +151,8 @@ pub(super) fn findings(printing: &Printing, images: &Images) -> Vec<Finding> {
         let finding = Finding::new(Kind::PaleArt, sentence(layer, worst, groups))
             .on_layer(printing, position)
             .at(worst.face, worst.rect);
-        Some(Finding { page: worst.page, sheet: worst.sheet, ..finding })
+        let fix = helpful_point(layer, groups).map(Fix::BlackPoint);
+        Some(Finding { page: worst.page, sheet: worst.sheet, fix, ..finding })
     };
     all.iter().filter_map(finding).collect()
 }
@@ -193,11 +194,14 @@ fn others(worst: &PaleGroup, groups: &[PaleGroup]) -> String {
     }
 }
 
+/// The black point that helps a layer; none where it is hardly lower than what it has.
+fn helpful_point(layer: &Layer, groups: &[PaleGroup]) -> Option<BlackPoint> {
+    black_point_of(groups).filter(|black| layer.reading.black.get() - black.get() >= 0.01)
+}
+
 fn advice(layer: &Layer, groups: &[PaleGroup]) -> String {
     let reading = &layer.reading;
-    let black = black_point_of(groups).unwrap_or(reading.black);
-    // A point that is hardly lower helps as little.
-    if reading.black.get() - black.get() < 0.01 {
+    let Some(black) = helpful_point(layer, groups) else {
         return match reading.mode {
             Mode::Line => "it is lighter than its reading's threshold, so raise the density".to_owned(),
             Mode::Continuous
@@ -206,7 +210,7 @@ fn advice(layer: &Layer, groups: &[PaleGroup]) -> String {
             | Mode::Mixed { .. }
             | Mode::Faint => "its reading makes it so, so raise the density or lower the drop-out".to_owned(),
         };
-    }
+    };
     format!(
         "set the layer's black point to {:.0} % to bring it to full ink, where what is full already stays as it is",
         black.get() * 100.0

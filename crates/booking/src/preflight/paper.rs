@@ -1,6 +1,6 @@
 //! Findings about the paper of originals: where it is gray and its reading leaves it so, every copy has a veil.
 
-use super::{Finding, Kind};
+use super::{Finding, Fix, Kind};
 use slipsheet_core::reading::Mode;
 use slipsheet_document::ids::ArtId;
 use slipsheet_document::layer::{Art, Layer, ScanKey};
@@ -52,7 +52,8 @@ pub(super) fn findings(printing: &Printing, images: &Images) -> Vec<Finding> {
             art.scan.file_name(),
             veil * 100.0
         );
-        found.push(Finding::new(Kind::PaperPrints, sentence).on_layer(printing, position));
+        let finding = Finding::new(Kind::PaperPrints, sentence).on_layer(printing, position);
+        found.push(Finding { fix: Some(Fix::CleanPaper(art.id)), ..finding });
     }
     found
 }

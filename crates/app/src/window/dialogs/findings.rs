@@ -1,12 +1,16 @@
 //! What should be looked at before printing.
 
 use egui::{RichText, Ui};
-use slipsheet_booking::preflight::{self, Severity};
+use slipsheet_booking::preflight::{self, Finding, Fix, Severity};
+use slipsheet_core::reading::Reading;
+use slipsheet_document::edit::{ArtEdit, Edit, LayerEdit};
 use slipsheet_editor::Request;
 
 use super::{Next, WIDTH, buttons};
 use crate::window::context::Context;
+use crate::window::overlays::OpenOverlay;
 use crate::window::ready::Lacks;
+use crate::window::strip::Readings;
 use crate::window::{UiCommand, theme};
 
 pub(in crate::window) fn findings_ui(ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) -> Next {
@@ -38,16 +42,48 @@ pub(in crate::window) fn findings_ui(ui: &mut Ui, cx: &Context<'_>, out: &mut Ve
                     ui.add(egui::Label::new(crate::window::sentence(&finding.sentence)).wrap());
                     ui.add(egui::Label::new(RichText::new(finding.remedy).small().color(p.faint)).wrap());
                 });
-                if let Some(layer) = finding.layer
-                    && ui.button("Show on the sheet").clicked()
-                {
-                    out.push(Request::Select(Some(layer), None).into());
-                    next = Next::Close;
-                }
+                ui.vertical(|ui| {
+                    if let Some(layer) = finding.layer
+                        && ui.button("Show on the sheet").clicked()
+                    {
+                        out.push(Request::Select(Some(layer), None).into());
+                        next = Next::Close;
+                    }
+                    fix_ui(ui, cx, finding, out);
+                });
             });
-            ui.add_space(3.0);
+            ui.add_space(theme::GAP);
         }
     });
     let closed = buttons(ui, |ui| if ui.button("Close").clicked() { Next::Close } else { Next::Stay });
     if next == Next::Close { next } else { closed }
+}
+
+/// The step that mends a finding, and what it would change.
+fn fix_ui(ui: &mut Ui, cx: &Context<'_>, finding: &Finding, out: &mut Vec<UiCommand>) {
+    let sheet = cx.session.sheet();
+    match finding.fix.filter(|_| finding.is_open()) {
+        None => {}
+        Some(Fix::CleanPaper(id)) => {
+            let Some(art) = sheet.art().find(|a| a.id == id) else { return };
+            let tip = "Bare paper becomes white; what is drawn on it stays, however faint";
+            if ui.button("Clean to white").on_hover_text(tip).clicked() {
+                out.push(Edit::Art(id, ArtEdit::Gray(art.scan.key.gray, true)).into());
+            }
+        }
+        Some(Fix::BlackPoint(black)) => {
+            let Some(layer) = finding.layer.and_then(|id| sheet.layer(id)) else { return };
+            let reading = Reading { black, ..layer.reading };
+            let tip = "Its darkest tone prints in full; what prints in full already stays as it is";
+            if ui.button("Set black point").on_hover_text(tip).clicked() {
+                out.push(Request::layer(layer.id, LayerEdit::Reading(reading)).into());
+            }
+            let tip = "See the place as it is and with the black point, side by side";
+            if ui.button("Before and after…").on_hover_text(tip).clicked() {
+                let place = finding.place.map(|p| p.rect);
+                let pair = Readings::pair(ui.ctx(), cx, layer.id, reading, place);
+                out.extend(pair.map(|r| UiCommand::Open(Box::new(OpenOverlay::Readings(Box::new(r))))));
+            }
+        }
+    }
 }

@@ -4,6 +4,7 @@ use egui::{RichText, Ui};
 use slipsheet_core::units::Dpi;
 use slipsheet_document::edit::{ArtEdit, Edit};
 use slipsheet_document::layer::{Art, ScanKey};
+use slipsheet_editor::Request;
 
 use super::{Next, buttons};
 use crate::window::context::Context;
@@ -40,6 +41,15 @@ pub(in crate::window) fn resolution_ui(
             for piece in &pieces {
                 out.push(Edit::Art(piece.id, ArtEdit::Dpi(dpi)).into());
             }
+            return Next::Close;
+        }
+        let tip = "Take its size from the marks of its guide or the edges of its paper, and make it flat";
+        if ui.button("It is a photograph").on_hover_text(tip).clicked() {
+            for piece in &pieces {
+                // A photograph has no resolution of its own: any will do until it is lined up.
+                out.push(Edit::Art(piece.id, ArtEdit::Dpi(Dpi::default())).into());
+            }
+            out.extend(pieces.iter().map(|piece| Request::PlaceByMarks(piece.id).into()));
             return Next::Close;
         }
         Next::Stay

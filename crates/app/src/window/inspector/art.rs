@@ -2,7 +2,7 @@
 
 use egui::{ComboBox, Grid, RichText, Ui};
 use slipsheet_core::units::Dpi;
-use slipsheet_core::words::percent as in_words;
+use slipsheet_core::words::{count, percent as in_words};
 use slipsheet_document::edit::{ArtEdit, Edit};
 use slipsheet_document::layer::{Art, GrayFrom, Layer, Placement, Scale, Target};
 use slipsheet_editor::{Pick, Request};
@@ -129,6 +129,22 @@ fn piece_fields(ui: &mut Ui, cx: &Context<'_>, i: usize, art: &Art, out: &mut Ve
                 |p| format!("gray {:.0}, uneven by {}", p.gray, in_words(p.unevenness)),
             );
             ui.label(RichText::new(found).small().color(theme::of(ui).faint));
+            ui.end_row();
+        }
+        if let Some(flat) = art.scan.key.flat {
+            ui.label("Photograph");
+            let text = format!("made flat at {:.0} dpi", flat.dpi.get());
+            ui.label(RichText::new(text).small().color(theme::of(ui).faint));
+            ui.end_row();
+        }
+        if art.scan.key.dust.is_some() || art.scan.key.mask.is_some() {
+            ui.label("Mended");
+            let specks = cx.session.specks_of(&art.scan);
+            let dust = (specks > 0).then(|| format!("{} removed", count(specks, "speck")));
+            let mask = art.scan.key.mask.as_ref().map(|_| "by a mask".to_owned());
+            let text: Vec<String> = dust.into_iter().chain(mask).collect();
+            let text = if text.is_empty() { "no dust found".to_owned() } else { text.join(", ") };
+            ui.label(RichText::new(text).small().color(theme::of(ui).faint));
             ui.end_row();
         }
         page_of_file(ui, cx, art, out);

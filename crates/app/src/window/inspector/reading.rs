@@ -2,10 +2,10 @@
 
 use egui::{Button, ComboBox, Grid, Pos2, Rect, RichText, Sense, Slider, Stroke, Ui, Vec2};
 use slipsheet_core::gray_check::GrayCheck;
-use slipsheet_core::reading::{DropOut, Mode, Reading, Ruling, Scatter, Swing};
+use slipsheet_core::reading::{BlackPoint, DropOut, Mode, Reading, Ruling, Scatter, Swing};
 use slipsheet_core::tone::ToneCurve;
 use slipsheet_core::units::Degrees;
-use slipsheet_core::words::percent;
+use slipsheet_core::words::{count, percent};
 use slipsheet_document::edit::LayerEdit;
 use slipsheet_document::layer::Layer;
 use slipsheet_editor::Request;
@@ -85,11 +85,17 @@ pub(super) fn reading_fields(
             ui.end_row();
         }
         let (mut density, mut contrast) = (reading.density.get() * 100.0, reading.contrast.get() * 100.0);
-        let mut background = reading.background.get() * 100.0;
+        let (mut background, mut black) = (reading.background.get() * 100.0, reading.black.get() * 100.0);
         for (text, tip, value, range) in [
             ("Density", "Lighter or darker than the original", &mut density, -100.0..=100.0),
             ("Contrast", "Softer or harder about the half tone", &mut contrast, -100.0..=100.0),
             ("Drop-out", "Coverage that still counts as background", &mut background, 0.0..=50.0),
+            (
+                "Black point",
+                "Coverage of the original that prints in full: lower it where the darkest stroke is pale",
+                &mut black,
+                20.0..=100.0,
+            ),
         ] {
             let label = ui.label(text).on_hover_text(tip);
             let slider = ui.add(Slider::new(value, range).suffix(" %").max_decimals(0));
@@ -102,6 +108,7 @@ pub(super) fn reading_fields(
             density: Swing::new(kept(reading.density.get(), density)),
             contrast: Swing::new(kept(reading.contrast.get(), contrast)),
             background: DropOut::new(kept(reading.background.get(), background)),
+            black: BlackPoint::new(kept(reading.black.get(), black)),
             ..reading
         };
     });
@@ -113,6 +120,16 @@ pub(super) fn reading_fields(
     let compare = ui.add_enabled(cx.enabled(Action::CompareReadings), Button::new(info.label));
     if compare.on_hover_text(hint(ui, info)).clicked() {
         out.push(Action::CompareReadings.into());
+    }
+    let info = actions::of(Action::PartReadings);
+    let parts = ui.add_enabled(cx.enabled(Action::PartReadings), Button::new(info.label));
+    if parts.on_hover_text(hint(ui, info)).clicked() {
+        out.push(Action::PartReadings.into());
+    }
+    let regions: usize = layer.art.iter().map(|a| a.regions.len()).sum();
+    if regions > 0 {
+        let text = format!("{} read otherwise", count(regions, "part"));
+        ui.label(RichText::new(text).small().color(theme::of(ui).faint));
     }
     if let Some(print) = cx.last_print(i) {
         gray_check_ui(ui, &print.check, &layer.ink.curve);

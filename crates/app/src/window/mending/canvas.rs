@@ -1,27 +1,52 @@
-//! The scan under the brush: zoomed and moved, with what is painted over it and the dust that was found.
+//! A scan that is worked on: zoomed and moved, with what is painted over it.
 
-use egui::{ColorImage, PointerButton, Pos2, Rect, Sense, Stroke, TextureHandle, TextureOptions, Ui, Vec2};
-use slipsheet_core::dust::Speck;
+use egui::{ColorImage, PointerButton, Pos2, Rect, Sense, TextureHandle, TextureOptions, Ui, Vec2};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::retouch;
 
 use super::super::theme;
-use super::{Brush, Painting};
 
-/// The most specks that are drawn, and their least radius in points.
-const SPECKS: usize = 2000;
-const RING: f32 = 6.0;
 /// The nearest that one can look, in points a pixel.
 const NEAREST: f32 = 12.0;
 
+/// A mask over a scan, and a number that grows with its changes.
+#[derive(Clone, Copy)]
+pub(in crate::window) struct Masked<'a> {
+    pub codes: Option<&'a GrayRaster>,
+    pub revision: u64,
+}
+
+/// Where a scan was drawn.
+pub(in crate::window) struct Shown {
+    pub rect: Rect,
+    pub response: egui::Response,
+    pub painter: egui::Painter,
+    /// The pixel of the scan in the middle, and points a pixel.
+    at: (Point, f32),
+}
+
+impl Shown {
+    /// Points a pixel of the scan.
+    pub fn zoom(&self) -> f32 {
+        self.at.1
+    }
+
+    pub fn screen(&self, p: Point) -> Pos2 {
+        self.rect.center() + Vec2::new((p.x - self.at.0.x) as f32, (p.y - self.at.0.y) as f32) * self.at.1
+    }
+
+    pub fn scan(&self, p: Pos2) -> Point {
+        let by = (p - self.rect.center()) / self.at.1;
+        Point::new(self.at.0.x + f64::from(by.x), self.at.0.y + f64::from(by.y))
+    }
+}
+
 /// What of the scan is seen.
 #[derive(Default)]
-pub(super) struct Canvas {
+pub(in crate::window) struct Canvas {
     /// The pixel of the scan in the middle, and points a pixel; the whole scan where there is none.
     at: Option<(Point, f32)>,
-    /// Where the brush was in the frame before, while it paints.
-    last: Option<Point>,
     texture: Option<(Seen, TextureHandle)>,
     zoomed: f32,
 }
@@ -48,47 +73,27 @@ impl Canvas {
         }
     }
 
+    /// Draws a scan with its mask into this much room, and says where that lies.
     pub fn ui(
         &mut self,
         ui: &mut Ui,
         room: Vec2,
-        (pixels, painting): (&Pyramid, &mut Painting),
-        (brush, specks): ((Brush, f64), &[Speck]),
-    ) {
+        name: &str,
+        (pixels, mask): (&Pyramid, Masked<'_>),
+    ) -> Shown {
         let p = theme::of(ui);
         let (rect, response) = ui.allocate_exact_size(room, Sense::click_and_drag());
-        theme::named(&response, egui::Role::Image, "Scan to be mended");
+        theme::named(&response, egui::Role::Image, name);
         let painter = ui.painter_at(rect);
         painter.rect_filled(rect, theme::CONTROL, p.canvas);
-
         let fits = fitting(pixels.full(), rect);
         let mut at = self.at.unwrap_or(fits);
         self.moved(ui, &response, rect, &mut at, fits);
-        let screen = |q: Point| {
-            let by = Vec2::new((q.x - at.0.x) as f32, (q.y - at.0.y) as f32) * at.1;
-            rect.center() + by
-        };
-        let scan = |q: Pos2| {
-            let by = (q - rect.center()) / at.1;
-            Point::new(at.0.x + f64::from(by.x), at.0.y + f64::from(by.y))
-        };
-
-        let radius = brush.1 / 2.0 * pixels.dpi().px_per_mm();
-        self.paint(&response, painting, scan, (brush.0.code(), radius));
-        self.picture_ui(ui, &painter, rect, at, (pixels, painting));
-        for speck in specks.iter().take(SPECKS) {
-            let ring = (speck.rect.width.max(speck.rect.height) as f32 * at.1).max(RING);
-            let middle = screen(speck.rect.centre());
-            if rect.expand(ring).contains(middle) {
-                painter.circle_stroke(middle, ring, Stroke::new(3.0, p.guide_halo));
-                painter.circle_stroke(middle, ring, Stroke::new(1.5, p.guide));
-            }
-        }
-        if let Some(pointer) = response.hover_pos() {
+        self.picture_ui(ui, &painter, rect, at, (pixels, mask));
+        if response.hovered() {
             ui.set_cursor_icon(egui::CursorIcon::Crosshair);
-            painter.circle_stroke(pointer, radius as f32 * at.1, Stroke::new(2.5, p.guide_halo));
-            painter.circle_stroke(pointer, radius as f32 * at.1, Stroke::new(1.0, p.text));
         }
+        Shown { rect, response, at, painter }
     }
 
     /// Wheel and buttons zoom, the right and the middle button move.
@@ -130,41 +135,18 @@ impl Canvas {
         }
     }
 
-    fn paint(
-        &mut self,
-        response: &egui::Response,
-        painting: &mut Painting,
-        scan: impl Fn(Pos2) -> Point,
-        (code, radius): (u8, f64),
-    ) {
-        if response.drag_started_by(PointerButton::Primary) || response.clicked() {
-            painting.begin();
-            let start = response.ctx.input(|i| i.pointer.press_origin());
-            self.last = start.or(response.interact_pointer_pos()).map(&scan);
-        }
-        if let (Some(last), Some(pointer)) = (self.last, response.interact_pointer_pos()) {
-            let now = scan(pointer);
-            painting.paint(last, now, radius.max(0.5), code);
-            self.last = Some(now);
-        }
-        if response.drag_stopped() || response.clicked() {
-            painting.end();
-            self.last = None;
-        }
-    }
-
     fn picture_ui(
         &mut self,
         ui: &Ui,
         painter: &egui::Painter,
         rect: Rect,
         at: (Point, f32),
-        (pixels, painting): (&Pyramid, &Painting),
+        (pixels, mask): (&Pyramid, Masked<'_>),
     ) {
-        let seen = Seen { rect, at, revision: painting.revision() };
+        let seen = Seen { rect, at, revision: mask.revision };
         let known = self.texture.as_ref().is_some_and(|(known, _)| *known == seen);
         if !known {
-            let image = picture(rect, at, pixels, painting.mask());
+            let image = picture(rect, at, pixels, mask.codes);
             match &mut self.texture {
                 Some((known, texture)) => {
                     *known = seen;
@@ -191,7 +173,12 @@ fn fitting(full: &GrayRaster, rect: Rect) -> (Point, f32) {
 }
 
 /// One pixel of the picture a point: the scan as far as it reaches, with the mask's codes told by pattern and tint.
-fn picture(rect: Rect, (middle, zoom): (Point, f32), pixels: &Pyramid, mask: &GrayRaster) -> ColorImage {
+fn picture(
+    rect: Rect,
+    (middle, zoom): (Point, f32),
+    pixels: &Pyramid,
+    mask: Option<&GrayRaster>,
+) -> ColorImage {
     let (width, height) = (rect.width().ceil().max(1.0) as usize, rect.height().ceil().max(1.0) as usize);
     let step = f64::from(1.0 / zoom);
     let level = (step.log2().floor().max(0.0) as usize).min(pixels.levels().saturating_sub(1));
@@ -209,10 +196,8 @@ fn picture(rect: Rect, (middle, zoom): (Point, f32), pixels: &Pyramid, mask: &Gr
             let x = column(i);
             let code = (x >= 0.0).then(|| codes.get(x as usize)).flatten();
             let g = (x >= 0.0).then(|| grays.get((x / shrink) as usize)).flatten();
-            colours.push(match (g, code) {
-                (Some(g), Some(code)) => colour(*g, *code, i + j),
-                _ => theme::see_through(theme::SHADE, 0.0),
-            });
+            let none = || theme::see_through(theme::SHADE, 0.0);
+            colours.push(g.map_or_else(none, |g| colour(*g, code.copied().unwrap_or_default(), i + j)));
         }
     }
     ColorImage::new([width, height], colours)

@@ -13,6 +13,7 @@ use crate::window::context::Context;
 use crate::window::dummy::PictureForm;
 use crate::window::editions::SeriesPage;
 use crate::window::overlays::OpenOverlay;
+use crate::window::parts::Parts;
 use crate::window::showing::{Compare, How};
 use crate::window::strip::Readings;
 use crate::window::wrap::WrapForm;
@@ -97,6 +98,11 @@ impl SlipsheetApp {
             }
             Action::LineUpAll => return Some(Request::LineUpAll),
             Action::Mend => return self.session.selected_art().map(|a| Request::LookToMend(a.id)),
+            Action::PartReadings => {
+                let (cx, parts) = self.split();
+                let regions = Parts::of_selected(&cx)?;
+                parts.overlays.open(OpenOverlay::Parts(Box::new(regions)));
+            }
             Action::ResetSlip => return with_layer(LayerEdit::Slip(Slip::default())),
             Action::ResetSlips => return sheet(SheetEdit::ResetSlips),
             Action::CompareReadings => {
