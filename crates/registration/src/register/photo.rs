@@ -86,7 +86,7 @@ pub enum PhotoError {
     NotTrusted { max_mm: f64 },
 }
 
-/// Finds the sheet in a photograph, at any quarter turn and from up to some 25 degrees off straight above.
+/// Finds the sheet in a photograph, turned in any way and from up to some 25 degrees off straight above.
 /// `original` is the paper that the marks are drawn on.
 ///
 /// # Errors
