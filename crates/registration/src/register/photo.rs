@@ -37,6 +37,8 @@ const FAR: (f64, f64) = (6.0, 0.6);
 /// Resolutions that a flat picture is looked at in: enough to find marks, and the most there is to gain.
 const FIRST_LOOK: f64 = 150.0;
 const MOST_DPI: f64 = 400.0;
+/// Turns of a sheet in degrees that the marks are looked for under; each covers some eleven degrees either way.
+const ASKEW: [f64; 4] = [0.0, 22.5, -22.5, 45.0];
 /// Around a mark, in mm, so that it is not cut off.
 const AROUND: f64 = 8.0;
 /// The paper as seen and as the marks measure it differ by at most this share.
@@ -84,7 +86,7 @@ pub enum PhotoError {
     NotTrusted { max_mm: f64 },
 }
 
-/// Finds the sheet in a photograph, at any quarter turn and from up to some 25 degrees off straight above.
+/// Finds the sheet in a photograph, turned in any way and from up to some 25 degrees off straight above.
 /// `original` is the paper that the marks are drawn on.
 ///
 /// # Errors
@@ -105,12 +107,14 @@ pub fn find_in_photo(
             }
         }
     }
-    match rough::of_marks(raster, layout, original)
-        .and_then(|rough| by_marks(raster, layout, &rough, LEAST_ALONE))
-    {
-        Some(Ok(found)) => return Ok(found),
-        Some(Err(why)) => refused = refused.or(Some(why)),
-        None => {}
+    // Where no paper is seen that says how the sheet lies, it may lie askew; what was taken for one may be drawn.
+    for turn in ASKEW {
+        let rough = rough::of_marks(raster, layout, original, turn);
+        match rough.and_then(|rough| by_marks(raster, layout, &rough, LEAST_ALONE)) {
+            Some(Ok(found)) => return Ok(found),
+            Some(Err(why)) => refused = refused.or(Some(why)),
+            None => {}
+        }
     }
     match refused {
         Some(why) => Err(why),

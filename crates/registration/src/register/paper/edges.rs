@@ -8,13 +8,13 @@ const DIRECTIONS: usize = 180;
 /// Distances from the middle are told apart by so many pixels: a lens bends an edge by about as many.
 const APART: f64 = 2.0;
 /// A gray step of so many levels a pixel counts half as much as any step can.
-const HALF_STRONG: f32 = 6.0;
+const HALF_STRONG: f32 = 4.0;
 /// Steps below this many levels a pixel are grain.
-const FAINT: f32 = 0.8;
+const FAINT: f32 = 0.6;
 /// The most edges kept.
-const MOST: usize = 64;
+const MOST: usize = 96;
 /// The most edges of a band of directions: the grain of a wooden table has many, all alike.
-const MOST_ALIKE: usize = 8;
+const MOST_ALIKE: usize = 14;
 /// Bands that directions are counted in.
 const BANDS: usize = 18;
 

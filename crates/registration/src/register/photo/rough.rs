@@ -9,7 +9,7 @@ use crate::register::perspective::{PerspectiveFit, fours};
 use crate::register::shape::MarkKind;
 use rayon::prelude::*;
 use slipsheet_base::projective::{Flatten, Homography, Lens};
-use slipsheet_core::geometry::{Point, Rect};
+use slipsheet_core::geometry::{Affine, Point, Rect};
 use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::units::{Dpi, Size};
 use std::borrow::Cow;
@@ -74,8 +74,9 @@ impl Rough {
     }
 }
 
-/// From the marks that are found in the photograph as it is, its resolution guessed from the original filling it.
-pub(super) fn of_marks(raster: &GrayRaster, layout: &MarkLayout, original: Size) -> Option<Rough> {
+/// From the marks that are found in the photograph turned by so many degrees, its resolution guessed from the original
+/// filling it.
+pub(super) fn of_marks(raster: &GrayRaster, layout: &MarkLayout, original: Size, turn: f64) -> Option<Rough> {
     let even: Vec<MarkKind> = layout
         .kinds()
         .into_iter()
@@ -87,7 +88,11 @@ pub(super) fn of_marks(raster: &GrayRaster, layout: &MarkLayout, original: Size)
     if even.is_empty() || !(30.0..=2400.0).contains(&dpi) {
         return None;
     }
-    let found = MarkSearch::new(raster, Dpi::nearest(dpi)).anywhere(&even);
+    let found = if turn == 0.0 {
+        MarkSearch::new(raster, Dpi::nearest(dpi)).anywhere(&even)
+    } else {
+        turned(raster, dpi, &even, turn)?
+    };
     let best: Vec<Mark> = even
         .iter()
         .flat_map(|kind| found.iter().filter(|m| m.kind == *kind).take(MOST_MARKS).copied())
@@ -98,6 +103,24 @@ pub(super) fn of_marks(raster: &GrayRaster, layout: &MarkLayout, original: Size)
     let dpi = Dpi::nearest(native.clamp(FIRST_LOOK / 2.0, FIRST_LOOK));
     let lens = Lens::of_photo(raster.width(), raster.height(), 0.0);
     Some(Rough { flatten: flatten(photo_from_sheet, lens, part, dpi), dpi })
+}
+
+/// The marks of a photograph whose sheet lies askew: marks are only known when they are nearly upright.
+fn turned(raster: &GrayRaster, dpi: f64, kinds: &[MarkKind], turn: f64) -> Option<Vec<Mark>> {
+    let (w, h) = (f64::from(raster.width()), f64::from(raster.height()));
+    let map = Affine::turn_about(turn, Point::new(w / 2.0, h / 2.0));
+    let whole = map.bounds(Rect { x: 0.0, y: 0.0, width: w, height: h });
+    let scale = (FIRST_LOOK / dpi).min(1.0);
+    let (x0, y0, x1, y1) = (whole.x, whole.y, whole.x + whole.width, whole.y + whole.height);
+    let flatten = Flatten {
+        corners: [(x0, y0), (x1, y0), (x1, y1), (x0, y1)].map(|(x, y)| map * Point::new(x, y)),
+        lens: Lens::of_photo(raster.width(), raster.height(), 0.0),
+        width: (whole.width * scale) as u32,
+        height: (whole.height * scale) as u32,
+    };
+    let (picture, photo_from_picture) = (flatten.apply(raster)?, flatten.map()?);
+    let found = MarkSearch::new(&picture, Dpi::nearest(dpi * scale)).anywhere(kinds);
+    Some(found.into_iter().map(|m| Mark { at: photo_from_picture * m.at, ..m }).collect())
 }
 
 fn flatten(photo_from_sheet: Homography, lens: Lens, part: Rect, dpi: Dpi) -> Flatten {
