@@ -28,7 +28,7 @@ use crate::session::{Over, Session, empty};
 /// So many scans at once may be pages: more inks than a sheet usually gets (common practice, no source).
 const MANY: usize = 4;
 
-fn is_project(file: &PathBuf) -> bool {
+fn is_project(file: &Path) -> bool {
     file.extension().is_some_and(|e| e.eq_ignore_ascii_case("slipsheet"))
 }
 
@@ -278,7 +278,7 @@ impl Session {
 
     /// Whether files may be the pages of one ink as well as the originals of several.
     fn may_be_pages(&self, files: &[PathBuf], target: Target) -> bool {
-        let many = files.len() >= MANY && !files.iter().any(is_project);
+        let many = files.len() >= MANY && !files.iter().any(|f| is_project(f));
         many && target == Target::Sheet && self.sheet().pages() > 1
     }
 

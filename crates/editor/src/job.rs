@@ -279,7 +279,7 @@ impl Job {
             Self::PlaceByMarks(reviewed) => reviewed.place(progress),
             Self::ReadToMend(original) => {
                 let at = original.at;
-                Done::ToMend(at, original.to_mend(progress).map(Box::new))
+                Done::ToMend(at, original.read_to_mend(progress).map(Box::new))
             }
             Self::Mend { at, art, dust, mask } => {
                 let mask = mask.map(|mask| Masks::encoded(&mask)).transpose().map_err(|e| e.to_string());

@@ -211,7 +211,7 @@ impl Mending {
         });
     }
 
-    fn foot_ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) -> Next {
+    fn foot_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) -> Next {
         super::dialogs::buttons(ui, |ui| {
             if ui.add(theme::filled(theme::of(ui), "Done")).clicked() {
                 let mask = self.painting.is_painted().then(|| Arc::new(self.painting.mask().clone()));

@@ -24,7 +24,7 @@ use super::editions::{Series, SeriesPage};
 use super::lineup::LineUp;
 use super::mending::Mending;
 use super::overlay::Overlay;
-use super::parts::Parts;
+use super::parts::PartReadings;
 use super::paths::AskedPath;
 use super::schemes::Schemes;
 use super::shelf::ShelfWindow;
@@ -47,7 +47,7 @@ pub(crate) enum OpenOverlay {
     /// Whether many scans are layers or pages.
     Landing(landing::Form),
     Mending(Box<Mending>),
-    Parts(Box<Parts>),
+    Parts(Box<PartReadings>),
     /// What is asked before a calibration is read.
     CalibrationForm(Box<Form>),
     /// What was read.

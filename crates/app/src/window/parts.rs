@@ -24,7 +24,7 @@ enum Tool {
 }
 
 /// What the dialog works on; nothing of it reaches the project before it is done.
-pub(crate) struct Parts {
+pub(crate) struct PartReadings {
     art: Art,
     pixels: Arc<Pyramid>,
     /// The pages with their outlines in pixels of the scan.
@@ -45,7 +45,7 @@ const FOOT: f32 = 56.0;
 /// A part smaller than this, in mm, is a slip of the hand.
 const LEAST: f64 = 1.0;
 
-impl Parts {
+impl PartReadings {
     /// Of the selected artwork, once its scan is there.
     pub fn of_selected(cx: &Context<'_>) -> Option<Self> {
         let art = cx.session.selected_art()?.clone();

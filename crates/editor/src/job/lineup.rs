@@ -140,7 +140,7 @@ impl Original {
     }
 
     /// Its pixels before they are mended, and what is mended so far.
-    pub(super) fn to_mend(self, progress: &Progress) -> Result<ToMend, String> {
+    pub(super) fn read_to_mend(self, progress: &Progress) -> Result<ToMend, String> {
         let key = ScanKey { dust: None, mask: None, ..self.art.scan.key.clone() };
         let at_hand = self.pixels.clone().filter(|_| key == self.art.scan.key);
         let pixels = at_hand.map_or_else(

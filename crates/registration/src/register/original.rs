@@ -1,5 +1,7 @@
-//! One original lined up from beginning to end: a scan or a photograph, by its marks or by the paper's edges, with the
-//! plainest map that explains what was found. The window and the command line do no more than show it.
+//! One original lined up from beginning to end.
+//!
+//! A scan or a photograph, by its marks or by the paper's edges, with the plainest map that explains what was found. The
+//! window and the command line do no more than show it.
 
 use super::layout::MarkLayout;
 use super::paper::place_by_edges;

@@ -34,7 +34,7 @@ const LIST: f32 = 230.0;
 
 impl Form {
     pub fn new(mut files: Vec<PathBuf>, layer: Option<LayerId>) -> Self {
-        files.sort_by(|a, b| by_number(a).cmp(&by_number(b)));
+        files.sort_by_key(|file| by_number(file));
         Self { files, layer, as_pages: true, first: 1, into: layer }
     }
 

@@ -189,9 +189,9 @@ fn picture(
     let mut colours = Vec::with_capacity(width * height);
     for j in 0..height {
         let y = row(j);
-        let inside = y >= 0.0 && y < f64::from(mask.height());
-        let (grays, codes): (&[u8], &[u8]) =
-            if inside { (gray.row((y / shrink) as u32), mask.row(y as u32)) } else { (&[], &[]) };
+        let inside = y >= 0.0 && y < f64::from(pixels.full().height());
+        let grays: &[u8] = if inside { gray.row((y / shrink) as u32) } else { &[] };
+        let codes: &[u8] = mask.filter(|_| inside).map_or(&[], |mask| mask.row(y as u32));
         for i in 0..width {
             let x = column(i);
             let code = (x >= 0.0).then(|| codes.get(x as usize)).flatten();
@@ -205,7 +205,7 @@ fn picture(
 
 /// A pixel with the code of the mask over it; `along` runs across the stripes.
 fn colour(gray: u8, code: u8, along: usize) -> egui::Color32 {
-    let stripe = along / 3 % 2 == 0;
+    let stripe = (along / 3).is_multiple_of(2);
     let tinted = |[r, g, b]: [u8; 3], part: u32| {
         let mix = |c: u8| ((u32::from(gray) * (100 - part) + u32::from(c) * part) / 100) as u8;
         theme::rgb([mix(r), mix(g), mix(b)])

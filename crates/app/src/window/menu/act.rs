@@ -13,7 +13,7 @@ use crate::window::context::Context;
 use crate::window::dummy::PictureForm;
 use crate::window::editions::SeriesPage;
 use crate::window::overlays::OpenOverlay;
-use crate::window::parts::Parts;
+use crate::window::parts::PartReadings;
 use crate::window::showing::{Compare, How};
 use crate::window::strip::Readings;
 use crate::window::wrap::WrapForm;
@@ -100,7 +100,7 @@ impl SlipsheetApp {
             Action::Mend => return self.session.selected_art().map(|a| Request::LookToMend(a.id)),
             Action::PartReadings => {
                 let (cx, parts) = self.split();
-                let regions = Parts::of_selected(&cx)?;
+                let regions = PartReadings::of_selected(&cx)?;
                 parts.overlays.open(OpenOverlay::Parts(Box::new(regions)));
             }
             Action::ResetSlip => return with_layer(LayerEdit::Slip(Slip::default())),
