@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use slipsheet_booking::preflight::{ScanTrouble, Trouble};
-use slipsheet_core::colour::Lab;
+use slipsheet_core::colour::{Lab, Xyz, linear_from_srgb};
 use slipsheet_core::reading::BarePaper;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::SheetFormat;
@@ -84,7 +84,7 @@ pub struct Session {
     /// Pages of the files seen, by hash.
     pub(crate) pages: BTreeMap<String, u32>,
     /// The paper of scans that was cleaned.
-    pub(crate) papers: BTreeMap<ScanKey, BarePaper>,
+    pub(crate) papers: BTreeMap<ScanKey, (BarePaper, Option<[u8; 3]>)>,
     /// How many specks of dust were removed from scans.
     pub(crate) specks: BTreeMap<ScanKey, usize>,
     /// The masks of scans that were made or read.
@@ -271,7 +271,14 @@ impl Session {
 
     /// The paper of a scan, where it was cleaned to white.
     pub fn paper_of(&self, scan: &ScanRef) -> Option<&BarePaper> {
-        self.papers.get(&scan.key)
+        self.papers.get(&scan.key).map(|(paper, _)| paper)
+    }
+
+    /// The cast of that paper in a colour scan, in a word.
+    pub fn cast_of(&self, scan: &ScanRef) -> Option<&'static str> {
+        let (_, tint) = self.papers.get(&scan.key)?;
+        let linear = (*tint)?.map(|c| linear_from_srgb(f64::from(c) / 255.0));
+        Some(cast(Xyz::from_linear_srgb(linear).lab()))
     }
 
     /// Whether a scan's file holds something else than what the project knows.
@@ -292,6 +299,23 @@ impl Session {
     pub fn title(&self) -> String {
         let mark = if self.is_dirty() { " (unsaved)" } else { "" };
         format!("{}{mark}", crate::request::title_or_untitled(&self.project))
+    }
+}
+
+/// Chroma from which on a cast is seen (common practice, no source).
+const SEEN: f64 = 2.5;
+
+/// A colour's cast by the quarter of the circle of hues that it lies in.
+fn cast(lab: Lab) -> &'static str {
+    let (a, b) = (lab.a(), lab.b());
+    if a * a + b * b < SEEN * SEEN {
+        return "neutral";
+    }
+    match (a.abs() > b.abs(), a > 0.0, b > 0.0) {
+        (true, true, _) => "reddish",
+        (true, false, _) => "greenish",
+        (false, _, true) => "yellowish",
+        (false, _, false) => "bluish",
     }
 }
 

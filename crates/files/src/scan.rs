@@ -26,6 +26,7 @@ mod quiet;
 mod resolution;
 mod tiff_rows;
 mod tiff_tags;
+mod tint;
 
 #[cfg(test)]
 pub(crate) mod testing;
@@ -160,7 +161,7 @@ impl Job<'_> {
         }
         let format =
             ScanFormat::from_start(&start).ok_or_else(|| ScanError::UnknownFormat { name: name() })?;
-        let mix = gray::Mix { from: self.options.gray };
+        let mix = gray::Mix { from: self.options.gray, ..gray::Mix::default() };
         let cx = Context { name: self.name, format, progress: self.progress, mix };
         cx.tick(0, 1)?;
         cx.rewound_length(input)?;
@@ -223,7 +224,8 @@ impl Job<'_> {
         }
         let paper =
             if self.options.clean { BarePaper::clean(&mut raster, dpi.unwrap_or_default()) } else { None };
-        Ok(Scan { raster, dpi, info, notices, paper })
+        let tint = paper.and_then(|paper| cx.mix.tints.of_gray(paper.gray));
+        Ok(Scan { raster, dpi, info, notices, paper, tint })
     }
 
     fn pdf_page(&self) -> from_pdf::Wanted {

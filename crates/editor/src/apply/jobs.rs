@@ -48,7 +48,8 @@ impl Session {
                     match loaded {
                         Ok(loaded) => {
                             self.images.insert(scan.key.clone(), Arc::clone(&loaded.pixels));
-                            self.papers.extend(loaded.paper.map(|paper| (scan.key.clone(), paper)));
+                            self.papers
+                                .extend(loaded.paper.map(|paper| (scan.key.clone(), (paper, loaded.tint))));
                             self.specks.insert(scan.key.clone(), loaded.specks);
                             self.masks.extend(loaded.mask.clone());
                             self.missing.remove(&scan.key);
@@ -240,7 +241,7 @@ impl Session {
         let key = &added.scan.key;
         self.images.insert(key.clone(), Arc::clone(&added.pixels));
         self.pages.insert(key.sha256.clone(), added.info.pages);
-        self.papers.extend(added.paper.map(|paper| (key.clone(), paper)));
+        self.papers.extend(added.paper.map(|paper| (key.clone(), (paper, added.tint))));
         if !added.had_resolution && !self.unsized_scans.contains(key) {
             self.unsized_scans.push(key.clone());
         }

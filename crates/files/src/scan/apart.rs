@@ -48,7 +48,7 @@ pub(super) fn apart<T: Send + 'static>(
 ) -> Result<T, ScanError> {
     let progress = Arc::new(Progress::new());
     let (send, receive) = sync_channel(1);
-    let (name, format, mix, own) = (cx.name.to_owned(), cx.format, cx.mix, Arc::clone(&progress));
+    let (name, format, mix, own) = (cx.name.to_owned(), cx.format, cx.mix.clone(), Arc::clone(&progress));
     let job = move || {
         let own_cx = Context { name: &name, format, progress: &own, mix };
         let done = quietly(|| work(&own_cx)).unwrap_or_else(|thrown| match thrown.downcast_ref::<Ended>() {
@@ -81,12 +81,12 @@ pub(super) fn apart<T: Send + 'static>(
 mod tests {
     use super::*;
     use crate::scan::gray::Mix;
-    use crate::scan::{GrayFrom, ScanFormat};
+    use crate::scan::ScanFormat;
 
     #[test]
     fn work_that_does_not_listen_is_left_at_once() {
         let progress = Progress::new();
-        let mix = Mix { from: GrayFrom::Luminance };
+        let mix = Mix::default();
         let cx = Context { name: "x", format: ScanFormat::Pdf, progress: &progress, mix };
         assert_eq!(apart(&cx, 1, |_| Ok(7)).unwrap(), 7);
         let panicked = apart::<()>(&cx, 1, |_| panic!("lost")).unwrap_err();

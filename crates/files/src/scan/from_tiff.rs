@@ -64,7 +64,7 @@ pub(super) fn pixels(input: &mut dyn Input, page: u32, cx: &Context<'_>) -> Resu
         let rows = rows(&mut decoder, cx)?;
         return chunks(&mut decoder, &rows, cx);
     }
-    let table = palette_table(&mut decoder, cx.mix).ok_or_else(|| cx.damaged("its palette is missing"))?;
+    let table = palette_table(&mut decoder, &cx.mix).ok_or_else(|| cx.damaged("its palette is missing"))?;
     let at = decoder.ifd_pointer().map_or(0, |at| at.0);
     drop(decoder);
     let bytes = as_gray(cx.all_bytes(input)?, at).ok_or_else(|| cx.truncated())?;
@@ -159,9 +159,9 @@ fn chunks<R: Read + Seek>(
         if plan.planes > 1 {
             let plane = plan.plane_stride.map_or(0, usize::from);
             let mut mixed = interleaved(samples, plan.planes, plane, rows.sample_bytes());
-            rows.place(cx.mix, (&mut mixed, stride * plan.planes), place, left as usize);
+            rows.place(&cx.mix, (&mut mixed, stride * plan.planes), place, left as usize);
         } else {
-            rows.place(cx.mix, (samples, stride), place, left as usize);
+            rows.place(&cx.mix, (samples, stride), place, left as usize);
         }
     }
     cx.tick(1, 1)?;

@@ -8,10 +8,12 @@
 //! Transparency is laid over white, in encoded values, as drawing programs show it:
 //! `out = gray * alpha + 255 * (1 - alpha)`.
 
-use std::sync::LazyLock;
+use std::sync::{Arc, LazyLock};
 
 use rayon::prelude::*;
 use slipsheet_document::layer::GrayFrom;
+
+use super::tint::Tints;
 
 /// How the samples of a row lie.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -85,13 +87,15 @@ pub(super) fn rounded(v: u16) -> u8 {
 }
 
 /// Turns rows of samples into rows of gray.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Default)]
 pub(super) struct Mix {
     pub from: GrayFrom,
+    /// What colours have become which grays.
+    pub tints: Arc<Tints>,
 }
 
 impl Mix {
-    pub fn gray(self, [r, g, b]: [u8; 3]) -> u8 {
+    pub fn gray(&self, [r, g, b]: [u8; 3]) -> u8 {
         match self.from {
             GrayFrom::Luminance => luminance(&WEIGHTED, &ENCODED, [r, g, b]),
             GrayFrom::Red => r,
@@ -101,7 +105,7 @@ impl Mix {
     }
 
     /// One row; the samples may be overwritten on the way.
-    pub fn row(self, layout: Layout, samples: &mut [u8], out: &mut [u8]) {
+    pub fn row(&self, layout: Layout, samples: &mut [u8], out: &mut [u8]) {
         let samples = match layout.depth {
             Depth::Eight => samples,
             Depth::SixteenBig => narrowed(samples, u16::from_be_bytes),
@@ -118,7 +122,10 @@ impl Mix {
                     *o = over_white(*g, *a, layout.premultiplied);
                 }
             }
-            Channels::Rgb => self.rgb_row(samples, out),
+            Channels::Rgb => {
+                self.rgb_row(samples, out);
+                self.tints.note(samples.as_chunks::<3>().0, out);
+            }
             Channels::RgbAlpha => {
                 for (o, [r, g, b, a]) in out.iter_mut().zip(samples.as_chunks::<4>().0) {
                     let flat = [*r, *g, *b].map(|c| over_white(c, *a, layout.premultiplied));
@@ -128,7 +135,7 @@ impl Mix {
         }
     }
 
-    fn rgb_row(self, samples: &[u8], out: &mut [u8]) {
+    fn rgb_row(&self, samples: &[u8], out: &mut [u8]) {
         let pixels = samples.as_chunks::<3>().0;
         let channel = match self.from {
             GrayFrom::Luminance => {
@@ -149,7 +156,7 @@ impl Mix {
     }
 
     /// Rows of `stride` bytes into the columns from `left` of rows of `width` gray bytes.
-    pub fn rows(self, layout: Layout, samples: (&mut [u8], usize), out: (&mut [u8], usize), left: usize) {
+    pub fn rows(&self, layout: Layout, samples: (&mut [u8], usize), out: (&mut [u8], usize), left: usize) {
         let ((samples, stride), (out, width)) = (samples, out);
         if stride == 0 || width == 0 {
             return;
@@ -199,7 +206,7 @@ mod tests {
     use super::*;
 
     fn mix(from: GrayFrom) -> Mix {
-        Mix { from }
+        Mix { from, ..Mix::default() }
     }
 
     #[test]

@@ -169,6 +169,8 @@ pub struct Scan {
     pub notices: Vec<ScanNotice>,
     /// Its paper, where there was any to clean and that was asked for.
     pub paper: Option<BarePaper>,
+    /// The mean colour of that paper in a colour scan, sRGB.
+    pub tint: Option<[u8; 3]>,
 }
 
 /// Something about a scan that was read which its owner should know. Displays as a sentence.

@@ -32,7 +32,7 @@ impl Rows {
     }
 
     /// Puts rows of `stride` bytes into rows of gray, from the column `left`.
-    pub fn place(&self, mix: Mix, samples: (&mut [u8], usize), out: (&mut [u8], usize), left: usize) {
+    pub fn place(&self, mix: &Mix, samples: (&mut [u8], usize), out: (&mut [u8], usize), left: usize) {
         match self {
             Self::Samples(layout) => mix.rows(*layout, samples, out, left),
             Self::YCbCr => {
@@ -86,11 +86,10 @@ pub(super) fn interleaved(samples: &[u8], planes: usize, plane: usize, bytes: us
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::scan::GrayFrom;
 
     #[test]
     fn packed_bits_are_read_from_the_highest_down() {
-        let mix = Mix { from: GrayFrom::Luminance };
+        let mix = &Mix::default();
         let mut out = [9; 10];
         Rows::packed_gray(1).place(mix, (&mut [0b1010_0000, 0b0100_0000], 2), (&mut out, 10), 0);
         assert_eq!(out, [255, 0, 255, 0, 0, 0, 0, 0, 0, 255]);

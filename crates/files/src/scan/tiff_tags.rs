@@ -32,7 +32,7 @@ pub(super) fn has_premultiplied_alpha<R: Read + Seek>(decoder: &mut Decoder<R>) 
     number(decoder, Tag::ExtraSamples) == Some(1.0)
 }
 
-pub(super) fn palette_table<R: Read + Seek>(decoder: &mut Decoder<R>, mix: Mix) -> Option<[u8; 256]> {
+pub(super) fn palette_table<R: Read + Seek>(decoder: &mut Decoder<R>, mix: &Mix) -> Option<[u8; 256]> {
     let map: Vec<u16> = decoder.find_tag_unsigned_vec(Tag::ColorMap).ok().flatten()?;
     let count = map.len() / 3;
     if count == 0 {

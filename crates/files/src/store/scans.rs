@@ -35,6 +35,8 @@ pub struct AddedScan {
     pub info: ScanInfo,
     /// Its paper, where it was cleaned.
     pub paper: Option<BarePaper>,
+    /// The colour of that paper, sRGB.
+    pub tint: Option<[u8; 3]>,
 }
 
 impl AddedScan {
@@ -72,6 +74,8 @@ pub struct LoadedScan {
     pub state: ScanState,
     /// Its paper, where it was cleaned.
     pub paper: Option<BarePaper>,
+    /// The colour of that paper, sRGB.
+    pub tint: Option<[u8; 3]>,
     /// The resolution that its file says, or its flat picture has.
     pub dpi: Option<Dpi>,
     /// How many specks of dust were removed.
@@ -122,6 +126,7 @@ pub fn add_scan(
         had_resolution: known.is_some(),
         info: read.info,
         paper: read.paper,
+        tint: read.tint,
     })
 }
 
@@ -169,6 +174,7 @@ pub fn load_scan_with(
         state: state_of(scan, print),
         pixels: Arc::new(Pyramid::new(raster, scan.dpi)),
         paper: read.paper,
+        tint: read.tint,
         dpi: read.dpi,
         specks,
         mask_lost: key.mask.is_some() && !mended,

@@ -126,7 +126,10 @@ fn piece_fields(ui: &mut Ui, cx: &Context<'_>, i: usize, art: &Art, out: &mut Ve
             ui.label("");
             let found = cx.session.paper_of(&art.scan).map_or_else(
                 || "none found to clean".to_owned(),
-                |p| format!("gray {:.0}, uneven by {}", p.gray, in_words(p.unevenness)),
+                |p| {
+                    let cast = cx.session.cast_of(&art.scan).map_or_else(String::new, |c| format!(", {c}"));
+                    format!("gray {:.0}{cast}, uneven by {}", p.gray, in_words(p.unevenness))
+                },
             );
             ui.label(RichText::new(found).small().color(theme::of(ui).faint));
             ui.end_row();
