@@ -20,9 +20,10 @@ use crate::calibration::CalibrationOffer;
 use crate::export::{About, Export, GoesTo, Source};
 use crate::history::{History, State};
 use crate::job::{Done, Job, Saving};
+use crate::landing::Landing;
 use crate::notice::Notice;
 use crate::refused::RequestError;
-use crate::request::{Effect, Landing, Leave, Pick, Request};
+use crate::request::{Effect, Leave, Pick, Request};
 use crate::session::{Over, Session, empty};
 
 /// So many scans at once may be pages: more inks than a sheet usually gets (common practice, no source).

@@ -12,7 +12,7 @@ use slipsheet_core::stock::Stock;
 use slipsheet_core::units::SheetFormat;
 use slipsheet_files::wedge;
 
-use crate::request::Landing;
+use crate::landing::Landing;
 
 /// What the person says more about before it is read.
 #[derive(Debug, Clone)]

@@ -27,7 +27,7 @@ use slipsheet_registration::slip::spread::SpreadEstimate;
 
 use crate::calibration::{Calibrated, CalibrationOrder};
 use crate::export::{Export, Source};
-use crate::request::Landing;
+use crate::landing::Landing;
 pub use lineup::{MarksToShow, Original, OriginalLinedUp, Placed, Reviewed, ToMend};
 pub use project::{Opening, SaveOrder, SaveOver, Saving};
 use scans::Added;

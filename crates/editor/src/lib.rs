@@ -14,6 +14,7 @@ mod handover;
 mod history;
 mod job;
 mod known_register;
+mod landing;
 mod live;
 mod notice;
 mod previews;
@@ -42,11 +43,12 @@ pub use job::{
     SaveOver, Saving, ToMend, Waiting,
 };
 pub use known_register::{KnownInk, KnownRegister};
+pub use landing::Landing;
 pub use live::{FacePrint, Figures, FiguresOrder, LiveOrder, LivePicture};
 pub use notice::{Cause, Notice, Weight};
 pub use previews::{Preview, PreviewOrder, Wanted};
 pub use refused::RequestError;
-pub use request::{Effect, Landing, Leave, Pick, Request, ShelfChange};
+pub use request::{Effect, Leave, Pick, Request, ShelfChange};
 pub use run_desk::{CopyWanted, PLACE, RunNews, RunOrder, RunWanted, SHOWN};
 pub use scan_watch::ScanWatch;
 pub use session::{Selection, Session};

@@ -19,6 +19,7 @@ use slipsheet_registration::slip::spread::SpreadEstimate;
 use crate::calibration::{Calibrated, CalibrationOffer, CalibrationOrder};
 use crate::export::Export;
 use crate::job::{Done, Job, MarksToShow, Reviewed, ToMend};
+use crate::landing::Landing;
 
 /// What a path is wanted for.
 #[derive(Debug, Clone)]
@@ -59,15 +60,6 @@ pub enum ShelfChange {
     RemoveFold(String),
     /// Takes over everything in a file.
     Import(PathBuf),
-}
-
-/// Where scans that are added go.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Landing {
-    /// Into this layer, or each into a new one, laid on this.
-    Each(Option<LayerId>, Target),
-    /// On one page each, from this one on: into this layer, or into one new layer of one ink.
-    Pages(Option<LayerId>, u32),
 }
 
 /// What ends the work on the present project; unsaved changes are asked about first.

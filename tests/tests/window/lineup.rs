@@ -59,7 +59,7 @@ fn a_mark_is_dragged_in_the_loupe_and_placing_is_one_step() {
     person.click("Reset marks");
     assert!(rms(&person) < 0.05);
 
-    person.click("Crop to the sheet found");
+    // The crop is chosen already.
     person.click("Place");
     assert!(person.harness.query_by_label("Loupe").is_none());
     let placed = art(&person).clone();

@@ -5,6 +5,7 @@ mod basics;
 mod booking;
 mod booklet;
 mod lineup;
+mod originals;
 mod outside;
 mod overlay;
 mod reading;

@@ -115,7 +115,8 @@ pub(super) fn run(args: &NewArgs, output: &mut Output<'_>) -> anyhow::Result<End
             ending = Ending::Warnings;
         }
         let pixels = added.pixels.full();
-        if i == 0 && pixels.width() > pixels.height() {
+        // A photograph, which says no resolution, may be taken any way round.
+        if i == 0 && added.had_resolution && pixels.width() > pixels.height() {
             turn(&mut project.main);
         }
         images.insert(added.scan.key.clone(), Arc::clone(&added.pixels));

@@ -7,6 +7,7 @@ mod dummy_sheet;
 mod guide;
 mod harness;
 mod hostile;
+mod line_up;
 mod measured;
 mod new;
 mod pack;

@@ -91,7 +91,7 @@ fn add_edition(project: &str) {
 }
 
 /// The files in which something is written to the disk, each with who asks before.
-const WRITE: [(&str, &str); 25] = [
+const WRITE: [(&str, &str); 26] = [
     ("app/src/cli/calibration.rs", "a shelf file, which is read first and refused when it is none"),
     ("app/src/cli/plates.rs", "the command"),
     ("app/src/cli/run.rs", "the command"),
@@ -114,6 +114,7 @@ const WRITE: [(&str, &str); 25] = [
     ("files/src/spot_pdf.rs", "the command; in a pack nobody: a hidden folder of our own"),
     ("files/src/store.rs", "the session; the project's own file is compared"),
     ("files/src/store/collect.rs", "nobody: only names that nothing has"),
+    ("files/src/store/masks.rs", "nobody: only names that nothing has"),
     ("files/src/ticket.rs", "the command"),
     ("files/src/wedge.rs", "the session; the command knows no project"),
     ("files/src/wrap_sheet.rs", "the session, the command"),

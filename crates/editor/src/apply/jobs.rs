@@ -14,9 +14,10 @@ use super::Applied;
 use super::pages::PageLayers;
 use crate::calibration::CalibrationOffer;
 use crate::job::{Done, Lost};
+use crate::landing::Landing;
 use crate::notice::{Cause, Notice};
 use crate::refused::RequestError;
-use crate::request::{Effect, Landing};
+use crate::request::Effect;
 use crate::session::Session;
 
 /// The most bytes of pixels that history alone holds.

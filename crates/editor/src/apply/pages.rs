@@ -6,7 +6,7 @@ use slipsheet_document::layer::Target;
 use slipsheet_document::sheet::Sheet;
 use slipsheet_paper::fold::Face;
 
-use crate::request::Landing;
+use crate::landing::Landing;
 
 /// Where the next scan goes. Pages of a fold lie on two faces, and so in two layers of one ink; a booklet's sheets put
 /// each page where it belongs, so that there one layer has them all.

@@ -111,7 +111,7 @@ mod tests {
 
     use super::*;
     use crate::job::Job;
-    use crate::request::Landing;
+    use crate::landing::Landing;
 
     /// One black pixel on a canvas of 2 x 1, and a stack of two layers of it.
     fn layered() -> Vec<u8> {

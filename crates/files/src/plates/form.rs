@@ -4,6 +4,8 @@
 use serde::{Deserialize, Serialize};
 use slipsheet_core::reading::{BlackPoint, Mode, Reading, Scatter};
 
+use slipsheet_document::layer::Layer;
+
 use crate::words;
 
 /// How much of the reading is in a plate.
@@ -66,6 +68,26 @@ impl PlateForm {
         match self {
             Self::AsDrawn if found_first && !reading.black.leaves_all() => Self::Prepared,
             Self::Prepared | Self::AsDrawn | Self::Dots => self,
+        }
+    }
+
+    /// The form in which a layer is written where this one was chosen: no machine reads parts of an original each in its
+    /// own way, so a layer that has such parts is prepared.
+    pub fn of_whole(self, layer: &Layer) -> Self {
+        match self {
+            Self::AsDrawn if layer.has_regions() => Self::Prepared,
+            Self::Prepared | Self::AsDrawn | Self::Dots => self.of_layer(&layer.reading),
+        }
+    }
+
+    /// What the operator sets for a layer's ink, with a word on parts that are read otherwise.
+    pub(crate) fn layer_setting(self, layer: &Layer) -> String {
+        let form = self.of_whole(layer);
+        let setting = form.setting(&layer.screened_by());
+        if layer.has_regions() && form != Self::Dots {
+            format!("{setting} (parts that are read otherwise are in the plate)")
+        } else {
+            setting
         }
     }
 

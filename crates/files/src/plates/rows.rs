@@ -110,10 +110,7 @@ impl Plates {
             if written(&one, options.form, layer) == PlateForm::AsDrawn {
                 // The other layers keep their readings: a knockout leaves out what they will print.
                 let own = drawn.to_mut().sheet.layers.get_mut(layer);
-                own.into_iter().for_each(|l| {
-                    l.reading = Reading::default();
-                    l.art.iter_mut().for_each(|a| a.regions.clear());
-                });
+                own.into_iter().for_each(|l| l.reading = Reading::default());
             }
             Scene::new(&drawn, images, Show { solo: Some(layer), ..Show::meant(face) })
         };
@@ -160,7 +157,7 @@ impl Plates {
                         .sheet
                         .layers
                         .get(*layer)
-                        .map_or_else(String::new, |l| options.form.setting(&l.reading)),
+                        .map_or_else(String::new, |l| options.form.layer_setting(l)),
                     scene: scene(*layer, face)?,
                     reader: Reader::Gray,
                     stamps,
@@ -220,7 +217,7 @@ impl Plates {
             .iter()
             .map(|plate| {
                 let Some(layer) = printing.sheet.layers.get(plate.layer) else { return Reader::Gray };
-                let form = self.form.of_layer(&layer.reading);
+                let form = self.form.of_whole(layer);
                 let screen = match form {
                     PlateForm::Dots => layer.screened_by().screen(self.dpi, plate.layer),
                     PlateForm::Prepared | PlateForm::AsDrawn => Screen::None,
@@ -268,7 +265,7 @@ impl Plates {
 
 /// The form in which one layer of a sheet is written.
 fn written(printing: &Printing, form: PlateForm, layer: usize) -> PlateForm {
-    printing.sheet.layers.get(layer).map_or(form, |l| form.of_layer(&l.reading))
+    printing.sheet.layers.get(layer).map_or(form, |l| form.of_whole(l))
 }
 
 /// The back as it goes through the press.

@@ -10,7 +10,7 @@ use slipsheet_core::screen::Window;
 use slipsheet_core::tone::ToneCurve;
 use slipsheet_core::units::{Degrees, SheetFormat, Size};
 use slipsheet_document::ids::LayerId;
-use slipsheet_document::layer::{Crop, Target};
+use slipsheet_document::layer::{Crop, Region, Target};
 use slipsheet_document::remedy::{Growth, Remedy};
 use slipsheet_paper::booklet::Booklet;
 use slipsheet_paper::fold;
@@ -264,5 +264,34 @@ fn the_back_of_a_booklet_is_prepared_like_its_front() {
         // A tumbled plate is sampled at the other ends of its pixels.
         let apart = printed.iter().zip(&want).filter(|(a, b)| (*a - *b).abs() > LEVEL).count();
         assert!(apart * 100 < want.len(), "page {page}: {apart} of {}", want.len());
+    }
+}
+
+#[test]
+fn a_part_that_is_read_otherwise_prints_as_it_is_shown_in_every_form() {
+    let (mut p, images) = patches(&["Hip-berry red"]);
+    let screened = modes()[2];
+    for (own, other) in [(screened, Mode::Line), (Mode::Line, screened), (modes()[5], screened)] {
+        let layer = &mut p.sheet.layers[0];
+        layer.reading = Reading { density: Swing::new(0.3), ..Reading::of(own) };
+        let corners = [(0.0, 0.0), (300.0, 0.0), (300.0, 300.0), (0.0, 300.0)];
+        let corners = corners.map(|(x, y)| slipsheet_core::geometry::Point::new(x, y));
+        let reading = Reading { density: Swing::new(-0.4), ..Reading::of(other) };
+        layer.art[0].regions = vec![Region::of_pixels(&corners, reading, layer.art[0].scan.dpi)];
+        let setting = PlateForm::Prepared.layer_setting(&p.sheet.layers[0]);
+        assert!(setting.starts_with("Screened") && setting.contains("parts"), "{setting}");
+        assert_eq!(PlateForm::AsDrawn.of_whole(&p.sheet.layers[0]), PlateForm::Prepared);
+
+        let want = shown(&p, &images, 0);
+        for form in [PlateForm::Prepared, PlateForm::AsDrawn] {
+            let gray = plate(&p, &images, form, 0);
+            assert!(farthest(&inked(&p, 0, &gray), &want) <= 1.0 / 255.0, "{own:?} {other:?} {form:?}");
+        }
+        let dots = plate(&p, &images, PlateForm::Dots, 0);
+        assert!(dots.pixels().iter().all(|g| matches!(g, 0 | 255)));
+        let asked = plate(&p, &images, PlateForm::Prepared, 0);
+        let cover =
+            |r: &GrayRaster| r.pixels().iter().map(|g| 1.0 - f64::from(*g) / 255.0).collect::<Vec<_>>();
+        assert!(farthest(&blocks(&cover(&dots)), &blocks(&cover(&asked))) < 0.04, "{own:?} {other:?}");
     }
 }

@@ -80,8 +80,8 @@ pub(super) fn apart<T: Send + 'static>(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::scan::gray::Mix;
     use crate::scan::ScanFormat;
+    use crate::scan::gray::Mix;
 
     #[test]
     fn work_that_does_not_listen_is_left_at_once() {
