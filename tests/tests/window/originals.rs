@@ -113,9 +113,11 @@ fn paper_that_would_print_is_found_and_cleaned_with_one_click() {
     let dir = tempfile::tempdir().unwrap();
     // Gray grainy paper with a solid block, as a scanner sees it.
     let (width, height) = (660_u32, 510_u32);
+    let mut state = 1_u32;
     let pixels = (0..width * height).map(|i| {
         let (x, y) = (i % width, i / width);
-        let grain = (i.wrapping_mul(2_654_435_761) >> 28) as u8 % 7;
+        state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        let grain = (state >> 24) as u8 % 7;
         if (200..400).contains(&x) && (150..350).contains(&y) { 20 } else { 205 + grain }
     });
     let path = dir.path().join("gray.png");

@@ -150,11 +150,19 @@ impl LineUp {
         ui.scope_builder(UiBuilder::new().max_rect(column), |ui| self.column_ui(ui, column)).inner
     }
 
-    fn head_ui(&self, ui: &mut Ui) {
+    fn head_ui(&mut self, ui: &mut Ui) {
         let p = theme::of(ui);
         ui.horizontal(|ui| {
             ui.heading("Line up by marks");
             ui.label(RichText::new(&self.name).color(p.faint));
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                let reset = ui.add_enabled(self.table != self.found, egui::Button::new("Reset marks"));
+                if reset.on_hover_text("Put every mark back to where it was found").clicked() {
+                    self.table = self.found.clone();
+                    self.solve();
+                    self.select(self.selected);
+                }
+            });
         });
         let untouched = self.table == self.found;
         let (text, colour) = match &self.why {
@@ -212,14 +220,6 @@ impl LineUp {
                     self.solve();
                 }
             }
-            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                let reset = ui.add_enabled(self.table != self.found, egui::Button::new("Reset marks"));
-                if reset.on_hover_text("Put every mark back to where it was found").clicked() {
-                    self.table = self.found.clone();
-                    self.solve();
-                    self.select(self.selected);
-                }
-            });
         });
         messages_ui(ui, FOOT_LINES, |ui| self.fit_ui(ui));
         ui.horizontal(|ui| {

@@ -213,7 +213,8 @@ impl Mending {
 
     fn foot_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) -> Next {
         super::dialogs::buttons(ui, |ui| {
-            if ui.add(theme::filled(theme::of(ui), "Done")).clicked() {
+            let p = theme::of(ui);
+            if ui.add(theme::filled(p, RichText::new("Done").color(p.on_accent))).clicked() {
                 let mask = self.painting.is_painted().then(|| Arc::new(self.painting.mask().clone()));
                 out.push(Request::Mend { art: self.art.id, dust: self.dust, mask }.into());
                 return Next::Close;

@@ -102,7 +102,8 @@ impl PartReadings {
             });
         });
         buttons(ui, |ui| {
-            if ui.add(theme::filled(theme::of(ui), "Done")).clicked() {
+            let p = theme::of(ui);
+            if ui.add(theme::filled(p, RichText::new("Done").color(p.on_accent))).clicked() {
                 if self.regions != self.art.regions {
                     out.push(
                         Edit::Art(self.art.id, ArtEdit::Regions(std::mem::take(&mut self.regions))).into(),

@@ -65,9 +65,10 @@ pub fn line_up_original(
     original: Size,
     choice: FitChoice,
 ) -> Result<OriginalFit, OriginalError> {
-    // As a scan first: its resolution is known, and its marks are looked for in a second.
-    let as_scan = find_sheet(raster, dpi, layout);
-    if let Ok(found) = &as_scan {
+    // As a scan first, where it can be one: its resolution is known, and its marks are looked for in a second.
+    if holds(raster, dpi, layout.sheet)
+        && let Ok(found) = &find_sheet(raster, dpi, layout)
+    {
         let (table, confidence) = (of_scan(raster, dpi, layout, found), found.confidence);
         return by_marks(table, choice, confidence);
     }
@@ -114,6 +115,18 @@ pub fn line_up_original(
             Ok(OriginalFit { table, kind, by, fit, confidence })
         }
     }
+}
+
+/// The share of a sheet that a scan of it shows at least, along each side.
+const SHOWN: f64 = 0.9;
+
+/// Whether a scan is large enough at its resolution to show a sheet, either way round.
+fn holds(raster: &GrayRaster, dpi: Dpi, sheet: Size) -> bool {
+    let mm = |px: u32| f64::from(px) / dpi.px_per_mm();
+    let sorted = |a: f64, b: f64| if a < b { (a, b) } else { (b, a) };
+    let (short, long) = sorted(mm(raster.width()), mm(raster.height()));
+    let (least, most) = sorted(sheet.width.get(), sheet.height.get());
+    short >= SHOWN * least && long >= SHOWN * most
 }
 
 /// How sure a scan's place is that the edges of its paper alone give.
