@@ -166,8 +166,8 @@ fn a_pale_drawing_is_found_and_its_black_point_set_with_one_click() {
 fn a_photograph_is_said_to_be_one_and_made_flat() {
     let dir = tempfile::tempdir().unwrap();
     let data = Path::new(env!("CARGO_MANIFEST_DIR")).join("data");
-    let photo = dir.path().join("photo_face.jpg");
-    std::fs::copy(data.join("photo_face.jpg"), &photo).unwrap();
+    let photo = dir.path().join("photo_cat.jpg");
+    std::fs::copy(data.join("photo_cat.jpg"), &photo).unwrap();
     let shelf = slipsheet_document::shelf::Shelf::starter().unwrap();
     let project = Project::new("walk", SheetFormat::Letter, shelf.stocks[0].clone());
     let file = dir.path().join("walk.slipsheet");

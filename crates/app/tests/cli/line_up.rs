@@ -40,7 +40,7 @@ fn photographed(folder: &Path, name: &str) -> (String, Project) {
 
 #[test]
 fn a_photograph_is_made_flat_and_lies_on_the_sheet_to_a_fraction_of_a_millimetre() {
-    for name in ["photo_page", "photo_face", "photo_text"] {
+    for name in ["photo_page", "photo_cat", "photo_text"] {
         let folder = tempfile::tempdir().unwrap();
         let (project, before) = photographed(folder.path(), name);
         let out = fine(&["line-up", &project, "--json"]);
@@ -84,7 +84,7 @@ fn a_photograph_is_made_flat_and_lies_on_the_sheet_to_a_fraction_of_a_millimetre
 #[test]
 fn nothing_is_saved_on_a_dry_run_or_where_a_scan_cannot_be_trusted() {
     let folder = tempfile::tempdir().unwrap();
-    let (project, _) = photographed(folder.path(), "photo_face");
+    let (project, _) = photographed(folder.path(), "photo_cat");
     let before = std::fs::read(&project).unwrap();
     fine(&["line-up", &project, "--dry-run"]);
     assert_eq!(std::fs::read(&project).unwrap(), before);
