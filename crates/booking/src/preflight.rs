@@ -88,10 +88,10 @@ pub struct Finding {
 }
 
 /// One step that mends what was found.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Fix {
-    /// Cleans the paper of this piece's scan to white.
-    CleanPaper(ArtId),
+    /// Cleans the paper of these pieces' scans to white.
+    CleanPaper(Vec<ArtId>),
     /// Gives its layer this black point.
     BlackPoint(BlackPoint),
 }

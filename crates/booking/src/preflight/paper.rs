@@ -1,6 +1,6 @@
 //! Findings about the paper of originals: where it is gray and its reading leaves it so, every copy has a veil.
 
-use super::{Finding, Fix, Kind};
+use super::{Finding, Fix, Kind, count};
 use slipsheet_core::reading::Mode;
 use slipsheet_document::ids::ArtId;
 use slipsheet_document::layer::{Art, Layer, ScanKey};
@@ -39,21 +39,31 @@ fn veil(layer: &Layer, art: &Art, images: &Images) -> Option<(f64, f64)> {
     (printed > SEEN).then_some((paper.gray, printed))
 }
 
+/// One finding for all scans: they are mended together.
 pub(super) fn findings(printing: &Printing, images: &Images) -> Vec<Finding> {
-    let mut told: Vec<&ScanKey> = Vec::new();
-    let mut found = Vec::new();
-    for (position, art, gray, veil) in all(printing, images) {
-        if told.contains(&&art.scan.key) {
-            continue;
-        }
-        told.push(&art.scan.key);
-        let sentence = format!(
+    let found: Vec<_> = all(printing, images).collect();
+    let Some((position, first, gray, _)) = found.first() else { return Vec::new() };
+    let mut scans: Vec<&ScanKey> = found.iter().map(|(_, art, ..)| &art.scan.key).collect();
+    scans.sort();
+    scans.dedup();
+    let most = found.iter().fold(0.0_f64, |most, (.., veil)| most.max(*veil));
+    let grays = found.iter().map(|(_, _, gray, _)| libm::round(*gray));
+    let (low, high) = grays.fold((255.0_f64, 0.0_f64), |(low, high), g| (low.min(g), high.max(g)));
+    let grays = if low < high { format!("{low:.0} to {high:.0}") } else { format!("{low:.0}") };
+    let sentence = if scans.len() > 1 {
+        format!(
+            "the paper of {} (gray {grays} of 255) would print as a veil of up to {:.0} %",
+            count(scans.len(), "scan"),
+            most * 100.0
+        )
+    } else {
+        format!(
             "the paper of “{}” (gray {gray:.0} of 255) would print as a veil of {:.0} %",
-            art.scan.file_name(),
-            veil * 100.0
-        );
-        let finding = Finding::new(Kind::PaperPrints, sentence).on_layer(printing, position);
-        found.push(Finding { fix: Some(Fix::CleanPaper(art.id)), ..finding });
-    }
-    found
+            first.scan.file_name(),
+            most * 100.0
+        )
+    };
+    let finding = Finding::new(Kind::PaperPrints, sentence).on_layer(printing, *position);
+    let all = found.iter().map(|(_, art, ..)| art.id).collect();
+    vec![Finding { fix: Some(Fix::CleanPaper(all)), ..finding }]
 }

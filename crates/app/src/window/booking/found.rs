@@ -8,6 +8,7 @@ use slipsheet_editor::Request;
 
 use super::BookingView;
 use crate::window::context::Context;
+use crate::window::dialogs::findings::fix_ui;
 use crate::window::ready::Lacks;
 use crate::window::showing::Spot;
 use crate::window::{UiCommand, theme};
@@ -79,6 +80,7 @@ impl BookingView {
             if somewhere && ui.small_button("Show on the sheet").clicked() {
                 show_place(cx, finding, out);
             }
+            fix_ui(ui, cx, finding, out);
             if !accepting && ui.small_button("Accept…").clicked() {
                 self.accepting = Some((kind, place, String::new()));
             }

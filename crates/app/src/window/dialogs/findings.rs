@@ -38,18 +38,18 @@ pub(in crate::window) fn findings_ui(ui: &mut Ui, cx: &Context<'_>, out: &mut Ve
             ui.horizontal_top(|ui| {
                 ui.add_sized([58.0, 18.0], egui::Label::new(RichText::new(word).color(colour)));
                 ui.vertical(|ui| {
-                    ui.set_width(310.0);
+                    ui.set_width(400.0);
                     ui.add(egui::Label::new(crate::window::sentence(&finding.sentence)).wrap());
                     ui.add(egui::Label::new(RichText::new(finding.remedy).small().color(p.faint)).wrap());
-                });
-                ui.vertical(|ui| {
-                    if let Some(layer) = finding.layer
-                        && ui.button("Show on the sheet").clicked()
-                    {
-                        out.push(Request::Select(Some(layer), None).into());
-                        next = Next::Close;
-                    }
-                    fix_ui(ui, cx, finding, out);
+                    ui.horizontal(|ui| {
+                        if let Some(layer) = finding.layer
+                            && ui.small_button("Show on the sheet").clicked()
+                        {
+                            out.push(Request::Select(Some(layer), None).into());
+                            next = Next::Close;
+                        }
+                        fix_ui(ui, cx, finding, out);
+                    });
                 });
             });
             ui.add_space(theme::GAP);
@@ -60,26 +60,29 @@ pub(in crate::window) fn findings_ui(ui: &mut Ui, cx: &Context<'_>, out: &mut Ve
 }
 
 /// The step that mends a finding, and what it would change.
-fn fix_ui(ui: &mut Ui, cx: &Context<'_>, finding: &Finding, out: &mut Vec<UiCommand>) {
+pub(in crate::window) fn fix_ui(ui: &mut Ui, cx: &Context<'_>, finding: &Finding, out: &mut Vec<UiCommand>) {
     let sheet = cx.session.sheet();
-    match finding.fix.filter(|_| finding.is_open()) {
+    match finding.fix.as_ref().filter(|_| finding.is_open()) {
         None => {}
-        Some(Fix::CleanPaper(id)) => {
-            let Some(art) = sheet.art().find(|a| a.id == id) else { return };
+        Some(Fix::CleanPaper(ids)) => {
             let tip = "Bare paper becomes white; what is drawn on it stays, however faint";
-            if ui.button("Clean to white").on_hover_text(tip).clicked() {
-                out.push(Edit::Art(id, ArtEdit::Gray(art.scan.key.gray, true)).into());
+            if ui.small_button("Clean to white").on_hover_text(tip).clicked() {
+                out.push(Request::BeginGesture("Clean paper to white").into());
+                for art in sheet.art().filter(|a| ids.contains(&a.id)) {
+                    out.push(Edit::Art(art.id, ArtEdit::Gray(art.scan.key.gray, true)).into());
+                }
+                out.push(Request::EndGesture.into());
             }
         }
-        Some(Fix::BlackPoint(black)) => {
+        Some(&Fix::BlackPoint(black)) => {
             let Some(layer) = finding.layer.and_then(|id| sheet.layer(id)) else { return };
             let reading = Reading { black, ..layer.reading };
             let tip = "Its darkest tone prints in full; what prints in full already stays as it is";
-            if ui.button("Set black point").on_hover_text(tip).clicked() {
+            if ui.small_button("Set black point").on_hover_text(tip).clicked() {
                 out.push(Request::layer(layer.id, LayerEdit::Reading(reading)).into());
             }
             let tip = "See the place as it is and with the black point, side by side";
-            if ui.button("Before and after…").on_hover_text(tip).clicked() {
+            if ui.small_button("Before and after…").on_hover_text(tip).clicked() {
                 let place = finding.place.map(|p| p.rect);
                 let pair = Readings::pair(ui.ctx(), cx, layer.id, reading, place);
                 out.extend(pair.map(|r| UiCommand::Open(Box::new(OpenOverlay::Readings(Box::new(r))))));
