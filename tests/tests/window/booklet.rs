@@ -107,6 +107,19 @@ fn saved(folder: &std::path::Path, change: impl Fn(&mut Project)) -> std::path::
     path
 }
 
+#[test]
+fn a_booklet_has_a_guide_for_each_page_where_originals_are_drawn_page_by_page() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = saved(dir.path(), |p| p.main.booklet = Some(Booklet { pages: 8, ..Booklet::default() }));
+    let mut person = Person::at(dir.path(), Some(&path));
+    let to = dir.path().join("pages.pdf");
+    person.paths.lay(Answer::Paths(vec![to.clone()]));
+    person.choose("File", "Export guides of pages…");
+    let pages = person.printing().sheet.pages() as usize;
+    let text = String::from_utf8_lossy(&std::fs::read(&to).unwrap()).into_owned();
+    assert!(pages == 8 && text.matches("/MediaBox").count() == pages);
+}
+
 /// The window's page guide of a booklet is the command line's: a page for each side of each sheet. Its text is outlines,
 /// so that bytes are compared; files/guide tests what is drawn.
 #[test]
@@ -116,7 +129,7 @@ fn the_page_guide_of_a_booklet_has_every_side_as_the_command_line_gives_it() {
     let mut person = Person::at(dir.path(), Some(&path));
     let guide = dir.path().join("guide.pdf");
     person.paths.lay(Answer::Paths(vec![guide.clone()]));
-    person.choose("File", "Export page guide…");
+    person.choose("File", "Export guide…");
     let by_window = std::fs::read(&guide).unwrap();
     assert_eq!(String::from_utf8_lossy(&by_window).matches("/MediaBox").count(), 4);
     let other = dir.path().join("other.pdf");

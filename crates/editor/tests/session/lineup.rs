@@ -74,7 +74,7 @@ fn a_printed_guide_that_is_scanned_is_placed_by_its_marks() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = session();
     let guide = dir.path().join("guide.png");
-    apply(&mut s, written_to(slipsheet_editor::GuideExport, guide.clone()));
+    apply(&mut s, written_to(slipsheet_editor::GuideExport::Sheets, guide.clone()));
     apply(&mut s, add_scans(vec![guide]));
     apply(&mut s, written_to(slipsheet_editor::WedgeExport, dir.path().join("wedge")));
     assert!(std::fs::read(dir.path().join("wedge.pdf")).unwrap().starts_with(b"%PDF-"));
@@ -102,7 +102,7 @@ fn marks_are_looked_over_before_they_place_and_placing_is_one_step() {
     let dir = tempfile::tempdir().unwrap();
     let mut s = session();
     let guide = dir.path().join("guide.png");
-    apply(&mut s, written_to(slipsheet_editor::GuideExport, guide.clone()));
+    apply(&mut s, written_to(slipsheet_editor::GuideExport::Sheets, guide.clone()));
     apply(&mut s, add_scans(vec![guide]));
     let wrong = slipsheet_document::layer::Placement { dx: Mm::new(4.0), ..Default::default() };
     edit_art(&mut s, ArtEdit::Placement(wrong));

@@ -334,7 +334,7 @@ fn no_export_replaces_a_scan_whatever_it_is_called() {
     };
     check("scan.png", &|to| written_to(ProofExport::default(), to), false);
     check("scan.png", &|to| written_to(DummyExport::default(), to), false);
-    check("scan.png", &|to| written_to(GuideExport, to), false);
+    check("scan.png", &|to| written_to(GuideExport::Sheets, to), false);
     check("scan.ron", &|to| written_to(ShelfExport(Shelf::default()), to), false);
     check("in/Night.png", &|to| written_to(ProofsExport::default(), to), true);
     check("in/marks-1.png", &|to| written_to(MarksExport, to), true);

@@ -47,12 +47,7 @@ impl Masks {
         if let Some(bytes) = self.0.get(id) {
             return Some(Arc::clone(bytes));
         }
-        let path = beside(project_path?, id)?;
-        if std::fs::metadata(&path).ok()?.len() > MOST {
-            return None;
-        }
-        let bytes = std::fs::read(path).ok()?;
-        (fingerprint_bytes(&bytes).sha256 == id.as_str()).then(|| bytes.into())
+        beside(project_path?, id).iter().find_map(|path| read(path, id))
     }
 
     /// Every mask that a project uses, as far as it is found.
@@ -68,7 +63,12 @@ impl Masks {
     /// When one cannot be written.
     pub fn write_beside(&self, project_path: &Path) -> Result<(), WriteError> {
         for (id, bytes) in &self.0 {
-            let Some(path) = beside(project_path, id).filter(|p| !p.exists()) else { continue };
+            let places = beside(project_path, id);
+            if places.iter().any(|path| read(path, id).is_some()) {
+                continue;
+            }
+            // A file of its short name that holds something else is left alone.
+            let Some(path) = places.into_iter().find(|path| !path.exists()) else { continue };
             if let Some(folder) = path.parent() {
                 std::fs::create_dir_all(folder).map_err(|e| WriteError::from_io(&path, e))?;
             }
@@ -84,7 +84,18 @@ pub fn decoded(bytes: &[u8]) -> Option<GrayRaster> {
     read.ok().map(|scan| scan.raster)
 }
 
-fn beside(project_path: &Path, id: &MaskId) -> Option<PathBuf> {
-    let name = id.as_str().get(..NAME)?;
-    Some(project_path.parent()?.join(FOLDER).join(format!("{name}.png")))
+/// Where a mask lies: under the start of its name, or under all of it.
+fn beside(project_path: &Path, id: &MaskId) -> Vec<PathBuf> {
+    let folder = project_path.parent().map(|folder| folder.join(FOLDER));
+    let names = [id.as_str().get(..NAME), Some(id.as_str())].into_iter().flatten();
+    folder.into_iter().flat_map(|f| names.clone().map(move |name| f.join(format!("{name}.png")))).collect()
+}
+
+/// A mask's file, where it is the one of this name.
+fn read(path: &Path, id: &MaskId) -> Option<Arc<[u8]>> {
+    if std::fs::metadata(path).ok()?.len() > MOST {
+        return None;
+    }
+    let bytes = std::fs::read(path).ok()?;
+    (fingerprint_bytes(&bytes).sha256 == id.as_str()).then(|| bytes.into())
 }

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use proptest::prelude::*;
 use slipsheet_core::colour::Lab;
 use slipsheet_core::ink::{Ink, Swatch};
+use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, SheetFormat};
 use slipsheet_document::layer::{Art, Layer, ScanRef, Target};
@@ -275,4 +276,31 @@ proptest! {
             prop_assert_eq!(Project::from_ron(&project.to_ron().unwrap()).unwrap(), project);
         }
     }
+}
+
+#[test]
+fn a_mask_is_found_by_its_contents_and_one_that_is_another_by_now_is_not() {
+    let dir = tempfile::tempdir().unwrap();
+    let project = dir.path().join("walk.slipsheet");
+    let mut codes = GrayRaster::filled(30, 20, 0).unwrap();
+    codes.pixels_mut()[7] = slipsheet_core::retouch::WHITE;
+    let (id, bytes) = Masks::encoded(&codes).unwrap();
+    assert_eq!(Masks::encoded(&codes).unwrap().0, id, "the same mask has the same name");
+    assert_eq!(decoded_mask(&bytes).unwrap(), codes);
+    let mut masks = Masks::default();
+    masks.extend([(id.clone(), bytes)]);
+    assert!(Masks::default().find(&id, Some(&project)).is_none());
+    masks.write_beside(&project).unwrap();
+    let found = Masks::default().find(&id, Some(&project)).unwrap();
+    assert_eq!(decoded_mask(&found).unwrap(), codes);
+    // Somebody painted in it, or wrote something else there.
+    let file = std::fs::read_dir(dir.path().join("masks")).unwrap().next().unwrap().unwrap().path();
+    std::fs::write(&file, b"something else").unwrap();
+    assert!(Masks::default().find(&id, Some(&project)).is_none());
+    assert!(decoded_mask(b"something else").is_none());
+    // What is at hand needs no file, and a file that is there is not written over, but another one beside it.
+    assert!(masks.find(&id, Some(&project)).is_some());
+    masks.write_beside(&project).unwrap();
+    assert_eq!(std::fs::read(&file).unwrap(), b"something else");
+    assert!(Masks::default().find(&id, Some(&project)).is_some());
 }

@@ -117,7 +117,10 @@ actions! {
         Pack "Make pack…",
             "Make the folder for the print shop: proof, plates, separations, ticket, dummy and guide",
             key: ctrl(Key::B), when: |cx| cx.session.printing().sheet.layers.iter().any(|l| l.visible);
-        Guide "Export page guide…", "Write a sheet of marks and pages to draw originals on, true to size";
+        Guide "Export guide…", "Write a sheet of marks, folds and pages to draw originals on, true to size";
+        PageGuides "Export guides of pages…",
+            "Write a guide for each page, with marks of its own, for originals drawn page by page",
+            when: |cx| cx.session.printing().sheet.pages() > 0;
         Wedge "Export calibration sheet…",
             "Write a sheet of steps and overprints in this project's inks, to measure the press",
             when: has_layers;

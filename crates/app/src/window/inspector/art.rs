@@ -176,7 +176,11 @@ fn piece_fields(ui: &mut Ui, cx: &Context<'_>, i: usize, art: &Art, out: &mut Ve
         if below.on_hover_text("Move it onto the layer printed before it, by what both show").clicked() {
             out.push(Request::LineUp(art.id).into());
         }
-        if ui.button("By its marks").on_hover_text("Place it by the marks of the page guide").clicked() {
+        if ui
+            .button("By its marks")
+            .on_hover_text("Place it by the marks of its guide, or else by the edges of its paper")
+            .clicked()
+        {
             out.push(Request::PlaceByMarks(art.id).into());
         }
     });
