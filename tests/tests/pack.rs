@@ -9,7 +9,7 @@ use std::sync::Arc;
 
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::units::{Dpi, Mm, SheetFormat};
-use slipsheet_document::layer::{Art, Layer, ScanKey, ScanRef, Target};
+use slipsheet_document::layer::{Art, Layer, MaskId, ScanKey, ScanRef, Target};
 use slipsheet_document::project::Project;
 use slipsheet_document::shelf::Shelf;
 use slipsheet_files::pack::{self, PackOptions};
@@ -281,4 +281,8 @@ fn outlines_that_came_in_coarse_are_crisp_on_the_plate() {
     };
     let (before, after) = (rims(&write(&p, &images, "a")), rims(&write(&crisp, &sharp, "b")));
     assert!(after < 0.5 * before, "rims of {before:.2} before and {after:.2} after");
+    // A page that was mended by hand is written as it was mended: its mask is of these pixels.
+    p.main.layers[0].art[0].scan.key.mask = MaskId::try_from("a".repeat(64)).ok();
+    let (mended, _) = with_crisp_vectors(&p, &images, None, p.press_dpi, &Progress::new()).unwrap();
+    assert_eq!(mended, p);
 }

@@ -179,8 +179,9 @@ impl Session {
                 // Unless the file is older than the work, nobody knows whether it is what the work began with.
                 let path = recovered.project_path.as_deref();
                 let known = path.and_then(|path| store::unchanged_since(path, &recovered.file));
-                let effects = self.open(recovered.project, recovered.project_path);
+                // Reading the scans wants them.
                 self.masks = recovered.masks;
+                let effects = self.open(recovered.project, recovered.project_path);
                 self.on_disk = known;
                 // What was recovered is not saved anywhere yet.
                 self.saved = empty(&self.shelf);

@@ -42,6 +42,8 @@ impl Project {
                 // A resolution that the person gave besides scales the page: its share is kept.
                 art.scan.dpi = Dpi::new(art.scan.dpi.get() * dpi.get() / before)?;
                 art.scan.key.resolution = Some(dpi);
+                // They are of pixels that are no more.
+                (art.scan.key.flat, art.scan.key.mask) = (None, None);
                 "Read a page at another resolution"
             }
             ArtEdit::Gray(gray, clean) => {
@@ -54,6 +56,9 @@ impl Project {
             }
             ArtEdit::ScanPage(page) => {
                 art.scan.key.page = page;
+                // What was mended, made flat and read otherwise was another page.
+                (art.scan.key.flat, art.scan.key.mask) = (None, None);
+                art.regions.clear();
                 "Choose a page of a file"
             }
             ArtEdit::MoveTo(_) => "Move artwork to another layer",

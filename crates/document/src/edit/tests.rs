@@ -5,6 +5,7 @@ use crate::project::Project;
 use crate::remedy::Growth;
 use crate::shelf::Shelf;
 use crate::wrap::Wrap;
+use slipsheet_core::geometry::Point;
 
 fn shelf() -> Shelf {
     Shelf::starter().unwrap()
@@ -58,6 +59,53 @@ fn what_is_not_there_is_refused_and_nothing_changes() {
         assert_eq!(refused(&p, edit), Refusal::Gone(which));
     }
     assert_eq!(Refusal::Gone(Which::Layer).to_string(), "this layer is not there any more");
+}
+
+#[test]
+fn what_was_done_to_pixels_goes_with_the_pixels() {
+    let dpi = |v: f64| Dpi::new(v).unwrap();
+    let at = |p: &Project| p.main.layers[1].art[0].clone();
+    let mut p = project();
+    let art = at(&p).id;
+    let flat = Flat {
+        corners: [(0, 0), (9000, 0), (9000, 9000), (0, 9000)],
+        lens: 0,
+        width: 90,
+        height: 90,
+        dpi: dpi(90.0),
+    };
+    let region = Region::of_pixels(
+        &[(0.0, 0.0), (9.0, 0.0), (9.0, 9.0)].map(|(x, y)| Point::new(x, y)),
+        Reading::default(),
+        dpi(90.0),
+    );
+    let mask = MaskId::try_from("a".repeat(64)).unwrap();
+    let lined_up = LinedUp {
+        placement: Placement::default(),
+        crop: None,
+        dpi: flat.dpi,
+        flat: Some(flat),
+        mask: Some(mask.clone()),
+    };
+    let line_up = Edit::Art(art, ArtEdit::LinedUp(Box::new(lined_up.clone())));
+    apply(&mut p, line_up.clone(), &shelf()).unwrap();
+    apply(&mut p, Edit::Art(art, ArtEdit::Regions(vec![region.clone()])), &shelf()).unwrap();
+    assert_eq!(
+        (at(&p).scan.dpi, at(&p).scan.key.flat, at(&p).scan.key.mask.as_ref()),
+        (flat.dpi, Some(flat), Some(&mask))
+    );
+    // Lined up as before, its parts stay; made flat otherwise, they lay on another picture.
+    apply(&mut p, line_up, &shelf()).unwrap();
+    assert_eq!(at(&p).regions, [region]);
+    let mut other = p.clone();
+    let anew = LinedUp { flat: Some(Flat { width: 91, ..flat }), ..lined_up };
+    apply(&mut other, Edit::Art(art, ArtEdit::LinedUp(Box::new(anew))), &shelf()).unwrap();
+    assert!(at(&other).regions.is_empty());
+    // Another page of its file is another picture.
+    apply(&mut p, Edit::Art(art, ArtEdit::ScanPage(1)), &shelf()).unwrap();
+    assert!(
+        at(&p).regions.is_empty() && at(&p).scan.key == ScanKey { page: 1, ..at(&p).scan.key.as_scanned() }
+    );
 }
 
 #[test]

@@ -201,6 +201,16 @@ fn a_scan_is_mended_by_a_mask_in_one_step_and_says_where_that_is_lost() {
         s.images().get(key).is_some_and(|p| p.full().pixels().iter().all(|g| *g == 255))
     };
     assert!(white(&s) && s.history().undo_label() == Some("Mend a scan"));
+    // A crash before it is saved loses nothing of it.
+    let left = slipsheet_files::home::Recovered {
+        file: dir.path().join("0.recovery"),
+        project_path: None,
+        project: s.project().clone(),
+        masks: s.masks().clone(),
+    };
+    let mut recovered = session();
+    apply(&mut recovered, Request::Discard(slipsheet_editor::Leave::Recover(Box::new(left))));
+    assert!(white(&recovered));
     let file = dir.path().join("mended.slipsheet");
     apply(&mut s, Request::SaveAs(file.clone()));
     // Saved elsewhere, the mask goes along.

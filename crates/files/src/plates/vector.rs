@@ -30,7 +30,9 @@ pub fn with_crisp_vectors(
         let Ok(wanted) = Dpi::new((dpi.get() * art.placement.scale.get()).clamp(10.0, 9600.0)) else {
             continue;
         };
-        if !is_pdf || (wanted.get() / art.scan.dpi.get() - 1.0).abs() < 1e-6 {
+        // A mask and a flat picture are of the pixels that were looked at.
+        let mended = art.scan.key.mask.is_some() || art.scan.key.flat.is_some();
+        if !is_pdf || mended || (wanted.get() / art.scan.dpi.get() - 1.0).abs() < 1e-6 {
             continue;
         }
         let mut scan = art.scan.clone();

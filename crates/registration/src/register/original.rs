@@ -7,7 +7,7 @@ use super::layout::MarkLayout;
 use super::paper::place_by_edges;
 use super::perspective::{Chosen, choose_fit};
 use super::photo::{FoundBy, PhotoError, find_in_photo};
-use super::sheet_finder::{FoundSheet, SheetFinderError, find_sheet};
+use super::sheet_finder::{FoundSheet, find_sheet};
 use super::solve::SolveError;
 use super::table::{HeldMark, MarkTable, Seen, SheetMap, TableFit};
 use slipsheet_core::geometry::{Affine, Point};
@@ -219,13 +219,4 @@ fn sheet_in_paper(sheet: Size, paper: Size) -> Affine {
         margin(paper.width.get(), sheet.width.get()),
         margin(paper.height.get(), sheet.height.get()),
     )
-}
-
-impl From<SheetFinderError> for OriginalError {
-    fn from(why: SheetFinderError) -> Self {
-        match why {
-            SheetFinderError::TooFewMarks { .. } => Self::NothingFound,
-            SheetFinderError::Solve(why) => Self::Solve(why),
-        }
-    }
 }
