@@ -200,6 +200,8 @@ pub enum Trouble {
     Changed,
     /// It cannot be read; the sentence says why.
     Unreadable(String),
+    /// What was mended by hand on it is not there.
+    MaskLost,
 }
 
 /// A scan whose file is not as the project knows it.

@@ -1,13 +1,17 @@
 //! Mending a scan by a mask of its size, beside the scan and never in it: what is taken out, painted white, or kept
 //! as it was scanned.
 //!
-//! A mask is a gray picture of four values, so that it can be looked at with anything.
+//! A mask is a gray picture of six values, so that it can be looked at with anything.
 
 use crate::raster::GrayRaster;
 
 /// Left as it is.
 pub const AS_IT_IS: u8 = 0;
-/// Taken out: filled with what lies around it, as a mark on a wash is.
+/// Left as it is, and nothing is filled from it: artwork that crosses what is taken out.
+pub const ASIDE: u8 = 21;
+/// A mark that was found, or what a guide has printed: filled with what lies around it.
+pub const MARK: u8 = 42;
+/// Taken out by hand: filled alike.
 pub const FILL: u8 = 85;
 /// Painted white.
 pub const WHITE: u8 = 170;
@@ -34,13 +38,15 @@ pub fn apply(raster: &mut GrayRaster, scanned: Option<&GrayRaster>, mask: &GrayR
 /// Fills what a mask takes out, from its rim inwards: every pixel becomes the mean of those around it that are known.
 fn fill(raster: &mut GrayRaster, mask: &GrayRaster) {
     let width = mask.width() as usize;
-    let mut unknown: Vec<bool> = mask.pixels().iter().map(|code| *code == FILL).collect();
+    let mut unknown: Vec<bool> = mask.pixels().iter().map(|code| matches!(*code, MARK | FILL)).collect();
     let mut holes: Vec<usize> = (0..unknown.len()).filter(|i| unknown.get(*i) == Some(&true)).collect();
     let mut filled: Vec<(usize, u8)> = Vec::new();
+    // Nothing is filled from artwork that crosses a hole, unless there is nothing else.
+    let aside: Vec<bool> = mask.pixels().iter().map(|code| *code == ASIDE).collect();
     while !holes.is_empty() {
         filled.clear();
         for &hole in &holes {
-            if let Some(gray) = around(raster, &unknown, hole, width) {
+            if let Some(gray) = around(raster, (&unknown, &aside), hole, width) {
                 filled.push((hole, gray));
             }
         }
@@ -57,20 +63,28 @@ fn fill(raster: &mut GrayRaster, mask: &GrayRaster) {
     }
 }
 
-/// The mean of the known pixels around one.
-fn around(raster: &GrayRaster, unknown: &[bool], at: usize, width: usize) -> Option<u8> {
+/// The mean of the lighter half of the known pixels around one: the rim of a stroke beside it is no ground.
+fn around(raster: &GrayRaster, (unknown, aside): (&[bool], &[bool]), at: usize, width: usize) -> Option<u8> {
     let (column, row) = (at % width, at / width);
-    let (mut sum, mut count) = (0_u32, 0_u32);
+    let (mut known, mut count) = ([0_u8; 8], 0);
     for y in row.saturating_sub(1)..=row + 1 {
         for x in column.saturating_sub(1)..=(column + 1).min(width - 1) {
             let i = y * width + x;
-            if let (Some(false), Some(gray)) = (unknown.get(i), raster.pixels().get(i)) {
-                sum += u32::from(*gray);
+            if let (Some(false), Some(false), Some(gray)) =
+                (unknown.get(i), aside.get(i), raster.pixels().get(i))
+                && let Some(slot) = known.get_mut(count)
+            {
+                *slot = *gray;
                 count += 1;
             }
         }
     }
-    (count > 0).then(|| ((sum + count / 2) / count) as u8)
+    let known = known.get_mut(..count)?;
+    known.sort_unstable();
+    let lighter = known.get(count / 2..)?;
+    let sum: u32 = lighter.iter().map(|g| u32::from(*g)).sum();
+    let n = lighter.len() as u32;
+    (n > 0).then(|| ((sum + n / 2) / n) as u8)
 }
 
 #[cfg(test)]
@@ -101,6 +115,38 @@ mod tests {
     }
 
     #[test]
+    fn a_stroke_that_crosses_a_hole_does_not_run_into_it() {
+        let side = 41_usize;
+        let (mut pixels, mut codes) = (vec![240_u8; side * side], vec![AS_IT_IS; side * side]);
+        for y in 0..side {
+            for x in 0..side {
+                let (stroke, line) = (x.abs_diff(20) < 3, y.abs_diff(20) < 4);
+                let i = y * side + x;
+                pixels[i] = if stroke {
+                    20
+                } else if line {
+                    140
+                } else {
+                    240
+                };
+                codes[i] = match (stroke, line) {
+                    (true, true) => ASIDE,
+                    (false, true) => MARK,
+                    _ => AS_IT_IS,
+                };
+            }
+        }
+        let mut raster = GrayRaster::new(side as u32, side as u32, pixels).unwrap();
+        assert!(apply(&mut raster, None, &mask_of(codes, side as u32)));
+        for y in 0..side {
+            for x in 0..side {
+                let gray = raster.pixels()[y * side + x];
+                assert_eq!(gray, if x.abs_diff(20) < 3 { 20 } else { 240 }, "{x} {y}");
+            }
+        }
+    }
+
+    #[test]
     fn a_mask_of_another_size_does_nothing() {
         let mut raster = GrayRaster::filled(4, 4, 9).unwrap();
         assert!(!apply(&mut raster, None, &GrayRaster::filled(5, 4, WHITE).unwrap()));
@@ -113,9 +159,9 @@ mod tests {
     proptest! {
         #[test]
         fn each_code_does_what_it_says_and_no_more(
-            pixels in proptest::collection::vec(any::<u8>(), 81), codes in proptest::collection::vec(0..4_usize, 81)
+            pixels in proptest::collection::vec(any::<u8>(), 81), codes in proptest::collection::vec(0..6_usize, 81)
         ) {
-            let codes: Vec<u8> = codes.into_iter().map(|c| [AS_IT_IS, FILL, WHITE, KEEP][c]).collect();
+            let codes: Vec<u8> = codes.into_iter().map(|c| [AS_IT_IS, FILL, WHITE, KEEP, MARK, ASIDE][c]).collect();
             let scanned = GrayRaster::new(9, 9, pixels.iter().map(|g| g ^ 0x55).collect()).unwrap();
             let mut raster = GrayRaster::new(9, 9, pixels.clone()).unwrap();
             let (low, high) = pixels.iter().chain(scanned.pixels()).fold((255, 0), |(l, h), g| (l.min(*g), h.max(*g)));
@@ -123,7 +169,7 @@ mod tests {
             for (i, code) in codes.iter().enumerate() {
                 let now = raster.pixels()[i];
                 match *code {
-                    AS_IT_IS => prop_assert_eq!(now, pixels[i]),
+                    AS_IT_IS | ASIDE => prop_assert_eq!(now, pixels[i]),
                     WHITE => prop_assert_eq!(now, 255),
                     KEEP => prop_assert_eq!(now, scanned.pixels()[i]),
                     _ => prop_assert!((low..=high).contains(&now)),

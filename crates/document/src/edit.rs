@@ -16,7 +16,7 @@ use crate::accepted::{Accepted, Place};
 use crate::edition::Colours;
 use crate::ids::{ArtId, EditionId, LayerId, SheetId};
 use crate::layer::{
-    Crop, DustSize, Flat, GrayFrom, MaskId, Placement, Region, ScanKey, ScanRef, Slip, Target,
+    Area, Crop, DustSize, Flat, GrayFrom, MaskId, Placement, Region, ScanKey, ScanRef, Slip, Target,
 };
 use crate::remedy::Remedy;
 use crate::terms::JobTerms;
@@ -155,8 +155,12 @@ pub struct LinedUp {
     pub dpi: Dpi,
     /// The sheet of a photograph made flat; the placement and the crop are of the flat picture then.
     pub flat: Option<Flat>,
+    /// Where a scan that is not made flat shows the sheet.
+    pub area: Option<Area>,
     /// With the marks in it, which are no artwork.
     pub mask: Option<MaskId>,
+    /// The parts with a reading of their own, on the picture that it is now.
+    pub regions: Vec<Region>,
 }
 
 #[derive(Debug, Clone, PartialEq)]

@@ -13,7 +13,7 @@ pub use crop::{Crop, CropMm};
 pub use flat::Flat;
 pub use placement::{Placement, Scale, Shear, Stretch};
 pub use region::Region;
-pub use scan::{DustSize, GrayFrom, MaskId, PAGE_DPI, ScanKey, ScanRef};
+pub use scan::{Area, Dust, DustSize, GrayFrom, MaskId, PAGE_DPI, ScanKey, ScanRef};
 
 use crate::ids::{ArtId, LayerId};
 use slipsheet_core::geometry::{Affine, Point, Rect};

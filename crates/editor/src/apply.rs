@@ -210,6 +210,7 @@ impl Session {
         self.changed.clear();
         self.stale.clear();
         self.unsized_scans.clear();
+        self.masks_lost.clear();
         self.epoch += 1;
         self.revision += 1;
     }

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use slipsheet_core::dust::{Speck, find_dust};
 use slipsheet_core::raster::Pyramid;
+use slipsheet_core::units::Dpi;
 use slipsheet_document::layer::DustSize;
 
 use crate::snapshot::Snapshot;
@@ -14,6 +15,8 @@ use crate::worker::{Order, Turn};
 pub struct DustOrder {
     pub pixels: Arc<Pyramid>,
     pub size: DustSize,
+    /// The scan's resolution as the person knows it.
+    pub dpi: Dpi,
 }
 
 impl Order for DustOrder {
@@ -22,6 +25,6 @@ impl Order for DustOrder {
     const WORK: &'static str = "Looking for dust";
 
     fn work(self, _: &Snapshot, (): &mut (), turn: &Turn<'_, Self::Reply>) {
-        turn.reply((self.size, find_dust(self.pixels.full(), self.pixels.dpi(), self.size.mm())));
+        turn.reply((self.size, find_dust(self.pixels.full(), self.dpi, self.size.mm())));
     }
 }

@@ -8,6 +8,6 @@ use slipsheet_document::layer::Target;
 pub enum Landing {
     /// Into this layer, or each into a new one, laid on this.
     Each(Option<LayerId>, Target),
-    /// On one page each, from this one on: into this layer, or into one new layer of one ink.
+    /// On one page each, from this one on: into this layer, or into a new one of one ink, and its like on the other face.
     Pages(Option<LayerId>, u32),
 }

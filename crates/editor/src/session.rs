@@ -87,6 +87,8 @@ pub struct Session {
     pub(crate) papers: BTreeMap<ScanKey, (BarePaper, Option<[u8; 3]>)>,
     /// How many specks of dust were removed from scans.
     pub(crate) specks: BTreeMap<ScanKey, usize>,
+    /// Scans whose masks were not found.
+    pub(crate) masks_lost: BTreeSet<ScanKey>,
     /// The masks of scans that were made or read.
     pub(crate) masks: Masks,
 }
@@ -123,6 +125,7 @@ impl Session {
             pages: BTreeMap::new(),
             papers: BTreeMap::new(),
             specks: BTreeMap::new(),
+            masks_lost: BTreeSet::new(),
             masks: Masks::default(),
         }
     }
@@ -256,7 +259,12 @@ impl Session {
             (key, if lost.gone { Trouble::Missing } else { Trouble::Unreadable(lost.why.clone()) })
         });
         let changed = self.changed.keys().map(|key| (key, Trouble::Changed));
-        unread.chain(changed).map(|(key, trouble)| ScanTrouble { key: key.clone(), trouble }).collect()
+        let lost = self.masks_lost.iter().map(|key| (key, Trouble::MaskLost));
+        unread
+            .chain(changed)
+            .chain(lost)
+            .map(|(key, trouble)| ScanTrouble { key: key.clone(), trouble })
+            .collect()
     }
 
     /// Scans of the project whose files did not say their resolution: the person is asked.

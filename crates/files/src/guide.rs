@@ -90,6 +90,8 @@ pub enum GuideError {
     ManySides { sides: usize },
     #[error("this sheet has no pages to make guides for; give it a fold or make it a booklet")]
     NoPages,
+    #[error("there is no such page to make a guide for; place the artwork on a page that is there")]
+    NoSuchPage,
     #[error(transparent)]
     Font(#[from] FontError),
     #[error(transparent)]
@@ -105,7 +107,7 @@ pub fn original_size(
     target: Target,
     options: &GuideOptions,
 ) -> Result<Size, GuideError> {
-    let size = printing.sheet.target_size(target).ok_or(GuideError::NoPages)?;
+    let size = printing.sheet.target_size(target).ok_or(GuideError::NoSuchPage)?;
     let format = match target {
         Target::Sheet => printing.sheet.format,
         Target::Page(_) | Target::Spread(_) => SheetFormat::of_size(size),
@@ -123,7 +125,7 @@ pub fn mark_layout(
     target: Target,
     options: &GuideOptions,
 ) -> Result<MarkLayout, GuideError> {
-    let size = printing.sheet.target_size(target).ok_or(GuideError::NoPages)?;
+    let size = printing.sheet.target_size(target).ok_or(GuideError::NoSuchPage)?;
     Ok(MarkLayout::guide(size, original_size(printing, target, options)?))
 }
 

@@ -215,6 +215,21 @@ impl Home {
             Err(e) if e.kind() != io::ErrorKind::NotFound => log::warn!("a recovery copy stays: {e}"),
             Ok(()) | Err(_) => {}
         }
+        self.drop_masks();
+    }
+
+    /// Removes the masks of recovery copies once no copy is left that may need one.
+    fn drop_masks(&self) {
+        let folder = self.dir.join("recovery");
+        let Ok(entries) = std::fs::read_dir(&folder) else { return };
+        let left = entries.flatten().any(|e| e.path().extension().is_some_and(|e| e == "recovery"));
+        if left {
+            return;
+        }
+        match std::fs::remove_dir_all(folder.join("masks")) {
+            Err(e) if e.kind() != io::ErrorKind::NotFound => log::warn!("masks of recovery copies stay: {e}"),
+            Ok(()) | Err(_) => {}
+        }
     }
 
     /// Recovery copies whose place no running program holds, oldest first.

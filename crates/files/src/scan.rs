@@ -57,11 +57,11 @@ use info::{Header, SNIFF};
 
 pub use error::ScanError;
 pub use fingerprint::{Fingerprint, fingerprint, fingerprint_bytes};
-pub use flat::made_flat;
+pub use flat::{flatten_of, made_flat};
 pub use info::{ColourKind, Scan, ScanFormat, ScanInfo, ScanNotice};
 pub use orient::Orientation;
 pub use progress::Progress;
-pub use slipsheet_document::layer::{Flat, GrayFrom};
+pub use slipsheet_document::layer::{Area, Flat, GrayFrom};
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
@@ -80,6 +80,9 @@ pub struct ScanOptions {
     /// Which part of a photograph is made flat; all of it stays as it was taken where this is `None`.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub flat: Option<Flat>,
+    /// The part of a scan whose paper is cleaned; all of it where this is `None`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub area: Option<Area>,
 }
 
 impl ScanOptions {
@@ -134,6 +137,21 @@ fn open(path: &Path, name: &str) -> Result<BufReader<File>, ScanError> {
     }
     let file = File::open(path).map_err(|e| ScanError::from_io(name, e))?;
     Ok(BufReader::with_capacity(1 << 18, file))
+}
+
+/// Cleans the paper of a part of a scan, or of all of it; `None` where there is none to clean.
+fn cleaned(raster: &mut GrayRaster, dpi: Dpi, area: Option<Area>) -> Option<BarePaper> {
+    let Some(area) = area else { return BarePaper::clean(raster, dpi) };
+    let mut part = raster.part(area.x, area.y, area.width, area.height)?;
+    let paper = BarePaper::clean(&mut part, dpi)?;
+    let (width, first) = (raster.width() as usize, area.x as usize);
+    for y in 0..part.height() {
+        let start = (area.y + y) as usize * width + first;
+        if let Some(row) = raster.pixels_mut().get_mut(start..start + part.width() as usize) {
+            row.copy_from_slice(part.row(y));
+        }
+    }
+    Some(paper)
 }
 
 /// One reading of one file.
@@ -222,8 +240,11 @@ impl Job<'_> {
             raster =
                 made_flat(&raster, flat).ok_or_else(|| ScanError::NotFlat { name: self.name.to_owned() })?;
         }
-        let paper =
-            if self.options.clean { BarePaper::clean(&mut raster, dpi.unwrap_or_default()) } else { None };
+        let paper = if self.options.clean {
+            cleaned(&mut raster, dpi.unwrap_or_default(), self.options.area)
+        } else {
+            None
+        };
         let tint = paper.and_then(|paper| cx.mix.tints.of_gray(paper.gray));
         Ok(Scan { raster, dpi, info, notices, paper, tint })
     }

@@ -23,10 +23,10 @@ use slipsheet_document::project::{Project, ProjectError};
 use crate::atomic::{self, WriteError};
 use crate::scan::{Fingerprint, ScanError, fingerprint, fingerprint_bytes};
 
-pub use crate::scan::made_flat;
+pub use crate::scan::{flatten_of, made_flat};
 pub use collect::collect;
 pub use find::find_moved;
-pub use masks::{Masks, decoded as decoded_mask};
+pub use masks::{Masks, carried as carried_mask, decoded as decoded_mask};
 pub use paths::{rebase, relative, resolve};
 pub use scans::{AddedScan, LoadedScan, ScanState, add_scan, load_scan, load_scan_with, scan_state};
 
@@ -116,16 +116,16 @@ impl Originals {
         all
     }
 
-    /// The scans alone, of several states of a project.
+    /// The scans and their masks alone, of several states of a project.
     pub fn scans_of<'a>(
         projects: impl IntoIterator<Item = &'a Project>,
         project_path: Option<&Path>,
     ) -> Self {
-        let scans: BTreeSet<PathBuf> = projects
-            .into_iter()
-            .flat_map(Project::every_art)
-            .map(|a| resolve(project_path, &a.scan))
-            .collect();
+        let of = |project: &'a Project| {
+            let scans = project.every_art().map(|a| resolve(project_path, &a.scan));
+            scans.chain(masks::files(project, project_path)).collect::<Vec<_>>()
+        };
+        let scans: BTreeSet<PathBuf> = projects.into_iter().flat_map(of).collect();
         Self { files: scans.iter().filter_map(|s| s.canonicalize().ok()).collect() }
     }
 

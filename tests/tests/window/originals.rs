@@ -90,7 +90,7 @@ fn a_part_that_is_drawn_gets_a_reading_of_its_own() {
     let dir = tempfile::tempdir().unwrap();
     let mut person = Person::at(dir.path(), None);
     person.drop_files(&[letter_with_block(dir.path(), "wash.png", [20.0, 20.0, 200.0, 150.0], 120)]);
-    person.press(Modifiers::NONE, Key::P);
+    person.press(Modifiers::NONE, Key::K);
     let canvas = person.harness.get_by_label("Scan").rect();
     person.drag(canvas.lerp_inside(egui::vec2(0.3, 0.3)), canvas.lerp_inside(egui::vec2(0.7, 0.6)));
     assert!(person.says("Part 1"));
@@ -99,7 +99,7 @@ fn a_part_that_is_drawn_gets_a_reading_of_its_own() {
     assert!(regions.len() == 1 && regions[0].reading.mode == Mode::Line, "{regions:?}");
     assert!(regions[0].bounds().width > 30.0);
     assert!(person.says("1 part read otherwise"));
-    person.press(Modifiers::NONE, Key::P);
+    person.press(Modifiers::NONE, Key::K);
     person.click("Remove part 1");
     person.click("Done");
     assert!(art(&person).regions.is_empty());

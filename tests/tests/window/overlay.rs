@@ -84,7 +84,7 @@ fn open(dir: &Path, overlay: Overlay) -> Person {
             person.drop_files(&scans);
         }
         Overlay::Mending => person.press(Modifiers::NONE, Key::X),
-        Overlay::Parts => person.press(Modifiers::NONE, Key::P),
+        Overlay::Parts => person.press(Modifiers::NONE, Key::K),
         Overlay::PrintedDummy => person.choose("File", "Export printed dummy"),
         Overlay::FoldingSteps => person.press(Modifiers::NONE, Key::J),
         Overlay::Help => person.press(Modifiers::NONE, Key::F1),

@@ -94,6 +94,7 @@ pub(super) fn run(args: &CheckArgs, output: &mut Output<'_>) -> anyhow::Result<E
     let mut trouble = Vec::new();
     for (scan, loaded) in &opened.scans {
         let what = match loaded {
+            Ok(l) if l.mask_lost => Trouble::MaskLost,
             Ok(l) if l.state == ScanState::Unchanged => continue,
             Ok(_) => Trouble::Changed,
             Err(ScanError::Missing { .. }) => Trouble::Missing,

@@ -18,7 +18,7 @@ use slipsheet_registration::register::{Chosen, FitChoice, FoundBy, Seen, SheetMa
 use super::values::whole;
 use super::{Ending, Output};
 
-/// Line up every scan of a project by the marks of its guide, and save where each lies
+/// Line up every scan of a project's main sheet by the marks of its guide, and save where each lies
 ///
 /// A scan is moved, turned and scaled, and stretched or slanted where its marks ask for that; a photograph is made
 /// flat. Where no marks are found, the edges of the paper place it, less exactly. Marks that were found, and what the

@@ -78,8 +78,8 @@ pub(super) struct NewArgs {
     /// Replace a project of that name
     #[arg(long)]
     force: bool,
-    /// Scans, first printed first
-    #[arg(value_name = "SCAN", required = true)]
+    /// Scans, first printed first; none for a project to make a guide of
+    #[arg(value_name = "SCAN")]
     scans: Vec<PathBuf>,
 }
 
@@ -130,7 +130,10 @@ pub(super) fn run(args: &NewArgs, output: &mut Output<'_>) -> anyhow::Result<End
     store::save(&project, &args.output)?;
     // What shows at once whether the originals are of this sheet.
     for finding in preflight::not_lined_up(&project.main_printing(), &images) {
-        output.problem(format_args!("{}; line it up in the window, or see --sheet", finding.sentence));
+        output.problem(format_args!(
+            "{}; line it up with slipsheet line-up or in the window; if it is of another sheet, see --sheet",
+            finding.sentence
+        ));
         ending = Ending::Warnings;
     }
     if project.main.booklet.is_some() && !args.by_page && originals.len() > 1 {

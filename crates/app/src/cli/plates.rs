@@ -185,6 +185,10 @@ pub(super) fn scans_fit(opened: &Opened, output: &mut Output<'_>) -> anyhow::Res
     let mut ending = Ending::Fine;
     for (scan, loaded) in &opened.scans {
         match loaded {
+            Ok(loaded) if loaded.mask_lost => {
+                output.problem(format_args!("its mask is missing, so what was mended by hand and the marks print; put the folder masks back beside the project: {}", scan.path));
+                ending = Ending::Warnings;
+            }
             Ok(loaded) if loaded.state == ScanState::Unchanged => {}
             Ok(_) => {
                 output.problem(format_args!("the scan has changed since it was placed: {}", scan.path));

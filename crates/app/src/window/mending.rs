@@ -17,6 +17,7 @@ use slipsheet_editor::{DustOrder, Request, ToMend};
 
 use self::canvas::{Canvas, Masked, Shown};
 use self::painting::Painting;
+use super::context::Context;
 use super::dialogs::Next;
 use super::number::drag;
 use super::{UiCommand, theme};
@@ -83,7 +84,7 @@ const FOOT: f32 = 112.0;
 
 impl Mending {
     pub fn new(read: ToMend) -> Self {
-        let dust = read.art.scan.key.dust;
+        let dust = read.art.scan.key.dust.map(|dust| dust.size);
         Self {
             art: read.art,
             pixels: read.pixels,
@@ -99,12 +100,17 @@ impl Mending {
         }
     }
 
+    /// Whether anything is done that Escape would lose.
+    pub fn is_changed(&self) -> bool {
+        self.painting.revision() > 0 || self.dust != self.art.scan.key.dust.map(|dust| dust.size)
+    }
+
     /// Dust that was found.
     pub fn take(&mut self, found: (DustSize, Vec<Speck>)) {
         self.found = Some(found);
     }
 
-    pub fn ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) -> Next {
+    pub fn ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) -> Next {
         let size = (ui.ctx().content_rect().size() - AROUND).min(MOST)
             - theme::dialog_frame(ui.ctx()).total_margin().sum();
         ui.set_width(size.x);
@@ -126,12 +132,12 @@ impl Mending {
         ui.add_space(theme::GAP);
         self.brush_ui(ui);
         self.dust_ui(ui);
-        self.foot_ui(ui, out)
+        self.foot_ui(ui, is_same(cx, &self.art), out)
     }
 
     /// The brush's radius in pixels of the scan.
     fn radius(&self) -> f64 {
-        self.width / 2.0 * self.pixels.dpi().px_per_mm()
+        self.width / 2.0 * self.art.scan.dpi.px_per_mm()
     }
 
     fn paint(&mut self, shown: &Shown) {
@@ -211,15 +217,18 @@ impl Mending {
         });
     }
 
-    fn foot_ui(&self, ui: &mut Ui, out: &mut Vec<UiCommand>) -> Next {
+    fn foot_ui(&mut self, ui: &mut Ui, same: bool, out: &mut Vec<UiCommand>) -> Next {
         super::dialogs::buttons(ui, |ui| {
             let p = theme::of(ui);
-            if ui.add(theme::filled(p, RichText::new("Done").color(p.on_accent))).clicked() {
+            let done = theme::filled(p, RichText::new("Done").color(p.on_accent));
+            if ui.add_enabled(same, done).clicked() {
                 let mask = self.painting.is_painted().then(|| Arc::new(self.painting.mask().clone()));
                 out.push(Request::Mend { art: self.art.id, dust: self.dust, mask }.into());
                 return Next::Close;
             }
-            if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }
+            let next = if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay };
+            changed_ui(ui, same);
+            next
         })
     }
 
@@ -231,7 +240,21 @@ impl Mending {
     fn look_for_dust(&mut self, out: &mut Vec<UiCommand>) {
         if self.asked != Some(self.size) {
             self.asked = Some(self.size);
-            out.push(UiCommand::Dust(DustOrder { pixels: Arc::clone(&self.pixels), size: self.size }));
+            let (pixels, dpi) = (Arc::clone(&self.pixels), self.art.scan.dpi);
+            out.push(UiCommand::Dust(DustOrder { pixels, size: self.size, dpi }));
         }
+    }
+}
+
+/// Whether a piece of artwork is still as it was when a dialog was opened on it.
+pub(super) fn is_same(cx: &Context<'_>, art: &Art) -> bool {
+    cx.session.sheet().art().any(|now| now == art)
+}
+
+/// Says why a dialog cannot be done any more.
+pub(super) fn changed_ui(ui: &mut Ui, same: bool) {
+    if !same {
+        let text = "The artwork has changed meanwhile: cancel, and open this again.";
+        ui.label(RichText::new(text).color(theme::of(ui).warning));
     }
 }

@@ -277,8 +277,8 @@ impl OpenOverlay {
             Self::Licences(chosen) => licences::licences_ui(ui, chosen),
             Self::Findings => findings::findings_ui(ui, cx, out),
             Self::Landing(form) => form.ui(ui, cx, out),
-            Self::Mending(mending) => mending.ui(ui, out),
-            Self::Parts(parts) => parts.ui(ui, out),
+            Self::Mending(mending) => mending.ui(ui, cx, out),
+            Self::Parts(parts) => parts.ui(ui, cx, out),
             Self::CalibrationForm(form) => form.ui(ui, cx, out),
             Self::CalibrationResult(shown) => shown.ui(ui, cx, out),
             Self::LineUp(marks) => marks.ui(ui, out),
@@ -294,11 +294,15 @@ impl OpenOverlay {
     /// Whether Escape or a click beside it closes it. What was set by hand must not go by a click beside it, and
     /// Escape in the editor of fold schemes is the editor's.
     fn is_left(&self, shown: &ModalResponse<Next>) -> bool {
+        let beside = shown.backdrop_response.clicked();
         let stays = if let Self::FoldSchemes(schemes) = self {
             schemes.is_drawing()
+        } else if let Self::Mending(mending) = self {
+            beside || mending.is_changed()
+        } else if let Self::Parts(parts) = self {
+            beside || parts.is_changed()
         } else {
-            matches!(self, Self::LineUp(_) | Self::Mending(_) | Self::Parts(_))
-                && shown.backdrop_response.clicked()
+            matches!(self, Self::LineUp(_)) && beside
         };
         shown.should_close() && !stays
     }

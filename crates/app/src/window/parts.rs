@@ -13,6 +13,7 @@ use slipsheet_document::layer::{Art, Region};
 use super::context::Context;
 use super::dialogs::{Next, buttons};
 use super::mending::canvas::{Canvas, Masked, Shown};
+use super::mending::{changed_ui, is_same};
 use super::strip::settings_ui;
 use super::{UiCommand, sentence, theme};
 
@@ -76,7 +77,12 @@ impl PartReadings {
         })
     }
 
-    pub fn ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) -> Next {
+    /// Whether anything is done that Escape would lose.
+    pub fn is_changed(&self) -> bool {
+        self.regions != self.art.regions
+    }
+
+    pub fn ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) -> Next {
         let size = (ui.ctx().content_rect().size() - AROUND).min(MOST)
             - theme::dialog_frame(ui.ctx()).total_margin().sum();
         ui.set_width(size.x);
@@ -101,9 +107,11 @@ impl PartReadings {
                 self.list_ui(ui, room.y);
             });
         });
+        let same = is_same(cx, &self.art);
         buttons(ui, |ui| {
             let p = theme::of(ui);
-            if ui.add(theme::filled(p, RichText::new("Done").color(p.on_accent))).clicked() {
+            let done = theme::filled(p, RichText::new("Done").color(p.on_accent));
+            if ui.add_enabled(same, done).clicked() {
                 if self.regions != self.art.regions {
                     out.push(
                         Edit::Art(self.art.id, ArtEdit::Regions(std::mem::take(&mut self.regions))).into(),
@@ -111,7 +119,9 @@ impl PartReadings {
                 }
                 return Next::Close;
             }
-            if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay }
+            let next = if ui.button("Cancel").clicked() { Next::Close } else { Next::Stay };
+            changed_ui(ui, same);
+            next
         })
     }
 

@@ -43,6 +43,9 @@ kinds! {
     ScanUnreadable "scan-unreadable" Error "Save the scan again as PNG or TIFF.";
     /// A scan's file holds something else than what was placed.
     ScanChanged "scan-changed" Warning "Check that it still fits, then choose Accept changed scans.";
+    /// The mask of a scan is missing, or of another picture.
+    MaskLost "mask-lost" Warning
+        "Put the folder masks back beside the project and open it again, or mend the scan anew.";
     /// Artwork is laid on a page that the fold does not have.
     NoSuchPage "no-such-page" Error "Place it on a page that exists, or choose another fold.";
     /// Artwork is laid on a page that is on the other face.

@@ -164,9 +164,9 @@ fn sentence(layer: &Layer, worst: &PaleGroup, groups: &[PaleGroup]) -> String {
         None => format!("the {} of “{}”", worst.face.name().to_lowercase(), layer.name),
     };
     let prints = if worst.darkest > 0.0 {
-        format!("art on {place} prints no darker than {}", percent(f64::from(worst.darkest)))
+        format!("some of the art on {place} prints no darker than {}", percent(f64::from(worst.darkest)))
     } else {
-        format!("art on {place} does not print at all")
+        format!("some of the art on {place} does not print at all")
     };
     let lost = f64::from(worst.lost);
     let lost = if worst.darkest > 0.0 && lost >= 0.05 {

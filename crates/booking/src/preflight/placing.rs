@@ -25,6 +25,10 @@ pub fn not_lined_up(printing: &Printing, images: &Images) -> Vec<Finding> {
 fn turned(layer: &Layer) -> Vec<Finding> {
     let of_art = |art: &Art| {
         let Target::Page(page) = art.target else { return None };
+        // Whoever lined it up by its marks knows which way up it stands.
+        if art.scan.key.area.is_some() || art.scan.key.flat.is_some() {
+            return None;
+        }
         let turn = art.placement.rotation.get().rem_euclid(360.0);
         ((45.0..=315.0).contains(&turn)).then(|| {
             let sentence = format!("the artwork of page {page} on “{}” is turned by {turn:.0}°", layer.name);

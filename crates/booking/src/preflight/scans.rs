@@ -55,6 +55,10 @@ fn of_trouble(art: &Art, trouble: &Trouble) -> Finding {
             Finding::new(Kind::ScanChanged, format!("a scan has changed since it was placed: {path}"))
         }
         Trouble::Unreadable(why) => Finding::new(Kind::ScanUnreadable, why.clone()),
+        Trouble::MaskLost => {
+            let sentence = format!("what was mended by hand, and the marks taken out, print again: {path}");
+            Finding::new(Kind::MaskLost, sentence)
+        }
     }
 }
 

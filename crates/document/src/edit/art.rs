@@ -2,7 +2,7 @@
 
 use super::{ArtEdit, LinedUp, Made, Refusal, Step, Which, set};
 use crate::ids::{ArtId, LayerId};
-use crate::layer::{Art, Layer, PAGE_DPI};
+use crate::layer::{Art, Dust, Layer, PAGE_DPI, ScanKey};
 use crate::project::Project;
 use crate::sheet::Sheet;
 use slipsheet_core::units::Dpi;
@@ -35,6 +35,7 @@ impl Project {
                 art.crop = art.crop.map(|crop| crop.at_resolution(was, dpi));
                 art.regions.iter_mut().for_each(|region| *region = region.at_resolution(was, dpi));
                 art.scan.dpi = dpi;
+                art.scan.key.dust = art.scan.key.dust.map(|dust| Dust { dpi, ..dust });
                 "Set a resolution"
             }
             ArtEdit::Rasterise(dpi) => {
@@ -43,7 +44,7 @@ impl Project {
                 art.scan.dpi = Dpi::new(art.scan.dpi.get() * dpi.get() / before)?;
                 art.scan.key.resolution = Some(dpi);
                 // They are of pixels that are no more.
-                (art.scan.key.flat, art.scan.key.mask) = (None, None);
+                art.scan.key = ScanKey { flat: None, area: None, mask: None, ..art.scan.key.clone() };
                 "Read a page at another resolution"
             }
             ArtEdit::Gray(gray, clean) => {
@@ -51,13 +52,14 @@ impl Project {
                 "Change how a scan is read"
             }
             ArtEdit::Mend(dust, mask) => {
-                (art.scan.key.dust, art.scan.key.mask) = (dust, mask);
+                let dpi = art.scan.dpi;
+                (art.scan.key.dust, art.scan.key.mask) = (dust.map(|size| Dust { size, dpi }), mask);
                 "Mend a scan"
             }
             ArtEdit::ScanPage(page) => {
                 art.scan.key.page = page;
                 // What was mended, made flat and read otherwise was another page.
-                (art.scan.key.flat, art.scan.key.mask) = (None, None);
+                art.scan.key = ScanKey { flat: None, area: None, mask: None, ..art.scan.key.clone() };
                 art.regions.clear();
                 "Choose a page of a file"
             }
@@ -71,17 +73,12 @@ impl Project {
 impl Art {
     /// Takes over what its marks say.
     fn line_up(&mut self, lined_up: LinedUp) {
-        let LinedUp { placement, crop, dpi, flat, mask } = lined_up;
-        if flat == self.scan.key.flat {
-            let was = self.scan.dpi;
-            self.regions.iter_mut().for_each(|region| *region = region.at_resolution(was, dpi));
-        } else {
-            // They lay on another picture.
-            self.regions.clear();
-        }
+        let LinedUp { placement, crop, dpi, flat, area, mask, regions } = lined_up;
         self.scan.dpi = dpi;
-        (self.scan.key.flat, self.scan.key.mask) = (flat, mask);
-        (self.placement, self.crop) = (placement, crop);
+        let key = &mut self.scan.key;
+        (key.flat, key.area, key.mask) = (flat, area, mask);
+        key.dust = key.dust.map(|dust| Dust { dpi, ..dust });
+        (self.placement, self.crop, self.regions) = (placement, crop, regions);
     }
 }
 

@@ -85,7 +85,9 @@ fn what_was_done_to_pixels_goes_with_the_pixels() {
         crop: None,
         dpi: flat.dpi,
         flat: Some(flat),
+        area: None,
         mask: Some(mask.clone()),
+        regions: vec![],
     };
     let line_up = Edit::Art(art, ArtEdit::LinedUp(Box::new(lined_up.clone())));
     apply(&mut p, line_up.clone(), &shelf()).unwrap();
@@ -94,13 +96,15 @@ fn what_was_done_to_pixels_goes_with_the_pixels() {
         (at(&p).scan.dpi, at(&p).scan.key.flat, at(&p).scan.key.mask.as_ref()),
         (flat.dpi, Some(flat), Some(&mask))
     );
-    // Lined up as before, its parts stay; made flat otherwise, they lay on another picture.
+    // Its dust is measured by the resolution that it has now.
+    apply(&mut p, Edit::Art(art, ArtEdit::Mend(Some(DustSize::new(0.5)), Some(mask.clone()))), &shelf())
+        .unwrap();
+    assert_eq!(at(&p).scan.key.dust.unwrap().dpi, flat.dpi);
+    apply(&mut p, Edit::Art(art, ArtEdit::Dpi(dpi(180.0))), &shelf()).unwrap();
+    assert_eq!((at(&p).scan.key.dust.unwrap().dpi, at(&p).regions.len()), (dpi(180.0), 1));
     apply(&mut p, line_up, &shelf()).unwrap();
-    assert_eq!(at(&p).regions, [region]);
-    let mut other = p.clone();
-    let anew = LinedUp { flat: Some(Flat { width: 91, ..flat }), ..lined_up };
-    apply(&mut other, Edit::Art(art, ArtEdit::LinedUp(Box::new(anew))), &shelf()).unwrap();
-    assert!(at(&other).regions.is_empty());
+    assert_eq!((at(&p).scan.key.dust.unwrap().dpi, at(&p).regions.len()), (flat.dpi, 0));
+    apply(&mut p, Edit::Art(art, ArtEdit::Mend(None, Some(mask))), &shelf()).unwrap();
     // Another page of its file is another picture.
     apply(&mut p, Edit::Art(art, ArtEdit::ScanPage(1)), &shelf()).unwrap();
     assert!(

@@ -52,9 +52,12 @@ pub struct ScanKey {
     /// A photograph's sheet of paper, where it is made flat.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub flat: Option<Flat>,
+    /// Where a scan that was lined up shows its sheet: its paper is that, and not what lies around it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub area: Option<Area>,
     /// Specks and hairs up to this size are removed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub dust: Option<DustSize>,
+    pub dust: Option<Dust>,
     /// What is mended by hand, and the marks that are taken out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub mask: Option<MaskId>,
@@ -70,6 +73,7 @@ impl ScanKey {
             clean: false,
             resolution: None,
             flat: None,
+            area: None,
             dust: None,
             mask: None,
         }
@@ -78,8 +82,29 @@ impl ScanKey {
     /// The same scan as its file has it: neither made flat nor mended.
     #[must_use]
     pub fn as_scanned(&self) -> Self {
-        Self { flat: None, dust: None, mask: None, ..self.clone() }
+        Self { flat: None, area: None, dust: None, mask: None, ..self.clone() }
     }
+}
+
+/// A part of a scan, in its pixels.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Area {
+    /// First column.
+    pub x: u32,
+    /// First row.
+    pub y: u32,
+    pub width: u32,
+    pub height: u32,
+}
+
+/// Which specks are removed. The resolution belongs to it: the same key means the same pixels.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Dust {
+    pub size: DustSize,
+    /// The scan's resolution, by which the size is measured.
+    pub dpi: Dpi,
 }
 
 /// The largest speck that counts as dust, in hundredths of a mm: 0.05 to 3 mm.
@@ -180,11 +205,17 @@ mod tests {
         let key = ScanKey::new("0".repeat(64));
         assert_eq!(ron::to_string(&key).unwrap(), old);
         assert_eq!(ron::from_str::<ScanKey>(&old).unwrap(), key);
-        for wrong in ["mask:Some(\"../x\")", "dust:Some(NaN)", "dust:Some(9.0)"] {
+        for wrong in
+            ["mask:Some(\"../x\")", "dust:Some((size:NaN,dpi:300.0))", "dust:Some((size:9.0,dpi:300.0))"]
+        {
             assert!(ron::from_str::<ScanKey>(&old.replace(')', &format!(",{wrong})"))).is_err(), "{wrong}");
         }
         let mask = MaskId::try_from("a".repeat(64)).ok();
-        let mended = ScanKey { mask, dust: Some(DustSize::new(0.7)), ..key.clone() };
+        let mended = ScanKey {
+            mask,
+            dust: Some(Dust { size: DustSize::new(0.7), dpi: Dpi::default() }),
+            ..key.clone()
+        };
         assert_eq!(ron::from_str::<ScanKey>(&ron::to_string(&mended).unwrap()).unwrap(), mended);
         assert_eq!(mended.as_scanned(), key);
         let finer = ScanKey { resolution: Dpi::new(1200.0).ok(), ..key.clone() };

@@ -56,9 +56,11 @@ impl Session {
                             self.missing.remove(&scan.key);
                             self.stale.remove(&scan.key);
                             self.cure(&Cause::Scan(scan.key.clone()));
+                            self.masks_lost.remove(&scan.key);
                             if loaded.mask_lost {
+                                self.masks_lost.insert(scan.key.clone());
                                 let notice = Notice::warning(format!(
-                                    "What was mended by hand on {} is lost: its mask is missing or of another picture. Put the folder “masks” back beside the project, or mend it again.",
+                                    "What was mended by hand on {} is lost: its mask is missing or of another picture. Put the folder “masks” back beside the project and open it again, or mend the scan anew.",
                                     scan.file_name()
                                 ));
                                 self.tell(notice.about(Cause::Scan(scan.key.clone())));
@@ -196,6 +198,7 @@ impl Session {
         let mut made = None;
         let mut pages = PageLayers::new(landing, self.sheet());
         for (scan, name) in scans.iter().zip(names) {
+            let place = pages.next(self.sheet());
             let added = match scan {
                 Ok(added) => added,
                 Err(why) => {
@@ -206,9 +209,9 @@ impl Session {
             // Jobs give absolute paths: the project may have been saved elsewhere meanwhile.
             let path = store::relative(self.path.as_deref(), std::path::Path::new(&added.scan.path));
             let scan = ScanRef { path, ..added.scan.clone() };
-            let Some((layer, target)) = pages.next(self.sheet()) else {
+            let Some((layer, target)) = place else {
                 self.tell(Notice::warning(format!("There is no page left for {}.", scan.file_name())));
-                break;
+                continue;
             };
             let edit = match layer.filter(|id| self.sheet().layer(*id).is_some()) {
                 Some(id) => Edit::Layer(id, LayerEdit::AddScan(scan, target)),
@@ -255,10 +258,20 @@ impl Session {
     pub(super) fn accept_changed(&mut self) -> Applied {
         let mut changes = Vec::new();
         for (key, (size, sha256)) in std::mem::take(&mut self.changed) {
-            let now = ScanKey { sha256, ..key.clone() };
+            // Where a photograph was taken again, the sheet lies elsewhere in it.
+            let anew = key.flat.is_some();
+            let now = ScanKey { sha256, flat: None, ..key.clone() };
+            let now = if anew { ScanKey { mask: None, ..now } } else { now };
+            if anew {
+                self.tell(Notice::warning("A photograph was taken again: line it up once more."));
+            } else if key.mask.is_some() {
+                self.tell(Notice::note("What was mended by hand stays: see whether it fits the new scan."));
+            }
+            let paper = self.papers.get(&key).copied();
+            self.papers.extend(paper.map(|paper| (now.clone(), paper)));
             // What changed while it was open has not been read yet.
             let stale = self.stale.remove(&key);
-            if let Some(pixels) = self.images.get(&key).map(Arc::clone).filter(|_| !stale) {
+            if let Some(pixels) = self.images.get(&key).map(Arc::clone).filter(|_| !stale && !anew) {
                 self.images.insert(now.clone(), pixels);
             }
             self.cure(&Cause::Scan(key.clone()));

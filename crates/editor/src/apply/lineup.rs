@@ -49,10 +49,18 @@ impl Session {
         Ok(vec![Effect::Start(Job::LineUpOriginals(vec![self.original(art)?]))])
     }
 
-    /// Lines up every scan of the open sheet that was not lined up by its marks yet.
-    pub(super) fn line_up_all(&self) -> Applied {
-        let all = self.sheet().art().map(|a| self.original(a.id));
-        let all: Vec<Original> = all.collect::<Result<_, _>>()?;
+    /// Lines up every scan of the open sheet that is there.
+    pub(super) fn line_up_all(&mut self) -> Applied {
+        let (mut all, mut left) = (Vec::new(), Vec::new());
+        for art in self.sheet().art() {
+            match self.original(art.id) {
+                Ok(original) => all.push(original),
+                Err(_missing) => left.push(art.scan.file_name().to_owned()),
+            }
+        }
+        if !left.is_empty() {
+            self.tell(Notice::warning(format!("Not there, and so not lined up: {}.", left.join(", "))));
+        }
         Ok(if all.is_empty() { vec![] } else { vec![Effect::Start(Job::LineUpOriginals(all))] })
     }
 

@@ -3,13 +3,14 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use slipsheet_core::geometry::Affine;
+use slipsheet_core::geometry::{Affine, Point};
+use slipsheet_core::projective::Flatten;
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::retouch;
 use slipsheet_core::units::{Dpi, Size};
 use slipsheet_document::edit::LinedUp;
 use slipsheet_document::ids::ArtId;
-use slipsheet_document::layer::{Art, Placement, ScanKey, ScanRef};
+use slipsheet_document::layer::{Area, Art, Flat, Placement, Region, ScanKey, ScanRef};
 use slipsheet_document::printing::Printing;
 use slipsheet_files::Progress;
 use slipsheet_files::guide::{self, GuideOptions};
@@ -168,7 +169,8 @@ impl Original {
     ) -> Result<Placed, String> {
         let flat = fit.flat.map(|flat| store::made_flat(pixels.full(), &flat).ok_or(NOT_FLAT)).transpose()?;
         let picture = flat.as_ref().unwrap_or_else(|| pixels.full());
-        let mut mask = self.mask_so_far(picture, fit).unwrap_or_else(|| empty(picture));
+        let carry = Carry::of(&self.art, fit, pixels.full());
+        let mut mask = self.mask_so_far(picture, &carry)?.unwrap_or_else(|| empty(picture));
         let seen = |m: &(&LayoutMark, Seen)| m.1 != Seen::Missing;
         let marks = layout.marks.iter().zip(table.marks.iter().map(|m| m.seen)).filter(seen).map(|(m, _)| m);
         register::take_out(&mut mask, picture, fit.picture_from_sheet, marks);
@@ -184,20 +186,63 @@ impl Original {
             crop: if crop { Some(fit.crop) } else { kept },
             dpi: fit.dpi,
             flat: fit.flat,
+            area: area_of(fit, pixels.full()),
             mask: mask.as_ref().map(|(id, _)| id.clone()),
+            regions: self.art.regions.iter().map(|region| carry.region(region)).collect(),
         };
         Ok((lined_up, mask))
     }
 
-    /// What was mended by hand before, where the picture is still the same; marks are found anew.
-    fn mask_so_far(&self, picture: &GrayRaster, fit: &TableFit) -> Option<GrayRaster> {
-        let id = self.art.scan.key.mask.as_ref().filter(|_| fit.flat == self.art.scan.key.flat)?;
-        let bytes = self.masks.find(id, self.base.as_deref())?;
-        let mut mask = store::decoded_mask(&bytes)?;
-        mask.pixels_mut().iter_mut().filter(|c| **c == retouch::FILL).for_each(|c| *c = retouch::AS_IT_IS);
-        Some(mask).filter(|m| (m.width(), m.height()) == (picture.width(), picture.height()))
+    /// What was mended by hand before, on the picture that it is now; marks are found anew.
+    fn mask_so_far(&self, picture: &GrayRaster, carry: &Carry) -> Result<Option<GrayRaster>, String> {
+        let Some(id) = &self.art.scan.key.mask else { return Ok(None) };
+        let bytes = self.masks.find(id, self.base.as_deref());
+        let mask = bytes.and_then(|bytes| store::decoded_mask(&bytes)).ok_or(MASK_GONE)?;
+        let size = (picture.width(), picture.height());
+        let mut now = store::carried_mask(&mask, size, |p| carry.before(p));
+        now.pixels_mut()
+            .iter_mut()
+            .filter(|c| matches!(**c, retouch::MARK | retouch::ASIDE))
+            .for_each(|c| *c = retouch::AS_IT_IS);
+        Ok(Some(now))
     }
 }
+
+/// From the picture that an original was to the one that it is now: as scanned, or made flat in one way or another.
+struct Carry {
+    was: Option<Flatten>,
+    now: Option<Flatten>,
+    /// The resolutions of the two.
+    dpi: (Dpi, Dpi),
+}
+
+impl Carry {
+    fn of(art: &Art, fit: &TableFit, scan: &GrayRaster) -> Self {
+        let (was, now) = (art.scan.key.flat, fit.flat);
+        let map = |flat: Option<Flat>| flat.map(|flat| store::flatten_of(scan, &flat));
+        // What stays as it is needs no way through the photograph.
+        let (was, now) = if was == now { (None, None) } else { (map(was), map(now)) };
+        Self { was, now, dpi: (art.scan.dpi, fit.dpi) }
+    }
+
+    /// Where a pixel of the picture now was before.
+    fn before(&self, now: Point) -> Option<Point> {
+        let in_scan = self.now.as_ref().map_or(Some(now), |flat| flat.photo_from_flat(now))?;
+        self.was.as_ref().map_or(Some(in_scan), |flat| flat.flat_from_photo(in_scan))
+    }
+
+    /// A region where it lies now.
+    fn region(&self, region: &Region) -> Region {
+        let corner = |p: Point| {
+            let in_scan = self.was.as_ref().map_or(Some(p), |flat| flat.photo_from_flat(p))?;
+            self.now.as_ref().map_or(Some(in_scan), |flat| flat.flat_from_photo(in_scan))
+        };
+        let corners: Vec<Point> = region.pixels(self.dpi.0).into_iter().filter_map(corner).collect();
+        Region::of_pixels(&corners, region.reading, self.dpi.1)
+    }
+}
+
+const MASK_GONE: &str = "the mask of what was mended by hand is not there: put the folder “masks” back beside the project, or clear it with Mend scan…, and line it up then";
 
 /// A scan that is to be mended.
 #[derive(Debug, Clone)]
@@ -236,6 +281,17 @@ pub type Placed = (LinedUp, Option<MaskFile>);
 
 const NOT_FLAT: &str =
     "the photograph is seen too much from the side to be made flat; take it again from above";
+
+/// The part of a scan that shows the sheet; of a flat picture all of it does.
+fn area_of(fit: &TableFit, scan: &GrayRaster) -> Option<Area> {
+    if fit.flat.is_some() {
+        return None;
+    }
+    let part = fit.crop.pixels(scan.width(), scan.height(), fit.dpi);
+    let px = |v: f64| v.max(0.0) as u32;
+    Some(Area { x: px(part.x), y: px(part.y), width: px(part.width), height: px(part.height) })
+        .filter(|area| area.width > 0 && area.height > 0)
+}
 
 /// A mask of a picture that mends nothing.
 fn empty(picture: &GrayRaster) -> GrayRaster {

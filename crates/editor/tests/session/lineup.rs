@@ -286,3 +286,82 @@ fn two_layers_are_compared_live_and_follow_a_slip() {
 fn nearly(pixel: [u8; 4], colour: [u8; 3]) -> bool {
     pixel.iter().zip(colour).all(|(a, b)| a.abs_diff(b) < 60)
 }
+
+#[test]
+fn what_was_mended_by_hand_goes_along_when_a_photograph_is_lined_up_otherwise() {
+    use slipsheet_core::reading::{Mode, Reading};
+    use slipsheet_core::retouch;
+    use slipsheet_document::layer::Region;
+    let dir = tempfile::tempdir().unwrap();
+    let photo = dir.path().join("photo_cat.jpg");
+    let data = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/data");
+    std::fs::copy(data.join("photo_cat.jpg"), &photo).unwrap();
+    let mut s = session();
+    let sheet = s.sheet().id;
+    apply(&mut s, Request::sheet(sheet, slipsheet_document::edit::SheetEdit::Fold(None)));
+    apply(&mut s, Request::sheet(sheet, slipsheet_document::edit::SheetEdit::Landscape(false)));
+    apply(&mut s, add_scans(vec![photo]));
+    apply_to_art(&mut s, Request::PlaceByMarks, 0);
+    let flat = s.sheet().layers[0].art[0].scan.key.flat.unwrap();
+
+    let codes = |s: &Session| {
+        let id = s.sheet().layers[0].art[0].scan.key.mask.clone().unwrap();
+        slipsheet_files::store::decoded_mask(&s.masks().find(&id, None).unwrap()).unwrap()
+    };
+    let mut mask = codes(&s);
+    let width = mask.width() as usize;
+    let (left, right) = (retouch::FILL, retouch::WHITE);
+    for (i, code) in mask.pixels_mut().iter_mut().enumerate() {
+        let (x, y) = (i % width, i / width);
+        if (300..500).contains(&y) && (300..700).contains(&x) {
+            *code = if x < 500 { left } else { right };
+        }
+    }
+    let at = art_id(&s, 0);
+    apply(&mut s, Request::Mend { art: at, dust: None, mask: Some(Arc::new(mask)) });
+    let corners = [(300.0, 300.0), (700.0, 300.0), (700.0, 500.0), (300.0, 500.0)];
+    let corners = corners.map(|(x, y)| slipsheet_core::geometry::Point::new(x, y));
+    let region = Region::of_pixels(&corners, Reading::of(Mode::Line), flat.dpi);
+    edit_art(&mut s, ArtEdit::Regions(vec![region]));
+
+    // A mark set otherwise gives another flat picture.
+    let mut shown = marks_shown(&mut s);
+    let at = shown.table.marks[0].in_scan;
+    shown.table.set(0, slipsheet_core::geometry::Point::new(at.x + 3.0, at.y + 2.0));
+    let fit = shown.table.fit(shown.kind).unwrap();
+    let reviewed =
+        slipsheet_editor::Reviewed { original: shown.original, table: shown.table, fit, crop: true };
+    apply(&mut s, Request::PlaceReviewed(Box::new(reviewed)));
+    let art = s.sheet().layers[0].art[0].clone();
+    assert!(art.scan.key.flat != Some(flat), "it is another flat picture");
+    let now = codes(&s);
+    for code in [left, right] {
+        let count = now.pixels().iter().filter(|c| **c == code).count();
+        assert!(count.abs_diff(200 * 200) < 2_000, "{count} of {code}");
+    }
+    assert!(now.pixels().contains(&retouch::MARK), "marks are found anew");
+    let bounds = art.regions[0].bounds();
+    let wide = 400.0 / flat.dpi.px_per_mm();
+    assert!((bounds.width - wide).abs() < 1.0, "{bounds:?}");
+}
+
+#[test]
+fn a_page_that_cannot_be_read_leaves_its_page_empty_and_moves_no_other() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut s = session();
+    let names = ["p1.png", "p2.png", "p3.png", "p4.png"];
+    let files: Vec<_> = names.iter().map(|n| scan(dir.path(), n, 40)).collect();
+    std::fs::write(&files[1], b"\x89PNG\r\n\x1a\nbroken").unwrap();
+    apply(&mut s, Request::AddSo(files, slipsheet_editor::Landing::Pages(None, 1)));
+    let landed: Vec<_> =
+        s.sheet().layers[0].art.iter().map(|a| (a.target, a.scan.file_name().to_owned())).collect();
+    let wanted = [(1, "p1.png"), (3, "p3.png"), (4, "p4.png")];
+    assert_eq!(landed, wanted.map(|(n, name)| (Target::Page(n), name.to_owned())));
+    assert!(s.notices().iter().any(|n| n.text.contains("p2.png")), "{:?}", s.notices());
+    // What finds no page is named, each of it.
+    let more: Vec<_> = ["q1.png", "q2.png", "q3.png"].iter().map(|n| scan(dir.path(), n, 90)).collect();
+    apply(&mut s, Request::AddSo(more, slipsheet_editor::Landing::Pages(None, 8)));
+    let told =
+        |name: &str| s.notices().iter().any(|n| n.text.contains(name) && n.text.contains("no page left"));
+    assert!(told("q2.png") && told("q3.png") && !told("q1.png"));
+}

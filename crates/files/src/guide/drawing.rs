@@ -55,7 +55,7 @@ impl Drawing {
     pub fn of_page(printing: &Printing, page: u32, options: &GuideOptions) -> Result<Self, GuideError> {
         let target = Target::Page(page);
         let original = original_size(printing, target, options)?;
-        let size = printing.sheet.target_size(target).ok_or(GuideError::NoPages)?;
+        let size = printing.sheet.target_size(target).ok_or(GuideError::NoSuchPage)?;
         let mut drawing = Self::empty(original, size, options)?;
         let (width, height) = (size.width.get(), size.height.get());
         if !options.marks_only {

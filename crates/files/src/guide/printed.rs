@@ -8,7 +8,7 @@ use rayon::prelude::*;
 
 use slipsheet_core::geometry::{Affine, Point};
 use slipsheet_core::raster::GrayRaster;
-use slipsheet_core::retouch::FILL;
+use slipsheet_core::retouch::{AS_IT_IS, ASIDE, MARK};
 use slipsheet_core::units::Dpi;
 use slipsheet_document::layer::Target;
 use slipsheet_document::printing::Printing;
@@ -20,7 +20,7 @@ use super::{GuideError, GuideOptions, picture};
 /// Resolution at which the guide is drawn to be looked for.
 const DPI: f64 = 200.0;
 /// How far a printed line may lie beside its place, in pixels of that resolution.
-const STRAYS: usize = 2;
+const STRAYS: usize = 3;
 /// How much darker than its surroundings a printed line is at least, in gray levels.
 const DARKER: u8 = 8;
 /// The share of the lines that must be seen, and how many times as many as of a guide shifted aside.
@@ -32,7 +32,7 @@ const DRAWN: u8 = 30;
 const NEAR: f64 = 0.15;
 /// How far beside a line its surroundings are looked at, and how far a shifted guide lies off, in mm.
 const BESIDE: f64 = 0.9;
-const ASIDE: (f64, f64) = (2.3, 1.7);
+const SHIFTED: (f64, f64) = (2.3, 1.7);
 
 /// Writes into a mask of the picture's size what a guide has printed on it; whether it is there.
 ///
@@ -56,8 +56,9 @@ pub fn take_out_printing(
     let width = mask.width() as usize;
     mask.pixels_mut().par_chunks_mut(width).enumerate().for_each(|(y, row)| {
         for (x, (code, now)) in row.iter_mut().zip(picture.row(y as u32)).enumerate() {
-            if *now >= gray.saturating_sub(DRAWN) && guide.covers(x, y) {
-                *code = FILL;
+            if *code == AS_IT_IS && guide.covers(x, y) {
+                let drawn = *now < gray.saturating_sub(DRAWN);
+                *code = if drawn { ASIDE } else { MARK };
             }
         }
     });
@@ -103,7 +104,7 @@ impl Lines {
     /// The gray of the printed lines on a picture; `None` where they are not on it.
     fn gray_on(&self, picture: &GrayRaster) -> Option<u8> {
         let (seen, grays) = self.seen(picture, (0.0, 0.0));
-        let (by_chance, _) = self.seen(picture, ASIDE);
+        let (by_chance, _) = self.seen(picture, SHIFTED);
         if seen < SEEN || seen < MORE * by_chance {
             return None;
         }

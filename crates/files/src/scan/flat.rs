@@ -7,7 +7,11 @@ use slipsheet_document::layer::Flat;
 /// The flat picture; `None` where its corners or its size allow none.
 pub fn made_flat(photograph: &GrayRaster, flat: &Flat) -> Option<GrayRaster> {
     check_size(flat.width, flat.height).ok()?;
+    flatten_of(photograph, flat).apply(photograph)
+}
+
+/// The way from a photograph to its flat picture.
+pub fn flatten_of(photograph: &GrayRaster, flat: &Flat) -> Flatten {
     let lens = Lens::of_photo(photograph.width(), photograph.height(), f64::from(flat.lens) / 1e6);
-    let map = Flatten { corners: flat.points(), lens, width: flat.width, height: flat.height };
-    map.apply(photograph)
+    Flatten { corners: flat.points(), lens, width: flat.width, height: flat.height }
 }

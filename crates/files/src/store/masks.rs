@@ -6,7 +6,10 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use rayon::prelude::*;
+use slipsheet_core::geometry::Point;
 use slipsheet_core::raster::GrayRaster;
+use slipsheet_core::retouch::AS_IT_IS;
 use slipsheet_document::layer::MaskId;
 use slipsheet_document::project::Project;
 
@@ -68,7 +71,10 @@ impl Masks {
                 continue;
             }
             // A file of its short name that holds something else is left alone.
-            let Some(path) = places.into_iter().find(|path| !path.exists()) else { continue };
+            let taken = || io::Error::from(io::ErrorKind::AlreadyExists);
+            let first = places.first().cloned().unwrap_or_default();
+            let free = places.into_iter().find(|path| !path.exists());
+            let path = free.ok_or_else(|| WriteError::from_io(&first, taken()))?;
             if let Some(folder) = path.parent() {
                 std::fs::create_dir_all(folder).map_err(|e| WriteError::from_io(&path, e))?;
             }
@@ -82,6 +88,31 @@ impl Masks {
 pub fn decoded(bytes: &[u8]) -> Option<GrayRaster> {
     let read = scan::read_bytes("mask", bytes, &ScanOptions::default(), &Progress::new());
     read.ok().map(|scan| scan.raster)
+}
+
+/// A mask of a picture of another size or shape, from where each of that's pixels was in the mask's own.
+pub fn carried(
+    mask: &GrayRaster,
+    (width, height): (u32, u32),
+    before: impl Fn(Point) -> Option<Point> + Sync,
+) -> GrayRaster {
+    let Ok(mut now) = GrayRaster::filled(width, height, AS_IT_IS) else { return mask.clone() };
+    now.pixels_mut().par_chunks_mut((width as usize).max(1)).enumerate().for_each(|(y, row)| {
+        for (x, code) in row.iter_mut().enumerate() {
+            let was = before(Point::new(x as f64 + 0.5, y as f64 + 0.5));
+            let was = was.filter(|p| p.x >= 0.0 && p.y >= 0.0);
+            let kept = was.and_then(|p| mask.row(p.y as u32).get(p.x as usize));
+            *code = kept.copied().unwrap_or(AS_IT_IS);
+        }
+    });
+    now
+}
+
+/// The files of a project's masks, as far as they are there.
+pub(super) fn files(project: &Project, project_path: Option<&Path>) -> Vec<PathBuf> {
+    let ids = project.every_art().filter_map(|a| a.scan.key.mask.as_ref());
+    let places = ids.zip(std::iter::repeat(project_path)).filter_map(|(id, path)| Some((id, path?)));
+    places.flat_map(|(id, path)| beside(path, id)).filter(|path| path.exists()).collect()
 }
 
 /// Where a mask lies: under the start of its name, or under all of it.

@@ -111,6 +111,7 @@ pub fn add_scan(
         clean: options.clean,
         resolution: options.resolution.filter(|_| read.info.format.is_vector()),
         flat: options.flat,
+        area: options.area,
         ..ScanKey::new(print.sha256)
     };
     let dpi_used = known.unwrap_or_default();
@@ -160,12 +161,13 @@ pub fn load_scan_with(
         clean: key.clean,
         resolution: key.resolution,
         flat: key.flat,
+        area: key.area,
     };
     let (read, print) = read_once(&resolve(project_path, scan), &options, progress)?;
 
     let mut raster = read.raster;
     let scanned = key.mask.as_ref().filter(|_| key.dust.is_some()).map(|_| raster.clone());
-    let specks = key.dust.map_or(0, |size| dust::remove_dust(&mut raster, scan.dpi, size.mm()));
+    let specks = key.dust.map_or(0, |d| dust::remove_dust(&mut raster, d.dpi, d.size.mm()));
     let mask = key.mask.clone().and_then(|id| Some((id.clone(), masks.find(&id, project_path)?)));
     let codes = mask.as_ref().and_then(|(_, bytes)| decoded(bytes));
     let mended = codes.is_some_and(|codes| retouch::apply(&mut raster, scanned.as_ref(), &codes));

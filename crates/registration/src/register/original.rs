@@ -6,7 +6,7 @@
 use super::layout::MarkLayout;
 use super::paper::place_by_edges;
 use super::perspective::{Chosen, choose_fit};
-use super::photo::{FoundBy, PhotoError, find_in_photo};
+use super::photo::{FoundBy, FoundPhoto, PhotoError, find_in_photo};
 use super::sheet_finder::{FoundSheet, find_sheet};
 use super::solve::SolveError;
 use super::table::{HeldMark, MarkTable, Seen, SheetMap, TableFit};
@@ -66,11 +66,24 @@ pub fn line_up_original(
     choice: FitChoice,
 ) -> Result<OriginalFit, OriginalError> {
     // As a scan first, where it can be one: its resolution is known, and its marks are looked for in a second.
-    if holds(raster, dpi, layout.sheet)
-        && let Ok(found) = &find_sheet(raster, dpi, layout)
-    {
+    let as_scan = if holds(raster, dpi, layout.sheet) { find_sheet(raster, dpi, layout).ok() } else { None };
+    let lined_up = |found: &FoundSheet| {
         let (table, confidence) = (of_scan(raster, dpi, layout, found), found.confidence);
-        return by_marks(table, choice, confidence);
+        by_marks(table, choice, confidence)
+    };
+    if let Some(found) = as_scan.as_ref().filter(|f| f.confidence >= SURE) {
+        return lined_up(found);
+    }
+    // A few marks that agree may be chance, and a photograph's: what explains more of them is taken.
+    let as_photo = find_in_photo(raster, layout, original);
+    let more = |photo: &FoundPhoto| {
+        photo.by == FoundBy::Marks && as_scan.as_ref().is_none_or(|scan| photo.confidence > scan.confidence)
+    };
+    if let Some(found) = as_photo.as_ref().ok().filter(|photo| more(photo)) {
+        return of_photo(raster, dpi, layout, found, choice);
+    }
+    if let Some(found) = as_scan.as_ref().filter(|f| spread(f, layout)) {
+        return lined_up(found);
     }
     if let Some(map) = place_by_edges(raster, dpi, original) {
         let table = missing(raster, dpi, layout);
@@ -85,11 +98,36 @@ pub fn line_up_original(
             confidence: EDGES,
         });
     }
-    let found = match find_in_photo(raster, layout, original) {
-        Ok(found) => found,
-        Err(PhotoError::NotTrusted { max_mm }) => return Err(OriginalError::NotTrusted { max_mm }),
-        Err(PhotoError::NothingFound) => return Err(OriginalError::NothingFound),
+    match as_photo {
+        Ok(found) => of_photo(raster, dpi, layout, &found, choice),
+        Err(PhotoError::NotTrusted { max_mm }) => Err(OriginalError::NotTrusted { max_mm }),
+        Err(PhotoError::NothingFound) => Err(OriginalError::NothingFound),
+    }
+}
+
+/// How sure a scan's marks must be to need no second look.
+const SURE: f64 = 0.6;
+
+/// Whether the marks found lie apart both ways: a few in a row fix a sheet's place along it alone.
+fn spread(found: &FoundSheet, layout: &MarkLayout) -> bool {
+    let used = found.marks.iter().zip(&found.fit.used).filter(|(_, used)| **used);
+    let at: Vec<Point> = used.filter_map(|(m, _)| Some(layout.marks.get(m.index)?.at)).collect();
+    let range = |pick: fn(&Point) -> f64| {
+        let all = at.iter().map(pick);
+        let (low, high) = all.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
+        high - low
     };
+    let (across, down) = (range(|p| p.x), range(|p| p.y));
+    across > 0.4 * layout.sheet.width.get() && down > 0.4 * layout.sheet.height.get()
+}
+
+fn of_photo(
+    raster: &GrayRaster,
+    dpi: Dpi,
+    layout: &MarkLayout,
+    found: &FoundPhoto,
+    choice: FitChoice,
+) -> Result<OriginalFit, OriginalError> {
     let mut table = missing(raster, dpi, layout);
     table.lead_known = found.lead_known;
     for (matched, used) in found.marks.iter().zip(&found.fit.used) {
@@ -110,7 +148,8 @@ pub fn line_up_original(
         }
         (FoundBy::Edges, _) => {
             let residuals = table.residuals(&SheetMap::Photo(found.fit.clone()));
-            let fit = table.by_map(SheetMap::Photo(found.fit), residuals).ok_or(SolveError::Degenerate)?;
+            let fit =
+                table.by_map(SheetMap::Photo(found.fit.clone()), residuals).ok_or(SolveError::Degenerate)?;
             let (kind, by, confidence) = (Chosen::Perspective, FoundBy::Edges, found.confidence);
             Ok(OriginalFit { table, kind, by, fit, confidence })
         }

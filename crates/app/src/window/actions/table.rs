@@ -163,7 +163,7 @@ actions! {
         Mend "Mend scan…", "Remove dust from the selected artwork's scan, or paint on it what is not to print",
             key: plain(Key::X), when: |cx| cx.session.selected_art().is_some();
         PartReadings "Readings of parts…", "Read a part of the selected artwork otherwise than its layer",
-            key: plain(Key::P), when: |cx| cx.session.selected_art().is_some();
+            key: plain(Key::K), when: |cx| cx.session.selected_art().is_some();
     ] [
         ResetSlip "Reset slip", "Put the selected layer back in register", key: plain(Key::R),
             when: |cx| cx.session.selected_layer().is_some_and(|(_, l)| !l.slip.is_none());

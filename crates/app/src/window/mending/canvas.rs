@@ -212,7 +212,7 @@ fn colour(gray: u8, code: u8, along: usize) -> egui::Color32 {
     };
     match code {
         retouch::WHITE => tinted(theme::PAINTED[0], if stripe { 88 } else { 80 }),
-        retouch::FILL => tinted(theme::PAINTED[1], if stripe { 55 } else { 25 }),
+        retouch::FILL | retouch::MARK => tinted(theme::PAINTED[1], if stripe { 55 } else { 25 }),
         retouch::KEEP => tinted(theme::PAINTED[2], if stripe { 45 } else { 15 }),
         _ => theme::rgb([gray; 3]),
     }

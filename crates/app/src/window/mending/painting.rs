@@ -6,6 +6,8 @@ use slipsheet_core::retouch;
 
 /// How many strokes can be taken back.
 const STROKES: usize = 50;
+/// How many bytes they may take.
+const BYTES: usize = 256 << 20;
 
 /// A part of the mask as it was before a stroke.
 struct Before {
@@ -23,11 +25,13 @@ pub(super) struct Painting {
     undo: Vec<Before>,
     /// Grows with every change, so that its picture is made anew.
     revision: u64,
+    /// Whether anything was painted at a revision.
+    painted: Option<(u64, bool)>,
 }
 
 impl Painting {
     pub fn new(mask: GrayRaster) -> Self {
-        Self { mask, began: None, touched: None, undo: Vec::new(), revision: 0 }
+        Self { mask, began: None, touched: None, undo: Vec::new(), revision: 0, painted: None }
     }
 
     pub fn mask(&self) -> &GrayRaster {
@@ -38,8 +42,14 @@ impl Painting {
         self.revision
     }
 
-    pub fn is_painted(&self) -> bool {
-        self.mask.pixels().iter().any(|code| *code != retouch::AS_IT_IS)
+    pub fn is_painted(&mut self) -> bool {
+        // A mask is as large as its scan: it is looked through once a change.
+        if let Some((_, painted)) = self.painted.filter(|(at, _)| *at == self.revision) {
+            return painted;
+        }
+        let painted = self.mask.pixels().iter().any(|code| *code != retouch::AS_IT_IS);
+        self.painted = Some((self.revision, painted));
+        painted
     }
 
     pub fn can_undo(&self) -> bool {
@@ -112,7 +122,8 @@ impl Painting {
 
     fn keep(&mut self, before: Before) {
         self.undo.push(before);
-        if self.undo.len() > STROKES {
+        let bytes = |all: &[Before]| all.iter().map(|b| b.part.pixels().len()).sum::<usize>();
+        while self.undo.len() > STROKES || self.undo.len() > 1 && bytes(&self.undo) > BYTES {
             self.undo.remove(0);
         }
     }
