@@ -148,7 +148,8 @@ impl Layer {
     }
 
     /// The reading whose screen draws its dots: its own, or where that makes none the first of its regions that does.
-    /// What a line reading gives is ink or none, and so the same under any screen.
+    /// What a line reading gives is ink or none, and so the same under any screen; a continuous one, which has no dots to
+    /// begin with, gets those of its parts.
     pub fn screened_by(&self) -> Reading {
         let plain = |r: &Reading| matches!(r.mode, Mode::Line | Mode::Continuous);
         let of_regions = || self.art.iter().flat_map(|a| &a.regions).map(|r| r.reading).find(|r| !plain(r));
