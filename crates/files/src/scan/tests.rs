@@ -271,3 +271,36 @@ fn a_letter_scan_is_read_in_time() {
     say("rgb jpeg", &jpeg_rgb(w, h, &rgb, None));
     say("turned rgb jpeg", &with_exif(&jpeg_rgb(w, h, &rgb, None), &exif_block(6, 300)));
 }
+
+/// A white lid around a gray sheet: of the whole scan nobody knows which is the paper; of the sheet alone it is clear.
+#[test]
+fn the_paper_of_a_scan_that_was_lined_up_is_that_of_its_sheet() {
+    let (width, height) = (600_u32, 800_u32);
+    let mut state = 7_u32;
+    let pixels: Vec<u8> = (0..width * height)
+        .map(|i| {
+            let (x, y) = (i % width, i / width);
+            state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            let grain = (state >> 24) as u8 % 5;
+            let lid = x < 70 || y < 70 || x >= width - 70 || y >= height - 70;
+            match lid {
+                true => 250 + grain,
+                false if (200..400).contains(&x) && (300..330).contains(&y) => 30,
+                false => 205 + grain,
+            }
+        })
+        .collect();
+    let mut file = Vec::new();
+    let meta = crate::PngMeta { dpi: slipsheet_core::units::Dpi::new(100.0).unwrap(), text: vec![] };
+    crate::png_out::write_gray(&mut file, width, height, &pixels, &meta).unwrap();
+    let area = Area { x: 70, y: 70, width: width - 140, height: height - 140 };
+    let options = ScanOptions { clean: true, area: Some(area), ..ScanOptions::default() };
+    let scan = read_bytes("x", &file, &options, &Progress::new()).unwrap();
+    assert!(scan.paper.is_some_and(|p| (p.gray - 207.0).abs() < 4.0), "{:?}", scan.paper);
+    let at = |x: u32, y: u32| scan.raster.row(y)[x as usize];
+    assert!((80..500).all(|x| at(x, 120) > 250) && at(300, 315) < 45);
+    assert_eq!(at(20, 20), pixels[(20 * width + 20) as usize], "what lies around it stays");
+    // A part that is not on the scan at all cleans nothing.
+    let beyond = ScanOptions { area: Some(Area { x: 9000, ..area }), ..options };
+    assert_eq!(read_bytes("x", &file, &beyond, &Progress::new()).unwrap().raster.pixels(), pixels);
+}

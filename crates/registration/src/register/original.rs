@@ -259,3 +259,39 @@ fn sheet_in_paper(sheet: Size, paper: Size) -> Affine {
         margin(paper.height.get(), sheet.height.get()),
     )
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::register::layout::usual_original;
+    use crate::register::marks::tests::Drawing;
+    use slipsheet_core::projective::Homography;
+    use slipsheet_core::units::SheetFormat;
+
+    /// A photograph in which the three marks of one side happen to lie as a scan of this resolution would have them.
+    #[test]
+    fn a_few_marks_that_agree_by_chance_do_not_make_a_photograph_a_scan() {
+        let sheet = SheetFormat::Letter.size().turned();
+        let original = usual_original(SheetFormat::Letter, sheet);
+        let layout = MarkLayout::guide(sheet, original);
+        let (w, h) = (sheet.width.get(), sheet.height.get());
+        let corners = [(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)].map(|(x, y)| Point::new(x, y));
+        let seen = [(273.8, 195.8), (1717.3, 232.5), (1813.5, 1341.8), (201.2, 1305.1)];
+        let map = Homography::of_corners(corners, seen.map(|(x, y)| Point::new(x, y))).unwrap();
+        let mut drawing = Drawing::new(2000, 1500, 150.0);
+        for mark in &layout.marks {
+            let at = map * mark.at;
+            let near = map.near(mark.at);
+            let turn = libm::atan2(near.b, near.a).to_degrees();
+            drawing.strokes(&mark.kind.strokes(mark.size), at, turn, 0.35, 50);
+        }
+        drawing.grain(3.0, 7);
+        let dpi = Dpi::new(150.0).unwrap();
+        let found = line_up_original(&drawing.raster, dpi, &layout, original, FitChoice::Auto).unwrap();
+        assert_eq!((found.kind, found.by), (Chosen::Perspective, FoundBy::Marks));
+        for corner in corners {
+            let at = found.fit.map.in_scan(corner).unwrap();
+            assert!(at.distance(map * corner) < 4.0, "{corner:?} at {at:?}");
+        }
+    }
+}
