@@ -105,7 +105,7 @@ pub enum ProofError {
     TooLarge { width: u64, height: u64 },
     #[error("the proof needs more memory than there is; choose a lower resolution")]
     TooMuchMemory,
-    #[error("there is no page {page}; the fold has pages 1 to {pages}")]
+    #[error("there is no page {page}; choose one from 1 to {pages}")]
     NoSuchPage { page: u32, pages: u32 },
     #[error("the sheet is not folded, so it has no pages; leave the page out to proof the whole sheet")]
     NoPages,
@@ -162,9 +162,9 @@ pub fn render(
         return Err(ProofError::NoSuchSheet { sheet: sheet + 1, sheets: printing.sheet.printed_sheets() });
     }
     let order = plate_order(printing, sheet);
-    let one = printing.number(sheet);
+    let (one, pages) = (printing.number(sheet), printing.sheet.pages());
     let printing = one.as_ref();
-    let place = page_place(printing, options.page)?;
+    let place = page_place(printing, options.page, pages)?;
     let face = place.map_or(options.face, |p| p.face);
     let size = place.map_or(printing.sheet.size(), |p| p.size);
     refuse_too_large(size, options.dpi)?;
@@ -216,11 +216,12 @@ pub fn write(
     Ok(())
 }
 
-fn page_place(printing: &Printing, page: Option<u32>) -> Result<Option<PagePlace>, ProofError> {
+/// Where a page lies on its sheet; `pages` are those of the whole piece.
+fn page_place(printing: &Printing, page: Option<u32>, pages: u32) -> Result<Option<PagePlace>, ProofError> {
     let Some(page) = page else { return Ok(None) };
     let scheme = printing.sheet.fold.as_ref().ok_or(ProofError::NoPages)?;
     let place = scheme.place(printing.sheet.size(), page);
-    place.map(Some).ok_or(ProofError::NoSuchPage { page, pages: scheme.pages() })
+    place.map(Some).ok_or(ProofError::NoSuchPage { page, pages })
 }
 
 fn refuse_too_large(size: Size, dpi: Dpi) -> Result<(), ProofError> {

@@ -1,13 +1,13 @@
 //! `slipsheet line-up`: what the window's line-up does, for every scan of a project.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use anyhow::bail;
 use clap::{Args, ValueEnum};
 use serde::Serialize;
 use slipsheet_document::edit::{self, ArtEdit, Edit};
-use slipsheet_document::layer::Layer;
+use slipsheet_document::layer::{Art, Layer};
 use slipsheet_document::printing::Printing;
 use slipsheet_document::shelf::Shelf;
 use slipsheet_editor::{Original, OriginalLinedUp};
@@ -18,7 +18,7 @@ use slipsheet_registration::register::{Chosen, FitChoice, FoundBy, Seen, SheetMa
 use super::values::whole;
 use super::{Ending, Output};
 
-/// Line up every scan of a project's main sheet by the marks of its guide, and save where each lies
+/// Line up every scan of a project by the marks of its guide, and save where each lies
 ///
 /// A scan is moved, turned and scaled, and stretched or slanted where its marks ask for that; a photograph is made
 /// flat. Where no marks are found, the edges of the paper place it, less exactly. Marks that were found, and what the
@@ -30,7 +30,7 @@ pub(super) struct LineUpArgs {
     /// Project; it is saved with what was found
     #[arg(value_name = "PROJECT")]
     project: PathBuf,
-    /// One layer in place of all, from 1 in printing order
+    /// One layer of the piece itself in place of all, from 1 in printing order
     #[arg(long, value_name = "N", value_parser = whole::<usize>(1..=64))]
     layer: Option<usize>,
     /// Which maps are allowed
@@ -70,6 +70,8 @@ impl Fit {
 /// What became of a scan, as scripts read it; layers count from 1 in printing order.
 #[derive(Serialize)]
 struct Line {
+    /// The piece itself, or its wrap.
+    sheet: &'static str,
     layer: usize,
     scan: String,
     /// Whether it was placed.
@@ -101,14 +103,14 @@ struct MarkLine {
 
 pub(super) fn run(args: &LineUpArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
     let (mut project, read) = store::load_marked(&args.project)?;
-    let printing = Arc::new(project.main_printing());
-    let layers = chosen(&printing, args.layer)?;
+    let main = ("main", Arc::new(project.main_printing()));
+    let wrap = project.wrap_printing().filter(|_| args.layer.is_none()).map(|p| ("wrap", Arc::new(p)));
     let shelf = Shelf::default();
     let (mut lines, mut masks, mut ending) = (Vec::new(), Masks::default(), Ending::Fine);
-    for (position, layer) in layers {
-        for original in originals(layer, &printing, &args.project) {
+    for (sheet, printing) in std::iter::once(main).chain(wrap) {
+        for (position, original) in originals(&printing, args)? {
             let outcome = original.line_up(args.fit.choice(), &Progress::new());
-            let line = Line::of(position, &original, &outcome);
+            let line = Line::of((sheet, position), &original, &outcome);
             if let Ok(found) = outcome {
                 if found.found.by == FoundBy::Edges {
                     ending = Ending::Warnings;
@@ -147,24 +149,30 @@ fn chosen(printing: &Printing, layer: Option<usize>) -> anyhow::Result<Vec<(usiz
     Ok(one)
 }
 
-fn originals<'a>(
-    layer: &'a Layer,
-    printing: &'a Arc<Printing>,
-    base: &'a Path,
-) -> impl Iterator<Item = Original> + 'a {
-    layer.art.iter().map(|art| Original {
+/// The scans of a sheet, each with the number of its layer.
+fn originals(printing: &Arc<Printing>, args: &LineUpArgs) -> anyhow::Result<Vec<(usize, Original)>> {
+    let original = |art: &Art, layer: &Layer| Original {
         at: art.id,
         art: art.clone(),
         face: layer.face,
         printing: Arc::clone(printing),
-        base: Some(base.to_owned()),
+        base: Some(args.project.clone()),
         masks: Masks::default(),
         pixels: None,
-    })
+    };
+    let layers = chosen(printing, args.layer)?;
+    let of = |(number, layer): (usize, &Layer)| {
+        layer.art.iter().map(|art| (number, original(art, layer))).collect::<Vec<_>>()
+    };
+    Ok(layers.into_iter().flat_map(of).collect())
 }
 
 impl Line {
-    fn of(layer: usize, original: &Original, outcome: &Result<OriginalLinedUp, String>) -> Self {
+    fn of(
+        (sheet, layer): (&'static str, usize),
+        original: &Original,
+        outcome: &Result<OriginalLinedUp, String>,
+    ) -> Self {
         let scan = original.art.scan.path.clone();
         let found = match outcome {
             Ok(found) => found,
@@ -173,6 +181,7 @@ impl Line {
                 let (by, fit, rms_mm, max_mm, lens) = (None, None, None, None, None);
                 let (lead_known, confidence, marks) = (None, None, Vec::new());
                 return Self {
+                    sheet,
                     layer,
                     scan,
                     placed,
@@ -202,6 +211,7 @@ impl Line {
         let by_marks = of.by == FoundBy::Marks;
         let worst = marks.iter().filter(|m| m.used).filter_map(|m| m.residual_mm).reduce(f64::max);
         Self {
+            sheet,
             layer,
             scan,
             placed: true,
@@ -226,7 +236,8 @@ impl Line {
 
     fn say(&self, output: &mut Output<'_>) -> anyhow::Result<()> {
         let kind = self.fit.map_or_else(|| "not placed".to_owned(), |fit| format!("{fit} fit"));
-        let text = format!("layer {}, {}: {kind}: {}", self.layer, self.scan, self.sentence);
+        let of = if self.sheet == "wrap" { "of the wrap, " } else { "" };
+        let text = format!("layer {}, {of}{}: {kind}: {}", self.layer, self.scan, self.sentence);
         if self.placed {
             output.line(text)?;
         } else {

@@ -129,3 +129,25 @@ fn a_scan_without_marks_is_placed_by_the_edges_of_its_paper_and_that_is_said() {
     assert!((art.placement.rotation.get() + 0.5).abs() < 0.15, "{:?}", art.placement);
     assert!((art.crop.unwrap().width.get() - 148.0).abs() < 3.0, "{:?}", art.crop);
 }
+
+#[test]
+fn the_scans_of_a_wrap_are_lined_up_as_well() {
+    use slipsheet_document::edit::{Edit, SheetEdit, apply};
+    use slipsheet_document::layer::Target;
+    use slipsheet_document::shelf::Shelf;
+    let folder = tempfile::tempdir().unwrap();
+    let path = new_project(folder.path(), &["--sheet", "letter", "--fold", "slit8"]);
+    let scan = store::load(Path::new(&path)).unwrap().main.layers[0].art[0].scan.clone();
+    let net = folder.path().join("sleeve.pdf");
+    slipsheet(&["wrap", &path, "--kind", "sleeve", "-o", net.to_str().unwrap(), "--keep"]);
+    let (mut project, shelf) = (store::load(Path::new(&path)).unwrap(), Shelf::starter().unwrap());
+    let wrap = project.wrap.as_ref().unwrap().sheet.id;
+    let add = SheetEdit::AddScan("band".to_owned(), scan, Target::Sheet);
+    apply(&mut project, Edit::Sheet(wrap, add), &shelf).unwrap();
+    store::save(&project, Path::new(&path)).unwrap();
+    let (ending, out, _) = slipsheet(&["line-up", &path, "--json", "--dry-run"]);
+    let lines: Value = serde_json::from_str(&out).unwrap();
+    let sheets: Vec<_> = lines.as_array().unwrap().iter().map(|l| l["sheet"].as_str().unwrap()).collect();
+    assert_eq!(sheets, ["main", "wrap"]);
+    assert!(ending == Ending::Warnings && lines[1]["placed"] == false, "{lines}");
+}

@@ -77,7 +77,7 @@ fn a_page_stands_upright_and_is_the_render_of_that_page() {
     assert!(print_of(&picture) == rendered(&p, &View::page(&place, options.dpi)));
     let none = ProofOptions { page: Some(9), ..options };
     let error = render(&p.0, &p.1, &none, &Progress::new()).unwrap_err();
-    assert_eq!(error.to_string(), "there is no page 9; the fold has pages 1 to 8");
+    assert_eq!(error.to_string(), "there is no page 9; choose one from 1 to 8");
 }
 
 #[test]
