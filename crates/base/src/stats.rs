@@ -10,6 +10,20 @@ pub struct Interval {
     pub high: f64,
 }
 
+/// The least gray that at least this share of the counts does not exceed; 255 of none.
+pub fn gray_quantile(counts: &[u32; 256], share: f64) -> u8 {
+    let total: u32 = counts.iter().sum();
+    let wanted = libm::ceil(f64::from(total) * share).max(1.0) as u32;
+    let mut seen = 0;
+    for (g, n) in counts.iter().enumerate() {
+        seen += n;
+        if seen >= wanted {
+            return g as u8;
+        }
+    }
+    255
+}
+
 /// The middle one of the values, of two the greater; 0 of none.
 pub fn median(mut values: Vec<f64>) -> f64 {
     values.sort_by(f64::total_cmp);

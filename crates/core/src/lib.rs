@@ -20,6 +20,8 @@ pub mod scan_quality;
 pub mod screen;
 pub mod stock;
 pub mod swatch;
+#[cfg(test)]
+mod testing;
 pub mod tone;
 
 pub use slipsheet_base::{colour, geometry, projective, raster, spectrum, units, words};

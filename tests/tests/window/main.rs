@@ -4,6 +4,7 @@
 mod basics;
 mod booking;
 mod booklet;
+mod lacking;
 mod lineup;
 mod originals;
 mod outside;
@@ -12,6 +13,7 @@ mod reading;
 mod run;
 mod scheme;
 mod series;
+mod shelf;
 mod sides;
 mod views;
 mod wrap;

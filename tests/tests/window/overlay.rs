@@ -1,5 +1,4 @@
-//! What lies over the views keeps keys and dropped files from what is behind it; and what a project lacks is said
-//! before it is complete.
+//! What lies over the views keeps keys and dropped files from what is behind it.
 
 use std::path::Path;
 
@@ -15,13 +14,8 @@ use slipsheet_tests::window::Person;
 const CTRL: Modifiers = Modifiers::COMMAND;
 const BOTH: Modifiers = Modifiers::COMMAND.plus(Modifiers::SHIFT);
 
-/// Whether a label of a window without a person at it has this in it.
-fn says(harness: &egui_kittest::Harness<'_, slipsheet::window::SlipsheetApp>, text: &str) -> bool {
-    harness.query_all_by_label_contains(text).next().is_some()
-}
-
 /// A window on two layers that is in the Sheet view, with its work saved.
-fn with_two_layers(dir: &Path) -> Person {
+pub(super) fn with_two_layers(dir: &Path) -> Person {
     let scans = [
         letter_with_block(dir, "sea.png", [20.0, 20.0, 100.0, 60.0], 0),
         letter_with_block(dir, "type.png", [120.0, 20.0, 60.0, 60.0], 0),
@@ -302,134 +296,6 @@ fn escape_in_the_path_box_takes_back_what_waited_for_it() {
 }
 
 #[test]
-fn run_and_findings_say_what_is_lacking_before_they_judge() {
-    let dir = tempfile::tempdir().unwrap();
-    let mut person = Person::at(dir.path(), None);
-    // An empty project: nothing is wrong with it.
-    person.press(Modifiers::NONE, Key::F4);
-    person.harness.get_by_label("Add scans first");
-    assert!(!person.says("is an estimate") && !person.says("no artwork in any ink"));
-    person.press(Modifiers::NONE, Key::F3);
-    person.harness.get_by_label("Add scans first");
-    // A layer without artwork has no edges either.
-    person.click("+");
-    person.harness.get_by_label("Add scans first");
-    assert!(!person.says("forgives") && !person.says("No tight edges"));
-    drop(person);
-
-    // Saved, and opened where one of its scans is gone.
-    let work = tempfile::tempdir().unwrap();
-    drop(with_two_layers(work.path()));
-    std::fs::remove_file(work.path().join("type.png")).unwrap();
-    let mut person = Person::at(dir.path(), Some(&work.path().join("two.slipsheet")));
-    person.press(Modifiers::NONE, Key::F3);
-    person.harness.get_by_label("1 scan could not be read");
-    assert!(!person.says("forgives") && !person.says("No tight edges") && !person.says("good copies"));
-}
-
-#[test]
-fn while_scans_are_read_run_waits_for_them() {
-    let work = tempfile::tempdir().unwrap();
-    drop(with_two_layers(work.path()));
-    let dir = tempfile::tempdir().unwrap();
-    let mut person = Person::at(dir.path(), None);
-    person.press(Modifiers::NONE, Key::F3);
-    // Opened under the Run view: the frame in which it opens has none of its scans yet.
-    person.paths.lay(Answer::Paths(vec![work.path().join("two.slipsheet")]));
-    let harness = &mut person.harness;
-    harness.key_press_modifiers(CTRL, Key::O);
-    while harness.state().session().project().main.layers.is_empty() {
-        harness.step();
-    }
-    // Until the scans have come, every frame says so and none says anything else.
-    for _ in 0..2000 {
-        let session = harness.state().session();
-        let all = session.project().every_art().all(|a| session.images().get(&a.scan.key).is_some());
-        if all {
-            break;
-        }
-        assert!(
-            !says(harness, "No tight edges") && !says(harness, "forgives"),
-            "a verdict before the scans are there"
-        );
-        std::thread::sleep(std::time::Duration::from_millis(2));
-        harness.step();
-    }
-    let start = std::time::Instant::now();
-    while !says(harness, "Tolerance") && !says(harness, "No tight edges") {
-        assert!(start.elapsed().as_secs() < 120, "no study comes");
-        std::thread::sleep(std::time::Duration::from_millis(5));
-        harness.step();
-    }
-}
-
-#[test]
-fn a_duplicate_is_shown_and_kept_as_itself() {
-    let dir = tempfile::tempdir().unwrap();
-    let mut person = Person::at(dir.path(), None);
-    let names = |p: &Person, stocks: bool| -> Vec<String> {
-        let shelf = p.harness.state().session().shelf();
-        if stocks {
-            shelf.stocks.iter().map(|s| s.name.clone()).collect()
-        } else {
-            shelf.inks.iter().map(|i| i.name.clone()).collect()
-        }
-    };
-    person.press(CTRL, Key::K);
-    for stocks in [false, true] {
-        if stocks {
-            person.harness.get_by_label("Stocks").click();
-            person.settle();
-        }
-        for which in [0, 1, 2] {
-            let before = names(&person, stocks);
-            let at = [0, before.len() / 2, before.len() - 1][which];
-            let row = before[at].clone();
-            person.harness.get_by_role_and_label(Role::Button, &row).scroll_to_me();
-            person.settle();
-            person.harness.get_by_role_and_label(Role::Button, &row).click();
-            person.settle();
-            person.click("Duplicate");
-            let after = names(&person, stocks);
-            assert_eq!(after.len(), before.len() + 1);
-            assert!(after[at + 1].starts_with(row.as_str()), "{} after {row}", after[at + 1]);
-            let shown = person.harness.get_by_role_and_label(Role::TextInput, "Name");
-            assert_eq!(shown.accesskit_node().value(), Some(after[at + 1].clone()), "another item is shown");
-
-            // One edit is kept on the copy alone: everything else stays as it was on the original.
-            person.type_into("Name", &format!("Copy {which} {stocks}"));
-            person.settle();
-            person.click("Save changes");
-            let shelf = person.harness.state().session().shelf();
-            if stocks {
-                let (old, new) = (&shelf.stocks[at], &shelf.stocks[at + 1]);
-                assert_eq!((new.gsm, &new.colour), (old.gsm, &old.colour));
-                assert_eq!(new.name, format!("Copy {which} {stocks}"));
-            } else {
-                let (old, new) = (&shelf.inks[at], &shelf.inks[at + 1]);
-                assert_eq!((&new.solid, new.opacity), (&old.solid, old.opacity));
-                assert_eq!(new.name, format!("Copy {which} {stocks}"));
-            }
-            let mut others = names(&person, stocks);
-            others.remove(at + 1);
-            assert_eq!(others, before, "another item was changed");
-        }
-    }
-}
-
-#[test]
-fn removing_the_first_item_shows_the_one_that_takes_its_place() {
-    let dir = tempfile::tempdir().unwrap();
-    let mut person = Person::at(dir.path(), None);
-    person.press(CTRL, Key::K);
-    let second = person.harness.state().session().shelf().inks[1].clone();
-    person.click("Remove");
-    let shown = person.harness.get_by_role_and_label(Role::TextInput, "Name");
-    assert_eq!(shown.accesskit_node().value(), Some(second.name.clone()));
-    assert_eq!(person.harness.state().session().shelf().inks[0], second);
-}
-
-#[test]
 fn f1_is_help_and_f5_the_sheet() {
     let dir = tempfile::tempdir().unwrap();
     let mut person = with_two_layers(dir.path());
@@ -437,7 +303,7 @@ fn f1_is_help_and_f5_the_sheet() {
     person.harness.get_by_role_and_label(Role::Image, "Dummy");
     person.press(Modifiers::NONE, Key::F1);
     assert_eq!(person.harness.state().overlay(), Some(Overlay::Help));
-    assert!(says(&person.harness, &person.home().log_file().display().to_string()));
+    assert!(person.says(&person.home().log_file().display().to_string()));
     person.press(Modifiers::NONE, Key::Escape);
     person.press(Modifiers::NONE, Key::F5);
     person.harness.get_by_role_and_label(Role::Image, "Sheet");

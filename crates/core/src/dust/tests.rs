@@ -1,6 +1,7 @@
 use std::f64::consts::TAU;
 
 use super::*;
+use crate::testing::picture;
 use proptest::prelude::*;
 use slipsheet_base::random::SplitMix;
 
@@ -8,15 +9,6 @@ const DPI: f64 = 300.0;
 
 fn dpi() -> Dpi {
     Dpi::new(DPI).unwrap()
-}
-
-/// A PNG of gray pixels from the repository.
-fn picture(path: &str) -> GrayRaster {
-    let file = std::fs::File::open(format!("{}/../../{path}", env!("CARGO_MANIFEST_DIR"))).unwrap();
-    let mut reader = png::Decoder::new(std::io::BufReader::new(file)).read_info().unwrap();
-    let mut pixels = vec![0; reader.output_buffer_size().unwrap()];
-    let info = reader.next_frame(&mut pixels).unwrap();
-    GrayRaster::new(info.width, info.height, pixels).unwrap()
 }
 
 /// A sheet of gray paper with grain that is drawn on.

@@ -4,6 +4,8 @@
 use rayon::prelude::*;
 
 use super::{Reading, adjust::after_black, line::histogram};
+use slipsheet_base::stats::gray_quantile;
+
 use crate::raster::GrayRaster;
 use crate::units::Dpi;
 
@@ -149,7 +151,7 @@ impl Shade {
                         counts[usize::from(*g)] += 1;
                     }
                 }
-                *o = quantile(&counts, 0.5);
+                *o = gray_quantile(&counts, 0.5);
             }
         });
         let bright = running(&cells, columns);
@@ -158,7 +160,7 @@ impl Shade {
         let floor = floor.unwrap_or_else(|| {
             let mut sheet = [0_u32; 256];
             bright.iter().for_each(|g| sheet[usize::from(*g)] += 1);
-            (f64::from(quantile(&sheet, 0.9)) * DARKEST_PAPER) as f32
+            (f64::from(gray_quantile(&sheet, 0.9)) * DARKEST_PAPER) as f32
         });
         let bright: Vec<f32> = bright.iter().map(|&g| f32::from(g).max(floor).max(1.0)).collect();
         (Self { cell, columns, cells: nearer(&cells, &bright, columns) }, floor)
@@ -203,20 +205,6 @@ fn sums(cells: &[u32], columns: usize) -> Vec<u32> {
         .collect()
 }
 
-/// The least gray that at least this share of the counts does not exceed.
-pub(super) fn quantile(counts: &[u32; 256], share: f64) -> u8 {
-    let total: u32 = counts.iter().sum();
-    let wanted = libm::ceil(f64::from(total) * share).max(1.0) as u32;
-    let mut seen = 0;
-    for (g, n) in counts.iter().enumerate() {
-        seen += n;
-        if seen >= wanted {
-            return g as u8;
-        }
-    }
-    255
-}
-
 /// The bright quantile over a window that runs along every row.
 fn running(cells: &[u8], columns: usize) -> Vec<u8> {
     let mut out = cells.to_vec();
@@ -230,7 +218,7 @@ fn running(cells: &[u8], columns: usize) -> Vec<u8> {
             if let Some(g) = i.checked_sub(REACH + 1).and_then(|i| row.get(i)) {
                 counts[usize::from(*g)] -= 1;
             }
-            *o = quantile(&counts, BRIGHT);
+            *o = gray_quantile(&counts, BRIGHT);
         }
     });
     out

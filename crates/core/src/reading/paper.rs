@@ -16,6 +16,8 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
+use slipsheet_base::stats::gray_quantile;
+
 use crate::raster::GrayRaster;
 use crate::units::Dpi;
 use trend::Grid;
@@ -212,7 +214,7 @@ fn cells(raster: &GrayRaster, side: usize, columns: usize) -> Vec<Cell> {
 
 impl Cell {
     fn of(counts: &[u32; 256]) -> Self {
-        let of_share = |share| super::faint::quantile(counts, share);
+        let of_share = |share| gray_quantile(counts, share);
         let (bright, brightest) = (of_share(BRIGHT), of_share(BRIGHTEST));
         let detailed = f64::from(brightest) > f64::from(bright) * DETAIL + 4.0;
         let gray = if detailed { brightest } else { bright };

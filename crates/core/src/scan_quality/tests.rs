@@ -6,19 +6,11 @@ mod measures;
 use std::f64::consts::TAU;
 
 use super::*;
+use crate::testing::picture;
 use slipsheet_base::random::SplitMix;
 
 fn dpi(dpi: f64) -> Dpi {
     Dpi::new(dpi).unwrap()
-}
-
-/// A PNG of gray pixels from the repository.
-fn picture(path: &str) -> GrayRaster {
-    let file = std::fs::File::open(format!("{}/../../{path}", env!("CARGO_MANIFEST_DIR"))).unwrap();
-    let mut reader = png::Decoder::new(std::io::BufReader::new(file)).read_info().unwrap();
-    let mut pixels = vec![0; reader.output_buffer_size().unwrap()];
-    let info = reader.next_frame(&mut pixels).unwrap();
-    GrayRaster::new(info.width, info.height, pixels).unwrap()
 }
 
 /// A sheet as coverage 0..=1, so that what happens to it in a scanner is done to real numbers.

@@ -41,14 +41,8 @@ pub struct OriginalFit {
 /// Why an original could not be lined up.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum OriginalError {
-    #[error(
-        "neither its marks nor the edges of its paper were found: scan it with the whole paper on the glass, photograph it flat on a table of another colour, or set marks by hand"
-    )]
-    NothingFound,
-    #[error(
-        "its marks are up to {max_mm:.1} mm off, too far to trust: scan it again, photograph it again flat on and nearer with every mark sharp, or set marks by hand"
-    )]
-    NotTrusted { max_mm: f64 },
+    #[error(transparent)]
+    Sheet(#[from] PhotoError),
     #[error(transparent)]
     Solve(#[from] SolveError),
 }
@@ -98,11 +92,7 @@ pub fn line_up_original(
             confidence: EDGES,
         });
     }
-    match as_photo {
-        Ok(found) => of_photo(raster, dpi, layout, &found, choice),
-        Err(PhotoError::NotTrusted { max_mm }) => Err(OriginalError::NotTrusted { max_mm }),
-        Err(PhotoError::NothingFound) => Err(OriginalError::NothingFound),
-    }
+    of_photo(raster, dpi, layout, &as_photo?, choice)
 }
 
 /// How sure a scan's marks must be to need no second look.
@@ -180,7 +170,7 @@ fn by_marks(table: MarkTable, choice: FitChoice, confidence: f64) -> Result<Orig
     let used = table.marks.iter().zip(&fit.residuals_mm).filter(|(m, _)| m.used);
     let max_mm = used.filter_map(|(_, r)| *r).fold(0.0, f64::max);
     if max_mm > TRUSTED_MM {
-        return Err(OriginalError::NotTrusted { max_mm });
+        return Err(PhotoError::NotTrusted { max_mm }.into());
     }
     Ok(OriginalFit { table, kind, by: FoundBy::Marks, fit, confidence })
 }
@@ -204,7 +194,7 @@ impl MarkTable {
             Ok(OriginalFit { table, kind, by: FoundBy::Marks, .. }) => return (table, kind, None),
             Ok(OriginalFit { mut table, kind, by: FoundBy::Edges, fit, .. }) => {
                 table.expect(&fit);
-                return (table, kind, Some(OriginalError::NothingFound));
+                return (table, kind, Some(PhotoError::NothingFound.into()));
             }
             Err(why) => why,
         };

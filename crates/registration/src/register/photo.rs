@@ -72,16 +72,16 @@ pub struct FoundPhoto {
     pub confidence: f64,
 }
 
-/// Why the sheet was not found.
+/// Why the sheet was not found, in a photograph or a scan.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum PhotoError {
     #[error(
-        "neither four of the sheet's marks nor the edges of the paper were found: photograph the whole paper on a table of another shade, or set marks by hand"
+        "neither its marks nor the edges of its paper were found: scan it with the whole paper on the glass, photograph it flat on a table of another shade, or set marks by hand"
     )]
     NothingFound,
     /// The marks do not lie as they would on a flat sheet.
     #[error(
-        "the marks are off by up to {max_mm:.1} mm, too much to trust: photograph the paper again flat, from straight above and closer, with all marks sharp, or set marks by hand"
+        "its marks are up to {max_mm:.1} mm off, too far to trust: scan it again, photograph it again flat on and nearer with every mark sharp, or set marks by hand"
     )]
     NotTrusted { max_mm: f64 },
 }

@@ -226,9 +226,9 @@ fn flat_of(fit: &PerspectiveFit, sheet: Rect) -> Option<(Flat, Affine)> {
 mod tests {
     use super::*;
     use crate::register::MarkLayout;
-    use crate::register::OriginalError;
     use crate::register::layout::usual_original;
     use crate::register::marks::tests::Drawing;
+    use crate::register::{OriginalError, PhotoError};
     use slipsheet_core::raster::GrayRaster;
     use slipsheet_core::units::SheetFormat;
     use slipsheet_document::ids::ArtId;
@@ -300,7 +300,7 @@ mod tests {
         let blank = GrayRaster::filled(1120, 1480, 255).unwrap();
         let mapping = scan_from_sheet().inverse().unwrap();
         let (mut table, why) = look(&blank, &layout, mapping);
-        assert!(matches!(why, Some(OriginalError::NothingFound)));
+        assert!(matches!(why, Some(OriginalError::Sheet(PhotoError::NothingFound))));
         assert_eq!(table.fit(Chosen::Similarity), Err(SolveError::TooFew { needed: 2, got: 0 }));
         for (i, mark) in layout.marks.iter().enumerate().take(2) {
             assert!(table.marks[i].in_scan.distance(scan_from_sheet() * mark.at) < 1e-6);

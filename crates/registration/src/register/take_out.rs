@@ -6,6 +6,7 @@
 
 use super::layout::LayoutMark;
 use super::shape::Stroke;
+use slipsheet_base::stats::gray_quantile;
 use slipsheet_core::geometry::{Affine, Point};
 use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::retouch::{AS_IT_IS, ASIDE, MARK};
@@ -91,7 +92,7 @@ impl Around {
             }
             off.push(near);
         }
-        let paper = median(&beside);
+        let paper = gray_quantile(&beside, 0.5);
         let dark = (0..off.len()).map(|i| paper.saturating_sub(gray(i)) >= DARKER).collect();
         Self { x, y, width, height, ppm, off, dark }
     }
@@ -150,16 +151,6 @@ fn reach(strokes: &[Stroke]) -> f64 {
         Stroke::Arc { radius, .. } => *radius,
     };
     strokes.iter().map(of).fold(0.0, f64::max)
-}
-
-fn median(counts: &[u32; 256]) -> u8 {
-    let half = counts.iter().sum::<u32>() / 2;
-    let mut seen = 0;
-    let at = counts.iter().position(|n| {
-        seen += n;
-        seen > half
-    });
-    at.unwrap_or(255) as u8
 }
 
 #[cfg(test)]

@@ -3,16 +3,9 @@
 
 use super::*;
 
-/// A picture of tests/data.
+/// A picture of the tests' data.
 fn picture(name: &str) -> GrayRaster {
-    let path = format!("{}/../../tests/data/{name}", env!("CARGO_MANIFEST_DIR"));
-    let file = std::io::BufReader::new(std::fs::File::open(path).unwrap());
-    let mut reader = png::Decoder::new(file).read_info().unwrap();
-    let mut pixels = vec![0; reader.output_buffer_size().unwrap()];
-    let info = reader.next_frame(&mut pixels).unwrap();
-    assert_eq!(info.color_type, png::ColorType::Grayscale);
-    pixels.truncate(info.buffer_size());
-    GrayRaster::new(info.width, info.height, pixels).unwrap()
+    crate::testing::picture(&format!("tests/data/{name}"))
 }
 
 /// Lines of type of the page stand 3.6 mm apart, as those of a book do, at this resolution.
