@@ -19,6 +19,8 @@ const NEAR: f32 = 1.0;
 const STEADY: f32 = 0.3;
 /// A stroke that moves by more pixels a row is measured along the columns.
 const STEEP: f32 = 1.25;
+/// How far the middle of a run may jump beside that, in pixels: of a thin stroke at 45 degrees it does in every few rows.
+const JUMP: f32 = 0.5;
 /// One side of a run may be this much less deep than the other.
 const ONE_SIDED: f32 = 0.4;
 /// The share of all strokes, by length, that may be finer than the finest that are noticed.
@@ -179,7 +181,7 @@ impl Chain {
         // After a few rows it is known where it leads.
         let off = if self.rows < 3.0 { 0.0 } else { moved - self.slope };
         let wider = (valley.width - self.last.width).abs();
-        moved.abs() <= STEEP && off.abs() <= NEAR && wider <= 1.0 + STEADY * self.last.width
+        moved.abs() <= STEEP + JUMP && off.abs() <= NEAR && wider <= 1.0 + STEADY * self.last.width
     }
 
     fn onto(&self, valley: Valley) -> Self {
@@ -200,6 +202,7 @@ impl Chain {
 
     fn end(&self, least: f64, strokes: &mut Strokes) {
         let width = self.widths / f64::from(self.rows);
-        strokes.add(width as f32, self.length, self.length >= least.max(LONG_WIDTHS * width));
+        let goes_on = self.length >= least.max(LONG_WIDTHS * width) && self.slope.abs() <= STEEP;
+        strokes.add(width as f32, self.length, goes_on);
     }
 }

@@ -171,3 +171,18 @@ fn a_coarse_scan_of_type_says_which_resolution_would_hold_its_stems() {
     let wanted = quality.dpi_for_strokes(dpi(120.0)).unwrap();
     assert!((wanted * stem / 120.0 - STROKE_PX).abs() < 1e-9, "{wanted}");
 }
+
+#[test]
+fn thin_strokes_at_any_angle_about_45_degrees_are_measured() {
+    for width in [1.6, 2.0, 2.6, 4.0] {
+        for step in 0..21 {
+            let degrees = 43.0 + 0.169 * f64::from(step);
+            let raster = Sheet::strokes(300, width, 31.0, degrees).blurred(0.5).scanned([20.0, 240.0], 2.0);
+            let found = ScanQuality::of(&raster, dpi(254.0)).finest_stroke_mm;
+            assert!(
+                found.is_some_and(|mm| (mm * 10.0 - width).abs() < 0.8),
+                "{width} at {degrees}: {found:?}"
+            );
+        }
+    }
+}
