@@ -60,7 +60,7 @@ pub(super) fn run(args: &DummyArgs, output: &mut Output<'_>) -> anyhow::Result<E
     let opened = open(&args.project)?;
     store::refuse_to_replace(&args.output, Some(&args.project), &opened.project)?;
     ends_in(&args.output, "a picture of the dummy", "PNG")?;
-    let ending = super::proof::check_scans(&opened.scans, output)?;
+    let ending = opened.scans_fit(output)?;
     let printing = with_edition(&opened.printing, args.edition.as_deref())?;
     let (width, height) =
         args.size.unwrap_or(if args.turn_around.is_some() { (640, 480) } else { (1200, 900) });

@@ -8,8 +8,10 @@ use slipsheet_document::layer::{ScanKey, ScanRef};
 use slipsheet_document::printing::Printing;
 use slipsheet_document::project::Project;
 use slipsheet_files::scan::{Progress, ScanError};
-use slipsheet_files::store::{self, LoadedScan, StoreError};
+use slipsheet_files::store::{self, LoadedScan, ScanState, StoreError};
 use slipsheet_render::images::Images;
+
+use super::{Ending, Output};
 
 /// What came of loading each scan of a project, once each.
 pub(super) struct Opened {
@@ -17,6 +19,30 @@ pub(super) struct Opened {
     /// What is printed of the piece itself.
     pub printing: Printing,
     pub scans: Vec<(ScanRef, Result<LoadedScan, ScanError>)>,
+}
+
+impl Opened {
+    /// Refuses a project with scans that cannot be read; says which have changed or lost their mask.
+    pub fn scans_fit(&self, output: &mut Output<'_>) -> anyhow::Result<Ending> {
+        let mut ending = Ending::Fine;
+        for (scan, loaded) in &self.scans {
+            let trouble = match loaded {
+                Err(e) => anyhow::bail!("{e}"),
+                Ok(loaded) if loaded.mask_lost => {
+                    "its mask is missing, so what was mended by hand and the marks print; put the folder masks back beside the project"
+                }
+                Ok(loaded) => match loaded.state {
+                    ScanState::Unchanged => continue,
+                    ScanState::Changed { .. } | ScanState::Missing => {
+                        "the scan has changed since it was placed"
+                    }
+                },
+            };
+            output.problem(format_args!("{trouble}: {}", scan.path));
+            ending = Ending::Warnings;
+        }
+        Ok(ending)
+    }
 }
 
 pub(super) fn open(path: &Path) -> Result<Opened, StoreError> {

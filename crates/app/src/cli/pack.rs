@@ -10,7 +10,7 @@ use slipsheet_files::plates::{PlateFormat, with_crisp_vectors};
 use slipsheet_files::scan::Progress;
 
 use super::open::{images, open};
-use super::plates::{Form, scans_fit};
+use super::plates::Form;
 use super::ticket::notes;
 use super::values::tolerance;
 use super::{Ending, Output};
@@ -58,7 +58,7 @@ enum Format {
 
 pub(super) fn run(args: &PackArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
     let opened = open(&args.project)?;
-    let ending = scans_fit(&opened, output)?;
+    let ending = opened.scans_fit(output)?;
     let progress = Progress::new();
     let (loaded, dpi) = (images(&opened.scans), opened.printing.press_dpi);
     let (crisp, images) = with_crisp_vectors(&opened.project, &loaded, Some(&args.project), dpi, &progress)?;

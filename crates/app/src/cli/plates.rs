@@ -4,7 +4,6 @@ use std::collections::BTreeSet;
 use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
 
-use anyhow::bail;
 use clap::{Args, ValueEnum};
 use slipsheet_core::units::Dpi;
 use slipsheet_document::printing::Printing;
@@ -14,10 +13,10 @@ use slipsheet_files::plates::{
 };
 use slipsheet_files::scan::Progress;
 use slipsheet_files::spot_pdf;
-use slipsheet_files::store::{Originals, ScanState};
+use slipsheet_files::store::Originals;
 use slipsheet_render::images::Images;
 
-use super::open::{Opened, images, open};
+use super::open::{images, open};
 use super::values::dpi;
 use super::{Ending, Output};
 
@@ -81,7 +80,7 @@ pub(super) struct PlatesArgs {
 
 pub(super) fn run(args: &PlatesArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
     let opened = open(&args.project)?;
-    let mut ending = scans_fit(&opened, output)?;
+    let mut ending = opened.scans_fit(output)?;
     let wanted = args.dpi.unwrap_or(opened.printing.press_dpi);
     let progress = Progress::new();
     let loaded = images(&opened.scans);
@@ -178,24 +177,4 @@ fn is_plate(name: &str) -> bool {
         None => number(first) && parts.next().is_some(),
     };
     ink && matches!(side, "front" | "back")
-}
-
-/// Refuses a project with scans that cannot be read; says which have changed.
-pub(super) fn scans_fit(opened: &Opened, output: &mut Output<'_>) -> anyhow::Result<Ending> {
-    let mut ending = Ending::Fine;
-    for (scan, loaded) in &opened.scans {
-        match loaded {
-            Ok(loaded) if loaded.mask_lost => {
-                output.problem(format_args!("its mask is missing, so what was mended by hand and the marks print; put the folder masks back beside the project: {}", scan.path));
-                ending = Ending::Warnings;
-            }
-            Ok(loaded) if loaded.state == ScanState::Unchanged => {}
-            Ok(_) => {
-                output.problem(format_args!("the scan has changed since it was placed: {}", scan.path));
-                ending = Ending::Warnings;
-            }
-            Err(e) => bail!("{e}"),
-        }
-    }
-    Ok(ending)
 }

@@ -5,12 +5,11 @@ use std::path::PathBuf;
 use anyhow::{Context as _, bail};
 use clap::Args;
 use slipsheet_core::units::Dpi;
-use slipsheet_document::layer::ScanRef;
 use slipsheet_document::printing::Printing;
 use slipsheet_files::proof::{self, ProofOptions};
 use slipsheet_files::proof_series;
-use slipsheet_files::scan::{Progress, ScanError};
-use slipsheet_files::store::{self, LoadedScan, Originals, ScanState};
+use slipsheet_files::scan::Progress;
+use slipsheet_files::store::{self, Originals};
 use slipsheet_paper::booklet::MAX_PAGES;
 use slipsheet_paper::fold::Face;
 
@@ -86,7 +85,7 @@ pub(super) fn run(args: &ProofArgs, output: &mut Output<'_>) -> anyhow::Result<E
     }
     set_slips(&mut opened.printing, &args.slips)?;
     let printing = with_edition(&opened.printing, args.edition.as_deref())?;
-    let ending = check_scans(&opened.scans, output)?;
+    let ending = opened.scans_fit(output)?;
     let options = ProofOptions {
         dpi: args.dpi,
         page: args.page,
@@ -108,29 +107,6 @@ pub(super) fn run(args: &ProofArgs, output: &mut Output<'_>) -> anyhow::Result<E
         }
     } else {
         proof::write(&printing, &images, &options, &args.output, &Progress::new())?;
-    }
-    Ok(ending)
-}
-
-/// Fails when a scan could not be read; warns of those that have changed.
-pub(super) fn check_scans(
-    scans: &[(ScanRef, Result<LoadedScan, ScanError>)],
-    output: &mut Output<'_>,
-) -> anyhow::Result<Ending> {
-    let mut ending = Ending::Fine;
-    for (scan, loaded) in scans {
-        match loaded {
-            Ok(loaded) if loaded.mask_lost => {
-                output.problem(format_args!("its mask is missing, so what was mended by hand and the marks print; put the folder masks back beside the project: {}", scan.path));
-                ending = Ending::Warnings;
-            }
-            Ok(loaded) if loaded.state == ScanState::Unchanged => {}
-            Ok(_) => {
-                output.problem(format_args!("the scan has changed since it was placed: {}", scan.path));
-                ending = Ending::Warnings;
-            }
-            Err(e) => bail!("{e}"),
-        }
     }
     Ok(ending)
 }

@@ -10,7 +10,7 @@ use slipsheet_registration::slip::SlipError;
 use slipsheet_render::images::Images;
 
 use super::open::{images, open};
-use super::plates::{Form, scans_fit};
+use super::plates::Form;
 use super::values::tolerance;
 use super::{Ending, Output};
 
@@ -35,7 +35,7 @@ pub(super) struct TicketArgs {
 pub(super) fn run(args: &TicketArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
     let opened = open(&args.project)?;
     store::refuse_to_replace(&args.output, Some(&args.project), &opened.project)?;
-    let ending = scans_fit(&opened, output)?;
+    let ending = opened.scans_fit(output)?;
     let loaded = images(&opened.scans);
     let notes = notes(&opened.printing, &loaded, args.tolerance)?;
     ticket::write(&opened.printing, &loaded, &notes, args.form.into(), &args.output)?;

@@ -11,7 +11,7 @@ pub(super) mod proof;
 pub(super) mod resolution;
 pub(super) mod unsaved;
 
-use egui::Ui;
+use egui::{Ui, Vec2};
 use slipsheet_editor::{DummyExport, Request};
 use slipsheet_files::pack::PackChoices;
 
@@ -22,12 +22,23 @@ use super::{UiCommand, theme};
 
 /// Width of a short dialog, in points.
 pub(super) const WIDTH: f32 = 500.0;
+/// What a dialog with a whole scan in it leaves of the window around it, and the most it takes.
+const AROUND: Vec2 = Vec2::new(56.0, 48.0);
+const MOST: Vec2 = Vec2::new(1240.0, 860.0);
 
 /// What becomes of an overlay after a frame.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Next {
     Stay,
     Close,
+}
+
+/// Makes a dialog as large as one with a whole scan in it may be, and says how large that is.
+pub(super) fn make_large(ui: &mut Ui) -> Vec2 {
+    let size = (ui.ctx().content_rect().size() - AROUND).min(MOST)
+        - theme::dialog_frame(ui.ctx()).total_margin().sum();
+    ui.set_width(size.x);
+    size
 }
 
 pub(super) fn pack_ui(

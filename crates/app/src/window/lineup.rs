@@ -14,7 +14,7 @@ use slipsheet_core::words::count;
 use slipsheet_editor::{MarksToShow, Original, Request, Reviewed};
 use slipsheet_registration::register::{Chosen, MarkTable, Seen, SolveError, TableFit};
 
-use super::dialogs::Next;
+use super::dialogs::{Next, make_large};
 use super::{UiCommand, theme};
 
 /// What the dialog works on; nothing of it reaches the project before it is placed.
@@ -46,9 +46,6 @@ const HEAD_LINES: f32 = 2.0;
 const FOOT_LINES: f32 = 3.0;
 /// The height of what stands under the marks: a rule, two rows and the messages.
 const FOOT: f32 = 144.0;
-/// What the dialog leaves of the window around it, and the most it takes.
-const AROUND: Vec2 = Vec2::new(56.0, 48.0);
-const MOST: Vec2 = Vec2::new(1240.0, 860.0);
 
 impl LineUp {
     /// What was found on a scan.
@@ -125,9 +122,7 @@ impl LineUp {
 
     /// The scan, its marks, and how they fit.
     pub fn ui(&mut self, ui: &mut Ui, out: &mut Vec<UiCommand>) -> Next {
-        let size = (ui.ctx().content_rect().size() - AROUND).min(MOST)
-            - theme::dialog_frame(ui.ctx()).total_margin().sum();
-        ui.set_width(size.x);
+        let size = make_large(ui);
         self.nudge(ui);
         let (placed, cancelled) = self.parts_ui(ui, size);
         if let Some(fit) = self.fit.as_ref().ok().filter(|_| placed) {

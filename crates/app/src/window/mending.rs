@@ -18,7 +18,7 @@ use slipsheet_editor::{DustOrder, Request, ToMend};
 use self::canvas::{Canvas, Masked, Shown};
 use self::painting::Painting;
 use super::context::Context;
-use super::dialogs::Next;
+use super::dialogs::{Next, make_large};
 use super::number::drag;
 use super::{UiCommand, theme};
 
@@ -73,9 +73,6 @@ pub(crate) struct Mending {
     asked: Option<DustSize>,
 }
 
-/// What the dialog leaves of the window around it, and the most it takes.
-const AROUND: Vec2 = Vec2::new(56.0, 48.0);
-const MOST: Vec2 = Vec2::new(1240.0, 860.0);
 /// The most specks that are drawn, and their least radius in points.
 const SPECKS: usize = 2000;
 const RING: f32 = 6.0;
@@ -111,9 +108,7 @@ impl Mending {
     }
 
     pub fn ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) -> Next {
-        let size = (ui.ctx().content_rect().size() - AROUND).min(MOST)
-            - theme::dialog_frame(ui.ctx()).total_margin().sum();
-        ui.set_width(size.x);
+        let size = make_large(ui);
         self.look_for_dust(out);
         if ui.input_mut(|i| i.consume_key(Modifiers::COMMAND, Key::Z)) {
             self.painting.undo();

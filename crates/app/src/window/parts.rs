@@ -11,7 +11,7 @@ use slipsheet_document::edit::{ArtEdit, Edit};
 use slipsheet_document::layer::{Art, Region};
 
 use super::context::Context;
-use super::dialogs::{Next, buttons};
+use super::dialogs::{Next, buttons, make_large};
 use super::mending::canvas::{Canvas, Masked, Shown};
 use super::mending::{changed_ui, is_same};
 use super::strip::settings_ui;
@@ -37,9 +37,6 @@ pub(crate) struct PartReadings {
     canvas: Canvas,
 }
 
-/// What the dialog leaves of the window around it, and the most it takes.
-const AROUND: Vec2 = Vec2::new(56.0, 48.0);
-const MOST: Vec2 = Vec2::new(1240.0, 860.0);
 /// Width of the column beside the scan, and the height of the buttons under it.
 const COLUMN: f32 = 260.0;
 const FOOT: f32 = 56.0;
@@ -83,9 +80,7 @@ impl PartReadings {
     }
 
     pub fn ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) -> Next {
-        let size = (ui.ctx().content_rect().size() - AROUND).min(MOST)
-            - theme::dialog_frame(ui.ctx()).total_margin().sum();
-        ui.set_width(size.x);
+        let size = make_large(ui);
         ui.horizontal(|ui| {
             ui.heading("Readings of parts");
             ui.label(RichText::new(self.art.scan.file_name()).color(theme::of(ui).faint));
