@@ -14,7 +14,7 @@ pub use slipper::{LayerSlip, Slipper};
 use rayon::prelude::*;
 
 use super::SlipError;
-use super::painter::{Brush, Change, Painter};
+use super::painter::{Change, Painter};
 use super::stats::{self, Interval};
 use super::study::{Opened, Study};
 use super::vision::READING_DISTANCE;
@@ -162,17 +162,17 @@ impl SimulatedRun {
                 return Err(SlipError::Cancelled);
             }
             let group = (next..(next + together.max(1)).min(last)).into_par_iter();
-            if !take(group.map_init(Brush::default, |brush, i| self.copy(i, brush)).collect()) {
+            if !take(group.map(|i| self.copy(i)).collect()) {
                 return Ok(false);
             }
         }
         Ok(true)
     }
 
-    fn copy(&self, index: usize, brush: &mut Brush) -> Copied {
+    fn copy(&self, index: usize) -> Copied {
         let slips = self.slipper.slips(index as u64);
         let moves: Vec<Affine> = self.painter.layers().iter().map(|l| self.moved(&slips, *l)).collect();
-        let change = self.painter.change(&moves, brush);
+        let change = self.painter.change(&moves);
         let opened = opened(&self.study, &slips);
         let good = match self.options.good {
             Good::GapHidden => self.study.holds(&opened),
