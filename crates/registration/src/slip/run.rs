@@ -250,6 +250,8 @@ pub fn histogram(values: impl Iterator<Item = f64> + Clone, bins: usize) -> (f64
 }
 
 #[cfg(test)]
+mod shares;
+#[cfg(test)]
 pub(crate) mod testing;
 #[cfg(test)]
 mod tests;

@@ -247,4 +247,6 @@ impl Study {
 }
 
 #[cfg(test)]
+mod closed_forms;
+#[cfg(test)]
 mod tests;
