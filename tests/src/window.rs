@@ -9,7 +9,7 @@ use std::time::{Duration, Instant};
 
 use egui::accesskit::Role;
 use egui_kittest::Harness;
-use egui_kittest::kittest::Queryable as _;
+use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use slipsheet::window::{Answer, AskedPath, PathDialogs, SlipsheetApp};
 use slipsheet_document::printing::Printing;
 use slipsheet_document::project::Project;
