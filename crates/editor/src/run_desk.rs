@@ -8,6 +8,7 @@ use slipsheet_core::geometry::{Point, Rect};
 use slipsheet_core::units::Dpi;
 use slipsheet_document::passes;
 use slipsheet_document::printing::Printing;
+use slipsheet_document::terms::JobTerms;
 use slipsheet_paper::fold::Face;
 use slipsheet_registration::plan::{self, Figures, PassPlan, Weights};
 use slipsheet_registration::slip::map::SlipMap;
@@ -131,7 +132,7 @@ pub struct Desk {
     runs: Cache<RunKey, Vec<Copied>, RUN_BYTES>,
     maps: Cache<(Of, usize), Option<SlipMap>, SMALL_BYTES>,
     /// The best pass plans, and last what the present passes come to.
-    plans: Cache<(Of, u64), Vec<PassPlan>, SMALL_BYTES>,
+    plans: Cache<(Of, Weights), Vec<PassPlan>, SMALL_BYTES>,
     /// The copies of a run that another order broke off.
     begun: Option<(RunKey, Vec<Copied>)>,
     reported: Option<Reported>,
@@ -141,7 +142,7 @@ pub struct Desk {
 struct Reported {
     of: Of,
     map: Option<usize>,
-    plans: Option<u64>,
+    plans: Option<Weights>,
     run: Option<RunWanted>,
 }
 
@@ -150,6 +151,8 @@ struct Case<'a> {
     of: Of,
     study: Arc<Study>,
     images: &'a Images,
+    /// The terms of the job, which no study looks at but every plan.
+    job: &'a JobTerms,
     turn: &'a Turn<'a, RunNews>,
 }
 
@@ -173,7 +176,7 @@ impl Desk {
         turn.reply(RunNews::Study(Arc::clone(&study)));
         let fresh = Reported { of: of.clone(), map: None, plans: None, run: None };
         let mut reported = self.reported.take().filter(|reported| reported.of == of).unwrap_or(fresh);
-        let done = self.more(order, &Case { of, study, images, turn }, &mut reported);
+        let done = self.more(order, &Case { of, study, images, job: &from.printing.job, turn }, &mut reported);
         self.reported = Some(reported);
         done
     }
@@ -190,13 +193,14 @@ impl Desk {
             }
             reported.map = Some(layer);
         }
-        let wanted = order.run.map_or(Weights::default().wanted, |r| r.wanted);
-        if order.plans && reported.plans != Some(wanted) {
-            let plans = self.plans.get_or_try((case.of.clone(), wanted), || plans(case, wanted))?;
+        let weights = Weights::of(case.job);
+        let weights = order.run.map_or(weights, |r| Weights { wanted: r.wanted, ..weights });
+        if order.plans && reported.plans != Some(weights) {
+            let plans = self.plans.get_or_try((case.of.clone(), weights), || plans(case, weights))?;
             if let Some((present, best)) = plans.split_last() {
                 case.turn.reply(RunNews::Plans(best.to_vec(), present.clone()));
             }
-            reported.plans = Some(wanted);
+            reported.plans = Some(weights);
         }
         if let Some(wanted) = order.suggest {
             let stop = || case.turn.is_overtaken();
@@ -266,10 +270,9 @@ fn slip_map(case: &Case<'_>, layer: usize) -> Result<Option<SlipMap>, SlipError>
 }
 
 /// The best pass plans, and last what the present passes come to.
-fn plans(case: &Case<'_>, wanted: u64) -> Result<Vec<PassPlan>, SlipError> {
+fn plans(case: &Case<'_>, weights: Weights) -> Result<Vec<PassPlan>, SlipError> {
     let (printing, face) = (case.printing(), case.face());
     let covers = Covers::of(printing, case.images, face, Dpi::nearest(50.0))?;
-    let weights = Weights { wanted, ..Weights::default() };
     let figures = Figures::new(printing, &covers, &case.study, face, weights);
     let shown = figures.layers();
     let present: Vec<Vec<usize>> = passes::passes(printing, face)

@@ -87,7 +87,7 @@ mod tests {
         for (name, stock) in names.iter().zip(&stocks) {
             p.sheet.stock = stock.clone();
             let (id, colours) = (EditionId::new(p.sheet.editions.len() as u32), p.sheet.colours());
-            p.sheet.editions.push(Edition { id, name: (*name).to_owned(), colours });
+            p.sheet.editions.push(Edition::new(id, (*name).to_owned(), colours));
         }
         p
     }

@@ -187,7 +187,7 @@ fn the_pages_that_are_shown_are_those_of_the_files() {
 
 /// The project's present inks and stock as an edition.
 fn edition(p: &mut Project, name: &str) -> Edition {
-    Edition { id: p.ids.edition(), name: name.to_owned(), colours: p.main.colours() }
+    Edition::new(p.ids.edition(), name.to_owned(), p.main.colours())
 }
 
 /// A sleeve with one ink of its own on the other sheet.
