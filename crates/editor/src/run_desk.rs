@@ -176,7 +176,8 @@ impl Desk {
         turn.reply(RunNews::Study(Arc::clone(&study)));
         let fresh = Reported { of: of.clone(), map: None, plans: None, run: None };
         let mut reported = self.reported.take().filter(|reported| reported.of == of).unwrap_or(fresh);
-        let done = self.more(order, &Case { of, study, images, job: &from.printing.job, turn }, &mut reported);
+        let done =
+            self.more(order, &Case { of, study, images, job: &from.printing.job, turn }, &mut reported);
         self.reported = Some(reported);
         done
     }

@@ -202,10 +202,9 @@ impl Figures {
             let same = |other: &usize| self.inks.get(*other) == self.inks.get(layer);
             !left.iter().take(at).any(same)
         };
-        let fitted = left.iter().enumerate().filter(|(at, l)| first(*at, **l) && !self.is_in(**l, last)).count();
-        fitted as f64 * w.drum_minutes
-            + passes as f64 * w.pass_minutes
-            + left.len() as f64 * w.master_minutes
+        let fitted =
+            left.iter().enumerate().filter(|(at, l)| first(*at, **l) && !self.is_in(**l, last)).count();
+        fitted as f64 * w.drum_minutes + passes as f64 * w.pass_minutes + left.len() as f64 * w.master_minutes
     }
 
     fn is_in(&self, layer: usize, pass: &[usize]) -> bool {
