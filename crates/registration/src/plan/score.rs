@@ -153,7 +153,7 @@ impl Figures {
             cover: planes.iter().map(mean).collect(),
             names: covers.inks.iter().map(|i| i.name.clone()).collect(),
             inks: inks.iter().map(|i| inks.iter().position(|k| k.name == i.name).unwrap_or(0)).collect(),
-            holds: Holds::new(&layers, study, &printing.press, weights.wanted),
+            holds: Holds::new(&layers, study, printing, weights.wanted),
             to_print: to_print(weights.wanted),
             press: printing.press.clone(),
             layers,
