@@ -3,6 +3,7 @@
 #![expect(missing_docs, reason = "a name or an error's sentence that says everything stands alone")]
 
 pub mod accepted;
+pub mod answer;
 pub mod edit;
 pub mod edition;
 pub mod grain;
