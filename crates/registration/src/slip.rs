@@ -7,6 +7,8 @@ pub mod cover;
 pub mod edges;
 pub mod map;
 pub mod painter;
+#[cfg(test)]
+mod remedied;
 pub mod run;
 pub mod spread;
 pub mod study;

@@ -1,5 +1,6 @@
 //! What remedies make of a plate.
 
+mod growth;
 mod meeting;
 mod thick;
 

@@ -2,9 +2,9 @@
 
 use rayon::prelude::*;
 
+use super::growth::Growing;
 use super::shape;
 use super::thick::{THIN, Thick, opened};
-use slipsheet_base::morph::spread;
 use slipsheet_core::raster::GrayRaster;
 
 /// Shapes this near to each other, in mm, meet: what lies between them is a fault of the drawing, and a trap closes it.
@@ -22,14 +22,14 @@ pub(super) fn trapped(mut plate: GrayRaster, other: &GrayRaster, by: f64, px_per
     let Some((own, theirs)) = Thick::of(&plate, px_per_mm).zip(Thick::of(other, px_per_mm)) else {
         return plate;
     };
-    let grown = spread(&own.evened(&plate), by * px_per_mm);
+    let Some(growing) = Growing::of(&own, &plate) else { return plate };
     let into = shape(other);
     let before = plate.clone();
     let width = plate.width() as usize;
     plate.pixels_mut().par_chunks_mut(width).enumerate().for_each(|(y, row)| {
-        let pixels = row.iter_mut().zip(grown.row(y as u32)).zip(into.row(y as u32));
-        for (x, ((g, grown), into)) in pixels.enumerate().filter(|(_, ((_, grown), _))| **grown < 255) {
-            let part = if own.is_inside(x, y) || !meet(&own, &theirs, (x, y)) {
+        for (x, (g, into)) in row.iter_mut().zip(into.row(y as u32)).enumerate() {
+            let grown = growing.cover(x, y, by * px_per_mm);
+            let part = if grown == 0 || own.is_inside(x, y) || !meet(&own, &theirs, (x, y)) {
                 continue;
             } else if theirs.has((x, y)) {
                 255 - u32::from(*into)
@@ -39,7 +39,7 @@ pub(super) fn trapped(mut plate: GrayRaster, other: &GrayRaster, by: f64, px_per
                 continue;
             };
             let tone = u32::from(own.tone(&before, x, y));
-            let ink = tone * (255 - u32::from(*grown)) * part / (255 * 255);
+            let ink = tone * u32::from(grown) * part / (255 * 255);
             *g = (*g).min(255 - ink as u8);
         }
     });
@@ -50,27 +50,25 @@ pub(super) fn trapped(mut plate: GrayRaster, other: &GrayRaster, by: f64, px_per
 /// under it a little way, and the edges of the two face each other.
 fn meet(own: &Thick, theirs: &Thick, at: (usize, usize)) -> bool {
     let Some(edge) = own.core(at.0, at.1) else { return false };
-    let ends = if !theirs.has(edge) {
-        let apart = theirs.outside(edge.0, edge.1) - own.depth(edge.0, edge.1);
-        theirs.way_in(edge.0, edge.1).filter(|_| apart <= MEETS).map(|theirs| (edge, theirs))
-    } else {
-        // The other's edge lies under this shape; otherwise this one lies whole within the other.
+    let their_edge = if theirs.has(edge) {
+        // Where their edge lies under this shape; otherwise this one lies whole within the other.
         let near = theirs.depth(edge.0, edge.1) <= THIN;
-        theirs.way_out(edge.0, edge.1).filter(|out| near && own.has(*out)).map(|out| (out, edge))
+        theirs.way_out(edge.0, edge.1).filter(|out| near && own.has(*out))
+    } else {
+        let apart = theirs.outside(edge.0, edge.1) - own.depth(edge.0, edge.1);
+        theirs.way_in(edge.0, edge.1).filter(|_| apart <= MEETS)
     };
-    ends.is_some_and(|(from, to)| facing(from, to, edge, at) >= FACING)
+    let Some(from) = their_edge else { return false };
+    // A core lies some pixels from its edge, so that both are directions and not steps of one pixel.
+    theirs.core(from.0, from.1).is_some_and(|into| cosine((from, into), (edge, at)) >= FACING)
 }
 
 /// The cosine of the angle between two ways, each from one pixel to another.
-fn facing(
-    from: (usize, usize),
-    to: (usize, usize),
-    from_other: (usize, usize),
-    to_other: (usize, usize),
-) -> f64 {
-    let way =
-        |(ax, ay): (usize, usize), (bx, by): (usize, usize)| (bx as f64 - ax as f64, by as f64 - ay as f64);
-    let ((ax, ay), (bx, by)) = (way(from, to), way(from_other, to_other));
+fn cosine(a: ((usize, usize), (usize, usize)), b: ((usize, usize), (usize, usize))) -> f64 {
+    let way = |((ax, ay), (bx, by)): ((usize, usize), (usize, usize))| {
+        (bx as f64 - ax as f64, by as f64 - ay as f64)
+    };
+    let ((ax, ay), (bx, by)) = (way(a), way(b));
     (ax * bx + ay * by) / (libm::hypot(ax, ay) * libm::hypot(bx, by)).max(1e-9)
 }
 
@@ -88,13 +86,13 @@ pub(super) fn apart(mut plate: GrayRaster, other: &GrayRaster, by: f64, px_per_m
         .collect();
     let over = opened(&both, width, px_per_mm).map(|(over, _)| over);
     let is_over = |(x, y): (usize, usize)| over.as_ref().is_some_and(|o| o.get(y * width + x) == Some(&true));
-    let cut = spread(&theirs.evened(other), by * px_per_mm);
+    let Some(growing) = Growing::of(&theirs, other) else { return plate };
     plate.pixels_mut().par_chunks_mut(width).enumerate().for_each(|(y, row)| {
-        let pixels = row.iter_mut().zip(cut.row(y as u32)).enumerate();
-        for (x, (g, cut)) in pixels.filter(|(_, (_, cut))| **cut < 255) {
+        for (x, g) in row.iter_mut().enumerate() {
+            let cut = growing.cover(x, y, by * px_per_mm);
             let deep = theirs.has((x, y)) && theirs.depth(x, y) > THIN;
-            if own.reaches(x, y) && !deep && !theirs.core(x, y).is_some_and(is_over) {
-                *g = 255 - (u16::from(255 - *g) * u16::from(*cut) / 255) as u8;
+            if cut > 0 && own.reaches(x, y) && !deep && !theirs.core(x, y).is_some_and(is_over) {
+                *g = 255 - (u16::from(255 - *g) * u16::from(255 - cut) / 255) as u8;
             }
         }
     });

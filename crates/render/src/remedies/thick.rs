@@ -140,6 +140,6 @@ pub(super) fn opened(mask: &[bool], width: usize, px_per_mm: f64) -> Option<(Vec
 }
 
 /// The distance to the nearest seed in pixels; endless where there is none.
-fn distance(nearest: &Nearest, x: usize, y: usize) -> f64 {
+pub(super) fn distance(nearest: &Nearest, x: usize, y: usize) -> f64 {
     nearest.squared(x, y).map_or(f64::INFINITY, |d| libm::sqrt(d as f64))
 }

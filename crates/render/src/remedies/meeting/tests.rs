@@ -2,6 +2,7 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::remedies::remedied;
+use slipsheet_base::morph::spread;
 use slipsheet_document::ids::LayerId;
 use slipsheet_document::remedy::{Growth, Remedy};
 
