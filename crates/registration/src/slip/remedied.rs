@@ -3,6 +3,7 @@
 use super::run::testing::{shapes, two_boxes};
 use super::{Covers, Study, StudyOptions};
 use slipsheet_core::units::Dpi;
+use slipsheet_document::acceptance::Acceptance;
 use slipsheet_document::ids::LayerId;
 use slipsheet_document::printing::Printing;
 use slipsheet_document::remedy::{Growth, Remedy};
@@ -72,9 +73,12 @@ fn what_is_drawn_and_what_is_studied_have_the_remedy() {
     let (mut printing, images) = two_boxes(0.0);
     printing.press_dpi = Dpi::new(300.0).unwrap();
     let options = StudyOptions::of(&printing.press, Face::Front);
-    let before = Study::of(&printing, &images, &options).unwrap().tolerance().unwrap().0;
+    printing.acceptance = Acceptance::of(0.15, 0.05, None);
+    let tolerance =
+        |p: &Printing| Study::of(p, &images, &options).unwrap().tolerance(&p.acceptance).least().unwrap().0;
+    let before = tolerance(&printing);
     printing.sheet.layers[1].remedies = vec![Remedy::Spread(Growth::new(0.3))];
-    let after = Study::of(&printing, &images, &options).unwrap().tolerance().unwrap().0;
+    let after = tolerance(&printing);
     assert!((before - 0.15).abs() < 0.02 && (after - before - 0.3).abs() < 0.03, "{before} {after}");
     // The second box reached to x = 30 mm; it is drawn to 30.3.
     let scene = Scene::new(&printing, &images, Show::default()).unwrap();

@@ -1,10 +1,12 @@
 use super::*;
 use crate::slip::run::testing::two_boxes;
+use slipsheet_document::acceptance::Acceptance;
 use slipsheet_paper::fold::Face;
 
 #[test]
 fn the_smallest_trap_that_is_enough_is_suggested() {
-    let (printing, images) = two_boxes(0.1);
+    let (mut printing, images) = two_boxes(0.1);
+    printing.acceptance = Acceptance::of(0.15, 0.05, None);
     let options = StudyOptions::of(&printing.press, Face::Front);
     let found = suggest(&printing, &images, &options, 0.6, &|| false).unwrap().unwrap();
     let Remedy::Spread(by) = found.remedy else { panic!("{found:?}") };

@@ -33,6 +33,18 @@ impl LayerSlip {
             * Affine::shift(-centre.x, -centre.y)
     }
 
+    /// How it lies against another layer of the copy, to first order in the skew.
+    #[must_use]
+    pub fn against(&self, other: &Self) -> Self {
+        Self {
+            layer: self.layer,
+            dx: self.dx - other.dx,
+            dy: self.dy - other.dy,
+            skew: self.skew - other.skew,
+            stretch: self.stretch - other.stretch,
+        }
+    }
+
     /// How far a point moves, in mm, to first order in the skew.
     pub fn shift_at(&self, at: Point, sheet: Size) -> Point {
         let (x, y) = (at.x - sheet.width.get() / 2.0, at.y - sheet.height.get() / 2.0);
