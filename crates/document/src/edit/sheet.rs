@@ -135,15 +135,17 @@ impl Sheet {
     /// Where a layer that it speaks of is gone, or the passes do not name every layer of the face. The sheet may then be
     /// changed in part.
     pub fn take_answer(&mut self, answer: &Answer) -> Result<(), Refusal> {
-        if answer.layers().any(|id| self.layer(id).is_none_or(|l| l.face != answer.face)) {
+        if answer.layers().any(|id| self.layer(id).is_none()) {
             return Err(Refusal::Gone(Which::Layer));
         }
         if answer.passes.as_ref().is_some_and(|passes| !self.arrange(answer.face, passes)) {
             return Err(Refusal::PassesOutdated);
         }
         for (id, remedy) in &answer.remedies {
-            let layer = self.layers.iter_mut().find(|l| l.id == *id).ok_or(Refusal::Gone(Which::Layer))?;
-            layer.remedies = remedy.added_to(&layer.remedies);
+            // On a printed sheet of a booklet a layer may have a twin on the other face.
+            for layer in self.layers.iter_mut().filter(|l| l.id == *id) {
+                layer.remedies = remedy.added_to(&layer.remedies);
+            }
         }
         Ok(())
     }

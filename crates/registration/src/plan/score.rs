@@ -151,6 +151,13 @@ impl Figures {
         copies as f64 * passes as f64 / self.press.speed.get()
     }
 
+    /// Minutes to make ready, change drums, wait and print so many copies in passes (layers by their index in the
+    /// project), with nothing for how it looks.
+    pub fn minutes(&self, passes: &[Vec<usize>], copies: u64) -> f64 {
+        let costs = super::search::evaluate(self, passes).costs;
+        costs.ready + costs.drums + costs.drying + self.printing(copies, passes.len())
+    }
+
     /// Minutes of drying after a pass that another one follows.
     pub(super) fn drying(&self, pass: &[usize]) -> f64 {
         let cover: f64 = pass.iter().filter_map(|i| self.cover.get(*i)).sum();
