@@ -14,6 +14,7 @@ use apply::set;
 
 use crate::acceptance::Acceptance;
 use crate::accepted::{Accepted, Place};
+use crate::answer::Answer;
 use crate::edition::Colours;
 use crate::ids::{ArtId, EditionId, LayerId, SheetId};
 use crate::layer::{
@@ -95,6 +96,8 @@ pub enum SheetEdit {
     MoveLayer(LayerId, usize),
     /// The layers of a face in other passes, in printing order.
     Passes(Face, Vec<Vec<LayerId>>),
+    /// Passes and remedies that are put in together.
+    Answer(Answer),
     /// Takes a finding as it is, with a note.
     Accept(Accepted),
     /// Lists an accepted finding again: its kind and place.

@@ -4,6 +4,7 @@
 
 pub mod acceptance;
 pub mod accepted;
+pub mod answer;
 pub mod edit;
 pub mod edition;
 pub mod grain;

@@ -8,6 +8,8 @@ pub mod edges;
 pub mod job;
 pub mod map;
 pub mod painter;
+#[cfg(test)]
+mod remedied;
 pub mod run;
 pub mod spread;
 pub mod study;

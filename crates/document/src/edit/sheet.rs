@@ -1,6 +1,7 @@
 //! Edits of a sheet.
 
 use super::{Made, Refusal, SheetEdit, Step, Which, set};
+use crate::answer::Answer;
 use crate::edition::Edition;
 use crate::ids::{LayerId, SheetId};
 use crate::layer::{Art, Layer, Slip};
@@ -80,6 +81,10 @@ impl Project {
                 }
                 "Change the passes"
             }
+            SheetEdit::Answer(answer) => {
+                sheet.take_answer(&answer)?;
+                "Apply an answer"
+            }
             SheetEdit::Accept(accepted) => {
                 if accepted.place.layer.is_some_and(|id| sheet.layer(id).is_none()) {
                     return Err(Refusal::Gone(Which::Layer));
@@ -122,6 +127,27 @@ impl Sheet {
     /// Refuses where a face cannot take another layer.
     pub(super) fn room_on(&self, face: Face) -> Result<(), Refusal> {
         if self.on(face).count() < MAX_INKS { Ok(()) } else { Err(Refusal::FaceFull) }
+    }
+
+    /// Puts passes and remedies in together.
+    ///
+    /// # Errors
+    /// Where a layer that it speaks of is gone, or the passes do not name every layer of the face. The sheet may then be
+    /// changed in part.
+    pub fn take_answer(&mut self, answer: &Answer) -> Result<(), Refusal> {
+        if answer.layers().any(|id| self.layer(id).is_none()) {
+            return Err(Refusal::Gone(Which::Layer));
+        }
+        if answer.passes.as_ref().is_some_and(|passes| !self.arrange(answer.face, passes)) {
+            return Err(Refusal::PassesOutdated);
+        }
+        for (id, remedy) in &answer.remedies {
+            // On a printed sheet of a booklet a layer may have a twin on the other face.
+            for layer in self.layers.iter_mut().filter(|l| l.id == *id) {
+                layer.remedies = remedy.added_to(&layer.remedies);
+            }
+        }
+        Ok(())
     }
 
     /// Puts a layer last in the printing order, in an ink that no other has.

@@ -104,11 +104,7 @@ fn remedy_ui(
     out: &mut Vec<UiCommand>,
 ) -> bool {
     let words = remedy.words(|id| sheet.layer(id).map(|l| l.name.as_str()));
-    let by = match remedy {
-        Remedy::Spread(by) | Remedy::Choke(by) => Some(by),
-        Remedy::Knockout { trap, .. } => Some(trap),
-        Remedy::Fill { .. } => None,
-    };
+    let by = remedy.width_mut();
     let gone = ui.push_id((layer, at), |ui| ui.small_button("Remove").clicked()).inner;
     let label = ui.label(&words);
     if let Some(by) = by {
