@@ -7,15 +7,18 @@
 //! and all pairs of a copy are looked at with the same luck, so a plan's share is that of a simulated run with
 //! its passes. What is left is the noise of [`COPIES`] copies, and the drift of the overs: the copies are
 //! spread evenly over the sheets wanted, and what is printed after these drifts farther.
+//!
+//! How alike copies are from one to the next does not count: the share that is to be expected is the same, and
+//! copies that do not depend on each other tell it best.
 
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 
-use crate::slip::run::{Slipper, opened};
+use crate::slip::run::{Feed, Slipper, opened};
 use crate::slip::study::Study;
-use slipsheet_core::press::Press;
+use slipsheet_core::press::{Correlation, Press};
 
 pub(super) const COPIES: usize = 256;
 /// One bit a copy.
@@ -57,7 +60,7 @@ impl Holds {
         });
         Self {
             layers: layers.to_vec(),
-            press: press.clone(),
+            press: Press { correlation: Correlation::default(), ..press.clone() },
             step: sheets as f64 / COPIES as f64,
             source: Source::Studied(pairs.collect()),
             known: RefCell::default(),
@@ -145,7 +148,8 @@ impl Holds {
                     (0..=first.max(second)).map(only).collect()
                 };
                 pairs.get(pair).map_or([u64::MAX; COPIES / 64], |(_, _, study)| {
-                    simulated(study, &Slipper::with_passes(of_pair, &self.press, SEED), self.step)
+                    let feed = Feed::of(study.sheet);
+                    simulated(study, &Slipper::with_passes(of_pair, &self.press, feed, SEED), self.step)
                 })
             }
             #[cfg(test)]
@@ -244,6 +248,10 @@ mod tests {
         }
     }
 
+    fn slipper(plan: &[Vec<usize>], press: &Press, seed: u64) -> Slipper {
+        Slipper::with_passes(plan.to_vec(), press, Feed::of(SheetFormat::A4.size()), seed)
+    }
+
     const PLANS: [&[&[usize]]; 5] = [
         &[&[0], &[1], &[2], &[3]],
         &[&[0, 1], &[2, 3]],
@@ -262,7 +270,7 @@ mod tests {
         for drift in [0.0, 2.0] {
             let holds = Holds::new(&[0, 1, 2, 3], &study, &press(drift), 256);
             for plan in PLANS.map(passes) {
-                let slipper = Slipper::with_passes(plan.clone(), &press(drift), SEED);
+                let slipper = slipper(&plan, &press(drift), SEED);
                 let wanted =
                     (0..COPIES as u64).filter(|i| study.holds(&opened(&study, &slipper.slips(*i)))).count();
                 assert_eq!(holds.count(&plan), wanted, "{plan:?}, drift {drift}");
@@ -279,7 +287,7 @@ mod tests {
             let press = Press { offset: Offset::of(dx, dy, skew, 0.0), ..press(0.0) };
             let holds = Holds::new(&[0, 1, 2, 3], &study, &press, 256);
             for plan in PLANS.map(passes) {
-                let slipper = Slipper::with_passes(plan.clone(), &press, SEED);
+                let slipper = slipper(&plan, &press, SEED);
                 let wanted =
                     (0..COPIES as u64).filter(|i| study.holds(&opened(&study, &slipper.slips(*i)))).count();
                 assert_eq!(holds.count(&plan), wanted, "{plan:?}, offset {dx}, {dy}, {skew}");
@@ -295,7 +303,7 @@ mod tests {
         for drift in [0.0, 3.0] {
             let holds = Holds::new(&[0, 1, 2, 3], &study, &press(drift), wanted);
             for plan in PLANS.map(passes) {
-                let slipper = Slipper::with_passes(plan.clone(), &press(drift), 99);
+                let slipper = slipper(&plan, &press(drift), 99);
                 let step = wanted as f64 / n as f64;
                 let good = (0..n)
                     .filter(|i| study.holds(&opened(&study, &slipper.slips_at(*i, *i as f64 * step))))
