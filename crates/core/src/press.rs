@@ -154,6 +154,13 @@ impl Press {
         }
     }
 
+    /// The same press with copies that do not depend on each other: the share of copies that is to be expected is the
+    /// same and is told best by them, but see [`Correlation::bunching`] for how a count of copies swings about it.
+    #[must_use]
+    pub fn independent(&self) -> Self {
+        Self { correlation: Correlation::default(), ..self.clone() }
+    }
+
     /// How far one pass scatters at the middle of the sheet, across and along its travel: deviations in mm, with what
     /// sheets that are late on one side add.
     pub fn scatter_at_middle(&self) -> [f64; 2] {

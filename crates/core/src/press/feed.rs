@@ -11,6 +11,15 @@ bounded! {
 }
 
 impl Correlation {
+    /// By how much at most the variance of a count of copies (of those that would sell, say) is larger than where
+    /// copies do not depend on each other: `(1 + r) / (1 - r)`, 1 or more.
+    ///
+    /// Bad copies come in bunches, so more overs are needed for the same share. No function of the slips of two copies
+    /// is more alike than the slips are, `r^n` for copies n apart (Gebelein's inequality), and these add up to this.
+    pub fn bunching(self) -> f64 {
+        (1.0 + self.get()) / (1.0 - self.get())
+    }
+
     pub(super) fn is_none(&self) -> bool {
         self.get() <= 0.0
     }

@@ -18,7 +18,7 @@ use rayon::prelude::*;
 
 use crate::slip::run::{Feed, Slipper, opened};
 use crate::slip::study::Study;
-use slipsheet_core::press::{Correlation, Press};
+use slipsheet_core::press::Press;
 
 pub(super) const COPIES: usize = 256;
 /// One bit a copy.
@@ -60,7 +60,7 @@ impl Holds {
         });
         Self {
             layers: layers.to_vec(),
-            press: Press { correlation: Correlation::default(), ..press.clone() },
+            press: press.independent(),
             step: sheets as f64 / COPIES as f64,
             source: Source::Studied(pairs.collect()),
             known: RefCell::default(),

@@ -99,6 +99,22 @@ fn passes_and_figures_do_not_become_alike_with_the_copies() {
     }
 }
 
+#[test]
+fn copies_that_slip_far_come_in_bunches_but_never_in_larger_ones_than_is_said() {
+    for (r, least) in [(0.0, 0.85), (0.5, 1.2), (0.9, 3.0)] {
+        let correlation = Correlation::new(r);
+        let across = figures(&Press { correlation, ..press() }, |s| s.dx);
+        let far = |v: &f64| f64::from(v.abs() > 0.5);
+        let p = mean(&across.iter().map(far).collect::<Vec<_>>());
+        let counts: Vec<f64> = across.chunks(100).map(|c| c.iter().map(far).sum()).collect();
+        let middle = mean(&counts);
+        let variance = mean(&counts.iter().map(|c| (c - middle).powi(2)).collect::<Vec<_>>());
+        // Against that of independent copies; 200 counts tell it within a tenth, so 30 % is three errors.
+        let more = variance / (100.0 * p * (1.0 - p));
+        assert!((least..correlation.bunching() * 1.3).contains(&more), "{r}: {more}");
+    }
+}
+
 /// The largest distance of the distribution of numbers from another (Kolmogorov's statistic), times the root of how
 /// many there are: above 1.95 in one case of a thousand.
 fn kolmogorov(mut values: Vec<f64>, cdf: impl Fn(f64) -> f64) -> f64 {
