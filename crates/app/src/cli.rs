@@ -4,6 +4,7 @@
 //! wrong is one sentence on the error output, and the exit code says which of the two it was: 0 fine, 1 done
 //! with warnings, 2 failed or called wrongly.
 
+mod accept;
 mod calibration;
 mod check;
 mod cost;
@@ -67,6 +68,7 @@ enum Job {
     Mix(mix::MixArgs),
     Proof(proof::ProofArgs),
     Check(check::CheckArgs),
+    Accept(accept::AcceptArgs),
     Dummy(dummy::DummyArgs),
     DummySheet(dummy_sheet::DummySheetArgs),
     Guide(guide::GuideArgs),
@@ -179,6 +181,7 @@ pub fn run_with(
         Job::Mix(args) => mix::run(args, input, output),
         Job::Proof(args) => proof::run(args, output),
         Job::Check(args) => check::run(args, output),
+        Job::Accept(args) => accept::run(args, output),
         Job::Dummy(args) => dummy::run(args, output),
         Job::DummySheet(args) => dummy_sheet::run(args, output),
         Job::Guide(args) => guide::run(args, output),

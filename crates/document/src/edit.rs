@@ -12,6 +12,7 @@ mod tests;
 pub use apply::apply;
 use apply::set;
 
+use crate::acceptance::Acceptance;
 use crate::accepted::{Accepted, Place};
 use crate::edition::Colours;
 use crate::ids::{ArtId, EditionId, LayerId, SheetId};
@@ -51,6 +52,8 @@ pub enum ProjectEdit {
     /// Another press, or other figures of it.
     Press(Box<Press>),
     Terms(Box<JobTerms>),
+    /// What would still be sold.
+    Acceptance(Acceptance),
     /// Gives the wrap a sheet, or changes what it has; its layers stay.
     GiveWrap(Box<WrapOrder>),
     /// Takes the wrap away with its layers.

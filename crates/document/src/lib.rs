@@ -2,6 +2,7 @@
 
 #![expect(missing_docs, reason = "a name or an error's sentence that says everything stands alone")]
 
+pub mod acceptance;
 pub mod accepted;
 pub mod edit;
 pub mod edition;

@@ -3,6 +3,7 @@
 
 use std::borrow::Cow;
 
+use crate::acceptance::Acceptance;
 use crate::edition::Colours;
 use crate::ids::SheetId;
 use crate::sheet::Sheet;
@@ -19,6 +20,7 @@ pub struct Printing {
     pub title: String,
     pub sheet: Sheet,
     pub press: Press,
+    pub acceptance: Acceptance,
     pub press_dpi: Dpi,
     pub overprints: Vec<OverprintSwatch>,
     pub job: JobTerms,
@@ -47,6 +49,7 @@ impl Printing {
             title: title.to_owned(),
             sheet: Sheet::new(SheetId::new(0), format, stock),
             press: Press::default(),
+            acceptance: Acceptance::default(),
             press_dpi: press_dpi(),
             overprints: Vec::new(),
             job: JobTerms::default(),
@@ -77,6 +80,7 @@ impl Printing {
             title: self.title.clone(),
             sheet,
             press: self.press.clone(),
+            acceptance: self.acceptance,
             press_dpi: self.press_dpi,
             overprints: self.overprints.clone(),
             job: self.job.clone(),

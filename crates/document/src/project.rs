@@ -10,6 +10,7 @@ use std::collections::BTreeSet;
 
 use serde::{Deserialize, Serialize};
 
+use crate::acceptance::Acceptance;
 use crate::ids::{EditionId, Ids, LayerId, SheetId};
 use crate::layer::{Art, Layer};
 use crate::printing::{Printing, WrapPart, press_dpi};
@@ -23,7 +24,7 @@ use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, SheetFormat};
 
 /// The schema that this program writes.
-pub const SCHEMA: u32 = 4;
+pub const SCHEMA: u32 = 5;
 
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -43,6 +44,9 @@ pub struct Project {
     pub press_dpi: Dpi,
     #[serde(default)]
     pub press: Press,
+    /// What would still be sold.
+    #[serde(default)]
+    pub acceptance: Acceptance,
     #[serde(default)]
     pub job: JobTerms,
     /// The identities that are still to be given.
@@ -89,6 +93,7 @@ impl Project {
             overprints: Vec::new(),
             press_dpi: press_dpi(),
             press: Press::default(),
+            acceptance: Acceptance::default(),
             job: JobTerms::default(),
             ids,
         }
@@ -195,6 +200,7 @@ impl Project {
             title: self.title.clone(),
             sheet: sheet.clone(),
             press: self.press.clone(),
+            acceptance: self.acceptance,
             press_dpi: self.press_dpi,
             overprints: self.overprints.clone(),
             job: self.job.clone(),

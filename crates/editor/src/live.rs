@@ -6,16 +6,14 @@ mod painter;
 
 use std::sync::Arc;
 
-use slipsheet_base::cache::Cache;
 use slipsheet_booking::preflight::{self, Finding, ScanTrouble};
 use slipsheet_paper::fold::Face;
 use slipsheet_render::compare::{Compared, Pair};
 use slipsheet_render::dummy::DummyView;
 use slipsheet_render::{Picture, Show, View};
 
-use crate::known_register::KnownRegister;
+use crate::known_register::{KnownRegister, Studies};
 use crate::snapshot::Snapshot;
-use crate::study_key::StudyKey;
 use crate::worker::{Order, Turn};
 pub use figures::FacePrint;
 pub(crate) use figures::Prints;
@@ -88,27 +86,24 @@ impl Order for FiguresOrder {
                 register: register.clone(),
             });
         };
-        let key = Arc::new(StudyKey::of(from));
         // The study takes longer than all the rest, so what is known comes first, be it of a moment ago.
-        looked.last = looked.studies.get(&key).or(looked.last.take());
-        let fresh = looked.last.as_ref().is_some_and(|r| r.is_of(from));
+        let known = looked.studies.known(from).map(Arc::new);
+        let fresh = known.is_some();
+        looked.last = known.or(looked.last.take());
         tell(&looked.last, fresh);
         if !fresh && !turn.is_overtaken() {
-            let study = || Some(KnownRegister::study(Arc::clone(&key), from));
-            looked.last = looked.studies.get_or_make(Arc::clone(&key), study);
-            tell(&looked.last, true);
+            let studied = looked.studies.study(from, &|| turn.is_overtaken());
+            looked.last = studied.map(Arc::new).or(looked.last.take());
+            tell(&looked.last, looked.last.as_ref().is_some_and(|r| r.is_of(from)));
         }
     }
 }
-
-/// The most bytes of studies that are kept.
-const STUDY_BYTES: usize = 16 << 20;
 
 /// What is known of the layers from one look to the next.
 #[derive(Default)]
 pub struct Looked {
     prints: Prints,
-    studies: Cache<Arc<StudyKey>, KnownRegister, STUDY_BYTES>,
+    studies: Studies,
     /// The study that was told last.
     last: Option<Arc<KnownRegister>>,
 }

@@ -12,7 +12,7 @@ use slipsheet_paper::fold::Face;
 use slipsheet_registration::plan::{self, Figures, PassPlan, Weights};
 use slipsheet_registration::slip::map::SlipMap;
 use slipsheet_registration::slip::painter::Painter;
-use slipsheet_registration::slip::run::{LayerSlip, Slipper, contact_sheet, extremes, summary};
+use slipsheet_registration::slip::run::{ContactSheet, LayerSlip, Slipper, contact_sheet, extremes, summary};
 use slipsheet_registration::slip::vision::READING_DISTANCE;
 use slipsheet_registration::slip::{
     Copied, Covers, RunOptions, RunSummary, SimulatedRun, SlipError, Study, StudyOptions,
@@ -236,11 +236,26 @@ impl Desk {
             self.begun = Some((key, copies));
             return Err(e);
         }
-        turn.reply(RunNews::Summary(summary(&copies), face, Arc::clone(&case.of.0)));
+        turn.reply(RunNews::Summary(
+            summary(&copies, &case.printing().acceptance),
+            face,
+            Arc::clone(&case.of.0),
+        ));
         let place = middle_of(&case.study, wanted.place);
         let shown = copies.get(..SHOWN.min(copies.len())).unwrap_or(&[]);
         turn.reply(RunNews::Contact(
-            contact_sheet(&run, shown, (place, PLACE), wanted.cells, wanted.colours),
+            contact_sheet(
+                &run,
+                shown,
+                &case.printing().acceptance,
+                &ContactSheet {
+                    place,
+                    side: PLACE,
+                    columns: wanted.cells.0,
+                    cell: wanted.cells.1,
+                    colours: wanted.colours,
+                },
+            ),
             place,
         ));
         self.runs.get_or_make(key, || Some(copies));

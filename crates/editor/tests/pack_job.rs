@@ -59,9 +59,9 @@ fn tolerance(job: Job) -> f64 {
 #[test]
 fn a_pack_tells_of_the_register_that_is_known_and_studies_one_that_is_not() {
     let dir = tempfile::tempdir().unwrap();
-    // Closed form: straight edges open at the trap and the visible gap of 0.15 mm.
+    // Closed form: straight edges open at the trap and the accepted gap of 0.5 mm.
     let studied = tolerance(job(&dir.path().join("studied")));
-    assert!((studied - 0.45).abs() < 0.03, "{studied}");
+    assert!((studied - 0.8).abs() < 0.03, "{studied}");
     let (project, images) = project();
     let known = JobRegister::of(&project.main_printing(), &images).unwrap();
     assert_eq!(tolerance(job(&dir.path().join("known")).knowing(Some(&known))), studied);

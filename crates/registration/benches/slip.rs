@@ -105,7 +105,7 @@ fn main() {
         "{} stretches, {} pairs, tolerance {:?}",
         study.tight.len(),
         study.pairs.len(),
-        study.tolerance()
+        study.tolerance(&printing.acceptance).least()
     );
     say(
         "slip study, 3 inks at 300 dpi",
@@ -120,5 +120,5 @@ fn main() {
     let new = || SimulatedRun::new(&printing, &images, study.clone(), RunOptions::default()).unwrap();
     say("making a run ready", quickest(3, || drop(black_box(new()))));
     let run = new();
-    say("200 copies at 100 dpi", quickest(3, || drop(black_box(run.each(&|| false, &mut |_| ())))));
+    say("1000 copies at 100 dpi", quickest(3, || drop(black_box(run.each(&|| false, &mut |_| ())))));
 }

@@ -5,6 +5,7 @@
 
 pub mod cover;
 pub mod edges;
+pub mod job;
 pub mod map;
 pub mod painter;
 pub mod run;
@@ -18,8 +19,9 @@ pub mod vision;
 pub use slipsheet_base::{distance, random, stats};
 
 pub use cover::{Covers, InkCover, study_dpi};
-pub use run::{Copied, Good, LayerSlip, RunOptions, RunSummary, SimulatedRun};
-pub use study::{PairStudy, Rose, Shows, Study, StudyOptions, Thin, ThinKind, Tight};
+pub use job::{JobCopies, JobSold, JobStudy};
+pub use run::{Copied, LayerSlip, RunOptions, RunSummary, SimulatedRun, Sold};
+pub use study::{Opening, PairStudy, Rose, Shows, Study, StudyOptions, Thin, ThinKind, Tight, Tolerance};
 pub use tight_pairs::{JobRegister, TightPair};
 
 use slipsheet_core::overprint::OverprintError;

@@ -45,13 +45,15 @@ pub fn suggest(
     tried.press_dpi = dpi;
     let mut covers = Covers::of(&tried, images, options.face, options.dpi)?;
     let first = Study::of_covers(&covers, &options);
-    let tightest = first.counted().min_by(|a, b| {
-        let least = |p: &crate::slip::PairStudy| p.rose.least().map_or(f64::INFINITY, |l| l.0);
-        least(a).total_cmp(&least(b))
+    let tolerance = first.tolerance(&printing.acceptance);
+    let counted = first.pairs.iter().zip(&tolerance.pairs).filter(|(p, _)| options.counts(p));
+    let tightest = counted.min_by(|a, b| {
+        let least = |rose: &crate::slip::Rose| rose.least().map_or(f64::INFINITY, |l| l.0);
+        least(a.1).total_cmp(&least(b.1))
     });
-    let Some(pair) = tightest else { return Ok(None) };
+    let Some((pair, rose)) = tightest else { return Ok(None) };
     let (lower, upper) = (pair.lower, pair.upper);
-    let before = pair.rose.least().map(|l| l.0);
+    let before = rose.least().map(|l| l.0);
     if before.is_none_or(|b| b >= wanted) {
         return Ok(None);
     }
@@ -67,8 +69,8 @@ pub fn suggest(
             l.remedies.push(Remedy::Spread(Growth::new(by)));
         }
         covers.renew(&tried, images, layer, options.dpi)?;
-        let pair = Study::of_pair(&covers, &options, lower, upper).filter(|p| options.counts(p));
-        Ok(pair.and_then(|p| p.rose.least()).map(|l| l.0))
+        let pair = Study::of_pair(&covers, &options, lower, upper);
+        Ok(pair.and_then(|p| p.tolerance(&printing.acceptance).least()).map(|l| l.0))
     };
     let enough = |tolerance: Option<f64>| tolerance.is_none_or(|t| t >= wanted - 1e-6);
     let (mut short, mut plenty) = (0.0, (wanted - before.unwrap_or(0.0) + 0.1).min(WIDEST));

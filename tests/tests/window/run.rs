@@ -42,7 +42,7 @@ fn the_run_view_tells_the_tolerance_and_the_share_of_good_copies() {
     let session = person.harness.state().session();
     let options = StudyOptions::of(&session.project().press, Default::default());
     let study = Study::of(session.printing(), session.images(), &options).unwrap();
-    let tolerance = study.tolerance().unwrap().0;
+    let tolerance = study.tolerance(&session.project().acceptance).least().unwrap().0;
     assert!((tolerance - 0.57).abs() < 0.03, "{tolerance}");
     // The tab of the view says it, and leads here.
     assert_eq!(person.tab("Run"), format!("{tolerance:.2} mm, tolerance"));

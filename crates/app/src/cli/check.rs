@@ -12,6 +12,7 @@ use slipsheet_files::store::ScanState;
 use slipsheet_paper::fold::Face;
 use slipsheet_registration::slip::{StudyOptions, study_dpi};
 
+use super::accept::AcceptanceArgs;
 use super::open::{images, open};
 use super::study::coarser;
 use super::{Ending, Output};
@@ -26,6 +27,8 @@ pub(super) struct CheckArgs {
     /// Project
     #[arg(value_name = "PROJECT")]
     project: PathBuf,
+    #[command(flatten)]
+    acceptance: AcceptanceArgs,
     /// Answer with a JSON array
     #[arg(long)]
     json: bool,
@@ -90,7 +93,8 @@ fn say_coarser(printing: &Printing, output: &mut Output<'_>) -> std::io::Result<
 }
 
 pub(super) fn run(args: &CheckArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
-    let opened = open(&args.project)?;
+    let mut opened = open(&args.project)?;
+    opened.accept(args.acceptance.over(opened.project.acceptance));
     let mut trouble = Vec::new();
     for (scan, loaded) in &opened.scans {
         let what = match loaded {

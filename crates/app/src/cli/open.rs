@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use rayon::prelude::*;
+use slipsheet_document::acceptance::Acceptance;
 use slipsheet_document::layer::{ScanKey, ScanRef};
 use slipsheet_document::printing::Printing;
 use slipsheet_document::project::Project;
@@ -22,6 +23,11 @@ pub(super) struct Opened {
 }
 
 impl Opened {
+    /// Judges copies by this, whatever the project accepts.
+    pub fn accept(&mut self, acceptance: Acceptance) {
+        (self.project.acceptance, self.printing.acceptance) = (acceptance, acceptance);
+    }
+
     /// Refuses a project with scans that cannot be read; says which have changed or lost their mask.
     pub fn scans_fit(&self, output: &mut Output<'_>) -> anyhow::Result<Ending> {
         let mut ending = Ending::Fine;

@@ -9,6 +9,7 @@ use slipsheet_files::pack::{self, PackOptions};
 use slipsheet_files::plates::{PlateFormat, with_crisp_vectors};
 use slipsheet_files::scan::Progress;
 
+use super::accept::AcceptanceArgs;
 use super::open::{images, open};
 use super::plates::Form;
 use super::ticket::notes;
@@ -40,6 +41,8 @@ pub(super) struct PackArgs {
     /// How much of the reading is in the plates
     #[arg(long, value_enum, default_value = "prepared")]
     form: Form,
+    #[command(flatten)]
+    acceptance: AcceptanceArgs,
     /// Slip in mm that the design takes before it shows, in place of what the study finds, 0 to 100
     #[arg(long, value_name = "MM", value_parser = tolerance)]
     tolerance: Option<f64>,
@@ -57,7 +60,8 @@ enum Format {
 }
 
 pub(super) fn run(args: &PackArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
-    let opened = open(&args.project)?;
+    let mut opened = open(&args.project)?;
+    opened.accept(args.acceptance.over(opened.project.acceptance));
     let ending = opened.scans_fit(output)?;
     let progress = Progress::new();
     let (loaded, dpi) = (images(&opened.scans), opened.printing.press_dpi);

@@ -6,24 +6,25 @@ use anyhow::bail;
 use clap::Args;
 use serde_json::json;
 use slipsheet_core::geometry::Point;
-use slipsheet_core::units::{Dpi, Mm};
+use slipsheet_core::units::Dpi;
 use slipsheet_core::words::percent;
+use slipsheet_document::acceptance::Acceptance;
 use slipsheet_document::passes;
 use slipsheet_files::{PngMeta, atomic, png_out, store};
 use slipsheet_paper::fold::Face;
-use slipsheet_registration::slip::run::{contact_sheet, histogram};
-use slipsheet_registration::slip::{Copied, Good, RunOptions, RunSummary, SimulatedRun, Study, StudyOptions};
+use slipsheet_registration::slip::run::{ContactSheet, contact_sheet, histogram};
+use slipsheet_registration::slip::{Copied, RunOptions, RunSummary, SimulatedRun, Study, StudyOptions};
 
+use super::accept::{AcceptanceArgs, accepted, accepted_json};
 use super::open::{images, one_sheet, open};
-use super::study::gap;
-use super::values::{MOST_SHEETS, dpi, ends_in, mm_point, number, share, whole};
+use super::values::{MOST_SHEETS, dpi, ends_in, mm_point, whole};
 use super::{Ending, Output};
 
 /// Simulate a run: copies with random slips by the press's figures
 ///
-/// The same seed gives the same copies on every machine. A copy is good when no more than a share of any pair's
-/// abutting edges show a gap, or with --difference when 95 % of the sheet differ by less than that. The more
-/// you accept, the more copies are good.
+/// The same seed gives the same copies on every machine. A copy would sell when no more than the accepted share of any
+/// pair's abutting edges opens wider than the accepted gap and, where colour counts, 95 % of the sheet differ by less than
+/// the limit. The more you accept, the more copies sell.
 #[derive(Debug, Args)]
 #[command(after_help = "Example: slipsheet run walk.slipsheet --copies 200 --seed 7 -o run.png")]
 pub(super) struct RunArgs {
@@ -31,23 +32,16 @@ pub(super) struct RunArgs {
     #[arg(value_name = "PROJECT")]
     project: PathBuf,
     /// Copies to simulate, 1 to 5000
-    #[arg(long, value_name = "N", default_value_t = 200, value_parser = whole::<u32>(1..=5000))]
+    #[arg(long, value_name = "N", default_value_t = 1000, value_parser = whole::<u32>(1..=5000))]
     copies: u32,
     /// Seed of the random slips
     #[arg(long, value_name = "N", default_value_t = 1, value_parser = whole::<u64>(0..=u64::MAX))]
     seed: u64,
-    /// Good copies wanted, to say how many to print
+    /// Copies to sell, to say how many to print
     #[arg(long, value_name = "N", default_value_t = 100, value_parser = whole::<u64>(1..=100_000))]
     wanted: u64,
-    /// The narrowest gap that shows, in mm
-    #[arg(long, value_name = "MM", value_parser = gap, default_value = "0.15", conflicts_with = "difference")]
-    gap: Mm,
-    /// The share of the abutting edges that may open on a good copy, 0 to 1
-    #[arg(long, value_name = "SHARE", value_parser = share, default_value = "0.05", conflicts_with = "difference")]
-    share: f64,
-    /// Judge copies by their colour difference (CIEDE2000) instead of by gaps
-    #[arg(long, value_name = "DE", value_parser = number)]
-    difference: Option<f64>,
+    #[command(flatten)]
+    acceptance: AcceptanceArgs,
     /// PNG file for a contact sheet of the first copies; one of that name is replaced
     #[arg(short, long, value_name = "PNG")]
     output: Option<PathBuf>,
@@ -72,8 +66,8 @@ pub(super) struct RunArgs {
 const SHOWN: usize = 60;
 /// Side in mm of the place shown, and of a cell in pixels.
 const CELL: (f64, usize) = (24.0, 150);
-/// Green for good copies, red for bad ones, gray around.
-const COLOURS: [[u8; 4]; 3] = [[58, 140, 86, 255], [196, 62, 50, 255], [120, 120, 120, 255]];
+/// Blue-green for copies that would sell, red-brown for others, which differ for every kind of colour vision; gray around.
+const COLOURS: [[u8; 4]; 3] = [[27, 100, 128, 255], [168, 58, 12, 255], [120, 120, 120, 255]];
 
 pub(super) fn run(args: &RunArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
     let opened = open(&args.project)?;
@@ -87,7 +81,8 @@ pub(super) fn run(args: &RunArgs, output: &mut Output<'_>) -> anyhow::Result<End
         store::refuse_to_replace(path, Some(&args.project), &opened.project)?;
         ends_in(path, "a contact sheet", "PNG")?;
     }
-    let one = one_sheet(&opened.printing, args.sheet)?;
+    let mut one = one_sheet(&opened.printing, args.sheet)?;
+    one.acceptance = args.acceptance.over(one.acceptance);
     let (printing, images) = (&one, images(&opened.scans));
     let face = if args.back { Face::Back } else { Face::Front };
     if !printing.sheet.on(face).any(|(_, layer)| layer.visible) {
@@ -103,23 +98,12 @@ pub(super) fn run(args: &RunArgs, output: &mut Output<'_>) -> anyhow::Result<End
             at.y
         );
     }
-    let wish = StudyOptions {
-        visible_gap: args.gap.get(),
-        share: args.share,
-        ..StudyOptions::of(&printing.press, face)
-    };
-    let study = Study::of(printing, &images, &wish)?;
-    let good = match args.difference {
-        Some(most) if most > 0.0 => Good::DifferenceBelow(most),
-        Some(most) => bail!("a colour difference is a number above 0, not {most}"),
-        None => Good::GapHidden,
-    };
+    let study = Study::of(printing, &images, &StudyOptions::of(&printing.press, face))?;
     let options = RunOptions {
         face,
         copies: args.copies as usize,
         seed: args.seed,
         dpi: args.dpi,
-        good,
         ..RunOptions::default()
     };
     let abut = !study.pairs.is_empty();
@@ -130,17 +114,25 @@ pub(super) fn run(args: &RunArgs, output: &mut Output<'_>) -> anyhow::Result<End
     if let Some(path) = &args.output {
         let middle = Point::new(width / 2.0, height / 2.0);
         let shown = copies.get(..SHOWN.min(copies.len())).unwrap_or(&[]);
-        let picture = contact_sheet(&run, shown, (place.unwrap_or(middle), CELL.0), (10, CELL.1), COLOURS);
+        let sheet = ContactSheet {
+            place: place.unwrap_or(middle),
+            side: CELL.0,
+            columns: 10,
+            cell: CELL.1,
+            colours: COLOURS,
+        };
+        let picture = contact_sheet(&run, shown, &printing.acceptance, &sheet);
         let dpi = Dpi::nearest(CELL.1 as f64 / CELL.0 * 25.4);
         let meta = PngMeta { dpi, text: vec![("Software".to_owned(), "Slipsheet".to_owned())] };
         let (width, height) = (u32::try_from(picture.width)?, u32::try_from(picture.height)?);
         let bytes: Vec<u8> = picture.pixels.into_iter().flatten().collect();
         atomic::write(path, |w| png_out::write_rgba(w, width, height, &bytes, &meta))?;
     }
-    let (likely, safe) = summary.to_print(args.wanted);
+    let (likely, safe) = summary.sold.to_print(args.wanted);
     if args.json {
-        output.json(&as_json(args, &copies, &summary))?;
+        output.json(&as_json(args, &printing.acceptance, &copies, &summary))?;
     } else {
+        output.line(format_args!("would sell: {}", accepted(&printing.acceptance)))?;
         say(args, &summary, abut, output)?;
         // Where there is one pass there is nothing to lie off.
         let passes = passes::passes(printing, face).len();
@@ -152,30 +144,28 @@ pub(super) fn run(args: &RunArgs, output: &mut Output<'_>) -> anyhow::Result<End
 }
 
 fn say(args: &RunArgs, summary: &RunSummary, abut: bool, output: &mut Output<'_>) -> anyhow::Result<()> {
-    let i = summary.wilson;
+    let sold = summary.sold;
+    let likely = sold.likely();
     output.line(format_args!(
-        "good copies: {} of {} ({}; the true share is likely {} to {})",
-        summary.good,
-        summary.copies,
-        percent(summary.share()),
-        percent(i.low),
-        percent(i.high)
+        "{} of 100 would sell ({} of {} simulated; likely {} to {})",
+        sold.of_hundred(),
+        sold.sold,
+        sold.copies,
+        percent(likely.low),
+        percent(likely.high)
     ))?;
-    let (likely, safe) = summary.to_print(args.wanted);
-    match (likely, safe) {
-        (Some(likely), Some(safe)) => output.line(format_args!(
-            "To get {} good copies print {likely} ({safe} to be safe)",
-            args.wanted
-        ))?,
+    match sold.to_print(args.wanted) {
+        (Some(likely), Some(safe)) => output
+            .line(format_args!("To get {} good copies print {likely} ({safe} to be safe)", args.wanted))?,
         (Some(likely), None) => output.line(format_args!(
             "To get {} good copies print about {likely}; simulate more copies to be surer",
             args.wanted
         ))?,
-        (None, _) if !abut && args.difference.is_some() => output.line(
-            "almost no copy comes out good on this press: no inks abut, and the slip itself changes the print by more than the limit; raise --difference",
+        (None, _) if !abut => output.line(
+            "almost no copy would sell: no inks abut, and the slip itself changes the print by more than the limit; raise --colour",
         )?,
         (None, _) => output.line(
-            "almost no copy comes out good on this press: add trap, or print the inks that abut in one pass",
+            "almost no copy would sell: accept a wider gap, add trap, or print the inks that abut in one pass",
         )?,
     }
     let [best, middle, worst] = summary.ranked.map(|i| i + 1);
@@ -184,9 +174,15 @@ fn say(args: &RunArgs, summary: &RunSummary, abut: bool, output: &mut Output<'_>
 }
 
 /// A run as scripts read it; copies and layers count from 1.
-fn as_json(args: &RunArgs, copies: &[Copied], summary: &RunSummary) -> serde_json::Value {
-    let (likely, safe) = summary.to_print(args.wanted);
-    let (width, counts) = histogram(copies.iter().map(|c| c.opened.gap), 20);
+fn as_json(
+    args: &RunArgs,
+    acceptance: &Acceptance,
+    copies: &[Copied],
+    summary: &RunSummary,
+) -> serde_json::Value {
+    let sold = summary.sold;
+    let ((likely, safe), [wilson, exact]) = (sold.to_print(args.wanted), [sold.likely(), sold.exact()]);
+    let (width, counts) = histogram(copies.iter().map(|c| c.opening.widest), 20);
     let (step, changes) = histogram(copies.iter().map(|c| c.change.most), 20);
     let each: Vec<_> = copies
         .iter()
@@ -197,15 +193,14 @@ fn as_json(args: &RunArgs, copies: &[Copied], summary: &RunSummary) -> serde_jso
                 .map(|s| json!({"layer": s.layer + 1, "dx": s.dx, "dy": s.dy, "skew": s.skew, "stretch": s.stretch}))
                 .collect();
             json!({
-                "copy": c.index + 1, "good": c.good, "gap_mm": c.opened.gap, "open_share": c.opened.share,
+                "copy": c.index + 1, "sells": c.sells(acceptance), "gap_mm": c.opening.widest, "needs_gap_mm": c.opening.needs,
                 "mean_difference": c.change.mean, "most_difference": c.change.most, "slips": slips,
             })
         })
         .collect();
     json!({
-        "copies": summary.copies, "good": summary.good, "share": summary.share(),
-        "wilson": [summary.wilson.low, summary.wilson.high], "exact": [summary.exact.low, summary.exact.high],
-        "accepted": {"gap_mm": args.gap.get(), "share": args.share},
+        "copies": sold.copies, "sold": sold.sold, "share": sold.share(),
+        "wilson": [wilson.low, wilson.high], "exact": [exact.low, exact.high], "accepted": accepted_json(acceptance),
         "wanted": args.wanted, "to_print": likely, "to_print_safe": safe, "seed": args.seed,
         "gap_histogram": {"bin_mm": width, "copies": counts},
         "change_histogram": {"bin_ciede2000": step, "copies": changes}, "mean_difference": summary.mean, "each": each,

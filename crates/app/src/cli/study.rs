@@ -5,21 +5,23 @@ use std::path::PathBuf;
 use anyhow::bail;
 use clap::Args;
 use serde_json::{Value, json};
-use slipsheet_core::units::{Dpi, Mm};
+use slipsheet_core::units::Dpi;
+use slipsheet_document::acceptance::Acceptance;
 use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_registration::slip::{
-    Rose, Shows, Study, StudyOptions, Thin, ThinKind, slip_between_passes, study_dpi,
+    Rose, Shows, Study, StudyOptions, Thin, ThinKind, Tolerance, slip_between_passes, study_dpi,
 };
 
+use super::accept::{AcceptanceArgs, accepted, accepted_json};
 use super::open::{images, one_sheet, open};
-use super::values::{MOST_SHEETS, dpi, length, share, whole};
+use super::values::{MOST_SHEETS, dpi, whole};
 use super::{Ending, Output};
 
 /// Say how far the inks may slip before it shows
 ///
 /// Edges where one ink abuts another are found on the screen-free coverage. The tolerance is the slip that opens
-/// a visible gap along more than a share of them. The exit code is 1 when the press is likely to slip farther.
+/// a wider gap than you accept along more than the accepted share of them. The exit code is 1 when the press is likely to slip farther.
 #[derive(Debug, Args)]
 #[command(after_help = "Example: slipsheet study walk.slipsheet --json")]
 pub(super) struct StudyArgs {
@@ -29,12 +31,8 @@ pub(super) struct StudyArgs {
     /// Answer with one JSON object
     #[arg(long)]
     json: bool,
-    /// The narrowest gap that shows, in mm
-    #[arg(long, value_name = "MM", value_parser = gap, default_value = "0.15")]
-    gap: Mm,
-    /// The share of the abutting edges that may open, 0 to 1
-    #[arg(long, value_name = "SHARE", value_parser = share, default_value = "0.05")]
-    share: f64,
+    #[command(flatten)]
+    acceptance: AcceptanceArgs,
     /// Resolution, 10 to 9600
     #[arg(long, value_name = "N", value_parser = dpi, default_value = "300")]
     dpi: Dpi,
@@ -49,13 +47,6 @@ pub(super) struct StudyArgs {
     sheet: usize,
 }
 
-/// The narrowest gap that shows.
-pub(super) fn gap(text: &str) -> Result<Mm, String> {
-    let gap = length(text)?;
-    let no_gap = || "a gap that shows is wider than 0 mm; the eye sees about 0.15".to_owned();
-    if gap.get() > 0.0 { Ok(gap) } else { Err(no_gap()) }
-}
-
 pub(super) fn run(args: &StudyArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
     let opened = open(&args.project)?;
     if let Some((_, Err(e))) = opened.scans.iter().find(|(_, r)| r.is_err()) {
@@ -64,30 +55,34 @@ pub(super) fn run(args: &StudyArgs, output: &mut Output<'_>) -> anyhow::Result<E
     let one = one_sheet(&opened.printing, args.sheet)?;
     let printing = &one;
     let face = if args.back { Face::Back } else { Face::Front };
-    let options = StudyOptions {
-        dpi: args.dpi,
-        visible_gap: args.gap.get(),
-        share: args.share,
-        ..StudyOptions::of(&printing.press, face)
-    };
+    let acceptance = args.acceptance.over(printing.acceptance);
+    let options = StudyOptions { dpi: args.dpi, ..StudyOptions::of(&printing.press, face) };
     let study = Study::of(printing, &images(&opened.scans), &options)?;
+    let judged = Judged { tolerance: study.tolerance(&acceptance), study, acceptance };
     let inks = printing.sheet.on(face).filter(|(_, l)| l.visible).count();
     let dpi = study_dpi(printing.sheet.size(), args.dpi, inks);
     if args.json {
-        let mut value = as_json(printing, &study, args.places);
+        let mut value = as_json(printing, &judged, args.places);
         value["dpi"] = json!(dpi);
         output.json(&value)?;
     } else {
         if dpi != args.dpi {
             output.line(coarser(dpi, args.dpi))?;
         }
-        say(printing, &study, args.places, output)?;
+        say(printing, &judged, args.places, output)?;
     }
     // What the slip between two passes exceeds in one copy of three.
     let slips = slip_between_passes(&printing.press, 2.0 / 3.0);
     let passes = slipsheet_document::passes::passes(printing, face).len();
-    let risky = passes > 1 && study.tolerance().is_some_and(|(slip, _)| slip < slips);
+    let risky = passes > 1 && judged.tolerance.least().is_some_and(|(slip, _)| slip < slips);
     Ok(if risky { Ending::Warnings } else { Ending::Fine })
+}
+
+/// A study and what it comes to.
+struct Judged {
+    study: Study,
+    acceptance: Acceptance,
+    tolerance: Tolerance,
 }
 
 /// That a sheet is too large for the resolution asked for.
@@ -107,15 +102,17 @@ fn shows(printing: &Printing, shows: Shows) -> &str {
     }
 }
 
-fn say(printing: &Printing, study: &Study, places: usize, output: &mut Output<'_>) -> anyhow::Result<()> {
-    match study.tolerance() {
+fn say(printing: &Printing, judged: &Judged, places: usize, output: &mut Output<'_>) -> anyhow::Result<()> {
+    let Judged { study, acceptance, tolerance } = judged;
+    match tolerance.least() {
         Some((slip, degrees)) => output.line(format_args!(
-            "tolerance: {slip:.2} mm; a gap is seen first when an ink slips toward {degrees:.0} degrees (clockwise from the right)"
+            "tolerance: {slip:.2} mm; a copy would no longer sell first when an ink slips toward {degrees:.0} degrees (clockwise from the right)"
         ))?,
         None => output.line("tolerance: any slip; none up to the widest trap looked for opens a gap that shows")?,
     }
-    for pair in &study.pairs {
-        let least = pair.rose.least().map_or("any slip".to_owned(), |(slip, _)| format!("{slip:.2} mm"));
+    output.line(format_args!("would sell: {}", accepted(acceptance)))?;
+    for (pair, rose) in study.pairs.iter().zip(&tolerance.pairs) {
+        let least = rose.least().map_or("any slip".to_owned(), |(slip, _)| format!("{slip:.2} mm"));
         output.line(format_args!(
             "{} against {}: {:.0} mm of edge abut; tolerance {least}",
             name(printing, pair.upper),
@@ -159,7 +156,8 @@ fn say(printing: &Printing, study: &Study, places: usize, output: &mut Output<'_
 }
 
 /// A study as scripts read it; layers count from 1 in printing order.
-fn as_json(printing: &Printing, study: &Study, places: usize) -> Value {
+fn as_json(printing: &Printing, judged: &Judged, places: usize) -> Value {
+    let Judged { study, acceptance, tolerance } = judged;
     let rose = |rose: &Rose| -> Vec<Value> {
         rose.tolerance
             .iter()
@@ -170,10 +168,11 @@ fn as_json(printing: &Printing, study: &Study, places: usize) -> Value {
     let pairs: Vec<Value> = study
         .pairs
         .iter()
-        .map(|p| {
+        .zip(&tolerance.pairs)
+        .map(|(p, of_pair)| {
             json!({
                 "lower": p.lower + 1, "upper": p.upper + 1, "length_mm": p.length,
-                "tolerance_mm": p.rose.least().map(|l| l.0), "rose": rose(&p.rose),
+                "tolerance_mm": of_pair.least().map(|l| l.0), "rose": rose(of_pair),
             })
         })
         .collect();
@@ -194,10 +193,10 @@ fn as_json(printing: &Printing, study: &Study, places: usize) -> Value {
         study.thin.iter().filter(|t| which(t)).take(places).map(thin_json).collect()
     };
     let knocked = |t: &Thin| t.kind == ThinKind::Knockout;
-    let (slip, degrees) = study.tolerance().unzip();
+    let (slip, degrees) = tolerance.least().unzip();
     json!({
-        "tolerance_mm": slip, "degrees": degrees, "visible_gap_mm": study.options.visible_gap,
-        "share": study.options.share, "thin_below_mm": study.options.thin, "rose": rose(&study.rose),
+        "tolerance_mm": slip, "degrees": degrees, "accepted": accepted_json(acceptance),
+        "thin_below_mm": study.options.thin, "rose": rose(&tolerance.rose),
         "pairs": pairs, "worst": worst, "thin": thin,
         "thin_strokes": some(&|t| !knocked(t) && !t.is_dense()), "knocked_out_type": some(&knocked),
         "small_text": some(&|t| !knocked(t) && t.is_dense()),

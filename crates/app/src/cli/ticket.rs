@@ -9,6 +9,7 @@ use slipsheet_files::{store, ticket};
 use slipsheet_registration::slip::SlipError;
 use slipsheet_render::images::Images;
 
+use super::accept::AcceptanceArgs;
 use super::open::{images, open};
 use super::plates::Form;
 use super::values::tolerance;
@@ -27,13 +28,16 @@ pub(super) struct TicketArgs {
     /// The form of the plates that it goes with
     #[arg(long, value_enum, default_value = "prepared")]
     form: Form,
+    #[command(flatten)]
+    acceptance: AcceptanceArgs,
     /// Slip in mm that the design takes before it shows, in place of what the study finds, 0 to 100
     #[arg(long, value_name = "MM", value_parser = tolerance)]
     tolerance: Option<f64>,
 }
 
 pub(super) fn run(args: &TicketArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
-    let opened = open(&args.project)?;
+    let mut opened = open(&args.project)?;
+    opened.accept(args.acceptance.over(opened.project.acceptance));
     store::refuse_to_replace(&args.output, Some(&args.project), &opened.project)?;
     let ending = opened.scans_fit(output)?;
     let loaded = images(&opened.scans);

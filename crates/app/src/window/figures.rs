@@ -67,6 +67,7 @@ impl Desk {
             self.known.cost = study.as_ref().and_then(|s| s.ink()).map(cost);
             (self.known.of, self.known.study) = (Some((revision, register)), study);
         }
+        self.run.judge(&session.project().acceptance);
         // Only a run that was simulated is held against the sheet in view.
         let sheet = showing.booklet_sheet;
         let looked_at = self.known.run.as_ref().is_some_and(|(r, s, _)| (*r, *s) == (revision, sheet));

@@ -176,14 +176,15 @@ impl RunView {
             ui.label("Looking for edges that abut…");
             return;
         };
-        match study.tolerance() {
+        let acceptance = &cx.session.project().acceptance;
+        match study.tolerance(acceptance).least() {
             Some((slip, degrees)) => {
                 ui.label(RichText::new(format!("Tolerance {}", plain_length(slip, unit))).heading());
-                let gap = plain_length(study.options.visible_gap, unit);
+                let gap = plain_length(acceptance.gap.get(), unit);
                 ui.label(format!(
                     "A slip {} opens a gap wider than {gap} along {:.0} % of an edge.",
                     toward(degrees),
-                    study.options.share * 100.0
+                    acceptance.share.get() * 100.0
                 ));
             }
             None => {
@@ -200,19 +201,19 @@ impl RunView {
             ui.label(RichText::new(text).color(p.faint));
             return;
         };
-        let i = summary.wilson;
+        let i = summary.sold.likely();
         ui.horizontal_wrapped(|ui| {
-            ui.label(RichText::new(format!("{} good copies", percent(summary.share()))).heading());
+            ui.label(RichText::new(format!("{} good copies", percent(summary.sold.share()))).heading());
             let range = format!("likely {} to {}", percent(i.low), percent(i.high));
             ui.label(RichText::new(range).color(p.faint))
                 .on_hover_text("Wilson's interval at 95 %, from the copies simulated");
         });
         // A search over binomial sums: once for each question, not once a frame.
-        let asked = (summary.good, summary.copies, self.wanted);
+        let asked = (summary.sold.sold, summary.sold.copies, self.wanted);
         let (likely, safe) = match self.to_print {
             Some((known, answer)) if known == asked => answer,
             _ => {
-                let answer = summary.to_print(self.wanted);
+                let answer = summary.sold.to_print(self.wanted);
                 self.to_print = Some((asked, answer));
                 answer
             }

@@ -66,6 +66,9 @@ impl Project {
                 set(&mut self.press, *press, "Change the press")
             }
             ProjectEdit::Terms(terms) => set(&mut self.job, *terms, "Change the job"),
+            ProjectEdit::Acceptance(acceptance) => {
+                set(&mut self.acceptance, acceptance, "Change what would sell")
+            }
             ProjectEdit::GiveWrap(order) => self.give_wrap(*order)?,
             ProjectEdit::RemoveWrap => set(&mut self.wrap, None, "Remove the wrap"),
             ProjectEdit::ScanPaths(paths) => {

@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 use serde::Deserialize;
 
 use super::{Project, ProjectError, SCHEMA, WrapSheet};
+use crate::acceptance::Acceptance;
 use crate::accepted::{Accepted, Place};
 use crate::edition::{Colours, Edition};
 use crate::ids::{Ids, LayerId};
@@ -220,6 +221,7 @@ impl From<ProjectV3> for Project {
             overprints: old.overprints,
             press_dpi: old.press_dpi,
             press: old.press,
+            acceptance: Acceptance::default(),
             job: old.job,
             ids,
         }

@@ -23,6 +23,8 @@ impl Project {
             0 => return Err(ProjectError::Inconsistent("format 0 does not exist".to_owned())),
             1 => parse::<ProjectV1>(text)?.try_into()?,
             2 | 3 => parse::<ProjectV3>(text)?.into(),
+            // The fourth had no acceptance; the usual one stands for it.
+            4 => Self { schema: SCHEMA, ..parse(text)? },
             SCHEMA => parse(text)?,
             found => return Err(ProjectError::Newer { found }),
         };
@@ -56,6 +58,7 @@ fn parse<T: serde::de::DeserializeOwned>(text: &str) -> Result<T, ProjectError> 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::acceptance::Acceptance;
     use crate::layer::{Layer, Slip};
     use slipsheet_core::colour::Lab;
     use slipsheet_core::ink::{Ink, Swatch};
@@ -85,8 +88,20 @@ mod tests {
     }
 
     #[test]
+    fn the_fourth_format_accepts_what_is_usual() {
+        let mut p = project();
+        p.acceptance = Acceptance::of(1.0, 0.2, Some(3.0));
+        let text = p.to_ron().unwrap();
+        let (before, rest) = text.split_once("  acceptance:").unwrap();
+        let fourth =
+            format!("{before}{}", rest.split_once("  job:").map(|r| format!("  job:{}", r.1)).unwrap());
+        let read = Project::from_ron(&fourth.replace("schema: 5", "schema: 4")).unwrap();
+        assert_eq!(read, Project { acceptance: Acceptance::default(), ..p });
+    }
+
+    #[test]
     fn a_newer_format_is_refused_with_advice() {
-        let text = project().to_ron().unwrap().replace("schema: 4", "schema: 99");
+        let text = project().to_ron().unwrap().replace("schema: 5", "schema: 99");
         let error = Project::from_ron(&text).unwrap_err();
         assert_eq!(error, ProjectError::Newer { found: 99 });
         assert!(error.to_string().contains("update the program"));
@@ -111,7 +126,7 @@ mod tests {
             String::new(),
             text[..text.len() / 2].to_owned(),
             text.replace("title:", "titel:"),
-            text.replace("schema: 4", "schema: -1"),
+            text.replace("schema: 5", "schema: -1"),
         ] {
             let error = Project::from_ron(&broken).unwrap_err().to_string();
             assert!(error.starts_with("the project cannot be read at line "), "{error}");

@@ -16,9 +16,11 @@ use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 
-use crate::slip::run::{Feed, Slipper, opened};
+use crate::slip::run::{Feed, Slipper, opening};
 use crate::slip::study::Study;
 use slipsheet_core::press::Press;
+use slipsheet_document::acceptance::Acceptance;
+use slipsheet_document::printing::Printing;
 
 pub(super) const COPIES: usize = 256;
 /// One bit a copy.
@@ -32,6 +34,8 @@ pub(super) struct Holds {
     /// The layers planned, in ascending order; everything else speaks of places among them.
     layers: Vec<usize>,
     press: Press,
+    feed: Feed,
+    acceptance: Acceptance,
     /// Sheets from one simulated copy to the next.
     step: f64,
     source: Source,
@@ -50,17 +54,16 @@ enum Source {
 
 impl Holds {
     /// For a study of layers on a press, over a run of so many sheets.
-    pub(super) fn new(layers: &[usize], study: &Study, press: &Press, sheets: u64) -> Self {
+    pub(super) fn new(layers: &[usize], study: &Study, printing: &Printing, sheets: u64) -> Self {
         let place = |layer: usize| layers.iter().position(|l| *l == layer);
-        let pairs = study.counted().filter_map(|pair| {
-            let tight = study.tight.iter().filter(|t| (t.lower, t.upper) == (pair.lower, pair.upper));
-            let alone =
-                Study { pairs: vec![pair.clone()], tight: tight.copied().collect(), ..without_edges(study) };
-            Some((place(pair.lower)?, place(pair.upper)?, alone))
-        });
+        let pairs = study
+            .counted()
+            .filter_map(|pair| Some((place(pair.lower)?, place(pair.upper)?, study.alone(pair))));
         Self {
             layers: layers.to_vec(),
-            press: press.independent(),
+            press: printing.press.independent(),
+            feed: Feed::of(printing, study.options.face),
+            acceptance: printing.acceptance,
             step: sheets as f64 / COPIES as f64,
             source: Source::Studied(pairs.collect()),
             known: RefCell::default(),
@@ -148,8 +151,8 @@ impl Holds {
                     (0..=first.max(second)).map(only).collect()
                 };
                 pairs.get(pair).map_or([u64::MAX; COPIES / 64], |(_, _, study)| {
-                    let feed = Feed::of(study.sheet);
-                    simulated(study, &Slipper::with_passes(of_pair, &self.press, feed, SEED), self.step)
+                    let slipper = Slipper::with_passes(of_pair, &self.press, self.feed, SEED);
+                    simulated(study, &self.acceptance, &slipper, self.step)
                 })
             }
             #[cfg(test)]
@@ -164,25 +167,13 @@ impl Holds {
     }
 }
 
-/// A study's options and sheet without what it found.
-fn without_edges(study: &Study) -> Study {
-    Study {
-        options: study.options,
-        sheet: study.sheet,
-        tight: Vec::new(),
-        pairs: Vec::new(),
-        rose: study.rose.clone(),
-        thin: Vec::new(),
-    }
-}
-
-fn simulated(study: &Study, slipper: &Slipper, step: f64) -> Mask {
+fn simulated(study: &Study, acceptance: &Acceptance, slipper: &Slipper, step: f64) -> Mask {
     let mut mask: Mask = [0; COPIES / 64];
     mask.par_iter_mut().enumerate().for_each(|(word, bits)| {
         for i in 0..64 {
             let copy = word * 64 + i;
             let slips = slipper.slips_at(copy as u64, copy as f64 * step);
-            *bits |= u64::from(study.holds(&opened(study, &slips))) << i;
+            *bits |= u64::from(opening(study, acceptance.share, &slips).sells(acceptance)) << i;
         }
     });
     mask
@@ -191,10 +182,12 @@ fn simulated(study: &Study, slipper: &Slipper, step: f64) -> Mask {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::slip::study::{PairStudy, Rose, Shows, StudyOptions, Tight};
+    use crate::slip::LayerSlip;
+    use crate::slip::study::{PairStudy, Shows, StudyOptions, Tight};
     use slipsheet_core::geometry::Point;
     use slipsheet_core::press::{Drift, Offset, Spread};
     use slipsheet_core::units::SheetFormat;
+    use slipsheet_document::shelf::Shelf;
     use slipsheet_paper::fold::Face;
 
     impl Holds {
@@ -203,6 +196,8 @@ mod tests {
             Self {
                 layers: (0..inks).collect(),
                 press: press.clone(),
+                feed: Feed::of(&printing(press.clone()), Face::Front),
+                acceptance: Acceptance::default(),
                 step: 1.0,
                 source: Source::Invented(inks, seed),
                 known: RefCell::default(),
@@ -228,13 +223,17 @@ mod tests {
         };
         let all: Vec<Tight> =
             along(0, 1, right, 0.25).chain(along(1, 2, down, 0.9)).chain(along(2, 3, right, 0.6)).collect();
-        let pair = |lower, upper| PairStudy { lower, upper, length: 40.0, rose: Rose { tolerance: vec![] } };
+        let pair = |lower: usize, upper| PairStudy {
+            lower,
+            upper,
+            length: 40.0,
+            stretches: 20 * lower..20 * lower + 20,
+        };
         Study {
             options: StudyOptions { face: Face::Front, ..StudyOptions::default() },
             sheet: SheetFormat::A4.size(),
             tight: all,
             pairs: vec![pair(0, 1), pair(1, 2), pair(2, 3)],
-            rose: Rose { tolerance: vec![] },
             thin: vec![],
         }
     }
@@ -249,7 +248,21 @@ mod tests {
     }
 
     fn slipper(plan: &[Vec<usize>], press: &Press, seed: u64) -> Slipper {
-        Slipper::with_passes(plan.to_vec(), press, Feed::of(SheetFormat::A4.size()), seed)
+        let feed = Feed::of(&printing(press.clone()), Face::Front);
+        Slipper::with_passes(plan.to_vec(), press, feed, seed)
+    }
+
+    /// A sheet on this press, judged as an offset printer would.
+    fn printing(press: Press) -> Printing {
+        let stock = Shelf::starter().unwrap().stocks[0].clone();
+        let acceptance = Acceptance::of(0.15, 0.05, None);
+        Printing { press, acceptance, ..Printing::new("p", SheetFormat::A4, stock) }
+    }
+
+    /// Whether a copy sells, looked at by itself.
+    fn sells(study: &Study, slips: &[LayerSlip]) -> bool {
+        let acceptance = Acceptance::of(0.15, 0.05, None);
+        opening(study, acceptance.share, slips).sells(&acceptance)
     }
 
     const PLANS: [&[&[usize]]; 5] = [
@@ -268,11 +281,10 @@ mod tests {
     fn a_plan_holds_on_the_copies_of_a_run_with_its_passes() {
         let study = study();
         for drift in [0.0, 2.0] {
-            let holds = Holds::new(&[0, 1, 2, 3], &study, &press(drift), 256);
+            let holds = Holds::new(&[0, 1, 2, 3], &study, &printing(press(drift)), 256);
             for plan in PLANS.map(passes) {
                 let slipper = slipper(&plan, &press(drift), SEED);
-                let wanted =
-                    (0..COPIES as u64).filter(|i| study.holds(&opened(&study, &slipper.slips(*i)))).count();
+                let wanted = (0..COPIES as u64).filter(|i| sells(&study, &slipper.slips(*i))).count();
                 assert_eq!(holds.count(&plan), wanted, "{plan:?}, drift {drift}");
             }
         }
@@ -285,11 +297,10 @@ mod tests {
         // the others does so.
         for (dx, dy, skew) in [(-0.5, 0.0, 0.0), (0.5, 0.0, 0.0), (0.2, -0.6, 0.1)] {
             let press = Press { offset: Offset::of(dx, dy, skew, 0.0), ..press(0.0) };
-            let holds = Holds::new(&[0, 1, 2, 3], &study, &press, 256);
+            let holds = Holds::new(&[0, 1, 2, 3], &study, &printing(press.clone()), 256);
             for plan in PLANS.map(passes) {
                 let slipper = slipper(&plan, &press, SEED);
-                let wanted =
-                    (0..COPIES as u64).filter(|i| study.holds(&opened(&study, &slipper.slips(*i)))).count();
+                let wanted = (0..COPIES as u64).filter(|i| sells(&study, &slipper.slips(*i))).count();
                 assert_eq!(holds.count(&plan), wanted, "{plan:?}, offset {dx}, {dy}, {skew}");
             }
         }
@@ -301,13 +312,11 @@ mod tests {
         let (study, wanted, n) = (study(), 400, 6000);
         let mut shares = Vec::new();
         for drift in [0.0, 3.0] {
-            let holds = Holds::new(&[0, 1, 2, 3], &study, &press(drift), wanted);
+            let holds = Holds::new(&[0, 1, 2, 3], &study, &printing(press(drift)), wanted);
             for plan in PLANS.map(passes) {
                 let slipper = slipper(&plan, &press(drift), 99);
                 let step = wanted as f64 / n as f64;
-                let good = (0..n)
-                    .filter(|i| study.holds(&opened(&study, &slipper.slips_at(*i, *i as f64 * step))))
-                    .count();
+                let good = (0..n).filter(|i| sells(&study, &slipper.slips_at(*i, *i as f64 * step))).count();
                 let share = good as f64 / n as f64;
                 let got = holds.count(&plan) as f64 / COPIES as f64;
                 let noise = libm::sqrt(share * (1.0 - share) * (1.0 / COPIES as f64 + 1.0 / n as f64));

@@ -116,7 +116,7 @@ impl Figures {
             swapped: (0..n).map(|a| (0..n).map(|b| swap(a, b)).collect()).collect(),
             cover: planes.iter().map(mean).collect(),
             names: covers.inks.iter().map(|i| i.name.clone()).collect(),
-            holds: Holds::new(&layers, study, &printing.press, weights.wanted),
+            holds: Holds::new(&layers, study, printing, weights.wanted),
             to_print: to_print(weights.wanted),
             press: printing.press.clone(),
             layers,

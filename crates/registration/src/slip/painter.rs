@@ -9,6 +9,7 @@ use slipsheet_core::colour::{Lab, Xyz};
 use slipsheet_core::geometry::{Affine, Point};
 use slipsheet_core::overprint::{Kernel, Power};
 use slipsheet_core::units::{Dpi, WORKING_BYTES};
+use slipsheet_document::acceptance::Acceptance;
 use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
@@ -68,6 +69,19 @@ pub struct Brush {
     seen: Field,
     work: Work,
     changed: Vec<usize>,
+}
+
+impl Change {
+    /// The larger of both figures.
+    #[must_use]
+    pub fn worse(self, other: Self) -> Self {
+        Self { mean: self.mean.max(other.mean), most: self.most.max(other.most) }
+    }
+
+    /// Whether it is small enough to sell, where colour counts.
+    pub fn sells(&self, acceptance: &Acceptance) -> bool {
+        acceptance.colour.is_none_or(|limit| self.most <= limit.get())
+    }
 }
 
 impl Painter {

@@ -9,33 +9,29 @@
 mod alike;
 mod contact;
 mod slipper;
+mod sold;
 
-pub use contact::contact_sheet;
+pub use contact::{ContactSheet, contact_sheet};
 pub(crate) use slipper::Feed;
 pub use slipper::{LayerSlip, Slipper};
+pub use sold::Sold;
 
 use rayon::prelude::*;
 
 use super::SlipError;
 use super::painter::{Brush, Change, Painter};
-use super::stats::{self, Interval};
-use super::study::{Opened, Study};
+use super::study::{Opening, Study};
 use super::vision::READING_DISTANCE;
-use slipsheet_core::geometry::{Affine, Point};
+use slipsheet_core::geometry::Affine;
 use slipsheet_core::units::{Dpi, Size};
+use slipsheet_document::acceptance::{Acceptance, EdgeShare};
 use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 use slipsheet_render::{Picture, Scene, Show, View};
 
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub enum Good {
-    /// When no more than the study's share of any pair's abutting edge shows a gap.
-    #[default]
-    GapHidden,
-    /// When 95 % of the sheet differ by less than this from the perfect print (CIEDE2000).
-    DifferenceBelow(f64),
-}
+/// Copies that a share is worked out from.
+pub const COPIES: usize = 1000;
 
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RunOptions {
@@ -46,18 +42,16 @@ pub struct RunOptions {
     pub dpi: Dpi,
     /// Viewing distance in mm.
     pub distance: f64,
-    pub good: Good,
 }
 
 impl Default for RunOptions {
     fn default() -> Self {
         Self {
             face: Face::Front,
-            copies: 200,
+            copies: COPIES,
             seed: 1,
             dpi: Dpi::nearest(100.0),
             distance: READING_DISTANCE,
-            good: Good::default(),
         }
     }
 }
@@ -70,43 +64,30 @@ pub struct Copied {
     pub slips: Vec<LayerSlip>,
     /// How much it differs from the perfect print.
     pub change: Change,
-    /// How far its tight edges open.
-    pub opened: Opened,
-    /// Whether it is good.
-    pub good: bool,
+    /// How far its tight edges open, for the accepted share of the edges.
+    pub opening: Opening,
+}
+
+impl Copied {
+    /// Whether it would sell; its opening is of the accepted share of the edges.
+    pub fn sells(&self, acceptance: &Acceptance) -> bool {
+        self.opening.sells(acceptance) && self.change.sells(acceptance)
+    }
 }
 
 #[derive(Debug, Clone, PartialEq)]
 pub struct RunSummary {
-    pub copies: usize,
-    pub good: usize,
-    /// Wilson's interval of the share of good copies at 95 %.
-    pub wilson: Interval,
-    /// Clopper and Pearson's.
-    pub exact: Interval,
+    pub sold: Sold,
     /// Mean of the copies' mean differences.
     pub mean: f64,
-    /// The numbers of the best, the middle and the worst copy, by the gap and then by the difference.
+    /// The numbers of the best, the middle and the worst copy, by the gap that each needs and then by the difference.
     pub ranked: [usize; 3],
-}
-
-impl RunSummary {
-    /// The share of good copies, 0..=1.
-    pub fn share(&self) -> f64 {
-        self.good as f64 / self.copies.max(1) as f64
-    }
-
-    /// Copies to print so that so many are good with 95 % confidence, at the share seen and at the least that
-    /// is likely (Wilson's lower end); `None` where no sensible number is enough.
-    pub fn to_print(&self, wanted: u64) -> (Option<u64>, Option<u64>) {
-        let n = |p| stats::copies_to_print(wanted, p, 0.95);
-        (n(self.share()), n(self.wilson.low))
-    }
 }
 
 /// A run, ready to be drawn.
 pub struct SimulatedRun {
     options: RunOptions,
+    acceptance: Acceptance,
     study: Study,
     painter: Painter,
     slipper: Slipper,
@@ -114,7 +95,7 @@ pub struct SimulatedRun {
 }
 
 impl SimulatedRun {
-    /// A run of a face on the project's press, judged by a study of that face.
+    /// A run of a face on the project's press, by a study of that face; copies are judged by what the project accepts.
     pub fn new(
         printing: &Printing,
         images: &Images,
@@ -125,7 +106,8 @@ impl SimulatedRun {
         let show = Show::meant(options.face);
         let scene = Scene::new(printing, images, show)?;
         let slipper = Slipper::of(printing, options.face, options.seed);
-        Ok(Self { options, study, painter, slipper, scene })
+        let acceptance = printing.acceptance;
+        Ok(Self { options, acceptance, study, painter, slipper, scene })
     }
 
     /// Draws every copy, in order; each is handed over as soon as it and those before it are there.
@@ -144,7 +126,7 @@ impl SimulatedRun {
             all.extend(copies);
             true
         })?;
-        Ok(summary(&all))
+        Ok(summary(&all, &self.acceptance))
     }
 
     /// Draws the copies from one on, so many at a time and in order; `take` gets each group as soon as it is there
@@ -176,12 +158,8 @@ impl SimulatedRun {
         let slips = self.slipper.slips(index as u64);
         let moves: Vec<Affine> = self.painter.layers().iter().map(|l| self.moved(&slips, *l)).collect();
         let change = self.painter.change(&moves, brush);
-        let opened = opened(&self.study, &slips);
-        let good = match self.options.good {
-            Good::GapHidden => self.study.holds(&opened),
-            Good::DifferenceBelow(most) => change.most < most,
-        };
-        Copied { index, slips, change, opened, good }
+        let opening = opening(&self.study, self.acceptance.share, &slips);
+        Copied { index, slips, change, opening }
     }
 
     fn moved(&self, slips: &[LayerSlip], layer: usize) -> Affine {
@@ -230,30 +208,32 @@ pub fn extremes(scene: &Scene, sheet: Size, copies: &[Vec<LayerSlip>], view: &Vi
     Picture { width: view.width, height: view.height, pixels }
 }
 
-/// How far a copy's tight edges open.
-pub fn opened(study: &Study, slips: &[LayerSlip]) -> Opened {
-    let sheet = study.sheet;
-    study.opened(|layer, at| {
-        slips.iter().find(|s| s.layer == layer).map_or(Point::default(), |s| s.shift_at(at, sheet))
+/// How far a copy's tight edges open, for an accepted share of the edges.
+pub fn opening(study: &Study, share: EdgeShare, slips: &[LayerSlip]) -> Opening {
+    let slip = |layer: usize| slips.iter().find(|s| s.layer == layer).copied().unwrap_or_default();
+    study.opening(share, |lower, upper| {
+        let apart = slip(upper).against(&slip(lower));
+        move |at| apart.shift_at(at, study.sheet)
     })
 }
 
-pub fn summary(copies: &[Copied]) -> RunSummary {
-    let good = copies.iter().filter(|c| c.good).count();
+/// How far the first copies of a run open, without being painted.
+pub fn openings(study: &Study, share: EdgeShare, slipper: &Slipper, copies: usize) -> Vec<Opening> {
+    (0..copies as u64).into_par_iter().map(|i| opening(study, share, &slipper.slips(i))).collect()
+}
+
+pub fn summary(copies: &[Copied], acceptance: &Acceptance) -> RunSummary {
     let mut order: Vec<&Copied> = copies.iter().collect();
     order.sort_by(|a, b| {
-        a.opened
-            .gap
-            .total_cmp(&b.opened.gap)
+        a.opening
+            .needs
+            .total_cmp(&b.opening.needs)
             .then(a.change.most.total_cmp(&b.change.most))
             .then(a.index.cmp(&b.index))
     });
     let at = |i: usize| order.get(i.min(order.len().saturating_sub(1))).map_or(0, |c| c.index);
     RunSummary {
-        copies: copies.len(),
-        good,
-        wilson: stats::wilson(good as u64, copies.len() as u64),
-        exact: stats::clopper_pearson(good as u64, copies.len() as u64),
+        sold: Sold::of(copies, acceptance),
         mean: copies.iter().map(|c| c.change.mean).sum::<f64>() / copies.len().max(1) as f64,
         ranked: [at(0), at(order.len() / 2), at(order.len())],
     }

@@ -5,25 +5,29 @@
 //! transform. Where the two face each other the earlier ink's depth under the point is the trap: with the
 //! normal `n` out of the later ink, a slip `d` of the later ink opens a gap of `-d.n - trap`.
 //!
-//! **Invariant.** Which edges abut depends on the drawing alone, never on the gap and the share that a person
-//! accepts. These only judge what was found, so that a laxer acceptance never gives a lower figure.
+//! **Invariant.** Which edges abut depends on the drawing alone, never on what a person accepts. An [`Acceptance`]
+//! only judges what was found ([`Study::tolerance`], [`Opening`]), so that a laxer one never gives a lower figure.
 
+mod opening;
 mod rose;
 mod scan;
 mod thin;
 mod visible;
 mod worst;
 
-pub use rose::{DIRECTIONS, Rose};
+pub use opening::Opening;
+pub use rose::{DIRECTIONS, Rose, Tolerance};
 pub use thin::{Thin, ThinKind};
 pub use worst::Worst;
 
 use std::convert::Infallible;
+use std::ops::Range;
 
 use slipsheet_base::cache::Bytes;
 use slipsheet_core::geometry::Point;
 use slipsheet_core::press::Press;
 use slipsheet_core::units::{Dpi, Size};
+use slipsheet_document::acceptance::Acceptance;
 use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
@@ -37,10 +41,6 @@ use super::{SlipError, slip_between_passes};
 pub struct StudyOptions {
     pub face: Face,
     pub dpi: Dpi,
-    /// The narrowest gap that shows (common practice, no source).
-    pub visible_gap: f64,
-    /// The share of a pair's abutting length that may open, 0..=1.
-    pub share: f64,
     /// The least colour difference (CIEDE2000) between a gap and both its neighbours that shows
     /// (common practice, no source).
     pub least_difference: f64,
@@ -57,8 +57,6 @@ impl Default for StudyOptions {
         Self {
             face: Face::Front,
             dpi: Dpi::default(),
-            visible_gap: 0.15,
-            share: 0.05,
             least_difference: 3.0,
             least_length: 5.0,
             reach: 2.0,
@@ -123,8 +121,8 @@ pub struct PairStudy {
     pub upper: usize,
     /// Length in mm over which they abut and a gap would show.
     pub length: f64,
-    /// Tolerance by direction of the later ink's slip against the earlier one.
-    pub rose: Rose,
+    /// Which of the study's stretches are theirs.
+    pub stretches: Range<usize>,
 }
 
 #[derive(Debug, Clone, PartialEq)]
@@ -135,8 +133,6 @@ pub struct Study {
     pub tight: Vec<Tight>,
     /// The pairs that abut, in printing order.
     pub pairs: Vec<PairStudy>,
-    /// Tolerance by direction, whichever ink slips.
-    pub rose: Rose,
     /// Strokes and openings that are too thin.
     pub thin: Vec<Thin>,
 }
@@ -173,18 +169,42 @@ impl Study {
         study
     }
 
-    /// What a study of coverages says of two inks alone, by the indices of their layers.
+    /// A study of two inks alone, by the indices of their layers; none where one of them has no edges.
     pub(crate) fn of_pair(
         covers: &Covers,
         options: &StudyOptions,
         lower: usize,
         upper: usize,
-    ) -> Option<PairStudy> {
+    ) -> Option<Self> {
         let ink = |layer: usize| covers.inks.iter().position(|i| i.layer == layer);
         let (lower, upper) = (ink(lower)?, ink(upper)?);
         let (lower_edges, upper_edges) = (&Edges::of(covers, lower)?, &Edges::of(covers, upper)?);
         let pair = scan::Pair { covers, options, lower, upper, lower_edges, upper_edges };
-        pair_study(&pair.scan().tight, options)
+        let mut study = Self::without_edges(options, covers.sheet);
+        study.add(pair.scan());
+        Some(study)
+    }
+
+    pub(crate) fn without_edges(options: &StudyOptions, sheet: Size) -> Self {
+        Self { options: *options, sheet, tight: Vec::new(), pairs: Vec::new(), thin: Vec::new() }
+    }
+
+    /// One of its pairs alone.
+    pub(crate) fn alone(&self, pair: &PairStudy) -> Self {
+        let tight = self.stretches(pair).to_vec();
+        let pair = PairStudy { stretches: 0..tight.len(), ..pair.clone() };
+        Self { tight, pairs: vec![pair], ..Self::without_edges(&self.options, self.sheet) }
+    }
+
+    fn add(&mut self, found: scan::Found) {
+        if let Some(first) = found.tight.first() {
+            let (lower, upper, from) = (first.lower, first.upper, self.tight.len());
+            let length = found.tight.iter().map(|t| t.length).sum();
+            let stretches = from..from + found.tight.len();
+            self.pairs.push(PairStudy { lower, upper, length, stretches });
+        }
+        self.tight.extend(found.tight);
+        self.thin.extend(found.thin);
     }
 
     /// The study, pair by pair for as long as `go_on` has nothing against it.
@@ -194,78 +214,36 @@ impl Study {
         go_on: impl Fn() -> Result<(), E>,
     ) -> Result<Self, E> {
         let edges: Vec<Option<Edges>> = (0..covers.inks.len()).map(|k| Edges::of(covers, k)).collect();
-        let (mut tight, mut thin, mut pairs) = (Vec::new(), Vec::new(), Vec::new());
+        let mut study = Self::without_edges(options, covers.sheet);
         for (upper, upper_edges) in edges.iter().enumerate() {
             for (lower, lower_edges) in edges.iter().take(upper).enumerate() {
                 let (Some(upper_edges), Some(lower_edges)) = (upper_edges, lower_edges) else { continue };
                 go_on()?;
                 let pair = scan::Pair { covers, options, lower, upper, lower_edges, upper_edges };
-                let found = pair.scan();
-                if let Some(study) = pair_study(&found.tight, options) {
-                    pairs.push(study);
-                }
-                tight.extend(found.tight);
-                thin.extend(found.thin);
+                study.add(pair.scan());
             }
         }
-        thin.sort_by(|a: &Thin, b| a.size.total_cmp(&b.size).then(b.length.total_cmp(&a.length)));
-        let counted = pairs.iter().filter(|p| options.counts(p)).map(|p| &p.rose);
-        let rose = Rose::whole(counted);
-        Ok(Self { options: *options, sheet: covers.sheet, tight, pairs, rose, thin })
+        study.thin.sort_by(|a, b| a.size.total_cmp(&b.size).then(b.length.total_cmp(&a.length)));
+        Ok(study)
     }
 
-    /// The least slip in mm that shows, and its direction in degrees clockwise from the right; `None` when
-    /// no slip that was looked for shows.
-    pub fn tolerance(&self) -> Option<(f64, f64)> {
-        self.rose.least()
+    /// How far the inks may slip before a copy would not sell.
+    pub fn tolerance(&self, acceptance: &Acceptance) -> Tolerance {
+        let of_pair = |pair: &PairStudy| Rose::of(self.stretches(pair), acceptance);
+        let pairs: Vec<Rose> = self.pairs.iter().map(of_pair).collect();
+        let counted = self.pairs.iter().zip(&pairs).filter(|(p, _)| self.options.counts(p));
+        Tolerance { rose: Rose::whole(counted.map(|(_, rose)| rose)), pairs }
+    }
+
+    /// The stretches of a pair.
+    pub fn stretches(&self, pair: &PairStudy) -> &[Tight] {
+        self.tight.get(pair.stretches.clone()).unwrap_or(&[])
     }
 
     /// The pairs that count for the whole sheet.
     pub fn counted(&self) -> impl Iterator<Item = &PairStudy> {
         self.pairs.iter().filter(|p| self.options.counts(p))
     }
-
-    /// The largest share of any counted pair's abutting length that opens visibly, and the widest gap in mm,
-    /// when every layer's points move as `moved` says (layer, place on the sheet in mm, to shift in mm).
-    pub fn opened(&self, moved: impl Fn(usize, Point) -> Point) -> Opened {
-        let mut worst = Opened::default();
-        for pair in self.counted() {
-            let stretches = self.tight.iter().filter(|t| (t.lower, t.upper) == (pair.lower, pair.upper));
-            let mut open = 0.0;
-            for t in stretches {
-                let (upper, lower) = (moved(t.upper, t.at), moved(t.lower, t.at));
-                let gap = t.gap(Point::new(upper.x - lower.x, upper.y - lower.y));
-                worst.gap = worst.gap.max(gap);
-                if gap > self.options.visible_gap {
-                    open += t.length;
-                }
-            }
-            // Sums in another order may come out a hair above the whole.
-            worst.share = worst.share.max((open / pair.length.max(1e-9)).min(1.0));
-        }
-        worst
-    }
-
-    /// Whether no gap shows on a copy that opened so far.
-    pub fn holds(&self, opened: &Opened) -> bool {
-        opened.share <= self.options.share
-    }
-}
-
-/// How far a copy opens.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Opened {
-    /// The largest share of a pair's abutting length with a visible gap, 0..=1.
-    pub share: f64,
-    /// The widest gap in mm; 0 when none opens.
-    pub gap: f64,
-}
-
-fn pair_study(tight: &[Tight], options: &StudyOptions) -> Option<PairStudy> {
-    let first = tight.first()?;
-    let length = tight.iter().map(|t| t.length).sum();
-    let rose = Rose::of(tight, options);
-    Some(PairStudy { lower: first.lower, upper: first.upper, length, rose })
 }
 
 #[cfg(test)]

@@ -8,7 +8,8 @@ use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 
-use super::{PairStudy, SlipError, Study, StudyOptions, slip_between_passes};
+use super::job::{FaceStudy, JobCopies, JobSold, JobStudy};
+use super::{PairStudy, Rose, SlipError, Study, slip_between_passes};
 
 /// Two inks of different passes that meet without room for slip.
 #[derive(Debug, Clone, PartialEq)]
@@ -34,13 +35,18 @@ pub struct JobRegister {
     pub tolerance: Option<f64>,
     /// The pairs that the shop must mind, tightest first.
     pub pairs: Vec<TightPair>,
+    /// How many copies would sell, where copies were simulated.
+    pub sold: Option<JobSold>,
 }
 
 /// Side in mm of the square around the worst place.
 const AROUND: f64 = 12.0;
 
 impl JobRegister {
-    /// Studies every face that has inks to slip against each other.
+    /// Studies a job and judges it by what its project accepts.
+    ///
+    /// # Errors
+    /// See [`SlipError`].
     pub fn of(printing: &Printing, images: &Images) -> Result<Self, SlipError> {
         Self::of_until(printing, images, &|| false)
     }
@@ -52,24 +58,26 @@ impl JobRegister {
     pub fn of_until(
         printing: &Printing,
         images: &Images,
-        stop: &dyn Fn() -> bool,
+        stop: &(dyn Fn() -> bool + Sync),
     ) -> Result<Self, SlipError> {
-        let mut all = Self::default();
-        for sheet in 0..printing.sheet.printed_sheets() {
-            let one = printing.number(sheet);
-            for face in Face::BOTH {
-                if one.sheet.on(face).filter(|(_, l)| l.visible).count() > 1 {
-                    let study = Study::of_until(&one, images, &StudyOptions::of(&one.press, face), stop)?;
-                    all.add(&one, face, &study);
-                }
-            }
+        let studied = JobStudy::of_until(printing, images, stop)?;
+        let copies = JobCopies::of_until(printing, images, &studied, stop)?;
+        Ok(Self::judged(&studied, &copies, printing))
+    }
+
+    /// What a study of the job and its simulated copies come to, by what its project accepts.
+    pub fn judged(studied: &JobStudy, copies: &JobCopies, printing: &Printing) -> Self {
+        let mut all = Self { sold: copies.sold(&printing.acceptance), ..Self::default() };
+        for FaceStudy { sheet, face, study } in &studied.faces {
+            all.add(&printing.number(*sheet), *face, study);
         }
         all.pairs.sort_by(|a, b| a.tolerance.total_cmp(&b.tolerance));
-        Ok(all)
+        all
     }
 
     fn add(&mut self, printing: &Printing, face: Face, study: &Study) {
-        let least = study.tolerance().map(|t| t.0);
+        let tolerance = study.tolerance(&printing.acceptance);
+        let least = tolerance.least().map(|t| t.0);
         self.tolerance = match (self.tolerance, least) {
             (Some(a), Some(b)) => Some(a.min(b)),
             (a, b) => a.or(b),
@@ -79,8 +87,8 @@ impl JobRegister {
         let slips = slip_between_passes(&printing.press, 0.95);
         let worst = study.worst(usize::MAX);
         let id = |position: usize| printing.sheet.layers.get(position).map(|l| l.id);
-        let tight = |p: &PairStudy| {
-            let (tolerance, _) = p.rose.least()?;
+        let tight = |(p, rose): (&PairStudy, &Rose)| {
+            let (tolerance, _) = rose.least()?;
             let apart = pass(p.lower) != pass(p.upper);
             let at = worst.iter().find(|w| (w.tight.lower, w.tight.upper) == (p.lower, p.upper));
             let place = at.map(|w| Rect {
@@ -100,7 +108,8 @@ impl JobRegister {
                 place,
             })
         };
-        self.pairs.extend(study.counted().filter_map(tight));
+        let pairs = study.pairs.iter().zip(&tolerance.pairs);
+        self.pairs.extend(pairs.filter(|(p, _)| study.options.counts(p)).filter_map(tight));
     }
 }
 
@@ -122,8 +131,10 @@ impl TightPair {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::slip::StudyOptions;
     use crate::slip::testing::{Drawn, covers};
     use slipsheet_core::units::SheetFormat;
+    use slipsheet_document::acceptance::Acceptance;
     use slipsheet_document::ids::LayerId;
     use slipsheet_document::layer::Layer;
     use slipsheet_document::shelf::Shelf;
@@ -138,16 +149,6 @@ mod tests {
         p
     }
 
-    #[test]
-    fn a_study_that_is_stopped_tells_nothing() {
-        let (printing, images) = crate::slip::run::testing::two_boxes(0.1);
-        let stopped = JobRegister::of_until(&printing, &images, &|| true);
-        assert_eq!(stopped, Err(SlipError::Cancelled));
-        let whole = JobRegister::of_until(&printing, &images, &|| false);
-        assert!(whole.as_ref().is_ok_and(|r| r.tolerance.is_some()));
-        assert_eq!(whole, JobRegister::of(&printing, &images));
-    }
-
     fn job_register(printing: &Printing, trap: f64) -> JobRegister {
         let shapes = [Drawn::Box(25.07, 5.0, 50.0, 35.0, 1.0), Drawn::Box(5.0, 5.0, 25.07 + trap, 35.0, 1.0)];
         let covers = covers(60.0, 40.0, 300.0 / 25.4, &shapes);
@@ -160,13 +161,14 @@ mod tests {
     #[test]
     fn a_kiss_fit_across_passes_is_told_and_one_within_a_pass_or_with_a_trap_is_not() {
         let mut printing = two_inks();
+        printing.acceptance = Acceptance::of(0.15, 0.05, None);
         let found = job_register(&printing, 0.0);
         assert_eq!(
             found.pairs.iter().map(|p| (p.lower.number(), p.upper.number())).collect::<Vec<_>>(),
             [(0, 1)]
         );
         let pair = &found.pairs[0];
-        // Closed form: straight edges open at trap + visible gap.
+        // Closed form: straight edges open at trap + accepted gap.
         assert!((pair.tolerance - 0.15).abs() < 0.02 && pair.length > 25.0, "{pair:?}");
         assert!((found.tolerance.unwrap() - 0.15).abs() < 0.02);
         let place = pair.place.unwrap();

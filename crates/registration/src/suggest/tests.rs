@@ -2,6 +2,7 @@ use super::*;
 use crate::slip::run::testing::two_boxes;
 use crate::slip::{Covers, Study, StudyOptions};
 use slipsheet_core::units::Dpi;
+use slipsheet_document::acceptance::Acceptance;
 use slipsheet_document::ids::LayerId;
 use slipsheet_paper::fold::Face;
 use slipsheet_render::{Scene, Show, View};
@@ -11,9 +12,13 @@ fn what_is_drawn_and_what_is_studied_have_the_remedy() {
     let (mut printing, images) = two_boxes(0.0);
     printing.press_dpi = Dpi::new(300.0).unwrap();
     let options = StudyOptions::of(&printing.press, Face::Front);
-    let before = Study::of(&printing, &images, &options).unwrap().tolerance().unwrap().0;
+    printing.acceptance = Acceptance::of(0.15, 0.05, None);
+    let tolerance = |p: &slipsheet_document::printing::Printing| {
+        Study::of(p, &images, &options).unwrap().tolerance(&p.acceptance).least().unwrap().0
+    };
+    let before = tolerance(&printing);
     printing.sheet.layers[1].remedies = vec![Remedy::Spread(Growth::new(0.3))];
-    let after = Study::of(&printing, &images, &options).unwrap().tolerance().unwrap().0;
+    let after = tolerance(&printing);
     assert!((before - 0.15).abs() < 0.02 && (after - before - 0.3).abs() < 0.03, "{before} {after}");
     // The second box reached to x = 30 mm; it is drawn to 30.3.
     let scene = Scene::new(&printing, &images, Show::default()).unwrap();
@@ -52,7 +57,8 @@ fn a_knockout_leaves_its_trap_and_a_fill_closes_it_again() {
 
 #[test]
 fn the_smallest_trap_that_is_enough_is_suggested() {
-    let (printing, images) = two_boxes(0.1);
+    let (mut printing, images) = two_boxes(0.1);
+    printing.acceptance = Acceptance::of(0.15, 0.05, None);
     let options = StudyOptions::of(&printing.press, Face::Front);
     let found = suggest(&printing, &images, &options, 0.6, &|| false).unwrap().unwrap();
     let Remedy::Spread(by) = found.remedy else { panic!("{found:?}") };

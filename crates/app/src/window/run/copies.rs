@@ -176,10 +176,14 @@ impl RunView {
         }
         let unit = cx.session.settings().unit;
         let Some(copy) = cx.desk.run.copies.get(self.chosen) else { return };
-        let (word, colour) = if copy.good { ("Good", p.good) } else { ("Shows a gap", p.error) };
+        let (word, colour) = if copy.sells(&cx.session.project().acceptance) {
+            ("Would sell", p.good)
+        } else {
+            ("Shows a gap", p.error)
+        };
         ui.horizontal_wrapped(|ui| {
             ui.label(RichText::new(word).family(theme::strong()).color(colour));
-            ui.label(format!("widest gap {}", plain_length(copy.opened.gap, unit)));
+            ui.label(format!("widest gap {}", plain_length(copy.opening.widest, unit)));
         });
         ui.add(faint(format!(
             "Colour change {:.1} on the mean, {:.1} at most on 95 % of the sheet; {NEAR:.0} mm shown.",
@@ -219,8 +223,8 @@ impl RunView {
             return;
         }
         let unit = cx.session.settings().unit;
-        let visible = run.study.as_ref().map_or(0.15, |s| s.options.visible_gap);
-        let gaps = run.copies.iter().map(|c| c.opened.gap);
+        let visible = cx.session.project().acceptance.gap.get();
+        let gaps = run.copies.iter().map(|c| c.opening.widest);
         let end = |v: f64| plain_length(v, unit);
         histogram_ui(ui, ("Widest gap of each copy", "Histogram of gaps"), gaps, Some(visible), end);
         let changes = run.copies.iter().map(|c| c.change.most);

@@ -4,13 +4,14 @@ use std::sync::Arc;
 
 use egui::{Context, TextureHandle};
 use slipsheet_core::geometry::Point;
+use slipsheet_document::acceptance::Acceptance;
 use slipsheet_document::ids::LayerId;
 use slipsheet_document::layer::Layer;
 use slipsheet_editor::{CopyWanted, RunNews, StudyKey};
 use slipsheet_paper::fold::Face;
 use slipsheet_registration::plan::PassPlan;
 use slipsheet_registration::slip::map::SlipMap;
-use slipsheet_registration::slip::{Copied, RunSummary, Study};
+use slipsheet_registration::slip::{Copied, RunSummary, Study, Tolerance};
 use slipsheet_registration::suggest::Suggestion;
 use slipsheet_render::Picture;
 
@@ -31,6 +32,8 @@ pub(crate) struct RunKnown {
     /// The layers that it is about, in the order by which it names them.
     about: Vec<LayerId>,
     pub study: Option<Arc<Study>>,
+    /// How far its inks may slip, by what is accepted.
+    pub tolerance: Option<(Acceptance, Tolerance)>,
     pub failed: Option<String>,
     pub copies: Vec<Copied>,
     pub summary: Option<RunSummary>,
@@ -50,9 +53,8 @@ impl RunKnown {
     pub fn take(&mut self, ctx: &Context, news: RunNews) -> Option<Option<Suggestion>> {
         match news {
             RunNews::Study(study) => {
-                let tolerance = study.tolerance().map(|t| t.0);
-                if self.tolerances[1] != tolerance {
-                    self.tolerances = [self.tolerances[1], tolerance];
+                if self.study.as_ref().is_none_or(|known| !Arc::ptr_eq(known, &study)) {
+                    self.tolerance = None;
                 }
                 (self.study, self.failed) = (Some(study), None);
             }
@@ -64,7 +66,7 @@ impl RunKnown {
                 self.copies.extend(copies);
             }
             RunNews::Summary(summary, face, of) => {
-                let (good, copies) = (summary.good, summary.copies);
+                let (good, copies) = (summary.sold.sold, summary.sold.copies);
                 self.simulated = Some(Simulated { face, of, good, copies });
                 self.summary = Some(summary);
             }
@@ -81,6 +83,24 @@ impl RunKnown {
             RunNews::Failed(why) => (self.study, self.failed) = (None, Some(why)),
         }
         None
+    }
+
+    /// Judges the study by what is accepted now.
+    pub fn judge(&mut self, acceptance: &Acceptance) {
+        let Some(study) = &self.study else { return };
+        if self.tolerance.as_ref().is_none_or(|(by, _)| by != acceptance) {
+            let tolerance = study.tolerance(acceptance);
+            let least = tolerance.least().map(|t| t.0);
+            if self.tolerances[1] != least {
+                self.tolerances = [self.tolerances[1], least];
+            }
+            self.tolerance = Some((*acceptance, tolerance));
+        }
+    }
+
+    /// How far the inks may slip, once the study is there.
+    pub fn judged(&self) -> Option<&Tolerance> {
+        self.tolerance.as_ref().filter(|_| self.study.is_some()).map(|(_, tolerance)| tolerance)
     }
 
     /// Whether it is about other layers than these, or about these in another order.

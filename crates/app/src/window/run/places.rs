@@ -72,7 +72,7 @@ impl RunView {
             }
         }
         if let Some(w) = go {
-            let slip = w.breaking_slip(study.options.visible_gap + 0.25);
+            let slip = w.breaking_slip(cx.session.project().acceptance.gap.get() + 0.25);
             out.push(self.go_to(w.tight.at, Some((w.tight.upper, slip))));
         }
         let thin = study.thin.iter().take(12).copied().collect::<Vec<_>>();

@@ -97,9 +97,10 @@ impl RunView {
     fn merge_ui(&self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
         let (printing, face) = (cx.session.printing(), cx.showing.face);
         let Some(study) = cx.desk.run.study.as_ref().filter(|_| printing.press.drums > 1) else { return };
-        let least =
-            |p: &slipsheet_registration::slip::PairStudy| p.rose.least().map_or(f64::INFINITY, |l| l.0);
-        let Some(pair) = study.counted().min_by(|a, b| least(a).total_cmp(&least(b))) else { return };
+        let Some(tolerance) = cx.desk.run.judged() else { return };
+        let least = |r: &slipsheet_registration::slip::Rose| r.least().map_or(f64::INFINITY, |l| l.0);
+        let counted = study.pairs.iter().zip(&tolerance.pairs).filter(|(p, _)| study.options.counts(p));
+        let Some((pair, _)) = counted.min_by(|a, b| least(a.1).total_cmp(&least(b.1))) else { return };
         let name = |i: usize| printing.sheet.layers.get(i).map_or("", |l| l.name.as_str());
         let passes = passes::passes(printing, face);
         if passes.iter().any(|p| p.contains(&pair.lower) && p.contains(&pair.upper)) {

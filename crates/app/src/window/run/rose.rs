@@ -25,7 +25,7 @@ impl RunView {
         let painter = ui.painter_at(rect.expand(2.0));
         let centre = rect.center();
         let radius = side / 2.0 - 16.0;
-        let rose = cx.desk.run.study.as_ref().map(|s| &s.rose);
+        let rose = cx.desk.run.judged().map(|t| &t.rose);
         let press = &cx.session.printing().press;
         // In two dimensions 95 % lie within the root of -2 ln 0.05 deviations (Rayleigh's distribution).
         let apart = |v: f64| v * std::f64::consts::SQRT_2 * (-2.0 * 0.05_f64.ln()).sqrt();
@@ -94,7 +94,8 @@ impl RunView {
         let p = theme::of(ui);
         let Some(study) = &cx.desk.run.study else { return };
         let unit = cx.session.settings().unit;
-        for pair in study.pairs.iter().take(4) {
+        let Some(tolerance) = cx.desk.run.judged() else { return };
+        for (pair, rose) in study.pairs.iter().zip(&tolerance.pairs).take(4) {
             ui.horizontal_wrapped(|ui| {
                 let layers = &cx.session.printing().sheet.layers;
                 let (Some(lower), Some(upper)) = (layers.get(pair.lower), layers.get(pair.upper)) else {
@@ -109,7 +110,7 @@ impl RunView {
                 {
                     out.push(Request::Select(Some(upper.id), None).into());
                 }
-                let least = pair.rose.least().map_or("any slip".to_owned(), |l| plain_length(l.0, unit));
+                let least = rose.least().map_or("any slip".to_owned(), |l| plain_length(l.0, unit));
                 let text = format!("{} abut, tolerance {least}", plain_long(pair.length));
                 ui.label(RichText::new(text).small().color(p.faint));
             });

@@ -4,6 +4,7 @@ use rayon::prelude::*;
 
 use super::{Copied, SimulatedRun};
 use slipsheet_core::geometry::{Point, Rect};
+use slipsheet_document::acceptance::Acceptance;
 use slipsheet_render::{Picture, View};
 
 /// Pixels between cells.
@@ -11,15 +12,27 @@ const GAP: usize = 6;
 /// Rule under a cell, in pixels.
 const RULE: usize = 3;
 
-/// Copies as they look around a place of the sheet, row by row. `side` is the place's side in mm and `cell`
-/// a cell's in pixels; `good` and `bad` colour the rule under each.
+/// How copies are laid side by side.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ContactSheet {
+    /// Middle of the place of the sheet that is shown, and its side in mm.
+    pub place: Point,
+    pub side: f64,
+    pub columns: usize,
+    /// A cell's side in pixels.
+    pub cell: usize,
+    /// Colours of the rule under copies that would sell, under others, and of the ground.
+    pub colours: [[u8; 4]; 3],
+}
+
+/// Copies as they look around a place of the sheet, row by row.
 pub fn contact_sheet(
     run: &SimulatedRun,
     copies: &[Copied],
-    (place, side): (Point, f64),
-    (columns, cell): (usize, usize),
-    [good, bad, ground]: [[u8; 4]; 3],
+    acceptance: &Acceptance,
+    sheet: &ContactSheet,
 ) -> Picture {
+    let ContactSheet { place, side, columns, cell, colours: [sells, spoiled, ground] } = *sheet;
     let columns = columns.clamp(1, copies.len().max(1));
     let rows = copies.len().div_ceil(columns);
     let step = cell + RULE + GAP;
@@ -40,7 +53,7 @@ pub fn contact_sheet(
                         *o = *p;
                     }
                 }
-                None => out.fill(if copy.good { good } else { bad }),
+                None => out.fill(if copy.sells(acceptance) { sells } else { spoiled }),
             }
         }
     }

@@ -33,6 +33,18 @@ impl LayerSlip {
             * Affine::shift(-centre.x, -centre.y)
     }
 
+    /// How it lies against another layer of the copy, to first order in the skew.
+    #[must_use]
+    pub fn against(&self, other: &Self) -> Self {
+        Self {
+            layer: self.layer,
+            dx: self.dx - other.dx,
+            dy: self.dy - other.dy,
+            skew: self.skew - other.skew,
+            stretch: self.stretch - other.stretch,
+        }
+    }
+
     /// How far a point moves, in mm, to first order in the skew.
     pub fn shift_at(&self, at: Point, sheet: Size) -> Point {
         let (x, y) = (at.x - sheet.width.get() / 2.0, at.y - sheet.height.get() / 2.0);
@@ -51,9 +63,11 @@ pub(crate) struct Feed {
 }
 
 impl Feed {
-    /// A sheet whose head goes in first.
-    pub fn of(sheet: Size) -> Self {
-        Self { width: sheet.width.get(), foot_leads: false }
+    /// For a face of a sheet: the foot leads the back where the stack is turned head over foot.
+    pub fn of(printing: &Printing, face: Face) -> Self {
+        let sheet = &printing.sheet;
+        let foot_leads = face == Face::Back && sheet.turning.leads_with_the_foot();
+        Self { width: sheet.size().width.get(), foot_leads }
     }
 }
 
@@ -69,10 +83,8 @@ pub struct Slipper {
 impl Slipper {
     /// For a face of a project, with the passes that it has.
     pub fn of(printing: &Printing, face: Face, seed: u64) -> Self {
-        let sheet = &printing.sheet;
-        let foot_leads = face == Face::Back && sheet.turning.leads_with_the_foot();
-        let feed = Feed { foot_leads, ..Feed::of(sheet.size()) };
-        Self::with_passes(passes::passes(printing, face), &printing.press, feed, seed)
+        let passes = passes::passes(printing, face);
+        Self::with_passes(passes, &printing.press, Feed::of(printing, face), seed)
     }
 
     /// For passes of layers, in printing order.

@@ -1,8 +1,23 @@
-use super::testing::two_boxes as printing;
 use super::*;
 use crate::slip::stats::normal_cdf;
 use crate::slip::study::StudyOptions;
+use slipsheet_core::geometry::Point;
 use slipsheet_core::press::{Drift, Offset, Press, Spread};
+use slipsheet_document::acceptance::Acceptance;
+
+/// Two boxes with a trap, of which a copy sells as an offset printer would have it.
+fn printing(trap: f64) -> (Printing, Images) {
+    let (mut printing, images) = super::testing::two_boxes(trap);
+    printing.acceptance = Acceptance::of(0.15, 0.05, None);
+    (printing, images)
+}
+
+/// How many of the first copies would sell.
+fn sold(study: &Study, printing: &Printing, seed: u64, copies: usize) -> Sold {
+    let slipper = Slipper::of(printing, Face::Front, seed);
+    let openings = openings(study, printing.acceptance.share, &slipper, copies);
+    Sold::of_openings(&openings, &printing.acceptance)
+}
 
 fn study(printing: &Printing, images: &Images) -> Study {
     Study::of(printing, images, &StudyOptions::of(&printing.press, Face::Front)).unwrap()
@@ -10,18 +25,14 @@ fn study(printing: &Printing, images: &Images) -> Study {
 
 #[test]
 fn the_share_of_good_copies_is_that_of_the_normal_distribution() {
-    // One straight edge opens when the slip between the inks along x exceeds trap + visible gap; between
+    // One straight edge opens when the slip between the inks along x exceeds trap + accepted gap; between
     // two passes of spread s that slip has the deviation s times the root of 2.
     let (mut printing, images) = printing(0.3);
     printing.press =
         Press { between_passes: Spread::of(0.3, 0.5, 0.0, 0.0), drift: Drift::default(), ..Press::default() };
     let study = study(&printing, &images);
     let n = 4000;
-    let share = |printing: &Printing| {
-        let slipper = Slipper::of(printing, Face::Front, 7);
-        let good = (0..n).filter(|i| study.holds(&opened(&study, &slipper.slips(*i)))).count() as u64;
-        stats::clopper_pearson(good, n)
-    };
+    let share = |printing: &Printing| sold(&study, printing, 7, n).exact();
     let apart = share(&printing);
     let wanted = normal_cdf(0.45 / (0.3 * std::f64::consts::SQRT_2));
     assert!((apart.low..=apart.high).contains(&wanted), "{wanted} is not in {apart:?}");
@@ -39,12 +50,9 @@ fn an_offset_shifts_every_copy_and_the_share_of_good_ones() {
     let (mut printing, images) = printing(0.3);
     printing.press = Press { between_passes: Spread::default(), ..Press::default() };
     let study = study(&printing, &images);
-    let good = |printing: &Printing| {
-        let slipper = Slipper::of(printing, Face::Front, 3);
-        (0..40).filter(|i| study.holds(&opened(&study, &slipper.slips(*i)))).count()
-    };
+    let good = |printing: &Printing| sold(&study, printing, 3, 40).sold;
     assert_eq!(good(&printing), 40);
-    let tolerance = study.tolerance().unwrap().0;
+    let tolerance = study.tolerance(&printing.acceptance).least().unwrap().0;
     for (dx, held) in [(-0.9 * tolerance, 40), (-1.1 * tolerance, 0), (3.0 * tolerance, 40)] {
         printing.press.offset = Offset::of(dx, 0.0, 0.0, 0.0);
         assert_eq!(good(&printing), held, "{dx}");
@@ -58,10 +66,7 @@ fn an_offset_shifts_every_copy_and_the_share_of_good_ones() {
     assert_eq!(good(&printing), 0);
     // With scatter, the share is that of a normal distribution about the offset.
     printing.press = Press { between_passes: Spread::of(0.3, 0.5, 0.0, 0.0), ..printing.press };
-    let n = 4000;
-    let slipper = Slipper::of(&printing, Face::Front, 7);
-    let held = (0..n).filter(|i| study.holds(&opened(&study, &slipper.slips(*i)))).count() as u64;
-    let share = stats::clopper_pearson(held, n);
+    let share = sold(&study, &printing, 7, 4000).exact();
     let wanted = normal_cdf((0.45 - 1.1 * tolerance) / (0.3 * std::f64::consts::SQRT_2));
     assert!((share.low..=share.high).contains(&wanted), "{wanted} is not in {share:?}");
 }
@@ -79,15 +84,16 @@ fn a_run_is_the_same_every_time_and_comes_in_order() {
     let (copies, summary) = draw();
     assert!(copies.iter().enumerate().all(|(i, c)| c.index == i) && copies.len() == 30);
     assert_eq!((copies.clone(), summary.clone()), draw());
-    assert_eq!(summary.good, copies.iter().filter(|c| c.good).count());
-    assert!(summary.wilson.low < summary.share() && summary.share() < summary.wilson.high);
+    assert_eq!(summary.sold, Sold::of(&copies, &printing.acceptance));
+    let likely = summary.sold.likely();
+    assert!(likely.low < summary.sold.share() && summary.sold.share() < likely.high);
     // Copies that slipped far look more different than those that did not.
     let far = |c: &Copied| libm::hypot(c.slips[1].dx - c.slips[0].dx, c.slips[1].dy - c.slips[0].dy);
     let most = copies.iter().max_by(|a, b| far(a).total_cmp(&far(b))).unwrap();
     let least = copies.iter().min_by(|a, b| far(a).total_cmp(&far(b))).unwrap();
     assert!(most.change.mean > least.change.mean && most.change.most > 0.0, "{most:?} {least:?}");
     let [_, _, worst] = summary.ranked;
-    assert!(copies.iter().all(|c| c.opened.gap <= copies[worst].opened.gap));
+    assert!(copies.iter().all(|c| c.opening.needs <= copies[worst].opening.needs));
 }
 
 #[test]
@@ -170,11 +176,13 @@ fn a_contact_sheet_shows_every_copy_with_its_verdict() {
     let mut copies = Vec::new();
     run.each(&|| false, &mut |c| copies.push(c.clone())).unwrap();
     let [good, bad, ground] = [[0, 200, 0, 255], [200, 0, 0, 255], [9, 9, 9, 255]];
-    let sheet = contact_sheet(&run, &copies, (Point::new(30.0, 20.0), 10.0), (3, 40), [good, bad, ground]);
+    let colours = [good, bad, ground];
+    let how = ContactSheet { place: Point::new(30.0, 20.0), side: 10.0, columns: 3, cell: 40, colours };
+    let sheet = contact_sheet(&run, &copies, &printing.acceptance, &how);
     assert_eq!((sheet.width, sheet.height), (3 * 46 + 6, 3 * 49 + 6));
     for (i, copy) in copies.iter().enumerate() {
         let rule = sheet.at(6 + i % 3 * 46 + 20, 6 + i / 3 * 49 + 41);
-        assert_eq!(rule, if copy.good { good } else { bad }, "{i}");
+        assert_eq!(rule, if copy.sells(&printing.acceptance) { good } else { bad }, "{i}");
         assert_ne!(sheet.at(6 + i % 3 * 46 + 3, 6 + i / 3 * 49 + 20), ground);
     }
     assert_eq!(sheet.at(0, 0), ground);

@@ -2,7 +2,8 @@
 
 use rayon::prelude::*;
 
-use super::{StudyOptions, Tight};
+use super::Tight;
+use slipsheet_document::acceptance::Acceptance;
 
 /// Directions of a rose: every five degrees, clockwise from the right.
 pub const DIRECTIONS: usize = 72;
@@ -14,9 +15,28 @@ pub struct Rose {
     pub tolerance: Vec<Option<f64>>,
 }
 
+/// How far the inks of a face may slip before a copy would not sell.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tolerance {
+    /// By direction, whichever ink slips.
+    pub rose: Rose,
+    /// By direction of the later ink's slip against the earlier one, for each pair of the study in its order.
+    pub pairs: Vec<Rose>,
+}
+
+impl Tolerance {
+    /// The least slip in mm that shows, and its direction in degrees clockwise from the right; `None` when no slip that
+    /// was looked for shows.
+    pub fn least(&self) -> Option<(f64, f64)> {
+        self.rose.least()
+    }
+}
+
 impl Rose {
-    /// The rose of a pair's stretches: the slip at which more than the allowed share of their length shows.
-    pub(super) fn of(tight: &[Tight], options: &StudyOptions) -> Self {
+    /// The rose of a pair's stretches: the slip at which more than the accepted share of their length opens wider than
+    /// the accepted gap.
+    pub(super) fn of(tight: &[Tight], acceptance: &Acceptance) -> Self {
+        let (gap, share) = (acceptance.gap.get(), acceptance.share.get());
         let total: f64 = tight.iter().map(|t| t.length).sum();
         let direction = |i: usize| {
             let (sin, cos) = libm::sincos(Self::degrees(i).to_radians());
@@ -24,7 +44,7 @@ impl Rose {
                 .iter()
                 .filter_map(|t| {
                     let against = -(cos * t.normal.x + sin * t.normal.y);
-                    (against > 1e-3).then(|| (((t.trap + options.visible_gap) / against).max(0.0), t.length))
+                    (against > 1e-3).then(|| (((t.trap + gap) / against).max(0.0), t.length))
                 })
                 .collect();
             opens.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -32,7 +52,7 @@ impl Rose {
             opens.iter().find_map(|(slip, length)| {
                 open += length;
                 // Sums in another order may come out a hair above the whole.
-                (open > options.share * total * (1.0 + 1e-9)).then_some(*slip)
+                (open > share * total * (1.0 + 1e-9)).then_some(*slip)
             })
         };
         Self { tolerance: (0..DIRECTIONS).into_par_iter().map(direction).collect() }

@@ -11,12 +11,16 @@ fn sheet() -> Size {
     Size::mm(200.0, 280.0)
 }
 
+fn feed() -> Feed {
+    Feed { width: 200.0, foot_leads: false }
+}
+
 fn press() -> Press {
     Press { between_passes: Spread::of(0.4, 0.6, 0.1, 0.05), ..Press::default() }
 }
 
 fn slipper(passes: &[Vec<usize>], press: &Press) -> Slipper {
-    Slipper::with_passes(passes.to_vec(), press, Feed::of(sheet()), 7)
+    Slipper::with_passes(passes.to_vec(), press, feed(), 7)
 }
 
 /// One figure of the first layer on so many copies.
@@ -217,7 +221,7 @@ proptest! {
     ) {
         let late_feed = LateFeed::new(FeedSide::Left, deviation);
         let press = Press { correlation: Correlation::new(r), late_feed, ..press() };
-        let of = |copy| Slipper::with_passes(vec![vec![0, 1], vec![2]], &press, Feed::of(sheet()), seed).slips_at(copy, 1.0);
+        let of = |copy| Slipper::with_passes(vec![vec![0, 1], vec![2]], &press, feed(), seed).slips_at(copy, 1.0);
         let slips = of(copy);
         prop_assert_eq!(&slips, &of(copy));
         prop_assert!(slips.iter().all(|s| [s.dx, s.dy, s.skew, s.stretch].iter().all(|v| v.abs() < 20.0)));
