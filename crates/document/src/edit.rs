@@ -231,6 +231,9 @@ pub enum Refusal {
     Sheet(String),
     #[error(transparent)]
     Wrap(#[from] WrapError),
+    /// A press whose steps cannot be told apart would not be read again.
+    #[error("the press cannot be used: {0}")]
+    Press(String),
     #[error("a wrap is folded and trimmed along its net; switch to the booklet to change its fold")]
     NetHasNoFold,
     #[error("the layers have changed since these passes were planned; plan them again")]

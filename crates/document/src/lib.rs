@@ -12,6 +12,7 @@ pub mod ids;
 pub mod layer;
 pub mod mark_room;
 pub mod passes;
+pub mod press_profile;
 pub mod printing;
 pub mod project;
 pub mod remedy;

@@ -21,6 +21,7 @@ impl Project {
         shelf: &Shelf,
     ) -> Result<Step, Refusal> {
         let is_wrap = id != self.main.id;
+        let drums = self.press.drums;
         let ids = &mut self.ids;
         let found = std::iter::once(&mut self.main).chain(self.wrap.iter_mut().map(|w| &mut w.sheet));
         let sheet = found.into_iter().find(|s| s.id == id).ok_or(Refusal::Gone(Which::Sheet))?;
@@ -58,12 +59,13 @@ impl Project {
                 "Reset all slips"
             }
             SheetEdit::AddLayer(name) => {
-                let made = sheet.add_layer(ids.layer(), &name, Face::Front, shelf)?;
+                let made =
+                    sheet.add_layer(New { id: ids.layer(), face: Face::Front, drums }, &name, shelf)?;
                 return Ok(Step::making("Add a layer", Made::Layer(made)));
             }
             SheetEdit::AddScan(name, scan, target) => {
                 let face = sheet.face_of(target);
-                let made = sheet.add_layer(ids.layer(), &name, face, shelf)?;
+                let made = sheet.add_layer(New { id: ids.layer(), face, drums }, &name, shelf)?;
                 let art = Art::new(ids.art(), scan, target);
                 let piece = Made::Art(made, art.id);
                 sheet.layers.iter_mut().filter(|l| l.id == made).for_each(|l| l.art.push(art.clone()));
@@ -123,6 +125,14 @@ impl Project {
     }
 }
 
+/// A layer that is to be made.
+struct New {
+    id: LayerId,
+    face: Face,
+    /// Drums of the press.
+    drums: u8,
+}
+
 impl Sheet {
     /// Refuses where a face cannot take another layer.
     pub(super) fn room_on(&self, face: Face) -> Result<(), Refusal> {
@@ -151,11 +161,12 @@ impl Sheet {
     }
 
     /// Puts a layer last in the printing order, in an ink that no other has.
-    fn add_layer(&mut self, id: LayerId, name: &str, face: Face, shelf: &Shelf) -> Result<LayerId, Refusal> {
+    fn add_layer(&mut self, new: New, name: &str, shelf: &Shelf) -> Result<LayerId, Refusal> {
+        let New { id, face, drums } = new;
         self.room_on(face)?;
         let name = Shelf::free_name(name, self.layers.iter().map(|l| l.name.as_str()));
         let ink = self.next_ink(shelf);
-        self.layers.push(Layer { face, ..Layer::new(id, name, ink) });
+        self.put_last(Layer { face, ..Layer::new(id, name, ink) }, drums);
         Ok(id)
     }
 

@@ -3,13 +3,16 @@
 //! **The model.** On copy `i` every pass lands with a normal deviation of the press's spread between passes,
 //! and each ink of a pass of two or more with one of the spread within a pass on top. The first pass slips
 //! against the paper as the others do, and every later one lies off it by the press's offset. A drift moves
-//! each pass along the sheet's travel against the one before it, more with every copy.
+//! each pass along the sheet's travel against the one before it, more with every copy. In each pass a sheet may be
+//! late on one side, and copies that follow one another may slip alike.
 
+mod alike;
 mod contact;
 mod slipper;
 mod sold;
 
 pub use contact::{ContactSheet, contact_sheet};
+pub(crate) use slipper::Feed;
 pub use slipper::{LayerSlip, Slipper};
 pub use sold::Sold;
 
