@@ -2,6 +2,7 @@
 //! by what they depend on. What is accepted is no part of that but for the share of the edges: another gap is counted
 //! by whoever asks, from what is known.
 
+mod answers;
 mod pictures;
 
 use std::sync::Arc;
@@ -9,8 +10,9 @@ use std::sync::Arc;
 use slipsheet_base::cache::Cache;
 use slipsheet_core::geometry::Point;
 use slipsheet_core::units::Dpi;
-use slipsheet_document::acceptance::EdgeShare;
+use slipsheet_document::acceptance::{Acceptance, EdgeShare};
 use slipsheet_document::printing::Printing;
+use slipsheet_document::terms::JobTerms;
 use slipsheet_paper::fold::Face;
 use slipsheet_registration::slip::job::seed_of;
 use slipsheet_registration::slip::map::SlipMap;
@@ -24,6 +26,8 @@ use slipsheet_render::images::Images;
 use crate::snapshot::Snapshot;
 use crate::study_key::StudyKey;
 use crate::worker::{Order, Turn};
+use answers::answers;
+pub use answers::{Answers, AnswersWanted, Booked, ShownAnswer};
 pub use pictures::{LookWanted, RowWanted};
 use pictures::{look, row, starts};
 
@@ -43,6 +47,7 @@ pub struct RunOrder {
     pub look: Option<LookWanted>,
     /// The slip map of this layer.
     pub map: Option<usize>,
+    pub answers: Option<AnswersWanted>,
 }
 
 /// What the desk found out. Everything is about the revision that the order was made at, and is told every time: a
@@ -57,6 +62,7 @@ pub enum RunNews {
     Starts(Arc<Vec<Picture>>),
     Look(LookWanted, Arc<Vec<Picture>>),
     Map(Arc<SlipMap>),
+    Answers(Arc<Answers>),
     /// Nothing can be said, and why.
     Failed(String),
 }
@@ -97,6 +103,8 @@ impl Order for RunOrder {
 type Of = (Arc<StudyKey>, Face);
 /// Which copies: their study and their seed.
 type RunKey = (Of, u64);
+/// What proposals depend on besides: what is accepted, the terms of the job, and what is wanted.
+type Judged = (Acceptance, JobTerms, AnswersWanted);
 
 /// The most bytes of studies, of copies, and of pictures that are kept.
 const STUDY_BYTES: usize = 64 << 20;
@@ -119,6 +127,7 @@ pub struct Desk {
     starts: Cache<(Of, u32), Vec<Picture>, SMALL_BYTES>,
     looks: Cache<(RunKey, LookWanted), Vec<Picture>, PICTURE_BYTES>,
     maps: Cache<(Of, usize), Option<SlipMap>, SMALL_BYTES>,
+    answers: Cache<(RunKey, Judged), Answers, PICTURE_BYTES>,
 }
 
 /// What an order is worked out from.
@@ -162,11 +171,11 @@ impl Desk {
         let study = self.studies.get_or_try(of.clone(), || Study::of(printing, images, &options))?;
         turn.reply(RunNews::Study(Arc::clone(&study)));
         let (seed, share) = (seed_of(order.sheet), from.printing.acceptance.share);
-        self.more(order, &Case { of, seed, study, images, share, turn })
+        self.more(from, order, &Case { of, seed, study, images, share, turn })
     }
 
     /// What is wanted besides the study, the quickest first.
-    fn more(&mut self, order: &RunOrder, case: &Case<'_>) -> Result<(), SlipError> {
+    fn more(&mut self, from: &Snapshot, order: &RunOrder, case: &Case<'_>) -> Result<(), SlipError> {
         if order.copies {
             let copies = self.slipped(case);
             case.turn.reply(RunNews::Copies(Arc::clone(&copies)));
@@ -190,6 +199,12 @@ impl Desk {
             if let Some(map) = &*map {
                 case.turn.reply(RunNews::Map(Arc::new(map.clone())));
             }
+        }
+        if let Some(wanted) = order.answers {
+            let printing = &*from.printing;
+            let key = (case.key(), (printing.acceptance, printing.job.clone(), wanted));
+            let found = self.answers.get_or_try(key, || answers(case, printing, &wanted))?;
+            case.turn.reply(RunNews::Answers(found));
         }
         if order.changes { self.paint(case) } else { Ok(()) }
     }
@@ -257,6 +272,7 @@ mod tests {
             starts: None,
             look: None,
             map: None,
+            answers: None,
         };
         worker.order(from.clone(), order);
         let (start, mut news) = (Instant::now(), Vec::new());

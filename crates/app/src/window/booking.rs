@@ -19,6 +19,7 @@ use slipsheet_document::printing::Printing;
 
 pub(super) use handover::Pages;
 pub(super) use terms::terms_ui;
+pub(super) use timeline::length;
 
 use super::context::{Component, Context, Wanted};
 use super::fold::section;

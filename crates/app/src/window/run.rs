@@ -1,6 +1,7 @@
 //! The Run view: how many copies would sell, what they look like from best to worst, and what helps.
 
 mod acceptance;
+mod answers;
 mod counts;
 mod head;
 pub(super) mod heat;
@@ -20,7 +21,7 @@ use std::sync::Arc;
 
 use egui::{RichText, ScrollArea, Ui};
 use slipsheet_core::geometry::Point;
-use slipsheet_editor::{LookWanted, RowWanted, RunOrder};
+use slipsheet_editor::{AnswersWanted, LookWanted, RowWanted, RunOrder};
 use slipsheet_registration::slip::Sold;
 use slipsheet_registration::slip::spread::SpreadEstimate;
 
@@ -34,12 +35,15 @@ const PLACE: f64 = 22.0;
 /// Side in points of a copy, and of a starting point's picture.
 const TILE: f32 = 168.0;
 const START: f32 = 96.0;
+/// Side in points of a proposal's pictures.
+const ANSWER: f32 = 104.0;
 
 /// What the Run view shows, and what is chosen there.
-#[derive(Default)]
 pub(crate) struct RunView {
     /// Copies that are to be sold; 0 until the job says it.
     wanted: u64,
+    /// The share of copies that proposals are to reach, in percent.
+    goal: f64,
     /// How many to print so that enough sell, for the figures that it was asked for.
     to_print: Option<(Sold, u64, [Option<u64>; 2])>,
     /// The place that copies are looked at; without it the tightest.
@@ -58,6 +62,24 @@ pub(crate) struct RunView {
     measured: Option<Result<Arc<SpreadEstimate>, String>>,
     /// The slip that the map's point stands for, in mm.
     point: (f64, f64),
+}
+
+impl Default for RunView {
+    fn default() -> Self {
+        Self {
+            wanted: 0,
+            goal: 90.0,
+            to_print: None,
+            place: None,
+            columns: 0,
+            looked_at: None,
+            look_pixels: [0; 2],
+            marks: BTreeMap::new(),
+            open: BTreeSet::new(),
+            measured: None,
+            point: (0.5, -0.3),
+        }
+    }
 }
 
 /// What folds away under the copies.
@@ -119,6 +141,8 @@ impl Component for RunView {
             ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
                 ui.set_max_width(ui.available_width() - theme::SCROLL_ROOM);
                 self.row_ui(ui, cx, out);
+                ui.add_space(theme::GROUP_GAP);
+                self.answers_ui(ui, cx, out);
                 ui.add_space(theme::GROUP_GAP);
                 self.sections_ui(ui, cx, out);
             });
@@ -187,6 +211,11 @@ impl RunView {
             row: (open && self.columns > 0).then_some(row),
             starts: (open && self.open.contains(&Part::Acceptance)).then(|| pixels(START)),
             look: look.filter(|_| open).map(|copy| LookWanted { copy, pixels: self.look_pixels }),
+            answers: (open && self.wanted > 0).then(|| AnswersWanted {
+                share: self.goal / 100.0,
+                copies: self.wanted,
+                pixels: pixels(ANSWER),
+            }),
             map: cx
                 .session
                 .selected_layer()

@@ -84,7 +84,7 @@ pub(super) fn starts(case: &Case<'_>, pixels: u32) -> Result<Vec<Picture>, SlipE
     Ok(Start::ALL.into_iter().map(draw).collect())
 }
 
-fn slipped(scene: &Scene, study: &Study, slips: &[LayerSlip], view: &View) -> Picture {
+pub(super) fn slipped(scene: &Scene, study: &Study, slips: &[LayerSlip], view: &View) -> Picture {
     let of_layer = |layer: usize| {
         let slip = slips.iter().find(|s| s.layer == layer);
         slip.map_or(Affine::IDENTITY, |s| s.slipped_from_meant(study.sheet))
@@ -99,7 +99,7 @@ fn middle_of(study: &Study, place: Option<Point>) -> Point {
 }
 
 /// A square around a place, moved onto the sheet where it would hang over.
-fn place_view(study: &Study, place: Point, side: f64, pixels: u32) -> View {
+pub(super) fn place_view(study: &Study, place: Point, side: f64, pixels: u32) -> View {
     let within =
         |c: f64, most: f64| if side < most { c.clamp(side / 2.0, most - side / 2.0) } else { most / 2.0 };
     let x = within(place.x, study.sheet.width.get()) - side / 2.0;

@@ -13,7 +13,7 @@ use super::passes::{self, Passes};
 use super::{PassChange, ProposeOptions, RemedyChange, WORTH};
 use crate::plan::Figures;
 use crate::slip::Study;
-use crate::slip::run::{COPIES, Slipper, openings};
+use crate::slip::run::{COPIES, Feed, Slipper, openings};
 
 /// Traps are told in steps of this, in mm.
 const STEP: f64 = 0.05;
@@ -206,7 +206,12 @@ pub(super) fn candidates(
     let wanted = options.wanted_share;
     let present = passes::present(printing, options.face, figures);
     let needs = |passes: &Passes| {
-        let slipper = Slipper::with_passes(passes.clone(), &printing.press, options.seed);
+        let slipper = Slipper::with_passes(
+            passes.clone(),
+            &printing.press,
+            Feed::of(printing, options.face),
+            options.seed,
+        );
         Needs::of(study, printing, &slipper)
     };
     let now = needs(&present);

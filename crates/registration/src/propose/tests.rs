@@ -94,7 +94,7 @@ fn every_proposal_sells_more_than_the_design_and_what_it_says_when_it_is_put_in(
             assert!(proposal.outcome.minutes.unwrap() > 0.0);
         }
         let order = |a: &Proposal, b: &Proposal| {
-            a.reaches > b.reaches || a.reaches == b.reaches && (!a.reaches || a.change <= b.change)
+            a.reaches && !b.reaches || a.reaches == b.reaches && (!a.reaches || a.change <= b.change)
         };
         assert!(found.list.windows(2).all(|two| order(&two[0], &two[1])), "{found:?}");
         assert!(found.list[0].reaches);

@@ -128,7 +128,7 @@ fn colour(p: &theme::Palette, kind: StepKind) -> Color32 {
 }
 
 /// Minutes as people say them.
-pub(super) fn length(minutes: f64) -> String {
+pub(in crate::window) fn length(minutes: f64) -> String {
     let whole = minutes.round() as u64;
     match (whole / 60, whole % 60) {
         (0, m) => format!("{m} min"),

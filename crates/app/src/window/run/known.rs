@@ -6,7 +6,7 @@ use egui::{Context, TextureHandle};
 use slipsheet_document::acceptance::Acceptance;
 use slipsheet_document::ids::LayerId;
 use slipsheet_document::layer::Layer;
-use slipsheet_editor::{LookWanted, Row, RunNews, SlippedCopies};
+use slipsheet_editor::{Answers, LookWanted, Row, RunNews, ShownAnswer, SlippedCopies};
 use slipsheet_registration::slip::map::SlipMap;
 use slipsheet_registration::slip::painter::Change;
 use slipsheet_registration::slip::{Study, Tolerance};
@@ -31,6 +31,7 @@ pub(crate) struct RunKnown {
     starts: Option<(Arc<Vec<Picture>>, Vec<TextureHandle>)>,
     look: Option<(LookWanted, Arc<Vec<Picture>>, Vec<TextureHandle>)>,
     pub map: Option<(Arc<SlipMap>, TextureHandle)>,
+    pub answers: Option<ShownAnswers>,
     /// Tolerances before and after the last change that mattered.
     pub tolerances: [Option<f64>; 2],
 }
@@ -40,6 +41,13 @@ pub(crate) struct ShownRow {
     of: Arc<Row>,
     /// The number of each copy, best first.
     pub copies: Vec<(usize, TextureHandle)>,
+}
+
+/// Proposals on the screen.
+pub(crate) struct ShownAnswers {
+    pub of: Arc<Answers>,
+    /// Each as the design is, and with it.
+    pub pictures: Vec<Option<[TextureHandle; 2]>>,
 }
 
 impl RunKnown {
@@ -77,6 +85,16 @@ impl RunKnown {
                 if self.map.as_ref().is_none_or(|(known, _)| **known != *map) {
                     let picture = heat_picture(&map);
                     self.map = Some((map, texture(ctx, "slip map", &picture)));
+                }
+            }
+            RunNews::Answers(answers) => {
+                if self.answers.as_ref().is_none_or(|known| !Arc::ptr_eq(&known.of, &answers)) {
+                    let load = |answer: &ShownAnswer| {
+                        let pictures = answer.pictures.as_ref();
+                        pictures.map(|both| both.each_ref().map(|p| texture(ctx, "proposal", p)))
+                    };
+                    let pictures = answers.list.iter().map(load).collect();
+                    self.answers = Some(ShownAnswers { of: answers, pictures });
                 }
             }
             RunNews::Failed(why) => (self.study, self.failed) = (None, Some(why)),
@@ -150,6 +168,7 @@ impl RunKnown {
         (self.study, self.tolerance, self.copies) = (None, None, None);
         self.changes = Arc::default();
         (self.row, self.starts, self.look, self.map) = (None, None, None, None);
+        self.answers = None;
     }
 }
 
