@@ -5,6 +5,7 @@
 //! with warnings, 2 failed or called wrongly.
 
 mod accept;
+mod answers;
 mod calibration;
 mod check;
 mod cost;
@@ -80,6 +81,7 @@ enum Job {
     Cost(cost::CostArgs),
     New(Box<new::NewArgs>),
     Study(study::StudyArgs),
+    Answers(Box<answers::AnswersArgs>),
     Run(run::RunArgs),
     Spread(spread::SpreadArgs),
     Wedge(Box<wedge::WedgeArgs>),
@@ -193,6 +195,7 @@ pub fn run_with(
         Job::Cost(args) => cost::run(args, output),
         Job::New(args) => new::run(args, output),
         Job::Study(args) => study::run(args, output),
+        Job::Answers(args) => answers::run(args, output),
         Job::Run(args) => run::run(args, output),
         Job::Spread(args) => spread::run(args, output),
         Job::Wedge(args) => wedge::run(args, output),

@@ -134,6 +134,37 @@ fn what_cannot_be_is_refused_with_what_to_do() {
 }
 
 #[test]
+fn an_answer_is_one_step_and_is_refused_whole() {
+    let mut p = project();
+    p.press.drums = 2;
+    let [sea, weed, kind] = ids(&p)[..] else { panic!() };
+    let trap = |with, mm| Remedy::Trap { with, by: Growth::new(mm) };
+    let face = Face::Front;
+    let answer = |passes: Option<Vec<Vec<LayerId>>>, remedies: Vec<(LayerId, Remedy)>| {
+        Edit::Sheet(p.main.id, SheetEdit::Answer(Answer { face, passes, remedies }))
+    };
+    let joined = vec![vec![weed], vec![sea, kind]];
+    let none = LayerId::new(u32::MAX);
+    for (edit, why) in [
+        (answer(None, vec![(sea, trap(weed, 0.2)), (none, trap(sea, 0.2))]), Refusal::Gone(Which::Layer)),
+        (answer(Some(joined.clone()), vec![(sea, trap(none, 0.2))]), Refusal::Gone(Which::Layer)),
+        (answer(Some(vec![vec![weed], vec![sea]]), vec![(sea, trap(weed, 0.2))]), Refusal::PassesOutdated),
+        (answer(Some(vec![vec![weed, none], vec![sea, kind]]), vec![]), Refusal::Gone(Which::Layer)),
+    ] {
+        assert_eq!(refused(&p, edit), why);
+    }
+    let first = answer(None, vec![(sea, trap(weed, 0.1))]);
+    let second = answer(Some(joined), vec![(sea, trap(weed, 0.4)), (kind, trap(sea, 0.3))]);
+    for edit in [first, second] {
+        apply(&mut p, edit, &shelf()).unwrap();
+    }
+    assert_eq!(ids(&p), [weed, sea, kind]);
+    assert_eq!(p.main.layer(kind).unwrap().with, Some(sea));
+    assert_eq!(p.main.layer(sea).unwrap().remedies, [trap(weed, 0.4)]);
+    assert_eq!(p.main.layer(kind).unwrap().remedies, [trap(sea, 0.3)]);
+}
+
+#[test]
 fn nothing_is_about_a_layer_that_is_gone() {
     let mut p = project();
     let [sea, weed, kind] = ids(&p)[..] else { panic!() };
@@ -172,6 +203,29 @@ fn editions_and_remedies_stay_with_their_layers_when_these_move_and_change_names
 }
 
 #[test]
+fn a_series_is_its_editions_and_what_no_edition_has() {
+    let mut p = project();
+    (p.job.copies, p.job.overs) = (100, 12);
+    let edition = p.main.editions[0].id;
+    apply(&mut p, Edit::Edition(edition, EditionEdit::Use), &shelf()).unwrap();
+    // What is there now is the edition: it is printed once, as often as the job says.
+    let copies = |p: &Project| -> Vec<(Option<usize>, u32, u32)> {
+        p.main_printing().series().iter().map(|(at, s)| (*at, s.job.copies, s.job.overs)).collect()
+    };
+    assert_eq!(copies(&p), [(Some(0), 100, 12)]);
+    apply(&mut p, Edit::Edition(edition, EditionEdit::Copies(Some(40))), &shelf()).unwrap();
+    assert_eq!(copies(&p), [(Some(0), 40, 5)]);
+    // The edition by its identity has its own copies as well.
+    assert_eq!(p.printing(p.main.id, Some(edition)).unwrap().job.copies, 40);
+    // Another stock now: both are printed.
+    p.main.stock.gsm += 10.0;
+    assert_eq!(copies(&p), [(None, 100, 12), (Some(0), 40, 5)]);
+    assert_eq!(p.main_printing().series()[1].1.sheet.stock, p.main.editions[0].colours.stock);
+    apply(&mut p, Edit::Edition(edition, EditionEdit::Remove), &shelf()).unwrap();
+    assert_eq!(copies(&p), [(None, 100, 12)]);
+}
+
+#[test]
 fn a_wrap_keeps_its_layers_when_it_changes_and_has_no_fold() {
     let mut p = project();
     let stock = shelf().stocks[2].clone();
@@ -200,7 +254,7 @@ fn any_edit(p: &Project, [what, a, b]: [usize; 3]) -> Edit {
     let edition = p.main.editions.get(a % 3).map_or(EditionId::new(0), |e| e.id);
     let face = if b % 2 == 0 { Face::Front } else { Face::Back };
     let sheet = |edit| Edit::Sheet(p.main.id, edit);
-    match what % 14 {
+    match what % 15 {
         0 => sheet(SheetEdit::AddLayer("Layer".to_owned())),
         1 => sheet(SheetEdit::AddScan("Scan".to_owned(), scan("a"), Target::Page(b as u32 % 9))),
         2 => sheet(SheetEdit::MoveLayer(layer, b % 9)),
@@ -220,6 +274,12 @@ fn any_edit(p: &Project, [what, a, b]: [usize; 3]) -> Edit {
             let place = Place { layer: Some(layer), ..Place::default() };
             let kind = "hairline".to_owned();
             sheet(SheetEdit::Accept(Accepted { kind, place, note: String::new() }))
+        }
+        13 => Edit::Edition(edition, EditionEdit::Copies((b % 2 == 0).then_some(b as u32))),
+        14 => {
+            let passes = p.main.on(face).map(|(_, l)| vec![l.id]).collect();
+            let remedies = vec![(layer, Remedy::Trap { with: other, by: Growth::new(0.1 * b as f64) })];
+            sheet(SheetEdit::Answer(Answer { face, passes: (a % 2 == 0).then_some(passes), remedies }))
         }
         _ => sheet(SheetEdit::Fold(slipsheet_paper::fold::find("half4"))),
     }

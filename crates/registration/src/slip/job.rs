@@ -150,7 +150,11 @@ impl JobCopies {
     }
 }
 
-fn painted(
+/// The changes of a run's copies for the eye.
+///
+/// # Errors
+/// [`SlipError::Cancelled`] when `stop` says so.
+pub(crate) fn painted(
     printing: &Printing,
     images: &Images,
     face: Face,

@@ -3,13 +3,16 @@
 //! **The model.** On copy `i` every pass lands with a normal deviation of the press's spread between passes,
 //! and each ink of a pass of two or more with one of the spread within a pass on top. The first pass slips
 //! against the paper as the others do, and every later one lies off it by the press's offset. A drift moves
-//! each pass along the sheet's travel against the one before it, more with every copy.
+//! each pass along the sheet's travel against the one before it, more with every copy. In each pass a sheet may be
+//! late on one side, and copies that follow one another may slip alike.
 
+mod alike;
 mod contact;
 mod slipper;
 mod sold;
 
 pub use contact::{ContactSheet, contact_sheet};
+pub(crate) use slipper::Feed;
 pub use slipper::{LayerSlip, Slipper};
 pub use sold::Sold;
 
@@ -217,6 +220,18 @@ pub fn opening(study: &Study, share: EdgeShare, slips: &[LayerSlip]) -> Opening 
 /// How far the first copies of a run open, without being painted.
 pub fn openings(study: &Study, share: EdgeShare, slipper: &Slipper, copies: usize) -> Vec<Opening> {
     (0..copies as u64).into_par_iter().map(|i| opening(study, share, &slipper.slips(i))).collect()
+}
+
+/// The copies from the best to the worst, by the gap that each needs.
+pub fn ranked(openings: &[Opening]) -> Vec<usize> {
+    let mut order: Vec<usize> = (0..openings.len()).collect();
+    let of = |i: usize| openings.get(i).copied().unwrap_or_default();
+    order.sort_by(|a, b| {
+        let (first, second) = (of(*a), of(*b));
+        let narrower = first.needs.total_cmp(&second.needs).then(first.widest.total_cmp(&second.widest));
+        narrower.then(a.cmp(b))
+    });
+    order
 }
 
 pub fn summary(copies: &[Copied], acceptance: &Acceptance) -> RunSummary {

@@ -6,7 +6,7 @@ use super::*;
 use crate::slip::cover::Covers;
 use crate::slip::study::StudyOptions;
 use crate::slip::testing::{Drawn, covers};
-use slipsheet_core::press::{Drift, Offset, Press, Spread};
+use slipsheet_core::press::{Correlation, Drift, FeedSide, LateFeed, Offset, Press, Spread};
 
 /// By numpy; `tests/fixtures/slip_shares.py` wrote them.
 const NUMPY: &str = include_str!("../../../../../tests/data/slip/shares.csv");
@@ -33,7 +33,9 @@ fn drawn(name: &str, trap: f64) -> Covers {
 
 /// How many of some copies sell whose two inks are printed in passes of their own.
 fn sold(study: &Study, press: &Press, acceptance: &Acceptance, copies: usize) -> Sold {
-    let slipper = Slipper::with_passes(vec![vec![0], vec![1]], press, 21);
+    let (sheet, _) = super::testing::two_boxes(0.0);
+    let feed = Feed::of(&sheet, Face::Front);
+    let slipper = Slipper::with_passes(vec![vec![0], vec![1]], press, feed, 21);
     Sold::of_openings(&openings(study, acceptance.share, &slipper, copies), acceptance)
 }
 
@@ -68,14 +70,17 @@ fn half_of_the_wide_squares_sell_at_an_easy_gap_and_five_of_six_at_a_loose_one()
     }
 }
 
-/// A press with some scatter, offset and drift.
+/// A press with some scatter, offset and drift, copies that slip alike and sheets that come in late.
 fn press() -> impl Strategy<Value = Press> {
     let scatter = (0.0..0.9_f64, 0.0..0.9_f64, 0.0..0.3_f64, 0.0..0.2_f64);
     let offset = (-0.8..0.8_f64, -0.8..0.8_f64, -0.2..0.2_f64, -0.1..0.1_f64);
-    (scatter, offset, -0.5..0.5_f64).prop_map(|(s, o, drift)| Press {
+    let feed = (prop::sample::select(FeedSide::ALL.to_vec()), 0.0..0.8_f64, 0.0..0.95_f64);
+    (scatter, offset, -0.5..0.5_f64, feed).prop_map(|(s, o, drift, (side, late, alike))| Press {
         between_passes: Spread::of(s.0, s.1, s.2, s.3),
         offset: Offset::of(o.0, o.1, o.2, o.3),
         drift: Drift::new(drift),
+        late_feed: LateFeed::new(side, late),
+        correlation: Correlation::new(alike),
         ..Press::default()
     })
 }
