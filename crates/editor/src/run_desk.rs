@@ -10,6 +10,7 @@ use slipsheet_document::passes;
 use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_registration::plan::{self, Figures, PassPlan, Weights};
+use slipsheet_registration::propose::{Proposals, ProposeOptions, propose};
 use slipsheet_registration::slip::map::SlipMap;
 use slipsheet_registration::slip::painter::Painter;
 use slipsheet_registration::slip::run::{ContactSheet, LayerSlip, Slipper, contact_sheet, extremes, summary};
@@ -17,7 +18,6 @@ use slipsheet_registration::slip::vision::READING_DISTANCE;
 use slipsheet_registration::slip::{
     Copied, Covers, RunOptions, RunSummary, SimulatedRun, SlipError, Study, StudyOptions,
 };
-use slipsheet_registration::suggest::{Suggestion, suggest};
 use slipsheet_render::images::Images;
 use slipsheet_render::{Picture, Scene, Show, View};
 
@@ -35,8 +35,8 @@ pub struct RunOrder {
     /// The slip map of this layer.
     pub map: Option<usize>,
     pub plans: bool,
-    /// A remedy that brings the tolerance to so many mm.
-    pub suggest: Option<f64>,
+    /// Answers with which this share of copies would sell, 0..=1.
+    pub propose: Option<f64>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -92,8 +92,7 @@ pub enum RunNews {
     Map(SlipMap),
     /// The best pass plans, and what the present passes come to.
     Plans(Vec<PassPlan>, PassPlan),
-    /// A remedy, or none that helps.
-    Suggested(Option<Suggestion>),
+    Proposed(Proposals),
     /// Nothing can be said, and why.
     Failed(String),
 }
@@ -198,10 +197,16 @@ impl Desk {
             }
             reported.plans = Some(wanted);
         }
-        if let Some(wanted) = order.suggest {
+        if let Some(wanted_share) = order.propose {
             let stop = || case.turn.is_overtaken();
-            let found = suggest(case.printing(), case.images, &case.study.options, wanted, &stop)?;
-            case.turn.reply(RunNews::Suggested(found));
+            let defaults = ProposeOptions::of(order.face);
+            let options = ProposeOptions {
+                wanted_share,
+                weights: Weights { wanted, ..Weights::default() },
+                seed: order.run.map_or(defaults.seed, |r| r.seed),
+                ..defaults
+            };
+            case.turn.reply(RunNews::Proposed(propose(case.printing(), case.images, &options, &stop)?));
         }
         match order.run {
             Some(wanted) if reported.run != Some(wanted) => {
@@ -325,7 +330,7 @@ mod tests {
 
     /// The study of a face, once the order is done.
     fn study(worker: &mut Worker<RunOrder>, from: &Snapshot, face: Face) -> Arc<Study> {
-        let order = RunOrder { face, run: None, copy: None, map: None, plans: false, suggest: None };
+        let order = RunOrder { face, run: None, copy: None, map: None, plans: false, propose: None };
         worker.order(from.clone(), order);
         let (start, mut news) = (Instant::now(), Vec::new());
         while worker.is_busy() {

@@ -70,8 +70,7 @@ impl SlipsheetApp {
         news.extend(self.desk.run_desk.fault().map(RunNews::Failed));
         for news in news {
             if let Some(found) = self.desk.run.take(ctx, news) {
-                let requests = self.parts.views.run.take_suggestion(&self.session, found);
-                requests.into_iter().for_each(|request| self.run(ctx, request));
+                self.parts.views.run.take_proposals(&self.session, found);
             }
         }
     }

@@ -16,6 +16,7 @@ use std::sync::Arc;
 use egui::{Button, RichText, Ui};
 use slipsheet_core::geometry::Point;
 use slipsheet_core::words::percent;
+use slipsheet_registration::propose::Proposals;
 use slipsheet_registration::slip::spread::SpreadEstimate;
 
 use super::context::{Component, Context, Wanted};
@@ -55,7 +56,7 @@ impl Part {
             Self::Copies => "What the press is likely to print",
             Self::Map => "How much one layer's slip changes the picture",
             Self::Passes => "Which inks print together, and in which order",
-            Self::Remedies => "Spread, choke, knock out or print on under",
+            Self::Remedies => "Passes and remedies so that more copies sell; traps by hand",
             Self::Press => "The press: register scatter, offset, drums",
         }
     }
@@ -69,9 +70,10 @@ type ToPrint = (Option<u64>, Option<u64>);
 /// What the Run view shows, and what is chosen there.
 pub(crate) struct RunView {
     part: Part,
-    /// The tolerance that a suggestion is being looked for, in mm.
-    suggesting: Option<f64>,
-    suggested: Option<String>,
+    /// The share of copies that answers are being looked for, 0..=1.
+    proposing: Option<f64>,
+    /// What was found, and of which revision.
+    proposed: Option<(u64, Proposals)>,
     number: usize,
     seed: u64,
     wanted: u64,
@@ -86,7 +88,7 @@ pub(crate) struct RunView {
     measured: Option<Result<Arc<SpreadEstimate>, String>>,
     /// The slip that the map's point stands for, in mm.
     point: (f64, f64),
-    /// The tolerance wanted of a suggestion, in mm.
+    /// The share of copies that should sell, in percent.
     goal: f64,
 }
 
@@ -94,8 +96,8 @@ impl Default for RunView {
     fn default() -> Self {
         Self {
             part: Part::Places,
-            suggesting: None,
-            suggested: None,
+            proposing: None,
+            proposed: None,
             number: 200,
             seed: 1,
             wanted: 100,
@@ -105,7 +107,7 @@ impl Default for RunView {
             extremes: false,
             measured: None,
             point: (0.5, -0.3),
-            goal: 0.5,
+            goal: 90.0,
         }
     }
 }

@@ -50,7 +50,7 @@ impl RunView {
             copy: (open && self.part == Part::Copies).then_some(copy),
             map: layer.filter(|_| open && self.part == Part::Map),
             plans: open && self.part == Part::Passes,
-            suggest: self.suggesting.filter(|_| open),
+            propose: self.proposing.filter(|_| open),
         })
     }
 }

@@ -10,9 +10,9 @@ use slipsheet_document::layer::Layer;
 use slipsheet_editor::{CopyWanted, RunNews, StudyKey};
 use slipsheet_paper::fold::Face;
 use slipsheet_registration::plan::PassPlan;
+use slipsheet_registration::propose::Proposals;
 use slipsheet_registration::slip::map::SlipMap;
 use slipsheet_registration::slip::{Copied, RunSummary, Study, Tolerance};
-use slipsheet_registration::suggest::Suggestion;
 use slipsheet_render::Picture;
 
 use crate::window::sheet::color_image;
@@ -49,8 +49,8 @@ pub(crate) struct RunKnown {
 }
 
 impl RunKnown {
-    /// Takes what has come; a suggestion is handed on.
-    pub fn take(&mut self, ctx: &Context, news: RunNews) -> Option<Option<Suggestion>> {
+    /// Takes what has come; proposals are handed on.
+    pub fn take(&mut self, ctx: &Context, news: RunNews) -> Option<Proposals> {
         match news {
             RunNews::Study(study) => {
                 if self.study.as_ref().is_none_or(|known| !Arc::ptr_eq(known, &study)) {
@@ -79,7 +79,7 @@ impl RunKnown {
                 self.map = Some((map, texture(ctx, "slip map", &picture)));
             }
             RunNews::Plans(plans, present) => (self.plans, self.present) = (plans, Some(present)),
-            RunNews::Suggested(found) => return Some(found),
+            RunNews::Proposed(found) => return Some(found),
             RunNews::Failed(why) => (self.study, self.failed) = (None, Some(why)),
         }
         None

@@ -1,4 +1,4 @@
-//! Remedies for the selected layer, with the tolerance before and after.
+//! Answers that are proposed, and remedies for the selected layer by hand, with the tolerance before and after.
 
 use egui::{RichText, Ui};
 use slipsheet_document::edit::{LayerEdit, SheetEdit};
@@ -6,7 +6,7 @@ use slipsheet_document::passes;
 use slipsheet_document::remedy::{Growth, Remedy};
 use slipsheet_document::sheet::Sheet;
 use slipsheet_editor::{Request, Session};
-use slipsheet_registration::suggest::Suggestion;
+use slipsheet_registration::propose::{Proposal, Proposals};
 
 use super::RunView;
 use crate::window::context::Context;
@@ -27,21 +27,19 @@ impl RunView {
             );
         }
         ui.horizontal_wrapped(|ui| {
-            let label = ui.label("To reach");
-            let goal = drag(&mut self.goal).range(0.2..=1.6).speed(0.01).suffix(" mm");
-            ui.add(goal).labelled_by(label.id).on_hover_text("The tolerance wanted");
-            let busy = self.suggesting.is_some();
-            let text = if busy { "Trying…" } else { "Suggest a spread" };
+            let label = ui.label("To sell");
+            let goal = drag(&mut self.goal).range(1.0..=100.0).speed(0.5).max_decimals(0).suffix(" %");
+            ui.add(goal).labelled_by(label.id).on_hover_text("The share of copies that should sell");
+            let busy = self.proposing.is_some();
+            let text = if busy { "Trying…" } else { "Propose answers" };
             let button = ui.add_enabled(!busy, egui::Button::new(text));
-            if button.on_hover_text("The smallest spread of the lighter ink of the tightest pair").clicked() {
-                self.suggesting = Some(self.goal);
-                self.suggested = None;
+            if button.on_hover_text("Passes and remedies together, the smallest change first").clicked() {
+                self.proposing = Some(self.goal / 100.0);
+                self.proposed = None;
             }
             self.merge_ui(ui, cx, out);
         });
-        if let Some(text) = &self.suggested {
-            ui.add(egui::Label::new(RichText::new(text).color(p.faint)).wrap());
-        }
+        self.proposals_ui(ui, cx, out);
         ui.add_space(theme::GROUP_GAP);
         let Some((i, layer)) = cx.session.selected_layer() else {
             ui.label("Select a layer on the left to give it a remedy.");
@@ -124,24 +122,40 @@ impl RunView {
         }
     }
 
-    /// What puts a suggested remedy in; where there is none that is said.
-    pub fn take_suggestion(&mut self, session: &Session, found: Option<Suggestion>) -> Vec<Request> {
-        self.suggesting = None;
-        let unit = session.settings().unit;
-        let Some(found) = found else {
-            self.suggested =
-                Some("The design has that tolerance already, or no spread of one ink reaches it.".to_owned());
-            return Vec::new();
+    /// The answers that were found for the project as it is.
+    fn proposals_ui(&self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
+        let known = self.proposed.as_ref().filter(|(revision, _)| *revision == cx.session.revision());
+        let Some((_, found)) = known else { return };
+        let faint = theme::of(ui).faint;
+        let text = match (found.is_enough(), found.list.is_empty()) {
+            (true, _) => "The design sells enough as it is.",
+            (false, true) => "Nothing that was tried helps.",
+            (false, false) => "",
         };
-        let sheet = session.sheet();
-        let Some(layer) = sheet.layers.get(found.layer) else { return Vec::new() };
-        let words = found.remedy.words(|id| sheet.layer(id).map(|l| l.name.as_str())).to_lowercase();
-        let after = found.after.map_or("any slip".to_owned(), |mm| plain_length(mm, unit));
-        self.suggested = Some(format!("{}: {words}. Its tightest pair then takes {after}.", layer.name));
-        let mut remedies = layer.remedies.clone();
-        remedies.push(found.remedy);
-        vec![Request::layer(layer.id, LayerEdit::Remedies(remedies)), Request::Select(Some(layer.id), None)]
+        ui.add(egui::Label::new(RichText::new(text).color(faint)).wrap());
+        for proposal in &found.list {
+            ui.horizontal_wrapped(|ui| {
+                if ui.button("Apply").on_hover_text("One step, which can be undone").clicked() {
+                    let edit = SheetEdit::Answer(proposal.answer.clone());
+                    out.push(Request::sheet(cx.session.printing().sheet.id, edit).into());
+                }
+                ui.label(&proposal.title);
+                ui.label(RichText::new(in_words(proposal)).color(faint));
+            });
+        }
     }
+
+    pub fn take_proposals(&mut self, session: &Session, found: Proposals) {
+        self.proposing = None;
+        self.proposed = Some((session.revision(), found));
+    }
+}
+
+/// What a proposal comes to.
+fn in_words(proposal: &Proposal) -> String {
+    let outcome = &proposal.outcome;
+    let print = outcome.copies.map_or(String::new(), |n| format!("; print {n}"));
+    format!("{} of 100 would sell{print}", outcome.sold.of_hundred())
 }
 
 /// One remedy with its figure; whether it is to go.
