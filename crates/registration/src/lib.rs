@@ -6,4 +6,3 @@ pub mod plan;
 pub mod propose;
 pub mod register;
 pub mod slip;
-pub mod suggest;
