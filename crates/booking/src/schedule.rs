@@ -1,6 +1,9 @@
 //! What is done in which order, and how long the whole job takes: passes with their set-up and drying, then the work by
 //! hand.
 
+#[cfg(test)]
+mod tests;
+
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
