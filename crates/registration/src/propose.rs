@@ -141,6 +141,8 @@ pub fn propose(
 ) -> Result<Proposals, SlipError> {
     let mut printing = printing.clone();
     printing.press_dpi = Dpi::nearest(STUDY_DPI);
+    // The share to be expected, as everywhere.
+    printing.press = printing.press.independent();
     let studying =
         StudyOptions { dpi: printing.press_dpi, ..StudyOptions::of(&printing.press, options.face) };
     let covers = Covers::of(&printing, images, options.face, studying.dpi)?;

@@ -10,9 +10,9 @@ mod terms;
 mod timeline;
 
 use egui::{RichText, Ui};
-use slipsheet_booking::cost::{Cost, break_even, budget, cost, curve};
-use slipsheet_booking::ink_use::{InkUse, grams};
-use slipsheet_booking::schedule::Schedule;
+use slipsheet_booking::cost::{Cost, Series, break_even, budget, cost, curve, series};
+use slipsheet_booking::ink_use::{InkUse, weighed};
+use slipsheet_booking::verdict::Verdict;
 use slipsheet_core::words::count;
 use slipsheet_document::accepted::Place;
 use slipsheet_document::printing::Printing;
@@ -23,6 +23,7 @@ pub(super) use timeline::length;
 
 use super::context::{Component, Context, Wanted};
 use super::fold::section;
+use super::run::band_words;
 use super::{MainView, UiCommand, theme};
 
 /// What the view remembers.
@@ -38,6 +39,7 @@ pub(crate) struct BookingView {
 #[derive(Debug, Clone, Copy, Default)]
 struct Open {
     bill: bool,
+    editions: bool,
     schedule: bool,
 }
 
@@ -78,25 +80,24 @@ struct Reckoned {
     revision: u64,
     /// Whether the coverage of the inks was known.
     with_inks: bool,
+    /// The bill of the present inks and stock.
     cost: Cost,
     budget: Cost,
     curve: Vec<(u32, f64)>,
     break_even: Option<u32>,
-    schedule: Schedule,
+    /// All that is printed, edition by edition.
+    series: Series,
+    verdict: Verdict,
 }
 
 impl Reckoned {
-    fn new(printing: &Printing, revision: u64, inks: Option<&[InkUse]>) -> Self {
+    fn new(printing: &Printing, revision: u64, uses: Option<&[InkUse]>) -> Self {
         let job = &printing.job;
-        let of_sheet = printing.sheet.size();
         // Coverage is known from the picture; what lies on it follows from the terms.
-        let inks: Vec<InkUse> = inks
-            .unwrap_or_default()
-            .iter()
-            .map(|u| InkUse { grams: grams(u.coverage, of_sheet, &job.prices, &u.ink), ..u.clone() })
-            .collect();
+        let inks = weighed(uses.unwrap_or_default(), printing);
         let most = job.copies.saturating_mul(2).clamp(100, 20_000);
         let runs: Vec<u32> = (1..=48).map(|i| (most * i).div_ceil(48).max(1)).collect();
+        let series = series(printing, &mut |part| weighed(uses.unwrap_or_default(), part));
         Self {
             revision,
             with_inks: !inks.is_empty(),
@@ -104,9 +105,15 @@ impl Reckoned {
             budget: budget(printing, &inks, job.wanted(), None),
             curve: curve(printing, &inks, &runs),
             break_even: break_even(printing, &inks),
-            schedule: Schedule::new(printing),
+            verdict: Verdict::of(printing, &series),
+            series,
         }
     }
+}
+
+/// What a copy costs, all editions together; none where no copies are planned.
+pub(super) fn cost_of_copy(printing: &Printing, uses: &[InkUse]) -> Option<f64> {
+    series(printing, &mut |part| weighed(uses, part)).per_copy
 }
 
 impl Component for BookingView {
@@ -141,40 +148,51 @@ impl BookingView {
     /// What the job comes to: cost, time, and how many would sell.
     fn figures_ui(&self, ui: &mut Ui, cx: &Context<'_>) {
         let Some(reckoned) = &self.reckoned else { return };
-        let (printing, prices) = (cx.session.printing(), &cx.session.printing().job.prices);
-        let (copies, overs) = (printing.job.copies, printing.job.overs);
+        let (printing, verdict) = (cx.session.printing(), &reckoned.verdict);
+        let prices = &printing.job.prices;
+        let overs = reckoned.series.editions.iter().map(|e| e.overs).sum::<u32>();
+        let copies = verdict.copies;
+        let editions = match verdict.editions {
+            0 | 1 => String::new(),
+            n => format!(" in {}", count(n, "edition")),
+        };
         let planned = match (copies, overs) {
             (0, _) => "No copies planned: enter them on the right".to_owned(),
-            (n, 0) => count(n, "copy"),
-            (n, o) => format!("{} and {}", count(n, "copy"), count(o, "over")),
+            (n, 0) => format!("{}{editions}", count(n, "copy")),
+            (n, o) => format!("{} and {}{editions}", count(n, "copy"), count(o, "over")),
         };
-        let cost = match reckoned.cost.per_copy {
-            _ if prices.says_nothing() => Figure::new("–", "no prices yet", "Enter your shop's on the right"),
+        let cost = match verdict.per_copy {
+            _ if verdict.prices_are_zero => {
+                Figure::new("–", "no prices yet", "Enter your shop's on the right")
+            }
             Some(each) => {
-                let all = format!("{} in all, {planned}", prices.amount(reckoned.cost.total));
+                let all = format!("{} in all, {planned}", prices.amount(verdict.total));
                 Figure::new(&prices.amount(each), "a copy", &all)
             }
             None => Figure::new("–", "a copy", &planned),
         };
-        let slot = reckoned.schedule.slot_minutes;
-        let hand = match reckoned.schedule.hand_minutes {
+        let slot = verdict.slot_minutes;
+        let hand = match verdict.hand_minutes {
             none if none <= 0.0 => String::new(),
-            minutes => format!("then {} by hand", timeline::length(minutes)),
+            minutes => format!("then {} by hand", length(minutes)),
         };
         let time = if copies == 0 {
             Figure::new("–", "at the machine", &planned)
         } else {
             let booked = match printing.job.slot.get() {
                 none if none <= 0.0 => hand,
-                minutes if slot > minutes + 1e-9 => format!("only {} are booked", timeline::length(minutes)),
-                minutes => format!("{} are booked", timeline::length(minutes)),
+                minutes if slot > minutes + 1e-9 => format!("only {} are booked", length(minutes)),
+                minutes => format!("{} are booked", length(minutes)),
             };
-            Figure::new(&timeline::length(slot), "at the machine, with drying", &booked)
+            Figure::new(&length(slot), "at the machine, with drying", &booked)
         };
         let sold = match (cx.sold(), cx.lacks()) {
             (Some(job), _) => {
                 let sold = job.sold;
-                let enough = sold_words(copies, overs, sold.share());
+                let mut enough = sold_words(copies, overs, sold.share());
+                if let Some(band) = job.band {
+                    enough = format!("{enough}; {}", band_words(band)).trim_start_matches("; ").to_owned();
+                }
                 Figure::new(&format!("{}/100", sold.of_hundred()), "would sell", &enough)
             }
             (None, Some(_)) => Figure::new("–", "would sell", "once every scan is there"),
@@ -191,7 +209,7 @@ impl BookingView {
     fn ledger_ui(&mut self, ui: &mut Ui, cx: &Context<'_>) {
         let Some(reckoned) = &self.reckoned else { return };
         let printing = cx.session.printing();
-        let total = printing.job.prices.amount(reckoned.cost.total);
+        let total = printing.job.prices.amount(reckoned.verdict.total);
         section(ui, &mut self.open.bill, "Cost, line by line", &total, |ui| {
             if ui.available_width() > 660.0 {
                 ui.spacing_mut().item_spacing.x = 28.0;
@@ -211,10 +229,16 @@ impl BookingView {
                 costs::run_ui(ui, printing, reckoned);
             }
         });
-        let sheets = printing.job.copies.saturating_add(printing.job.overs);
-        let length = timeline::length(reckoned.schedule.slot_minutes);
-        section(ui, &mut self.open.schedule, "Schedule", &length, |ui| {
-            timeline::ui(ui, &reckoned.schedule, sheets, printing.job.slot.get());
+        if reckoned.series.is_several() {
+            let all = count(reckoned.series.editions.len(), "edition");
+            section(ui, &mut self.open.editions, "Editions", &all, |ui| {
+                costs::editions_ui(ui, printing, &reckoned.series);
+            });
+        }
+        let says = length(reckoned.verdict.slot_minutes);
+        section(ui, &mut self.open.schedule, "Schedule", &says, |ui| {
+            let schedule = &reckoned.series.schedule;
+            timeline::ui(ui, schedule, reckoned.series.sheets, printing.job.slot.get());
         });
     }
 

@@ -3,14 +3,13 @@
 
 use std::sync::Arc;
 
-use slipsheet_booking::cost::cost;
-use slipsheet_booking::ink_use::{InkUse, grams};
 use slipsheet_core::words::{count, percent};
 use slipsheet_document::layer::Layer;
 use slipsheet_document::printing::Printing;
 use slipsheet_editor::{FacePrint, KnownInk, KnownRegister, Session};
 use slipsheet_registration::slip::JobSold;
 
+use super::booking::cost_of_copy;
 use super::context::Context;
 use super::{Desk, MainView};
 
@@ -164,17 +163,6 @@ impl Context<'_> {
             _ => words(UNKNOWN, findings),
         }
     }
-}
-
-/// What a copy costs; none where no copies are planned.
-fn cost_of_copy(printing: &Printing, uses: &[InkUse]) -> Option<f64> {
-    let size = printing.sheet.size();
-    // What lies on the sheet is known without the prices; what an ink weighs on it is one of them.
-    let uses: Vec<InkUse> = uses
-        .iter()
-        .map(|u| InkUse { grams: grams(u.coverage, size, &printing.job.prices, &u.ink), ..u.clone() })
-        .collect();
-    cost(printing, &uses, printing.job.copies).per_copy
 }
 
 /// How many inks are printed; an ink on two layers is one.

@@ -28,6 +28,7 @@ use slipsheet_registration::slip::spread::SpreadEstimate;
 use super::context::{Component, Context, Wanted};
 use super::fold::section;
 use super::{MainView, UiCommand, theme};
+pub(super) use head::band_words;
 pub(super) use known::RunKnown;
 
 /// Side in mm of the place that copies are looked at.

@@ -127,7 +127,9 @@ fn pictures(
     let view = place_view(&case.study, place, SIDE, pixels);
     let draw = |printing: &Printing| -> Result<Picture, SlipError> {
         let scene = Scene::new(printing, case.images, Show::meant(case.face()))?;
-        let slips = Slipper::of(printing, case.face(), case.seed).slips(copy as u64);
+        let press = printing.press.independent();
+        let printing = Printing { press, ..printing.clone() };
+        let slips = Slipper::of(&printing, case.face(), case.seed).slips(copy as u64);
         Ok(slipped(&scene, &case.study, &slips, &view))
     };
     let [before, after] = printings;

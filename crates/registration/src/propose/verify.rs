@@ -86,7 +86,7 @@ impl Verifier<'_> {
         let sold = match acceptance.colour {
             None => Sold::of_openings(&openings, &acceptance),
             Some(_) => {
-                let changes = painted(tried, self.images, face, &slipper, self.stop)?;
+                let changes = painted(tried, self.images, face, (&slipper, COPIES), self.stop)?;
                 let sells = openings.iter().zip(&changes);
                 let sold = sells.filter(|(o, c)| o.sells(&acceptance) && c.sells(&acceptance)).count();
                 Sold { copies: openings.len(), sold }

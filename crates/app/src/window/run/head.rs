@@ -10,6 +10,12 @@ use crate::window::context::Context;
 use crate::window::number::drag;
 use crate::window::theme;
 
+/// What the share may be on a press whose scatter is only estimated.
+pub(in crate::window) fn band_words([low, high]: [f64; 2]) -> String {
+    let hundred = |share: f64| (share * 100.0).round();
+    format!("{:.0} to {:.0} of 100 by how well the press registers", hundred(low), hundred(high))
+}
+
 impl RunView {
     pub(super) fn head_ui(&mut self, ui: &mut Ui, cx: &Context<'_>) {
         let p = theme::of(ui);
@@ -30,6 +36,10 @@ impl RunView {
             let range = format!("likely {} to {}", percent(likely.low), percent(likely.high));
             ui.label(RichText::new(range).color(p.faint))
                 .on_hover_text("Wilson's interval at 95 %, from the thousand copies simulated");
+            if let Some(band) = job.band {
+                let tip = "The press's register scatter is an estimate: this is the share with half and with one and a half times of it. Measure it under Press.";
+                ui.label(RichText::new(band_words(band)).color(p.faint)).on_hover_text(tip);
+            }
         });
         self.how_many_ui(ui, job.sold);
         let of = self.what_is_counted(cx, job.sheet);
