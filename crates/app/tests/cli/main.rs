@@ -12,6 +12,7 @@ mod measured;
 mod new;
 mod pack;
 mod plates;
+mod press;
 mod refused;
 mod study;
 mod values;
