@@ -21,6 +21,7 @@ mod open;
 mod output;
 mod pack;
 mod plates;
+mod press;
 mod proof;
 mod run;
 mod shelf;
@@ -76,6 +77,7 @@ enum Job {
     LineUp(line_up::LineUpArgs),
     Measured(Box<measured::MeasuredArgs>),
     Plates(plates::PlatesArgs),
+    Press(press::PressArgs),
     Ticket(ticket::TicketArgs),
     Pack(pack::PackArgs),
     Cost(cost::CostArgs),
@@ -190,6 +192,7 @@ pub fn run_with(
         Job::LineUp(args) => line_up::run(args, output),
         Job::Measured(args) => measured::run(args, output),
         Job::Plates(args) => plates::run(args, output),
+        Job::Press(args) => press::run(args, output),
         Job::Ticket(args) => ticket::run(args, output),
         Job::Pack(args) => pack::run(args, output),
         Job::Cost(args) => cost::run(args, output),

@@ -140,6 +140,7 @@ impl Session {
                 Ok(vec![])
             }
             Request::Shelf(change) => self.change_shelf(change),
+            Request::ImportPress(path) => self.import_press(&path),
             Request::Dismiss(i) => {
                 if i < self.notices.len() {
                     self.notices.remove(i);

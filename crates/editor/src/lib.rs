@@ -34,7 +34,8 @@ pub use calibration::{Calibrated, CalibrationOffer, CalibrationOrder, Calibratio
 pub use dust::DustOrder;
 pub use export::{
     About, DummyExport, DummySheetExport, Export, ExportError, GoesTo, GuideExport, MAKING_PACK, MarksExport,
-    PackExport, ProofExport, ProofsExport, ShelfExport, Source, WedgeExport, WrapExport, with_ending,
+    PackExport, PressExport, ProofExport, ProofsExport, ShelfExport, Source, WedgeExport, WrapExport,
+    with_ending,
 };
 pub use handover::{Handover, HandoverPages, OnPaper};
 pub use history::History;

@@ -229,7 +229,7 @@ impl Ticket {
                             drum: drum + 1,
                             ink: l.ink.name.clone(),
                             layer: l.name.clone(),
-                            setting: form.layer_setting(l),
+                            setting: form.layer_setting(l, &one.press.density_steps),
                             coverage_percent: (covered * 1000.0).round() / 10.0,
                             plate: stem((pass.sheet, sheets), pass.face, *order, &l.ink.name),
                             swatch: swatch(one, *layer),

@@ -6,7 +6,7 @@ use egui::{Key, Modifiers};
 use egui_kittest::kittest::Queryable as _;
 use slipsheet::window::Answer;
 use slipsheet_core::geometry::Point;
-use slipsheet_core::press::{Offset, Press, Spread};
+use slipsheet_core::press::{Measured, Offset, Press, Spread};
 use slipsheet_core::units::Dpi;
 use slipsheet_document::acceptance::Acceptance;
 use slipsheet_document::passes;
@@ -25,15 +25,20 @@ use slipsheet_render::{Scene, Show, View};
 use slipsheet_tests::scans::letter_with_block;
 use slipsheet_tests::window::Person;
 
-/// Two boxes that abut with a trap of one pixel, 0.42 mm, at x = 60 mm.
+/// Two boxes that abut with a trap of one pixel, 0.42 mm, at x = 60 mm; each in a pass of its own.
 fn two_boxes(dir: &std::path::Path) -> Person {
     let scans = [
         letter_with_block(dir, "sea.png", [60.0, 20.0, 40.0, 60.0], 0),
         letter_with_block(dir, "sand.png", [20.0, 20.0, 40.8, 60.0], 0),
     ];
-    let mut person = Person::at(dir, None);
-    person.drop_files(&scans);
-    person
+    let mut first = Person::at(&dir.join("first"), None);
+    first.drop_files(&scans);
+    // On two drums they would print together.
+    let mut project = first.project().clone();
+    project.main.layers.iter_mut().for_each(|l| l.with = None);
+    let file = dir.join("boxes.slipsheet");
+    store::save(&project, &file).unwrap();
+    Person::at(dir, Some(&file))
 }
 
 /// How many of a hundred would sell, as the tab says.
@@ -233,7 +238,10 @@ fn printed_mark_sheets_are_read_shown_with_intervals_and_taken_over() {
     assert!((press.offset.dx.get() - 1.5).abs() < 0.5, "{:?}", press.offset);
     person.harness.get_by_label_contains("Set this out on the machine before the run");
     person.click("Set the offset to 0");
-    assert_eq!(person.project().press, Press { offset: Offset::default(), ..press.clone() });
+    assert!(press.measured.offset);
+    let measured = Measured { offset: false, ..press.measured };
+    let set_out = Press { offset: Offset::default(), measured, ..press.clone() };
+    assert_eq!(person.project().press, set_out);
     assert!(person.harness.query_by_label("Set the offset to 0").is_none());
     person.press(Modifiers::COMMAND, Key::Z);
     assert_eq!(person.project().press, press);
@@ -280,4 +288,57 @@ fn remedies_and_passes_are_steps_of_history() {
     assert_eq!(person.project().press.drums, 1);
     person.press(Modifiers::COMMAND, Key::Z);
     assert_eq!(person.project().press.drums, 2);
+}
+
+#[test]
+fn a_press_goes_out_as_a_profile_comes_back_and_is_kept_on_the_shelf() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut person = two_boxes(dir.path());
+    person.press(Modifiers::NONE, Key::F3);
+    person.click("Press");
+    person.type_into("Name of the press", "By the window");
+    person.click("1 drum");
+    let press = person.project().press.clone();
+    assert_eq!((press.name.as_str(), press.drums), ("By the window", 1));
+    let file = dir.path().join("ours");
+    person.paths.lay(Answer::Paths(vec![file]));
+    person.harness.get_by_label("Export press…").click();
+    person.harness.step();
+    person.settle();
+    let profile = dir.path().join("ours.slipsheet-press");
+    assert_eq!(slipsheet_files::press_file::read(&profile).unwrap(), press);
+    person.click("Keep on the shelf");
+    let kept = person.home().shelf().0.presses;
+    assert_eq!(kept.iter().find(|p| p.name == press.name), Some(&press));
+
+    // Another press from a profile, in one step of history.
+    let other = Press { name: "In the cellar".to_owned(), ..Press::default() };
+    slipsheet_files::press_file::write(&other, &profile).unwrap();
+    person.paths.lay(Answer::Paths(vec![profile]));
+    person.harness.get_by_label("Import press…").click();
+    person.harness.step();
+    person.settle();
+    assert_eq!(person.project().press, other);
+    person.press(Modifiers::COMMAND, Key::Z);
+    assert_eq!(person.project().press, press);
+}
+
+#[test]
+fn a_density_step_is_added_and_named_and_one_of_the_same_name_waits() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut person = two_boxes(dir.path());
+    person.press(Modifiers::NONE, Key::F3);
+    person.click("Press");
+    person.click("Density steps of its panel");
+    person.click("Add a density step");
+    person.click("Add a density step");
+    let names = |p: &Person| -> Vec<String> {
+        p.project().press.density_steps.iter().map(|s| s.name.clone()).collect()
+    };
+    assert_eq!(names(&person), ["1", "2"]);
+    person.type_into("Name of density step 1", "2");
+    person.harness.get_by_label_contains("Two density steps are called");
+    assert_eq!(names(&person), ["1", "2"], "a project with both could not be read again");
+    person.type_into("Name of density step 1", "normal");
+    assert_eq!(names(&person), ["normal", "2"]);
 }

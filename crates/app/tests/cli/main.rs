@@ -13,6 +13,7 @@ mod measured;
 mod new;
 mod pack;
 mod plates;
+mod press;
 mod refused;
 mod study;
 mod values;

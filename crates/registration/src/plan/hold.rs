@@ -185,7 +185,7 @@ mod tests {
     use crate::slip::LayerSlip;
     use crate::slip::study::{PairStudy, Shows, StudyOptions, Tight};
     use slipsheet_core::geometry::Point;
-    use slipsheet_core::press::{Drift, Offset, Spread};
+    use slipsheet_core::press::{Correlation, Drift, FeedSide, LateFeed, Offset, Spread};
     use slipsheet_core::units::SheetFormat;
     use slipsheet_document::shelf::Shelf;
     use slipsheet_paper::fold::Face;
@@ -303,6 +303,27 @@ mod tests {
                 let wanted = (0..COPIES as u64).filter(|i| sells(&study, &slipper.slips(*i))).count();
                 assert_eq!(holds.count(&plan), wanted, "{plan:?}, offset {dx}, {dy}, {skew}");
             }
+        }
+    }
+
+    #[test]
+    fn late_sheets_break_the_copies_that_a_run_does_and_alike_ones_change_no_share() {
+        let study = study();
+        for side in FeedSide::ALL {
+            let late = Press { late_feed: LateFeed::new(side, 0.9), ..press(0.0) };
+            let alike = Press { correlation: Correlation::new(0.9), ..late.clone() };
+            let none = Holds::new(&[0, 1, 2, 3], &study, &printing(press(0.0)), 256);
+            let holds = Holds::new(&[0, 1, 2, 3], &study, &printing(late.clone()), 256);
+            let of_alike = Holds::new(&[0, 1, 2, 3], &study, &printing(alike), 256);
+            let mut worse = 0;
+            for plan in PLANS.map(passes) {
+                let slipper = slipper(&plan, &late, SEED);
+                let wanted = (0..COPIES as u64).filter(|i| sells(&study, &slipper.slips(*i))).count();
+                assert_eq!(holds.count(&plan), wanted, "{plan:?}, {side:?}");
+                assert_eq!(of_alike.count(&plan), wanted, "{plan:?}, {side:?}");
+                worse += none.count(&plan).saturating_sub(wanted);
+            }
+            assert!(worse > 50, "{side:?}: {worse}");
         }
     }
 
