@@ -78,6 +78,8 @@ fn sold_words(copies: u32, overs: u32, share: f64) -> String {
 /// The figures of one revision.
 struct Reckoned {
     revision: u64,
+    /// The share of copies that would sell, where it was known.
+    share: Option<f64>,
     /// Whether the coverage of the inks was known.
     with_inks: bool,
     /// The bill of the present inks and stock.
@@ -91,7 +93,7 @@ struct Reckoned {
 }
 
 impl Reckoned {
-    fn new(printing: &Printing, revision: u64, uses: Option<&[InkUse]>) -> Self {
+    fn new(printing: &Printing, revision: u64, uses: Option<&[InkUse]>, share: Option<f64>) -> Self {
         let job = &printing.job;
         // Coverage is known from the picture; what lies on it follows from the terms.
         let inks = weighed(uses.unwrap_or_default(), printing);
@@ -100,9 +102,10 @@ impl Reckoned {
         let series = series(printing, &mut |part| weighed(uses.unwrap_or_default(), part));
         Self {
             revision,
+            share,
             with_inks: !inks.is_empty(),
             cost: cost(printing, &inks, job.copies),
-            budget: budget(printing, &inks, job.wanted(), None),
+            budget: budget(printing, &inks, job.wanted(), share),
             curve: curve(printing, &inks, &runs),
             break_even: break_even(printing, &inks),
             verdict: Verdict::of(printing, &series),
@@ -245,10 +248,13 @@ impl BookingView {
     fn reckon(&mut self, cx: &Context<'_>) {
         let revision = cx.session.revision();
         let inks = cx.desk.known.ink().map(|ink| ink.uses.as_slice());
-        let fresh =
-            |r: &Reckoned| r.revision == revision && (r.with_inks || inks.is_none_or(<[InkUse]>::is_empty));
+        let share = cx.sold().map(|job| job.sold.share());
+        let fresh = |r: &Reckoned| {
+            let inks_known = r.with_inks || inks.is_none_or(<[InkUse]>::is_empty);
+            r.revision == revision && r.share == share && inks_known
+        };
         if !self.reckoned.as_ref().is_some_and(fresh) {
-            self.reckoned = Some(Reckoned::new(cx.session.printing(), revision, inks));
+            self.reckoned = Some(Reckoned::new(cx.session.printing(), revision, inks, share));
         }
     }
 }

@@ -98,6 +98,10 @@ impl SlipsheetApp {
             UiCommand::Act(action) => self.act(ctx, action),
             UiCommand::Recover(left) => self.recover(ctx, *left),
             UiCommand::Pack(choices) => self.ask_pack(ctx, choices),
+            UiCommand::AcceptFromNow(acceptance) => {
+                self.session.settings_mut().acceptance = acceptance;
+                self.carry_out(ctx, Effect::SaveSettings);
+            }
             UiCommand::LookAt(spot) => self.look_at(ctx, spot),
             UiCommand::Compare(compare) => self.showing.compare = compare,
             UiCommand::Open(overlay) => self.parts.overlays.open(*overlay),

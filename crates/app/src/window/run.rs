@@ -137,7 +137,7 @@ impl Component for RunView {
                 self.look_ui(ui, cx);
                 return;
             }
-            self.head_ui(ui, cx);
+            self.head_ui(ui, cx, out);
             ui.add_space(theme::GAP);
             ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
                 ui.set_max_width(ui.available_width() - theme::SCROLL_ROOM);

@@ -39,6 +39,12 @@ impl RunView {
                 let text = "The three are places to start from (common practice, no source). Drag the line over the copies to where you would stop selling.";
                 let faint = RichText::new(text).small().color(theme::of(ui).faint);
                 ui.add(egui::Label::new(faint).wrap());
+                let kept = cx.session.settings().acceptance == before;
+                let keep = ui.add_enabled(!kept, Button::new("Use for new projects"));
+                let keep = keep.on_hover_text("New projects begin with this");
+                if keep.on_disabled_hover_text("New projects begin with this already").clicked() {
+                    out.push(UiCommand::AcceptFromNow(before));
+                }
             });
         });
         if now != before {

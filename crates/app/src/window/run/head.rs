@@ -2,13 +2,15 @@
 
 use egui::{RichText, Ui};
 use slipsheet_core::words::percent;
+use slipsheet_document::edit::{Edit, ProjectEdit};
+use slipsheet_document::terms::JobTerms;
 use slipsheet_paper::fold::Face;
 use slipsheet_registration::slip::Sold;
 
 use super::RunView;
 use crate::window::context::Context;
 use crate::window::number::drag;
-use crate::window::theme;
+use crate::window::{UiCommand, theme};
 
 /// What the share may be on a press whose scatter is only estimated.
 pub(in crate::window) fn band_words([low, high]: [f64; 2]) -> String {
@@ -17,7 +19,7 @@ pub(in crate::window) fn band_words([low, high]: [f64; 2]) -> String {
 }
 
 impl RunView {
-    pub(super) fn head_ui(&mut self, ui: &mut Ui, cx: &Context<'_>) {
+    pub(super) fn head_ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         let wanted = u64::from(cx.session.printing().job.wanted());
         if self.wanted == 0 {
@@ -41,7 +43,7 @@ impl RunView {
                 ui.label(RichText::new(band_words(band)).color(p.faint)).on_hover_text(tip);
             }
         });
-        self.how_many_ui(ui, job.sold);
+        self.how_many_ui(ui, cx, job.sold, out);
         let of = self.what_is_counted(cx, job.sheet);
         ui.add(egui::Label::new(RichText::new(of).small().color(p.faint)).wrap());
     }
@@ -51,7 +53,7 @@ impl RunView {
         if cx.desk.run.study.is_none() { "Looking for edges that abut…" } else { "Simulating copies…" }
     }
 
-    fn how_many_ui(&mut self, ui: &mut Ui, sold: Sold) {
+    fn how_many_ui(&mut self, ui: &mut Ui, cx: &Context<'_>, sold: Sold, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         // A search over binomial sums: once for each question, not once a frame.
         let [likely, safe] = match self.to_print {
@@ -71,6 +73,7 @@ impl RunView {
                     let tip =
                         "So that there are enough in 95 of 100 runs; to be safe, with the least likely share";
                     ui.label(format!("print {likely}, or {safe} to be safe.")).on_hover_text(tip);
+                    self.book_ui(ui, cx, safe, out);
                 }
                 (Some(likely), None) => {
                     ui.label(format!("print about {likely}."));
@@ -81,6 +84,20 @@ impl RunView {
                 }
             }
         });
+    }
+
+    /// Books as many copies as it takes to be safe.
+    fn book_ui(&self, ui: &mut Ui, cx: &Context<'_>, safe: u64, out: &mut Vec<UiCommand>) {
+        let job = &cx.session.printing().job;
+        let number = |n: u64| u32::try_from(n).unwrap_or(u32::MAX);
+        let (copies, overs) = (number(self.wanted), number(safe.saturating_sub(self.wanted)));
+        let booked = (job.copies, job.overs) == (copies, overs);
+        let button = ui.add_enabled(!booked, egui::Button::new(format!("Book {safe}")));
+        let tip = format!("Put {copies} copies and {overs} overs into the job");
+        if button.on_hover_text(tip).on_disabled_hover_text("The job has them").clicked() {
+            let terms = JobTerms { copies, overs, good_copies: 0, ..job.clone() };
+            out.push(Edit::Project(ProjectEdit::Terms(Box::new(terms))).into());
+        }
     }
 
     /// What the figure is of, where there is more than one side of one sheet.
