@@ -51,9 +51,8 @@ fn terms() -> JobTerms {
         machine_hour: Money::new(12.0),
         hand_hour: Money::new(9.0),
         ink_kilogram: Money::new(40.0),
-        set_up_minutes: Minutes::new(2.0),
-        master_minutes: Minutes::new(1.0),
-        drum_minutes: Minutes::new(2.0),
+        wrap_sheet: Money::new(0.18),
+        // The minutes at the machine are those that every new job begins with.
         ..PriceList::default()
     };
     JobTerms {

@@ -12,6 +12,7 @@ mod dialogs;
 mod dummy;
 mod editions;
 mod figures;
+mod fold;
 mod folding;
 mod frame;
 mod icon;

@@ -4,10 +4,13 @@
 //! hand, ink and sleeves.
 
 mod cut;
+mod editions;
 mod sum;
 
 #[cfg(test)]
 mod tests;
 
+pub use crate::sequence::SeriesOrder;
 pub use cut::{Cut, best_cut};
+pub use editions::{CURRENT, EditionCost, Series, series};
 pub use sum::{Cost, CostKind, CostLine, break_even, budget, cost, curve};

@@ -42,6 +42,19 @@ pub fn ink_use(printing: &Printing, images: &Images) -> Vec<InkUse> {
     printed_sides(printing).into_par_iter().flat_map_iter(of_side).collect()
 }
 
+/// The same coverage in the inks and by the terms of this printing, such as an edition of the one that was measured.
+///
+/// What a tone gains differs a little between inks; that is left out, for no picture is drawn.
+pub fn weighed(uses: &[InkUse], printing: &Printing) -> Vec<InkUse> {
+    let (size, prices) = (printing.sheet.size(), &printing.job.prices);
+    let of = |u: &InkUse| {
+        let one = printing.number(u.sheet);
+        let ink = one.sheet.layers.get(u.layer).map_or_else(|| u.ink.clone(), |l| l.ink.name.clone());
+        InkUse { grams: grams(u.coverage, size, prices, &ink), ink, ..u.clone() }
+    };
+    uses.iter().map(of).collect()
+}
+
 /// How much of the sides that are printed lies under any ink, 0..=1; none where nothing is printed.
 ///
 /// Dots of several inks lie over one another by chance (Demichel), as the print is mixed: what all of them leave
@@ -103,5 +116,19 @@ mod tests {
             ..PriceList::default()
         };
         assert!((grams(0.5, Size::mm(210.0, 297.0), &heavy, "Hip-berry red") - 0.280_665).abs() < 1e-9);
+    }
+    #[test]
+    fn what_was_measured_is_weighed_in_the_inks_of_an_edition() {
+        let shelf = slipsheet_document::shelf::Shelf::starter().unwrap();
+        let mut printing =
+            Printing::new("p", slipsheet_core::units::SheetFormat::A4, shelf.stocks[0].clone());
+        let id = slipsheet_document::ids::LayerId::new(0);
+        printing.sheet.layers.push(slipsheet_document::layer::Layer::new(id, "sea", shelf.inks[1].clone()));
+        let heavy = (shelf.inks[1].name.clone(), slipsheet_document::terms::LayDown::new(12.0));
+        printing.job.prices.lay_downs = vec![heavy];
+        let measured = InkUse { sheet: 0, layer: 0, ink: "another".to_owned(), coverage: 0.5, grams: 9.0 };
+        let [fresh] = &weighed(&[measured], &printing)[..] else { panic!() };
+        // Half an A4 of a solid at 12 g/m2.
+        assert!((fresh.grams - 0.374_22).abs() < 1e-9 && fresh.ink == shelf.inks[1].name);
     }
 }

@@ -5,4 +5,7 @@
 pub mod cost;
 pub mod ink_use;
 pub mod preflight;
+mod press_pass;
 pub mod schedule;
+mod sequence;
+pub mod verdict;

@@ -1,86 +1,16 @@
-//! What the press does, in order: the passes that print something, and how long the whole job takes.
+//! What is done in which order, and how long the whole job takes: passes with their set-up and drying, then the work by
+//! hand.
+
+use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+pub use crate::press_pass::{PressPass, is_printed, plate_order, press_passes, printed_sides};
+use crate::sequence::{Part, PassRun, SeriesOrder, sequence};
 use slipsheet_core::words::count;
-use slipsheet_document::layer::Layer;
-use slipsheet_document::passes;
 use slipsheet_document::printing::Printing;
+use slipsheet_document::terms::SeriesMasters;
 use slipsheet_paper::fold::Face;
-
-/// One passage of a stack through the press.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct PressPass {
-    /// The sheet of a booklet, from 0.
-    pub sheet: usize,
-    pub face: Face,
-    /// Layers by their index in the project of that sheet ([`Printing::number`]), one a drum, in printing order.
-    pub layers: Vec<usize>,
-    pub inks: Vec<String>,
-}
-
-/// The passes of a job, front before back, in printing order; hidden layers are not printed, and on a sheet of a
-/// booklet what has no artwork there needs no master.
-///
-/// Of a booklet the same inks print on sheet after sheet, so that drums are changed as seldom as can be.
-pub fn press_passes(printing: &Printing) -> Vec<PressPass> {
-    let ones: Vec<_> = (0..printing.sheet.printed_sheets()).map(|sheet| printing.number(sheet)).collect();
-    let mut all = Vec::new();
-    for (sheet, one) in ones.iter().enumerate() {
-        for face in Face::BOTH {
-            for layers in passes::passes(one, face) {
-                let printed = layers.iter().filter_map(|i| Some((*i, one.sheet.layers.get(*i)?)));
-                let printed = printed.filter(|(_, l)| is_printed(printing, l));
-                let (layers, inks): (Vec<usize>, Vec<String>) =
-                    printed.map(|(i, l)| (i, l.ink.name.clone())).unzip();
-                if !layers.is_empty() {
-                    all.push(PressPass { sheet, face, layers, inks });
-                }
-            }
-        }
-    }
-    if ones.len() > 1 {
-        let rank = |pass: &PressPass| {
-            let (one, layer) = (ones.get(pass.sheet)?, pass.layers.first()?);
-            printing.sheet.position(one.sheet.layers.get(*layer)?.id)
-        };
-        all.sort_by_cached_key(|pass| (pass.face, rank(pass), pass.layers.len()));
-    }
-    all
-}
-
-/// Whether a layer of a sheet ([`Printing::number`]) needs a master: it is shown, and on a sheet of a booklet has
-/// artwork there.
-pub fn is_printed(printing: &Printing, layer: &Layer) -> bool {
-    layer.visible && (printing.sheet.booklet.is_none() || !layer.art.is_empty())
-}
-
-/// The sides that something is printed on, sheet by sheet, front before back.
-pub fn printed_sides(printing: &Printing) -> Vec<(usize, Face)> {
-    let sides = |sheet| {
-        let one = printing.number(sheet);
-        let printed = |face: &Face| one.sheet.on(*face).any(|(_, l)| is_printed(printing, l));
-        Face::BOTH.into_iter().filter(printed).map(move |f| (sheet, f)).collect::<Vec<_>>()
-    };
-    (0..printing.sheet.printed_sheets()).flat_map(sides).collect()
-}
-
-/// The layers of a sheet (from 0; by their index in [`Printing::number`]) in the order in which its plates are
-/// counted: plates, ticket and proof all count the inks of a sheet so, front before back.
-pub fn plate_order(printing: &Printing, sheet: usize) -> Vec<usize> {
-    press_passes(printing).into_iter().filter(|p| p.sheet == sheet).flat_map(|p| p.layers).collect()
-}
-
-/// Drums that must be fitted: those whose ink was not in the press in the pass before.
-pub(crate) fn drums_fitted(passes: &[PressPass]) -> usize {
-    let mut before: &[String] = &[];
-    let mut fitted = 0;
-    for pass in passes {
-        fitted += pass.inks.iter().filter(|ink| !before.contains(ink)).count();
-        before = &pass.inks;
-    }
-    fitted
-}
 
 /// What a step of the schedule is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -121,72 +51,77 @@ pub struct Schedule {
 impl Schedule {
     /// The schedule of a job for its own terms.
     pub fn new(printing: &Printing) -> Self {
-        let job = &printing.job;
-        Self::of(printing, job.copies.saturating_add(job.overs), job.copies)
+        let copies = printing.job.copies;
+        Self::of(printing, printing.run_for(copies), copies)
     }
 
     /// The schedule for a number of copies of every sheet that become a number of copies.
     pub fn of(printing: &Printing, sheets: u32, copies: u32) -> Self {
-        Self::of_passes(printing, &press_passes(printing), sheets, copies)
+        let parts = [Part::single(printing, sheets, copies)];
+        Self::of_parts(&parts, &sequence(&parts, SeriesOrder::default(), SeriesMasters::default()))
     }
 
-    /// The same for passes that are known.
-    pub(crate) fn of_passes(printing: &Printing, passes: &[PressPass], sheets: u32, copies: u32) -> Self {
-        let (job, prices) = (&printing.job, &printing.job.prices);
+    /// The schedule of the passes of a series; the press, the terms and the fold are those of its first part.
+    pub(crate) fn of_parts(parts: &[Part<'_>], passes: &[PassRun<'_>]) -> Self {
         let mut line = Line::default();
-        let mut machine = 0.0;
-        let mut before: &[String] = &[];
-        // Face and end of the last print of each stack: one stack dries while another is printed.
-        let mut printed: Vec<Option<(Face, f64)>> = vec![None; printing.sheet.printed_sheets()];
-        for (i, pass) in passes.iter().enumerate() {
-            let fresh = pass.inks.iter().filter(|ink| !before.contains(ink)).count() as f64;
-            let set_up = prices.set_up_minutes.get()
-                + fresh * prices.drum_minutes.get()
-                + pass.inks.len() as f64 * prices.master_minutes.get();
-            if let Some((face, ended)) = printed.get(pass.sheet).copied().flatten() {
-                let turned = pass.face == Face::Back && face == Face::Front;
-                let what = if turned { "Dry, then turn the stack over" } else { "Dry" };
-                line.add(StepKind::Dry, what.to_owned(), job.drying.get() - (line.at - ended), Some(i + 1));
-            }
-            let side = pass.face.of_sheet(pass.sheet, printing.sheet.printed_sheets());
-            let named = pass.inks.join(" + ");
-            line.add(StepKind::SetUp, format!("Set up pass {}: {named}", i + 1), set_up, Some(i + 1));
-            let print = f64::from(sheets) / printing.press.speed.get();
-            line.add(
-                StepKind::Print,
-                format!("Print {}, {side}", count(sheets as usize, "sheet")),
-                print,
-                Some(i + 1),
-            );
-            machine += set_up + print;
-            before = &pass.inks;
-            if let Some(last) = printed.get_mut(pass.sheet) {
-                *last = Some((pass.face, line.at));
-            }
-        }
+        let machine_minutes = press_steps(parts, passes, &mut line);
         let slot = line.at;
-        let hand_minutes = job.hand.per_copy(&printing.sheet.construction()) * f64::from(copies);
-        if hand_minutes > 0.0 && !passes.is_empty() {
-            line.add(StepKind::Dry, "Dry before folding".to_owned(), job.drying.get(), None);
-        }
-        for (name, each) in job.hand.steps(&printing.sheet.construction()) {
-            if each > 0.0 {
-                line.add(
-                    StepKind::Hand,
-                    format!("{name} {}", count(copies as usize, "copy")),
-                    each * f64::from(copies),
-                    None,
-                );
-            }
-        }
-        let booked = job.slot.get();
-        let warning = (booked > 0.0 && slot > booked + 1e-9).then(|| {
-            format!(
-                "printing takes about {slot:.0} min with drying, but {booked:.0} min are booked; book longer, print fewer copies or take another day for the last passes"
-            )
-        });
-        Self { steps: line.steps, slot_minutes: slot, machine_minutes: machine, hand_minutes, warning }
+        let hand_minutes = hand_steps(parts, &mut line);
+        let booked = parts.first().map_or(0.0, |p| p.printing.job.slot.get());
+        let warning = too_short(slot, booked);
+        Self { steps: line.steps, slot_minutes: slot, machine_minutes, hand_minutes, warning }
     }
+}
+
+/// One sentence when so many minutes do not fit into those that are booked; 0 where nothing is booked.
+pub(crate) fn too_short(slot: f64, booked: f64) -> Option<String> {
+    (booked > 0.0 && slot > booked + 1e-9).then(|| {
+        format!(
+            "printing takes about {slot:.0} min with drying, but {booked:.0} min are booked; book longer, print fewer copies or take another day for the last passes"
+        )
+    })
+}
+
+/// Adds what is done at the press; gives the minutes that the machine is worked at.
+fn press_steps(parts: &[Part<'_>], passes: &[PassRun<'_>], line: &mut Line) -> f64 {
+    let mut machine = 0.0;
+    // Face and end of the last print of each stack: one stack dries while another is printed.
+    let mut printed: BTreeMap<(usize, usize), (Face, f64)> = BTreeMap::new();
+    for (i, run) in passes.iter().enumerate() {
+        let Some(part) = parts.get(run.part) else { continue };
+        let (printing, pass, number) = (part.printing, run.pass, Some(i + 1));
+        if let Some((face, ended)) = printed.get(&(run.part, pass.sheet)).copied() {
+            let turned = pass.face == Face::Back && face == Face::Front;
+            let what = if turned { "Dry, then turn the stack over" } else { "Dry" };
+            line.add(StepKind::Dry, what.to_owned(), printing.job.drying.get() - (line.at - ended), number);
+        }
+        let side = pass.face.of_sheet(pass.sheet, printing.sheet.printed_sheets());
+        let side = part.name.map_or_else(|| side.clone(), |name| format!("{side} of {name}"));
+        let named = pass.inks.join(" + ");
+        let set_up = printing.job.prices.set_up_of(run.drums, run.masters);
+        line.add(StepKind::SetUp, format!("Set up pass {}: {named}", i + 1), set_up, number);
+        let print = f64::from(part.run) / printing.press.speed.get();
+        line.add(StepKind::Print, format!("Print {}, {side}", count(part.run, "sheet")), print, number);
+        machine += set_up + print;
+        printed.insert((run.part, pass.sheet), (pass.face, line.at));
+    }
+    machine
+}
+
+/// Adds the work by hand, which a wrap's own sheet has none of: it is counted with the piece. Gives its minutes.
+fn hand_steps(parts: &[Part<'_>], line: &mut Line) -> f64 {
+    let Some(first) = parts.first().filter(|p| !p.printing.is_wrap()) else { return 0.0 };
+    let (job, construction) = (&first.printing.job, first.printing.sheet.construction());
+    let copies = parts.iter().fold(0_u32, |all, p| all.saturating_add(p.copies));
+    let minutes = job.hand.per_copy(&construction) * f64::from(copies);
+    if minutes > 0.0 && parts.iter().any(|p| !p.passes.is_empty()) {
+        line.add(StepKind::Dry, "Dry before folding".to_owned(), job.drying.get(), None);
+    }
+    for (name, each) in job.hand.steps(&construction) {
+        let what = format!("{name} {}", count(copies, "copy"));
+        line.add(StepKind::Hand, what, each * f64::from(copies), None);
+    }
+    minutes
 }
 
 #[derive(Default)]

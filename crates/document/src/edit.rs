@@ -172,6 +172,8 @@ pub struct LinedUp {
 #[derive(Debug, Clone, PartialEq)]
 pub enum EditionEdit {
     Rename(String),
+    /// So many copies of it, or as many as the job has.
+    Copies(Option<u32>),
     /// Takes its sheet's present inks and stock into it.
     Update,
     /// Prints its sheet in its inks and on its stock.

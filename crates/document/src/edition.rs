@@ -15,6 +15,23 @@ pub struct Edition {
     /// A name that no other edition of the sheet has.
     pub name: String,
     pub colours: Colours,
+    /// Copies of this edition; without a number as many as the job has, each edition by itself.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub copies: Option<u32>,
+}
+
+/// The most copies of an edition.
+pub const MOST_COPIES: u32 = 1_000_000;
+
+impl Edition {
+    pub fn new(id: EditionId, name: String, colours: Colours) -> Self {
+        Self { id, name, colours, copies: None }
+    }
+
+    /// Copies of it in a job of so many.
+    pub fn copies_in(&self, job: u32) -> u32 {
+        self.copies.unwrap_or(job)
+    }
 }
 
 /// The inks of a sheet's layers and the stock that they are printed on.

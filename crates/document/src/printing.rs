@@ -4,7 +4,7 @@
 use std::borrow::Cow;
 
 use crate::acceptance::Acceptance;
-use crate::edition::Colours;
+use crate::edition::{Colours, Edition};
 use crate::ids::SheetId;
 use crate::sheet::Sheet;
 use crate::terms::JobTerms;
@@ -73,6 +73,34 @@ impl Printing {
         self.with(sheet)
     }
 
+    /// One edition of it, with the copies, overs and good copies of its own; it knows of no other.
+    #[must_use]
+    pub fn in_edition(&self, edition: &Edition) -> Self {
+        let job = self.job.for_copies(edition.copies_in(self.job.copies));
+        let mut printing = Self { job, ..self.in_colours(&edition.colours) };
+        printing.sheet.editions = vec![edition.clone()];
+        printing
+    }
+
+    /// The same with the copies of the edition that it shows, where it shows one.
+    pub fn as_shown(&self) -> Cow<'_, Self> {
+        match self.sheet.shown_edition() {
+            Some(edition) => Cow::Owned(Self {
+                job: self.job.for_copies(edition.copies_in(self.job.copies)),
+                ..self.clone()
+            }),
+            None => Cow::Borrowed(self),
+        }
+    }
+
+    /// Everything that is printed of it, in order: the present inks and stock where no edition has them, then each
+    /// edition, with its place in the list.
+    pub fn series(&self) -> Vec<(Option<usize>, Self)> {
+        let present = self.sheet.shown_edition().is_none().then(|| (None, self.clone()));
+        let each = self.sheet.editions.iter().enumerate().map(|(at, e)| (Some(at), self.in_edition(e)));
+        present.into_iter().chain(each).collect()
+    }
+
     /// The same with another sheet in the place of its own.
     #[must_use]
     pub fn with(&self, sheet: Sheet) -> Self {
@@ -108,6 +136,28 @@ impl Printing {
             WrapPart::Around(job) => self.worked_out(job).ok(),
             WrapPart::None | WrapPart::Itself(_) => None,
         }
+    }
+
+    /// Sheets of each kind that go through the press for so many copies, with overs in the proportion of the terms;
+    /// of a wrap, as its nets lie on them.
+    pub fn run_for(&self, copies: u32) -> u32 {
+        self.run_of(self.own_wrap().as_ref(), copies)
+    }
+
+    /// The same for a wrap that is worked out already.
+    pub fn run_of(&self, own: Option<&WrapPlan>, copies: u32) -> u32 {
+        let sheets = own.map_or(copies, |plan| plan.sheets(copies));
+        sheets.saturating_add(self.job.overs_for(sheets))
+    }
+
+    /// Sheets of the wrap that each copy is put into: as many as the copies take, and overs where it is printed.
+    pub fn wrap_sheets(&self, plan: &WrapPlan, copies: u32) -> u32 {
+        let printed = match &self.wrap {
+            WrapPart::Around(job) | WrapPart::Itself(job) => !job.inks.is_empty(),
+            WrapPart::None => false,
+        };
+        let sheets = plan.sheets(copies);
+        if printed { sheets.saturating_add(self.job.overs_for(sheets)) } else { sheets }
     }
 
     fn worked_out(&self, job: &WrapJob) -> Result<WrapPlan, WrapError> {

@@ -182,7 +182,7 @@ impl Project {
         let printing = self.printed(sheet, wrap);
         match edition {
             None => Some(printing),
-            Some(id) => sheet.editions.iter().find(|e| e.id == id).map(|e| printing.in_colours(&e.colours)),
+            Some(id) => sheet.editions.iter().find(|e| e.id == id).map(|e| printing.in_edition(e)),
         }
     }
 
@@ -222,7 +222,14 @@ impl Project {
     fn wrap_job(&self) -> Option<WrapJob> {
         let order = self.wrap_order()?;
         let block = Block::of(&self.main.construction(), &order.wrap);
-        Some(WrapJob { order, block })
+        let sheet = &self.wrap.as_ref()?.sheet;
+        let mut inks: Vec<String> = Vec::new();
+        for layer in sheet.layers.iter().filter(|l| l.visible) {
+            if !inks.contains(&layer.ink.name) {
+                inks.push(layer.ink.name.clone());
+            }
+        }
+        Some(WrapJob { order, block, inks })
     }
 
     /// Takes over the shelf's measured overprints of inks that lie on one sheet, on that sheet's stock; those that the

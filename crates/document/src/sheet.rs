@@ -196,6 +196,11 @@ impl Sheet {
         let same = |l: &Layer| colours.inks.get(&l.id).is_none_or(|ink| *ink == l.ink);
         self.stock == colours.stock && self.layers.iter().all(same)
     }
+
+    /// The edition that has these inks and this stock, the first one of several.
+    pub fn shown_edition(&self) -> Option<&Edition> {
+        self.editions.iter().find(|e| self.shows(&e.colours))
+    }
 }
 
 /// A sheet that nothing is folded of. A format that is named by its width and height is as it is named.

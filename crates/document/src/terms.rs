@@ -26,6 +26,17 @@ pub enum ImpressionsBy {
     Ink,
 }
 
+/// What becomes of the masters of a series between its editions.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum SeriesMasters {
+    /// A master stays on its drum until another is made there: an edition that prints a layer in the same ink as one
+    /// before it uses the same master, and one in another ink needs a new one (common practice, no source).
+    #[default]
+    StayOnDrums,
+    /// Every edition has masters of its own.
+    MadeAnew,
+}
+
 /// A larger sheet that the job's sheets are cut from.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -82,7 +93,7 @@ impl Hand {
 }
 
 /// What a shop asks.
-#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct PriceList {
     /// A plain name, such as the shop's.
@@ -116,13 +127,53 @@ pub struct PriceList {
     pub wrap_sheet: Money,
     /// One sleeve, or what else a copy is packed in.
     pub sleeve: Money,
-    /// Set-up of one pass.
+    pub series_masters: SeriesMasters,
+    /// Set-up of one pass: stack, guides, first sheets.
     pub set_up_minutes: Minutes,
+    /// Making one master.
     pub master_minutes: Minutes,
+    /// Fitting a drum with another ink.
     pub drum_minutes: Minutes,
 }
 
+impl Default for PriceList {
+    /// No prices; minutes to begin with until the shop's own are known.
+    fn default() -> Self {
+        Self {
+            name: String::new(),
+            currency: String::new(),
+            master: Money::default(),
+            impression: Money::default(),
+            impressions_by: ImpressionsBy::default(),
+            sheet: Money::default(),
+            parent: None,
+            set_up: Money::default(),
+            drum_change: Money::default(),
+            machine_hour: Money::default(),
+            hand_hour: Money::default(),
+            ink_kilogram: Money::default(),
+            lay_down: LayDown::default(),
+            lay_downs: Vec::new(),
+            wrap_sheet: Money::default(),
+            sleeve: Money::default(),
+            series_masters: SeriesMasters::default(),
+            // A few sheets until stack and register are right, a master while one waits, and a drum taken out, carried
+            // and put in (all common practice, no source).
+            set_up_minutes: Minutes::new(5.0),
+            master_minutes: Minutes::new(1.5),
+            drum_minutes: Minutes::new(4.0),
+        }
+    }
+}
+
 impl PriceList {
+    /// Minutes before a pass prints: making ready, the drums that must be fitted and the masters that must be made.
+    pub fn set_up_of(&self, drums: usize, masters: usize) -> f64 {
+        self.set_up_minutes.get()
+            + drums as f64 * self.drum_minutes.get()
+            + masters as f64 * self.master_minutes.get()
+    }
+
     /// Grams of an ink on a square metre of its solid.
     pub fn lay_down_of(&self, ink: &str) -> f64 {
         self.lay_downs.iter().find(|(name, _)| name == ink).map_or(self.lay_down, |l| l.1).get()
@@ -167,7 +218,7 @@ pub struct JobTerms {
     pub good_copies: u32,
     pub selling_price: Money,
     pub hand: Hand,
-    /// Wait for ink to dry between passes.
+    /// Wait for ink to dry before the same stack goes through the press again, and before it is folded.
     pub drying: Minutes,
     /// Which way the grain should run on the job's sheet.
     pub grain: Grain,
@@ -203,8 +254,60 @@ impl JobTerms {
         u32::try_from(overs).unwrap_or(u32::MAX)
     }
 
+    /// The same job for another number of copies, with overs and good copies in proportion.
+    #[must_use]
+    pub fn for_copies(&self, copies: u32) -> Self {
+        let good_copies = if self.good_copies == 0 || self.copies == 0 {
+            self.good_copies
+        } else {
+            let good = (u64::from(self.good_copies) * u64::from(copies)).div_ceil(u64::from(self.copies));
+            u32::try_from(good).unwrap_or(u32::MAX)
+        };
+        Self { copies, overs: self.overs_for(copies), good_copies, ..self.clone() }
+    }
+
     /// Good copies that are wanted.
     pub fn wanted(&self) -> u32 {
         if self.good_copies == 0 { self.copies } else { self.good_copies }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    #[test]
+    fn a_new_job_has_minutes_and_an_older_one_keeps_those_it_says() {
+        let prices = PriceList::default();
+        let minutes = |p: &PriceList| [p.set_up_minutes, p.master_minutes, p.drum_minutes].map(Minutes::get);
+        assert_eq!(minutes(&prices), [5.0, 1.5, 4.0]);
+        assert!(prices.says_nothing());
+        let text = "(prices: (set_up_minutes: 0.0, master_minutes: 0.0, drum_minutes: 2.0))";
+        let older: JobTerms = ron::from_str(text).unwrap();
+        assert_eq!(minutes(&older.prices), [0.0, 0.0, 2.0]);
+        // One drum and two masters: 5 + 4 + 2 x 1.5.
+        assert!((prices.set_up_of(1, 2) - 12.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_part_of_a_job_has_its_part_of_the_overs_and_of_the_good_copies() {
+        let job = JobTerms { copies: 120, overs: 15, good_copies: 100, ..JobTerms::default() };
+        let part = job.for_copies(40);
+        assert_eq!((part.copies, part.overs, part.good_copies), (40, 5, 34));
+        assert_eq!(job.for_copies(120), job);
+        // Without copies to compare with, overs are as they are given.
+        assert_eq!(JobTerms { copies: 0, ..job }.for_copies(40).overs, 15);
+    }
+
+    proptest! {
+        #[test]
+        fn more_copies_never_take_fewer_overs(
+            copies in 0..5000_u32, overs in 0..5000_u32, a in 0..5000_u32, more in 0..5000_u32,
+        ) {
+            let job = JobTerms { copies, overs, ..JobTerms::default() };
+            prop_assert!(job.overs_for(a) <= job.overs_for(a + more));
+        }
     }
 }

@@ -49,7 +49,7 @@ pub use notice::{Cause, Notice, Weight};
 pub use previews::{Preview, PreviewOrder, Wanted};
 pub use refused::RequestError;
 pub use request::{Effect, Leave, Pick, Request, ShelfChange};
-pub use run_desk::{CopyWanted, PLACE, RunNews, RunOrder, RunWanted, SHOWN};
+pub use run_desk::{LookWanted, Row, RowWanted, RunNews, RunOrder, SlippedCopies};
 pub use scan_watch::ScanWatch;
 pub use session::{Selection, Session};
 pub use snapshot::Snapshot;

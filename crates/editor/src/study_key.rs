@@ -63,7 +63,7 @@ mod tests {
         (printing.title, printing.job.copies) = ("Stroll".to_owned(), 80);
         (printing.sheet.layers[0].slip, printing.sheet.back_slip) = (slip, slip);
         let (id, colours) = (EditionId::new(0), printing.sheet.colours());
-        printing.sheet.editions.push(Edition { id, name: "blue".to_owned(), colours });
+        printing.sheet.editions.push(Edition::new(id, "blue".to_owned(), colours));
         assert_eq!(key(&printing), known);
         for change in [
             (|p| p.sheet.trim = Mm::new(4.0)) as fn(&mut Printing),

@@ -61,7 +61,7 @@ pub fn write(
     let count = files.len() as f32;
     for (i, (edition, path)) in printing.sheet.editions.iter().zip(&files).enumerate() {
         progress.set_span(i as f32 / count, (i + 1) as f32 / count);
-        let shown = printing.in_colours(&edition.colours);
+        let shown = printing.in_edition(edition);
         let name = file_name::last(path);
         match proof::write(&shown, images, options, &set.place(&name), progress) {
             Err(ProofError::Cancelled) => return Err(SeriesError::Cancelled),
@@ -87,7 +87,7 @@ mod tests {
         for (name, stock) in names.iter().zip(&stocks) {
             p.sheet.stock = stock.clone();
             let (id, colours) = (EditionId::new(p.sheet.editions.len() as u32), p.sheet.colours());
-            p.sheet.editions.push(Edition { id, name: (*name).to_owned(), colours });
+            p.sheet.editions.push(Edition::new(id, (*name).to_owned(), colours));
         }
         p
     }

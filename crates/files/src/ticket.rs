@@ -5,6 +5,7 @@ mod booklet;
 mod drawing;
 mod finishing;
 mod pdf;
+mod series;
 mod text;
 mod wrap;
 
@@ -32,6 +33,7 @@ use crate::words;
 pub(crate) use drawing::from_above;
 use finishing::{finishing, fold_lines};
 pub use pdf::document;
+pub use wrap::TicketWrap;
 
 /// What the registration study has found, where one was made.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -117,6 +119,12 @@ impl TicketPass {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Ticket {
     pub title: String,
+    /// The edition that is printed, where it is one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub edition: Option<String>,
+    /// Where the job has several editions, a line for each of them and one for all.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub series: Vec<String>,
     pub sheet: String,
     pub stock: String,
     /// Grain wanted on the sheet.
@@ -126,6 +134,9 @@ pub struct Ticket {
     pub turning: String,
     pub press: String,
     pub fold: String,
+    /// The sheets that each copy's wrap is made from.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub wrap: Option<TicketWrap>,
     /// Copies ordered.
     pub copies: u32,
     /// Sheets besides.
@@ -180,8 +191,10 @@ impl Ticket {
         Self::with_inks(printing, &ink_use(printing, images), notes, form)
     }
 
-    /// The same where the coverage of its inks is known.
+    /// The same where the coverage of its inks is known. What shows an edition is the ticket of that edition.
     pub fn with_inks(printing: &Printing, inks: &[InkUse], notes: &TicketNotes, form: PlateForm) -> Self {
+        let series = series::lines(printing);
+        let printing = &*printing.as_shown();
         let job = &printing.job;
         let passes = press_passes(printing);
         let schedule = Schedule::new(printing);
@@ -228,13 +241,14 @@ impl Ticket {
         let tenths = |v: f64| (v * 10.0).round() / 10.0;
         let dries = schedule.steps.iter().find(|s| s.kind == StepKind::Dry && s.pass.is_none());
         let plan = printing.own_wrap();
+        let run = printing.run_of(plan.as_ref(), job.copies);
         let (steps, drawn) = match (&printing.sheet.booklet, &plan) {
             (Some(b), _) => (booklet::finishing(printing, b), Vec::new()),
             (None, Some(plan)) => (wrap::finishing(plan), Vec::new()),
             (None, None) => finishing(printing),
         };
         let outer = printing.outer_wrap();
-        let wrapped = outer.map(|plan| {
+        let wrapped = outer.as_ref().map(|plan| {
             format!(
                 "Put each copy into its {}: see the folder “wrap”.",
                 plan.order.wrap.kind.name().to_lowercase()
@@ -243,6 +257,8 @@ impl Ticket {
         let dries = dries.map(|s| format!("Let the ink dry for {} min.", words::number(s.minutes, 0)));
         Self {
             title: printing.title.clone(),
+            edition: printing.sheet.shown_edition().map(|e| e.name.clone()),
+            series,
             sheet: words::sheet(printing),
             stock: words::stock(printing),
             grain: printing.sheet.stock.grain.unwrap_or(job.grain).name().to_lowercase(),
@@ -256,12 +272,11 @@ impl Ticket {
                 (None, Some(plan)) => wrap::name(plan),
                 (None, None) => words::fold(printing).to_owned(),
             },
+            wrap: outer.as_ref().map(|plan| wrap::of(printing, plan)),
             copies: job.copies,
-            overs: job.overs,
-            sheets: match &plan {
-                Some(plan) => plan.sheets(job.copies).saturating_add(job.overs),
-                None => job.copies.saturating_add(job.overs).saturating_mul(sheets as u32),
-            },
+            // Of a wrap's own sheet the overs are those of its sheets, not of the copies.
+            overs: run.saturating_sub(plan.as_ref().map_or(job.copies, |plan| plan.sheets(job.copies))),
+            sheets: run.saturating_mul(sheets as u32),
             sheets_a_copy: sheets,
             imposition: printing.sheet.booklet.as_ref().map(booklet::imposition).unwrap_or_default(),
             plates: form,

@@ -4,10 +4,12 @@ use std::path::PathBuf;
 
 use clap::Args;
 use serde::Serialize;
-use slipsheet_booking::cost::{Cost, break_even, budget, cost, curve};
+use slipsheet_booking::cost::{Cost, Series, break_even, budget, cost, curve, series};
 use slipsheet_booking::ink_use::ink_use;
-use slipsheet_booking::schedule::{Schedule, Step};
+use slipsheet_booking::schedule::{Step, printed_sides};
+use slipsheet_booking::verdict::Verdict;
 use slipsheet_core::words::count;
+use slipsheet_document::terms::JobTerms;
 
 use super::open::{images, open};
 use super::values::whole;
@@ -45,7 +47,13 @@ fn share(text: &str) -> Result<f64, String> {
 struct Answer<'a> {
     currency: &'a str,
     prices_are_zero: bool,
+    /// Of what is on the sheet now, with the copies of the edition that it shows.
     cost: Cost,
+    /// Every edition, and all of them together.
+    series: &'a Series,
+    /// The printing of the wrap, where it has ink.
+    wrap: Option<&'a Cost>,
+    whole: &'a Verdict,
     break_even_copies: Option<u32>,
     budget_for_good_copies: Cost,
     unit_cost_by_run: Vec<(u32, f64)>,
@@ -53,7 +61,7 @@ struct Answer<'a> {
     machine_minutes: f64,
     hand_minutes: f64,
     warning: Option<String>,
-    schedule: Vec<Step>,
+    schedule: &'a [Step],
 }
 
 /// Run lengths of the curve.
@@ -61,14 +69,22 @@ const RUNS: [u32; 9] = [10, 25, 50, 75, 100, 150, 200, 300, 500];
 
 pub(super) fn run(args: &CostArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
     let mut opened = open(&args.project)?;
-    let printing = &mut opened.printing;
     if let Some(copies) = args.copies {
-        printing.job.overs = printing.job.overs_for(copies);
-        printing.job.copies = copies;
+        let job = &opened.project.job;
+        opened.project.job.overs = job.overs_for(copies);
+        opened.project.job.copies = copies;
     }
-    let inks = ink_use(printing, &images(&opened.scans));
+    let (images, all) = (images(&opened.scans), opened.project.main_printing());
+    let series = series(&all, &mut |part| ink_use(part, &images));
+    let mut whole = Verdict::of(&all, &series);
+    let wrap = opened.project.wrap_printing().filter(|wrap| !printed_sides(wrap).is_empty()).map(|wrap| {
+        let inks = ink_use(&wrap, &images);
+        whole = whole.clone().with_wrap(&wrap, &inks);
+        cost(&wrap, &inks, series.copies)
+    });
+    let printing = &*all.as_shown();
+    let inks = ink_use(printing, &images);
     let job = &printing.job;
-    let schedule = Schedule::new(printing);
     let answer = Answer {
         currency: &job.prices.currency,
         prices_are_zero: job.prices.says_nothing(),
@@ -76,41 +92,72 @@ pub(super) fn run(args: &CostArgs, output: &mut Output<'_>) -> anyhow::Result<En
         break_even_copies: break_even(printing, &inks),
         budget_for_good_copies: budget(printing, &inks, job.wanted(), args.good),
         unit_cost_by_run: curve(printing, &inks, &RUNS),
-        slot_minutes: schedule.slot_minutes,
-        machine_minutes: schedule.machine_minutes,
-        hand_minutes: schedule.hand_minutes,
-        warning: schedule.warning.clone(),
-        schedule: schedule.steps,
+        slot_minutes: whole.slot_minutes,
+        machine_minutes: series.schedule.machine_minutes,
+        hand_minutes: series.schedule.hand_minutes,
+        warning: whole.warning.clone(),
+        schedule: &series.schedule.steps,
+        series: &series,
+        wrap: wrap.as_ref(),
+        whole: &whole,
     };
-    let ending = if answer.warning.is_some() { Ending::Warnings } else { Ending::Fine };
     if args.json {
         output.json(&answer)?;
-        return Ok(ending);
+    } else {
+        say(&answer, job, args.good.is_some(), output)?;
     }
+    Ok(if answer.warning.is_some() { Ending::Warnings } else { Ending::Fine })
+}
+
+fn say(answer: &Answer<'_>, job: &JobTerms, budgeted: bool, output: &mut Output<'_>) -> anyhow::Result<()> {
     let amount = |v: f64| job.prices.amount(v);
     if answer.prices_are_zero {
         output.line("all prices are zero: enter your shop's in the Booking view")?;
     }
-    for line in &answer.cost.lines {
-        output.line(format_args!("{:<14} {:<34} {:>12}", line.kind.name(), line.how, amount(line.amount)))?;
+    let several = answer.series.is_several();
+    for edition in &answer.series.editions {
+        if several {
+            output.line(format_args!("{}, on {}", edition.name, edition.stock))?;
+        }
+        lines_of(&edition.cost, job, output)?;
+        if several {
+            output.line("")?;
+        }
     }
-    let copies = format!("{}, {}", count(answer.cost.copies, "copy"), count(answer.cost.sheets, "sheet"));
-    output.line(format_args!("{:<14} {:<34} {:>12}", "Total", copies, amount(answer.cost.total)))?;
-    if let Some(each) = answer.cost.per_copy {
+    if let Some(wrap) = answer.wrap {
+        output.line("The wrap's printing")?;
+        lines_of(wrap, job, output)?;
+    }
+    let whole = answer.whole;
+    if several || answer.wrap.is_some() {
+        let copies = format!("{}, {}", count(whole.copies, "copy"), count(whole.sheets, "sheet"));
+        output.line(format_args!("{:<14} {copies:<34} {:>12}", "All together", amount(whole.total)))?;
+    }
+    if several {
+        output.line(answer.series.order.instruction())?;
+    }
+    if let Some(each) = whole.per_copy {
         output.line(format_args!("{:<49} {:>12}", "A copy", amount(each)))?;
     }
-    if args.good.is_some() {
+    if budgeted {
         let budget = &answer.budget_for_good_copies;
         let sheets = format!("{}, {}", count(job.wanted(), "good copy"), count(budget.sheets, "sheet"));
         output.line(format_args!("{:<14} {:<34} {:>12}", "Budget", sheets, amount(budget.total)))?;
     }
+    let selling = job.selling_price.get();
     match answer.break_even_copies {
-        Some(n) => output.line(format_args!(
-            "breaks even at {} sold at {}",
-            count(n, "copy"),
-            amount(job.selling_price.get())
-        ))?,
-        None if job.selling_price.get() > 0.0 => output.line("never breaks even at its selling price")?,
+        // How many of which edition would have to be sold, nobody can say.
+        _ if several && selling > 0.0 => {
+            let sold = selling * f64::from(whole.copies);
+            let (left, than) = (sold - whole.total, amount((sold - whole.total).abs()));
+            let than = if left < 0.0 { format!("{than} less") } else { format!("{than} more") };
+            output
+                .line(format_args!("sold at {} all copies bring {than} than they cost", amount(selling)))?;
+        }
+        Some(n) => {
+            output.line(format_args!("breaks even at {} sold at {}", count(n, "copy"), amount(selling)))?
+        }
+        None if selling > 0.0 => output.line("never breaks even at its selling price")?,
         None => {}
     }
     output.line(format_args!(
@@ -120,5 +167,16 @@ pub(super) fn run(args: &CostArgs, output: &mut Output<'_>) -> anyhow::Result<En
     if let Some(warning) = &answer.warning {
         output.line(format_args!("warning: {warning}"))?;
     }
-    Ok(ending)
+    Ok(())
+}
+
+/// A bill line by line, and its sum.
+fn lines_of(cost: &Cost, job: &JobTerms, output: &mut Output<'_>) -> anyhow::Result<()> {
+    let amount = |v: f64| job.prices.amount(v);
+    for line in &cost.lines {
+        output.line(format_args!("{:<14} {:<34} {:>12}", line.kind.name(), line.how, amount(line.amount)))?;
+    }
+    let copies = format!("{}, {}", count(cost.copies, "copy"), count(cost.sheets, "sheet"));
+    output.line(format_args!("{:<14} {copies:<34} {:>12}", "Total", amount(cost.total)))?;
+    Ok(())
 }

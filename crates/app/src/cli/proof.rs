@@ -116,7 +116,7 @@ pub(super) fn with_edition(printing: &Printing, name: Option<&str>) -> anyhow::R
     let Some(name) = name else { return Ok(printing.clone()) };
     let names: Vec<&str> = printing.sheet.editions.iter().map(|e| e.name.as_str()).collect();
     match printing.sheet.editions.iter().find(|e| e.name.eq_ignore_ascii_case(name)) {
-        Some(edition) => Ok(printing.in_colours(&edition.colours)),
+        Some(edition) => Ok(printing.in_edition(edition)),
         None if names.is_empty() => {
             bail!("there is no edition “{name}”: the project has none; leave --edition out")
         }

@@ -12,6 +12,7 @@ use slipsheet_render::images::Images;
 use super::accept::AcceptanceArgs;
 use super::open::{images, open};
 use super::plates::Form;
+use super::proof::with_edition;
 use super::values::tolerance;
 use super::{Ending, Output};
 
@@ -25,6 +26,9 @@ pub(super) struct TicketArgs {
     /// PDF, text or JSON file to write, by its ending; one of that name is replaced
     #[arg(short, long, value_name = "FILE")]
     output: PathBuf,
+    /// An edition of the project, by its name: its copies, overs, stock and inks
+    #[arg(long, value_name = "NAME")]
+    edition: Option<String>,
     /// The form of the plates that it goes with
     #[arg(long, value_enum, default_value = "prepared")]
     form: Form,
@@ -41,8 +45,9 @@ pub(super) fn run(args: &TicketArgs, output: &mut Output<'_>) -> anyhow::Result<
     store::refuse_to_replace(&args.output, Some(&args.project), &opened.project)?;
     let ending = opened.scans_fit(output)?;
     let loaded = images(&opened.scans);
-    let notes = notes(&opened.printing, &loaded, args.tolerance)?;
-    ticket::write(&opened.printing, &loaded, &notes, args.form.into(), &args.output)?;
+    let printing = with_edition(&opened.printing, args.edition.as_deref())?;
+    let notes = notes(&printing, &loaded, args.tolerance)?;
+    ticket::write(&printing, &loaded, &notes, args.form.into(), &args.output)?;
     Ok(ending)
 }
 

@@ -69,9 +69,7 @@ impl SlipsheetApp {
         let mut news: Vec<RunNews> = self.desk.run_desk.poll().into_iter().map(|(_, news)| news).collect();
         news.extend(self.desk.run_desk.fault().map(RunNews::Failed));
         for news in news {
-            if let Some(found) = self.desk.run.take(ctx, news) {
-                self.parts.views.run.take_proposals(&self.session, found);
-            }
+            self.desk.run.take(ctx, news);
         }
     }
 

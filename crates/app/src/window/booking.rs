@@ -1,5 +1,5 @@
-//! The Booking view: what the job costs and how long it takes, what should be looked at, and everything as it
-//! will be handed over. The terms and prices stand on the right in place of the inspector.
+//! The Booking view: what the job costs, how long it takes and how much of it would sell, what should be looked at, and
+//! everything as it will be handed over. The terms and prices stand on the right in place of the inspector.
 
 pub(super) mod choices;
 mod costs;
@@ -9,7 +9,7 @@ mod handover;
 mod terms;
 mod timeline;
 
-use egui::Ui;
+use egui::{RichText, Ui};
 use slipsheet_booking::cost::{Cost, break_even, budget, cost, curve};
 use slipsheet_booking::ink_use::{InkUse, grams};
 use slipsheet_booking::schedule::Schedule;
@@ -21,6 +21,7 @@ pub(super) use handover::Pages;
 pub(super) use terms::terms_ui;
 
 use super::context::{Component, Context, Wanted};
+use super::fold::section;
 use super::{MainView, UiCommand, theme};
 
 /// What the view remembers.
@@ -29,6 +30,46 @@ pub(crate) struct BookingView {
     reckoned: Option<Reckoned>,
     /// The finding that is being accepted: kind, place, and the note so far.
     accepting: Option<(&'static str, Place, String)>,
+    open: Open,
+}
+
+/// Which of its sections are open.
+#[derive(Debug, Clone, Copy, Default)]
+struct Open {
+    bill: bool,
+    schedule: bool,
+}
+
+/// One of the figures that a job comes to.
+struct Figure {
+    figure: String,
+    caption: &'static str,
+    /// What it means here.
+    note: String,
+}
+
+impl Figure {
+    fn new(figure: &str, caption: &'static str, note: &str) -> Self {
+        Self { figure: figure.to_owned(), caption, note: note.to_owned() }
+    }
+
+    fn ui(&self, ui: &mut Ui) {
+        let p = theme::of(ui);
+        ui.spacing_mut().item_spacing.y = 2.0;
+        ui.add(egui::Label::new(RichText::new(&self.figure).font(theme::large())).truncate());
+        ui.label(RichText::new(self.caption).font(theme::strong_body()));
+        ui.add(egui::Label::new(RichText::new(&self.note).small().color(p.faint)).wrap());
+    }
+}
+
+/// Whether the copies that are planned are enough, by the share that would sell.
+fn sold_words(copies: u32, overs: u32, share: f64) -> String {
+    let sold = (f64::from(copies.saturating_add(overs)) * share).floor() as u32;
+    match copies {
+        0 => String::new(),
+        _ if sold >= copies => format!("about {sold} of the {} printed", copies.saturating_add(overs)),
+        _ => format!("about {sold} of the {} printed: too few for {copies}", copies.saturating_add(overs)),
+    }
 }
 
 /// The figures of one revision.
@@ -74,37 +115,18 @@ impl Component for BookingView {
         let frame = egui::Frame::new().fill(p.panel).inner_margin(egui::Margin::same(16));
         frame.show(ui, |ui| {
             ui.set_min_size(ui.available_size());
-            self.booking_head_ui(ui, cx);
-            ui.separator();
             egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
                 ui.set_max_width(ui.available_width() - theme::SCROLL_ROOM);
-                let Some(reckoned) = &self.reckoned else { return };
-                let printing = cx.session.printing();
+                self.figures_ui(ui, cx);
+                ui.add_space(theme::GROUP_GAP);
+                ui.separator();
                 ui.add_space(theme::GAP);
-                if ui.available_width() > 660.0 {
-                    ui.spacing_mut().item_spacing.x = 28.0;
-                    ui.columns(2, |columns| {
-                        if let [left, right] = columns {
-                            for column in [&mut *left, &mut *right] {
-                                column.spacing_mut().item_spacing.x = theme::GAP;
-                            }
-                            costs::table_ui(left, printing, &reckoned.cost, reckoned.with_inks);
-                            costs::run_ui(right, printing, reckoned);
-                        }
-                    });
-                } else {
-                    costs::table_ui(ui, printing, &reckoned.cost, reckoned.with_inks);
-                    ui.add_space(theme::GROUP_GAP);
-                    costs::run_ui(ui, printing, reckoned);
-                }
-                ui.spacing_mut().item_spacing.x = theme::GAP;
-                ui.add_space(theme::GROUP_GAP);
-                let sheets = printing.job.copies.saturating_add(printing.job.overs);
-                timeline::ui(ui, &reckoned.schedule, sheets, printing.job.slot.get());
-                ui.add_space(theme::GROUP_GAP);
                 self.found_ui(ui, cx, out);
                 ui.add_space(theme::GROUP_GAP);
+                ui.separator();
+                ui.add_space(theme::GAP);
                 cx.desk.pages.ui(ui, out);
+                self.ledger_ui(ui, cx);
             });
         });
     }
@@ -115,16 +137,84 @@ impl Component for BookingView {
 }
 
 impl BookingView {
-    /// How many copies are planned.
-    fn booking_head_ui(&self, ui: &mut Ui, cx: &Context<'_>) {
-        let printing = cx.session.printing();
+    /// What the job comes to: cost, time, and how many would sell.
+    fn figures_ui(&self, ui: &mut Ui, cx: &Context<'_>) {
+        let Some(reckoned) = &self.reckoned else { return };
+        let (printing, prices) = (cx.session.printing(), &cx.session.printing().job.prices);
         let (copies, overs) = (printing.job.copies, printing.job.overs);
-        let text = match (copies, overs) {
-            (0, _) => "No copies planned. Enter them on the right.".to_owned(),
+        let planned = match (copies, overs) {
+            (0, _) => "No copies planned: enter them on the right".to_owned(),
             (n, 0) => count(n, "copy"),
             (n, o) => format!("{} and {}", count(n, "copy"), count(o, "over")),
         };
-        ui.heading(text);
+        let cost = match reckoned.cost.per_copy {
+            _ if prices.says_nothing() => Figure::new("–", "no prices yet", "Enter your shop's on the right"),
+            Some(each) => {
+                let all = format!("{} in all, {planned}", prices.amount(reckoned.cost.total));
+                Figure::new(&prices.amount(each), "a copy", &all)
+            }
+            None => Figure::new("–", "a copy", &planned),
+        };
+        let slot = reckoned.schedule.slot_minutes;
+        let hand = match reckoned.schedule.hand_minutes {
+            none if none <= 0.0 => String::new(),
+            minutes => format!("then {} by hand", timeline::length(minutes)),
+        };
+        let time = if copies == 0 {
+            Figure::new("–", "at the machine", &planned)
+        } else {
+            let booked = match printing.job.slot.get() {
+                none if none <= 0.0 => hand,
+                minutes if slot > minutes + 1e-9 => format!("only {} are booked", timeline::length(minutes)),
+                minutes => format!("{} are booked", timeline::length(minutes)),
+            };
+            Figure::new(&timeline::length(slot), "at the machine, with drying", &booked)
+        };
+        let sold = match (cx.sold(), cx.lacks()) {
+            (Some(job), _) => {
+                let sold = job.sold;
+                let enough = sold_words(copies, overs, sold.share());
+                Figure::new(&format!("{}/100", sold.of_hundred()), "would sell", &enough)
+            }
+            (None, Some(_)) => Figure::new("–", "would sell", "once every scan is there"),
+            (None, None) => Figure::new("…", "would sell", "Simulating copies…"),
+        };
+        ui.columns(3, |columns| {
+            for (column, figure) in columns.iter_mut().zip([cost, time, sold]) {
+                figure.ui(column);
+            }
+        });
+    }
+
+    /// The bill, what a copy costs by the length of the run, and the schedule; folded away.
+    fn ledger_ui(&mut self, ui: &mut Ui, cx: &Context<'_>) {
+        let Some(reckoned) = &self.reckoned else { return };
+        let printing = cx.session.printing();
+        let total = printing.job.prices.amount(reckoned.cost.total);
+        section(ui, &mut self.open.bill, "Cost, line by line", &total, |ui| {
+            if ui.available_width() > 660.0 {
+                ui.spacing_mut().item_spacing.x = 28.0;
+                ui.columns(2, |columns| {
+                    if let [left, right] = columns {
+                        for column in [&mut *left, &mut *right] {
+                            column.spacing_mut().item_spacing.x = theme::GAP;
+                        }
+                        costs::table_ui(left, printing, &reckoned.cost, reckoned.with_inks);
+                        costs::run_ui(right, printing, reckoned);
+                    }
+                });
+                ui.spacing_mut().item_spacing.x = theme::GAP;
+            } else {
+                costs::table_ui(ui, printing, &reckoned.cost, reckoned.with_inks);
+                ui.add_space(theme::GROUP_GAP);
+                costs::run_ui(ui, printing, reckoned);
+            }
+        });
+        let sheets = printing.job.copies.saturating_add(printing.job.overs);
+        let length = timeline::length(reckoned.schedule.slot_minutes);
+        section(ui, &mut self.open.schedule, "Schedule", &length, |ui| {
+            timeline::ui(ui, &reckoned.schedule, sheets, printing.job.slot.get());
+        });
     }
 
     fn reckon(&mut self, cx: &Context<'_>) {

@@ -4,8 +4,11 @@
 use std::sync::Arc;
 
 use egui::{RichText, TextEdit, TextureHandle, Ui, Vec2};
+use slipsheet_booking::cost::{self, EditionCost};
+use slipsheet_booking::ink_use::{InkUse, weighed};
+use slipsheet_core::words::count;
 use slipsheet_document::edit::{Edit, EditionEdit, SheetEdit};
-use slipsheet_document::edition::{Colours, Edition};
+use slipsheet_document::edition::{Colours, Edition, MOST_COPIES};
 use slipsheet_document::ids::EditionId;
 use slipsheet_document::printing::Printing;
 use slipsheet_document::sheet::Sheet;
@@ -16,6 +19,7 @@ use super::actions::Action;
 use super::colourways::ColourwayState;
 use super::context::Context;
 use super::dialogs::Next;
+use super::number::drag;
 use super::overlay::Overlay;
 use super::{UiCommand, theme};
 
@@ -44,6 +48,8 @@ pub(crate) struct Series {
     name: String,
     /// An edition that is being renamed, and its name so far.
     naming: Option<(EditionId, String)>,
+    /// What the series costs at a revision, and whether its ink was known.
+    cost: Option<(u64, bool, cost::Series)>,
     pub(super) colourways: ColourwayState,
 }
 
@@ -118,12 +124,13 @@ impl Series {
 
     fn editions_ui(&mut self, ui: &mut Ui, cx: &Context<'_>, size: Vec2, out: &mut Vec<UiCommand>) -> Next {
         self.order_editions(ui.ctx().pixels_per_point(), cx.session, out);
+        self.reckon(cx);
         ui.heading("Editions");
         let note = "The same artwork in other inks on other stocks. Click one to use it; placement, readings and slips do not change.";
         ui.add(egui::Label::new(RichText::new(note).color(theme::of(ui).faint)).wrap());
         ui.separator();
         let printing = cx.session.printing();
-        let height = (size.y - 150.0).max(220.0);
+        let height = (size.y - 172.0).max(220.0);
         egui::ScrollArea::vertical().max_height(height).auto_shrink([false, false]).show(ui, |ui| {
             ui.horizontal_wrapped(|ui| {
                 ui.spacing_mut().item_spacing = Vec2::new(14.0, 14.0);
@@ -137,6 +144,23 @@ impl Series {
         self.editions_foot_ui(ui, cx.session, out)
     }
 
+    /// Works out what the series costs, once a revision and again when its ink is known.
+    fn reckon(&mut self, cx: &Context<'_>) {
+        let (revision, ink) = (cx.session.revision(), cx.desk.known.ink());
+        let known =
+            |(of, with_ink, _): &(u64, bool, cost::Series)| *of == revision && (*with_ink || ink.is_none());
+        if !self.cost.as_ref().is_some_and(known) {
+            let uses: &[InkUse] = ink.map_or(&[], |ink| &ink.uses);
+            let series = cost::series(cx.session.printing(), &mut |part| weighed(uses, part));
+            self.cost = Some((revision, ink.is_some(), series));
+        }
+    }
+
+    /// What an edition costs; of the present inks none where an edition has them.
+    fn cost_of(&self, edition: Option<EditionId>) -> Option<&EditionCost> {
+        self.cost.as_ref()?.2.editions.iter().find(|e| e.edition == edition)
+    }
+
     /// One card: the picture, its name and inks, and for an edition what can be done with it.
     fn edition_card(
         &mut self,
@@ -148,7 +172,7 @@ impl Series {
     ) {
         let chosen = edition.is_none_or(|e| printing.sheet.shows(&e.colours));
         ui.allocate_ui_with_layout(
-            Vec2::new(CARD, CARD + 100.0),
+            Vec2::new(CARD, CARD + 144.0),
             egui::Layout::top_down(egui::Align::Min),
             |ui| {
                 ui.set_width(CARD);
@@ -171,6 +195,12 @@ impl Series {
                     Some(edition) => inks_ui(ui, &edition.colours, &printing.sheet),
                     None => inks_ui(ui, &printing.sheet.colours(), &printing.sheet),
                 }
+                if let Some(edition) = edition {
+                    copies_ui(ui, card, edition, printing.job.copies, out);
+                }
+                let words = self.cost_of(edition.map(|e| e.id)).map(|e| cost_words(e, printing));
+                let words = words.unwrap_or_else(|| "an edition has these: not printed besides".to_owned());
+                ui.add(egui::Label::new(RichText::new(words).small().color(theme::of(ui).faint)).truncate());
                 let Some(edition) = edition else { return };
                 ui.horizontal(|ui| {
                     let update = ui.add_enabled(!chosen, egui::Button::new("Update").small());
@@ -206,6 +236,18 @@ impl Series {
 
     fn editions_foot_ui(&mut self, ui: &mut Ui, session: &Session, out: &mut Vec<UiCommand>) -> Next {
         let (printing, mut next) = (session.printing(), Next::Stay);
+        if let Some((_, _, series)) = &self.cost {
+            let mut words = format!(
+                "{} and {} in all: {}",
+                count(series.copies, "copy"),
+                count(series.sheets, "sheet"),
+                printing.job.prices.amount(series.total)
+            );
+            if series.is_several() {
+                words = format!("{words}. {}", series.order.instruction());
+            }
+            ui.add(egui::Label::new(words).truncate());
+        }
         ui.horizontal(|ui| {
             let label = ui.label("New edition");
             let field = TextEdit::singleline(&mut self.name).desired_width(150.0).hint_text("Spring");
@@ -235,6 +277,40 @@ impl Series {
         trouble_ui(ui, session.notices());
         next
     }
+}
+
+/// The copies of an edition: a number of its own, or as many as the job has.
+fn copies_ui(ui: &mut Ui, card: usize, edition: &Edition, job: u32, out: &mut Vec<UiCommand>) {
+    ui.horizontal(|ui| {
+        ui.label("Copies");
+        let mut copies = edition.copies_in(job);
+        let field = ui.add(drag(&mut copies).range(0..=MOST_COPIES).speed(1.0));
+        theme::named(&field, egui::Role::SpinButton, format!("Copies of edition {card}"));
+        if field.drag_started() || field.gained_focus() {
+            out.push(Request::BeginGesture("Change the copies of an edition").into());
+        }
+        if field.changed() {
+            out.push(Edit::Edition(edition.id, EditionEdit::Copies(Some(copies))).into());
+        }
+        if field.drag_stopped() || field.lost_focus() {
+            out.push(Request::EndGesture.into());
+        }
+        if edition.copies.is_none() {
+            ui.label(RichText::new("as the job").small().color(theme::of(ui).faint));
+        } else if ui.small_button("As the job").on_hover_text(format!("{job}, as the job has")).clicked() {
+            out.push(Edit::Edition(edition.id, EditionEdit::Copies(None)).into());
+        }
+    });
+}
+
+/// “45 sheets, 2 masters: 31.20 coins”.
+fn cost_words(edition: &EditionCost, printing: &Printing) -> String {
+    format!(
+        "{}, {}: {}",
+        count(edition.sheets, "sheet"),
+        count(edition.masters, "master"),
+        printing.job.prices.amount(edition.cost.total)
+    )
 }
 
 /// A picture that can be clicked, framed when it is the one in use.

@@ -119,7 +119,7 @@ fn every_edition_gets_a_proof_of_its_own() {
         coloured.main.layers[0].ink = shelf.inks[ink].clone();
         coloured.main.stock = shelf.stocks[stock].clone();
         let (id, colours) = (read_back.ids.edition(), coloured.main.colours());
-        read_back.main.editions.push(Edition { id, name: name.to_owned(), colours });
+        read_back.main.editions.push(Edition::new(id, name.to_owned(), colours));
     }
     std::fs::write(&project, read_back.to_ron().unwrap()).unwrap();
     let series = folder.path().join("series");

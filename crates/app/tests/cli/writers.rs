@@ -85,7 +85,7 @@ fn add_edition(project: &str) {
     let mut loaded = slipsheet_files::store::load(path).unwrap();
     let colours = loaded.main.colours();
     let (id, name) = (loaded.ids.edition(), "Night".to_owned());
-    let edition = slipsheet_document::edition::Edition { id, name, colours };
+    let edition = slipsheet_document::edition::Edition::new(id, name, colours);
     loaded.main.editions.push(edition);
     slipsheet_files::store::save(&loaded, path).unwrap();
 }

@@ -4,10 +4,11 @@ use serde::{Deserialize, Serialize};
 
 use super::cut::{Cut, best_cut};
 use crate::ink_use::{InkUse, total_grams};
-use crate::schedule::{PressPass, Schedule, drums_fitted, press_passes};
+use crate::sequence::{Part, PassRun, SeriesOrder, sequence};
 use slipsheet_core::words::count;
 use slipsheet_document::printing::Printing;
-use slipsheet_document::terms::{ImpressionsBy, Parent, PriceList};
+use slipsheet_document::terms::{ImpressionsBy, Parent, SeriesMasters};
+use slipsheet_document::wrap::WrapPlan;
 
 /// What a line of the bill is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -70,20 +71,56 @@ pub fn cost(printing: &Printing, inks: &[InkUse], copies: u32) -> Cost {
 }
 
 /// What of a job does not depend on the length of the run, counted once for all lengths that are looked at.
-struct Counted {
-    passes: Vec<PressPass>,
+pub(super) struct Counted {
+    passes: usize,
+    /// Inks printed, over all passes.
+    inked: usize,
+    masters: usize,
+    drums: usize,
     cut: Option<Cut>,
+    /// The wrap that this is the sheet of, and the one that each copy is put into.
+    own: Option<WrapPlan>,
+    outer: Option<WrapPlan>,
 }
 
 impl Counted {
     fn of(printing: &Printing) -> Self {
-        let cut =
-            |parent: &Parent| best_cut(parent.size, parent.grain, printing.sheet.size(), printing.job.grain);
-        Self { passes: press_passes(printing), cut: printing.job.prices.parent.as_ref().map(cut) }
+        let parts = [Part::single(printing, 0, 0)];
+        Self::in_sequence(printing, &sequence(&parts, SeriesOrder::default(), SeriesMasters::default()))
     }
 
-    fn cost(&self, printing: &Printing, inks: &[InkUse], copies: u32) -> Cost {
-        let run = copies.saturating_add(printing.job.overs_for(copies));
+    /// The same where these of the passes of a series are its own.
+    pub fn in_sequence<'a>(printing: &Printing, passes: impl IntoIterator<Item = &'a PassRun<'a>>) -> Self {
+        let cut =
+            |parent: &Parent| best_cut(parent.size, parent.grain, printing.sheet.size(), printing.job.grain);
+        let mut counted = Self {
+            passes: 0,
+            inked: 0,
+            masters: 0,
+            drums: 0,
+            cut: printing.job.prices.parent.as_ref().map(cut),
+            own: printing.own_wrap(),
+            outer: printing.outer_wrap(),
+        };
+        for run in passes {
+            counted.passes += 1;
+            counted.inked += run.pass.layers.len();
+            counted.masters += run.masters;
+            counted.drums += run.drums;
+        }
+        counted
+    }
+
+    pub fn masters(&self) -> usize {
+        self.masters
+    }
+
+    pub fn drums(&self) -> usize {
+        self.drums
+    }
+
+    pub fn cost(&self, printing: &Printing, inks: &[InkUse], copies: u32) -> Cost {
+        let run = printing.run_of(self.own.as_ref(), copies);
         cost_of(self, printing, inks, copies, run)
     }
 }
@@ -91,56 +128,82 @@ impl Counted {
 /// The cost where so many of every sheet are printed.
 fn cost_of(counted: &Counted, printing: &Printing, inks: &[InkUse], copies: u32, run: u32) -> Cost {
     let sheets = run.saturating_mul(printing.sheet.printed_sheets() as u32);
-    let (job, prices, passes) = (&printing.job, &printing.job.prices, &counted.passes);
-    let masters: usize = passes.iter().map(|p| p.layers.len()).sum();
-    let drums = drums_fitted(passes);
-    let (n, c) = (f64::from(run), f64::from(copies));
-    let mut lines = Vec::new();
-    let mut line = |kind, how: String, amount: f64| lines.push(CostLine { kind, how, amount });
-    line(CostKind::Masters, count(masters, "master"), masters as f64 * prices.master.get());
-    line(CostKind::SetUp, count(passes.len(), "pass"), passes.len() as f64 * prices.set_up.get());
-    line(CostKind::Drums, count(drums, "drum"), drums as f64 * prices.drum_change.get());
-    let per_sheet = match prices.impressions_by {
-        ImpressionsBy::Pass => passes.len(),
-        ImpressionsBy::Ink => masters,
-    };
-    line(
-        CostKind::Impressions,
-        format!("{} × {per_sheet}", count(run as usize, "sheet")),
-        n * per_sheet as f64 * prices.impression.get(),
-    );
-    for (kind, how, amount) in stock(counted, prices, sheets) {
-        line(kind, how, amount);
+    let mut lines = at_the_press(counted, printing, inks, run);
+    lines.extend(stock(counted, printing, sheets));
+    // What is done to each copy is counted with the piece, not with its wrap.
+    if !printing.is_wrap() {
+        lines.extend(each_copy(counted, printing, copies));
     }
-    let grams: f64 = total_grams(inks) * n;
-    line(CostKind::Ink, format!("{grams:.0} g"), grams / 1000.0 * prices.ink_kilogram.get());
-    let machine = Schedule::of_passes(printing, passes, run, copies).machine_minutes;
-    line(CostKind::Machine, format!("{machine:.0} min"), machine / 60.0 * prices.machine_hour.get());
-    let hand = job.hand.per_copy(&printing.sheet.construction()) * c;
-    line(CostKind::Hand, format!("{hand:.0} min"), hand / 60.0 * prices.hand_hour.get());
-    line(CostKind::Sleeves, count(copies as usize, "copy"), c * prices.sleeve.get());
-    if let Some(plan) = printing.outer_wrap() {
-        let sheets = plan.sheets(copies);
-        line(CostKind::Wrap, count(sheets, "sheet"), f64::from(sheets) * prices.wrap_sheet.get());
-    }
+    lines.sort_by_key(|line| line.kind);
     let total = lines.iter().map(|l| l.amount).sum();
-    let per_copy = (copies > 0).then(|| total / c);
+    let per_copy = (copies > 0).then(|| total / f64::from(copies));
     Cost { copies, sheets, lines, total, per_copy }
 }
 
-fn stock(counted: &Counted, prices: &PriceList, sheets: u32) -> Vec<(CostKind, String, f64)> {
+fn line(kind: CostKind, how: String, amount: f64) -> CostLine {
+    CostLine { kind, how, amount }
+}
+
+fn at_the_press(counted: &Counted, printing: &Printing, inks: &[InkUse], run: u32) -> Vec<CostLine> {
+    let prices = &printing.job.prices;
+    let Counted { passes, inked, masters, drums, .. } = *counted;
+    let per_sheet = match prices.impressions_by {
+        ImpressionsBy::Pass => passes,
+        ImpressionsBy::Ink => inked,
+    };
+    let impressions = format!("{} × {per_sheet}", count(run, "sheet"));
+    let n = f64::from(run);
+    let grams: f64 = total_grams(inks) * n;
+    let machine = passes as f64 * (prices.set_up_of(0, 0) + n / printing.press.speed.get())
+        + (prices.set_up_of(drums, masters) - prices.set_up_of(0, 0));
+    vec![
+        line(CostKind::Masters, count(masters, "master"), masters as f64 * prices.master.get()),
+        line(CostKind::SetUp, count(passes, "pass"), passes as f64 * prices.set_up.get()),
+        line(CostKind::Drums, count(drums, "drum"), drums as f64 * prices.drum_change.get()),
+        line(CostKind::Impressions, impressions, n * per_sheet as f64 * prices.impression.get()),
+        line(CostKind::Ink, format!("{grams:.0} g"), grams / 1000.0 * prices.ink_kilogram.get()),
+        line(CostKind::Machine, format!("{machine:.0} min"), machine / 60.0 * prices.machine_hour.get()),
+    ]
+}
+
+fn each_copy(counted: &Counted, printing: &Printing, copies: u32) -> Vec<CostLine> {
+    let (job, prices, c) = (&printing.job, &printing.job.prices, f64::from(copies));
+    let hand = job.hand.per_copy(&printing.sheet.construction()) * c;
+    let mut lines = vec![
+        line(CostKind::Hand, format!("{hand:.0} min"), hand / 60.0 * prices.hand_hour.get()),
+        line(CostKind::Sleeves, count(copies, "copy"), c * prices.sleeve.get()),
+    ];
+    if let Some(plan) = &counted.outer {
+        let sheets = printing.wrap_sheets(plan, copies);
+        let how = format!("{} of {}", count(sheets, "sheet"), plan.order.stock.name);
+        lines.push(line(CostKind::Wrap, how, f64::from(sheets) * prices.wrap_sheet.get()));
+    }
+    lines
+}
+
+/// The paper: as it is bought, or for the sheet of a wrap as the piece's cost counts it already.
+fn stock(counted: &Counted, printing: &Printing, sheets: u32) -> Vec<CostLine> {
+    let (prices, name) = (&printing.job.prices, &printing.sheet.stock.name);
+    if printing.is_wrap() {
+        let how = format!("{} of {name}, with the piece", count(sheets, "sheet"));
+        return vec![line(CostKind::Stock, how, 0.0)];
+    }
     let (Some(parent), Some(cut)) = (&prices.parent, &counted.cut) else {
-        let amount = f64::from(sheets) * prices.sheet.get();
-        return vec![(CostKind::Stock, count(sheets as usize, "sheet"), amount)];
+        let how = format!("{} of {name}", count(sheets, "sheet"));
+        return vec![line(CostKind::Stock, how, f64::from(sheets) * prices.sheet.get())];
     };
     if cut.sheets == 0 {
-        return vec![(CostKind::Stock, "the parent sheet is too small to cut a sheet from".to_owned(), 0.0)];
+        return vec![line(
+            CostKind::Stock,
+            "the parent sheet is too small to cut a sheet from".to_owned(),
+            0.0,
+        )];
     }
     let parents = sheets.div_ceil(cut.sheets);
-    let how = format!("{}, {} from each", count(parents as usize, "parent sheet"), cut.sheets);
+    let how = format!("{} of {name}, {} from each", count(parents, "parent sheet"), cut.sheets);
     vec![
-        (CostKind::Stock, how, f64::from(parents) * prices.sheet.get()),
-        (CostKind::Cutting, count(cut.cuts as usize, "cut"), f64::from(cut.cuts) * parent.per_cut.get()),
+        line(CostKind::Stock, how, f64::from(parents) * prices.sheet.get()),
+        line(CostKind::Cutting, count(cut.cuts, "cut"), f64::from(cut.cuts) * parent.per_cut.get()),
     ]
 }
 

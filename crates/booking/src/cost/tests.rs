@@ -1,5 +1,7 @@
 //! A bill worked by hand.
 
+use proptest::prelude::*;
+
 use super::*;
 use crate::ink_use::InkUse;
 use crate::schedule::{Schedule, StepKind, press_passes};
@@ -7,7 +9,8 @@ use slipsheet_core::colour::Lab;
 use slipsheet_core::ink::{Ink, Swatch};
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{SheetFormat, Size};
-use slipsheet_document::ids::LayerId;
+use slipsheet_document::edition::Edition;
+use slipsheet_document::ids::{EditionId, LayerId};
 use slipsheet_document::layer::Layer;
 use slipsheet_document::printing::Printing;
 use slipsheet_document::terms::*;
@@ -154,6 +157,126 @@ fn a_schedule_waits_between_passes_and_warns_of_a_short_slot() {
     );
     printing.sheet.layers[2].visible = false;
     assert_eq!(press_passes(&printing).len(), 1);
+}
+
+/// The job in three editions of 40: two inks differ from one to the next, black stays.
+fn series_of_three() -> Printing {
+    let (mut printing, _) = job();
+    for (n, first, second) in [(0, "Blue", "Red"), (1, "Green", "Red"), (2, "Green", "Plum")] {
+        let mut colours = printing.sheet.colours();
+        colours.inks.get_mut(&LayerId::new(0)).unwrap().name = first.to_owned();
+        colours.inks.get_mut(&LayerId::new(1)).unwrap().name = second.to_owned();
+        let mut edition = Edition::new(EditionId::new(10 + n), format!("{first} and {second}"), colours);
+        edition.copies = Some(40);
+        printing.sheet.editions.push(edition);
+    }
+    printing
+}
+
+fn total(printing: &Printing) -> Series {
+    series(printing, &mut |_| job().1)
+}
+
+#[test]
+fn a_series_is_what_one_works_out_by_hand() {
+    let printing = series_of_three();
+    let s = total(&printing);
+    let each: Vec<_> = s.editions.iter().map(|e| (e.copies, e.overs, e.sheets, e.masters, e.drums)).collect();
+    // All first passes, then black for all: the second edition keeps red and the third green, with their masters, and
+    // one master of black serves all. 40 copies have 8 overs of the 20 for 100.
+    assert_eq!(s.order, SeriesOrder::PassByPass);
+    assert_eq!(each, [(40, 8, 48, 3, 3), (40, 8, 48, 1, 1), (40, 8, 48, 1, 1)]);
+    assert_eq!((s.copies, s.sheets, s.masters, s.drums), (120, 144, 5, 5));
+    assert_eq!(s.editions[0].name, "Blue and Red");
+    assert_eq!(s.editions[1].inks, ["Green", "Red", "Black"]);
+    // Masters 5 x 2, set-up 6 x 1, drums 5 x 3, impressions 144 x 2 x 0.01, stock 144 x 0.10, ink 144 x 0.6 g,
+    // machine 6 x 5 + 5 x 2 + 5 x 1 + 6 x 48 / 60 = 49.8 min, by hand 120 x 0.6 min, sleeves 120 x 0.05.
+    let by_hand = 10.0 + 6.0 + 15.0 + 2.88 + 14.4 + 144.0 * 0.0006 * 50.0 + 49.8 / 5.0 + 7.2 + 6.0;
+    assert!((s.total - by_hand).abs() < 1e-9, "{} is not {by_hand}", s.total);
+    assert!((s.schedule.machine_minutes - 49.8).abs() < 1e-9);
+    assert!((s.schedule.hand_minutes - 72.0).abs() < 1e-9);
+    let of_red = s.schedule.steps.iter().filter(|s| s.what.ends_with("front of Green and Red"));
+    assert_eq!(of_red.count(), 2);
+
+    // Where each edition has masters of its own, nine are made; the drums stay.
+    let mut anew = printing.clone();
+    anew.job.prices.series_masters = SeriesMasters::MadeAnew;
+    let anew = total(&anew);
+    assert_eq!((anew.masters, anew.drums), (9, 5));
+    // 4 masters more, at 2 each and a minute each.
+    assert!((anew.total - s.total - (8.0 + 4.0 / 5.0)).abs() < 1e-9);
+}
+
+#[test]
+fn what_an_edition_has_is_not_counted_a_second_time() {
+    let mut printing = series_of_three();
+    let s = total(&printing);
+    // The present inks are those of the first edition; any other edition in use changes nothing either.
+    for at in 0..3 {
+        let colours = printing.sheet.editions[at].colours.clone();
+        printing.sheet.take_colours(&colours);
+        assert_eq!(total(&printing), s);
+    }
+    // Inks that no edition has are printed besides, as often as the job says.
+    printing.sheet.layers[2].ink.name = "Umber".to_owned();
+    let more = total(&printing);
+    assert_eq!((more.editions.len(), more.copies), (4, 220));
+    assert_eq!((more.editions[0].name.as_str(), more.editions[0].edition), (CURRENT, None));
+    assert!(more.total > s.total);
+}
+
+#[test]
+fn a_job_without_editions_is_a_series_of_one() {
+    let (printing, inks) = job();
+    let s = total(&printing);
+    let alone = cost(&printing, &inks, 100);
+    assert!(!s.is_several() && (s.total - alone.total).abs() < 1e-9 && s.per_copy.is_some());
+    assert_eq!(s.schedule, Schedule::new(&printing));
+    assert_eq!((s.editions[0].masters, s.editions[0].drums), (3, 3));
+}
+
+/// Two layers of one ink have one drum, which holds one master at a time.
+#[test]
+fn a_master_is_lost_when_another_is_made_on_its_drum() {
+    let (mut printing, _) = job();
+    printing.sheet.layers[1].ink.name = "Black".to_owned();
+    printing.sheet.layers[1].with = None;
+    for (n, first) in [(0, "Blue"), (1, "Green")] {
+        let mut colours = printing.sheet.colours();
+        colours.inks.get_mut(&LayerId::new(0)).unwrap().name = first.to_owned();
+        printing.sheet.editions.push(Edition::new(EditionId::new(n), first.to_owned(), colours));
+    }
+    let s = total(&printing);
+    // Pass by pass both editions share each black master; one by one the second would need both again.
+    assert_eq!((s.order, s.masters, s.drums), (SeriesOrder::PassByPass, 4, 3));
+}
+
+proptest! {
+    #[test]
+    fn more_copies_never_cost_less_and_a_series_never_more_than_its_editions_apart(
+        copies in prop::collection::vec(0..400_u32, 3), more in 0..400_u32, overs in 0..60_u32,
+        which in 0..3_usize, drums in 1..3_u8, anew in any::<bool>(),
+    ) {
+        let mut printing = series_of_three();
+        printing.job.overs = overs;
+        printing.press.drums = drums;
+        printing.job.prices.series_masters =
+            if anew { SeriesMasters::MadeAnew } else { SeriesMasters::StayOnDrums };
+        for (edition, n) in printing.sheet.editions.iter_mut().zip(&copies) {
+            edition.copies = Some(*n);
+        }
+        let s = total(&printing);
+        let apart: f64 = printing.series().iter().map(|(_, part)| total(part).total).sum();
+        prop_assert!(s.total <= apart + 1e-9);
+        let sum: f64 = s.editions.iter().map(|e| e.cost.total).sum();
+        prop_assert!((s.total - sum).abs() < 1e-9);
+        // The bill and the schedule count the same minutes at the machine.
+        let billed: f64 = s.editions.iter().flat_map(|e| &e.cost.lines)
+            .filter(|l| l.kind == CostKind::Machine).map(|l| l.amount).sum();
+        prop_assert!((billed - s.schedule.machine_minutes / 60.0 * 12.0).abs() < 1e-6);
+        printing.sheet.editions[which].copies = Some(copies[which] + more);
+        prop_assert!(total(&printing).total >= s.total - 1e-9);
+    }
 }
 
 #[test]

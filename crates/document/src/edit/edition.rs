@@ -1,7 +1,7 @@
 //! Edits of an edition.
 
 use super::{EditionEdit, Refusal, Step, Which};
-use crate::edition::Edition;
+use crate::edition::{Edition, MOST_COPIES};
 use crate::ids::EditionId;
 use crate::project::Project;
 use crate::sheet::Sheet;
@@ -25,6 +25,10 @@ impl Project {
                 let name = sheet.free_edition_name(&name, Some(id))?;
                 sheet.editions[at].name = name;
                 "Rename an edition"
+            }
+            EditionEdit::Copies(copies) => {
+                sheet.editions[at].copies = copies.map(|n| n.min(MOST_COPIES));
+                "Change the copies of an edition"
             }
             EditionEdit::Update => {
                 sheet.editions[at].colours = sheet.colours();

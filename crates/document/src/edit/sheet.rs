@@ -100,13 +100,13 @@ impl Project {
             SheetEdit::AddEdition(name) => {
                 let name = sheet.free_edition_name(&name, None)?;
                 let colours = sheet.colours();
-                sheet.editions.push(Edition { id: ids.edition(), name, colours });
+                sheet.editions.push(Edition::new(ids.edition(), name, colours));
                 "Add an edition"
             }
             SheetEdit::KeepColourway(name, mut colours) => {
                 let name = Shelf::free_name(&name, sheet.editions.iter().map(|e| e.name.as_str()));
                 colours.inks.retain(|id, _| sheet.layer(*id).is_some());
-                sheet.editions.push(Edition { id: ids.edition(), name, colours: *colours });
+                sheet.editions.push(Edition::new(ids.edition(), name, *colours));
                 "Save a colourway as an edition"
             }
             SheetEdit::UseColourway(colours) => {

@@ -203,6 +203,29 @@ fn editions_and_remedies_stay_with_their_layers_when_these_move_and_change_names
 }
 
 #[test]
+fn a_series_is_its_editions_and_what_no_edition_has() {
+    let mut p = project();
+    (p.job.copies, p.job.overs) = (100, 12);
+    let edition = p.main.editions[0].id;
+    apply(&mut p, Edit::Edition(edition, EditionEdit::Use), &shelf()).unwrap();
+    // What is there now is the edition: it is printed once, as often as the job says.
+    let copies = |p: &Project| -> Vec<(Option<usize>, u32, u32)> {
+        p.main_printing().series().iter().map(|(at, s)| (*at, s.job.copies, s.job.overs)).collect()
+    };
+    assert_eq!(copies(&p), [(Some(0), 100, 12)]);
+    apply(&mut p, Edit::Edition(edition, EditionEdit::Copies(Some(40))), &shelf()).unwrap();
+    assert_eq!(copies(&p), [(Some(0), 40, 5)]);
+    // The edition by its identity has its own copies as well.
+    assert_eq!(p.printing(p.main.id, Some(edition)).unwrap().job.copies, 40);
+    // Another stock now: both are printed.
+    p.main.stock.gsm += 10.0;
+    assert_eq!(copies(&p), [(None, 100, 12), (Some(0), 40, 5)]);
+    assert_eq!(p.main_printing().series()[1].1.sheet.stock, p.main.editions[0].colours.stock);
+    apply(&mut p, Edit::Edition(edition, EditionEdit::Remove), &shelf()).unwrap();
+    assert_eq!(copies(&p), [(None, 100, 12)]);
+}
+
+#[test]
 fn a_wrap_keeps_its_layers_when_it_changes_and_has_no_fold() {
     let mut p = project();
     let stock = shelf().stocks[2].clone();
@@ -231,7 +254,7 @@ fn any_edit(p: &Project, [what, a, b]: [usize; 3]) -> Edit {
     let edition = p.main.editions.get(a % 3).map_or(EditionId::new(0), |e| e.id);
     let face = if b % 2 == 0 { Face::Front } else { Face::Back };
     let sheet = |edit| Edit::Sheet(p.main.id, edit);
-    match what % 15 {
+    match what % 16 {
         0 => sheet(SheetEdit::AddLayer("Layer".to_owned())),
         1 => sheet(SheetEdit::AddScan("Scan".to_owned(), scan("a"), Target::Page(b as u32 % 9))),
         2 => sheet(SheetEdit::MoveLayer(layer, b % 9)),
@@ -257,6 +280,7 @@ fn any_edit(p: &Project, [what, a, b]: [usize; 3]) -> Edit {
             let remedies = vec![(layer, Remedy::Trap { with: other, by: Growth::new(0.1 * b as f64) })];
             sheet(SheetEdit::Answer(Answer { face, passes: (a % 2 == 0).then_some(passes), remedies }))
         }
+        14 => Edit::Edition(edition, EditionEdit::Copies((b % 2 == 0).then_some(b as u32))),
         _ => sheet(SheetEdit::Fold(slipsheet_paper::fold::find("half4"))),
     }
 }

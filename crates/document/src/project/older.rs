@@ -310,7 +310,7 @@ impl EditionV3 {
                 }
             }
         }
-        Edition { id: ids.edition(), name: self.name, colours: Colours { stock: self.stock, inks } }
+        Edition::new(ids.edition(), self.name, Colours { stock: self.stock, inks })
     }
 }
 

@@ -34,6 +34,8 @@ pub struct WrapJob {
     pub order: WrapOrder,
     /// What is wrapped, or why that cannot be.
     pub block: Result<Block, WrapError>,
+    /// The names of the inks printed on it, each once; none where it stays blank.
+    pub inks: Vec<String>,
 }
 
 /// A wrap worked out.

@@ -48,7 +48,7 @@ pub(super) fn fill(
     }
     for (edition, name) in editions.iter().zip(file_names(editions)) {
         let prefix = format!("editions/{name}/");
-        filling.with_ticket(&main.in_colours(&edition.colours), &prefix)?;
+        filling.with_ticket(&main.in_edition(edition), &prefix)?;
     }
     Ok(filling.files)
 }

@@ -187,7 +187,7 @@ fn the_pages_that_are_shown_are_those_of_the_files() {
 
 /// The project's present inks and stock as an edition.
 fn edition(p: &mut Project, name: &str) -> Edition {
-    Edition { id: p.ids.edition(), name: name.to_owned(), colours: p.main.colours() }
+    Edition::new(p.ids.edition(), name.to_owned(), p.main.colours())
 }
 
 /// A sleeve with one ink of its own on the other sheet.
@@ -202,10 +202,11 @@ fn with_sleeve(p: &mut Project) {
 #[test]
 fn a_pack_holds_the_wrap_and_every_edition() {
     let (mut p, images) = zine();
-    p.job.copies = 81;
+    (p.job.copies, p.job.overs) = (81, 10);
     with_sleeve(&mut p);
     let mut night = edition(&mut p, "Night / tide");
     night.colours.stock.name = "Night blue".to_owned();
+    night.copies = Some(20);
     p.main.editions.push(night);
     let home = tempfile::tempdir().unwrap();
     let one = home.path().join("one");
@@ -226,13 +227,23 @@ fn a_pack_holds_the_wrap_and_every_edition() {
     let message = |name: &str| fs::read_to_string(one.join(name)).unwrap();
     // The number of sheets follows from how many nets lie on one.
     let nets = p.main_printing().outer_wrap().unwrap().count() as u32;
-    let sheets = format!("{} sheets", 81_u32.div_ceil(nets));
+    // It is printed, so it has overs in proportion.
+    let bare = 81_u32.div_ceil(nets);
+    let sheets = format!("{} sheets", bare + (10 * bare).div_ceil(81));
     let text = message("wrap/ticket.txt");
     assert!(
         text.contains(&sheets) && text.contains("Sleeve") && text.contains("cut along"),
         "{sheets}\n{text}"
     );
     assert!(message("editions/Night - tide/ticket.txt").contains("Night blue"));
+    // The piece's ticket says how many sheets of which stock its sleeves are made of.
+    let wrap = p.main_printing().outer_wrap().unwrap();
+    let stock = format!("{} of {}, {} gsm", sheets, wrap.order.stock.name, wrap.order.stock.gsm);
+    let text = message("ticket.txt");
+    assert!(text.contains(&stock) && text.contains("printed in Hip-berry red"), "{stock}\n{text}");
+    let json: serde_json::Value =
+        serde_json::from_str(&message("editions/Night - tide/ticket.json")).unwrap();
+    assert_eq!((&json["copies"], &json["overs"], &json["sheets"]), (&20.into(), &3.into(), &23.into()));
     // It may be replaced by one without editions.
     write(&p, &images, &PackOptions::default(), (&one, None), &Progress::new()).unwrap();
     assert!(!one.join("editions").exists() && one.join("wrap").exists());

@@ -39,6 +39,12 @@ pub fn document(ticket: &Ticket, printing: &Printing, images: &Images) -> Result
     flow.next_page("Job ticket");
     flow.y = pictures(&mut flow.d, printing, images, flow.y, room);
     flow.y = facts(&mut flow.d, ticket, flow.y, room);
+    if !ticket.series.is_empty() {
+        flow.head("Editions", 8.0);
+        for line in &ticket.series {
+            flow.block(line, BODY);
+        }
+    }
     // A booklet has many passes, and where each page is comes before them.
     if let Some(booklet) = &printing.sheet.booklet {
         flow.head("Pages on the sheets, lead edge up", 40.0);
@@ -280,10 +286,13 @@ fn facts(d: &mut Document, t: &Ticket, y: f64, room: f64) -> f64 {
         }
         at += 5.2;
     }
-    if !t.turning.is_empty() {
-        d.line((MARGIN, at), label, "Turning", NOTE);
-        d.line((MARGIN + label, at), room - label, &t.turning, BODY);
-        at += 5.2;
+    let wrap = t.wrap.as_ref().map(super::TicketWrap::words).unwrap_or_default();
+    let edition = t.edition.as_deref().unwrap_or_default();
+    for (name, value) in [("Edition", edition), ("Turning", &t.turning), ("Wrap", &wrap)] {
+        if !value.is_empty() {
+            d.line((MARGIN, at), label, name, NOTE);
+            at = d.block((MARGIN + label, at), room - label, value, BODY).max(at + 5.2);
+        }
     }
     at
 }

@@ -2,6 +2,8 @@
 
 use slipsheet_core::reading::{DropOut, Mode, Reading, Ruling, Swing};
 use slipsheet_core::units::{Degrees, Mm, SheetFormat};
+use slipsheet_document::edition::Edition;
+use slipsheet_document::ids::EditionId;
 use slipsheet_document::terms::{Hand, Minutes};
 use slipsheet_paper::fold;
 
@@ -170,4 +172,39 @@ fn a_booklet_says_where_its_pages_lie_and_how_it_is_gathered_and_stitched() {
     }
     let bytes = document(&t, &p, &images).unwrap();
     assert!(bytes == document(&t, &p, &images).unwrap() && bytes.len() < 1_500_000);
+}
+
+#[test]
+fn each_edition_has_a_ticket_of_its_own_and_the_first_one_lists_them() {
+    let (mut p, images) = zine();
+    let ticket = |p: &Printing| Ticket::new(p, &images, &TicketNotes::default(), PlateForm::default());
+    assert!(ticket(&p).series.is_empty() && ticket(&p).edition.is_none());
+    for (n, name, ink, copies) in [(1, "Dawn", "Hip-berry red", Some(40)), (2, "Dusk", "Plum", None)] {
+        let mut colours = p.sheet.colours();
+        colours.inks.get_mut(&p.sheet.layers[0].id).unwrap().name = ink.to_owned();
+        colours.stock.name = format!("{name} stock");
+        let mut edition = Edition::new(EditionId::new(100 + n), name.to_owned(), colours);
+        edition.copies = copies;
+        p.sheet.editions.push(edition);
+    }
+    // 15 overs for 120 copies are 5 for 40.
+    let dawn = ticket(&p.in_edition(&p.sheet.editions[0]));
+    assert_eq!((dawn.edition.as_deref(), dawn.copies, dawn.overs, dawn.sheets), (Some("Dawn"), 40, 5, 45));
+    assert!(dawn.series.is_empty() && dawn.stock.starts_with("Dawn stock"));
+    let dusk = ticket(&p.in_edition(&p.sheet.editions[1]));
+    assert_eq!((dusk.copies, dusk.sheets, dusk.passes[0].inks[0].ink.as_str()), (120, 135, "Plum"));
+    // The present inks are on another stock: they are printed besides.
+    let present = ticket(&p);
+    assert_eq!((present.copies, present.series.len()), (120, 4));
+    assert!(present.series[0].starts_with("The present inks and stock: 120 copies"));
+    // Once they are an edition's, its ticket is this one, and nothing is printed twice.
+    let colours = p.sheet.editions[0].colours.clone();
+    p.sheet.take_colours(&colours);
+    let shown = ticket(&p);
+    assert_eq!((shown.edition.as_deref(), shown.copies, shown.series.len()), (Some("Dawn"), 40, 3));
+    let text = shown.text();
+    for wanted in ["Edition  Dawn", "45 sheets of Dawn stock", ": this ticket.", "160 copies in all"] {
+        assert!(text.contains(wanted), "no “{wanted}” in\n{text}");
+    }
+    document(&shown, &p, &images).unwrap();
 }

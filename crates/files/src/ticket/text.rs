@@ -17,12 +17,18 @@ pub(super) fn of(t: &Ticket) -> String {
 fn written(t: &Ticket, out: &mut String) -> std::fmt::Result {
     writeln!(out, "JOB TICKET")?;
     writeln!(out, "{}\n", t.title)?;
+    if let Some(edition) = &t.edition {
+        writeln!(out, "Edition  {edition}")?;
+    }
     writeln!(out, "Sheet    {}", t.sheet)?;
     writeln!(out, "Stock    {}; grain: {}", t.stock, t.grain)?;
     writeln!(out, "Press    {}", t.press)?;
     writeln!(out, "Fold     {}", t.fold)?;
     if !t.turning.is_empty() {
         writeln!(out, "Turning  {}", t.turning)?;
+    }
+    if let Some(wrap) = &t.wrap {
+        writeln!(out, "Wrap     {}", wrap.words())?;
     }
     let each = t.sheets_a_copy;
     let copies = if each > 1 { format!(", {each} a copy") } else { String::new() };
@@ -36,6 +42,12 @@ fn written(t: &Ticket, out: &mut String) -> std::fmt::Result {
     writeln!(out, "Time     about {} min with drying between passes", number(t.slot_minutes, 0))?;
     if t.booked_minutes > 0.0 {
         writeln!(out, "Booked   {} min", number(t.booked_minutes, 0))?;
+    }
+    if !t.series.is_empty() {
+        writeln!(out, "\nEditions")?;
+    }
+    for line in &t.series {
+        writeln!(out, "  {line}")?;
     }
     if !t.imposition.is_empty() {
         writeln!(out, "\nPages on the sheets, lead edge up")?;

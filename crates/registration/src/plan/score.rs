@@ -1,5 +1,11 @@
-//! What a plan costs, in minutes of booked time. Every part is zero or more, and every part but the printing
-//! grows pass by pass: that is what lets the search stop early without missing anything.
+//! What a plan costs, in minutes: those that are booked, by the job's own terms, and what else of it is worth. Every
+//! part is zero or more, and every part but the printing grows pass by pass: that is what lets the search stop early
+//! without missing anything.
+//!
+//! The booked minutes are those of the schedule: each pass is set up, each of its inks has a master made, a drum is
+//! fitted for an ink that the pass before did not print, and the stack dries for one time, whatever lies on it, before
+//! it goes through again. That heavy ink sets off when it is printed over is no time that anyone books: it is weighed
+//! besides.
 
 use crate::slip::study::Study;
 use crate::slip::{Covers, InkCover, stats};
@@ -7,50 +13,67 @@ use slipsheet_core::colour::Lab;
 use slipsheet_core::overprint::{Film, Ground, Overprint};
 use slipsheet_core::press::Press;
 use slipsheet_document::printing::Printing;
+use slipsheet_document::terms::JobTerms;
 use slipsheet_paper::fold::Face;
 
 use super::hold::{COPIES, Holds};
 
-/// How the parts of a plan weigh (all common practice, no source; set them to the shop's own).
+/// How the parts of a plan weigh. The booked minutes are the job's own ([`Weights::of`]); what the rest is worth is
+/// common practice, no source.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Weights {
     /// Good copies that are wanted.
     pub wanted: u64,
     /// Minutes to make ready for a pass.
     pub pass_minutes: f64,
-    /// Minutes to change a drum.
+    /// Minutes to make a master.
+    pub master_minutes: f64,
+    /// Minutes to fit a drum.
     pub drum_minutes: f64,
-    /// Minutes of drying before the next pass, without any ink.
+    /// Minutes of drying before the same stack is printed again.
     pub dry_minutes: f64,
-    /// Minutes of drying on top for a full solid.
-    pub solid_minutes: f64,
+    /// Minutes that keeping a full solid from being printed over is worth, for it sets off.
+    pub set_off_minutes: f64,
     /// Minutes that a colour change of 1 CIEDE2000 over the whole sheet is worth.
     pub change_minutes: f64,
     /// Minutes that dark before light is worth where the two overlap over the whole sheet.
     pub dark_first_minutes: f64,
 }
 
-impl Default for Weights {
-    fn default() -> Self {
+impl Weights {
+    /// The weights of a job, by its own minutes and the good copies that it wants; 100 where it says no number.
+    pub fn of(job: &JobTerms) -> Self {
+        let prices = &job.prices;
         Self {
-            wanted: 100,
-            pass_minutes: 8.0,
-            drum_minutes: 4.0,
-            dry_minutes: 5.0,
-            solid_minutes: 60.0,
+            wanted: if job.wanted() == 0 { 100 } else { job.wanted().into() },
+            pass_minutes: prices.set_up_minutes.get(),
+            master_minutes: prices.master_minutes.get(),
+            drum_minutes: prices.drum_minutes.get(),
+            dry_minutes: job.drying.get(),
+            set_off_minutes: 45.0,
             change_minutes: 30.0,
             dark_first_minutes: 20.0,
         }
     }
 }
 
+impl Default for Weights {
+    /// Those of a new job.
+    fn default() -> Self {
+        Self::of(&JobTerms::default())
+    }
+}
+
 /// What a plan costs, part by part, in minutes.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Costs {
+    /// Set-up of the passes, with their masters.
     pub ready: f64,
     pub drums: f64,
-    /// Drying, against set-off.
+    /// Waiting for ink to dry.
     pub drying: f64,
+    /// Heavy ink that is printed over.
+    pub set_off: f64,
     /// Colours that come out otherwise than in the order as designed.
     pub colour: f64,
     pub dark_first: f64,
@@ -59,8 +82,19 @@ pub struct Costs {
 }
 
 impl Costs {
+    /// What plans are compared by: the booked minutes, and what the rest of it is worth.
     pub fn total(&self) -> f64 {
-        self.ready + self.drums + self.drying + self.colour + self.dark_first + self.printing
+        self.booked() + self.set_off + self.colour + self.dark_first
+    }
+
+    /// Minutes that are booked, as the schedule of these passes counts them for the copies that the plan prints.
+    pub fn booked(&self) -> f64 {
+        self.before_printing() + self.printing
+    }
+
+    /// The booked minutes without the printing, which do not depend on the length of the run.
+    pub fn before_printing(&self) -> f64 {
+        self.ready + self.drums + self.drying
     }
 }
 
@@ -72,6 +106,8 @@ pub struct Figures {
     /// The layers, in the order as designed.
     pub(super) layers: Vec<usize>,
     pub(super) names: Vec<String>,
+    /// Which ink each layer has: layers of one number have one of the same name, which stays in its drum.
+    pub(super) inks: Vec<usize>,
     pub(super) cover: Vec<f64>,
     pub(super) light: Vec<f64>,
     pub(super) opaque: Vec<bool>,
@@ -116,6 +152,7 @@ impl Figures {
             swapped: (0..n).map(|a| (0..n).map(|b| swap(a, b)).collect()).collect(),
             cover: planes.iter().map(mean).collect(),
             names: covers.inks.iter().map(|i| i.name.clone()).collect(),
+            inks: inks.iter().map(|i| inks.iter().position(|k| k.name == i.name).unwrap_or(0)).collect(),
             holds: Holds::new(&layers, study, printing, weights.wanted),
             to_print: to_print(weights.wanted),
             press: printing.press.clone(),
@@ -151,17 +188,38 @@ impl Figures {
         copies as f64 * passes as f64 / self.press.speed.get()
     }
 
-    /// Minutes to make ready, change drums, wait and print so many copies in passes (layers by their index in the
-    /// project), with nothing for how it looks.
-    pub fn minutes(&self, passes: &[Vec<usize>], copies: u64) -> f64 {
-        let costs = super::search::evaluate(self, passes).costs;
-        costs.ready + costs.drums + costs.drying + self.printing(copies, passes.len())
+    /// Minutes to make a pass ready that follows another one: the drums that are fitted, and the rest.
+    pub(super) fn ready(&self, pass: &[usize], before: &[usize]) -> (f64, f64) {
+        let w = &self.weights;
+        let fitted = pass.iter().filter(|layer| !self.is_in(**layer, before)).count();
+        (fitted as f64 * w.drum_minutes, w.pass_minutes + pass.len() as f64 * w.master_minutes)
     }
 
-    /// Minutes of drying after a pass that another one follows.
-    pub(super) fn drying(&self, pass: &[usize]) -> f64 {
+    /// Minutes that it takes at least to make so many passes ready for the layers that are left.
+    pub(super) fn ready_at_least(&self, left: &[usize], passes: usize, last: &[usize]) -> f64 {
+        let w = &self.weights;
+        let first = |at: usize, layer: usize| {
+            let same = |other: &usize| self.inks.get(*other) == self.inks.get(layer);
+            !left.iter().take(at).any(same)
+        };
+        let fitted =
+            left.iter().enumerate().filter(|(at, l)| first(*at, **l) && !self.is_in(**l, last)).count();
+        fitted as f64 * w.drum_minutes + passes as f64 * w.pass_minutes + left.len() as f64 * w.master_minutes
+    }
+
+    fn is_in(&self, layer: usize, pass: &[usize]) -> bool {
+        pass.iter().any(|other| self.inks.get(*other) == self.inks.get(layer))
+    }
+
+    /// Whether it counts for the drums which pass was the last: some layers have the same ink.
+    pub(super) fn shares_inks(&self) -> bool {
+        self.inks.iter().enumerate().any(|(at, ink)| *ink != at)
+    }
+
+    /// What a pass costs that another one follows: minutes to dry, and what its setting off is worth.
+    pub(super) fn printed_over(&self, pass: &[usize]) -> (f64, f64) {
         let cover: f64 = pass.iter().filter_map(|i| self.cover.get(*i)).sum();
-        self.weights.dry_minutes + self.weights.solid_minutes * cover.min(1.5)
+        (self.weights.dry_minutes, self.weights.set_off_minutes * cover.min(1.5))
     }
 }
 
@@ -188,6 +246,8 @@ impl Figures {
             weights: Weights::default(),
             layers: (0..inks).collect(),
             names: (0..inks).map(|i| format!("ink {i}")).collect(),
+            // Every third seed has its first ink twice.
+            inks: (0..inks).map(|i| if seed % 3 == 2 && i == inks - 1 { 0 } else { i }).collect(),
             cover: (0..inks).map(|_| some(0.8)).collect(),
             light: (0..inks).map(|_| some(90.0)).collect(),
             opaque: vec![false; inks],

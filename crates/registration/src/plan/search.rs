@@ -1,7 +1,7 @@
 //! The search: passes are added one by one, and a beginning that already costs more than the third best plan
 //! is left, and so is one after three cheaper beginnings with the same inks in the same pairs, for whatever
 //! follows costs the same after each of them (not with a drift, for then it counts how far back a pass lies;
-//! with an offset only if they have the first pass in common).
+//! with an offset only if they have the first pass in common, and with an ink that comes twice the last one).
 //! A beginning never costs more than any plan that starts with it, so nothing is missed:
 //! making ready, drums, drying and order only add up, and the printing is at least that of the copies that
 //! the inks so far need, in the fewest passes that are left.
@@ -10,6 +10,7 @@ use std::collections::BTreeMap;
 
 use super::score::{Costs, Figures};
 use super::words;
+use slipsheet_core::press::Press;
 
 /// Plans that are kept.
 const KEPT: usize = 3;
@@ -30,9 +31,9 @@ pub struct PassPlan {
 struct Search<'a> {
     figures: &'a Figures,
     best: Vec<(f64, Vec<Vec<usize>>)>,
-    /// The costs of the cheapest beginnings, by which inks are paired in them, and by the lowest ink of the
-    /// first pass where it counts which that is.
-    begun: BTreeMap<(u64, Option<usize>), Vec<f64>>,
+    /// The costs of the cheapest beginnings, by which inks are paired in them, by the lowest ink of the first pass
+    /// where it counts which that is, and by the last pass where its drums count.
+    begun: BTreeMap<(u64, Option<usize>, Vec<usize>), Vec<f64>>,
     #[cfg(test)]
     looked_at: usize,
 }
@@ -51,6 +52,13 @@ pub fn best(figures: &Figures) -> Vec<PassPlan> {
     let mut plans: Vec<PassPlan> = found.iter().map(|p| of_places(figures, p)).collect();
     words::give_reasons(figures, &mut plans);
     plans
+}
+
+/// Booked minutes to make ready, fit drums, wait and print so many copies in passes; layers by their index in the
+/// project.
+pub fn minutes(figures: &Figures, passes: &[Vec<usize>], copies: u64) -> f64 {
+    let costs = evaluate(figures, passes).costs;
+    costs.ready + costs.drums + costs.drying + figures.printing(copies, passes.len())
 }
 
 /// What passes of the person's own choice cost; layers by their index in the project.
@@ -77,14 +85,17 @@ fn of_places(figures: &Figures, passes: &[Vec<usize>]) -> PassPlan {
 fn growing(figures: &Figures, passes: &[Vec<usize>]) -> Costs {
     let mut costs = Costs::default();
     let mut before: Vec<usize> = Vec::new();
+    let mut last: &[usize] = &[];
     for (at, pass) in passes.iter().enumerate() {
-        costs.ready += figures.weights.pass_minutes;
-        if at > 0 {
-            costs.drums += figures.weights.drum_minutes * pass.len() as f64;
-        }
+        let (drums, ready) = figures.ready(pass, last);
+        costs.ready += ready;
+        costs.drums += drums;
         if at + 1 < passes.len() {
-            costs.drying += figures.drying(pass);
+            let (drying, set_off) = figures.printed_over(pass);
+            costs.drying += drying;
+            costs.set_off += set_off;
         }
+        last = pass;
         for later in pass {
             for earlier in &before {
                 let (colour, dark) = figures
@@ -102,6 +113,13 @@ fn growing(figures: &Figures, passes: &[Vec<usize>]) -> Costs {
     costs
 }
 
+impl PassPlan {
+    /// Minutes from the first set-up to the end of printing for so many sheets, which the schedule counts alike.
+    pub fn minutes_for(&self, sheets: u32, press: &Press) -> f64 {
+        self.costs.before_printing() + f64::from(sheets) * self.passes.len() as f64 / press.speed.get()
+    }
+}
+
 impl Search<'_> {
     fn go(&mut self, passes: &mut Vec<Vec<usize>>, used: u32) {
         #[cfg(test)]
@@ -109,28 +127,28 @@ impl Search<'_> {
             self.looked_at += 1;
         }
         let n = self.figures.layers.len();
-        let left = n - used.count_ones() as usize;
-        if left == 0 {
+        let left: Vec<usize> = (0..n).filter(|a| used >> a & 1 == 0).collect();
+        if left.is_empty() {
             let mut costs = growing(self.figures, passes);
             let copies = self.figures.copies(self.figures.hold(passes));
             costs.printing = self.figures.printing(copies, passes.len());
             self.keep(costs.total(), passes);
             return;
         }
-        if self.best.len() == KEPT && self.least(passes, left) >= self.best.last().map_or(0.0, |b| b.0) {
+        if self.best.len() == KEPT && self.least(passes, &left) >= self.best.last().map_or(0.0, |b| b.0) {
             return;
         }
         if !self.figures.holds.drifts() && self.is_dominated(passes) {
             return;
         }
-        for a in (0..n).filter(|a| used >> a & 1 == 0) {
+        for a in left.iter().copied() {
             passes.push(vec![a]);
             self.go(passes, used | 1 << a);
             passes.pop();
             if self.figures.press.drums < 2 {
                 continue;
             }
-            for b in (0..n).filter(|b| *b != a && used >> b & 1 == 0) {
+            for b in left.iter().copied().filter(|b| *b != a) {
                 passes.push(vec![a, b]);
                 self.go(passes, used | 1 << a | 1 << b);
                 passes.pop();
@@ -147,11 +165,13 @@ impl Search<'_> {
             partners
                 .for_each(|(ink, partner)| key = key & !(15 << (4 * ink)) | (*partner as u64) << (4 * ink));
         }
-        let drying = passes.last().map_or(0.0, |p| self.figures.drying(p));
-        let cost = growing(self.figures, passes).total() + drying;
+        let cost = growing(self.figures, passes).total() + self.until_next(passes);
         let first = passes.first().filter(|_| self.figures.holds.first_counts());
         let lead = first.and_then(|pass| pass.iter().min().copied());
-        let known = self.begun.entry((key, lead)).or_default();
+        // Which inks stand in the drums counts only where one of them may come again.
+        let mut drums = passes.last().filter(|_| self.figures.shares_inks()).cloned().unwrap_or_default();
+        drums.sort_unstable();
+        let known = self.begun.entry((key, lead, drums)).or_default();
         let at = known.partition_point(|c| *c <= cost);
         if at >= KEPT {
             return true;
@@ -162,16 +182,20 @@ impl Search<'_> {
     }
 
     /// What any plan with this beginning costs at least.
-    fn least(&self, passes: &[Vec<usize>], left: usize) -> f64 {
-        let more = left.div_ceil(usize::from(self.figures.press.drums.max(1)));
-        let w = &self.figures.weights;
+    fn least(&self, passes: &[Vec<usize>], left: &[usize]) -> f64 {
+        let more = left.len().div_ceil(usize::from(self.figures.press.drums.max(1)));
         let begun = growing(self.figures, passes).total();
-        // The last pass so far dries as well, for others follow.
-        let drying = passes.last().map_or(0.0, |p| self.figures.drying(p));
-        let drums = if passes.is_empty() { 0.0 } else { left as f64 * w.drum_minutes };
+        let last = passes.last().map_or(&[][..], Vec::as_slice);
+        let ready = self.figures.ready_at_least(left, more, last);
         let copies = self.figures.copies(self.figures.hold(passes));
         let printing = self.figures.printing(copies, passes.len() + more);
-        begun + drying + drums + more as f64 * w.pass_minutes + printing
+        begun + self.until_next(passes) + ready + printing
+    }
+
+    /// What the last pass so far costs because another one follows.
+    fn until_next(&self, passes: &[Vec<usize>]) -> f64 {
+        let (drying, set_off) = passes.last().map_or((0.0, 0.0), |p| self.figures.printed_over(p));
+        drying + set_off
     }
 
     fn keep(&mut self, cost: f64, passes: &[Vec<usize>]) {
@@ -187,7 +211,7 @@ impl Search<'_> {
 mod tests {
     use super::*;
     use crate::plan::hold::Holds;
-    use slipsheet_core::press::{Offset, Press};
+    use slipsheet_core::press::Offset;
 
     /// Every plan's cost, one after another.
     fn all(figures: &Figures, passes: &mut Vec<Vec<usize>>, left: &[usize], costs: &mut Vec<f64>) {

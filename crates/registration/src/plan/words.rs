@@ -48,7 +48,7 @@ fn reasons(figures: &Figures, plan: &PassPlan) -> Vec<String> {
             ));
         } else {
             messages.push(format!(
-                "Drying between passes takes about {:.0} min, longer under more ink, to avoid set-off.",
+                "Drying between passes takes about {:.0} min; heavy ink that is printed over may set off.",
                 plan.costs.drying
             ));
         }

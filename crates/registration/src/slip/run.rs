@@ -219,6 +219,18 @@ pub fn openings(study: &Study, share: EdgeShare, slipper: &Slipper, copies: usiz
     (0..copies as u64).into_par_iter().map(|i| opening(study, share, &slipper.slips(i))).collect()
 }
 
+/// The copies from the best to the worst, by the gap that each needs.
+pub fn ranked(openings: &[Opening]) -> Vec<usize> {
+    let mut order: Vec<usize> = (0..openings.len()).collect();
+    let of = |i: usize| openings.get(i).copied().unwrap_or_default();
+    order.sort_by(|a, b| {
+        let (first, second) = (of(*a), of(*b));
+        let narrower = first.needs.total_cmp(&second.needs).then(first.widest.total_cmp(&second.widest));
+        narrower.then(a.cmp(b))
+    });
+    order
+}
+
 pub fn summary(copies: &[Copied], acceptance: &Acceptance) -> RunSummary {
     let mut order: Vec<&Copied> = copies.iter().collect();
     order.sort_by(|a, b| {

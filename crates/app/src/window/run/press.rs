@@ -98,7 +98,8 @@ impl RunView {
 impl RunView {
     /// Takes in what printed mark sheets say, to show it.
     pub fn show_spread(&mut self, outcome: Result<Arc<SpreadEstimate>, String>) {
-        (self.measured, self.part) = (Some(outcome), Part::Press);
+        self.measured = Some(outcome);
+        self.open.insert(Part::Press);
     }
 
     /// What was measured, with how sure it is, to be taken over or left.

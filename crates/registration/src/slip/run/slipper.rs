@@ -25,7 +25,7 @@ pub struct LayerSlip {
 
 impl LayerSlip {
     /// From where a point was meant to lie to where it lies, both on the sheet in mm.
-    pub(crate) fn slipped_from_meant(&self, sheet: Size) -> Affine {
+    pub fn slipped_from_meant(&self, sheet: Size) -> Affine {
         let centre = Point::new(sheet.width.get() / 2.0, sheet.height.get() / 2.0);
         Affine::shift(self.dx + centre.x, self.dy + centre.y)
             * Affine::turn(self.skew)
