@@ -113,7 +113,8 @@ fn main() {
     );
     // Once: plates with remedies are kept, so that a second search would find the first one's.
     let search = || {
-        let found = propose(&printing, &images, &ProposeOptions::of(Face::Front), &|| false).unwrap();
+        let found =
+            propose(&printing, &images, &ProposeOptions::of(&printing, Face::Front), &|| false).unwrap();
         println!("now {:?}", found.now.sold);
         for p in &black_box(found).list {
             println!("{}: {} of 1000, {:.2} dE", p.title, p.outcome.sold.sold, p.change.colour);

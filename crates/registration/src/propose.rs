@@ -43,8 +43,9 @@ pub struct ProposeOptions {
 }
 
 impl ProposeOptions {
-    pub fn of(face: Face) -> Self {
-        Self { face, wanted_share: 0.9, weights: Weights::default(), seed: seed_of(0), most: MOST }
+    /// Nine of ten copies of a face should sell, with the minutes and the copies of its job.
+    pub fn of(printing: &Printing, face: Face) -> Self {
+        Self { face, wanted_share: 0.9, weights: Weights::of(&printing.job), seed: seed_of(0), most: MOST }
     }
 }
 
@@ -151,6 +152,7 @@ pub fn propose(
     let verifier = Verifier {
         printing: &printing,
         images,
+        covers: &covers,
         options,
         studying,
         figures: &figures,

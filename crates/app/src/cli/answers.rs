@@ -11,7 +11,6 @@ use slipsheet_document::printing::Printing;
 use slipsheet_document::shelf::Shelf;
 use slipsheet_files::store;
 use slipsheet_paper::fold::Face;
-use slipsheet_registration::plan::Weights;
 use slipsheet_registration::propose::{Outcome, Proposal, Proposals, ProposeOptions, propose};
 use slipsheet_registration::slip::job::seed_of;
 
@@ -68,13 +67,9 @@ pub(super) fn run(args: &AnswersArgs, output: &mut Output<'_>) -> anyhow::Result
     opened.accept(args.acceptance.over(kept));
     let printing = one_sheet(&opened.printing, args.sheet)?;
     let face = if args.back { Face::Back } else { Face::Front };
-    let wanted = args.wanted.unwrap_or_else(|| u64::from(printing.job.wanted()));
-    let options = ProposeOptions {
-        wanted_share: args.wanted_share,
-        weights: Weights { wanted, ..Weights::default() },
-        seed: seed_of(args.sheet - 1),
-        ..ProposeOptions::of(face)
-    };
+    let mut options = ProposeOptions::of(&printing, face);
+    (options.wanted_share, options.seed) = (args.wanted_share, seed_of(args.sheet - 1));
+    options.weights.wanted = args.wanted.unwrap_or(options.weights.wanted);
     let found = propose(&printing, &images(&opened.scans), &options, &|| false)?;
     let chosen = match args.apply {
         Some(n) => Some(chosen(&found, n)?),
@@ -83,7 +78,7 @@ pub(super) fn run(args: &AnswersArgs, output: &mut Output<'_>) -> anyhow::Result
     if args.json {
         output.json(&as_json(&printing, &found))?;
     } else {
-        say(&printing, &found, wanted, output)?;
+        say(&printing, &found, options.weights.wanted, output)?;
     }
     if let (Some(proposal), Some(path)) = (chosen, &args.output) {
         opened.project.acceptance = kept;

@@ -254,7 +254,7 @@ fn any_edit(p: &Project, [what, a, b]: [usize; 3]) -> Edit {
     let edition = p.main.editions.get(a % 3).map_or(EditionId::new(0), |e| e.id);
     let face = if b % 2 == 0 { Face::Front } else { Face::Back };
     let sheet = |edit| Edit::Sheet(p.main.id, edit);
-    match what % 15 {
+    match what % 16 {
         0 => sheet(SheetEdit::AddLayer("Layer".to_owned())),
         1 => sheet(SheetEdit::AddScan("Scan".to_owned(), scan("a"), Target::Page(b as u32 % 9))),
         2 => sheet(SheetEdit::MoveLayer(layer, b % 9)),
@@ -275,12 +275,12 @@ fn any_edit(p: &Project, [what, a, b]: [usize; 3]) -> Edit {
             let kind = "hairline".to_owned();
             sheet(SheetEdit::Accept(Accepted { kind, place, note: String::new() }))
         }
-        13 => Edit::Edition(edition, EditionEdit::Copies((b % 2 == 0).then_some(b as u32))),
-        14 => {
+        13 => {
             let passes = p.main.on(face).map(|(_, l)| vec![l.id]).collect();
             let remedies = vec![(layer, Remedy::Trap { with: other, by: Growth::new(0.1 * b as f64) })];
             sheet(SheetEdit::Answer(Answer { face, passes: (a % 2 == 0).then_some(passes), remedies }))
         }
+        14 => Edit::Edition(edition, EditionEdit::Copies((b % 2 == 0).then_some(b as u32))),
         _ => sheet(SheetEdit::Fold(slipsheet_paper::fold::find("half4"))),
     }
 }

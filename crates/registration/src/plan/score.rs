@@ -188,13 +188,6 @@ impl Figures {
         copies as f64 * passes as f64 / self.press.speed.get()
     }
 
-    /// Minutes to make ready, change drums, wait and print so many copies in passes (layers by their index in the
-    /// project), with nothing for how it looks.
-    pub fn minutes(&self, passes: &[Vec<usize>], copies: u64) -> f64 {
-        let costs = super::search::evaluate(self, passes).costs;
-        costs.ready + costs.drums + costs.drying + self.printing(copies, passes.len())
-    }
-
     /// Minutes to make a pass ready that follows another one: the drums that are fitted, and the rest.
     pub(super) fn ready(&self, pass: &[usize], before: &[usize]) -> (f64, f64) {
         let w = &self.weights;

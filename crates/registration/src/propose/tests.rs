@@ -26,7 +26,7 @@ fn three_inks() -> (Printing, Images) {
 }
 
 fn found(printing: &Printing, images: &Images) -> Proposals {
-    propose(printing, images, &ProposeOptions::of(Face::Front), &|| false).unwrap()
+    propose(printing, images, &ProposeOptions::of(printing, Face::Front), &|| false).unwrap()
 }
 
 /// The share that a run with the same seed sells, studied as the proposals are.
@@ -137,7 +137,7 @@ fn a_trap_that_is_there_is_widened_and_a_knockout_gets_the_trap() {
 fn a_search_can_be_stopped() {
     let (mut printing, images) = two_boxes(0.0);
     printing.press = press(0.6, 0.1, 1);
-    let stopped = propose(&printing, &images, &ProposeOptions::of(Face::Front), &|| true);
+    let stopped = propose(&printing, &images, &ProposeOptions::of(&printing, Face::Front), &|| true);
     assert_eq!(stopped, Err(SlipError::Cancelled));
 }
 

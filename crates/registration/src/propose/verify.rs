@@ -11,7 +11,7 @@ use slipsheet_render::images::Images;
 
 use super::search::{Candidate, Fix, Fixed, Needs, hundredths, lighter};
 use super::{Change, Outcome, PassChange, Proposal, ProposeOptions, colour, passes, words};
-use crate::plan::Figures;
+use crate::plan::{Figures, minutes};
 use crate::slip::job::painted;
 use crate::slip::run::{COPIES, Slipper, openings};
 use crate::slip::{Covers, SlipError, Sold, Study, StudyOptions};
@@ -26,6 +26,8 @@ pub(super) struct Verifier<'a> {
     pub images: &'a Images,
     pub options: &'a ProposeOptions,
     pub studying: StudyOptions,
+    /// The design as it is.
+    pub covers: &'a Covers,
     pub figures: &'a Figures,
     pub stop: &'a (dyn Fn() -> bool + Sync),
     pub design: OnceCell<colour::Design>,
@@ -54,8 +56,7 @@ impl Verifier<'_> {
             if tried.sheet.take_answer(&answer).is_err() {
                 return Ok(None);
             }
-            let covers = Covers::of(&tried, self.images, self.options.face, self.studying.dpi)?;
-            let study = Study::of_covers(&covers, &self.studying);
+            let study = self.studied(&tried, &answer, design)?;
             let outcome = self.outcome(&tried, &study, &candidate.passes)?;
             let reaches = outcome.sold.share() >= self.options.wanted_share;
             if reaches || round == ROUNDS || !self.widen(&mut fixes, &tried, &study, candidate) {
@@ -79,6 +80,27 @@ impl Verifier<'_> {
         Ok(None)
     }
 
+    /// The study of the design with an answer put in.
+    fn studied(&self, tried: &Printing, answer: &Answer, design: &Study) -> Result<Study, SlipError> {
+        let order = |p: &Printing| p.sheet.layers.iter().map(|l| l.id).collect::<Vec<_>>();
+        let dpi = self.studying.dpi;
+        if order(tried) != order(self.printing) {
+            let covers = Covers::of(tried, self.images, self.options.face, dpi)?;
+            return Ok(Study::of_covers(&covers, &self.studying));
+        }
+        // Only the plates with other remedies are others; which inks share a pass is not seen on them.
+        if answer.remedies.is_empty() {
+            return Ok(design.clone());
+        }
+        let mut covers = self.covers.clone();
+        for (at, layer) in tried.sheet.layers.iter().enumerate() {
+            if answer.remedies.iter().any(|(id, _)| *id == layer.id) {
+                covers.renew(tried, self.images, at, dpi)?;
+            }
+        }
+        Ok(Study::of_covers(&covers, &self.studying))
+    }
+
     fn outcome(&self, tried: &Printing, study: &Study, passes: &[Vec<usize>]) -> Result<Outcome, SlipError> {
         let (face, acceptance) = (self.options.face, tried.acceptance);
         let slipper = Slipper::of(tried, face, self.options.seed);
@@ -93,7 +115,7 @@ impl Verifier<'_> {
             }
         };
         let (copies, _) = sold.to_print(self.options.weights.wanted);
-        let minutes = copies.map(|copies| self.figures.minutes(passes, copies));
+        let minutes = copies.map(|copies| minutes(self.figures, passes, copies));
         Ok(Outcome { sold, copies, passes: passes.len(), minutes })
     }
 
