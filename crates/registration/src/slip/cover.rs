@@ -72,6 +72,22 @@ impl Covers {
         })
     }
 
+    /// Draws one layer anew after its plate alone has changed; `dpi` is what these coverages were drawn at.
+    pub(crate) fn renew(
+        &mut self,
+        printing: &Printing,
+        images: &Images,
+        layer: usize,
+        dpi: Dpi,
+    ) -> Result<(), SlipError> {
+        let (view, _) = view_of(self.sheet, dpi, self.inks.len());
+        let known = self.inks.iter_mut().find(|i| i.layer == layer);
+        let Some((ink, l)) = known.zip(printing.sheet.layers.get(layer)) else { return Ok(()) };
+        let scene = Scene::new(printing, images, Show { solo: Some(layer), ..Show::meant(l.face) })?;
+        *ink = InkCover::of(&scene, &view, layer, l)?;
+        Ok(())
+    }
+
     /// Effective coverage of an ink (by its place in `inks`) at a pixel, 0..=1; none outside.
     pub fn at(&self, ink: usize, x: f64, y: f64) -> f64 {
         if x < 0.0 || y < 0.0 || x >= self.width as f64 || y >= self.height as f64 {
