@@ -76,7 +76,7 @@ pub(super) fn answers(
         wanted_share: wanted.share,
         weights,
         seed: case.seed,
-        ..ProposeOptions::of(case.face())
+        ..ProposeOptions::of(printing, case.face())
     };
     let found = propose(printing, case.images, &options, &|| case.turn.is_overtaken())?;
     let inks = ink_use(printing, case.images);
