@@ -160,7 +160,7 @@ fn a_run_takes_a_gap_and_a_share_and_a_laxer_acceptance_gives_no_fewer_good_copi
     assert!(count(&steps[0]) < count(&steps[4]) && count(&steps[5]) == 60, "{steps:?}");
     for (wish, wanted) in [
         (["--gap", "NaN"], "a number of mm"),
-        (["--gap", "0"], "wider than 0 mm"),
+        (["--gap", "0"], "a number of mm from 0.01 to 10"),
         (["--share", "NaN"], "not a number"),
         (["--share", "1.5"], "0 to 1"),
     ] {
