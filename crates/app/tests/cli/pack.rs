@@ -171,3 +171,38 @@ fn an_accepted_finding_no_longer_counts() {
     assert_eq!(ending, Ending::Fine, "{out}{err}");
     assert!(out.contains("accepted: ") && out.contains("(as meant)"), "{out}");
 }
+
+#[test]
+fn a_series_is_told_edition_by_edition_and_printed_once() {
+    let desk = Desk::new();
+    let job = desk.at("walk.slipsheet");
+    let path = Path::new(&job);
+    let mut project = store::load(path).unwrap();
+    (project.job.copies, project.job.overs) = (100, 10);
+    project.job.prices.sheet = slipsheet_document::terms::Money::new(0.5);
+    project.job.prices.master = slipsheet_document::terms::Money::new(2.0);
+    for (name, copies) in [("Dawn", 40), ("Dusk", 60)] {
+        let (id, mut colours) = (project.ids.edition(), project.main.colours());
+        if name == "Dusk" {
+            colours.inks.get_mut(&project.main.layers[0].id).unwrap().name = "Plum".to_owned();
+        }
+        let edition = slipsheet_document::edition::Edition::new(id, name.to_owned(), colours);
+        project.main.editions.push(slipsheet_document::edition::Edition { copies: Some(copies), ..edition });
+    }
+    store::save(&project, path).unwrap();
+    let (_, out, _) = slipsheet(&["cost", &job, "--json"]);
+    let message: serde_json::Value = serde_json::from_str(&out).unwrap();
+    let of = |at: usize, what: &str| message["series"]["editions"][at][what].clone();
+    assert_eq!([of(0, "name"), of(0, "copies"), of(0, "sheets")], ["Dawn".into(), 40.into(), 44.into()]);
+    assert_eq!([of(1, "name"), of(1, "copies"), of(1, "overs")], ["Dusk".into(), 60.into(), 6.into()]);
+    // 110 sheets; two masters, and one more for the other ink of the second edition.
+    assert_eq!(message["whole"]["total"], 110.0 * 0.5 + 3.0 * 2.0);
+    assert_eq!((&message["whole"]["copies"], &message["cost"]["copies"]), (&100.into(), &40.into()));
+    let (_, out, _) = slipsheet(&["cost", &job]);
+    assert!(out.contains("Dawn, on ") && out.contains("All together") && out.contains("61.00"), "{out}");
+
+    let ticket = desk.at("dusk.txt");
+    fine(&["ticket", &job, "-o", &ticket, "--edition", "dusk"]);
+    let text = std::fs::read_to_string(&ticket).unwrap();
+    assert!(text.contains("Edition  Dusk") && text.contains("Plum") && text.contains("66 sheets"), "{text}");
+}
