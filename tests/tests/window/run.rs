@@ -74,7 +74,7 @@ fn the_run_view_says_how_many_would_sell_and_shows_copies_from_best_to_worst() {
 
     // One of them whole, beside what was meant, and the next worse ones by key.
     person.click_first("Copy ");
-    person.harness.get_by_label("As it is meant");
+    assert!(person.says("As it is meant"));
     person.press(Modifiers::NONE, Key::ArrowRight);
     person.harness.get_by_label_contains("of 1000 from the best");
     person.press(Modifiers::NONE, Key::Escape);
@@ -156,6 +156,8 @@ fn a_plan_made_by_dragging_is_followed_by_the_proof_the_primaries_and_the_ticket
     let before = picture(&person);
 
     // The ink of the second pass goes before the first.
+    person.harness.get_by_label("Room before pass 3").scroll_to_me();
+    person.settle();
     let room = |p: &Person, at: usize| p.harness.get_by_label(&format!("Room before pass {at}")).rect();
     let second = room(&person, 2).left_bottom() + egui::vec2(60.0, 21.0);
     let first = room(&person, 1).center();
@@ -187,9 +189,7 @@ fn printed_mark_sheets_are_read_shown_with_intervals_and_taken_over() {
     person.click("Press");
     let folder = dir.path().join("marks");
     person.paths.lay(Answer::Paths(vec![folder.clone()]));
-    person.harness.get_by_label("Export mark sheet…").click();
-    person.harness.step();
-    person.settle();
+    person.click("Export mark sheet…");
     assert!(folder.join("marks-1.png").is_file() && folder.join("marks-2.png").is_file());
 
     // Copies as a press of a known spread prints them, scanned at 150 dpi.
@@ -275,7 +275,7 @@ fn remedies_and_passes_are_steps_of_history() {
     person.press(Modifiers::NONE, Key::F3);
     person.click("Remedies by hand");
     person.click("Spread");
-    let remedies = |p: &Person| p.project().main.layers[1].remedies.clone();
+    let remedies = |p: &Person| p.project().main.layers[0].remedies.clone();
     assert!(matches!(remedies(&person)[..], [Remedy::Spread(by)] if by.get() == 0.2));
     // 0.2 mm more trap: 1.12 mm.
     person.harness.get_by_label_contains("mm before, 1.1");
@@ -296,15 +296,14 @@ fn a_press_goes_out_as_a_profile_comes_back_and_is_kept_on_the_shelf() {
     let mut person = two_boxes(dir.path());
     person.press(Modifiers::NONE, Key::F3);
     person.click("Press");
-    person.type_into("Name of the press", "By the window");
     person.click("1 drum");
+    person.type_into("Name of the press", "By the window");
+    person.settle();
     let press = person.project().press.clone();
     assert_eq!((press.name.as_str(), press.drums), ("By the window", 1));
     let file = dir.path().join("ours");
     person.paths.lay(Answer::Paths(vec![file]));
-    person.harness.get_by_label("Export press…").click();
-    person.harness.step();
-    person.settle();
+    person.click("Export press…");
     let profile = dir.path().join("ours.slipsheet-press");
     assert_eq!(slipsheet_files::press_file::read(&profile).unwrap(), press);
     person.click("Keep on the shelf");
@@ -315,9 +314,7 @@ fn a_press_goes_out_as_a_profile_comes_back_and_is_kept_on_the_shelf() {
     let other = Press { name: "In the cellar".to_owned(), ..Press::default() };
     slipsheet_files::press_file::write(&other, &profile).unwrap();
     person.paths.lay(Answer::Paths(vec![profile]));
-    person.harness.get_by_label("Import press…").click();
-    person.harness.step();
-    person.settle();
+    person.click("Import press…");
     assert_eq!(person.project().press, other);
     person.press(Modifiers::COMMAND, Key::Z);
     assert_eq!(person.project().press, press);

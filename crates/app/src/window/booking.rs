@@ -166,7 +166,8 @@ impl BookingView {
         };
         let cost = match verdict.per_copy {
             _ if verdict.prices_are_zero => {
-                Figure::new("–", "no prices yet", "Enter your shop's on the right")
+                let note = format!("{planned}; enter your shop's prices on the right");
+                Figure::new("–", "no prices yet", &note)
             }
             Some(each) => {
                 let all = format!("{} in all, {planned}", prices.amount(verdict.total));

@@ -35,7 +35,7 @@ pub(super) use known::RunKnown;
 const PLACE: f64 = 22.0;
 /// Side in points of a copy, and of a starting point's picture.
 const TILE: f32 = 168.0;
-const START: f32 = 96.0;
+const START: f32 = 120.0;
 /// Side in points of a proposal's pictures.
 const ANSWER: f32 = 104.0;
 

@@ -14,7 +14,8 @@ fn project(folder: &Path) -> String {
         |p: usize, x: std::ops::Range<usize>| x.contains(&(p % 1200)) && (200..800).contains(&(p / 1200));
     let shapes: [&dyn Fn(usize) -> bool; 3] =
         [&|p| within(p, 600..1000), &|p| within(p, 200..600), &|p| within(p, 300..500) && p % 10 < 3];
-    let mut args = ["new", "--drums", "1", "--sheet", "120x100", "--fold", "none", "-o"].map(str::to_owned).to_vec();
+    let mut args =
+        ["new", "--drums", "1", "--sheet", "120x100", "--fold", "none", "-o"].map(str::to_owned).to_vec();
     let project = folder.join("walk.slipsheet").to_str().unwrap().to_owned();
     args.push(project.clone());
     for (i, prints) in shapes.iter().enumerate() {

@@ -112,17 +112,17 @@ fn says(cx: &Context<'_>, answer: &ShownAnswer, answers: &Answers) -> Vec<RichTe
     let hundred = |b: &Booked| b.outcome.sold.of_hundred();
     let reaches = if answer.proposal.reaches { "" } else { ", the nearest there is" };
     let mut lines =
-        vec![RichText::new(format!("{} → {} of 100 would sell{reaches}", hundred(now), hundred(then)))];
+        vec![RichText::new(format!("from {} to {} of 100 would sell{reaches}", hundred(now), hundred(then)))];
     let passes = |n: usize| slipsheet_core::words::count(n, "pass");
     let mut costs = Vec::new();
     if now.outcome.passes == then.outcome.passes {
         costs.push(passes(then.outcome.passes));
     } else {
-        costs.push(format!("{} → {}", now.outcome.passes, passes(then.outcome.passes)));
+        costs.push(format!("from {} to {}", now.outcome.passes, passes(then.outcome.passes)));
     }
     costs.push(match (now.outcome.copies, then.outcome.copies) {
-        (Some(a), Some(b)) if a != b => format!("{a} → {b} to print for {}", answers.wanted.copies),
-        (_, Some(b)) => format!("{b} to print for {}", answers.wanted.copies),
+        (Some(a), Some(b)) if a != b => format!("print {b} for {}, not {a}", answers.wanted.copies),
+        (_, Some(b)) => format!("print {b} for {}", answers.wanted.copies),
         (_, None) => format!("too few to print for {}", answers.wanted.copies),
     });
     costs.extend(before_and_after(now.minutes, then.minutes, length));
@@ -136,7 +136,7 @@ fn says(cx: &Context<'_>, answer: &ShownAnswer, answers: &Answers) -> Vec<RichTe
 fn before_and_after(now: Option<f64>, then: Option<f64>, word: impl Fn(f64) -> String) -> Option<String> {
     let then = word(then?);
     match now.map(&word) {
-        Some(now) if now != then => Some(format!("{now} → {then}")),
+        Some(now) if now != then => Some(format!("from {now} to {then}")),
         _ => Some(then),
     }
 }
