@@ -31,17 +31,19 @@ fn drawn(name: &str, trap: f64) -> Covers {
     }
 }
 
-/// How many of some copies sell whose two inks are printed in passes of their own.
-fn sold(study: &Study, press: &Press, acceptance: &Acceptance, copies: usize) -> Sold {
+/// Copies whose two inks are printed in passes of their own.
+fn slipper(press: &Press) -> Slipper {
     let (sheet, _) = super::testing::two_boxes(0.0);
-    let feed = Feed::of(&sheet, Face::Front);
-    let slipper = Slipper::with_passes(vec![vec![0], vec![1]], press, feed, 21);
-    Sold::of_openings(&openings(study, acceptance.share, &slipper, copies), acceptance)
+    Slipper::with_passes(vec![vec![0], vec![1]], press, Feed::of(&sheet, Face::Front), 21)
+}
+
+fn sold(study: &Study, slipper: &Slipper, acceptance: &Acceptance, copies: usize) -> Sold {
+    Sold::of_openings(&openings(study, acceptance.share, slipper, copies), acceptance)
 }
 
 #[test]
 fn as_many_copies_sell_as_an_independent_monte_carlo_finds() {
-    let copies = 6000;
+    let (copies, slipper) = (6000, slipper(&Press::default()));
     let lines: Vec<Vec<&str>> =
         NUMPY.lines().filter(|l| !l.starts_with('#')).map(|l| l.split(',').collect()).collect();
     // Each shape and trap is drawn once, and judged by three gaps.
@@ -50,7 +52,7 @@ fn as_many_copies_sell_as_an_independent_monte_carlo_finds() {
             Study::of_covers(&drawn(same[0][0], same[0][1].parse().unwrap()), &StudyOptions::default());
         for line in same {
             let [gap, wanted] = [2, 3].map(|i| line[i].parse::<f64>().unwrap());
-            let share = sold(&study, &Press::default(), &Acceptance::of(gap, 0.05, None), copies).share();
+            let share = sold(&study, &slipper, &Acceptance::of(gap, 0.05, None), copies).share();
             let error = libm::sqrt(wanted * (1.0 - wanted) / copies as f64);
             assert!((share - wanted).abs() < 3.5 * error, "{line:?}: {share}, give or take {error}");
         }
@@ -65,7 +67,7 @@ fn half_of_the_wide_squares_sell_at_an_easy_gap_and_five_of_six_at_a_loose_one()
     // smaller square sells some more (54 and 85 % at 20 mm), for a twist opens it less.
     let study = Study::of_covers(&drawn("wide", 0.3), &StudyOptions::default());
     for (gap, wanted) in [(0.5, 0.51), (1.0, 0.84)] {
-        let share = sold(&study, &Press::default(), &Acceptance::of(gap, 0.05, None), 6000).share();
+        let share = sold(&study, &slipper(&Press::default()), &Acceptance::of(gap, 0.05, None), 6000).share();
         assert!((share - wanted).abs() < 0.025, "{share} at {gap} mm");
     }
 }
@@ -98,12 +100,13 @@ proptest! {
     ) {
         let study = Study::of_covers(&drawn(name, trap), &StudyOptions::default());
         prop_assert!(!study.tight.is_empty());
+        let slipper = slipper(&press);
         let judged: Vec<(Acceptance, Sold, f64)> = gaps
             .iter()
             .flat_map(|gap| shares.iter().map(|share| Acceptance::of(*gap, *share, None)))
             .map(|a| {
                 let least = study.tolerance(&a).least().map_or(f64::INFINITY, |l| l.0);
-                (a, sold(&study, &press, &a, 300), least)
+                (a, sold(&study, &slipper, &a, 300), least)
             })
             .collect();
         for (strict, sold, least) in &judged {
