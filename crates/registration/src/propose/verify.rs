@@ -2,6 +2,8 @@
 
 use std::cell::OnceCell;
 
+use rayon::prelude::*;
+
 use slipsheet_core::geometry::Point;
 use slipsheet_document::answer::Answer;
 use slipsheet_document::ids::LayerId;
@@ -13,7 +15,7 @@ use super::search::{Candidate, Fix, Fixed, Needs, hundredths, lighter};
 use super::{Change, Outcome, PassChange, Proposal, ProposeOptions, colour, passes, words};
 use crate::plan::{Figures, minutes};
 use crate::slip::job::painted;
-use crate::slip::run::{COPIES, Slipper, openings};
+use crate::slip::run::{COPIES, Slipper, sells};
 use crate::slip::{Covers, SlipError, Sold, Study, StudyOptions};
 
 /// Places of a proposal.
@@ -104,16 +106,13 @@ impl Verifier<'_> {
     fn outcome(&self, tried: &Printing, study: &Study, passes: &[Vec<usize>]) -> Result<Outcome, SlipError> {
         let (face, acceptance) = (self.options.face, tried.acceptance);
         let slipper = Slipper::of(tried, face, self.options.seed);
-        let openings = openings(study, acceptance.share, &slipper, COPIES);
-        let sold = match acceptance.colour {
-            None => Sold::of_openings(&openings, &acceptance),
-            Some(_) => {
-                let changes = painted(tried, self.images, face, (&slipper, COPIES), self.stop)?;
-                let sells = openings.iter().zip(&changes);
-                let sold = sells.filter(|(o, c)| o.sells(&acceptance) && c.sells(&acceptance)).count();
-                Sold { copies: openings.len(), sold }
-            }
-        };
+        let no_gap = |copy: u64| sells(study, &acceptance, &slipper.slips(copy));
+        let mut sold: Vec<bool> = (0..COPIES as u64).into_par_iter().map(no_gap).collect();
+        if acceptance.colour.is_some() {
+            let changes = painted(tried, self.images, face, (&slipper, COPIES), self.stop)?;
+            sold.iter_mut().zip(&changes).for_each(|(sold, change)| *sold &= change.sells(&acceptance));
+        }
+        let sold = Sold { copies: sold.len(), sold: sold.into_iter().filter(|s| *s).count() };
         let (copies, _) = sold.to_print(self.options.weights.wanted);
         let minutes = copies.map(|copies| minutes(self.figures, passes, copies));
         Ok(Outcome { sold, copies, passes: passes.len(), minutes })

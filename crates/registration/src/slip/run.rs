@@ -210,11 +210,24 @@ pub fn extremes(scene: &Scene, sheet: Size, copies: &[Vec<LayerSlip>], view: &Vi
 
 /// How far a copy's tight edges open, for an accepted share of the edges.
 pub fn opening(study: &Study, share: EdgeShare, slips: &[LayerSlip]) -> Opening {
-    let slip = |layer: usize| slips.iter().find(|s| s.layer == layer).copied().unwrap_or_default();
     study.opening(share, |lower, upper| {
-        let apart = slip(upper).against(&slip(lower));
+        let apart = apart(slips, lower, upper);
         move |at| apart.shift_at(at, study.sheet)
     })
+}
+
+/// Whether a copy would sell, as far as gaps go.
+pub fn sells(study: &Study, acceptance: &Acceptance, slips: &[LayerSlip]) -> bool {
+    study.sells(acceptance, |lower, upper| {
+        let apart = apart(slips, lower, upper);
+        move |at| apart.shift_at(at, study.sheet)
+    })
+}
+
+/// How a later layer of a copy lies against an earlier one.
+fn apart(slips: &[LayerSlip], lower: usize, upper: usize) -> LayerSlip {
+    let slip = |layer: usize| slips.iter().find(|s| s.layer == layer).copied().unwrap_or_default();
+    slip(upper).against(&slip(lower))
 }
 
 /// How far the first copies of a run open, without being painted.

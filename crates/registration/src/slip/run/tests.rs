@@ -45,6 +45,25 @@ fn the_share_of_good_copies_is_that_of_the_normal_distribution() {
 }
 
 #[test]
+fn a_copy_sells_by_its_gaps_as_by_what_its_opening_needs() {
+    let disc = |x: f64, y: f64| libm::hypot(x - 30.0, y - 20.0) < 10.0;
+    let (printing, images) = super::testing::shapes(&[&|x, y| !disc(x, y), &disc]);
+    let study = study(&printing, &images);
+    let slipper = Slipper::of(&printing, Face::Front, 5);
+    let mut sold = 0;
+    for (gap, share) in [(0.01, 0.0), (0.15, 0.05), (0.5, 0.05), (0.5, 0.4), (1.0, 1.0)] {
+        let acceptance = Acceptance::of(gap, share, None);
+        for copy in 0..200 {
+            let slips = slipper.slips(copy);
+            let by_opening = opening(&study, acceptance.share, &slips).sells(&acceptance);
+            assert_eq!(sells(&study, &acceptance, &slips), by_opening, "copy {copy}, {gap} mm, {share}");
+            sold += usize::from(by_opening);
+        }
+    }
+    assert!((250..950).contains(&sold), "{sold}");
+}
+
+#[test]
 fn an_offset_shifts_every_copy_and_the_share_of_good_ones() {
     // A press that never scatters: every copy lies off alike, and an offset past the tolerance spoils all.
     let (mut printing, images) = printing(0.3);
