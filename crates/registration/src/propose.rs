@@ -13,8 +13,6 @@ mod search;
 mod verify;
 mod words;
 
-use std::cell::OnceCell;
-
 use slipsheet_core::geometry::Point;
 use slipsheet_core::units::Dpi;
 use slipsheet_document::answer::Answer;
@@ -25,6 +23,7 @@ use slipsheet_render::images::Images;
 use crate::plan::{Figures, Weights};
 use crate::slip::job::seed_of;
 use crate::slip::{Covers, SlipError, Sold, Study, StudyOptions};
+use passes::Passes;
 use search::Candidate;
 use verify::Verifier;
 
@@ -125,7 +124,7 @@ impl Proposals {
 
 /// Proposals that are told.
 const MOST: usize = 5;
-/// Resolution of the studies: their edges are found to a fraction of a pixel.
+/// Resolution of the studies in which proposals are looked for: edges are found to a fraction of a pixel.
 const STUDY_DPI: f64 = 150.0;
 /// What a larger change must sell more, as a share: less is the luck of a thousand copies.
 const WORTH: f64 = 0.02;
@@ -140,34 +139,51 @@ pub fn propose(
     options: &ProposeOptions,
     stop: &(dyn Fn() -> bool + Sync),
 ) -> Result<Proposals, SlipError> {
-    let mut printing = printing.clone();
-    printing.press_dpi = Dpi::nearest(STUDY_DPI);
     // The share to be expected, as everywhere.
-    printing.press = printing.press.independent();
+    let mut printing = Printing { press: printing.press.independent(), ..printing.clone() };
+    let telling = StudyOptions::of(&printing.press, options.face);
+    printing.press_dpi = telling.dpi;
+    let covers = Covers::of(&printing, images, options.face, telling.dpi)?;
+    let study = Study::of_covers(&covers, &telling);
+    let figures = Figures::new(&printing, &covers, &study, options.face, options.weights);
+    let teller = Verifier::new((&printing, images), options, telling, &covers, &figures, stop);
+    let now = teller.now(&study)?;
+    let mut found = Proposals { now, wanted_share: options.wanted_share, list: Vec::new() };
+    if found.is_enough() {
+        return Ok(found);
+    }
+    // What is looked for coarsely is told of the study that all other figures are of.
+    for (mut proposal, passes) in looked_for(&printing, images, options, stop)? {
+        teller.tell(&mut proposal, &passes, &study)?;
+        let more = proposal.outcome.sold.share() - now.sold.share();
+        if more > WORTH || proposal.reaches && more > 0.0 {
+            found.list.push(proposal);
+        }
+    }
+    found.list.sort_by(in_order);
+    Ok(found)
+}
+
+/// The proposals that come out best in studies of a coarser resolution, with the passes of each.
+fn looked_for(
+    printing: &Printing,
+    images: &Images,
+    options: &ProposeOptions,
+    stop: &(dyn Fn() -> bool + Sync),
+) -> Result<Vec<(Proposal, Passes)>, SlipError> {
+    let printing = Printing { press_dpi: Dpi::nearest(STUDY_DPI), ..printing.clone() };
     let studying =
         StudyOptions { dpi: printing.press_dpi, ..StudyOptions::of(&printing.press, options.face) };
     let covers = Covers::of(&printing, images, options.face, studying.dpi)?;
     let study = Study::of_covers(&covers, &studying);
     let figures = Figures::new(&printing, &covers, &study, options.face, options.weights);
-    let verifier = Verifier {
-        printing: &printing,
-        images,
-        covers: &covers,
-        options,
-        studying,
-        figures: &figures,
-        stop,
-        design: OnceCell::new(),
-    };
+    let verifier = Verifier::new((&printing, images), options, studying, &covers, &figures, stop);
     let now = verifier.now(&study)?;
-    let mut found = Proposals { now, wanted_share: options.wanted_share, list: Vec::new() };
-    if found.is_enough() {
-        return Ok(found);
-    }
     let candidates = search::candidates(&printing, &study, &figures, options);
+    let mut list: Vec<(Proposal, Passes)> = Vec::new();
     let mut seen: Vec<(PassChange, RemedyChange, bool)> = Vec::new();
     for candidate in by_promise(candidates, options.wanted_share) {
-        if found.list.len() >= options.most {
+        if list.len() >= options.most {
             break;
         }
         let kind = (candidate.change, candidate.remedy_change(), candidate.reaches(options.wanted_share));
@@ -177,15 +193,14 @@ pub fn propose(
         if let Some(proposal) = verifier.proposal(&candidate, &study)? {
             let more = proposal.outcome.sold.share() - now.sold.share();
             let better = more > WORTH || proposal.reaches && more > 0.0;
-            let known = found.list.iter().any(|p| p.answer == proposal.answer);
+            let known = list.iter().any(|(p, _)| p.answer == proposal.answer);
             if better && !known {
                 seen.push(kind);
-                found.list.push(proposal);
+                list.push((proposal, candidate.passes.clone()));
             }
         }
     }
-    found.list.sort_by(in_order);
-    Ok(found)
+    Ok(list)
 }
 
 /// The candidates that are worth a closer look first: those that reach the wanted share by how small they are, then

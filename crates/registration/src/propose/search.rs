@@ -18,7 +18,7 @@ use crate::slip::run::{COPIES, Feed, Slipper, openings};
 /// Traps are told in steps of this, in mm.
 const STEP: f64 = 0.05;
 /// The widest trap that is proposed, in mm.
-const WIDEST: f64 = 1.5;
+pub(super) const WIDEST: f64 = 1.5;
 /// Gaps on purpose that are proposed, in mm.
 const WHITE: std::ops::RangeInclusive<f64> = 0.3..=2.0;
 /// Traps within this of each other, in mm, differ by the luck of the copies alone.

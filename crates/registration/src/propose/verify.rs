@@ -11,7 +11,7 @@ use slipsheet_document::printing::Printing;
 use slipsheet_document::remedy::{Growth, Remedy};
 use slipsheet_render::images::Images;
 
-use super::search::{Candidate, Fix, Fixed, Needs, hundredths, lighter};
+use super::search::{Candidate, Fix, Fixed, Needs, WIDEST, hundredths, lighter};
 use super::{Change, Outcome, PassChange, Proposal, ProposeOptions, colour, passes, words};
 use crate::plan::{Figures, minutes};
 use crate::slip::job::painted;
@@ -35,7 +35,40 @@ pub(super) struct Verifier<'a> {
     pub design: OnceCell<colour::Design>,
 }
 
+impl<'a> Verifier<'a> {
+    pub(super) fn new(
+        (printing, images): (&'a Printing, &'a Images),
+        options: &'a ProposeOptions,
+        studying: StudyOptions,
+        covers: &'a Covers,
+        figures: &'a Figures,
+        stop: &'a (dyn Fn() -> bool + Sync),
+    ) -> Self {
+        Self { printing, images, options, studying, covers, figures, stop, design: OnceCell::new() }
+    }
+}
+
 impl Verifier<'_> {
+    /// Tells a proposal anew by this verifier's studies.
+    pub(super) fn tell(
+        &self,
+        proposal: &mut Proposal,
+        passes: &[Vec<usize>],
+        design: &Study,
+    ) -> Result<(), SlipError> {
+        if (self.stop)() {
+            return Err(SlipError::Cancelled);
+        }
+        let mut tried = self.printing.clone();
+        // It could be put in before, and nothing has changed since.
+        if tried.sheet.take_answer(&proposal.answer).is_ok() {
+            let study = self.studied(&tried, &proposal.answer, design)?;
+            proposal.outcome = self.outcome(&tried, &study, passes)?;
+            proposal.reaches = proposal.outcome.sold.share() >= self.options.wanted_share;
+        }
+        Ok(())
+    }
+
     /// What the design as it is comes to.
     pub(super) fn now(&self, study: &Study) -> Result<Outcome, SlipError> {
         let present = passes::present(self.printing, self.options.face, self.figures);
@@ -136,8 +169,9 @@ impl Verifier<'_> {
             if let (Fix::Trap(by), Some(Fixed { fix: Fix::Trap(more), .. })) =
                 (&mut fixed.fix, lacking.iter().find(is_own))
             {
-                *by = hundredths(*by + more);
-                widened = true;
+                let wider = hundredths((*by + more).min(WIDEST));
+                widened |= wider > *by;
+                *by = by.max(wider);
             }
         }
         widened
