@@ -9,7 +9,7 @@ use slipsheet_core::words::{count, percent};
 use slipsheet_document::edit::{Edit, SheetEdit, apply};
 use slipsheet_document::printing::Printing;
 use slipsheet_document::shelf::Shelf;
-use slipsheet_files::store;
+use slipsheet_files::store::{self, Masks};
 use slipsheet_paper::fold::Face;
 use slipsheet_registration::propose::{Outcome, Proposal, Proposals, ProposeOptions, propose};
 use slipsheet_registration::slip::job::seed_of;
@@ -60,8 +60,14 @@ pub(super) struct AnswersArgs {
 pub(super) fn run(args: &AnswersArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
     let mut opened = open(&args.project)?;
     let fits = opened.scans_fit(output)?;
-    if let Some(path) = &args.output {
-        store::refuse_to_replace(path, None, &opened.project)?;
+    let same =
+        |path: &PathBuf| path.canonicalize().is_ok_and(|p| args.project.canonicalize().is_ok_and(|q| p == q));
+    let in_place = args.output.as_ref().is_some_and(same);
+    if let Some(path) = args.output.as_ref().filter(|_| !in_place) {
+        store::refuse_to_replace(path, Some(&args.project), &opened.project)?;
+        if path.exists() {
+            bail!("there is a file of that name already; choose another one: {}", path.display());
+        }
     }
     let kept = opened.project.acceptance;
     opened.accept(args.acceptance.over(kept));
@@ -85,6 +91,10 @@ pub(super) fn run(args: &AnswersArgs, output: &mut Output<'_>) -> anyhow::Result
         let edit = SheetEdit::Answer(proposal.answer.clone());
         let sheet = opened.project.main.id;
         apply(&mut opened.project, Edit::Sheet(sheet, edit), &Shelf::default())?;
+        if !in_place {
+            store::rebase(&mut opened.project, Some(&args.project), path);
+            Masks::default().used(&opened.project, Some(&args.project)).write_beside(path)?;
+        }
         store::save(&opened.project, path)?;
     }
     let reached = found.is_enough() || found.list.iter().any(|p| p.reaches);
