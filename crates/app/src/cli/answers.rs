@@ -1,6 +1,6 @@
 //! `slipsheet answers`: passes and remedies together, so that as many copies would sell as are wanted.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use anyhow::bail;
 use clap::Args;
@@ -8,10 +8,8 @@ use serde_json::{Value, json};
 use slipsheet_core::words::{count, percent};
 use slipsheet_document::edit::{Edit, SheetEdit, apply};
 use slipsheet_document::printing::Printing;
-use slipsheet_document::project::Project;
 use slipsheet_document::shelf::Shelf;
-use slipsheet_files::scan::Fingerprint;
-use slipsheet_files::store::{self, Originals};
+use slipsheet_files::store::{self, Masks};
 use slipsheet_paper::fold::Face;
 use slipsheet_registration::propose::{Outcome, Proposal, Proposals, ProposeOptions, propose};
 use slipsheet_registration::slip::job::seed_of;
@@ -60,11 +58,16 @@ pub(super) struct AnswersArgs {
 }
 
 pub(super) fn run(args: &AnswersArgs, output: &mut Output<'_>) -> anyhow::Result<Ending> {
-    let (_, read) = store::load_marked(&args.project)?;
     let mut opened = open(&args.project)?;
     let fits = opened.scans_fit(output)?;
-    if let Some(path) = &args.output {
-        Originals::scans_of([&opened.project], Some(&args.project)).refuse(path)?;
+    let same =
+        |path: &PathBuf| path.canonicalize().is_ok_and(|p| args.project.canonicalize().is_ok_and(|q| p == q));
+    let in_place = args.output.as_ref().is_some_and(same);
+    if let Some(path) = args.output.as_ref().filter(|_| !in_place) {
+        store::refuse_to_replace(path, Some(&args.project), &opened.project)?;
+        if path.exists() {
+            bail!("there is a file of that name already; choose another one: {}", path.display());
+        }
     }
     let kept = opened.project.acceptance;
     opened.accept(args.acceptance.over(kept));
@@ -88,24 +91,14 @@ pub(super) fn run(args: &AnswersArgs, output: &mut Output<'_>) -> anyhow::Result
         let edit = SheetEdit::Answer(proposal.answer.clone());
         let sheet = opened.project.main.id;
         apply(&mut opened.project, Edit::Sheet(sheet, edit), &Shelf::default())?;
-        save(opened.project, &args.project, &read, path)?;
+        if !in_place {
+            store::rebase(&mut opened.project, Some(&args.project), path);
+            Masks::default().used(&opened.project, Some(&args.project)).write_beside(path)?;
+        }
+        store::save(&opened.project, path)?;
     }
     let reached = found.is_enough() || found.list.iter().any(|p| p.reaches);
     Ok(if reached { fits } else { Ending::Warnings })
-}
-
-/// Saves what was a project at one path at another, with its masks; scans stay where they are.
-fn save(mut project: Project, from: &Path, read: &Fingerprint, to: &Path) -> anyhow::Result<()> {
-    let real = |path: &Path| path.canonicalize().ok();
-    if real(to).is_some_and(|to| real(from) == Some(to)) {
-        store::save_over(&project, to, read)?;
-        return Ok(());
-    }
-    // Masks first: a project must not name what is not there.
-    store::Masks::default().used(&project, Some(from)).write_beside(to)?;
-    store::rebase(&mut project, Some(from), to);
-    store::save(&project, to)?;
-    Ok(())
 }
 
 fn chosen(found: &Proposals, n: usize) -> anyhow::Result<&Proposal> {

@@ -204,7 +204,8 @@ impl BookingView {
         };
         ui.columns(3, |columns| {
             for (column, figure) in columns.iter_mut().zip([cost, time, sold]) {
-                figure.ui(column);
+                // A column would spread the words of a line over its width.
+                column.with_layout(egui::Layout::top_down(egui::Align::Min), |ui| figure.ui(ui));
             }
         });
     }

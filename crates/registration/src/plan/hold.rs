@@ -16,7 +16,7 @@ use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 
-use crate::slip::run::{Feed, Slipper, opening};
+use crate::slip::run::{Feed, Slipper, sells};
 use crate::slip::study::Study;
 use slipsheet_core::press::Press;
 use slipsheet_document::acceptance::Acceptance;
@@ -173,7 +173,7 @@ fn simulated(study: &Study, acceptance: &Acceptance, slipper: &Slipper, step: f6
         for i in 0..64 {
             let copy = word * 64 + i;
             let slips = slipper.slips_at(copy as u64, copy as f64 * step);
-            *bits |= u64::from(opening(study, acceptance.share, &slips).sells(acceptance)) << i;
+            *bits |= u64::from(sells(study, acceptance, &slips)) << i;
         }
     });
     mask
@@ -183,6 +183,7 @@ fn simulated(study: &Study, acceptance: &Acceptance, slipper: &Slipper, step: f6
 mod tests {
     use super::*;
     use crate::slip::LayerSlip;
+    use crate::slip::run::opening;
     use crate::slip::study::{PairStudy, Shows, StudyOptions, Tight};
     use slipsheet_core::geometry::Point;
     use slipsheet_core::press::{Correlation, Drift, FeedSide, LateFeed, Offset, Spread};

@@ -57,18 +57,22 @@ pub fn best(figures: &Figures) -> Vec<PassPlan> {
 /// Booked minutes to make ready, fit drums, wait and print so many copies in passes; layers by their index in the
 /// project.
 pub fn minutes(figures: &Figures, passes: &[Vec<usize>], copies: u64) -> f64 {
-    let costs = evaluate(figures, passes).costs;
-    costs.ready + costs.drums + costs.drying + figures.printing(copies, passes.len())
+    let costs = growing(figures, &places(figures, passes));
+    costs.before_printing() + figures.printing(copies, passes.len())
 }
 
 /// What passes of the person's own choice cost; layers by their index in the project.
 pub fn evaluate(figures: &Figures, passes: &[Vec<usize>]) -> PassPlan {
-    let place = |layer: &usize| figures.layers.iter().position(|l| l == layer);
-    let places: Vec<Vec<usize>> = passes.iter().map(|p| p.iter().filter_map(place).collect()).collect();
-    let mut plans = [of_places(figures, &places)];
+    let mut plans = [of_places(figures, &places(figures, passes))];
     words::give_reasons(figures, &mut plans);
     let [plan] = plans;
     plan
+}
+
+/// Passes of layers by their index in the project as passes of places among the layers planned.
+fn places(figures: &Figures, passes: &[Vec<usize>]) -> Vec<Vec<usize>> {
+    let place = |layer: &usize| figures.layers.iter().position(|l| l == layer);
+    passes.iter().map(|p| p.iter().filter_map(place).collect()).collect()
 }
 
 fn of_places(figures: &Figures, passes: &[Vec<usize>]) -> PassPlan {

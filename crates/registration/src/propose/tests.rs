@@ -32,8 +32,9 @@ fn found(printing: &Printing, images: &Images) -> Proposals {
 /// The share that a run with the same seed sells, studied as the proposals are.
 fn share(printing: &Printing, images: &Images) -> f64 {
     let mut printing = printing.clone();
-    printing.press_dpi = Dpi::nearest(STUDY_DPI);
-    let options = StudyOptions { dpi: printing.press_dpi, ..StudyOptions::of(&printing.press, Face::Front) };
+    // As every study that figures are told of.
+    let options = StudyOptions::of(&printing.press, Face::Front);
+    printing.press_dpi = options.dpi;
     let study = Study::of(&printing, images, &options).unwrap();
     let slipper = Slipper::of(&printing, Face::Front, 1);
     let openings = openings(&study, printing.acceptance.share, &slipper, COPIES);

@@ -28,8 +28,11 @@ pub(super) fn trapped(mut plate: GrayRaster, other: &GrayRaster, by: f64, px_per
     let width = plate.width() as usize;
     plate.pixels_mut().par_chunks_mut(width).enumerate().for_each(|(y, row)| {
         for (x, (g, into)) in row.iter_mut().zip(into.row(y as u32)).enumerate() {
+            if own.is_inside(x, y) {
+                continue;
+            }
             let grown = growing.cover(x, y, by * px_per_mm);
-            let part = if grown == 0 || own.is_inside(x, y) || !meet(&own, &theirs, (x, y)) {
+            let part = if grown == 0 || !meet(&own, &theirs, (x, y)) {
                 continue;
             } else if theirs.has((x, y)) {
                 255 - u32::from(*into)

@@ -107,9 +107,10 @@ impl Thick {
     pub(super) fn evened(&self, plate: &GrayRaster) -> GrayRaster {
         let mut out = plate.clone();
         out.pixels_mut().par_chunks_mut(self.width).enumerate().for_each(|(y, row)| {
-            for (x, g) in row.iter_mut().enumerate() {
+            // Most of a sheet is bare.
+            for (x, g) in row.iter_mut().enumerate().filter(|(_, g)| **g < 255) {
                 let (ink, tone) = (255 - u16::from(*g), u16::from(self.tone(plate, x, y)).max(1));
-                let part = if ink > 0 && self.reaches(x, y) { ink * 255 / tone } else { 0 };
+                let part = if self.reaches(x, y) { ink * 255 / tone } else { 0 };
                 *g = 255 - part.min(255) as u8;
             }
         });

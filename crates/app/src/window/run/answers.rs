@@ -2,7 +2,7 @@
 
 use egui::{Frame, RichText, Ui, Vec2};
 use slipsheet_document::edit::SheetEdit;
-use slipsheet_editor::{Answers, Booked, Request, ShownAnswer};
+use slipsheet_editor::{Answers, AnswersWanted, Booked, Request, ShownAnswer};
 
 use super::{ANSWER, RunView};
 use crate::window::booking::length;
@@ -13,6 +13,11 @@ use crate::window::{UiCommand, theme};
 impl RunView {
     pub(super) fn answers_ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
+        // What was found of an earlier state may name what is gone, and its figures are of that.
+        let asked = (self.goal / 100.0, self.wanted);
+        let of_this = |w: &AnswersWanted| (w.share, w.copies) == asked;
+        let fresh = cx.desk.run_desk.finished() == Some(cx.session.revision())
+            && cx.desk.run.answers.as_ref().is_some_and(|shown| of_this(&shown.of.wanted));
         ui.horizontal(|ui| {
             ui.label(theme::heading("Proposals"));
             let label = ui.label(RichText::new("to reach").color(p.faint));
@@ -20,6 +25,9 @@ impl RunView {
             let tip =
                 "How many of a hundred copies should sell; the smallest change that reaches it comes first";
             ui.add(field).labelled_by(label.id).on_hover_text(tip);
+            if cx.desk.run.answers.is_some() && !fresh {
+                ui.label(RichText::new("looking again…").small().color(p.faint));
+            }
         });
         let Some(shown) = &cx.desk.run.answers else {
             ui.label(RichText::new("Trying passes, orders and traps…").color(p.faint));
@@ -34,11 +42,10 @@ impl RunView {
             ui.label("Nothing that was tried lets more copies sell. Accept more, or move the inks apart in the artwork.");
             return;
         }
-        // What was found of an earlier state may name what is gone.
-        let fresh = cx.desk.run_desk.finished() == Some(cx.session.revision());
         for (i, answer) in answers.list.iter().enumerate() {
             let pictures = shown.pictures.get(i).and_then(Option::as_ref);
-            let apply = answer_ui(ui, cx, (i, answer, answers), pictures, fresh);
+            let apply =
+                ui.add_enabled_ui(fresh, |ui| answer_ui(ui, cx, (i, answer, answers), pictures)).inner;
             if apply {
                 let edit = SheetEdit::Answer(answer.proposal.answer.clone());
                 out.push(Request::sheet(cx.session.sheet().id, edit).into());
@@ -56,7 +63,6 @@ fn answer_ui(
     cx: &Context<'_>,
     (i, answer, answers): (usize, &ShownAnswer, &Answers),
     pictures: Option<&[egui::TextureHandle; 2]>,
-    fresh: bool,
 ) -> bool {
     let p = theme::of(ui);
     let mut apply = false;
@@ -95,7 +101,7 @@ fn answer_ui(
                         ui.add(egui::Label::new(RichText::new(text).small().color(p.faint)).wrap());
                     });
                     let try_it = egui::Button::new(RichText::new("Apply").font(theme::strong_body()));
-                    let try_it = ui.add_enabled(fresh, try_it.min_size(Vec2::new(80.0, 28.0)));
+                    let try_it = ui.add(try_it.min_size(Vec2::new(80.0, 28.0)));
                     let name = format!("Apply proposal {}", i + 1);
                     theme::named(&try_it, egui::Role::Button, name);
                     apply = try_it.on_hover_text("Put it in; undo takes all of it back").clicked();
