@@ -3,13 +3,14 @@
 use std::path::{Path, PathBuf};
 
 use anyhow::Context as _;
+use slipsheet_core::press::{Press, Spread};
 use slipsheet_core::units::SheetFormat;
 use slipsheet_document::layer::{Art, Layer, Target};
 use slipsheet_document::project::Project;
 use slipsheet_document::shelf::Shelf;
 use slipsheet_document::terms::{Hand, JobTerms, Minutes, Money, PriceList};
 use slipsheet_files::{Progress, ScanOptions, store};
-use slipsheet_paper::fold::{self};
+use slipsheet_paper::fold::{self, Face};
 
 /// Layers in printing order, light to dark: name, ending of the original's file name, ink.
 const LAYERS: [(&str, &str, &str); 3] = [
@@ -26,6 +27,7 @@ pub fn write(folder: &Path) -> anyhow::Result<PathBuf> {
     let mut project = Project::new("Tidewrack (demo, invented)", SheetFormat::Letter, stock.clone());
     project.main.fold = fold::find("slit8");
     project.job = terms();
+    project.press = press();
     for (name, file, ink) in LAYERS {
         let scan = folder.join(format!("tidewrack-{file}.png"));
         let added = store::add_scan(Some(&path), &scan, &ScanOptions::default(), None, &Progress::new())?;
@@ -34,8 +36,23 @@ pub fn write(folder: &Path) -> anyhow::Result<PathBuf> {
         let layer = Layer { art: vec![art], ..Layer::new(project.ids.layer(), name, ink) };
         project.main.layers.push(layer);
     }
+    // The two inks that kiss print in one pass, where they move together; the type follows.
+    let ids: Vec<_> = project.main.layers.iter().map(|l| l.id).collect();
+    if let [sea, weed, ink] = ids[..] {
+        project.main.arrange(Face::Front, &[vec![sea, weed], vec![ink]]);
+    }
     store::save(&project, &path)?;
     Ok(path)
+}
+
+/// The press of the invented shop: one that is looked after, so that it scatters less than is usual.
+fn press() -> Press {
+    Press {
+        name: "Demo shop's duplicator (invented)".to_owned(),
+        within_pass: Spread::of(0.08, 0.12, 0.02, 0.02),
+        between_passes: Spread::of(0.15, 0.25, 0.03, 0.02),
+        ..Press::default()
+    }
 }
 
 /// Invented terms of an invented shop, so that the Booking view has something to show.
@@ -57,7 +74,7 @@ fn terms() -> JobTerms {
     };
     JobTerms {
         copies: 100,
-        overs: 12,
+        overs: 24,
         prices,
         slot: Minutes::new(120.0),
         selling_price: Money::new(4.0),

@@ -9,7 +9,7 @@ use std::time::{Duration, Instant};
 
 use egui::accesskit::Role;
 use egui_kittest::Harness;
-use egui_kittest::kittest::Queryable as _;
+use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use slipsheet::window::{Answer, AskedPath, PathDialogs, SlipsheetApp};
 use slipsheet_document::printing::Printing;
 use slipsheet_document::project::Project;
@@ -132,6 +132,19 @@ impl Person {
         self.settle();
         self.harness.get_by_label(label).click();
         self.settle();
+    }
+
+    /// The labels that have this in them, in the order in which they stand.
+    pub fn labels(&self, text: &str) -> Vec<String> {
+        let all = self.harness.query_all_by_label_contains(text);
+        all.filter_map(|n| n.accesskit_node().label()).collect()
+    }
+
+    /// Clicks the first thing that has this in its label, wherever one has to scroll to.
+    #[track_caller]
+    pub fn click_first(&mut self, text: &str) {
+        let label = self.labels(text).into_iter().next();
+        self.click(&label.unwrap_or_else(|| panic!("nothing says “{text}”")));
     }
 
     /// Opens a menu and clicks the entry that has this in its label.

@@ -5,6 +5,7 @@
 //! with warnings, 2 failed or called wrongly.
 
 mod accept;
+mod answers;
 mod calibration;
 mod check;
 mod cost;
@@ -20,6 +21,7 @@ mod open;
 mod output;
 mod pack;
 mod plates;
+mod press;
 mod proof;
 mod run;
 mod shelf;
@@ -75,11 +77,13 @@ enum Job {
     LineUp(line_up::LineUpArgs),
     Measured(Box<measured::MeasuredArgs>),
     Plates(plates::PlatesArgs),
+    Press(press::PressArgs),
     Ticket(ticket::TicketArgs),
     Pack(pack::PackArgs),
     Cost(cost::CostArgs),
     New(Box<new::NewArgs>),
     Study(study::StudyArgs),
+    Answers(Box<answers::AnswersArgs>),
     Run(run::RunArgs),
     Spread(spread::SpreadArgs),
     Wedge(Box<wedge::WedgeArgs>),
@@ -188,11 +192,13 @@ pub fn run_with(
         Job::LineUp(args) => line_up::run(args, output),
         Job::Measured(args) => measured::run(args, output),
         Job::Plates(args) => plates::run(args, output),
+        Job::Press(args) => press::run(args, output),
         Job::Ticket(args) => ticket::run(args, output),
         Job::Pack(args) => pack::run(args, output),
         Job::Cost(args) => cost::run(args, output),
         Job::New(args) => new::run(args, output),
         Job::Study(args) => study::run(args, output),
+        Job::Answers(args) => answers::run(args, output),
         Job::Run(args) => run::run(args, output),
         Job::Spread(args) => spread::run(args, output),
         Job::Wedge(args) => wedge::run(args, output),

@@ -12,6 +12,7 @@ mod dialogs;
 mod dummy;
 mod editions;
 mod figures;
+mod fold;
 mod folding;
 mod frame;
 mod icon;
@@ -45,6 +46,7 @@ mod wrap_draw;
 use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
+use slipsheet_document::acceptance::Acceptance;
 use slipsheet_document::edit::Edit;
 use slipsheet_editor::{
     Cause, DustOrder, Effect, Leave, Notice, Pick, PreviewOrder, Request, ScanWatch, Session, StripOrder,
@@ -272,6 +274,8 @@ pub(crate) enum UiCommand {
     Recover(Box<Recovered>),
     /// Making a pack of this kind, which is remembered.
     Pack(PackChoices),
+    /// Accepting this in new projects, which is remembered.
+    AcceptFromNow(Acceptance),
     /// Looking at a place of the sheet.
     LookAt(Spot),
     /// Comparing two layers, or no more.

@@ -52,6 +52,14 @@ impl Nearest {
         let drop = *self.drop.get(y * self.width + column)?;
         Some((column, y.checked_add_signed(isize::from(drop))?))
     }
+
+    /// The square of the distance from a pixel to its nearest seed, in pixels between their middles; `None` outside
+    /// and where there are no seeds.
+    pub fn squared(&self, x: usize, y: usize) -> Option<u64> {
+        let (sx, sy) = self.seed(x, y)?;
+        let (dx, dy) = (sx.abs_diff(x) as u64, sy.abs_diff(y) as u64);
+        Some(dx * dx + dy * dy)
+    }
 }
 
 /// Rows down to the nearest seed of each column: a band knows its own seeds, and is told of the last seed
@@ -168,15 +176,6 @@ impl Envelope {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    impl Nearest {
-        /// The square of the distance to it in pixels, between the pixels' middles.
-        fn squared(&self, x: usize, y: usize) -> Option<u64> {
-            let (sx, sy) = self.seed(x, y)?;
-            let (dx, dy) = (sx.abs_diff(x) as u64, sy.abs_diff(y) as u64);
-            Some(dx * dx + dy * dy)
-        }
-    }
 
     /// Masks and squared distances by `scipy.ndimage.distance_transform_edt`; `tests/fixtures/distance.py` wrote them.
     const SCIPY: &str = include_str!("../../../tests/data/slip/distance.txt");

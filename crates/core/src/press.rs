@@ -1,7 +1,18 @@
 //! Presses: the duplicator as the project knows it, with how far its prints wander.
 //!
 //! Every figure of the default press is an estimate (common practice, no source) and says so until the
-//! spread has been measured from printed mark sheets.
+//! spread has been measured from printed mark sheets; what it usually is stands in [`figure`].
+
+mod feed;
+pub mod figure;
+pub mod panel;
+mod scatter;
+
+pub use feed::{Correlation, FeedSide, LateFeed};
+pub use figure::{Basis, Figure};
+pub use panel::DensityStep;
+pub use scatter::{Offset, OffsetDegrees, OffsetMm, OffsetPercent, Spread};
+pub use scatter::{SpreadDegrees, SpreadMm, SpreadPercent};
 
 use serde::{Deserialize, Serialize};
 
@@ -9,12 +20,6 @@ use crate::units::Size;
 use slipsheet_base::bounded;
 
 bounded! {
-    /// A standard deviation in mm.
-    SpreadMm, 0.0..=20.0, default 0.0, "a register scatter in mm", "from 0 to 20";
-    /// A standard deviation in degrees.
-    SpreadDegrees, 0.0..=5.0, default 0.0, "a scatter of the twist in degrees", "from 0 to 5";
-    /// A standard deviation in percent of a length.
-    SpreadPercent, 0.0..=5.0, default 0.0, "a scatter of the stretch in percent", "from 0 to 5";
     /// A distance from an edge in mm that the press cannot print.
     MarginMm, 0.0..=100.0, default 5.0, "a margin in mm", "from 0 to 100";
     /// Sheets a minute.
@@ -25,104 +30,20 @@ bounded! {
     Drift, -50.0..=50.0, default 0.0, "a drift in mm per 1000 sheets", "from -50 to 50"
 }
 
-/// How far prints wander about their mean: standard deviations of a normal distribution.
-#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
-#[serde(deny_unknown_fields, default)]
-pub struct Spread {
-    /// Across the sheet's travel.
-    pub dx: SpreadMm,
-    /// Along the sheet's travel.
-    pub dy: SpreadMm,
-    /// Turn about the sheet's centre.
-    pub skew: SpreadDegrees,
-    /// Lengthening along the sheet's travel, about the centre.
-    pub stretch: SpreadPercent,
-}
-
-impl Spread {
-    /// A spread from plain numbers: mm, mm, degrees, percent; each is held in its range.
-    pub fn of(dx: f64, dy: f64, skew: f64, stretch: f64) -> Self {
-        Self {
-            dx: SpreadMm::new(dx),
-            dy: SpreadMm::new(dy),
-            skew: SpreadDegrees::new(skew),
-            stretch: SpreadPercent::new(stretch),
-        }
-    }
-}
-
-bounded! {
-    /// A constant distance in mm, either way.
-    OffsetMm, -20.0..=20.0, default 0.0, "an offset in mm", "from -20 to 20";
-    /// A constant turn in degrees, either way.
-    OffsetDegrees, -5.0..=5.0, default 0.0, "an offset's twist in degrees", "from -5 to 5";
-    /// A constant lengthening in percent, either way.
-    OffsetPercent, -5.0..=5.0, default 0.0, "an offset's stretch in percent", "from -5 to 5"
-}
-
-/// How every later pass lies off the first one, the same on every copy.
-#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
-#[serde(deny_unknown_fields, default)]
-pub struct Offset {
-    /// To the right.
-    pub dx: OffsetMm,
-    /// Downwards.
-    pub dy: OffsetMm,
-    /// Clockwise about the sheet's centre.
-    pub skew: OffsetDegrees,
-    /// Lengthening along the sheet's travel, about the centre.
-    pub stretch: OffsetPercent,
-}
-
-impl Offset {
-    /// An offset from plain numbers: mm, mm, degrees, percent; each is held in its range.
-    pub fn of(dx: f64, dy: f64, skew: f64, stretch: f64) -> Self {
-        Self {
-            dx: OffsetMm::new(dx),
-            dy: OffsetMm::new(dy),
-            skew: OffsetDegrees::new(skew),
-            stretch: OffsetPercent::new(stretch),
-        }
-    }
-
-    /// Whether later passes lie off the first one at all.
-    pub fn is_some(&self) -> bool {
-        *self != Self::default()
-    }
-
-    /// What it is and what the operator does about it, in two sentences; nothing for less than 0.05 mm and
-    /// 0.02 degrees, which no one can set.
-    pub fn advice(&self) -> Option<String> {
-        let (dx, dy, skew) = (self.dx.get(), self.dy.get(), self.skew.get());
-        let word = |v: f64, [more, less]: [&'static str; 2]| if v > 0.0 { more } else { less };
-        let (mut lies, mut back) = (Vec::new(), Vec::new());
-        for (v, words) in [(dx, ["right", "left"]), (dy, ["down", "up"])] {
-            if v.abs() >= 0.05 {
-                lies.push(format!("{:.2} mm {}", v.abs(), word(v, words)));
-                back.push(format!("{:.2} mm {}", v.abs(), word(-v, words)));
-            }
-        }
-        if skew.abs() >= 0.02 {
-            let turns = ["clockwise", "counterclockwise"];
-            lies.push(format!("{:.2} degrees {}", skew.abs(), word(skew, turns)));
-            back.push(format!("{:.2} degrees {}", skew.abs(), word(-skew, turns)));
-        }
-        (!lies.is_empty()).then(|| {
-            format!(
-                "Later passes lie {} off the first. Set this out on the machine before the run ({}), then set the offset to 0.",
-                lies.join(", "),
-                back.join(", ")
-            )
-        })
-    }
-}
-
-/// Which of a press's spreads were measured from printed mark sheets.
+/// Which of a press's figures were measured from printed mark sheets.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Measured {
     pub between_passes: bool,
     pub within_pass: bool,
+    /// Also where none was found: it is none then, and no estimate.
+    #[serde(default, skip_serializing_if = "is_not")]
+    pub offset: bool,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde asks so")]
+fn is_not(value: &bool) -> bool {
+    !value
 }
 
 /// Edges that the press cannot print, as seen on the front of the sheet with the lead edge up.
@@ -162,6 +83,15 @@ pub struct Press {
     /// Drift of one pass against the other along the sheet's travel.
     #[serde(default)]
     pub drift: Drift,
+    /// Sheets that arrive late on one side.
+    #[serde(default, skip_serializing_if = "LateFeed::is_none")]
+    pub late_feed: LateFeed,
+    /// How alike the slips of copies are that follow one another; how far they slip does not depend on it.
+    #[serde(default, skip_serializing_if = "Correlation::is_none")]
+    pub correlation: Correlation,
+    /// The density steps of its panel, in any order; none where they are not known.
+    #[serde(default, skip_serializing_if = "Vec::is_empty", deserialize_with = "panel::steps")]
+    pub density_steps: Vec<DensityStep>,
     pub speed: Speed,
     /// Which spreads were measured, rather than estimated.
     #[serde(default)]
@@ -190,6 +120,9 @@ impl Default for Press {
             between_passes: Spread::of(0.4, 0.6, 0.1, 0.05),
             offset: Offset::default(),
             drift: Drift::default(),
+            late_feed: LateFeed::default(),
+            correlation: Correlation::default(),
+            density_steps: Vec::new(),
             speed: Speed::new(90.0),
             measured: Measured::default(),
         }
@@ -205,6 +138,34 @@ impl Press {
     /// Whether every spread that this press has was measured.
     pub fn is_measured(&self) -> bool {
         self.measured.between_passes && (self.measured.within_pass || self.drums == 1)
+    }
+
+    /// The same press with every scatter that is an estimate times a factor of 0 or more; what was measured stays.
+    ///
+    /// Half and one and a half times are the two ends of a band about a figure that rests on estimates.
+    #[must_use]
+    pub fn scaled(&self, factor: f64) -> Self {
+        let guessed = |spread: Spread, measured: bool| if measured { spread } else { spread.times(factor) };
+        Self {
+            within_pass: guessed(self.within_pass, self.measured.within_pass),
+            between_passes: guessed(self.between_passes, self.measured.between_passes),
+            late_feed: LateFeed::new(self.late_feed.side, self.late_feed.deviation.get() * factor),
+            ..self.clone()
+        }
+    }
+
+    /// The same press with copies that do not depend on each other: the share of copies that is to be expected is the
+    /// same and is told best by them, but see [`Correlation::bunching`] for how a count of copies swings about it.
+    #[must_use]
+    pub fn independent(&self) -> Self {
+        Self { correlation: Correlation::default(), ..self.clone() }
+    }
+
+    /// How far one pass scatters at the middle of the sheet, across and along its travel: deviations in mm, with what
+    /// sheets that are late on one side add.
+    pub fn scatter_at_middle(&self) -> [f64; 2] {
+        let along = libm::hypot(self.between_passes.dy.get(), self.late_feed.deviation_at_middle());
+        [self.between_passes.dx.get(), along]
     }
 
     /// What the figures rest on, for the person.
@@ -223,6 +184,7 @@ impl Press {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
 
     #[test]
     fn a_press_comes_back_as_it_was_written() {
@@ -248,14 +210,58 @@ mod tests {
     }
 
     #[test]
-    fn an_offset_says_how_to_set_it_out() {
-        let message = Offset::of(1.5, -0.3, 0.2, 0.0).advice().unwrap();
-        assert!(
-            message.contains("1.50 mm right, 0.30 mm up, 0.20 degrees clockwise off the first"),
-            "{message}"
-        );
-        assert!(message.contains("(1.50 mm left, 0.30 mm down, 0.20 degrees counterclockwise)"), "{message}");
-        assert_eq!(Offset::of(0.01, 0.0, 0.0, 0.0).advice(), None);
-        assert_eq!(Offset::default().advice(), None);
+    fn what_a_press_has_besides_comes_back_and_a_press_without_it_is_written_as_before() {
+        let press = Press {
+            late_feed: LateFeed::new(FeedSide::Right, 0.4),
+            correlation: Correlation::new(0.6),
+            density_steps: vec![DensityStep::new("light", -0.5), DensityStep::new("normal", 0.0)],
+            measured: Measured { offset: true, ..Measured::default() },
+            ..Press::default()
+        };
+        let text = ron::to_string(&press).unwrap();
+        assert_eq!(ron::from_str::<Press>(&text).unwrap(), press);
+        for (right, wrong, why) in [
+            ("correlation:0.6", "correlation:0.96", "from 0 to 0.95"),
+            ("correlation:0.6", "correlation:NaN", "from 0 to 0.95"),
+            ("deviation:0.4", "deviation:-0.1", "from 0 to 20"),
+            ("density:-0.5", "density:-1.5", "from -1 to 1"),
+            ("\"light\"", "\"normal\"", "are called “normal”"),
+        ] {
+            assert!(text.contains(right), "{text}");
+            let error = ron::from_str::<Press>(&text.replace(right, wrong)).unwrap_err().to_string();
+            assert!(error.contains(why), "{error}");
+        }
+        let plain = ron::to_string(&Press::default()).unwrap();
+        for name in ["late_feed", "correlation", "density_steps"] {
+            assert!(!plain.contains(name), "{plain}");
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn estimates_grow_with_the_factor_and_what_was_measured_stays(
+            between_passes: bool, within_pass: bool, less in 0.0..=3.0_f64, more in 0.0..=3.0_f64,
+        ) {
+            let press = Press {
+                measured: Measured { between_passes, within_pass, offset: false },
+                offset: Offset::of(0.4, 0.1, 0.0, 0.0),
+                late_feed: LateFeed::new(FeedSide::Left, 0.3),
+                ..Press::default()
+            };
+            prop_assert_eq!(&press.scaled(1.0), &press);
+            let (small, large) = (press.scaled(less), press.scaled(less + more));
+            prop_assert_eq!(small.offset, press.offset);
+            for figure in Figure::all() {
+                let (was, small, large) = (figure.of(&press), figure.of(&small), figure.of(&large));
+                match figure {
+                    Figure::Between(_) | Figure::Within(_) | Figure::LateFeed
+                        if figure.basis(&press) == Basis::Estimated =>
+                    {
+                        prop_assert!((small - was * less).abs() < 1e-12 && large >= small);
+                    }
+                    _ => prop_assert!(small == was && large == was, "{}", figure.name()),
+                }
+            }
+        }
     }
 }

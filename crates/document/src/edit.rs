@@ -14,6 +14,7 @@ use apply::set;
 
 use crate::acceptance::Acceptance;
 use crate::accepted::{Accepted, Place};
+use crate::answer::Answer;
 use crate::edition::Colours;
 use crate::ids::{ArtId, EditionId, LayerId, SheetId};
 use crate::layer::{
@@ -95,6 +96,8 @@ pub enum SheetEdit {
     MoveLayer(LayerId, usize),
     /// The layers of a face in other passes, in printing order.
     Passes(Face, Vec<Vec<LayerId>>),
+    /// Passes and remedies that are put in together.
+    Answer(Answer),
     /// Takes a finding as it is, with a note.
     Accept(Accepted),
     /// Lists an accepted finding again: its kind and place.
@@ -228,6 +231,9 @@ pub enum Refusal {
     Sheet(String),
     #[error(transparent)]
     Wrap(#[from] WrapError),
+    /// A press whose steps cannot be told apart would not be read again.
+    #[error("the press cannot be used: {0}")]
+    Press(String),
     #[error("a wrap is folded and trimmed along its net; switch to the booklet to change its fold")]
     NetHasNoFold,
     #[error("the layers have changed since these passes were planned; plan them again")]

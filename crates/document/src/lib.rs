@@ -4,6 +4,7 @@
 
 pub mod acceptance;
 pub mod accepted;
+pub mod answer;
 pub mod edit;
 pub mod edition;
 pub mod grain;
@@ -11,6 +12,7 @@ pub mod ids;
 pub mod layer;
 pub mod mark_room;
 pub mod passes;
+pub mod press_profile;
 pub mod printing;
 pub mod project;
 pub mod remedy;

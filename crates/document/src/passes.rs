@@ -61,6 +61,17 @@ impl Sheet {
         true
     }
 
+    /// Puts a layer last in the printing order. It joins the last pass of its face where that has room on a press of so
+    /// many drums, so that a sheet starts with its inks two by two on two drums; passes before it stay as they are.
+    pub fn put_last(&mut self, layer: Layer, drums: u8) {
+        let mut on_face = self.layers.iter().rev().filter(|l| l.face == layer.face);
+        let last = on_face.next().map(Layer::pass);
+        // A longer run than the press has drums is several passes.
+        let run = usize::from(last.is_some()) + on_face.take_while(|l| Some(l.pass()) == last).count();
+        let has_room = !run.is_multiple_of(usize::from(drums.max(1)));
+        self.layers.push(Layer { with: last.filter(|_| has_room), ..layer });
+    }
+
     /// Names each pass by its first layer, so that layers which no longer follow one another share none: passes stay
     /// what they were when layers move, go or change sides, and none is joined that was not.
     pub(crate) fn settle_passes(&mut self) {
@@ -107,6 +118,39 @@ mod tests {
         p.press.drums = 1;
         assert_eq!(passes(&p, Face::Front).len(), 4);
         assert!(passes(&p, Face::Back).is_empty());
+    }
+
+    #[test]
+    fn layers_put_last_pair_up_as_far_as_the_press_has_drums() {
+        let shelf = Shelf::starter().unwrap();
+        let put = |p: &mut Printing, n: u32, face: Face| {
+            let layer = Layer { face, ..Layer::new(id(n), n.to_string(), shelf.inks[0].clone()) };
+            let drums = p.press.drums;
+            p.sheet.put_last(layer, drums);
+            p.sheet.settle_passes();
+        };
+        let mut p = printing(&[]);
+        for (n, face) in
+            [(0, Face::Front), (1, Face::Back), (2, Face::Front), (3, Face::Front), (4, Face::Back)]
+        {
+            put(&mut p, n, face);
+        }
+        assert_eq!(passes(&p, Face::Front), [vec![0, 2], vec![3]]);
+        assert_eq!(passes(&p, Face::Back), [vec![1, 4]]);
+        // One drum has room for nothing more, and two drums find the layers as they were set.
+        p.press.drums = 1;
+        put(&mut p, 5, Face::Front);
+        p.press.drums = 2;
+        assert_eq!(passes(&p, Face::Front), [vec![0, 2], vec![3], vec![5]]);
+        // What a person set stays: only the last pass is joined.
+        put(&mut p, 6, Face::Front);
+        assert_eq!(passes(&p, Face::Front), [vec![0, 2], vec![3], vec![5, 6]]);
+        // Three that go together are two passes on two drums, and the last has room.
+        let mut p = printing(&[(0, 0), (1, 0), (2, 0)]);
+        put(&mut p, 3, Face::Front);
+        assert_eq!(passes(&p, Face::Front), [vec![0, 1], vec![2, 3]]);
+        put(&mut p, 4, Face::Front);
+        assert_eq!(passes(&p, Face::Front), [vec![0, 1], vec![2, 3], vec![4]]);
     }
 
     #[test]

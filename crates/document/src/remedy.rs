@@ -35,6 +35,21 @@ pub enum Remedy {
         /// The other layer, on the same face.
         under: LayerId,
     },
+    /// Where this layer meets another, it grows into what the other prints, and nowhere else; what is thin (type,
+    /// hairlines, dust) neither grows nor is grown into.
+    Trap {
+        /// The other layer, on the same face.
+        with: LayerId,
+        by: Growth,
+    },
+    /// Where this layer meets another, it keeps away from it, so that white shows on purpose; where it prints over the
+    /// other it stays, and so does what is thin.
+    Gap {
+        /// The other layer, on the same face.
+        from: LayerId,
+        /// The width of the white.
+        by: Growth,
+    },
 }
 
 impl Remedy {
@@ -48,14 +63,58 @@ impl Remedy {
                 format!("Knock out {} with {:.2} mm trap", name(under), trap.get())
             }
             Self::Fill { under } => format!("Print under {} as well", name(under)),
+            Self::Trap { with, by } => {
+                format!("Trap of {:.2} mm where it meets {}", by.get(), name(with))
+            }
+            Self::Gap { from, by } => {
+                format!("Leave {:.2} mm of white where it meets {}", by.get(), name(from))
+            }
         }
     }
 
+    /// The layer that it looks at.
     pub fn other(&self) -> Option<LayerId> {
         match self {
             Self::Spread(_) | Self::Choke(_) => None,
-            Self::Knockout { under, .. } | Self::Fill { under } => Some(*under),
+            Self::Knockout { under: id, .. }
+            | Self::Fill { under: id }
+            | Self::Trap { with: id, .. }
+            | Self::Gap { from: id, .. } => Some(*id),
         }
+    }
+
+    /// The layer that it looks at, to be changed.
+    pub(crate) fn other_mut(&mut self) -> Option<&mut LayerId> {
+        match self {
+            Self::Spread(_) | Self::Choke(_) => None,
+            Self::Knockout { under: id, .. }
+            | Self::Fill { under: id }
+            | Self::Trap { with: id, .. }
+            | Self::Gap { from: id, .. } => Some(id),
+        }
+    }
+
+    /// The width that it has.
+    pub fn width_mut(&mut self) -> Option<&mut Growth> {
+        match self {
+            Self::Spread(by)
+            | Self::Choke(by)
+            | Self::Knockout { trap: by, .. }
+            | Self::Trap { by, .. }
+            | Self::Gap { by, .. } => Some(by),
+            Self::Fill { .. } => None,
+        }
+    }
+
+    /// Whether it is of the same kind as another and looks at the same layer, so that one of the two is enough.
+    pub fn is_like(&self, other: &Self) -> bool {
+        std::mem::discriminant(self) == std::mem::discriminant(other) && self.other() == other.other()
+    }
+
+    /// Remedies of a layer with this one at their end, in the place of those like it.
+    #[must_use]
+    pub fn added_to(self, remedies: &[Self]) -> Vec<Self> {
+        remedies.iter().filter(|r| !r.is_like(&self)).copied().chain([self]).collect()
     }
 }
 
@@ -72,5 +131,22 @@ mod tests {
         assert!(ron::from_str::<Remedy>("Spread(99.0)").unwrap_err().to_string().contains("from 0 to 5"));
         let words = remedies[0].words(|id| (id == LayerId::new(1)).then_some("sea"));
         assert_eq!(words, "Knock out sea with 0.10 mm trap");
+        let (with, from, by) = (LayerId::new(1), LayerId::new(2), Growth::new(0.4));
+        for remedy in [Remedy::Trap { with, by }, Remedy::Gap { from, by }] {
+            let text = ron::to_string(&remedy).unwrap();
+            assert_eq!(ron::from_str::<Remedy>(&text).unwrap(), remedy, "{text}");
+        }
+        let words = Remedy::Trap { with, by }.words(|_| Some("sea"));
+        assert_eq!(words, "Trap of 0.40 mm where it meets sea");
+    }
+
+    #[test]
+    fn a_remedy_takes_the_place_of_one_like_it_and_of_no_other() {
+        let (sea, weed) = (LayerId::new(1), LayerId::new(2));
+        let trap = |with, mm| Remedy::Trap { with, by: Growth::new(mm) };
+        let known = [trap(sea, 0.1), Remedy::Spread(Growth::new(0.1)), trap(weed, 0.2)];
+        assert_eq!(trap(sea, 0.4).added_to(&known), [known[1], known[2], trap(sea, 0.4)]);
+        let fill = Remedy::Fill { under: sea };
+        assert_eq!(fill.added_to(&known), [known[0], known[1], known[2], fill]);
     }
 }

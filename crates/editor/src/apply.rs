@@ -140,6 +140,7 @@ impl Session {
                 Ok(vec![])
             }
             Request::Shelf(change) => self.change_shelf(change),
+            Request::ImportPress(path) => self.import_press(&path),
             Request::Dismiss(i) => {
                 if i < self.notices.len() {
                     self.notices.remove(i);
@@ -167,7 +168,7 @@ impl Session {
     fn leave(&mut self, to: Leave) -> Vec<Effect> {
         match to {
             Leave::New => {
-                self.put(empty(&self.shelf), None);
+                self.put(empty(&self.shelf, self.settings.acceptance), None);
                 vec![]
             }
             Leave::Open(path) => {
@@ -184,7 +185,7 @@ impl Session {
                 let effects = self.open(recovered.project, recovered.project_path);
                 self.on_disk = known;
                 // What was recovered is not saved anywhere yet.
-                self.saved = empty(&self.shelf);
+                self.saved = empty(&self.shelf, self.settings.acceptance);
                 self.tell(Notice::note(
                     "This is the work that was open when Slipsheet last stopped. Save it to keep it.",
                 ));

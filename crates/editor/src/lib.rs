@@ -34,7 +34,8 @@ pub use calibration::{Calibrated, CalibrationOffer, CalibrationOrder, Calibratio
 pub use dust::DustOrder;
 pub use export::{
     About, DummyExport, DummySheetExport, Export, ExportError, GoesTo, GuideExport, MAKING_PACK, MarksExport,
-    PackExport, ProofExport, ProofsExport, ShelfExport, Source, WedgeExport, WrapExport, with_ending,
+    PackExport, PressExport, ProofExport, ProofsExport, ShelfExport, Source, WedgeExport, WrapExport,
+    with_ending,
 };
 pub use handover::{Handover, HandoverPages, OnPaper};
 pub use history::History;
@@ -49,7 +50,9 @@ pub use notice::{Cause, Notice, Weight};
 pub use previews::{Preview, PreviewOrder, Wanted};
 pub use refused::RequestError;
 pub use request::{Effect, Leave, Pick, Request, ShelfChange};
-pub use run_desk::{CopyWanted, PLACE, RunNews, RunOrder, RunWanted, SHOWN};
+pub use run_desk::{
+    Answers, AnswersWanted, Booked, LookWanted, Row, RowWanted, RunNews, RunOrder, ShownAnswer, SlippedCopies,
+};
 pub use scan_watch::ScanWatch;
 pub use session::{Selection, Session};
 pub use snapshot::Snapshot;

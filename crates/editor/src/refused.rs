@@ -6,6 +6,7 @@ use std::sync::Arc;
 use slipsheet_document::edit::Refusal;
 use slipsheet_document::shelf::ShelfError;
 use slipsheet_files::GuideError;
+use slipsheet_files::press_file::PressFileError;
 use slipsheet_files::store::StoreError;
 use slipsheet_files::user_file::UserFileError;
 use slipsheet_paper::fold::SchemeError;
@@ -52,6 +53,8 @@ pub enum RequestError {
     Scheme(#[from] SchemeError),
     #[error("an ink is named twice: choose another for one of them")]
     InkTwice,
+    #[error(transparent)]
+    PressFile(#[from] PressFileError),
     #[error(transparent)]
     UserFile(#[from] UserFileError),
     #[error("{why}: {}", path.display())]

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use slipsheet_core::ink::{Ink, OverprintSwatch};
+use slipsheet_core::press::Press;
 use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::stock::Stock;
 use slipsheet_document::edit::{Edit, LayerEdit, SheetEdit};
@@ -35,6 +36,8 @@ pub enum Pick {
     /// Scans of printed mark sheets.
     ReadMarks,
     ImportShelf,
+    /// A press profile for the project.
+    ImportPress,
     /// The file or folder in which missing scans are looked for.
     FindScans,
 }
@@ -58,6 +61,10 @@ pub enum ShelfChange {
     Fold(Box<Scheme>),
     /// Removes the fold scheme with this id.
     RemoveFold(String),
+    /// Puts a press on the shelf, in place of the one of its name.
+    Press(Box<Press>),
+    /// Removes the press of this name.
+    RemovePress(String),
     /// Takes over everything in a file.
     Import(PathBuf),
 }
@@ -153,6 +160,8 @@ pub enum Request {
     /// Brings it back.
     Redo,
     Shelf(ShelfChange),
+    /// Makes the press of a profile the project's.
+    ImportPress(PathBuf),
     Dismiss(usize),
     /// Leaves, for the person has said that unsaved changes may be lost.
     Discard(Leave),

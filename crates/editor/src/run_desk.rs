@@ -1,102 +1,90 @@
-//! Studies, runs, slip maps and pass plans, worked out beside the window, answered piece by piece and kept by what they
-//! depend on.
+//! Studies, simulated copies, slip maps and pass plans, worked out beside the window, answered piece by piece and kept
+//! by what they depend on. What is accepted is no part of that but for the share of the edges: another gap is counted
+//! by whoever asks, from what is known.
+
+mod answers;
+mod pictures;
 
 use std::sync::Arc;
 
 use slipsheet_base::cache::Cache;
-use slipsheet_core::geometry::{Point, Rect};
+use slipsheet_core::geometry::Point;
 use slipsheet_core::units::Dpi;
-use slipsheet_document::passes;
+use slipsheet_document::acceptance::{Acceptance, EdgeShare};
 use slipsheet_document::printing::Printing;
 use slipsheet_document::terms::JobTerms;
 use slipsheet_paper::fold::Face;
-use slipsheet_registration::plan::{self, Figures, PassPlan, Weights};
+use slipsheet_registration::slip::job::seed_of;
 use slipsheet_registration::slip::map::SlipMap;
-use slipsheet_registration::slip::painter::Painter;
-use slipsheet_registration::slip::run::{ContactSheet, LayerSlip, Slipper, contact_sheet, extremes, summary};
+use slipsheet_registration::slip::painter::{Change, Painter};
+use slipsheet_registration::slip::run::{COPIES, Slipper, openings, ranked};
 use slipsheet_registration::slip::vision::READING_DISTANCE;
-use slipsheet_registration::slip::{
-    Copied, Covers, RunOptions, RunSummary, SimulatedRun, SlipError, Study, StudyOptions,
-};
-use slipsheet_registration::suggest::{Suggestion, suggest};
+use slipsheet_registration::slip::{Opening, RunOptions, SimulatedRun, SlipError, Study, StudyOptions};
+use slipsheet_render::Picture;
 use slipsheet_render::images::Images;
-use slipsheet_render::{Picture, Scene, Show, View};
 
 use crate::snapshot::Snapshot;
 use crate::study_key::StudyKey;
 use crate::worker::{Order, Turn};
+use answers::answers;
+pub use answers::{Answers, AnswersWanted, Booked, ShownAnswer};
+pub use pictures::{LookWanted, RowWanted};
+use pictures::{look, row, starts};
 
 /// What a front wants to know about slips.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RunOrder {
     pub face: Face,
-    /// A simulated run, with a contact sheet; the study alone without.
-    pub run: Option<RunWanted>,
-    pub copy: Option<CopyWanted>,
+    /// The sheet of a booklet, from 0.
+    pub sheet: usize,
+    /// The simulated copies; the study alone without.
+    pub copies: bool,
+    /// How far each copy differs for the eye.
+    pub changes: bool,
+    pub row: Option<RowWanted>,
+    /// The tightest place at each of the starting points, as large as this in pixels.
+    pub starts: Option<u32>,
+    pub look: Option<LookWanted>,
     /// The slip map of this layer.
     pub map: Option<usize>,
-    pub plans: bool,
-    /// A remedy that brings the tolerance to so many mm.
-    pub suggest: Option<f64>,
+    pub answers: Option<AnswersWanted>,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct RunWanted {
-    pub copies: usize,
-    /// Seed of their slips.
-    pub seed: u64,
-    /// Good copies wanted.
-    pub wanted: u64,
-    /// Middle of the place that the contact sheet shows, in mm; without it the tightest place.
-    pub place: Option<Point>,
-    /// Columns of the contact sheet, and pixels a cell.
-    pub cells: (usize, usize),
-    /// Colours of the rule under good copies, under others, and of the ground.
-    pub colours: [[u8; 4]; 3],
-}
-
-/// One copy from near, or the extremes of the run over one another.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct CopyWanted {
-    /// Its number, from 0.
-    pub index: usize,
-    /// The farthest of so many copies in place of one.
-    pub extremes: Option<usize>,
-    /// Seed of the run's slips.
-    pub seed: u64,
-    /// Middle of the place, in mm; without it the tightest place.
-    pub place: Option<Point>,
-    /// Side of the place in mm.
-    pub side: f64,
-    /// Side of the picture in pixels.
-    pub pixels: u32,
-}
-
-/// Copies that are drawn before news are told.
-const TOGETHER: usize = 8;
-/// Side in mm of the place that a contact sheet shows.
-pub const PLACE: f64 = 22.0;
-/// Copies on a contact sheet.
-pub const SHOWN: usize = 48;
-
-/// What the desk found out. Everything is about the revision that the order was made at.
+/// What the desk found out. Everything is about the revision that the order was made at, and is told every time: a
+/// front may have forgotten it.
 #[derive(Debug, Clone)]
 pub enum RunNews {
     Study(Arc<Study>),
-    /// Copies, in order; the first ones begin a new run.
-    Copies(Vec<Copied>),
-    /// The run is complete; what it is a run of is said besides.
-    Summary(RunSummary, Face, Arc<StudyKey>),
-    /// The first copies side by side, and which place they show.
-    Contact(Picture, Point),
-    Copy(CopyWanted, Picture),
-    Map(SlipMap),
-    /// The best pass plans, and what the present passes come to.
-    Plans(Vec<PassPlan>, PassPlan),
-    /// A remedy, or none that helps.
-    Suggested(Option<Suggestion>),
+    Copies(Arc<SlippedCopies>),
+    /// How far the first copies differ for the eye.
+    Changes(Arc<Vec<Change>>),
+    Row(RowWanted, Arc<Row>),
+    Starts(Arc<Vec<Picture>>),
+    Look(LookWanted, Arc<Vec<Picture>>),
+    Map(Arc<SlipMap>),
+    Answers(Arc<Answers>),
     /// Nothing can be said, and why.
     Failed(String),
+}
+
+/// The copies of a face, before they are painted.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SlippedCopies {
+    /// The accepted share of the edges that the openings are of.
+    pub share: EdgeShare,
+    /// Copy by copy.
+    pub openings: Vec<Opening>,
+    /// The copies from the best to the worst, by the gap that each needs.
+    pub ranked: Vec<usize>,
+}
+
+/// Copies side by side.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Row {
+    /// Middle of the place that is shown, in mm.
+    pub place: Point,
+    /// The number of each copy from 0, best first, and how it looks there.
+    pub copies: Vec<(usize, Picture)>,
 }
 
 impl Order for RunOrder {
@@ -107,52 +95,49 @@ impl Order for RunOrder {
     fn work(self, from: &Snapshot, desk: &mut Desk, turn: &Turn<'_, RunNews>) {
         match desk.work(from, &self, turn) {
             Ok(()) | Err(SlipError::Cancelled) => {}
-            Err(e) => {
-                desk.reported = None;
-                turn.reply(RunNews::Failed(e.to_string()));
-            }
+            Err(e) => turn.reply(RunNews::Failed(e.to_string())),
         }
     }
 }
 
 type Of = (Arc<StudyKey>, Face);
-/// Which run: its study, seed and number of copies.
-type RunKey = (Of, u64, usize);
+/// Which copies: their study and their seed.
+type RunKey = (Of, u64);
+/// What proposals depend on besides: what is accepted, the terms of the job, and what is wanted.
+type Judged = (Acceptance, JobTerms, AnswersWanted);
 
-/// The most bytes of studies, and of copies of whole runs.
+/// The most bytes of studies, of copies, and of pictures that are kept.
 const STUDY_BYTES: usize = 64 << 20;
 const RUN_BYTES: usize = 16 << 20;
+const PICTURE_BYTES: usize = 64 << 20;
 /// The most bytes of each kind of what is small.
 const SMALL_BYTES: usize = 4 << 20;
+/// Copies that are painted before news are told.
+const TOGETHER: usize = 50;
 
-/// What was found out, and what of it the front has been told.
+/// What was found out.
 #[derive(Default)]
 pub struct Desk {
     studies: Cache<Of, Study, STUDY_BYTES>,
-    runs: Cache<RunKey, Vec<Copied>, RUN_BYTES>,
+    copies: Cache<(RunKey, EdgeShare), SlippedCopies, RUN_BYTES>,
+    changes: Cache<RunKey, Vec<Change>, RUN_BYTES>,
+    /// The copies that were painted when another order came.
+    begun: Option<(RunKey, Vec<Change>)>,
+    rows: Cache<(RunKey, EdgeShare, RowWanted), Row, PICTURE_BYTES>,
+    starts: Cache<(Of, u32), Vec<Picture>, SMALL_BYTES>,
+    looks: Cache<(RunKey, LookWanted), Vec<Picture>, PICTURE_BYTES>,
     maps: Cache<(Of, usize), Option<SlipMap>, SMALL_BYTES>,
-    /// The best pass plans, and last what the present passes come to.
-    plans: Cache<(Of, Weights), Vec<PassPlan>, SMALL_BYTES>,
-    /// The copies of a run that another order broke off.
-    begun: Option<(RunKey, Vec<Copied>)>,
-    reported: Option<Reported>,
-}
-
-/// What the front knows of a study.
-struct Reported {
-    of: Of,
-    map: Option<usize>,
-    plans: Option<Weights>,
-    run: Option<RunWanted>,
+    answers: Cache<(RunKey, Judged), Answers, PICTURE_BYTES>,
 }
 
 /// What an order is worked out from.
 struct Case<'a> {
     of: Of,
+    seed: u64,
     study: Arc<Study>,
     images: &'a Images,
-    /// The terms of the job, which no study looks at but every plan.
-    job: &'a JobTerms,
+    /// What is accepted; the key of the study knows nothing of it.
+    share: EdgeShare,
     turn: &'a Turn<'a, RunNews>,
 }
 
@@ -164,6 +149,18 @@ impl Case<'_> {
     fn face(&self) -> Face {
         self.of.1
     }
+
+    fn key(&self) -> RunKey {
+        (self.of.clone(), self.seed)
+    }
+
+    fn slipper(&self) -> Slipper {
+        Slipper::of(self.printing(), self.face(), self.seed)
+    }
+
+    fn go_on(&self) -> Result<(), SlipError> {
+        if self.turn.is_overtaken() { Err(SlipError::Cancelled) } else { Ok(()) }
+    }
 }
 
 impl Desk {
@@ -172,110 +169,79 @@ impl Desk {
         let (printing, images) = (of.0.printing(), &from.images);
         let options = StudyOptions::of(&printing.press, order.face);
         let study = self.studies.get_or_try(of.clone(), || Study::of(printing, images, &options))?;
-        // Told every time: a front may have looked at another face meanwhile.
         turn.reply(RunNews::Study(Arc::clone(&study)));
-        let fresh = Reported { of: of.clone(), map: None, plans: None, run: None };
-        let mut reported = self.reported.take().filter(|reported| reported.of == of).unwrap_or(fresh);
-        let done =
-            self.more(order, &Case { of, study, images, job: &from.printing.job, turn }, &mut reported);
-        self.reported = Some(reported);
-        done
+        let (seed, share) = (seed_of(order.sheet), from.printing.acceptance.share);
+        self.more(from, order, &Case { of, seed, study, images, share, turn })
     }
 
     /// What is wanted besides the study, the quickest first.
-    fn more(&mut self, order: &RunOrder, case: &Case<'_>, reported: &mut Reported) -> Result<(), SlipError> {
-        if let Some(copy) = order.copy {
-            case.turn.reply(RunNews::Copy(copy, near(case, copy)?));
+    fn more(&mut self, from: &Snapshot, order: &RunOrder, case: &Case<'_>) -> Result<(), SlipError> {
+        if order.copies {
+            let copies = self.slipped(case);
+            case.turn.reply(RunNews::Copies(Arc::clone(&copies)));
+            if let Some(wanted) = order.row {
+                let key = (case.key(), case.share, wanted);
+                let row = self.rows.get_or_try(key, || row(case, &copies, &wanted))?;
+                case.turn.reply(RunNews::Row(wanted, row));
+            }
         }
-        if let Some(layer) = order.map.filter(|l| reported.map != Some(*l)) {
+        if let Some(wanted) = order.look {
+            let pictures = self.looks.get_or_try((case.key(), wanted), || look(case, &wanted))?;
+            case.turn.reply(RunNews::Look(wanted, pictures));
+        }
+        if let Some(pixels) = order.starts {
+            let pictures = self.starts.get_or_try((case.of.clone(), pixels), || starts(case, pixels))?;
+            case.turn.reply(RunNews::Starts(pictures));
+        }
+        if let Some(layer) = order.map {
+            case.go_on()?;
             let map = self.maps.get_or_try((case.of.clone(), layer), || slip_map(case, layer))?;
             if let Some(map) = &*map {
-                case.turn.reply(RunNews::Map(map.clone()));
+                case.turn.reply(RunNews::Map(Arc::new(map.clone())));
             }
-            reported.map = Some(layer);
         }
-        let weights = Weights::of(case.job);
-        let weights = order.run.map_or(weights, |r| Weights { wanted: r.wanted, ..weights });
-        if order.plans && reported.plans != Some(weights) {
-            let plans = self.plans.get_or_try((case.of.clone(), weights), || plans(case, weights))?;
-            if let Some((present, best)) = plans.split_last() {
-                case.turn.reply(RunNews::Plans(best.to_vec(), present.clone()));
-            }
-            reported.plans = Some(weights);
+        if let Some(wanted) = order.answers {
+            let printing = &*from.printing;
+            let key = (case.key(), (printing.acceptance, printing.job.clone(), wanted));
+            let found = self.answers.get_or_try(key, || answers(case, printing, &wanted))?;
+            case.turn.reply(RunNews::Answers(found));
         }
-        if let Some(wanted) = order.suggest {
-            let stop = || case.turn.is_overtaken();
-            let found = suggest(case.printing(), case.images, &case.study.options, wanted, &stop)?;
-            case.turn.reply(RunNews::Suggested(found));
-        }
-        match order.run {
-            Some(wanted) if reported.run != Some(wanted) => {
-                self.run(case, wanted)?;
-                reported.run = Some(wanted);
-                Ok(())
-            }
-            _ => Ok(()),
-        }
+        if order.changes { self.paint(case) } else { Ok(()) }
     }
 
-    /// Draws the copies that are still to come; what was drawn before another order came is kept.
-    fn run(&mut self, case: &Case<'_>, wanted: RunWanted) -> Result<(), SlipError> {
-        let (face, turn) = (case.face(), case.turn);
-        let options = RunOptions { face, copies: wanted.copies, seed: wanted.seed, ..RunOptions::default() };
-        let run = SimulatedRun::new(case.printing(), case.images, Study::clone(&case.study), options)?;
-        let key = (case.of.clone(), wanted.seed, wanted.copies);
-        let begun = self.begun.take().filter(|(of, _)| *of == key).map(|(_, copies)| copies);
-        let known = self.runs.get(&key).map(|copies| copies.to_vec()).or(begun);
-        let mut copies = known.unwrap_or_default();
-        // From the first on, for a front that has begun anew.
-        if !copies.is_empty() {
-            turn.reply(RunNews::Copies(copies.clone()));
-        }
+    fn slipped(&self, case: &Case<'_>) -> Arc<SlippedCopies> {
+        let key = (case.key(), case.share);
+        let draw = || {
+            let openings = openings(&case.study, case.share, &case.slipper(), COPIES);
+            SlippedCopies { share: case.share, ranked: ranked(&openings), openings }
+        };
+        let Ok(copies) = self.copies.get_or_try(key, || Ok::<_, std::convert::Infallible>(draw()));
+        copies
+    }
 
-        let drawn = run.groups(copies.len(), TOGETHER, &|| turn.is_overtaken(), &mut |fresh| {
-            copies.extend(fresh.iter().cloned());
-            turn.reply(RunNews::Copies(fresh));
+    /// Paints the copies that are still to come; what was painted before another order came is kept.
+    fn paint(&mut self, case: &Case<'_>) -> Result<(), SlipError> {
+        let key = case.key();
+        if let Some(whole) = self.changes.get(&key) {
+            case.turn.reply(RunNews::Changes(whole));
+            return Ok(());
+        }
+        let options = RunOptions { face: case.face(), seed: case.seed, ..RunOptions::default() };
+        let run = SimulatedRun::new(case.printing(), case.images, Study::clone(&case.study), options)?;
+        let begun = self.begun.take().filter(|(of, _)| *of == key).map(|(_, changes)| changes);
+        let mut changes = begun.unwrap_or_default();
+        let painted = run.groups(changes.len(), TOGETHER, &|| case.turn.is_overtaken(), &mut |fresh| {
+            changes.extend(fresh.iter().map(|copy| copy.change));
+            case.turn.reply(RunNews::Changes(Arc::new(changes.clone())));
             true
         });
-        if let Err(e) = drawn {
-            self.begun = Some((key, copies));
+        if let Err(e) = painted {
+            self.begun = Some((key, changes));
             return Err(e);
         }
-        turn.reply(RunNews::Summary(
-            summary(&copies, &case.printing().acceptance),
-            face,
-            Arc::clone(&case.of.0),
-        ));
-        let place = middle_of(&case.study, wanted.place);
-        let shown = copies.get(..SHOWN.min(copies.len())).unwrap_or(&[]);
-        turn.reply(RunNews::Contact(
-            contact_sheet(
-                &run,
-                shown,
-                &case.printing().acceptance,
-                &ContactSheet {
-                    place,
-                    side: PLACE,
-                    columns: wanted.cells.0,
-                    cell: wanted.cells.1,
-                    colours: wanted.colours,
-                },
-            ),
-            place,
-        ));
-        self.runs.get_or_make(key, || Some(copies));
+        self.changes.get_or_make(key, || Some(changes));
         Ok(())
     }
-}
-
-fn near(case: &Case<'_>, copy: CopyWanted) -> Result<Picture, SlipError> {
-    let scene = Scene::new(case.printing(), case.images, Show::meant(case.face()))?;
-    let slipper = Slipper::of(case.printing(), case.face(), copy.seed);
-    let shown = copy.extremes.map_or(copy.index..copy.index + 1, |copies| 0..copies);
-    let slips: Vec<Vec<LayerSlip>> = shown.map(|i| slipper.slips(i as u64)).collect();
-    let view = place_view(&case.study, copy.place, copy.side, copy.pixels);
-    // The extremes of one copy are that copy.
-    Ok(extremes(&scene, case.study.sheet, &slips, &view))
 }
 
 /// The slip map of a layer; none where it is not printed on the face.
@@ -283,38 +249,6 @@ fn slip_map(case: &Case<'_>, layer: usize) -> Result<Option<SlipMap>, SlipError>
     let dpi = Dpi::nearest(60.0);
     let painter = Painter::new(case.printing(), case.images, case.face(), dpi, READING_DISTANCE)?;
     SlipMap::of(&painter, layer, 1.5, 13, &|| case.turn.is_overtaken())
-}
-
-/// The best pass plans, and last what the present passes come to.
-fn plans(case: &Case<'_>, weights: Weights) -> Result<Vec<PassPlan>, SlipError> {
-    let (printing, face) = (case.printing(), case.face());
-    let covers = Covers::of(printing, case.images, face, Dpi::nearest(50.0))?;
-    let figures = Figures::new(printing, &covers, &case.study, face, weights);
-    let shown = figures.layers();
-    let present: Vec<Vec<usize>> = passes::passes(printing, face)
-        .into_iter()
-        .map(|p| p.into_iter().filter(|l| shown.contains(l)).collect::<Vec<_>>())
-        .filter(|p| !p.is_empty())
-        .collect();
-    let mut plans = plan::best(&figures);
-    plans.push(plan::evaluate(&figures, &present));
-    Ok(plans)
-}
-
-/// The place asked for, the tightest one, or the middle of the sheet.
-fn middle_of(study: &Study, place: Option<Point>) -> Point {
-    let middle = Point::new(study.sheet.width.get() / 2.0, study.sheet.height.get() / 2.0);
-    place.or_else(|| study.worst(1).first().map(|w| w.tight.at)).unwrap_or(middle)
-}
-
-/// A square around a place, moved onto the sheet where it would hang over.
-fn place_view(study: &Study, place: Option<Point>, side: f64, pixels: u32) -> View {
-    let place = middle_of(study, place);
-    let within =
-        |c: f64, most: f64| if side < most { c.clamp(side / 2.0, most - side / 2.0) } else { most / 2.0 };
-    let x = within(place.x, study.sheet.width.get()) - side / 2.0;
-    let y = within(place.y, study.sheet.height.get()) - side / 2.0;
-    View::of_rect(Rect { x, y, width: side, height: side }, pixels, pixels)
 }
 
 #[cfg(test)]
@@ -329,7 +263,17 @@ mod tests {
 
     /// The study of a face, once the order is done.
     fn study(worker: &mut Worker<RunOrder>, from: &Snapshot, face: Face) -> Arc<Study> {
-        let order = RunOrder { face, run: None, copy: None, map: None, plans: false, suggest: None };
+        let order = RunOrder {
+            face,
+            sheet: 0,
+            copies: false,
+            changes: false,
+            row: None,
+            starts: None,
+            look: None,
+            map: None,
+            answers: None,
+        };
         worker.order(from.clone(), order);
         let (start, mut news) = (Instant::now(), Vec::new());
         while worker.is_busy() {

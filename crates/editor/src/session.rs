@@ -9,6 +9,7 @@ use slipsheet_core::colour::{Lab, Xyz, linear_from_srgb};
 use slipsheet_core::reading::BarePaper;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::SheetFormat;
+use slipsheet_document::acceptance::Acceptance;
 use slipsheet_document::ids::{ArtId, LayerId, SheetId};
 use slipsheet_document::layer::{Art, Layer, ScanKey, ScanRef};
 use slipsheet_document::printing::Printing;
@@ -96,7 +97,7 @@ pub struct Session {
 impl Session {
     /// A session on an empty project.
     pub fn new(shelf: Shelf, settings: Settings) -> Self {
-        let project = empty(&shelf);
+        let project = empty(&shelf, settings.acceptance);
         Self {
             saved: project.clone(),
             sheet: project.main.id,
@@ -327,12 +328,13 @@ fn cast(lab: Lab) -> &'static str {
     }
 }
 
-/// An empty project on the first stock of the shelf.
-pub(crate) fn empty(shelf: &Shelf) -> Project {
+/// An empty project on the first stock of the shelf, which accepts what is usual for the person.
+pub(crate) fn empty(shelf: &Shelf, acceptance: Acceptance) -> Project {
     let stock = shelf.stocks.first().cloned().unwrap_or_else(|| {
         Stock::new("White uncoated", slipsheet_core::ink::Swatch::Estimated { lab: Lab::WHITE })
     });
     let mut project = Project::new("", SheetFormat::Letter, stock);
     project.main.fold = slipsheet_paper::fold::find("slit8");
+    project.acceptance = acceptance;
     project
 }

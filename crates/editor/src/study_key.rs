@@ -20,6 +20,8 @@ impl StudyKey {
         let mut printing = Printing::clone(&snapshot.printing);
         printing.title.clear();
         printing.job = Default::default();
+        // Shares are told of copies that do not depend on one another.
+        printing.press = printing.press.independent();
         // It is judged by what is accepted, and known without it.
         printing.acceptance = Default::default();
         printing.wrap = WrapPart::None;

@@ -6,6 +6,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
+use slipsheet_document::acceptance::Acceptance;
 use slipsheet_document::project::Project;
 use slipsheet_document::shelf::Shelf;
 
@@ -46,6 +47,8 @@ pub struct Settings {
     pub unit: LengthUnit,
     pub theme: Theme,
     pub pack: PackChoices,
+    /// What new projects accept.
+    pub acceptance: Acceptance,
 }
 
 impl Settings {

@@ -26,6 +26,7 @@ mod pdf_parts;
 pub mod pdf_picture;
 pub mod plates;
 pub mod png_out;
+pub mod press_file;
 pub mod proof;
 pub mod proof_series;
 pub mod scan;

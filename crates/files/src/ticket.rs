@@ -19,11 +19,12 @@ use serde::Serialize;
 use slipsheet_booking::ink_use::{InkUse, ink_use};
 use slipsheet_booking::schedule::{Schedule, Step, StepKind, press_passes};
 use slipsheet_core::words::sentence;
+use slipsheet_document::acceptance::Acceptance;
 use slipsheet_document::mark_room;
 use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
 use slipsheet_paper::steps::FoldStep;
-use slipsheet_registration::slip::{JobRegister, SlipError};
+use slipsheet_registration::slip::{JobRegister, JobSold, SlipError};
 use slipsheet_render::images::Images;
 
 use crate::atomic::{self, WriteError};
@@ -44,6 +45,8 @@ pub struct TicketNotes {
     pub tolerance_mm: Option<f64>,
     /// Pairs of inks whose register is tight, as sentences.
     pub tight: Vec<String>,
+    /// How many copies would sell, in a sentence.
+    pub sold: Option<String>,
 }
 
 impl TicketNotes {
@@ -55,13 +58,28 @@ impl TicketNotes {
     /// What a known registration study says.
     pub fn from_register(printing: &Printing, register: &JobRegister) -> Self {
         let tight = register.pairs.iter().map(|p| format!("{}.", p.sentence(printing))).collect();
-        Self { studied: true, tolerance_mm: register.tolerance, tight }
+        let sold = register.sold.map(|job| sold(&printing.acceptance, &job));
+        Self { studied: true, tolerance_mm: register.tolerance, tight, sold }
     }
 
     /// How much slip the design takes, in a sentence.
     pub fn slip(&self) -> String {
         slip(self.studied, self.tolerance_mm)
     }
+}
+
+/// How many copies would sell, and by what.
+fn sold(acceptance: &Acceptance, job: &JobSold) -> String {
+    let wider = acceptance.share.get() * 100.0;
+    let colour = acceptance.colour.map_or(String::new(), |limit| {
+        format!(", and colours within {} CIEDE2000 on 95 % of the sheet", words::number(limit.get(), 1))
+    });
+    format!(
+        "About {} of 100 copies would sell: gaps to {} mm, {} % of an edge wider{colour}.",
+        job.sold.of_hundred(),
+        words::number(acceptance.gap.get(), 2),
+        words::number(wider, 0)
+    )
 }
 
 fn slip(studied: bool, tolerance_mm: Option<f64>) -> String {
@@ -229,7 +247,7 @@ impl Ticket {
                             drum: drum + 1,
                             ink: l.ink.name.clone(),
                             layer: l.name.clone(),
-                            setting: form.layer_setting(l),
+                            setting: form.layer_setting(l, &one.press.density_steps),
                             coverage_percent: (covered * 1000.0).round() / 10.0,
                             plate: stem((pass.sheet, sheets), pass.face, *order, &l.ink.name),
                             swatch: swatch(one, *layer),
@@ -347,7 +365,7 @@ pub fn write(
 
 /// The tight pairs, and whether there are marks to register by.
 fn register(printing: &Printing, notes: &TicketNotes) -> Vec<String> {
-    let mut all = notes.tight.clone();
+    let mut all: Vec<String> = notes.sold.iter().chain(&notes.tight).cloned().collect();
     all.extend(mark_room::trouble(printing).map(|t| sentence(&t)));
     all
 }

@@ -16,10 +16,10 @@ use slipsheet_document::ids::{ArtId, LayerId};
 use slipsheet_document::layer::{Art, Layer, ScanKey, ScanRef, Target};
 use slipsheet_document::printing::Printing;
 use slipsheet_paper::fold::Face;
+use slipsheet_registration::propose::{ProposeOptions, propose};
 use slipsheet_registration::slip::distance::Nearest;
 use slipsheet_registration::slip::random::SplitMix;
 use slipsheet_registration::slip::{RunOptions, SimulatedRun, Study, StudyOptions};
-use slipsheet_registration::suggest::suggest;
 use slipsheet_render::images::Images;
 
 const WIDTH: usize = 2550;
@@ -113,10 +113,14 @@ fn main() {
     );
     // Once: plates with remedies are kept, so that a second search would find the first one's.
     let search = || {
-        let found = black_box(suggest(&printing, &images, &options, 0.5, &|| false).unwrap());
-        println!("{found:?}");
+        let found =
+            propose(&printing, &images, &ProposeOptions::of(&printing, Face::Front), &|| false).unwrap();
+        println!("now {:?}", found.now.sold);
+        for p in &black_box(found).list {
+            println!("{}: {} of 1000, {:.2} dE", p.title, p.outcome.sold.sold, p.change.colour);
+        }
     };
-    say("suggested remedy", quickest(1, search));
+    say("proposals for three inks", quickest(1, search));
     let new = || SimulatedRun::new(&printing, &images, study.clone(), RunOptions::default()).unwrap();
     say("making a run ready", quickest(3, || drop(black_box(new()))));
     let run = new();

@@ -3,6 +3,6 @@
 #![expect(missing_docs, reason = "a name or an error's sentence that says everything stands alone")]
 
 pub mod plan;
+pub mod propose;
 pub mod register;
 pub mod slip;
-pub mod suggest;

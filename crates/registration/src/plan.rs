@@ -6,4 +6,4 @@ mod search;
 mod words;
 
 pub use score::{Costs, Figures, Weights};
-pub use search::{PassPlan, best, evaluate};
+pub use search::{PassPlan, best, evaluate, minutes};

@@ -18,6 +18,8 @@ use slipsheet_document::remedy::Remedy;
 const FINEST: f64 = 600.0;
 /// Bytes that a remedy takes for a pixel: the plates it looks at, and what it measures on them.
 const BYTES_A_PIXEL: f64 = 8.0;
+/// The same where it looks for the shapes of two plates that meet.
+const BYTES_WHERE_TWO_MEET: f64 = 36.0;
 
 pub(super) fn pieces(printing: &Printing, images: &Images, index: usize, layer: &Layer) -> Vec<Piece> {
     if layer.remedies.is_empty() {
@@ -25,7 +27,11 @@ pub(super) fn pieces(printing: &Printing, images: &Images, index: usize, layer: 
     }
     let dpi = Dpi::nearest(printing.press_dpi.get().min(FINEST));
     let sheet = printing.sheet.size();
-    let dpi = sheet.dpi_within(dpi, BYTES_A_PIXEL);
+    let two_meet = layer.remedies.iter().any(|r| match r {
+        Remedy::Trap { .. } | Remedy::Gap { .. } => true,
+        Remedy::Spread(_) | Remedy::Choke(_) | Remedy::Knockout { .. } | Remedy::Fill { .. } => false,
+    });
+    let dpi = sheet.dpi_within(dpi, if two_meet { BYTES_WHERE_TWO_MEET } else { BYTES_A_PIXEL });
     // What prints on the same face; a layer that is not there has no part in the plate.
     let other = |id: LayerId| {
         let on_face = printing.sheet.on(layer.face).find(|(at, l)| l.id == id && *at != index);

@@ -1,5 +1,9 @@
 //! What remedies make of a plate.
 
+mod growth;
+mod meeting;
+mod thick;
+
 use rayon::prelude::*;
 
 use slipsheet_base::distance::Nearest;
@@ -31,6 +35,14 @@ pub(crate) fn remedied(
             },
             Remedy::Fill { under } => match other(*under) {
                 Some(other) => filled(plate, &spread(&shape(&other), SEAM * px_per_mm)),
+                None => plate,
+            },
+            Remedy::Trap { with, by } => match other(*with) {
+                Some(other) => meeting::trapped(plate, &other, by.get(), px_per_mm),
+                None => plate,
+            },
+            Remedy::Gap { from, by } => match other(*from) {
+                Some(other) => meeting::apart(plate, &other, by.get(), px_per_mm),
                 None => plate,
             },
         };

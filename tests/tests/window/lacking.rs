@@ -23,7 +23,9 @@ fn run_and_findings_say_what_is_lacking_before_they_judge() {
     person.press(Modifiers::NONE, Key::F3);
     person.harness.get_by_label("Add scans first");
     // A layer without artwork has no edges either.
+    person.click("Sheet");
     person.click("+");
+    person.click("Run");
     person.harness.get_by_label("Add scans first");
     assert!(!person.says("forgives") && !person.says("No tight edges"));
     drop(person);

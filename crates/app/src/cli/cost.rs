@@ -10,7 +10,9 @@ use slipsheet_booking::schedule::{Step, printed_sides};
 use slipsheet_booking::verdict::Verdict;
 use slipsheet_core::words::count;
 use slipsheet_document::terms::JobTerms;
+use slipsheet_registration::slip::JobRegister;
 
+use super::accept::AcceptanceArgs;
 use super::open::{images, open};
 use super::values::whole;
 use super::{Ending, Output};
@@ -28,7 +30,9 @@ pub(super) struct CostArgs {
     /// Copies, in place of the project's
     #[arg(long, value_name = "N", value_parser = whole::<u32>(1..=1_000_000))]
     copies: Option<u32>,
-    /// Share of good copies from a simulated run, above 0 to 1: how many sheets the wanted copies need
+    #[command(flatten)]
+    acceptance: AcceptanceArgs,
+    /// Share of copies that sell, above 0 to 1, for how many sheets the wanted copies need [default: as a run simulates]
     #[arg(long, value_name = "SHARE", value_parser = share)]
     good: Option<f64>,
     /// Answer with a JSON object
@@ -55,6 +59,8 @@ struct Answer<'a> {
     wrap: Option<&'a Cost>,
     whole: &'a Verdict,
     break_even_copies: Option<u32>,
+    /// The share of copies that sell.
+    would_sell: Option<f64>,
     budget_for_good_copies: Cost,
     unit_cost_by_run: Vec<(u32, f64)>,
     slot_minutes: f64,
@@ -74,7 +80,14 @@ pub(super) fn run(args: &CostArgs, output: &mut Output<'_>) -> anyhow::Result<En
         opened.project.job.overs = job.overs_for(copies);
         opened.project.job.copies = copies;
     }
+    opened.accept(args.acceptance.over(opened.project.acceptance));
     let (images, all) = (images(&opened.scans), opened.project.main_printing());
+    let simulated = || {
+        let whole = opened.scans.iter().all(|(_, scan)| scan.is_ok());
+        let register = if whole { JobRegister::of(&all, &images).ok() } else { None };
+        Some(register?.sold?.sold.share())
+    };
+    let share = args.good.or_else(simulated);
     let series = series(&all, &mut |part| ink_use(part, &images));
     let mut whole = Verdict::of(&all, &series);
     let wrap = opened.project.wrap_printing().filter(|wrap| !printed_sides(wrap).is_empty()).map(|wrap| {
@@ -90,7 +103,8 @@ pub(super) fn run(args: &CostArgs, output: &mut Output<'_>) -> anyhow::Result<En
         prices_are_zero: job.prices.says_nothing(),
         cost: cost(printing, &inks, job.copies),
         break_even_copies: break_even(printing, &inks),
-        budget_for_good_copies: budget(printing, &inks, job.wanted(), args.good),
+        would_sell: share,
+        budget_for_good_copies: budget(printing, &inks, job.wanted(), share),
         unit_cost_by_run: curve(printing, &inks, &RUNS),
         slot_minutes: whole.slot_minutes,
         machine_minutes: series.schedule.machine_minutes,
@@ -104,12 +118,17 @@ pub(super) fn run(args: &CostArgs, output: &mut Output<'_>) -> anyhow::Result<En
     if args.json {
         output.json(&answer)?;
     } else {
-        say(&answer, job, args.good.is_some(), output)?;
+        say(&answer, job, share, output)?;
     }
     Ok(if answer.warning.is_some() { Ending::Warnings } else { Ending::Fine })
 }
 
-fn say(answer: &Answer<'_>, job: &JobTerms, budgeted: bool, output: &mut Output<'_>) -> anyhow::Result<()> {
+fn say(
+    answer: &Answer<'_>,
+    job: &JobTerms,
+    share: Option<f64>,
+    output: &mut Output<'_>,
+) -> anyhow::Result<()> {
     let amount = |v: f64| job.prices.amount(v);
     if answer.prices_are_zero {
         output.line("all prices are zero: enter your shop's in the Booking view")?;
@@ -139,7 +158,8 @@ fn say(answer: &Answer<'_>, job: &JobTerms, budgeted: bool, output: &mut Output<
     if let Some(each) = whole.per_copy {
         output.line(format_args!("{:<49} {:>12}", "A copy", amount(each)))?;
     }
-    if budgeted {
+    if let Some(share) = share.filter(|_| job.wanted() > 0) {
+        output.line(format_args!("{:.0} of 100 copies would sell", share * 100.0))?;
         let budget = &answer.budget_for_good_copies;
         let sheets = format!("{}, {}", count(job.wanted(), "good copy"), count(budget.sheets, "sheet"));
         output.line(format_args!("{:<14} {:<34} {:>12}", "Budget", sheets, amount(budget.total)))?;

@@ -57,6 +57,12 @@ pub(super) struct NewArgs {
     /// Ink by its name on the shelf, one a scan of a face [default: inks that differ]
     #[arg(long = "ink", id = "inks", value_name = "NAME")]
     inks: Vec<String>,
+    /// Drums of the press, 1 or 2; with two the inks of a face pair up into passes [default: 2]
+    #[arg(long, value_name = "N", value_parser = whole::<u8>(1..=2), conflicts_with = "press")]
+    drums: Option<u8>,
+    /// Press profile, as the window and `slipsheet press --export` write it
+    #[arg(long, value_name = "FILE")]
+    press: Option<PathBuf>,
     /// Resolution of the scans [default: what the files say, and 600 for PDF]
     #[arg(long, value_name = "N", value_parser = dpi)]
     dpi: Option<Dpi>,

@@ -62,6 +62,8 @@ pub(super) fn run(args: &SpreadArgs, output: &mut Output<'_>) -> anyhow::Result<
     }
     if args.no_offset {
         project.press.offset = Offset::default();
+        // That nothing is left of it was set, and not measured.
+        project.press.measured.offset = false;
         store::save_over(&project, &args.project, &read)?;
         output.line(format_args!("the press of {} has no offset now", args.project.display()))?;
         return Ok(Ending::Fine);

@@ -69,10 +69,7 @@ impl SlipsheetApp {
         let mut news: Vec<RunNews> = self.desk.run_desk.poll().into_iter().map(|(_, news)| news).collect();
         news.extend(self.desk.run_desk.fault().map(RunNews::Failed));
         for news in news {
-            if let Some(found) = self.desk.run.take(ctx, news) {
-                let requests = self.parts.views.run.take_suggestion(&self.session, found);
-                requests.into_iter().for_each(|request| self.run(ctx, request));
-            }
+            self.desk.run.take(ctx, news);
         }
     }
 

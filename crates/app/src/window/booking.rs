@@ -1,5 +1,5 @@
-//! The Booking view: what the job costs and how long it takes, what should be looked at, and everything as it
-//! will be handed over. The terms and prices stand on the right in place of the inspector.
+//! The Booking view: what the job costs, how long it takes and how much of it would sell, what should be looked at, and
+//! everything as it will be handed over. The terms and prices stand on the right in place of the inspector.
 
 pub(super) mod choices;
 mod costs;
@@ -9,18 +9,21 @@ mod handover;
 mod terms;
 mod timeline;
 
-use egui::Ui;
-use slipsheet_booking::cost::{Cost, break_even, budget, cost, curve};
-use slipsheet_booking::ink_use::{InkUse, grams};
-use slipsheet_booking::schedule::Schedule;
+use egui::{RichText, Ui};
+use slipsheet_booking::cost::{Cost, Series, break_even, budget, cost, curve, series};
+use slipsheet_booking::ink_use::{InkUse, weighed};
+use slipsheet_booking::verdict::Verdict;
 use slipsheet_core::words::count;
 use slipsheet_document::accepted::Place;
 use slipsheet_document::printing::Printing;
 
 pub(super) use handover::Pages;
 pub(super) use terms::terms_ui;
+pub(super) use timeline::length;
 
 use super::context::{Component, Context, Wanted};
+use super::fold::section;
+use super::run::band_words;
 use super::{MainView, UiCommand, theme};
 
 /// What the view remembers.
@@ -29,42 +32,91 @@ pub(crate) struct BookingView {
     reckoned: Option<Reckoned>,
     /// The finding that is being accepted: kind, place, and the note so far.
     accepting: Option<(&'static str, Place, String)>,
+    open: Open,
+}
+
+/// Which of its sections are open.
+#[derive(Debug, Clone, Copy, Default)]
+struct Open {
+    bill: bool,
+    editions: bool,
+    schedule: bool,
+}
+
+/// One of the figures that a job comes to.
+struct Figure {
+    figure: String,
+    caption: &'static str,
+    /// What it means here.
+    note: String,
+}
+
+impl Figure {
+    fn new(figure: &str, caption: &'static str, note: &str) -> Self {
+        Self { figure: figure.to_owned(), caption, note: note.to_owned() }
+    }
+
+    fn ui(&self, ui: &mut Ui) {
+        let p = theme::of(ui);
+        ui.spacing_mut().item_spacing.y = 2.0;
+        ui.add(egui::Label::new(RichText::new(&self.figure).font(theme::large())).truncate());
+        ui.label(RichText::new(self.caption).font(theme::strong_body()));
+        ui.add(egui::Label::new(RichText::new(&self.note).small().color(p.faint)).wrap());
+    }
+}
+
+/// Whether the copies that are planned are enough, by the share that would sell.
+fn sold_words(copies: u32, overs: u32, share: f64) -> String {
+    let sold = (f64::from(copies.saturating_add(overs)) * share).floor() as u32;
+    match copies {
+        0 => String::new(),
+        _ if sold >= copies => format!("about {sold} of the {} printed", copies.saturating_add(overs)),
+        _ => format!("about {sold} of the {} printed: too few for {copies}", copies.saturating_add(overs)),
+    }
 }
 
 /// The figures of one revision.
 struct Reckoned {
     revision: u64,
+    /// The share of copies that would sell, where it was known.
+    share: Option<f64>,
     /// Whether the coverage of the inks was known.
     with_inks: bool,
+    /// The bill of the present inks and stock.
     cost: Cost,
     budget: Cost,
     curve: Vec<(u32, f64)>,
     break_even: Option<u32>,
-    schedule: Schedule,
+    /// All that is printed, edition by edition.
+    series: Series,
+    verdict: Verdict,
 }
 
 impl Reckoned {
-    fn new(printing: &Printing, revision: u64, inks: Option<&[InkUse]>) -> Self {
+    fn new(printing: &Printing, revision: u64, uses: Option<&[InkUse]>, share: Option<f64>) -> Self {
         let job = &printing.job;
-        let of_sheet = printing.sheet.size();
         // Coverage is known from the picture; what lies on it follows from the terms.
-        let inks: Vec<InkUse> = inks
-            .unwrap_or_default()
-            .iter()
-            .map(|u| InkUse { grams: grams(u.coverage, of_sheet, &job.prices, &u.ink), ..u.clone() })
-            .collect();
+        let inks = weighed(uses.unwrap_or_default(), printing);
         let most = job.copies.saturating_mul(2).clamp(100, 20_000);
         let runs: Vec<u32> = (1..=48).map(|i| (most * i).div_ceil(48).max(1)).collect();
+        let series = series(printing, &mut |part| weighed(uses.unwrap_or_default(), part));
         Self {
             revision,
+            share,
             with_inks: !inks.is_empty(),
             cost: cost(printing, &inks, job.copies),
-            budget: budget(printing, &inks, job.wanted(), None),
+            budget: budget(printing, &inks, job.wanted(), share),
             curve: curve(printing, &inks, &runs),
             break_even: break_even(printing, &inks),
-            schedule: Schedule::new(printing),
+            verdict: Verdict::of(printing, &series),
+            series,
         }
     }
+}
+
+/// What a copy costs, all editions together; none where no copies are planned.
+pub(super) fn cost_of_copy(printing: &Printing, uses: &[InkUse]) -> Option<f64> {
+    series(printing, &mut |part| weighed(uses, part)).per_copy
 }
 
 impl Component for BookingView {
@@ -74,37 +126,18 @@ impl Component for BookingView {
         let frame = egui::Frame::new().fill(p.panel).inner_margin(egui::Margin::same(16));
         frame.show(ui, |ui| {
             ui.set_min_size(ui.available_size());
-            self.booking_head_ui(ui, cx);
-            ui.separator();
             egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
                 ui.set_max_width(ui.available_width() - theme::SCROLL_ROOM);
-                let Some(reckoned) = &self.reckoned else { return };
-                let printing = cx.session.printing();
+                self.figures_ui(ui, cx);
+                ui.add_space(theme::GROUP_GAP);
+                ui.separator();
                 ui.add_space(theme::GAP);
-                if ui.available_width() > 660.0 {
-                    ui.spacing_mut().item_spacing.x = 28.0;
-                    ui.columns(2, |columns| {
-                        if let [left, right] = columns {
-                            for column in [&mut *left, &mut *right] {
-                                column.spacing_mut().item_spacing.x = theme::GAP;
-                            }
-                            costs::table_ui(left, printing, &reckoned.cost, reckoned.with_inks);
-                            costs::run_ui(right, printing, reckoned);
-                        }
-                    });
-                } else {
-                    costs::table_ui(ui, printing, &reckoned.cost, reckoned.with_inks);
-                    ui.add_space(theme::GROUP_GAP);
-                    costs::run_ui(ui, printing, reckoned);
-                }
-                ui.spacing_mut().item_spacing.x = theme::GAP;
-                ui.add_space(theme::GROUP_GAP);
-                let sheets = printing.job.copies.saturating_add(printing.job.overs);
-                timeline::ui(ui, &reckoned.schedule, sheets, printing.job.slot.get());
-                ui.add_space(theme::GROUP_GAP);
                 self.found_ui(ui, cx, out);
                 ui.add_space(theme::GROUP_GAP);
+                ui.separator();
+                ui.add_space(theme::GAP);
                 cx.desk.pages.ui(ui, out);
+                self.ledger_ui(ui, cx);
             });
         });
     }
@@ -115,25 +148,114 @@ impl Component for BookingView {
 }
 
 impl BookingView {
-    /// How many copies are planned.
-    fn booking_head_ui(&self, ui: &mut Ui, cx: &Context<'_>) {
-        let printing = cx.session.printing();
-        let (copies, overs) = (printing.job.copies, printing.job.overs);
-        let text = match (copies, overs) {
-            (0, _) => "No copies planned. Enter them on the right.".to_owned(),
-            (n, 0) => count(n, "copy"),
-            (n, o) => format!("{} and {}", count(n, "copy"), count(o, "over")),
+    /// What the job comes to: cost, time, and how many would sell.
+    fn figures_ui(&self, ui: &mut Ui, cx: &Context<'_>) {
+        let Some(reckoned) = &self.reckoned else { return };
+        let (printing, verdict) = (cx.session.printing(), &reckoned.verdict);
+        let prices = &printing.job.prices;
+        let overs = reckoned.series.editions.iter().map(|e| e.overs).sum::<u32>();
+        let copies = verdict.copies;
+        let editions = match verdict.editions {
+            0 | 1 => String::new(),
+            n => format!(" in {}", count(n, "edition")),
         };
-        ui.heading(text);
+        let planned = match (copies, overs) {
+            (0, _) => "No copies planned: enter them on the right".to_owned(),
+            (n, 0) => format!("{}{editions}", count(n, "copy")),
+            (n, o) => format!("{} and {}{editions}", count(n, "copy"), count(o, "over")),
+        };
+        let cost = match verdict.per_copy {
+            _ if verdict.prices_are_zero => {
+                let note = format!("{planned}; enter your shop's prices on the right");
+                Figure::new("–", "no prices yet", &note)
+            }
+            Some(each) => {
+                let all = format!("{} in all, {planned}", prices.amount(verdict.total));
+                Figure::new(&prices.amount(each), "a copy", &all)
+            }
+            None => Figure::new("–", "a copy", &planned),
+        };
+        let slot = verdict.slot_minutes;
+        let hand = match verdict.hand_minutes {
+            none if none <= 0.0 => String::new(),
+            minutes => format!("then {} by hand", length(minutes)),
+        };
+        let time = if copies == 0 {
+            Figure::new("–", "at the machine", &planned)
+        } else {
+            let booked = match printing.job.slot.get() {
+                none if none <= 0.0 => hand,
+                minutes if slot > minutes + 1e-9 => format!("only {} are booked", length(minutes)),
+                minutes => format!("{} are booked", length(minutes)),
+            };
+            Figure::new(&length(slot), "at the machine, with drying", &booked)
+        };
+        let sold = match (cx.sold(), cx.lacks()) {
+            (Some(job), _) => {
+                let sold = job.sold;
+                let mut enough = sold_words(copies, overs, sold.share());
+                if let Some(band) = job.band {
+                    enough = format!("{enough}; {}", band_words(band)).trim_start_matches("; ").to_owned();
+                }
+                Figure::new(&format!("{}/100", sold.of_hundred()), "would sell", &enough)
+            }
+            (None, Some(_)) => Figure::new("–", "would sell", "once every scan is there"),
+            (None, None) => Figure::new("…", "would sell", "Simulating copies…"),
+        };
+        ui.columns(3, |columns| {
+            for (column, figure) in columns.iter_mut().zip([cost, time, sold]) {
+                figure.ui(column);
+            }
+        });
+    }
+
+    /// The bill, what a copy costs by the length of the run, and the schedule; folded away.
+    fn ledger_ui(&mut self, ui: &mut Ui, cx: &Context<'_>) {
+        let Some(reckoned) = &self.reckoned else { return };
+        let printing = cx.session.printing();
+        let total = printing.job.prices.amount(reckoned.verdict.total);
+        section(ui, &mut self.open.bill, "Cost, line by line", &total, |ui| {
+            if ui.available_width() > 660.0 {
+                ui.spacing_mut().item_spacing.x = 28.0;
+                ui.columns(2, |columns| {
+                    if let [left, right] = columns {
+                        for column in [&mut *left, &mut *right] {
+                            column.spacing_mut().item_spacing.x = theme::GAP;
+                        }
+                        costs::table_ui(left, printing, &reckoned.cost, reckoned.with_inks);
+                        costs::run_ui(right, printing, reckoned);
+                    }
+                });
+                ui.spacing_mut().item_spacing.x = theme::GAP;
+            } else {
+                costs::table_ui(ui, printing, &reckoned.cost, reckoned.with_inks);
+                ui.add_space(theme::GROUP_GAP);
+                costs::run_ui(ui, printing, reckoned);
+            }
+        });
+        if reckoned.series.is_several() {
+            let all = count(reckoned.series.editions.len(), "edition");
+            section(ui, &mut self.open.editions, "Editions", &all, |ui| {
+                costs::editions_ui(ui, printing, &reckoned.series);
+            });
+        }
+        let says = length(reckoned.verdict.slot_minutes);
+        section(ui, &mut self.open.schedule, "Schedule", &says, |ui| {
+            let schedule = &reckoned.series.schedule;
+            timeline::ui(ui, schedule, reckoned.series.sheets, printing.job.slot.get());
+        });
     }
 
     fn reckon(&mut self, cx: &Context<'_>) {
         let revision = cx.session.revision();
         let inks = cx.desk.known.ink().map(|ink| ink.uses.as_slice());
-        let fresh =
-            |r: &Reckoned| r.revision == revision && (r.with_inks || inks.is_none_or(<[InkUse]>::is_empty));
+        let share = cx.sold().map(|job| job.sold.share());
+        let fresh = |r: &Reckoned| {
+            let inks_known = r.with_inks || inks.is_none_or(<[InkUse]>::is_empty);
+            r.revision == revision && r.share == share && inks_known
+        };
         if !self.reckoned.as_ref().is_some_and(fresh) {
-            self.reckoned = Some(Reckoned::new(cx.session.printing(), revision, inks));
+            self.reckoned = Some(Reckoned::new(cx.session.printing(), revision, inks, share));
         }
     }
 }

@@ -285,7 +285,7 @@ fn copies_ui(ui: &mut Ui, card: usize, edition: &Edition, job: u32, out: &mut Ve
         ui.label("Copies");
         let mut copies = edition.copies_in(job);
         let field = ui.add(drag(&mut copies).range(0..=MOST_COPIES).speed(1.0));
-        theme::named(&field, egui::Role::SpinButton, &format!("Copies of edition {card}"));
+        theme::named(&field, egui::Role::SpinButton, format!("Copies of edition {card}"));
         if field.drag_started() || field.gained_focus() {
             out.push(Request::BeginGesture("Change the copies of an edition").into());
         }

@@ -3,16 +3,15 @@
 
 use std::sync::Arc;
 
-use slipsheet_booking::cost::cost;
-use slipsheet_booking::ink_use::{InkUse, grams};
 use slipsheet_core::words::{count, percent};
 use slipsheet_document::layer::Layer;
 use slipsheet_document::printing::Printing;
-use slipsheet_editor::{FacePrint, KnownInk, KnownRegister, Session, StudyKey};
+use slipsheet_editor::{FacePrint, KnownInk, KnownRegister, Session};
+use slipsheet_registration::slip::JobSold;
 
+use super::booking::cost_of_copy;
 use super::context::Context;
-use super::sheet::plain_length;
-use super::{Desk, MainView, Showing};
+use super::{Desk, MainView};
 
 /// Said where something is still being worked out.
 const UNKNOWN: &str = "…";
@@ -41,8 +40,6 @@ pub(crate) struct Known {
     study: Option<Arc<KnownRegister>>,
     /// What a copy costs, once the ink of it is known; none where no copies are planned.
     cost: Option<Option<f64>>,
-    /// What a run of the sheet in view depends on, and the revision and the sheet it is of.
-    run: Option<(u64, usize, StudyKey)>,
 }
 
 impl Known {
@@ -54,7 +51,7 @@ impl Known {
 
 impl Desk {
     /// Looks at what is known, where anything changed.
-    pub(super) fn look_at_figures(&mut self, session: &Session, showing: &Showing) {
+    pub(super) fn look_at_figures(&mut self, session: &Session) {
         let revision = session.revision();
         let register = self.register.clone();
         let same = self.known.of.as_ref().is_some_and(|(r, known)| {
@@ -62,19 +59,12 @@ impl Desk {
         });
         if !same {
             let snapshot = self.snapshot(session);
-            let study = register.clone().filter(|r| r.is_of(&snapshot));
+            let study = register.clone().filter(|r| r.studies(&snapshot));
             let cost = |ink: &KnownInk| cost_of_copy(session.printing(), &ink.uses);
             self.known.cost = study.as_ref().and_then(|s| s.ink()).map(cost);
             (self.known.of, self.known.study) = (Some((revision, register)), study);
         }
         self.run.judge(&session.project().acceptance);
-        // Only a run that was simulated is held against the sheet in view.
-        let sheet = showing.booklet_sheet;
-        let looked_at = self.known.run.as_ref().is_some_and(|(r, s, _)| (*r, *s) == (revision, sheet));
-        if self.run.simulated.is_some() && !looked_at {
-            let snapshot = self.sheet_in_view(session, showing);
-            self.known.run = Some((revision, sheet, StudyKey::of(&snapshot)));
-        }
     }
 }
 
@@ -140,20 +130,16 @@ impl Context<'_> {
             let figure = if self.session.loading() > 0 { UNKNOWN } else { NOTHING };
             return words(figure, lacking);
         }
-        let face = self.showing.face;
-        let present = self.desk.known.run.as_ref().map(|(_, _, key)| key);
-        let simulated = self.desk.run.simulated.as_ref();
-        if let Some(run) = simulated.filter(|run| run.face == face && present == Some(&*run.of)) {
-            let two_sided = self.session.printing().sheet.two_sided();
-            let side = if two_sided { format!(", {}", face.name().to_lowercase()) } else { String::new() };
-            return words(format!("{}/100", of_hundred(run.good, run.copies)), format!("would sell{side}"));
+        match self.sold() {
+            Some(job) => words(format!("{}/100", job.sold.of_hundred()), "would sell"),
+            None if self.desk.known.study.is_some() => words(NOTHING, "nothing to compare"),
+            None => words(UNKNOWN, "would sell"),
         }
-        let Some(study) = &self.desk.known.study else { return words(UNKNOWN, "tolerance") };
-        match study.register().map(|r| r.tolerance) {
-            Some(Some(mm)) => words(plain_length(mm, self.session.settings().unit), "tolerance"),
-            Some(None) => words("No limit", "no tight edges"),
-            None => words(NOTHING, "nothing to compare"),
-        }
+    }
+
+    /// How many copies of the job would sell; none while that is worked out, and while scans are missing.
+    pub(super) fn sold(&self) -> Option<JobSold> {
+        self.desk.known.study.as_ref()?.sold(&self.session.project().acceptance)
     }
 
     fn booking_words(&self) -> TabWords {
@@ -177,17 +163,6 @@ impl Context<'_> {
             _ => words(UNKNOWN, findings),
         }
     }
-}
-
-/// What a copy costs; none where no copies are planned.
-fn cost_of_copy(printing: &Printing, uses: &[InkUse]) -> Option<f64> {
-    let size = printing.sheet.size();
-    // What lies on the sheet is known without the prices; what an ink weighs on it is one of them.
-    let uses: Vec<InkUse> = uses
-        .iter()
-        .map(|u| InkUse { grams: grams(u.coverage, size, &printing.job.prices, &u.ink), ..u.clone() })
-        .collect();
-    cost(printing, &uses, printing.job.copies).per_copy
 }
 
 /// How many inks are printed; an ink on two layers is one.
@@ -222,15 +197,6 @@ fn dummy_words(printing: &Printing) -> TabWords {
     }
 }
 
-/// Good copies of a hundred: all only where all are good, and none only where none is.
-fn of_hundred(good: usize, copies: usize) -> usize {
-    match good {
-        0 => 0,
-        all if all >= copies => 100,
-        some => ((some * 200 + copies) / (copies * 2)).clamp(1, 99),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use slipsheet_core::units::SheetFormat;
@@ -248,11 +214,5 @@ mod tests {
         assert_eq!(dummy_words(&printing), words("8 pages", "slit eight-page sheet"));
         printing.sheet.fold = fold::find("z6");
         assert_eq!(dummy_words(&printing), words("6 pages", "Z fold"));
-    }
-
-    #[test]
-    fn rounding_never_says_all_or_none_of_what_is_not() {
-        let runs = [(0, 200), (1, 1000), (188, 200), (999, 1000), (200, 200)];
-        assert_eq!(runs.map(|(good, all)| of_hundred(good, all)), [0, 1, 94, 99, 100]);
     }
 }

@@ -45,7 +45,7 @@ impl SlipsheetApp {
         ctx.send_viewport_cmd_if_changed(title);
         self.reach = self.reach.now(&ctx, self.parts.overlays.shown());
         self.showing.perfect = self.reach.views() && ctx.input(|i| i.key_down(Key::P));
-        self.desk.look_at_figures(&self.session, &self.showing);
+        self.desk.look_at_figures(&self.session);
 
         let mut out = Vec::new();
         let (cx, parts) = self.split();
@@ -98,6 +98,10 @@ impl SlipsheetApp {
             UiCommand::Act(action) => self.act(ctx, action),
             UiCommand::Recover(left) => self.recover(ctx, *left),
             UiCommand::Pack(choices) => self.ask_pack(ctx, choices),
+            UiCommand::AcceptFromNow(acceptance) => {
+                self.session.settings_mut().acceptance = acceptance;
+                self.carry_out(ctx, Effect::SaveSettings);
+            }
             UiCommand::LookAt(spot) => self.look_at(ctx, spot),
             UiCommand::Compare(compare) => self.showing.compare = compare,
             UiCommand::Open(overlay) => self.parts.overlays.open(*overlay),
@@ -163,13 +167,20 @@ fn panels_ui(ui: &mut egui::Ui, cx: &Context<'_>, parts: &mut Parts, out: &mut V
     let strip = Panel::top("views").frame(Frame::new().fill(p.strip)).resizable(false);
     strip.exact_size(theme::STRIP_HEIGHT).show(ui, |ui| views_ui(ui, cx, out));
     let side = Frame::new().fill(p.panel).inner_margin(Margin::same(theme::PANEL_MARGIN));
-    let stack = Panel::left("stack").frame(side).resizable(false).exact_size(theme::STACK_WIDTH);
-    stack.show(ui, |ui| parts.stack.ui(ui, cx, out));
     let inspector = Panel::right("inspector").frame(side).resizable(false);
-    inspector.exact_size(theme::INSPECTOR_WIDTH).show(ui, |ui| match view {
-        MainView::Booking => terms_ui(ui, cx, out),
-        MainView::Sheet | MainView::Dummy | MainView::Run => inspector_ui(ui, cx, out),
-    });
+    let inspector = inspector.exact_size(theme::INSPECTOR_WIDTH);
+    // The work of Run and Booking is wide: the stack and the inspector give way to it.
+    match view {
+        MainView::Sheet | MainView::Dummy => {
+            let stack = Panel::left("stack").frame(side).resizable(false).exact_size(theme::STACK_WIDTH);
+            stack.show(ui, |ui| parts.stack.ui(ui, cx, out));
+            inspector.show(ui, |ui| inspector_ui(ui, cx, out));
+        }
+        MainView::Booking => {
+            inspector.show(ui, |ui| terms_ui(ui, cx, out));
+        }
+        MainView::Run => {}
+    }
     let canvas = CentralPanel::default().frame(Frame::new().fill(p.canvas));
     let work = canvas.show(ui, |ui| parts.views.of(view).ui(ui, cx, out));
     notices_ui(ui, cx, work.response.rect, out);

@@ -8,7 +8,7 @@ use std::time::{Duration, Instant};
 
 use slipsheet_document::layer::Target;
 use slipsheet_editor::{GoesTo, Leave, Pick, Request, ShelfChange, with_ending};
-use slipsheet_files::{file_name, logged};
+use slipsheet_files::{file_name, logged, press_file};
 
 /// What is asked.
 #[derive(Debug, Clone)]
@@ -110,6 +110,7 @@ fn show(asked: &AskedPath) -> Option<Vec<PathBuf>> {
         Pick::ReadWedge => one(dialog.add_filter("Scans in colour", PICTURES).pick_file()),
         Pick::ImportMeasured => one(dialog.add_filter("Measurements", &["txt", "cgats"]).pick_file()),
         Pick::ImportShelf => one(dialog.add_filter("Shelf", &["ron"]).pick_file()),
+        Pick::ImportPress => one(dialog.add_filter("Press profile", &[press_file::ENDING]).pick_file()),
         Pick::FindScans => one(dialog.pick_folder()),
         Pick::Export(export) => match export.about().goes_to {
             GoesTo::File { kind, endings } => {
@@ -138,6 +139,7 @@ pub(crate) fn question(pick: &Pick) -> &'static str {
         Pick::ImportMeasured => "Import measured data",
         Pick::ReadMarks => "Read scans of printed mark sheets",
         Pick::ImportShelf => "Import a shelf",
+        Pick::ImportPress => "Import a press",
         Pick::FindScans => "Look for missing scans in",
     }
 }
@@ -155,6 +157,7 @@ pub(crate) fn proposal(asked: &AskedPath) -> String {
         Pick::OpenProject
         | Pick::AddScans(_)
         | Pick::ImportShelf
+        | Pick::ImportPress
         | Pick::ReadWedge
         | Pick::ImportMeasured
         | Pick::ReadMarks
@@ -174,6 +177,7 @@ pub(crate) fn target(asked: &AskedPath, files: &[PathBuf]) -> Option<PathBuf> {
         Pick::OpenProject
         | Pick::AddScans(_)
         | Pick::ImportShelf
+        | Pick::ImportPress
         | Pick::ReadWedge
         | Pick::ImportMeasured
         | Pick::ReadMarks
@@ -198,6 +202,7 @@ pub(crate) fn request(asked: &AskedPath, files: Vec<PathBuf>) -> Option<Request>
         Pick::ImportMeasured => Request::OfferMeasured(first),
         Pick::ReadMarks => Request::ReadMarks(files),
         Pick::ImportShelf => Request::Shelf(ShelfChange::Import(first)),
+        Pick::ImportPress => Request::ImportPress(first),
         Pick::FindScans => Request::FindScans(first),
     })
 }

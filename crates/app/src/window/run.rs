@@ -1,111 +1,120 @@
-//! The Run view: how far the design may slip, what the copies will look like, and what helps.
+//! The Run view: how many copies would sell, what they look like from best to worst, and what helps.
 
-mod copies;
-mod desk;
+mod acceptance;
+mod answers;
+mod counts;
+mod head;
 pub(super) mod heat;
 mod known;
+mod line;
+mod look;
 mod passes;
 mod places;
 mod press;
 mod remedies;
 mod rose;
+mod row;
 mod slip_map;
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use egui::{Button, RichText, Ui};
+use egui::{RichText, ScrollArea, Ui};
 use slipsheet_core::geometry::Point;
-use slipsheet_core::words::percent;
+use slipsheet_editor::{AnswersWanted, LookWanted, RowWanted, RunOrder};
+use slipsheet_registration::slip::Sold;
 use slipsheet_registration::slip::spread::SpreadEstimate;
 
 use super::context::{Component, Context, Wanted};
-use super::number::drag;
-use super::sheet::plain_length;
-use super::{UiCommand, theme};
+use super::fold::section;
+use super::{MainView, UiCommand, theme};
+pub(super) use head::band_words;
 pub(super) use known::RunKnown;
 
-/// The parts of the view below its head.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Part {
-    Places,
-    Copies,
-    Map,
-    Passes,
-    Remedies,
-    Press,
-}
-
-impl Part {
-    const ALL: [Self; 6] = [Self::Places, Self::Copies, Self::Map, Self::Passes, Self::Remedies, Self::Press];
-
-    fn name(self) -> &'static str {
-        match self {
-            Self::Places => "Tight places",
-            Self::Copies => "Copies",
-            Self::Map => "Slip map",
-            Self::Passes => "Passes",
-            Self::Remedies => "Remedies",
-            Self::Press => "Press",
-        }
-    }
-
-    fn tip(self) -> &'static str {
-        match self {
-            Self::Places => "Where a gap shows first",
-            Self::Copies => "What the press is likely to print",
-            Self::Map => "How much one layer's slip changes the picture",
-            Self::Passes => "Which inks print together, and in which order",
-            Self::Remedies => "Spread, choke, knock out or print on under",
-            Self::Press => "The press: register scatter, offset, drums",
-        }
-    }
-}
-
-/// Good copies, copies, and good copies wanted.
-type AskedToPrint = (usize, usize, u64);
-/// How many to print most likely, and to be safe.
-type ToPrint = (Option<u64>, Option<u64>);
+/// Side in mm of the place that copies are looked at.
+const PLACE: f64 = 22.0;
+/// Side in points of a copy, and of a starting point's picture.
+const TILE: f32 = 168.0;
+const START: f32 = 120.0;
+/// Side in points of a proposal's pictures.
+const ANSWER: f32 = 104.0;
 
 /// What the Run view shows, and what is chosen there.
 pub(crate) struct RunView {
-    part: Part,
-    /// The tolerance that a suggestion is being looked for, in mm.
-    suggesting: Option<f64>,
-    suggested: Option<String>,
-    number: usize,
-    seed: u64,
+    /// Copies that are to be sold; 0 until the job says it.
     wanted: u64,
-    /// How many to print so that enough are good, for the figures that it was asked for.
-    to_print: Option<(AskedToPrint, ToPrint)>,
+    /// The share of copies that proposals are to reach, in percent.
+    goal: f64,
+    /// How many to print so that enough sell, for the figures that it was asked for.
+    to_print: Option<(Sold, u64, [Option<u64>; 2])>,
     /// The place that copies are looked at; without it the tightest.
     place: Option<Point>,
-    chosen: usize,
-    /// Whether the extremes of the run are shown in place of one copy.
-    extremes: bool,
+    /// How many copies stand side by side.
+    columns: usize,
+    /// The copy that is looked at whole, beside what was meant.
+    looked_at: Option<usize>,
+    /// The room that it had last, in pixels.
+    look_pixels: [u32; 2],
+    /// Copies that the person has judged: whether each would sell.
+    marks: BTreeMap<usize, bool>,
+    /// The sections that are open.
+    open: BTreeSet<Part>,
     /// What printed mark sheets say of the press, until it is taken over or left.
     measured: Option<Result<Arc<SpreadEstimate>, String>>,
     /// The slip that the map's point stands for, in mm.
     point: (f64, f64),
-    /// The tolerance wanted of a suggestion, in mm.
-    goal: f64,
 }
 
 impl Default for RunView {
     fn default() -> Self {
         Self {
-            part: Part::Places,
-            suggesting: None,
-            suggested: None,
-            number: 200,
-            seed: 1,
-            wanted: 100,
+            wanted: 0,
+            goal: 90.0,
             to_print: None,
             place: None,
-            chosen: 0,
-            extremes: false,
+            columns: 0,
+            looked_at: None,
+            look_pixels: [0; 2],
+            marks: BTreeMap::new(),
+            open: BTreeSet::new(),
             measured: None,
             point: (0.5, -0.3),
-            goal: 0.5,
+        }
+    }
+}
+
+/// What folds away under the copies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Part {
+    Acceptance,
+    Tolerance,
+    Places,
+    Passes,
+    Remedies,
+    Map,
+    Press,
+}
+
+impl Part {
+    const ALL: [Self; 7] = [
+        Self::Acceptance,
+        Self::Tolerance,
+        Self::Places,
+        Self::Passes,
+        Self::Remedies,
+        Self::Map,
+        Self::Press,
+    ];
+
+    fn name(self) -> &'static str {
+        match self {
+            Self::Acceptance => "What would sell",
+            Self::Tolerance => "Tolerance",
+            Self::Places => "Tight places",
+            Self::Passes => "Passes by hand",
+            Self::Remedies => "Remedies by hand",
+            Self::Map => "Slip map",
+            Self::Press => "Press",
         }
     }
 }
@@ -120,25 +129,23 @@ impl Component for RunView {
                 lacks.ui(ui, "shows how far each ink may slip, and how many copies would sell", out);
                 return;
             }
+            if let Some(why) = &cx.desk.run.failed {
+                ui.label(RichText::new(why).color(p.error));
+                return;
+            }
+            if self.looked_at.is_some() {
+                self.look_ui(ui, cx);
+                return;
+            }
             self.head_ui(ui, cx, out);
             ui.add_space(theme::GAP);
-            ui.horizontal_wrapped(|ui| {
-                for part in Part::ALL {
-                    let text = RichText::new(part.name()).family(theme::strong());
-                    let tab = Button::selectable(self.part == part, text);
-                    if ui.add(tab).on_hover_text(part.tip()).clicked() {
-                        self.part = part;
-                    }
-                }
-            });
-            ui.separator();
-            egui::ScrollArea::vertical().auto_shrink(false).show(ui, |ui| match self.part {
-                Part::Places => self.places_ui(ui, cx, out),
-                Part::Copies => self.copies_ui(ui, cx),
-                Part::Map => self.slip_map_ui(ui, cx, out),
-                Part::Passes => self.passes_ui(ui, cx, out),
-                Part::Remedies => self.remedies_ui(ui, cx, out),
-                Part::Press => self.press_ui(ui, cx, out),
+            ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+                ui.set_max_width(ui.available_width() - theme::SCROLL_ROOM);
+                self.row_ui(ui, cx, out);
+                ui.add_space(theme::GROUP_GAP);
+                self.answers_ui(ui, cx, out);
+                ui.add_space(theme::GROUP_GAP);
+                self.sections_ui(ui, cx, out);
             });
         });
     }
@@ -149,113 +156,72 @@ impl Component for RunView {
 }
 
 impl RunView {
-    /// The rose, the tolerance and the share of good copies.
-    fn head_ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
-        ui.horizontal_top(|ui| {
-            self.rose_ui(ui, cx);
-            ui.add_space(theme::GROUP_GAP);
-            ui.vertical(|ui| {
-                ui.set_max_width(ui.available_width());
-                self.tolerance_ui(ui, cx);
-                ui.add_space(theme::GAP);
-                self.pairs_ui(ui, cx, out);
-                ui.add_space(theme::GAP);
-                self.good_ui(ui, cx);
+    /// What folds away, each with what it says while it is closed.
+    fn sections_ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
+        let acceptance = cx.session.project().acceptance;
+        let press = &cx.session.printing().press;
+        let says = [
+            acceptance::words(&acceptance, cx.session.settings().unit),
+            self.tolerance_words(cx),
+            self.places_words(cx),
+            self.passes_words(cx),
+            self.remedies_words(cx),
+            String::new(),
+            format!("{}, {}", press.name, press.standing()),
+        ];
+        for (part, says) in Part::ALL.into_iter().zip(says) {
+            let mut open = self.open.contains(&part);
+            section(ui, &mut open, part.name(), &says, |ui| match part {
+                Part::Acceptance => self.acceptance_ui(ui, cx, out),
+                Part::Tolerance => self.tolerance_ui(ui, cx, out),
+                Part::Places => self.places_ui(ui, cx, out),
+                Part::Passes => self.own_passes_ui(ui, cx, out),
+                Part::Remedies => self.remedies_ui(ui, cx, out),
+                Part::Map => self.slip_map_ui(ui, cx, out),
+                Part::Press => self.press_ui(ui, cx, out),
             });
-        });
-    }
-
-    fn tolerance_ui(&self, ui: &mut Ui, cx: &Context<'_>) {
-        let p = theme::of(ui);
-        let unit = cx.session.settings().unit;
-        if let Some(why) = &cx.desk.run.failed {
-            ui.label(RichText::new(why).color(p.error));
-            return;
-        }
-        let Some(study) = &cx.desk.run.study else {
-            ui.label("Looking for edges that abut…");
-            return;
-        };
-        let acceptance = &cx.session.project().acceptance;
-        match study.tolerance(acceptance).least() {
-            Some((slip, degrees)) => {
-                ui.label(RichText::new(format!("Tolerance {}", plain_length(slip, unit))).heading());
-                let gap = plain_length(acceptance.gap.get(), unit);
-                ui.label(format!(
-                    "A slip {} opens a gap wider than {gap} along {:.0} % of an edge.",
-                    toward(degrees),
-                    acceptance.share.get() * 100.0
-                ));
-            }
-            None => {
-                ui.label(RichText::new("No tight edges").heading());
-                ui.label("No two inks abut where a gap would show, so this design forgives any slip.");
-            }
+            if open {
+                self.open.insert(part)
+            } else {
+                self.open.remove(&part)
+            };
         }
     }
 
-    fn good_ui(&mut self, ui: &mut Ui, cx: &Context<'_>) {
-        let p = theme::of(ui);
-        let Some(summary) = &cx.desk.run.summary else {
-            let text = format!("Printing copies… {} of {}", cx.desk.run.copies.len(), self.number);
-            ui.label(RichText::new(text).color(p.faint));
-            return;
-        };
-        let i = summary.sold.likely();
-        ui.horizontal_wrapped(|ui| {
-            ui.label(RichText::new(format!("{} good copies", percent(summary.sold.share()))).heading());
-            let range = format!("likely {} to {}", percent(i.low), percent(i.high));
-            ui.label(RichText::new(range).color(p.faint))
-                .on_hover_text("Wilson's interval at 95 %, from the copies simulated");
-        });
-        // A search over binomial sums: once for each question, not once a frame.
-        let asked = (summary.sold.sold, summary.sold.copies, self.wanted);
-        let (likely, safe) = match self.to_print {
-            Some((known, answer)) if known == asked => answer,
-            _ => {
-                let answer = summary.sold.to_print(self.wanted);
-                self.to_print = Some((asked, answer));
-                answer
-            }
-        };
-        ui.horizontal_wrapped(|ui| {
-            let label = ui.label("To get");
-            let field = drag(&mut self.wanted).range(1..=5000).speed(1.0);
-            ui.add(field).labelled_by(label.id).on_hover_text("Good copies wanted");
-            match (likely, safe) {
-                (Some(likely), Some(safe)) => {
-                    let tip =
-                        "So that there are enough in 95 of 100 runs; to be safe, with the least likely share";
-                    ui.label(format!("good copies print {likely} ({safe} to be safe).")).on_hover_text(tip);
-                }
-                (Some(likely), None) => {
-                    ui.label(format!("good copies print about {likely}; simulate more copies to be surer."));
-                }
-                (None, _) => {
-                    let text = "good copies no sensible number is enough.";
-                    ui.label(RichText::new(text).color(p.warning));
-                }
-            }
-        });
-        if likely.is_none() {
-            let text = "Give the inks more trap (Remedies), or print those that abut in one pass (Passes).";
-            ui.add(egui::Label::new(RichText::new(text).small().color(p.faint)).wrap());
+    /// What the window shows now.
+    fn wanted(&mut self, ctx: &egui::Context, cx: &Context<'_>) -> Wanted {
+        if cx.lacks().is_some() {
+            // Edges of what is only partly there are no edges of the print: nothing is asked for, nor kept.
+            return Wanted::NoRun;
         }
+        if cx.desk.run.is_of_others(&cx.session.printing().sheet.layers) {
+            (self.place, self.looked_at) = (None, None);
+            self.marks.clear();
+        }
+        let open = cx.showing.view == MainView::Run;
+        let pixels = |points: f32| (points * ctx.pixels_per_point()) as u32;
+        let row =
+            RowWanted { copies: self.columns.max(1), place: self.place, side: PLACE, pixels: pixels(TILE) };
+        let look = self.looked_at.filter(|_| self.look_pixels[0] > 0);
+        let colour_counts = cx.session.project().acceptance.colour.is_some();
+        Wanted::Run(RunOrder {
+            face: cx.showing.face,
+            sheet: cx.showing.booklet_sheet,
+            copies: open,
+            changes: open && (colour_counts || self.open.contains(&Part::Acceptance)),
+            row: (open && self.columns > 0).then_some(row),
+            starts: (open && self.open.contains(&Part::Acceptance)).then(|| pixels(START)),
+            look: look.filter(|_| open).map(|copy| LookWanted { copy, pixels: self.look_pixels }),
+            answers: (open && self.wanted > 0).then(|| AnswersWanted {
+                share: self.goal / 100.0,
+                copies: self.wanted,
+                pixels: pixels(ANSWER),
+            }),
+            map: cx
+                .session
+                .selected_layer()
+                .map(|(i, _)| i)
+                .filter(|_| open && self.open.contains(&Part::Map)),
+        })
     }
-}
-
-/// A direction in words.
-fn toward(degrees: f64) -> &'static str {
-    const WORDS: [&str; 8] = [
-        "to the right",
-        "right and down",
-        "down",
-        "left and down",
-        "to the left",
-        "left and up",
-        "up",
-        "right and up",
-    ];
-    let i = (degrees / 45.0).round() as usize % 8;
-    WORDS.get(i).copied().unwrap_or("to the right")
 }

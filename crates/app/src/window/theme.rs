@@ -13,7 +13,8 @@ use egui::Color32;
 use slipsheet_core::colour::Lab;
 
 pub use style::{
-    body, dialog_frame, filled, follow, heading, install, named, small, strong, strong_body, strong_small,
+    body, dialog_frame, filled, follow, heading, install, large, named, small, strong, strong_body,
+    strong_small,
 };
 
 /// Sizes of type, of which there are four: captions, text, figures, and the one figure that a view is about.

@@ -1,6 +1,7 @@
 //! The command line, driven in the tests' own process with captured output, from scans to files and figures.
 #![expect(clippy::unwrap_used, reason = "a test stops at the first thing that is wrong")]
 
+mod answers;
 mod basics;
 mod dummy;
 mod dummy_sheet;
@@ -12,6 +13,7 @@ mod measured;
 mod new;
 mod pack;
 mod plates;
+mod press;
 mod refused;
 mod study;
 mod values;

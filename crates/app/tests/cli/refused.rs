@@ -66,10 +66,10 @@ fn a_run_without_abutting_inks_speaks_of_the_difference_and_not_of_trap() {
     }
     let project = folder.path().join("walk.slipsheet").to_str().unwrap().to_owned();
     fine(&["new", "--sheet", "120x100", "-o", &project, &scans[0], &scans[1]]);
-    let run = ["run", &project, "--copies", "5", "--difference", "0.01", "--dpi", "50"];
+    let run = ["run", &project, "--copies", "5", "--colour", "0.1", "--dpi", "50"];
     let (ending, out, err) = slipsheet(&run);
     assert_eq!((ending, err.as_str()), (Ending::Warnings, ""));
-    assert!(out.contains("no inks abut") && out.contains("raise --difference"), "{out}");
+    assert!(out.contains("no inks abut") && out.contains("raise --colour"), "{out}");
     assert!(!out.contains("trap"), "{out}");
 }
 

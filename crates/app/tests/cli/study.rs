@@ -4,7 +4,7 @@ use std::path::Path;
 
 use slipsheet::cli::Ending;
 use slipsheet_core::geometry::Point;
-use slipsheet_core::press::{Offset, Press, Spread};
+use slipsheet_core::press::{Measured, Offset, Press, Spread};
 use slipsheet_core::units::Dpi;
 use slipsheet_files::store;
 use slipsheet_registration::slip::run::Slipper;
@@ -12,7 +12,8 @@ use slipsheet_registration::slip::spread::{SpreadSheet, station_plate};
 
 use super::harness::{fine, gray_png, slipsheet};
 
-/// Two boxes on a sheet of 120 x 100 mm: the first from x = 60 mm to 100, the second from 20 to 60.4.
+/// Two boxes on a sheet of 120 x 100 mm, each in a pass of its own: the first from x = 60 mm to 100, the second from
+/// 20 to 60.4.
 fn project(folder: &Path) -> String {
     let mut scans = Vec::new();
     for (i, (x0, x1)) in [(600, 1000), (200, 604)].into_iter().enumerate() {
@@ -24,7 +25,7 @@ fn project(folder: &Path) -> String {
         scans.push(path.to_str().unwrap().to_owned());
     }
     let project = folder.join("walk.slipsheet").to_str().unwrap().to_owned();
-    let args = ["new", "--sheet", "120x100", "--fold", "none", "-o", &project, &scans[0], &scans[1]];
+    let args = ["new", "--sheet", "120x100", "--drums", "1", "-o", &project, &scans[0], &scans[1]];
     fine(&args);
     project
 }
@@ -159,7 +160,7 @@ fn a_run_takes_a_gap_and_a_share_and_a_laxer_acceptance_gives_no_fewer_good_copi
     assert!(count(&steps[0]) < count(&steps[4]) && count(&steps[5]) == 60, "{steps:?}");
     for (wish, wanted) in [
         (["--gap", "NaN"], "a number of mm"),
-        (["--gap", "0"], "wider than 0 mm"),
+        (["--gap", "0"], "a number of mm from 0.01 to 10"),
         (["--share", "NaN"], "not a number"),
         (["--share", "1.5"], "0 to 1"),
     ] {
@@ -245,7 +246,10 @@ fn a_spread_is_measured_from_scans_and_kept() {
     let with_it = json(&["run", &file, "--copies", "60", "--json"])["sold"].as_u64().unwrap();
     let (ending, out, _) = slipsheet(&["spread", &file, "--no-offset"]);
     assert!(ending == Ending::Fine && out.contains("has no offset now"), "{out}");
-    assert_eq!(store::load(Path::new(&file)).unwrap().press, Press { offset: Offset::default(), ..press });
+    assert!(press.measured.offset);
+    let measured = Measured { offset: false, ..press.measured };
+    let set_out = Press { offset: Offset::default(), measured, ..press };
+    assert_eq!(store::load(Path::new(&file)).unwrap().press, set_out);
     assert!(with_it > json(&["run", &file, "--copies", "60", "--json"])["sold"].as_u64().unwrap());
     let (ending, _, err) = slipsheet(&["spread", &file, &scans[0], &scans[1]]);
     assert!(ending == Ending::Failed && err.contains("at least 3"), "{err}");

@@ -26,7 +26,7 @@ fn project(folder: &Path, scan: &str) -> (String, PathBuf) {
 
 /// A command that writes: its words, with `P` for the project and `O` for what is written, and the name of the scan
 /// that lies where it would write. A name with a folder in it is that of a file among several.
-const WRITERS: [(&str, &str); 19] = [
+const WRITERS: [(&str, &str); 20] = [
     ("proof P -o O --dpi 50", "scan.png"),
     ("proof P -o O --all-editions --dpi 50", "in/Night.png"),
     ("plates P -o O", "in/1-front-hip-berry-red.png"),
@@ -44,6 +44,7 @@ const WRITERS: [(&str, &str); 19] = [
     ("wrap P --kind sleeve --sheet a3 -o O", "scan.pdf"),
     ("wrap P --kind sleeve --sheet a3 -o O", "scan.svg"),
     ("run P --copies 5 --dpi 50 -o O", "scan.png"),
+    ("press P --export O", "scan.slipsheet-press"),
     ("spread P --plates O --dpi 72", "in/marks-1.png"),
     ("new --sheet letter --force -o O first.png S", "scan.slipsheet"),
 ];
@@ -91,7 +92,7 @@ fn add_edition(project: &str) {
 }
 
 /// The files in which something is written to the disk, each with who asks before.
-const WRITE: [(&str, &str); 26] = [
+const WRITE: [(&str, &str); 27] = [
     ("app/src/cli/calibration.rs", "a shelf file, which is read first and refused when it is none"),
     ("app/src/cli/plates.rs", "the command"),
     ("app/src/cli/run.rs", "the command"),
@@ -108,6 +109,7 @@ const WRITE: [(&str, &str); 26] = [
     ("files/src/pack/fill.rs", "nobody: a hidden folder of our own"),
     ("files/src/pack/swap.rs", "the pack, for each file of an earlier one"),
     ("files/src/plates.rs", "the command; in a pack nobody: a hidden folder of our own"),
+    ("files/src/press_file.rs", "the session, the command"),
     ("files/src/proof.rs", "the session, the command, the series"),
     ("files/src/proof/page.rs", "the command"),
     ("files/src/proof_series.rs", "itself"),

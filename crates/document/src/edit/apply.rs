@@ -59,7 +59,12 @@ impl Project {
                 "Change the title"
             }
             ProjectEdit::PressDpi(dpi) => set(&mut self.press_dpi, dpi, "Change the press's resolution"),
-            ProjectEdit::Press(press) => set(&mut self.press, *press, "Change the press"),
+            ProjectEdit::Press(press) => {
+                if let Some(trouble) = slipsheet_core::press::panel::trouble(&press.density_steps) {
+                    return Err(Refusal::Press(trouble));
+                }
+                set(&mut self.press, *press, "Change the press")
+            }
             ProjectEdit::Terms(terms) => set(&mut self.job, *terms, "Change the job"),
             ProjectEdit::Acceptance(acceptance) => {
                 set(&mut self.acceptance, acceptance, "Change what would sell")

@@ -1,6 +1,7 @@
 //! Edits of a sheet.
 
 use super::{Made, Refusal, SheetEdit, Step, Which, set};
+use crate::answer::Answer;
 use crate::edition::Edition;
 use crate::ids::{LayerId, SheetId};
 use crate::layer::{Art, Layer, Slip};
@@ -20,6 +21,7 @@ impl Project {
         shelf: &Shelf,
     ) -> Result<Step, Refusal> {
         let is_wrap = id != self.main.id;
+        let drums = self.press.drums;
         let ids = &mut self.ids;
         let found = std::iter::once(&mut self.main).chain(self.wrap.iter_mut().map(|w| &mut w.sheet));
         let sheet = found.into_iter().find(|s| s.id == id).ok_or(Refusal::Gone(Which::Sheet))?;
@@ -57,12 +59,13 @@ impl Project {
                 "Reset all slips"
             }
             SheetEdit::AddLayer(name) => {
-                let made = sheet.add_layer(ids.layer(), &name, Face::Front, shelf)?;
+                let made =
+                    sheet.add_layer(New { id: ids.layer(), face: Face::Front, drums }, &name, shelf)?;
                 return Ok(Step::making("Add a layer", Made::Layer(made)));
             }
             SheetEdit::AddScan(name, scan, target) => {
                 let face = sheet.face_of(target);
-                let made = sheet.add_layer(ids.layer(), &name, face, shelf)?;
+                let made = sheet.add_layer(New { id: ids.layer(), face, drums }, &name, shelf)?;
                 let art = Art::new(ids.art(), scan, target);
                 let piece = Made::Art(made, art.id);
                 sheet.layers.iter_mut().filter(|l| l.id == made).for_each(|l| l.art.push(art.clone()));
@@ -79,6 +82,10 @@ impl Project {
                     return Err(Refusal::PassesOutdated);
                 }
                 "Change the passes"
+            }
+            SheetEdit::Answer(answer) => {
+                sheet.take_answer(&answer)?;
+                "Apply an answer"
             }
             SheetEdit::Accept(accepted) => {
                 if accepted.place.layer.is_some_and(|id| sheet.layer(id).is_none()) {
@@ -118,18 +125,48 @@ impl Project {
     }
 }
 
+/// A layer that is to be made.
+struct New {
+    id: LayerId,
+    face: Face,
+    /// Drums of the press.
+    drums: u8,
+}
+
 impl Sheet {
     /// Refuses where a face cannot take another layer.
     pub(super) fn room_on(&self, face: Face) -> Result<(), Refusal> {
         if self.on(face).count() < MAX_INKS { Ok(()) } else { Err(Refusal::FaceFull) }
     }
 
+    /// Puts passes and remedies in together.
+    ///
+    /// # Errors
+    /// Where a layer that it speaks of is gone, or the passes do not name every layer of the face. The sheet may then be
+    /// changed in part.
+    pub fn take_answer(&mut self, answer: &Answer) -> Result<(), Refusal> {
+        if answer.layers().any(|id| self.layer(id).is_none()) {
+            return Err(Refusal::Gone(Which::Layer));
+        }
+        if answer.passes.as_ref().is_some_and(|passes| !self.arrange(answer.face, passes)) {
+            return Err(Refusal::PassesOutdated);
+        }
+        for (id, remedy) in &answer.remedies {
+            // On a printed sheet of a booklet a layer may have a twin on the other face.
+            for layer in self.layers.iter_mut().filter(|l| l.id == *id) {
+                layer.remedies = remedy.added_to(&layer.remedies);
+            }
+        }
+        Ok(())
+    }
+
     /// Puts a layer last in the printing order, in an ink that no other has.
-    fn add_layer(&mut self, id: LayerId, name: &str, face: Face, shelf: &Shelf) -> Result<LayerId, Refusal> {
+    fn add_layer(&mut self, new: New, name: &str, shelf: &Shelf) -> Result<LayerId, Refusal> {
+        let New { id, face, drums } = new;
         self.room_on(face)?;
         let name = Shelf::free_name(name, self.layers.iter().map(|l| l.name.as_str()));
         let ink = self.next_ink(shelf);
-        self.layers.push(Layer { face, ..Layer::new(id, name, ink) });
+        self.put_last(Layer { face, ..Layer::new(id, name, ink) }, drums);
         Ok(id)
     }
 

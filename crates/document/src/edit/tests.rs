@@ -134,6 +134,37 @@ fn what_cannot_be_is_refused_with_what_to_do() {
 }
 
 #[test]
+fn an_answer_is_one_step_and_is_refused_whole() {
+    let mut p = project();
+    p.press.drums = 2;
+    let [sea, weed, kind] = ids(&p)[..] else { panic!() };
+    let trap = |with, mm| Remedy::Trap { with, by: Growth::new(mm) };
+    let face = Face::Front;
+    let answer = |passes: Option<Vec<Vec<LayerId>>>, remedies: Vec<(LayerId, Remedy)>| {
+        Edit::Sheet(p.main.id, SheetEdit::Answer(Answer { face, passes, remedies }))
+    };
+    let joined = vec![vec![weed], vec![sea, kind]];
+    let none = LayerId::new(u32::MAX);
+    for (edit, why) in [
+        (answer(None, vec![(sea, trap(weed, 0.2)), (none, trap(sea, 0.2))]), Refusal::Gone(Which::Layer)),
+        (answer(Some(joined.clone()), vec![(sea, trap(none, 0.2))]), Refusal::Gone(Which::Layer)),
+        (answer(Some(vec![vec![weed], vec![sea]]), vec![(sea, trap(weed, 0.2))]), Refusal::PassesOutdated),
+        (answer(Some(vec![vec![weed, none], vec![sea, kind]]), vec![]), Refusal::Gone(Which::Layer)),
+    ] {
+        assert_eq!(refused(&p, edit), why);
+    }
+    let first = answer(None, vec![(sea, trap(weed, 0.1))]);
+    let second = answer(Some(joined), vec![(sea, trap(weed, 0.4)), (kind, trap(sea, 0.3))]);
+    for edit in [first, second] {
+        apply(&mut p, edit, &shelf()).unwrap();
+    }
+    assert_eq!(ids(&p), [weed, sea, kind]);
+    assert_eq!(p.main.layer(kind).unwrap().with, Some(sea));
+    assert_eq!(p.main.layer(sea).unwrap().remedies, [trap(weed, 0.4)]);
+    assert_eq!(p.main.layer(kind).unwrap().remedies, [trap(sea, 0.3)]);
+}
+
+#[test]
 fn nothing_is_about_a_layer_that_is_gone() {
     let mut p = project();
     let [sea, weed, kind] = ids(&p)[..] else { panic!() };
@@ -223,7 +254,7 @@ fn any_edit(p: &Project, [what, a, b]: [usize; 3]) -> Edit {
     let edition = p.main.editions.get(a % 3).map_or(EditionId::new(0), |e| e.id);
     let face = if b % 2 == 0 { Face::Front } else { Face::Back };
     let sheet = |edit| Edit::Sheet(p.main.id, edit);
-    match what % 15 {
+    match what % 16 {
         0 => sheet(SheetEdit::AddLayer("Layer".to_owned())),
         1 => sheet(SheetEdit::AddScan("Scan".to_owned(), scan("a"), Target::Page(b as u32 % 9))),
         2 => sheet(SheetEdit::MoveLayer(layer, b % 9)),
@@ -244,7 +275,12 @@ fn any_edit(p: &Project, [what, a, b]: [usize; 3]) -> Edit {
             let kind = "hairline".to_owned();
             sheet(SheetEdit::Accept(Accepted { kind, place, note: String::new() }))
         }
-        13 => Edit::Edition(edition, EditionEdit::Copies((b % 2 == 0).then_some(b as u32))),
+        13 => {
+            let passes = p.main.on(face).map(|(_, l)| vec![l.id]).collect();
+            let remedies = vec![(layer, Remedy::Trap { with: other, by: Growth::new(0.1 * b as f64) })];
+            sheet(SheetEdit::Answer(Answer { face, passes: (a % 2 == 0).then_some(passes), remedies }))
+        }
+        14 => Edit::Edition(edition, EditionEdit::Copies((b % 2 == 0).then_some(b as u32))),
         _ => sheet(SheetEdit::Fold(slipsheet_paper::fold::find("half4"))),
     }
 }

@@ -5,7 +5,6 @@ use std::borrow::Cow;
 use super::Sheet;
 use crate::ids::LayerId;
 use crate::layer::{Art, Layer, Placement, Target};
-use crate::remedy::Remedy;
 use slipsheet_core::units::{Mm, Size};
 use slipsheet_paper::booklet::Booklet;
 use slipsheet_paper::fold::{Face, Scheme};
@@ -103,11 +102,11 @@ impl Sheet {
             ids.get(twin).copied()
         };
         for twin in one.layers.iter_mut().skip(own) {
-            twin.remedies.retain_mut(|remedy| match remedy {
-                Remedy::Spread(_) | Remedy::Choke(_) => true,
-                Remedy::Knockout { under, .. } | Remedy::Fill { under } => match there(*under) {
+            twin.remedies.retain_mut(|remedy| match remedy.other_mut() {
+                None => true,
+                Some(other) => match there(*other) {
                     Some(id) => {
-                        *under = id;
+                        *other = id;
                         true
                     }
                     None => false,

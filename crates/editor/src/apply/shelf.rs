@@ -1,11 +1,15 @@
 //! Changes to the person's shelf. They are written at once and are not part of a project's history.
 
+use std::path::Path;
+
 use slipsheet_core::ink::{Ink, OverprintSwatch};
+use slipsheet_core::press::Press;
 use slipsheet_core::stock::Stock;
 use slipsheet_core::words::count;
 use slipsheet_document::edit::{Edit, ProjectEdit};
 use slipsheet_document::shelf::Shelf;
 use slipsheet_document::terms::PriceList;
+use slipsheet_files::press_file;
 
 use super::Applied;
 use crate::notice::Notice;
@@ -67,6 +71,16 @@ impl Session {
                 self.shelf.prices.push(list);
                 self.tell(Notice::note("The prices are saved on the shelf for the next job."));
             }
+            ShelfChange::Press(press) => {
+                let name = press.name.trim().to_owned();
+                if name.is_empty() {
+                    return Err(RequestError::NameEmpty);
+                }
+                let at = self.shelf.presses.iter().position(|p| p.name == name);
+                self.tell(Notice::note(format!("The press “{name}” is on the shelf for the next job.")));
+                put(&mut self.shelf.presses, at, Press { name, ..*press });
+            }
+            ShelfChange::RemovePress(name) => self.shelf.presses.retain(|p| p.name != name),
             ShelfChange::Fold(fold) => {
                 fold.check()?;
                 let at = self.shelf.folds.iter().position(|f| f.id == fold.id);
@@ -90,6 +104,15 @@ impl Session {
             }
         }
         Ok(vec![Effect::SaveShelf])
+    }
+
+    /// Makes the press of a profile the project's, as one step of history.
+    pub(super) fn import_press(&mut self, path: &Path) -> Applied {
+        let press = press_file::read(path)?;
+        let told = format!("The press is “{}” now; its figures are {}.", press.name, press.standing());
+        let effects = self.edit(Edit::Project(ProjectEdit::Press(Box::new(press))))?;
+        self.tell(Notice::note(told));
+        Ok(effects)
     }
 }
 

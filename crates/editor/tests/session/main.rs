@@ -5,6 +5,7 @@ mod history;
 mod lineup;
 mod meanwhile;
 mod outside;
+mod press;
 mod saving;
 mod scans;
 mod shelf;

@@ -1,9 +1,10 @@
 //! What others do to the project's file and its scans while they are open.
 
+use slipsheet_core::press::Press;
 use slipsheet_editor::{Cause, Job, Notice, Waiting};
 use slipsheet_editor::{
-    DummyExport, DummySheetExport, GuideExport, MarksExport, PackExport, ProofExport, ProofsExport,
-    ShelfExport, WedgeExport, WrapExport,
+    DummyExport, DummySheetExport, GuideExport, MarksExport, PackExport, PressExport, ProofExport,
+    ProofsExport, ShelfExport, WedgeExport, WrapExport,
 };
 use slipsheet_files::store;
 
@@ -336,6 +337,7 @@ fn no_export_replaces_a_scan_whatever_it_is_called() {
     check("scan.png", &|to| written_to(DummyExport::default(), to), false);
     check("scan.png", &|to| written_to(GuideExport::Sheets, to), false);
     check("scan.ron", &|to| written_to(ShelfExport(Shelf::default()), to), false);
+    check("scan.slipsheet-press", &|to| written_to(PressExport(Press::default()), to), false);
     check("in/Night.png", &|to| written_to(ProofsExport::default(), to), true);
     check("in/marks-1.png", &|to| written_to(MarksExport, to), true);
     check("in/ticket.png", &|to| written_to(PackExport, to), true);

@@ -2,6 +2,8 @@
 //! the proof shows.
 
 use serde::{Deserialize, Serialize};
+use slipsheet_core::press::DensityStep;
+use slipsheet_core::press::panel::{NearestStep, nearest_step};
 use slipsheet_core::reading::{BlackPoint, Mode, Reading, Scatter};
 
 use slipsheet_document::layer::Layer;
@@ -80,10 +82,11 @@ impl PlateForm {
         }
     }
 
-    /// What the operator sets for a layer's ink, with a word on parts that are read otherwise.
-    pub(crate) fn layer_setting(self, layer: &Layer) -> String {
+    /// What the operator sets for a layer's ink, with a word on parts that are read otherwise; the panel's density
+    /// steps where they are known.
+    pub(crate) fn layer_setting(self, layer: &Layer, panel: &[DensityStep]) -> String {
         let form = self.of_whole(layer);
-        let setting = form.setting(&layer.screened_by());
+        let setting = form.setting(&layer.screened_by(), panel);
         if layer.has_regions() && form != Self::Dots {
             format!("{setting} (parts that are read otherwise are in the plate)")
         } else {
@@ -130,7 +133,7 @@ impl PlateForm {
     }
 
     /// What the operator sets for an ink: “Screened, 75 lpi at 45°, a little darker”.
-    pub(crate) fn setting(self, reading: &Reading) -> String {
+    pub(crate) fn setting(self, reading: &Reading, panel: &[DensityStep]) -> String {
         let machine = self.machine(reading);
         match (self.of_layer(reading), reading.mode) {
             (Self::Dots, Mode::Continuous) => "Continuous tone: this plate is gray".to_owned(),
@@ -139,13 +142,15 @@ impl PlateForm {
                 let own = words::mode_name(reading.mode).to_lowercase();
                 format!("{} ({own} is in the plate)", words::mode(machine.mode))
             }
-            (Self::Prepared | Self::AsDrawn, _) => words::mode(machine.mode) + &steps(&machine),
+            (Self::Prepared, _) => words::mode(machine.mode) + &steps(&machine, &[]),
+            (Self::AsDrawn, _) => words::mode(machine.mode) + &steps(&machine, panel),
         }
     }
 }
 
-/// How far density, contrast and drop-out are from neutral, in words: no two machines have the same scale.
-fn steps(reading: &Reading) -> String {
+/// How far density, contrast and drop-out are from neutral, in words: no two machines have the same scale. Where the
+/// panel's density steps are known, which one to set.
+fn steps(reading: &Reading, panel: &[DensityStep]) -> String {
     // Of what a setting reaches at most: up to a third, two thirds, all.
     let degree = |share: f64| match share.abs() {
         s if s <= 1.0 / 3.0 => 0,
@@ -159,8 +164,21 @@ fn steps(reading: &Reading) -> String {
     let dropped = reading.background.get();
     let amount = ["a little of the background", "the background", "the background and light tones"]
         [degree(dropped / 0.5)];
+    let density = swing(reading.density.get(), "darker", "lighter");
+    let density = match nearest_step(panel, reading.density) {
+        Some(NearestStep { step, beyond }) => {
+            let off = match beyond {
+                Some(more) if more > 0.0 => ", which is more than a step too light",
+                Some(_) => ", which is more than a step too dark",
+                None => "",
+            };
+            let words = density.map_or_else(String::new, |words| format!(" ({words})"));
+            Some(format!("density “{}”{words}{off}", step.name.trim()))
+        }
+        None => density,
+    };
     [
-        swing(reading.density.get(), "darker", "lighter"),
+        density,
         // A threshold has no contrast.
         swing(reading.contrast.get(), "harder", "softer").filter(|_| reading.mode != Mode::Line),
         (dropped > 1e-9).then(|| format!("drop out {amount}")),
@@ -204,18 +222,41 @@ mod tests {
                 "Faint, softer, drop out the background and light tones".to_owned(),
             ),
         ] {
-            assert_eq!(PlateForm::AsDrawn.setting(&reading), setting);
+            assert_eq!(PlateForm::AsDrawn.setting(&reading, &[]), setting);
             // What is in the plate is not set once more.
-            let prepared = PlateForm::Prepared.setting(&reading);
+            let prepared = PlateForm::Prepared.setting(&reading, &[]);
             assert!(!prepared.contains("dark") && !prepared.contains("drop"), "{prepared}");
+        }
+    }
+
+    #[test]
+    fn an_operator_whose_panel_is_known_is_told_the_nearest_step() {
+        let panel =
+            [("light", -0.4), ("normal", 0.0), ("dark", 0.4)].map(|(name, d)| DensityStep::new(name, d));
+        let ruled = "Screened, 75 lpi at 45°";
+        for (density, setting) in [
+            (0.0, "density “normal”"),
+            (0.5, "density “dark” (darker)"),
+            (-0.1, "density “normal” (a little lighter)"),
+            (0.9, "density “dark” (much darker), which is more than a step too light"),
+            (-1.0, "density “light” (much lighter), which is more than a step too dark"),
+        ] {
+            let contrast = Swing::new(0.5);
+            let reading = Reading { density: Swing::new(density), contrast, ..Reading::of(screened()) };
+            assert_eq!(PlateForm::AsDrawn.setting(&reading, &panel), format!("{ruled}, {setting}, harder"));
+            // A prepared plate has the density in it.
+            assert_eq!(PlateForm::Prepared.setting(&reading, &panel), ruled);
         }
     }
 
     #[test]
     fn each_form_says_what_is_left_to_the_machine() {
         let mixed = Reading::of(Mode::Mixed { ruling: Ruling::new(60.0), angle: Degrees::new(15.0) });
-        let setting = |form: PlateForm, mode| form.setting(&Reading::of(mode));
-        assert_eq!(PlateForm::Prepared.setting(&mixed), "Screened, 60 lpi at 15° (mixed is in the plate)");
+        let setting = |form: PlateForm, mode| form.setting(&Reading::of(mode), &[]);
+        assert_eq!(
+            PlateForm::Prepared.setting(&mixed, &[]),
+            "Screened, 60 lpi at 15° (mixed is in the plate)"
+        );
         assert_eq!(setting(PlateForm::Prepared, Mode::Faint), "Stochastic (faint is in the plate)");
         assert_eq!(setting(PlateForm::Prepared, Mode::Line), "Line");
         assert_eq!(setting(PlateForm::Dots, Mode::Faint), "Line art, no screen");
@@ -228,13 +269,13 @@ mod tests {
         let with = |mode| Reading { black, density: Swing::new(0.6), ..Reading::of(mode) };
         let drawn = PlateForm::AsDrawn;
         let screened = with(screened());
-        assert_eq!(drawn.setting(&screened), "Screened, 75 lpi at 45°, darker");
+        assert_eq!(drawn.setting(&screened, &[]), "Screened, 75 lpi at 45°, darker");
         assert_eq!(drawn.what(&screened), "as drawn, gray with the reading's black point alone");
         assert_eq!(drawn.machine(&screened).black, BlackPoint::default());
         // What is measured from the paper cannot be drawn, and so is prepared; line has no black point.
         let faint = with(Mode::Faint);
         assert_eq!(drawn.of_layer(&faint), PlateForm::Prepared);
-        assert_eq!(drawn.setting(&faint), "Stochastic (faint is in the plate)");
+        assert_eq!(drawn.setting(&faint, &[]), "Stochastic (faint is in the plate)");
         assert_eq!(drawn.what(&faint), "prepared, gray with the reading's tones");
         assert_eq!(drawn.of_layer(&Reading::of(Mode::Faint)), drawn);
         assert_eq!(drawn.what(&with(Mode::Line)), "as drawn, gray without the reading");

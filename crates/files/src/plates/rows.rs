@@ -153,11 +153,9 @@ impl Plates {
                     order,
                     label,
                     form: written(&one, options.form, *layer),
-                    setting: one
-                        .sheet
-                        .layers
-                        .get(*layer)
-                        .map_or_else(String::new, |l| options.form.layer_setting(l)),
+                    setting: one.sheet.layers.get(*layer).map_or_else(String::new, |l| {
+                        options.form.layer_setting(l, &one.press.density_steps)
+                    }),
                     scene: scene(*layer, face)?,
                     reader: Reader::Gray,
                     stamps,

@@ -278,7 +278,7 @@ fn a_part_that_is_read_otherwise_prints_as_it_is_shown_in_every_form() {
         let corners = corners.map(|(x, y)| slipsheet_core::geometry::Point::new(x, y));
         let reading = Reading { density: Swing::new(-0.4), ..Reading::of(other) };
         layer.art[0].regions = vec![Region::of_pixels(&corners, reading, layer.art[0].scan.dpi)];
-        let setting = PlateForm::Prepared.layer_setting(&p.sheet.layers[0]);
+        let setting = PlateForm::Prepared.layer_setting(&p.sheet.layers[0], &[]);
         assert!(setting.starts_with("Screened") && setting.contains("parts"), "{setting}");
         assert_eq!(PlateForm::AsDrawn.of_whole(&p.sheet.layers[0]), PlateForm::Prepared);
 

@@ -27,6 +27,7 @@ fn a_ticket_says_passes_drums_waits_and_what_to_do_after_printing() {
     let notes = TicketNotes {
         studied: true,
         tolerance_mm: Some(0.35),
+        sold: None,
         tight: vec!["Hip-berry red meets black along a kiss fit.".to_owned()],
     };
     let t = Ticket::new(&p, &images, &notes, PlateForm::default());
@@ -84,6 +85,9 @@ fn what_the_study_found_is_told_and_what_was_not_studied_too() {
     assert_eq!(TicketNotes::from_register(&p, &register), found);
     assert!(found.studied && found.tolerance_mm == register.tolerance);
     assert_eq!(found.tight.len(), register.pairs.len());
+    let sold = found.sold.clone().unwrap();
+    assert!(sold.contains("of 100 copies would sell: gaps to 0.5 mm, 5 % of an edge wider."), "{sold}");
+    assert!(Ticket::new(&p, &images, &found, PlateForm::default()).text().contains(&sold));
 }
 
 #[test]

@@ -7,13 +7,16 @@
 //! and all pairs of a copy are looked at with the same luck, so a plan's share is that of a simulated run with
 //! its passes. What is left is the noise of [`COPIES`] copies, and the drift of the overs: the copies are
 //! spread evenly over the sheets wanted, and what is printed after these drifts farther.
+//!
+//! How alike copies are from one to the next does not count: the share that is to be expected is the same, and
+//! copies that do not depend on each other tell it best.
 
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 
-use crate::slip::run::{Slipper, opening};
+use crate::slip::run::{Feed, Slipper, opening};
 use crate::slip::study::Study;
 use slipsheet_core::press::Press;
 use slipsheet_document::acceptance::Acceptance;
@@ -31,6 +34,7 @@ pub(super) struct Holds {
     /// The layers planned, in ascending order; everything else speaks of places among them.
     layers: Vec<usize>,
     press: Press,
+    feed: Feed,
     acceptance: Acceptance,
     /// Sheets from one simulated copy to the next.
     step: f64,
@@ -57,7 +61,8 @@ impl Holds {
             .filter_map(|pair| Some((place(pair.lower)?, place(pair.upper)?, study.alone(pair))));
         Self {
             layers: layers.to_vec(),
-            press: printing.press.clone(),
+            press: printing.press.independent(),
+            feed: Feed::of(printing, study.options.face),
             acceptance: printing.acceptance,
             step: sheets as f64 / COPIES as f64,
             source: Source::Studied(pairs.collect()),
@@ -146,7 +151,7 @@ impl Holds {
                     (0..=first.max(second)).map(only).collect()
                 };
                 pairs.get(pair).map_or([u64::MAX; COPIES / 64], |(_, _, study)| {
-                    let slipper = Slipper::with_passes(of_pair, &self.press, SEED);
+                    let slipper = Slipper::with_passes(of_pair, &self.press, self.feed, SEED);
                     simulated(study, &self.acceptance, &slipper, self.step)
                 })
             }
@@ -180,7 +185,7 @@ mod tests {
     use crate::slip::LayerSlip;
     use crate::slip::study::{PairStudy, Shows, StudyOptions, Tight};
     use slipsheet_core::geometry::Point;
-    use slipsheet_core::press::{Drift, Offset, Spread};
+    use slipsheet_core::press::{Correlation, Drift, FeedSide, LateFeed, Offset, Spread};
     use slipsheet_core::units::SheetFormat;
     use slipsheet_document::shelf::Shelf;
     use slipsheet_paper::fold::Face;
@@ -191,6 +196,7 @@ mod tests {
             Self {
                 layers: (0..inks).collect(),
                 press: press.clone(),
+                feed: Feed::of(&printing(press.clone()), Face::Front),
                 acceptance: Acceptance::default(),
                 step: 1.0,
                 source: Source::Invented(inks, seed),
@@ -241,6 +247,11 @@ mod tests {
         }
     }
 
+    fn slipper(plan: &[Vec<usize>], press: &Press, seed: u64) -> Slipper {
+        let feed = Feed::of(&printing(press.clone()), Face::Front);
+        Slipper::with_passes(plan.to_vec(), press, feed, seed)
+    }
+
     /// A sheet on this press, judged as an offset printer would.
     fn printing(press: Press) -> Printing {
         let stock = Shelf::starter().unwrap().stocks[0].clone();
@@ -272,7 +283,7 @@ mod tests {
         for drift in [0.0, 2.0] {
             let holds = Holds::new(&[0, 1, 2, 3], &study, &printing(press(drift)), 256);
             for plan in PLANS.map(passes) {
-                let slipper = Slipper::with_passes(plan.clone(), &press(drift), SEED);
+                let slipper = slipper(&plan, &press(drift), SEED);
                 let wanted = (0..COPIES as u64).filter(|i| sells(&study, &slipper.slips(*i))).count();
                 assert_eq!(holds.count(&plan), wanted, "{plan:?}, drift {drift}");
             }
@@ -288,10 +299,31 @@ mod tests {
             let press = Press { offset: Offset::of(dx, dy, skew, 0.0), ..press(0.0) };
             let holds = Holds::new(&[0, 1, 2, 3], &study, &printing(press.clone()), 256);
             for plan in PLANS.map(passes) {
-                let slipper = Slipper::with_passes(plan.clone(), &press, SEED);
+                let slipper = slipper(&plan, &press, SEED);
                 let wanted = (0..COPIES as u64).filter(|i| sells(&study, &slipper.slips(*i))).count();
                 assert_eq!(holds.count(&plan), wanted, "{plan:?}, offset {dx}, {dy}, {skew}");
             }
+        }
+    }
+
+    #[test]
+    fn late_sheets_break_the_copies_that_a_run_does_and_alike_ones_change_no_share() {
+        let study = study();
+        for side in FeedSide::ALL {
+            let late = Press { late_feed: LateFeed::new(side, 0.9), ..press(0.0) };
+            let alike = Press { correlation: Correlation::new(0.9), ..late.clone() };
+            let none = Holds::new(&[0, 1, 2, 3], &study, &printing(press(0.0)), 256);
+            let holds = Holds::new(&[0, 1, 2, 3], &study, &printing(late.clone()), 256);
+            let of_alike = Holds::new(&[0, 1, 2, 3], &study, &printing(alike), 256);
+            let mut worse = 0;
+            for plan in PLANS.map(passes) {
+                let slipper = slipper(&plan, &late, SEED);
+                let wanted = (0..COPIES as u64).filter(|i| sells(&study, &slipper.slips(*i))).count();
+                assert_eq!(holds.count(&plan), wanted, "{plan:?}, {side:?}");
+                assert_eq!(of_alike.count(&plan), wanted, "{plan:?}, {side:?}");
+                worse += none.count(&plan).saturating_sub(wanted);
+            }
+            assert!(worse > 50, "{side:?}: {worse}");
         }
     }
 
@@ -303,7 +335,7 @@ mod tests {
         for drift in [0.0, 3.0] {
             let holds = Holds::new(&[0, 1, 2, 3], &study, &printing(press(drift)), wanted);
             for plan in PLANS.map(passes) {
-                let slipper = Slipper::with_passes(plan.clone(), &press(drift), 99);
+                let slipper = slipper(&plan, &press(drift), 99);
                 let step = wanted as f64 / n as f64;
                 let good = (0..n).filter(|i| sells(&study, &slipper.slips_at(*i, *i as f64 * step))).count();
                 let share = good as f64 / n as f64;

@@ -54,6 +54,13 @@ pub fn best(figures: &Figures) -> Vec<PassPlan> {
     plans
 }
 
+/// Booked minutes to make ready, fit drums, wait and print so many copies in passes; layers by their index in the
+/// project.
+pub fn minutes(figures: &Figures, passes: &[Vec<usize>], copies: u64) -> f64 {
+    let costs = evaluate(figures, passes).costs;
+    costs.ready + costs.drums + costs.drying + figures.printing(copies, passes.len())
+}
+
 /// What passes of the person's own choice cost; layers by their index in the project.
 pub fn evaluate(figures: &Figures, passes: &[Vec<usize>]) -> PassPlan {
     let place = |layer: &usize| figures.layers.iter().position(|l| l == layer);

@@ -4,7 +4,7 @@ use rayon::prelude::*;
 use slipsheet_base::cache::Bytes;
 
 use super::SlipError;
-use super::painter::{Brush, Change, Painter};
+use super::painter::{Change, Painter};
 use slipsheet_core::geometry::Affine;
 
 /// Visible change by shift.
@@ -44,13 +44,13 @@ impl SlipMap {
             |i: usize| if side == 1 { 0.0 } else { (2.0 * i as f64 / (side - 1) as f64 - 1.0) * reach };
         let changes: Option<Vec<Change>> = (0..side * side)
             .into_par_iter()
-            .map_init(Brush::default, |brush, i| {
+            .map(|i| {
                 if stop() {
                     return None;
                 }
                 let mut moves = vec![Affine::IDENTITY; painter.layers().len()];
                 *moves.get_mut(at)? = Affine::shift(step(i % side), step(i / side));
-                Some(painter.change(&moves, brush))
+                Some(painter.change(&moves))
             })
             .collect();
         let changes = changes.ok_or(SlipError::Cancelled)?;

@@ -1,13 +1,23 @@
 //! Paints copies whose layers have slipped, fast enough for hundreds, and says how much they differ from the
 //! perfect print for the eye.
+//!
+//! The sheet lies in tiles. Where no plate has more than one gray in a tile and around it, no slip changes
+//! anything, and what the perfect print has there stays.
 
-use rayon::prelude::*;
+mod light;
+mod plate;
+
+use std::sync::{Mutex, PoisonError};
 
 use super::SlipError;
+use super::vision::difference::{Differences, lab_of};
 use super::vision::{Back, Eye, Field, OPPONENT, Work};
-use slipsheet_core::colour::{Lab, Xyz};
+use light::{Light, SAMPLES};
+use plate::{Plate, Run, Slipped, TILE};
+use slipsheet_base::wide::Width;
+use slipsheet_core::colour::Xyz;
 use slipsheet_core::geometry::{Affine, Point};
-use slipsheet_core::overprint::{Kernel, Power};
+use slipsheet_core::overprint::{Kernel, MAX_INKS, Power};
 use slipsheet_core::units::{Dpi, WORKING_BYTES};
 use slipsheet_document::acceptance::Acceptance;
 use slipsheet_document::printing::Printing;
@@ -15,18 +25,10 @@ use slipsheet_paper::fold::Face;
 use slipsheet_render::images::Images;
 use slipsheet_render::{Scene, Show, View};
 
-/// Pixels around a plate that a slip may bring in; farther ones repeat the edge.
-const PAD: usize = 48;
 /// Bytes that a painter takes for a pixel: plates, the picture as light, and what the eye makes of it.
 const BYTES_A_PIXEL: f64 = 60.0;
 /// The most bytes that a painter may take.
 const MOST_BYTES: f64 = 2.0 * WORKING_BYTES;
-/// Pixels over which a slip counts as one shift: at a skew of 0.1 degrees it changes by 0.06 pixels there.
-const RUN: usize = 32;
-/// Colours compared at most in one picture.
-const COMPARED: usize = 16_384;
-/// Opponent values that differ by less are the same to the eye.
-const SAME: f32 = 2e-4;
 
 /// One face, ready to be painted at one resolution.
 pub struct Painter {
@@ -35,19 +37,20 @@ pub struct Painter {
     height: usize,
     layers: Vec<usize>,
     plates: Vec<Plate>,
+    /// By row of tiles, the columns of those that a slip of less than a tile may change.
+    columns: Vec<Vec<usize>>,
     kernel: Kernel,
     n: f64,
     opponent_from_light: [[f32; 3]; 3],
+    xyz_from_opponent: [[f32; 3]; 3],
     eye: Eye,
+    instructions: Width,
+    /// The perfect print: as painted, as seen, and what is seen as Lab.
+    painted: Field,
     perfect: Field,
-    colours: Vec<Lab>,
-}
-
-/// A plate with white around it.
-struct Plate {
-    stride: usize,
-    rows: usize,
-    gray: Vec<u8>,
+    colours: [Vec<f32>; 3],
+    /// Those that nobody paints with.
+    brushes: Mutex<Vec<Brush>>,
 }
 
 /// How much a copy differs from the perfect print: CIEDE2000 after the blur of the viewing distance.
@@ -61,14 +64,16 @@ pub struct Change {
 
 /// Memory that copies use again.
 #[derive(Default)]
-pub struct Brush {
-    grays: Vec<Vec<u8>>,
+struct Brush {
+    grays: Vec<Vec<Run>>,
     power: Power,
-    sums: [Vec<f32>; 3],
+    sums: Power,
     field: Field,
     seen: Field,
     work: Work,
-    changed: Vec<usize>,
+    differences: Vec<f32>,
+    /// Whether the field is the perfect print's wherever no slip of less than a tile changes anything.
+    still: bool,
 }
 
 impl Change {
@@ -100,6 +105,7 @@ impl Painter {
         let view = View::sheet(printing.sheet.size(), dpi);
         let layers: Vec<usize> = printing.sheet.on(face).filter(|(_, l)| l.visible).map(|(i, _)| i).collect();
         let plates: Option<Vec<Plate>> = layers.iter().map(|l| Plate::of(&scene, *l, &view)).collect();
+        let plates = plates.ok_or(SlipError::TooLarge)?;
         let mut opponent_from_light = [[0.0; 3]; 3];
         for c in 0..3 {
             let mut light = [0.0; 3];
@@ -113,23 +119,35 @@ impl Painter {
             px_per_mm: dpi.px_per_mm(),
             width: view.width,
             height: view.height,
+            columns: plate::uneven(&plates, view.width, view.height),
             layers,
-            plates: plates.ok_or(SlipError::TooLarge)?,
+            plates,
             kernel: scene.kernel().clone(),
             n: scene.model().n(),
             opponent_from_light,
+            xyz_from_opponent: Back::default().xyz_from_opponent(),
             eye: Eye::new(distance, dpi.px_per_mm() / 2.0),
+            instructions: Width::widest(),
+            painted: Field::default(),
             perfect: Field::default(),
-            colours: Vec::new(),
+            colours: Default::default(),
+            brushes: Mutex::default(),
         };
-        let mut brush = Brush::default();
-        let still = vec![Affine::IDENTITY; painter.layers.len()];
-        painter.look(&still, &mut brush);
-        let back = Back::default();
-        let [a, b, c] = &brush.seen.channels;
-        painter.colours = a.par_iter().zip(b).zip(c).map(|((a, b), c)| back.lab([*a, *b, *c])).collect();
-        painter.perfect = brush.seen;
+        painter.keep_the_perfect_print();
         Ok(painter)
+    }
+
+    fn keep_the_perfect_print(&mut self) {
+        let mut field = Field::zeroed(self.width / 2, self.height / 2);
+        let still = vec![Affine::IDENTITY; self.layers.len()];
+        self.paint(&still, true, &mut Brush::default(), &mut field);
+        self.eye.see(&field, &mut Work::default(), &mut self.perfect);
+        self.painted = field;
+        let [a, b, c] = &self.perfect.channels;
+        let seen = a.iter().zip(b).zip(c);
+        let labs = seen.map(|((a, b), c)| lab_of(&self.xyz_from_opponent, [*a, *b, *c]));
+        let (l, (a, b)) = labs.map(|[l, a, b]| (l, (a, b))).unzip();
+        self.colours = [l, a, b];
     }
 
     /// The layers it paints, by their index in the project, in printing order.
@@ -139,76 +157,106 @@ impl Painter {
 
     /// How much a copy differs whose layers moved so: for each layer, from where a point was meant to lie to
     /// where it lies, on the sheet in mm.
-    pub fn change(&self, moves: &[Affine], brush: &mut Brush) -> Change {
+    pub fn change(&self, moves: &[Affine]) -> Change {
+        let brushes = || self.brushes.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut brush = brushes().pop().unwrap_or_default();
+        let change = self.change_with(moves, &mut brush);
+        brushes().push(brush);
+        change
+    }
+
+    fn change_with(&self, moves: &[Affine], brush: &mut Brush) -> Change {
         self.look(moves, brush);
-        let Brush { seen, changed, .. } = brush;
-        changed.clear();
-        let [a, b, c] = &seen.channels;
-        let [pa, pb, pc] = &self.perfect.channels;
-        for (i, ((a, b), c)) in a.iter().zip(b).zip(c).enumerate() {
-            let off = |v: &f32, p: &[f32]| (v - p.get(i).copied().unwrap_or(0.0)).abs();
-            if off(a, pa).max(off(b, pb)).max(off(c, pc)) > SAME {
-                changed.push(i);
-            }
-        }
-        let every = changed.len().div_ceil(COMPARED).max(1);
-        let back = Back::default();
-        let at = |i: usize| seen.channels.each_ref().map(|c| c.get(i).copied().unwrap_or(0.0));
-        let mut differences: Vec<f64> = changed
-            .iter()
-            .step_by(every)
-            .map(|i| self.colours.get(*i).map_or(0.0, |was| back.lab(at(*i)).ciede2000(*was)))
-            .collect();
-        let all = self.colours.len().max(1) as f64;
-        let mean = differences.iter().sum::<f64>() * every as f64 / all;
+        let Brush { seen, differences, .. } = brush;
+        differences.resize(self.colours[0].len(), 0.0);
+        self.instructions.run(Differences {
+            xyz_from_opponent: &self.xyz_from_opponent,
+            perfect: self.perfect.channels.each_ref().map(|c| &c[..]),
+            colours: self.colours.each_ref().map(|c| &c[..]),
+            seen: seen.channels.each_ref().map(|c| &c[..]),
+            out: differences,
+        });
+        let all = differences.len();
+        let mean = differences.iter().map(|d| f64::from(*d)).sum::<f64>() / all.max(1) as f64;
         // What did not change is below everything that did.
-        let above = (0.05 * all / every as f64) as usize;
+        differences.retain(|d| *d > 0.0);
+        let above = (0.05 * all as f64) as usize;
         let most = if above >= differences.len() {
             0.0
         } else {
-            *differences.select_nth_unstable_by(above, |a, b| b.total_cmp(a)).1
+            f64::from(*differences.select_nth_unstable_by(above, |a, b| b.total_cmp(a)).1)
         };
         Change { mean, most }
     }
 
-    /// Paints into `brush.seen`.
+    /// Paints into `brush.field` and looks into `brush.seen`.
     fn look(&self, moves: &[Affine], brush: &mut Brush) {
-        let (half_w, half_h) = (self.width / 2, self.height / 2);
-        if (brush.field.width, brush.field.height) != (half_w, half_h) {
-            brush.field = Field::zeroed(half_w, half_h);
-            brush.power = Power::zeroed(self.width);
-            brush.grays = vec![vec![255; self.width]; self.plates.len()];
-            brush.sums = std::array::from_fn(|_| vec![0.0; half_w]);
+        let mut field = std::mem::take(&mut brush.field);
+        if !std::mem::take(&mut brush.still) {
+            field.clone_from(&self.painted);
         }
+        let far = moves.iter().any(|m| self.farthest(m) > (TILE - 1) as f64);
+        self.paint(moves, far, brush, &mut field);
+        self.eye.see(&field, &mut brush.work, &mut brush.seen);
+        brush.field = field;
+        // What was painted among even tiles is not the perfect print's.
+        brush.still = !far;
+    }
+
+    /// Paints the tiles that may change, or all of them.
+    fn paint(&self, moves: &[Affine], all: bool, brush: &mut Brush, field: &mut Field) {
+        let every: Vec<usize> = (0..self.width.div_ceil(TILE)).collect();
         let shifts: Vec<Affine> = moves.iter().map(|m| self.meant_px_from_slipped_px(m)).collect();
-        let Brush { grays, power, sums, field, .. } = brush;
-        for hy in 0..half_h {
-            sums.iter_mut().for_each(|s| s.fill(0.0));
-            for y in [2 * hy, 2 * hy + 1] {
-                for ((plate, shift), gray) in self.plates.iter().zip(&shifts).zip(grays.iter_mut()) {
-                    plate.row(shift, y, gray);
-                }
-                let mut lent: [&[u8]; slipsheet_core::overprint::MAX_INKS] =
-                    [&[]; slipsheet_core::overprint::MAX_INKS];
-                for (slot, gray) in lent.iter_mut().zip(grays.iter()) {
-                    *slot = gray;
-                }
-                let lent = lent.get(..grays.len()).unwrap_or(&[]);
-                self.kernel.power_row(lent, None, power.channels.each_mut().map(|c| &mut c[..]));
-                for (sum, v) in sums.iter_mut().zip(&power.channels) {
-                    add_pairs(self.n, v, sum);
-                }
-            }
-            let span = hy * half_w..(hy + 1) * half_w;
-            let [r, g, b] = sums;
-            for (channel, m) in field.channels.iter_mut().zip(&self.opponent_from_light) {
-                let out = channel.get_mut(span.clone()).unwrap_or(&mut []);
-                for (((o, r), g), b) in out.iter_mut().zip(r.iter()).zip(g.iter()).zip(b.iter()) {
-                    *o = 0.25 * (m[0] * r + m[1] * g + m[2] * b);
-                }
-            }
+        let Brush { grays, power, sums, .. } = brush;
+        grays.resize(self.plates.len(), Vec::new());
+        grays.iter_mut().for_each(|gray| gray.resize(2 * every.len(), [255; TILE]));
+        if power.channels[0].len() != 2 * every.len() * TILE {
+            *power = Power::zeroed(2 * every.len() * TILE);
+            *sums = Power::zeroed(every.len() * SAMPLES);
         }
-        self.eye.see(&brush.field, &mut brush.work, &mut brush.seen);
+        let half_w = field.width;
+        for y in 0..field.height {
+            let columns = if all { Some(&every) } else { self.columns.get(2 * y / TILE) };
+            let Some(columns) = columns.filter(|c| !c.is_empty()) else { continue };
+            let (runs, pixels) = (2 * columns.len(), 2 * columns.len() * TILE);
+            for ((plate, shift), gray) in self.plates.iter().zip(&shifts).zip(grays.iter_mut()) {
+                for (y, out) in [2 * y, 2 * y + 1].into_iter().zip(gray.chunks_mut(columns.len())) {
+                    let slipped = Slipped { plate, columns, y, meant_from_slipped: shift, far: all, out };
+                    self.instructions.run(slipped);
+                }
+            }
+            let mut lent: [&[u8]; MAX_INKS] = [&[]; MAX_INKS];
+            for (slot, gray) in lent.iter_mut().zip(grays.iter()) {
+                *slot = gray.get(..runs).unwrap_or(&[]).as_flattened();
+            }
+            let lent = lent.get(..self.plates.len()).unwrap_or(&[]);
+            let out = power.channels.each_mut().map(|c| c.get_mut(..pixels).unwrap_or(&mut []));
+            self.kernel.power_row(lent, None, out);
+            let span = y * half_w..(y + 1) * half_w;
+            self.instructions.run(Light {
+                n: self.n,
+                power: power.channels.each_ref().map(|c| c.get(..pixels).unwrap_or(&[])),
+                opponent_from_light: &self.opponent_from_light,
+                sums: sums
+                    .channels
+                    .each_mut()
+                    .map(|c| c.get_mut(..columns.len() * SAMPLES).unwrap_or(&mut [])),
+                columns,
+                out: field.channels.each_mut().map(|c| c.get_mut(span.clone()).unwrap_or(&mut [])),
+            });
+        }
+    }
+
+    /// The most that a point of the sheet moves either way, in pixels.
+    fn farthest(&self, slipped_from_meant: &Affine) -> f64 {
+        let meant = self.meant_px_from_slipped_px(slipped_from_meant);
+        let (w, h) = (self.width as f64, self.height as f64);
+        let moved = |x: f64, y: f64| {
+            let at = meant * Point::new(x, y);
+            (at.x - x).abs().max((at.y - y).abs())
+        };
+        // It is linear between the corners.
+        moved(0.0, 0.0).max(moved(w, 0.0)).max(moved(0.0, h)).max(moved(w, h))
     }
 
     fn meant_px_from_slipped_px(&self, slipped_from_meant: &Affine) -> Affine {
@@ -219,64 +267,5 @@ impl Painter {
     }
 }
 
-/// Adds neighbouring pixels' light, which is the power space to the power n.
-fn add_pairs(n: f64, v: &[f32], sums: &mut [f32]) {
-    let (pairs, _) = v.as_chunks::<2>();
-    let each = sums.iter_mut().zip(pairs);
-    if n == 2.0 {
-        each.for_each(|(s, [a, b])| *s += a * a + b * b);
-    } else if n == 1.5 {
-        each.for_each(|(s, [a, b])| *s += a * a.max(0.0).sqrt() + b * b.max(0.0).sqrt());
-    } else if n == 1.0 {
-        each.for_each(|(s, [a, b])| *s += a + b);
-    } else {
-        let power = |v: f32| libm::powf(v.max(0.0), n as f32);
-        each.for_each(|(s, [a, b])| *s += power(*a) + power(*b));
-    }
-}
-
-impl Plate {
-    fn of(scene: &Scene, layer: usize, view: &View) -> Option<Self> {
-        let plate = scene.plate(layer, view)?;
-        let (stride, rows) = (view.width + 2 * PAD, view.height + 2 * PAD);
-        let mut gray = vec![255; stride * rows];
-        for (to, y) in gray.chunks_mut(stride).skip(PAD).zip(0..plate.height()) {
-            if let Some(to) = to.get_mut(PAD..PAD + view.width) {
-                to.copy_from_slice(plate.row(y));
-            }
-        }
-        Some(Self { stride, rows, gray })
-    }
-
-    /// One row as it lies after a slip: bilinear, with one shift for every [`RUN`] pixels.
-    fn row(&self, meant_from_slipped: &Affine, y: usize, out: &mut [u8]) {
-        for (i, run) in out.chunks_mut(RUN).enumerate() {
-            let x = (i * RUN) as f64 + run.len() as f64 / 2.0;
-            let at = *meant_from_slipped * Point::new(x, y as f64 + 0.5);
-            let left = at.x - run.len() as f64 / 2.0 + PAD as f64;
-            let top = at.y - 0.5 + PAD as f64;
-            let place = |v: f64, most: usize| {
-                let v = v.clamp(0.0, most as f64);
-                let whole = (v as usize).min(most.saturating_sub(1));
-                (whole, ((v - whole as f64) * 16.0 + 0.5) as u16)
-            };
-            let (x0, fx) = place(left, self.stride - run.len() - 1);
-            let (y0, fy) = place(top, self.rows - 2);
-            let row = |y: usize| {
-                let from = y * self.stride + x0;
-                self.gray.get(from..from + run.len() + 1).unwrap_or(&[])
-            };
-            let (upper, lower) = (row(y0), row(y0 + 1));
-            let (a, b, c, d) = ((16 - fx) * (16 - fy), fx * (16 - fy), (16 - fx) * fy, fx * fy);
-            if fx == 0 && fy == 0 {
-                run.copy_from_slice(upper.get(..run.len()).unwrap_or(&[]));
-                continue;
-            }
-            let (u1, l1) = (upper.get(1..).unwrap_or(&[]), lower.get(1..).unwrap_or(&[]));
-            for ((((o, p), q), r), s) in run.iter_mut().zip(upper).zip(u1).zip(lower).zip(l1) {
-                let sum = a * u16::from(*p) + b * u16::from(*q) + c * u16::from(*r) + d * u16::from(*s);
-                *o = ((sum + 128) >> 8) as u8;
-            }
-        }
-    }
-}
+#[cfg(test)]
+mod tests;

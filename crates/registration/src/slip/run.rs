@@ -3,20 +3,23 @@
 //! **The model.** On copy `i` every pass lands with a normal deviation of the press's spread between passes,
 //! and each ink of a pass of two or more with one of the spread within a pass on top. The first pass slips
 //! against the paper as the others do, and every later one lies off it by the press's offset. A drift moves
-//! each pass along the sheet's travel against the one before it, more with every copy.
+//! each pass along the sheet's travel against the one before it, more with every copy. In each pass a sheet may be
+//! late on one side, and copies that follow one another may slip alike.
 
+mod alike;
 mod contact;
 mod slipper;
 mod sold;
 
 pub use contact::{ContactSheet, contact_sheet};
+pub(crate) use slipper::Feed;
 pub use slipper::{LayerSlip, Slipper};
 pub use sold::Sold;
 
 use rayon::prelude::*;
 
 use super::SlipError;
-use super::painter::{Brush, Change, Painter};
+use super::painter::{Change, Painter};
 use super::study::{Opening, Study};
 use super::vision::READING_DISTANCE;
 use slipsheet_core::geometry::Affine;
@@ -144,17 +147,17 @@ impl SimulatedRun {
                 return Err(SlipError::Cancelled);
             }
             let group = (next..(next + together.max(1)).min(last)).into_par_iter();
-            if !take(group.map_init(Brush::default, |brush, i| self.copy(i, brush)).collect()) {
+            if !take(group.map(|i| self.copy(i)).collect()) {
                 return Ok(false);
             }
         }
         Ok(true)
     }
 
-    fn copy(&self, index: usize, brush: &mut Brush) -> Copied {
+    fn copy(&self, index: usize) -> Copied {
         let slips = self.slipper.slips(index as u64);
         let moves: Vec<Affine> = self.painter.layers().iter().map(|l| self.moved(&slips, *l)).collect();
-        let change = self.painter.change(&moves, brush);
+        let change = self.painter.change(&moves);
         let opening = opening(&self.study, self.acceptance.share, &slips);
         Copied { index, slips, change, opening }
     }
@@ -207,16 +210,41 @@ pub fn extremes(scene: &Scene, sheet: Size, copies: &[Vec<LayerSlip>], view: &Vi
 
 /// How far a copy's tight edges open, for an accepted share of the edges.
 pub fn opening(study: &Study, share: EdgeShare, slips: &[LayerSlip]) -> Opening {
-    let slip = |layer: usize| slips.iter().find(|s| s.layer == layer).copied().unwrap_or_default();
     study.opening(share, |lower, upper| {
-        let apart = slip(upper).against(&slip(lower));
+        let apart = apart(slips, lower, upper);
         move |at| apart.shift_at(at, study.sheet)
     })
+}
+
+/// Whether a copy would sell, as far as gaps go.
+pub fn sells(study: &Study, acceptance: &Acceptance, slips: &[LayerSlip]) -> bool {
+    study.sells(acceptance, |lower, upper| {
+        let apart = apart(slips, lower, upper);
+        move |at| apart.shift_at(at, study.sheet)
+    })
+}
+
+/// How a later layer of a copy lies against an earlier one.
+fn apart(slips: &[LayerSlip], lower: usize, upper: usize) -> LayerSlip {
+    let slip = |layer: usize| slips.iter().find(|s| s.layer == layer).copied().unwrap_or_default();
+    slip(upper).against(&slip(lower))
 }
 
 /// How far the first copies of a run open, without being painted.
 pub fn openings(study: &Study, share: EdgeShare, slipper: &Slipper, copies: usize) -> Vec<Opening> {
     (0..copies as u64).into_par_iter().map(|i| opening(study, share, &slipper.slips(i))).collect()
+}
+
+/// The copies from the best to the worst, by the gap that each needs.
+pub fn ranked(openings: &[Opening]) -> Vec<usize> {
+    let mut order: Vec<usize> = (0..openings.len()).collect();
+    let of = |i: usize| openings.get(i).copied().unwrap_or_default();
+    order.sort_by(|a, b| {
+        let (first, second) = (of(*a), of(*b));
+        let narrower = first.needs.total_cmp(&second.needs).then(first.widest.total_cmp(&second.widest));
+        narrower.then(a.cmp(b))
+    });
+    order
 }
 
 pub fn summary(copies: &[Copied], acceptance: &Acceptance) -> RunSummary {
@@ -249,6 +277,8 @@ pub fn histogram(values: impl Iterator<Item = f64> + Clone, bins: usize) -> (f64
     (width, counts)
 }
 
+#[cfg(test)]
+mod shares;
 #[cfg(test)]
 pub(crate) mod testing;
 #[cfg(test)]

@@ -212,6 +212,7 @@ impl SpreadEstimate {
             measured: Measured {
                 within_pass: self.within.is_some() || press.measured.within_pass,
                 between_passes: self.between.is_some() || press.measured.between_passes,
+                offset: self.offset.is_some() || press.measured.offset,
             },
             ..press.clone()
         }

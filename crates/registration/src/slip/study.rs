@@ -169,22 +169,6 @@ impl Study {
         study
     }
 
-    /// A study of two inks alone, by the indices of their layers; none where one of them has no edges.
-    pub(crate) fn of_pair(
-        covers: &Covers,
-        options: &StudyOptions,
-        lower: usize,
-        upper: usize,
-    ) -> Option<Self> {
-        let ink = |layer: usize| covers.inks.iter().position(|i| i.layer == layer);
-        let (lower, upper) = (ink(lower)?, ink(upper)?);
-        let (lower_edges, upper_edges) = (&Edges::of(covers, lower)?, &Edges::of(covers, upper)?);
-        let pair = scan::Pair { covers, options, lower, upper, lower_edges, upper_edges };
-        let mut study = Self::without_edges(options, covers.sheet);
-        study.add(pair.scan());
-        Some(study)
-    }
-
     pub(crate) fn without_edges(options: &StudyOptions, sheet: Size) -> Self {
         Self { options: *options, sheet, tight: Vec::new(), pairs: Vec::new(), thin: Vec::new() }
     }
@@ -246,5 +230,7 @@ impl Study {
     }
 }
 
+#[cfg(test)]
+mod closed_forms;
 #[cfg(test)]
 mod tests;

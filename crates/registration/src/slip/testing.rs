@@ -16,6 +16,8 @@ pub(super) enum Drawn {
     Square(f64, f64, f64, f64),
     /// A box with a round hole: x0, y0, x1, y1, then the hole's middle and radius.
     Holed([f64; 4], [f64; 3]),
+    /// A box with a box left out: x0, y0, x1, y1 of each.
+    Framed([f64; 4], [f64; 4]),
 }
 
 impl Drawn {
@@ -32,6 +34,10 @@ impl Drawn {
             }
             Self::Holed([x0, y0, x1, y1], [cx, cy, r]) => {
                 f64::from(within(x0, y0, x1, y1) && libm::hypot(x - cx, y - cy) >= r)
+            }
+            Self::Framed(outer, inner) => {
+                let inside = |[x0, y0, x1, y1]: [f64; 4]| within(x0, y0, x1, y1);
+                f64::from(inside(outer) && !inside(inner))
             }
         }
     }

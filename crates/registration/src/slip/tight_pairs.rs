@@ -118,7 +118,7 @@ impl TightPair {
     pub fn sentence(&self, printing: &Printing) -> String {
         let name = |id| printing.sheet.layer(id).map_or("", |l| l.name.as_str());
         format!(
-            "“{}” and “{}” print in different passes and meet along {:.0} mm; a slip of {:.2} mm shows there, and the press slips by {:.1} mm in one copy of twenty",
+            "“{}” and “{}” print in different passes and meet along {:.0} mm; a slip of {:.2} mm there leaves a copy that would not sell, and in one copy of twenty the passes lie {:.1} mm or more apart, whichever way",
             name(self.lower),
             name(self.upper),
             self.length,

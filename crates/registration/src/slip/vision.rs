@@ -5,6 +5,13 @@
 //! `s` in degrees. The wide negative kernel of the luminance channel (s 4.336, weight -0.108) is left out: it
 //! levels lightness over the whole field and blurs nothing. Weights are scaled to a sum of 1.
 
+mod blur;
+pub(crate) mod difference;
+
+pub use blur::Work;
+
+use blur::{Coarse, Fine, Part, Reduce};
+use slipsheet_base::wide::Width;
 use slipsheet_core::colour::{Lab, Xyz};
 
 /// From XYZ (2 degrees) to the opponent channels: luminance, red-green, blue-yellow.
@@ -52,13 +59,7 @@ const WIDE: f64 = 2.5;
 #[derive(Debug, Clone)]
 pub struct Eye {
     parts: Vec<(usize, Part)>,
-}
-
-#[derive(Debug, Clone)]
-struct Part {
-    weight: f32,
-    coarse: bool,
-    taps: Vec<f32>,
+    width: Width,
 }
 
 impl Eye {
@@ -81,7 +82,12 @@ impl Eye {
                 parts.push((channel, Part { weight: (weight / sum) as f32, coarse, taps: taps(variance) }));
             }
         }
-        Self { parts }
+        Self { parts, width: Width::widest() }
+    }
+
+    #[cfg(test)]
+    pub(crate) fn with_instructions(&self, width: Width) -> Self {
+        Self { width, ..self.clone() }
     }
 
     /// The blurred field at every second sample each way.
@@ -92,138 +98,18 @@ impl Eye {
         }
         for (channel, (from, to)) in field.channels.iter().zip(&mut out.channels).enumerate() {
             to.fill(0.0);
-            let mut reduced = false;
+            let mut first_coarse = true;
             for (_, part) in self.parts.iter().filter(|p| p.0 == channel) {
                 if part.coarse {
-                    if !reduced {
-                        work.reduce(from, field.width, field.height);
-                        reduced = true;
+                    if std::mem::take(&mut first_coarse) {
+                        self.width.run(Reduce { from, width: field.width, work });
                     }
-                    work.add_coarse(part, to, w);
+                    self.width.run(Coarse { part, work, to, out_width: w });
                 } else {
-                    work.add_fine(part, from, field.width, to, w);
+                    self.width.run(Fine { part, from, width: field.width, work, to, out_width: w });
                 }
             }
         }
-    }
-}
-
-/// Memory that blurs use again.
-#[derive(Debug, Clone, Default)]
-pub struct Work {
-    row: Vec<f32>,
-    half: Vec<f32>,
-    coarse: Vec<f32>,
-    blurred: Vec<f32>,
-    size: (usize, usize),
-}
-
-impl Work {
-    fn add_fine(&mut self, part: &Part, from: &[f32], width: usize, to: &mut [f32], out_width: usize) {
-        let (radius, height) = (part.taps.len() / 2, from.len() / width.max(1));
-        self.row.resize(width + 2 * radius, 0.0);
-        for (oy, to) in to.chunks_mut(out_width.max(1)).enumerate() {
-            down(part, from, width, height, oy * STRIDE, &mut self.row);
-            for (ox, to) in to.iter_mut().enumerate() {
-                let span = self.row.get(ox * STRIDE..ox * STRIDE + part.taps.len()).unwrap_or(&[]);
-                *to += part.weight * span.iter().zip(&part.taps).map(|(a, t)| a * t).sum::<f32>();
-            }
-        }
-    }
-
-    /// Coarse cells, in two steps of two: means of 2 x 2, then 1 3 3 1 each way. A plain mean of 4 x 4 would
-    /// let fine gratings through as coarse ones.
-    fn reduce(&mut self, from: &[f32], width: usize, height: usize) {
-        let (hw, hh) = (width.div_ceil(2), height.div_ceil(2));
-        self.half.clear();
-        for y in 0..hh {
-            let row = |y: usize| from.get(y * width..(y + 1) * width).unwrap_or(&[]);
-            let (upper, lower) = (row(2 * y), row((2 * y + 1).min(height.saturating_sub(1))));
-            let pairs = upper.chunks(2).zip(lower.chunks(2));
-            self.half.extend(pairs.map(|(a, b)| {
-                (a.iter().sum::<f32>() + b.iter().sum::<f32>()) / (a.len() + b.len()).max(1) as f32
-            }));
-        }
-        let (cw, ch) = (hw.div_ceil(2), hh.div_ceil(2));
-        self.size = (cw, ch);
-        self.coarse.clear();
-        self.row.resize(hw, 0.0);
-        // Half cells 2c - 1 to 2c + 2, the ends repeated outwards.
-        let around = |c: usize, most: usize| {
-            let last = most.saturating_sub(1);
-            [(2 * c).saturating_sub(1), 2 * c, 2 * c + 1, 2 * c + 2].map(|i| i.min(last))
-        };
-        let weights = [0.125, 0.375, 0.375, 0.125];
-        for cy in 0..ch {
-            self.row.fill(0.0);
-            for (y, weight) in around(cy, hh).into_iter().zip(weights) {
-                let source = self.half.get(y * hw..(y + 1) * hw).unwrap_or(&[]);
-                for (to, v) in self.row.iter_mut().zip(source) {
-                    *to += weight * v;
-                }
-            }
-            let row = &self.row;
-            let at = |x: usize| row.get(x).copied().unwrap_or(0.0);
-            self.coarse.extend((0..cw).map(|cx| {
-                around(cx, hw).into_iter().zip(weights).map(|(x, weight)| weight * at(x)).sum::<f32>()
-            }));
-        }
-    }
-
-    fn add_coarse(&mut self, part: &Part, to: &mut [f32], out_width: usize) {
-        let (cw, ch) = self.size;
-        let radius = part.taps.len() / 2;
-        self.row.resize(cw + 2 * radius, 0.0);
-        self.blurred.clear();
-        for y in 0..ch {
-            down(part, &self.coarse, cw, ch, y, &mut self.row);
-            let row = &self.row;
-            self.blurred.extend((0..cw).map(|x| {
-                let span = row.get(x..x + part.taps.len()).unwrap_or(&[]);
-                span.iter().zip(&part.taps).map(|(a, t)| a * t).sum::<f32>()
-            }));
-        }
-        // The middle of a coarse cell lies between samples.
-        let place = |i: usize, most: usize| {
-            let v = (((i * STRIDE) as f32 + 0.5) / COARSE as f32 - 0.5).clamp(0.0, (most - 1) as f32);
-            let low = (v as usize).min(most.saturating_sub(2));
-            (low, v - low as f32)
-        };
-        let columns: Vec<(usize, f32)> = (0..out_width).map(|x| place(x, cw)).collect();
-        for (oy, to) in to.chunks_mut(out_width.max(1)).enumerate() {
-            let (y, fy) = place(oy, ch);
-            let top = self.blurred.get(y * cw..(y + 1) * cw).unwrap_or(&[]);
-            let bottom = self.blurred.get((y + 1) * cw..(y + 2) * cw).unwrap_or(top);
-            for (to, (x, fx)) in to.iter_mut().zip(&columns) {
-                let at = |row: &[f32]| {
-                    let a = row.get(*x).copied().unwrap_or(0.0);
-                    a + fx * (row.get(x + 1).copied().unwrap_or(a) - a)
-                };
-                let (a, b) = (at(top), at(bottom));
-                *to += part.weight * (a + fy * (b - a));
-            }
-        }
-    }
-}
-
-/// One row blurred downwards, its ends repeated outwards.
-fn down(part: &Part, from: &[f32], width: usize, height: usize, y: usize, row: &mut [f32]) {
-    let radius = part.taps.len() / 2;
-    let Some(middle) = row.get_mut(radius..radius + width) else { return };
-    middle.fill(0.0);
-    for (i, tap) in part.taps.iter().enumerate() {
-        let sy = (y + i).saturating_sub(radius).min(height.saturating_sub(1));
-        let source = from.get(sy * width..(sy + 1) * width).unwrap_or(&[]);
-        for (to, v) in middle.iter_mut().zip(source) {
-            *to += v * tap;
-        }
-    }
-    let (first, last) = (middle.first().copied().unwrap_or(0.0), middle.last().copied().unwrap_or(0.0));
-    if let Some(start) = row.get_mut(..radius) {
-        start.fill(first);
-    }
-    if let Some(end) = row.get_mut(radius + width..) {
-        end.fill(last);
     }
 }
 
@@ -258,6 +144,11 @@ impl Default for Back {
 }
 
 impl Back {
+    /// From opponent values to XYZ.
+    pub(crate) fn xyz_from_opponent(&self) -> [[f32; 3]; 3] {
+        self.0.map(|row| row.map(|v| v as f32))
+    }
+
     /// The colour of three opponent values.
     pub fn lab(&self, opponent: [f32; 3]) -> Lab {
         let o = opponent.map(f64::from);
@@ -315,6 +206,79 @@ mod tests {
                 let parts = eye.parts.iter().filter(|p| p.0 == channel);
                 let sum: f32 = parts.map(|(_, p)| p.weight * p.taps.iter().sum::<f32>()).sum();
                 assert!((sum - 1.0).abs() < 1e-5, "channel {channel} at {distance} mm: {sum}");
+            }
+        }
+    }
+
+    /// The slow, obvious twin of [`Eye::see`]: every sample of the answer by itself, ends repeated outwards.
+    fn see_slowly(eye: &Eye, field: &Field, channel: usize, ox: usize, oy: usize) -> f64 {
+        type At<'a> = &'a dyn Fn(i64, i64) -> f64;
+        let (w, h) = (field.width as i64, field.height as i64);
+        let from = &field.channels[channel];
+        let at = |x: i64, y: i64| f64::from(from[(y.clamp(0, h - 1) * w + x.clamp(0, w - 1)) as usize]);
+        let blur = |part: &Part, at: At<'_>, x: i64, y: i64| {
+            let radius = (part.taps.len() / 2) as i64;
+            let tap = |i: i64| f64::from(part.taps[(i + radius) as usize]);
+            let row = |j: i64| (-radius..=radius).map(|i| tap(i) * at(x + i, y + j)).sum::<f64>();
+            (-radius..=radius).map(|j| tap(j) * row(j)).sum::<f64>()
+        };
+        // Means of 2 x 2, of what there is at the ends, then 1 3 3 1 each way.
+        let (hw, hh) = ((w + 1) / 2, (h + 1) / 2);
+        let half = |x: i64, y: i64| {
+            let (x, y) = (x.clamp(0, hw - 1), y.clamp(0, hh - 1));
+            [(0, 0), (1, 0), (0, 1), (1, 1)].map(|(i, j)| at(2 * x + i, 2 * y + j)).iter().sum::<f64>() / 4.0
+        };
+        let (cw, ch) = ((hw + 1) / 2, (hh + 1) / 2);
+        let cell = |x: i64, y: i64| {
+            let (x, y) = (x.clamp(0, cw - 1), y.clamp(0, ch - 1));
+            let weights = [1.0, 3.0, 3.0, 1.0].into_iter().enumerate();
+            let row =
+                |j: i64| weights.clone().map(|(i, v)| v / 8.0 * half(2 * x - 1 + i as i64, j)).sum::<f64>();
+            weights.clone().map(|(j, v)| v / 8.0 * row(2 * y - 1 + j as i64)).sum::<f64>()
+        };
+        let parts = eye.parts.iter().filter(|p| p.0 == channel);
+        let each = parts.map(|(_, part)| {
+            let value = if part.coarse {
+                let place =
+                    |o: usize, most: i64| (((2 * o) as f64 + 0.5) / 4.0 - 0.5).clamp(0.0, (most - 1) as f64);
+                let (x, y) = (place(ox, cw), place(oy, ch));
+                let blurred = |x: i64, y: i64| blur(part, &cell, x.min(cw - 1), y.min(ch - 1));
+                let row = |y: i64| {
+                    let low = x as i64;
+                    blurred(low, y) * (1.0 - x.fract()) + blurred(low + 1, y) * x.fract()
+                };
+                row(y as i64) * (1.0 - y.fract()) + row(y as i64 + 1) * y.fract()
+            } else {
+                blur(part, &at, (2 * ox) as i64, (2 * oy) as i64)
+            };
+            f64::from(part.weight) * value
+        });
+        each.sum()
+    }
+
+    #[test]
+    fn the_quick_blur_is_the_slow_one() {
+        // Sides of every rest modulo a coarse cell, and kernels narrow and wide.
+        for (w, h, samples_per_mm) in
+            [(64, 40, 2.0), (61, 43, 2.0), (50, 38, 4.0), (35, 29, 0.7), (5, 3, 2.0)]
+        {
+            let eye = Eye::new(400.0, samples_per_mm);
+            let mut field = Field::zeroed(w, h);
+            let mut random = crate::slip::random::SplitMix::new(3);
+            for v in field.channels.iter_mut().flatten() {
+                *v = (random.bits() % 1000) as f32 / 1000.0;
+            }
+            let mut seen = Field::default();
+            eye.see(&field, &mut Work::default(), &mut seen);
+            assert_eq!((seen.width, seen.height), (w.div_ceil(2), h.div_ceil(2)));
+            for channel in 0..3 {
+                for (i, got) in seen.channels[channel].iter().enumerate() {
+                    let wanted = see_slowly(&eye, &field, channel, i % seen.width, i / seen.width);
+                    assert!(
+                        (f64::from(*got) - wanted).abs() < 2e-5,
+                        "{w} x {h}, {channel}, {i}: {got} for {wanted}"
+                    );
+                }
             }
         }
     }

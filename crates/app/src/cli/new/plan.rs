@@ -5,14 +5,15 @@ use std::path::{Path, PathBuf};
 use anyhow::{Context as _, bail};
 use slipsheet_core::ink::Ink;
 use slipsheet_core::overprint::MAX_INKS;
+use slipsheet_core::press::Press;
 use slipsheet_core::units::SheetFormat;
 use slipsheet_core::words::count;
-use slipsheet_document::ids::Ids;
 use slipsheet_document::layer::{Layer, Target};
 use slipsheet_document::project::Project;
 use slipsheet_document::sheet::Sheet;
 use slipsheet_document::shelf::Shelf;
 use slipsheet_files::file_name;
+use slipsheet_files::press_file;
 use slipsheet_files::scan::{self, ScanFormat};
 use slipsheet_paper::booklet::Booklet;
 use slipsheet_paper::fold::{Face, Scheme};
@@ -59,6 +60,7 @@ pub(super) fn plan(args: &NewArgs) -> anyhow::Result<Plan> {
     };
     let mut project = Project::new(&title, args.sheet, paper);
     project.main.fold = fold(&shelf, &args.fold)?;
+    project.press = press(args)?;
     project.main.booklet = args.booklet.map(|pages| Booklet { pages, ..Booklet::default() });
     if args.landscape {
         turn(&mut project.main)?;
@@ -102,9 +104,9 @@ fn by_ink(
     }
     let inks = inks(shelf, &args.inks, a_face, "scan of a face")?;
     let faces = (0..scans.len()).map(|i| if i < a_face { Face::Front } else { Face::Back });
-    let ids = &mut project.ids;
-    project.main.layers =
-        inks.into_iter().cycle().zip(faces).map(|(ink, face)| layer(ids, ink, face)).collect();
+    for (ink, face) in inks.into_iter().cycle().zip(faces) {
+        put(&mut project, ink, face);
+    }
     let original = |(layer, (file, page)): (usize, &(&Path, u32))| Original {
         file: file.to_path_buf(),
         page: *page,
@@ -152,15 +154,24 @@ fn by_page(
     let both = project.main.fold.as_ref().is_some_and(Scheme::two_sided);
     let faces = [Face::Front, Face::Back].into_iter().take(if both { 2 } else { 1 });
     for face in faces {
-        let ids = &mut project.ids;
-        project.main.layers.extend(inks.iter().map(|ink| layer(ids, ink.clone(), face)));
+        inks.iter().for_each(|ink| put(&mut project, ink.clone(), face));
     }
     Ok(Plan { project, originals })
 }
 
-/// A layer without artwork, named after its ink until its scan gives it another name.
-fn layer(ids: &mut Ids, ink: Ink, face: Face) -> Layer {
-    Layer { face, ..Layer::new(ids.layer(), ink.name.clone(), ink) }
+/// Puts in a layer without artwork, named after its ink until its scan gives it another name.
+fn put(project: &mut Project, ink: Ink, face: Face) {
+    let layer = Layer { face, ..Layer::new(project.ids.layer(), ink.name.clone(), ink) };
+    project.main.put_last(layer, project.press.drums);
+}
+
+/// The press of a profile, or one that is estimated.
+fn press(args: &NewArgs) -> anyhow::Result<Press> {
+    Ok(match (&args.press, args.drums) {
+        (Some(profile), _) => press_file::read(profile)?,
+        (None, Some(1)) => Press::single_drum(),
+        (None, Some(_) | None) => Press::default(),
+    })
 }
 
 /// A file with each of its pages that becomes a layer. What cannot be read is said when it is taken in.

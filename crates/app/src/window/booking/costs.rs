@@ -2,7 +2,7 @@
 
 use egui::{Align2, Color32, RichText, Sense, Ui, Vec2};
 use egui_plot::{HLine, Line, LineStyle, PlotPoint, PlotPoints, Points, Text, VLine};
-use slipsheet_booking::cost::Cost;
+use slipsheet_booking::cost::{Cost, Series};
 use slipsheet_core::words::count;
 use slipsheet_document::printing::Printing;
 
@@ -13,7 +13,6 @@ use crate::window::theme;
 pub(super) fn table_ui(ui: &mut Ui, printing: &Printing, cost: &Cost, with_inks: bool) {
     let p = theme::of(ui);
     let prices = &printing.job.prices;
-    ui.label(theme::heading("Cost"));
     if prices.says_nothing() {
         ui.label(RichText::new("All prices are zero. Enter your shop's on the right.").color(p.faint));
     }
@@ -33,6 +32,37 @@ pub(super) fn table_ui(ui: &mut Ui, printing: &Printing, cost: &Cost, with_inks:
         let copies = count(cost.copies, "copy");
         rows.push(Row { name: "A copy", amount: prices.amount(each), how: copies, strong: true });
     }
+    rows_ui(ui, &rows, lines);
+    if !with_inks && !printing.sheet.layers.is_empty() {
+        ui.label(RichText::new("Ink is being measured…").small().color(p.faint));
+    }
+}
+
+/// What each edition costs, and all together.
+pub(super) fn editions_ui(ui: &mut Ui, printing: &Printing, series: &Series) {
+    let p = theme::of(ui);
+    let prices = &printing.job.prices;
+    let each = series.editions.iter().map(|e| Row {
+        name: &e.name,
+        amount: prices.amount(e.cost.total),
+        how: format!(
+            "{} and {}, {} on {}",
+            count(e.copies, "copy"),
+            count(e.overs, "over"),
+            e.inks.join(", "),
+            e.stock
+        ),
+        strong: false,
+    });
+    let mut rows: Vec<Row<'_>> = each.collect();
+    let all = format!("{}, {}", count(series.copies, "copy"), count(series.sheets, "sheet"));
+    rows.push(Row { name: "Total", amount: prices.amount(series.total), how: all, strong: true });
+    rows_ui(ui, &rows, rows.len() - 1);
+    ui.label(RichText::new(series.order.instruction()).small().color(p.faint));
+}
+
+/// Rows of which those from `lines` on are sums.
+fn rows_ui(ui: &mut Ui, rows: &[Row<'_>], lines: usize) {
     let widest = |widths: &mut dyn Iterator<Item = f32>| widths.fold(0.0, f32::max);
     let widths = [
         widest(&mut rows.iter().map(|r| text_width(ui, r.name, r.strong))),
@@ -43,9 +73,6 @@ pub(super) fn table_ui(ui: &mut Ui, printing: &Printing, cost: &Cost, with_inks:
             ui.separator();
         }
         row.ui(ui, widths, i < lines && i % 2 == 1);
-    }
-    if !with_inks && !printing.sheet.layers.is_empty() {
-        ui.label(RichText::new("Ink is being measured…").small().color(p.faint));
     }
 }
 

@@ -7,7 +7,6 @@ use crate::window::theme;
 
 pub(super) fn ui(ui: &mut Ui, schedule: &Schedule, sheets: u32, booked: f64) {
     let p = theme::of(ui);
-    ui.label(theme::heading("Schedule"));
     if sheets == 0 {
         let text = "Enter copies on the right to see how long the job takes.";
         ui.label(RichText::new(text).color(p.faint));
@@ -129,7 +128,7 @@ fn colour(p: &theme::Palette, kind: StepKind) -> Color32 {
 }
 
 /// Minutes as people say them.
-fn length(minutes: f64) -> String {
+pub(in crate::window) fn length(minutes: f64) -> String {
     let whole = minutes.round() as u64;
     match (whole / 60, whole % 60) {
         (0, m) => format!("{m} min"),

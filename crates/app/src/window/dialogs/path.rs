@@ -53,7 +53,7 @@ fn is_folder(pick: &Pick) -> bool {
         Pick::FindScans => true,
         Pick::Export(export) => !matches!(export.about().goes_to, GoesTo::File { .. }),
         Pick::OpenProject | Pick::SaveProject | Pick::AddScans(_) | Pick::ImportShelf => false,
-        Pick::ReadWedge | Pick::ImportMeasured | Pick::ReadMarks => false,
+        Pick::ReadWedge | Pick::ImportMeasured | Pick::ReadMarks | Pick::ImportPress => false,
     }
 }
 
@@ -132,6 +132,7 @@ fn paths_trouble(pick: &Pick, files: &[PathBuf]) -> Option<String> {
         Pick::OpenProject
         | Pick::AddScans(_)
         | Pick::ImportShelf
+        | Pick::ImportPress
         | Pick::ReadWedge
         | Pick::ReadMarks
         | Pick::ImportMeasured => files.iter().find(|f| !f.is_file()).map(|f| {

@@ -3,28 +3,17 @@
 use std::sync::Arc;
 
 use egui::{Context, TextureHandle};
-use slipsheet_core::geometry::Point;
 use slipsheet_document::acceptance::Acceptance;
 use slipsheet_document::ids::LayerId;
 use slipsheet_document::layer::Layer;
-use slipsheet_editor::{CopyWanted, RunNews, StudyKey};
-use slipsheet_paper::fold::Face;
-use slipsheet_registration::plan::PassPlan;
+use slipsheet_editor::{Answers, LookWanted, Row, RunNews, ShownAnswer, SlippedCopies};
 use slipsheet_registration::slip::map::SlipMap;
-use slipsheet_registration::slip::{Copied, RunSummary, Study, Tolerance};
-use slipsheet_registration::suggest::Suggestion;
+use slipsheet_registration::slip::painter::Change;
+use slipsheet_registration::slip::{Study, Tolerance};
 use slipsheet_render::Picture;
 
 use crate::window::sheet::color_image;
 use crate::window::theme;
-
-/// A run that was simulated, and what it was a run of.
-pub(crate) struct Simulated {
-    pub face: Face,
-    pub of: Arc<StudyKey>,
-    pub good: usize,
-    pub copies: usize,
-}
 
 /// What is known so far.
 #[derive(Default)]
@@ -33,24 +22,37 @@ pub(crate) struct RunKnown {
     about: Vec<LayerId>,
     pub study: Option<Arc<Study>>,
     /// How far its inks may slip, by what is accepted.
-    pub tolerance: Option<(Acceptance, Tolerance)>,
+    tolerance: Option<(Acceptance, Tolerance)>,
     pub failed: Option<String>,
-    pub copies: Vec<Copied>,
-    pub summary: Option<RunSummary>,
-    /// The run that was simulated last, whole, and what it was a run of.
-    pub simulated: Option<Simulated>,
-    pub contact: Option<(TextureHandle, Point)>,
-    pub near: Option<(CopyWanted, TextureHandle)>,
-    pub map: Option<(SlipMap, TextureHandle)>,
-    pub plans: Vec<PassPlan>,
-    pub present: Option<PassPlan>,
+    pub copies: Option<Arc<SlippedCopies>>,
+    /// How far the first copies differ for the eye.
+    pub changes: Arc<Vec<Change>>,
+    pub row: Option<ShownRow>,
+    starts: Option<(Arc<Vec<Picture>>, Vec<TextureHandle>)>,
+    look: Option<(LookWanted, Arc<Vec<Picture>>, Vec<TextureHandle>)>,
+    pub map: Option<(Arc<SlipMap>, TextureHandle)>,
+    pub answers: Option<ShownAnswers>,
     /// Tolerances before and after the last change that mattered.
     pub tolerances: [Option<f64>; 2],
 }
 
+/// Copies side by side, on the screen.
+pub(crate) struct ShownRow {
+    of: Arc<Row>,
+    /// The number of each copy, best first.
+    pub copies: Vec<(usize, TextureHandle)>,
+}
+
+/// Proposals on the screen.
+pub(crate) struct ShownAnswers {
+    pub of: Arc<Answers>,
+    /// Each as the design is, and with it.
+    pub pictures: Vec<Option<[TextureHandle; 2]>>,
+}
+
 impl RunKnown {
-    /// Takes what has come; a suggestion is handed on.
-    pub fn take(&mut self, ctx: &Context, news: RunNews) -> Option<Option<Suggestion>> {
+    /// Takes what has come.
+    pub fn take(&mut self, ctx: &Context, news: RunNews) {
         match news {
             RunNews::Study(study) => {
                 if self.study.as_ref().is_none_or(|known| !Arc::ptr_eq(known, &study)) {
@@ -58,31 +60,45 @@ impl RunKnown {
                 }
                 (self.study, self.failed) = (Some(study), None);
             }
-            RunNews::Copies(copies) => {
-                if copies.first().is_some_and(|c| c.index == 0) {
-                    self.copies.clear();
-                    self.summary = None;
+            RunNews::Copies(copies) => self.copies = Some(copies),
+            RunNews::Changes(changes) => self.changes = changes,
+            RunNews::Row(_, row) => {
+                if self.row.as_ref().is_none_or(|known| !Arc::ptr_eq(&known.of, &row)) {
+                    let load = |(copy, picture): &(usize, Picture)| (*copy, texture(ctx, "copy", picture));
+                    let copies = row.copies.iter().map(load).collect();
+                    self.row = Some(ShownRow { of: row, copies });
                 }
-                self.copies.extend(copies);
             }
-            RunNews::Summary(summary, face, of) => {
-                let (good, copies) = (summary.sold.sold, summary.sold.copies);
-                self.simulated = Some(Simulated { face, of, good, copies });
-                self.summary = Some(summary);
+            RunNews::Starts(pictures) => {
+                if self.starts.as_ref().is_none_or(|(known, _)| !Arc::ptr_eq(known, &pictures)) {
+                    let shown = pictures.iter().map(|p| texture(ctx, "start", p)).collect();
+                    self.starts = Some((pictures, shown));
+                }
             }
-            RunNews::Contact(picture, place) => {
-                self.contact = Some((texture(ctx, "contact sheet", &picture), place));
+            RunNews::Look(wanted, pictures) => {
+                if self.look.as_ref().is_none_or(|(_, known, _)| !Arc::ptr_eq(known, &pictures)) {
+                    let shown = pictures.iter().map(|p| texture(ctx, "whole copy", p)).collect();
+                    self.look = Some((wanted, pictures, shown));
+                }
             }
-            RunNews::Copy(which, picture) => self.near = Some((which, texture(ctx, "copy", &picture))),
             RunNews::Map(map) => {
-                let picture = heat_picture(&map);
-                self.map = Some((map, texture(ctx, "slip map", &picture)));
+                if self.map.as_ref().is_none_or(|(known, _)| **known != *map) {
+                    let picture = heat_picture(&map);
+                    self.map = Some((map, texture(ctx, "slip map", &picture)));
+                }
             }
-            RunNews::Plans(plans, present) => (self.plans, self.present) = (plans, Some(present)),
-            RunNews::Suggested(found) => return Some(found),
+            RunNews::Answers(answers) => {
+                if self.answers.as_ref().is_none_or(|known| !Arc::ptr_eq(&known.of, &answers)) {
+                    let load = |answer: &ShownAnswer| {
+                        let pictures = answer.pictures.as_ref();
+                        pictures.map(|both| both.each_ref().map(|p| texture(ctx, "proposal", p)))
+                    };
+                    let pictures = answers.list.iter().map(load).collect();
+                    self.answers = Some(ShownAnswers { of: answers, pictures });
+                }
+            }
             RunNews::Failed(why) => (self.study, self.failed) = (None, Some(why)),
         }
-        None
     }
 
     /// Judges the study by what is accepted now.
@@ -103,6 +119,30 @@ impl RunKnown {
         self.tolerance.as_ref().filter(|_| self.study.is_some()).map(|(_, tolerance)| tolerance)
     }
 
+    /// The copies, once they are known for the share of the edges that is accepted.
+    pub fn copies_for(&self, acceptance: &Acceptance) -> Option<&SlippedCopies> {
+        self.copies.as_deref().filter(|copies| copies.share == acceptance.share)
+    }
+
+    /// Whether a copy would sell; `None` while that is not known.
+    pub fn sells(&self, copy: usize, acceptance: &Acceptance) -> Option<bool> {
+        let fits = self.copies_for(acceptance)?.openings.get(copy)?.sells(acceptance);
+        match acceptance.colour {
+            None => Some(fits),
+            Some(_) => self.changes.get(copy).map(|change| fits && change.sells(acceptance)),
+        }
+    }
+
+    /// The tightest place at each of the starting points.
+    pub fn starts(&self) -> &[TextureHandle] {
+        self.starts.as_ref().map_or(&[], |(_, shown)| shown)
+    }
+
+    /// A copy whole, and what was meant.
+    pub fn look(&self, copy: usize) -> &[TextureHandle] {
+        self.look.as_ref().filter(|(wanted, _, _)| wanted.copy == copy).map_or(&[], |(_, _, shown)| shown)
+    }
+
     /// Whether it is about other layers than these, or about these in another order.
     pub fn is_of_others(&self, layers: &[Layer]) -> bool {
         !self.about.iter().eq(layers.iter().map(|l| &l.id))
@@ -118,17 +158,17 @@ impl RunKnown {
 
     /// Lets go of what a study of more scans than are there now has found.
     pub fn forget_all(&mut self) {
-        if self.study.is_some() || self.failed.is_some() || !self.copies.is_empty() {
+        if self.study.is_some() || self.failed.is_some() || self.copies.is_some() {
             self.forget();
             self.failed = None;
         }
     }
 
     fn forget(&mut self) {
-        (self.study, self.summary, self.present) = (None, None, None);
-        self.copies.clear();
-        self.plans.clear();
-        (self.map, self.contact, self.near) = (None, None, None);
+        (self.study, self.tolerance, self.copies) = (None, None, None);
+        self.changes = Arc::default();
+        (self.row, self.starts, self.look, self.map) = (None, None, None, None);
+        self.answers = None;
     }
 }
 

@@ -1,12 +1,10 @@
 //! The pass plan: the three that cost least, with why, and the person's own by dragging.
 
 use egui::{Frame, RichText, Ui};
-use slipsheet_core::words::percent;
 use slipsheet_document::edit::SheetEdit;
 use slipsheet_document::ids::LayerId;
 use slipsheet_document::passes;
 use slipsheet_editor::Request;
-use slipsheet_registration::plan::PassPlan;
 
 use super::RunView;
 use crate::window::context::Context;
@@ -29,95 +27,20 @@ enum LetGo {
 const COLUMN: f32 = 216.0;
 
 impl RunView {
-    pub(super) fn passes_ui(&self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
-        let p = theme::of(ui);
-        ui.horizontal_top(|ui| {
-            ui.vertical(|ui| {
-                ui.set_width(COLUMN);
-                self.own_passes_ui(ui, cx, out);
-            });
-            ui.add_space(theme::GAP);
-            ui.vertical(|ui| {
-                ui.label(theme::heading("Plans that cost least"));
-                if cx.desk.run.plans.is_empty() {
-                    ui.label(RichText::new("Trying every order and pairing…").color(p.faint));
-                }
-                for (i, plan) in cx.desk.run.plans.iter().enumerate() {
-                    self.plan_ui(ui, cx, i, plan, out);
-                    ui.add_space(2.0);
-                }
-                let text = "Minutes of booked time: making ready, drums, drying, printing, and what other colours or a dark ink under a light one are worth. Common practice, not measured.";
-                ui.add(egui::Label::new(RichText::new(text).small().color(p.faint)).wrap());
-            });
-        });
-    }
-
-    fn plan_ui(&self, ui: &mut Ui, cx: &Context<'_>, i: usize, plan: &PassPlan, out: &mut Vec<UiCommand>) {
-        let p = theme::of(ui);
-        let face = cx.showing.face;
-        // Layers that are hidden are not planned, but keep their places after the others.
-        let sheet = cx.session.sheet();
-        let whole = sheet.with_hidden(face, &sheet.named(&plan.passes));
-        let in_use = sheet.named(&passes::passes(cx.session.printing(), face)) == whole;
-        Frame::new().fill(p.strip).corner_radius(theme::CARD).inner_margin(10).show(ui, |ui| {
-            ui.set_width(ui.available_width());
-            ui.horizontal(|ui| {
-                let names: Vec<String> = plan.passes.iter().map(|pass| self.names(cx, pass)).collect();
-                let text = RichText::new(names.join(", then ")).family(theme::strong());
-                ui.add(egui::Label::new(text).wrap());
-            });
-            ui.horizontal(|ui| {
-                ui.label(
-                    RichText::new(format!(
-                        "about {:.0} min, {} good",
-                        plan.costs.total(),
-                        percent(plan.good)
-                    ))
-                    .color(p.faint),
-                );
-                ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                    if in_use {
-                        ui.label(RichText::new("in use").color(p.good));
-                    } else if ui
-                        .add_enabled(
-                            self.plans_are_fresh(cx),
-                            egui::Button::new(format!("Use plan {}", i + 1)),
-                        )
-                        .on_hover_text("Order the layers and their passes so")
-                        .clicked()
-                    {
-                        out.push(Request::sheet(sheet.id, SheetEdit::Passes(face, whole.clone())).into());
-                    }
-                });
-            });
-            for reason in &plan.reasons {
-                ui.add(egui::Label::new(RichText::new(format!("· {reason}")).small()).wrap());
-            }
-        });
-    }
-
-    /// Whether the plans are of the project as it is now: an older plan names layers by places they have left.
-    fn plans_are_fresh(&self, cx: &Context<'_>) -> bool {
-        cx.desk.run_desk.finished() == Some(cx.session.revision())
-    }
-
-    fn names(&self, cx: &Context<'_>, pass: &[usize]) -> String {
-        let layers = &cx.session.printing().sheet.layers;
-        let names: Vec<&str> = pass.iter().filter_map(|i| layers.get(*i)).map(|l| l.name.as_str()).collect();
-        names.join(" + ")
+    /// The passes in a line.
+    pub(super) fn passes_words(&self, cx: &Context<'_>) -> String {
+        let (printing, face) = (cx.session.printing(), cx.showing.face);
+        let name = |i: &usize| printing.sheet.layers.get(*i).map_or("", |l| l.name.as_str());
+        let pass = |pass: &Vec<usize>| pass.iter().map(name).collect::<Vec<_>>().join(" + ");
+        passes::passes(printing, face).iter().map(pass).collect::<Vec<_>>().join(", then ")
     }
 
     /// The passes as they are: drag an ink to another pass.
-    fn own_passes_ui(&self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
+    pub(super) fn own_passes_ui(&self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         let (printing, face) = (cx.session.printing(), cx.showing.face);
         let passes = printing.sheet.named(&passes::passes(printing, face));
         let drums = usize::from(printing.press.drums);
-        ui.label(theme::heading("Passes now"));
-        if let Some(present) = &cx.desk.run.present {
-            let text = format!("about {:.0} min, {} good", present.costs.total(), percent(present.good));
-            ui.label(RichText::new(text).color(p.faint));
-        }
         let text = "Drag an ink onto another pass, or between two for a pass of its own.";
         ui.add(egui::Label::new(RichText::new(text).small().color(p.faint)).wrap());
         let mut moved = None;

@@ -4,6 +4,7 @@
 use egui::text::{LayoutJob, TextWrapping};
 use egui::{Pos2, RichText, Sense, Ui, Vec2};
 use slipsheet_core::geometry::Point;
+use slipsheet_core::words::count;
 use slipsheet_document::layer::Slip;
 use slipsheet_registration::slip::Shows;
 
@@ -22,6 +23,22 @@ const HEAD: f32 = 36.0;
 const NEAR: f32 = 22.0;
 
 impl RunView {
+    /// How many places are tight, in a few words.
+    pub(super) fn places_words(&self, cx: &Context<'_>) -> String {
+        let Some(study) = &cx.desk.run.study else { return String::new() };
+        let thin = study.thin.len();
+        let places = match study.worst(ROWS).len() {
+            0 => "none".to_owned(),
+            n if n == ROWS => format!("{ROWS} and more"),
+            n => n.to_string(),
+        };
+        if thin == 0 {
+            places
+        } else {
+            format!("{places}; {} thinner than the press slips", count(thin, "stroke"))
+        }
+    }
+
     pub(super) fn places_ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         let Some(study) = cx.desk.run.study.clone() else { return };
@@ -60,10 +77,10 @@ impl RunView {
                 Shows::Ink(layer) => name(layer),
             };
             let cells = [
-                format!("{:.0}, {:.0} mm", t.at.x, t.at.y),
+                format!("{}, {}", plain_length(t.at.x, unit), plain_length(t.at.y, unit)),
                 format!("{} · {}", name(t.lower), name(t.upper)),
                 plain_length(t.trap, unit),
-                format!("{:.0} mm", w.length),
+                plain_length(w.length, unit),
                 shows,
                 format!("{:.0}", t.difference),
             ];
@@ -85,10 +102,10 @@ impl RunView {
         let mut go = None;
         for (i, t) in thin.iter().enumerate() {
             let cells = [
-                format!("{:.0}, {:.0} mm", t.at.x, t.at.y),
+                format!("{}, {}", plain_length(t.at.x, unit), plain_length(t.at.y, unit)),
                 format!("{} · {}", name(t.lower), name(t.upper)),
                 plain_length(t.size, unit),
-                format!("{:.0} mm", t.length),
+                plain_length(t.length, unit),
                 t.name(),
                 String::new(),
             ];

@@ -1,41 +1,29 @@
-//! The press of the project: picked from the shelf, its figures edited.
+//! The press of the project: picked from the shelf or a profile, its figures edited.
+
+mod fields;
+mod measured;
+mod steps;
 
 use std::sync::Arc;
 
-use egui::{ComboBox, Frame, Grid, RichText, Ui};
-use slipsheet_core::press::{Drift, Offset, Spread};
-use slipsheet_core::words::count;
+use egui::{Button, ComboBox, Grid, RichText, TextEdit, Ui};
+use slipsheet_core::press::{Correlation, Drift, FeedSide, Figure, LateFeed, Offset, Press};
 use slipsheet_document::edit::{Edit, ProjectEdit};
-use slipsheet_registration::slip::spread::SpreadEstimate;
+use slipsheet_editor::{Pick, PressExport, Request, ShelfChange};
 
-use super::{Part, RunView};
+use self::fields::Fields;
+use super::RunView;
 use crate::window::actions::{self, Action};
 use crate::window::context::Context;
-use crate::window::number::drag;
 use crate::window::{UiCommand, theme};
 
 impl RunView {
+    /// The whole panel. It takes the width that it is given and keeps nothing but what was measured last.
     pub(super) fn press_ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         let before = cx.session.printing().press.clone();
         let mut press = before.clone();
-        ui.horizontal_wrapped(|ui| {
-            let label = ui.label("Press");
-            let combo =
-                ComboBox::from_id_salt("press").selected_text(&press.name).width(220.0).show_ui(ui, |ui| {
-                    for known in &cx.session.shelf().presses {
-                        if ui.selectable_label(known.name == press.name, &known.name).clicked() {
-                            press = known.clone();
-                        }
-                    }
-                });
-            combo.response.labelled_by(label.id);
-            for (drums, text) in [(1, "1 drum"), (2, "2 drums")] {
-                if ui.selectable_label(press.drums == drums, text).clicked() {
-                    press.drums = drums;
-                }
-            }
-        });
+        pick_ui(ui, cx, &mut press, out);
         ui.label(
             RichText::new(format!("Its figures are {}.", press.standing())).color(if press.is_measured() {
                 p.faint
@@ -44,44 +32,26 @@ impl RunView {
             }),
         );
         ui.add_space(theme::GAP);
-        let mut fields = Fields { out: &mut *out };
-        Grid::new("press figures").num_columns(5).spacing([14.0, 6.0]).show(ui, |ui| {
-            ui.label("");
-            for head in ["Across", "Along", "Twist", "Stretch"] {
-                ui.label(RichText::new(head).small().color(p.faint));
-            }
-            ui.end_row();
-            fields.spread(ui, "Between passes", &mut press.between_passes);
-            fields.spread(ui, "Within a pass", &mut press.within_pass);
-            fields.offset(ui, "Later passes off the first", &mut press.offset);
-            ui.label("Drift");
-            let mut drift = press.drift.get();
-            fields.number(ui, "Drift", &mut drift, (-20.0..=20.0, 0.05, " mm / 1000"));
-            press.drift = Drift::new(drift);
-            ui.end_row();
-        });
-        if press.offset.is_some() {
-            let zero = ui.button("Set the offset to 0");
-            if zero.on_hover_text("When the operator has set it out on the machine").clicked() {
-                press.offset = Offset::default();
-            }
-        }
+        let picked = press.clone();
+        figures_ui(ui, &picked, &mut press, out);
+        // What is typed is not measured any more.
+        press.measured.between_passes &= press.between_passes == picked.between_passes;
+        press.measured.within_pass &= press.within_pass == picked.within_pass;
+        press.measured.offset &= press.offset == picked.offset;
         if let Some(advice) = press.offset.advice() {
             ui.add(egui::Label::new(RichText::new(advice).color(p.warning)).wrap());
         }
-        if press.name == before.name {
-            press.measured.between_passes &= press.between_passes == before.between_passes;
-            press.measured.within_pass &= press.within_pass == before.within_pass;
-        }
+        ui.collapsing("Density steps of its panel", |ui| steps::steps_ui(ui, &mut press, out));
         if press != before {
             out.push(Edit::Project(ProjectEdit::Press(Box::new(press))).into());
         }
         ui.add_space(theme::GROUP_GAP);
+        files_ui(ui, cx, out);
         self.measured_ui(ui, cx, out);
         ui.horizontal_wrapped(|ui| {
             for action in [Action::ExportMarks, Action::ReadMarks] {
                 let info = actions::of(action);
-                let button = ui.add_enabled(cx.enabled(action), egui::Button::new(info.label));
+                let button = ui.add_enabled(cx.enabled(action), Button::new(info.label));
                 if button.on_hover_text(info.tip).clicked() {
                     out.push(action.into());
                 }
@@ -95,131 +65,110 @@ impl RunView {
     }
 }
 
-impl RunView {
-    /// Takes in what printed mark sheets say, to show it.
-    pub fn show_spread(&mut self, outcome: Result<Arc<SpreadEstimate>, String>) {
-        (self.measured, self.part) = (Some(outcome), Part::Press);
-    }
-
-    /// What was measured, with how sure it is, to be taken over or left.
-    fn measured_ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
-        let p = theme::of(ui);
-        let Some(measured) = self.measured.clone() else { return };
-        let mut done = false;
-        Frame::new().fill(p.strip).corner_radius(theme::CARD).inner_margin(10).show(ui, |ui| {
-            ui.set_width(ui.available_width());
-            let found = match &measured {
-                Ok(found) => found,
-                Err(why) => {
-                    let why = RichText::new(crate::window::sentence(why)).color(p.error);
-                    ui.add(egui::Label::new(why).wrap());
-                    done = ui.button("Close").clicked();
-                    return;
-                }
-            };
-            ui.label(theme::heading(&format!("Measured from {}", count(found.copies, "copy"))));
-            Grid::new("measured figures").num_columns(5).spacing([14.0, 4.0]).show(ui, |ui| {
-                ui.label("");
-                for head in ["Across", "Along", "Twist", "Stretch"] {
-                    ui.label(RichText::new(head).small().color(p.faint));
-                }
-                ui.end_row();
-                for (name, figures) in [("Between passes", &found.between), ("Within a pass", &found.within)]
-                {
-                    let Some(figures) = figures else { continue };
-                    ui.label(name);
-                    for (d, unit) in figures.iter().zip([" mm", " mm", "°", " %"]) {
-                        ui.vertical(|ui| {
-                            ui.label(format!("{:.3}{unit}", d.value));
-                            let range = format!("{:.3} to {:.3}", d.interval.low, d.interval.high);
-                            ui.label(RichText::new(range).small().color(p.faint)).on_hover_text(
-                                "Where the true figure lies with 95 % confidence (chi-square)",
-                            );
-                        });
+/// Which press it is: one of the shelf, its name, its drums.
+fn pick_ui(ui: &mut Ui, cx: &Context<'_>, press: &mut Press, out: &mut Vec<UiCommand>) {
+    ui.horizontal_wrapped(|ui| {
+        let label = ui.label("Press");
+        let combo =
+            ComboBox::from_id_salt("press").selected_text(&press.name).width(220.0).show_ui(ui, |ui| {
+                for known in &cx.session.shelf().presses {
+                    if ui.selectable_label(known.name == press.name, &known.name).clicked() {
+                        press.clone_from(known);
                     }
-                    ui.end_row();
                 }
-                let Some(offset) = &found.offset else { return };
-                ui.label("Later passes off the first");
-                for (m, unit) in offset.iter().zip([" mm", " mm", "°", " %"]) {
-                    ui.vertical(|ui| {
-                        ui.label(format!("{:.3}{unit}", m.value));
-                        let chance = if m.is_sure() { "" } else { ", may be chance" };
-                        let range = format!("{:.3} to {:.3}{chance}", m.interval.low, m.interval.high);
-                        ui.label(RichText::new(range).small().color(p.faint)).on_hover_text(
-                            "Where the true figure lies with 95 % confidence (Student's t); what may be chance is not kept",
-                        );
-                    });
-                }
-                ui.end_row();
             });
-            if let Some(advice) = found.sure_offset().and_then(|o| o.advice()) {
-                ui.add(egui::Label::new(RichText::new(advice).color(p.warning)).wrap());
+        combo.response.labelled_by(label.id);
+        for (drums, text) in [(1, "1 drum"), (2, "2 drums")] {
+            if ui.selectable_label(press.drums == drums, text).clicked() {
+                press.drums = drums;
             }
-            ui.horizontal_wrapped(|ui| {
-                if ui
-                    .button("Use these")
-                    .on_hover_text("Put these figures into the project's press")
-                    .clicked()
-                {
-                    let press = found.onto(&cx.session.printing().press);
-                    out.push(Edit::Project(ProjectEdit::Press(Box::new(press))).into());
-                    done = true;
-                }
-                done |= ui.button("Discard").on_hover_text("Close this; nothing changes").clicked();
-            });
-        });
-        if done {
-            self.measured = None;
         }
-        ui.add_space(theme::GAP);
+        let mut name = press.name.clone();
+        let field = ui.add(TextEdit::singleline(&mut name).desired_width(180.0).hint_text("Name"));
+        theme::named(&field, egui::Role::TextInput, "Name of the press");
+        crate::window::inspector::gesture(&field, "Change the press", out);
+        if field.changed() {
+            press.name = name.chars().take(NAME).collect();
+        }
+    });
+}
+
+/// The most letters of a press's name.
+const NAME: usize = 80;
+
+/// The figures, each a field that says what it usually is.
+fn figures_ui(ui: &mut Ui, picked: &Press, press: &mut Press, out: &mut Vec<UiCommand>) {
+    let p = theme::of(ui);
+    let mut fields = Fields { press: picked, out };
+    Grid::new("press figures").num_columns(5).spacing([14.0, 6.0]).show(ui, |ui| {
+        ui.label("");
+        for head in ["Across", "Along", "Twist", "Stretch"] {
+            ui.label(RichText::new(head).small().color(p.faint));
+        }
+        ui.end_row();
+        fields.spread(ui, "Between passes", Figure::Between, &mut press.between_passes);
+        fields.spread(ui, "Within a pass", Figure::Within, &mut press.within_pass);
+        fields.offset(ui, "Later passes off the first", &mut press.offset);
+        ui.label("Drift");
+        let mut drift = press.drift.get();
+        let range = (-20.0..=20.0, 0.05, Figure::Drift.unit());
+        fields.number(ui, Figure::Drift, "Drift", &mut drift, range);
+        press.drift = Drift::new(drift);
+        ui.end_row();
+        ui.label("Late on one side").on_hover_text(
+            "Sheets that now and then arrive late on one side: how far that edge scatters, the other is on time",
+        );
+        let LateFeed { mut side, deviation } = press.late_feed;
+        let mut late = deviation.get();
+        fields.number(ui, Figure::LateFeed, "Late on one side", &mut late, (0.0..=5.0, 0.01, " mm"));
+        for (of, text) in [(FeedSide::Left, "Left"), (FeedSide::Right, "Right")] {
+            let tip = format!("As the operator sees the sheet, lead edge up: late on the {}", of.name());
+            if ui.selectable_label(side == of, text).on_hover_text(tip).clicked() {
+                side = of;
+            }
+        }
+        press.late_feed = LateFeed::new(side, late);
+        ui.end_row();
+        ui.label("Alike from copy to copy").on_hover_text(
+            "0: every copy slips by itself. Towards 0.95: copies that follow one another slip nearly alike",
+        );
+        let mut alike = press.correlation.get();
+        fields.number(ui, Figure::Correlation, "Alike from copy to copy", &mut alike, (0.0..=0.95, 0.01, ""));
+        press.correlation = Correlation::new(alike);
+        ui.end_row();
+    });
+    if press.offset.is_some() {
+        let zero = ui.button("Set the offset to 0");
+        if zero.on_hover_text("When the operator has set it out on the machine").clicked() {
+            press.offset = Offset::default();
+        }
     }
 }
 
-struct Fields<'a> {
-    out: &'a mut Vec<UiCommand>,
-}
-
-impl Fields<'_> {
-    fn spread(&mut self, ui: &mut Ui, name: &str, spread: &mut Spread) {
-        ui.label(name);
-        let (mut dx, mut dy) = (spread.dx.get(), spread.dy.get());
-        let (mut skew, mut stretch) = (spread.skew.get(), spread.stretch.get());
-        self.number(ui, &format!("{name}, across"), &mut dx, (0.0..=5.0, 0.01, " mm"));
-        self.number(ui, &format!("{name}, along"), &mut dy, (0.0..=5.0, 0.01, " mm"));
-        self.number(ui, &format!("{name}, twist"), &mut skew, (0.0..=2.0, 0.005, "°"));
-        self.number(ui, &format!("{name}, stretch"), &mut stretch, (0.0..=2.0, 0.005, " %"));
-        *spread = Spread::of(dx, dy, skew, stretch);
-        ui.end_row();
-    }
-
-    fn offset(&mut self, ui: &mut Ui, name: &str, offset: &mut Offset) {
-        ui.label(name);
-        let (mut dx, mut dy) = (offset.dx.get(), offset.dy.get());
-        let (mut skew, mut stretch) = (offset.skew.get(), offset.stretch.get());
-        self.number(ui, &format!("{name}, right"), &mut dx, (-20.0..=20.0, 0.01, " mm"));
-        self.number(ui, &format!("{name}, down"), &mut dy, (-20.0..=20.0, 0.01, " mm"));
-        self.number(ui, &format!("{name}, clockwise"), &mut skew, (-5.0..=5.0, 0.005, "°"));
-        self.number(ui, &format!("{name}, stretch"), &mut stretch, (-5.0..=5.0, 0.005, " %"));
-        *offset = Offset::of(dx, dy, skew, stretch);
-        ui.end_row();
-    }
-
-    fn number(
-        &mut self,
-        ui: &mut Ui,
-        name: &str,
-        value: &mut f64,
-        (range, speed, unit): (std::ops::RangeInclusive<f64>, f64, &str),
-    ) {
-        let before = *value;
-        let field = ui.add(drag(value).range(range).speed(speed).max_decimals(3).suffix(unit));
-        // Clamping alone is no change of the person's.
-        if !field.changed() {
-            *value = before;
+/// Profiles, and the shelf.
+fn files_ui(ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
+    let press = &cx.session.printing().press;
+    let shelf = &cx.session.shelf().presses;
+    ui.horizontal_wrapped(|ui| {
+        let import = ui.button("Import press…");
+        if import.on_hover_text("Make the press of a profile this project's").clicked() {
+            out.push(Request::Ask(Pick::ImportPress).into());
         }
-        let named = name.to_owned();
-        field.widget_info(move || egui::WidgetInfo::labeled(egui::Role::SpinButton, true, named.clone()));
-        crate::window::inspector::gesture(&field, "Change the press", self.out);
-    }
+        let export = ui.button("Export press…");
+        if export.on_hover_text("Save this press as a profile for other projects and people").clicked() {
+            out.push(Request::Ask(Pick::Export(Arc::new(PressExport(press.clone())))).into());
+        }
+        let known = shelf.iter().any(|p| p == press);
+        let keep = ui.add_enabled(!known, Button::new("Keep on the shelf"));
+        let tip = "Put this press on your shelf, in place of one of the same name, for the next job";
+        if keep.on_hover_text(tip).on_disabled_hover_text("The shelf has it as it is").clicked() {
+            out.push(Request::Shelf(ShelfChange::Press(Box::new(press.clone()))).into());
+        }
+        let on_shelf = shelf.iter().any(|p| p.name == press.name);
+        let remove = ui.add_enabled(on_shelf && shelf.len() > 1, Button::new("Remove from the shelf"));
+        let tip = "Take the press of this name off your shelf; the project keeps it";
+        if remove.on_hover_text(tip).clicked() {
+            out.push(Request::Shelf(ShelfChange::RemovePress(press.name.clone())).into());
+        }
+    });
 }

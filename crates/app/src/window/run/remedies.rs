@@ -1,12 +1,11 @@
 //! Remedies for the selected layer, with the tolerance before and after.
 
 use egui::{RichText, Ui};
-use slipsheet_document::edit::{LayerEdit, SheetEdit};
-use slipsheet_document::passes;
+use slipsheet_core::words::count;
+use slipsheet_document::edit::LayerEdit;
 use slipsheet_document::remedy::{Growth, Remedy};
 use slipsheet_document::sheet::Sheet;
-use slipsheet_editor::{Request, Session};
-use slipsheet_registration::suggest::Suggestion;
+use slipsheet_editor::Request;
 
 use super::RunView;
 use crate::window::context::Context;
@@ -15,39 +14,26 @@ use crate::window::sheet::plain_length;
 use crate::window::{UiCommand, theme};
 
 impl RunView {
-    pub(super) fn remedies_ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
+    /// How many remedies there are, in a few words.
+    pub(super) fn remedies_words(&self, cx: &Context<'_>) -> String {
+        let all = cx.session.sheet().layers.iter().map(|l| l.remedies.len()).sum();
+        if all == 0 { "none".to_owned() } else { count::<usize>(all, "remedy") }
+    }
+
+    pub(super) fn remedies_ui(&self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         let unit = cx.session.settings().unit;
+        layer_ui(ui, cx, "Layer with the remedies", out);
         let message = |t: Option<f64>| t.map_or("any slip".to_owned(), |mm| plain_length(mm, unit));
         let [before, after] = cx.desk.run.tolerances;
         if before != after && before.is_some() {
-            ui.label(
-                RichText::new(format!("Tolerance {} before, {} now", message(before), message(after)))
-                    .family(theme::strong()),
-            );
+            let text = format!("Tolerance {} before, {} now", message(before), message(after));
+            ui.label(RichText::new(text).font(theme::strong_body()));
         }
-        ui.horizontal_wrapped(|ui| {
-            let label = ui.label("To reach");
-            let goal = drag(&mut self.goal).range(0.2..=1.6).speed(0.01).suffix(" mm");
-            ui.add(goal).labelled_by(label.id).on_hover_text("The tolerance wanted");
-            let busy = self.suggesting.is_some();
-            let text = if busy { "Trying…" } else { "Suggest a spread" };
-            let button = ui.add_enabled(!busy, egui::Button::new(text));
-            if button.on_hover_text("The smallest spread of the lighter ink of the tightest pair").clicked() {
-                self.suggesting = Some(self.goal);
-                self.suggested = None;
-            }
-            self.merge_ui(ui, cx, out);
-        });
-        if let Some(text) = &self.suggested {
-            ui.add(egui::Label::new(RichText::new(text).color(p.faint)).wrap());
-        }
-        ui.add_space(theme::GROUP_GAP);
         let Some((i, layer)) = cx.session.selected_layer() else {
-            ui.label("Select a layer on the left to give it a remedy.");
+            ui.label(RichText::new("Choose a layer to give it a remedy.").color(p.faint));
             return;
         };
-        ui.label(theme::heading(&format!("Remedies of {}", layer.name)));
         let mut remedies = layer.remedies.clone();
         let mut gone = None;
         for (at, remedy) in remedies.iter_mut().enumerate() {
@@ -92,56 +78,21 @@ impl RunView {
             out.push(Request::layer(layer.id, LayerEdit::Remedies(remedies)).into());
         }
     }
+}
 
-    /// Prints the tightest pair in one pass, where the press has two drums.
-    fn merge_ui(&self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
-        let (printing, face) = (cx.session.printing(), cx.showing.face);
-        let Some(study) = cx.desk.run.study.as_ref().filter(|_| printing.press.drums > 1) else { return };
-        let Some(tolerance) = cx.desk.run.judged() else { return };
-        let least = |r: &slipsheet_registration::slip::Rose| r.least().map_or(f64::INFINITY, |l| l.0);
-        let counted = study.pairs.iter().zip(&tolerance.pairs).filter(|(p, _)| study.options.counts(p));
-        let Some((pair, _)) = counted.min_by(|a, b| least(a.1).total_cmp(&least(b.1))) else { return };
-        let name = |i: usize| printing.sheet.layers.get(i).map_or("", |l| l.name.as_str());
-        let passes = passes::passes(printing, face);
-        if passes.iter().any(|p| p.contains(&pair.lower) && p.contains(&pair.upper)) {
-            return;
-        }
-        let text = format!("Print {} and {} in one pass", name(pair.lower), name(pair.upper));
-        if ui.button(text).on_hover_text("Inks of one pass move together").clicked() {
-            let mut joined: Vec<Vec<usize>> = Vec::new();
-            for pass in passes {
-                let kept: Vec<usize> =
-                    pass.iter().copied().filter(|l| *l != pair.lower && *l != pair.upper).collect();
-                if pass.contains(&pair.upper) {
-                    joined.push(vec![pair.lower, pair.upper]);
-                }
-                if !kept.is_empty() {
-                    joined.push(kept);
-                }
+/// Which layer is meant: the selected one, which it selects.
+pub(super) fn layer_ui(ui: &mut Ui, cx: &Context<'_>, name: &str, out: &mut Vec<UiCommand>) {
+    let selected = cx.session.selected_layer().map(|(_, l)| l);
+    let shown = selected.map_or("Choose a layer", |l| l.name.as_str());
+    let combo = egui::ComboBox::from_id_salt(name).selected_text(shown).width(220.0);
+    let combo = combo.show_ui(ui, |ui| {
+        for (_, layer) in cx.session.sheet().on(cx.showing.face) {
+            if ui.selectable_label(selected.is_some_and(|l| l.id == layer.id), &layer.name).clicked() {
+                out.push(Request::Select(Some(layer.id), None).into());
             }
-            let edit = SheetEdit::Passes(face, printing.sheet.named(&joined));
-            out.push(Request::sheet(printing.sheet.id, edit).into());
         }
-    }
-
-    /// What puts a suggested remedy in; where there is none that is said.
-    pub fn take_suggestion(&mut self, session: &Session, found: Option<Suggestion>) -> Vec<Request> {
-        self.suggesting = None;
-        let unit = session.settings().unit;
-        let Some(found) = found else {
-            self.suggested =
-                Some("The design has that tolerance already, or no spread of one ink reaches it.".to_owned());
-            return Vec::new();
-        };
-        let sheet = session.sheet();
-        let Some(layer) = sheet.layers.get(found.layer) else { return Vec::new() };
-        let words = found.remedy.words(|id| sheet.layer(id).map(|l| l.name.as_str())).to_lowercase();
-        let after = found.after.map_or("any slip".to_owned(), |mm| plain_length(mm, unit));
-        self.suggested = Some(format!("{}: {words}. Its tightest pair then takes {after}.", layer.name));
-        let mut remedies = layer.remedies.clone();
-        remedies.push(found.remedy);
-        vec![Request::layer(layer.id, LayerEdit::Remedies(remedies)), Request::Select(Some(layer.id), None)]
-    }
+    });
+    theme::named(&combo.response, egui::Role::ComboBox, name);
 }
 
 /// One remedy with its figure; whether it is to go.
@@ -153,11 +104,7 @@ fn remedy_ui(
     out: &mut Vec<UiCommand>,
 ) -> bool {
     let words = remedy.words(|id| sheet.layer(id).map(|l| l.name.as_str()));
-    let by = match remedy {
-        Remedy::Spread(by) | Remedy::Choke(by) => Some(by),
-        Remedy::Knockout { trap, .. } => Some(trap),
-        Remedy::Fill { .. } => None,
-    };
+    let by = remedy.width_mut();
     let gone = ui.push_id((layer, at), |ui| ui.small_button("Remove").clicked()).inner;
     let label = ui.label(&words);
     if let Some(by) = by {

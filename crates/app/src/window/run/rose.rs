@@ -3,7 +3,7 @@
 use egui::epaint::Mesh;
 use egui::{Align2, Pos2, RichText, Sense, Shape, Stroke, Ui, Vec2};
 use slipsheet_editor::Request;
-use slipsheet_registration::slip::Rose;
+use slipsheet_registration::slip::{Rose, Tolerance, slip_between_passes};
 
 use super::RunView;
 use crate::window::context::Context;
@@ -11,12 +11,59 @@ use crate::window::sheet::plain_length;
 use crate::window::{UiCommand, theme};
 
 /// Side of the rose in points, and where there is little room beside it.
-const SIDES: [f32; 2] = [236.0, 190.0];
+const SIDES: [f32; 2] = [260.0, 220.0];
+/// Rings, evenly spaced and each with its length.
+const RINGS: u32 = 4;
 /// Room that text beside it needs.
 const BESIDE: f32 = 380.0;
 
 impl RunView {
-    pub(super) fn rose_ui(&self, ui: &mut Ui, cx: &Context<'_>) {
+    /// The tolerance in a few words.
+    pub(super) fn tolerance_words(&self, cx: &Context<'_>) -> String {
+        let unit = cx.session.settings().unit;
+        match cx.desk.run.judged().map(Tolerance::least) {
+            None => String::new(),
+            Some(None) => "any slip".to_owned(),
+            Some(Some((slip, _))) => plain_length(slip, unit),
+        }
+    }
+
+    /// How far the inks may slip, in every direction and pair by pair.
+    pub(super) fn tolerance_ui(&self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
+        let Some(tolerance) = cx.desk.run.judged() else { return };
+        let unit = cx.session.settings().unit;
+        ui.horizontal_top(|ui| {
+            self.rose_ui(ui, cx);
+            ui.add_space(theme::GROUP_GAP);
+            ui.vertical(|ui| {
+                match tolerance.least() {
+                    Some((slip, degrees)) => {
+                        ui.label(RichText::new(plain_length(slip, unit)).heading());
+                        ui.label(format!(
+                            "A slip this far {} leaves a copy that would not sell.",
+                            toward(degrees)
+                        ));
+                    }
+                    None => {
+                        ui.label(RichText::new("No tight edges").heading());
+                        ui.label(
+                            "No two inks abut where a gap would show, so this design forgives any slip.",
+                        );
+                    }
+                }
+                let press = &cx.session.printing().press;
+                let far = plain_length(slip_between_passes(press, 0.95), unit);
+                let text = format!(
+                    "Inks of two passes lie less than {far} apart, whichever way, in 19 of 20 copies."
+                );
+                ui.label(RichText::new(text).color(theme::of(ui).faint));
+                ui.add_space(theme::GAP);
+                self.pairs_ui(ui, cx, out);
+            });
+        });
+    }
+
+    fn rose_ui(&self, ui: &mut Ui, cx: &Context<'_>) {
         let p = theme::of(ui);
         let [wide, narrow] = SIDES;
         let side = if ui.available_width() >= wide + BESIDE { wide } else { narrow };
@@ -33,14 +80,13 @@ impl RunView {
         let (off_x, off_y) = (press.offset.dx.get(), press.offset.dy.get());
         let known = rose.into_iter().flat_map(|r| r.tolerance.iter().flatten());
         let least = known.clone().copied().fold(f64::INFINITY, f64::min);
-        // What matters lies around the least tolerance and the press's spread. Roots bring both into sight.
+        // What matters lies around the least tolerance and the press's scatter.
         let wanted =
-            (sx + off_x.abs()).max(sy + off_y.abs()).max(if least.is_finite() { least * 2.0 } else { 0.0 });
-        let reach = [0.5, 1.0, 2.0, 3.0, 5.0].into_iter().find(|r| wanted <= *r).unwrap_or(10.0);
-        let px = |mm: f64| (mm / reach).max(0.0).sqrt() as f32 * radius;
+            (sx + off_x.abs()).max(sy + off_y.abs()).max(if least.is_finite() { least * 1.5 } else { 0.0 });
+        let reach = [0.4, 1.0, 2.0, 3.0, 4.0, 6.0].into_iter().find(|r| wanted <= *r).unwrap_or(10.0);
+        let px = |mm: f64| (mm / reach).max(0.0) as f32 * radius;
         painter.circle_filled(centre, radius, theme::see_through(p.strip, 1.0));
-        let rings: Vec<f64> =
-            [0.1, 0.25, 0.5, 1.0, 2.0, 5.0].into_iter().filter(|r| *r < reach * 0.9).chain([reach]).collect();
+        let rings: Vec<f64> = (1..=RINGS).map(|i| reach * f64::from(i) / f64::from(RINGS)).collect();
         for ring in &rings {
             painter.circle_stroke(centre, px(*ring), Stroke::new(1.0, p.line));
         }
@@ -73,24 +119,20 @@ impl RunView {
         let text = |at: Pos2, align: Align2, text: String, colour| {
             painter.text(at, align, text, theme::small(), colour);
         };
-        let mut free = f32::INFINITY;
-        for ring in rings.iter().rev() {
-            let right = px(*ring) - 3.0;
-            // Labels that would lie over one another are left out.
-            if right <= free && right > 48.0 {
-                text(centre + Vec2::new(right, 2.0), Align2::RIGHT_TOP, plain_length(*ring, unit), p.faint);
-                free = right - 54.0;
-            }
+        // Each ring is named where it crosses the line down, which no two names do at one place.
+        for ring in &rings {
+            let at = centre + Vec2::new(4.0, px(*ring) - 2.0);
+            text(at, Align2::LEFT_BOTTOM, plain_length(*ring, unit), p.faint);
         }
         text(rect.left_bottom(), Align2::LEFT_BOTTOM, "Press".to_owned(), p.text);
         text(rect.right_bottom(), Align2::RIGHT_BOTTOM, "Tolerance".to_owned(), p.good);
         response.on_hover_text(
-            "How far an ink may slip in each direction before a gap shows. The dashed line holds 95 % of what a later pass slips against the first. Rings grow by their root, so that small tolerances show.",
+            "How far an ink may slip in each direction before a copy would not sell. The dashed line holds 95 % of what a later pass slips against the first.",
         );
     }
 
     /// The pairs that abut, with the tolerance of each.
-    pub(super) fn pairs_ui(&self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
+    fn pairs_ui(&self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
         let Some(study) = &cx.desk.run.study else { return };
         let unit = cx.session.settings().unit;
@@ -148,4 +190,20 @@ fn fan(
     painter.add(mesh);
     let outline: Vec<Pos2> = (0..=n).map(at).collect();
     painter.add(Shape::line(outline, Stroke::new(2.0, colour)));
+}
+
+/// A direction in words.
+fn toward(degrees: f64) -> &'static str {
+    const WORDS: [&str; 8] = [
+        "to the right",
+        "right and down",
+        "down",
+        "left and down",
+        "to the left",
+        "left and up",
+        "up",
+        "right and up",
+    ];
+    let i = (degrees / 45.0).round() as usize % 8;
+    WORDS.get(i).copied().unwrap_or("to the right")
 }

@@ -8,7 +8,7 @@ use egui::{
 };
 use slipsheet_files::home;
 
-use super::{BODY, CARD, CLOSE, CONTROL, FIGURE, GAP, Palette, SMALL, palette};
+use super::{BODY, CARD, CLOSE, CONTROL, FIGURE, GAP, LARGE, Palette, SMALL, palette};
 
 /// The semibold face, for headings and names.
 pub fn strong() -> FontFamily {
@@ -28,6 +28,11 @@ pub fn small() -> FontId {
 /// The font of text.
 pub fn body() -> FontId {
     FontId::proportional(BODY)
+}
+
+/// The font of the figure that a view is about.
+pub fn large() -> FontId {
+    FontId::new(LARGE, strong())
 }
 
 /// The font of captions that stand out.

@@ -45,6 +45,25 @@ fn the_share_of_good_copies_is_that_of_the_normal_distribution() {
 }
 
 #[test]
+fn a_copy_sells_by_its_gaps_as_by_what_its_opening_needs() {
+    let disc = |x: f64, y: f64| libm::hypot(x - 30.0, y - 20.0) < 10.0;
+    let (printing, images) = super::testing::shapes(&[&|x, y| !disc(x, y), &disc]);
+    let study = study(&printing, &images);
+    let slipper = Slipper::of(&printing, Face::Front, 5);
+    let mut sold = 0;
+    for (gap, share) in [(0.01, 0.0), (0.15, 0.05), (0.5, 0.05), (0.5, 0.4), (1.0, 1.0)] {
+        let acceptance = Acceptance::of(gap, share, None);
+        for copy in 0..200 {
+            let slips = slipper.slips(copy);
+            let by_opening = opening(&study, acceptance.share, &slips).sells(&acceptance);
+            assert_eq!(sells(&study, &acceptance, &slips), by_opening, "copy {copy}, {gap} mm, {share}");
+            sold += usize::from(by_opening);
+        }
+    }
+    assert!((250..950).contains(&sold), "{sold}");
+}
+
+#[test]
 fn an_offset_shifts_every_copy_and_the_share_of_good_ones() {
     // A press that never scatters: every copy lies off alike, and an offset past the tolerance spoils all.
     let (mut printing, images) = printing(0.3);
@@ -156,11 +175,9 @@ fn the_painted_change_grows_with_the_slip_and_is_nothing_without_one() {
     let run =
         SimulatedRun::new(&printing, &images, study(&printing, &images), RunOptions::default()).unwrap();
     let painter = &run.painter;
-    let mut brush = Brush::default();
-    let at =
-        |dx: f64, brush: &mut Brush| painter.change(&[Affine::IDENTITY, Affine::shift(dx, 0.0)], brush).mean;
-    assert_eq!(at(0.0, &mut brush), 0.0);
-    let (small, large) = (at(-0.3, &mut brush), at(-1.2, &mut brush));
+    let at = |dx: f64| painter.change(&[Affine::IDENTITY, Affine::shift(dx, 0.0)]).mean;
+    assert_eq!(at(0.0), 0.0);
+    let (small, large) = (at(-0.3), at(-1.2));
     assert!(small > 0.0 && large > 2.5 * small, "{small} {large}");
     let map = crate::slip::map::SlipMap::of(painter, 1, 1.0, 5, &|| false).unwrap().unwrap();
     assert_eq!(map.changes[12], Change::default());

@@ -1,7 +1,13 @@
 use super::*;
-use crate::slip::run::Slipper;
+use crate::slip::run::{Feed, Slipper};
 use slipsheet_core::raster::GrayRaster;
 use slipsheet_core::units::{Dpi, SheetFormat, Size};
+
+fn feed() -> Feed {
+    let stock = slipsheet_document::shelf::Shelf::starter().unwrap().stocks[0].clone();
+    let printing = slipsheet_document::printing::Printing::new("p", SheetFormat::A4, stock);
+    Feed::of(&printing, slipsheet_paper::fold::Face::Front)
+}
 
 fn press() -> Press {
     Press {
@@ -12,7 +18,7 @@ fn press() -> Press {
 }
 
 fn copies(passes: &[Vec<usize>], n: u64) -> Vec<Vec<Misalignment>> {
-    let slipper = Slipper::with_passes(passes.to_vec(), &press(), 11);
+    let slipper = Slipper::with_passes(passes.to_vec(), &press(), feed(), 11);
     let copy = |i| {
         let mut slips = slipper.slips(i);
         slips.sort_by_key(|s| s.layer);
@@ -45,7 +51,7 @@ fn the_spread_that_made_the_copies_is_found_again() {
 fn a_constant_offset_is_measured_kept_and_used() {
     let passes = [vec![0, 1], vec![2]];
     let off = Press { offset: Offset::of(1.5, -0.6, 0.2, 0.0), ..press() };
-    let slipper = Slipper::with_passes(passes.to_vec(), &off, 5);
+    let slipper = Slipper::with_passes(passes.to_vec(), &off, feed(), 5);
     let copy = |i: u64| {
         let glass = i as f64;
         let mut slips = slipper.slips(i);

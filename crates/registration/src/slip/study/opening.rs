@@ -44,6 +44,23 @@ impl Study {
     }
 }
 
+impl Study {
+    /// Whether a copy would sell, as far as gaps go: what [`Study::opening`] comes to, without the gap that would do.
+    pub fn sells<M: Fn(Point) -> Point>(
+        &self,
+        acceptance: &Acceptance,
+        apart: impl Fn(usize, usize) -> M,
+    ) -> bool {
+        let (gap, share) = (acceptance.gap.get(), acceptance.share.get());
+        self.counted().all(|pair| {
+            let slip = apart(pair.lower, pair.upper);
+            let opens = |t: &&Tight| t.gap(slip(t.at)) > gap;
+            let open: f64 = self.stretches(pair).iter().filter(opens).map(|t| t.length).sum();
+            open <= share * pair.length * (1.0 + 1e-9)
+        })
+    }
+}
+
 /// How far a pair opens of which so many mm may open wider. `gaps` is memory that is used again.
 fn of_pair(
     stretches: &[Tight],

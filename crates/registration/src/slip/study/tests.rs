@@ -55,21 +55,6 @@ fn two_squares_open_at_their_trap_and_the_visible_gap() {
 }
 
 #[test]
-fn two_inks_alone_are_studied_as_among_the_others() {
-    let [left, right] = squares(0.2);
-    let covers = covers(60.0, 40.0, PPM, &[left, Drawn::Disc(20.0, 20.0, 8.0, 1.0), right]);
-    let options = StudyOptions::default();
-    let all = Study::of_covers(&covers, &options);
-    for (lower, upper) in [(0, 1), (0, 2), (1, 2)] {
-        let among = all.pairs.iter().find(|p| (p.lower, p.upper) == (lower, upper)).map(|p| all.alone(p));
-        let alone = Study::of_pair(&covers, &options, lower, upper).unwrap();
-        assert_eq!(alone.tight, among.map(|s| s.tight).unwrap_or_default(), "{lower} {upper}");
-    }
-    assert!(!Study::of_pair(&covers, &options, 0, 2).unwrap().pairs.is_empty());
-    assert!(Study::of_pair(&covers, &options, 0, 3).is_none());
-}
-
-#[test]
 fn a_disc_in_a_knockout_opens_alike_in_every_direction() {
     // Closed form: with normals all around, the share s of the length within pi s of the slip opens at
     // (trap + accepted gap) / cos(pi s).

@@ -1,0 +1,261 @@
+//! Answers studied as they would be printed.
+
+use std::cell::OnceCell;
+
+use rayon::prelude::*;
+
+use slipsheet_core::geometry::Point;
+use slipsheet_document::answer::Answer;
+use slipsheet_document::ids::LayerId;
+use slipsheet_document::printing::Printing;
+use slipsheet_document::remedy::{Growth, Remedy};
+use slipsheet_render::images::Images;
+
+use super::search::{Candidate, Fix, Fixed, Needs, WIDEST, hundredths, lighter};
+use super::{Change, Outcome, PassChange, Proposal, ProposeOptions, colour, passes, words};
+use crate::plan::{Figures, minutes};
+use crate::slip::job::painted;
+use crate::slip::run::{COPIES, Slipper, sells};
+use crate::slip::{Covers, SlipError, Sold, Study, StudyOptions};
+
+/// Places of a proposal.
+const PLACES: usize = 3;
+/// How often traps are widened that come out narrower than was expected, because something there is thin.
+const ROUNDS: usize = 2;
+
+pub(super) struct Verifier<'a> {
+    pub printing: &'a Printing,
+    pub images: &'a Images,
+    pub options: &'a ProposeOptions,
+    pub studying: StudyOptions,
+    /// The design as it is.
+    pub covers: &'a Covers,
+    pub figures: &'a Figures,
+    pub stop: &'a (dyn Fn() -> bool + Sync),
+    pub design: OnceCell<colour::Design>,
+}
+
+impl<'a> Verifier<'a> {
+    pub(super) fn new(
+        (printing, images): (&'a Printing, &'a Images),
+        options: &'a ProposeOptions,
+        studying: StudyOptions,
+        covers: &'a Covers,
+        figures: &'a Figures,
+        stop: &'a (dyn Fn() -> bool + Sync),
+    ) -> Self {
+        Self { printing, images, options, studying, covers, figures, stop, design: OnceCell::new() }
+    }
+}
+
+impl Verifier<'_> {
+    /// Tells a proposal anew by this verifier's studies.
+    pub(super) fn tell(
+        &self,
+        proposal: &mut Proposal,
+        passes: &[Vec<usize>],
+        design: &Study,
+    ) -> Result<(), SlipError> {
+        if (self.stop)() {
+            return Err(SlipError::Cancelled);
+        }
+        let mut tried = self.printing.clone();
+        // It could be put in before, and nothing has changed since.
+        if tried.sheet.take_answer(&proposal.answer).is_ok() {
+            let study = self.studied(&tried, &proposal.answer, design)?;
+            proposal.outcome = self.outcome(&tried, &study, passes)?;
+            proposal.reaches = proposal.outcome.sold.share() >= self.options.wanted_share;
+        }
+        Ok(())
+    }
+
+    /// What the design as it is comes to.
+    pub(super) fn now(&self, study: &Study) -> Result<Outcome, SlipError> {
+        let present = passes::present(self.printing, self.options.face, self.figures);
+        self.outcome(self.printing, study, &present)
+    }
+
+    /// A candidate as it would be printed; none where it cannot be put in.
+    pub(super) fn proposal(
+        &self,
+        candidate: &Candidate,
+        design: &Study,
+    ) -> Result<Option<Proposal>, SlipError> {
+        let mut fixes = candidate.fixes.clone();
+        for round in 0..=ROUNDS {
+            if (self.stop)() {
+                return Err(SlipError::Cancelled);
+            }
+            let answer = self.answer(candidate, &fixes);
+            let mut tried = self.printing.clone();
+            if tried.sheet.take_answer(&answer).is_err() {
+                return Ok(None);
+            }
+            let study = self.studied(&tried, &answer, design)?;
+            let outcome = self.outcome(&tried, &study, &candidate.passes)?;
+            let reaches = outcome.sold.share() >= self.options.wanted_share;
+            if reaches || round == ROUNDS || !self.widen(&mut fixes, &tried, &study, candidate) {
+                let colour = self.colour(&tried)?;
+                let change = Change {
+                    passes: candidate.change,
+                    remedies: candidate.remedy_change(),
+                    width: width(&fixes),
+                    colour,
+                };
+                return Ok(Some(Proposal {
+                    title: words::title(self.printing, candidate, &fixes, self.options.face),
+                    places: self.places(candidate, &fixes, design),
+                    answer,
+                    outcome,
+                    reaches,
+                    change,
+                }));
+            }
+        }
+        Ok(None)
+    }
+
+    /// The study of the design with an answer put in.
+    fn studied(&self, tried: &Printing, answer: &Answer, design: &Study) -> Result<Study, SlipError> {
+        let order = |p: &Printing| p.sheet.layers.iter().map(|l| l.id).collect::<Vec<_>>();
+        let dpi = self.studying.dpi;
+        if order(tried) != order(self.printing) {
+            let covers = Covers::of(tried, self.images, self.options.face, dpi)?;
+            return Ok(Study::of_covers(&covers, &self.studying));
+        }
+        // Only the plates with other remedies are others; which inks share a pass is not seen on them.
+        if answer.remedies.is_empty() {
+            return Ok(design.clone());
+        }
+        let mut covers = self.covers.clone();
+        for (at, layer) in tried.sheet.layers.iter().enumerate() {
+            if answer.remedies.iter().any(|(id, _)| *id == layer.id) {
+                covers.renew(tried, self.images, at, dpi)?;
+            }
+        }
+        Ok(Study::of_covers(&covers, &self.studying))
+    }
+
+    fn outcome(&self, tried: &Printing, study: &Study, passes: &[Vec<usize>]) -> Result<Outcome, SlipError> {
+        let (face, acceptance) = (self.options.face, tried.acceptance);
+        let slipper = Slipper::of(tried, face, self.options.seed);
+        let no_gap = |copy: u64| sells(study, &acceptance, &slipper.slips(copy));
+        let mut sold: Vec<bool> = (0..COPIES as u64).into_par_iter().map(no_gap).collect();
+        if acceptance.colour.is_some() {
+            let changes = painted(tried, self.images, face, (&slipper, COPIES), self.stop)?;
+            sold.iter_mut().zip(&changes).for_each(|(sold, change)| *sold &= change.sells(&acceptance));
+        }
+        let sold = Sold { copies: sold.len(), sold: sold.into_iter().filter(|s| *s).count() };
+        let (copies, _) = sold.to_print(self.options.weights.wanted);
+        let minutes = copies.map(|copies| minutes(self.figures, passes, copies));
+        Ok(Outcome { sold, copies, passes: passes.len(), minutes })
+    }
+
+    /// Widens traps by what the study of the answer still lacks; whether it did.
+    fn widen(&self, fixes: &mut [Fixed], tried: &Printing, study: &Study, candidate: &Candidate) -> bool {
+        // What colour spoils no trap mends.
+        let only_gaps = tried.acceptance.colour.is_none();
+        let expected = candidate.reaches(self.options.wanted_share) && only_gaps;
+        if !expected || fixes.iter().any(|f| !matches!(f.fix, Fix::Trap(_))) {
+            return false;
+        }
+        let slipper = Slipper::of(tried, self.options.face, self.options.seed);
+        let (lacking, _) = Needs::of(study, tried, &slipper).traps(self.options.wanted_share);
+        let id = |printing: &Printing, i: usize| printing.sheet.layers.get(i).map(|l| l.id);
+        let mut widened = false;
+        for fixed in fixes {
+            let own = [id(self.printing, fixed.lower), id(self.printing, fixed.upper)];
+            let is_own = |l: &&Fixed| own.contains(&id(tried, l.lower)) && own.contains(&id(tried, l.upper));
+            if let (Fix::Trap(by), Some(Fixed { fix: Fix::Trap(more), .. })) =
+                (&mut fixed.fix, lacking.iter().find(is_own))
+            {
+                let wider = hundredths((*by + more).min(WIDEST));
+                widened |= wider > *by;
+                *by = by.max(wider);
+            }
+        }
+        widened
+    }
+
+    fn answer(&self, candidate: &Candidate, fixes: &[Fixed]) -> Answer {
+        let sheet = &self.printing.sheet;
+        let face = self.options.face;
+        let passes = (candidate.change != PassChange::None)
+            .then(|| sheet.with_hidden(face, &sheet.named(&candidate.passes)));
+        let remedies = fixes.iter().filter_map(|f| self.remedy(f)).collect();
+        Answer { face, passes, remedies }
+    }
+
+    /// What is added to which layer where two inks meet. A trap that is there already, also that of a knockout, is
+    /// widened.
+    fn remedy(&self, fixed: &Fixed) -> Option<(LayerId, Remedy)> {
+        let layers = &self.printing.sheet.layers;
+        let (light, dark) = lighter(self.printing, fixed.lower, fixed.upper);
+        let (light, dark) = (layers.get(light)?, layers.get(dark)?);
+        let by = match fixed.fix {
+            Fix::Under => return Some((light.id, Remedy::Fill { under: dark.id })),
+            Fix::White(by) => return Some((light.id, Remedy::Gap { from: dark.id, by: Growth::new(by) })),
+            Fix::Trap(by) => by,
+        };
+        let wider = |known: &Growth| Growth::new(hundredths(known.get() + by));
+        let known = [(light, dark), (dark, light)].into_iter().find_map(|(own, other)| {
+            own.remedies.iter().find_map(|r| match r {
+                Remedy::Trap { with, by } if *with == other.id => {
+                    Some((own.id, Remedy::Trap { with: *with, by: wider(by) }))
+                }
+                Remedy::Knockout { under, trap } if *under == other.id => {
+                    Some((own.id, Remedy::Knockout { under: *under, trap: wider(trap) }))
+                }
+                Remedy::Trap { .. }
+                | Remedy::Knockout { .. }
+                | Remedy::Spread(_)
+                | Remedy::Choke(_)
+                | Remedy::Fill { .. }
+                | Remedy::Gap { .. } => None,
+            })
+        });
+        Some(known.unwrap_or((light.id, Remedy::Trap { with: dark.id, by: Growth::new(by) })))
+    }
+
+    /// The mean colour difference from the design as it is.
+    fn colour(&self, tried: &Printing) -> Result<f64, SlipError> {
+        let face = self.options.face;
+        let design = match self.design.get() {
+            Some(known) => known,
+            None => {
+                let made = colour::Design::of(self.printing, self.images, face)?;
+                self.design.get_or_init(|| made)
+            }
+        };
+        Ok(design.change(&colour::Design::of(tried, self.images, face)?))
+    }
+
+    /// The tightest places of the design that an answer changes.
+    fn places(&self, candidate: &Candidate, fixes: &[Fixed], design: &Study) -> Vec<Point> {
+        let together = |a: usize, b: usize| candidate.passes.iter().any(|p| p.contains(&a) && p.contains(&b));
+        let changed = |lower: usize, upper: usize| {
+            fixes.iter().any(|f| (f.lower, f.upper) == (lower, upper))
+                || candidate.change != PassChange::None && together(lower, upper)
+        };
+        let worst = design.worst(usize::MAX);
+        let mut places: Vec<Point> = Vec::new();
+        let changing = worst.iter().filter(|w| changed(w.tight.lower, w.tight.upper));
+        // Where only the order changes all tight places do.
+        let rest = worst.iter().filter(|_| fixes.is_empty());
+        for place in changing.chain(rest).map(|w| w.tight.at) {
+            if places.len() < PLACES && !places.contains(&place) {
+                places.push(place);
+            }
+        }
+        places
+    }
+}
+
+/// The widest trap or gap, in mm.
+fn width(fixes: &[Fixed]) -> f64 {
+    let of = |f: &Fixed| match f.fix {
+        Fix::Trap(by) | Fix::White(by) => by,
+        Fix::Under => 0.0,
+    };
+    fixes.iter().map(of).fold(0.0, f64::max)
+}
