@@ -36,10 +36,11 @@ pub fn write(folder: &Path) -> anyhow::Result<PathBuf> {
         let layer = Layer { art: vec![art], ..Layer::new(project.ids.layer(), name, ink) };
         project.main.layers.push(layer);
     }
-    // The two inks that kiss print in one pass, where they move together; the type follows.
+    // The lightest ink prints first and alone, the two dark ones together. Sea and weed kiss across the passes, which is
+    // what proposals have to do with.
     let ids: Vec<_> = project.main.layers.iter().map(|l| l.id).collect();
     if let [sea, weed, ink] = ids[..] {
-        project.main.arrange(Face::Front, &[vec![sea, weed], vec![ink]]);
+        project.main.arrange(Face::Front, &[vec![sea], vec![weed, ink]]);
     }
     store::save(&project, &path)?;
     Ok(path)
@@ -50,7 +51,7 @@ fn press() -> Press {
     Press {
         name: "Demo shop's duplicator (invented)".to_owned(),
         within_pass: Spread::of(0.08, 0.12, 0.02, 0.02),
-        between_passes: Spread::of(0.15, 0.25, 0.03, 0.02),
+        between_passes: Spread::of(0.12, 0.2, 0.03, 0.02),
         ..Press::default()
     }
 }
@@ -74,7 +75,7 @@ fn terms() -> JobTerms {
     };
     JobTerms {
         copies: 100,
-        overs: 24,
+        overs: 44,
         prices,
         slot: Minutes::new(120.0),
         selling_price: Money::new(4.0),

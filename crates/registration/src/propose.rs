@@ -190,7 +190,8 @@ fn looked_for(
         if seen.contains(&kind) {
             continue;
         }
-        if let Some(proposal) = verifier.proposal(&candidate, &study)? {
+        let (candidate, proposal) = smallest(&verifier, candidate, &study)?;
+        if let Some(proposal) = proposal {
             let more = proposal.outcome.sold.share() - now.sold.share();
             let better = more > WORTH || proposal.reaches && more > 0.0;
             let known = list.iter().any(|(p, _)| p.answer == proposal.answer);
@@ -201,6 +202,25 @@ fn looked_for(
         }
     }
     Ok(list)
+}
+
+/// A candidate as it would be printed; without its remedies where other passes alone do as much.
+fn smallest(
+    verifier: &Verifier<'_>,
+    candidate: Candidate,
+    study: &Study,
+) -> Result<(Candidate, Option<Proposal>), SlipError> {
+    let with = verifier.proposal(&candidate, study)?;
+    if candidate.change == PassChange::None || candidate.fixes.is_empty() {
+        return Ok((candidate, with));
+    }
+    let bare = Candidate { fixes: Vec::new(), ..candidate.clone() };
+    let without = verifier.proposal(&bare, study)?;
+    let idle = with.as_ref().zip(without.as_ref()).is_some_and(|(with, without)| {
+        let more = with.outcome.sold.share() - without.outcome.sold.share();
+        more <= WORTH && with.reaches == without.reaches
+    });
+    Ok(if idle { (bare, without) } else { (candidate, with) })
 }
 
 /// The candidates that are worth a closer look first: those that reach the wanted share by how small they are, then
