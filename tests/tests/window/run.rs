@@ -298,7 +298,7 @@ fn a_press_goes_out_as_a_profile_comes_back_and_is_kept_on_the_shelf() {
     person.click("Press");
     person.click("1 drum");
     person.type_into("Name of the press", "By the window");
-    person.settle();
+    person.press(Modifiers::NONE, Key::Enter);
     let press = person.project().press.clone();
     assert_eq!((press.name.as_str(), press.drums), ("By the window", 1));
     let file = dir.path().join("ours");

@@ -110,6 +110,9 @@ impl Session {
     pub(super) fn import_press(&mut self, path: &Path) -> Applied {
         let press = press_file::read(path)?;
         let told = format!("The press is “{}” now; its figures are {}.", press.name, press.standing());
+        // A field that is still typed in is a step of its own.
+        let now = self.state();
+        self.history.close(&now);
         let effects = self.edit(Edit::Project(ProjectEdit::Press(Box::new(press))))?;
         self.tell(Notice::note(told));
         Ok(effects)
