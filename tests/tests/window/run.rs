@@ -106,6 +106,14 @@ fn the_line_is_dragged_stepped_by_keys_and_taken_back_and_every_figure_follows()
     person.click(worst);
     assert!(accepted(&person).gap > start.gap && sold(&person) > before, "{:?}", accepted(&person));
 
+    // Taken back, it stays taken back.
+    let marked = accepted(&person);
+    person.press(Modifiers::COMMAND, Key::Z);
+    person.settle();
+    assert_eq!(accepted(&person), start);
+    person.press(Modifiers::COMMAND | Modifiers::SHIFT, Key::Z);
+    assert_eq!(accepted(&person), marked);
+
     // A place to start from, with colour as well.
     person.click("What would sell");
     person.click_first("Close, ");

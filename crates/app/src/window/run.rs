@@ -21,6 +21,7 @@ use std::sync::Arc;
 
 use egui::{RichText, ScrollArea, Ui};
 use slipsheet_core::geometry::Point;
+use slipsheet_document::acceptance::Acceptance;
 use slipsheet_editor::{AnswersWanted, LookWanted, RowWanted, RunOrder};
 use slipsheet_registration::slip::Sold;
 use slipsheet_registration::slip::spread::SpreadEstimate;
@@ -57,6 +58,8 @@ pub(crate) struct RunView {
     look_pixels: [u32; 2],
     /// Copies that the person has judged: whether each would sell.
     marks: BTreeMap<usize, bool>,
+    /// What the marks led to, and the copies they are of, by their address.
+    marked: Option<(Acceptance, usize)>,
     /// The sections that are open.
     open: BTreeSet<Part>,
     /// What printed mark sheets say of the press, until it is taken over or left.
@@ -76,6 +79,7 @@ impl Default for RunView {
             looked_at: None,
             look_pixels: [0; 2],
             marks: BTreeMap::new(),
+            marked: None,
             open: BTreeSet::new(),
             measured: None,
             point: (0.5, -0.3),

@@ -56,6 +56,10 @@ impl RunView {
             ui.allocate_space(Vec2::new(width, tile + FOOT));
             return;
         };
+        // Marks are of these copies and of what they led to; any other change of either lets go of them.
+        if self.marked != Some((acceptance, std::ptr::from_ref(copies) as usize)) {
+            self.marks.clear();
+        }
         let sorted = copies.ranked.iter().filter_map(|i| copies.openings.get(*i)).map(|o| o.needs);
         let needs = Needs::new(sorted.collect());
 
@@ -75,12 +79,10 @@ impl RunView {
                 cx,
                 (at, *copy),
                 Rect::from_min_size(picture.left_bottom(), Vec2::new(tile, FOOT)),
+                out,
             );
         }
         self.line_ui(ui, cx, rect, &needs, out);
-        if let Some(gap) = self.judged(cx) {
-            out.push(accept_gap(cx, gap));
-        }
         super::counts::counts_ui(ui, cx, &needs, out);
     }
 
@@ -115,7 +117,14 @@ impl RunView {
     }
 
     /// Whether a copy would sell, which a click turns round.
-    fn verdict_ui(&mut self, ui: &Ui, cx: &Context<'_>, (at, copy): (usize, usize), rect: Rect) {
+    fn verdict_ui(
+        &mut self,
+        ui: &Ui,
+        cx: &Context<'_>,
+        (at, copy): (usize, usize),
+        rect: Rect,
+        out: &mut Vec<UiCommand>,
+    ) {
         let p = theme::of(ui);
         let acceptance = cx.session.project().acceptance;
         let needs = cx.desk.run.copies_for(&acceptance).and_then(|c| c.openings.get(copy));
@@ -143,10 +152,16 @@ impl RunView {
         );
         if response.on_hover_text(tip).clicked() {
             self.marks.insert(copy, !sells);
+            let gap = self.judged(cx).unwrap_or(acceptance.gap);
+            let copies = cx.desk.run.copies_for(&acceptance);
+            self.marked = copies.map(|c| (Acceptance { gap, ..acceptance }, std::ptr::from_ref(c) as usize));
+            if gap != acceptance.gap {
+                out.push(accept_gap(cx, gap));
+            }
         }
     }
 
-    /// Where the line goes by the copies that were marked; marks are spent once it agrees with them.
+    /// Where the line goes by the copies that were marked.
     fn judged(&self, cx: &Context<'_>) -> Option<GapMm> {
         let acceptance = cx.session.project().acceptance;
         let copies = cx.desk.run.copies_for(&acceptance)?;
