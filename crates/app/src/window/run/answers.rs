@@ -16,7 +16,8 @@ impl RunView {
         // What was found of an earlier state may name what is gone, and its figures are of that.
         let asked = (self.goal / 100.0, self.wanted);
         let of_this = |w: &AnswersWanted| (w.share, w.copies) == asked;
-        let fresh = cx.desk.run_desk.finished() == Some(cx.session.revision())
+        let fresh = !cx.desk.run_desk.is_busy()
+            && cx.desk.run_desk.finished() == Some(cx.session.revision())
             && cx.desk.run.answers.as_ref().is_some_and(|shown| of_this(&shown.of.wanted));
         ui.horizontal(|ui| {
             ui.label(theme::heading("Proposals"));
@@ -34,6 +35,9 @@ impl RunView {
             return;
         };
         let answers = &shown.of;
+        if !fresh && answers.list.is_empty() {
+            return;
+        }
         if answers.now.outcome.sold.share() >= answers.wanted.share {
             ui.label("Enough copies would sell as it is: nothing needs to change.");
             return;
