@@ -2,10 +2,11 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::cost::{Series, cost};
+use crate::cost::{Cost, Series, cost, series};
 use crate::ink_use::InkUse;
-use crate::schedule::{Schedule, too_short};
+use crate::schedule::{Schedule, printed_sides, too_short};
 use slipsheet_document::printing::Printing;
+use slipsheet_document::project::Project;
 
 /// The whole job, all editions together.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -29,8 +30,32 @@ pub struct Verdict {
     pub warning: Option<String>,
 }
 
+/// All that is printed of a project: the piece in every edition, and the wrap around it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Whole {
+    pub series: Series,
+    /// The printing of the wrap, where it has ink; the sheets of a blank one are in the series.
+    pub wrap: Option<Cost>,
+    pub verdict: Verdict,
+}
+
+impl Whole {
+    /// `inks` says how much ink an edition of the piece, or the wrap, takes.
+    pub fn of(project: &Project, inks: &mut dyn FnMut(&Printing) -> Vec<InkUse>) -> Self {
+        let all = project.main_printing();
+        let series = series(&all, inks);
+        let piece = Verdict::of(&all, &series);
+        let Some(wrap) = project.wrap_printing().filter(|wrap| !printed_sides(wrap).is_empty()) else {
+            return Self { series, wrap: None, verdict: piece };
+        };
+        let inks = inks(&wrap);
+        let printed = cost(&wrap, &inks, series.copies);
+        Self { series, verdict: piece.with_wrap(&wrap, &printed), wrap: Some(printed) }
+    }
+}
+
 impl Verdict {
-    pub fn of(printing: &Printing, series: &Series) -> Self {
+    fn of(printing: &Printing, series: &Series) -> Self {
         Self {
             copies: series.copies,
             sheets: series.sheets,
@@ -44,15 +69,9 @@ impl Verdict {
         }
     }
 
-    /// With the printing of the wrap that all copies are put into, after that of the piece; a blank one changes nothing,
-    /// for the piece's cost has its sheets.
-    #[must_use]
-    pub fn with_wrap(self, wrap: &Printing, inks: &[InkUse]) -> Self {
+    /// With the printing of the wrap that all copies are put into, after that of the piece.
+    fn with_wrap(self, wrap: &Printing, printed: &Cost) -> Self {
         let schedule = Schedule::of(wrap, wrap.run_for(self.copies), self.copies);
-        if schedule.machine_minutes <= 0.0 {
-            return self;
-        }
-        let printed = cost(wrap, inks, self.copies);
         let total = self.total + printed.total;
         let slot_minutes = self.slot_minutes + schedule.slot_minutes;
         Self {
@@ -69,7 +88,6 @@ impl Verdict {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::cost::series;
     use slipsheet_core::ink::Ink;
     use slipsheet_core::units::SheetFormat;
     use slipsheet_document::ids::LayerId;
@@ -105,9 +123,8 @@ mod tests {
     fn a_printed_sleeve_adds_its_printing_and_a_blank_one_only_its_sheets() {
         let mut p = sleeved();
         let verdict = |p: &Project| {
-            let main = p.main_printing();
-            let piece = Verdict::of(&main, &series(&main, &mut |_| Vec::new()));
-            (piece.clone(), piece.with_wrap(&p.wrap_printing().unwrap(), &[]))
+            let whole = Whole::of(p, &mut |_| Vec::new());
+            (Verdict::of(&p.main_printing(), &whole.series), whole.verdict)
         };
         let nets = p.main_printing().outer_wrap().unwrap().count() as u32;
         assert!(nets > 1);

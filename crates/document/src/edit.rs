@@ -53,6 +53,11 @@ pub enum ProjectEdit {
     /// Another press, or other figures of it.
     Press(Box<Press>),
     Terms(Box<JobTerms>),
+    /// So many copies of what the piece shows, and so many overs for them ([`Project::book`]).
+    Book {
+        copies: u32,
+        overs: u32,
+    },
     /// What would still be sold.
     Acceptance(Acceptance),
     /// Gives the wrap a sheet, or changes what it has; its layers stay.

@@ -24,6 +24,17 @@ pub fn passes(printing: &Printing, face: Face) -> Vec<Vec<usize>> {
     passes
 }
 
+/// The same without layers that put no ink on the sheet, which are hidden or have no artwork there; a pass that has none
+/// left is none.
+pub fn printed_passes(printing: &Printing, face: Face) -> Vec<Vec<usize>> {
+    let has_ink = |at: &usize| {
+        let layer = printing.sheet.layers.get(*at);
+        layer.is_some_and(|l| l.visible && !l.art.is_empty())
+    };
+    let printed = |pass: Vec<usize>| pass.into_iter().filter(has_ink).collect::<Vec<_>>();
+    passes(printing, face).into_iter().map(printed).filter(|pass| !pass.is_empty()).collect()
+}
+
 impl Sheet {
     /// Passes of layers by their position as passes of the layers themselves.
     pub fn named(&self, passes: &[Vec<usize>]) -> Vec<Vec<LayerId>> {
@@ -90,8 +101,10 @@ impl Sheet {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::ids::ArtId;
+    use crate::layer::{Art, ScanKey, ScanRef, Target};
     use crate::shelf::Shelf;
-    use slipsheet_core::units::SheetFormat;
+    use slipsheet_core::units::{Dpi, SheetFormat};
 
     fn id(n: u32) -> LayerId {
         LayerId::new(n)
@@ -118,6 +131,27 @@ mod tests {
         p.press.drums = 1;
         assert_eq!(passes(&p, Face::Front).len(), 4);
         assert!(passes(&p, Face::Back).is_empty());
+    }
+
+    #[test]
+    fn what_is_hidden_or_empty_is_printed_in_no_pass() {
+        let mut p = printing(&[(0, 0), (1, 0), (2, 2)]);
+        assert!(printed_passes(&p, Face::Front).is_empty());
+        let scan = ScanRef {
+            path: "a.png".to_owned(),
+            size: 1,
+            key: ScanKey::new("a".repeat(64)),
+            dpi: Dpi::default(),
+        };
+        for layer in &mut p.sheet.layers {
+            layer.art = vec![Art::new(ArtId::new(0), scan.clone(), Target::Sheet)];
+        }
+        p.press.drums = 2;
+        assert_eq!(printed_passes(&p, Face::Front), passes(&p, Face::Front));
+        p.sheet.layers[0].visible = false;
+        assert_eq!(printed_passes(&p, Face::Front), [vec![1], vec![2]]);
+        p.sheet.layers[2].art.clear();
+        assert_eq!(printed_passes(&p, Face::Front), [vec![1]]);
     }
 
     #[test]

@@ -81,6 +81,15 @@ pub enum ProjectError {
     Inconsistent(String),
 }
 
+/// What a job and an edition have once copies are booked.
+struct Booked {
+    /// Copies of the job.
+    job: u32,
+    overs: u32,
+    /// The edition that has a number of its own.
+    edition: Option<(EditionId, u32)>,
+}
+
 impl Project {
     /// An empty project.
     pub fn new(title: &str, format: SheetFormat, stock: Stock) -> Self {
@@ -184,6 +193,38 @@ impl Project {
             None => Some(printing),
             Some(id) => sheet.editions.iter().find(|e| e.id == id).map(|e| printing.in_edition(e)),
         }
+    }
+
+    /// Books so many copies of what the piece shows, and so many overs for them: of the edition that it shows where that
+    /// has a number of its own, whose overs are the job's in proportion and so may come out a sheet more; of the job
+    /// otherwise. Each of them is then wanted.
+    pub fn book(&mut self, copies: u32, overs: u32) {
+        let Booked { job, overs, edition } = self.booked(copies, overs);
+        (self.job.copies, self.job.overs, self.job.good_copies) = (job, overs, 0);
+        if let Some((id, copies)) = edition
+            && let Some(edition) = self.main.editions.iter_mut().find(|e| e.id == id)
+        {
+            edition.copies = Some(copies);
+        }
+    }
+
+    /// Whether so many are booked already.
+    pub fn has_booked(&self, copies: u32, overs: u32) -> bool {
+        let booked = self.booked(copies, overs);
+        let own = self.main.shown_edition().and_then(|e| Some((e.id, e.copies?)));
+        (self.job.copies, self.job.overs) == (booked.job, booked.overs)
+            && (booked.edition.is_none() || booked.edition == own)
+            && [0, booked.job].contains(&self.job.good_copies)
+    }
+
+    fn booked(&self, copies: u32, overs: u32) -> Booked {
+        let own = self.main.shown_edition().filter(|edition| edition.copies.is_some());
+        let Some(edition) = own.filter(|_| self.job.copies > 0 && copies > 0) else {
+            return Booked { job: copies, overs, edition: None };
+        };
+        let of_job = (u64::from(overs) * u64::from(self.job.copies)).div_ceil(u64::from(copies));
+        let overs = u32::try_from(of_job).unwrap_or(u32::MAX);
+        Booked { job: self.job.copies, overs, edition: Some((edition.id, copies)) }
     }
 
     pub fn main_printing(&self) -> Printing {

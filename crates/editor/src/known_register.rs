@@ -13,6 +13,7 @@ use slipsheet_registration::slip::{JobCopies, JobRegister, JobSold, JobStudy, Sl
 
 use crate::snapshot::Snapshot;
 use crate::study_key::StudyKey;
+use crate::whole_ink::WholeInk;
 
 /// A register that was studied.
 #[derive(Debug)]
@@ -51,11 +52,15 @@ impl Bytes for KnownStudy {
 /// The most bytes of studies, and of simulated copies, that are kept.
 const STUDY_BYTES: usize = 48 << 20;
 const COPIES_BYTES: usize = 8 << 20;
+/// The most bytes that are kept of how much ink is taken.
+const INK_BYTES: usize = 1 << 20;
 
 /// Studies and simulated copies, kept by what they depend on.
 #[derive(Default)]
 pub(crate) struct Studies {
     studies: Cache<Arc<StudyKey>, KnownStudy, STUDY_BYTES>,
+    /// The ink of parts that were not studied.
+    inks: Cache<Arc<StudyKey>, Vec<InkUse>, INK_BYTES>,
     /// By the accepted share of the edges, and whether colour counts.
     copies: Cache<(Arc<StudyKey>, EdgeShare, bool), JobCopies, COPIES_BYTES>,
 }
@@ -81,6 +86,17 @@ impl Studies {
         };
         let copies = self.copies.get_or_make(copies_key(&key, &printing.acceptance), draw);
         (copies.is_some() || !stop()).then(|| KnownRegister::judged(Arc::clone(&known), copies, snapshot))
+    }
+
+    /// The ink of all that the project of a snapshot prints; none while scans are missing.
+    pub fn inks(&self, snapshot: &Snapshot) -> Option<WholeInk> {
+        WholeInk::of(snapshot, |part| {
+            if let Some(known) = self.studies.get(part).as_ref().and_then(|known| known.ink.as_ref()) {
+                return known.uses.clone();
+            }
+            let measure = || Some(ink_use(part.printing(), &snapshot.images));
+            self.inks.get_or_make(Arc::clone(part), measure).map(|uses| Vec::clone(&uses)).unwrap_or_default()
+        })
     }
 }
 
@@ -136,6 +152,11 @@ impl KnownRegister {
     /// How many copies would sell under an acceptance; none where that takes other copies than were simulated.
     pub fn sold(&self, acceptance: &Acceptance) -> Option<JobSold> {
         self.copies.as_ref()?.sold(acceptance)
+    }
+
+    /// Whether nothing could be studied, though every scan was there.
+    pub fn has_failed(&self) -> bool {
+        self.known.key.is_whole() && self.known.studied.is_none()
     }
 
     /// The ink of the snapshot; none while scans are missing.

@@ -28,6 +28,7 @@ mod snapshot;
 mod strip;
 mod study_key;
 mod tasks;
+mod whole_ink;
 mod worker;
 
 pub use calibration::{Calibrated, CalibrationOffer, CalibrationOrder, CalibrationSource};
@@ -59,4 +60,5 @@ pub use snapshot::Snapshot;
 pub use strip::{StripFigures, StripNews, StripOrder};
 pub use study_key::StudyKey;
 pub use tasks::{TaskInfo, Tasks};
+pub use whole_ink::WholeInk;
 pub use worker::{Order, Turn, Worker};

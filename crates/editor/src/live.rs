@@ -14,6 +14,7 @@ use slipsheet_render::{Picture, Show, View};
 
 use crate::known_register::{KnownRegister, Studies};
 use crate::snapshot::Snapshot;
+use crate::whole_ink::WholeInk;
 use crate::worker::{Order, Turn};
 pub use figures::FacePrint;
 pub(crate) use figures::Prints;
@@ -50,6 +51,8 @@ pub struct Figures {
     pub complete: bool,
     /// The register as it was studied last.
     pub register: Option<Arc<KnownRegister>>,
+    /// The ink of all that is printed; none while scans are missing, and until the study has come.
+    pub inks: Option<Arc<WholeInk>>,
 }
 
 /// Asks for coverage and thumbnails of every layer, and for what should be looked at before printing.
@@ -84,6 +87,7 @@ impl Order for FiguresOrder {
                 findings: preflight::findings_with(printing, images, &self.troubles, &studied),
                 complete,
                 register: register.clone(),
+                inks: if complete { looked.studies.inks(from).map(Arc::new) } else { None },
             });
         };
         // The study takes longer than all the rest, so what is known comes first, be it of a moment ago.

@@ -11,7 +11,10 @@ use slipsheet_base::cache::Cache;
 use slipsheet_core::geometry::Point;
 use slipsheet_core::units::Dpi;
 use slipsheet_document::acceptance::{Acceptance, EdgeShare};
+use slipsheet_document::edition::Edition;
 use slipsheet_document::printing::Printing;
+use slipsheet_document::project::WrapSheet;
+use slipsheet_document::sheet::Sheet;
 use slipsheet_document::terms::JobTerms;
 use slipsheet_paper::fold::Face;
 use slipsheet_registration::slip::job::seed_of;
@@ -54,7 +57,8 @@ pub struct RunOrder {
 /// front may have forgotten it.
 #[derive(Debug, Clone)]
 pub enum RunNews {
-    Study(Arc<Study>),
+    /// What it depends on with the face, and the study.
+    Study(Arc<StudyKey>, Face, Arc<Study>),
     Copies(Arc<SlippedCopies>),
     /// How far the first copies differ for the eye.
     Changes(Arc<Vec<Change>>),
@@ -103,8 +107,33 @@ impl Order for RunOrder {
 type Of = (Arc<StudyKey>, Face);
 /// Which copies: their study and their seed.
 type RunKey = (Of, u64);
-/// What proposals depend on besides: what is accepted, the terms of the job, and what is wanted.
-type Judged = (Acceptance, JobTerms, AnswersWanted);
+
+/// What proposals depend on besides: what is accepted and wanted, and for what they cost the whole project, but for its
+/// pixels.
+#[derive(Clone, PartialEq)]
+struct Judged {
+    acceptance: Acceptance,
+    wanted: AnswersWanted,
+    job: JobTerms,
+    editions: Vec<Edition>,
+    wrap: Option<Box<WrapSheet>>,
+    /// Of a wrap in hand: the piece that it is around.
+    piece: Option<Box<Sheet>>,
+}
+
+impl Judged {
+    fn of(from: &Snapshot, wanted: AnswersWanted) -> Self {
+        let (project, in_hand) = (&from.project, from.printing.is_wrap());
+        Self {
+            acceptance: project.acceptance,
+            wanted,
+            job: project.job.clone(),
+            editions: project.main.editions.clone(),
+            wrap: project.wrap.clone(),
+            piece: in_hand.then(|| Box::new(project.main.clone())),
+        }
+    }
+}
 
 /// The most bytes of studies, of copies, and of pictures that are kept.
 const STUDY_BYTES: usize = 64 << 20;
@@ -169,7 +198,7 @@ impl Desk {
         let (printing, images) = (of.0.printing(), &from.images);
         let options = StudyOptions::of(&printing.press, order.face);
         let study = self.studies.get_or_try(of.clone(), || Study::of(printing, images, &options))?;
-        turn.reply(RunNews::Study(Arc::clone(&study)));
+        turn.reply(RunNews::Study(Arc::clone(&of.0), of.1, Arc::clone(&study)));
         let (seed, share) = (seed_of(order.sheet), from.printing.acceptance.share);
         self.more(from, order, &Case { of, seed, study, images, share, turn })
     }
@@ -201,9 +230,8 @@ impl Desk {
             }
         }
         if let Some(wanted) = order.answers {
-            let printing = &*from.printing;
-            let key = (case.key(), (printing.acceptance, printing.job.clone(), wanted));
-            let found = self.answers.get_or_try(key, || answers(case, printing, &wanted))?;
+            let key = (case.key(), Judged::of(from, wanted));
+            let found = self.answers.get_or_try(key, || answers(case, from, &wanted))?;
             case.turn.reply(RunNews::Answers(found));
         }
         if order.changes { self.paint(case) } else { Ok(()) }
@@ -281,7 +309,7 @@ mod tests {
             std::thread::sleep(Duration::from_millis(2));
             news.extend(worker.poll());
         }
-        let [(_, RunNews::Study(study))] = &news[..] else { panic!("{news:?}") };
+        let [(_, RunNews::Study(_, _, study))] = &news[..] else { panic!("{news:?}") };
         Arc::clone(study)
     }
 

@@ -8,6 +8,7 @@
 //! then a trap before printing under before white on purpose; then the narrower remedy; then the smaller colour change.
 
 mod colour;
+mod other_side;
 mod passes;
 mod search;
 mod verify;
@@ -23,9 +24,10 @@ use slipsheet_render::images::Images;
 use crate::plan::{Figures, Weights};
 use crate::slip::job::seed_of;
 use crate::slip::{Covers, SlipError, Sold, Study, StudyOptions};
+use other_side::OtherSide;
 use passes::Passes;
 use search::Candidate;
-use verify::Verifier;
+use verify::{Drawn, Verifier};
 
 /// What is asked for.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -51,9 +53,10 @@ impl ProposeOptions {
 /// What a design comes to on the press.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Outcome {
-    /// Of 1,000 simulated copies.
+    /// Of 1,000 simulated copies of the sheet, both of its sides.
     pub sold: Sold,
-    /// Copies to print for those wanted, with 95 % confidence; none where no sensible number is enough.
+    /// Copies to print to be safe, so that those wanted sell with 95 % confidence at the least share that is likely;
+    /// none where no sensible number is enough.
     pub copies: Option<u64>,
     pub passes: usize,
     /// To make ready, change drums, wait and print; none where the copies are not known.
@@ -110,6 +113,8 @@ pub struct Proposal {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Proposals {
     pub now: Outcome,
+    /// How many copies the other side alone lets sell; none where nothing slips there.
+    pub other_side: Option<Sold>,
     pub wanted_share: f64,
     /// Those that reach the wanted share first, the smallest change first; then those that come nearest.
     pub list: Vec<Proposal>,
@@ -120,6 +125,17 @@ impl Proposals {
     pub fn is_enough(&self) -> bool {
         self.now.sold.share() >= self.wanted_share
     }
+
+    /// Whether the other side spoils so many copies that nothing done to this one could be enough.
+    pub fn is_spoilt_by_other_side(&self) -> bool {
+        self.other_side.is_some_and(|sold| sold.share() < self.wanted_share)
+    }
+}
+
+/// Whether an outcome is worth a change of the design.
+fn is_worth(proposal: &Proposal, now: &Outcome) -> bool {
+    let more = proposal.outcome.sold.share() - now.sold.share();
+    more > WORTH || proposal.reaches && more > 0.0
 }
 
 /// Proposals that are told.
@@ -146,17 +162,19 @@ pub fn propose(
     let covers = Covers::of(&printing, images, options.face, telling.dpi)?;
     let study = Study::of_covers(&covers, &telling);
     let figures = Figures::new(&printing, &covers, &study, options.face, options.weights);
-    let teller = Verifier::new((&printing, images), options, telling, &covers, &figures, stop);
+    let other = OtherSide::of(&printing, images, options, stop)?;
+    let drawn = Drawn { studying: telling, covers: &covers, figures: &figures, other: &other };
+    let teller = Verifier::new((&printing, images), options, drawn, stop);
     let now = teller.now(&study)?;
-    let mut found = Proposals { now, wanted_share: options.wanted_share, list: Vec::new() };
+    let other_side = other.sold();
+    let mut found = Proposals { now, other_side, wanted_share: options.wanted_share, list: Vec::new() };
     if found.is_enough() {
         return Ok(found);
     }
     // What is looked for coarsely is told of the study that all other figures are of.
-    for (mut proposal, passes) in looked_for(&printing, images, options, stop)? {
+    for (mut proposal, passes) in looked_for((&printing, images), options, &other, stop)? {
         teller.tell(&mut proposal, &passes, &study)?;
-        let more = proposal.outcome.sold.share() - now.sold.share();
-        if more > WORTH || proposal.reaches && more > 0.0 {
+        if is_worth(&proposal, &now) {
             found.list.push(proposal);
         }
     }
@@ -166,9 +184,9 @@ pub fn propose(
 
 /// The proposals that come out best in studies of a coarser resolution, with the passes of each.
 fn looked_for(
-    printing: &Printing,
-    images: &Images,
+    (printing, images): (&Printing, &Images),
     options: &ProposeOptions,
+    other: &OtherSide,
     stop: &(dyn Fn() -> bool + Sync),
 ) -> Result<Vec<(Proposal, Passes)>, SlipError> {
     let printing = Printing { press_dpi: Dpi::nearest(STUDY_DPI), ..printing.clone() };
@@ -177,9 +195,10 @@ fn looked_for(
     let covers = Covers::of(&printing, images, options.face, studying.dpi)?;
     let study = Study::of_covers(&covers, &studying);
     let figures = Figures::new(&printing, &covers, &study, options.face, options.weights);
-    let verifier = Verifier::new((&printing, images), options, studying, &covers, &figures, stop);
+    let drawn = Drawn { studying, covers: &covers, figures: &figures, other };
+    let verifier = Verifier::new((&printing, images), options, drawn, stop);
     let now = verifier.now(&study)?;
-    let candidates = search::candidates(&printing, &study, &figures, options);
+    let candidates = search::candidates(&printing, &study, &figures, (options, other));
     let mut list: Vec<(Proposal, Passes)> = Vec::new();
     let mut seen: Vec<(PassChange, RemedyChange, bool)> = Vec::new();
     for candidate in by_promise(candidates, options.wanted_share) {
@@ -192,8 +211,7 @@ fn looked_for(
         }
         let (candidate, proposal) = smallest(&verifier, candidate, &study)?;
         if let Some(proposal) = proposal {
-            let more = proposal.outcome.sold.share() - now.sold.share();
-            let better = more > WORTH || proposal.reaches && more > 0.0;
+            let better = is_worth(&proposal, &now);
             let known = list.iter().any(|(p, _)| p.answer == proposal.answer);
             if better && !known {
                 seen.push(kind);

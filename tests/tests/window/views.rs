@@ -149,18 +149,20 @@ fn while_scans_load_no_tab_says_what_is_not_so() {
     store::save(two_blocks(dir.path()).project(), &file).unwrap();
     let home = tempfile::tempdir().unwrap();
     let mut person = Person::opening(home.path(), Some(&file), vec2(1360.0, 860.0));
-    let mut seen: Vec<String> = Vec::new();
+    let mut seen: Vec<[String; 2]> = Vec::new();
     while !person.harness.state().is_settled() || seen.is_empty() {
-        seen.push(person.tab("Sheet"));
-        assert!(["…, loading scans", "…, tolerance"].contains(&person.tab("Run").as_str()) || seen.len() > 1);
+        seen.push([person.tab("Sheet"), person.tab("Run")]);
         std::thread::sleep(std::time::Duration::from_millis(2));
         person.harness.step();
     }
     person.settle();
     assert_eq!(person.tab("Sheet"), "2 inks, 16 % covered");
-    for message in seen {
+    let run = person.tab("Run");
+    assert!(run.ends_with("/100, would sell"), "{run}");
+    for [sheet, share] in seen {
         let true_ones = ["2 inks, loading scans", "2 inks, …", "2 inks, 16 % covered"];
-        assert!(true_ones.contains(&message.as_str()), "{message}");
+        assert!(true_ones.contains(&sheet.as_str()), "{sheet}");
+        assert!(share == "…, loading scans" || share == "…, would sell" || share == run, "{share}");
     }
 }
 

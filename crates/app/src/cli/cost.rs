@@ -4,10 +4,10 @@ use std::path::PathBuf;
 
 use clap::Args;
 use serde::Serialize;
-use slipsheet_booking::cost::{Cost, Series, break_even, budget, cost, curve, series};
+use slipsheet_booking::cost::{Cost, Series, break_even, budget, cost, curve};
 use slipsheet_booking::ink_use::ink_use;
-use slipsheet_booking::schedule::{Step, printed_sides};
-use slipsheet_booking::verdict::Verdict;
+use slipsheet_booking::schedule::Step;
+use slipsheet_booking::verdict::{Verdict, Whole};
 use slipsheet_core::words::count;
 use slipsheet_document::terms::JobTerms;
 use slipsheet_registration::slip::JobRegister;
@@ -85,16 +85,12 @@ pub(super) fn run(args: &CostArgs, output: &mut Output<'_>) -> anyhow::Result<En
     let simulated = || {
         let whole = opened.scans.iter().all(|(_, scan)| scan.is_ok());
         let register = if whole { JobRegister::of(&all, &images).ok() } else { None };
-        Some(register?.sold?.sold.share())
+        Some(register?.sold?.sold)
     };
-    let share = args.good.or_else(simulated);
-    let series = series(&all, &mut |part| ink_use(part, &images));
-    let mut whole = Verdict::of(&all, &series);
-    let wrap = opened.project.wrap_printing().filter(|wrap| !printed_sides(wrap).is_empty()).map(|wrap| {
-        let inks = ink_use(&wrap, &images);
-        whole = whole.clone().with_wrap(&wrap, &inks);
-        cost(&wrap, &inks, series.copies)
-    });
+    let sold = if args.good.is_some() { None } else { simulated() };
+    let share = args.good.or(sold.map(|sold| sold.share()));
+    let Whole { series, wrap, verdict: whole } =
+        Whole::of(&opened.project, &mut |part| ink_use(part, &images));
     let printing = &*all.as_shown();
     let inks = ink_use(printing, &images);
     let job = &printing.job;
@@ -118,7 +114,9 @@ pub(super) fn run(args: &CostArgs, output: &mut Output<'_>) -> anyhow::Result<En
     if args.json {
         output.json(&answer)?;
     } else {
-        say(&answer, job, share, output)?;
+        let hundred =
+            sold.map(|sold| sold.of_hundred()).or(args.good.map(|share| (share * 100.0).round() as usize));
+        say(&answer, job, hundred, output)?;
     }
     Ok(if answer.warning.is_some() { Ending::Warnings } else { Ending::Fine })
 }
@@ -126,7 +124,7 @@ pub(super) fn run(args: &CostArgs, output: &mut Output<'_>) -> anyhow::Result<En
 fn say(
     answer: &Answer<'_>,
     job: &JobTerms,
-    share: Option<f64>,
+    hundred: Option<usize>,
     output: &mut Output<'_>,
 ) -> anyhow::Result<()> {
     let amount = |v: f64| job.prices.amount(v);
@@ -158,8 +156,8 @@ fn say(
     if let Some(each) = whole.per_copy {
         output.line(format_args!("{:<49} {:>12}", "A copy", amount(each)))?;
     }
-    if let Some(share) = share.filter(|_| job.wanted() > 0) {
-        output.line(format_args!("{:.0} of 100 copies would sell", share * 100.0))?;
+    if let Some(hundred) = hundred.filter(|_| job.wanted() > 0) {
+        output.line(format_args!("{hundred} of 100 copies would sell"))?;
         let budget = &answer.budget_for_good_copies;
         let sheets = format!("{}, {}", count(job.wanted(), "good copy"), count(budget.sheets, "sheet"));
         output.line(format_args!("{:<14} {:<34} {:>12}", "Budget", sheets, amount(budget.total)))?;

@@ -134,8 +134,14 @@ pub(super) fn run(args: &RunArgs, output: &mut Output<'_>) -> anyhow::Result<End
     } else {
         output.line(format_args!("would sell: {}", accepted(&printing.acceptance)))?;
         say(args, &summary, abut, output)?;
+        let whole = &opened.printing.sheet;
+        if whole.two_sided() || whole.printed_sheets() > 1 {
+            let side = face.of_sheet(args.sheet - 1, whole.printed_sheets());
+            output
+                .line(format_args!("of the {side} alone; `slipsheet cost` counts every side and sheet"))?;
+        }
         // Where there is one pass there is nothing to lie off.
-        let passes = passes::passes(printing, face).len();
+        let passes = passes::printed_passes(printing, face).len();
         if let Some(advice) = printing.press.offset.advice().filter(|_| passes > 1) {
             output.line(advice)?;
         }

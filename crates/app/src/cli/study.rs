@@ -73,7 +73,7 @@ pub(super) fn run(args: &StudyArgs, output: &mut Output<'_>) -> anyhow::Result<E
     }
     // What the slip between two passes exceeds in one copy of three.
     let slips = slip_between_passes(&printing.press, 2.0 / 3.0);
-    let passes = slipsheet_document::passes::passes(printing, face).len();
+    let passes = slipsheet_document::passes::printed_passes(printing, face).len();
     let risky = passes > 1 && judged.tolerance.least().is_some_and(|(slip, _)| slip < slips);
     Ok(if risky { Ending::Warnings } else { Ending::Fine })
 }

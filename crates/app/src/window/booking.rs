@@ -9,13 +9,14 @@ mod handover;
 mod terms;
 mod timeline;
 
+use std::sync::Arc;
+
 use egui::{RichText, Ui};
-use slipsheet_booking::cost::{Cost, Series, break_even, budget, cost, curve, series};
-use slipsheet_booking::ink_use::{InkUse, weighed};
-use slipsheet_booking::verdict::Verdict;
+use slipsheet_booking::cost::{Cost, break_even, budget, cost, curve};
+use slipsheet_booking::verdict::Whole;
 use slipsheet_core::words::count;
 use slipsheet_document::accepted::Place;
-use slipsheet_document::printing::Printing;
+use slipsheet_editor::{Session, WholeInk};
 
 pub(super) use handover::Pages;
 pub(super) use terms::terms_ui;
@@ -80,43 +81,37 @@ struct Reckoned {
     revision: u64,
     /// The share of copies that would sell, where it was known.
     share: Option<f64>,
-    /// Whether the coverage of the inks was known.
-    with_inks: bool,
+    /// The inks, where their coverage was known.
+    inks: Option<Arc<WholeInk>>,
     /// The bill of the present inks and stock.
     cost: Cost,
     budget: Cost,
     curve: Vec<(u32, f64)>,
     break_even: Option<u32>,
     /// All that is printed, edition by edition.
-    series: Series,
-    verdict: Verdict,
+    whole: Whole,
 }
 
 impl Reckoned {
-    fn new(printing: &Printing, revision: u64, uses: Option<&[InkUse]>, share: Option<f64>) -> Self {
+    fn new(session: &Session, known: Option<&Arc<WholeInk>>, share: Option<f64>) -> Self {
+        let (printing, project) = (&**session.printing(), session.project());
         let job = &printing.job;
         // Coverage is known from the picture; what lies on it follows from the terms.
-        let inks = weighed(uses.unwrap_or_default(), printing);
+        let inks = known.map(|known| known.uses(printing)).unwrap_or_default();
         let most = job.copies.saturating_mul(2).clamp(100, 20_000);
         let runs: Vec<u32> = (1..=48).map(|i| (most * i).div_ceil(48).max(1)).collect();
-        let series = series(printing, &mut |part| weighed(uses.unwrap_or_default(), part));
         Self {
-            revision,
+            revision: session.revision(),
             share,
-            with_inks: !inks.is_empty(),
+            inks: known.cloned(),
             cost: cost(printing, &inks, job.copies),
             budget: budget(printing, &inks, job.wanted(), share),
             curve: curve(printing, &inks, &runs),
             break_even: break_even(printing, &inks),
-            verdict: Verdict::of(printing, &series),
-            series,
+            whole: known
+                .map_or_else(|| Whole::of(project, &mut |_| Vec::new()), |known| known.whole(project)),
         }
     }
-}
-
-/// What a copy costs, all editions together; none where no copies are planned.
-pub(super) fn cost_of_copy(printing: &Printing, uses: &[InkUse]) -> Option<f64> {
-    series(printing, &mut |part| weighed(uses, part)).per_copy
 }
 
 impl Component for BookingView {
@@ -151,9 +146,9 @@ impl BookingView {
     /// What the job comes to: cost, time, and how many would sell.
     fn figures_ui(&self, ui: &mut Ui, cx: &Context<'_>) {
         let Some(reckoned) = &self.reckoned else { return };
-        let (printing, verdict) = (cx.session.printing(), &reckoned.verdict);
+        let (printing, verdict) = (cx.session.printing(), &reckoned.whole.verdict);
         let prices = &printing.job.prices;
-        let overs = reckoned.series.editions.iter().map(|e| e.overs).sum::<u32>();
+        let overs = reckoned.whole.series.editions.iter().map(|e| e.overs).sum::<u32>();
         let copies = verdict.copies;
         let editions = match verdict.editions {
             0 | 1 => String::new(),
@@ -200,7 +195,10 @@ impl BookingView {
                 Figure::new(&format!("{}/100", sold.of_hundred()), "would sell", &enough)
             }
             (None, Some(_)) => Figure::new("–", "would sell", "once every scan is there"),
-            (None, None) => Figure::new("…", "would sell", "Simulating copies…"),
+            (None, None) => match cx.no_share() {
+                Some(why) => Figure::new("–", "would sell", why),
+                None => Figure::new("…", "would sell", "Simulating copies…"),
+            },
         };
         ui.columns(3, |columns| {
             for (column, figure) in columns.iter_mut().zip([cost, time, sold]) {
@@ -214,7 +212,7 @@ impl BookingView {
     fn ledger_ui(&mut self, ui: &mut Ui, cx: &Context<'_>) {
         let Some(reckoned) = &self.reckoned else { return };
         let printing = cx.session.printing();
-        let total = printing.job.prices.amount(reckoned.verdict.total);
+        let total = printing.job.prices.amount(reckoned.whole.verdict.total);
         section(ui, &mut self.open.bill, "Cost, line by line", &total, |ui| {
             if ui.available_width() > 660.0 {
                 ui.spacing_mut().item_spacing.x = 28.0;
@@ -223,40 +221,44 @@ impl BookingView {
                         for column in [&mut *left, &mut *right] {
                             column.spacing_mut().item_spacing.x = theme::GAP;
                         }
-                        costs::table_ui(left, printing, &reckoned.cost, reckoned.with_inks);
+                        costs::table_ui(left, printing, &reckoned.cost, reckoned.inks.is_some());
                         costs::run_ui(right, printing, reckoned);
                     }
                 });
                 ui.spacing_mut().item_spacing.x = theme::GAP;
             } else {
-                costs::table_ui(ui, printing, &reckoned.cost, reckoned.with_inks);
+                costs::table_ui(ui, printing, &reckoned.cost, reckoned.inks.is_some());
                 ui.add_space(theme::GROUP_GAP);
                 costs::run_ui(ui, printing, reckoned);
             }
         });
-        if reckoned.series.is_several() {
-            let all = count(reckoned.series.editions.len(), "edition");
+        let series = &reckoned.whole.series;
+        if series.is_several() {
+            let all = count(series.editions.len(), "edition");
             section(ui, &mut self.open.editions, "Editions", &all, |ui| {
-                costs::editions_ui(ui, printing, &reckoned.series);
+                costs::editions_ui(ui, printing, series);
             });
         }
-        let says = length(reckoned.verdict.slot_minutes);
+        let says = length(reckoned.whole.verdict.slot_minutes);
         section(ui, &mut self.open.schedule, "Schedule", &says, |ui| {
-            let schedule = &reckoned.series.schedule;
-            timeline::ui(ui, schedule, reckoned.series.sheets, printing.job.slot.get());
+            timeline::ui(ui, &series.schedule, series.sheets, printing.job.slot.get());
+            if reckoned.whole.wrap.is_some() {
+                let wrap = length(reckoned.whole.verdict.slot_minutes - series.schedule.slot_minutes);
+                ui.label(format!("Then the wrap is printed, {wrap}."));
+            }
         });
     }
 
     fn reckon(&mut self, cx: &Context<'_>) {
         let revision = cx.session.revision();
-        let inks = cx.desk.known.ink().map(|ink| ink.uses.as_slice());
+        let inks = cx.desk.known.inks();
         let share = cx.sold().map(|job| job.sold.share());
         let fresh = |r: &Reckoned| {
-            let inks_known = r.with_inks || inks.is_none_or(<[InkUse]>::is_empty);
-            r.revision == revision && r.share == share && inks_known
+            let same_inks = inks.is_none_or(|inks| r.inks.as_ref().is_some_and(|r| Arc::ptr_eq(r, inks)));
+            r.revision == revision && r.share == share && same_inks
         };
         if !self.reckoned.as_ref().is_some_and(fresh) {
-            self.reckoned = Some(Reckoned::new(cx.session.printing(), revision, inks, share));
+            self.reckoned = Some(Reckoned::new(cx.session, inks, share));
         }
     }
 }

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use slipsheet_booking::preflight::Finding;
 use slipsheet_editor::{
     DustOrder, FacePrint, FiguresOrder, Handover, KnownRegister, LiveOrder, LivePicture, PreviewOrder,
-    RunOrder, Session, Snapshot, StripOrder, Tasks, Worker,
+    RunOrder, Session, Snapshot, StripOrder, StudyKey, Tasks, WholeInk, Worker,
 };
 
 use super::Showing;
@@ -37,6 +37,8 @@ pub(crate) struct Desk {
     pub figures_revision: u64,
     /// The register as it was studied last.
     pub register: Option<Arc<KnownRegister>>,
+    /// The ink of all that is printed, as it was measured last.
+    pub inks: Option<Arc<WholeInk>>,
     /// What the tabs of the views rest on.
     pub known: Known,
     /// What studies and runs have found.
@@ -71,6 +73,7 @@ impl Desk {
             findings: Vec::new(),
             figures_revision: 0,
             register: None,
+            inks: None,
             known: Known::default(),
             run: RunKnown::default(),
             snapshot: None,
@@ -126,10 +129,11 @@ impl Desk {
                 self.ordered = None;
             }
             Wanted::Run(order) => {
-                self.run.follow(&session.printing().sheet.layers);
+                self.run.follow(session, showing);
                 let order = (revision, order);
                 if self.run_ordered.as_ref() != Some(&order) {
                     let snapshot = self.sheet_in_view(session, showing);
+                    self.run.expect(StudyKey::of(&snapshot), order.1.face);
                     self.run_desk.order(snapshot, order.1.clone());
                     self.run_ordered = Some(order);
                 }
@@ -161,6 +165,7 @@ impl Desk {
     pub fn take_figures(&mut self) {
         let Some((revision, figures)) = self.layer_figures.poll().pop() else { return };
         (self.prints, self.findings, self.register) = (figures.prints, figures.findings, figures.register);
+        self.inks = figures.inks.or(self.inks.take());
         self.prints_revision = revision;
         if figures.complete {
             self.figures_revision = revision;

@@ -5,7 +5,6 @@ use std::sync::Arc;
 
 use egui::{RichText, TextEdit, TextureHandle, Ui, Vec2};
 use slipsheet_booking::cost::{self, EditionCost};
-use slipsheet_booking::ink_use::{InkUse, weighed};
 use slipsheet_core::words::count;
 use slipsheet_document::edit::{Edit, EditionEdit, SheetEdit};
 use slipsheet_document::edition::{Colours, Edition, MOST_COPIES};
@@ -146,12 +145,12 @@ impl Series {
 
     /// Works out what the series costs, once a revision and again when its ink is known.
     fn reckon(&mut self, cx: &Context<'_>) {
-        let (revision, ink) = (cx.session.revision(), cx.desk.known.ink());
+        let (revision, ink) = (cx.session.revision(), cx.desk.known.inks());
         let known =
             |(of, with_ink, _): &(u64, bool, cost::Series)| *of == revision && (*with_ink || ink.is_none());
         if !self.cost.as_ref().is_some_and(known) {
-            let uses: &[InkUse] = ink.map_or(&[], |ink| &ink.uses);
-            let series = cost::series(cx.session.printing(), &mut |part| weighed(uses, part));
+            let uses = |part: &Printing| ink.map(|ink| ink.uses(part)).unwrap_or_default();
+            let series = cost::series(cx.session.printing(), &mut |part| uses(part));
             self.cost = Some((revision, ink.is_some(), series));
         }
     }

@@ -6,10 +6,9 @@ use std::sync::Arc;
 use slipsheet_core::words::{count, percent};
 use slipsheet_document::layer::Layer;
 use slipsheet_document::printing::Printing;
-use slipsheet_editor::{FacePrint, KnownInk, KnownRegister, Session};
+use slipsheet_editor::{FacePrint, KnownInk, KnownRegister, Session, WholeInk};
 use slipsheet_registration::slip::JobSold;
 
-use super::booking::cost_of_copy;
 use super::context::Context;
 use super::{Desk, MainView};
 
@@ -34,18 +33,31 @@ fn words(figure: impl Into<String>, caption: impl Into<String>) -> TabWords {
 /// What is known of the project as it is now, looked at once for each change of it.
 #[derive(Default)]
 pub(crate) struct Known {
-    /// The revision, and the study that was there when it was looked at.
-    of: Option<(u64, Option<Arc<KnownRegister>>)>,
+    of: Option<LookedAt>,
     /// The study, where it is of this revision.
     study: Option<Arc<KnownRegister>>,
+    /// The ink of all that is printed, where it is of this revision.
+    inks: Option<Arc<WholeInk>>,
     /// What a copy costs, once the ink of it is known; none where no copies are planned.
     cost: Option<Option<f64>>,
 }
 
+/// The revision, and the study and the ink that were there when it was looked at.
+struct LookedAt {
+    revision: u64,
+    study: Option<Arc<KnownRegister>>,
+    inks: Option<Arc<WholeInk>>,
+}
+
 impl Known {
-    /// The ink of the project as it is now.
+    /// The ink of the sheet in hand as it is now.
     pub fn ink(&self) -> Option<&KnownInk> {
         self.study.as_ref().and_then(|s| s.ink())
+    }
+
+    /// The ink of all that is printed of the project as it is now.
+    pub fn inks(&self) -> Option<&Arc<WholeInk>> {
+        self.inks.as_ref()
     }
 }
 
@@ -53,16 +65,20 @@ impl Desk {
     /// Looks at what is known, where anything changed.
     pub(super) fn look_at_figures(&mut self, session: &Session) {
         let revision = session.revision();
-        let register = self.register.clone();
-        let same = self.known.of.as_ref().is_some_and(|(r, known)| {
-            *r == revision && known.as_ref().map(Arc::as_ptr) == register.as_ref().map(Arc::as_ptr)
+        let (register, inks) = (self.register.clone(), self.inks.clone());
+        let same = self.known.of.as_ref().is_some_and(|of| {
+            of.revision == revision
+                && of.study.as_ref().map(Arc::as_ptr) == register.as_ref().map(Arc::as_ptr)
+                && of.inks.as_ref().map(Arc::as_ptr) == inks.as_ref().map(Arc::as_ptr)
         });
         if !same {
             let snapshot = self.snapshot(session);
             let study = register.clone().filter(|r| r.studies(&snapshot));
-            let cost = |ink: &KnownInk| cost_of_copy(session.printing(), &ink.uses);
-            self.known.cost = study.as_ref().and_then(|s| s.ink()).map(cost);
-            (self.known.of, self.known.study) = (Some((revision, register)), study);
+            self.known.inks = inks.clone().filter(|ink| ink.is_of(&snapshot));
+            let cost = |ink: &Arc<WholeInk>| ink.whole(session.project()).verdict.per_copy;
+            self.known.cost = self.known.inks.as_ref().map(cost);
+            self.known.of = Some(LookedAt { revision, study: register, inks });
+            self.known.study = study;
         }
         self.run.judge(&session.project().acceptance);
     }
@@ -132,14 +148,31 @@ impl Context<'_> {
         }
         match self.sold() {
             Some(job) => words(format!("{}/100", job.sold.of_hundred()), "would sell"),
-            None if self.desk.known.study.is_some() => words(NOTHING, "nothing to compare"),
-            None => words(UNKNOWN, "would sell"),
+            None => self.no_share().map_or_else(|| words(UNKNOWN, "would sell"), |why| words(NOTHING, why)),
         }
     }
 
     /// How many copies of the job would sell; none while that is worked out, and while scans are missing.
     pub(super) fn sold(&self) -> Option<JobSold> {
-        self.desk.known.study.as_ref()?.sold(&self.session.project().acceptance)
+        let study = self.desk.known.study.as_ref().filter(|_| self.is_printed())?;
+        study.sold(&self.session.project().acceptance)
+    }
+
+    /// Why no share of copies is told, where that will not come.
+    pub(super) fn no_share(&self) -> Option<&'static str> {
+        let failed = || self.desk.known.study.as_ref().is_some_and(|study| study.has_failed());
+        if !self.is_printed() {
+            Some("nothing is printed")
+        } else if failed() {
+            Some("nothing to compare")
+        } else {
+            None
+        }
+    }
+
+    /// Whether any ink of the sheet is printed.
+    fn is_printed(&self) -> bool {
+        self.session.printing().sheet.layers.iter().any(|l| l.visible && !l.art.is_empty())
     }
 
     fn booking_words(&self) -> TabWords {

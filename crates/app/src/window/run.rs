@@ -42,8 +42,10 @@ const ANSWER: f32 = 104.0;
 
 /// What the Run view shows, and what is chosen there.
 pub(crate) struct RunView {
-    /// Copies that are to be sold; 0 until the job says it.
+    /// Copies that are to be sold.
     wanted: u64,
+    /// What the job wanted when that was taken from it.
+    job_wanted: Option<u64>,
     /// The share of copies that proposals are to reach, in percent.
     goal: f64,
     /// How many to print so that enough sell, for the figures that it was asked for.
@@ -71,7 +73,8 @@ pub(crate) struct RunView {
 impl Default for RunView {
     fn default() -> Self {
         Self {
-            wanted: 0,
+            wanted: 100,
+            job_wanted: None,
             goal: 90.0,
             to_print: None,
             place: None,
@@ -198,10 +201,14 @@ impl RunView {
             // Edges of what is only partly there are no edges of the print: nothing is asked for, nor kept.
             return Wanted::NoRun;
         }
-        if cx.desk.run.is_of_others(&cx.session.printing().sheet.layers) {
+        if cx.desk.run.is_of_others(cx.session, cx.showing) {
             (self.place, self.looked_at) = (None, None);
             self.marks.clear();
         }
+        if cx.desk.run.is_of_another(cx.session) {
+            self.job_wanted = None;
+        }
+        self.follow_job(cx);
         let open = cx.showing.view == MainView::Run;
         let pixels = |points: f32| (points * ctx.pixels_per_point()) as u32;
         let row =
@@ -216,7 +223,7 @@ impl RunView {
             row: (open && self.columns > 0).then_some(row),
             starts: (open && self.open.contains(&Part::Acceptance)).then(|| pixels(START)),
             look: look.filter(|_| open).map(|copy| LookWanted { copy, pixels: self.look_pixels }),
-            answers: (open && self.wanted > 0).then(|| AnswersWanted {
+            answers: open.then(|| AnswersWanted {
                 share: self.goal / 100.0,
                 copies: self.wanted,
                 pixels: pixels(ANSWER),

@@ -66,6 +66,10 @@ impl Project {
                 set(&mut self.press, *press, "Change the press")
             }
             ProjectEdit::Terms(terms) => set(&mut self.job, *terms, "Change the job"),
+            ProjectEdit::Book { copies, overs } => {
+                self.book(copies, overs);
+                "Book copies"
+            }
             ProjectEdit::Acceptance(acceptance) => {
                 set(&mut self.acceptance, acceptance, "Change what would sell")
             }

@@ -1,20 +1,23 @@
 //! Whole answers with what they cost, and how the tightest place looks with each.
 
 use slipsheet_base::cache::Bytes;
-use slipsheet_booking::cost::cost;
-use slipsheet_booking::ink_use::{InkUse, ink_use, weighed};
-use slipsheet_booking::schedule::Schedule;
+use slipsheet_booking::ink_use::ink_use;
+use slipsheet_booking::verdict::Whole;
 use slipsheet_core::geometry::Point;
+use slipsheet_document::answer::Answer;
 use slipsheet_document::printing::Printing;
+use slipsheet_document::project::Project;
 use slipsheet_files::logged;
 use slipsheet_registration::plan::Weights;
 use slipsheet_registration::propose::{Outcome, Proposal, ProposeOptions, propose};
 use slipsheet_registration::slip::run::{Slipper, openings, ranked};
-use slipsheet_registration::slip::{SlipError, run::COPIES};
+use slipsheet_registration::slip::{SlipError, Sold, run::COPIES};
 use slipsheet_render::{Picture, Scene, Show};
 
 use super::Case;
 use super::pictures::{place_view, slipped};
+use crate::snapshot::Snapshot;
+use crate::whole_ink::WholeInk;
 
 /// Proposals that bring the share to what is wanted.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -32,6 +35,8 @@ pub struct AnswersWanted {
 pub struct Answers {
     pub wanted: AnswersWanted,
     pub now: Booked,
+    /// How many copies the other side alone lets sell, where that spoils more than are wanted.
+    pub spoilt_by_other_side: Option<Sold>,
     pub list: Vec<ShownAnswer>,
 }
 
@@ -44,8 +49,8 @@ pub struct ShownAnswer {
     pub pictures: Option<[Picture; 2]>,
 }
 
-/// What a design comes to at the shop, for the copies that are to be sold; nothing where no sensible number of copies is
-/// enough.
+/// What the whole project comes to at the shop with a design, once the copies are booked that it takes to be safe; nothing
+/// where no sensible number of copies is enough.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Booked {
     pub outcome: Outcome,
@@ -68,9 +73,10 @@ const SIDE: f64 = 14.0;
 
 pub(super) fn answers(
     case: &Case<'_>,
-    printing: &Printing,
+    from: &Snapshot,
     wanted: &AnswersWanted,
 ) -> Result<Answers, SlipError> {
+    let printing = &*from.printing;
     let weights = Weights { wanted: wanted.copies, ..Weights::of(&printing.job) };
     let options = ProposeOptions {
         wanted_share: wanted.share,
@@ -79,8 +85,11 @@ pub(super) fn answers(
         ..ProposeOptions::of(printing, case.face())
     };
     let found = propose(printing, case.images, &options, &|| case.turn.is_overtaken())?;
-    let inks = ink_use(printing, case.images);
-    let now = booked(printing, &inks, found.now, wanted.copies);
+    let inks = WholeInk::of(from, |part| ink_use(part.printing(), case.images));
+    let booked =
+        |answer: Option<&Answer>, outcome| booked(from, inks.as_ref(), answer, outcome, wanted.copies);
+    let now = booked(None, found.now);
+    let spoilt_by_other_side = found.other_side.filter(|_| found.is_spoilt_by_other_side());
     let slips = case.slipper();
     let openings = openings(&case.study, case.share, &slips, COPIES);
     let copy = ranked(&openings).get(SHOWN).copied().unwrap_or(0);
@@ -89,11 +98,11 @@ pub(super) fn answers(
         let with = with(printing, &proposal);
         let place = proposal.places.first().copied();
         let pictures = place.map(|place| pictures(case, [printing, &with], copy, (place, wanted.pixels)));
-        let booked = booked(&with, &weighed(&inks, &with), proposal.outcome, wanted.copies);
+        let booked = booked(Some(&proposal.answer), proposal.outcome);
         Ok(ShownAnswer { pictures: pictures.transpose()?, booked, proposal })
     };
     let list = found.list.into_iter().map(show).collect::<Result<_, SlipError>>()?;
-    Ok(Answers { wanted: *wanted, now, list })
+    Ok(Answers { wanted: *wanted, now, spoilt_by_other_side, list })
 }
 
 /// What is printed once a proposal is put in.
@@ -103,18 +112,28 @@ fn with(printing: &Printing, proposal: &Proposal) -> Printing {
     printing.with(sheet)
 }
 
-fn booked(printing: &Printing, inks: &[InkUse], outcome: Outcome, wanted: u64) -> Booked {
-    let [copies, wanted] =
-        [outcome.copies.unwrap_or(0), wanted].map(|n| u32::try_from(n).unwrap_or(u32::MAX));
-    if copies == 0 {
-        return Booked { outcome, minutes: None, cost: None };
+/// What a project comes to with an answer put into the sheet in hand, and the copies booked that it takes.
+fn booked(
+    from: &Snapshot,
+    inks: Option<&WholeInk>,
+    answer: Option<&Answer>,
+    outcome: Outcome,
+    wanted: u64,
+) -> Booked {
+    let number = |n: u64| u32::try_from(n).unwrap_or(u32::MAX);
+    let Some(copies) = outcome.copies else { return Booked { outcome, minutes: None, cost: None } };
+    let mut project = Project::clone(&from.project);
+    if let Some(answer) = answer {
+        let sheet = project.sheets_mut().find(|sheet| sheet.id == from.printing.sheet.id);
+        sheet.and_then(|sheet| logged("a proposal", sheet.take_answer(answer)));
     }
-    let mut printing = printing.clone();
-    (printing.job.copies, printing.job.overs) = (wanted, copies.saturating_sub(wanted));
-    let minutes = Schedule::of(&printing, copies, wanted).slot_minutes;
-    let priced = !printing.job.prices.says_nothing();
-    let total = priced.then(|| cost(&printing, inks, wanted).total);
-    Booked { outcome, minutes: Some(minutes), cost: total }
+    project.book(number(wanted), number(copies.saturating_sub(wanted)));
+    let verdict = match inks {
+        Some(inks) => inks.whole(&project).verdict,
+        None => Whole::of(&project, &mut |_| Vec::new()).verdict,
+    };
+    let priced = inks.is_some() && !verdict.prices_are_zero;
+    Booked { outcome, minutes: Some(verdict.slot_minutes), cost: priced.then_some(verdict.total) }
 }
 
 /// A copy around a place, as each of two printings has it.

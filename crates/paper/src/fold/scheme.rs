@@ -19,6 +19,15 @@ impl Face {
     /// Both, in the order they are printed.
     pub const BOTH: [Self; 2] = [Self::Front, Self::Back];
 
+    /// The face on the other side of the paper.
+    #[must_use]
+    pub fn other(self) -> Self {
+        match self {
+            Self::Front => Self::Back,
+            Self::Back => Self::Front,
+        }
+    }
+
     /// The side of a sheet in words: “front”, or of several sheets “front of sheet 2”; sheets are counted from 0 here.
     pub fn of_sheet(self, sheet: usize, sheets: usize) -> String {
         let face = self.name().to_lowercase();

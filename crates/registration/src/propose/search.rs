@@ -9,6 +9,7 @@ use rayon::prelude::*;
 use slipsheet_document::printing::Printing;
 use slipsheet_document::remedy::Remedy;
 
+use super::other_side::OtherSide;
 use super::passes::{self, Passes};
 use super::{PassChange, ProposeOptions, RemedyChange, WORTH};
 use crate::plan::Figures;
@@ -77,29 +78,31 @@ impl Candidate {
 }
 
 /// What the copies need of the pairs of a study.
-pub(super) struct Needs {
+pub(super) struct Needs<'a> {
     gap: f64,
+    other: &'a OtherSide,
     /// For each pair its layers, and the gap in mm that each copy needs to be accepted.
     pairs: Vec<(usize, usize, Vec<f64>)>,
 }
 
-impl Needs {
+impl<'a> Needs<'a> {
     /// Of a study and the passes it is printed in, of copies that slip as a slipper has them.
-    pub(super) fn of(study: &Study, printing: &Printing, slipper: &Slipper) -> Self {
+    pub(super) fn of(study: &Study, printing: &Printing, slipper: &Slipper, other: &'a OtherSide) -> Self {
         let of_pair = |pair: &crate::slip::PairStudy| {
             let alone = thinned(study.alone(pair));
             let openings = openings(&alone, printing.acceptance.share, slipper, COPIES);
             (pair.lower, pair.upper, openings.iter().map(|o| o.needs).collect())
         };
-        Self { gap: printing.acceptance.gap.get(), pairs: study.counted().map(of_pair).collect() }
+        Self { gap: printing.acceptance.gap.get(), other, pairs: study.counted().map(of_pair).collect() }
     }
 
-    /// The share of copies that sell when the gaps of each pair open so much less far.
+    /// The share of copies that sell, on both sides, when the gaps of each pair open so much less far.
     fn share(&self, traps: &[f64]) -> f64 {
         let sells = |copy: &usize| {
-            self.pairs.iter().zip(traps).all(|((_, _, needs), trap)| {
+            let fits = |((_, _, needs), trap): (&(usize, usize, Vec<f64>), &f64)| {
                 needs.get(*copy).is_none_or(|need| *need <= self.gap + trap + 1e-9)
-            })
+            };
+            self.other.sells(*copy) && self.pairs.iter().zip(traps).all(fits)
         };
         (0..COPIES).into_par_iter().filter(|c| sells(c)).count() as f64 / COPIES as f64
     }
@@ -170,7 +173,7 @@ impl Needs {
     }
 }
 
-impl Needs {
+impl Needs<'_> {
     /// The white in mm that stays open between two inks on the wanted share of copies: inks slip towards each other as
     /// far as they slip apart.
     fn white(&self, wanted: f64, lower: usize, upper: usize) -> f64 {
@@ -201,7 +204,7 @@ pub(super) fn candidates(
     printing: &Printing,
     study: &Study,
     figures: &Figures,
-    options: &ProposeOptions,
+    (options, other): (&ProposeOptions, &OtherSide),
 ) -> Vec<Candidate> {
     let wanted = options.wanted_share;
     let present = passes::present(printing, options.face, figures);
@@ -212,7 +215,7 @@ pub(super) fn candidates(
             Feed::of(printing, options.face),
             options.seed,
         );
-        Needs::of(study, printing, &slipper)
+        Needs::of(study, printing, &slipper, other)
     };
     let now = needs(&present);
     let spoilt = now.spoilt();

@@ -1,6 +1,7 @@
 use proptest::prelude::*;
 
 use super::*;
+use crate::slip::job::{JobCopies, JobStudy};
 use crate::slip::run::testing::{shapes, two_boxes};
 use crate::slip::run::{COPIES, Slipper, openings};
 use slipsheet_core::press::{Offset, Press, Spread};
@@ -132,6 +133,55 @@ fn a_trap_that_is_there_is_widened_and_a_knockout_gets_the_trap() {
     let first = &found(&printing, &images).list[0];
     let (layer, Remedy::Knockout { trap, .. }) = first.answer.remedies[0] else { panic!("{first:?}") };
     assert!(layer == LayerId::new(0) && trap.get() > 0.3 && first.reaches, "{first:?}");
+}
+
+/// The layers of two boxes on the front, and two others on the back.
+fn both_sides(front: f64, back: f64) -> (Printing, Images) {
+    let within = |x: f64, y: f64, x0: f64, x1: f64| x > x0 && x < x1 && y > 5.0 && y < 35.0;
+    let (mut printing, images) = shapes(&[
+        &|x, y| within(x, y, 30.0, 55.0),
+        &|x, y| within(x, y, 5.0, 30.0 + front),
+        &|x, y| within(x, y, 30.0, 55.0),
+        &|x, y| within(x, y, 5.0, 30.0 + back),
+    ]);
+    for layer in &mut printing.sheet.layers[2..] {
+        layer.face = Face::Back;
+    }
+    printing.sheet.layers[3].ink = printing.sheet.layers[1].ink.clone();
+    printing.press = press(0.4, 0.1, 1);
+    (printing, images)
+}
+
+#[test]
+fn a_copy_that_the_other_side_spoils_is_not_sold_by_this_one() {
+    let studied = |printing: &Printing, images: &Images| {
+        let mut printing = printing.clone();
+        printing.press_dpi = StudyOptions::of(&printing.press, Face::Front).dpi;
+        let study = JobStudy::of_until(&printing, images, &|| false).unwrap();
+        let copies = JobCopies::of_until(&printing, images, &study, &|| false).unwrap();
+        copies.sold(&printing.acceptance).unwrap().sold
+    };
+    // Bad behind and good in front: nothing to do in front, and it is said why.
+    let (printing, images) = both_sides(2.0, 0.0);
+    let front = found(&printing, &images);
+    assert!(!front.is_enough() && front.list.is_empty(), "{front:?}");
+    assert_eq!(front.now.sold, studied(&printing, &images));
+    assert!(front.is_spoilt_by_other_side() && front.other_side == Some(front.now.sold));
+    let back = ProposeOptions::of(&printing, Face::Back);
+    let back = propose(&printing, &images, &back, &|| false).unwrap();
+    assert!(back.list[0].reaches && !back.is_spoilt_by_other_side(), "{back:?}");
+    // Bad on both: what helps in front never sells more than the back lets it, and what is told is what the job
+    // sells once it is put in.
+    let (printing, images) = both_sides(0.0, 0.3);
+    let front = found(&printing, &images);
+    assert_eq!(front.now.sold, studied(&printing, &images));
+    assert!(!front.list.is_empty(), "{front:?}");
+    for proposal in &front.list {
+        let mut tried = printing.clone();
+        tried.sheet.take_answer(&proposal.answer).unwrap();
+        assert_eq!(proposal.outcome.sold, studied(&tried, &images), "{}", proposal.title);
+        assert!(proposal.outcome.sold.sold <= front.other_side.unwrap().sold);
+    }
 }
 
 #[test]

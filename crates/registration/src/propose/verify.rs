@@ -1,5 +1,6 @@
 //! Answers studied as they would be printed.
 
+use std::borrow::Cow;
 use std::cell::OnceCell;
 
 use rayon::prelude::*;
@@ -11,6 +12,7 @@ use slipsheet_document::printing::Printing;
 use slipsheet_document::remedy::{Growth, Remedy};
 use slipsheet_render::images::Images;
 
+use super::other_side::{OtherSide, is_alike};
 use super::search::{Candidate, Fix, Fixed, Needs, WIDEST, hundredths, lighter};
 use super::{Change, Outcome, PassChange, Proposal, ProposeOptions, colour, passes, words};
 use crate::plan::{Figures, minutes};
@@ -23,14 +25,20 @@ const PLACES: usize = 3;
 /// How often traps are widened that come out narrower than was expected, because something there is thin.
 const ROUNDS: usize = 2;
 
+/// The design as it is.
+#[derive(Clone, Copy)]
+pub(super) struct Drawn<'a> {
+    pub studying: StudyOptions,
+    pub covers: &'a Covers,
+    pub figures: &'a Figures,
+    pub other: &'a OtherSide,
+}
+
 pub(super) struct Verifier<'a> {
     pub printing: &'a Printing,
     pub images: &'a Images,
     pub options: &'a ProposeOptions,
-    pub studying: StudyOptions,
-    /// The design as it is.
-    pub covers: &'a Covers,
-    pub figures: &'a Figures,
+    pub drawn: Drawn<'a>,
     pub stop: &'a (dyn Fn() -> bool + Sync),
     pub design: OnceCell<colour::Design>,
 }
@@ -39,12 +47,10 @@ impl<'a> Verifier<'a> {
     pub(super) fn new(
         (printing, images): (&'a Printing, &'a Images),
         options: &'a ProposeOptions,
-        studying: StudyOptions,
-        covers: &'a Covers,
-        figures: &'a Figures,
+        drawn: Drawn<'a>,
         stop: &'a (dyn Fn() -> bool + Sync),
     ) -> Self {
-        Self { printing, images, options, studying, covers, figures, stop, design: OnceCell::new() }
+        Self { printing, images, options, drawn, stop, design: OnceCell::new() }
     }
 }
 
@@ -71,7 +77,7 @@ impl Verifier<'_> {
 
     /// What the design as it is comes to.
     pub(super) fn now(&self, study: &Study) -> Result<Outcome, SlipError> {
-        let present = passes::present(self.printing, self.options.face, self.figures);
+        let present = passes::present(self.printing, self.options.face, self.drawn.figures);
         self.outcome(self.printing, study, &present)
     }
 
@@ -81,12 +87,12 @@ impl Verifier<'_> {
         candidate: &Candidate,
         design: &Study,
     ) -> Result<Option<Proposal>, SlipError> {
-        let mut fixes = candidate.fixes.clone();
+        let mut candidate = candidate.clone();
         for round in 0..=ROUNDS {
             if (self.stop)() {
                 return Err(SlipError::Cancelled);
             }
-            let answer = self.answer(candidate, &fixes);
+            let answer = self.answer(&candidate);
             let mut tried = self.printing.clone();
             if tried.sheet.take_answer(&answer).is_err() {
                 return Ok(None);
@@ -94,17 +100,17 @@ impl Verifier<'_> {
             let study = self.studied(&tried, &answer, design)?;
             let outcome = self.outcome(&tried, &study, &candidate.passes)?;
             let reaches = outcome.sold.share() >= self.options.wanted_share;
-            if reaches || round == ROUNDS || !self.widen(&mut fixes, &tried, &study, candidate) {
+            if reaches || round == ROUNDS || !self.widen(&mut candidate, &tried, &study) {
                 let colour = self.colour(&tried)?;
                 let change = Change {
                     passes: candidate.change,
                     remedies: candidate.remedy_change(),
-                    width: width(&fixes),
+                    width: candidate.width(),
                     colour,
                 };
                 return Ok(Some(Proposal {
-                    title: words::title(self.printing, candidate, &fixes, self.options.face),
-                    places: self.places(candidate, &fixes, design),
+                    title: words::title(self.printing, &candidate, self.options.face),
+                    places: self.places(&candidate, design),
                     answer,
                     outcome,
                     reaches,
@@ -118,52 +124,57 @@ impl Verifier<'_> {
     /// The study of the design with an answer put in.
     fn studied(&self, tried: &Printing, answer: &Answer, design: &Study) -> Result<Study, SlipError> {
         let order = |p: &Printing| p.sheet.layers.iter().map(|l| l.id).collect::<Vec<_>>();
-        let dpi = self.studying.dpi;
+        let dpi = self.drawn.studying.dpi;
         if order(tried) != order(self.printing) {
             let covers = Covers::of(tried, self.images, self.options.face, dpi)?;
-            return Ok(Study::of_covers(&covers, &self.studying));
+            return Ok(Study::of_covers(&covers, &self.drawn.studying));
         }
         // Only the plates with other remedies are others; which inks share a pass is not seen on them.
         if answer.remedies.is_empty() {
             return Ok(design.clone());
         }
-        let mut covers = self.covers.clone();
+        let mut covers = self.drawn.covers.clone();
         for (at, layer) in tried.sheet.layers.iter().enumerate() {
             if answer.remedies.iter().any(|(id, _)| *id == layer.id) {
                 covers.renew(tried, self.images, at, dpi)?;
             }
         }
-        Ok(Study::of_covers(&covers, &self.studying))
+        Ok(Study::of_covers(&covers, &self.drawn.studying))
     }
 
     fn outcome(&self, tried: &Printing, study: &Study, passes: &[Vec<usize>]) -> Result<Outcome, SlipError> {
-        let (face, acceptance) = (self.options.face, tried.acceptance);
-        let slipper = Slipper::of(tried, face, self.options.seed);
-        let no_gap = |copy: u64| sells(study, &acceptance, &slipper.slips(copy));
-        let mut sold: Vec<bool> = (0..COPIES as u64).into_par_iter().map(no_gap).collect();
-        if acceptance.colour.is_some() {
-            let changes = painted(tried, self.images, face, (&slipper, COPIES), self.stop)?;
-            sold.iter_mut().zip(&changes).for_each(|(sold, change)| *sold &= change.sells(&acceptance));
-        }
-        let sold = Sold { copies: sold.len(), sold: sold.into_iter().filter(|s| *s).count() };
-        let (copies, _) = sold.to_print(self.options.weights.wanted);
-        let minutes = copies.map(|copies| minutes(self.figures, passes, copies));
+        let sold = sold_copies(tried, self.images, study, self.options.seed, self.stop)?;
+        let other = self.other_side(tried)?;
+        let both = sold.iter().enumerate().filter(|(copy, sold)| **sold && other.sells(*copy)).count();
+        let sold = Sold { copies: sold.len(), sold: both };
+        let (likely, safe) = sold.to_print(self.options.weights.wanted);
+        let copies = safe.or(likely);
+        let minutes = copies.map(|copies| minutes(self.drawn.figures, passes, copies));
         Ok(Outcome { sold, copies, passes: passes.len(), minutes })
     }
 
+    /// The other side as it is with an answer put in, which may be for a layer that prints on both.
+    fn other_side(&self, tried: &Printing) -> Result<Cow<'_, OtherSide>, SlipError> {
+        if is_alike(tried, self.printing, self.options.face.other()) {
+            return Ok(Cow::Borrowed(self.drawn.other));
+        }
+        OtherSide::of(tried, self.images, self.options, self.stop).map(Cow::Owned)
+    }
+
     /// Widens traps by what the study of the answer still lacks; whether it did.
-    fn widen(&self, fixes: &mut [Fixed], tried: &Printing, study: &Study, candidate: &Candidate) -> bool {
+    fn widen(&self, candidate: &mut Candidate, tried: &Printing, study: &Study) -> bool {
         // What colour spoils no trap mends.
         let only_gaps = tried.acceptance.colour.is_none();
         let expected = candidate.reaches(self.options.wanted_share) && only_gaps;
-        if !expected || fixes.iter().any(|f| !matches!(f.fix, Fix::Trap(_))) {
+        if !expected || candidate.fixes.iter().any(|f| !matches!(f.fix, Fix::Trap(_))) {
             return false;
         }
         let slipper = Slipper::of(tried, self.options.face, self.options.seed);
-        let (lacking, _) = Needs::of(study, tried, &slipper).traps(self.options.wanted_share);
+        let (lacking, _) =
+            Needs::of(study, tried, &slipper, self.drawn.other).traps(self.options.wanted_share);
         let id = |printing: &Printing, i: usize| printing.sheet.layers.get(i).map(|l| l.id);
         let mut widened = false;
-        for fixed in fixes {
+        for fixed in &mut candidate.fixes {
             let own = [id(self.printing, fixed.lower), id(self.printing, fixed.upper)];
             let is_own = |l: &&Fixed| own.contains(&id(tried, l.lower)) && own.contains(&id(tried, l.upper));
             if let (Fix::Trap(by), Some(Fixed { fix: Fix::Trap(more), .. })) =
@@ -177,12 +188,12 @@ impl Verifier<'_> {
         widened
     }
 
-    fn answer(&self, candidate: &Candidate, fixes: &[Fixed]) -> Answer {
+    fn answer(&self, candidate: &Candidate) -> Answer {
         let sheet = &self.printing.sheet;
         let face = self.options.face;
         let passes = (candidate.change != PassChange::None)
             .then(|| sheet.with_hidden(face, &sheet.named(&candidate.passes)));
-        let remedies = fixes.iter().filter_map(|f| self.remedy(f)).collect();
+        let remedies = candidate.fixes.iter().filter_map(|f| self.remedy(f)).collect();
         Answer { face, passes, remedies }
     }
 
@@ -231,17 +242,17 @@ impl Verifier<'_> {
     }
 
     /// The tightest places of the design that an answer changes.
-    fn places(&self, candidate: &Candidate, fixes: &[Fixed], design: &Study) -> Vec<Point> {
+    fn places(&self, candidate: &Candidate, design: &Study) -> Vec<Point> {
         let together = |a: usize, b: usize| candidate.passes.iter().any(|p| p.contains(&a) && p.contains(&b));
         let changed = |lower: usize, upper: usize| {
-            fixes.iter().any(|f| (f.lower, f.upper) == (lower, upper))
+            candidate.fixes.iter().any(|f| (f.lower, f.upper) == (lower, upper))
                 || candidate.change != PassChange::None && together(lower, upper)
         };
         let worst = design.worst(usize::MAX);
         let mut places: Vec<Point> = Vec::new();
         let changing = worst.iter().filter(|w| changed(w.tight.lower, w.tight.upper));
         // Where only the order changes all tight places do.
-        let rest = worst.iter().filter(|_| fixes.is_empty());
+        let rest = worst.iter().filter(|_| candidate.fixes.is_empty());
         for place in changing.chain(rest).map(|w| w.tight.at) {
             if places.len() < PLACES && !places.contains(&place) {
                 places.push(place);
@@ -251,11 +262,21 @@ impl Verifier<'_> {
     }
 }
 
-/// The widest trap or gap, in mm.
-fn width(fixes: &[Fixed]) -> f64 {
-    let of = |f: &Fixed| match f.fix {
-        Fix::Trap(by) | Fix::White(by) => by,
-        Fix::Under => 0.0,
-    };
-    fixes.iter().map(of).fold(0.0, f64::max)
+/// Which of the simulated copies a face lets sell, that of the study.
+pub(super) fn sold_copies(
+    printing: &Printing,
+    images: &Images,
+    study: &Study,
+    seed: u64,
+    stop: &(dyn Fn() -> bool + Sync),
+) -> Result<Vec<bool>, SlipError> {
+    let (face, acceptance) = (study.options.face, printing.acceptance);
+    let slipper = Slipper::of(printing, face, seed);
+    let no_gap = |copy: u64| sells(study, &acceptance, &slipper.slips(copy));
+    let mut sold: Vec<bool> = (0..COPIES as u64).into_par_iter().map(no_gap).collect();
+    if acceptance.colour.is_some() {
+        let changes = painted(printing, images, face, (&slipper, COPIES), stop)?;
+        sold.iter_mut().zip(&changes).for_each(|(sold, change)| *sold &= change.sells(&acceptance));
+    }
+    Ok(sold)
 }

@@ -8,7 +8,7 @@ use super::search::{Candidate, Fix, Fixed, lighter};
 use slipsheet_document::passes;
 
 /// A sentence without its stop, such as "Print sea and weed in one pass, 0.4 mm trap where they meet".
-pub(super) fn title(printing: &Printing, candidate: &Candidate, fixes: &[Fixed], face: Face) -> String {
+pub(super) fn title(printing: &Printing, candidate: &Candidate, face: Face) -> String {
     let name = |layer: usize| printing.sheet.layers.get(layer).map_or("", |l| l.name.as_str());
     let names = |pass: &[usize]| and(&pass.iter().map(|l| name(*l)).collect::<Vec<_>>());
     let present = passes::passes(printing, face);
@@ -33,6 +33,7 @@ pub(super) fn title(printing: &Printing, candidate: &Candidate, fixes: &[Fixed],
         parts.push(format!("{print}in the order {}", order.join(", then ")));
     }
     let told = new.first().map(|pass| pass.as_slice());
+    let fixes = &candidate.fixes;
     parts.extend(fixes.iter().map(|f| fix(f, printing, told.filter(|_| fixes.len() == 1))));
     let text = parts.join(", ");
     let mut letters = text.chars();

@@ -14,7 +14,7 @@ mod sold;
 pub use contact::{ContactSheet, contact_sheet};
 pub(crate) use slipper::Feed;
 pub use slipper::{LayerSlip, Slipper};
-pub use sold::Sold;
+pub use sold::{Sold, of_hundred};
 
 use rayon::prelude::*;
 

@@ -39,8 +39,16 @@ impl RunView {
             return;
         }
         if answers.now.outcome.sold.share() >= answers.wanted.share {
-            ui.label("Enough copies would sell as it is: nothing needs to change.");
+            ui.add(egui::Label::new(enough(cx, answers.wanted.share)).wrap());
             return;
+        }
+        let side = cx.showing.face.other().name().to_lowercase();
+        if let Some(sold) = answers.spoilt_by_other_side {
+            let hundred = sold.of_hundred();
+            let text = format!(
+                "Of 100 copies the {side} lets {hundred} sell, whatever is done here: turn to the {side} first."
+            );
+            ui.add(egui::Label::new(RichText::new(text).color(p.warning)).wrap());
         }
         if answers.list.is_empty() {
             ui.label("Nothing that was tried lets more copies sell. Accept more, or move the inks apart in the artwork.");
@@ -56,8 +64,19 @@ impl RunView {
             }
             ui.add_space(theme::GAP);
         }
-        let text = "A trap grows only into the other ink; type, hairlines and specks stay as they are. Minutes and money are those of Booking, for the copies to sell.";
+        let text = "A trap grows only into the other ink; type, hairlines and specks stay as they are. Copies to print are to be safe; minutes and money are those of Booking once they are booked.";
         ui.add(egui::Label::new(RichText::new(text).small().color(p.faint)).wrap());
+    }
+}
+
+/// That nothing needs to change on the sheet in view; where another sheet of a booklet comes out worse, which.
+fn enough(cx: &Context<'_>, wanted: f64) -> String {
+    match cx.sold() {
+        Some(job) if job.sold.share() < wanted && job.sheet != cx.showing.booklet_sheet => format!(
+            "Enough copies of this sheet would sell as it is. Sheet {} comes out worst: turn to it.",
+            job.sheet + 1
+        ),
+        _ => "Enough copies would sell as it is: nothing needs to change.".to_owned(),
     }
 }
 

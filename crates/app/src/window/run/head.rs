@@ -3,29 +3,33 @@
 use egui::{RichText, Ui};
 use slipsheet_core::words::percent;
 use slipsheet_document::edit::{Edit, ProjectEdit};
-use slipsheet_document::terms::JobTerms;
 use slipsheet_paper::fold::Face;
 use slipsheet_registration::slip::Sold;
+use slipsheet_registration::slip::run::of_hundred;
 
 use super::RunView;
 use crate::window::context::Context;
 use crate::window::number::drag;
 use crate::window::{UiCommand, theme};
 
+/// The most copies that are asked about.
+const MOST_WANTED: u64 = 100_000;
+
 /// What the share may be on a press whose scatter is only estimated.
 pub(in crate::window) fn band_words([low, high]: [f64; 2]) -> String {
-    let hundred = |share: f64| (share * 100.0).round();
-    format!("{:.0} to {:.0} of 100 by how well the press registers", hundred(low), hundred(high))
+    let [low, high] = [low, high].map(of_hundred);
+    format!("{low} to {high} of 100 by how well the press registers")
 }
 
 impl RunView {
     pub(super) fn head_ui(&mut self, ui: &mut Ui, cx: &Context<'_>, out: &mut Vec<UiCommand>) {
         let p = theme::of(ui);
-        let wanted = u64::from(cx.session.printing().job.wanted());
-        if self.wanted == 0 {
-            self.wanted = if wanted > 0 { wanted.min(5000) } else { 100 };
-        }
         let Some(job) = cx.sold() else {
+            if let Some(why) = cx.no_share() {
+                ui.label(RichText::new("–").font(theme::large()));
+                ui.label(RichText::new(crate::window::sentence(why)).color(p.faint));
+                return;
+            }
             ui.label(RichText::new("…").font(theme::large()));
             ui.label(RichText::new(self.waits(cx)).color(p.faint));
             return;
@@ -48,6 +52,15 @@ impl RunView {
         ui.add(egui::Label::new(RichText::new(of).small().color(p.faint)).wrap());
     }
 
+    /// The copies that the job wants of what is shown, whenever those change.
+    pub(super) fn follow_job(&mut self, cx: &Context<'_>) {
+        let wanted = u64::from(cx.session.printing().as_shown().job.wanted());
+        if self.job_wanted != Some(wanted) {
+            self.job_wanted = Some(wanted);
+            self.wanted = if wanted > 0 { wanted.min(MOST_WANTED) } else { 100 };
+        }
+    }
+
     /// Why nothing is said yet.
     fn waits(&self, cx: &Context<'_>) -> &'static str {
         if cx.desk.run.study.is_none() { "Looking for edges that abut…" } else { "Simulating copies…" }
@@ -66,7 +79,7 @@ impl RunView {
         };
         ui.horizontal(|ui| {
             let label = ui.label("To sell");
-            let field = drag(&mut self.wanted).range(1..=5000).speed(1.0);
+            let field = drag(&mut self.wanted).range(1..=MOST_WANTED).speed(1.0);
             ui.add(field).labelled_by(label.id).on_hover_text("Copies that are to be sold");
             match (likely, safe) {
                 (Some(likely), Some(safe)) => {
@@ -88,15 +101,13 @@ impl RunView {
 
     /// Books as many copies as it takes to be safe.
     fn book_ui(&self, ui: &mut Ui, cx: &Context<'_>, safe: u64, out: &mut Vec<UiCommand>) {
-        let job = &cx.session.printing().job;
         let number = |n: u64| u32::try_from(n).unwrap_or(u32::MAX);
         let (copies, overs) = (number(self.wanted), number(safe.saturating_sub(self.wanted)));
-        let booked = (job.copies, job.overs) == (copies, overs);
+        let booked = cx.session.project().has_booked(copies, overs);
         let button = ui.add_enabled(!booked, egui::Button::new(format!("Book {safe}")));
         let tip = format!("Put {copies} copies and {overs} overs into the job");
         if button.on_hover_text(tip).on_disabled_hover_text("The job has them").clicked() {
-            let terms = JobTerms { copies, overs, good_copies: 0, ..job.clone() };
-            out.push(Edit::Project(ProjectEdit::Terms(Box::new(terms))).into());
+            out.push(Edit::Project(ProjectEdit::Book { copies, overs }).into());
         }
     }
 

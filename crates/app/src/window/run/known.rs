@@ -5,21 +5,26 @@ use std::sync::Arc;
 use egui::{Context, TextureHandle};
 use slipsheet_document::acceptance::Acceptance;
 use slipsheet_document::ids::LayerId;
-use slipsheet_document::layer::Layer;
-use slipsheet_editor::{Answers, LookWanted, Row, RunNews, ShownAnswer, SlippedCopies};
+use slipsheet_editor::{Answers, LookWanted, Row, RunNews, Session, ShownAnswer, SlippedCopies, StudyKey};
+use slipsheet_paper::fold::Face;
 use slipsheet_registration::slip::map::SlipMap;
 use slipsheet_registration::slip::painter::Change;
 use slipsheet_registration::slip::{Study, Tolerance};
 use slipsheet_render::Picture;
 
+use crate::window::Showing;
 use crate::window::sheet::color_image;
 use crate::window::theme;
 
 /// What is known so far.
 #[derive(Default)]
 pub(crate) struct RunKnown {
-    /// The layers that it is about, in the order by which it names them.
-    about: Vec<LayerId>,
+    about: About,
+    /// What the study is of.
+    of: Option<(Arc<StudyKey>, Face)>,
+    /// What studies are asked for of, and whether this one is.
+    expected: Option<(StudyKey, Face)>,
+    is_fresh: bool,
     pub study: Option<Arc<Study>>,
     /// How far its inks may slip, by what is accepted.
     tolerance: Option<(Acceptance, Tolerance)>,
@@ -36,6 +41,18 @@ pub(crate) struct RunKnown {
     pub tolerances: [Option<f64>; 2],
 }
 
+/// What the news are about, whatever changes in it.
+#[derive(Debug, Clone, Default, PartialEq)]
+struct About {
+    /// Of the session: another project is another one.
+    epoch: u64,
+    face: Face,
+    /// Of a booklet, from 0.
+    sheet: usize,
+    /// In the order by which the news name them.
+    layers: Vec<LayerId>,
+}
+
 /// Copies side by side, on the screen.
 pub(crate) struct ShownRow {
     of: Arc<Row>,
@@ -50,15 +67,28 @@ pub(crate) struct ShownAnswers {
     pub pictures: Vec<Option<[TextureHandle; 2]>>,
 }
 
+impl About {
+    fn of(session: &Session, showing: &Showing) -> Self {
+        Self {
+            epoch: session.epoch(),
+            face: showing.face,
+            sheet: showing.booklet_sheet,
+            layers: session.printing().sheet.layers.iter().map(|l| l.id).collect(),
+        }
+    }
+}
+
 impl RunKnown {
     /// Takes what has come.
     pub fn take(&mut self, ctx: &Context, news: RunNews) {
         match news {
-            RunNews::Study(study) => {
+            RunNews::Study(key, face, study) => {
                 if self.study.as_ref().is_none_or(|known| !Arc::ptr_eq(known, &study)) {
-                    self.tolerance = None;
+                    // Copies of an earlier study say nothing of this one; their pictures stay until others come.
+                    (self.tolerance, self.copies, self.changes) = (None, None, Arc::default());
                 }
-                (self.study, self.failed) = (Some(study), None);
+                (self.study, self.failed, self.of) = (Some(study), None, Some((key, face)));
+                self.compare();
             }
             RunNews::Copies(copies) => self.copies = Some(copies),
             RunNews::Changes(changes) => self.changes = changes,
@@ -101,6 +131,24 @@ impl RunKnown {
         }
     }
 
+    /// Remembers what studies are asked for of.
+    pub fn expect(&mut self, of: StudyKey, face: Face) {
+        self.expected = Some((of, face));
+        self.compare();
+    }
+
+    fn compare(&mut self) {
+        let same = |(expected, of): (&(StudyKey, Face), &(Arc<StudyKey>, Face))| {
+            expected.1 == of.1 && expected.0 == *of.0
+        };
+        self.is_fresh = self.expected.as_ref().zip(self.of.as_ref()).is_some_and(same);
+    }
+
+    /// Whether the study is of what is printed now.
+    pub fn is_fresh(&self) -> bool {
+        self.is_fresh && self.study.is_some()
+    }
+
     /// Judges the study by what is accepted now.
     pub fn judge(&mut self, acceptance: &Acceptance) {
         let Some(study) = &self.study else { return };
@@ -126,6 +174,9 @@ impl RunKnown {
 
     /// Whether a copy would sell; `None` while that is not known.
     pub fn sells(&self, copy: usize, acceptance: &Acceptance) -> Option<bool> {
+        if !self.is_fresh() {
+            return None;
+        }
         let fits = self.copies_for(acceptance)?.openings.get(copy)?.sells(acceptance);
         match acceptance.colour {
             None => Some(fits),
@@ -143,16 +194,22 @@ impl RunKnown {
         self.look.as_ref().filter(|(wanted, _, _)| wanted.copy == copy).map_or(&[], |(_, _, shown)| shown)
     }
 
-    /// Whether it is about other layers than these, or about these in another order.
-    pub fn is_of_others(&self, layers: &[Layer]) -> bool {
-        !self.about.iter().eq(layers.iter().map(|l| &l.id))
+    /// Whether it is of another project than this.
+    pub fn is_of_another(&self, session: &Session) -> bool {
+        self.about.epoch != session.epoch()
     }
 
-    /// Lets go of what is known of layers that stand in another order now: it knows them by their positions.
-    pub fn follow(&mut self, layers: &[Layer]) {
-        if self.is_of_others(layers) {
+    /// Whether it is about another project, another side or other layers than are in view, or about these in another
+    /// order.
+    pub fn is_of_others(&self, session: &Session, showing: &Showing) -> bool {
+        self.about != About::of(session, showing)
+    }
+
+    /// Lets go of what is known of others than are in view: it knows layers by their positions.
+    pub fn follow(&mut self, session: &Session, showing: &Showing) {
+        if self.is_of_others(session, showing) {
             self.forget();
-            self.about = layers.iter().map(|l| l.id).collect();
+            self.about = About::of(session, showing);
         }
     }
 
@@ -165,7 +222,8 @@ impl RunKnown {
     }
 
     fn forget(&mut self) {
-        (self.study, self.tolerance, self.copies) = (None, None, None);
+        (self.study, self.tolerance, self.copies, self.of) = (None, None, None, None);
+        self.tolerances = [None; 2];
         self.changes = Arc::default();
         (self.row, self.starts, self.look, self.map) = (None, None, None, None);
         self.answers = None;

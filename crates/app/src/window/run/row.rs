@@ -46,7 +46,11 @@ impl RunView {
         ui.horizontal(|ui| {
             self.place_ui(ui, cx);
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                let text = "best to worst; click a copy to see it whole";
+                let text = if cx.desk.run.is_fresh() {
+                    "best to worst; click a copy to see it whole"
+                } else {
+                    "simulating again…"
+                };
                 ui.label(RichText::new(text).small().color(p.faint));
             });
         });

@@ -81,9 +81,9 @@ pub struct Slipper {
 }
 
 impl Slipper {
-    /// For a face of a project, with the passes that it has.
+    /// For a face of a project, with the passes that are printed of it.
     pub fn of(printing: &Printing, face: Face, seed: u64) -> Self {
-        let passes = passes::passes(printing, face);
+        let passes = passes::printed_passes(printing, face);
         Self::with_passes(passes, &printing.press, Feed::of(printing, face), seed)
     }
 

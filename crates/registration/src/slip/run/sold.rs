@@ -55,6 +55,15 @@ impl Sold {
     }
 }
 
+/// A share as copies of a hundred, rounded alike.
+pub fn of_hundred(share: f64) -> usize {
+    match share {
+        none if none <= 0.0 => 0,
+        all if all >= 1.0 => 100,
+        some => (some * 100.0).round().clamp(1.0, 99.0) as usize,
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -231,3 +231,19 @@ proptest! {
         prop_assert!(step < 7.0 * 0.6 * libm::sqrt(2.0 * (1.0 - r) + 0.2), "{}", step);
     }
 }
+
+#[test]
+fn a_layer_that_is_hidden_takes_no_place_among_the_passes() {
+    use crate::slip::run::testing::shapes;
+    use slipsheet_paper::fold::Face;
+    let (mut printing, _) = shapes(&[&|x, _| x < 20.0, &|x, _| x > 40.0, &|x, _| x > 20.0 && x < 40.0]);
+    printing.press = Press { offset: Offset::of(0.7, 0.0, 0.0, 0.0), ..press() };
+    let slips = |p: &Printing| Slipper::of(p, Face::Front, 3).slips(5);
+    printing.sheet.layers[0].visible = false;
+    let hidden = slips(&printing);
+    assert!(hidden.iter().all(|s| s.layer != 0));
+    // Without it the two others are the first pass and the second, as the offset has it.
+    let of_passes =
+        Slipper::with_passes(vec![vec![1], vec![2]], &printing.press, Feed::of(&printing, Face::Front), 3);
+    assert_eq!(hidden, of_passes.slips(5));
+}
