@@ -3,6 +3,10 @@
 use egui::{Key, Modifiers};
 use egui_kittest::kittest::Queryable as _;
 use slipsheet::window::Answer;
+use slipsheet_booking::ink_use::ink_use;
+use slipsheet_booking::verdict::Whole;
+use slipsheet_document::terms::Money;
+use slipsheet_files::store;
 use slipsheet_tests::scans::letter_with_block;
 use slipsheet_tests::window::Person;
 
@@ -121,4 +125,34 @@ fn the_wraps_sheet_is_written_from_its_window() {
         assert!(bytes.starts_with(if name.ends_with("svg") { b"<?xml" } else { b"%PDF-" }));
     }
     assert!(person.project().wrap.is_none(), "writing it gives it no sheet");
+}
+
+#[test]
+fn the_booking_counts_the_printing_of_the_wrap_whichever_sheet_is_in_hand() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut person = with_a_sleeve(dir.path());
+    person.drop_files(&[letter_with_block(dir.path(), "tube.png", [40.0, 40.0, 60.0, 60.0], 60)]);
+    let mut project = person.project().clone();
+    let images = person.harness.state().session().images().clone();
+    drop(person);
+    (project.job.copies, project.job.overs) = (120, 10);
+    let prices = &mut project.job.prices;
+    (prices.master, prices.ink_kilogram) = (Money::new(3.0), Money::new(80.0));
+    let file = dir.path().join("both.slipsheet");
+    store::save(&project, &file).unwrap();
+    let whole = Whole::of(&project, &mut |part| ink_use(part, &images));
+    let each = project.job.prices.amount(whole.verdict.per_copy.unwrap());
+    let wrap = whole.wrap.unwrap().total;
+    assert!(wrap > 3.0 && (whole.verdict.total - whole.series.total - wrap).abs() < 1e-9);
+
+    let home = tempfile::tempdir().unwrap();
+    let mut person = Person::at(home.path(), Some(&file));
+    for sheet in ["Booklet", "Wrap"] {
+        person.click(sheet);
+        person.settle();
+        assert!(person.tab("Booking").starts_with(&format!("{:.2} a copy", whole.verdict.per_copy.unwrap())));
+        person.press(Modifiers::NONE, Key::F4);
+        person.harness.get_by_label(&each);
+        person.press(Modifiers::NONE, Key::F1);
+    }
 }

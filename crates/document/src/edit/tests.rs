@@ -226,6 +226,31 @@ fn a_series_is_its_editions_and_what_no_edition_has() {
 }
 
 #[test]
+fn booking_copies_reaches_the_edition_that_is_shown_where_it_has_its_own() {
+    let mut p = project();
+    (p.job.copies, p.job.overs, p.job.good_copies) = (100, 12, 90);
+    let edition = p.main.editions[0].id;
+    let book = |p: &mut Project, copies, overs| {
+        assert!(!p.has_booked(copies, overs));
+        let edit = Edit::Project(ProjectEdit::Book { copies, overs });
+        assert_eq!(apply(p, edit, &shelf()).unwrap().label, "Book copies");
+        assert!(p.has_booked(copies, overs));
+        let shown = p.main_printing().as_shown().into_owned();
+        (shown.job.copies, shown.run_for(shown.job.copies), shown.job.wanted())
+    };
+    assert_eq!(book(&mut p, 120, 9), (120, 129, 120));
+    apply(&mut p, Edit::Edition(edition, EditionEdit::Use), &shelf()).unwrap();
+    apply(&mut p, Edit::Edition(edition, EditionEdit::Copies(Some(40))), &shelf()).unwrap();
+    // Overs are the job's in proportion: never too few, and for an edition that is no larger a sheet more at most.
+    for (copies, overs) in [(50, 7), (120, 43), (7, 3), (40, 0)] {
+        let (shown, run, wanted) = book(&mut p, copies, overs);
+        assert_eq!((shown, wanted), (copies, copies));
+        assert!((copies + overs..=copies + overs + 1).contains(&run), "{run}");
+        assert_eq!((p.job.copies, p.main.editions[0].copies), (120, Some(copies)));
+    }
+}
+
+#[test]
 fn a_wrap_keeps_its_layers_when_it_changes_and_has_no_fold() {
     let mut p = project();
     let stock = shelf().stocks[2].clone();
@@ -254,7 +279,7 @@ fn any_edit(p: &Project, [what, a, b]: [usize; 3]) -> Edit {
     let edition = p.main.editions.get(a % 3).map_or(EditionId::new(0), |e| e.id);
     let face = if b % 2 == 0 { Face::Front } else { Face::Back };
     let sheet = |edit| Edit::Sheet(p.main.id, edit);
-    match what % 16 {
+    match what % 17 {
         0 => sheet(SheetEdit::AddLayer("Layer".to_owned())),
         1 => sheet(SheetEdit::AddScan("Scan".to_owned(), scan("a"), Target::Page(b as u32 % 9))),
         2 => sheet(SheetEdit::MoveLayer(layer, b % 9)),
@@ -281,6 +306,7 @@ fn any_edit(p: &Project, [what, a, b]: [usize; 3]) -> Edit {
             sheet(SheetEdit::Answer(Answer { face, passes: (a % 2 == 0).then_some(passes), remedies }))
         }
         14 => Edit::Edition(edition, EditionEdit::Copies((b % 2 == 0).then_some(b as u32))),
+        15 => Edit::Project(ProjectEdit::Book { copies: a as u32, overs: b as u32 }),
         _ => sheet(SheetEdit::Fold(slipsheet_paper::fold::find("half4"))),
     }
 }
