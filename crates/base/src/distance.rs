@@ -62,114 +62,124 @@ impl Nearest {
     }
 }
 
-/// Rows down to the nearest seed of each column: a band knows its own seeds, and is told of the last seed
-/// above it and the first one below.
+/// Rows down to the nearest seed of each column: a band knows its own seeds, and is told how far the last one above it
+/// and the first one below are.
 fn drops(width: usize, height: usize, seeds: &[bool]) -> Vec<i16> {
-    let ends: Vec<(Vec<i32>, Vec<i32>)> = seeds
-        .par_chunks(width * BAND)
-        .enumerate()
-        .map(|(band, rows)| {
-            let (mut first, mut last) = (vec![-1_i32; width], vec![-1_i32; width]);
-            for (y, row) in rows.chunks(width).enumerate() {
-                let y = (band * BAND + y) as i32;
-                for ((first, last), _) in first.iter_mut().zip(&mut last).zip(row).filter(|(_, seed)| **seed)
-                {
-                    *last = y;
-                    if *first < 0 {
-                        *first = y;
-                    }
-                }
-            }
-            (first, last)
+    let bands = || seeds.par_chunks(width * BAND);
+    let ends: Vec<[Vec<i16>; 2]> = bands()
+        .map(|rows| {
+            let [mut up, mut down] = [vec![NONE; width], vec![NONE; width]];
+            rows.chunks(width).for_each(|row| step(&mut up, row));
+            rows.chunks(width).rev().for_each(|row| step(&mut down, row));
+            [up, down]
         })
         .collect();
-    // Far away stands for none; it is farther than any side.
-    let far = 4 * MAX_SIDE as i32;
+    // How far it is from the row before a band, and from the one after it.
     let (mut above, mut below) = (Vec::with_capacity(ends.len()), vec![Vec::new(); ends.len()]);
-    let mut carried = vec![-far; width];
-    for (_, last) in &ends {
+    let rows = |band: usize| BAND.min(height - band * BAND) as i16;
+    let mut carried = vec![NONE; width];
+    for (band, [up, _]) in ends.iter().enumerate() {
         above.push(carried.clone());
-        carry(&mut carried, last);
+        carry(&mut carried, up, rows(band));
     }
-    let mut carried = vec![far; width];
-    for ((first, _), below) in ends.iter().zip(&mut below).rev() {
+    let mut carried = vec![NONE; width];
+    for ((band, [_, down]), below) in ends.iter().enumerate().zip(&mut below).rev() {
         below.clone_from(&carried);
-        carry(&mut carried, first);
+        carry(&mut carried, down, rows(band));
     }
-    let mut drop = vec![NONE; width * height];
-    let bands = drop.par_chunks_mut(width * BAND).zip(seeds.par_chunks(width * BAND));
-    bands.zip(above).zip(below).enumerate().for_each(|(band, (((out, seeds), mut above), mut below))| {
-        let top = (band * BAND) as i32;
-        for (i, (out, row)) in out.chunks_mut(width).zip(seeds.chunks(width)).enumerate() {
-            let y = top + i as i32;
-            for ((out, seed), above) in out.iter_mut().zip(row).zip(&mut above) {
-                if *seed {
-                    *above = y;
-                }
-                let up = y - *above;
-                *out = if up > MAX_SIDE as i32 { NONE } else { -(up as i16) };
-            }
+    let mut drop = vec![0_i16; width * height];
+    let bands = drop.par_chunks_mut(width * BAND).zip(bands());
+    bands.zip(above).zip(below).for_each(|(((out, seeds), mut above), mut below)| {
+        for (out, row) in out.chunks_mut(width).zip(seeds.chunks(width)) {
+            step(&mut above, row);
+            out.copy_from_slice(&above);
         }
-        for (i, (out, row)) in out.chunks_mut(width).zip(seeds.chunks(width)).enumerate().rev() {
-            let y = top + i as i32;
-            for ((out, seed), below) in out.iter_mut().zip(row).zip(&mut below) {
-                if *seed {
-                    *below = y;
-                }
-                let down = *below - y;
-                let up = if *out == NONE { i32::MAX } else { -i32::from(*out) };
-                if down < up && down <= MAX_SIDE as i32 {
-                    *out = down as i16;
-                }
+        for (out, row) in out.chunks_mut(width).zip(seeds.chunks(width)).rev() {
+            step(&mut below, row);
+            for (out, down) in out.iter_mut().zip(&below) {
+                let up = *out;
+                *out = if *down < up {
+                    *down
+                } else if up == NONE {
+                    NONE
+                } else {
+                    -up
+                };
             }
         }
     });
     drop
 }
 
-fn carry(to: &mut [i32], from: &[i32]) {
-    for (to, from) in to.iter_mut().zip(from).filter(|(_, from)| **from >= 0) {
-        *to = *from;
+/// One row on: how far the last seed of each column is now.
+fn step(far: &mut [i16], row: &[bool]) {
+    for (far, seed) in far.iter_mut().zip(row) {
+        *far = if *seed { 0 } else { far.saturating_add(1) };
     }
 }
 
-/// The lower envelope of one row's parabolas: a stack of their columns, and from where each is lowest.
+/// How far the last seed of each column is after so many rows, of which `own` knows the seeds.
+fn carry(far: &mut [i16], own: &[i16], rows: i16) {
+    for (far, own) in far.iter_mut().zip(own) {
+        *far = if *own == NONE { far.saturating_add(rows) } else { *own };
+    }
+}
+
+/// The columns whose parabolas are lowest somewhere in a row, from left to right, each with the square of its drop.
+///
+/// Which of three are lowest somewhere is told without a division (Maurer, Qi and Raghavan, "A linear time algorithm for
+/// computing exact Euclidean distance transforms", 2003).
 #[derive(Default)]
 struct Envelope {
-    stack: Vec<(i64, i64, i64)>,
+    lowest: Vec<(i64, i64)>,
 }
 
 impl Envelope {
     /// Fills in the nearest columns; whether the row has any.
     fn row(&mut self, drop: &[i16], column: &mut [u16]) -> bool {
-        self.stack.clear();
-        let width = drop.len() as i64;
-        for (u, g) in drop.iter().enumerate().filter(|(_, g)| **g != NONE) {
+        let mut from = 0;
+        // A seed is its own nearest, and what lies between two seeds has no nearer one beyond them.
+        while from < drop.len() {
+            let rest = drop.get(from..).unwrap_or(&[]);
+            let seeds = rest.iter().take_while(|g| **g == 0).count();
+            let own = column.get_mut(from..from + seeds).unwrap_or(&mut []);
+            own.iter_mut().zip(from..).for_each(|(c, x)| *c = x as u16);
+            let first = from + seeds;
+            let between = rest.iter().skip(seeds).take_while(|g| **g != 0).count();
+            if between > 0 && !self.between(drop, column, first..first + between) {
+                return false;
+            }
+            from = first + between;
+        }
+        true
+    }
+
+    /// The same for columns without a seed between two that have one, or the ends of the row.
+    fn between(&mut self, drop: &[i16], column: &mut [u16], columns: std::ops::Range<usize>) -> bool {
+        self.lowest.clear();
+        let (from, to) = (columns.start.saturating_sub(1), (columns.end + 1).min(drop.len()));
+        for (u, g) in (from..to).zip(drop.get(from..to).unwrap_or(&[])).filter(|(_, g)| **g != NONE) {
             let (u, g2) = (u as i64, i64::from(*g) * i64::from(*g));
-            let at = |x: i64, (s, g2, _): (i64, i64, i64)| (x - s) * (x - s) + g2;
-            let mut from = 0;
-            while let Some(&top) = self.stack.last() {
-                if at(top.2, top) > at(top.2, (u, g2, 0)) {
-                    self.stack.pop();
-                    continue;
+            while let [.., (s, s2), (t, t2)] = self.lowest[..] {
+                let (a, b) = (t - s, u - t);
+                if (a + b) * t2 - b * s2 - a * g2 <= a * b * (a + b) {
+                    break;
                 }
-                // Both parabolas are equal here; the quotient of integers below 2^32 is exact enough for its floor.
-                let over = u * u - top.0 * top.0 + g2 - top.1;
-                from = (over as f64 / (2 * (u - top.0)) as f64) as i64 + 1;
-                break;
+                self.lowest.pop();
             }
-            if from < width {
-                self.stack.push((u, g2, from));
-            }
+            self.lowest.push((u, g2));
         }
-        let mut end = column.len();
-        for &(s, _, from) in self.stack.iter().rev() {
-            if let Some(run) = column.get_mut(from as usize..end) {
-                run.fill(s as u16);
+        let mut lowest = self.lowest.iter().copied();
+        let Some(mut now) = lowest.next() else { return false };
+        let mut next = lowest.next();
+        for (x, c) in columns.clone().zip(column.get_mut(columns).unwrap_or(&mut [])) {
+            let way = |(u, g2): (i64, i64)| (x as i64 - u) * (x as i64 - u) + g2;
+            while let Some(nearer) = next.filter(|next| way(*next) < way(now)) {
+                (now, next) = (nearer, lowest.next());
             }
-            end = from as usize;
+            *c = now.0 as u16;
         }
-        !self.stack.is_empty()
+        true
     }
 }
 

@@ -14,6 +14,8 @@ mod search;
 mod verify;
 mod words;
 
+use rayon::prelude::*;
+
 use slipsheet_core::geometry::Point;
 use slipsheet_core::units::Dpi;
 use slipsheet_document::answer::Answer;
@@ -23,6 +25,7 @@ use slipsheet_render::images::Images;
 
 use crate::plan::{Figures, Weights};
 use crate::slip::job::seed_of;
+use crate::slip::study::edges_of;
 use crate::slip::{Covers, SlipError, Sold, Study, StudyOptions};
 use other_side::OtherSide;
 use passes::Passes;
@@ -160,20 +163,28 @@ pub fn propose(
     let telling = StudyOptions::of(&printing.press, options.face);
     printing.press_dpi = telling.dpi;
     let covers = Covers::of(&printing, images, options.face, telling.dpi)?;
-    let study = Study::of_covers(&covers, &telling);
+    let edges = edges_of(&covers);
+    let study = Study::of_edges((&covers, &edges), &telling);
     let figures = Figures::new(&printing, &covers, &study, options.face, options.weights);
     let other = OtherSide::of(&printing, images, options, stop)?;
-    let drawn = Drawn { studying: telling, covers: &covers, figures: &figures, other: &other };
+    let drawn = Drawn { studying: telling, covers: &covers, edges: &edges, other: &other };
     let teller = Verifier::new((&printing, images), options, drawn, stop);
-    let now = teller.now(&study)?;
+    let now = teller.now(&study, &figures)?;
     let other_side = other.sold();
     let mut found = Proposals { now, other_side, wanted_share: options.wanted_share, list: Vec::new() };
     if found.is_enough() {
         return Ok(found);
     }
     // What is looked for coarsely is told of the study that all other figures are of.
-    for (mut proposal, passes) in looked_for((&printing, images), options, &other, stop)? {
-        teller.tell(&mut proposal, &passes, &study)?;
+    let looked_for = looked_for((&printing, images), options, &other, stop)?;
+    // Side by side, for each by itself leaves threads idle now and then.
+    let told: Vec<Sold> = looked_for
+        .par_iter()
+        .map(|(proposal, _)| teller.tell(&proposal.answer, &study))
+        .collect::<Result<_, SlipError>>()?;
+    for ((mut proposal, passes), sold) in looked_for.into_iter().zip(told) {
+        proposal.outcome = teller.outcome(sold, &passes, &figures);
+        proposal.reaches = sold.share() >= options.wanted_share;
         if is_worth(&proposal, &now) {
             found.list.push(proposal);
         }
@@ -193,11 +204,12 @@ fn looked_for(
     let studying =
         StudyOptions { dpi: printing.press_dpi, ..StudyOptions::of(&printing.press, options.face) };
     let covers = Covers::of(&printing, images, options.face, studying.dpi)?;
-    let study = Study::of_covers(&covers, &studying);
+    let edges = edges_of(&covers);
+    let study = Study::of_edges((&covers, &edges), &studying);
     let figures = Figures::new(&printing, &covers, &study, options.face, options.weights);
-    let drawn = Drawn { studying, covers: &covers, figures: &figures, other };
+    let drawn = Drawn { studying, covers: &covers, edges: &edges, other };
     let verifier = Verifier::new((&printing, images), options, drawn, stop);
-    let now = verifier.now(&study)?;
+    let now = verifier.now(&study, &figures)?;
     let candidates = search::candidates(&printing, &study, &figures, (options, other));
     let mut list: Vec<(Proposal, Passes)> = Vec::new();
     let mut seen: Vec<(PassChange, RemedyChange, bool)> = Vec::new();
@@ -209,7 +221,7 @@ fn looked_for(
         if seen.contains(&kind) {
             continue;
         }
-        let (candidate, proposal) = smallest(&verifier, candidate, &study)?;
+        let (candidate, proposal) = smallest(&verifier, candidate, (&study, &figures))?;
         if let Some(proposal) = proposal {
             let better = is_worth(&proposal, &now);
             let known = list.iter().any(|(p, _)| p.answer == proposal.answer);
@@ -226,14 +238,14 @@ fn looked_for(
 fn smallest(
     verifier: &Verifier<'_>,
     candidate: Candidate,
-    study: &Study,
+    (study, figures): (&Study, &Figures),
 ) -> Result<(Candidate, Option<Proposal>), SlipError> {
-    let with = verifier.proposal(&candidate, study)?;
+    let with = verifier.proposal(&candidate, study, figures)?;
     if candidate.change == PassChange::None || candidate.fixes.is_empty() {
         return Ok((candidate, with));
     }
     let bare = Candidate { fixes: Vec::new(), ..candidate.clone() };
-    let without = verifier.proposal(&bare, study)?;
+    let without = verifier.proposal(&bare, study, figures)?;
     let idle = with.as_ref().zip(without.as_ref()).is_some_and(|(with, without)| {
         let more = with.outcome.sold.share() - without.outcome.sold.share();
         more <= WORTH && with.reaches == without.reaches

@@ -137,8 +137,7 @@ pub(super) fn run(args: &RunArgs, output: &mut Output<'_>) -> anyhow::Result<End
         let whole = &opened.printing.sheet;
         if whole.two_sided() || whole.printed_sheets() > 1 {
             let side = face.of_sheet(args.sheet - 1, whole.printed_sheets());
-            output
-                .line(format_args!("of the {side} alone; `slipsheet cost` counts every side and sheet"))?;
+            output.line(format_args!("of the {side} alone; `slipsheet cost` counts every side and sheet"))?;
         }
         // Where there is one pass there is nothing to lie off.
         let passes = passes::printed_passes(printing, face).len();

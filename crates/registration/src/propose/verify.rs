@@ -1,7 +1,7 @@
 //! Answers studied as they would be printed.
 
 use std::borrow::Cow;
-use std::cell::OnceCell;
+use std::sync::{Arc, OnceLock};
 
 use rayon::prelude::*;
 
@@ -16,6 +16,7 @@ use super::other_side::{OtherSide, is_alike};
 use super::search::{Candidate, Fix, Fixed, Needs, WIDEST, hundredths, lighter};
 use super::{Change, Outcome, PassChange, Proposal, ProposeOptions, colour, passes, words};
 use crate::plan::{Figures, minutes};
+use crate::slip::edges::Edges;
 use crate::slip::job::painted;
 use crate::slip::run::{COPIES, Slipper, sells};
 use crate::slip::{Covers, SlipError, Sold, Study, StudyOptions};
@@ -30,7 +31,7 @@ const ROUNDS: usize = 2;
 pub(super) struct Drawn<'a> {
     pub studying: StudyOptions,
     pub covers: &'a Covers,
-    pub figures: &'a Figures,
+    pub edges: &'a [Option<Arc<Edges>>],
     pub other: &'a OtherSide,
 }
 
@@ -40,7 +41,7 @@ pub(super) struct Verifier<'a> {
     pub options: &'a ProposeOptions,
     pub drawn: Drawn<'a>,
     pub stop: &'a (dyn Fn() -> bool + Sync),
-    pub design: OnceCell<colour::Design>,
+    pub design: OnceLock<colour::Design>,
 }
 
 impl<'a> Verifier<'a> {
@@ -50,35 +51,29 @@ impl<'a> Verifier<'a> {
         drawn: Drawn<'a>,
         stop: &'a (dyn Fn() -> bool + Sync),
     ) -> Self {
-        Self { printing, images, options, drawn, stop, design: OnceCell::new() }
+        Self { printing, images, options, drawn, stop, design: OnceLock::new() }
     }
 }
 
 impl Verifier<'_> {
-    /// Tells a proposal anew by this verifier's studies.
-    pub(super) fn tell(
-        &self,
-        proposal: &mut Proposal,
-        passes: &[Vec<usize>],
-        design: &Study,
-    ) -> Result<(), SlipError> {
+    /// How many copies sell with an answer put in, by this verifier's study.
+    pub(super) fn tell(&self, answer: &Answer, design: &Study) -> Result<Sold, SlipError> {
         if (self.stop)() {
             return Err(SlipError::Cancelled);
         }
         let mut tried = self.printing.clone();
         // It could be put in before, and nothing has changed since.
-        if tried.sheet.take_answer(&proposal.answer).is_ok() {
-            let study = self.studied(&tried, &proposal.answer, design)?;
-            proposal.outcome = self.outcome(&tried, &study, passes)?;
-            proposal.reaches = proposal.outcome.sold.share() >= self.options.wanted_share;
+        if tried.sheet.take_answer(answer).is_err() {
+            return self.sold(self.printing, design);
         }
-        Ok(())
+        let study = self.studied(&tried, answer, design)?;
+        self.sold(&tried, &study)
     }
 
     /// What the design as it is comes to.
-    pub(super) fn now(&self, study: &Study) -> Result<Outcome, SlipError> {
-        let present = passes::present(self.printing, self.options.face, self.drawn.figures);
-        self.outcome(self.printing, study, &present)
+    pub(super) fn now(&self, study: &Study, figures: &Figures) -> Result<Outcome, SlipError> {
+        let present = passes::present(self.printing, self.options.face, figures);
+        Ok(self.outcome(self.sold(self.printing, study)?, &present, figures))
     }
 
     /// A candidate as it would be printed; none where it cannot be put in.
@@ -86,6 +81,7 @@ impl Verifier<'_> {
         &self,
         candidate: &Candidate,
         design: &Study,
+        figures: &Figures,
     ) -> Result<Option<Proposal>, SlipError> {
         let mut candidate = candidate.clone();
         for round in 0..=ROUNDS {
@@ -98,7 +94,7 @@ impl Verifier<'_> {
                 return Ok(None);
             }
             let study = self.studied(&tried, &answer, design)?;
-            let outcome = self.outcome(&tried, &study, &candidate.passes)?;
+            let outcome = self.outcome(self.sold(&tried, &study)?, &candidate.passes, figures);
             let reaches = outcome.sold.share() >= self.options.wanted_share;
             if reaches || round == ROUNDS || !self.widen(&mut candidate, &tried, &study) {
                 let colour = self.colour(&tried)?;
@@ -133,24 +129,30 @@ impl Verifier<'_> {
         if answer.remedies.is_empty() {
             return Ok(design.clone());
         }
-        let mut covers = self.drawn.covers.clone();
+        let (mut covers, mut edges) = (self.drawn.covers.clone(), self.drawn.edges.to_vec());
         for (at, layer) in tried.sheet.layers.iter().enumerate() {
-            if answer.remedies.iter().any(|(id, _)| *id == layer.id) {
+            let ink = covers.inks.iter().position(|ink| ink.layer == at);
+            if let Some(ink) = ink.filter(|_| answer.remedies.iter().any(|(id, _)| *id == layer.id)) {
                 covers.renew(tried, self.images, at, dpi)?;
+                edges.iter_mut().skip(ink).take(1).for_each(|e| *e = Edges::of(&covers, ink).map(Arc::new));
             }
         }
-        Ok(Study::of_covers(&covers, &self.drawn.studying))
+        Ok(Study::of_edges((&covers, &edges), &self.drawn.studying))
     }
 
-    fn outcome(&self, tried: &Printing, study: &Study, passes: &[Vec<usize>]) -> Result<Outcome, SlipError> {
+    /// How many copies sell, on both sides.
+    fn sold(&self, tried: &Printing, study: &Study) -> Result<Sold, SlipError> {
         let sold = sold_copies(tried, self.images, study, self.options.seed, self.stop)?;
         let other = self.other_side(tried)?;
         let both = sold.iter().enumerate().filter(|(copy, sold)| **sold && other.sells(*copy)).count();
-        let sold = Sold { copies: sold.len(), sold: both };
+        Ok(Sold { copies: sold.len(), sold: both })
+    }
+
+    pub(super) fn outcome(&self, sold: Sold, passes: &[Vec<usize>], figures: &Figures) -> Outcome {
         let (likely, safe) = sold.to_print(self.options.weights.wanted);
         let copies = safe.or(likely);
-        let minutes = copies.map(|copies| minutes(self.drawn.figures, passes, copies));
-        Ok(Outcome { sold, copies, passes: passes.len(), minutes })
+        let minutes = copies.map(|copies| minutes(figures, passes, copies));
+        Outcome { sold, copies, passes: passes.len(), minutes }
     }
 
     /// The other side as it is with an answer put in, which may be for a layer that prints on both.

@@ -22,6 +22,7 @@ pub use worst::Worst;
 
 use std::convert::Infallible;
 use std::ops::Range;
+use std::sync::Arc;
 
 use slipsheet_base::cache::Bytes;
 use slipsheet_core::geometry::Point;
@@ -143,6 +144,11 @@ impl Bytes for Study {
     }
 }
 
+/// The edges of every ink.
+pub(crate) fn edges_of(covers: &Covers) -> Vec<Option<Arc<Edges>>> {
+    (0..covers.inks.len()).map(|ink| Edges::of(covers, ink).map(Arc::new)).collect()
+}
+
 impl Study {
     /// Studies a face of a project.
     pub fn of(printing: &Printing, images: &Images, options: &StudyOptions) -> Result<Self, SlipError> {
@@ -161,11 +167,16 @@ impl Study {
     ) -> Result<Self, SlipError> {
         let covers = Covers::of(printing, images, options.face, options.dpi)?;
         let go_on = || if stop() { Err(SlipError::Cancelled) } else { Ok(()) };
-        Self::gathered(&covers, options, go_on)
+        Self::gathered((&covers, &edges_of(&covers)), options, go_on)
     }
 
     pub(crate) fn of_covers(covers: &Covers, options: &StudyOptions) -> Self {
-        let Ok(study) = Self::gathered(covers, options, || Ok::<(), Infallible>(()));
+        Self::of_edges((covers, &edges_of(covers)), options)
+    }
+
+    /// Of coverages whose edges are known, ink by ink.
+    pub(crate) fn of_edges(of: (&Covers, &[Option<Arc<Edges>>]), options: &StudyOptions) -> Self {
+        let Ok(study) = Self::gathered(of, options, || Ok::<(), Infallible>(()));
         study
     }
 
@@ -193,11 +204,10 @@ impl Study {
 
     /// The study, pair by pair for as long as `go_on` has nothing against it.
     fn gathered<E>(
-        covers: &Covers,
+        (covers, edges): (&Covers, &[Option<Arc<Edges>>]),
         options: &StudyOptions,
         go_on: impl Fn() -> Result<(), E>,
     ) -> Result<Self, E> {
-        let edges: Vec<Option<Edges>> = (0..covers.inks.len()).map(|k| Edges::of(covers, k)).collect();
         let mut study = Self::without_edges(options, covers.sheet);
         for (upper, upper_edges) in edges.iter().enumerate() {
             for (lower, lower_edges) in edges.iter().take(upper).enumerate() {

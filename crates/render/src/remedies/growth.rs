@@ -5,6 +5,8 @@
 //! the coverage across it along the axis that it crosses more steeply, which is exact for a straight edge under any even
 //! blur. A digital disc, as a morphological dilation takes it, is up to half a pixel short along the diagonals.
 
+use rayon::prelude::*;
+
 use super::thick::{Thick, distance};
 use slipsheet_base::distance::Nearest;
 use slipsheet_core::raster::GrayRaster;
@@ -27,7 +29,7 @@ impl Growing {
     pub(super) fn of(thick: &Thick, plate: &GrayRaster) -> Option<Self> {
         let even = thick.evened(plate);
         let (width, height) = (plate.width() as usize, plate.height() as usize);
-        let seeds: Vec<bool> = even.pixels().iter().map(|g| *g < 128).collect();
+        let seeds: Vec<bool> = even.pixels().par_iter().map(|g| *g < 128).collect();
         Some(Self { width, height, even, covered: Nearest::of(width, height, &seeds)? })
     }
 

@@ -43,15 +43,10 @@ impl Thick {
         drop(closed);
         let (on, off) = opened(&on, width, px_per_mm)?;
         let depth = INSIDE * px_per_mm + 0.5;
-        let core: Vec<bool> = on
-            .par_iter()
-            .enumerate()
-            .map(|(i, on)| {
-                let (x, y) = (i % width, i / width);
-                let inks = plate.pixels().get(i).is_some_and(|g| 255 - g >= SHAPE);
-                *on && inks && distance(&off, x, y) > depth
-            })
-            .collect();
+        let core = picked(&on, width, |x, y| {
+            let inks = plate.pixels().get(y * width + x).is_some_and(|g| 255 - g >= SHAPE);
+            inks && distance(&off, x, y) > depth
+        });
         let core = Nearest::of(width, on.len() / width, &core).filter(|n| n.seed(0, 0).is_some())?;
         let on = Nearest::of(width, on.len() / width, &on)?;
         Some(Self { width, px_per_mm, on, off, core })
@@ -121,23 +116,25 @@ impl Thick {
 /// The thick part of a mask, and the nearest place outside the mask; `None` where nothing is thick.
 pub(super) fn opened(mask: &[bool], width: usize, px_per_mm: f64) -> Option<(Vec<bool>, Nearest)> {
     let height = mask.len().checked_div(width)?;
-    let off = Nearest::of(width, height, &mask.iter().map(|on| !on).collect::<Vec<_>>())?;
+    let off = Nearest::of(width, height, &mask.par_iter().map(|on| !on).collect::<Vec<_>>())?;
     // From the middle of a pixel to that of the first one outside it is half a pixel more than to the edge, on
     // either side of a stroke.
     let radius = THIN / 2.0 * px_per_mm + 1.0;
-    let at = |i: usize| (i % width, i / width);
-    let is_deep = |(i, on): (usize, &bool)| {
-        let (x, y) = at(i);
-        *on && distance(&off, x, y) > radius
-    };
-    let deep: Vec<bool> = mask.par_iter().enumerate().map(is_deep).collect();
+    let deep = picked(mask, width, |x, y| distance(&off, x, y) > radius);
     let deep = Nearest::of(width, height, &deep).filter(|n| n.seed(0, 0).is_some())?;
     let reach = radius + CORNER * px_per_mm;
-    let is_thick = |(i, on): (usize, &bool)| {
-        let (x, y) = at(i);
-        *on && distance(&deep, x, y) <= reach
-    };
-    Some((mask.par_iter().enumerate().map(is_thick).collect(), off))
+    Some((picked(mask, width, |x, y| distance(&deep, x, y) <= reach), off))
+}
+
+/// The pixels of a mask that are such.
+fn picked(mask: &[bool], width: usize, is_such: impl Fn(usize, usize) -> bool + Sync) -> Vec<bool> {
+    let mut picked = mask.to_vec();
+    picked.par_chunks_mut(width).enumerate().for_each(|(y, row)| {
+        for (x, on) in row.iter_mut().enumerate().filter(|(_, on)| **on) {
+            *on = is_such(x, y);
+        }
+    });
+    picked
 }
 
 /// The distance to the nearest seed in pixels; endless where there is none.
