@@ -258,9 +258,7 @@ fn printed_mark_sheets_are_read_shown_with_intervals_and_taken_over() {
 
     // One scan is too little, and says so.
     person.paths.lay(Answer::Paths(vec![dir.path().join("copy0.png")]));
-    person.harness.get_by_label("Read printed mark sheets…").click();
-    person.harness.step();
-    person.settle();
+    person.click("Read printed mark sheets…");
     person.harness.get_by_label_contains("at least 3");
 }
 

@@ -153,6 +153,6 @@ fn the_booking_counts_the_printing_of_the_wrap_whichever_sheet_is_in_hand() {
         assert!(person.tab("Booking").starts_with(&format!("{:.2} a copy", whole.verdict.per_copy.unwrap())));
         person.press(Modifiers::NONE, Key::F4);
         person.harness.get_by_label(&each);
-        person.press(Modifiers::NONE, Key::F1);
+        person.press(Modifiers::NONE, Key::F5);
     }
 }
