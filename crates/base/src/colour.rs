@@ -98,6 +98,13 @@ impl Lab {
         self.xyz().light()
     }
 
+    /// What the difference CIEDE2000 from a reference consists of: lightness, and chroma and hue by their weights,
+    /// turned so that the squares of all three add up to the square of the difference (ISO/CIE 11664-6; Sharma, Wu and
+    /// Dalal, "The CIEDE2000 color-difference formula", 2005).
+    pub fn ciede2000_parts(self, reference: Self) -> [f64; 3] {
+        ciede2000_parts([reference.l, reference.a, reference.b], [self.l, self.a, self.b])
+    }
+
     /// The colour difference CIEDE2000 (ISO/CIE 11664-6) with all weights 1.
     pub fn ciede2000(self, other: Self) -> f64 {
         self.palette().difference(other.palette())
@@ -165,6 +172,101 @@ impl Xyz {
         Shown { rgb: linear.map(|c| (srgb_from_linear(c) * 255.0 + 0.5) as u8), clipped }
     }
 }
+
+/// The signed parts of CIEDE2000 from a reference to a sample, both L*, a*, b*: their squares add up to the square of the
+/// difference.
+pub fn ciede2000_parts([l1, a1, b1]: [f64; 3], [l2, a2, b2]: [f64; 3]) -> [f64; 3] {
+    let power7 = |c: f64| {
+        let c7 = c * c * c * c * c * c * c;
+        libm::sqrt(c7 / (c7 + 6_103_515_625.0))
+    };
+    let mean_chroma = (libm::hypot(a1, b1) + libm::hypot(a2, b2)) / 2.0;
+    let stretch = 1.0 + 0.5 * (1.0 - power7(mean_chroma));
+    let (a1, a2) = (a1 * stretch, a2 * stretch);
+    let (c1, c2) = (libm::hypot(a1, b1), libm::hypot(a2, b2));
+    let (gray, turn) = (c1 * c2 == 0.0, std::f64::consts::TAU);
+    let [h1, h2] = [(a1, b1), (a2, b2)].map(|(a, b)| libm::atan2(b, a).rem_euclid(turn));
+    let mut dh = h2 - h1;
+    if dh.abs() > turn / 2.0 {
+        dh -= turn * dh.signum();
+    }
+    // Halfway between both hues, on the shorter way round.
+    let hue = if gray { h1 + h2 } else { h1 + dh / 2.0 };
+    let (l, c) = ((l1 + l2) / 2.0, (c1 + c2) / 2.0);
+    let cos = |factor: f64, shift: f64| libm::cos(factor * hue + shift.to_radians());
+    let t =
+        1.0 - 0.17 * cos(1.0, -30.0) + 0.24 * cos(2.0, 0.0) + 0.32 * cos(3.0, 6.0) - 0.20 * cos(4.0, -63.0);
+    let far = (l - 50.0) * (l - 50.0);
+    let (sl, sc, sh) = (1.0 + 0.015 * far / libm::sqrt(20.0 + far), 1.0 + 0.045 * c, 1.0 + 0.015 * c * t);
+    let degrees = hue.to_degrees().rem_euclid(360.0);
+    let blue = (degrees - 275.0) / 25.0;
+    let turned = -2.0 * power7(c) * libm::sin((60.0 * libm::exp(-blue * blue)).to_radians());
+    let parts = [
+        (l2 - l1) / sl,
+        (c2 - c1) / sc,
+        2.0 * libm::sqrt(c1 * c2) * libm::sin(if gray { 0.0 } else { dh / 2.0 }) / sh,
+    ];
+    // The term that joins chroma and hue, as a shear: c² + h² + r c h is (c + r h / 2)² + (1 - r² / 4) h².
+    let half = turned / 2.0;
+    [parts[0], parts[1] + half * parts[2], libm::sqrt((1.0 - half * half).max(0.0)) * parts[2]]
+}
+
+/// A colour in Oklab, L from 0 to 1, with its derivative by the channels of light, rows first.
+///
+/// Ottosson, "A perceptual color space for image processing", 2020. Light has the white of Oklab.
+pub fn oklab_and_slope(light: Light) -> ([f64; 3], [[f64; 3]; 3]) {
+    let lms = apply(&LMS_FROM_LIGHT, light);
+    let root = lms.map(libm::cbrt);
+    // Without bound at black, where a step of light is still only a step.
+    let slope = root.map(|r| 1.0 / (3.0 * (r * r).max(1e-4)));
+    let mut rows = OKLAB_FROM_ROOT;
+    for row in &mut rows {
+        let scaled = [row[0] * slope[0], row[1] * slope[1], row[2] * slope[2]];
+        *row = apply(&transpose(&LMS_FROM_LIGHT), scaled);
+    }
+    (apply(&OKLAB_FROM_ROOT, root), rows)
+}
+
+/// L*, a* and b* of light, with their derivative by its channels, rows first.
+pub fn lab_and_slope(light: Light) -> ([f64; 3], [[f64; 3]; 3]) {
+    let xyz = apply(&XYZ_FROM_LIGHT, light);
+    let white = [0.96422, 1.0, 0.82521];
+    let (mut f, mut slope) = ([0.0; 3], [0.0; 3]);
+    for i in 0..3 {
+        let t = xyz[i] / white[i];
+        // CIE 15: the cube root above (6/29)³, a straight line below.
+        (f[i], slope[i]) = if t > 216.0 / 24389.0 {
+            let r = libm::cbrt(t);
+            (r, 1.0 / (3.0 * r * r * white[i]))
+        } else {
+            ((24389.0 / 27.0 * t + 16.0) / 116.0, 24389.0 / 27.0 / 116.0 / white[i])
+        };
+    }
+    let by = |weights: [f64; 3]| {
+        apply(
+            &transpose(&XYZ_FROM_LIGHT),
+            [weights[0] * slope[0], weights[1] * slope[1], weights[2] * slope[2]],
+        )
+    };
+    let lab = [116.0 * f[1] - 16.0, 500.0 * (f[0] - f[1]), 200.0 * (f[1] - f[2])];
+    (lab, [by([0.0, 116.0, 0.0]), by([500.0, -500.0, 0.0]), by([0.0, 200.0, -200.0])])
+}
+
+/// Cone responses of Oklab from XYZ under D65.
+const LMS_FROM_XYZ: Matrix = [
+    [0.818_933_010_1, 0.361_866_742_4, -0.128_859_713_7],
+    [0.032_984_543_6, 0.929_311_871_5, 0.036_145_638_7],
+    [0.048_200_301_8, 0.264_366_269_1, 0.633_851_707_0],
+];
+
+const LMS_FROM_LIGHT: Matrix =
+    times(&LMS_FROM_XYZ, &xyz_from_primaries([[0.708, 0.292], [0.170, 0.797], [0.131, 0.046]]));
+
+const OKLAB_FROM_ROOT: Matrix = [
+    [0.210_454_255_3, 0.793_617_785_0, -0.004_072_046_8],
+    [1.977_998_495_1, -2.428_592_205_0, 0.450_593_709_9],
+    [0.025_904_037_1, 0.782_771_766_2, -0.808_675_766_0],
+];
 
 /// A 3 x 3 matrix, rows first.
 type Matrix = [[f64; 3]; 3];
@@ -309,6 +411,65 @@ mod tests {
         let [r, g, b] = shown.rgb;
         assert!(b > g && g > r, "{shown:?}");
         assert!(!lab(50.0, 10.0, 10.0).xyz().shown().clipped);
+    }
+
+    /// The pairs of Sharma, Wu and Dalal (2005), with the differences that they publish.
+    const PAIRS: &str = include_str!("../../../tests/data/ciede2000_sharma2005.csv");
+
+    #[test]
+    fn the_parts_of_a_difference_add_up_to_the_published_one() {
+        let mut checked = 0;
+        for line in PAIRS.lines().filter(|l| l.starts_with(|c: char| c.is_ascii_digit())) {
+            let v: Vec<f64> = line.split(',').map(|v| v.trim().parse().unwrap()).collect();
+            let [l1, a1, b1, l2, a2, b2, wanted] = v[v.len() - 7..] else { panic!("{line}") };
+            let parts = ciede2000_parts([l1, a1, b1], [l2, a2, b2]);
+            let got = libm::sqrt(parts.iter().map(|p| p * p).sum());
+            assert!((got - wanted).abs() < 1e-4, "{got} for {line}");
+            checked += 1;
+        }
+        assert_eq!(checked, 34);
+    }
+
+    #[test]
+    fn oklab_is_as_it_was_published() {
+        // The table of Ottosson's page, XYZ under D65 to three places; here by way of light.
+        let to_light = inverse(&xyz_from_primaries([[0.708, 0.292], [0.170, 0.797], [0.131, 0.046]]));
+        for (xyz, wanted) in [
+            ([0.950, 1.0, 1.089], [1.0, 0.0, 0.0]),
+            ([1.0, 0.0, 0.0], [0.450, 1.236, -0.019]),
+            ([0.0, 1.0, 0.0], [0.922, -0.671, 0.263]),
+            ([0.0, 0.0, 1.0], [0.153, -1.415, -0.449]),
+        ] {
+            let (got, _) = oklab_and_slope(apply(&to_light, xyz));
+            assert!(got.iter().zip(wanted).all(|(g, w)| (g - w).abs() < 1.5e-3), "{got:?} for {wanted:?}");
+        }
+    }
+
+    #[test]
+    fn slopes_are_what_small_steps_give() {
+        for light in [[0.4, 0.3, 0.2], [0.9, 0.85, 0.8], [0.02, 0.05, 0.03]] {
+            for of in [lab_and_slope, oklab_and_slope] {
+                let (_, slope) = of(light);
+                for c in 0..3 {
+                    let moved = |by: f64| {
+                        let mut at = light;
+                        at[c] += by;
+                        of(at).0
+                    };
+                    let (up, down) = (moved(1e-6), moved(-1e-6));
+                    for i in 0..3 {
+                        let wanted = (up[i] - down[i]) / 2e-6;
+                        assert!(
+                            (slope[i][c] - wanted).abs() < 1e-4 * wanted.abs().max(1.0),
+                            "{light:?} {i} {c}"
+                        );
+                    }
+                }
+            }
+            let lab = Xyz::from_light(light).lab();
+            let (own, _) = lab_and_slope(light);
+            assert!((own[0] - lab.l()).abs() < 1e-6 && (own[1] - lab.a()).abs() < 2e-2, "{own:?} {lab}");
+        }
     }
 
     #[test]

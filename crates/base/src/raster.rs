@@ -39,6 +39,112 @@ pub enum RasterError {
     WrongLength { width: u32, height: u32, got: usize },
 }
 
+/// A picture in colour, three encoded bytes a pixel, row by row from the top.
+///
+/// **Invariant:** `pixels.len() == width * height * 3`, and both sides are at least 1.
+#[derive(Clone, PartialEq, Eq)]
+pub struct ColourRaster {
+    width: u32,
+    height: u32,
+    /// With the primaries of Rec.2020 in place of those of sRGB; the transfer function is that of sRGB with both.
+    wide: bool,
+    pixels: Vec<u8>,
+}
+
+impl std::fmt::Debug for ColourRaster {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "ColourRaster({} x {})", self.width, self.height)
+    }
+}
+
+impl ColourRaster {
+    /// A picture in sRGB (IEC 61966-2-1), or with the primaries of Rec.2020 (ITU-R BT.2020) where it is `wide`.
+    ///
+    /// # Errors
+    /// When the size is refused by [`check_size`] or does not match the buffer.
+    pub fn new(width: u32, height: u32, wide: bool, pixels: Vec<u8>) -> Result<Self, RasterError> {
+        check_size(width, height)?;
+        if pixels.len() as u64 != u64::from(width) * u64::from(height) * 3 {
+            return Err(RasterError::WrongLength { width, height, got: pixels.len() / 3 });
+        }
+        Ok(Self { width, height, wide, pixels })
+    }
+
+    /// Width in pixels.
+    pub fn width(&self) -> u32 {
+        self.width
+    }
+
+    /// Height in pixels.
+    pub fn height(&self) -> u32 {
+        self.height
+    }
+
+    /// Whether its primaries are those of Rec.2020.
+    pub fn is_wide(&self) -> bool {
+        self.wide
+    }
+
+    /// All samples, row by row.
+    pub fn pixels(&self) -> &[u8] {
+        &self.pixels
+    }
+
+    /// One row of samples; empty past the last.
+    pub fn row(&self, y: u32) -> &[u8] {
+        let width = self.width as usize * 3;
+        self.pixels.get(y as usize * width..(y as usize + 1) * width).unwrap_or(&[])
+    }
+
+    /// The pixel at a place, if it is on the picture.
+    pub fn at(&self, x: u32, y: u32) -> Option<[u8; 3]> {
+        if x >= self.width {
+            return None;
+        }
+        let at = (y as usize * self.width as usize + x as usize) * 3;
+        self.pixels.get(at..at + 3)?.try_into().ok()
+    }
+
+    /// A smaller one whose longer side is at most `most`, each pixel the mean in linear light of those that it covers.
+    #[must_use]
+    pub fn at_most(&self, most: u32) -> Self {
+        let by = self.width.max(self.height).div_ceil(most.max(1));
+        if by <= 1 {
+            return self.clone();
+        }
+        let linear: [f32; 256] =
+            std::array::from_fn(|v| crate::colour::linear_from_srgb(v as f64 / 255.0) as f32);
+        let (width, height) = (self.width.div_ceil(by), self.height.div_ceil(by));
+        let mut pixels = vec![0; width as usize * height as usize * 3];
+        pixels.par_chunks_mut(width as usize * 3).enumerate().for_each(|(y, row)| {
+            let mut sums = vec![[0.0_f32; 4]; width as usize];
+            for sy in y as u32 * by..((y as u32 + 1) * by).min(self.height) {
+                for (x, px) in self.row(sy).as_chunks::<3>().0.iter().enumerate() {
+                    if let Some(sum) = sums.get_mut(x / by as usize) {
+                        for (sum, v) in sum.iter_mut().zip(px) {
+                            *sum += linear.get(usize::from(*v)).copied().unwrap_or(0.0);
+                        }
+                        sum[3] += 1.0;
+                    }
+                }
+            }
+            for (px, [r, g, b, count]) in row.as_chunks_mut::<3>().0.iter_mut().zip(sums) {
+                let encoded = |v: f32| {
+                    (crate::colour::srgb_from_linear(f64::from(v / count.max(1.0))) * 255.0 + 0.5) as u8
+                };
+                *px = [r, g, b].map(encoded);
+            }
+        });
+        Self { width, height, wide: self.wide, pixels }
+    }
+}
+
+impl Bytes for ColourRaster {
+    fn bytes(&self) -> usize {
+        self.pixels.len()
+    }
+}
+
 /// Checks a size before anything of that size is allocated.
 ///
 /// # Errors

@@ -18,6 +18,7 @@ pub mod reading;
 pub mod retouch;
 pub mod scan_quality;
 pub mod screen;
+pub mod separation;
 pub mod stock;
 pub mod swatch;
 #[cfg(test)]

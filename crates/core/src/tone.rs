@@ -125,6 +125,11 @@ impl ToneCurve {
         self.at(asked)
     }
 
+    /// The same without the lightest tone and the fill-in: what the curve alone makes of it.
+    pub fn without_limits(&self, asked: f64) -> f64 {
+        self.at(asked.clamp(0.0, 1.0))
+    }
+
     /// Effective coverage for every gray of an original, 0 (black) to 255 (white).
     pub fn table(&self) -> [f32; 256] {
         std::array::from_fn(|gray| self.effective(1.0 - gray as f64 / 255.0) as f32)
