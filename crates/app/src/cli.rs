@@ -8,14 +8,15 @@ mod accept;
 mod answers;
 mod calibration;
 mod check;
+mod colour_lines;
 mod cost;
 mod dummy;
 mod dummy_sheet;
 mod guide;
 mod line_up;
+mod matching;
 mod measured;
 mod mix;
-mod mix_lines;
 mod new;
 mod open;
 mod output;
@@ -68,6 +69,7 @@ fn after_help() -> String {
 #[derive(Debug, Subcommand)]
 enum Job {
     Mix(mix::MixArgs),
+    Match(matching::MatchArgs),
     Proof(proof::ProofArgs),
     Check(check::CheckArgs),
     Accept(accept::AcceptArgs),
@@ -183,6 +185,7 @@ pub fn run_with(
     let Some(job) = arguments.job else { return Outcome::Window { project: arguments.project } };
     Outcome::Done(output.finish(|output| match &job {
         Job::Mix(args) => mix::run(args, input, output),
+        Job::Match(args) => matching::run(args, input, output),
         Job::Proof(args) => proof::run(args, output),
         Job::Check(args) => check::run(args, output),
         Job::Accept(args) => accept::run(args, output),

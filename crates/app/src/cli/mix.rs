@@ -8,7 +8,7 @@ use slipsheet_core::colour::{Lab, Xyz};
 use slipsheet_core::overprint::{Film, Ground, Overprint, TRAP};
 
 use super::values::{Cover, cover, lab, number};
-use super::{Ending, Output, mix_lines};
+use super::{Ending, Output, colour_lines};
 
 /// Predict the colour of inks over one another on a stock
 ///
@@ -111,7 +111,7 @@ pub(super) fn run(
     output: &mut Output<'_>,
 ) -> anyhow::Result<Ending> {
     if args.lines.is_some() {
-        return mix_lines::run(input, output);
+        return colour_lines::mix(input, output);
     }
     // Without a stock the arguments were refused, so this is only for the compiler.
     let paper = args.stock.unwrap_or(Lab::WHITE);

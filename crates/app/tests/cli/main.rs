@@ -9,6 +9,7 @@ mod guide;
 mod harness;
 mod hostile;
 mod line_up;
+mod matching;
 mod measured;
 mod new;
 mod pack;

@@ -1,6 +1,8 @@
 //! One colour at a time: the coverages that print nearest to it.
 
 use super::MOST_INKS;
+use std::sync::OnceLock;
+
 use super::forward::{Covers, Forward};
 use super::intent::{Intent, Target};
 use super::solve::{Bounds, nearest, objective};
@@ -29,7 +31,7 @@ pub struct Inverse {
     pub(super) sum: f64,
     pub(super) paper: Light,
     /// The luminance of the darkest print, as a share of the paper's.
-    pub(super) darkest: f64,
+    darkest: OnceLock<f64>,
 }
 
 /// Coverages that print near a wanted colour.
@@ -89,9 +91,7 @@ impl Inverse {
         }
         let forward = Forward::of(model, curves);
         let paper = forward.light(&[0.0; MOST_INKS]).map(|c| c.max(1e-4));
-        let mut all = Self { forward, sum, paper, darkest: 0.0 };
-        all.darkest = all.darkest_print();
-        Ok(all)
+        Ok(Self { forward, sum, paper, darkest: OnceLock::new() })
     }
 
     pub fn inks(&self) -> usize {
@@ -104,6 +104,10 @@ impl Inverse {
     }
 
     /// The luminance of the darkest print within the limit, as a share of the paper's.
+    pub(super) fn darkest(&self) -> f64 {
+        *self.darkest.get_or_init(|| self.darkest_print())
+    }
+
     fn darkest_print(&self) -> f64 {
         let black = Target::Lab([0.0; 3]);
         let best = self.settled(&black, &Bounds::exact(self.sum), None).0;
@@ -119,7 +123,7 @@ impl Inverse {
 
     /// The coverages for a colour of a picture, brought within reach by an intent.
     pub fn separated(&self, source: Lab, intent: Intent) -> Vec<f64> {
-        let target = Target::of(source, intent, &self.paper, self.darkest);
+        let target = Target::of(source, intent, &self.paper, self.darkest());
         self.settled(&target, &Bounds::even(self.sum), None).0.get(..self.inks()).unwrap_or(&[]).to_vec()
     }
 

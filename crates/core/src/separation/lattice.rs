@@ -142,7 +142,7 @@ impl Lattice {
             let [l, a, b] = colour(place);
             Lab::new(l, a, b).unwrap_or(Lab::WHITE)
         };
-        let target = |place: usize| Target::of(source(place), intent, &inverse.paper, inverse.darkest);
+        let target = |place: usize| Target::of(source(place), intent, &inverse.paper, inverse.darkest());
         let free = Bounds::even(inverse.sum);
         let mut asked: Vec<Covers> =
             places.par_iter().map(|p| inverse.best_of_starts(&target(*p), &free).0).collect();

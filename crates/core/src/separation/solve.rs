@@ -36,7 +36,7 @@ pub(super) struct Pull {
 impl Bounds {
     /// For the nearest print: of two ways to the same colour the one with less ink.
     pub(super) fn exact(sum: f64) -> Self {
-        Self { low: [0.0; MOST_INKS], high: [1.0; MOST_INKS], sum, ink: 0.05 }
+        Self { low: [0.0; MOST_INKS], high: [1.0; MOST_INKS], sum, ink: 0.002 }
     }
 
     /// For a picture, whose colours should all be printed the same way: that with less ink.
