@@ -25,6 +25,7 @@ mod plates;
 mod press;
 mod proof;
 mod run;
+mod separate;
 mod shelf;
 mod spread;
 mod study;
@@ -70,6 +71,7 @@ fn after_help() -> String {
 enum Job {
     Mix(mix::MixArgs),
     Match(matching::MatchArgs),
+    Separate(separate::SeparateArgs),
     Proof(proof::ProofArgs),
     Check(check::CheckArgs),
     Accept(accept::AcceptArgs),
@@ -186,6 +188,7 @@ pub fn run_with(
     Outcome::Done(output.finish(|output| match &job {
         Job::Mix(args) => mix::run(args, input, output),
         Job::Match(args) => matching::run(args, input, output),
+        Job::Separate(args) => separate::run(args, output),
         Job::Proof(args) => proof::run(args, output),
         Job::Check(args) => check::run(args, output),
         Job::Accept(args) => accept::run(args, output),

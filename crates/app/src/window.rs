@@ -33,6 +33,7 @@ mod ready;
 mod recovery;
 mod run;
 mod schemes;
+mod separating;
 mod sheet;
 mod shelf;
 mod showing;
@@ -49,7 +50,8 @@ use std::time::{Duration, Instant};
 use slipsheet_document::acceptance::Acceptance;
 use slipsheet_document::edit::Edit;
 use slipsheet_editor::{
-    Cause, DustOrder, Effect, Leave, Notice, Pick, PreviewOrder, Request, ScanWatch, Session, StripOrder,
+    Cause, DustOrder, Effect, Leave, Notice, Pick, PreviewOrder, Request, ScanWatch, SeparateOrder, Session,
+    StripOrder,
 };
 use slipsheet_files::WriteError;
 use slipsheet_files::home::{Home, Recovered, RecoveryClaim};
@@ -230,6 +232,10 @@ impl SlipsheetApp {
                 let line_up = lineup::LineUp::new(*marks);
                 self.parts.overlays.arrive(OpenOverlay::LineUp(Box::new(line_up)));
             }
+            Effect::ShowSeparation(read) => {
+                let separating = separating::Separating::new(*read, &self.session);
+                self.parts.overlays.arrive(OpenOverlay::Separating(Box::new(separating)));
+            }
             Effect::ShowMending(read) => {
                 let mending = mending::Mending::new(*read);
                 self.parts.overlays.arrive(OpenOverlay::Mending(Box::new(mending)));
@@ -288,6 +294,8 @@ pub(crate) enum UiCommand {
     Readings(StripOrder),
     /// Looking for dust.
     Dust(DustOrder),
+    /// Drawing a picture that is being separated, or no more.
+    Separating(Option<SeparateOrder>),
 }
 
 impl From<Request> for UiCommand {

@@ -90,6 +90,10 @@ impl ColourRaster {
         &self.pixels
     }
 
+    pub fn into_pixels(self) -> Vec<u8> {
+        self.pixels
+    }
+
     /// One row of samples; empty past the last.
     pub fn row(&self, y: u32) -> &[u8] {
         let width = self.width as usize * 3;

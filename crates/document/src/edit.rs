@@ -5,6 +5,7 @@ mod art;
 mod edition;
 mod layer;
 mod sheet;
+mod source;
 
 #[cfg(test)]
 mod tests;
@@ -16,7 +17,7 @@ use crate::acceptance::Acceptance;
 use crate::accepted::{Accepted, Place};
 use crate::answer::Answer;
 use crate::edition::Colours;
-use crate::ids::{ArtId, EditionId, LayerId, SheetId};
+use crate::ids::{ArtId, EditionId, LayerId, SheetId, SourceId};
 use crate::layer::{
     Area, Crop, DustSize, Flat, GrayFrom, MaskId, Placement, Region, ScanKey, ScanRef, Slip, Target,
 };
@@ -27,6 +28,7 @@ use slipsheet_core::ink::{Ink, OverprintSwatch};
 use slipsheet_core::overprint::MAX_INKS;
 use slipsheet_core::press::Press;
 use slipsheet_core::reading::Reading;
+use slipsheet_core::separation::{MOST_INKS, Separation};
 use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, Mm, SheetFormat, UnitError};
 use slipsheet_paper::booklet::Booklet;
@@ -42,6 +44,7 @@ pub enum Edit {
     Layer(LayerId, LayerEdit),
     Art(ArtId, ArtEdit),
     Edition(EditionId, EditionEdit),
+    Source(SourceId, SourceEdit),
 }
 
 /// A change to what all sheets share.
@@ -97,6 +100,9 @@ pub enum SheetEdit {
     AddLayer(String),
     /// Adds a layer of this name with a scan laid on this.
     AddScan(String, ScanRef, Target),
+    /// Adds a colour picture laid on this, separated into these inks in this order: each on a layer of its own, or on the
+    /// one that prints the same ink on that face already.
+    AddSource(Box<NewSource>),
     /// Moves a layer in the printing order, to this position.
     MoveLayer(LayerId, usize),
     /// The layers of a face in other passes, in printing order.
@@ -174,6 +180,30 @@ pub struct LinedUp {
     pub regions: Vec<Region>,
 }
 
+/// A colour picture that is to be separated.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NewSource {
+    pub picture: ScanRef,
+    pub target: Target,
+    pub placement: Placement,
+    pub crop: Option<Crop>,
+    /// In printing order.
+    pub inks: Vec<Ink>,
+    pub separation: Separation,
+}
+
+/// A change to a colour picture that is separated.
+#[derive(Debug, Clone, PartialEq)]
+pub enum SourceEdit {
+    /// How it is separated.
+    Separation(Separation),
+    /// Another set of inks, in printing order: plates of inks that stay stay.
+    Inks(Vec<Ink>),
+    /// Its plates become artwork like any other: each with the scan that it was written to.
+    TakeApart(Vec<(ArtId, ScanRef)>),
+    Remove,
+}
+
 #[derive(Debug, Clone, PartialEq)]
 pub enum EditionEdit {
     Rename(String),
@@ -208,6 +238,7 @@ pub enum Which {
     Layer,
     Art,
     Edition,
+    Source,
 }
 
 impl std::fmt::Display for Which {
@@ -217,6 +248,7 @@ impl std::fmt::Display for Which {
             Self::Layer => "layer",
             Self::Art => "artwork",
             Self::Edition => "edition",
+            Self::Source => "picture",
         })
     }
 }
@@ -243,6 +275,10 @@ pub enum Refusal {
     NetHasNoFold,
     #[error("the layers have changed since these passes were planned; plan them again")]
     PassesOutdated,
+    #[error("choose 1 to {MOST_INKS} inks, each once")]
+    Inks,
+    #[error("this is a plate of a separated picture: take the picture apart first")]
+    IsPlate,
     #[error(transparent)]
     Dpi(#[from] UnitError),
 }

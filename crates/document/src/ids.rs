@@ -35,7 +35,9 @@ ids! {
     art ArtId,
     /// A kind of sheet: the piece's own, or its wrap's.
     sheet SheetId,
-    edition EditionId
+    edition EditionId,
+    /// A colour picture that is separated.
+    source SourceId
 }
 
 /// The numbers that a project has yet to give.

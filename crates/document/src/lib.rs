@@ -18,5 +18,6 @@ pub mod project;
 pub mod remedy;
 pub mod sheet;
 pub mod shelf;
+pub mod source;
 pub mod terms;
 pub mod wrap;

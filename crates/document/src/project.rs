@@ -11,7 +11,7 @@ use std::collections::BTreeSet;
 use serde::{Deserialize, Serialize};
 
 use crate::acceptance::Acceptance;
-use crate::ids::{EditionId, Ids, LayerId, SheetId};
+use crate::ids::{ArtId, EditionId, Ids, LayerId, SheetId};
 use crate::layer::{Art, Layer};
 use crate::printing::{Printing, WrapPart, press_dpi};
 use crate::sheet::Sheet;
@@ -24,7 +24,7 @@ use slipsheet_core::stock::Stock;
 use slipsheet_core::units::{Dpi, SheetFormat};
 
 /// The schema that this program writes.
-pub const SCHEMA: u32 = 5;
+pub const SCHEMA: u32 = 6;
 
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -135,6 +135,13 @@ impl Project {
                 layer.art.iter().try_for_each(|a| once(a.id.number(), "a piece of artwork"))?;
             }
             sheet.editions.iter().try_for_each(|e| once(e.id.number(), "an edition"))?;
+            sheet.sources.iter().try_for_each(|s| once(s.id.number(), "a picture"))?;
+            for source in &sheet.sources {
+                let there = |id: &ArtId| sheet.art().any(|art| art.id == *id);
+                if !source.plates.iter().all(there) {
+                    return Err("a picture has a plate that is not there".to_owned());
+                }
+            }
             let there = |id: LayerId, whose: &str| {
                 let found = sheet.layer(id).is_some();
                 if found { Ok(()) } else { Err(format!("{whose} is about a layer that is not there")) }

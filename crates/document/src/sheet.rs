@@ -9,6 +9,7 @@ use crate::accepted::Accepted;
 use crate::edition::{Colours, Edition};
 use crate::ids::{LayerId, SheetId};
 use crate::layer::{Art, Layer, Slip, Target};
+use crate::source::Source;
 use slipsheet_core::ink::Ink;
 use slipsheet_core::overprint::MAX_INKS;
 use slipsheet_core::stock::Stock;
@@ -49,6 +50,9 @@ pub struct Sheet {
     /// The same artwork in other inks on other stocks.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub editions: Vec<Edition>,
+    /// Colour pictures that are separated into some of its layers.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub sources: Vec<Source>,
     /// Findings that the person has seen and lives with.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub accepted: Vec<Accepted>,
@@ -72,6 +76,7 @@ impl Sheet {
             turning: Turning::default(),
             back_slip: Slip::default(),
             editions: Vec::new(),
+            sources: Vec::new(),
             accepted: Vec::new(),
         }
     }

@@ -6,6 +6,7 @@ mod jobs;
 mod lineup;
 mod pages;
 mod saving;
+mod separation;
 mod shelf;
 
 use std::path::{Path, PathBuf};
@@ -24,6 +25,7 @@ use crate::landing::Landing;
 use crate::notice::Notice;
 use crate::refused::RequestError;
 use crate::request::{Effect, Leave, Pick, Request};
+use crate::separating::SeparatedFor;
 use crate::session::{Over, Session, empty};
 
 /// So many scans at once may be pages: more inks than a sheet usually gets (common practice, no source).
@@ -116,6 +118,15 @@ impl Session {
                 Ok(vec![Effect::Start(Job::ReadToMend(Box::new(self.original(art)?)))])
             }
             Request::Mend { art, dust, mask } => self.mend(art, dust, mask),
+            Request::SeparateFile(path) => {
+                Ok(vec![self.read_picture(path, SeparatedFor::New(Target::Sheet))])
+            }
+            Request::SeparateArt(art) => self.separate_art(art),
+            Request::SeparateAgain(source) => self.separate_again(source),
+            Request::Separate { scan, purpose, inks, separation } => {
+                self.separate(scan, purpose, inks, separation)
+            }
+            Request::TakeApart(source) => self.take_apart(source),
             Request::Select(layer, art) => {
                 self.select(layer, art);
                 Ok(vec![])
@@ -329,6 +340,8 @@ impl Session {
         }
         self.loading.extend(scans.iter().map(|s| s.key.clone()));
         let (base, masks) = (self.path.clone(), self.masks.clone());
-        vec![Effect::Start(Job::LoadScans { scans, base, masks })]
+        self.recipes = self.recipes.of(&self.project);
+        let recipes = self.recipes.clone();
+        vec![Effect::Start(Job::LoadScans { scans, base, masks, recipes })]
     }
 }

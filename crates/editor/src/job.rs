@@ -4,6 +4,7 @@
 
 mod lineup;
 mod measure;
+mod picture;
 mod project;
 mod scans;
 
@@ -15,11 +16,11 @@ use slipsheet_core::cgats::Measurements;
 use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::units::SheetFormat;
 use slipsheet_core::words::count;
-use slipsheet_document::ids::ArtId;
+use slipsheet_document::ids::{ArtId, SourceId};
 use slipsheet_document::layer::{Art, DustSize, MaskId, Placement, ScanKey, ScanRef};
 use slipsheet_document::printing::Printing;
 use slipsheet_document::project::Project;
-use slipsheet_files::store::{AddedScan, LoadedScan, Masks, ScanState};
+use slipsheet_files::store::{AddedScan, LoadedScan, Masks, Recipes, ScanState};
 use slipsheet_files::{Progress, ScanError, ScanOptions};
 use slipsheet_registration::register::FitChoice;
 use slipsheet_registration::slip::JobRegister;
@@ -28,7 +29,9 @@ use slipsheet_registration::slip::spread::SpreadEstimate;
 use crate::calibration::{Calibrated, CalibrationOrder};
 use crate::export::{Export, Source};
 use crate::landing::Landing;
+use crate::separating::ToSeparate;
 pub use lineup::{MarksToShow, Original, OriginalLinedUp, Placed, Reviewed, ToMend};
+pub use picture::{ApartOrder, PictureOrder};
 pub use project::{Opening, SaveOrder, SaveOver, Saving};
 use scans::Added;
 
@@ -61,6 +64,8 @@ pub enum Job {
         base: Option<PathBuf>,
         /// Those that may not be beside the project yet.
         masks: Masks,
+        /// How its pictures are separated.
+        recipes: Recipes,
     },
     /// Looks whether files of scans are what they were, without reading their pixels.
     LookAtScans {
@@ -106,6 +111,10 @@ pub enum Job {
         dust: Option<DustSize>,
         mask: Option<Arc<GrayRaster>>,
     },
+    /// Reads a colour picture that is to be separated.
+    ReadPicture(Box<PictureOrder>),
+    /// Writes plates into a folder beside the project.
+    TakeApart(Box<ApartOrder>),
     /// Copies scans beside the project.
     Collect {
         project: Box<Project>,
@@ -182,6 +191,10 @@ pub enum Done {
     ToMend(ArtId, Result<Box<ToMend>, String>),
     /// A scan is to be mended so; or why not.
     Mended { at: ArtId, was: Box<Art>, dust: Option<DustSize>, mask: Result<Option<MaskFile>, String> },
+    /// A colour picture was read; or why not.
+    Picture(Result<Box<ToSeparate>, String>),
+    /// Plates were written, each with its scan; or why not.
+    TakenApart(SourceId, Result<Vec<(ArtId, ScanRef)>, String>),
     /// Scans were copied: the project's file, how many, and the paths as seen from that file; or why not.
     Collected(PathBuf, Result<(usize, Box<Project>), String>),
     /// The person stopped it; these scans were not read.
@@ -209,6 +222,8 @@ impl Job {
             Self::PlaceByMarks(_) => "Placing artwork".to_owned(),
             Self::ReadToMend(_) => "Reading a scan".to_owned(),
             Self::Mend { .. } => "Mending a scan".to_owned(),
+            Self::ReadPicture(_) => "Reading the picture".to_owned(),
+            Self::TakeApart(_) => "Writing the plates".to_owned(),
             Self::Collect { .. } => "Copying the scans".to_owned(),
         }
     }
@@ -252,9 +267,13 @@ impl Job {
                 let Added { scans, names, sheets } = scans::add(&files, &sheets, progress);
                 Done::Added { scans, landing, names, sheets }
             }
-            Self::LoadScans { scans, base, masks } => scans::load(scans, base.as_deref(), &masks, progress),
+            Self::LoadScans { scans, base, masks, recipes } => {
+                scans::load(scans, base.as_deref(), (&masks, &recipes), progress)
+            }
             Self::LookAtScans { scans, base } => scans::look(scans, base.as_deref(), progress),
             Self::FindScans { scans, folder } => scans::find(scans, &folder, progress),
+            Self::ReadPicture(order) => Done::Picture(picture::read(&order, progress).map(Box::new)),
+            Self::TakeApart(order) => Done::TakenApart(order.source, picture::take_apart(&order, progress)),
             Self::Collect { project, path } => scans::collect(project, path, progress),
             Self::ReadTable(path) => measure::table(path),
             Self::Calibrate(order) => measure::calibration(*order),

@@ -22,6 +22,7 @@ mod refused;
 mod request;
 mod run_desk;
 mod scan_watch;
+mod separating;
 mod session;
 mod slot;
 mod snapshot;
@@ -55,6 +56,9 @@ pub use run_desk::{
     Answers, AnswersWanted, Booked, LookWanted, Row, RowWanted, RunNews, RunOrder, ShownAnswer, SlippedCopies,
 };
 pub use scan_watch::ScanWatch;
+pub use separating::{
+    InInks, Look, SeparateNews, SeparateOrder, SeparatedFor, SeparatedLast, ToSeparate, as_shown,
+};
 pub use session::{Selection, Session};
 pub use snapshot::Snapshot;
 pub use strip::{StripFigures, StripNews, StripOrder};

@@ -1,5 +1,6 @@
 //! What the person is told, in sentences.
 
+use slipsheet_document::ids::ArtId;
 use slipsheet_document::layer::ScanKey;
 
 /// How much a notice matters.
@@ -26,6 +27,8 @@ pub enum Cause {
     Recovery,
     /// A scan is missing, unreadable or changed.
     Scan(ScanKey),
+    /// This piece of artwork is a colour picture that was laid in gray.
+    Picture(ArtId),
 }
 
 /// A sentence for the person.

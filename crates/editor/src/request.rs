@@ -6,10 +6,11 @@ use std::sync::Arc;
 use slipsheet_core::ink::{Ink, OverprintSwatch};
 use slipsheet_core::press::Press;
 use slipsheet_core::raster::GrayRaster;
+use slipsheet_core::separation::Separation;
 use slipsheet_core::stock::Stock;
 use slipsheet_document::edit::{Edit, LayerEdit, SheetEdit};
-use slipsheet_document::ids::{ArtId, LayerId, SheetId};
-use slipsheet_document::layer::{DustSize, Target};
+use slipsheet_document::ids::{ArtId, LayerId, SheetId, SourceId};
+use slipsheet_document::layer::{DustSize, ScanRef, Target};
 use slipsheet_document::project::Project;
 use slipsheet_document::terms::PriceList;
 use slipsheet_document::wrap::WrapOrder;
@@ -21,6 +22,7 @@ use crate::calibration::{Calibrated, CalibrationOffer, CalibrationOrder};
 use crate::export::Export;
 use crate::job::{Done, Job, MarksToShow, Reviewed, ToMend};
 use crate::landing::Landing;
+use crate::separating::{SeparatedFor, ToSeparate};
 
 /// What a path is wanted for.
 #[derive(Debug, Clone)]
@@ -29,6 +31,8 @@ pub enum Pick {
     SaveProject,
     /// Scans to add, into this layer or each into a new one.
     AddScans(Option<LayerId>),
+    /// A colour picture to separate.
+    Picture,
     Export(Arc<dyn Export>),
     /// The scan of a printed calibration sheet.
     ReadWedge,
@@ -146,6 +150,21 @@ pub enum Request {
         dust: Option<DustSize>,
         mask: Option<Arc<GrayRaster>>,
     },
+    /// Reads a colour picture to be separated.
+    SeparateFile(PathBuf),
+    /// Reads the picture of a scan that is laid in gray, to be separated.
+    SeparateArt(ArtId),
+    /// Reads a picture that is separated already, to be looked at.
+    SeparateAgain(SourceId),
+    /// Separates a picture that was looked at: inks in printing order.
+    Separate {
+        scan: ScanRef,
+        purpose: SeparatedFor,
+        inks: Vec<Ink>,
+        separation: Separation,
+    },
+    /// Writes the plates of a picture beside the project and makes them artwork like any other.
+    TakeApart(SourceId),
     Select(Option<LayerId>, Option<ArtId>),
     /// Changes the document; one step of history.
     Edit(Edit),
@@ -191,6 +210,8 @@ pub enum Effect {
     Start(Job),
     /// Show the marks of a piece of artwork; [`Request::PlaceReviewed`] hands back what comes of them.
     ShowMarks(Box<MarksToShow>),
+    /// Show a picture to be separated; [`Request::Separate`] hands back what comes of it.
+    ShowSeparation(Box<ToSeparate>),
     /// Show a scan to be mended; [`Request::Mend`] hands back what comes of it.
     ShowMending(Box<ToMend>),
     /// The settings or the recent list changed; write them.

@@ -18,7 +18,7 @@ use slipsheet_document::sheet::Sheet;
 use slipsheet_document::shelf::Shelf;
 use slipsheet_files::Fingerprint;
 use slipsheet_files::home::Settings;
-use slipsheet_files::store::{self, Masks};
+use slipsheet_files::store::{self, Masks, Recipes};
 use slipsheet_render::images::Images;
 
 use crate::history::History;
@@ -92,6 +92,8 @@ pub struct Session {
     pub(crate) masks_lost: BTreeSet<ScanKey>,
     /// The masks of scans that were made or read.
     pub(crate) masks: Masks,
+    /// How its pictures are separated.
+    pub(crate) recipes: Recipes,
 }
 
 impl Session {
@@ -128,6 +130,7 @@ impl Session {
             specks: BTreeMap::new(),
             masks_lost: BTreeSet::new(),
             masks: Masks::default(),
+            recipes: Recipes::default(),
         }
     }
 

@@ -154,6 +154,7 @@ fn outlives_project(job: &Job) -> bool {
         | Job::PlaceByMarks(_)
         | Job::ReadToMend(_)
         | Job::Mend { .. } => false,
+        Job::ReadPicture(_) | Job::TakeApart(_) => false,
         Job::Collect { .. } => false,
     }
 }

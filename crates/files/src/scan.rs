@@ -21,6 +21,8 @@ mod orient;
 mod pdf_unpack;
 mod pdf_walk;
 mod pdf_weigh;
+mod picture;
+mod profile;
 mod progress;
 mod quiet;
 mod resolution;
@@ -60,6 +62,8 @@ pub use fingerprint::{Fingerprint, fingerprint, fingerprint_bytes};
 pub use flat::{flatten_of, made_flat};
 pub use info::{ColourKind, Scan, ScanFormat, ScanInfo, ScanNotice};
 pub use orient::Orientation;
+pub use picture::{Picture, PictureOptions, read_picture};
+pub use profile::Profile;
 pub use progress::Progress;
 pub use slipsheet_document::layer::{Area, Flat, GrayFrom};
 
@@ -246,7 +250,8 @@ impl Job<'_> {
             None
         };
         let tint = paper.and_then(|paper| cx.mix.tints.of_gray(paper.gray));
-        Ok(Scan { raster, dpi, info, notices, paper, tint })
+        let colourful = cx.mix.tints.is_colourful();
+        Ok(Scan { raster, dpi, info, notices, paper, tint, colourful })
     }
 
     fn pdf_page(&self) -> from_pdf::Wanted {

@@ -4,10 +4,12 @@
 //! that is possible, so that a folder can be moved as a whole; contents tell whether a scan is still the
 //! one that was placed, and find it again when it was moved alone.
 
+mod apart;
 mod collect;
 mod find;
 mod masks;
 mod paths;
+mod plates;
 mod scans;
 
 #[cfg(test)]
@@ -24,10 +26,12 @@ use crate::atomic::{self, WriteError};
 use crate::scan::{Fingerprint, ScanError, fingerprint, fingerprint_bytes};
 
 pub use crate::scan::{flatten_of, made_flat};
+pub use apart::write_plate_beside;
 pub use collect::collect;
 pub use find::find_moved;
 pub use masks::{Masks, carried as carried_mask, decoded as decoded_mask};
 pub use paths::{rebase, relative, resolve};
+pub use plates::{AddedPicture, Recipes, add_picture, load_scans};
 pub use scans::{AddedScan, LoadedScan, ScanState, add_scan, load_scan, load_scan_with, scan_state};
 
 /// The most bytes that a project file may have.

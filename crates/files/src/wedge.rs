@@ -2,7 +2,6 @@
 
 use std::path::{Path, PathBuf};
 
-use image::ImageDecoder as _;
 use slipsheet_core::calibrate::{Mark, WedgeSheet, recognise};
 use slipsheet_core::geometry::{Affine, Point};
 use slipsheet_core::overprint::{Overprint, OverprintError};
@@ -14,7 +13,7 @@ use crate::guide::pdf::{document, trace_circle};
 use crate::lettering::{FontError, Lettering, PdfFonts, Style};
 use crate::pdf_parts::content_in_mm;
 use crate::png_out::{self, PngMeta};
-use crate::scan::{self, Progress, ScanError, ScanFormat, ScanOptions};
+use crate::scan::{self, PictureOptions, Profile, Progress, ScanError, ScanFormat};
 
 /// Why a calibration sheet could not be drawn or a scan of it read.
 #[derive(Debug, thiserror::Error)]
@@ -44,6 +43,8 @@ pub struct ColourScan {
     pub height: usize,
     /// Pixels, top row first.
     pub rgb: Vec<u8>,
+    /// What its file's numbers meant.
+    pub profile: Profile,
 }
 
 /// The most pixels of a sheet that is drawn or read.
@@ -203,37 +204,25 @@ pub fn write_pdf(sheet: &WedgeSheet, path: &Path) -> Result<(), WedgeError> {
     Ok(atomic::write_bytes(path, &pdf(sheet)?)?)
 }
 
-/// Reads a scan in colour. Its bytes are taken as sRGB; a colour profile in the file is not looked at.
+/// Reads a scan in colour. A colour profile in the file is honoured; without one its bytes are taken as sRGB.
 ///
 /// # Errors
 /// When it cannot be opened or decoded, has no pixels of its own, or is too large.
 pub fn read_colour(path: &Path) -> Result<ColourScan, WedgeError> {
-    let format = scan::probe(path)?.format;
-    if matches!(format, ScanFormat::Pdf | ScanFormat::OpenRaster) {
-        return Err(WedgeError::Kind { path: path.to_owned(), format });
+    let info = scan::probe(path)?;
+    if matches!(info.format, ScanFormat::Pdf | ScanFormat::OpenRaster) {
+        return Err(WedgeError::Kind { path: path.to_owned(), format: info.format });
     }
-    // A damaged file gets the same message as any other original, before colour is asked for.
-    scan::read(path, &ScanOptions::default(), &Progress::new())?;
     let trouble = |why: String| WedgeError::Scan { path: path.to_owned(), why };
-    let open = || -> Result<ColourScan, String> {
-        let message = |e: &dyn std::error::Error| e.to_string();
-        let reader = image::ImageReader::open(path).map_err(|e| message(&e))?;
-        let reader = reader.with_guessed_format().map_err(|e| message(&e))?;
-        let mut decoder = reader.into_decoder().map_err(|e| message(&e))?;
-        let (width, height) = decoder.dimensions();
-        if u64::from(width) * u64::from(height) > MOST {
-            return Err("it has more than 400 million pixels".to_owned());
-        }
-        let orientation = decoder.orientation().map_err(|e| message(&e))?;
-        let mut picture = image::DynamicImage::from_decoder(decoder).map_err(|e| message(&e))?;
-        picture.apply_orientation(orientation);
-        let rgb = picture.into_rgb8();
-        let (width, height) = rgb.dimensions();
-        Ok(ColourScan { width: width as usize, height: height as usize, rgb: rgb.into_raw() })
-    };
-    // A decoder that panics on a damaged file must not take the program with it.
-    let opened = std::panic::catch_unwind(std::panic::AssertUnwindSafe(open));
-    opened.unwrap_or_else(|_| Err("it is damaged".to_owned())).map_err(trouble)
+    if u64::from(info.width) * u64::from(info.height) > MOST {
+        return Err(trouble("it has more than 400 million pixels".to_owned()));
+    }
+    let name = path.display().to_string();
+    let bytes = std::fs::read(path).map_err(|e| ScanError::from_io(&name, e))?;
+    let options = PictureOptions { srgb_alone: true, ..PictureOptions::default() };
+    let picture = scan::read_picture(&name, &bytes, &options, &Progress::new())?;
+    let (width, height) = (picture.raster.width() as usize, picture.raster.height() as usize);
+    Ok(ColourScan { width, height, rgb: picture.raster.into_pixels(), profile: picture.profile })
 }
 
 /// How many inks a scanned sheet of this format was printed with, where its corner marks and codes tell.

@@ -12,6 +12,7 @@ mod overlay;
 mod reading;
 mod run;
 mod scheme;
+mod separation;
 mod series;
 mod shelf;
 mod sides;

@@ -77,6 +77,12 @@ fn open(dir: &Path, overlay: Overlay) -> Person {
             let scans = more.map(|n| letter_with_block(dir, n, [20.0, 20.0, 100.0, 60.0], 0));
             person.drop_files(&scans);
         }
+        Overlay::Separating => {
+            let path = dir.join("colour.png");
+            image::RgbImage::from_pixel(60, 40, image::Rgb([200, 90, 30])).save(&path).unwrap();
+            person.paths.lay(Answer::Paths(vec![path]));
+            person.press(BOTH, Key::I);
+        }
         Overlay::Mending => person.press(Modifiers::NONE, Key::X),
         Overlay::Parts => person.press(Modifiers::NONE, Key::K),
         Overlay::PrintedDummy => person.choose("File", "Export printed dummy"),

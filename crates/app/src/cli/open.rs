@@ -3,13 +3,12 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use rayon::prelude::*;
 use slipsheet_document::acceptance::Acceptance;
 use slipsheet_document::layer::{ScanKey, ScanRef};
 use slipsheet_document::printing::Printing;
 use slipsheet_document::project::Project;
 use slipsheet_files::scan::{Progress, ScanError};
-use slipsheet_files::store::{self, LoadedScan, ScanState, StoreError};
+use slipsheet_files::store::{self, LoadedScan, Masks, Recipes, ScanState, StoreError};
 use slipsheet_render::images::Images;
 
 use super::{Ending, Output};
@@ -55,15 +54,8 @@ pub(super) fn open(path: &Path) -> Result<Opened, StoreError> {
     let project = store::load(path)?;
     let distinct: BTreeMap<ScanKey, ScanRef> =
         project.every_art().map(|a| (a.scan.key.clone(), a.scan.clone())).collect();
-    let scans = distinct
-        .into_values()
-        .collect::<Vec<_>>()
-        .into_par_iter()
-        .map(|scan| {
-            let loaded = store::load_scan(Some(path), &scan, &Progress::new());
-            (scan, loaded)
-        })
-        .collect();
+    let with = (&Masks::default(), &Recipes::default().of(&project));
+    let scans = store::load_scans(Some(path), distinct.into_values().collect(), with, &Progress::new());
     Ok(Opened { printing: project.main_printing(), project, scans })
 }
 

@@ -52,6 +52,11 @@ impl SlipsheetApp {
                 mending.take(found);
             }
         }
+        for (_, news) in self.desk.separating.poll() {
+            if let Some(separating) = overlays.separating() {
+                separating.take(ctx, news);
+            }
+        }
         for (_, preview) in self.desk.previews.poll() {
             if let Some(series) = overlays.series() {
                 series.take(ctx, preview);

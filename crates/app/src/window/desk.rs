@@ -6,7 +6,7 @@ use std::sync::Arc;
 use slipsheet_booking::preflight::Finding;
 use slipsheet_editor::{
     DustOrder, FacePrint, FiguresOrder, Handover, KnownRegister, LiveOrder, LivePicture, PreviewOrder,
-    RunOrder, Session, Snapshot, StripOrder, StudyKey, Tasks, WholeInk, Worker,
+    RunOrder, SeparateOrder, Session, Snapshot, StripOrder, StudyKey, Tasks, WholeInk, Worker,
 };
 
 use super::Showing;
@@ -28,6 +28,7 @@ pub(crate) struct Desk {
     pub previews: Worker<PreviewOrder>,
     pub readings: Worker<StripOrder>,
     pub dust: Worker<DustOrder>,
+    pub separating: Worker<SeparateOrder>,
     pub pages: Pages,
     /// The prints of the layers, and the revision they are of.
     pub prints: Vec<Option<Arc<FacePrint>>>,
@@ -67,6 +68,7 @@ impl Desk {
             previews: Worker::start(wake())?,
             readings: Worker::start(wake())?,
             dust: Worker::start(wake())?,
+            separating: Worker::start(wake())?,
             pages: Pages::new(Handover::start(wake())?),
             prints: Vec::new(),
             prints_revision: 0,
@@ -184,6 +186,7 @@ impl Desk {
             self.layer_figures.fault(),
             self.readings.fault(),
             self.dust.fault(),
+            self.separating.fault(),
             self.previews.fault(),
             self.pages.fault(),
         ];
@@ -197,6 +200,7 @@ impl Desk {
             && self.figures_revision == revision
             && !self.run_desk.is_busy()
             && !self.dust.is_busy()
+            && !self.separating.is_busy()
             && self.ordered.as_ref().is_none_or(|(revision, order)| shows(*revision, order))
     }
 }

@@ -112,6 +112,13 @@ impl SlipsheetApp {
                     self.desk.previews.order(snapshot, order);
                 }
             }
+            UiCommand::Separating(order) => match order {
+                Some(order) => {
+                    let snapshot = self.desk.snapshot(&self.session);
+                    self.desk.separating.order(snapshot, order);
+                }
+                None => self.desk.separating.cancel(),
+            },
             UiCommand::Dust(order) => {
                 let snapshot = self.desk.snapshot(&self.session);
                 self.desk.dust.order(snapshot, order);

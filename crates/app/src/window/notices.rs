@@ -44,6 +44,15 @@ pub(super) fn notices_ui(ui: &Ui, cx: &Context<'_>, work: Rect, out: &mut Vec<Ui
                         out.push(Request::AcceptChanged.into());
                     }
                 }
+                if let Some(Cause::Picture(art)) = notice.cause
+                    && cx.session.sheet().holder_of(art).is_some()
+                {
+                    let tip = "Make it plates, one for each ink, in place of the gray layer";
+                    if ui.button("Separate into inks…").on_hover_text(tip).clicked() {
+                        out.push(Request::SeparateArt(art).into());
+                        out.push(Request::Dismiss(i).into());
+                    }
+                }
                 if notices.len() > 1 {
                     let more = format!("{} more", notices.len() - 1);
                     ui.label(RichText::new(more).small().color(p.faint));

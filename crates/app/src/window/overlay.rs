@@ -36,6 +36,7 @@ overlays! {
     DummyPicture => "Export dummy picture",
     Resolution => "Scan resolution",
     Landing => "Add scans",
+    Separating => "Separate a picture",
     Mending => "Mend a scan",
     Parts => "Readings of parts",
     PrintedDummy => "Export printed dummy",

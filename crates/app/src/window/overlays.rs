@@ -27,6 +27,7 @@ use super::overlay::Overlay;
 use super::parts::PartReadings;
 use super::paths::AskedPath;
 use super::schemes::Schemes;
+use super::separating::Separating;
 use super::shelf::ShelfWindow;
 use super::strip::Readings;
 use super::wrap::WrapForm;
@@ -46,6 +47,7 @@ pub(crate) enum OpenOverlay {
     Findings,
     /// Whether many scans are layers or pages.
     Landing(landing::Form),
+    Separating(Box<Separating>),
     Mending(Box<Mending>),
     Parts(Box<PartReadings>),
     /// What is asked before a calibration is read.
@@ -143,7 +145,13 @@ impl Overlays {
     /// Scans that belong to a sheet which is no longer the open one are looked over no more.
     pub fn drop_line_ups(&mut self) {
         self.waiting.retain(|o| {
-            !matches!(o, OpenOverlay::LineUp(_) | OpenOverlay::Mending(_) | OpenOverlay::Parts(_))
+            !matches!(
+                o,
+                OpenOverlay::LineUp(_)
+                    | OpenOverlay::Mending(_)
+                    | OpenOverlay::Parts(_)
+                    | OpenOverlay::Separating(_)
+            )
         });
         if matches!(self.open, Some(OpenOverlay::LineUp(_) | OpenOverlay::Mending(_) | OpenOverlay::Parts(_)))
         {
@@ -172,6 +180,10 @@ impl Overlays {
 
     pub fn mending(&mut self) -> Option<&mut Mending> {
         if let Some(OpenOverlay::Mending(mending)) = &mut self.open { Some(mending) } else { None }
+    }
+
+    pub fn separating(&mut self) -> Option<&mut Separating> {
+        if let Some(OpenOverlay::Separating(separating)) = &mut self.open { Some(separating) } else { None }
     }
 
     pub fn readings(&mut self) -> Option<&mut Readings> {
@@ -204,6 +216,8 @@ impl Overlays {
             series.is_settled(revision) && !previews.is_busy()
         } else if let Some(OpenOverlay::Readings(readings)) = &self.open {
             readings.is_settled(revision)
+        } else if let Some(OpenOverlay::Separating(separating)) = &self.open {
+            separating.is_settled()
         } else {
             true
         }
@@ -253,6 +267,7 @@ impl OpenOverlay {
             Self::Licences(_) => Overlay::Licences,
             Self::Findings => Overlay::Findings,
             Self::Landing(_) => Overlay::Landing,
+            Self::Separating(_) => Overlay::Separating,
             Self::Mending(_) => Overlay::Mending,
             Self::Parts(_) => Overlay::Parts,
             Self::CalibrationForm(_) | Self::CalibrationResult(_) => Overlay::Calibration,
@@ -277,6 +292,7 @@ impl OpenOverlay {
             Self::Licences(chosen) => licences::licences_ui(ui, chosen),
             Self::Findings => findings::findings_ui(ui, cx, out),
             Self::Landing(form) => form.ui(ui, cx, out),
+            Self::Separating(separating) => separating.ui(ui, cx, out),
             Self::Mending(mending) => mending.ui(ui, cx, out),
             Self::Parts(parts) => parts.ui(ui, cx, out),
             Self::CalibrationForm(form) => form.ui(ui, cx, out),
@@ -302,7 +318,7 @@ impl OpenOverlay {
         } else if let Self::Parts(parts) = self {
             beside || parts.is_changed()
         } else {
-            matches!(self, Self::LineUp(_)) && beside
+            matches!(self, Self::LineUp(_) | Self::Separating(_)) && beside
         };
         shown.should_close() && !stays
     }

@@ -106,6 +106,9 @@ fn show(asked: &AskedPath) -> Option<Vec<PathBuf>> {
             one(dialog.add_filter(PROJECT.0, PROJECT.1).set_file_name(proposal(asked)).save_file())
         }
         Pick::AddScans(_) => dialog.add_filter("Scans", &[PICTURES, &["pdf", "ora"]].concat()).pick_files(),
+        Pick::Picture => {
+            one(dialog.add_filter("Pictures", &[PICTURES, &["pdf", "ora"]].concat()).pick_file())
+        }
         Pick::ReadMarks => dialog.add_filter("Scans", PICTURES).pick_files(),
         Pick::ReadWedge => one(dialog.add_filter("Scans in colour", PICTURES).pick_file()),
         Pick::ImportMeasured => one(dialog.add_filter("Measurements", &["txt", "cgats"]).pick_file()),
@@ -134,6 +137,7 @@ pub(crate) fn question(pick: &Pick) -> &'static str {
         Pick::OpenProject => "Open a project",
         Pick::SaveProject => "Save the project as",
         Pick::AddScans(_) => "Add scans",
+        Pick::Picture => "Separate a picture",
         Pick::Export(export) => export.about().question,
         Pick::ReadWedge => "Read the scan of a calibration sheet",
         Pick::ImportMeasured => "Import measured data",
@@ -156,6 +160,7 @@ pub(crate) fn proposal(asked: &AskedPath) -> String {
         Pick::Export(export) => export.name(name),
         Pick::OpenProject
         | Pick::AddScans(_)
+        | Pick::Picture
         | Pick::ImportShelf
         | Pick::ImportPress
         | Pick::ReadWedge
@@ -176,6 +181,7 @@ pub(crate) fn target(asked: &AskedPath, files: &[PathBuf]) -> Option<PathBuf> {
         },
         Pick::OpenProject
         | Pick::AddScans(_)
+        | Pick::Picture
         | Pick::ImportShelf
         | Pick::ImportPress
         | Pick::ReadWedge
@@ -198,6 +204,7 @@ pub(crate) fn request(asked: &AskedPath, files: Vec<PathBuf>) -> Option<Request>
         Pick::SaveProject => Request::SaveAs(first),
         Pick::AddScans(layer) => Request::AddScans { files, layer: *layer, target: Target::Sheet },
         Pick::Export(export) => Request::Export(Arc::clone(export), first),
+        Pick::Picture => Request::SeparateFile(first),
         Pick::ReadWedge => Request::OfferWedge(first),
         Pick::ImportMeasured => Request::OfferMeasured(first),
         Pick::ReadMarks => Request::ReadMarks(files),

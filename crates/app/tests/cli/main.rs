@@ -16,6 +16,7 @@ mod pack;
 mod plates;
 mod press;
 mod refused;
+mod separate;
 mod study;
 mod values;
 mod wrap;

@@ -88,8 +88,17 @@ fn a_line_that_cannot_be_used_says_why_and_the_others_are_answered() {
 
 #[test]
 fn options_match_one_colour() {
-    let args =
-        ["match", "--stock", "93,0,2", "--ink", "55,-37,-50", "--ink=48,74,-3", "--want", "60,10,-20", "--json"];
+    let args = [
+        "match",
+        "--stock",
+        "93,0,2",
+        "--ink",
+        "55,-37,-50",
+        "--ink=48,74,-3",
+        "--want",
+        "60,10,-20",
+        "--json",
+    ];
     let found: Value = serde_json::from_str(&fine(&args)).unwrap();
     assert_eq!(found["cover"].as_array().unwrap().len(), 2);
     assert!(fine(&args[..8]).starts_with("cover"));

@@ -92,7 +92,7 @@ fn add_edition(project: &str) {
 }
 
 /// The files in which something is written to the disk, each with who asks before.
-const WRITE: [(&str, &str); 27] = [
+const WRITE: [(&str, &str); 28] = [
     ("app/src/cli/calibration.rs", "a shelf file, which is read first and refused when it is none"),
     ("app/src/cli/plates.rs", "the command"),
     ("app/src/cli/run.rs", "the command"),
@@ -115,6 +115,7 @@ const WRITE: [(&str, &str); 27] = [
     ("files/src/proof_series.rs", "itself"),
     ("files/src/spot_pdf.rs", "the command; in a pack nobody: a hidden folder of our own"),
     ("files/src/store.rs", "the session; the project's own file is compared"),
+    ("files/src/store/apart.rs", "nobody: only names that nothing has"),
     ("files/src/store/collect.rs", "nobody: only names that nothing has"),
     ("files/src/store/masks.rs", "nobody: only names that nothing has"),
     ("files/src/ticket.rs", "the command"),

@@ -54,9 +54,7 @@ impl Target {
 
     /// A colour of a picture, for a paper and the luminance of its darkest overprint as a share of the paper's.
     pub(super) fn of(source: Lab, intent: Intent, paper: &Light, darkest: f64) -> Self {
-        let source = source.light();
-        let black = if intent.compensates_black() { darkest } else { 0.0 };
-        let light: Light = std::array::from_fn(|c| (black + (1.0 - black) * source[c]) * paper[c]);
+        let light = aim(source, intent, paper, darkest);
         match intent {
             Intent::RelativeColorimetric => Self::exactly(Xyz::from_light(light).lab()),
             Intent::Perceptual => Self::Oklab(oklab_and_slope(light).0, 2.0),
@@ -108,6 +106,14 @@ impl Target {
             }
         }
     }
+}
+
+/// What a print of a picture's colour aims at: white is paper, and black the darkest overprint with the intents that
+/// compensate it.
+pub(super) fn aim(source: Lab, intent: Intent, paper: &Light, darkest: f64) -> Light {
+    let source = source.light();
+    let black = if intent.compensates_black() { darkest } else { 0.0 };
+    std::array::from_fn(|c| (black + (1.0 - black) * source[c]) * paper[c])
 }
 
 /// A step in Lab over which a slope is taken.

@@ -36,20 +36,23 @@ const NONE: u32 = u32::MAX;
 pub(super) struct Node {
     /// What is asked of each ink.
     pub asked: [f32; MOST_INKS],
-    /// How far the print is from the colour with white as paper, CIEDE2000.
+    /// How far the print is from what it aims at, CIEDE2000.
     pub miss: f32,
+    /// How far it is from the colour itself with white as paper, CIEDE2000.
+    pub off: f32,
     /// How much lighter the print gets by more of the detail's ink, L* for a whole coverage.
     pub by_detail: f32,
 }
 
 impl Node {
-    const NONE: Self = Self { asked: [0.0; MOST_INKS], miss: 0.0, by_detail: 0.0 };
+    const NONE: Self = Self { asked: [0.0; MOST_INKS], miss: 0.0, off: 0.0, by_detail: 0.0 };
 
     fn add(&mut self, other: &Self, weight: f32) {
         for (a, b) in self.asked.iter_mut().zip(&other.asked) {
             *a += b * weight;
         }
         self.miss += other.miss * weight;
+        self.off += other.off * weight;
         self.by_detail += other.by_detail * weight;
     }
 }
@@ -157,14 +160,19 @@ impl Lattice {
         let node = |(asked, place): (&Covers, &usize)| {
             let light = inverse.forward.light(asked);
             let printed = Xyz::from_light(light).lab();
-            let wanted = Target::of(source(*place), Intent::RelativeColorimetric, &inverse.paper, 0.0);
-            let miss = libm::sqrt(wanted.difference(light).iter().map(|d| d * d).sum());
+            let miss = inverse.difference(source(*place), intent, light);
+            let off = inverse.difference(source(*place), Intent::RelativeColorimetric, light);
             let slopes = inverse.forward.printed(asked).slopes;
             let (_, by_light) = lab_and_slope(light);
             let by_detail: f64 =
                 slopes.get(detail).map_or(0.0, |s| by_light[0].iter().zip(s).map(|(a, b)| a * b).sum());
             debug_assert!(printed.l().is_finite());
-            Node { asked: asked.map(|a| a as f32), miss: miss as f32, by_detail: by_detail as f32 }
+            Node {
+                asked: asked.map(|a| a as f32),
+                miss: miss as f32,
+                off: off as f32,
+                by_detail: by_detail as f32,
+            }
         };
         let nodes = asked.par_iter().zip(&places).map(node).collect();
         Self { nodes, at }

@@ -6,7 +6,7 @@ use slipsheet_base::bounded;
 
 use super::detail::Detail;
 use super::forward::Tone;
-use super::intent::{Intent, Target};
+use super::intent::{Intent, Target, aim};
 use super::inverse::{Inverse, covers, luminance};
 use super::lattice::{Lattice, Used};
 use crate::colour::{Lab, Light, Xyz, lab_and_slope, linear_from_srgb};
@@ -39,7 +39,8 @@ pub struct Plates {
     pub plates: Vec<GrayRaster>,
     /// The mean over the picture of the difference of the print from the picture with its white as paper, CIEDE2000.
     pub mean_difference: f64,
-    /// The share of the picture that differs by more than [`OUT_OF_REACH`].
+    /// The share of the picture whose print is farther than [`OUT_OF_REACH`] from what it aims at: the same with its black
+    /// as the darkest print, where the intent compensates it.
     pub out_of_reach: f64,
 }
 
@@ -140,8 +141,9 @@ impl Separation {
         let mut out: Vec<Vec<u8>> = vec![vec![255; width * picture.height() as usize]; inks];
         let misses = fill(&mut out, width, |y, rows| {
             let row = picture.row(y as u32);
-            let (mut before, mut last): (Option<[u8; 3]>, ([u8; super::MOST_INKS], f32)) =
-                (None, ([0; super::MOST_INKS], 0.0));
+            let mut before: Option<[u8; 3]> = None;
+            // Levels, and how far off the picture and what the print aims at.
+            let mut last = ([0_u8; super::MOST_INKS], [0.0_f32; 2]);
             let (mut sum, mut far) = (0.0_f64, 0_usize);
             for (x, px) in row.as_chunks::<3>().0.iter().enumerate() {
                 if detail.is_some() || before != Some(*px) {
@@ -151,7 +153,7 @@ impl Separation {
                     if lighter != 0.0 {
                         in_detail(&mut asked, (darkest, inks), (lighter, node.by_detail), inverse.sum as f32);
                     }
-                    last.1 = node.miss;
+                    last.1 = [node.off, node.miss];
                     let flat = flats.iter().find(|(flat, _)| flat == px);
                     for (k, (to, settled)) in last.0.iter_mut().zip(&settled).enumerate() {
                         let level = flat.and_then(|(_, levels)| levels.get(k)).copied();
@@ -165,8 +167,9 @@ impl Separation {
                         *g = 255 - level;
                     }
                 }
-                sum += f64::from(last.1);
-                far += usize::from(f64::from(last.1) > OUT_OF_REACH);
+                let [off, miss] = last.1.map(f64::from);
+                sum += off;
+                far += usize::from(miss > OUT_OF_REACH);
             }
             (sum, far)
         });
@@ -262,19 +265,20 @@ impl Inverse {
         (0..self.inks()).min_by(|a, b| alone(*a).total_cmp(&alone(*b))).unwrap_or(0)
     }
 
-    /// How far a print is from a picture's colour with its white as paper, CIEDE2000.
-    pub fn difference(&self, source: Lab, cover: &[f64]) -> f64 {
-        let wanted = Target::of(source, Intent::RelativeColorimetric, &self.paper, 0.0);
-        let parts = wanted.difference(self.forward.lab(&covers(cover)).light());
+    /// How far the light of a print is from what a picture's colour aims at, CIEDE2000: its white is paper, and its black
+    /// the darkest print with the intents that compensate it.
+    pub(super) fn difference(&self, source: Lab, intent: Intent, light: Light) -> f64 {
+        let aim = Xyz::from_light(aim(source, intent, &self.paper, self.darkest())).lab();
+        let parts = Target::exactly(aim).difference(light);
         libm::sqrt(parts.iter().map(|p| p * p).sum())
     }
 }
 
-/// The difference of the print from a picture for every pixel, CIEDE2000 in tenths, 255 for all beyond.
+/// The difference of the print from what it aims at for every pixel, CIEDE2000 in tenths, 255 for all beyond.
 pub fn out_of_reach(
     picture: &ColourRaster,
     plates: &[GrayRaster],
-    inverse: &Inverse,
+    (inverse, intent): (&Inverse, Intent),
 ) -> Result<GrayRaster, RasterError> {
     let to_lab = ToLab::of(picture);
     let width = picture.width() as usize;
@@ -288,7 +292,8 @@ pub fn out_of_reach(
                 .collect();
             let [l, a, b] = to_lab.lab(*px).map(f64::from);
             let source = Lab::new(l.clamp(0.0, 100.0), a, b).unwrap_or(Lab::WHITE);
-            *out = (inverse.difference(source, &cover) * 10.0).min(255.0) as u8;
+            let light = inverse.forward.lab(&covers(&cover)).light();
+            *out = (inverse.difference(source, intent, light) * 10.0).min(255.0) as u8;
         }
     });
     Ok(out)

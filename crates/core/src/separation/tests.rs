@@ -164,6 +164,7 @@ fn against_exact(inverse: &Inverse, picture: &ColourRaster) -> (Vec<f64>, f64) {
     let how = Separation { intent: Intent::RelativeColorimetric, ..Separation::default() };
     let plates = how.plates(picture, 12.0, inverse, &|| false).unwrap().plates;
     let side = picture.width() as usize;
+    let off = |source: Lab, cover: &[f64]| inverse.difference(source, how.intent, inverse.lab(cover).light());
     let mut worse = Vec::new();
     let (mut rough, mut own) = (0.0, 0.0);
     for i in (side..side * (side - 1)).filter(|i| i % side > 0 && i % side + 1 < side) {
@@ -175,7 +176,7 @@ fn against_exact(inverse: &Inverse, picture: &ColourRaster) -> (Vec<f64>, f64) {
             let wanted = at(i).light();
             let wanted: [f64; 3] = std::array::from_fn(|c| wanted[c] * inverse.paper[c]);
             let exact = inverse.matched(Xyz::from_light(wanted).lab()).cover;
-            worse.push((inverse.difference(at(i), &cover(i)) - inverse.difference(at(i), &exact)).max(0.0));
+            worse.push((off(at(i), &cover(i)) - off(at(i), &exact)).max(0.0));
         }
         let (a, b, c) = (cover(i - 1), cover(i), cover(i + 1));
         rough +=

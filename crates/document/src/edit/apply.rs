@@ -17,6 +17,9 @@ pub fn apply(project: &mut Project, edit: Edit, shelf: &Shelf) -> Result<Step, R
     project.ids.keep_above(changed.ids);
     let step = made?;
     changed.sheets_mut().for_each(Sheet::settle_passes);
+    let overprints = std::mem::take(&mut changed.overprints);
+    changed.sheets_mut().for_each(|sheet| sheet.settle_sources(&overprints));
+    changed.overprints = overprints;
     debug_assert!(changed.check().is_ok(), "an edit left a project that contradicts itself: {step:?}");
     *project = changed;
     Ok(step)
@@ -49,6 +52,7 @@ impl Project {
             Edit::Layer(id, edit) => self.edit_layer(id, edit, shelf),
             Edit::Art(id, edit) => self.edit_art(id, edit),
             Edit::Edition(id, edit) => self.edit_edition(id, edit, shelf),
+            Edit::Source(id, edit) => self.edit_source(id, edit),
         }
     }
 

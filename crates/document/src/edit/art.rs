@@ -15,6 +15,18 @@ impl Project {
         if let ArtEdit::MoveTo(to) = edit {
             return sheet.move_art(id, holder, to);
         }
+        let reads_otherwise = matches!(
+            edit,
+            ArtEdit::LinedUp(_)
+                | ArtEdit::Regions(_)
+                | ArtEdit::Rasterise(_)
+                | ArtEdit::Gray(..)
+                | ArtEdit::Mend(..)
+                | ArtEdit::ScanPage(_)
+        );
+        if reads_otherwise && sheet.source_of(id).is_some() {
+            return Err(Refusal::IsPlate);
+        }
         let layer = sheet.layer_mut(holder)?;
         if edit == ArtEdit::Remove {
             layer.art.retain(|a| a.id != id);

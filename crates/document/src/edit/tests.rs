@@ -6,6 +6,7 @@ use crate::remedy::Growth;
 use crate::shelf::Shelf;
 use crate::wrap::Wrap;
 use slipsheet_core::geometry::Point;
+use slipsheet_core::separation::Intent;
 
 fn shelf() -> Shelf {
     Shelf::starter().unwrap()
@@ -250,6 +251,114 @@ fn booking_copies_reaches_the_edition_that_is_shown_where_it_has_its_own() {
     }
 }
 
+/// The plates of the first picture: the name of each one's layer, and its key.
+fn plates(p: &Project) -> Vec<(String, ScanKey)> {
+    let Some(source) = p.main.sources.first() else { return Vec::new() };
+    let layers = p.main.layers_of(source);
+    let key = |l: &&crate::layer::Layer| {
+        l.art.iter().find(|a| source.plates.contains(&a.id)).map(|a| a.scan.key.clone())
+    };
+    layers.iter().map(|l| (l.name.clone(), key(l).unwrap())).collect()
+}
+
+fn separated(inks: &[usize]) -> Project {
+    let mut p = project();
+    let new = NewSource {
+        picture: scan("gull"),
+        target: Target::Sheet,
+        placement: Placement::default(),
+        crop: None,
+        inks: inks.iter().map(|i| shelf().inks[*i].clone()).collect(),
+        separation: Separation::default(),
+    };
+    let edit = Edit::Sheet(p.main.id, SheetEdit::AddSource(Box::new(new)));
+    apply(&mut p, edit, &shelf()).unwrap();
+    p
+}
+
+#[test]
+fn a_picture_has_a_plate_of_each_ink_and_they_follow_whatever_they_depend_on() {
+    let p = separated(&[3, 5, 8]);
+    let before = plates(&p);
+    assert_eq!(before.len(), 3);
+    assert!(before.iter().enumerate().all(|(i, (_, key))| key.plate.as_ref().unwrap().ink == i as u8));
+    let layers: Vec<LayerId> = p.main.layers_of(&p.main.sources[0]).iter().map(|l| l.id).collect();
+    let changed = |edit: Edit| {
+        let mut tried = p.clone();
+        apply(&mut tried, edit, &shelf()).unwrap();
+        assert!(tried.check().is_ok());
+        plates(&tried) != before
+    };
+    let sheet = |edit| Edit::Sheet(p.main.id, edit);
+    let reading = Reading { density: slipsheet_core::reading::Swing::new(0.4), ..Reading::default() };
+    for edit in [
+        sheet(SheetEdit::Stock(shelf().stocks[4].clone())),
+        Edit::Layer(layers[1], LayerEdit::Ink(shelf().inks[9].clone())),
+        Edit::Layer(layers[0], LayerEdit::Reading(reading)),
+        sheet(SheetEdit::MoveLayer(layers[0], 9)),
+        Edit::Layer(layers[2], LayerEdit::Remove),
+        Edit::Source(
+            p.main.sources[0].id,
+            SourceEdit::Separation(Separation { intent: Intent::Saturation, ..Separation::default() }),
+        ),
+    ] {
+        assert!(changed(edit.clone()), "{edit:?}");
+    }
+    for edit in [
+        sheet(SheetEdit::Trim(Mm::new(3.0))),
+        Edit::Layer(layers[1], LayerEdit::Visible(false)),
+        Edit::Layer(layers[1], LayerEdit::Slip(Slip { dx: Mm::new(1.0), ..Slip::default() })),
+        Edit::Project(ProjectEdit::Book { copies: 7, overs: 1 }),
+    ] {
+        assert!(!changed(edit.clone()), "{edit:?}");
+    }
+}
+
+#[test]
+fn a_plate_that_is_moved_takes_the_others_along_and_is_mended_by_nobody() {
+    let mut p = separated(&[3, 5]);
+    let source = p.main.sources[0].clone();
+    let placement = Placement { dx: Mm::new(12.0), ..Placement::default() };
+    apply(&mut p, Edit::Art(source.plates[1], ArtEdit::Placement(placement)), &shelf()).unwrap();
+    let lies = |p: &Project, id: ArtId| p.every_art().find(|a| a.id == id).unwrap().placement;
+    assert!(source.plates.iter().all(|id| lies(&p, *id) == placement));
+    assert_eq!(p.main.sources[0].placement, placement);
+    let mend = Edit::Art(source.plates[0], ArtEdit::Gray(GrayFrom::Red, true));
+    assert_eq!(refused(&p, mend), Refusal::IsPlate);
+    // The file was found elsewhere: the picture knows it by its plates.
+    let paths = vec![(source.picture.key.sha256.clone(), "away/gull.png".to_owned())];
+    apply(&mut p, Edit::Project(ProjectEdit::ScanPaths(paths)), &shelf()).unwrap();
+    assert_eq!(p.main.sources[0].picture.path, "away/gull.png");
+}
+
+#[test]
+fn an_ink_that_is_there_takes_the_plate_and_other_inks_come_and_go() {
+    let mut p = separated(&[3, 5]);
+    let layers = p.main.layers.len();
+    let own = p.main.layers[0].ink.clone();
+    let id = p.main.sources[0].id;
+    let inks = vec![shelf().inks[3].clone(), own.clone()];
+    apply(&mut p, Edit::Source(id, SourceEdit::Inks(inks.clone())), &shelf()).unwrap();
+    // The layer of an ink that went stays, empty, as it may be meant for something else.
+    assert_eq!((p.main.layers.len(), plates(&p).len()), (layers, 2));
+    assert_eq!(p.main.layers[0].art.len(), 1, "one master an ink");
+    let twice = vec![own.clone(), own];
+    assert_eq!(refused(&p, Edit::Source(id, SourceEdit::Inks(twice))), Refusal::Inks);
+    assert_eq!(refused(&p, Edit::Source(id, SourceEdit::Inks(vec![]))), Refusal::Inks);
+
+    // Written out, its plates are artwork like any other.
+    let written: Vec<(ArtId, ScanRef)> =
+        p.main.sources[0].plates.iter().map(|id| (*id, scan("plate"))).collect();
+    apply(&mut p, Edit::Source(id, SourceEdit::TakeApart(written)), &shelf()).unwrap();
+    assert!(p.main.sources.is_empty() && p.every_art().all(|a| a.scan.key.plate.is_none()));
+    let gone = Edit::Source(id, SourceEdit::Remove);
+    assert_eq!(refused(&p, gone), Refusal::Gone(Which::Source));
+    let mut p = separated(&[3]);
+    let id = p.main.sources[0].id;
+    apply(&mut p, Edit::Source(id, SourceEdit::Remove), &shelf()).unwrap();
+    assert!(p.main.sources.is_empty() && plates(&p).is_empty());
+}
+
 #[test]
 fn a_wrap_keeps_its_layers_when_it_changes_and_has_no_fold() {
     let mut p = project();
@@ -279,7 +388,8 @@ fn any_edit(p: &Project, [what, a, b]: [usize; 3]) -> Edit {
     let edition = p.main.editions.get(a % 3).map_or(EditionId::new(0), |e| e.id);
     let face = if b % 2 == 0 { Face::Front } else { Face::Back };
     let sheet = |edit| Edit::Sheet(p.main.id, edit);
-    match what % 17 {
+    let source = p.main.sources.get(a % 2).map_or(SourceId::new(0), |s| s.id);
+    match what % 20 {
         0 => sheet(SheetEdit::AddLayer("Layer".to_owned())),
         1 => sheet(SheetEdit::AddScan("Scan".to_owned(), scan("a"), Target::Page(b as u32 % 9))),
         2 => sheet(SheetEdit::MoveLayer(layer, b % 9)),
@@ -307,6 +417,15 @@ fn any_edit(p: &Project, [what, a, b]: [usize; 3]) -> Edit {
         }
         14 => Edit::Edition(edition, EditionEdit::Copies((b % 2 == 0).then_some(b as u32))),
         15 => Edit::Project(ProjectEdit::Book { copies: a as u32, overs: b as u32 }),
+        16 => {
+            let inks = (0..1 + b % 3).map(|i| shelf().inks[(a + i) % 12].clone()).collect();
+            let target = if a % 2 == 0 { Target::Sheet } else { Target::Page(b as u32 % 9) };
+            let (placement, crop, separation) = (Placement::default(), None, Separation::default());
+            let new = NewSource { picture: scan("c"), target, placement, crop, inks, separation };
+            sheet(SheetEdit::AddSource(Box::new(new)))
+        }
+        17 => Edit::Source(source, SourceEdit::Inks(vec![shelf().inks[a % 12].clone()])),
+        18 => Edit::Layer(layer, LayerEdit::Ink(shelf().inks[b % 12].clone())),
         _ => sheet(SheetEdit::Fold(slipsheet_paper::fold::find("half4"))),
     }
 }

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use slipsheet_core::units::{Dpi, UnitError};
 
 use super::flat::Flat;
+use crate::source::Plate;
 
 /// How a colour scan becomes gray.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize)]
@@ -61,6 +62,9 @@ pub struct ScanKey {
     /// What is mended by hand, and the marks that are taken out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub mask: Option<MaskId>,
+    /// Of a colour picture that is separated, the plate that this is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub plate: Option<Box<Plate>>,
 }
 
 impl ScanKey {
@@ -76,13 +80,14 @@ impl ScanKey {
             area: None,
             dust: None,
             mask: None,
+            plate: None,
         }
     }
 
     /// The same scan as its file has it: neither made flat nor mended.
     #[must_use]
     pub fn as_scanned(&self) -> Self {
-        Self { flat: None, area: None, dust: None, mask: None, ..self.clone() }
+        Self { flat: None, area: None, dust: None, mask: None, plate: None, ..self.clone() }
     }
 }
 
@@ -189,6 +194,12 @@ pub struct ScanRef {
 }
 
 impl ScanRef {
+    /// The picture of which this is a plate; itself otherwise.
+    #[must_use]
+    pub fn picture(&self) -> Self {
+        Self { key: ScanKey { plate: None, ..self.key.clone() }, ..self.clone() }
+    }
+
     /// The last part of its path.
     pub fn file_name(&self) -> &str {
         self.path.rsplit(['/', '\\']).next().unwrap_or(&self.path)

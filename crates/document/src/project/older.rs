@@ -246,6 +246,7 @@ impl OtherV3 {
             turning: self.turning,
             back_slip: self.back_slip,
             editions,
+            sources: Vec::new(),
             accepted,
         }
     }

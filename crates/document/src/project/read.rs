@@ -23,8 +23,8 @@ impl Project {
             0 => return Err(ProjectError::Inconsistent("format 0 does not exist".to_owned())),
             1 => parse::<ProjectV1>(text)?.try_into()?,
             2 | 3 => parse::<ProjectV3>(text)?.into(),
-            // The fourth had no acceptance; the usual one stands for it.
-            4 => Self { schema: SCHEMA, ..parse(text)? },
+            // The fourth had no acceptance, for which the usual one stands; the fifth no separated pictures.
+            4 | 5 => Self { schema: SCHEMA, ..parse(text)? },
             SCHEMA => parse(text)?,
             found => return Err(ProjectError::Newer { found }),
         };
@@ -95,13 +95,13 @@ mod tests {
         let (before, rest) = text.split_once("  acceptance:").unwrap();
         let fourth =
             format!("{before}{}", rest.split_once("  job:").map(|r| format!("  job:{}", r.1)).unwrap());
-        let read = Project::from_ron(&fourth.replace("schema: 5", "schema: 4")).unwrap();
+        let read = Project::from_ron(&fourth.replace(&format!("schema: {SCHEMA}"), "schema: 4")).unwrap();
         assert_eq!(read, Project { acceptance: Acceptance::default(), ..p });
     }
 
     #[test]
     fn a_newer_format_is_refused_with_advice() {
-        let text = project().to_ron().unwrap().replace("schema: 5", "schema: 99");
+        let text = project().to_ron().unwrap().replace(&format!("schema: {SCHEMA}"), "schema: 99");
         let error = Project::from_ron(&text).unwrap_err();
         assert_eq!(error, ProjectError::Newer { found: 99 });
         assert!(error.to_string().contains("update the program"));
@@ -126,7 +126,7 @@ mod tests {
             String::new(),
             text[..text.len() / 2].to_owned(),
             text.replace("title:", "titel:"),
-            text.replace("schema: 5", "schema: -1"),
+            text.replace(&format!("schema: {SCHEMA}"), "schema: -1"),
         ] {
             let error = Project::from_ron(&broken).unwrap_err().to_string();
             assert!(error.starts_with("the project cannot be read at line "), "{error}");

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use slipsheet_base::cache::Bytes as _;
 use slipsheet_core::calibrate::Recognised;
 use slipsheet_core::words::sentence;
-use slipsheet_document::edit::{self, ArtEdit, Edit, LayerEdit, Made, ProjectEdit, SheetEdit};
+use slipsheet_document::edit::{self, ArtEdit, Edit, LayerEdit, Made, ProjectEdit, SheetEdit, SourceEdit};
 use slipsheet_document::layer::{Art, ScanKey, ScanRef};
 use slipsheet_files::store::{self, AddedScan, ScanState};
 
@@ -157,6 +157,14 @@ impl Session {
                 let same = self.art(*at).is_ok_and(|now| *now == read.art);
                 Ok(if same { vec![Effect::ShowMending(read)] } else { vec![] })
             }
+            Done::Picture(read) => {
+                let read = read.clone().map_err(RequestError::Task)?;
+                Ok(vec![Effect::ShowSeparation(read)])
+            }
+            Done::TakenApart(source, written) => {
+                let written = written.clone().map_err(RequestError::Task)?;
+                self.edit(Edit::Source(*source, SourceEdit::TakeApart(written)))
+            }
             Done::Mended { at, was, dust, mask } => {
                 let mask = mask.clone().map_err(RequestError::Task)?;
                 if !self.art(*at).is_ok_and(|now| *now == **was) {
@@ -230,6 +238,13 @@ impl Session {
                 }
             }
             self.take_pixels(added);
+            if let Some(Made::Art(_, art)) = made.filter(|_| added.colourful) {
+                let text = format!(
+                    "{} is a colour picture; it was laid as one layer in gray.",
+                    added.scan.file_name()
+                );
+                self.tell(Notice::note(text).about(Cause::Picture(art)));
+            }
         }
         if self.project.title.is_empty() && self.project != before.project {
             self.project.title = names.first().cloned().unwrap_or_default();

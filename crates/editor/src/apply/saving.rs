@@ -174,6 +174,7 @@ impl Session {
             scans: reads,
             base: self.path.clone(),
             masks: self.masks.clone(),
+            recipes: self.recipes.of(&self.project),
         })])
     }
 

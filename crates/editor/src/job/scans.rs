@@ -6,7 +6,7 @@ use slipsheet_core::calibrate::{self, Recognised};
 use slipsheet_core::units::SheetFormat;
 use slipsheet_document::layer::ScanRef;
 use slipsheet_document::project::Project;
-use slipsheet_files::store::{self, AddedScan, Masks};
+use slipsheet_files::store::{self, AddedScan, Masks, Recipes};
 use slipsheet_files::{Progress, ScanFormat, ScanOptions, file_name};
 
 use super::{Done, Lost};
@@ -40,12 +40,14 @@ pub(super) fn add(files: &[(PathBuf, ScanOptions)], formats: &[SheetFormat], pro
 }
 
 /// Reads the scans of a project whose file is `base`.
-pub(super) fn load(scans: Vec<ScanRef>, base: Option<&Path>, masks: &Masks, progress: &Progress) -> Done {
-    let loaded = scans.into_iter().map(|scan| {
-        let loaded = store::load_scan_with(base, &scan, masks, progress).map_err(|e| Lost::of(&e));
-        (scan, loaded)
-    });
-    Done::Loaded(loaded.collect())
+pub(super) fn load(
+    scans: Vec<ScanRef>,
+    base: Option<&Path>,
+    with: (&Masks, &Recipes),
+    progress: &Progress,
+) -> Done {
+    let loaded = store::load_scans(base, scans, with, progress).into_iter();
+    Done::Loaded(loaded.map(|(scan, loaded)| (scan, loaded.map_err(|e| Lost::of(&e)))).collect())
 }
 
 /// Looks whether the files of scans are what they were.

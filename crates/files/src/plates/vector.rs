@@ -30,8 +30,9 @@ pub fn with_crisp_vectors(
         let Ok(wanted) = Dpi::new((dpi.get() * art.placement.scale.get()).clamp(10.0, 9600.0)) else {
             continue;
         };
-        // A mask and a flat picture are of the pixels that were looked at.
-        let mended = art.scan.key.mask.is_some() || art.scan.key.flat.is_some();
+        // A mask, a flat picture and a plate are of the pixels that were looked at.
+        let mended =
+            art.scan.key.mask.is_some() || art.scan.key.flat.is_some() || art.scan.key.plate.is_some();
         if !is_pdf || mended || (wanted.get() / art.scan.dpi.get() - 1.0).abs() < 1e-6 {
             continue;
         }

@@ -7,6 +7,10 @@ use super::ScanFormat;
 /// Why a scan could not be read.
 #[derive(Debug, thiserror::Error)]
 pub enum ScanError {
+    #[error("{source}: {name}")]
+    Separation { name: String, source: slipsheet_core::separation::SeparationError },
+    #[error("this plate belongs to no picture of the project any more; undo, or remove it: {name}")]
+    NoPlate { name: String },
     #[error("there is no such file; see whether it was moved or renamed: {name}")]
     Missing { name: String },
     /// The path leads to a folder or a device.

@@ -171,6 +171,8 @@ pub struct Scan {
     pub paper: Option<BarePaper>,
     /// The mean colour of that paper in a colour scan, sRGB.
     pub tint: Option<[u8; 3]>,
+    /// Whether it is a picture in colour, and no scan of a gray original.
+    pub colourful: bool,
 }
 
 /// Something about a scan that was read which its owner should know. Displays as a sentence.

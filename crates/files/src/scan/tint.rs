@@ -9,6 +9,8 @@ const GROUPS: usize = 256 / GROUP;
 const STEP: usize = 16;
 /// How far from its paper's gray a pixel may lie to be paper, in gray levels.
 const NEAR: f64 = 8.0;
+/// Channels of a strong colour lie this far apart, of 255: farther than those of tinted paper.
+const STRONG: u64 = 45;
 /// The fewest pixels that tell a tint.
 const LEAST: u64 = 100;
 
@@ -38,6 +40,18 @@ impl Tints {
                 all.fetch_add(*sum, Ordering::Relaxed);
             }
         }
+    }
+
+    /// Whether a good part of it has colours that no paper and no gray drawing has.
+    pub fn is_colourful(&self) -> bool {
+        let (mut all, mut strong) = (0, 0);
+        for group in &self.0 {
+            let [r, g, b, count] = group.each_ref().map(|part| part.load(Ordering::Relaxed));
+            all += count;
+            let apart = r.max(g).max(b) - r.min(g).min(b);
+            strong += if apart > STRONG * count { count } else { 0 };
+        }
+        all >= LEAST && strong * 20 > all
     }
 
     /// The mean colour of the pixels whose gray is about this; `None` where too few were in colour.

@@ -37,6 +37,8 @@ pub struct AddedScan {
     pub paper: Option<BarePaper>,
     /// The colour of that paper, sRGB.
     pub tint: Option<[u8; 3]>,
+    /// Whether it is a picture in colour, and no scan of a gray original.
+    pub colourful: bool,
 }
 
 impl AddedScan {
@@ -86,6 +88,14 @@ pub struct LoadedScan {
     pub mask_lost: bool,
 }
 
+impl LoadedScan {
+    /// Pixels that came of a file as it is.
+    pub(super) fn unmended(key: ScanKey, pixels: Arc<Pyramid>, state: ScanState) -> Self {
+        let dpi = Some(pixels.dpi());
+        Self { key, pixels, state, paper: None, tint: None, dpi, specks: 0, mask: None, mask_lost: false }
+    }
+}
+
 /// Takes a file in. A given `dpi` overrides what a file of pixels says; where neither says anything 300 is assumed.
 /// The file is read once, so that pixels and fingerprint are of the same contents.
 ///
@@ -128,6 +138,7 @@ pub fn add_scan(
         info: read.info,
         paper: read.paper,
         tint: read.tint,
+        colourful: read.colourful,
     })
 }
 
@@ -201,7 +212,7 @@ pub fn scan_state(
     }
 }
 
-fn state_of(scan: &ScanRef, now: Fingerprint) -> ScanState {
+pub(super) fn state_of(scan: &ScanRef, now: Fingerprint) -> ScanState {
     if now.sha256 == scan.key.sha256 {
         ScanState::Unchanged
     } else {
@@ -221,7 +232,7 @@ fn read_once(
     Ok((read?, print))
 }
 
-fn bytes_of(path: &Path, progress: &Progress) -> Result<Vec<u8>, ScanError> {
+pub(super) fn bytes_of(path: &Path, progress: &Progress) -> Result<Vec<u8>, ScanError> {
     let name = path.display().to_string();
     let io = |e| ScanError::from_io(&name, e);
     let meta = fs::metadata(path).map_err(io)?;

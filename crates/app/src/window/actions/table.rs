@@ -101,6 +101,8 @@ actions! {
         SaveAs "Save as…", "Save the project somewhere else", key: ctrl_shift(Key::S);
     ] [
         AddScans "Add scans…", "Add grayscale originals, one layer for each", key: ctrl(Key::I);
+        SeparatePicture "Separate a picture…", "Separate a colour picture into plates, one for each ink",
+            key: ctrl_shift(Key::I);
         Collect "Copy scans beside project", "Copy every scan into a folder beside the project",
             when: |cx| has_layers(cx) && cx.session.path().is_some();
         FindScans "Find missing scans…", "Look for scans that were moved",

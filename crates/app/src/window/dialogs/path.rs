@@ -53,7 +53,7 @@ fn is_folder(pick: &Pick) -> bool {
         Pick::FindScans => true,
         Pick::Export(export) => !matches!(export.about().goes_to, GoesTo::File { .. }),
         Pick::OpenProject | Pick::SaveProject | Pick::AddScans(_) | Pick::ImportShelf => false,
-        Pick::ReadWedge | Pick::ImportMeasured | Pick::ReadMarks | Pick::ImportPress => false,
+        Pick::ReadWedge | Pick::ImportMeasured | Pick::ReadMarks | Pick::ImportPress | Pick::Picture => false,
     }
 }
 
@@ -131,6 +131,7 @@ fn paths_trouble(pick: &Pick, files: &[PathBuf]) -> Option<String> {
     match pick {
         Pick::OpenProject
         | Pick::AddScans(_)
+        | Pick::Picture
         | Pick::ImportShelf
         | Pick::ImportPress
         | Pick::ReadWedge

@@ -3,8 +3,9 @@
 use egui::{ComboBox, Grid, RichText, Ui};
 use slipsheet_core::units::Dpi;
 use slipsheet_core::words::{count, percent as in_words};
-use slipsheet_document::edit::{ArtEdit, Edit};
+use slipsheet_document::edit::{ArtEdit, Edit, SourceEdit};
 use slipsheet_document::layer::{Art, GrayFrom, Layer, Placement, Scale, Target};
+use slipsheet_document::source::Source;
 use slipsheet_editor::{Pick, Request};
 
 use super::crop::crop_fields;
@@ -55,7 +56,35 @@ pub(super) fn art_fields(ui: &mut Ui, cx: &Context<'_>, i: usize, layer: &Layer,
     }
 }
 
+/// What a plate of a separated picture belongs to, and what can be done with it.
+fn plate_ui(ui: &mut Ui, source: &Source, out: &mut Vec<UiCommand>) {
+    let text = format!(
+        "A plate of {}, which is separated into {}.",
+        source.picture.file_name(),
+        count(source.plates.len(), "ink")
+    );
+    ui.add(egui::Label::new(text).wrap());
+    ui.horizontal(|ui| {
+        let tip = "Other inks, and what becomes of colours that they cannot print";
+        if ui.button("Separation…").on_hover_text(tip).clicked() {
+            out.push(Request::SeparateAgain(source.id).into());
+        }
+        let tip = "Write its plates beside the project; each is then artwork like any other";
+        if ui.button("Take apart").on_hover_text(tip).clicked() {
+            out.push(Request::TakeApart(source.id).into());
+        }
+        if ui.button("Remove").on_hover_text("Remove the picture with all of its plates").clicked() {
+            out.push(Edit::Source(source.id, SourceEdit::Remove).into());
+        }
+    });
+    ui.add_space(theme::GAP);
+}
+
 fn piece_fields(ui: &mut Ui, cx: &Context<'_>, i: usize, art: &Art, out: &mut Vec<UiCommand>) {
+    let source = cx.session.sheet().source_of(art.id);
+    if let Some(source) = source {
+        plate_ui(ui, source, out);
+    }
     let change = |edit| UiCommand::Request(Edit::Art(art.id, edit).into());
     let unit = cx.session.settings().unit;
     let pages = cx.session.printing().sheet.pages();
@@ -95,7 +124,7 @@ fn piece_fields(ui: &mut Ui, cx: &Context<'_>, i: usize, art: &Art, out: &mut Ve
         let label = ui.label("Mirrored");
         ui.checkbox(&mut flip, "left to right").labelled_by(label.id);
         ui.end_row();
-        if pdf::is_page(&art.scan) {
+        if source.is_none() && pdf::is_page(&art.scan) {
             if let Some(edit) = pdf::resolution_ui(ui, &art.scan) {
                 out.push(change(edit));
             }
@@ -106,51 +135,10 @@ fn piece_fields(ui: &mut Ui, cx: &Context<'_>, i: usize, art: &Art, out: &mut Ve
             gesture(&field.labelled_by(label.id), "Set a resolution", out);
             ui.end_row();
         }
-        let label = ui.label("Gray from");
-        let combo = ComboBox::from_id_salt("gray").selected_text(gray.name()).show_ui(ui, |ui| {
-            for way in GrayFrom::ALL {
-                ui.selectable_value(&mut gray, way, way.name());
-            }
-        });
-        combo
-            .response
-            .labelled_by(label.id)
-            .on_hover_text("For colour scans; the blue channel drops blue guide pencil");
-        ui.end_row();
-        let label = ui.label("Paper");
-        ui.checkbox(&mut clean, "clean to white")
-            .labelled_by(label.id)
-            .on_hover_text("Bare paper becomes white; what is drawn on it stays, however faint");
-        ui.end_row();
-        if art.scan.key.clean {
-            ui.label("");
-            let found = cx.session.paper_of(&art.scan).map_or_else(
-                || "none found to clean".to_owned(),
-                |p| {
-                    let cast = cx.session.cast_of(&art.scan).map_or_else(String::new, |c| format!(", {c}"));
-                    format!("gray {:.0}{cast}, uneven by {}", p.gray, in_words(p.unevenness))
-                },
-            );
-            ui.label(RichText::new(found).small().color(theme::of(ui).faint));
-            ui.end_row();
+        if source.is_none() {
+            scan_fields(ui, cx, art, (&mut gray, &mut clean));
+            page_of_file(ui, cx, art, out);
         }
-        if let Some(flat) = art.scan.key.flat {
-            ui.label("Photograph");
-            let text = format!("made flat at {:.0} dpi", flat.dpi.get());
-            ui.label(RichText::new(text).small().color(theme::of(ui).faint));
-            ui.end_row();
-        }
-        if art.scan.key.dust.is_some() || art.scan.key.mask.is_some() {
-            ui.label("Mended");
-            let specks = cx.session.specks_of(&art.scan);
-            let dust = (specks > 0).then(|| format!("{} removed", count(specks, "speck")));
-            let mask = art.scan.key.mask.as_ref().map(|_| "by a mask".to_owned());
-            let text: Vec<String> = dust.into_iter().chain(mask).collect();
-            let text = if text.is_empty() { "no dust found".to_owned() } else { text.join(", ") };
-            ui.label(RichText::new(text).small().color(theme::of(ui).faint));
-            ui.end_row();
-        }
-        page_of_file(ui, cx, art, out);
         crop_fields(ui, cx, art, out);
     });
     // The way through per cent and back must not count as a change.
@@ -168,6 +156,9 @@ fn piece_fields(ui: &mut Ui, cx: &Context<'_>, i: usize, art: &Art, out: &mut Ve
     }
     if (gray, clean) != (art.scan.key.gray, art.scan.key.clean) {
         out.push(change(ArtEdit::Gray(gray, clean)));
+    }
+    if source.is_some() {
+        return;
     }
     ui.add_space(theme::GAP);
     ui.horizontal(|ui| {
@@ -208,6 +199,54 @@ fn piece_fields(ui: &mut Ui, cx: &Context<'_>, i: usize, art: &Art, out: &mut Ve
             }
         });
     });
+}
+
+/// How a scan becomes gray, and what was cleaned and mended.
+fn scan_fields(ui: &mut Ui, cx: &Context<'_>, art: &Art, (gray, clean): (&mut GrayFrom, &mut bool)) {
+    let label = ui.label("Gray from");
+    let combo = ComboBox::from_id_salt("gray").selected_text(gray.name()).show_ui(ui, |ui| {
+        for way in GrayFrom::ALL {
+            ui.selectable_value(gray, way, way.name());
+        }
+    });
+    combo
+        .response
+        .labelled_by(label.id)
+        .on_hover_text("For colour scans; the blue channel drops blue guide pencil");
+    ui.end_row();
+    let label = ui.label("Paper");
+    ui.checkbox(clean, "clean to white")
+        .labelled_by(label.id)
+        .on_hover_text("Bare paper becomes white; what is drawn on it stays, however faint");
+    ui.end_row();
+    if art.scan.key.clean {
+        ui.label("");
+        let found = cx.session.paper_of(&art.scan).map_or_else(
+            || "none found to clean".to_owned(),
+            |p| {
+                let cast = cx.session.cast_of(&art.scan).map_or_else(String::new, |c| format!(", {c}"));
+                format!("gray {:.0}{cast}, uneven by {}", p.gray, in_words(p.unevenness))
+            },
+        );
+        ui.label(RichText::new(found).small().color(theme::of(ui).faint));
+        ui.end_row();
+    }
+    if let Some(flat) = art.scan.key.flat {
+        ui.label("Photograph");
+        let text = format!("made flat at {:.0} dpi", flat.dpi.get());
+        ui.label(RichText::new(text).small().color(theme::of(ui).faint));
+        ui.end_row();
+    }
+    if art.scan.key.dust.is_some() || art.scan.key.mask.is_some() {
+        ui.label("Mended");
+        let specks = cx.session.specks_of(&art.scan);
+        let dust = (specks > 0).then(|| format!("{} removed", count(specks, "speck")));
+        let mask = art.scan.key.mask.as_ref().map(|_| "by a mask".to_owned());
+        let text: Vec<String> = dust.into_iter().chain(mask).collect();
+        let text = if text.is_empty() { "no dust found".to_owned() } else { text.join(", ") };
+        ui.label(RichText::new(text).small().color(theme::of(ui).faint));
+        ui.end_row();
+    }
 }
 
 /// Files of several pages: which one.

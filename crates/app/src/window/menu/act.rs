@@ -73,6 +73,7 @@ impl SlipsheetApp {
             Action::FindScans => return Some(Request::Ask(Pick::FindScans)),
             Action::AcceptChanged => return Some(Request::AcceptChanged),
             Action::AddScans => return Some(Request::Ask(Pick::AddScans(None))),
+            Action::SeparatePicture => return Some(Request::Ask(Pick::Picture)),
             Action::Guide => return Some(Request::export(GuideExport::Sheets)),
             Action::PageGuides => return Some(Request::export(GuideExport::Pages)),
             Action::Wedge => return Some(Request::export(WedgeExport)),
