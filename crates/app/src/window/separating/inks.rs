@@ -1,6 +1,6 @@
 //! The inks of a separation in printing order, proposals of inks, and how colours are brought within their reach.
 
-use egui::{ComboBox, RichText, Slider, Ui};
+use egui::{ComboBox, RichText, Slider, Ui, Vec2};
 use slipsheet_core::separation::{DetailShare, InkSum, Intent, MOST_INKS};
 use slipsheet_editor::Look;
 
@@ -9,8 +9,8 @@ use crate::window::context::Context;
 use crate::window::number::drag;
 use crate::window::{UiCommand, pickers, theme};
 
-/// Width of the picture of a set of inks.
-const SET: f32 = 96.0;
+/// The most room that the picture of a set of inks takes.
+const SET: Vec2 = Vec2::new(96.0, 72.0);
 /// How many inks are proposed together.
 const COUNTS: [usize; 3] = [2, 3, 4];
 
@@ -91,7 +91,7 @@ impl Separating {
             for (at, (inks, mean, texture)) in chosen.sets.iter().enumerate() {
                 ui.horizontal_top(|ui| {
                     let size = texture.size_vec2();
-                    let image = egui::Image::new(texture).fit_to_exact_size(size * (SET / size.x));
+                    let image = egui::Image::new(texture).fit_to_exact_size(size * (SET / size).min_elem());
                     let button = ui.add(egui::Button::image(image.alt_text("Print")));
                     let name = format!("Use set {} of {}", at + 1, chosen.count);
                     theme::named(&button, egui::Role::Button, name);
@@ -102,7 +102,7 @@ impl Separating {
                         ui.spacing_mut().item_spacing.y = 2.0;
                         let names: Vec<&str> = inks.iter().map(|ink| ink.name.as_str()).collect();
                         ui.add(egui::Label::new(names.join(", ")).wrap());
-                        let off = format!("differs by {mean:.1} on the mean");
+                        let off = format!("comes within {mean:.1} on the mean");
                         ui.label(RichText::new(off).small().color(p.faint));
                     });
                 });
