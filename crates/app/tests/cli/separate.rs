@@ -73,8 +73,11 @@ fn a_picture_in_reach_is_separated_saved_and_comes_back_as_it_was() {
         if command != "check" {
             args.extend(["-o", to.to_str().unwrap()]);
         }
-        let (ending, _, err) = slipsheet(&args);
+        let (ending, out, err) = slipsheet(&args);
         assert_ne!(ending, Ending::Failed, "{command}: {err}");
+        // Nobody drew its plates, so that nobody is told to draw them otherwise.
+        let advice = ["redraw", "pale", "clean"].iter().find(|word| out.contains(**word));
+        assert_eq!(advice, None, "{command}: {out}");
     }
     std::fs::remove_file(&picture).unwrap();
     assert!(

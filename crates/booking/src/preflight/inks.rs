@@ -13,6 +13,10 @@ use slipsheet_render::images::Images;
 ///
 /// It looks at every pixel of the layer's scans as they are read; `None` as well where a scan is not loaded.
 pub fn drawn_pale(layer: &Layer, images: &Images) -> Option<String> {
+    // How dark a plate is, its separation has decided.
+    if layer.art.iter().any(|art| art.scan.key.plate.is_some()) {
+        return None;
+    }
     let mut counts = [0; 256];
     for art in &layer.art {
         let toned = images.read(layer, art)?;

@@ -89,7 +89,9 @@ fn palest(a: &PaleGroup, b: &PaleGroup) -> Ordering {
 }
 
 fn of_face(one: &Printing, images: &Images, face: Face) -> Vec<(LayerId, Vec<PaleGroup>)> {
-    let loaded = |l: &Layer| l.art.iter().any(|art| images.get(&art.scan.key).is_some());
+    // How dark a plate is, its separation has decided.
+    let is_plate = |l: &Layer| l.art.iter().any(|art| art.scan.key.plate.is_some());
+    let loaded = |l: &Layer| !is_plate(l) && l.art.iter().any(|art| images.get(&art.scan.key).is_some());
     let layers: Vec<_> = one.sheet.on(face).filter(|(_, l)| l.visible && loaded(l)).collect();
     if layers.is_empty() {
         return Vec::new();

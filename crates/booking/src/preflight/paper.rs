@@ -19,7 +19,9 @@ pub fn paper_prints(printing: &Printing, images: &Images) -> Vec<(ArtId, f64)> {
 /// The position of a layer, its artwork, the gray of that's paper and the coverage that it prints with.
 fn all<'a>(printing: &'a Printing, images: &'a Images) -> impl Iterator<Item = (usize, &'a Art, f64, f64)> {
     let layers = printing.sheet.layers.iter().enumerate();
-    let art = layers.flat_map(|(i, layer)| layer.art.iter().map(move |art| (i, layer, art)));
+    // What a plate prints on its paper, its separation has decided.
+    let scans = |layer: &'a Layer| layer.art.iter().filter(|art| art.scan.key.plate.is_none());
+    let art = layers.flat_map(move |(i, layer)| scans(layer).map(move |art| (i, layer, art)));
     art.filter_map(|(i, layer, art)| veil(layer, art, images).map(|(gray, veil)| (i, art, gray, veil)))
 }
 

@@ -46,7 +46,9 @@ fn unaligned(printing: &Printing, images: &Images, face: Face) -> Vec<Finding> {
     let mut first: Option<(f64, f64, &str)> = None;
     let mut all = Vec::new();
     for (index, layer) in printing.sheet.on(face) {
-        for art in layer.art.iter().filter(|a| a.target == Target::Sheet) {
+        // A separated picture is as large as it is.
+        let original = |a: &&Art| a.target == Target::Sheet && a.scan.key.plate.is_none();
+        for art in layer.art.iter().filter(original) {
             let Some(pixels) = images.get(&art.scan.key) else { continue };
             let mm = |n: u32| f64::from(n) / art.scan.dpi.px_per_mm();
             let (w, h) = (mm(pixels.full().width()), mm(pixels.full().height()));

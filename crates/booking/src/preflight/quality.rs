@@ -32,7 +32,9 @@ pub(super) fn findings(printing: &Printing, images: &Images) -> Vec<Finding> {
 fn by_scan(printing: &Printing) -> Vec<Vec<Use<'_>>> {
     let mut all: Vec<Vec<Use<'_>>> = Vec::new();
     for (position, layer) in printing.sheet.layers.iter().enumerate() {
-        for art in &layer.art {
+        // Of a separated picture one plate tells what there is to say of all.
+        let first = |art: &&Art| art.scan.key.plate.as_ref().is_none_or(|plate| plate.ink == 0);
+        for art in layer.art.iter().filter(first) {
             let this = Use { position, layer, art };
             let same = all.iter_mut().find(|uses| uses.iter().any(|u| u.art.scan.key == art.scan.key));
             match same {
