@@ -3,7 +3,7 @@
 //! For a wanted colour the coverages are looked for, as they are asked for before each ink's curve, whose predicted print
 //! is nearest ([`Inverse`]). What inks on a stock cannot print is brought within their reach by an [`Intent`]. A picture
 //! is separated over a lattice of colours in Lab ([`Lattice`]), whose nodes agree with their neighbours, so that plates
-//! have no edge where the picture has none; [`plates`] reads the lattice off for every pixel.
+//! have no edge where the picture has none; [`Separation::plates`] reads the lattice off for every pixel.
 
 mod choose;
 mod detail;

@@ -56,7 +56,7 @@ pub enum ProjectEdit {
     /// Another press, or other figures of it.
     Press(Box<Press>),
     Terms(Box<JobTerms>),
-    /// So many copies of what the piece shows, and so many overs for them ([`Project::book`]).
+    /// So many copies of what the piece shows, and so many overs for them ([`crate::project::Project::book`]).
     Book {
         copies: u32,
         overs: u32,
