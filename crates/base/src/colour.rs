@@ -72,6 +72,24 @@ impl Lab {
         Ok(Self { l, a, b })
     }
 
+    /// An sRGB colour as screens and drawing programs write it: `#` and six hexadecimal digits, or these alone.
+    pub fn from_hex(text: &str) -> Option<Self> {
+        let text = text.trim();
+        let digits = text.strip_prefix('#').unwrap_or(text);
+        if digits.len() != 6 || !digits.bytes().all(|b| b.is_ascii_hexdigit()) {
+            return None;
+        }
+        let number = u32::from_str_radix(digits, 16).ok()?;
+        let channel = |shift: u32| linear_from_srgb(f64::from(number >> shift & 255) / 255.0);
+        Some(Xyz::from_linear_srgb([channel(16), channel(8), channel(0)]).lab())
+    }
+
+    /// The same way back: `#` and six hexadecimal digits of the colour that a screen shows.
+    pub fn hex(self) -> String {
+        let [r, g, b] = self.xyz().shown().rgb;
+        format!("#{r:02x}{g:02x}{b:02x}")
+    }
+
     /// Lightness, 0 to 100 for anything that does not glow.
     pub fn l(self) -> f64 {
         self.l
@@ -469,6 +487,18 @@ mod tests {
             let lab = Xyz::from_light(light).lab();
             let (own, _) = lab_and_slope(light);
             assert!((own[0] - lab.l()).abs() < 1e-6 && (own[1] - lab.a()).abs() < 2e-2, "{own:?} {lab}");
+        }
+    }
+
+    #[test]
+    fn a_colour_comes_back_from_its_six_digits() {
+        for text in ["#000000", "#ffffff", "#7f3c9a", "#08d1c2"] {
+            assert_eq!(Lab::from_hex(text).unwrap().hex(), text);
+        }
+        // IEC 61966-2-1's red, by way of Bradford: 54.29, 80.81, 69.89 in tables of it under D50.
+        assert!(Lab::from_hex(" FF0000 ").unwrap().ciede2000(lab(54.29, 80.81, 69.89)) < 0.1);
+        for wrong in ["", "#12345", "#12345g", "1234567", "+12345", "#é1234"] {
+            assert_eq!(Lab::from_hex(wrong), None, "{wrong}");
         }
     }
 

@@ -4,6 +4,7 @@
 mod crop;
 mod flat;
 mod placement;
+mod plate;
 mod region;
 mod scan;
 
@@ -12,6 +13,7 @@ use serde::{Deserialize, Serialize};
 pub use crop::{Crop, CropMm};
 pub use flat::Flat;
 pub use placement::{Placement, Scale, Shear, Stretch};
+pub use plate::{Plate, RecipeId};
 pub use region::Region;
 pub use scan::{Area, Dust, DustSize, GrayFrom, MaskId, PAGE_DPI, ScanKey, ScanRef};
 

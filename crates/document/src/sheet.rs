@@ -2,6 +2,7 @@
 //! for the piece itself and may have another for its wrap.
 
 mod number;
+mod sources;
 
 use serde::{Deserialize, Serialize};
 

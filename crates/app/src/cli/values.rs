@@ -46,8 +46,12 @@ pub(super) fn tolerance(text: &str) -> Result<f64, String> {
     }
 }
 
-/// `L,a,b`.
+/// `L,a,b`, or an sRGB colour as `#rrggbb`.
 pub(super) fn lab(text: &str) -> Result<Lab, String> {
+    if text.starts_with('#') {
+        let wrong = || format!("an sRGB colour is # and six digits from 0 to f, not “{text}”");
+        return Lab::from_hex(text).ok_or_else(wrong);
+    }
     match numbers(text)?.as_slice() {
         [l, a, b] => Lab::new(*l, *a, *b).map_err(|e| e.to_string()),
         other => Err(format!("a colour is three numbers L,a,b with commas between, not {}", other.len())),

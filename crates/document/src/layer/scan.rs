@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use slipsheet_core::units::{Dpi, UnitError};
 
 use super::flat::Flat;
-use crate::source::Plate;
+use super::plate::Plate;
 
 /// How a colour scan becomes gray.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize)]

@@ -11,9 +11,9 @@ use slipsheet_core::raster::{GrayRaster, Pyramid};
 use slipsheet_core::reading::Reading;
 use slipsheet_core::separation::Inverse;
 use slipsheet_core::units::{Dpi, Size};
-use slipsheet_document::layer::{ScanKey, ScanRef};
+use slipsheet_document::layer::{RecipeId, ScanKey, ScanRef};
 use slipsheet_document::project::Project;
-use slipsheet_document::source::{Recipe, RecipeId};
+use slipsheet_document::source::Recipe;
 
 use super::masks::Masks;
 use super::paths::{relative, resolve};

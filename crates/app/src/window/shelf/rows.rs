@@ -103,6 +103,7 @@ pub(super) fn lab_row(ui: &mut Ui, name: &str, lab: &mut Lab) {
             ui.add(drag(value).range(range).speed(0.3).prefix(letter).max_decimals(2)).labelled_by(label.id);
         }
         *lab = Lab::new(l, a, b).unwrap_or(*lab);
+        hex_field(ui, name, lab);
         let (rect, _) = ui.allocate_exact_size(egui::vec2(20.0, 20.0), egui::Sense::hover());
         theme::chip(ui, rect, *lab);
         if lab.xyz().shown().clipped {
@@ -112,6 +113,27 @@ pub(super) fn lab_row(ui: &mut Ui, name: &str, lab: &mut Lab) {
         }
     });
     ui.end_row();
+}
+
+/// The colour as sRGB in six digits; one that is typed in whole takes its place.
+fn hex_field(ui: &mut Ui, name: &str, lab: &mut Lab) {
+    let id = ui.scope_id().with(("hex", name));
+    // What is being typed stays as it is until it is a colour.
+    let typed = ui.data(|data| data.get_temp::<String>(id));
+    let mut text = typed.unwrap_or_else(|| lab.hex());
+    let field = ui.add(TextEdit::singleline(&mut text).desired_width(66.0).char_limit(7));
+    field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, format!("{name}, sRGB")));
+    if field.changed()
+        && let Some(typed) = Lab::from_hex(&text)
+    {
+        *lab = typed;
+    }
+    if field.has_focus() {
+        ui.data_mut(|data| data.insert_temp(id, text));
+    } else {
+        ui.data_mut(|data| data.remove::<String>(id));
+    }
+    field.on_hover_text("As sRGB: # and six digits");
 }
 
 pub(super) fn finish_row(ui: &mut Ui, name: &str, finish: &mut Finish) {
