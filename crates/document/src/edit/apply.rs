@@ -52,7 +52,7 @@ impl Project {
             Edit::Layer(id, edit) => self.edit_layer(id, edit, shelf),
             Edit::Art(id, edit) => self.edit_art(id, edit),
             Edit::Edition(id, edit) => self.edit_edition(id, edit, shelf),
-            Edit::Source(id, edit) => self.edit_source(id, edit),
+            Edit::Source(id, edit) => self.edit_source(id, edit, shelf),
         }
     }
 

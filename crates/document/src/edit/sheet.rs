@@ -71,7 +71,11 @@ impl Project {
                 sheet.layers.iter_mut().filter(|l| l.id == made).for_each(|l| l.art.push(art.clone()));
                 return Ok(Step::making("Add scans", piece));
             }
-            SheetEdit::AddSource(new) => return sheet.add_source(*new, (ids, drums)),
+            SheetEdit::AddSource(new) => {
+                let step = sheet.add_source(*new, (ids, drums))?;
+                self.take_overprints(shelf, false);
+                return Ok(step);
+            }
             SheetEdit::MoveLayer(layer, to) => {
                 let from = sheet.position(layer).ok_or(Refusal::Gone(Which::Layer))?;
                 let moved = sheet.layers.remove(from);

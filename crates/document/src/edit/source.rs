@@ -11,7 +11,12 @@ use slipsheet_core::ink::Ink;
 use slipsheet_core::separation::MOST_INKS;
 
 impl Project {
-    pub(super) fn edit_source(&mut self, id: SourceId, edit: SourceEdit) -> Result<Step, Refusal> {
+    pub(super) fn edit_source(
+        &mut self,
+        id: SourceId,
+        edit: SourceEdit,
+        shelf: &Shelf,
+    ) -> Result<Step, Refusal> {
         let drums = self.press.drums;
         let ids = &mut self.ids;
         let sheets = std::iter::once(&mut self.main).chain(self.wrap.iter_mut().map(|w| &mut w.sheet));
@@ -47,6 +52,7 @@ impl Project {
         if let Some(known) = sheet.sources.get_mut(at) {
             *known = source;
         }
+        self.take_overprints(shelf, false);
         Ok(Step::new(label))
     }
 }

@@ -53,7 +53,10 @@ impl Session {
 
     pub(super) fn separate_again(&self, id: SourceId) -> Applied {
         let source = self.known_source(id)?;
-        Ok(vec![self.read_scan(&source.picture, SeparatedFor::Source(id))])
+        // Where the project was saved elsewhere, its plates know the way.
+        let plate = self.sheet().art().find(|art| source.plates.first() == Some(&art.id));
+        let picture = plate.map_or_else(|| source.picture.clone(), |art| art.scan.picture());
+        Ok(vec![self.read_scan(&picture, SeparatedFor::Source(id))])
     }
 
     fn known_source(&self, id: SourceId) -> Result<&Source, RequestError> {
